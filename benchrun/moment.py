@@ -1,0 +1,147 @@
+"""A point in time as the log keeps it, and how long it was between two of them.
+
+A moment holds wall time, the boot clock (which counts sleep), the boot's id and whether the wall
+clock was known to be in step. Elapsed time is an interval: what is proven by boot clocks alone,
+and what is possible by wall clocks that were in step.
+"""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+_UTC_FORM: Final = "%Y-%m-%dT%H:%M:%S.%f"
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A point in time.
+
+    Attributes:
+        utc_ms: Wall time, milliseconds since 1970-01-01T00:00:00Z.
+        up_ms: Milliseconds on the boot clock, sleep included.
+        boot: The id of this boot of this machine; two boots never share one.
+        sync: Whether the wall clock was known to be in step with a time source.
+    """
+
+    utc_ms: int
+    up_ms: int
+    boot: str
+    sync: bool
+
+    @property
+    def utc(self) -> str:
+        """Wall time as RFC 3339 text with milliseconds, `2026-11-25T14:02:18.041Z`."""
+        whole = dt.datetime.fromtimestamp(self.utc_ms // 1000, dt.UTC)
+        return f"{whole:%Y-%m-%dT%H:%M:%S}.{self.utc_ms % 1000:03d}Z"
+
+    def as_data(self) -> dict[str, str | int | bool]:
+        """The form that a line of the log holds."""
+        return {"utc": self.utc, "up_ms": self.up_ms, "boot": self.boot, "sync": self.sync}
+
+    @classmethod
+    def from_data(cls, data: Mapping[str, object]) -> "Moment":
+        """Read the form that a line of the log holds.
+
+        Raises:
+            ValueError: Something is missing, of another kind, or not a time.
+        """
+        utc, up_ms, boot, sync = (data.get(key) for key in ("utc", "up_ms", "boot", "sync"))
+        if not (isinstance(utc, str) and isinstance(boot, str) and isinstance(sync, bool)):
+            raise ValueError("a moment needs utc and boot as text and sync as true or false")
+        if not isinstance(up_ms, int) or isinstance(up_ms, bool):
+            raise ValueError("a moment needs up_ms as a whole number of milliseconds")
+        return cls(utc_ms(utc), up_ms, boot, sync)
+
+
+def utc_ms(text: str) -> int:
+    """Milliseconds since 1970 of a time written as `Moment.utc` writes it.
+
+    Raises:
+        ValueError: The text is not in that form.
+    """
+    if len(text) != 24 or text[19] != "." or text[23] != "Z":
+        raise ValueError(f"{text[:40]!r} is not a time like 2026-11-25T14:02:18.041Z")
+    when = dt.datetime.fromisoformat(text[:-1]).replace(tzinfo=dt.UTC)
+    return int(when.timestamp()) * 1000 + int(text[20:23])
+
+
+@dataclass(frozen=True, slots=True)
+class Elapsed:
+    """How long it was: at least `proven_ms`, at most `possible_ms` (None: nobody can say)."""
+
+    proven_ms: int
+    possible_ms: int | None
+
+    @property
+    def exact(self) -> bool:
+        """Whether the two bounds agree, so that there is no doubt."""
+        return self.proven_ms == self.possible_ms
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A point on a timeline that can be measured from later."""
+
+    proven_ms: int
+    boot: str
+    up_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Boot:
+    """What is known of one boot: its last uptime seen, proven time there, wall minus uptime."""
+
+    up_ms: int
+    proven_ms: int
+    offset_ms: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """All moments of one log so far, folded to what measuring between them needs.
+
+    `proven_ms` is the running sum of same-boot differences and of the uptime of each boot not seen
+    before; a boot's wall offset is known only if its clock was ever in step.
+    """
+
+    proven_ms: int = 0
+    boots: Mapping[str, _Boot] = field(default_factory=dict)
+
+    def then(self, at: Moment) -> "Timeline":
+        """The timeline one moment later."""
+        proven = self._proven_at(at)
+        seen = self.boots.get(at.boot)
+        offset = at.utc_ms - at.up_ms if at.sync else (seen.offset_ms if seen else None)
+        up_ms = max(at.up_ms, seen.up_ms) if seen else at.up_ms
+        boots = {**self.boots, at.boot: _Boot(up_ms, proven, offset)}
+        return replace(self, proven_ms=proven, boots=boots)
+
+    def _proven_at(self, at: Moment) -> int:
+        seen = self.boots.get(at.boot)
+        if seen is not None:
+            # Time of another boot may lie in between, so the sum is never added to twice.
+            return max(self.proven_ms, seen.proven_ms + max(0, at.up_ms - seen.up_ms))
+        return self.proven_ms + (at.up_ms if self.boots else 0)
+
+    def mark(self, at: Moment) -> Mark:
+        """Mark a moment that has been, or is about to be, taken into this timeline."""
+        return Mark(self._proven_at(at), at.boot, at.up_ms)
+
+    def elapsed(self, since: Mark, at: Moment) -> Elapsed:
+        """How long it is from a mark to a moment."""
+        if since.boot == at.boot:
+            exact = max(0, at.up_ms - since.up_ms)
+            return Elapsed(exact, exact)
+        proven = max(0, self._proven_at(at) - since.proven_ms)
+        begin, end = self._wall(since.boot, since.up_ms), self._wall_now(at)
+        if begin is None or end is None:
+            return Elapsed(proven, None)
+        return Elapsed(proven, max(proven, end - begin))
+
+    def _wall(self, boot: str, up_ms: int) -> int | None:
+        seen = self.boots.get(boot)
+        return None if seen is None or seen.offset_ms is None else up_ms + seen.offset_ms
+
+    def _wall_now(self, at: Moment) -> int | None:
+        return at.utc_ms if at.sync else self._wall(at.boot, at.up_ms)
