@@ -1,0 +1,38 @@
+"""Units and typed readings: what a person types at the bench, read and converted exactly.
+
+Not here: judging a reading against limits, sums (shopmath), display of whole screens.
+"""
+
+from benchrun.quantity.algebra import pint_name, quantity, registry, value_in
+from benchrun.quantity.reading import Measure, read
+from benchrun.quantity.units import (
+    UNITS,
+    Unit,
+    canonical,
+    convert,
+    dimension,
+    in_words,
+    known,
+    plain,
+    spelled,
+    unit_named,
+)
+
+__all__ = [
+    "UNITS",
+    "Measure",
+    "Unit",
+    "canonical",
+    "convert",
+    "dimension",
+    "in_words",
+    "known",
+    "pint_name",
+    "plain",
+    "quantity",
+    "read",
+    "registry",
+    "spelled",
+    "unit_named",
+    "value_in",
+]

@@ -1,0 +1,115 @@
+"""Reading a quantity as people type it: one anchored pattern, one table of spellings."""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.quantity.units import (
+    TABLE,
+    UNITS,
+    Unit,
+    convert,
+    decimal_of,
+    in_words,
+    key_of,
+    spelled,
+    unit_named,
+)
+
+_LONGEST: Final = 32
+_LARGEST_POWER: Final = 30
+_HINT: Final = {"gal": "say US gal or imp gal", "floz": "say US fl oz or imp fl oz"}
+_NUMBER: Final = re.compile(
+    r"(?P<sign>[+\-\u2212]?) ?"
+    r"(?:(?:(?P<whole>[0-9]+)(?: +|-))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
+    r"|(?P<decimal>[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE](?P<power>[+\-\u2212]?[0-9]{1,2}))?)"
+    r" *(?P<unit>1/[A-Za-z].*|[^0-9\s.,+\-].*)?",
+    re.ASCII,
+)
+_GROUPED: Final = re.compile(r"(?!0+,)[0-9]{1,3},[0-9]{3}", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A reading as typed and what it means.
+
+    Attributes:
+        text: What was typed, without blanks at its ends.
+        value: The number, exact.
+        unit: The canonical name of the unit it was typed in; empty for a pure number.
+    """
+
+    text: str
+    value: Decimal
+    unit: str
+
+    def to(self, unit: str) -> Decimal:
+        """The value in another unit of the same dimension, see `convert`."""
+        return convert(self.value, self.unit, unit)
+
+    @property
+    def words(self) -> str:
+        """The value with its unit for display, see `in_words`."""
+        return in_words(self.value, self.unit)
+
+
+def read(text: str, unit: str) -> Measure:
+    """Read a quantity as people type it; the prompt's unit gives the context.
+
+    Args:
+        text: `25.43`, `25,43`, `1.0012in`, `2 thou`, `1 3/8 in`, `45 ft lb`, `20 C`, `+0.02`.
+            Without a unit the prompt's is meant. A comma is a decimal comma.
+        unit: The canonical unit of the prompt; what is typed must be of the same dimension.
+
+    Raises:
+        BenchrunError: It is not a number with a fitting unit, or could mean two things.
+    """
+    typed = text.strip()
+    prompt = unit_named(unit)
+    if len(typed) > _LONGEST:
+        raise BenchrunError(f"{len(typed)} characters are too long for a reading; {_say(prompt)}")
+    match = _NUMBER.fullmatch(typed)
+    if match is None:
+        raise BenchrunError(
+            f"{typed!r} is not a reading; {_say(prompt)}" if typed else _say(prompt)
+        )
+    name = spelled((match["unit"] or "").strip(), unit)
+    if name is None:
+        raise BenchrunError(_not_fitting(match["unit"].strip(), prompt))
+    return Measure(typed, _number(match, typed), name)
+
+
+def _say(prompt: Unit) -> str:
+    where = f"a {prompt.dimension}" + (f" in {prompt.shown}" if prompt.name else "")
+    return f"type {where.replace('a a', 'an a')}, such as {TABLE[prompt.dimension][0]}"
+
+
+def _not_fitting(found: str, prompt: Unit) -> str:
+    hint = _HINT.get(key_of(found))
+    if prompt.dimension == "volume" and hint:
+        return f"{found!r} has two sizes; {hint}"
+    fitting = [unit.name for unit in UNITS if unit.dimension == prompt.dimension and unit.name]
+    would = f"type one of {', '.join(fitting)}" if fitting else "type the number alone"
+    return f"{found!r} is not a unit of {prompt.dimension}; {would}"
+
+
+def _number(match: re.Match[str], typed: str) -> Decimal:
+    minus = match["sign"] in {"-", "\u2212"}
+    if match["top"] is not None:
+        whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
+        if bottom == 0 or (match["whole"] is not None and top >= bottom):
+            raise BenchrunError(f"{typed!r} is not a fraction; type it like 1 3/8 or 1.375")
+        value = decimal_of(whole + Fraction(top, bottom))
+    else:
+        digits = match["decimal"]
+        if _GROUPED.fullmatch(digits):
+            joined, dotted = digits.replace(",", ""), digits.replace(",", ".")
+            raise BenchrunError(f"{digits} could be {joined} or {dotted}; type the one you mean")
+        power = (match["power"] or "0").replace("\u2212", "-")
+        if abs(int(power)) > _LARGEST_POWER:
+            raise BenchrunError(f"{typed!r} is beyond anything measured here; look at the power")
+        value = Decimal(digits.replace(",", ".")).scaleb(int(power))
+    return -value if minus and value else value

@@ -1,0 +1,352 @@
+"""The units that readings may be typed in, how they are spelled, and exact conversion."""
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Context, Decimal
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Final
+
+from benchrun.errors import BenchrunError
+
+_DIGITS: Final = Context(prec=34)
+# Pi to 40 places: angles in radians are the only units without an exact ratio.
+PI: Final = Fraction("3.1415926535897932384626433832795028841972")
+_INCH: Final = Fraction("25.4")  # mm, exact by the international yard of 1959
+_POUND: Final = Fraction("453.59237")  # g, exact by the international pound of 1959
+_GRAVITY: Final = Fraction("9.80665")  # m/s², exact by definition
+_LBF: Final = _POUND / 1000 * _GRAVITY  # N
+_PSI: Final = _LBF / (_INCH / 1000) ** 2  # Pa
+_US_GALLON: Final = 231 * _INCH**3 / 1000  # ml, 231 cubic inches
+_IMP_GALLON: Final = Fraction("4546.09")  # ml
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One unit that a reading may be typed in.
+
+    Attributes:
+        name: The canonical name that logs, procedures and results use.
+        dimension: What it measures, in a word; units of one dimension convert into each other.
+        factor: How many of the dimension's base unit one of it is.
+        offset: Added after the factor, for temperatures as points.
+        spellings: Other ways to type it, besides its name.
+        shown: How a face writes it.
+    """
+
+    name: str
+    dimension: str
+    factor: Fraction
+    offset: Fraction = Fraction(0)
+    spellings: tuple[str, ...] = ()
+    shown: str = ""
+
+
+# dimension -> (example to type, rows of (name, factor, spellings)).
+_Rows = tuple[tuple[str, Fraction | int | str, str], ...]
+TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
+    "number": ("3 or 0.75", (("", 1, ""),)),
+    "percentage": ("65 or 65 %", (("%", 1, "pct|percent"),)),
+    "length": (
+        "25.43, 25,43 or 1.0012in",
+        (
+            ("mm", 1, "millimetre|millimeter"),
+            ("µm", Fraction(1, 1000), "um|µ|u|micron|microns|mu"),
+            ("cm", 10, ""),
+            ("m", 1000, "metre|meter"),
+            ("in", _INCH, "inch|inches|\"|″|''"),
+            ("thou", _INCH / 1000, "mil|mils"),
+            ("ft", _INCH * 12, "foot|feet|'|′"),
+        ),
+    ),
+    "area": (
+        "0.42 or 650 in2",
+        (
+            ("m²", 1, "m2|sqm|m^2"),
+            ("cm²", Fraction(1, 10**4), "cm2|sqcm|cm^2"),
+            ("mm²", Fraction(1, 10**6), "mm2|sqmm|mm^2"),
+            ("in²", (_INCH / 1000) ** 2, "in2|sqin|in^2"),
+            ("ft²", (_INCH * 12 / 1000) ** 2, "ft2|sqft|ft^2"),
+        ),
+    ),
+    "volume": (
+        "250 or 1.5 l",
+        (
+            ("ml", 1, "millilitre|milliliter|cc"),
+            ("l", 1000, "litre|liter|litres|liters"),
+            ("cm³", 1, "cm3|cm^3"),
+            ("m³", 10**6, "m3|m^3"),
+            ("in³", _INCH**3 / 1000, "in3|in^3|cuin"),
+            ("US gal", _US_GALLON, ""),
+            ("US fl oz", _US_GALLON / 128, ""),
+            ("imp gal", _IMP_GALLON, ""),
+            ("imp fl oz", _IMP_GALLON / 160, ""),
+        ),
+    ),
+    "mass": (
+        "250 or 1.5 kg",
+        (
+            ("g", 1, "gram|grams"),
+            ("kg", 1000, "kilo|kilos|kilogram"),
+            ("mg", Fraction(1, 1000), ""),
+            ("lb", _POUND, "lbs|pound|pounds"),
+            ("oz", _POUND / 16, "ounce|ounces"),
+        ),
+    ),
+    "density": (
+        "1.58 or 1580 kg/m3",
+        (
+            ("g/ml", 1, "g/cm³|g/cm3|g/cc|kg/l|sg"),
+            ("kg/m³", Fraction(1, 1000), "kg/m3|g/l|kg/m^3"),
+            ("lb/US gal", _POUND / _US_GALLON, ""),
+        ),
+    ),
+    "force": (
+        "45 kN or 1200 lbf",
+        (
+            ("N", 1, "newton|newtons"),
+            ("kN", 1000, ""),
+            ("lbf", _LBF, "lb|lbs|pound|pounds"),
+            ("kgf", _GRAVITY, "kg|kp"),
+        ),
+    ),
+    "torque": (
+        "61, 45 ft lb or 540 in lb",
+        (
+            ("N m", 1, "nm|newtonmetre|newtonmeter"),
+            ("kN m", 1000, "knm"),
+            ("N cm", Fraction(1, 100), "ncm"),
+            ("N mm", Fraction(1, 1000), "nmm"),
+            (
+                "ft lb",
+                _LBF * _INCH * 12 / 1000,
+                "ftlbf|lbft|lbfft|ftlbs|lbsft|footpounds|poundfeet",
+            ),
+            ("in lb", _LBF * _INCH / 1000, "inlbf|lbin|lbfin|inlbs|lbsin|inchpounds"),
+            ("kgf m", _GRAVITY, "kgfm|kgm|mkg|kpm|mkgf"),
+        ),
+    ),
+    "pressure": (
+        "6.5 bar or 95 psi",
+        (
+            ("Pa", 1, ""),
+            ("kPa", 1000, ""),
+            ("MPa", 10**6, "n/mm2|n/mm²|n/mm^2"),
+            ("GPa", 10**9, "kn/mm2|kn/mm²"),
+            ("bar", 10**5, ""),
+            ("mbar", 100, "hpa"),
+            ("psi", _PSI, "lbf/in2|lb/in2|lbf/in²|lb/in²"),
+            ("ksi", _PSI * 1000, ""),
+            ("atm", 101325, ""),
+        ),
+    ),
+    "temperature": ("20, 20 C or 68 F", (("degC", 1, "c"), ("degF", Fraction(5, 9), "f"))),
+    "temperature difference": (
+        "3 K, 3 C or 5 F",
+        (
+            ("K", 1, "kelvin"),
+            ("delta degC", 1, "c|degc"),
+            ("delta degF", Fraction(5, 9), "f|degf"),
+        ),
+    ),
+    "time": (
+        "90 s, 12 min or 1.5 h",
+        (
+            ("min", 60, "mins|minute|minutes"),
+            ("s", 1, "sec|secs|second|seconds"),
+            ("h", 3600, "hr|hrs|hour|hours"),
+            ("d", 86400, "day|days"),
+        ),
+    ),
+    "angle": (
+        "30 or 30 deg",
+        (
+            ("deg", 1, "degree|degrees|°"),
+            ("rad", 180 / PI, "radian|radians"),
+            ("turn", 360, "turns|rev"),
+        ),
+    ),
+    "expansion": (
+        "11.7 or 11.7e-6/K",
+        (
+            (
+                "µm/m/K",
+                Fraction(1, 10**6),
+                "um/m/k|um/(mk)|um/mk|um/m/c|ppm/k|ppm/c|e6/k",
+            ),
+            ("/K", 1, "1/k|/c|1/c|per k|per c|/degc|1/degc|m/m/k|mm/mm/k|mm/mm/c|m/(mk)"),
+            ("/degF", Fraction(9, 5), "1/f|/f|per f|1/degf|in/in/f"),
+        ),
+    ),
+    "coverage": (
+        "8.5 m2/l",
+        (
+            ("m²/l", 1, "m2/l|m^2/l"),
+            ("ft²/US gal", (_INCH * 12 / 1000) ** 2 / (_US_GALLON / 1000), "ft2/usgal"),
+        ),
+    ),
+    "slope": (
+        "0.2 or 0.2 mm/m",
+        (("µm/mm", 1, "um/mm"), ("mm/m", 1, ""), ("thou/in", 1, "mil/in")),
+    ),
+    "spring rate": (
+        "24 N/mm",
+        (
+            ("N/mm", 1, ""),
+            ("N/m", Fraction(1, 1000), ""),
+            ("kN/m", 1, ""),
+            ("lbf/in", _LBF / _INCH, "lb/in|lbs/in"),
+        ),
+    ),
+    "turning speed": ("450 rpm", (("rpm", 1, "r/min|rev/min|1/min"),)),
+    "voltage": ("67.5 V", (("V", 1, "volt|volts"),)),
+    "resistance": ("4.7 ohm", (("ohm", 1, "Ω|ohms"), ("kohm", 1000, "kΩ"))),
+    "HRC hardness": ("38", (("HRC", 1, "rc"),)),
+    "HRB hardness": ("85", (("HRB", 1, "rb"),)),
+    "HV hardness": ("320", (("HV", 1, "vickers"),)),
+    "HB hardness": ("200", (("HB", 1, "hbw|brinell"),)),
+    "acidity": ("6.5", (("pH", 1, ""),)),
+}
+_SHOWN: Final = {
+    "degC": "°C", "degF": "°F", "delta degC": "°C", "delta degF": "°F", "N m": "N·m",
+    "kN m": "kN·m", "N cm": "N·cm", "N mm": "N·mm", "kgf m": "kgf·m", "deg": "°",
+}  # fmt: skip
+# 0 °F is 459.67 °F above absolute zero, 0 °C is 273.15 K above it.
+_OFFSET: Final = {"degF": Fraction("459.67") * Fraction(5, 9) - Fraction("273.15")}
+
+
+def _units() -> Iterator[Unit]:
+    for kind, (_, rows) in TABLE.items():
+        for name, factor, others in rows:
+            spellings = tuple(other for other in others.split("|") if other)
+            offset = _OFFSET.get(name, Fraction(0))
+            yield Unit(name, kind, Fraction(factor), offset, spellings, _SHOWN.get(name, name))
+
+
+def key_of(spelling: str) -> str:
+    """The form in which spellings are compared: no case, no blanks, dots or hyphens inside."""
+    folded = spelling.replace("µ", "u").replace("μ", "u").casefold()
+    folded = re.sub(r"(?<=\w)[ .·⋅*-]+(?=\w)", "", folded)
+    return folded if folded == "°" else folded.lstrip("°")
+
+
+UNITS: Final = tuple(_units())
+_BY_NAME: Final = MappingProxyType({unit.name: unit for unit in UNITS})
+_SPELLED: Final = MappingProxyType(
+    {
+        (unit.dimension, key_of(spelling)): unit
+        for unit in reversed(UNITS)
+        for spelling in (*unit.spellings, unit.name)
+    }
+)
+
+
+def unit_named(name: str) -> Unit:
+    """Look up a unit by its canonical name.
+
+    Raises:
+        BenchrunError: There is no unit of that name.
+    """
+    try:
+        return _BY_NAME[name]
+    except KeyError:
+        raise BenchrunError(
+            f"{name[:20]!r} is not a unit that benchrun knows; it knows "
+            + ", ".join(unit.name for unit in UNITS if unit.name)
+        ) from None
+
+
+def known(unit: str) -> bool:
+    """Whether this is the canonical name of a unit; the empty name is the pure number."""
+    return unit in _BY_NAME
+
+
+def dimension(unit: str) -> str:
+    """What a unit measures: `length`, `temperature`, `torque`, `number` for a pure number.
+
+    Raises:
+        BenchrunError: There is no unit of that name.
+    """
+    return unit_named(unit).dimension
+
+
+def spelled(text: str, prompt: str) -> str | None:
+    """The canonical name of a unit as typed, in the context of a prompt's unit.
+
+    Args:
+        text: A spelling such as `ft-lb`, `um`, `C`; empty means the prompt's own unit.
+        prompt: The canonical unit of the prompt.
+
+    Returns:
+        The name, or None when it is no unit of the prompt's dimension.
+    """
+    if not text:
+        return prompt
+    if text == "mPa":  # a millipascal, which nobody means and "mpa" does not say
+        return None
+    found = _SPELLED.get((unit_named(prompt).dimension, key_of(text)))
+    return found.name if found else None
+
+
+def canonical(text: str) -> str | None:
+    """The canonical name of a unit spelled without context: `Nm`, `um`, `ft-lb`, `C`.
+
+    Where a spelling fits several dimensions the first in the order of `UNITS` is meant:
+    `C` is a temperature, `lb` a mass. None when nothing is spelled so.
+    """
+    if text in _BY_NAME:
+        return text
+    kinds = {kind for kind, spelling in _SPELLED if spelling == key_of(text)}
+    first = next((kind for kind in TABLE if kind in kinds), None)
+    return _SPELLED[first, key_of(text)].name if first and text != "mPa" else None
+
+
+def convert(value: Decimal, unit: str, to: str) -> Decimal:
+    """Convert exactly: 25.4 mm is 1 in, 20 degC is 68 degF.
+
+    Args:
+        value: The number.
+        unit: Its canonical unit.
+        to: The canonical unit wanted, of the same dimension.
+
+    Returns:
+        The exact value where a decimal fraction can hold it, else rounded to 34 digits.
+
+    Raises:
+        BenchrunError: A unit is unknown, or the two measure different things.
+    """
+    if unit == to:
+        return value
+    source, target = unit_named(unit), unit_named(to)
+    if source.dimension != target.dimension:
+        raise BenchrunError(
+            f"{source.name or 'a pure number'} is {source.dimension} and "
+            f"{target.name or 'a pure number'} is {target.dimension}: "
+            "one does not convert to the other"
+        )
+    base = Fraction(value) * source.factor + source.offset
+    return decimal_of((base - target.offset) / target.factor)
+
+
+def decimal_of(exact: Fraction) -> Decimal:
+    """The exact value where a decimal fraction can hold it, else rounded to 34 digits."""
+    return _DIGITS.divide(Decimal(exact.numerator), Decimal(exact.denominator))
+
+
+def plain(value: Decimal) -> str:
+    """Write a number as a decimal string without an exponent; zeros that were typed stay."""
+    return format(value or abs(value), "f")
+
+
+def in_words(value: Decimal, unit: str) -> str:
+    """Write a value with its unit for people: `61.968 mm`, `20 °C`, `65 %`.
+
+    A value with more than 10 digits (a conversion that does not end) is rounded to 7.
+    """
+    if len(value.as_tuple().digits) > 10:
+        value = Context(prec=7).plus(value)
+        value = value.normalize() if value.as_tuple().exponent else value
+    shown = unit_named(unit).shown
+    blank = "" if not shown or shown == "°" else " "
+    return f"{plain(value)}{blank}{shown}"
