@@ -1,0 +1,422 @@
+"""Reads a formula's text into a small tree: the words, the signs, and what binds tighter.
+
+From loosest to tightest: `or`, `and`, `not`, comparisons, `+ -`, `* /`, a leading sign, `**`.
+Every node keeps the offset of its first character so that a message can point at it.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TypeVar
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.units import spelled
+
+_N = TypeVar("_N", bound="Node")
+
+MOST_TEXT = 400
+MOST_NODES = 200
+MOST_DEPTH = 30
+MOST_POWER = 6
+
+AGGREGATES = frozenset({"mean", "least", "most", "spread", "count"})
+_WORDS = frozenset({"and", "or", "not", "is"})
+_SAME_SIGN = {
+    "×": "*",
+    "·": "*",
+    "÷": "/",
+    "−": "-",
+    "–": "-",
+    "^": "**",
+    "≤": "<=",
+    "≥": ">=",
+    "≠": "!=",
+}
+_TOKEN = re.compile(
+    r"""\s*(?:
+      (?P<number>[0-9]+(?:\.[0-9]+)?)
+    | (?P<text>"[^"]*"|'[^']*'|“[^”]*”)
+    | (?P<name>[A-Za-z_][A-Za-z0-9_]*)
+    | (?P<sign>\*\*|<=|>=|==|!=|[-+*/<>=(),.^×·÷−–≤≥≠])
+    )""",
+    re.VERBOSE,
+)
+
+_UNIT_LETTERS = r"[A-Za-zµμ°%ΩΩ²³]+[23²³]?"
+_UNIT_WORD = re.compile(_UNIT_LETTERS)
+_UNIT = re.compile(rf"\s*({_UNIT_LETTERS}(?:[ /.·-]?{_UNIT_LETTERS}){{0,3}})")
+
+
+class FormulaError(BenchrunError):
+    """A formula that cannot be read or worked out.
+
+    Args:
+        message: What is wrong, what was found, what would do.
+        at: The offset in the formula's text where it shows, from 0.
+    """
+
+    def __init__(self, message: str, at: int = 0) -> None:
+        super().__init__(message)
+        self.at = at
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number with its unit (empty for a plain number)."""
+
+    at: int
+    value: Decimal
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A text in quotation marks: a finding, or a class such as "P7"."""
+
+    at: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """The name of a reading, a finding or a worked-out value."""
+
+    at: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """An aggregate, or one of the shop's sums with the output that is meant."""
+
+    at: int
+    name: str
+    args: "tuple[Node, ...]"
+    named: "tuple[tuple[str, Node], ...]" = ()
+    output: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Negate:
+    """The value with its sign turned."""
+
+    at: int
+    operand: "Node"
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """Two values joined by `+ - * /`."""
+
+    at: int
+    sign: str
+    left: "Node"
+    right: "Node"
+
+
+@dataclass(frozen=True, slots=True)
+class Power:
+    """A value multiplied with itself a small whole number of times."""
+
+    at: int
+    base: "Node"
+    exponent: int
+
+
+@dataclass(frozen=True, slots=True)
+class Compare:
+    """A chain of comparisons, such as `61.9 mm <= bore < 62 mm`."""
+
+    at: int
+    first: "Node"
+    rest: "tuple[tuple[str, Node], ...]"
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """Conditions joined by `and`, or by `or`."""
+
+    at: int
+    word: str
+    parts: "tuple[Node, ...]"
+
+
+@dataclass(frozen=True, slots=True)
+class Not:
+    """A condition turned round."""
+
+    at: int
+    operand: "Node"
+
+
+Node = Number | Words | Name | Call | Negate | Sum | Power | Compare | Join | Not
+
+
+@dataclass(frozen=True, slots=True)
+class _Token:
+    kind: str
+    text: str
+    at: int
+
+
+def parse(text: str) -> Node:
+    """Read a formula.
+
+    Args:
+        text: The formula as written, at most 400 characters.
+
+    Returns:
+        The tree.
+
+    Raises:
+        FormulaError: When it is no formula; the error knows where.
+    """
+    if len(text) > MOST_TEXT:
+        raise FormulaError(f"formula of {len(text)} characters: at most {MOST_TEXT} are taken")
+    return _Parser(text).whole()
+
+
+def _tokens(text: str) -> list[_Token]:
+    found: list[_Token] = []
+    at = 0
+    while at < len(text):
+        match = _TOKEN.match(text, at)
+        if match is None or match.lastgroup is None:
+            rest = text[at:].lstrip()
+            if not rest:
+                break
+            raise FormulaError(_odd_character(rest), len(text) - len(rest))
+        kind = match.lastgroup
+        piece, at = match.group(kind), match.end()
+        if kind == "sign":
+            piece = _SAME_SIGN.get(piece, piece)
+        elif kind == "name" and piece in _WORDS:
+            kind = "sign"
+        found.append(_Token(kind, piece, match.start(kind)))
+        if kind == "number":
+            unit, end = _unit_after(text, at)
+            if unit:
+                found.append(_Token("unit", unit, at))
+            at = end
+    return found
+
+
+def _unit_after(text: str, at: int) -> tuple[str, int]:
+    """The unit that follows a number, the longest that is one, and where it ends."""
+    match = _UNIT.match(text, at)
+    if match is None:
+        return "", at
+    ends = [match.start(1) + cut.end() for cut in _UNIT_WORD.finditer(match.group(1))]
+    for end in reversed(ends):
+        unit = spelled(text[match.start(1) : end])
+        if unit:
+            return unit, end
+    return "", at
+
+
+def _odd_character(rest: str) -> str:
+    if rest[0] in "\"'“":
+        return f"quotation mark {rest[0]} is never closed"
+    if rest[0].isdigit() or rest[0] == ".":
+        return f"number not understood at {rest[:12]!r}: write digits with a decimal point"
+    return f"character {rest[0]!r} has no meaning in a formula"
+
+
+class _Parser:
+    """One pass over the tokens, a method for each level of binding."""
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+        self._tokens = _tokens(text)
+        self._next = 0
+        self._nodes = 0
+        self._depth = 0
+
+    def whole(self) -> Node:
+        if not self._tokens:
+            raise FormulaError("formula is empty")
+        node = self._either()
+        left = self._peek()
+        if left is not None:
+            raise FormulaError(self._leftover(left), left.at)
+        return node
+
+    def _leftover(self, token: _Token) -> str:
+        if token.text == "=":
+            return "a single = compares nothing here: write == (or `is` for a finding)"
+        if token.text == ",":
+            return "a comma stands between arguments only: write decimals with a point"
+        if token.kind == "name" and self._tokens[self._next - 1].kind == "number":
+            return f"unit {token.text!r} is not known"
+        return f"a sign such as + or < is missing before {token.text!r}"
+
+    def _peek(self) -> _Token | None:
+        return self._tokens[self._next] if self._next < len(self._tokens) else None
+
+    def _take(self, *signs: str) -> _Token | None:
+        token = self._peek()
+        if token is None or token.kind != "sign" or token.text not in signs:
+            return None
+        self._next += 1
+        return token
+
+    def _need(self, sign: str, why: str) -> _Token:
+        token = self._take(sign)
+        if token is None:
+            found = self._peek()
+            at = found.at if found else len(self._text)
+            raise FormulaError(f"{sign!r} is missing {why}", at)
+        return token
+
+    def _made(self, node: _N) -> _N:
+        self._nodes += 1
+        if self._nodes > MOST_NODES:
+            raise FormulaError(f"formula has more than {MOST_NODES} parts: split it", node.at)
+        return node
+
+    def _down(self) -> None:
+        self._depth += 1
+        if self._depth > MOST_DEPTH:
+            found = self._peek()
+            raise FormulaError(
+                f"formula is nested more than {MOST_DEPTH} deep: split it", found.at if found else 0
+            )
+
+    def _either(self) -> Node:
+        self._down()
+        node = self._joined("or", self._all)
+        self._depth -= 1
+        return node
+
+    def _all(self) -> Node:
+        return self._joined("and", self._negation)
+
+    def _joined(self, word: str, part: Callable[[], Node]) -> Node:
+        parts = [part()]
+        while self._take(word):
+            parts.append(part())
+        return parts[0] if len(parts) == 1 else self._made(Join(parts[0].at, word, tuple(parts)))
+
+    def _negation(self) -> Node:
+        token = self._take("not")
+        if token is None:
+            return self._comparison()
+        self._down()
+        node = self._made(Not(token.at, self._negation()))
+        self._depth -= 1
+        return node
+
+    def _comparison(self) -> Node:
+        first = self._sum()
+        rest: list[tuple[str, Node]] = []
+        while token := self._take("<", "<=", ">", ">=", "==", "!=", "is"):
+            sign = {"is": "=="}.get(token.text, token.text)
+            if token.text == "is" and self._take("not"):
+                sign = "!="
+            rest.append((sign, self._sum()))
+        return self._made(Compare(first.at, first, tuple(rest))) if rest else first
+
+    def _sum(self) -> Node:
+        left = self._product()
+        while token := self._take("+", "-"):
+            left = self._made(Sum(token.at, token.text, left, self._product()))
+        return left
+
+    def _product(self) -> Node:
+        left = self._signed()
+        while token := self._take("*", "/"):
+            left = self._made(Sum(token.at, token.text, left, self._signed()))
+        return left
+
+    def _signed(self) -> Node:
+        token = self._take("+", "-")
+        if token is None:
+            return self._power()
+        self._down()
+        operand = self._signed()
+        self._depth -= 1
+        if token.text == "+":
+            return operand
+        if isinstance(operand, Number):
+            return Number(token.at, -operand.value, operand.unit)
+        return self._made(Negate(token.at, operand))
+
+    def _power(self) -> Node:
+        base = self._atom()
+        token = self._take("**")
+        if token is None:
+            return base
+        minus = self._take("-")
+        found = self._peek()
+        whole = found is not None and found.kind == "number" and found.text.isdigit()
+        if found is None or not whole or len(found.text) > 1 or int(found.text) > MOST_POWER:
+            raise FormulaError(
+                f"power is not a whole number up to {MOST_POWER}", found.at if found else token.at
+            )
+        self._next += 1
+        follower = self._peek()
+        if follower is not None and (follower.kind == "unit" or follower.text == "**"):
+            raise FormulaError("a power is one plain number: use brackets", follower.at)
+        return self._made(Power(token.at, base, -int(found.text) if minus else int(found.text)))
+
+    def _atom(self) -> Node:
+        token = self._peek()
+        if token is None:
+            raise FormulaError("formula ends where a value should stand", len(self._text))
+        if self._take("("):
+            node = self._either()
+            self._need(")", f"to close the bracket at column {token.at + 1}")
+            return node
+        self._next += 1
+        if token.kind == "number":
+            return self._number(token)
+        if token.kind == "text":
+            return self._made(Words(token.at, token.text[1:-1]))
+        if token.kind == "name":
+            return self._call(token) if self._take("(") else self._made(Name(token.at, token.text))
+        raise FormulaError(f"a value is missing before {token.text!r}", token.at)
+
+    def _number(self, token: _Token) -> Node:
+        unit = self._peek()
+        if unit is None or unit.kind != "unit":
+            return self._made(Number(token.at, Decimal(token.text), ""))
+        self._next += 1
+        return self._made(Number(token.at, Decimal(token.text), unit.text))
+
+    def _call(self, name: _Token) -> Node:
+        args: list[Node] = []
+        named: list[tuple[str, Node]] = []
+        if not self._take(")"):
+            while True:
+                self._argument(args, named)
+                if not self._take(","):
+                    break
+            self._need(")", f"to close {name.text}(")
+        if name.text in AGGREGATES and (named or not args):
+            raise FormulaError(
+                f"{name.text} takes one or more values, such as {name.text}(bore)", name.at
+            )
+        output = ""
+        if name.text not in AGGREGATES and self._take("."):
+            found = self._peek()
+            if found is None or found.kind != "name":
+                raise FormulaError(f"the output of {name.text} is missing after the dot", name.at)
+            self._next += 1
+            output = found.text
+        return self._made(Call(name.at, name.text, tuple(args), tuple(named), output))
+
+    def _argument(self, args: list[Node], named: list[tuple[str, Node]]) -> None:
+        token = self._peek()
+        after = self._tokens[self._next + 1 : self._next + 2]
+        if token is not None and token.kind == "name" and after and after[0].text == "=":
+            self._next += 2
+            if any(token.text == name for name, _ in named):
+                raise FormulaError(f"{token.text} is given twice", token.at)
+            named.append((token.text, self._either()))
+            return
+        if named:
+            raise FormulaError(
+                "values without a name stand before those with one", token.at if token else 0
+            )
+        args.append(self._either())

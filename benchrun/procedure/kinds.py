@@ -1,0 +1,215 @@
+"""What a formula's parts measure, settled when a procedure is loaded.
+
+The same rules as in the working out, but on dimensions alone: adding mm to kN is found before
+anybody stands at the bench.
+"""
+
+from collections.abc import Callable, Mapping, Set
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from typing import Any, Final
+
+from benchrun.procedure import units
+from benchrun.procedure.grammar import (
+    AGGREGATES,
+    Call,
+    Compare,
+    FormulaError,
+    Join,
+    Name,
+    Negate,
+    Node,
+    Not,
+    Number,
+    Power,
+    Sum,
+    Words,
+)
+from benchrun.procedure.sums import shop_kind
+from benchrun.procedure.units import CONDITION, FINDING, Kind, Powers, quantity
+from benchrun.quantity import dimension
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What the names of a procedure stand for.
+
+    Attributes:
+        dimensions: The dimension of each name's unit, or `finding`.
+        many: The names that hold several values.
+    """
+
+    dimensions: Mapping[str, str]
+    many: Set[str] = frozenset()
+
+
+def kind_of(node: Node, names: Names) -> Kind:
+    """What a tree comes to.
+
+    Raises:
+        FormulaError: Two parts do not go together; the error knows where.
+    """
+    return _KIND[type(node)](node, names)
+
+
+def _product(powers: Powers, many: bool) -> Kind:
+    name = units.named(powers)
+    return Kind(name if units.powers_of(name) == powers else "", powers, many)
+
+
+def _number(node: Number, _names: Names) -> Kind:
+    return quantity(dimension(node.unit))
+
+
+def _words(_node: Words, _names: Names) -> Kind:
+    return Kind(FINDING)
+
+
+def _name(node: Name, names: Names) -> Kind:
+    found = names.dimensions.get(node.name)
+    if found is None:
+        raise FormulaError(_unknown(node.name, names), node.at)
+    kind = Kind(FINDING) if found == FINDING else quantity(found)
+    return replace(kind, many=node.name in names.many)
+
+
+def _unknown(name: str, names: Names) -> str:
+    near = get_close_matches(name, names.dimensions, 1)
+    if near:
+        return f"{name!r} is no reading, finding or worked-out value; did you mean {near[0]!r}?"
+    if units.spelled(name):
+        return f"{name!r} is a unit without a number before it"
+    return f"{name!r} is no reading, finding or worked-out value of this procedure"
+
+
+def _measured(node: Node, names: Names) -> Kind:
+    kind = kind_of(node, names)
+    if kind.dimension in {FINDING, CONDITION}:
+        raise FormulaError(f"a quantity is needed here, found {kind.words}", node.at)
+    return kind
+
+
+def _negate(node: Negate, names: Names) -> Kind:
+    kind = _measured(node.operand, names)
+    if kind.dimension == units.POINT:
+        raise FormulaError("a temperature cannot be negated", node.at)
+    return kind
+
+
+def _sum(node: Sum, names: Names) -> Kind:
+    left, right = _measured(node.left, names), _measured(node.right, names)
+    many = left.many or right.many
+    if node.sign in "*/":
+        if units.POINT in {left.dimension, right.dimension}:
+            raise FormulaError(
+                "a temperature cannot be multiplied or divided: use a difference in K", node.at
+            )
+        if right.dimension == "number":
+            return replace(left, many=many)
+        if node.sign == "*" and left.dimension == "number":
+            return replace(right, many=many)
+        return _product(units.times(left.powers, right.powers, 1 if node.sign == "*" else -1), many)
+    return replace(_added(node, left, right), many=many)
+
+
+def _added(node: Sum, left: Kind, right: Kind) -> Kind:
+    points = (left.dimension == units.POINT) + (right.dimension == units.POINT)
+    if points == 2:
+        if node.sign == "+":
+            raise FormulaError(
+                "two temperatures cannot be added: give the difference in K", node.at
+            )
+        return quantity(units.DIFFERENCE)
+    if points == 1 and units.DIFFERENCE in {left.dimension, right.dimension}:
+        if node.sign == "-" and right.dimension == units.POINT:
+            raise FormulaError("a temperature cannot be taken from a difference", node.at)
+        return quantity(units.POINT)
+    word = "added to" if node.sign == "+" else "taken from"
+    if not _alike(left, right):
+        first, second = (right, left) if node.sign == "-" else (left, right)
+        raise FormulaError(f"{first.words} cannot be {word} {second.words}", node.at)
+    return left
+
+
+def _alike(left: Kind, right: Kind) -> bool:
+    if left.dimension and right.dimension:
+        return left.dimension == right.dimension
+    return left.powers == right.powers
+
+
+def _power(node: Power, names: Names) -> Kind:
+    base = _measured(node.base, names)
+    if base.dimension == units.POINT:
+        raise FormulaError("a temperature has no powers", node.at)
+    powers = units.PURE
+    for _ in range(abs(node.exponent)):
+        powers = units.times(powers, base.powers, 1 if node.exponent > 0 else -1)
+    return _product(powers, base.many)
+
+
+def _compare(node: Compare, names: Names) -> Kind:
+    left = kind_of(node.first, names)
+    many = left.many
+    for sign, part in node.rest:
+        right = kind_of(part, names)
+        many = many or right.many
+        _comparable(sign, part, left, right)
+        left = right
+    return Kind(CONDITION, many=many)
+
+
+def _comparable(sign: str, part: Node, left: Kind, right: Kind) -> None:
+    if CONDITION in {left.dimension, right.dimension} or not _alike(left, right):
+        raise FormulaError(f"{left.words} cannot be compared with {right.words}", part.at)
+    if left.dimension == FINDING and sign not in {"==", "!="}:
+        raise FormulaError("a finding can only be the same or another: write `is`", part.at)
+
+
+def _condition(node: Node, names: Names) -> None:
+    kind = kind_of(node, names)
+    if kind.dimension != CONDITION or kind.many:
+        found = "several at once" if kind.dimension == CONDITION else kind.words
+        raise FormulaError(
+            f"a condition such as bore > 62 mm is needed here, found {found}", node.at
+        )
+
+
+def _join(node: Join, names: Names) -> Kind:
+    for part in node.parts:
+        _condition(part, names)
+    return Kind(CONDITION)
+
+
+def _not(node: Not, names: Names) -> Kind:
+    _condition(node.operand, names)
+    return Kind(CONDITION)
+
+
+def _call(node: Call, names: Names) -> Kind:
+    if node.name not in AGGREGATES:
+        return shop_kind(node, {name: kind_of(part, names) for name, part in node.named})
+    if node.name == "count":
+        for part in node.args:
+            kind_of(part, names)
+        return quantity("number")
+    first, *others = [_measured(part, names) for part in node.args]
+    for part, kind in zip(node.args[1:], others, strict=True):
+        if not _alike(first, kind):
+            raise FormulaError(f"{first.words} and {kind.words} have no {node.name}", part.at)
+    if node.name == "spread" and first.dimension == units.POINT:
+        return quantity(units.DIFFERENCE)
+    return replace(first, many=False)
+
+
+_KIND: Final[Mapping[type[Node], Callable[[Any, Names], Kind]]] = {
+    Number: _number,
+    Words: _words,
+    Name: _name,
+    Call: _call,
+    Negate: _negate,
+    Sum: _sum,
+    Power: _power,
+    Compare: _compare,
+    Join: _join,
+    Not: _not,
+}
