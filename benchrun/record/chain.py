@@ -1,0 +1,153 @@
+"""Reading a log: every line must follow from the one before it.
+
+The last bytes may lack their LF: that is a torn fragment of a line that was never acknowledged,
+and is reported apart. Any other damage is refused with the number of the line, counted from 1 as
+editors and `sed` do (line 1 holds entry 0).
+"""
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import IO, Final
+
+from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, decode, parse, shape
+from benchrun.record.trouble import RecordBroken, disk_said
+from benchrun.text import shown
+
+ALGORITHMS: Final = ("sha256", "sha512")
+"""The digests that signatures may be made over."""
+
+
+class Chain:
+    """Takes line after line and proves that each follows from the one before.
+
+    Args:
+        name: What the file is called in messages.
+        strict: Demand canonical bytes, not only a whole chain. Reading without it is for logs
+            that this program itself goes on writing; whoever judges a log reads it strictly.
+    """
+
+    def __init__(self, name: str, *, strict: bool = True) -> None:
+        self.name = name
+        self.n = 0
+        self.head = ZEROS
+        self._read = decode if strict else parse
+
+    def take(self, raw: bytes) -> Line:
+        """Read the next line.
+
+        Raises:
+            RecordBroken: It is not a line, or does not follow.
+        """
+        try:
+            line = shape(self._read(raw), raw, hashlib.sha256(raw).hexdigest())
+        except LineError as error:
+            raise self.broken(str(error)) from None
+        if line.n != self.n:
+            raise self.broken(f"it gives its number as {line.n} where {self.n} is due")
+        if line.prev != self.head:
+            raise self.broken("it does not follow from the line before: a line was changed")
+        self.n += 1
+        self.head = line.head
+        return line
+
+    def broken(self, found: str) -> RecordBroken:
+        """The refusal of the line that is due, with its place."""
+        place = self.n + 1
+        return RecordBroken(f"{shown(self.name, 200)} line {place}: {found}", line=place)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadLog:
+    """A log that was read and whose chain is whole.
+
+    Attributes:
+        name: The file's name, for messages.
+        lines: All whole lines.
+        torn_tail: The fragment after the last LF, None when there is none.
+    """
+
+    name: str
+    lines: Sequence[Line]
+    torn_tail: bytes | None = None
+    _digests: dict[tuple[int, str], bytes] = field(default_factory=dict, repr=False, compare=False)
+
+    @property
+    def head(self) -> str:
+        """SHA-256 (hex) of the last line, 64 zeros for a log without lines."""
+        return self.lines[-1].head if self.lines else ZEROS
+
+    def prefix_digest(self, n: int, algorithm: str = "sha512") -> bytes:
+        """Digest all bytes of the file before line `n` (`len(lines)` for the whole file).
+
+        Args:
+            n: The number of the line that the digest stops before.
+            algorithm: `sha256` or `sha512`.
+        """
+        known = self._digests.get((n, algorithm))
+        if known is None:
+            running = hashlib.new(algorithm)
+            for line in self.lines[:n]:
+                running.update(line.raw)
+            known = self._digests[n, algorithm] = running.digest()
+        return known
+
+
+def raw_lines(file: IO[bytes], name: str, before: int = 0) -> Iterator[bytes]:
+    """Yield the lines of a file as bytes; only the last may lack its LF.
+
+    Args:
+        file: The file, from where it stands.
+        name: What it is called in messages.
+        before: How many lines come before those.
+
+    Raises:
+        RecordBroken: A line does not end within the most bytes a line may have.
+    """
+    number = before
+    while raw := file.readline(MOST_BYTES + 1):
+        number += 1
+        if len(raw) > MOST_BYTES:
+            raise RecordBroken(
+                f"{shown(name, 200)} line {number}: it does not end within {MOST_BYTES} bytes",
+                line=number,
+            )
+        yield raw
+
+
+def read_open(file: IO[bytes], name: str, *, strict: bool = True) -> ReadLog:
+    """Read a log from an open file, from where it stands to its end.
+
+    Raises:
+        RecordBroken: Anything is damaged except a torn last fragment.
+    """
+    chain = Chain(name, strict=strict)
+    take = chain.take
+    lines: list[Line] = []
+    torn: bytes | None = None
+    for raw in raw_lines(file, name):
+        if raw[-1] != 10:  # LF
+            torn = raw
+        else:
+            lines.append(take(raw))
+    return ReadLog(name, lines, torn)
+
+
+def read_log(path: Path, *, strict: bool = True) -> ReadLog:
+    """Read a log file and prove its chain.
+
+    Args:
+        path: The file.
+        strict: Demand canonical bytes too.
+
+    Raises:
+        RecordBroken: Anything is damaged except a torn last fragment; says which line.
+    """
+    try:
+        with path.open("rb", buffering=1 << 18) as file:
+            return read_open(file, path.name, strict=strict)
+    except OSError as error:
+        broken = RecordBroken(f"{shown(str(path), 200)} cannot be read: {disk_said(error)}")
+        broken.exit_code = 2
+        raise broken from None

@@ -1,0 +1,203 @@
+"""A run's folder: its name, what lies in it, and reading along from a second window.
+
+log.jsonl         the log
+log.jsonl.sig     the station's seal over the whole log, once it is closed
+procedure.yaml    a byte copy of the procedure that the run follows
+signers           the public keys of those who signed
+photos/           pictures that entries name, with their digests
+"""
+
+import hashlib
+import re
+import secrets
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.moment import Moment
+from benchrun.record.chain import ReadLog, read_log
+from benchrun.record.durable import make_folder, write_file
+from benchrun.record.signers import Signers, read_signers, write_signers
+from benchrun.record.trouble import NotKept, disk_said
+from benchrun.record.writer import LOG_NAME, LogWriter
+from benchrun.text import shown, slug
+
+# No letters that are taken for digits or for each other when read aloud or off a tag.
+_TAG_LETTERS: Final = "23456789abcdefghjkmnpqrstuvwxyz"
+_RUN_NAME: Final = re.compile(r"\d{4}-\d\d-\d\d-[a-z0-9-]{1,60}-[a-z0-9]{4}", re.ASCII)
+_MOST_PHOTO: Final = 256 * 1024 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A file that was taken into a run's folder.
+
+    Attributes:
+        file: Its path from the run's folder, with `/`.
+        sha256: Its digest (hex).
+        size: Its length in bytes.
+    """
+
+    file: str
+    sha256: str
+    size: int
+
+    def as_data(self) -> dict[str, str | int]:
+        """The part of an entry's data that names it."""
+        return {"file": self.file, "sha256": self.sha256, "bytes": self.size}
+
+
+@dataclass(frozen=True, slots=True)
+class RunFolder:
+    """A run's folder. Its name is the run's id."""
+
+    path: Path
+
+    @property
+    def run(self) -> str:
+        """The run's id."""
+        return self.path.name
+
+    @property
+    def log(self) -> Path:
+        """The log."""
+        return self.path / LOG_NAME
+
+    @property
+    def seal(self) -> Path:
+        """The seal over the whole log."""
+        return self.path / f"{LOG_NAME}.sig"
+
+    @property
+    def procedure(self) -> Path:
+        """The copy of the procedure."""
+        return self.path / "procedure.yaml"
+
+    @property
+    def signers(self) -> Path:
+        """The public keys of those who signed."""
+        return self.path / "signers"
+
+    @property
+    def photos(self) -> Path:
+        """The pictures."""
+        return self.path / "photos"
+
+    @classmethod
+    def create(
+        cls, runs: Path, title: str, at: Moment, procedure: bytes, *, tag: str | None = None
+    ) -> "RunFolder":
+        """Make the folder of a new run, with everything but its log.
+
+        Args:
+            runs: The folder that holds the shop's runs; made where it is missing.
+            title: What the run is called, such as the procedure's id.
+            at: When; gives the date in the name, in UTC.
+            procedure: The bytes of the procedure.
+            tag: The four letters at the end of the name; None for random ones.
+
+        Raises:
+            NotKept: The disk refused, or a run of that name is there.
+        """
+        try:
+            runs.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise NotKept(
+                f"the folder {shown(str(runs), 200)} could not be made: {disk_said(error)}",
+                retry=True,
+            ) from None
+        folder = cls(runs / run_name(title, at, tag))
+        try:
+            make_folder(folder.path)
+        except FileExistsError:
+            raise NotKept(f"there is a run {folder.run} already", retry=tag is None) from None
+        make_folder(folder.photos)
+        write_file(folder.procedure, procedure)
+        write_signers(folder.signers, Signers())
+        return folder
+
+    def start_log(self) -> LogWriter:
+        """Start the run's log."""
+        return LogWriter.create(self.path)
+
+    def open_log(self) -> LogWriter:
+        """Go on with the run's log; what it holds is in the writer's `found`."""
+        return LogWriter.open(self.path)
+
+    def read(self, *, strict: bool = False) -> ReadLog:
+        """Read the log as it is now, while another window may be writing it.
+
+        A line that is just being written shows as a torn tail, which is no fault here.
+        """
+        return read_log(self.log, strict=strict)
+
+    def read_signers(self) -> Signers:
+        """The signers that the folder keeps."""
+        return read_signers(self.signers)
+
+    def write_signers(self, signers: Signers) -> None:
+        """Keep the signers."""
+        write_signers(self.signers, signers)
+
+    def write_seal(self, armoured: str) -> None:
+        """Keep the seal over the whole log."""
+        write_file(self.seal, armoured.encode("ascii"))
+
+    def procedure_sha256(self) -> str:
+        """The digest (hex) of the copy of the procedure.
+
+        Raises:
+            BenchrunError: It cannot be read.
+        """
+        return hashlib.sha256(_read(self.procedure)).hexdigest()
+
+    def keep_photo(self, source: Path) -> Kept:
+        """Copy a picture into the folder.
+
+        Raises:
+            BenchrunError: It cannot be read or is larger than 256 MiB.
+            NotKept: The disk refused.
+        """
+        try:
+            if source.stat().st_size > _MOST_PHOTO:
+                raise BenchrunError(f"{shown(source.name, 80)} is larger than 256 MiB")
+        except OSError as error:
+            raise BenchrunError(
+                f"{shown(str(source), 200)} cannot be read: {disk_said(error)}"
+            ) from None
+        data = _read(source)
+        digest = hashlib.sha256(data).hexdigest()
+        ending = slug(source.suffix, "bin", 8)
+        # The digest in the name keeps two pictures of one name apart and one picture single.
+        target = self.photos / f"{slug(source.stem, 'photo')}-{digest[:8]}.{ending}"
+        write_file(target, data)
+        return Kept(f"photos/{target.name}", digest, len(data))
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise BenchrunError(f"{shown(str(path), 200)} cannot be read: {disk_said(error)}") from None
+
+
+def run_name(title: str, at: Moment, tag: str | None = None) -> str:
+    """Name a run: the date in UTC, its title, four letters that tell namesakes apart."""
+    letters = tag or "".join(secrets.choice(_TAG_LETTERS) for _ in range(4))
+    return f"{at.utc[:10]}-{slug(title, 'run')}-{letters}"
+
+
+def run_folders(runs: Path) -> Iterator[RunFolder]:
+    """The runs in a folder that have a log, oldest first by name."""
+    try:
+        names = sorted(path.name for path in runs.iterdir() if _RUN_NAME.fullmatch(path.name))
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        raise BenchrunError(f"{shown(str(runs), 200)} cannot be read: {disk_said(error)}") from None
+    for name in names:
+        folder = RunFolder(runs / name)
+        if folder.log.is_file():
+            yield folder

@@ -1,0 +1,49 @@
+"""What can go wrong with the keeping, as messages for a person."""
+
+from benchrun.errors import BenchrunError
+
+
+class RecordBroken(BenchrunError):  # noqa: N818 - named for what a person is told, not for Python
+    """A file of the record is damaged or was changed.
+
+    Args:
+        message: One line: the file, the line, what was found.
+        line: The line of the file, counted from 1 as editors and `sed` do; None for the whole.
+    """
+
+    def __init__(self, message: str, *, line: int | None = None) -> None:
+        super().__init__(message, exit_code=1)
+        self.line = line
+
+
+class NotKept(BenchrunError):  # noqa: N818 - as above
+    """An entry did not reach the disk and is not part of the log.
+
+    Args:
+        message: One line: what the disk said and what would do.
+        retry: Whether the same entry may be tried again on this writer.
+    """
+
+    def __init__(self, message: str, *, retry: bool) -> None:
+        super().__init__(message)
+        self.retry = retry
+
+
+class Locked(BenchrunError):  # noqa: N818 - as above
+    """Another process holds the log; it may be read but not written."""
+
+
+class BadSignature(BenchrunError):  # noqa: N818 - as above
+    """A signature is malformed, does not fit the bytes, or is of a kind not accepted."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__(message, exit_code=1)
+
+
+class WrongPassphrase(BenchrunError):  # noqa: N818 - as above
+    """The passphrase does not open the key file."""
+
+
+def disk_said(error: OSError) -> str:
+    """Say an operating system's refusal in a few words, without its number."""
+    return (error.strerror or type(error).__name__).lower()
