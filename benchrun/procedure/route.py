@@ -250,6 +250,11 @@ class Step:
         why: The reason for the step or its order.
         who: The role that may do it, or empty.
         critical: Whether it asks twice because it cannot be undone.
+        figure: A picture file, relative to the procedure's folder, or empty.
+        any_order: The group of steps whose order is free that it belongs to, or empty.
+        standing: What must hold from here on; shown until a step no longer names it.
+        carries_out: The id of another procedure to carry out in full, or empty.
+        carries_revision: The revision of that procedure.
     """
 
     id: str
@@ -268,6 +273,10 @@ class Step:
     figure: str = ""
     source: str = ""
     lessons: tuple[str, ...] = ()
+    any_order: str = ""
+    standing: tuple[str, ...] = ()
+    carries_out: str = ""
+    carries_revision: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -390,6 +399,7 @@ class Instrument:
     reach: str = ""
     resolution: str = ""
     calibrated: bool = False
+    uncertainty: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -432,3 +442,4 @@ class Procedure:
     follow_on: tuple[str, ...]
     sha256: str
     content: bytes
+    dated: str = ""

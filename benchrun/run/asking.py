@@ -1,0 +1,175 @@
+"""Raising questions: what is asked, in which words, with which answers; the cautious one first."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Final
+
+from benchrun import quantity
+from benchrun.procedure.route import Act, Consequence, Detour, Guard, Step, Tail
+from benchrun.run.clocks import WindowState
+from benchrun.run.course import key_of
+from benchrun.run.fold import FIRST
+from benchrun.run.judge import Verdict
+from benchrun.run.moves import spent
+from benchrun.run.state import Answer, Ask, Decision, Marker, Question
+from benchrun.text import span
+
+GO_ON: Final = "go on"
+ASIDE: Final = Answer("aside", Act.ASIDE, "Set it aside")
+_CODES: Final = {
+    Act.GO_ON: GO_ON,
+    Act.AGAIN: "again",
+    Act.DETOUR: FIRST,
+    Act.ASIDE: "aside",
+    Act.SCRAP: "scrap",
+    Act.STOP: "stop",
+}
+_AGAIN_IN_WORDS: Final = {
+    "reading": "Measure again",
+    "inspect": "Look again",
+    "dwell": "Put it in again",
+}
+_NEEDS_REASON: Final = frozenset({Ask.OUTSIDE, Ask.DOUBT, Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE})
+
+
+def answers(
+    marker: Marker, step: Step, consequences: Iterable[Consequence], ask: Ask
+) -> tuple[Answer, ...]:
+    """The answers that a question takes: those not spent, and setting aside always."""
+    found: list[Answer] = []
+    for one in consequences:
+        answer = _answer(step, one, ask)
+        if not spent(marker, step.id, answer) and answer.code not in {a.code for a in found}:
+            found.append(answer)
+    if all(answer.act is not Act.ASIDE for answer in found):
+        found.append(ASIDE)
+    return tuple(found)
+
+
+def _answer(step: Step, one: Consequence, ask: Ask) -> Answer:
+    code = _CODES.get(one.act) or f"{one.act.value} {one.to}"
+    text = one.text or one.act.value
+    if one.act is Act.AGAIN:
+        text = _AGAIN_IN_WORDS.get(step.kind.value, "Again")
+    elif one.act is Act.GO_ON and ask in _NEEDS_REASON | {Ask.WINDOW}:
+        text = "Go on as it is"
+    reason = one.act is Act.GO_ON and ask in _NEEDS_REASON | {Ask.WINDOW}
+    return Answer(code, one.act, text[:1].upper() + text[1:], one.to, one.most, reason)
+
+
+def question(
+    n: int,
+    count: int,
+    marker: Marker,
+    step: Step,
+    ask: Ask,
+    says: str,
+    consequences: Iterable[Consequence],
+    *,
+    index: int,
+    gate: bool = True,
+    about: str = "",
+) -> Question:
+    """One question of entry `n` about a step."""
+    offered = answers(marker, step, consequences, ask)
+    return Question(f"{n}.{count}", ask, step.id, index, says, offered, gate, about)
+
+
+def off_limits(step: Step, number: Decimal, unit: str, verdict: Verdict) -> str:
+    """Say how far a value is from the limit that it breaks or comes too near to."""
+    words = quantity.in_words(number, unit)
+    low, high = verdict.low, verdict.high
+    if low is None and high is None:
+        return f"{words}: its limits cannot be worked out yet."
+    if high is not None and (low is None or number - high > low - number):
+        limit, side, gap = high, "upper", number - high
+    else:
+        limit, side, gap = low or Decimal(0), "lower", (low or Decimal(0)) - number
+    limit_words = quantity.in_words(limit, unit)
+    if gap > 0:
+        beyond = quantity.in_words(gap, unit)
+        return f"{words} is {verdict.ruling}: {beyond} beyond the {side} limit of {limit_words}."
+    return f"{words} is {verdict.ruling}: too near the {side} limit of {limit_words} to tell."
+
+
+def elapsed_words(proven: int, possible: int | None) -> str:
+    """Say a time that was spent, with both bounds where they differ."""
+    if proven == possible:
+        return span(proven)
+    if possible is None:
+        return f"{span(proven)} proven, longer possible, restart between"
+    return f"{span(proven)} proven, {span(possible)} by the wall clock, restart between"
+
+
+def off_time(
+    verdict: str, proven: int, possible: int | None, least: int | None, most: int | None
+) -> str:
+    """Say how a time that was spent stands to its limits."""
+    bounds = [f"least {span(least)}"] if least is not None else []
+    bounds += [f"most {span(most)}"] if most is not None else []
+    return f"{verdict.capitalize()}: {elapsed_words(proven, possible)} ({', '.join(bounds)})."
+
+
+def window_question(
+    n: int, marker: Marker, step: Step, state: WindowState, *, index: int, fork: bool = False
+) -> Question:
+    """Ask what to do about a window that has closed, or may have."""
+    most = step.window.most if step.window else None
+    late = step.window.late if step.window else ()
+    doubt = state.ruling != "late"
+    spent_words = elapsed_words(state.since_most.proven_ms, state.since_most.possible_ms)
+    says = f"{'Perhaps too' if doubt else 'Too'} late: {spent_words} (most {span(most or 0)})."
+    offered = list(answers(marker, step, late, Ask.WINDOW))
+    if all(answer.act is not Act.GO_ON for answer in offered):
+        text = "Take it as in time" if doubt else "Go on as it is"
+        offered.append(Answer(GO_ON, Act.GO_ON, text, "over", None, reason=True))
+    return Question(f"{n}.0", Ask.WINDOW, step.id, index, says, tuple(offered), gate=fork)
+
+
+def fork_question(
+    n: int, count: int, passes: tuple[int, ...], op: Guard | Tail, index: int, step: str
+) -> Question:
+    """Ask which way a guard or the end of a repeat falls when the rules cannot tell."""
+    about = key_of(index, passes)
+    if isinstance(op, Guard):
+        says = f"It is not known whether {op.condition.text}."
+        found = [
+            Answer("yes", Act.GO_ON, "It is so: do these steps", "true", None, reason=True),
+            Answer("no", Act.GO_ON, "It is not so: leave them out", "false", None, reason=True),
+            ASIDE,
+        ]
+        return Question(f"{n}.{count}", Ask.GUARD, step, index, says, tuple(found), about=about)
+    until = op.until.text if op.until else ""
+    says = f"Pass {passes[-1]} is done; it cannot be said that {until}."
+    found = [
+        ASIDE,
+        Answer("again", Act.AGAIN, "One more pass", "again", None, reason=True),
+        Answer(GO_ON, Act.GO_ON, "Leave it at this", "leave", None, reason=True),
+    ]
+    return Question(f"{n}.{count}", Ask.REPEAT, step, index, says, tuple(found), about=about)
+
+
+def changed_question(
+    n: int,
+    count: int,
+    marker: Marker,
+    step: Step,
+    decision: Decision,
+    today: str,
+    consequences: Iterable[Consequence],
+    gate: bool,
+) -> Question:
+    """Ask what follows when a correction changes how a decision would be ruled."""
+    about = key_of(decision.index, decision.passes)
+    says = f"After a correction this would be ruled {today}; it was ruled {decision.ruled}."
+    kept = [c for c in consequences if c.act not in (Act.GO_ON, Act.AGAIN, Act.DETOUR)]
+    stand = Answer(GO_ON, Act.GO_ON, "Let it stand", "", None, reason=True)
+    found = (*answers(marker, step, kept, Ask.CHANGED), stand)
+    return Question(
+        f"{n}.{count}", Ask.CHANGED, step.id, decision.index, says, found, gate, about, today
+    )
+
+
+def detour_spent(marker: Marker, op: Detour) -> bool:
+    """Whether a part has gone round a detour as often as it may."""
+    return marker.counts.get(f"{op.step}>{FIRST}", 0) >= op.most

@@ -1,0 +1,160 @@
+"""The clocks of a run at a moment: what soaks, what is away, which windows are closing."""
+
+from dataclasses import dataclass
+
+from benchrun.moment import Elapsed, Moment
+from benchrun.procedure.route import Dwell, Step
+from benchrun.run.judge import (
+    EARLY,
+    EARLY_OR_LATE,
+    IN_TIME,
+    LATE,
+    PERHAPS_EARLY,
+    PERHAPS_LATE,
+    judge_time,
+)
+from benchrun.run.state import Marker, Run, Soak
+
+
+@dataclass(frozen=True, slots=True)
+class LoadClock:
+    """One load in a vessel, or away as planned.
+
+    Attributes:
+        parts: The parts of the load that are still in.
+        spent: How long it has been.
+        least, most, aim: The limits in milliseconds.
+        state: in time, early, late, or perhaps so (see `judge_time`).
+        tend_in: Milliseconds until tending is due (0 or less: due), or None.
+        tend: What tending is.
+    """
+
+    step: Step
+    vessel: str
+    load: int
+    parts: tuple[str, ...]
+    spent: Elapsed
+    least: int | None
+    most: int | None
+    aim: int | None
+    state: str
+    tend_in: int | None = None
+    tend: str = ""
+
+    @property
+    def to_most(self) -> int | None:
+        """Milliseconds until it may be late, by what is possible; negative when it may be."""
+        if self.most is None:
+            return None
+        possible = self.spent.possible_ms
+        return -1 if possible is None else self.most - possible
+
+    @property
+    def to_least(self) -> int:
+        """Milliseconds until the least time is proven; 0 or less when it is."""
+        return 0 if self.least is None else self.least - self.spent.proven_ms
+
+
+def soaked(run: Run, soak: Soak, at: Moment, ended_ago: int = 0) -> Elapsed:
+    """How long a part has been in, with earlier spells that add up.
+
+    Being told late widens the bounds: a start told `ago` ms late may lengthen what is possible,
+    an end told late may shorten what is proven, never the other way.
+    """
+    spell = run.timeline.elapsed(soak.mark, at)
+    proven = max(0, spell.proven_ms - ended_ago) + soak.carried_ms[0]
+    carried = soak.carried_ms[1]
+    if spell.possible_ms is None or carried is None:
+        return Elapsed(proven, None)
+    return Elapsed(proven, spell.possible_ms + soak.ago_ms + carried)
+
+
+def loads(run: Run, at: Moment) -> tuple[LoadClock, ...]:
+    """Every load, the one nearest its upper limit first."""
+    grouped: dict[tuple[int, str], list[Marker]] = {}
+    for marker in run.each():
+        if marker.soak is not None:
+            grouped.setdefault((marker.soak.load, marker.soak.step), []).append(marker)
+    clocks = [_clock(run, group, at) for group in grouped.values()]
+    return tuple(sorted(clocks, key=lambda c: (c.to_most is None, c.to_most or 0, c.to_least)))
+
+
+def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
+    soaks = [m.soak for m in group if m.soak is not None]
+    first = soaks[0]
+    step = run.route.steps[first.step]
+    detail = step.detail
+    if not isinstance(detail, Dwell):
+        raise TypeError(f"{step.id} is no dwell")
+    spent = soaked(run, first, at)
+    least = max((s.least for s in soaks if s.least is not None), default=None)
+    most = min((s.most for s in soaks if s.most is not None), default=None)
+    tend_in = None
+    if detail.tend_every is not None:
+        tend_in = detail.tend_every - run.timeline.elapsed(first.tended, at).proven_ms
+    return LoadClock(
+        step,
+        detail.vessel or detail.place,
+        first.load,
+        tuple(m.part for m in group),
+        spent,
+        least,
+        most,
+        detail.aim,
+        judge_time(least, most, spent.proven_ms, spent.possible_ms),
+        tend_in,
+        detail.tend,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class WindowState:
+    """The window before a step, for one part.
+
+    Attributes:
+        ruling: in time, early, perhaps early, late, perhaps late.
+        since: Time since the earlier step's end.
+        since_most: Time that counts against the upper limit.
+        to_least, to_most: Milliseconds to each limit (by proven, by possible), or None.
+    """
+
+    ruling: str
+    since: Elapsed
+    since_most: Elapsed
+    to_least: int | None
+    to_most: int | None
+
+    @property
+    def too_soon(self) -> bool:
+        """Whether the step may not start yet, or may not for all that is proven."""
+        return self.ruling in (EARLY, PERHAPS_EARLY, EARLY_OR_LATE)
+
+    @property
+    def late(self) -> bool:
+        """Whether the window has closed, or may have."""
+        return self.ruling in (LATE, PERHAPS_LATE, EARLY_OR_LATE)
+
+
+def window(run: Run, marker: Marker, step: Step, at: Moment) -> WindowState | None:
+    """How the window before a step stands for a part; None when none is running."""
+    clock = marker.windows.get(step.id)
+    if clock is None or step.window is None:
+        return None
+    since = run.timeline.elapsed(clock.least_from, at)
+    since_most = run.timeline.elapsed(clock.most_from, at)
+    most = None if clock.settled else step.window.most
+    first = judge_time(step.window.least, None, since.proven_ms, since.possible_ms)
+    last = judge_time(None, most, since_most.proven_ms, since_most.possible_ms)
+    return WindowState(
+        last if first == IN_TIME else first,
+        since,
+        since_most,
+        None if step.window.least is None else step.window.least - since.proven_ms,
+        _left(most, since_most),
+    )
+
+
+def _left(most: int | None, since: Elapsed) -> int | None:
+    if most is None:
+        return None
+    return -1 if since.possible_ms is None else most - since.possible_ms

@@ -1,0 +1,292 @@
+"""What can be asked of a run: one shape for each command, and the refusal that may come back.
+
+`seen` is the last entry that whoever gives the command had seen; a part that was touched since
+makes the command stale.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from benchrun.run.entries import PartSpec, Tool
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """Who gives a command: the name in the log, the full name, the roles in the shop."""
+
+    id: str
+    name: str = ""
+    roles: frozenset[str] = frozenset()
+
+
+class Want(StrEnum):
+    """What a refused command lacks to be accepted."""
+
+    OTHER = ""
+    REASON = "reason"
+    SURE = "sure"
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why a command is not taken, in plain words, and what would be.
+
+    Attributes:
+        want: What the same command needs beside, if that is all it lacks.
+    """
+
+    text: str
+    want: Want = Want.OTHER
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """Begin the run with these parts."""
+
+    parts: tuple[PartSpec, ...]
+    about: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Add:
+    """Let a part join, from the beginning or at a step."""
+
+    part: PartSpec
+    step: str = ""
+    waited: bool = True
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Do:
+    """Carry out a do, reading, inspect, work out or hold.
+
+    Attributes:
+        typed: The reading as typed.
+        finding: The finding chosen at an inspection.
+        sure: Given the second time at a critical step.
+    """
+
+    step: str
+    parts: tuple[str, ...]
+    seen: int
+    typed: str = ""
+    finding: str = ""
+    tool: Tool | None = None
+    reason: str = ""
+    sure: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PutIn:
+    """Begin a dwell with these parts as one load; `ago` milliseconds ago at most."""
+
+    step: str
+    parts: tuple[str, ...]
+    seen: int
+    reason: str = ""
+    ago: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Lift:
+    """End the dwell of these parts; `ago` milliseconds ago at most."""
+
+    parts: tuple[str, ...]
+    seen: int
+    reason: str = ""
+    ago: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Tend:
+    """Tend what is in a vessel."""
+
+    parts: tuple[str, ...]
+    seen: int
+
+
+@dataclass(frozen=True, slots=True)
+class Skip:
+    """Leave out the step at which these parts stand."""
+
+    step: str
+    parts: tuple[str, ...]
+    seen: int
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Raise:
+    """Raise a question: something is not right and must be settled first."""
+
+    parts: tuple[str, ...]
+    seen: int
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Settle:
+    """Answer a question of each of these parts with the same answer.
+
+    Attributes:
+        questions: For each part which question.
+    """
+
+    parts: tuple[str, ...]
+    seen: int
+    questions: Mapping[str, str]
+    code: str
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Put:
+    """Put parts `aside`, into `play`, to `scrap`, or back to a step."""
+
+    parts: tuple[str, ...]
+    seen: int
+    to: str
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class GetBack:
+    """Take back in parts that were away without a plan."""
+
+    parts: tuple[str, ...]
+    seen: int
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Correct:
+    """Put right a value of an earlier entry."""
+
+    of: int
+    part: str
+    reason: str
+    typed: str = ""
+    finding: str = ""
+    place: str = ""
+    tool: Tool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Retract:
+    """Take back a mis-tap."""
+
+    of: int
+    seen: int
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """Stop the run."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Resume:
+    """Take the run up again."""
+
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Close:
+    """Close the run; a reason for each part that is neither done nor scrapped."""
+
+    reasons: Mapping[str, str] = field(default_factory=dict)
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SignOff:
+    """Sign the hold, or the close, that stands in the line just before."""
+
+    who: str
+    sshsig: str
+
+
+@dataclass(frozen=True, slots=True)
+class KeepNote:
+    """Write something down."""
+
+    text: str
+    step: str = ""
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class KeepPhoto:
+    """Keep a picture that was copied into the run's folder."""
+
+    file: str
+    sha256: str
+    step: str = ""
+    text: str = ""
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class KeepLesson:
+    """Keep a lesson on a step."""
+
+    text: str
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class KeepBeat:
+    """Give a sign of life, with the sleep or clock step noticed since the last one."""
+
+    slept: int = 0
+    stepped: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class KeepSeal:
+    """Seal the log so far."""
+
+    sshsig: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class KeepRecovered:
+    """Say that a torn last fragment was set aside."""
+
+    file: str
+    sha256: str
+    size: int
+
+
+Command = (
+    Open
+    | Add
+    | Do
+    | PutIn
+    | Lift
+    | Tend
+    | Skip
+    | Raise
+    | Settle
+    | Put
+    | GetBack
+    | Correct
+    | Retract
+    | Stop
+    | Resume
+    | Close
+    | SignOff
+    | KeepNote
+    | KeepPhoto
+    | KeepLesson
+    | KeepBeat
+    | KeepSeal
+    | KeepRecovered
+)

@@ -1,0 +1,168 @@
+"""Positions on a route: their order, what can still be reached, and walking from step to step."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from benchrun.procedure.route import Detour, End, Guard, Head, Route, StepOp, Tail
+
+Place = tuple[int, tuple[int, ...]]
+Fork = Guard | Tail | Detour
+Choose = Callable[[Fork, int, tuple[int, ...]], str | None]
+
+
+def key_of(index: int, passes: tuple[int, ...]) -> str:
+    """The name of a decision made at a place on the course: `14` or `14/2.1`."""
+    return f"{index}/{'.'.join(map(str, passes))}" if passes else str(index)
+
+
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """Where a walk ended.
+
+    Attributes:
+        stuck: Whether it stopped at a fork that nobody could choose at.
+        left: Passes made in each repeat that was left.
+        ahead: What is still done ahead.
+    """
+
+    index: int
+    passes: tuple[int, ...]
+    left: Mapping[int, int]
+    ahead: frozenset[int]
+    stuck: bool = False
+
+
+@dataclass(frozen=True)
+class Course:
+    """A route with the look-ups that the rules need."""
+
+    route: Route
+    _within: tuple[frozenset[int], ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_within", tuple(frozenset(w) for w in self.route.within))
+
+    def order(self, index: int, passes: tuple[int, ...]) -> tuple[int, ...]:
+        """A position as a tuple that sorts: pass before index inside a repeat."""
+        heads = self.route.within[index]
+        if not heads:
+            return (index,)
+        flat: list[int] = []
+        for head, count in zip(heads, passes, strict=True):
+            flat += (head, count)
+        return (*flat, index)
+
+    def reaches(self, index: int, target: int) -> bool:
+        """Whether a part at `index` can come to `target` without going back."""
+        return target >= index or bool(self._within[index] & self._within[target])
+
+    @cached_property
+    def detours(self) -> Mapping[int, Detour]:
+        """For the last op of each detour, the detour that it completes."""
+        return {op.past - 1: op for op in self.route.ops if isinstance(op, Detour)}
+
+    @cached_property
+    def detour_at(self) -> Mapping[str, int]:
+        """For each step with a late detour, the index of the detour's own op."""
+        return {op.step: i for i, op in enumerate(self.route.ops) if isinstance(op, Detour)}
+
+    @cached_property
+    def starts(self) -> Mapping[str, tuple[str, ...]]:
+        """For each step, the steps whose window its end starts."""
+        found: dict[str, list[str]] = {}
+        for step in self.route.steps.values():
+            for source in step.window.after if step.window else ():
+                found.setdefault(source, []).append(step.id)
+        return {source: tuple(targets) for source, targets in found.items()}
+
+    @cached_property
+    def last_place(self) -> frozenset[int]:
+        """The ops that finish their step (of a reading with many places, only the last)."""
+        ops = self.route.ops
+        return frozenset(
+            i
+            for i, op in enumerate(ops)
+            if isinstance(op, StepOp) and not self._same_step(i, i + 1)
+        )
+
+    def _same_step(self, index: int, other: int) -> bool:
+        one, two = self.route.ops[index], self.route.ops[other]
+        return isinstance(one, StepOp) and isinstance(two, StepOp) and one.step.id == two.step.id
+
+    def ops_of(self, step: str) -> range:
+        """The ops of one step: one, or one for each place of a reading."""
+        first = self.route.index[step]
+        last = first
+        while last not in self.last_place:
+            last += 1
+        return range(first, last + 1)
+
+    def landing(
+        self, target: int, index: int, passes: tuple[int, ...], left: Mapping[int, int]
+    ) -> tuple[int, ...]:
+        """The passes of a part that is put to `target`: into a repeat from outside, one further.
+
+        Args:
+            target: The op it is put to.
+            index: Where it stands.
+            passes: The passes it stands in.
+            left: The passes it has made in the repeats it left.
+        """
+        inside = self.route.within[index]
+        made: list[int] = []
+        fresh = False
+        for depth, head in enumerate(self.route.within[target]):
+            if not fresh and depth < len(inside) and inside[depth] == head:
+                made.append(passes[depth])
+            else:
+                made.append(1 if fresh else left.get(head, 0) + 1)
+                fresh = True
+        return tuple(made)
+
+    def walk(
+        self,
+        start: Place,
+        left: Mapping[int, int],
+        ahead: frozenset[int],
+        choose: Choose,
+    ) -> Walked:
+        """Go from a position to the next step that is not done yet, or to the end.
+
+        Args:
+            start: The op to begin with; it is looked at, not passed.
+            left: Passes made in the repeats left so far.
+            ahead: The ops that were done ahead.
+            choose: Says which way a fork falls, or None when it cannot be said.
+        """
+        index, passes = start
+        made, done = dict(left), set(ahead)
+        while True:
+            op = self.route.ops[index]
+            if isinstance(op, End) or (isinstance(op, StepOp) and index not in done):
+                return Walked(index, passes, made, frozenset(done))
+            if isinstance(op, StepOp):
+                done.discard(index)
+                index += 1
+            elif isinstance(op, Head):
+                made.pop(index, None)
+                index, passes = index + 1, (*passes, 1)
+            else:
+                way = choose(op, index, passes)
+                if way is None:
+                    return Walked(index, passes, made, frozenset(done), stuck=True)
+                index, passes = self._take(op, way, index, passes, made)
+
+    def _take(
+        self, op: Fork, way: str, index: int, passes: tuple[int, ...], made: dict[int, int]
+    ) -> Place:
+        if isinstance(op, Guard):
+            return (index + 1 if way == "true" else op.past), passes
+        if isinstance(op, Detour):
+            return (index + 1 if way == "first" else op.past), passes
+        if way == "again":
+            for head in [h for h in made if op.head < h < index]:
+                del made[head]
+            return op.head + 1, (*passes[:-1], passes[-1] + 1)
+        made[op.head] = passes[-1]
+        return index + 1, passes[:-1]

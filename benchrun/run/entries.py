@@ -1,0 +1,447 @@
+"""What the log can say: one shape for each kind of entry, with its outcome for every part named.
+
+Entries carry what came of an act (verdicts, limits, which way each fork fell, questions raised and
+withdrawn), so that folding follows what is recorded and evaluates nothing.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, ClassVar
+
+from benchrun.moment import Moment
+from benchrun.run.codec import BadData, from_data, to_data
+from benchrun.run.state import Question
+
+
+@dataclass(frozen=True, slots=True)
+class PartSpec:
+    """A part as it joins a run: its tag, how much room it takes, its cast or stamped numbers."""
+
+    part: str
+    size: int = 1
+    identity: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """The instrument of a reading: its name, expanded uncertainty in the reading's unit, state."""
+
+    name: str
+    uncertainty: str = ""
+    about: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A value as it was given: the text typed, the number in its unit, or the finding's word."""
+
+    typed: str = ""
+    number: str | None = None
+    unit: str = ""
+    word: str = ""
+    doubt: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """A value that something was worked out from."""
+
+    n: int
+    part: str
+    name: str
+    number: str | None = None
+    place: str = ""
+    unit: str = ""
+    word: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """A value that a correction changes, directly or because it was worked out from one."""
+
+    n: int
+    part: str
+    number: str | None = None
+    place: str = ""
+    word: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ruling:
+    """How a correction judges an earlier decision today."""
+
+    about: str
+    today: str
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of an entry for one part; whatever does not apply is left out.
+
+    Attributes:
+        value: The value written.
+        verdict: inside, outside, in doubt; in time, early, late, ...; too soon.
+        low, high: The limits judged by, in the value's unit.
+        least, most: The limits of a dwell in milliseconds.
+        proven, possible: The elapsed time in milliseconds; without `possible` it is unbounded.
+        asks: Questions raised.
+        settles: The question answered.
+        withdraws: Questions that no longer stand.
+        falls: Which way each fork fell on the way to the next step, `key=way`.
+        revised, rulings: What a correction changed and how it judges what hung on it.
+    """
+
+    value: Given | None = None
+    verdict: str = ""
+    low: str = ""
+    high: str = ""
+    least: int | None = None
+    most: int | None = None
+    proven: int | None = None
+    possible: int | None = None
+    asks: tuple[Question, ...] = ()
+    settles: str = ""
+    withdraws: tuple[str, ...] = ()
+    falls: tuple[str, ...] = ()
+    revised: tuple[Revision, ...] = ()
+    rulings: tuple[Ruling, ...] = ()
+
+
+Each = Mapping[str, Outcome]
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """The first line: the parts and, in `about`, everything else that the run says of itself."""
+
+    KIND: ClassVar = "open"
+    parts: tuple[PartSpec, ...]
+    each: Each = field(default_factory=dict)
+    about: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """A part that came late: at the start, or joining at `step` with a reason."""
+
+    KIND: ClassVar = "add"
+    part: PartSpec
+    step: str = ""
+    waited: bool = True
+    reason: str = ""
+    each: Each = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Did:
+    """A do, reading, inspect, work out or hold.
+
+    Attributes:
+        place: Which place of a reading.
+        without: Parts that a step done together left behind, with a reason.
+        flags: What a reader must know of how it was done.
+        inputs: What a worked-out value was worked out from.
+        says: The statement of a hold.
+    """
+
+    KIND: ClassVar = "do"
+    step: str
+    parts: tuple[str, ...]
+    each: Each = field(default_factory=dict)
+    place: str = ""
+    reason: str = ""
+    without: tuple[str, ...] = ()
+    flags: tuple[str, ...] = ()
+    tool: Tool | None = None
+    inputs: tuple[Input, ...] = ()
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WentIn:
+    """The start of a dwell, in a vessel or away as planned."""
+
+    KIND: ClassVar = "in"
+    step: str
+    parts: tuple[str, ...]
+    each: Each = field(default_factory=dict)
+    vessel: str = ""
+    reason: str = ""
+    ago: int = 0
+    without: tuple[str, ...] = ()
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CameOut:
+    """The end of a dwell."""
+
+    KIND: ClassVar = "out"
+    step: str
+    parts: tuple[str, ...]
+    each: Each = field(default_factory=dict)
+    reason: str = ""
+    ago: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Tended:
+    """The tending of what is in a vessel."""
+
+    KIND: ClassVar = "tend"
+    step: str
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Skipped:
+    """A step left out, with the reason."""
+
+    KIND: ClassVar = "skip"
+    step: str
+    parts: tuple[str, ...]
+    reason: str
+    each: Each = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question that arose without an act: a window found late, or raised by a person."""
+
+    KIND: ClassVar = "ask"
+    step: str
+    parts: tuple[str, ...]
+    each: Each = field(default_factory=dict)
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """The answer to a question, for one or more parts that have the same one."""
+
+    KIND: ClassVar = "answer"
+    parts: tuple[str, ...]
+    code: str
+    each: Each = field(default_factory=dict)
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """Parts put aside, back in play, to scrap, or back to a step."""
+
+    KIND: ClassVar = "put"
+    parts: tuple[str, ...]
+    to: str
+    reason: str = ""
+    each: Each = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class GotBack:
+    """Parts back from being away without a plan."""
+
+    KIND: ClassVar = "got"
+    parts: tuple[str, ...]
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Corrected:
+    """A wrong value put right: it names the entry, keeps both, and judges again what hung on it."""
+
+    KIND: ClassVar = "correct"
+    of: int
+    part: str
+    given: Given
+    reason: str
+    parts: tuple[str, ...]
+    place: str = ""
+    each: Each = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Retracted:
+    """A mis-tap taken back: the earlier selves of its parts are restored."""
+
+    KIND: ClassVar = "retract"
+    of: int
+    parts: tuple[str, ...]
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """The run stopped: nothing starts until it is resumed."""
+
+    KIND: ClassVar = "stop"
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Resumed:
+    """The run taken up again."""
+
+    KIND: ClassVar = "resume"
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Closed:
+    """The run closed, with a reason for each part that is neither done nor scrapped."""
+
+    KIND: ClassVar = "close"
+    reasons: Mapping[str, str] = field(default_factory=dict)
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Beat:
+    """A sign of life while a clock runs; says when sleep or a clock step was noticed."""
+
+    KIND: ClassVar = "beat"
+    slept: int = 0
+    stepped: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something written down."""
+
+    KIND: ClassVar = "note"
+    text: str
+    step: str = ""
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A picture copied into the run's folder."""
+
+    KIND: ClassVar = "photo"
+    file: str
+    sha256: str
+    step: str = ""
+    text: str = ""
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """What went wrong or better at a step, for whoever comes to it next."""
+
+    KIND: ClassVar = "lesson"
+    text: str
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class Recovered:
+    """A torn last fragment that was set aside when the log was opened."""
+
+    KIND: ClassVar = "recovered"
+    file: str
+    sha256: str
+    size: int
+
+
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """The station's signature over the whole log before this line."""
+
+    KIND: ClassVar = "seal"
+    sshsig: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """A person's signature over the whole log before this line; `of` is the line just before."""
+
+    KIND: ClassVar = "sign"
+    of: int
+    who: str
+    sshsig: str
+    parts: tuple[str, ...] = ()
+
+
+Data = (
+    Opened
+    | Added
+    | Did
+    | WentIn
+    | CameOut
+    | Tended
+    | Skipped
+    | Asked
+    | Answered
+    | Moved
+    | GotBack
+    | Corrected
+    | Retracted
+    | Stopped
+    | Resumed
+    | Closed
+    | Beat
+    | Note
+    | Photo
+    | Lesson
+    | Recovered
+    | Sealed
+    | Signed
+)
+KINDS: Mapping[str, type[Any]] = {cls.KIND: cls for cls in Data.__args__}
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the log as the rules see it."""
+
+    n: int
+    at: Moment
+    by: str
+    data: Data
+
+    @property
+    def kind(self) -> str:
+        """The kind, as the line names it."""
+        return self.data.KIND
+
+
+def data_of(data: Data) -> dict[str, Any]:
+    """The `data` of a line."""
+    plain: dict[str, Any] = to_data(data)
+    if isinstance(data, Opened):
+        plain = {**plain.pop("about", {}), **plain}
+    return plain
+
+
+def read_data(kind: str, plain: Mapping[str, Any]) -> Data:
+    """Read the `data` of a line of a kind.
+
+    Raises:
+        BadData: The kind is unknown or the data has not its form.
+    """
+    cls = KINDS.get(kind)
+    if cls is None:
+        raise BadData(f"no entry is of the kind {kind[:40]!r}")
+    if cls is Opened:
+        about = {key: value for key, value in plain.items() if key not in ("parts", "each")}
+        plain = {**{k: plain[k] for k in ("parts", "each") if k in plain}, "about": about}
+    result: Data = from_data(cls, plain)
+    return result
+
+
+def read_entry(line: Mapping[str, Any]) -> Entry:
+    """Read a whole decoded line.
+
+    Raises:
+        BadData: The line has not the form of an entry.
+    """
+    try:
+        n, by, kind = line["n"], line["by"], line["kind"]
+        return Entry(n, Moment.from_data(line["at"]), by, read_data(kind, line["data"]))
+    except (KeyError, TypeError, AttributeError) as error:
+        raise BadData(f"the line lacks or misuses {error}") from error
+    except ValueError as error:
+        raise BadData(str(error)) from error

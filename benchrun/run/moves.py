@@ -1,0 +1,245 @@
+"""How one marker changes: written to, moved on, sent back. Fold and decide share these steps.
+
+Every function takes a marker and gives the next one. Nothing here evaluates a formula: which way
+a fork falls is told by whoever calls.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final, TypeVar
+
+from benchrun.moment import Mark
+from benchrun.procedure.route import End, StepOp
+from benchrun.run.course import Choose, Course, key_of
+from benchrun.run.state import (
+    Answer,
+    Decision,
+    Marker,
+    Question,
+    Status,
+    Value,
+    WindowClock,
+)
+
+SELVES_KEPT: Final = 8
+
+K = TypeVar("K")
+V = TypeVar("V")
+
+
+def _with(table: Mapping[K, V], key: K, value: V) -> Mapping[K, V]:
+    return {**table, key: value}
+
+
+def _without(table: Mapping[K, V], key: K) -> Mapping[K, V]:
+    return {k: v for k, v in table.items() if k != key} if key in table else table
+
+
+def turned(old: Marker, new: Marker, n: int, mates: int, fixed: bool) -> Marker:
+    """Keep the old self behind the new one, `SELVES_KEPT` deep.
+
+    Args:
+        old: The self before the entry.
+        new: The self after it.
+        n: The entry.
+        mates: How many parts the entry named.
+        fixed: Whether the entry can never be taken back.
+    """
+    selves = (*old.before, replace(old, before=()))[-SELVES_KEPT:]
+    return replace(new, last=n, before=selves, mates=mates, fixed=fixed)
+
+
+def turned_back(marker: Marker) -> Marker:
+    """The marker as it was before its last entry."""
+    return replace(marker.before[-1], before=marker.before[:-1])
+
+
+def written(marker: Marker, value: Value) -> Marker:
+    """Write a value."""
+    return replace(marker, values=_with(marker.values, value.key, value))
+
+
+def unwritten(marker: Marker, name: str, place: str) -> Marker:
+    """Forget a value, as skipping its step does."""
+    return replace(marker, values=_without(marker.values, (name, place)))
+
+
+def decided(marker: Marker, decision: Decision) -> Marker:
+    """Keep a decision under the place on the course where it was made."""
+    key = key_of(decision.index, decision.passes)
+    return replace(marker, decisions=_with(marker.decisions, key, decision))
+
+
+def acted_on(marker: Marker, about: str, acted: str) -> Marker:
+    """Note what was acted on after a question about a decision was answered."""
+    decision = marker.decisions.get(about)
+    if decision is None:
+        return marker
+    return replace(marker, decisions=_with(marker.decisions, about, replace(decision, acted=acted)))
+
+
+def stood_by(marker: Marker, about: str, ruling: str) -> Marker:
+    """Note that a person let a decision stand against a ruling of today."""
+    decision = marker.decisions.get(about)
+    if decision is None or decision.accepts(ruling):
+        return marker
+    kept = replace(decision, answered=(*decision.answered, ruling))
+    return replace(marker, decisions=_with(marker.decisions, about, kept))
+
+
+def asked(marker: Marker, questions: tuple[Question, ...]) -> Marker:
+    """Raise questions."""
+    return replace(marker, questions=(*marker.questions, *questions)) if questions else marker
+
+
+def unasked(marker: Marker, ids: frozenset[str]) -> Marker:
+    """Take questions away, answered or withdrawn."""
+    if not ids:
+        return marker
+    return replace(marker, questions=tuple(q for q in marker.questions if q.id not in ids))
+
+
+def counted(marker: Marker, edge: str) -> Marker:
+    """Count one more time that the part took a way back, away or round."""
+    return replace(marker, counts=_with(marker.counts, edge, marker.counts.get(edge, 0) + 1))
+
+
+def edge_of(question: Question, answer: Answer) -> str:
+    """The name under which taking an answer is counted."""
+    return f"{question.step}>{answer.code}"
+
+
+def spent(marker: Marker, step: str, answer: Answer) -> bool:
+    """Whether the part has taken this answer as often as it may."""
+    most = answer.most
+    return most is not None and marker.counts.get(f"{step}>{answer.code}", 0) >= most
+
+
+def worked(marker: Marker, person: str, mark: Mark) -> Marker:
+    """Note who worked on the part, and when."""
+    return replace(marker, doers=_with(marker.doers, person, mark))
+
+
+def begun(course: Course, marker: Marker, index: int) -> Marker:
+    """Start the step at an op: its window is used up."""
+    op = course.route.step_at(index)
+    if op is None or op.step.window is None or op.step.id not in marker.windows:
+        return marker
+    return replace(marker, windows=_without(marker.windows, op.step.id))
+
+
+def finished(course: Course, marker: Marker, index: int, mark: Mark) -> Marker:
+    """End the step at an op: windows that it starts begin to count, and so do its coats."""
+    op = course.route.step_at(index)
+    if op is None or index not in course.last_place:
+        return marker
+    where = _where(course, marker, index)
+    targets = course.starts.get(op.step.id, ())
+    if targets:
+        clocks = {target: WindowClock(mark, mark, where) for target in targets}
+        marker = replace(marker, windows={**marker.windows, **clocks})
+    detour = course.detours.get(index)
+    if detour is not None and detour.step in marker.windows:
+        fresh = replace(marker.windows[detour.step], most_from=mark, settled=False)
+        marker = replace(marker, windows=_with(marker.windows, detour.step, fresh))
+    if course.route.within[index]:
+        made = marker.coats.get(op.step.id, ())
+        if where not in made:
+            marker = replace(marker, coats=_with(marker.coats, op.step.id, (*made, where)))
+    return marker
+
+
+def _where(course: Course, marker: Marker, index: int) -> tuple[int, ...]:
+    depth = len(course.route.within[index])
+    return course.order(index, marker.passes[:depth])
+
+
+def walked(course: Course, marker: Marker, index: int, choose: Choose) -> Marker:
+    """Move on from an op to the next step to do; stuck at a fork that cannot be chosen at."""
+    walk = course.walk((index, marker.passes), marker.left, marker.ahead, choose)
+    status = marker.status
+    if isinstance(course.route.ops[walk.index], End) and status is Status.PLAY:
+        status = Status.DONE
+    moved = replace(
+        marker,
+        index=walk.index,
+        passes=walk.passes,
+        left=walk.left,
+        ahead=walk.ahead,
+        status=status,
+        carried=(0, 0),
+    )
+    return _pruned(course, moved)
+
+
+def _pruned(course: Course, marker: Marker) -> Marker:
+    if not marker.windows:
+        return marker
+    index = course.route.index
+    alive = {
+        step: clock
+        for step, clock in marker.windows.items()
+        if course.reaches(marker.index, index[step])
+    }
+    return marker if len(alive) == len(marker.windows) else replace(marker, windows=alive)
+
+
+def sent_back(course: Course, marker: Marker, target: int) -> Marker:
+    """Put the part to an earlier op; what was learnt at or after it is forgotten, counts are kept.
+
+    A repeat that is entered from outside by it begins a further pass.
+    """
+    passes = course.landing(target, marker.index, marker.passes, marker.left)
+    line = course.order(target, passes)
+    decisions = {
+        key: one
+        for key, one in marker.decisions.items()
+        if course.order(one.index, one.passes) < line
+    }
+    left = {h: p for h, p in marker.left.items() if h < target and h not in _heads(course, target)}
+    questions = tuple(q for q in marker.questions if _still_asked(course, q, decisions, target))
+    moved = replace(
+        marker,
+        index=target,
+        passes=passes,
+        status=Status.PLAY if marker.status is Status.DONE else marker.status,
+        values={k: v for k, v in marker.values.items() if v.where < line},
+        windows={s: w for s, w in marker.windows.items() if w.where < line},
+        decisions=decisions,
+        questions=questions,
+        left=left,
+        ahead=frozenset(i for i in marker.ahead if i < target),
+        coats=_coats_before(marker.coats, line),
+        carried=(0, 0),
+    )
+    return _pruned(course, moved)
+
+
+def _heads(course: Course, target: int) -> tuple[int, ...]:
+    return course.route.within[target]
+
+
+def _still_asked(
+    course: Course, question: Question, decisions: Mapping[str, Decision], target: int
+) -> bool:
+    if question.about:
+        return question.about in decisions
+    return not question.gate or question.index < target
+
+
+def _coats_before(
+    coats: Mapping[str, tuple[tuple[int, ...], ...]], line: tuple[int, ...]
+) -> Mapping[str, tuple[tuple[int, ...], ...]]:
+    kept = {step: tuple(w for w in made if w < line) for step, made in coats.items()}
+    return {step: made for step, made in kept.items() if made}
+
+
+def detoured(course: Course, marker: Marker, step: str) -> Marker:
+    """Move a part from a step whose window is late into the detour that stands before it."""
+    index = course.detour_at[step] + 1
+    return replace(marker, index=index, passes=marker.passes)
+
+
+def stands_at(course: Course, marker: Marker) -> StepOp | None:
+    """The step at which a part stands, or None at a fork or the end."""
+    return course.route.step_at(marker.index)

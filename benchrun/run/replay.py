@@ -1,0 +1,83 @@
+"""The command that an entry answers to, so that verifying can decide again and compare."""
+
+from benchrun.run import commands as c
+from benchrun.run import entries as e
+
+
+def command_of(n: int, data: e.Data) -> c.Command:
+    """Rebuild the command from what entry `n` says."""
+    seen = n - 1
+    match data:
+        case e.Opened():
+            return c.Open(data.parts, data.about)
+        case e.Added():
+            return c.Add(data.part, data.step, data.waited, data.reason)
+        case e.Did():
+            return _did(data, seen)
+        case e.WentIn():
+            return c.PutIn(data.step, data.parts, seen, data.reason, data.ago)
+        case e.CameOut():
+            return c.Lift(data.parts, seen, data.reason, data.ago)
+        case e.Tended():
+            return c.Tend(data.parts, seen)
+        case e.Skipped():
+            return c.Skip(data.step, data.parts, seen, data.reason)
+        case e.Answered():
+            questions = {part: outcome.settles for part, outcome in data.each.items()}
+            return c.Settle(data.parts, seen, questions, data.code, data.reason)
+    return _other(data, seen)
+
+
+def _did(data: e.Did, seen: int) -> c.Do:
+    values = [outcome.value for outcome in data.each.values() if outcome.value is not None]
+    typed = values[0].typed if values else ""
+    finding = values[0].word if values else ""
+    return c.Do(data.step, data.parts, seen, typed, finding, data.tool, data.reason, sure=True)
+
+
+def _other(data: e.Data, seen: int) -> c.Command:
+    match data:
+        case e.Moved():
+            return c.Put(data.parts, seen, data.to, data.reason)
+        case e.GotBack():
+            return c.GetBack(data.parts, seen, data.reason)
+        case e.Asked(says=""):
+            return c.PutIn(data.step, data.parts, seen)
+        case e.Asked():
+            return c.Raise(data.parts, seen, data.says)
+        case e.Corrected():
+            given = data.given
+            return c.Correct(data.of, data.part, data.reason, given.typed, given.word, data.place)
+        case e.Retracted():
+            return c.Retract(data.of, seen, data.reason)
+    return _whole_run(data)
+
+
+def _whole_run(data: e.Data) -> c.Command:
+    match data:
+        case e.Stopped():
+            return c.Stop(data.reason)
+        case e.Resumed():
+            return c.Resume(data.reason)
+        case e.Closed():
+            return c.Close(data.reasons, data.says)
+    return _kept(data)
+
+
+def _kept(data: e.Data) -> c.Command:
+    match data:
+        case e.Signed():
+            return c.SignOff(data.who, data.sshsig)
+        case e.Sealed():
+            return c.KeepSeal(data.sshsig, data.why)
+        case e.Note():
+            return c.KeepNote(data.text, data.step, data.parts)
+        case e.Photo():
+            return c.KeepPhoto(data.file, data.sha256, data.step, data.text, data.parts)
+        case e.Lesson():
+            return c.KeepLesson(data.text, data.step)
+        case e.Beat():
+            return c.KeepBeat(data.slept, data.stepped)
+        case e.Recovered():
+            return c.KeepRecovered(data.file, data.sha256, data.size)
+    raise TypeError(f"no command is behind {data!r}")

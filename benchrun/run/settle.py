@@ -1,0 +1,154 @@
+"""Deciding what people settle: questions raised and answered, parts put aside, back, to scrap."""
+
+from dataclasses import replace
+from typing import Final
+
+from benchrun.moment import Moment
+from benchrun.procedure.route import Act
+from benchrun.run import commands as c
+from benchrun.run import entries as e
+from benchrun.run import fold as f
+from benchrun.run import moves
+from benchrun.run.asking import ASIDE, GO_ON
+from benchrun.run.commands import Hand, Refusal, Want
+from benchrun.run.onward import nearest_step, onward
+from benchrun.run.ready import in_order, known_parts
+from benchrun.run.state import Answer, Ask, Marker, Question, Run, Status
+from benchrun.text import listed, shown
+
+_MOVES_PART: Final = frozenset({Act.REWORK, Act.DETOUR, Act.ASIDE, Act.AWAY, Act.SCRAP, Act.AGAIN})
+
+
+def decide_raise(run: Run, command: c.Raise) -> e.Data | Refusal:
+    """Decide a question that a person raises."""
+    refused = known_parts(run, command.parts, command.seen)
+    if refused:
+        return refused
+    says = shown(command.says.strip(), 500)
+    if not says:
+        return Refusal("Say what must be settled.")
+    parts = in_order(run, command.parts)
+    gone = [p for p in parts if not run.markers[p].here]
+    if gone:
+        return Refusal(f"{listed(gone)}: not in play. Bring it back into play first.")
+    each = {part: e.Outcome(asks=(_raised(run, run.markers[part], says),)) for part in parts}
+    step = nearest_step(run, run.markers[parts[0]].index)
+    return e.Asked(step, parts, each, says)
+
+
+def _raised(run: Run, marker: Marker, says: str) -> Question:
+    found = (
+        ASIDE,
+        Answer("scrap", Act.SCRAP, "Scrap it", reason=True),
+        Answer(GO_ON, Act.GO_ON, "It is settled: go on", reason=True),
+    )
+    step = nearest_step(run, marker.index)
+    return Question(f"{run.n}.0", Ask.RAISED, step, marker.index, says, found, gate=False)
+
+
+def decide_answer(run: Run, command: c.Settle, at: Moment, hand: Hand) -> e.Data | Refusal:
+    """Decide the answer to a question that one or more parts have."""
+    refused = known_parts(run, command.parts, command.seen)
+    if refused:
+        return refused
+    parts = in_order(run, command.parts)
+    draft = e.Answered(parts, command.code, {}, command.reason.strip())
+    each: dict[str, e.Outcome] = {}
+    for part in parts:
+        outcome = _answer_one(run, draft, part, command.questions.get(part, ""), at, hand)
+        if isinstance(outcome, Refusal):
+            return outcome
+        each[part] = outcome
+    return replace(draft, each=each)
+
+
+def _answer_one(
+    run: Run, draft: e.Answered, part: str, question: str, at: Moment, hand: Hand
+) -> e.Outcome | Refusal:
+    marker = run.markers[part]
+    if marker.status in (Status.SCRAP, Status.ASIDE):
+        return Refusal(f"{part} is not in play. Bring it back into play first.")
+    try:
+        asked, answer = f.the_question(marker, question, draft.code)
+    except f.Unfit:
+        return _no_answer(marker, question)
+    if moves.spent(marker, asked.step, answer):
+        return Refusal(f"{part} has gone that way as often as it may. Choose another answer.")
+    if answer.reason and not draft.reason:
+        return Refusal(f"“{answer.text}” needs a reason.", Want.REASON)
+    if marker.soak is not None and answer.act in _MOVES_PART:
+        return Refusal(f"{part} is still in. Lift it first, then answer.")
+    outcome = e.Outcome(settles=asked.id)
+    entry = e.Entry(run.n, at, hand.id, draft)
+    after = f.answered(run, marker, asked, answer, entry)
+    if not f.goes_on(run.course, marker, after, asked, answer):
+        return outcome
+    at_step = run.route.step_at(marker.index) is not None
+    start = marker.index + (1 if at_step else 0)
+    on = onward(run, after, start, at, first="" if at_step else answer.to)
+    return replace(outcome, falls=on.falls, asks=on.asks)
+
+
+def _no_answer(marker: Marker, question: str) -> Refusal:
+    asked = next((q for q in marker.questions if q.id == question), None)
+    if asked is None:
+        return Refusal(f"{marker.part} has no such open question. It may be answered already.")
+    codes = listed(tuple(f"“{answer.text}”" for answer in asked.answers))
+    return Refusal(f"{marker.part}: this question takes {codes}.")
+
+
+def decide_put(run: Run, command: c.Put) -> e.Data | Refusal:
+    """Decide to put parts aside, back into play, to scrap, or back to a step."""
+    refused = known_parts(run, command.parts, command.seen)
+    if refused:
+        return refused
+    parts = in_order(run, command.parts)
+    for part in parts:
+        refused = _may_put(run, run.markers[part], command.to)
+        if refused:
+            return refused
+    reason = command.reason.strip()
+    if command.to != "play" and not reason:
+        return Refusal("This needs a reason.", Want.REASON)
+    return e.Moved(parts, command.to, reason)
+
+
+def _may_put(run: Run, marker: Marker, to: str) -> Refusal | None:
+    part, status = marker.part, marker.status
+    if marker.soak is not None:
+        return Refusal(f"{part} is still in. Lift it first.")
+    if to == "play":
+        back = status in (Status.ASIDE, Status.SCRAP)
+        return None if back else Refusal(f"{part} is in play already.")
+    if to in ("aside", "scrap"):
+        same = {"aside": Status.ASIDE, "scrap": Status.SCRAP}[to]
+        return Refusal(f"{part} is there already.") if status is same else None
+    if to not in run.route.index:
+        return Refusal(
+            f"{shown(to, 40)} is no step. A part can be put aside, into play, to scrap or "
+            "back to a step."
+        )
+    return _may_go_back(run, marker, run.route.index[to])
+
+
+def _may_go_back(run: Run, marker: Marker, target: int) -> Refusal | None:
+    if marker.status not in (Status.PLAY, Status.DONE):
+        return Refusal(f"{marker.part} is not in play. Bring it back into play first.")
+    if target < marker.index:
+        return None
+    return Refusal(
+        f"{marker.part} has not passed that step. It can only be put back; to go forward, leave "
+        "steps out with a reason."
+    )
+
+
+def decide_got(run: Run, command: c.GetBack) -> e.Data | Refusal:
+    """Decide that parts came back from being away without a plan."""
+    refused = known_parts(run, command.parts, command.seen)
+    if refused:
+        return refused
+    home = [p for p in command.parts if run.markers[p].status is not Status.AWAY]
+    planned = [p for p in command.parts if run.markers[p].soak is not None]
+    if home or planned:
+        return Refusal(f"{listed(home or planned)} was not sent away outside the procedure.")
+    return e.GotBack(in_order(run, command.parts), command.reason.strip())

@@ -1,0 +1,228 @@
+"""Deciding dwells: going in, coming out, tending."""
+
+from dataclasses import replace
+
+from benchrun.moment import Moment
+from benchrun.procedure.route import Act, Consequence, Dwell, Step
+from benchrun.run import commands as c
+from benchrun.run import entries as e
+from benchrun.run import fold as f
+from benchrun.run.acts import AGAIN, Start, may_start, window_outcome
+from benchrun.run.asking import off_time, question
+from benchrun.run.clocks import soaked
+from benchrun.run.commands import Hand, Refusal, Want
+from benchrun.run.course import key_of
+from benchrun.run.judge import (
+    EARLY,
+    EARLY_OR_LATE,
+    IN_TIME,
+    LATE,
+    PERHAPS_EARLY,
+    OffTable,
+    draw,
+    judge_time,
+    span_ms,
+)
+from benchrun.run.onward import onward
+from benchrun.run.ready import in_order, known_parts, right_hand
+from benchrun.run.state import Ask, Marker, Question, Run
+from benchrun.text import listed, shown, span
+
+GO_ON = Consequence(Act.GO_ON)
+
+
+def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Refusal:
+    """Decide the start of a dwell."""
+    step = run.route.steps.get(command.step)
+    if step is None or not isinstance(step.detail, Dwell):
+        return Refusal(f"The procedure has no dwell {shown(command.step, 40)}.")
+    start = may_start(run, step, command.parts, command.seen, at, command.reason)
+    if not isinstance(start, Start):
+        return start
+    reason = command.reason.strip()
+    refused = right_hand(step, hand, reason) or _late_word(command.ago, reason)
+    refused = refused or _fits(run, step.detail, start.parts, reason)
+    if refused:
+        return refused
+    each: dict[str, e.Outcome] = {}
+    for part in start.parts:
+        try:
+            each[part] = _limits(run.markers[part], step.detail, start, part)
+        except OffTable as error:
+            return Refusal(f"{part}: the time limits cannot be told: {error}.")
+    refused = _one_load(each)
+    if refused:
+        return refused
+    over = over_capacity(run, step.detail.vessel, start.parts)
+    return e.WentIn(
+        step.id,
+        start.parts,
+        each,
+        vessel=step.detail.vessel,
+        reason=reason,
+        ago=command.ago,
+        without=start.without,
+        flags=("over capacity",) if over else (),
+    )
+
+
+def _late_word(ago: int, reason: str) -> Refusal | None:
+    if ago < 0:
+        return Refusal("How long ago cannot be less than nothing.")
+    if ago and not reason:
+        return Refusal("Something told late needs a reason.", Want.REASON)
+    return None
+
+
+def _limits(marker: Marker, detail: Dwell, start: Start, part: str) -> e.Outcome:
+    values = draw(marker, f.dwell_reads(detail))
+    window = window_outcome(start.windows.get(part))
+    return replace(window, least=span_ms(detail.least, values), most=span_ms(detail.most, values))
+
+
+def _one_load(each: dict[str, e.Outcome]) -> Refusal | None:
+    least = max((o.least for o in each.values() if o.least is not None), default=None)
+    most = min((o.most for o in each.values() if o.most is not None), default=None)
+    if least is not None and most is not None and least > most:
+        return Refusal(
+            f"These parts cannot be one load: one needs at least {span(least)}, another at most "
+            f"{span(most)}. Make two loads of them."
+        )
+    return None
+
+
+def over_capacity(run: Run, vessel: str, parts: tuple[str, ...]) -> int:
+    """By how much a vessel would be overfull with these parts put in; 0 when they fit."""
+    known = run.route.vessels.get(vessel)
+    if known is None or known.capacity is None:
+        return 0
+    return max(0, filled(run, vessel) + sum(run.markers[p].size for p in parts) - known.capacity)
+
+
+def filled(run: Run, vessel: str) -> int:
+    """How much is in a vessel, over all steps that use it."""
+    total = 0
+    for marker in run.each():
+        if marker.soak is not None:
+            detail = run.route.steps[marker.soak.step].detail
+            if isinstance(detail, Dwell) and detail.vessel == vessel:
+                total += marker.size
+    return total
+
+
+def _fits(run: Run, detail: Dwell, parts: tuple[str, ...], reason: str) -> Refusal | None:
+    over = over_capacity(run, detail.vessel, parts)
+    if not over or reason:
+        return None
+    vessel = run.route.vessels[detail.vessel]
+    free = max(0, (vessel.capacity or 0) - filled(run, detail.vessel))
+    return Refusal(
+        f"The {vessel.title} has room for {free} more of {vessel.capacity}. Make smaller loads, "
+        "or give a reason.",
+        Want.REASON,
+    )
+
+
+def _all_in(run: Run, parts: tuple[str, ...], seen: int) -> Step | Refusal:
+    refused = known_parts(run, parts, seen)
+    if refused:
+        return refused
+    steps = set()
+    for part in parts:
+        soak = run.markers[part].soak
+        if soak is None:
+            return Refusal(f"{part} is in no vessel and not sent out.")
+        steps.add(soak.step)
+    if len(steps) > 1:
+        return Refusal("These parts are in at different steps. Take them one step at a time.")
+    return run.route.steps[steps.pop()]
+
+
+def decide_out(run: Run, command: c.Lift, at: Moment) -> e.Data | Refusal:
+    """Decide the end of a dwell; it is never refused for being early or late."""
+    step = _all_in(run, command.parts, command.seen)
+    if isinstance(step, Refusal):
+        return step
+    reason = command.reason.strip()
+    refused = _late_word(command.ago, reason)
+    if refused:
+        return refused
+    parts = in_order(run, command.parts)
+    each = {part: _timed(run, run.markers[part], step, at, command.ago) for part in parts}
+    draft = e.CameOut(step.id, parts, each, reason, command.ago)
+    entry = e.Entry(run.n, at, "", draft)
+    return replace(draft, each={part: _on(run, part, entry, each[part]) for part in parts})
+
+
+def _timed(run: Run, marker: Marker, step: Step, at: Moment, ago: int) -> e.Outcome:
+    soak = marker.soak
+    if soak is None:
+        raise AssertionError("checked before")
+    spent = soaked(run, soak, at, ago)
+    ruling = judge_time(soak.least, soak.most, spent.proven_ms, spent.possible_ms)
+    asks = () if ruling == IN_TIME else (_ask_time(run, marker, step, ruling, at, ago),)
+    return e.Outcome(
+        verdict=ruling,
+        least=soak.least,
+        most=soak.most,
+        proven=spent.proven_ms,
+        possible=spent.possible_ms,
+        asks=asks,
+    )
+
+
+def _ask_time(run: Run, marker: Marker, step: Step, ruling: str, at: Moment, ago: int) -> Question:
+    soak = marker.soak
+    if soak is None:
+        raise AssertionError("checked before")
+    spent = soaked(run, soak, at, ago)
+    says = off_time(ruling, spent.proven_ms, spent.possible_ms, soak.least, soak.most)
+    ask = (
+        Ask.EARLY
+        if ruling in (EARLY, PERHAPS_EARLY)
+        else Ask.EARLY_OR_LATE
+        if ruling == EARLY_OR_LATE
+        else Ask.LATE
+    )
+    return question(
+        run.n,
+        0,
+        marker,
+        step,
+        ask,
+        says,
+        time_consequences(step, ruling),
+        index=marker.index,
+        about=key_of(marker.index, marker.passes),
+    )
+
+
+def time_consequences(step: Step, ruling: str) -> tuple[Consequence, ...]:
+    """What may follow a dwell that was too short or too long."""
+    detail = step.detail
+    if not isinstance(detail, Dwell):
+        return ()
+    early = (*(detail.early or (AGAIN,)), GO_ON)
+    late = (*detail.late, GO_ON)
+    if ruling in (EARLY, PERHAPS_EARLY):
+        return early
+    return late if ruling in (LATE, "perhaps late") else (*early, *late)
+
+
+def _on(run: Run, part: str, entry: e.Entry, outcome: e.Outcome) -> e.Outcome:
+    old = run.markers[part]
+    if f.held(outcome.asks, old.index):
+        return outcome
+    after = f.lifted(run, old, entry, outcome)
+    on = onward(run, after, old.index + 1, entry.at, count=len(outcome.asks))
+    return replace(outcome, falls=on.falls, asks=(*outcome.asks, *on.asks))
+
+
+def decide_tend(run: Run, command: c.Tend) -> e.Data | Refusal:
+    """Decide the tending of parts that are in."""
+    step = _all_in(run, command.parts, command.seen)
+    if isinstance(step, Refusal):
+        return step
+    if isinstance(step.detail, Dwell) and step.detail.tend_every is None:
+        return Refusal(f"Step {step.number} asks for no tending ({listed(command.parts)}).")
+    return e.Tended(step.id, in_order(run, command.parts))

@@ -1,0 +1,289 @@
+"""What a run is at one moment: the markers of its parts and what they carry, all immutable."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+
+from benchrun.moment import Mark, Timeline
+from benchrun.procedure.route import Act, Route
+from benchrun.run.course import Course, Place
+
+ValueKey = tuple[str, str]
+
+
+class Status(StrEnum):
+    """Where a part is in the life of the run."""
+
+    PLAY = "in play"
+    AWAY = "away"
+    ASIDE = "set aside"
+    SCRAP = "scrap"
+    DONE = "done"
+
+
+class Ask(StrEnum):
+    """Why a question stands."""
+
+    FINDING = "finding"
+    OUTSIDE = "outside"
+    DOUBT = "in doubt"
+    EARLY = "early"
+    LATE = "late"
+    EARLY_OR_LATE = "early or late"
+    WINDOW = "window late"
+    GUARD = "guard unknown"
+    REPEAT = "repeat"
+    CHANGED = "changed"
+    RAISED = "raised"
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A reading, a finding or a worked-out value of one part.
+
+    Attributes:
+        n: The entry that wrote it; with `part` and `place` it names the value for good.
+        number: The value in `unit`, or None for a finding, which is `word`.
+        doubt: The instrument's expanded uncertainty in `unit` (0: none known).
+        where: The place on the course where it was written.
+        inputs: For a worked-out value, the values it was worked out from.
+    """
+
+    n: int
+    part: str
+    step: str
+    name: str
+    place: str
+    number: Decimal | None
+    unit: str
+    word: str
+    typed: str
+    where: tuple[int, ...]
+    doubt: Decimal = Decimal(0)
+    inputs: tuple["Value", ...] = ()
+
+    @property
+    def key(self) -> ValueKey:
+        """Under what a marker keeps it."""
+        return (self.name, self.place)
+
+    @property
+    def id(self) -> tuple[int, str, str]:
+        """What a correction names it by."""
+        return (self.n, self.part, self.place)
+
+
+@dataclass(frozen=True, slots=True)
+class Soak:
+    """A part in a vessel, or sent out as planned: a start without its end yet.
+
+    Attributes:
+        load: The entry that put it in; parts with the same one are one load.
+        least, most: The limits in milliseconds as they were at going in, or corrected since.
+        mark: When it went in; `ago_ms` earlier at most, when it was told late.
+        tended: When it was tended last.
+        carried_ms: Proven and possible time of earlier spells that add up (possible None: unknown).
+        inputs: The readings that the limits come from.
+    """
+
+    step: str
+    load: int
+    least: int | None
+    most: int | None
+    mark: Mark
+    tended: Mark
+    ago_ms: int = 0
+    carried_ms: tuple[int, int | None] = (0, 0)
+    inputs: tuple[Value, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WindowClock:
+    """The time since an earlier step that a later one must keep.
+
+    Attributes:
+        least_from, most_from: When each limit began to count; a late detour restarts `most` only.
+        where: The place on the course of the step that started it.
+        settled: Whether its being late was answered, so that the step may start.
+    """
+
+    least_from: Mark
+    most_from: Mark
+    where: tuple[int, ...]
+    settled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One answer that a question accepts.
+
+    Attributes:
+        code: What a command gives to choose it.
+        act: What follows.
+        to: The step or the place it leads to; for a fork, which way (`true`, `again` and so on).
+        most: How many times a part may take it, or None.
+        reason: Whether it must be given with a reason.
+        text: The words shown.
+    """
+
+    code: str
+    act: Act
+    text: str
+    to: str = ""
+    most: int | None = None
+    reason: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something a person must settle before a part goes on.
+
+    Attributes:
+        id: Unique in the run: the entry that raised it and a count.
+        index: The op of the course where it was raised.
+        gate: Whether the part's present step is finished only by its answer.
+        about: The key of the decision it is about, or empty.
+        today: For a changed decision, how it would be ruled today.
+    """
+
+    id: str
+    ask: Ask
+    step: str
+    index: int
+    says: str
+    answers: tuple[Answer, ...]
+    gate: bool = True
+    about: str = ""
+    today: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """A ruling that was made from values, kept so that a correction can be judged against it.
+
+    Attributes:
+        index, passes: Where on the course it was made; `key_of` makes its name within its part.
+        sort: limit, finding, dwell, guard or repeat.
+        ruled: What the rules said then.
+        acted: What was acted on (`ruled`, unless a person answered otherwise).
+        answered: Later rulings that a person has answered with letting it stand.
+        inputs: The values that it read.
+        spent_ms: For a dwell, the proven and the possible time.
+    """
+
+    index: int
+    passes: tuple[int, ...]
+    sort: str
+    ruled: str
+    acted: str
+    inputs: tuple[Value, ...] = ()
+    answered: tuple[str, ...] = ()
+    spent_ms: tuple[int, int | None] | None = None
+
+    def accepts(self, ruling: str) -> bool:
+        """Whether a ruling of today needs no question."""
+        return ruling in (self.ruled, self.acted) or ruling in self.answered
+
+
+@dataclass(frozen=True, slots=True)
+class Marker:
+    """One part on the course, with everything that is its own.
+
+    Attributes:
+        index, passes: Its position: an op, and the pass of each repeat it stands in.
+        waited: Whether steps done together wait for it.
+        soak: Its open occupancy, or None.
+        place: Where it is while away without a plan, or empty.
+        counts: How often it took each way back, away or round.
+        left: How many passes it had made when it left each repeat.
+        carried: Time of broken-off spells of the dwell it stands at, if that dwell adds up.
+        ahead: The ops it has done ahead of its position.
+        coats: How often it had each step of a repeat done.
+        doers: Who worked on it since the last hold, and when last.
+        last: The last entry that changed it.
+        mates: How many parts that entry named.
+        fixed: Whether that entry can never be taken back (a signature).
+        before: Its last selves, newest last.
+    """
+
+    part: str
+    index: int = 0
+    passes: tuple[int, ...] = ()
+    status: Status = Status.PLAY
+    size: int = 1
+    waited: bool = True
+    soak: Soak | None = None
+    place: str = ""
+    values: Mapping[ValueKey, Value] = field(default_factory=dict)
+    windows: Mapping[str, WindowClock] = field(default_factory=dict)
+    questions: tuple[Question, ...] = ()
+    decisions: Mapping[str, Decision] = field(default_factory=dict)
+    counts: Mapping[str, int] = field(default_factory=dict)
+    left: Mapping[int, int] = field(default_factory=dict)
+    carried: tuple[int, int | None] = (0, 0)
+    ahead: frozenset[int] = frozenset()
+    coats: Mapping[str, tuple[tuple[int, ...], ...]] = field(default_factory=dict)
+    doers: Mapping[str, Mark] = field(default_factory=dict)
+    last: int = -1
+    mates: int = field(default=1, compare=False)
+    fixed: bool = False
+    before: tuple["Marker", ...] = ()
+
+    @property
+    def at(self) -> Place:
+        """Its position."""
+        return (self.index, self.passes)
+
+    @property
+    def free(self) -> bool:
+        """Whether it may begin something: in play, in no vessel, with no open question."""
+        return self.status is Status.PLAY and self.soak is None and not self.questions
+
+    @property
+    def here(self) -> bool:
+        """Whether it is still on its way: in play or away."""
+        return self.status in (Status.PLAY, Status.AWAY)
+
+
+@dataclass(frozen=True, slots=True)
+class Unsigned:
+    """A hold that waits for its signature in the very next line."""
+
+    n: int
+    entry: object
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A run at one moment.
+
+    Attributes:
+        n: The number the next entry gets.
+        parts: The parts in batch order.
+        touched: For each part the last entry that named it, retractions included.
+        stopped: Why it is stopped, or empty.
+        ended: Whether it is closed.
+        unsigned: A hold that is not signed yet.
+        about: What the first entry says of the run, as kept.
+    """
+
+    course: Course = field(compare=False)
+    n: int = 0
+    parts: tuple[str, ...] = ()
+    markers: Mapping[str, Marker] = field(default_factory=dict)
+    touched: Mapping[str, int] = field(default_factory=dict)
+    timeline: Timeline = field(default_factory=Timeline)
+    stopped: str = ""
+    ended: bool = False
+    unsigned: Unsigned | None = None
+    about: Mapping[str, object] = field(default_factory=dict)
+
+    @property
+    def route(self) -> Route:
+        """The route of its procedure."""
+        return self.course.route
+
+    def each(self) -> tuple[Marker, ...]:
+        """The markers in batch order."""
+        return tuple(self.markers[part] for part in self.parts)
