@@ -5,8 +5,10 @@ and is reported apart. Any other damage is refused with the number of the line, 
 editors and `sed` do (line 1 holds entry 0).
 """
 
+import gc
 import hashlib
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Final
@@ -17,6 +19,8 @@ from benchrun.text import shown
 
 ALGORITHMS: Final = ("sha256", "sha512")
 """The digests that signatures may be made over."""
+
+_LF: Final = 10
 
 
 class Chain:
@@ -122,16 +126,28 @@ def read_open(file: IO[bytes], name: str, *, strict: bool = True) -> ReadLog:
     Raises:
         RecordBroken: Anything is damaged except a torn last fragment.
     """
-    chain = Chain(name, strict=strict)
-    take = chain.take
+    take = Chain(name, strict=strict).take
     lines: list[Line] = []
     torn: bytes | None = None
-    for raw in raw_lines(file, name):
-        if raw[-1] != 10:  # LF
-            torn = raw
-        else:
-            lines.append(take(raw))
+    with _nothing_collected():
+        for raw in raw_lines(file, name):
+            if raw[-1] != _LF:
+                torn = raw
+            else:
+                lines.append(take(raw))
     return ReadLog(name, lines, torn)
+
+
+@contextmanager
+def _nothing_collected() -> Iterator[None]:
+    """Hold Python's search for cycles back: all that is read stays, and looking costs time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def read_log(path: Path, *, strict: bool = True) -> ReadLog:

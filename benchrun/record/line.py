@@ -7,6 +7,8 @@ integers that a double holds exactly. Within these limits the bytes equal those 
 import datetime as dt
 import json
 import re
+from collections.abc import Callable
+from functools import lru_cache
 from typing import Any, Final, NamedTuple, NoReturn
 
 from benchrun.moment import Moment
@@ -21,9 +23,8 @@ _MOST_INTEGER: Final = 2**53 - 1  # RFC 8785 section 3.2.2.3: what a double hold
 _MOST_DEPTH: Final = 32
 _LINE_KEYS: Final = frozenset({"n", "at", "by", "kind", "data", "prev"})
 _AT_KEYS: Final = frozenset({"utc", "up_ms", "boot", "sync"})
-_UTC: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z", re.ASCII)
-_KIND: Final = re.compile(r"[a-z]{1,24}", re.ASCII)
-_DIGEST: Final = re.compile(r"[0-9a-f]{64}", re.ASCII)
+_MINUTE: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:", re.ASCII)
+_SECOND: Final = re.compile(r"[0-5]\d\.\d{3}Z", re.ASCII)
 # The first bytes of UTF-8 characters from U+E000 on. Among such keys the order of code points and
 # the order of UTF-16 units that RFC 8785 asks for could differ.
 _HIGH: Final = re.compile(rb"[\xee-\xf4]")
@@ -39,6 +40,7 @@ class Line(NamedTuple):
     Attributes:
         n: Its number, from 0.
         when: The moment as the line holds it; `at` is the same as a `Moment`.
+        utc_ms: Its wall time, milliseconds since 1970.
         by: Who entered it.
         kind: What kind of entry it is.
         data: The entry itself.
@@ -49,6 +51,7 @@ class Line(NamedTuple):
 
     n: int
     when: dict[str, Any]
+    utc_ms: int
     by: str
     kind: str
     data: dict[str, Any]
@@ -59,7 +62,32 @@ class Line(NamedTuple):
     @property
     def at(self) -> Moment:
         """When it was entered."""
-        return Moment.from_data(self.when)
+        when = self.when
+        return Moment(self.utc_ms, when["up_ms"], when["boot"], when["sync"])
+
+
+@lru_cache(maxsize=1024)
+def _minute_ms(text: str) -> int:
+    """Milliseconds since 1970 of a time cut after its minutes; entries come many a minute."""
+    if _MINUTE.fullmatch(text) is None:
+        raise LineError("at.utc must be a time like 2026-11-25T14:02:18.041Z")
+    try:
+        when = dt.datetime.fromisoformat(text[:-1])
+    except ValueError:
+        raise LineError(f"at.utc is {text[:-1]}, which is no time") from None
+    return int(when.replace(tzinfo=dt.UTC).timestamp()) * 1000
+
+
+def _wall_ms(utc: str) -> int:
+    """Milliseconds since 1970 of a time as a line holds it.
+
+    Raises:
+        LineError: It is not one.
+    """
+    minute = _minute_ms(utc[:17])
+    if _SECOND.fullmatch(utc, 17) is None:
+        raise LineError("at.utc must be a time like 2026-11-25T14:02:18.041Z")
+    return minute + int(utc[17:19] + utc[20:23])
 
 
 def _refuse_float(text: str) -> NoReturn:
@@ -73,9 +101,10 @@ def _integer(text: str) -> int:
     return value
 
 
-_DECODER: Final = json.JSONDecoder(
+_STRICT: Final = json.JSONDecoder(
     parse_float=_refuse_float, parse_constant=_refuse_float, parse_int=_integer
 )
+_LOOSE: Final = json.JSONDecoder()
 _ENCODER: Final = json.JSONEncoder(
     sort_keys=True,
     separators=(",", ":"),
@@ -83,6 +112,34 @@ _ENCODER: Final = json.JSONEncoder(
     allow_nan=False,
     check_circular=False,
 )
+
+
+def _kept_encoder() -> Callable[[object], str]:
+    """Keep one C encoder: `JSONEncoder.encode` builds its own anew for every line.
+
+    Where this Python has none, or another one, its public way serves.
+    """
+    make: Any = getattr(json.encoder, "c_make_encoder", None)
+    try:
+        chunks = make(
+            None,
+            _ENCODER.default,
+            json.encoder.encode_basestring,
+            None,
+            ":",
+            ",",
+            True,
+            False,
+            False,
+        )
+        if "".join(chunks({"b": [1, None], "a": "µ"}, 0)) != '{"a":"µ","b":[1,null]}':
+            return _ENCODER.encode
+    except TypeError:
+        return _ENCODER.encode
+    return lambda value: "".join(chunks(value, 0))
+
+
+_written: Final = _kept_encoder()
 
 
 def encode(value: dict[str, Any]) -> bytes:
@@ -97,7 +154,7 @@ def encode(value: dict[str, Any]) -> bytes:
     """
     _check(value, "line", 0)
     try:
-        raw = _ENCODER.encode(value).encode("utf-8") + b"\n"
+        raw = _written(value).encode("utf-8") + b"\n"
     except UnicodeEncodeError:
         raise LineError("a text holds half a surrogate pair, which UTF-8 cannot write") from None
     if len(raw) > MOST_BYTES:
@@ -138,14 +195,16 @@ def decode(raw: bytes) -> dict[str, Any]:
     Raises:
         LineError: It is not the canonical form of an object.
     """
-    value = parse(raw)
+    text = _text(raw)
+    value = _parsed(text, _STRICT)
     try:
-        again = _ENCODER.encode(value).encode("utf-8")
-    except (UnicodeEncodeError, RecursionError):
-        raise LineError("it holds half a surrogate pair or is nested too deep") from None
-    if again != raw[:-1]:
+        # A text that came from UTF-8 holds no half surrogate, so one in the value shows here too.
+        again = _written(value)
+    except RecursionError:
+        raise LineError("it is nested too deep") from None
+    if again != text:
         raise LineError("its bytes are not in canonical form")
-    if _HIGH.search(raw) is not None:
+    if not text.isascii() and _HIGH.search(raw) is not None:
         _check(value, "line", 0)
     return value
 
@@ -154,20 +213,33 @@ def parse(raw: bytes) -> dict[str, Any]:
     """Read one line without proving that its bytes are the canonical ones.
 
     Raises:
-        LineError: It is not an object of the kinds a line holds.
+        LineError: It is not an object.
     """
+    return _parsed(_text(raw), _LOOSE)
+
+
+def _text(raw: bytes) -> str:
     if len(raw) > MOST_BYTES or raw[-1:] != b"\n":
         raise LineError(f"it does not end within {MOST_BYTES} bytes")
     try:
-        value, _ = _DECODER.raw_decode(raw.decode("utf-8"))
+        return raw[:-1].decode("utf-8")
     except UnicodeDecodeError:
         raise LineError("it is not UTF-8") from None
+
+
+def _parsed(text: str, decoder: json.JSONDecoder) -> dict[str, Any]:
+    try:
+        value, end = decoder.raw_decode(text)
     except json.JSONDecodeError as error:
         raise LineError(f"it is not JSON: {error.msg} at character {error.pos + 1}") from None
     except RecursionError:
         raise LineError("it is nested too deep") from None
-    if not isinstance(value, dict):
-        raise LineError("it is no object")
+    except LineError:
+        raise
+    except ValueError:  # an integer of more digits than Python converts
+        raise LineError("it holds a number beyond what a double holds exactly") from None
+    if not isinstance(value, dict) or end != len(text):
+        raise LineError("it is no object, or more than one")
     return value
 
 
@@ -184,39 +256,28 @@ def shape(value: dict[str, Any], raw: bytes, head: str) -> Line:
     """
     if value.keys() != _LINE_KEYS:
         raise LineError(f"it must hold exactly {', '.join(sorted(_LINE_KEYS))}")
-    line = Line(
-        value["n"],
-        value["at"],
-        value["by"],
-        value["kind"],
-        value["data"],
-        value["prev"],
-        raw,
-        head,
-    )
-    if type(line.n) is not int or type(line.by) is not str or type(line.data) is not dict:
+    n, when, by, kind = value["n"], value["at"], value["by"], value["kind"]
+    data, prev = value["data"], value["prev"]
+    if type(n) is not int or type(by) is not str or type(data) is not dict:
         raise LineError("n must be an integer, by a text and data an object")
-    if type(line.kind) is not str or _KIND.fullmatch(line.kind) is None:
+    if type(kind) is not str or not (kind.islower() and kind.isalpha() and kind.isascii()):
         raise LineError("kind must be one word of lower-case letters")
-    if type(line.prev) is not str or _DIGEST.fullmatch(line.prev) is None:
-        raise LineError("prev must be 64 lower-case hexadecimal digits")
-    if type(line.when) is not dict:
+    if type(prev) is not str:
+        raise LineError("prev must be a digest")
+    if type(when) is not dict:
         raise LineError("at must be an object")
-    _check_when(line.when)
-    return line
+    return Line(n, when, _check_when(when), by, kind, data, prev, raw, head)
 
 
-def _check_when(when: dict[str, Any]) -> None:
+def _check_when(when: dict[str, Any]) -> int:
+    """Check a moment as a line holds it, and give its wall time."""
     if when.keys() != _AT_KEYS:
         raise LineError("at must hold exactly boot, sync, up_ms, utc")
-    utc, up_ms = when["utc"], when["up_ms"]
-    if type(utc) is not str or _UTC.fullmatch(utc) is None:
-        raise LineError("at.utc must be a time like 2026-11-25T14:02:18.041Z")
-    try:
-        dt.datetime.fromisoformat(utc)
-    except ValueError:
-        raise LineError(f"at.utc is {utc}, which is no time") from None
+    utc, up_ms, boot = when["utc"], when["up_ms"], when["boot"]
+    if type(utc) is not str:
+        raise LineError("at.utc must be a text")
     if type(up_ms) is not int or up_ms < 0:
         raise LineError("at.up_ms must be a whole number of milliseconds")
-    if type(when["boot"]) is not str or not when["boot"] or type(when["sync"]) is not bool:
+    if type(boot) is not str or not boot or type(when["sync"]) is not bool:
         raise LineError("at.boot must be a text and at.sync true or false")
+    return _wall_ms(utc)

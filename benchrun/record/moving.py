@@ -37,7 +37,7 @@ def move_log(old: int, path: Path, proven: RunningDigests, pending: bytes) -> in
     prefix = os.pread(old, proven.size, 0) if proven.size else b""
     while len(prefix) < proven.size and (more := os.pread(old, proven.size, len(prefix))):
         prefix += more[: proven.size - len(prefix)]
-    if hashlib.sha256(prefix).digest() != proven.digest("sha256"):
+    if hashlib.sha512(prefix).digest() != proven.digest("sha512"):
         raise MoveFailed("the disk gives the proven entries back changed")
     draft = path.with_name(f"{path.name}.new")
     draft.unlink(missing_ok=True)

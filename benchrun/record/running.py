@@ -5,36 +5,43 @@ A copy of a running hash is finished instead of hashing the file again.
 
 import hashlib
 from collections.abc import Iterable
+from itertools import islice
 
 
 class RunningDigests:
-    """SHA-256 and SHA-512 over everything added so far, and SHA-256 of the last addition."""
+    """Digests over everything added so far.
 
-    def __init__(self) -> None:
+    Args:
+        algorithms: Which to keep up, of `sha256` and `sha512`.
+
+    Attributes:
+        size: How many bytes were added.
+    """
+
+    def __init__(self, *algorithms: str) -> None:
         self.size = 0
-        self.last = ""
-        self._running = {"sha256": hashlib.sha256(), "sha512": hashlib.sha512()}
+        self._running = {name: hashlib.new(name) for name in algorithms}
 
     def add(self, raw: bytes) -> None:
         """Take more bytes."""
         for running in self._running.values():
             running.update(raw)
         self.size += len(raw)
-        self.last = hashlib.sha256(raw).hexdigest()
 
     def add_all(self, raws: Iterable[bytes]) -> None:
         """Take many additions at once."""
-        joined = b"".join(raws)
-        if joined:
-            self.add(joined)
+        rest = iter(raws)
+        # In pieces that stay in the processor's cache.
+        while piece := b"".join(islice(rest, 256)):
+            self.add(piece)
 
     def digest(self, algorithm: str) -> bytes:
         """The digest of all bytes so far.
 
         Raises:
-            ValueError: The algorithm is neither sha256 nor sha512.
+            ValueError: That algorithm is not kept up.
         """
         running = self._running.get(algorithm)
         if running is None:
-            raise ValueError(f"{algorithm} is neither sha256 nor sha512")
+            raise ValueError(f"{algorithm} is not kept up, only {', '.join(self._running)}")
         return running.copy().digest()

@@ -9,6 +9,7 @@ uses it calls it from one.
 
 import errno
 import fcntl
+import hashlib
 import os
 import time
 from pathlib import Path
@@ -52,7 +53,7 @@ class LogWriter:
         self.found = ReadLog(name, ())
         self.set_aside: list[SetAside] = []
         self._fd = fd
-        self._digests = RunningDigests()
+        self._digests = RunningDigests("sha512")
         self._ended: str | None = None
 
     @classmethod
@@ -112,7 +113,7 @@ class LogWriter:
 
     def _take_up(self, log: ReadLog) -> None:
         drop_twins(self.folder, os.fstat(self._fd))
-        self._digests.add_all(line.raw for line in log.lines[:-1])
+        self._digests.add_all([line.raw for line in log.lines[:-1]])
         if log.torn_tail is not None:
             keep_torn(self.folder, log.torn_tail)
             os.ftruncate(self._fd, sum(len(line.raw) for line in log.lines))
@@ -159,7 +160,7 @@ class LogWriter:
         raw = self._line(at, by, kind, data)
         self._check_undisturbed()
         self._put(raw)
-        self.head = self._digests.last
+        self.head = hashlib.sha256(raw).hexdigest()
         self.n += 1
         if kind == RECOVERED and self.set_aside:
             named = _files_of(data)
@@ -268,7 +269,7 @@ class LogWriter:
         """Digest all bytes of the file so far: what a signature in the next line is made over.
 
         Args:
-            algorithm: `sha256` or `sha512`.
+            algorithm: `sha512`, the one that is kept up.
         """
         return self._digests.digest(algorithm)
 

@@ -1,0 +1,252 @@
+"""Checking how a run was kept: chain, bytes, signatures, seals, files beside the log, register.
+
+The rules of a run are another matter: whoever replays the entries passes `each` and sees every
+line in the same pass. Nothing here writes.
+"""
+
+import hashlib
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import IO, Final
+
+from benchrun.errors import BenchrunError
+from benchrun.record.chain import Chain, ReadLog, raw_lines
+from benchrun.record.checkfiles import FileCheck
+from benchrun.record.checksigs import NAMESPACES, SignatureCheck
+from benchrun.record.checktimes import TimeCheck
+from benchrun.record.findings import KeepingReport
+from benchrun.record.folder import RunFolder
+from benchrun.record.line import Line
+from benchrun.record.register import disagreements, knows_head, mentions
+from benchrun.record.running import RunningDigests
+from benchrun.record.signers import Signers, read_signers
+from benchrun.record.trouble import RecordBroken, disk_said
+from benchrun.text import shown
+
+FORMAT: Final = 1
+"""The version of the format, as line 0 gives it."""
+
+_FILE_KINDS: Final = frozenset({"photo", "recovered"})
+_STRIDE: Final = 256  # lines between two updates of the digests and the progress
+
+
+def check_run(
+    folder: Path,
+    *,
+    trusted: Signers | None = None,
+    register: ReadLog | None = None,
+    each: Callable[[Line], None] | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> KeepingReport:
+    """Check one run.
+
+    Args:
+        folder: The run's folder.
+        trusted: The signers that the shop itself trusts, None when they are not at hand.
+        register: The shop's register as it was read, None when it is not at hand.
+        each: Called with every line that follows from those before it.
+        progress: Called now and then with the bytes read and the bytes in all.
+
+    Returns:
+        What was found. Faults make the run not whole; doubts are what it does not prove.
+
+    Raises:
+        BenchrunError: It could not be told: a file cannot be read, or the log is of a later format.
+    """
+    run = RunFolder(folder)
+    report = KeepingReport(run.run)
+    reading = _Reading(run, report, trusted, each, progress)
+    try:
+        with run.log.open("rb", buffering=1 << 18) as file:
+            reading.read(file)
+    except FileNotFoundError:
+        raise BenchrunError(f"{shown(str(run.log), 200)} is missing: is this a run?") from None
+    except OSError as error:
+        raise BenchrunError(
+            f"{shown(str(run.log), 200)} cannot be read: {disk_said(error)}"
+        ) from None
+    reading.finish()
+    if trusted is None:
+        report.doubt(
+            "the shop's own signers were not at hand: the run's copy says whose keys they are"
+        )
+    _check_register(report, register, reading)
+    return report
+
+
+class _Reading:
+    """One pass over a log."""
+
+    def __init__(
+        self,
+        run: RunFolder,
+        report: KeepingReport,
+        trusted: Signers | None,
+        each: Callable[[Line], None] | None,
+        progress: Callable[[int, int], None] | None,
+    ) -> None:
+        self._run = run
+        self._report = report
+        self._each = each
+        self._progress = progress
+        self._chain: Chain | None = Chain(run.log.name)
+        self._digests = RunningDigests("sha512")
+        self._waiting: list[bytes] = []
+        self._signatures = SignatureCheck(report, _kept_signers(run, report), trusted)
+        self._files = FileCheck(report, run.path)
+        self._times = TimeCheck(report)
+        self._last: Line | None = None
+        self.heads: list[str] = []
+        self.register_head: str | None = None
+
+    def read(self, file: IO[bytes]) -> None:
+        total = os.fstat(file.fileno()).st_size
+        try:
+            for raw in raw_lines(file, self._run.log.name):
+                if self._chain is not None:
+                    self._take(self._chain, raw)
+                self._waiting.append(raw)
+                if len(self._waiting) >= _STRIDE:
+                    self._catch_up()
+                    if self._progress is not None:
+                        self._progress(self._digests.size, total)
+        except RecordBroken as error:  # a line without an end
+            self._report.fault(error.message, error.line)
+        self._catch_up()
+
+    def _take(self, chain: Chain, raw: bytes) -> None:
+        if raw[-1] != 10:  # LF
+            self._report.doubt(
+                f"the file ends in a torn fragment of {len(raw)} bytes, which was never "
+                "acknowledged: it will be set aside when the run is opened",
+                chain.n + 1,
+            )
+            return
+        try:
+            line = chain.take(raw)
+        except RecordBroken as error:
+            self._report.fault(error.message, error.line)
+            self._chain = None  # the rest is only read for the seal over the whole file
+            return
+        if line.n == 0:
+            self._open(line)
+        self._times.line(line)
+        if line.kind in NAMESPACES:
+            self._catch_up()
+            self._signatures.line(line, self._digest)
+        elif line.kind in _FILE_KINDS:
+            self._files.line(line)
+        elif line.kind == "close":
+            self._report.closed = True
+        self.heads.append(line.head)
+        self._last = line
+        if self._each is not None:
+            self._each(line)
+
+    def _open(self, line: Line) -> None:
+        if line.kind != "open":
+            self._report.fault("a log begins with an entry of kind open", 1)
+            return
+        version = line.data.get("format")
+        if type(version) is int and version > FORMAT:
+            raise BenchrunError(
+                f"this log is of format {version} and this program knows up to {FORMAT}: "
+                "use a later program"
+            )
+        if version != FORMAT or type(version) is not int:
+            self._report.fault(f"the entry open gives no format, {FORMAT} is due", 1)
+        run, head = line.data.get("run"), line.data.get("register_head")
+        if not isinstance(run, str) or not run:
+            self._report.fault("the entry open names no run", 1)
+        else:
+            if run != self._run.run:
+                self._report.doubt(
+                    f"the folder is called {shown(self._run.run, 80)}, the run {shown(run, 80)}", 1
+                )
+            self._report.run = run
+        self.register_head = head if isinstance(head, str) else None
+        self._files.procedure(line)
+
+    def _catch_up(self) -> None:
+        self._digests.add_all(self._waiting)
+        self._waiting.clear()
+
+    def _digest(self, algorithm: str) -> bytes:
+        """Digest all bytes up to here; sha256 is seldom asked for, so it is not kept up."""
+        if algorithm == "sha512":
+            return self._digests.digest(algorithm)
+        running = hashlib.new(algorithm)
+        left = self._digests.size
+        with self._run.log.open("rb") as file:
+            while left and (piece := file.read(min(left, 1 << 18))):
+                running.update(piece)
+                left -= len(piece)
+        return running.digest()
+
+    def finish(self) -> None:
+        """Judge what only the whole file shows."""
+        report = self._report
+        report.lines = len(self.heads)
+        if self._last is None:
+            if report.whole:
+                report.fault("the log has no lines")
+            return
+        report.head = self._last.head
+        self._whole_file(self._last)
+        self._times.finish(report.lines)
+        if not report.closed:
+            report.doubt("the run is not closed")
+        # The line after the covered ones is the seal itself.
+        bare = report.covered + 1 if report.covered else 0
+        if bare < report.lines:
+            report.doubt(
+                f"entries {bare} to {report.lines - 1} lie under no signature or seal: nobody can "
+                "tell whether they were changed",
+                bare + 1,
+            )
+
+    def _whole_file(self, last: Line) -> None:
+        try:
+            armoured = self._run.seal.read_text("ascii")
+        except FileNotFoundError:
+            if self._report.closed:
+                self._report.doubt("log.jsonl.sig is missing: nothing seals the whole file")
+            return
+        except UnicodeDecodeError:
+            self._report.fault("log.jsonl.sig does not hold: this is not an SSH signature")
+            return
+        except OSError as error:
+            raise BenchrunError(f"log.jsonl.sig cannot be read: {disk_said(error)}") from None
+        self._signatures.whole_file(armoured, self._digest, last.utc_ms)
+
+
+def _kept_signers(run: RunFolder, report: KeepingReport) -> Signers:
+    try:
+        return read_signers(run.signers)
+    except BenchrunError as error:
+        report.fault(error.message)
+        return Signers()
+
+
+def _check_register(report: KeepingReport, register: ReadLog | None, reading: _Reading) -> None:
+    if register is None:
+        report.doubt("the shop's register was not at hand: a run rolled back would not show")
+        return
+    try:
+        states = [mention for mention in mentions(register) if mention.state.run == report.run]
+        heads = dict(enumerate(reading.heads))
+        for text in disagreements(register, report.run, heads):
+            report.fault(text)
+    except RecordBroken as error:
+        report.fault(error.message)
+        return
+    kinds = {mention.kind for mention in states}
+    if "opened" not in kinds:
+        report.doubt("the shop's register does not know this run")
+    if report.closed and "closed" not in kinds and states:
+        report.doubt("the shop's register does not say that this run was closed")
+    if reading.register_head is None:
+        report.fault("the entry open does not give the head of the shop's register", 1)
+    elif not knows_head(register, reading.register_head):
+        report.fault("the register that this run was opened under is not the shop's register", 1)

@@ -1,0 +1,104 @@
+"""Checking the files beside a log against the digests that its lines hold."""
+
+import hashlib
+import re
+from pathlib import Path, PurePosixPath
+from typing import Any, Final
+
+from benchrun.errors import BenchrunError
+from benchrun.record.findings import KeepingReport
+from benchrun.record.line import Line
+from benchrun.record.trouble import disk_said
+from benchrun.record.writer import RECOVERED
+from benchrun.text import shown
+
+_DIGEST: Final = re.compile(r"[0-9a-f]{64}", re.ASCII)
+
+
+class FileCheck:
+    """Judges the files of a run's folder and enters what it finds in a report.
+
+    Args:
+        report: Where findings go.
+        folder: The run's folder.
+    """
+
+    def __init__(self, report: KeepingReport, folder: Path) -> None:
+        self._report = report
+        self._folder = folder
+
+    def procedure(self, line: Line) -> None:
+        """Judge the copy of the procedure by what line 0 says of it."""
+        found = self._digest("procedure.yaml", line.data.get("procedure_sha256"), 1)
+        if found is None:
+            self._report.fault("procedure.yaml is missing")
+        elif not found:
+            self._report.fault("procedure.yaml is not the one that the run was opened with")
+
+    def photo(self, line: Line) -> None:
+        """Judge the picture that a line names."""
+        place, name = line.n + 1, _named(line.data)
+        found = self._digest(line.data.get("file"), line.data.get("sha256"), place)
+        if found is None:
+            self._report.fault(f"the picture {name} is missing", place)
+        elif not found:
+            self._report.fault(f"the picture {name} is not the one that was taken", place)
+        else:
+            self._report.photos += 1
+
+    def recovered(self, line: Line) -> None:
+        """Judge what a line says was set aside."""
+        place = line.n + 1
+        files = line.data.get("files")
+        for item in files if isinstance(files, list) else []:
+            if not isinstance(item, dict):
+                continue
+            name = _named(item)
+            self._report.doubt(f"{name} was set aside after a kill or a disk fault", place)
+            if item.get("sha256") is None:
+                continue
+            found = self._digest(item.get("file"), item.get("sha256"), place)
+            if found is None:
+                self._report.doubt(f"{name} is no longer there", place)
+            elif not found:
+                self._report.fault(f"{name} is not what was set aside", place)
+
+    def line(self, line: Line) -> None:
+        """Judge whatever files a line names."""
+        if line.kind == "photo":
+            self.photo(line)
+        elif line.kind == RECOVERED:
+            self.recovered(line)
+
+    def _digest(self, file: object, sha256: object, place: int) -> bool | None:
+        """Whether a file has the digest given, None when it is not there."""
+        if not isinstance(sha256, str) or _DIGEST.fullmatch(sha256) is None:
+            self._report.fault("it should hold the file's SHA-256", place)
+            return False
+        path = self._inside(file)
+        if path is None:
+            self._report.fault("it names a file outside the run's folder", place)
+            return False
+        try:
+            with path.open("rb") as opened:
+                return hashlib.file_digest(opened, "sha256").hexdigest() == sha256
+        except FileNotFoundError:
+            return None
+        except OSError as error:
+            raise BenchrunError(
+                f"{shown(str(path), 200)} cannot be read: {disk_said(error)}"
+            ) from None
+
+    def _inside(self, file: object) -> Path | None:
+        if not isinstance(file, str) or not file or "\0" in file or "\\" in file:
+            return None
+        pure = PurePosixPath(file)
+        if pure.is_absolute() or ".." in pure.parts:
+            return None
+        path = self._folder / pure
+        root = self._folder.resolve()
+        return path if path.resolve().is_relative_to(root) else None
+
+
+def _named(data: dict[str, Any]) -> str:
+    return shown(str(data.get("file")), 120)

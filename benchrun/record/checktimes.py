@@ -1,0 +1,48 @@
+"""Looking at the times of a log: clocks out of step, set, or running backwards are doubts."""
+
+from benchrun.record.clock import wall_step_ms
+from benchrun.record.findings import KeepingReport
+from benchrun.record.line import Line
+from benchrun.text import span
+
+
+class TimeCheck:
+    """Looks at the time of line after line and enters what it finds in a report."""
+
+    def __init__(self, report: KeepingReport) -> None:
+        self._report = report
+        self._before: Line | None = None
+        self._unsure = 0
+        self._first_unsure = 0
+
+    def line(self, line: Line) -> None:
+        """Look at the next line."""
+        when, before = line.when, self._before
+        if not when["sync"]:
+            self._unsure += 1
+            self._first_unsure = self._first_unsure or line.n + 1
+        self._before = line
+        if before is None:
+            return
+        if when["boot"] != before.when["boot"]:
+            if line.utc_ms < before.utc_ms:
+                back = span(before.utc_ms - line.utc_ms)
+                self._doubt(f"by the wall clock this is {back} before the line above", line)
+            return
+        by_boot = when["up_ms"] - before.when["up_ms"]
+        if by_boot < 0:
+            self._doubt("the boot clock ran backwards here", line)
+        elif line.utc_ms - before.utc_ms != by_boot and (step := wall_step_ms(before.at, line.at)):
+            way = "forward" if step > 0 else "back"
+            self._doubt(f"the wall clock was set {way} by {span(step)}", line)
+
+    def _doubt(self, text: str, line: Line) -> None:
+        self._report.doubt(text, line.n + 1)
+
+    def finish(self, lines: int) -> None:
+        """Say how many lines were entered by a clock that was not known to be in step."""
+        if self._unsure:
+            self._report.doubt(
+                f"the wall clock was not known to be in step for {self._unsure} of {lines} entries",
+                self._first_unsure,
+            )
