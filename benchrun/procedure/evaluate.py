@@ -37,7 +37,7 @@ _HOLDS: Final[Mapping[str, Callable[[int], bool]]] = {
 }
 
 
-class Missing(Exception):  # noqa: N818 - it is an answer ("not known yet"), not a fault
+class Missing(Exception):
     """A formula reads something that is not known yet.
 
     Args:

@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import TypeVar
 
 from benchrun.errors import BenchrunError
-from benchrun.procedure.units import spelled
+from benchrun.quantity import canonical
 
 _N = TypeVar("_N", bound="Node")
 
@@ -209,7 +209,7 @@ def _unit_after(text: str, at: int) -> tuple[str, int]:
         return "", at
     ends = [match.start(1) + cut.end() for cut in _UNIT_WORD.finditer(match.group(1))]
     for end in reversed(ends):
-        unit = spelled(text[match.start(1) : end])
+        unit = canonical(text[match.start(1) : end])
         if unit:
             return unit, end
     return "", at

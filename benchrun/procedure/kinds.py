@@ -27,7 +27,7 @@ from benchrun.procedure.grammar import (
 )
 from benchrun.procedure.sums import shop_kind
 from benchrun.procedure.units import CONDITION, FINDING, Kind, Powers, quantity
-from benchrun.quantity import dimension
+from benchrun.quantity import canonical, dimension
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,7 @@ def _unknown(name: str, names: Names) -> str:
     near = get_close_matches(name, names.dimensions, 1)
     if near:
         return f"{name!r} is no reading, finding or worked-out value; did you mean {near[0]!r}?"
-    if units.spelled(name):
+    if canonical(name):
         return f"{name!r} is a unit without a number before it"
     return f"{name!r} is no reading, finding or worked-out value of this procedure"
 

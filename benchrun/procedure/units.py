@@ -15,7 +15,6 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import UNITS, Measure, convert, plain, unit_named
-from benchrun.quantity import spelled as spelled_for
 
 Powers = tuple[tuple[str, int], ...]
 
@@ -67,17 +66,6 @@ class Value:
 
 Single = Value | str | bool
 Result = Single | tuple[Single, ...]
-
-
-@cache
-def spelled(text: str) -> str | None:
-    """The canonical unit of a spelling that stands in a formula, or None.
-
-    Where a spelling serves two dimensions (`C`, `lb`) the first of the table is meant: a
-    temperature rather than a difference, a mass rather than a force.
-    """
-    fitting = (spelled_for(text, unit) for unit in _prompts().values() if unit)
-    return next((unit for unit in fitting if unit is not None), None)
 
 
 @cache

@@ -1,0 +1,254 @@
+"""Checks of a procedure as a whole, made on its laid-out route."""
+
+from collections.abc import Iterator, Mapping, Set
+from difflib import get_close_matches
+
+from benchrun.procedure.details import Named
+from benchrun.procedure.formula import Formula, FormulaError
+from benchrun.procedure.lay import Layout
+from benchrun.procedure.marked import Path
+from benchrun.procedure.problems import Problems
+from benchrun.procedure.route import (
+    Act,
+    Consequence,
+    Detour,
+    Dwell,
+    Guard,
+    Head,
+    Inspect,
+    Reading,
+    SpanTable,
+    Step,
+    StepOp,
+    WorkOut,
+)
+from benchrun.procedure.units import CONDITION, FINDING, a
+from benchrun.quantity import dimension
+
+
+def check_layout(layout: Layout, names: Mapping[str, Named], problems: Problems) -> None:
+    """Add what is wrong with the route as a whole."""
+    _Checks(layout, names, problems).all()
+
+
+def ways_of(step: Step) -> Iterator[tuple[Path, tuple[Consequence, ...]]]:
+    """Each set of consequences of a step, with the key that it stands under."""
+    detail = step.detail
+    if isinstance(detail, Dwell):
+        yield ("early",), detail.early
+        yield ("late",), detail.late
+    elif isinstance(detail, Reading):
+        yield ("outside",), detail.outside
+        yield ("in doubt",), detail.doubt
+    elif isinstance(detail, WorkOut):
+        yield ("outside",), detail.outside
+    elif isinstance(detail, Inspect):
+        for finding in detail.findings:
+            yield ("findings", finding.name), finding.consequences
+    if step.window is not None:
+        yield ("window", "late"), step.window.late
+
+
+class _Checks:
+    def __init__(self, layout: Layout, names: Mapping[str, Named], problems: Problems) -> None:
+        self._layout = layout
+        self._names = names
+        self._problems = problems
+        self._dims = {name: one.dimension for name, one in names.items()}
+        self._grids = {name for name, one in names.items() if one.many}
+
+    def all(self) -> None:
+        for step in self._layout.steps.values():
+            path = self._layout.paths[step.id]
+            self._ways(step, path)
+            self._window(step, path)
+            self._formulas(step, path)
+        for index, condition, path in self._layout.conditions:
+            if self._kind(condition, path, self._grids, index) not in {None, CONDITION}:
+                self._problems.error(path, "a condition is needed here, such as bore > 62 mm")
+        self._repeats()
+
+    def _ways(self, step: Step, path: Path) -> None:
+        for key, ways in ways_of(step):
+            for way in ways:
+                if way.act is Act.REWORK:
+                    self._rework(way, step, (*path, *key))
+
+    def _rework(self, way: Consequence, step: Step, path: Path) -> None:
+        layout = self._layout
+        if way.to not in layout.index:
+            self._problems.error(path, f"{way.text!r}: {self._no_step(way.to)}")
+        elif layout.index[way.to] > layout.index[step.id]:
+            self._problems.error(
+                path, f"{way.text!r} goes forward: rework goes back; write `if` to pass steps over"
+            )
+        elif layout.steps[way.to].ahead_of:
+            self._problems.error(
+                path, f"{way.text!r}: that step may be done out of turn; name the dwell before it"
+            )
+
+    def _no_step(self, name: str) -> str:
+        near = get_close_matches(name, self._layout.index, 1)
+        return f"there is no step {name!r}" + (f"; did you mean {near[0]!r}?" if near else "")
+
+    def _window(self, step: Step, path: Path) -> None:
+        if step.window is None:
+            return
+        layout = self._layout
+        for source in step.window.after:
+            where = (*path, "window", "after")
+            if source not in layout.index:
+                self._problems.error(where, self._no_step(source))
+                continue
+            one, other = layout.index[source], layout.index[step.id]
+            if one >= other and not set(layout.within[one]) & set(layout.within[other]):
+                self._problems.error(
+                    where,
+                    f"step {source!r} stands neither before this one nor in one repeat with it",
+                )
+
+    def _formulas(self, step: Step, path: Path) -> None:
+        detail, index = step.detail, self._layout.index[step.id]
+        if isinstance(detail, Reading | WorkOut):
+            for key, limit in (("low", detail.low), ("high", detail.high)):
+                if limit is not None:
+                    self._limit(limit, detail.unit, self._limit_path(path, key, limit), index)
+        if isinstance(detail, WorkOut):
+            self._worked_out(step, detail, (*path, "formula"), index)
+        if isinstance(detail, Dwell):
+            for key, span in (("least", detail.least), ("most", detail.most)):
+                if isinstance(span, SpanTable):
+                    self._written_before(span.name, (*path, key, "by"), None, index)
+
+    def _limit_path(self, path: Path, key: str, limit: Formula) -> Path:
+        return (*path, "fit") if limit.text.startswith("limits(") else (*path, key)
+
+    def _limit(self, limit: Formula, unit: str, path: Path, index: int) -> None:
+        found = self._kind(limit, path, self._grids, index)
+        self._measures(found, limit, unit, path)
+
+    def _measures(self, found: str | None, formula: Formula, unit: str, path: Path) -> None:
+        wanted = dimension(unit)
+        if found is None or found == wanted:
+            return
+        if found == "number" and not formula.reads:
+            said = f"{formula.text} has no unit: write {formula.text} {unit}"
+        else:
+            said = f"{formula.text} is {a(found)}, and the unit {unit or 'none'} is for {a(wanted)}"
+        self._problems.error(path, said)
+
+    def _worked_out(self, step: Step, detail: WorkOut, path: Path, index: int) -> None:
+        many: Set[str] = self._grids
+        if step.together:
+            bare = sorted(detail.formula.bare)
+            if bare:
+                self._problems.error(
+                    path,
+                    f"a step for the whole batch must draw {', '.join(bare)} of all parts "
+                    "together: write mean, least, most, spread or count",
+                )
+                return
+            many = set(self._names)
+        self._measures(
+            self._kind(detail.formula, path, many, index), detail.formula, detail.unit, path
+        )
+
+    def _kind(self, formula: Formula, path: Path, many: Set[str], index: int) -> str | None:
+        """The dimension that a formula comes to, or None where that is already a problem."""
+        for name in sorted(formula.reads & self._dims.keys()):
+            self._written_before(name, path, formula, index)
+        for name, text, at in formula.compared:
+            self._compared(name, text, at, path)
+        try:
+            kind = formula.kind(self._dims, many)
+        except FormulaError as error:
+            self._problems.error(path, error.message, error.at)
+            return None
+        if kind.many:
+            self._problems.error(
+                path,
+                f"{formula.text!r} is several values: draw them together with mean, least or most",
+            )
+            return None
+        return kind.dimension or kind.words
+
+    def _compared(self, name: str, text: str, at: int, path: Path) -> None:
+        known = self._names.get(name)
+        if known is None or known.dimension != FINDING or text in known.findings:
+            return
+        near = get_close_matches(text, known.findings, 1)
+        would = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(known.findings)}"
+        self._problems.error(path, f"{text!r} is no finding of {name!r}; {would}", at)
+
+    def _written_before(self, name: str, path: Path, formula: Formula | None, index: int) -> None:
+        layout = self._layout
+        source = layout.index[self._names[name].step]
+        in_one_repeat = set(layout.within[source]) & set(layout.within[index])
+        if source < index or (source > index and in_one_repeat):
+            return
+        at = None if formula is None else max(formula.text.find(name), 0)
+        self._problems.error(
+            path, f"{name!r} is read here before step {self._names[name].step!r} writes it", at
+        )
+
+    def _repeats(self) -> None:
+        ops = self._layout.ops
+        for head, op in enumerate(ops):
+            if isinstance(op, Head) and not self._has_sure_step(head, op.tail):
+                path = self._layout.keys.get(op.key, ())
+                self._problems.error(
+                    path,
+                    f"repeat {op.title!r} needs a step that no `if` passes over, or it never ends",
+                )
+
+    def _has_sure_step(self, head: int, tail: int) -> bool:
+        index = head + 1
+        while index < tail:
+            op = self._layout.ops[index]
+            if isinstance(op, StepOp):
+                return True
+            index = op.past if isinstance(op, Guard | Detour) else index + 1
+        return False
+
+
+def may_be_unknown(layout: Layout, names: Mapping[str, Named]) -> Iterator[tuple[str, Path]]:
+    """Names that a formula reads though some path leads past the step that writes them.
+
+    Yields:
+        The name and the path of the formula.
+    """
+    bits = {name: 1 << count for count, name in enumerate(names)}
+    sure = _surely_known(layout, bits)
+    for index, formula, path in _readers(layout):
+        for name in sorted(formula.reads & bits.keys()):
+            if not sure[index] & bits[name]:
+                yield name, path
+
+
+def _readers(layout: Layout) -> Iterator[tuple[int, Formula, Path]]:
+    yield from layout.conditions
+    for step in layout.steps.values():
+        detail, index, path = step.detail, layout.index[step.id], layout.paths[step.id]
+        if isinstance(detail, Reading | WorkOut):
+            for key, limit in (("low", detail.low), ("high", detail.high)):
+                if limit is not None:
+                    yield index, limit, (*path, key)
+        if isinstance(detail, WorkOut):
+            yield index, detail.formula, (*path, "formula")
+
+
+def _surely_known(layout: Layout, bits: Mapping[str, int]) -> list[int]:
+    """For each op the set (as bits) of names that every path to it has written."""
+    everything = (1 << len(bits)) - 1
+    sure = [everything] * len(layout.ops)
+    sure[0] = 0
+    for index, op in enumerate(layout.ops):
+        after = sure[index]
+        if isinstance(op, StepOp) and isinstance(op.step.detail, Reading | Inspect | WorkOut):
+            after |= bits.get(op.step.detail.name, 0)
+        # Ways back (repeats, rework) forget what stands after their target: they add nothing.
+        followers = (index + 1, op.past) if isinstance(op, Guard | Detour) else (index + 1,)
+        for follower in followers:
+            if follower < len(sure):
+                sure[follower] &= after
+    return sure

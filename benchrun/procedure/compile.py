@@ -1,0 +1,162 @@
+"""Compiles the shapes of a file to a procedure with its route."""
+
+import hashlib
+from collections.abc import Mapping
+
+from benchrun.procedure.checks import check_layout
+from benchrun.procedure.details import Named, Surroundings
+from benchrun.procedure.lay import Layer, Layout, worst_first
+from benchrun.procedure.marked import Path
+from benchrun.procedure.problems import Problems
+from benchrun.procedure.route import (
+    Batch,
+    Hazard,
+    Instrument,
+    Needs,
+    Procedure,
+    Signal,
+    Vessel,
+)
+from benchrun.procedure.shapes import (
+    CautionShape,
+    InstrumentShape,
+    NeedsShape,
+    ProcedureShape,
+    SupplyShape,
+    ToolShape,
+)
+
+
+class Compiled:
+    """A compiled file, with what the checks and the advice look at.
+
+    Attributes:
+        procedure: The procedure; to be used only where `problems` holds no error.
+        layout: How the route was laid out.
+        names: What formulas may read.
+    """
+
+    def __init__(self, procedure: Procedure, layout: Layout, names: Mapping[str, Named]) -> None:
+        self.procedure = procedure
+        self.layout = layout
+        self.names = names
+
+
+def compile_shape(shape: ProcedureShape, content: bytes, problems: Problems) -> Compiled:
+    """Compile a file's shapes.
+
+    Args:
+        shape: What the file holds.
+        content: The file's bytes, kept with the procedure.
+        problems: Takes what is wrong.
+    """
+    needs = _needs(shape.needs)
+    around = Surroundings(problems, shape.vessels, [one.name for one in needs.instruments])
+    hazards, by_id = _hazards(shape, problems)
+    layer = Layer(around, by_id, lambda one, path: _hazard(one, path, problems))
+    layer.stages(shape.stages)
+    tools = needs.tools if shape.needs.count_back else ()
+    layer.close(tools, shape.close.released_by, shape.close.signs)
+    layer.end()
+    if not layer.layout.steps:
+        problems.error(("stages",), "a procedure needs at least one stage with a step")
+    if shape.batch.at_least > shape.batch.at_most:
+        problems.error(("batch", "at most"), "at most is less than at least: exchange them")
+    check_layout(layer.layout, around.names, problems)
+    vessels = {name: Vessel(name, one.title, one.holds) for name, one in shape.vessels.items()}
+    procedure = Procedure(
+        id=shape.procedure,
+        title=shape.title,
+        revision=shape.revision,
+        status=shape.status,
+        use=shape.use,
+        scope=shape.scope,
+        applies_to=shape.applies_to or "",
+        route=layer.layout.route(vessels),
+        batch=_batch(shape),
+        needs=needs,
+        hazards=hazards,
+        first_aid=tuple(shape.first_aid),
+        changes=tuple(f"{revision}: {text}" for revision, text in shape.changes.items()),
+        sources=dict(shape.sources),
+        restore=tuple(shape.close.restore),
+        follow_on=tuple(shape.close.follow_on),
+        sha256=hashlib.sha256(content).hexdigest(),
+        content=content,
+        dated=shape.dated or "",
+    )
+    return Compiled(procedure, layer.layout, around.names)
+
+
+def _batch(shape: ProcedureShape) -> Batch:
+    batch = shape.batch
+    return Batch(batch.part, batch.at_least, batch.at_most, batch.identity or "")
+
+
+def _hazards(
+    shape: ProcedureShape, problems: Problems
+) -> tuple[tuple[Hazard, ...], dict[str, Hazard]]:
+    found: list[Hazard] = []
+    by_id: dict[str, Hazard] = {}
+    for count, one in enumerate(shape.hazards):
+        path: Path = ("hazards", count)
+        hazard = _hazard(one, path, problems)
+        found.append(hazard)
+        if one.id is not None:
+            if one.id in by_id:
+                problems.error((*path, "id"), f"hazard {one.id!r} stands twice")
+            by_id[one.id] = hazard
+    return worst_first(found), by_id
+
+
+def _hazard(shape: CautionShape, path: Path, problems: Problems) -> Hazard:
+    given = [signal for signal in Signal if getattr(shape, signal.value) is not None]
+    if len(given) != 1:
+        found = " and ".join(given) or "none"
+        problems.error(
+            path, f"a caution has one of danger, warning, caution, notice; found {found}"
+        )
+    signal = given[0] if given else Signal.NOTICE
+    return Hazard(
+        signal=signal,
+        hazard=getattr(shape, signal.value) or "",
+        consequence=shape.then or "",
+        avoidance=shape.avoid or "",
+        codes=tuple(shape.codes),
+        source=shape.source or "",
+    )
+
+
+def _needs(shape: NeedsShape) -> Needs:
+    return Needs(
+        protection=tuple(shape.protection),
+        tools=tuple(_tool(one) for one in shape.tools),
+        instruments=tuple(_instrument(one) for one in shape.instruments),
+        supplies=tuple(_supply(one) for one in shape.supplies),
+        before_start=tuple(shape.before_start),
+    )
+
+
+def _tool(shape: str | ToolShape) -> str:
+    if isinstance(shape, str):
+        return shape
+    return shape.tool if shape.count == 1 else f"{shape.count} × {shape.tool}"
+
+
+def _supply(shape: str | SupplyShape) -> str:
+    if isinstance(shape, str):
+        return shape
+    return f"{shape.supply}, {shape.amount}" if shape.amount else shape.supply
+
+
+def _instrument(shape: str | InstrumentShape) -> Instrument:
+    if isinstance(shape, str):
+        return Instrument(shape)
+    return Instrument(
+        name=shape.instrument,
+        measures=shape.measures or "",
+        reach=shape.range or "",
+        resolution=shape.resolution or "",
+        calibrated=shape.calibrated,
+        uncertainty=shape.uncertainty or "",
+    )

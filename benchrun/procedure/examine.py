@@ -1,0 +1,62 @@
+"""Reads, checks and compiles the bytes of a procedure file in one pass."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from benchrun.procedure.advice import advise_on
+from benchrun.procedure.beside import check_beside
+from benchrun.procedure.compile import Compiled, compile_shape
+from benchrun.procedure.marked import Map, Unreadable
+from benchrun.procedure.problems import Problem, Problems
+from benchrun.procedure.route import Procedure
+from benchrun.procedure.shape_errors import add_shape_errors
+from benchrun.procedure.shapes import ProcedureShape
+from benchrun.procedure.yamlread import read_yaml
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """What reading a file came to.
+
+    Attributes:
+        procedure: The procedure, or None where there are errors.
+        problems: Errors first, then advice, each in the order of the file.
+    """
+
+    procedure: Procedure | None
+    problems: list[Problem]
+
+
+def examined(content: bytes, folder: Path | None, *, advise: bool) -> Examined:
+    """Read, check and compile a procedure.
+
+    Args:
+        content: The bytes of its file.
+        folder: Its folder, for the figures and procedures that it names; None leaves them alone.
+        advise: Whether advice is wanted as well.
+    """
+    try:
+        data = read_yaml(content)
+    except Unreadable as error:
+        return Examined(None, [Problem(error.at.line, error.at.column, error.text)])
+    problems = Problems(data)
+    compiled = _compiled(data, content, problems)
+    if compiled is not None:
+        if folder is not None:
+            check_beside(compiled, folder, problems)
+        if advise:
+            advise_on(compiled, problems)
+    errors = problems.errors
+    procedure = compiled.procedure if compiled is not None and not errors else None
+    return Examined(procedure, errors + (problems.advice if advise else []))
+
+
+def _compiled(data: Map, content: bytes, problems: Problems) -> Compiled | None:
+    try:
+        shape = ProcedureShape.model_validate(data)
+    except ValidationError as error:
+        add_shape_errors(problems, error)
+        return None
+    return compile_shape(shape, content, problems)

@@ -1,0 +1,37 @@
+"""Reads the bytes of a file that a person names, whatever it turns out to be."""
+
+import os
+import stat
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.text import shown
+
+MOST_BYTES: Final = 512 * 1024
+
+
+def read_file(path: str | os.PathLike[str]) -> bytes:
+    """The bytes of an ordinary file of a sensible size.
+
+    Raises:
+        BenchrunError: It is no such file, or cannot be opened.
+    """
+    name = shown(os.fspath(path))
+    try:
+        # Without waiting: opening a pipe would stand until somebody writes to it.
+        number = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "the name holds a NUL"
+        raise BenchrunError(f"{name}: cannot be opened: {reason}") from None
+    try:
+        if not stat.S_ISREG(os.fstat(number).st_mode):
+            raise BenchrunError(f"{name}: is not an ordinary file: name a procedure's .yaml file")
+        with os.fdopen(os.dup(number), "rb") as file:
+            content = file.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise BenchrunError(f"{name}: cannot be read: {error.strerror}") from None
+    finally:
+        os.close(number)
+    if len(content) > MOST_BYTES:
+        raise BenchrunError(f"{name}: is larger than {MOST_BYTES // 1024} KiB: split it")
+    return content

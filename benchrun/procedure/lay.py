@@ -1,0 +1,402 @@
+"""Lays the stages of a procedure out as its flat route."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
+
+from benchrun.procedure.details import Named, Surroundings, detail_of, named
+from benchrun.procedure.formula import Formula
+from benchrun.procedure.grammar import AGGREGATES, Compare, Name, Not, Words
+from benchrun.procedure.marked import Path
+from benchrun.procedure.phrases import consequence, name_of, slug
+from benchrun.procedure.problems import Problems
+from benchrun.procedure.route import (
+    Act,
+    Consequence,
+    Detail,
+    Detour,
+    Do,
+    Dwell,
+    End,
+    Finding,
+    Guard,
+    Hazard,
+    Head,
+    Hold,
+    Inspect,
+    Kind,
+    Op,
+    Reading,
+    Route,
+    Signal,
+    Step,
+    StepOp,
+    Tail,
+    Window,
+    WorkOut,
+)
+from benchrun.procedure.shapes import (
+    AnyOrderBlock,
+    CarryOutStep,
+    CautionShape,
+    DwellStep,
+    FirstShape,
+    IfBlock,
+    OneOfBlock,
+    RepeatBlock,
+    Shape,
+    StageShape,
+    StepShape,
+    WhileBlock,
+    WindowShape,
+)
+
+_KINDS: Final[Mapping[type[Detail], Kind]] = {
+    Do: Kind.DO,
+    Dwell: Kind.DWELL,
+    Reading: Kind.READING,
+    Inspect: Kind.INSPECT,
+    Hold: Kind.HOLD,
+    WorkOut: Kind.WORK_OUT,
+}
+_TEXT_KEYS: Final = ("do", "dwell", "reading", "inspect", "hold", "work out", "witness")
+
+
+@dataclass(frozen=True, slots=True)
+class _Here:
+    """Where on the page the laying stands."""
+
+    stage: str
+    standing: tuple[str, ...] = ()
+    ahead_of: str = ""
+    any_order: str = ""
+    within: tuple[int, ...] = ()
+
+
+@dataclass(slots=True)
+class Layout:
+    """What laying out found, for the checks that look at the whole.
+
+    Attributes:
+        paths: Where each step stands in the file.
+        conditions: The conditions of guards and repeats: the op's index, the formula, its path.
+        generated: The ids of steps that no line of the file stands for.
+    """
+
+    ops: list[Op] = field(default_factory=list)
+    within: list[tuple[int, ...]] = field(default_factory=list)
+    steps: dict[str, Step] = field(default_factory=dict)
+    index: dict[str, int] = field(default_factory=dict)
+    paths: dict[str, Path] = field(default_factory=dict)
+    conditions: list[tuple[int, Formula, Path]] = field(default_factory=list)
+    generated: set[str] = field(default_factory=set)
+    keys: dict[str, Path] = field(default_factory=dict)
+
+    def route(self, vessels: Mapping[str, Any]) -> Route:
+        """The route as it stands."""
+        return Route(tuple(self.ops), tuple(self.within), self.steps, self.index, vessels)
+
+
+class Layer:
+    """Lays one procedure out.
+
+    Args:
+        around: What its steps may refer to, and where problems go.
+        hazards: The hazards that a step may name by id.
+        compiled: How a caution is compiled.
+    """
+
+    def __init__(
+        self,
+        around: Surroundings,
+        hazards: Mapping[str, Hazard],
+        compiled: Callable[[CautionShape, Path], Hazard],
+    ) -> None:
+        self.layout = Layout()
+        self._around = around
+        self._problems: Problems = around.problems
+        self._hazards = hazards
+        self._compiled = compiled
+        self._stage_cautions: tuple[Hazard, ...] = ()
+
+    def stages(self, stages: Sequence[StageShape]) -> None:
+        """Lay all stages."""
+        for count, stage in enumerate(stages):
+            path: Path = ("stages", count)
+            self._stage_cautions = self._cautions(stage.cautions, path)
+            here = _Here(stage.stage, tuple(stage.while_))
+            if not stage.steps:
+                self._problems.error((*path, "steps"), f"stage {stage.stage!r} has no steps")
+            self._items(stage.steps, (*path, "steps"), here)
+
+    def close(self, tools: Sequence[str], released_by: str | None, signs: str | None) -> None:
+        """Lay the steps that follow from needs and close: counting tools back, the release."""
+        here = _Here("Close")
+        if tools:
+            step = self._bare("tools-counted", f"Count back: {', '.join(tools)}.", Do(), here)
+            self._place(step, here)
+        if released_by:
+            says = signs or "I release the parts: the work is done as the procedure says."
+            hold = Hold(role=released_by, says=says)
+            self._place(self._bare("release", "Release the parts.", hold, here), here)
+
+    def end(self) -> None:
+        """Lay the end of the route."""
+        self._add(End(), ())
+
+    def _bare(self, step_id: str, text: str, detail: Detail, here: _Here) -> Step:
+        self.layout.generated.add(step_id)
+        number = len(self.layout.steps) + 1
+        return Step(step_id, number, here.stage, _KINDS[type(detail)], text, detail, together=True)
+
+    def _items(self, items: Sequence[Shape], path: Path, here: _Here) -> None:
+        for count, item in enumerate(items):
+            where = (*path, count)
+            match item:
+                case IfBlock():
+                    self._if(item, where, here)
+                case RepeatBlock():
+                    self._repeat(item, where, here)
+                case AnyOrderBlock():
+                    self._any_order(item, where, here)
+                case OneOfBlock():
+                    self._one_of(item, where, here)
+                case WhileBlock():
+                    standing = (*here.standing, *item.while_)
+                    self._items(item.steps, (*where, "steps"), replace(here, standing=standing))
+                case StepShape():
+                    self._step(item, where, here)
+
+    def _add(self, op: Op, within: tuple[int, ...]) -> int:
+        self.layout.ops.append(op)
+        self.layout.within.append(within)
+        return len(self.layout.ops) - 1
+
+    def _plain_only(self, item: Shape, path: Path, here: _Here) -> None:
+        """Blocks do not fit where steps may be done out of turn."""
+        inside = "meanwhile" if here.ahead_of else "any order" if here.any_order else ""
+        if inside:
+            self._problems.error(
+                path, f"only plain steps can stand under {inside!r}: move this out of it"
+            )
+
+    # -- blocks -------------------------------------------------------------------------------
+
+    def _if(self, block: IfBlock, path: Path, here: _Here) -> None:
+        self._plain_only(block, path, here)
+        key = self._key(block.id, f"if-{len(self.layout.conditions) + 1}", path)
+        self._guarded(key, block.if_, block.steps, (path, "steps"), here, (*path, "if"))
+        if block.otherwise:
+            turned = Formula(f"not ({block.if_.text})", Not(0, block.if_.tree))
+            self._guarded(
+                f"{key}-otherwise", turned, block.otherwise, (path, "otherwise"), here, path
+            )
+
+    def _guarded(
+        self,
+        key: str,
+        condition: Formula,
+        steps: Sequence[Shape],
+        body: tuple[Path, str],
+        here: _Here,
+        said: Path,
+    ) -> None:
+        at = self._add(Guard(key, condition, 0), here.within)
+        if not key.endswith("-otherwise"):
+            self.layout.conditions.append((at, condition, said))
+        path, name = body
+        if not steps:
+            self._problems.error((*path, name), "no steps stand here: write some, or delete it")
+        self._items(steps, (*path, name), here)
+        self.layout.ops[at] = Guard(key, condition, len(self.layout.ops))
+
+    def _key(self, given: str | None, otherwise: str, path: Path) -> str:
+        key = given or otherwise
+        while given is None and key in self.layout.keys:
+            key += "-more"
+        if key in self.layout.keys or key in self.layout.index:
+            self._problems.error((*path, "id"), f"id {key!r} stands twice: choose another")
+        self.layout.keys[key] = path
+        return key
+
+    def _repeat(self, block: RepeatBlock, path: Path, here: _Here) -> None:
+        self._plain_only(block, path, here)
+        if block.at_most is not None and block.at_most < block.at_least:
+            self._problems.error(
+                (*path, "at most"), f"at most {block.at_most} is less than {block.at_least}"
+            )
+        if block.at_most not in {None, block.at_least} and block.until is None:
+            self._problems.error(
+                (*path, "at most"), "'at most' needs 'until': what ends the repeat sooner?"
+            )
+        key = self._key(block.id, slug(block.repeat) or "repeat", path)
+        head = self._add(Head(key, block.repeat, 0), here.within)
+        inside = (*here.within, head)
+        self._items(block.steps, (*path, "steps"), replace(here, within=inside))
+        tail = self._add(Tail(key, head, block.at_least, block.at_most, block.until), inside)
+        self.layout.ops[head] = Head(key, block.repeat, tail)
+        if block.until is not None:
+            self.layout.conditions.append((tail, block.until, (*path, "until")))
+
+    def _any_order(self, block: AnyOrderBlock, path: Path, here: _Here) -> None:
+        self._plain_only(block, path, here)
+        key = self._key(block.id, slug(block.any_order) or "any-order", path)
+        self._items(block.steps, (*path, "steps"), replace(here, any_order=key))
+
+    def _one_of(self, block: OneOfBlock, path: Path, here: _Here) -> None:
+        self._plain_only(block, path, here)
+        name = block.as_ or name_of(block.id)
+        if len(block.ways) < 2 or any('"' in way for way in block.ways):
+            self._problems.error(
+                (*path, "ways"), "a choice needs two or more ways, named without quotation marks"
+            )
+        go_on = (consequence("go on"),)
+        detail = Inspect(name, tuple(Finding(way, go_on) for way in block.ways))
+        number = len(self.layout.steps) + 1
+        step = Step(block.id, number, here.stage, Kind.INSPECT, block.one_of, detail)
+        self._place(replace(step, standing=here.standing, cautions=self._taken()), here, path)
+        for way, steps in block.ways.items():
+            tree = Compare(0, Name(0, name), (("==", Words(0, way)),))
+            chosen = Formula(f'{name} is "{way}"', tree)
+            key = self._key(None, f"{block.id}-{slug(way) or 'way'}", path)
+            at = self._add(Guard(key, chosen, 0), here.within)
+            self._items(steps, (*path, "ways", way), here)
+            self.layout.ops[at] = Guard(key, chosen, len(self.layout.ops))
+
+    # -- steps --------------------------------------------------------------------------------
+
+    def _step(self, shape: StepShape, path: Path, here: _Here) -> None:
+        text = _text(shape)
+        step_id = shape.id or slug(text) or f"step-{len(self.layout.steps) + 1}"
+        if isinstance(shape, CarryOutStep):
+            step_id = shape.id or shape.carry_out
+        name = getattr(shape, "as_", None) or name_of(step_id)
+        detail = detail_of(shape, name, path, self._around)
+        if (here.ahead_of or here.any_order) and isinstance(detail, Dwell | Hold):
+            self._plain_only(shape, path, here)
+        window = self._window(shape.window, step_id, path, here) if shape.window else None
+        step = Step(
+            id=step_id,
+            number=len(self.layout.steps) + 1,
+            stage=here.stage,
+            kind=_KINDS[type(detail)],
+            text=text,
+            detail=detail,
+            together=shape.together,
+            ahead_of=here.ahead_of,
+            window=window,
+            why=shape.why or "",
+            who=shape.who or "",
+            critical=shape.critical,
+            cautions=worst_first((*self._taken(), *self._cautions(shape.cautions, path))),
+            figure=shape.figure or "",
+            source=shape.source or (shape.window.source if shape.window else None) or "",
+            lessons=tuple(shape.lessons),
+            any_order=here.any_order,
+            standing=here.standing,
+            carries_out=shape.carry_out if isinstance(shape, CarryOutStep) else "",
+            carries_revision=shape.revision if isinstance(shape, CarryOutStep) else 0,
+        )
+        self._place(step, here, path)
+        if isinstance(shape, DwellStep) and shape.meanwhile:
+            ahead = replace(here, ahead_of=step_id)
+            self._items(shape.meanwhile, (*path, "meanwhile"), ahead)
+
+    def _place(self, step: Step, here: _Here, path: Path | None = None) -> None:
+        """Put a step on the route, once for each place where it is done."""
+        layout = self.layout
+        where = path or ()
+        if step.id in layout.index or step.id in layout.keys:
+            self._problems.error(
+                (*where, "id"), f"id {step.id!r} stands twice: give this step an id of its own"
+            )
+        layout.steps[step.id] = step
+        layout.index.setdefault(step.id, len(layout.ops))
+        layout.paths[step.id] = where
+        spots = step.detail.places if isinstance(step.detail, Reading) else ("",)
+        for spot in spots:
+            self._add(StepOp(step, spot), here.within)
+        written = named(step.detail, step.id, where)
+        if written is not None and isinstance(step.detail, Reading | Inspect | WorkOut):
+            self._write(step.detail.name, written)
+
+    def _write(self, name: str, written: Named) -> None:
+        names = self._around.names
+        if name in AGGREGATES or name in {"and", "or", "not", "is"}:
+            self._problems.error(
+                written.path, f"{name!r} is a word of formulas: give another name with `as`"
+            )
+        elif name in names:
+            self._problems.error(
+                written.path,
+                f"name {name!r} is already written by step {names[name].step!r}: give another "
+                "with `as`",
+            )
+        names[name] = written
+
+    def _window(self, shape: WindowShape, step: str, path: Path, here: _Here) -> Window:
+        """The window of a step; what makes a late part good is laid right before the step."""
+        where: Path = (*path, "window")
+        ways: list[Consequence] = []
+        for count, way in enumerate(shape.late):
+            at = (*where, "late", count)
+            if isinstance(way, FirstShape):
+                ways.append(self._detour(way, step, at, here))
+                continue
+            try:
+                ways.append(consequence(way))
+            except ValueError as error:
+                self._problems.error(at, str(error))
+        if shape.least is not None and shape.most is not None and shape.least > shape.most:
+            self._problems.error((*where, "most"), "most is shorter than least: exchange them")
+        if shape.least is None and shape.most is None:
+            self._problems.error(where, "a window needs least, most, or both", key=True)
+        if ways and shape.most is None:
+            self._problems.error((*where, "late"), "'late' says nothing without 'most'", key=True)
+        return Window(tuple(shape.after), shape.least, shape.most, tuple(ways))
+
+    def _detour(self, shape: FirstShape, step: str, path: Path, here: _Here) -> Consequence:
+        key = f"late-{step}"
+        before = len(self.layout.steps)
+        at = self._add(Detour(key, step, 0, shape.at_most), here.within)
+        if key in self.layout.keys or not shape.first:
+            self._problems.error(path, "`first` needs steps, and stands once in a window")
+        self.layout.keys[key] = path
+        self._items(shape.first, (*path, "first"), here)
+        self.layout.ops[at] = Detour(key, step, len(self.layout.ops), shape.at_most)
+        added = list(self.layout.steps.values())[before:]
+        text = f"first {added[0].text[:1].lower()}{added[0].text[1:]}" if added else "first"
+        to = added[0].id if added else ""
+        return Consequence(Act.DETOUR, to, shape.at_most, text.rstrip("."))
+
+    def _taken(self) -> tuple[Hazard, ...]:
+        """The cautions of the stage, for the first step after them."""
+        taken, self._stage_cautions = self._stage_cautions, ()
+        return taken
+
+    def _cautions(self, shapes: Sequence[str | CautionShape], path: Path) -> tuple[Hazard, ...]:
+        found: list[Hazard] = []
+        for count, one in enumerate(shapes):
+            where = (*path, "cautions", count)
+            if isinstance(one, CautionShape):
+                found.append(self._compiled(one, where))
+            elif one in self._hazards:
+                found.append(self._hazards[one])
+            else:
+                known = ", ".join(self._hazards) or "none has an id"
+                self._problems.error(where, f"{one!r} is no hazard of this procedure: {known}")
+        return tuple(found)
+
+
+def _text(shape: StepShape) -> str:
+    if isinstance(shape, CarryOutStep):
+        return f"Carry out {shape.carry_out}, revision {shape.revision}, as a run of its own."
+    fields = type(shape).model_fields
+    key = next(name for name in fields if name.replace("_", " ") in _TEXT_KEYS)
+    return str(getattr(shape, key))
+
+
+def worst_first(cautions: Sequence[Hazard]) -> tuple[Hazard, ...]:
+    """Cautions with the worst signal word first, else as they were written."""
+    order = list(Signal)
+    return tuple(sorted(cautions, key=lambda one: order.index(one.signal)))

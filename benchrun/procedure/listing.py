@@ -1,0 +1,172 @@
+"""The route of a procedure in words, in the order in which a reader follows it."""
+
+from decimal import Decimal
+
+from benchrun.procedure.phrases import in_time
+from benchrun.procedure.route import (
+    Consequence,
+    Detour,
+    Dwell,
+    End,
+    Guard,
+    Head,
+    Hold,
+    Inspect,
+    Op,
+    Procedure,
+    Reading,
+    Span,
+    SpanTable,
+    Step,
+    StepOp,
+    Tail,
+    Window,
+    WorkOut,
+)
+from benchrun.quantity import plain
+
+
+def route_listing(procedure: Procedure) -> str:
+    """List a procedure's route: steps, guards, repeats, gather points, windows.
+
+    Returns:
+        Lines of text, indented by what they stand in.
+    """
+    lines = [f"{procedure.id}, revision {procedure.revision}: {procedure.title}"]
+    stage, depth, closing = "", 0, dict.fromkeys(range(0), 0)
+    for index, op in enumerate(procedure.route.ops):
+        depth -= closing.pop(index, 0)
+        if isinstance(op, Tail):
+            depth -= 1
+        if isinstance(op, StepOp):
+            if op.step.stage != stage and depth == 0:
+                stage = op.step.stage
+                lines.append(f"{stage}")
+            if op.place not in _first_places(op):
+                continue
+        lines.extend(f"{'  ' * (depth + 1)}{line}" for line in _op_lines(op, procedure))
+        if isinstance(op, Guard | Detour):
+            depth += 1
+            closing[op.past] = closing.get(op.past, 0) + 1
+        elif isinstance(op, Head):
+            depth += 1
+    return "\n".join(lines) + "\n"
+
+
+def _first_places(op: StepOp) -> tuple[str, ...]:
+    return op.step.detail.places[:1] if isinstance(op.step.detail, Reading) else ("",)
+
+
+def _op_lines(op: Op, procedure: Procedure) -> list[str]:
+    match op:
+        case StepOp():
+            return _step_lines(op.step, procedure)
+        case Guard():
+            return [f"if {op.condition.text}:   [{op.key}]"]
+        case Detour():
+            return [f"if {op.step} is late, at most {op.most} times:   [{op.key}]"]
+        case Head():
+            return [f"repeat {op.title}:   [{op.key}]"]
+        case Tail():
+            return [_again(op)]
+        case End():
+            return ["done"]
+
+
+def _again(tail: Tail) -> str:
+    least = f"at least {tail.least}"
+    most = f", at most {tail.most}" if tail.most is not None else ""
+    until = f", until {tail.until.text}" if tail.until is not None else ""
+    if tail.until is None:
+        return f"again, {tail.least} times in all   [{tail.key}]"
+    return f"again, {least}{most}{until}   [{tail.key}]"
+
+
+def _step_lines(step: Step, procedure: Procedure) -> list[str]:
+    lines: list[str] = []
+    if step.together:
+        lines.append("all parts gather here")
+    lines.extend(f"while: {one}" for one in step.standing)
+    lines.extend(f"{one.signal}: {one.hazard}" for one in step.cautions)
+    lines.append(f"{step.number} {step.kind}: {step.text}   [{step.id}]")
+    notes = [*_detail_notes(step, procedure), *_window_notes(step.window)]
+    if step.ahead_of:
+        notes.append(f"may be done while {step.ahead_of} runs")
+    if step.any_order:
+        notes.append(f"in any order within {step.any_order}")
+    if step.who:
+        notes.append(f"by the {step.who}")
+    if step.critical:
+        notes.append("asked twice: it cannot be undone")
+    lines.extend(f"    {note}" for note in notes)
+    return lines
+
+
+def _detail_notes(step: Step, procedure: Procedure) -> list[str]:
+    detail = step.detail
+    match detail:
+        case Dwell():
+            return _dwell_notes(detail, procedure)
+        case Reading():
+            spots = [one for one in detail.places if one]
+            where = [f"at {', '.join(spots)}"] if spots else []
+            gauge = [f"with the {detail.instrument}"] if detail.instrument else []
+            doubt = _ways("in doubt", detail.doubt)
+            return [*where, *gauge, *_limit_notes(detail), *doubt]
+        case WorkOut():
+            return [f"{detail.name} = {detail.formula.text}", *_limit_notes(detail)]
+        case Inspect():
+            return [note for one in detail.findings for note in _ways(one.name, one.consequences)]
+        case Hold():
+            role = f"the {detail.role} signs" if detail.role else "anybody signs"
+            other = ", not who did the work" if detail.other else ""
+            later = f", or the same {detail.after_hours} h later" if detail.after_hours else ""
+            return [f"{role}{other}{later}: {detail.says}"]
+        case _:
+            return []
+
+
+def _dwell_notes(dwell: Dwell, procedure: Procedure) -> list[str]:
+    notes: list[str] = []
+    if dwell.vessel:
+        vessel = procedure.route.vessels[dwell.vessel]
+        holds = f", holds {vessel.capacity}" if vessel.capacity is not None else ""
+        notes.append(f"in the {vessel.title}{holds}")
+    if dwell.place:
+        notes.append(f"away at {dwell.place}")
+    for word, span in (("least", dwell.least), ("most", dwell.most), ("aim", dwell.aim)):
+        if span is not None:
+            notes.append(f"{word} {span_words(span)}")
+    if dwell.tend_every is not None:
+        notes.append(f"every {in_time(dwell.tend_every)}: {dwell.tend}")
+    return [*notes, *_ways("early", dwell.early), *_ways("late", dwell.late)]
+
+
+def span_words(span: Span) -> str:
+    """A length of time in words, with its table where it depends on a reading."""
+    if isinstance(span, SpanTable):
+        rows = ", ".join(f"{_plain(one)} {span.unit} {in_time(time)}" for one, time in span.rows)
+        return f"by {span.name}: {rows}"
+    return in_time(span)
+
+
+def _plain(value: Decimal) -> str:
+    return plain(value)
+
+
+def _limit_notes(detail: Reading | WorkOut) -> list[str]:
+    low = [f"from {detail.low.text}"] if detail.low is not None else []
+    high = [f"up to {detail.high.text}"] if detail.high is not None else []
+    return [*low, *high, *_ways("outside", detail.outside)]
+
+
+def _window_notes(window: Window | None) -> list[str]:
+    if window is None:
+        return []
+    least = f", not sooner than {in_time(window.least)}" if window.least is not None else ""
+    most = f", not later than {in_time(window.most)}" if window.most is not None else ""
+    return [f"after {' or '.join(window.after)}{least}{most}", *_ways("late", window.late)]
+
+
+def _ways(when: str, ways: tuple[Consequence, ...]) -> list[str]:
+    return [f"{when}: {', or '.join(one.text for one in ways)}"] if ways else []

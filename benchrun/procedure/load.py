@@ -1,0 +1,87 @@
+"""Loads procedure files, with every problem in one pass.
+
+What reads YAML and checks shapes is imported when the first file is loaded, not before.
+"""
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.files import read_file
+from benchrun.procedure.problems import Problem
+from benchrun.procedure.route import Procedure
+
+if TYPE_CHECKING:
+    from benchrun.procedure.examine import Examined
+
+_MOST_SHOWN: Final = 200
+
+
+class ProcedureError(BenchrunError):
+    """A procedure that cannot be run as it stands.
+
+    Args:
+        name: The file's name as shown.
+        problems: What is wrong; the message has a line for each.
+    """
+
+    def __init__(self, name: str, problems: list[Problem]) -> None:
+        super().__init__("\n".join(one.at(name) for one in problems), exit_code=2)
+        self.problems = problems
+
+
+def load(path: str | os.PathLike[str]) -> Procedure:
+    """Load a procedure file.
+
+    Raises:
+        ProcedureError: The file holds errors.
+        BenchrunError: The file cannot be read.
+    """
+    name = os.fspath(path)
+    return _sound(_examined(read_file(path), Path(name).parent, advise=False), name)
+
+
+def load_bytes(content: bytes, name: str) -> Procedure:
+    """Load a procedure from bytes, such as the copy that a run keeps.
+
+    Files beside it (figures, other procedures) are not looked at.
+
+    Args:
+        content: The bytes of the file.
+        name: What messages call it.
+
+    Raises:
+        ProcedureError: It holds errors.
+    """
+    return _sound(_examined(content, None, advise=False), name)
+
+
+def check(path: str | os.PathLike[str]) -> list[Problem]:
+    """Everything that is wrong with a procedure file, then advice.
+
+    Raises:
+        BenchrunError: The file cannot be read.
+    """
+    return examine(path).problems
+
+
+def examine(path: str | os.PathLike[str]) -> "Examined":
+    """Read and check a procedure file, advice included.
+
+    Raises:
+        BenchrunError: The file cannot be read.
+    """
+    return _examined(read_file(path), Path(path).parent, advise=True)
+
+
+def _examined(content: bytes, folder: Path | None, *, advise: bool) -> "Examined":
+    from benchrun.procedure.examine import examined
+
+    return examined(content, folder, advise=advise)
+
+
+def _sound(loaded: "Examined", name: str) -> Procedure:
+    if loaded.procedure is None:
+        raise ProcedureError(name, loaded.problems[:_MOST_SHOWN])
+    return loaded.procedure

@@ -1,0 +1,69 @@
+"""What is wrong with a procedure file, or could be better, and where."""
+
+from dataclasses import dataclass
+
+from benchrun.procedure.marked import Map, Path, Place, place_of
+from benchrun.text import shown
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One thing to put right, or (as advice) to think about.
+
+    Attributes:
+        line: From 1.
+        column: From 1.
+        text: What is wrong, what was found, what would do.
+        advice: Whether the procedure can be run as it is.
+    """
+
+    line: int
+    column: int
+    text: str
+    advice: bool = False
+
+    def at(self, name: str) -> str:
+        """The problem with its place, as one line."""
+        said = f"advice: {self.text}" if self.advice else self.text
+        return f"{shown(name)}:{self.line}:{self.column}: {shown(said)}"
+
+
+class Problems:
+    """Collects the problems of one file, in any order.
+
+    Args:
+        data: The file's contents, which know their places.
+    """
+
+    def __init__(self, data: Map) -> None:
+        self._data = data
+        self._found: set[Problem] = set()
+
+    def error(self, path: Path, text: str, offset: int | None = None, *, key: bool = False) -> None:
+        """Add something that must be put right.
+
+        Args:
+            path: Where, as keys and numbers of items.
+            text: What is wrong, what was found, what would do.
+            offset: The letter of the text that stands there, or None for the text as a whole.
+            key: Whether the key is meant rather than its value.
+        """
+        place = place_of(self._data, path, key=key)
+        self._add(place if offset is None else place.inside(offset), text, advice=False)
+
+    def advise(self, path: Path, text: str, *, key: bool = False) -> None:
+        """Add something to think about."""
+        self._add(place_of(self._data, path, key=key), text, advice=True)
+
+    def _add(self, place: Place, text: str, *, advice: bool) -> None:
+        self._found.add(Problem(place.line, place.column, text, advice))
+
+    @property
+    def errors(self) -> list[Problem]:
+        """What must be put right, in the order of the file."""
+        return sorted(one for one in self._found if not one.advice)
+
+    @property
+    def advice(self) -> list[Problem]:
+        """What could be better, in the order of the file."""
+        return sorted(one for one in self._found if one.advice)

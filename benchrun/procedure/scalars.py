@@ -1,0 +1,195 @@
+"""What one text of a procedure file may be: a line, a whole number, a time, a formula, an id.
+
+Each type takes the text that stands in the file and explains itself to an editor.
+"""
+
+import re
+from collections.abc import Callable
+from datetime import date
+from typing import Annotated, Any, Final
+
+from pydantic import BeforeValidator, PlainValidator, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from benchrun.procedure.formula import Formula, FormulaError, parse_formula
+from benchrun.procedure.phrases import STEP_ID, consequence, time_span
+from benchrun.procedure.route import Consequence
+from benchrun.quantity import canonical, known
+
+_LONGEST_LINE: Final = 600
+_LONGEST_ID: Final = 60
+_WHOLE: Final = re.compile(r"[0-9]{1,6}")
+_NAME: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,39}")
+_FIGURE: Final = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_. -]*(?:/[A-Za-z0-9_][A-Za-z0-9_. -]*)*")
+_YES: Final = {"yes": True, "true": True, "no": False, "false": False}
+
+
+def text_of(value: object) -> str:
+    """The text of a value of the file on one line.
+
+    Raises:
+        ValueError: It is a map or a list, or empty.
+    """
+    if isinstance(value, dict):
+        raise ValueError(
+            "a text is needed here, found a map: where a colon and a blank stand inside a text, "
+            "put it in quotation marks"
+        )
+    if not isinstance(value, str):
+        raise ValueError("a text is needed here, found a list")
+    line = " ".join(value.split())
+    if not line:
+        raise ValueError("nothing stands here: write it, or delete the key")
+    if len(line) > _LONGEST_LINE:
+        raise ValueError(f"text of {len(line)} letters: at most {_LONGEST_LINE} are taken")
+    return line
+
+
+def _whole(value: object) -> int:
+    text = text_of(value)
+    if not _WHOLE.fullmatch(text):
+        raise ValueError(f"a whole number is needed here, found {text[:40]!r}")
+    return int(text)
+
+
+def _count(value: object) -> int:
+    count = _whole(value)
+    if not 1 <= count <= 10_000:
+        raise ValueError(f"a number from 1 to 10000 is needed here, found {count}")
+    return count
+
+
+def _yes(value: object) -> bool:
+    text = text_of(value)
+    if text not in _YES:
+        raise ValueError(f"yes or no is needed here, found {text[:40]!r}")
+    return _YES[text]
+
+
+def _id(value: object) -> str:
+    text = text_of(value)
+    if not STEP_ID.fullmatch(text) or len(text) > _LONGEST_ID:
+        raise ValueError(
+            f"{text[:60]!r} is no id: small letters, digits and single hyphens, beginning with a "
+            f"letter, at most {_LONGEST_ID}"
+        )
+    return text
+
+
+def _name(value: object) -> str:
+    text = text_of(value)
+    if not _NAME.fullmatch(text):
+        raise ValueError(
+            f"{text[:60]!r} is no name for formulas: letters, digits and _, beginning with a letter"
+        )
+    return text
+
+
+def _unit(value: object) -> str:
+    text = text_of(value)
+    if text == "none":
+        return ""
+    unit = text if known(text) else canonical(text)
+    if unit is None:
+        raise ValueError(
+            f"{text[:40]!r} is no unit that benchrun knows: write mm, degC, N m, min …"
+        )
+    return unit
+
+
+def _time(value: object) -> int:
+    return time_span(text_of(value))
+
+
+def _hours(value: object) -> int:
+    span = time_span(text_of(value))
+    if span % 3_600_000:
+        raise ValueError(f"whole hours are needed here, found {text_of(value)!r}")
+    return span // 3_600_000
+
+
+def _formula(value: object) -> Formula:
+    text = text_of(value)
+    try:
+        return parse_formula(text)
+    except FormulaError as error:
+        raise PydanticCustomError(
+            "formula", "{said}", {"said": error.message, "at": error.at}
+        ) from None
+
+
+def _figure(value: object) -> str:
+    text = text_of(value)
+    if not _FIGURE.fullmatch(text):
+        raise ValueError(
+            f"{text[:60]!r} is no file in the procedure's own folder: write figures/seat.png"
+        )
+    return text
+
+
+def _day(value: object) -> str:
+    text = text_of(value)
+    try:
+        return date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise ValueError(f"{text[:40]!r} is no date: write year-month-day") from None
+
+
+def _listed(value: object) -> object:
+    return [value] if isinstance(value, str) else value
+
+
+def _schema(kind: str | list[str], description: str, **more: Any) -> WithJsonSchema:
+    return WithJsonSchema({"type": kind, "description": description, **more})
+
+
+def _plain(read: Callable[[object], object]) -> PlainValidator:
+    return PlainValidator(read)
+
+
+Line = Annotated[str, _plain(text_of), _schema("string", "One line of text.", minLength=1)]
+Lines = Annotated[list[Line], BeforeValidator(_listed)]
+Whole = Annotated[int, _plain(_count), _schema("integer", "A whole number.", minimum=1)]
+YesNo = Annotated[bool, _plain(_yes), _schema(["boolean", "string"], "yes or no.")]
+Id = Annotated[
+    str,
+    _plain(_id),
+    _schema(
+        "string",
+        "A stable name: small letters, digits and hyphens.",
+        pattern="^[a-z][a-z0-9]*(-[a-z0-9]+)*$",
+    ),
+]
+Ids = Annotated[list[Id], BeforeValidator(_listed)]
+NameText = Annotated[
+    str,
+    _plain(_name),
+    _schema("string", "What formulas call it.", pattern="^[A-Za-z][A-Za-z0-9_]*$"),
+]
+UnitText = Annotated[
+    str, _plain(_unit), _schema("string", "A unit such as mm, degC, N m, min; none for a count.")
+]
+Time = Annotated[
+    int, _plain(_time), _schema("string", "A length of time: 90 s, 10 min, 2 h, 1 h 30 min, 2 d.")
+]
+Hours = Annotated[int, _plain(_hours), _schema("string", "Whole hours: 12 h, 2 d.")]
+FormulaText = Annotated[
+    Formula,
+    _plain(_formula),
+    _schema(["string", "number"], "A formula: 61.949 mm, mean(bore) - ring, bore > 62 mm."),
+]
+Figure = Annotated[
+    str, _plain(_figure), _schema("string", "A picture in the procedure's own folder.")
+]
+Day = Annotated[str, _plain(_day), _schema("string", "A date: year-month-day.", format="date")]
+One = Annotated[
+    Consequence,
+    PlainValidator(lambda value: consequence(text_of(value))),
+    _schema(
+        "string",
+        "go on, again, rework from STEP at most 2 times, set aside, send away to PLACE, scrap, "
+        "stop the run.",
+        pattern="^(go on|again|rework from .+|set aside|send away to .+|scrap|stop the run)",
+    ),
+]
+Ways = Annotated[list[One], BeforeValidator(_listed)]

@@ -1,0 +1,67 @@
+"""Turns what does not fit the shapes of a file into problems in the trade's words."""
+
+from collections.abc import Mapping, Sequence
+from difflib import get_close_matches
+from typing import Any, Final
+
+from pydantic import ValidationError
+
+from benchrun.procedure.marked import Path
+from benchrun.procedure.problems import Problems
+from benchrun.procedure.shapes import FORMS
+
+_KINDS_NEEDED: Final = {
+    "list_type": "a list is needed here: begin each line with a hyphen",
+    "dict_type": "a map is needed here: lines of `key: value`",
+    "model_type": "a map is needed here: lines of `key: value`",
+    "model_attributes_type": "a map is needed here: lines of `key: value`",
+}
+
+
+def add_shape_errors(problems: Problems, error: ValidationError) -> None:
+    """Turn what does not fit the shapes into problems in the trade's words."""
+    keys = {tag: _keys(shape) for tag, shape in FORMS.items()}
+    for one in error.errors(include_url=False, include_input=False):
+        _add_shape_error(problems, one, keys)
+
+
+def _keys(shape: type) -> list[str]:
+    fields: Mapping[str, Any] = getattr(shape, "model_fields", {})
+    return [str(one.alias) for one in fields.values()]
+
+
+def _add_shape_error(
+    problems: Problems, one: Mapping[str, Any], keys: Mapping[str, Sequence[str]]
+) -> None:
+    path: tuple[str | int, ...] = one["loc"]
+    kind: str = one["type"]
+    ctx: Mapping[str, Any] = one.get("ctx", {})
+    if kind == "missing":
+        problems.error(path[:-1], f"key {str(path[-1])!r} is missing")
+    elif kind == "extra_forbidden":
+        problems.error(path, _unknown_key(path, keys), key=True)
+    elif kind == "value_error":
+        problems.error(path, str(ctx.get("error", "not understood")), key=path[-1] == "[key]")
+    elif kind == "formula":
+        problems.error(path, str(ctx["said"]), int(ctx["at"]))
+    elif kind == "union_tag_not_found":
+        known = ", ".join(keys)
+        problems.error(path, f"a step begins with one of {known}; none of them stands here")
+    elif kind == "literal_error":
+        problems.error(path, f"one of {str(ctx['expected']).replace(' or ', ', ')} is needed here")
+    else:
+        problems.error(path, _KINDS_NEEDED.get(kind, str(one["msg"])))
+
+
+def _unknown_key(path: Path, keys: Mapping[str, Sequence[str]]) -> str:
+    name = str(path[-1])
+    tag = next((part for part in reversed(path[:-1]) if isinstance(part, str)), "")
+    here = keys.get(tag.strip("<>"), ())
+    if name in keys and here:
+        return f"key {name!r} begins another step: begin it on a line with a hyphen of its own"
+    everywhere = {one for some in keys.values() for one in some}
+    near = get_close_matches(name, here or everywhere, 1)
+    if near:
+        return f"key {name[:40]!r} is not known here; did you mean {near[0]!r}?"
+    known = f": known are {', '.join(here)}" if here else ""
+    return f"key {name[:40]!r} is not known here{known}"

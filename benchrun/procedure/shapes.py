@@ -1,0 +1,441 @@
+"""The shape of a procedure file: which keys stand where, and what each means to its author.
+
+The descriptions are what an editor shows beside a key.
+"""
+
+from collections.abc import Mapping
+from typing import Annotated, Final, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
+
+from benchrun.procedure.scalars import (
+    Day,
+    Figure,
+    FormulaText,
+    Hours,
+    Id,
+    Ids,
+    Line,
+    Lines,
+    NameText,
+    Time,
+    UnitText,
+    Ways,
+    Whole,
+    YesNo,
+)
+
+
+def _key(name: str) -> str:
+    return name.removesuffix("_").replace("_", " ")
+
+
+class Shape(BaseModel):
+    """A map of the file; a field's key is its name with blanks for underscores."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=_key)
+
+
+class CautionShape(Shape):
+    """A caution: what is dangerous, what it does, how to keep out of it."""
+
+    danger: Line | None = Field(None, description="Will kill or maim if not avoided.")
+    warning: Line | None = Field(None, description="Could kill or maim if not avoided.")
+    caution: Line | None = Field(None, description="Could injure slightly if not avoided.")
+    notice: Line | None = Field(None, description="Harms the work, not a person.")
+    id: Id | None = Field(None, description="What steps call it, to show it again before them.")
+    then: Line | None = Field(None, description="What happens to whoever does not avoid it.")
+    avoid: Line | None = Field(None, description="How to avoid it.")
+    codes: Lines = Field([], description="Hazard and precautionary codes: H314, P280.")
+    source: Line | None = Field(None, description="Where it is known from.")
+
+
+def _caution_form(value: object) -> str:
+    return "<name>" if isinstance(value, str) else "<caution>"
+
+
+StepCaution = Annotated[
+    Annotated[Id, Tag("<name>")] | Annotated[CautionShape, Tag("<caution>")],
+    Discriminator(_caution_form),
+]
+
+
+def _listed(value: object) -> object:
+    return [value] if isinstance(value, (str, dict)) else value
+
+
+class FirstShape(Shape):
+    """Steps that make good what came too late."""
+
+    first: "list[Item]" = Field(description="The steps to do before the step itself.")
+    at_most: Whole = Field(description="How many times a part may take this way.")
+
+
+def _late_form(value: object) -> str:
+    return "<first>" if isinstance(value, dict) else "<way>"
+
+
+LateWays = Annotated[
+    list[
+        Annotated[
+            Annotated[FirstShape, Tag("<first>")] | Annotated[Line, Tag("<way>")],
+            Discriminator(_late_form),
+        ]
+    ],
+    BeforeValidator(_listed),
+]
+
+
+class WindowShape(Shape):
+    """The time between the end of an earlier step and the start of this one."""
+
+    after: Ids = Field(description="The step, or steps, whose end starts the time.")
+    least: Time | None = Field(None, description="Not sooner than this.")
+    most: Time | None = Field(None, description="Not later than this.")
+    late: LateWays = Field([], description="What may follow when it is late, the safest first.")
+    source: Line | None = Field(None, description="Where the times are known from.")
+
+
+class TableShape(Shape):
+    """A time that depends on a reading: linear between the rows, refused outside them."""
+
+    by: NameText = Field(description="The reading it depends on.")
+    table: dict[str, Time] = Field(description="A value of the reading, and the time at it.")
+    source: Line | None = Field(None, description="Where the table is known from.")
+
+
+def _span_form(value: object) -> str:
+    return "<table>" if isinstance(value, dict) else "<time>"
+
+
+SpanShape = Annotated[
+    Annotated[Time, Tag("<time>")] | Annotated[TableShape, Tag("<table>")],
+    Discriminator(_span_form),
+]
+
+
+class TendShape(Shape):
+    """What to do again and again while the clock runs."""
+
+    every: Time = Field(description="The interval.")
+    do: Line = Field(description="What to do, verb first.")
+
+
+class StepShape(Shape):
+    """What every step may have."""
+
+    id: Id | None = Field(None, description="The step's stable name, unique in the procedure.")
+    why: Line | None = Field(None, description="Why the step, or why in this order.")
+    cautions: list[StepCaution] = Field(
+        [], description="Cautions before the step: written out, or the id of one under hazards."
+    )
+    figure: Figure | None = Field(None, description="A picture shown with the step.")
+    who: Line | None = Field(None, description="The role that may do it.")
+    critical: YesNo = Field(False, description="It cannot be undone: it is asked twice.")
+    together: YesNo = Field(False, description="The whole batch takes it at once.")
+    window: WindowShape | None = Field(None, description="The time since an earlier step.")
+    source: Line | None = Field(None, description="Where the step or its figures are known from.")
+    lessons: Lines = Field([], description="What went wrong or better before.")
+
+
+class DoStep(StepShape):
+    """An action."""
+
+    do: Line = Field(description="What to do: one action, verb first, at most 20 words.")
+
+
+class DwellStep(StepShape):
+    """A wait by the clock, in a vessel, away at a place, or on the bench."""
+
+    dwell: Line = Field(description="What to keep up while the clock runs.")
+    in_: Id | None = Field(None, description="The vessel that the parts go into.")
+    at: Line | None = Field(None, description="The place that the parts are sent to.")
+    least: SpanShape | None = Field(None, description="The shortest time.")
+    most: SpanShape | None = Field(None, description="The longest time.")
+    aim: Time | None = Field(None, description="The time to aim for.")
+    tend: TendShape | None = Field(None, description="What to do at intervals.")
+    early: Ways = Field([], description="What may follow an early end, the safest first.")
+    late: Ways = Field([], description="What may follow a late end, the safest first.")
+    adds_up: YesNo = Field(False, description="Whether broken-off times count in sum.")
+    meanwhile: "list[Item]" = Field([], description="Steps that may be done while it runs.")
+
+
+def _places_form(value: object) -> str:
+    return "<grid>" if isinstance(value, dict) else "<list>"
+
+
+Places = Annotated[
+    Annotated[dict[str, list[Line]], Tag("<grid>")] | Annotated[list[Line], Tag("<list>")],
+    Discriminator(_places_form),
+]
+
+
+class LimitsShape(StepShape):
+    """What is judged against limits."""
+
+    as_: NameText | None = Field(None, description="What formulas call it; else the step's id.")
+    unit: UnitText = Field(description="The unit it is asked for and judged in; none for a count.")
+    low: FormulaText | None = Field(None, description="The lower limit, met when equal.")
+    high: FormulaText | None = Field(None, description="The upper limit, met when equal.")
+    fit: Line | None = Field(None, description="Both limits from a size and its class: 62 P7.")
+    outside: Ways = Field([], description="What may follow outside the limits, the safest first.")
+
+
+class ReadingStep(LimitsShape):
+    """Something measured."""
+
+    reading: Line = Field(description="What to measure, verb first.")
+    places: Places | None = Field(
+        None, description="Where to measure: a list, or the sides of a grid such as planes, angles."
+    )
+    times: Whole = Field(1, description="How often each place is measured.")
+    in_doubt: Ways = Field([], description="What may follow when the instrument cannot decide.")
+    instrument: Line | None = Field(None, description="Which instrument of the needs to use.")
+    resolution: Line | None = Field(None, description="The coarsest resolution allowed: 0.01 mm.")
+
+
+class InspectStep(StepShape):
+    """Something judged by eye, ear or hand."""
+
+    inspect: Line = Field(description="What to look at and for, verb first.")
+    as_: NameText | None = Field(None, description="What formulas call the finding.")
+    findings: dict[str, Ways] = Field(description="Each finding, and what may follow it.")
+
+
+class HoldStep(StepShape):
+    """A stop for a signature."""
+
+    hold: Line = Field(description="What to stop for.")
+    role: Line | None = Field(None, description="The role that may sign.")
+    another_person: YesNo = Field(False, description="Not whoever did the work.")
+    same_person_after: Hours | None = Field(
+        None, description="The same person may sign so much later."
+    )
+    signs: Line = Field(description="What the signature means, in the words that are signed.")
+
+
+class WitnessStep(StepShape):
+    """An invitation to look on: work goes on when the notice has run out."""
+
+    witness: Line = Field(description="Whom to tell of what.")
+    notice: Time = Field(description="How long to wait for them.")
+
+
+class WorkOutStep(LimitsShape):
+    """A value derived from readings."""
+
+    work_out: Line = Field(description="What to work out.")
+    formula: FormulaText = Field(description="How: mean(bore) - ring.")
+
+
+class CarryOutStep(StepShape):
+    """Another procedure, carried out in full and recorded as a run of its own."""
+
+    carry_out: Id = Field(description="The id of the other procedure.")
+    revision: Whole = Field(description="Its revision.")
+
+
+class IfBlock(Shape):
+    """Steps for the parts for which a condition holds."""
+
+    if_: FormulaText = Field(description="The condition: bore_mean > 61.979 mm.")
+    id: Id | None = Field(None, description="A stable name for the choice.")
+    steps: "list[Item]" = Field(description="The steps where it holds.")
+    otherwise: "list[Item]" = Field([], description="The steps where it does not.")
+
+
+class RepeatBlock(Shape):
+    """Steps gone through several times."""
+
+    repeat: Line = Field(description="What each pass is: coats.")
+    id: Id | None = Field(None, description="A stable name for the repeat.")
+    at_least: Whole = Field(1, description="How many passes at least.")
+    at_most: Whole | None = Field(None, description="How many passes at most.")
+    until: FormulaText | None = Field(None, description="What ends it.")
+    steps: "list[Item]" = Field(description="The steps of one pass.")
+
+
+class AnyOrderBlock(Shape):
+    """Steps whose order is free."""
+
+    any_order: Line = Field(description="What the steps come to together.")
+    id: Id | None = Field(None, description="A stable name for the group.")
+    steps: "list[Item]" = Field(description="The steps; plain ones only.")
+
+
+class OneOfBlock(Shape):
+    """Ways that serve equally well; one is chosen and done."""
+
+    one_of: Line = Field(description="What to choose, verb first.")
+    id: Id = Field(description="The stable name of the choice.")
+    as_: NameText | None = Field(None, description="What formulas call the choice.")
+    ways: "dict[str, list[Item]]" = Field(description="Each way by name, and its steps.")
+
+
+class WhileBlock(Shape):
+    """Conditions that must stand during some steps."""
+
+    while_: Lines = Field(description="What must hold, shown until the last of the steps.")
+    steps: "list[Item]" = Field(description="The steps.")
+
+
+FORMS: Final[Mapping[str, type[Shape]]] = {
+    "do": DoStep,
+    "dwell": DwellStep,
+    "reading": ReadingStep,
+    "inspect": InspectStep,
+    "hold": HoldStep,
+    "work out": WorkOutStep,
+    "witness": WitnessStep,
+    "carry out": CarryOutStep,
+    "if": IfBlock,
+    "repeat": RepeatBlock,
+    "any order": AnyOrderBlock,
+    "one of": OneOfBlock,
+    "while": WhileBlock,
+}
+
+
+def _form(value: object) -> str | None:
+    """The first key that says what kind of item it is."""
+    if isinstance(value, dict):
+        found = next((key for key in value if key in FORMS), None)
+        return None if found is None else f"<{found}>"
+    return None
+
+
+Item = Annotated[
+    Annotated[DoStep, Tag("<do>")]
+    | Annotated[DwellStep, Tag("<dwell>")]
+    | Annotated[ReadingStep, Tag("<reading>")]
+    | Annotated[InspectStep, Tag("<inspect>")]
+    | Annotated[HoldStep, Tag("<hold>")]
+    | Annotated[WorkOutStep, Tag("<work out>")]
+    | Annotated[WitnessStep, Tag("<witness>")]
+    | Annotated[CarryOutStep, Tag("<carry out>")]
+    | Annotated[IfBlock, Tag("<if>")]
+    | Annotated[RepeatBlock, Tag("<repeat>")]
+    | Annotated[AnyOrderBlock, Tag("<any order>")]
+    | Annotated[OneOfBlock, Tag("<one of>")]
+    | Annotated[WhileBlock, Tag("<while>")],
+    Discriminator(_form),
+]
+
+
+class StageShape(Shape):
+    """A part of the work with a title."""
+
+    stage: Line = Field(description="The stage's title.")
+    cautions: list[StepCaution] = Field([], description="Cautions before the stage's first step.")
+    while_: Lines = Field([], description="What must hold during the whole stage.")
+    steps: list[Item] = Field(description="The steps in their order.")
+
+
+class InstrumentShape(Shape):
+    """An instrument that is needed."""
+
+    instrument: Line = Field(description="Its name in the trade: bore gauge.")
+    measures: Line | None = Field(None, description="What it measures.")
+    range: Line | None = Field(None, description="From what to what: 50 to 160 mm.")
+    resolution: Line | None = Field(None, description="Its resolution: 0.001 mm.")
+    uncertainty: Line | None = Field(None, description="Its expanded uncertainty: 0.003 mm.")
+    calibrated: YesNo = Field(False, description="Whether its calibration must be in date.")
+
+
+class ToolShape(Shape):
+    """A tool of which several are needed."""
+
+    tool: Line = Field(description="Its name.")
+    count: Whole = Field(1, description="How many.")
+
+
+class SupplyShape(Shape):
+    """Something that is used up."""
+
+    supply: Line = Field(description="Its name.")
+    amount: Line | None = Field(None, description="How much: 2 l.")
+
+
+def _need_form(value: object) -> str:
+    return "<map>" if isinstance(value, dict) else "<line>"
+
+
+Instrument = Annotated[
+    Annotated[InstrumentShape, Tag("<map>")] | Annotated[Line, Tag("<line>")],
+    Discriminator(_need_form),
+]
+Tool = Annotated[
+    Annotated[ToolShape, Tag("<map>")] | Annotated[Line, Tag("<line>")], Discriminator(_need_form)
+]
+Supply = Annotated[
+    Annotated[SupplyShape, Tag("<map>")] | Annotated[Line, Tag("<line>")], Discriminator(_need_form)
+]
+
+
+class NeedsShape(Shape):
+    """What must be at hand."""
+
+    protection: Lines = Field([], description="Protection for people.")
+    tools: list[Tool] = Field([], description="Tools.")
+    count_back: YesNo = Field(False, description="Whether the tools are counted back at the end.")
+    instruments: list[Instrument] = Field([], description="Instruments.")
+    supplies: list[Supply] = Field([], description="What is used up.")
+    before_start: Lines = Field([], description="Conditions that block the start.")
+
+
+class BatchShape(Shape):
+    """What one part is, and how many may be worked at once."""
+
+    part: Line = Field(description="What one part is.")
+    at_least: Whole = Field(1, description="How few.")
+    at_most: Whole = Field(60, description="How many.")
+    identity: Line | None = Field(None, description="What tells one from another.")
+
+
+class VesselShape(Shape):
+    """A tub, an oven, a rail."""
+
+    title: Line = Field(description="Its name.")
+    holds: Whole | None = Field(None, description="How many parts fit at once.")
+
+
+class CloseShape(Shape):
+    """What remains when the steps are done."""
+
+    restore: Lines = Field([], description="What must be put back.")
+    follow_on: Lines = Field([], description="What comes next.")
+    released_by: Line | None = Field(None, description="The role whose signature ends the run.")
+    signs: Line | None = Field(None, description="What that signature means.")
+
+
+class ProcedureShape(Shape):
+    """A procedure: how one kind of work is done, step by step, at the bench."""
+
+    procedure: Id = Field(description="The procedure's stable name, also its file's name.")
+    title: Line = Field(description="The procedure's title.")
+    revision: Whole = Field(description="Its revision, counted up.")
+    status: Literal["draft", "checked", "approved", "withdrawn"] = Field(
+        "draft", description="How far it may be relied on."
+    )
+    dated: Day | None = Field(None, description="The day of this revision.")
+    use: Literal["step by step", "reference"] = Field(
+        "step by step", description="Followed line by line, or kept at hand."
+    )
+    scope: Line = Field(description="What it is for and where it ends.")
+    applies_to: Line | None = Field(None, description="Which parts it applies to.")
+    changes: dict[str, Line] = Field({}, description="What each revision changed.")
+    sources: dict[str, Line] = Field({}, description="What the short source marks stand for.")
+    hazards: list[CautionShape] = Field([], description="The hazards of the whole work.")
+    first_aid: Lines = Field([], description="First aid, gathered in one place.")
+    needs: NeedsShape = Field(NeedsShape.model_construct(), description="What must be at hand.")
+    batch: BatchShape = Field(description="What a part is.")
+    vessels: dict[Id, VesselShape] = Field({}, description="Tubs, ovens, rails by their ids.")
+    stages: list[StageShape] = Field(description="The work.")
+    close: CloseShape = Field(CloseShape.model_construct(), description="What remains.")
+
+
+FirstShape.model_rebuild()
+StageShape.model_rebuild()
+ProcedureShape.model_rebuild()
+for _shape in FORMS.values():
+    _shape.model_rebuild()

@@ -1,0 +1,211 @@
+"""Reads the YAML of a procedure into plain maps, lists and texts, with the place of each.
+
+Only what a person needs to write is taken: no anchors, aliases, merge keys, tags or directives, no
+key twice, no control character. Every value stays the text that was written, so that `no`, `1:30`
+and `62.00` mean what they say; the shapes decide what each text must be.
+"""
+
+import re
+from collections.abc import Iterator
+from typing import Final
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import YAMLError
+from ruamel.yaml.events import Event
+
+from benchrun.procedure.files import MOST_BYTES
+from benchrun.procedure.marked import Items, Map, Place, Unreadable
+
+MOST_VALUES: Final = 40_000
+MOST_DEPTH: Final = 24
+MOST_LETTERS: Final = 4_000
+
+# Control characters, line separators that editors do not count, and what reorders or hides text.
+_HIDDEN: Final = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u061c\u200b\u200e\u200f\u2028-\u202e"
+    "\u2060-\u2069\ufeff\ufff9-\ufffb\ud800-\udfff]"
+)
+_PLAIN: Final = {
+    "mapping values are not allowed": (
+        "a colon followed by a blank stands inside a text: put the whole text in quotation marks"
+    ),
+    "could not find expected ':'": "a line has no colon after its key, or is indented too little",
+    "found character '\\t'": "a tab is used to indent: use blanks",
+    "expected <block end>": "this line is not indented like the lines it belongs to",
+    "found unexpected end of stream": "a quotation mark or bracket is never closed",
+    "found unknown escape": "a backslash inside quotation marks: double it, or use single marks",
+    "cannot start any token": "the text begins with a sign of YAML: put it in quotation marks",
+    "expected ',' or": "a bracket is never closed, or a comma is missing in the list",
+    "did not find expected": "this line is not indented like the lines it belongs to",
+}
+
+
+def read_yaml(content: bytes) -> Map:
+    """Read a procedure file.
+
+    Raises:
+        Unreadable: It is not text, not YAML, or uses what procedures do without.
+    """
+    text = _decoded(content)
+    reader = YAML(typ="safe", pure=True)
+    try:
+        return _Builder(reader.parse(text)).whole()
+    except YAMLError as error:
+        raise _unreadable(error) from None
+    except (ValueError, RecursionError, AttributeError, IndexError, TypeError, KeyError) as error:
+        # The parser leaves some malformed input (odd escapes, odd directives) as bare faults.
+        raise Unreadable(f"this is not YAML that can be read ({error})", Place(1, 1)) from None
+
+
+def _decoded(content: bytes) -> str:
+    start = Place(1, 1)
+    if len(content) > MOST_BYTES:
+        found = f"{len(content) / 1024:.0f} KiB"
+        raise Unreadable(f"file of {found}: at most {MOST_BYTES // 1024} KiB are read", start)
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\x00" in content[:4]:
+        raise Unreadable("file is UTF-16 or UTF-32, not UTF-8: save it as UTF-8", start)
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        column = error.start - content.rfind(b"\n", 0, error.start)
+        raise Unreadable(
+            f"byte {content[error.start]:#04x} is not UTF-8 text: save the file as UTF-8",
+            Place(line, column),
+        ) from None
+    hidden = _HIDDEN.search(text)
+    if hidden:
+        line = text.count("\n", 0, hidden.start()) + 1
+        column = hidden.start() - text.rfind("\n", 0, hidden.start())
+        raise Unreadable(_hidden(hidden.group()), Place(line, column))
+    return text
+
+
+def _hidden(letter: str) -> str:
+    return f"hidden or control character U+{ord(letter):04X} in the text: delete it"
+
+
+def _unreadable(error: Exception) -> Unreadable:
+    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+    said = str(getattr(error, "problem", None) or error).splitlines()[0]
+    text = next((ours for theirs, ours in _PLAIN.items() if theirs in said), None)
+    at = Place(mark.line + 1, mark.column + 1) if mark else Place(1, 1)
+    return Unreadable(text or f"this is not YAML that can be read: {said[:120]}", at)
+
+
+class _Builder:
+    """Builds the data from parsing events, one at a time, so that nothing can pile up."""
+
+    def __init__(self, events: Iterator[Event]) -> None:
+        self._events = events
+        self._values = 0
+        self._root: Map | Items | str | None = None
+        self._open: list[tuple[Map | Items, str | None, Place | None]] = []
+
+    def whole(self) -> Map:
+        handlers = {
+            "DocumentStartEvent": self._document,
+            "AliasEvent": self._alias,
+            "ScalarEvent": self._scalar,
+            "MappingStartEvent": self._start,
+            "SequenceStartEvent": self._start,
+            "MappingEndEvent": self._end,
+            "SequenceEndEvent": self._end,
+        }
+        for event in self._events:
+            handler = handlers.get(type(event).__name__)
+            if handler is not None:
+                handler(event)
+        if not isinstance(self._root, Map):
+            found = "nothing" if self._root in {None, ""} else "something else"
+            raise Unreadable(
+                f"a procedure begins with lines such as `procedure: its-name`, found {found}",
+                Place(1, 1),
+            )
+        return self._root
+
+    def _document(self, event: Event) -> None:
+        at = _place(event)
+        if getattr(event, "version", None) or getattr(event, "tags", None):
+            raise Unreadable("a line beginning with % is not taken: delete it", Place(1, 1))
+        if self._root is not None:
+            raise Unreadable("a second document begins: one file holds one procedure", at)
+
+    def _alias(self, event: Event) -> None:
+        raise Unreadable(
+            "an alias (*name) is not taken: write it out (quotation marks if text is meant)",
+            _place(event),
+        )
+
+    def _checked(self, event: Event) -> Place:
+        at = _place(event)
+        self._values += 1
+        if self._values > MOST_VALUES:
+            raise Unreadable(f"more than {MOST_VALUES} values in one file: split it", at)
+        if getattr(event, "anchor", None) is not None:
+            raise Unreadable(
+                "an anchor (&name) is not taken: write it out (quotation marks if text is meant)",
+                at,
+            )
+        if getattr(event, "ctag", None) is not None:
+            raise Unreadable(
+                "a tag (!name) is not taken: delete it (quotation marks if text is meant)", at
+            )
+        return at
+
+    def _scalar(self, event: Event) -> None:
+        at = self._checked(event)
+        text: str = getattr(event, "value", "")
+        style = getattr(event, "style", None)
+        if len(text) > MOST_LETTERS:
+            raise Unreadable(f"text of {len(text)} letters: at most {MOST_LETTERS} are taken", at)
+        if style == '"':
+            hidden = _HIDDEN.search(text)
+            if hidden:
+                raise Unreadable(_hidden(hidden.group()), at)
+        same_line = event.start_mark.line == event.end_mark.line
+        inner = (at.column + (style is not None)) if same_line and style not in {"|", ">"} else 0
+        self._put(text, Place(at.line, at.column, inner), plain=style is None)
+
+    def _start(self, event: Event) -> None:
+        at = self._checked(event)
+        if len(self._open) >= MOST_DEPTH:
+            raise Unreadable(f"nested more than {MOST_DEPTH} deep", at)
+        made: Map | Items = Map(at) if type(event).__name__ == "MappingStartEvent" else Items(at)
+        self._put(made, at, plain=False)
+        self._open.append((made, None, None))
+
+    def _end(self, _event: Event) -> None:
+        self._open.pop()
+
+    def _put(self, value: "str | Map | Items", at: Place, *, plain: bool) -> None:
+        if not self._open:
+            self._root = value
+            return
+        inside, key, key_at = self._open[-1]
+        if isinstance(inside, Items):
+            inside.append(value)
+            inside.values_at.append(at)
+        elif key is None or key_at is None:
+            self._open[-1] = (inside, _key(inside, value, at, plain=plain), at)
+        else:
+            inside[key] = value
+            inside.keys_at[key] = key_at
+            inside.values_at[key] = at
+            self._open[-1] = (inside, None, None)
+
+
+def _key(inside: Map, value: "str | Map | Items", at: Place, *, plain: bool) -> str:
+    if not isinstance(value, str):
+        raise Unreadable("a key is a list or a map: a key is one word or a few", at)
+    if plain and value == "<<":
+        raise Unreadable("a merge key (<<) is not taken: write the lines out", at)
+    if value in inside:
+        first = inside.keys_at[value]
+        raise Unreadable(f"key {value[:40]!r} stands twice, first on line {first.line}", at)
+    return value
+
+
+def _place(event: Event) -> Place:
+    mark = event.start_mark
+    return Place(mark.line + 1, mark.column + 1)
