@@ -8,8 +8,8 @@ from collections.abc import Callable
 from datetime import date
 from typing import Annotated, Any, Final
 
-from pydantic import BeforeValidator, PlainValidator, WithJsonSchema
-from pydantic_core import PydanticCustomError
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, PlainValidator, WithJsonSchema
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from benchrun.procedure.formula import Formula, FormulaError, parse_formula
 from benchrun.procedure.phrases import STEP_ID, consequence, time_span
@@ -136,7 +136,25 @@ def _day(value: object) -> str:
 
 
 def _listed(value: object) -> object:
-    return [value] if isinstance(value, str) else value
+    return [value] if isinstance(value, (str, dict)) else value
+
+
+class _OneOrMore:
+    """Takes a lone value for a list of one, and says so to editors."""
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(_listed, handler(source))
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        several = handler(core)
+        return {"anyOf": [several.get("items", {}), several]}
+
+
+ONE_OR_MORE: Final = _OneOrMore()
 
 
 def _schema(kind: str | list[str], description: str, **more: Any) -> WithJsonSchema:
@@ -148,9 +166,14 @@ def _plain(read: Callable[[object], object]) -> PlainValidator:
 
 
 Line = Annotated[str, _plain(text_of), _schema("string", "One line of text.", minLength=1)]
-Lines = Annotated[list[Line], BeforeValidator(_listed)]
+Spot = Annotated[str, _plain(text_of), _schema(["string", "number"], "The name of a place.")]
+Lines = Annotated[list[Line], ONE_OR_MORE]
 Whole = Annotated[int, _plain(_count), _schema("integer", "A whole number.", minimum=1)]
-YesNo = Annotated[bool, _plain(_yes), _schema(["boolean", "string"], "yes or no.")]
+YesNo = Annotated[
+    bool,
+    _plain(_yes),
+    _schema(["boolean", "string"], "yes or no.", enum=[True, False, "yes", "no"]),
+]
 Id = Annotated[
     str,
     _plain(_id),
@@ -160,7 +183,7 @@ Id = Annotated[
         pattern="^[a-z][a-z0-9]*(-[a-z0-9]+)*$",
     ),
 ]
-Ids = Annotated[list[Id], BeforeValidator(_listed)]
+Ids = Annotated[list[Id], ONE_OR_MORE]
 NameText = Annotated[
     str,
     _plain(_name),
@@ -192,4 +215,4 @@ One = Annotated[
         pattern="^(go on|again|rework from .+|set aside|send away to .+|scrap|stop the run)",
     ),
 ]
-Ways = Annotated[list[One], BeforeValidator(_listed)]
+Ways = Annotated[list[One], ONE_OR_MORE]

@@ -6,9 +6,10 @@ The descriptions are what an editor shows beside a key.
 from collections.abc import Mapping
 from typing import Annotated, Final, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
+from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 
 from benchrun.procedure.scalars import (
+    ONE_OR_MORE,
     Day,
     Figure,
     FormulaText,
@@ -18,6 +19,7 @@ from benchrun.procedure.scalars import (
     Line,
     Lines,
     NameText,
+    Spot,
     Time,
     UnitText,
     Ways,
@@ -60,10 +62,6 @@ StepCaution = Annotated[
 ]
 
 
-def _listed(value: object) -> object:
-    return [value] if isinstance(value, (str, dict)) else value
-
-
 class FirstShape(Shape):
     """Steps that make good what came too late."""
 
@@ -82,7 +80,7 @@ LateWays = Annotated[
             Discriminator(_late_form),
         ]
     ],
-    BeforeValidator(_listed),
+    ONE_OR_MORE,
 ]
 
 
@@ -165,7 +163,7 @@ def _places_form(value: object) -> str:
 
 
 Places = Annotated[
-    Annotated[dict[str, list[Line]], Tag("<grid>")] | Annotated[list[Line], Tag("<list>")],
+    Annotated[dict[str, list[Spot]], Tag("<grid>")] | Annotated[list[Spot], Tag("<list>")],
     Discriminator(_places_form),
 ]
 
