@@ -14,7 +14,7 @@ from benchrun.record.running import RunningDigests
 from benchrun.record.setaside import next_failed
 
 
-class MoveFailed(Exception):  # noqa: N818 - named for what happened
+class MoveFailed(Exception):
     """The proven lines could not be read back as they were written."""
 
 

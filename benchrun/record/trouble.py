@@ -3,7 +3,7 @@
 from benchrun.errors import BenchrunError
 
 
-class RecordBroken(BenchrunError):  # noqa: N818 - named for what a person is told, not for Python
+class RecordBroken(BenchrunError):
     """A file of the record is damaged or was changed.
 
     Args:
@@ -16,7 +16,7 @@ class RecordBroken(BenchrunError):  # noqa: N818 - named for what a person is to
         self.line = line
 
 
-class NotKept(BenchrunError):  # noqa: N818 - as above
+class NotKept(BenchrunError):
     """An entry did not reach the disk and is not part of the log.
 
     Args:
@@ -29,18 +29,18 @@ class NotKept(BenchrunError):  # noqa: N818 - as above
         self.retry = retry
 
 
-class Locked(BenchrunError):  # noqa: N818 - as above
+class Locked(BenchrunError):
     """Another process holds the log; it may be read but not written."""
 
 
-class BadSignature(BenchrunError):  # noqa: N818 - as above
+class BadSignature(BenchrunError):
     """A signature is malformed, does not fit the bytes, or is of a kind not accepted."""
 
     def __init__(self, message: str) -> None:
         super().__init__(message, exit_code=1)
 
 
-class WrongPassphrase(BenchrunError):  # noqa: N818 - as above
+class WrongPassphrase(BenchrunError):
     """The passphrase does not open the key file."""
 
 
