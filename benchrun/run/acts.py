@@ -364,6 +364,17 @@ def _as_input(value: Value) -> e.Input:
     return e.Input(value.n, value.part, value.name, number, value.place, value.unit, value.word)
 
 
+def decide_late(run: Run, command: c.FindLate, at: Moment) -> e.Data | Refusal:
+    """Decide the question about parts whose window before a step has closed."""
+    step = run.route.steps.get(command.step)
+    if step is None:
+        return Refusal(f"The procedure has no step {shown(command.step, 40)}.")
+    found = may_start(run, step, command.parts, command.seen, at, "")
+    if isinstance(found, Start):
+        return Refusal("Its window is still open. Go on with the step.")
+    return found
+
+
 def decide_skip(run: Run, command: c.Skip, at: Moment) -> e.Data | Refusal:
     """Decide to leave out the step at which parts stand."""
     step = run.route.steps.get(command.step)

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from benchrun.run.entries import PartSpec, Tool
+from benchrun.run.entries import AsideFile, PartSpec, Tool
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +127,15 @@ class Raise:
 
 
 @dataclass(frozen=True, slots=True)
+class FindLate:
+    """Ask what to do about parts whose window before a step has closed, or may have."""
+
+    step: str
+    parts: tuple[str, ...]
+    seen: int
+
+
+@dataclass(frozen=True, slots=True)
 class Settle:
     """Answer a question of each of these parts with the same answer.
 
@@ -227,6 +236,7 @@ class KeepPhoto:
 
     file: str
     sha256: str
+    bytes: int
     step: str = ""
     text: str = ""
     parts: tuple[str, ...] = ()
@@ -253,16 +263,15 @@ class KeepSeal:
     """Seal the log so far."""
 
     sshsig: str
+    who: str
     why: str
 
 
 @dataclass(frozen=True, slots=True)
 class KeepRecovered:
-    """Say that a torn last fragment was set aside."""
+    """Say what was set aside when the log was opened."""
 
-    file: str
-    sha256: str
-    size: int
+    files: tuple[AsideFile, ...]
 
 
 Command = (
@@ -274,6 +283,7 @@ Command = (
     | Tend
     | Skip
     | Raise
+    | FindLate
     | Settle
     | Put
     | GetBack

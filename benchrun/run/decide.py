@@ -6,7 +6,7 @@ from dataclasses import replace
 from benchrun.moment import Moment
 from benchrun.run import commands as c
 from benchrun.run import entries as e
-from benchrun.run.acts import decide_do, decide_skip
+from benchrun.run.acts import decide_do, decide_late, decide_skip
 from benchrun.run.amend import decide_correct, decide_retract
 from benchrun.run.commands import Command, Hand, Refusal, Want
 from benchrun.run.course import Course
@@ -61,6 +61,8 @@ def _decide_parts(run: Run, command: Command, at: Moment) -> e.Data | Refusal:
     match command:
         case c.Raise():
             return decide_raise(run, command)
+        case c.FindLate():
+            return decide_late(run, command, at)
         case c.Put():
             return decide_put(run, command)
         case c.GetBack():
@@ -93,16 +95,16 @@ def _keep(run: Run, command: Command) -> e.Data | Refusal:
     match command:
         case c.KeepNote(text, step, parts):
             return _words(run, text, parts) or e.Note(text.strip(), step, parts)
-        case c.KeepPhoto(file, sha256, step, text, parts):
-            return _words(run, file, parts) or e.Photo(file, sha256, step, text, parts)
+        case c.KeepPhoto(file, sha256, size, step, text, parts):
+            return _words(run, file, parts) or e.Photo(file, sha256, size, step, text, parts)
         case c.KeepLesson(text, step):
             return _words(run, text, ()) or e.Lesson(text.strip(), step)
         case c.KeepBeat(slept, stepped):
             return e.Beat(slept, stepped)
-        case c.KeepSeal(sshsig, why):
-            return e.Sealed(sshsig, why)
-        case c.KeepRecovered(file, sha256, size):
-            return e.Recovered(file, sha256, size)
+        case c.KeepSeal(sshsig, who, why):
+            return e.Sealed(sshsig, who, why)
+        case c.KeepRecovered(files):
+            return e.Recovered(files)
     raise TypeError(f"no such command: {command!r}")
 
 

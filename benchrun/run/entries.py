@@ -321,6 +321,7 @@ class Photo:
     KIND: ClassVar = "photo"
     file: str
     sha256: str
+    bytes: int
     step: str = ""
     text: str = ""
     parts: tuple[str, ...] = ()
@@ -336,13 +337,20 @@ class Lesson:
 
 
 @dataclass(frozen=True, slots=True)
+class AsideFile:
+    """A file set aside beside the log: its name, digest and length, None where unknown."""
+
+    file: str
+    sha256: str | None
+    bytes: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class Recovered:
-    """A torn last fragment that was set aside when the log was opened."""
+    """Fragments and ended files that were set aside when the log was opened."""
 
     KIND: ClassVar = "recovered"
-    file: str
-    sha256: str
-    size: int
+    files: tuple[AsideFile, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -351,6 +359,7 @@ class Sealed:
 
     KIND: ClassVar = "seal"
     sshsig: str
+    who: str
     why: str
 
 

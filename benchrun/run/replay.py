@@ -42,7 +42,7 @@ def _other(data: e.Data, seen: int) -> c.Command:
         case e.GotBack():
             return c.GetBack(data.parts, seen, data.reason)
         case e.Asked(says=""):
-            return c.PutIn(data.step, data.parts, seen)
+            return c.FindLate(data.step, data.parts, seen)
         case e.Asked():
             return c.Raise(data.parts, seen, data.says)
         case e.Corrected():
@@ -69,15 +69,15 @@ def _kept(data: e.Data) -> c.Command:
         case e.Signed():
             return c.SignOff(data.who, data.sshsig)
         case e.Sealed():
-            return c.KeepSeal(data.sshsig, data.why)
+            return c.KeepSeal(data.sshsig, data.who, data.why)
         case e.Note():
             return c.KeepNote(data.text, data.step, data.parts)
         case e.Photo():
-            return c.KeepPhoto(data.file, data.sha256, data.step, data.text, data.parts)
+            return c.KeepPhoto(data.file, data.sha256, data.bytes, data.step, data.text, data.parts)
         case e.Lesson():
             return c.KeepLesson(data.text, data.step)
         case e.Beat():
             return c.KeepBeat(data.slept, data.stepped)
         case e.Recovered():
-            return c.KeepRecovered(data.file, data.sha256, data.size)
+            return c.KeepRecovered(data.files)
     raise TypeError(f"no command is behind {data!r}")

@@ -1,0 +1,432 @@
+"""The live run: clock, disk and rules meet.
+
+Everything that changes a run goes through one dedicated thread, in order: decide, keep, fold. What
+is handed out (`run`, `entries`) is immutable, so that a face may read it at any time. Only what is
+on the disk is ever folded.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Final, TypeVar
+
+from benchrun import __version__
+from benchrun.enrol import STATION, hand_of, person_key, station_key
+from benchrun.errors import BenchrunError
+from benchrun.moment import Moment
+from benchrun.procedure.route import Procedure
+from benchrun.record.check import FORMAT
+from benchrun.record.clock import Clock
+from benchrun.record.folder import RunFolder
+from benchrun.record.register import Register, RunState
+from benchrun.record.sealing import seal_data, seal_whole, sign_data
+from benchrun.record.signers import Signer, principal_of
+from benchrun.record.sshsig import SEAL, SIGN
+from benchrun.record.trouble import NotKept
+from benchrun.record.wire import PublicKey, SigningKey
+from benchrun.record.writer import LogWriter
+from benchrun.run import commands as c
+from benchrun.run import entries as e
+from benchrun.run.commands import Command, Hand, Refusal
+from benchrun.run.course import Course
+from benchrun.run.decide import decide
+from benchrun.run.fold import Unfit, fold
+from benchrun.run.state import Run
+from benchrun.shop.folder import Shop
+from benchrun.shop.people import Person, read_people
+from benchrun.text import shown
+
+BEAT_MS: Final = 60_000
+SEAL_MS: Final = 15 * 60_000
+STEP_MS: Final = 2_000  # a wall clock that is off by more has been set, not drifted
+DRIFT_PPM: Final = 500  # the most that two sound clocks drift apart, NTP's own bound (RFC 5905)
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A command that was taken: its entries are on the disk."""
+
+    entries: tuple[e.Entry, ...]
+
+
+Reply = Kept | Refusal
+
+
+class Session:
+    """A run that is being carried out.
+
+    Make one with `begin` or `take_up`; end it with `leave`, or by signing its close.
+
+    Attributes:
+        run: The run as it stands.
+        procedure: What it follows.
+        entries: Everything that was kept, in order.
+        folder: Where it is kept.
+    """
+
+    def __init__(
+        self,
+        shop: Shop,
+        folder: RunFolder,
+        writer: LogWriter,
+        procedure: Procedure,
+        person: Person,
+        clock: Clock,
+    ) -> None:
+        self.shop = shop
+        self.folder = folder
+        self.procedure = procedure
+        self.run = Run(Course(procedure.route))
+        self.clock = clock
+        self._entries: list[e.Entry] = []
+        self._writer = writer
+        self._person = person
+        self._station: SigningKey = station_key(shop)
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="log")
+        self._sealed_at: Moment | None = None
+        self._tick: Future[None] | None = None
+        self._slept = clock.slept_ms()
+        self._left = False
+
+    @property
+    def entries(self) -> Sequence[e.Entry]:
+        """Everything that was kept, in order."""
+        return self._entries
+
+    @property
+    def hand(self) -> Hand:
+        """Who works now."""
+        return hand_of(self._person)
+
+    @property
+    def person(self) -> Person:
+        """Who works now, with the key."""
+        return self._person
+
+    def hand_over(self, person: Person) -> None:
+        """Let somebody else go on; whatever is done from now on is in that name."""
+        self._person = person
+
+    def now(self) -> Moment:
+        """The moment now."""
+        return self.clock.now()
+
+    def send(self, command: Command) -> "Future[Reply]":
+        """Give a command.
+
+        Returns:
+            What came of it, once it is on the disk or refused.
+        """
+        return self._submit(lambda: self._send(command))
+
+    def sign(self, command: c.Do | c.Close, passphrase: str) -> "Future[Reply]":
+        """Give a command that is signed in its own next line: a hold, or the close of the run.
+
+        The key is opened first, so that a wrong passphrase leaves nothing behind.
+        """
+        return self._submit(lambda: self._sign(command, passphrase))
+
+    def tick(self) -> "Future[None]":
+        """Let a second pass: heartbeats while something soaks, seals, clock steps noticed."""
+        if self._tick is None or self._tick.done():
+            self._tick = self._submit(self._on_tick)
+        return self._tick
+
+    def leave(self) -> None:
+        """Go away from an open run: seal it and let go of it. Leaving twice is harmless."""
+        if not self._left:
+            self._left = True
+            try:
+                self._submit(self._suspend).result()
+            finally:
+                self._thread.shutdown()
+                self._writer.close()
+
+    def _submit(self, work: Callable[[], T]) -> "Future[T]":
+        return self._thread.submit(work)
+
+    def _send(self, command: Command) -> Reply:
+        try:
+            reply = self._keep(command, self.hand, self.now())
+            if isinstance(reply, Kept) and isinstance(command, c.Stop | c.Resume | c.Settle):
+                self._seal(reply.entries[-1].kind)
+        except NotKept as error:
+            return Refusal(error.message)
+        return reply
+
+    def _keep(self, command: Command, hand: Hand, at: Moment) -> Reply:
+        data = decide(self.run, command, at, hand)
+        if isinstance(data, Refusal):
+            return data
+        return Kept((self._enter(data, hand.id, at),))
+
+    def _enter(self, data: e.Data, by: str, at: Moment) -> e.Entry:
+        entry = e.Entry(self.run.n, at, by, data)
+        after = fold(self.run, entry)
+        self._writer.append(at, by, entry.kind, e.data_of(data))
+        self.run = after
+        self._entries.append(entry)
+        return entry
+
+    def _sign(self, command: c.Do | c.Close, passphrase: str) -> Reply:
+        try:
+            key = person_key(self._person).unlock(passphrase)
+            return self._signed(command, key)
+        except NotKept as error:
+            return Refusal(error.message)
+        except BenchrunError as error:
+            return Refusal(error.message)
+
+    def _signed(self, command: c.Do | c.Close, key: SigningKey) -> Reply:
+        hand, principal = self.hand, principal_of(self._person.id, self.shop.title)
+        first = self._keep(command, hand, self.now())
+        if isinstance(first, Refusal):
+            return first
+        if self.run.unsigned is None:
+            return first
+        self._know(principal, key.public, SIGN)
+        signed = sign_data(self._writer, key, principal)
+        command_to_sign = c.SignOff(principal, str(signed["sshsig"]))
+        second = self._keep(command_to_sign, hand, self.now())
+        if isinstance(second, Refusal):
+            return second
+        if self.run.ended:
+            self._finish()
+        else:
+            self._seal("hold")
+        return Kept((*first.entries, *second.entries))
+
+    def _finish(self) -> None:
+        self._seal("close")
+        seal_whole(self.folder, self._writer, self._station)
+        self._register("closed")
+        self._left = True
+        self._writer.close()
+
+    def _know(self, principal: str, key: PublicKey, namespace: str) -> None:
+        """Keep a signer's public key in the run's own folder, so that the run stands alone."""
+        kept = self.folder.read_signers()
+        if all(row.key != key for row in kept.of(principal)):
+            after = self.now().utc_ms // 1000 * 1000
+            row = Signer(principal, key, (namespace,), after, None, "")
+            for trusted in _shop_rows(self.shop, principal, key):
+                row = trusted
+            self.folder.write_signers(kept.add(row))
+
+    def _seal(self, why: str) -> None:
+        principal = principal_of(STATION, self.shop.title)
+        data = seal_data(self._writer, self._station, principal, why)
+        now = self.now()
+        self._enter(e.Sealed(str(data["sshsig"]), principal, why), STATION, now)
+        self._sealed_at = now
+
+    def _register(self, kind: str) -> None:
+        state = RunState(self.folder.run, self.run.n - 1, self._writer.head)
+        Register(self.shop.path).enter(self.now(), STATION, kind, state)
+
+    def _suspend(self) -> None:
+        if not self.run.ended and self.run.n:
+            try:
+                self._seal("suspend")
+                self._register("marked")
+            except NotKept:
+                return  # the log holds all that was acknowledged; the missing seal is told
+
+    def _on_tick(self) -> None:
+        if self.run.ended or self._left:
+            return
+        now, hand = self.now(), Hand(STATION)
+        last = self._entries[-1].at
+        slept, self._slept = self.clock.slept_ms() - self._slept, self.clock.slept_ms()
+        stepped = _stepped(last, now)
+        soaking = any(marker.soak is not None for marker in self.run.each())
+        due = soaking and (now.boot != last.boot or now.up_ms - last.up_ms >= BEAT_MS)
+        try:
+            if stepped or slept > STEP_MS or due:
+                self._keep(c.KeepBeat(max(0, slept), stepped), hand, now)
+            if self._seal_is_due(now):
+                self._seal("quarter hour")
+        except NotKept:
+            return  # the next command says it where somebody reads it
+
+    def _seal_is_due(self, now: Moment) -> bool:
+        sealed = self._sealed_at
+        if sealed is None or self._entries[-1].kind == e.Sealed.KIND:
+            return False
+        if now.boot == sealed.boot and now.up_ms - sealed.up_ms < SEAL_MS:
+            return False
+        since = self._entries[max(0, self._last_seal()) + 1 :]
+        return any(entry.kind != e.Beat.KIND for entry in since)
+
+    def _last_seal(self) -> int:
+        for entry in reversed(self._entries):
+            if entry.kind == e.Sealed.KIND:
+                return entry.n
+        return 0
+
+    def start(self, command: c.Open) -> None:
+        """Write the first lines of a new run.
+
+        Raises:
+            BenchrunError: The batch is refused, or the disk refused.
+        """
+        reply = self._submit(lambda: self._start(command)).result()
+        if isinstance(reply, Refusal):
+            raise BenchrunError(reply.text)
+
+    def _start(self, command: c.Open) -> Reply:
+        reply = self._keep(command, self.hand, self.now())
+        if isinstance(reply, Kept):
+            self._know(principal_of(STATION, self.shop.title), self._station.public, SEAL)
+            self._register("opened")
+            self._seal("open")
+        return reply
+
+    def go_on(self) -> None:
+        """Fold what the log holds and take it up.
+
+        Raises:
+            BenchrunError: The log does not fit its procedure, or the run is closed.
+        """
+        self._submit(self._go_on).result()
+
+    def _go_on(self) -> None:
+        for line in self._writer.found.lines:
+            entry = e.Entry(line.n, line.at, line.by, e.read_data(line.kind, line.data))
+            self.run = fold(self.run, entry)
+            self._entries.append(entry)
+        if self.run.ended:
+            raise BenchrunError(f"the run {self.folder.run} is closed; benchrun show prints it")
+        if self._writer.set_aside:
+            files = tuple(
+                e.AsideFile(one.file, one.sha256, one.size) for one in self._writer.set_aside
+            )
+            self._enter(e.Recovered(files), STATION, self.now())
+        self._seal("resume")
+
+
+def _shop_rows(shop: Shop, principal: str, key: PublicKey) -> tuple[Signer, ...]:
+    from benchrun.record.signers import read_signers
+
+    return tuple(row for row in read_signers(shop.signers).of(principal) if row.key == key)
+
+
+def _stepped(last: Moment, now: Moment) -> int:
+    """By how many milliseconds the wall clock was set between two moments of one boot, or 0."""
+    if last.boot != now.boot:
+        return 0
+    passed = now.up_ms - last.up_ms
+    step = (now.utc_ms - last.utc_ms) - passed
+    return step if abs(step) > STEP_MS + abs(passed) * DRIFT_PPM // 1_000_000 else 0
+
+
+def begin(
+    shop: Shop,
+    procedure: Procedure,
+    parts: Sequence[e.PartSpec],
+    person: Person,
+    clock: Clock,
+    *,
+    conditions: Sequence[str] = (),
+    more: Mapping[str, object] | None = None,
+    tag: str | None = None,
+) -> Session:
+    """Begin a run.
+
+    Args:
+        shop: Where.
+        procedure: What to carry out.
+        parts: The batch.
+        person: Who begins it.
+        clock: What tells the time.
+        conditions: The conditions before start that were confirmed.
+        more: What else the first line says, such as that it is a rehearsal.
+        tag: The four letters at the end of the run's name; None for random ones.
+
+    Raises:
+        BenchrunError: The procedure may not be begun, the batch is refused, the disk refused.
+    """
+    if procedure.status == "withdrawn":
+        raise BenchrunError(f"the procedure {procedure.id} is withdrawn: choose its successor")
+    lacking = [one for one in procedure.needs.before_start if one not in conditions]
+    if lacking:
+        raise BenchrunError(f"before the start: {shown(lacking[0], 200)}")
+    probe = decide(Run(Course(procedure.route)), c.Open(tuple(parts)), clock.now(), hand_of(person))
+    if isinstance(probe, Refusal):
+        raise BenchrunError(probe.text)
+    folder = RunFolder.create(shop.runs, procedure.id, clock.now(), procedure.content, tag=tag)
+    session = Session(shop, folder, folder.start_log(), procedure, person, clock)
+    session.start(c.Open(tuple(parts), _about(shop, folder, procedure, conditions, more or {})))
+    return session
+
+
+def _about(
+    shop: Shop,
+    folder: RunFolder,
+    procedure: Procedure,
+    conditions: Sequence[str],
+    more: Mapping[str, object],
+) -> dict[str, object]:
+    return {
+        "format": FORMAT,
+        "run": folder.run,
+        "program": f"benchrun {__version__}",
+        "procedure": {
+            "id": procedure.id,
+            "title": procedure.title,
+            "revision": procedure.revision,
+            "status": procedure.status,
+        },
+        "procedure_sha256": procedure.sha256,
+        "register_head": Register(shop.path).head(),
+        "shop": shop.title,
+        "people": {
+            one.id: {"name": one.name, "roles": list(one.roles)} for one in read_people(shop)
+        },
+        "conditions": list(conditions),
+        **more,
+    }
+
+
+def take_up(shop: Shop, folder: RunFolder, person: Person, clock: Clock) -> Session:
+    """Go on with an open run, by the copy of the procedure in its folder.
+
+    Raises:
+        BenchrunError: Another window has it, it is damaged or closed, or its procedure changed.
+    """
+    writer = folder.open_log()
+    try:
+        procedure = kept_procedure(folder, writer.found.lines[0].data if writer.n else {})
+        session = Session(shop, folder, writer, procedure, person, clock)
+        session.go_on()
+    except (Unfit, ValueError) as error:
+        writer.close()
+        raise BenchrunError(
+            f"the log of {folder.run} does not fit its procedure: {error}"
+        ) from None
+    except BaseException:
+        writer.close()
+        raise
+    return session
+
+
+def kept_procedure(folder: RunFolder, opened: Mapping[str, object]) -> Procedure:
+    """Load the copy of the procedure that a run keeps.
+
+    Raises:
+        BenchrunError: It is missing, or not the one that the run began with.
+    """
+    from benchrun.procedure.load import load_bytes
+
+    if not opened:
+        raise BenchrunError(f"the run {folder.run} has no first line: it was never begun")
+    try:
+        content = folder.procedure.read_bytes()
+    except OSError as error:
+        raise BenchrunError(f"{folder.procedure}: {error.strerror}") from None
+    procedure = load_bytes(content, f"{folder.run}/procedure.yaml")
+    if procedure.sha256 != opened.get("procedure_sha256"):
+        raise BenchrunError(f"{folder.run}: procedure.yaml is not the one that the run began with")
+    return procedure

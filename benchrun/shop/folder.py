@@ -1,0 +1,177 @@
+"""The shop's folder: where it lies, what is in it, and which procedures can be begun from it.
+
+people.yaml       who works here
+keys/             private keys made here; keys/station seals
+signers           the public keys that this shop trusts (OpenSSH allowed signers)
+register.jsonl    the runs opened and closed, chained
+procedures/       the shop's own procedures
+runs/             one folder a run
+shop.yaml         the shop's name
+"""
+
+import os
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.text import shown
+
+_TITLE: Final = re.compile(r"^title:[ \t]*(.+?)[ \t]*(?:#.*)?$", re.MULTILINE)
+_ID: Final = re.compile(r"^procedure:[ \t]*([a-z0-9][a-z0-9-]*)[ \t]*(?:#.*)?$", re.MULTILINE)
+_HEAD_BYTES: Final = 4096
+_PACKAGE: Final = Path(__file__).resolve().parent.parent
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A procedure as the board lists it, from the first lines of its file."""
+
+    id: str
+    title: str
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """A shop's folder.
+
+    Attributes:
+        path: Where it lies.
+        title: What it is called.
+    """
+
+    path: Path
+    title: str
+
+    @property
+    def runs(self) -> Path:
+        """The folder of its runs."""
+        return self.path / "runs"
+
+    @property
+    def keys(self) -> Path:
+        """The folder of the private keys made here."""
+        return self.path / "keys"
+
+    @property
+    def signers(self) -> Path:
+        """The file of the public keys that it trusts."""
+        return self.path / "signers"
+
+    def procedures(self) -> tuple[Listed, ...]:
+        """The procedures that can be begun: the shop's own first, then those that came along."""
+        found: dict[str, Listed] = {}
+        for folder in (self.path / "procedures", shipped("procedures")):
+            for one in _listed(folder):
+                found.setdefault(one.id, one)
+        return tuple(found.values())
+
+    def procedure(self, name: str) -> Path:
+        """The file of a procedure by its id, or by a path.
+
+        Raises:
+            BenchrunError: There is none; says which there are.
+        """
+        for one in self.procedures():
+            if one.id == name:
+                return one.path
+        path = Path(name)
+        if path.suffix in (".yaml", ".yml") and path.is_file():
+            return path
+        known = ", ".join(one.id for one in self.procedures()) or "none"
+        raise BenchrunError(f"no procedure {shown(name, 80)!r}: known are {known}, or give a file")
+
+
+def shipped(what: str) -> Path:
+    """The folder of `procedures` or `samples` that came with the program."""
+    packed = _PACKAGE / "shipped" / what
+    return packed if packed.is_dir() else _PACKAGE.parent / what
+
+
+def _listed(folder: Path) -> Iterator[Listed]:
+    try:
+        paths = sorted(p for p in folder.iterdir() if p.suffix in (".yaml", ".yml"))
+    except OSError:
+        return
+    for path in paths:
+        try:
+            with path.open("rb") as file:
+                head = file.read(_HEAD_BYTES).decode("utf-8", "replace")
+        except OSError:
+            continue
+        name, title = _ID.search(head), _TITLE.search(head)
+        if name is not None:
+            plain = title[1].strip("\"'") if title else name[1]
+            yield Listed(name[1], shown(plain, 80), path)
+
+
+def default_path() -> Path:
+    """Where the shop lies when nothing else is said: BENCHRUN_SHOP, or the user's data folder."""
+    named = os.environ.get("BENCHRUN_SHOP", "").strip()
+    if named:
+        return Path(named).expanduser()
+    from platformdirs import user_data_path
+
+    return user_data_path("benchrun", appauthor=False) / "shop"
+
+
+def exists(path: Path) -> bool:
+    """Whether a shop lies there."""
+    return (path / "shop.yaml").is_file()
+
+
+def open_shop(path: Path) -> Shop:
+    """Open a shop that is there.
+
+    Raises:
+        BenchrunError: It is not there or cannot be read.
+    """
+    try:
+        text = (path / "shop.yaml").read_text("utf-8")[:_HEAD_BYTES]
+    except FileNotFoundError:
+        raise BenchrunError(
+            f"there is no shop in {shown(str(path), 200)}: run benchrun once in a terminal to "
+            "make one, or name another with --shop"
+        ) from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise BenchrunError(f"{shown(str(path), 200)} cannot be read: {error}") from None
+    title = _TITLE.search(text)
+    return Shop(path, shown(title[1].strip("\"'"), 60) if title else "Shop")
+
+
+def make_shop(path: Path, title: str) -> Shop:
+    """Make a new shop that explains itself.
+
+    Raises:
+        BenchrunError: The folder cannot be written.
+    """
+    try:
+        for name in ("keys", "procedures", "runs"):
+            (path / name).mkdir(parents=True, exist_ok=True)
+        (path / "keys").chmod(0o700)
+        (path / "shop.yaml").write_text(_SHOP_FILE.format(title=shown(title, 60)), "utf-8")
+    except OSError as error:
+        raise BenchrunError(
+            f"the shop folder {shown(str(path), 200)} cannot be written: "
+            f"{error.strerror or error}. Name another with --shop"
+        ) from None
+    return Shop(path, title)
+
+
+_SHOP_FILE: Final = """\
+# A shop: everything that this workshop keeps for benchrun, in plain files.
+#
+#   people.yaml      who works here, with their roles
+#   signers          the public keys that this shop trusts (OpenSSH allowed signers)
+#   keys/            private keys made here; keep this folder to yourself
+#   procedures/      your own procedures; one with the id of a shipped one takes its place
+#   runs/            one folder a run: log.jsonl is the record, nothing else counts
+#   register.jsonl   which runs were opened and closed, chained like a log
+#
+# Nothing in runs/ or register.jsonl may be edited: verify would tell.
+
+title: {title}
+"""
