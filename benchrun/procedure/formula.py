@@ -12,7 +12,6 @@ from itertools import pairwise
 
 from benchrun.procedure.evaluate import Known, Missing, work_out
 from benchrun.procedure.grammar import (
-    AGGREGATES,
     Call,
     Compare,
     FormulaError,
@@ -47,7 +46,7 @@ class Formula:
 
     @cached_property
     def bare(self) -> frozenset[str]:
-        """The names that it reads one value of: those outside mean, least and the like."""
+        """The names that it reads one value of: those outside mean, least, sums and the like."""
         return frozenset(
             node.name for node in _nodes(self.tree, drawn=False) if isinstance(node, Name)
         )
@@ -130,7 +129,7 @@ def parse_formula(text: str) -> Formula:
 def _nodes(node: Node, *, drawn: bool = True) -> Iterator[Node]:
     """The node and all below it; without those that are drawn together where `drawn` is False."""
     yield node
-    if not drawn and isinstance(node, Call) and node.name in AGGREGATES:
+    if not drawn and isinstance(node, Call):
         return
     for one in fields(node):
         yield from _below(getattr(node, one.name), drawn)

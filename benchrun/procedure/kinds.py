@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from typing import Any, Final
 
 from benchrun.procedure import units
+from benchrun.procedure.evaluate import work_out
 from benchrun.procedure.grammar import (
     AGGREGATES,
     Call,
@@ -187,7 +188,10 @@ def _not(node: Not, names: Names) -> Kind:
 
 def _call(node: Call, names: Names) -> Kind:
     if node.name not in AGGREGATES:
-        return shop_kind(node, {name: kind_of(part, names) for name, part in node.named})
+        kind = shop_kind(node, {name: kind_of(part, names) for name, part in node.named})
+        if all(isinstance(part, Number | Words) for _, part in node.named):
+            work_out(node, {})  # what it refuses, it refuses at once
+        return kind
     if node.name == "count":
         for part in node.args:
             kind_of(part, names)

@@ -1,24 +1,174 @@
 """The shop's sums inside formulas: `limits(size=62 mm, class="P7").size_max`."""
 
 from collections.abc import Mapping
+from difflib import get_close_matches
+from functools import cache
+from typing import TYPE_CHECKING, Final
 
+from benchrun.errors import BenchrunError
 from benchrun.procedure.grammar import Call, FormulaError
-from benchrun.procedure.units import Kind, Result
+from benchrun.procedure.units import CONDITION, FINDING, Kind, Result, Value, a, measure, quantity
+from benchrun.quantity import dimension
+
+if TYPE_CHECKING:
+    from benchrun.shopmath import Calc, Input
+    from benchrun.shopmath.calc import Given
+
+PLANES: Final = "planes"
+_SAME: Final = "same"
 
 
 def shop_sum(node: Call, inputs: Mapping[str, Result]) -> Result:
     """Work out one of the shop's sums and take the output that is meant.
 
+    A grid of readings stands in a formula as one row after another: `planes` says how many rows.
+
+    Args:
+        node: The call.
+        inputs: What its arguments came to.
+
     Raises:
         FormulaError: There is no such sum, or it refuses its inputs.
     """
-    raise FormulaError(f"{node.name!r} is no sum that benchrun knows", node.at)
+    calc = _calc(node)
+    planes = _planes(node, inputs)
+    given = {
+        entry.name: _given(entry, inputs[entry.name], planes)
+        for entry in calc.inputs
+        if entry.name in inputs
+    }
+    try:
+        result = calc.work(given)
+    except BenchrunError as refused:
+        raise FormulaError(f"{calc.name}: {refused.message}", node.at) from refused
+    found = result.outputs.get(node.output)
+    if found is None:
+        raise FormulaError(f"{calc.name} gives no {node.output!r} for these inputs", node.at)
+    return found.value if isinstance(found.value, str) else Value(found.value, found.unit)
 
 
 def shop_kind(node: Call, inputs: Mapping[str, Kind]) -> Kind:
     """What the output of one of the shop's sums measures.
 
+    Args:
+        node: The call.
+        inputs: What its arguments are.
+
     Raises:
         FormulaError: There is no such sum, input or output, or an input measures something else.
     """
-    raise FormulaError(f"{node.name!r} is no sum that benchrun knows", node.at)
+    calc = _calc(node)
+    entries = {entry.name: entry for entry in calc.inputs}
+    for name, kind in inputs.items():
+        if name == PLANES and any(entry.kind.endswith("grid") for entry in calc.inputs):
+            continue
+        if name not in entries:
+            raise FormulaError(
+                f"{calc.name} takes no {name!r}; it takes {', '.join(entries)}", node.at
+            )
+        _check_input(node, entries[name], kind)
+    missing = [entry.name for entry in calc.inputs if entry.needed and entry.name not in inputs]
+    if missing:
+        raise FormulaError(f"{calc.name} also needs {', '.join(missing)}", node.at)
+    return _output_kind(node, calc, inputs)
+
+
+def _calc(node: Call) -> "Calc":
+    from benchrun.shopmath import CALCS
+
+    calc = CALCS.get(node.name)
+    if calc is None:
+        near = get_close_matches(node.name, CALCS, 1)
+        would = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(CALCS)}"
+        raise FormulaError(f"{node.name!r} is no sum that benchrun knows; {would}", node.at)
+    if node.args:
+        raise FormulaError(
+            f"{calc.name} takes its values by name, such as {calc.inputs[0].name}=…", node.at
+        )
+    return calc
+
+
+def _output_kind(node: Call, calc: "Calc", inputs: Mapping[str, Kind]) -> Kind:
+    kinds = output_kinds(calc.name)
+    if node.output not in kinds:
+        known = ", ".join(kinds)
+        found = f"no output {node.output!r}" if node.output else "several outputs"
+        raise FormulaError(
+            f"{calc.name} has {found}: write {calc.name}(…).NAME with one of {known}", node.at
+        )
+    kind = kinds[node.output]
+    if kind == FINDING:
+        return Kind(FINDING)
+    if kind == _SAME:
+        named = [entry.name for entry in calc.inputs if entry.kind.startswith(_SAME)]
+        given = [inputs[name] for name in named if name in inputs]
+        return Kind(given[0].dimension, given[0].powers) if given else quantity("number")
+    return quantity(kind)
+
+
+@cache
+def output_kinds(name: str) -> Mapping[str, str]:
+    """For each output of a sum its dimension, `finding` for a word, `same` as its inputs.
+
+    A catalogue entry does not tell a word from a plain number; its own example does.
+    """
+    from benchrun.shopmath import CALCS
+
+    calc = CALCS[name]
+    shown = calc.work(calc.example).outputs
+    alike = any(entry.kind.startswith(_SAME) for entry in calc.inputs)
+    kinds: dict[str, str] = {}
+    for output in calc.outputs:
+        amount = shown.get(output.name)
+        if output.unit:
+            kinds[output.name] = dimension(output.unit)
+        elif amount is None or isinstance(amount.value, str):
+            kinds[output.name] = FINDING
+        else:
+            kinds[output.name] = _SAME if alike and amount.unit else dimension(amount.unit)
+    return kinds
+
+
+def _check_input(node: Call, entry: "Input", kind: Kind) -> None:
+    if kind.dimension == CONDITION:
+        raise FormulaError(f"{entry.name} cannot be a condition", node.at)
+    if kind.many and not entry.kind.endswith(("grid", "numbers")):
+        raise FormulaError(
+            f"{entry.name} is one value: draw the readings together with mean or most", node.at
+        )
+    if entry.kind == "text" or entry.kind.startswith(_SAME):
+        return
+    wanted = {"number", "percentage"} if entry.kind == "share" else {dimension(entry.unit)}
+    if kind.dimension not in wanted:
+        raise FormulaError(
+            f"{entry.name} is {a(min(wanted))} ({entry.meaning}), found {kind.words}", node.at
+        )
+
+
+def _planes(node: Call, inputs: Mapping[str, Result]) -> int:
+    planes = inputs.get(PLANES)
+    if planes is None:
+        return 1
+    if not isinstance(planes, Value) or planes.unit or planes.value != int(planes.value):
+        raise FormulaError("planes is a whole number", node.at)
+    return max(int(planes.value), 1)
+
+
+def _given(entry: "Input", found: Result, planes: int) -> "Given":
+    values = [_single(entry, one) for one in found] if isinstance(found, tuple) else None
+    if values is None:
+        alone = _single(entry, found)
+        return [[alone]] if entry.kind.endswith("grid") else alone
+    if not entry.kind.endswith("grid"):
+        return values
+    across = max(len(values) // planes, 1)
+    return [values[at : at + across] for at in range(0, len(values), across)]
+
+
+def _single(entry: "Input", found: object) -> "Given":
+    if not isinstance(found, Value):
+        return str(found)
+    if entry.kind == "share" and found.unit == "%":
+        return measure(Value(found.value / 100, ""), None)
+    taken = measure(found, None)
+    return taken.text if entry.kind == "text" else taken
