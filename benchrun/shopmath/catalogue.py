@@ -1,0 +1,63 @@
+"""All calculations by name, the same for formulas, calculators, the command line and Python."""
+
+from types import MappingProxyType
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.shopmath import (
+    accepting,
+    air,
+    baths,
+    bearings,
+    bolts,
+    bores,
+    coating,
+    fits,
+    heat,
+    mixing,
+    press,
+    shims,
+    spread,
+    units,
+)
+from benchrun.shopmath.calc import Calc
+
+_ALL: Final = (
+    fits.LIMITS,
+    fits.FIT,
+    press.PRESS_FIT,
+    heat.HEAT_TO_FIT,
+    heat.LOSS_OF_FIT,
+    bearings.BEARING_CLEARANCE,
+    shims.SHIM,
+    shims.END_FLOAT,
+    bolts.BOLT,
+    bolts.TORQUE_SETTING,
+    air.DEW_POINT,
+    coating.FILM,
+    coating.AREA,
+    mixing.DILUTE,
+    mixing.MIX,
+    baths.BATH_DWELL,
+    bores.BORE,
+    bores.ROUNDNESS,
+    accepting.ACCEPT,
+    spread.SUMMARY,
+    spread.CONTROL,
+    spread.CAPABILITY,
+    baths.RELIEF_BAKE,
+    units.CONVERT,
+)
+CALCS: Final = MappingProxyType({calc.name: calc for calc in _ALL})
+
+
+def calc_named(name: str) -> Calc:
+    """Look up a calculation; `-` may stand for `_`.
+
+    Raises:
+        BenchrunError: There is none of that name.
+    """
+    found = CALCS.get(name.replace("-", "_"))
+    if found is None:
+        raise BenchrunError(f"there is no sum {name[:40]!r}; there are {', '.join(CALCS)}")
+    return found

@@ -1,0 +1,203 @@
+"""Limits and fits: tolerance classes of ISO 286 and what two of them, or two sizes, make."""
+
+import re
+from decimal import Decimal
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.quantity import plain
+from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
+from benchrun.shopmath.given import measured_range
+from benchrun.shopmath.tables import step
+
+_CLASS: Final = re.compile(r"(js|JS|[d-hkmnprsD-HKMNPRS]) ?(?:IT)?([0-9]{1,2})", re.ASCII)
+_LETTERS: Final = "d e f g h js k m n p r s for shafts, D E F G H JS K M N P R S for holes"
+_ISO: Final = "ISO 286-1 and ISO 286-2: standard tolerances and fundamental deviations"
+_MICRONS: Final = Decimal("0.001")
+# The delta rule of ISO 286-1 holds for K, M, N up to IT8 and for P to S up to IT7.
+_DELTA_UP_TO: Final = {"K": 8, "M": 8, "N": 8, "P": 7, "R": 7, "S": 7}
+
+
+def deviations(size: Decimal, class_: str) -> tuple[Decimal, Decimal]:
+    """Lower and upper deviation of a tolerance class in µm, by ISO 286.
+
+    Args:
+        size: Nominal size in mm, over 0 up to 500.
+        class_: Letter and grade, `k6` for a shaft, `P7` for a hole.
+
+    Raises:
+        BenchrunError: No such class, or the standard defines none at this size.
+    """
+    match = _CLASS.fullmatch(class_.strip())
+    if match is None:
+        raise BenchrunError(f"{class_[:20]!r} is not a class such as P7 or k6; letters: {_LETTERS}")
+    letter, grade = match[1], int(match[2])
+    grades = step("iso286_grades", size)
+    if grades is None:
+        raise BenchrunError(f"size {said(size, 'mm')} is outside the tables: over 0 to 500 mm")
+    if not 4 <= grade <= 11:
+        raise BenchrunError(f"grade {grade} in {class_.strip()} is outside the tables: IT4 to IT11")
+    width = Decimal(grades[f"IT{grade}"])
+    if letter in {"js", "JS"}:
+        return -width / 2, width / 2
+    if letter.islower():
+        return _shaft(size, letter, grade, width)
+    return _hole(size, letter, grade, width)
+
+
+def _shaft(size: Decimal, letter: str, grade: int, width: Decimal) -> tuple[Decimal, Decimal]:
+    row = step("iso286_shafts", size)
+    assert row is not None, "the three tables of ISO 286 cover the same sizes"  # noqa: S101
+    base = Decimal(row[letter])
+    if letter in "defgh":
+        return base - width, base
+    if letter == "k" and grade > 7:
+        base = Decimal(0)
+    return base, base + width
+
+
+def _hole(size: Decimal, letter: str, grade: int, width: Decimal) -> tuple[Decimal, Decimal]:
+    row = step("iso286_holes", size)
+    assert row is not None, "the three tables of ISO 286 cover the same sizes"  # noqa: S101
+    base = Decimal(row[letter])
+    if letter in "DEFGH":
+        return base, base + width
+    small = size <= 3
+    if letter == "K" and grade > 8 and not small:
+        raise BenchrunError(f"K{grade} is not defined over 3 mm; ISO 286 has K up to grade 8")
+    if letter == "N" and grade > 8 and not small:
+        base = Decimal(0)
+    if letter == "M" and grade == 6 and 250 < size <= 315:
+        return -9 - width, Decimal(-9)  # the standard's own exception to the delta rule
+    delta = Decimal(row[f"delta_IT{grade}"]) if grade <= _DELTA_UP_TO[letter] else Decimal(0)
+    return base + delta - width, base + delta
+
+
+def limits(size: Decimal, class_: str) -> Result:
+    """Limits of a tolerance class: lower and upper deviation in µm, least and largest size in mm.
+
+    Args:
+        size: Nominal size in mm, over 0 up to 500 (a step holds its upper end: 30 is in 18–30).
+        class_: `P7`, `k6`: d to s, D to S, IT4 to IT11.
+
+    Raises:
+        BenchrunError: The class or the size is outside the tables.
+    """
+    lower, upper = deviations(size, class_)
+    least, largest = size + lower * _MICRONS, size + upper * _MICRONS
+    return Result(
+        {
+            "lower": Amount(lower, "µm"),
+            "upper": Amount(upper, "µm"),
+            "size_min": Amount(least, "mm"),
+            "size_max": Amount(largest, "mm"),
+        },
+        workings=(
+            f"{plain(size)} {class_.strip()}: {_signed(lower)} to {_signed(upper)} µm, "
+            f"so {said(least, 'mm')} to {said(largest, 'mm')}",
+        ),
+    )
+
+
+def _signed(value: Decimal) -> str:
+    number = plain(value.normalize())
+    return f"+{number}" if value > 0 else number.replace("-", "\N{MINUS SIGN}")
+
+
+def fit(hole: str, shaft: str, size: Decimal | None = None) -> Result:
+    """The fit of a shaft in a hole: tightest and loosest in µm, + is clearance.
+
+    tightest = least hole − largest shaft; loosest = largest hole − least shaft.
+
+    Args:
+        hole: A class (`P7`), a measured size (`61.967`) or a range (`61.961..61.991`), in mm.
+        shaft: The same for the shaft or ring.
+        size: Nominal size in mm; needed where a class is given.
+
+    Raises:
+        BenchrunError: A class without a size, a hole's letter for the shaft, or outside ISO 286.
+    """
+    hole_low, hole_high = _sizes("hole", hole, size)
+    shaft_low, shaft_high = _sizes("shaft", shaft, size)
+    tightest, loosest = (hole_low - shaft_high) * 1000, (hole_high - shaft_low) * 1000
+    if abs(tightest) > 50 * max(hole_high, shaft_high) or abs(loosest) > 50 * hole_high:
+        raise BenchrunError(
+            f"hole {said(hole_low, 'mm')} and shaft {said(shaft_high, 'mm')} are not one fit; "
+            "look at the sizes"
+        )
+    kind = "clearance" if tightest >= 0 else "interference" if loosest <= 0 else "transition"
+    notes = [] if kind != "transition" else ["it may come out loose or tight: measure both parts"]
+    return Result(
+        {
+            "tightest": Amount(tightest, "µm"),
+            "loosest": Amount(loosest, "µm"),
+            "kind": Amount(kind),
+        },
+        workings=(
+            _difference(hole_low, shaft_high, tightest),
+            *([] if tightest == loosest else [_difference(hole_high, shaft_low, loosest)]),
+        ),
+        notes=tuple(notes),
+    )
+
+
+def _difference(hole: Decimal, shaft: Decimal, microns: Decimal) -> str:
+    what = "tight" if microns < 0 else "loose"
+    return (
+        f"hole {said(hole, 'mm')} − shaft {said(shaft, 'mm')} = {said(abs(microns), 'µm')} {what}"
+    )
+
+
+def _sizes(name: str, text: str, size: Decimal | None) -> tuple[Decimal, Decimal]:
+    if _CLASS.fullmatch(text.strip()) is None:
+        if text[:1].isalpha():
+            raise BenchrunError(f"{name} {text[:20]!r} is no class such as P7 or k6 and no size")
+        low, high = measured_range(text, "mm")
+        if low <= 0:
+            raise BenchrunError(f"{name} is {said(low, 'mm')}: it must be more than nothing")
+        return low, high
+    if text.strip()[0].isupper() != (name == "hole"):
+        raise BenchrunError(f"{name} {text.strip()}: holes have capital letters, shafts small ones")
+    if size is None:
+        raise BenchrunError(f"{name} {text.strip()} is a class; give size too")
+    lower, upper = deviations(size, text)
+    return size + lower * _MICRONS, size + upper * _MICRONS
+
+
+LIMITS: Final = Calc(
+    "limits",
+    "deviations and limits of size of a tolerance class",
+    (
+        Input("size", "nominal size", "mm", needed=True),
+        Input("class", "tolerance class: P7 for a hole, k6 for a shaft", kind="text", needed=True),
+    ),
+    (
+        Output("lower", "µm", "lower deviation"),
+        Output("upper", "µm", "upper deviation"),
+        Output("size_min", "mm", "least size"),
+        Output("size_max", "mm", "largest size"),
+    ),
+    limits,
+    {"size": "62", "class": "P7"},
+    sources=(_ISO,),
+)
+FIT: Final = Calc(
+    "fit",
+    "how tight or loose a shaft sits in a hole, by classes or by measured sizes",
+    (
+        Input("size", "nominal size, where a class is given", "mm"),
+        Input(
+            "hole", "class P7, measured 61.967, or range 61.961..61.991", kind="text", needed=True
+        ),
+        Input("shaft", "class k6, measured 62.000, or range", kind="text", needed=True),
+    ),
+    (
+        Output("tightest", "µm", "least clearance; minus is interference"),
+        Output("loosest", "µm", "most clearance; minus is interference"),
+        Output("kind", "", "clearance, transition or interference"),
+    ),
+    fit,
+    {"size": "62", "hole": "P7", "shaft": "61.987..62.000"},
+    cautions=("A fit is chosen by the maker's data for the bearing and the load, not by a sum.",),
+    sources=(_ISO,),
+)

@@ -1,0 +1,230 @@
+"""From what was typed to what a sum takes: each input read in its unit, lists and grids split."""
+
+import re
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, Final
+
+from benchrun.errors import BenchrunError
+from benchrun.quantity import Measure, canonical, convert, dimension, in_words, read
+
+if TYPE_CHECKING:
+    from benchrun.shopmath.calc import Amount, Calc, Given, Input
+
+_MOST_VALUES: Final = 5000
+_MOST_TEXT: Final = 200_000
+_UNIT_AFTER: Final = re.compile(r"[0-9.,]\s*([^\s0-9.,;+\-][^0-9;]*(?:[23])?)\s*$")
+_BEGINS_NUMBER: Final = re.compile(r"[+\-\u2212]?[0-9.,]")
+# What stands for a temperature where a difference is wanted, and how values of each are typed.
+_DIFFERENCE: Final = {"degC": "delta degC", "degF": "delta degF"}
+
+
+def arguments(calc: "Calc", values: Mapping[str, "Given"]) -> tuple[dict[str, Any], list[str]]:
+    """The keyword arguments for a calculation's function, and remarks on how texts were taken.
+
+    Raises:
+        BenchrunError: An input is missing or is not what it should be.
+    """
+    missing = [entry for entry in calc.inputs if entry.needed and entry.name not in values]
+    if missing:
+        wanted = "; ".join(f"{entry.name} ({entry.meaning})" for entry in missing)
+        raise BenchrunError(f"{calc.name} also needs {wanted}")
+    remarks: list[str] = []
+    unit = _common_unit(calc, values)
+    found: dict[str, Any] = {}
+    for entry in calc.inputs:
+        value = values.get(entry.name, entry.default)
+        if value is None:
+            continue
+        try:
+            found[entry.parameter] = _taken(entry, value, unit, remarks)
+        except BenchrunError as refused:
+            raise BenchrunError(f"{entry.name}: {refused.message}") from None
+    if any(entry.kind.startswith("same") for entry in calc.inputs):
+        found["unit"] = unit
+    return found, remarks
+
+
+def _taken(entry: "Input", value: "Given", same: str, remarks: list[str]) -> object:
+    if entry.kind == "text":
+        return _word(entry, value)
+    unit = same if entry.kind.startswith("same") else entry.unit
+    if entry.kind.startswith("same") and entry.unit == "difference":
+        unit = _DIFFERENCE.get(same, same)
+    if entry.kind.endswith("grid"):
+        return tuple(_row(row, unit) for row in _rows(value))
+    if entry.kind.endswith("numbers"):
+        return _row(value, unit)
+    if entry.kind == "share" and isinstance(value, str):
+        return _share(entry, value, remarks)
+    return _number(entry, value, unit, remarks)
+
+
+def _share(entry: "Input", text: str, remarks: list[str]) -> Decimal:
+    if text.rstrip().endswith("%"):
+        return read(text, "%").value / 100
+    value = read(text, "").value
+    if entry.bare and entry.bare(value) == "%":
+        remarks.append(f"{entry.name} {text.strip()} was taken as {text.strip()} %")
+        return value / 100
+    return value
+
+
+def _word(entry: "Input", value: "Given") -> str:
+    text = " ".join(str(value).split()) if not isinstance(value, (list, tuple)) else ""
+    if not entry.choices:
+        # Lists that came as lists reach text inputs as one line, items apart by a semicolon.
+        return text or "; ".join(map(str, value if isinstance(value, (list, tuple)) else ()))
+    matches = [choice for choice in entry.choices if choice.casefold() == text.casefold()]
+    if not matches:
+        raise BenchrunError(f"{text[:40]!r} is none of {', '.join(entry.choices)}")
+    return matches[0]
+
+
+def _number(entry: "Input", value: "Given", unit: str, remarks: list[str]) -> Decimal:
+    if isinstance(value, str) and entry.bare and _is_bare(value):
+        bare = entry.bare(read(value, unit).value)
+        if bare != unit:
+            measure = Measure(value, read(value, unit).value, bare)
+            remarks.append(f"{entry.name} {value.strip()} was taken as {measure.words}")
+            return measure.to(unit)
+    return _one(value, unit)
+
+
+def _is_bare(text: str) -> bool:
+    return (
+        re.fullmatch(r"[+\-\u2212]?[0-9.,/ ]+(?:[eE][+\-\u2212]?[0-9]+)?", text.strip()) is not None
+    )
+
+
+def _one(value: "Given", unit: str) -> Decimal:
+    if isinstance(value, str):
+        return read(value, unit).to(unit)
+    if isinstance(value, (bool, Sequence)):
+        raise BenchrunError("one number is wanted")
+    if isinstance(value, (Decimal, int)):
+        number = Decimal(value)
+        if not number.is_finite():
+            raise BenchrunError(f"{number} is not a number that can be reckoned with")
+        return number
+    return _amount(value, unit)
+
+
+def _amount(value: "Measure | Amount", unit: str) -> Decimal:
+    if isinstance(value.value, str):
+        raise BenchrunError(f"{value.value[:40]!r} is a word; a number is wanted")
+    source = value.unit
+    if dimension(unit) == "temperature difference":
+        source = _DIFFERENCE.get(source, source)
+    if source == "" and unit != "":
+        return value.value
+    return convert(value.value, source, unit)
+
+
+def _rows(value: "Given") -> Sequence["Given"]:
+    if isinstance(value, str):
+        rows = [row for row in re.split(r"[;\n]", value[:_MOST_TEXT]) if row.strip()]
+        if not rows:
+            raise BenchrunError("type rows of numbers, a semicolon between rows")
+        return rows
+    if isinstance(value, Sequence):
+        return value
+    raise BenchrunError("rows of numbers are wanted")
+
+
+def _row(value: "Given", unit: str) -> tuple[Decimal, ...]:
+    if isinstance(value, str):
+        items: Sequence[Given] = split(value)
+        suffix = _shared_unit(items)
+        items = [f"{item}{suffix}" if suffix and _is_bare(str(item)) else item for item in items]
+    elif isinstance(value, Sequence):
+        items = value
+    else:
+        items = (value,)
+    if not items:
+        raise BenchrunError("type at least one number")
+    if len(items) > _MOST_VALUES:
+        raise BenchrunError(f"{len(items)} values are too many; {_MOST_VALUES} are the most")
+    return tuple(_one(item, unit) for item in items)
+
+
+def split(text: str) -> list[str]:
+    """Split a typed list: at semicolons, at a comma with a blank, else at blanks.
+
+    A comma without a blank is a decimal comma, unless the item has a point or another comma too.
+    """
+    if len(text) > _MOST_TEXT:
+        raise BenchrunError(f"{len(text)} characters are too long for a list")
+    if re.search(r";|,\s", text):
+        parts = re.split(r"\s*(?:;|,\s)\s*", text.strip())
+        parts = [part for part in parts if part]
+        if any(len(_by_blanks(part)) > 1 for part in parts) and not _has_fractions(parts):
+            parts = [item for part in parts for item in _by_blanks(part)]
+    else:
+        parts = _by_blanks(text)
+    apart = [part.split(",") if _commas_separate(part) else [part] for part in parts]
+    return [item.strip() for items in apart for item in items if item.strip()]
+
+
+def _has_fractions(parts: list[str]) -> bool:
+    return any("/" in part for part in parts)
+
+
+def _commas_separate(part: str) -> bool:
+    return part.count(",") > 1 or ("," in part and "." in part)
+
+
+def _by_blanks(text: str) -> list[str]:
+    items: list[str] = []
+    for token in text.split():
+        if items and not _BEGINS_NUMBER.match(token):
+            items[-1] += f" {token}"
+        else:
+            items.append(token)
+    return items
+
+
+def _shared_unit(items: Sequence["Given"]) -> str:
+    """A unit that stands after the last value alone is meant for all of them."""
+    texts = [item for item in items if isinstance(item, str)]
+    if len(texts) < 2 or not all(_is_bare(text) for text in texts[:-1]):
+        return ""
+    match = _UNIT_AFTER.search(texts[-1])
+    return f" {match[1]}" if match else ""
+
+
+def _common_unit(calc: "Calc", values: Mapping[str, "Given"]) -> str:
+    """The one unit in which the values of a sum that takes any dimension are reckoned."""
+    for entry in calc.inputs:
+        if entry.kind.startswith("same") and entry.unit != "difference" and entry.name in values:
+            unit = _unit_of(values[entry.name])
+            if unit:
+                return unit
+    return ""
+
+
+def _unit_of(value: "Given") -> str:
+    if isinstance(value, str):
+        match = _UNIT_AFTER.search(value)
+        return (canonical(match[1].strip()) or "") if match else ""
+    if isinstance(value, Sequence):
+        return next((unit for unit in map(_unit_of, value) if unit), "")
+    return "" if isinstance(value, (Decimal, int)) else value.unit
+
+
+def measured_range(text: str, unit: str) -> tuple[Decimal, Decimal]:
+    """Read one size, or two with `..` or `to` between them, as least and most.
+
+    Raises:
+        BenchrunError: A part is no quantity, or the first is the larger.
+    """
+    parts = re.split(r"\s*(?:\.\.+|…|\bto\b)\s*", text)
+    if len(parts) > 2:
+        raise BenchrunError(f"{text[:40]!r} is not a size or a range such as 61.961..61.991")
+    values = [read(part, unit) for part in parts]
+    if len(values) == 2 and _is_bare(parts[0]) and not _is_bare(parts[1]):
+        values[0] = Measure(parts[0], values[0].value, values[1].unit)
+    low, high = values[0].to(unit), values[-1].to(unit)
+    if low > high:
+        raise BenchrunError(f"{in_words(low, unit)} to {in_words(high, unit)} runs backwards")
+    return low, high

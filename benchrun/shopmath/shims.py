@@ -1,0 +1,279 @@
+"""End float and shims: what the dial said, and which packs bring it inside."""
+
+import re
+from collections.abc import Iterator
+from decimal import Decimal
+from itertools import islice
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.quantity import in_words, read
+from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
+from benchrun.shopmath.given import split
+
+_MOST_SHIMS: Final = 6
+_MOST_SIZES: Final = 40
+_PACKS_SAID: Final = 5
+_TIMES: Final = re.compile(r"(.+?)\s*[x*×]\s*([0-9]{1,3})", re.ASCII)
+_RE_MEASURE: Final = "fit the pack, settle the bearings and measure again: a sum is no measurement"
+_FLOAT_CAUTION: Final = (
+    "Too little float seizes a bearing, too much throws a wheel: the limits come from the maker's "
+    "manual for that hub, and float is measured again after locking."
+)
+
+Pack = tuple[Decimal, ...]
+
+
+def stock_of(shims: str) -> dict[Decimal, int]:
+    """Read the shims in stock: `0.05 0.10x4 0.50 mm`; each mention is one piece.
+
+    Returns:
+        Thickness in mm to pieces.
+
+    Raises:
+        BenchrunError: An item is no thickness, or there are too many to try.
+    """
+    stock: dict[Decimal, int] = {}
+    items = split(re.sub(r"\s*([x*×])\s*(?=[0-9]{1,3}(?:\s|;|,|$))", r"\1", shims))
+    unit = " mm"
+    for item in items:
+        match = _TIMES.fullmatch(item)
+        text, pieces = (match[1], int(match[2])) if match else (item, 1)
+        thickness = read(text if re.search(r"[^0-9.,/ ]", text) else text + unit, "mm").to("mm")
+        if thickness <= 0:
+            raise BenchrunError(f"a shim of {said(thickness, 'mm')} is none")
+        stock[thickness] = stock.get(thickness, 0) + pieces
+    if not stock:
+        raise BenchrunError("type the shims at hand, such as 0.05x4 0.10x2 0.50")
+    if len(stock) > _MOST_SIZES:
+        raise BenchrunError(f"{len(stock)} thicknesses are too many; {_MOST_SIZES} are the most")
+    return stock
+
+
+def packs_between(stock: dict[Decimal, int], least: Decimal, most: Decimal) -> Iterator[Pack]:
+    """All packs of up to six shims whose sum lies between two thicknesses, fewest shims first.
+
+    Args:
+        stock: Thickness in mm to pieces.
+        least: Thinnest pack, mm.
+        most: Thickest pack, mm.
+    """
+    sizes = sorted(stock, reverse=True)
+    if least <= 0 <= most:
+        yield ()
+    for number in range(1, _MOST_SHIMS + 1):
+        yield from _of_number(sizes, stock, number, least, most, 0)
+
+
+def _of_number(
+    sizes: list[Decimal], stock: dict[Decimal, int], number: int, least: Decimal, most: Decimal,
+    start: int,
+) -> Iterator[Pack]:  # fmt: skip
+    if number == 0:
+        if least <= 0 <= most:
+            yield ()
+        return
+    for index in range(start, len(sizes)):
+        size = sizes[index]
+        if size * number < least:
+            return  # the sizes fall from here on, so no pack can be thick enough
+        if sizes[-1] * (number - 1) + size > most:
+            continue
+        for pieces in range(min(stock[size], number), 0, -1):
+            rest = _of_number(
+                sizes,
+                stock,
+                number - pieces,
+                least - pieces * size,
+                most - pieces * size,
+                index + 1,
+            )
+            for pack in rest:
+                yield (size,) * pieces + pack
+
+
+def shim(
+    float_: Decimal, pack: Decimal, low: Decimal, high: Decimal, shims: str, sense: str
+) -> Result:
+    """Which packs of the shims at hand bring a measured float between its limits.
+
+    Where more pack gives more float, new float = float + (new pack − pack); else minus.
+    Fewest shims come first, among them the pack nearest the middle.
+
+    Args:
+        float_: Float as measured with the pack that is fitted, mm; minus is preload.
+        pack: That pack, mm.
+        low: Least float wanted, mm.
+        high: Most float wanted, mm.
+        shims: Shims at hand, those of the fitted pack too: `0.05x4 0.10 0.50`.
+        sense: `more` when more pack gives more float, `less` when it gives less.
+
+    Returns:
+        pack and shims of the best pack, float_after, change of the pack, packs (how many land
+        inside, in words) and the pack for the middle; without a pack inside, it says none.
+
+    Raises:
+        BenchrunError: The limits run backwards, or nothing could be a pack.
+    """
+    if low > high:
+        raise BenchrunError(f"low {said(low, 'mm')} is above high {said(high, 'mm')}")
+    if pack < 0:
+        raise BenchrunError(f"pack is {said(pack, 'mm')}: a pack is not less than nothing")
+    sign = 1 if sense in {"more", "yes"} else -1
+    middle = (low + high) / 2
+    aim = pack + sign * (middle - float_)
+    ends = sorted((pack + sign * (low - float_), pack + sign * (high - float_)))
+    if ends[1] < 0:
+        raise BenchrunError(
+            f"the float wants a pack of {said(aim, 'mm')}: less than no shims; look at sense, or "
+            "at the seats"
+        )
+    stock = stock_of(shims)
+    found = list(islice(packs_between(stock, *ends), 20000))
+    found.sort(key=lambda shims_: (len(shims_), abs(sum(shims_, Decimal(0)) - aim)))
+    workings = (
+        f"{said(pack, 'mm')} {'+' if sign > 0 else '−'} ({said(middle, 'mm')} − "
+        f"{said(float_, 'mm')}) = {said(aim, 'mm')} for the middle; "
+        f"{said(ends[0], 'mm')} to {said(ends[1], 'mm')} land inside",
+    )
+    if not found:
+        return _none(aim, ends, workings)
+    return _best(found, pack, float_, sign, aim, workings)
+
+
+def _best(
+    found: list[Pack], pack: Decimal, float_: Decimal, sign: int, aim: Decimal,
+    workings: tuple[str, ...],
+) -> Result:  # fmt: skip
+    total = sum(found[0], Decimal(0))
+    said_packs = [
+        f"{_listed(shims)} = {said(sum(shims, Decimal(0)), 'mm')}" for shims in found[:_PACKS_SAID]
+    ]
+    outputs = {
+        "pack": Amount(total, "mm"),
+        "shims": Amount(_listed(found[0])),
+        "count": Amount(Decimal(len(found[0])), ""),
+        "float_after": Amount(float_ + sign * (total - pack), "mm"),
+        "change": Amount(total - pack, "mm"),
+        "aim": Amount(aim, "mm"),
+        "packs": Amount("; ".join(said_packs)),
+    }
+    return Result(outputs, workings, (_RE_MEASURE,))
+
+
+def _none(aim: Decimal, ends: list[Decimal], workings: tuple[str, ...]) -> Result:
+    return Result(
+        {"aim": Amount(aim, "mm"), "packs": Amount("none")},
+        workings,
+        (
+            f"none: no pack of up to {_MOST_SHIMS} of these shims is between "
+            f"{said(ends[0], 'mm')} and {said(ends[1], 'mm')}; get or grind one",
+        ),
+    )
+
+
+def _listed(shims: Pack) -> str:
+    return " + ".join(in_words(size, "mm").removesuffix(" mm") for size in shims) or "no shims"
+
+
+def end_float(
+    pushed: tuple[Decimal, ...],
+    pulled: tuple[Decimal, ...],
+    low: Decimal | None = None,
+    high: Decimal | None = None,
+    repeat: Decimal = Decimal("0.01"),
+) -> Result:
+    """End float from dial readings pushed in and pulled out, and whether they repeat.
+
+    float = mean of |pulled − pushed| over the repeats; spread = largest − smallest of them.
+
+    Args:
+        pushed: Dial readings with the hub pushed in, mm, one a repeat.
+        pulled: Dial readings with the hub pulled out, mm, as many.
+        low: Least float, mm.
+        high: Most float, mm.
+        repeat: Largest spread at which the readings count as one float, mm.
+
+    Returns:
+        float and spread in mm; verdict `inside`, `outside` or `measure again` (readings differ
+        too much), where a limit is given.
+
+    Raises:
+        BenchrunError: The lists do not pair, or the dial went both ways.
+    """
+    if len(pushed) != len(pulled):
+        raise BenchrunError(f"{len(pushed)} pushed and {len(pulled)} pulled readings do not pair")
+    if low is not None and high is not None and low > high:
+        raise BenchrunError(f"low {said(low, 'mm')} is above high {said(high, 'mm')}")
+    moves = [pull - push for push, pull in zip(pushed, pulled, strict=True)]
+    if min(moves) < 0 < max(moves):
+        raise BenchrunError("the dial went up in one repeat and down in another; look at the list")
+    sizes = [abs(move) for move in moves]
+    mean, spread = sum(sizes, Decimal(0)) / len(sizes), max(sizes) - min(sizes)
+    outputs = {"float": Amount(mean, "mm"), "spread": Amount(spread, "mm")}
+    notes = []
+    if len(sizes) < 3:
+        notes.append("three repeats at each of two places 180° apart are usual")
+    if low is not None or high is not None:
+        inside = (low is None or mean >= low) and (high is None or mean <= high)
+        verdict = "inside" if inside else "outside"
+        if spread > repeat:
+            verdict = "measure again"
+            notes.append(f"the repeats differ by more than {said(repeat, 'mm')}: settle and repeat")
+        outputs["verdict"] = Amount(verdict)
+    shown = ", ".join(said(size, "mm") for size in sizes[:6])
+    return Result(outputs, (f"moves {shown}: mean {said(mean, 'mm')}",), tuple(notes))
+
+
+SHIM: Final = Calc(
+    "shim",
+    "which packs of shims bring the float between its limits",
+    (
+        Input("float", "float measured with the fitted pack; minus is preload", "mm", needed=True),
+        Input("pack", "thickness of the fitted pack", "mm", needed=True),
+        Input("low", "least float", "mm", needed=True),
+        Input("high", "most float", "mm", needed=True),
+        Input("shims", "at hand, the fitted ones too: 0.05x4 0.10 0.50", kind="text", needed=True),
+        Input("sense", "does more pack give more float or less?", kind="text", needed=True,
+              choices=("more", "less", "yes", "no")),
+    ),
+    (
+        Output("pack", "mm", "the pack to fit"),
+        Output("shims", "", "the shims that make it"),
+        Output("count", "", "how many shims"),
+        Output("float_after", "mm", "float to expect"),
+        Output("change", "mm", "change of the pack"),
+        Output("aim", "mm", "the pack for the middle of the limits"),
+        Output("packs", "", "packs that land inside, fewest shims first"),
+    ),
+    shim,
+    {
+        "float": "0.31", "pack": "1.20", "low": "0.05", "high": "0.10",
+        "shims": "0.05 0.10 0.15 0.25 0.50", "sense": "more",
+    },
+    cautions=(_FLOAT_CAUTION,),
+    sources=("arithmetic of a spacer or shim pack; at most six shims: common practice, no source",),
+)  # fmt: skip
+END_FLOAT: Final = Calc(
+    "end_float",
+    "end float from dial readings, their spread and the verdict",
+    (
+        Input("pushed", "dial readings pushed in, one a repeat", "mm", "numbers", needed=True),
+        Input("pulled", "dial readings pulled out, as many", "mm", "numbers", needed=True),
+        Input("low", "least float", "mm"),
+        Input("high", "most float", "mm"),
+        Input("repeat", "largest spread of the repeats", "mm", default="0.01"),
+    ),
+    (
+        Output("float", "mm", "mean of the moves"),
+        Output("spread", "mm", "largest less smallest move"),
+        Output("verdict", "", "inside, outside or measure again"),
+    ),
+    end_float,
+    {"pushed": "0 0 0.01", "pulled": "0.08 0.08 0.09", "low": "0.025", "high": "0.127"},
+    cautions=(_FLOAT_CAUTION,),
+    sources=(
+        "total indicator movement, push and pull while turning: a hub maker's procedure; "
+        "0.01 mm spread: common practice, no source",
+    ),
+)

@@ -1,0 +1,109 @@
+"""A result in words: numbers put in for a step, and the whole answer for a terminal."""
+
+from collections.abc import Iterable, Mapping
+
+from benchrun.errors import BenchrunError
+from benchrun.quantity import Measure
+from benchrun.shopmath.calc import Amount, Calc, Given, Input, Result
+
+
+def explain(calc: Calc, inputs: Mapping[str, Given], result: Result) -> str:
+    """Say a result with the numbers put in, in one line that a restorer follows.
+
+    Args:
+        calc: The calculation.
+        inputs: What it was given.
+        result: What it answered.
+
+    Returns:
+        `hole 61.967 mm − shaft 62 mm = 33 µm tight`, or, for a sum without a working, its inputs
+        and outputs in words.
+    """
+    if result.workings:
+        return "; ".join(result.workings)
+    put_in = ", ".join(f"{name} {_given(value)}" for name, value in inputs.items())
+    answers = ", ".join(f"{name} {amount.words}" for name, amount in result.outputs.items())
+    return f"{calc.name} of {put_in}: {answers}"
+
+
+def _given(value: Given) -> str:
+    if isinstance(value, Amount):
+        return value.words
+    if isinstance(value, (list, tuple)):
+        return " ".join(_given(entry) for entry in value)
+    return value.text if isinstance(value, Measure) else str(value)
+
+
+def report(calc: Calc, result: Result) -> str:
+    """The whole answer as plain lines: cautions first, then answers, sum, notes and sources."""
+    width = max(len(name) for name in result.outputs)
+    meanings = {output.name: output.meaning for output in calc.outputs}
+    answers = [
+        (name, amount.words, meanings.get(name, "")) for name, amount in result.outputs.items()
+    ]
+    value_width = min(24, max(len(words) for _, words, _ in answers))
+    lines = [f"CAUTION  {caution}" for caution in result.cautions]
+    lines += [""] if lines else []
+    lines += [
+        f"{name:<{width}}  {words:<{value_width}}  {meaning}".rstrip()
+        for name, words, meaning in answers
+    ]
+    lines += _block("sum", result.workings)
+    lines += _block("note", result.notes)
+    lines += _block("source", result.sources)
+    return "\n".join(lines)
+
+
+def _block(title: str, lines: Iterable[str]) -> list[str]:
+    found = [f"{title:<7} {line}" for line in dict.fromkeys(lines)]
+    return ["", *found] if found else []
+
+
+def usage(calc: Calc) -> str:
+    """How to call a calculation: inputs, outputs and an example, as plain lines."""
+    names = [*(entry.name for entry in calc.inputs), *(output.name for output in calc.outputs)]
+    width = max(map(len, names))
+    lines = [f"{calc.name}: {calc.purpose}", "", "takes"]
+    lines += [f"  {entry.name:<{width}}  {_about(entry)}" for entry in calc.inputs]
+    lines += ["", "answers"]
+    lines += [
+        f"  {output.name:<{width}}  {output.meaning}" + (f", {output.unit}" if output.unit else "")
+        for output in calc.outputs
+    ]
+    pairs = " ".join(_pair(name, value) for name, value in calc.example.items())
+    return "\n".join([*lines, "", f"such as  benchrun calc {calc.name} {pairs}"])
+
+
+def _pair(name: str, value: str) -> str:
+    quoted = f'"{value}"' if any(char in value for char in " ;#") else value
+    return f"{name}={quoted}"
+
+
+def _about(entry: Input) -> str:
+    parts = [entry.meaning]
+    if entry.unit and entry.unit != "difference":
+        parts.append(f"in {entry.unit}")
+    if entry.choices:
+        parts.append(f"one of {', '.join(entry.choices)}")
+    if entry.default is not None:
+        parts.append(f"{entry.default} when left out")
+    elif not entry.needed:
+        parts.append("may be left out")
+    return "; ".join(parts)
+
+
+def pairs_from(pairs: Iterable[str]) -> dict[str, str]:
+    """Read `key=value` words of a command line.
+
+    Raises:
+        BenchrunError: A word has no `=`, or a key comes twice.
+    """
+    found: dict[str, str] = {}
+    for pair in pairs:
+        name, equals, value = pair.partition("=")
+        if not equals or not name.strip():
+            raise BenchrunError(f"{pair[:40]!r} is not name=value, such as size=62")
+        if name.strip() in found:
+            raise BenchrunError(f"{name.strip()[:40]} is given twice")
+        found[name.strip()] = value
+    return found
