@@ -125,7 +125,7 @@ def instrument_advice(
         if not size or size < 0:
             continue
         ratio = tolerance / size
-        shown = f"the tolerance {said(tolerance, unit)} is {said(ratio, '')} times {name}"
+        shown = f"the tolerance {said(tolerance, unit)} is {said(round(ratio, 1), '')} times {name}"
         if ratio >= 10:
             remarks.append(f"{shown}: fine, a tenth or better")
         elif ratio >= 4:

@@ -115,6 +115,8 @@ def dew_point(
         f"+ {said(margin, 'K')} = {said(coldest, 'degC')} at least"
     ]
     notes = _below_zero(dew, vapour)
+    if humidity < 1:
+        notes.append(f"rh was taken as {said(humidity, '%')}, less than one per cent")
     if surface is None:
         notes.append("give surface for a verdict; measure it on the coldest, thickest part")
         return Result(outputs, tuple(workings), tuple(notes))

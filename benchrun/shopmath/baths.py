@@ -9,6 +9,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.quantity import read
 from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, said
+from benchrun.shopmath.given import split
 from benchrun.shopmath.tables import table as rows_of
 
 Row = tuple[Decimal, Decimal, Decimal]
@@ -16,7 +17,7 @@ _ROW: Final = re.compile(r"(.+?)\s*:\s*(.+?)\s*(?:-|–|\bto\b|\.\.)\s*(.+)")
 
 
 def rows_from(text: str) -> tuple[Row, ...]:
-    """Read a typed table: `15 C: 20-40 min; 20 C: 15-30; 25 C: 10-20`.
+    """Read a typed table: `15 C: 20-40 min; 20 C: 15-30`, or bare `15 20 40; 20 15 30`.
 
     Returns:
         Rows of temperature in °C, least and most in minutes.
@@ -24,23 +25,27 @@ def rows_from(text: str) -> tuple[Row, ...]:
     Raises:
         BenchrunError: A row is not of that form.
     """
+    parts = (part.strip() for part in re.split(r"[;\n]", text))
     found = []
-    for part in filter(None, (part.strip() for part in re.split(r"[;\n]", text))):
-        match = _ROW.fullmatch(part)
-        if match is None:
-            raise BenchrunError(f"{part[:40]!r} is not a row such as 20 C: 15-30 min")
-        least, most = match[2], match[3]
-        unit = re.search(r"[a-z]+\s*$", most)
-        if unit and not re.search(r"[a-z]", least):
-            least += f" {unit[0]}"
-        found.append(
-            (
-                read(match[1], "degC").to("degC"),
-                read(least, "min").to("min"),
-                read(most, "min").to("min"),
-            )
-        )
+    for temperature, least, most in map(_row_texts, filter(None, parts)):
+        times = read(least, "min").to("min"), read(most, "min").to("min")
+        found.append((read(temperature, "degC").to("degC"), *times))
     return tuple(found)
+
+
+def _row_texts(part: str) -> tuple[str, str, str]:
+    """Temperature, least and most of a typed row; a unit after the most alone is of both."""
+    match = _ROW.fullmatch(part)
+    if match is None:
+        numbers = split(part.replace(":", " "))
+        if len(numbers) != 3:
+            raise BenchrunError(f"{part[:40]!r} is not a row such as 20 C: 15-30 min")
+        return numbers[0], numbers[1], numbers[2]
+    least, most = match[2], match[3]
+    unit = re.search(r"[a-z]+\s*$", most)
+    if unit and not re.search(r"[a-z]", least):
+        least += f" {unit[0]}"
+    return match[1], least, most
 
 
 def interpolated(rows: Sequence[Row], temperature: Decimal) -> tuple[Decimal, Decimal]:

@@ -252,7 +252,7 @@ ROUNDNESS: Final = Calc(
     (
         Input("angles", "angles", "deg", "numbers"),
         Input("radii", "radii, one an angle", "mm", "numbers"),
-        Input("points", "x y of points, ; between, instead", "mm", "grid"),
+        Input("points", "x y of points, ; between, instead", "mm", "points grid"),
     ),
     (
         Output("centre_x", "mm", "of the circle"),

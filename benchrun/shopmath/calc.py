@@ -14,12 +14,14 @@ from benchrun.shopmath import given
 # 15 digits are more than any gauge gives and fewer than the noise of a division that does not end.
 _KEPT: Final = Context(prec=15)
 _DECIMALS: Final = {
-    "mm": 4, "µm": 1, "in": 5, "thou": 2, "m": 3, "MPa": 2, "kN": 2, "N m": 1, "ft lb": 1,
+    "mm": 4, "µm": 1, "in": 5, "thou": 2, "m": 3, "MPa": 2, "kN": 2, "N m": 2, "ft lb": 2,
     "degC": 1, "delta degC": 1, "K": 1, "%": 1, "g": 1, "ml": 1, "m²": 4, "l": 3, "min": 1,
     "m²/l": 2, "mm²": 2, "kg": 3, "µm/mm": 3, "g/ml": 3, "h": 2,
 }  # fmt: skip
 
-Kind = Literal["number", "numbers", "grid", "share", "text", "same", "same numbers", "same grid"]
+Kind = Literal[
+    "number", "numbers", "grid", "points grid", "share", "text", "same", "same numbers", "same grid"
+]
 Given: TypeAlias = "str | Decimal | int | Measure | Amount | Sequence[Given]"
 
 
@@ -82,8 +84,8 @@ class Input:
         name: As typed: `hub_od`.
         meaning: What it is, in a few words.
         unit: The unit it is taken in when typed without one, and the unit the function gets.
-        kind: `number`, `numbers` (a list), `grid` (rows of them), `share` (0.75 or 75 %),
-            `text`, or `same…`: in whatever one unit the values of this calculation are typed.
+        kind: `number`, `numbers` (a list), `grid` (rows of them), `points grid`, `share` (0.75 or
+            75 %), `text`, or `same…`: in whatever one unit the values of this calculation are typed.
         needed: Whether the calculation cannot go without it.
         default: What it is when left out, as a person would type it.
         choices: The words that are possible, for a text.
@@ -206,6 +208,9 @@ class Calc:
         for candidate in (name, name.rstrip("_"), name.replace("-", "_")):
             if candidate in self._by_name:
                 return candidate
+        folded = [known for known in self._by_name if known.casefold() == name.casefold()]
+        if len(folded) == 1:
+            return folded[0]
         raise BenchrunError(
             f"{self.name} has no input {name[:40]!r}; it takes {', '.join(self._by_name)}"
         )

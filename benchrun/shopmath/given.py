@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from decimal import Decimal
+from decimal import Context, Decimal
 from typing import TYPE_CHECKING, Any, Final
 
 from benchrun.errors import BenchrunError
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 _MOST_VALUES: Final = 5000
 _MOST_TEXT: Final = 200_000
+_REASONABLE: Final = Context(prec=15)
 _UNIT_AFTER: Final = re.compile(r"[0-9.,]\s*([^\s0-9.,;+\-][^0-9;]*(?:[23])?)\s*$")
 _BEGINS_NUMBER: Final = re.compile(r"[+\-\u2212]?[0-9.,]")
 # What stands for a temperature where a difference is wanted, and how values of each are typed.
@@ -51,6 +52,8 @@ def _taken(entry: "Input", value: "Given", same: str, remarks: list[str]) -> obj
     unit = same if entry.kind.startswith("same") else entry.unit
     if entry.kind.startswith("same") and entry.unit == "difference":
         unit = _DIFFERENCE.get(same, same)
+    if entry.kind == "points grid" and isinstance(value, str):
+        value = _points(value)
     if entry.kind.endswith("grid"):
         return tuple(_row(row, unit) for row in _rows(value))
     if entry.kind.endswith("numbers"):
@@ -71,18 +74,29 @@ def _share(entry: "Input", text: str, remarks: list[str]) -> Decimal:
 
 
 def _word(entry: "Input", value: "Given") -> str:
-    text = " ".join(str(value).split()) if not isinstance(value, (list, tuple)) else ""
+    text = " ".join(_as_text(value).split())
     if not entry.choices:
-        # Lists that came as lists reach text inputs as one line, items apart by a semicolon.
-        return text or "; ".join(map(str, value if isinstance(value, (list, tuple)) else ()))
+        return text
     matches = [choice for choice in entry.choices if choice.casefold() == text.casefold()]
     if not matches:
         raise BenchrunError(f"{text[:40]!r} is none of {', '.join(entry.choices)}")
     return matches[0]
 
 
+def _as_text(value: "Given") -> str:
+    """A value that was not typed, written as a person would; rows apart by semicolons."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, Sequence):
+        nested = any(isinstance(item, Sequence) and not isinstance(item, str) for item in value)
+        return ("; " if nested else " ").join(_as_text(item) for item in value)
+    if isinstance(value, (Decimal, int)):
+        return f"{_REASONABLE.plus(Decimal(value)):f}"
+    return f"{_as_text(value.value)} {value.unit}".strip()
+
+
 def _number(entry: "Input", value: "Given", unit: str, remarks: list[str]) -> Decimal:
-    if isinstance(value, str) and entry.bare and _is_bare(value):
+    if isinstance(value, str) and entry.bare and is_bare(value):
         bare = entry.bare(read(value, unit).value)
         if bare != unit:
             measure = Measure(value, read(value, unit).value, bare)
@@ -91,7 +105,8 @@ def _number(entry: "Input", value: "Given", unit: str, remarks: list[str]) -> De
     return _one(value, unit)
 
 
-def _is_bare(text: str) -> bool:
+def is_bare(text: str) -> bool:
+    """Whether a typed number has no unit."""
     return (
         re.fullmatch(r"[+\-\u2212]?[0-9.,/ ]+(?:[eE][+\-\u2212]?[0-9]+)?", text.strip()) is not None
     )
@@ -132,11 +147,19 @@ def _rows(value: "Given") -> Sequence["Given"]:
     raise BenchrunError("rows of numbers are wanted")
 
 
+def _points(text: str) -> str:
+    """Points as rows of two numbers: `(9,34) (35,10)` and `9,34; 35,10` are pairs as well."""
+    rows = _rows(re.sub(r"\)\s*[,;]?", ";", text.replace("(", "")))
+    return "; ".join(
+        str(row).replace(",", " ") if str(row).count(",") == 1 else str(row) for row in rows
+    )
+
+
 def _row(value: "Given", unit: str) -> tuple[Decimal, ...]:
     if isinstance(value, str):
         items: Sequence[Given] = split(value)
-        suffix = _shared_unit(items)
-        items = [f"{item}{suffix}" if suffix and _is_bare(str(item)) else item for item in items]
+        suffix = shared_unit(items)
+        items = [f"{item}{suffix}" if suffix and is_bare(str(item)) else item for item in items]
     elif isinstance(value, Sequence):
         items = value
     else:
@@ -184,10 +207,10 @@ def _by_blanks(text: str) -> list[str]:
     return items
 
 
-def _shared_unit(items: Sequence["Given"]) -> str:
-    """A unit that stands after the last value alone is meant for all of them."""
+def shared_unit(items: Sequence["Given"]) -> str:
+    """A unit that stands after the last value alone and is meant for all; else nothing."""
     texts = [item for item in items if isinstance(item, str)]
-    if len(texts) < 2 or not all(_is_bare(text) for text in texts[:-1]):
+    if len(texts) < 2 or not all(is_bare(text) for text in texts[:-1]):
         return ""
     match = _UNIT_AFTER.search(texts[-1])
     return f" {match[1]}" if match else ""
@@ -222,7 +245,7 @@ def measured_range(text: str, unit: str) -> tuple[Decimal, Decimal]:
     if len(parts) > 2:
         raise BenchrunError(f"{text[:40]!r} is not a size or a range such as 61.961..61.991")
     values = [read(part, unit) for part in parts]
-    if len(values) == 2 and _is_bare(parts[0]) and not _is_bare(parts[1]):
+    if len(values) == 2 and is_bare(parts[0]) and not is_bare(parts[1]):
         values[0] = Measure(parts[0], values[0].value, values[1].unit)
     low, high = values[0].to(unit), values[-1].to(unit)
     if low > high:

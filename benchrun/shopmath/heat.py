@@ -8,7 +8,25 @@ from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between,
 from benchrun.shopmath.press import as_microns_or_mm
 from benchrun.shopmath.tables import table
 
-_HEATED: Final = ("bearing", "sealed", "aluminium", "iron", "steel")
+_HEATED: Final = {
+    "bearing": "bearing",
+    "open bearing": "bearing",
+    "sealed": "sealed",
+    "sealed bearing": "sealed",
+    "aluminium": "aluminium",
+    "aluminium carrier": "aluminium",
+    "iron": "iron",
+    "iron carrier": "iron",
+    "steel": "steel",
+    "steel carrier": "steel",
+}
+_STANDS: Final = {
+    "bearing": "an open bearing",
+    "sealed": "a sealed bearing",
+    "aluminium": "this aluminium part",
+    "iron": "this iron part",
+    "steel": "this steel part",
+}
 _FIXED_CAPS: Final = {"bearing", "sealed"}
 # Groups that a restorer names without knowing the alloy, and the row that stands for them.
 _COMMON: Final = {
@@ -74,7 +92,8 @@ def heat_to_fit(
     Args:
         diameter: Diameter of the fit, mm.
         interference: Diametral interference at room temperature, mm; the largest possible.
-        heated: `bearing`, `sealed` (bearing with seals or grease), `aluminium`, `iron`, `steel`.
+        heated: `bearing`, `sealed` (bearing with seals or grease), `aluminium`, `iron`, `steel`
+            (the carrier's or hub's metal).
         clearance: Diametral clearance wanted while it slides, mm.
         alpha: Expansion of the heated part, µm/m/K.
         material: Its material, when alpha is not given; a bearing is bearing steel.
@@ -87,6 +106,7 @@ def heat_to_fit(
     Raises:
         BenchrunError: It would have to be hotter than what is heated stands.
     """
+    heated = _HEATED.get(heated, heated)
     positive("diameter", diameter, "mm")
     if interference < 0 or interference > diameter / 100:
         raise BenchrunError(
@@ -107,10 +127,10 @@ def heat_to_fit(
     )
     if heat_to > limit:
         raise BenchrunError(
-            f"{sum_}: over the {said(limit, 'degC')} that {heated} stands; cool the inner part, "
+            f"{sum_}: over the {said(limit, 'degC')} that {_STANDS[heated]} stands; cool the inner part, "
             "check the sizes, or press"
         )
-    notes = [f"the highest for {heated} is {said(limit, 'degC')}"]
+    notes = [f"the highest for {_STANDS[heated]} is {said(limit, 'degC')}"]
     if not clearance:
         notes.append("no clearance was asked for: add some 20 to 30 K so that it slides")
     return Result(
@@ -130,10 +150,8 @@ def _cap(heated: str, own: Decimal | None) -> tuple[Decimal, str]:
         return limit, f"highest temperature: {row['source']}"
     if heated in _FIXED_CAPS and own > limit:
         raise BenchrunError(
-            f"cap {said(own, 'degC')} is over the {said(limit, 'degC')} that a {heated} bearing "
-            "stands"
-            if heated == "sealed"
-            else f"cap {said(own, 'degC')} is over the {said(limit, 'degC')} that a bearing stands"
+            f"cap {said(own, 'degC')} is over the {said(limit, 'degC')} that "
+            f"{_STANDS[heated]} stands"
         )
     between("cap", own, "degC", 30, 300, "a part that is heated to slide stands")
     return own, "highest temperature: as given"
@@ -199,7 +217,7 @@ HEAT_TO_FIT: Final = Calc(
         Input("alpha", "expansion of what is heated", "µm/m/K", bare=alpha_unit),
         Input("material", "its material, when alpha is not given", kind="text"),
         Input("room", "temperature of the room", "degC", default="20"),
-        Input("heated", "what is heated", kind="text", needed=True, choices=_HEATED),
+        Input("heated", "what is heated", kind="text", needed=True, choices=tuple(_HEATED)),
         Input("cap", "its own highest temperature, from its maker", "degC"),
     ),
     (

@@ -34,19 +34,23 @@ def strength_of(name: str, text: str, basis: str) -> Decimal:
     return value
 
 
-def amount_of(text: str) -> Measure:
-    """Read an amount as a volume or a mass: `5 l`, `1 kg`, `500` (ml).
+def amount_of(text: str, *, weighed: bool) -> Measure:
+    """Read an amount as a volume or a mass: `5 l`, `1 kg`, `500`.
+
+    Args:
+        text: As typed.
+        weighed: Whether a number without a unit is g instead of ml.
 
     Raises:
         BenchrunError: It is neither, or nothing.
     """
     try:
-        measure = read(text, "ml")
-    except BenchrunError as by_volume:
+        measure = read(text, "g" if weighed else "ml")
+    except BenchrunError as refused:
         try:
-            measure = read(text, "g")
+            measure = read(text, "ml" if weighed else "g")
         except BenchrunError:
-            raise by_volume from None
+            raise refused from None
     positive("amount", measure.value, measure.unit)
     return measure
 
@@ -88,7 +92,7 @@ def dilute(
     for name, density in (("stock_density", stock_density), ("mix_density", mix_density)):
         if density is not None and not Decimal("0.5") <= density <= 3:
             raise BenchrunError(f"{name} is {said(density, 'g/ml')}: baths have 0.5 to 3 g/ml")
-    mass, volume = _mass_and_volume(amount_of(amount), mix_density)
+    mass, volume = _mass_and_volume(amount_of(amount, weighed=basis == "w/w"), mix_density)
     whole, unit = (mass, "g") if basis == "w/w" else (volume, "ml")
     if whole is None:
         raise BenchrunError(
@@ -197,7 +201,7 @@ def mix(
     for name, density in zip(("base", "hardener", "thinner"), densities, strict=True):
         if density is not None and not Decimal("0.5") <= density <= 5:
             raise BenchrunError(f"{name}_density is {said(density, 'g/ml')}: 0.5 to 5 is possible")
-    wanted = amount_of(amount)
+    wanted = amount_of(amount, weighed=by == "mass")
     by_volume = by == "volume"
     same = (dimension(wanted.unit) == "volume") == by_volume
     # The size of one share in the ratio's own way (ml or g), and in the way of the amount.

@@ -9,7 +9,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.quantity import in_words, read
 from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
-from benchrun.shopmath.given import split
+from benchrun.shopmath.given import is_bare, shared_unit, split
 
 _MOST_SHIMS: Final = 6
 _MOST_SIZES: Final = 40
@@ -35,11 +35,11 @@ def stock_of(shims: str) -> dict[Decimal, int]:
     """
     stock: dict[Decimal, int] = {}
     items = split(re.sub(r"\s*([x*×])\s*(?=[0-9]{1,3}(?:\s|;|,|$))", r"\1", shims))
-    unit = " mm"
-    for item in items:
-        match = _TIMES.fullmatch(item)
-        text, pieces = (match[1], int(match[2])) if match else (item, 1)
-        thickness = read(text if re.search(r"[^0-9.,/ ]", text) else text + unit, "mm").to("mm")
+    counted = [(match[1], int(match[2])) if (match := _TIMES.fullmatch(item)) else (item, 1)
+               for item in items]  # fmt: skip
+    unit = shared_unit([text for text, _ in counted])
+    for text, pieces in counted:
+        thickness = read(f"{text}{unit}" if is_bare(text) else text, "mm").to("mm")
         if thickness <= 0:
             raise BenchrunError(f"a shim of {said(thickness, 'mm')} is none")
         stock[thickness] = stock.get(thickness, 0) + pieces
@@ -106,7 +106,8 @@ def shim(
         low: Least float wanted, mm.
         high: Most float wanted, mm.
         shims: Shims at hand, those of the fitted pack too: `0.05x4 0.10 0.50`.
-        sense: `more` when more pack gives more float, `less` when it gives less.
+        sense: `more` (or `yes`, `+`) when more pack gives more float, `less` (`no`, `-`) when
+            it gives less.
 
     Returns:
         pack and shims of the best pack, float_after, change of the pack, packs (how many land
@@ -119,7 +120,7 @@ def shim(
         raise BenchrunError(f"low {said(low, 'mm')} is above high {said(high, 'mm')}")
     if pack < 0:
         raise BenchrunError(f"pack is {said(pack, 'mm')}: a pack is not less than nothing")
-    sign = 1 if sense in {"more", "yes"} else -1
+    sign = 1 if sense in {"more", "yes", "+"} else -1
     middle = (low + high) / 2
     aim = pack + sign * (middle - float_)
     ends = sorted((pack + sign * (low - float_), pack + sign * (high - float_)))
@@ -235,7 +236,7 @@ SHIM: Final = Calc(
         Input("high", "most float", "mm", needed=True),
         Input("shims", "at hand, the fitted ones too: 0.05x4 0.10 0.50", kind="text", needed=True),
         Input("sense", "does more pack give more float or less?", kind="text", needed=True,
-              choices=("more", "less", "yes", "no")),
+              choices=("more", "less", "yes", "no", "+", "-")),
     ),
     (
         Output("pack", "mm", "the pack to fit"),

@@ -87,7 +87,7 @@ def _about(entry: Input) -> str:
         parts.append(f"one of {', '.join(entry.choices)}")
     if entry.default is not None:
         parts.append(f"{entry.default} when left out")
-    elif not entry.needed:
+    elif not entry.needed and "left out" not in entry.meaning:
         parts.append("may be left out")
     return "; ".join(parts)
 
