@@ -26,9 +26,18 @@ from benchrun.procedure.units import CONDITION, FINDING, a
 from benchrun.quantity import dimension
 
 
-def check_layout(layout: Layout, names: Mapping[str, Named], problems: Problems) -> None:
-    """Add what is wrong with the route as a whole."""
-    _Checks(layout, names, problems).all()
+def check_layout(
+    layout: Layout, names: Mapping[str, Named], problems: Problems, lost: Set[str] = frozenset()
+) -> None:
+    """Add what is wrong with the route as a whole.
+
+    Args:
+        layout: The route.
+        names: What formulas may read.
+        problems: Takes what is wrong.
+        lost: Ids and names that are missing only because what held them is already a problem.
+    """
+    _Checks(layout, names, problems, lost).all()
 
 
 def ways_of(step: Step) -> Iterator[tuple[Path, tuple[Consequence, ...]]]:
@@ -50,7 +59,10 @@ def ways_of(step: Step) -> Iterator[tuple[Path, tuple[Consequence, ...]]]:
 
 
 class _Checks:
-    def __init__(self, layout: Layout, names: Mapping[str, Named], problems: Problems) -> None:
+    def __init__(
+        self, layout: Layout, names: Mapping[str, Named], problems: Problems, lost: Set[str]
+    ) -> None:
+        self._lost = lost
         self._layout = layout
         self._names = names
         self._problems = problems
@@ -76,6 +88,8 @@ class _Checks:
 
     def _rework(self, way: Consequence, step: Step, path: Path) -> None:
         layout = self._layout
+        if way.to not in layout.index and way.to in self._lost:
+            return
         if way.to not in layout.index:
             self._problems.error(path, f"{way.text!r}: {self._no_step(way.to)}")
         elif layout.index[way.to] > layout.index[step.id]:
@@ -98,7 +112,8 @@ class _Checks:
         for source in step.window.after:
             where = (*path, "window", "after")
             if source not in layout.index:
-                self._problems.error(where, self._no_step(source))
+                if source not in self._lost:
+                    self._problems.error(where, self._no_step(source))
                 continue
             one, other = layout.index[source], layout.index[step.id]
             if one >= other and not set(layout.within[one]) & set(layout.within[other]):
@@ -155,6 +170,8 @@ class _Checks:
 
     def _kind(self, formula: Formula, path: Path, many: Set[str], index: int) -> str | None:
         """The dimension that a formula comes to, or None where that is already a problem."""
+        if formula.reads & self._lost - self._dims.keys():
+            return None
         for name in sorted(formula.reads & self._dims.keys()):
             self._written_before(name, path, formula, index)
         for name, text, at in formula.compared:

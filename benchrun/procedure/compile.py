@@ -1,7 +1,7 @@
 """Compiles the shapes of a file to a procedure with its route."""
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 
 from benchrun.procedure.checks import check_layout
 from benchrun.procedure.details import Named, Surroundings
@@ -42,16 +42,20 @@ class Compiled:
         self.names = names
 
 
-def compile_shape(shape: ProcedureShape, content: bytes, problems: Problems) -> Compiled:
+def compile_shape(
+    shape: ProcedureShape, content: bytes, problems: Problems, lost: Set[str] = frozenset()
+) -> Compiled:
     """Compile a file's shapes.
 
     Args:
         shape: What the file holds.
         content: The file's bytes, kept with the procedure.
         problems: Takes what is wrong.
+        lost: Ids and names that stood in what was taken out of the file; not missed again.
     """
     needs = _needs(shape.needs)
-    around = Surroundings(problems, shape.vessels, [one.name for one in needs.instruments])
+    instruments = [one.name for one in needs.instruments]
+    around = Surroundings(problems, shape.vessels, instruments, lost=lost)
     hazards, by_id = _hazards(shape, problems)
     layer = Layer(around, by_id, lambda one, path: _hazard(one, path, problems))
     layer.stages(shape.stages)
@@ -62,7 +66,7 @@ def compile_shape(shape: ProcedureShape, content: bytes, problems: Problems) -> 
         problems.error(("stages",), "a procedure needs at least one stage with a step")
     if shape.batch.at_least > shape.batch.at_most:
         problems.error(("batch", "at most"), "at most is less than at least: exchange them")
-    check_layout(layer.layout, around.names, problems)
+    check_layout(layer.layout, around.names, problems, lost)
     vessels = {name: Vessel(name, one.title, one.holds) for name, one in shape.vessels.items()}
     procedure = Procedure(
         id=shape.procedure,

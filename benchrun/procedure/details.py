@@ -1,7 +1,7 @@
 """Turns what is particular to each kind of step from its shape into its compiled form."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import pairwise
@@ -71,6 +71,7 @@ class Surroundings:
     vessels: Mapping[str, object]
     instruments: Sequence[str]
     names: dict[str, Named] = field(default_factory=dict)
+    lost: Set[str] = frozenset()
 
 
 def detail_of(shape: StepShape, name: str, path: Path, around: Surroundings) -> Detail:
@@ -163,6 +164,8 @@ def _span(shape: int | TableShape | None, path: Path, around: Surroundings) -> S
     if not isinstance(shape, TableShape):
         return shape
     reading = around.names.get(shape.by)
+    if reading is None and shape.by in around.lost:
+        return None
     if reading is None or reading.dimension == FINDING or reading.many:
         around.problems.error(
             (*path, "by"), f"{shape.by!r} is no single reading taken before this step"

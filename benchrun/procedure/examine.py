@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from pydantic import ValidationError
 
@@ -11,9 +12,12 @@ from benchrun.procedure.compile import Compiled, compile_shape
 from benchrun.procedure.marked import Map, Unreadable
 from benchrun.procedure.problems import Problem, Problems
 from benchrun.procedure.route import Procedure
+from benchrun.procedure.salvage import take_out
 from benchrun.procedure.shape_errors import add_shape_errors
 from benchrun.procedure.shapes import ProcedureShape
 from benchrun.procedure.yamlread import read_yaml
+
+_MOST_SALVAGES: Final = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +58,17 @@ def examined(content: bytes, folder: Path | None, *, advise: bool) -> Examined:
 
 
 def _compiled(data: Map, content: bytes, problems: Problems) -> Compiled | None:
-    try:
-        shape = ProcedureShape.model_validate(data)
-    except ValidationError as error:
-        add_shape_errors(problems, error)
-        return None
-    return compile_shape(shape, content, problems)
+    lost: set[str] = set()
+    for count in range(_MOST_SALVAGES):
+        try:
+            shape = ProcedureShape.model_validate(data)
+        except ValidationError as error:
+            if count == 0:
+                add_shape_errors(problems, error)
+            gone = take_out(data, error.errors(include_url=False, include_input=False))
+            if gone is None:
+                return None
+            lost |= gone
+        else:
+            return compile_shape(shape, content, problems, frozenset(lost))
+    return None
