@@ -188,12 +188,12 @@ def _tokens(text: str) -> list[_Token]:
                 break
             raise FormulaError(_odd_character(rest), len(text) - len(rest))
         kind = match.lastgroup
-        piece, at = match.group(kind), match.end()
+        piece, start, at = match.group(kind), match.start(kind), match.end()
         if kind == "sign":
             piece = _SAME_SIGN.get(piece, piece)
         elif kind == "name" and piece in _WORDS:
             kind = "sign"
-        found.append(_Token(kind, piece, match.start(kind)))
+        found.append(_Token(kind, piece, start))
         if kind == "number":
             unit, end = _unit_after(text, at)
             if unit:

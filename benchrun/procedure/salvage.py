@@ -85,14 +85,20 @@ def _real(data: Map, loc: Path) -> tuple[str | int, ...]:
     here: object = data
     real: list[str | int] = []
     for part in loc:
-        if (isinstance(here, Map) and isinstance(part, str) and part in here) or (
-            isinstance(here, Items) and isinstance(part, int) and part < len(here)
-        ):
-            here = here[part]
-        else:
-            continue
-        real.append(part)
+        entry = _entry(here, part)
+        if entry is not None:
+            here = entry
+            real.append(part)
     return tuple(real)
+
+
+def _entry(here: object, part: str | int) -> str | Map | Items | None:
+    """What stands under a key or number, or None."""
+    if isinstance(here, Map) and isinstance(part, str):
+        return here.get(part)
+    if isinstance(here, Items) and isinstance(part, int) and part < len(here):
+        return here[part]
+    return None
 
 
 def _is_step(data: Map, real: tuple[str | int, ...]) -> bool:
@@ -103,9 +109,9 @@ def _is_step(data: Map, real: tuple[str | int, ...]) -> bool:
 
 
 def _holder(data: Map, spot: tuple[str | int, ...]) -> tuple[object, str | int]:
-    here: Any = data
+    here: object = data
     for part in spot[:-1]:
-        here = here[part]
+        here = _entry(here, part)
     return here, spot[-1]
 
 
