@@ -54,6 +54,11 @@ class Kept:
 Reply = Kept | Refusal
 
 
+def closing_statement(hand: Hand) -> str:
+    """What the signature under a closed run means, in the words that are signed."""
+    return f"{hand.name or hand.id}: I carried out this run as it is recorded here."
+
+
 class Session:
     """A run that is being carried out.
 
@@ -298,6 +303,8 @@ class Session:
             self.run = fold(self.run, entry)
             self._entries.append(entry)
         if self.run.ended:
+            if not self.folder.seal.is_file():
+                self._finish()  # the power went between the close and the seal over the whole
             raise BenchrunError(f"the run {self.folder.run} is closed; benchrun show prints it")
         if self._writer.set_aside:
             files = tuple(

@@ -11,6 +11,7 @@ from benchrun.run.clocks import LoadClock, WindowState, loads, window
 from benchrun.run.decide import unfinished
 from benchrun.run.judge import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
 from benchrun.run.ready import left_behind
+from benchrun.run.soaking import filled
 from benchrun.run.state import Marker, Question, Run, Status
 from benchrun.text import listed, span
 
@@ -62,6 +63,7 @@ class Offer:
     urgency: tuple[int, ...] = ()
 
 
+Group = list[tuple[Marker, WindowState | None]]
 URGENT, CLOSING, USUAL, WAITING = 0, 1, 2, 3
 
 
@@ -190,7 +192,7 @@ def _away(run: Run) -> list[Offer]:
 
 
 def _starts(run: Run, at: Moment) -> list[Offer]:
-    grouped: dict[tuple[object, ...], list[tuple[Marker, WindowState | None]]] = {}
+    grouped: dict[tuple[object, ...], Group] = {}
     places: dict[tuple[object, ...], tuple[int, StepOp]] = {}
     for marker in run.each():
         for index, op in _standing(run, marker):
@@ -200,7 +202,38 @@ def _starts(run: Run, at: Moment) -> list[Offer]:
             key = (index, passes, kind)
             grouped.setdefault(key, []).append((marker, state))
             places[key] = (index, op)
-    return [_start(run, *places[key], group) for key, group in grouped.items()]
+    room: dict[str, int] = {}
+    made: list[Offer] = []
+    for key in sorted(grouped, key=lambda k: places[k][0]):
+        index, op = places[key]
+        for group, full in _by_room(run, op.step, grouped[key], room):
+            offer = _start(run, index, op, group)
+            made.append(_waits_for_room(run, offer) if full and offer.ready else offer)
+    return made
+
+
+def _by_room(run: Run, step: Step, group: Group, room: dict[str, int]) -> list[tuple[Group, bool]]:
+    """Split the parts that would go into a vessel into those that fit now and those that wait."""
+    detail = step.detail
+    vessel = run.route.vessels.get(detail.vessel) if isinstance(detail, Dwell) else None
+    if vessel is None or vessel.capacity is None:
+        return [(group, False)]
+    left = room.setdefault(vessel.id, vessel.capacity - filled(run, vessel.id))
+    fits: Group = []
+    for pair in group:
+        if pair[0].size <= left:
+            fits.append(pair)
+            left -= pair[0].size
+    room[vessel.id] = left
+    waits = [pair for pair in group if pair not in fits]
+    return [(some, full) for some, full in ((fits, False), (waits, True)) if some]
+
+
+def _waits_for_room(run: Run, offer: Offer) -> Offer:
+    detail = offer.step.detail if offer.step else None
+    vessel = run.route.vessels[detail.vessel] if isinstance(detail, Dwell) else None
+    why = f"waits for room in the {vessel.title}" if vessel else "waits for room"
+    return replace(offer, ready=False, why=why, urgency=(WAITING, 1 << 38))
 
 
 def _standing(run: Run, marker: Marker) -> list[tuple[int, StepOp]]:
@@ -220,9 +253,7 @@ def _standing(run: Run, marker: Marker) -> list[tuple[int, StepOp]]:
     return found
 
 
-def _start(
-    run: Run, index: int, op: StepOp, group: list[tuple[Marker, WindowState | None]]
-) -> Offer:
+def _start(run: Run, index: int, op: StepOp, group: Group) -> Offer:
     step, state = op.step, group[0][1]
     parts = tuple(marker.part for marker, _ in group)
     deed = Deed.PUT_IN if isinstance(step.detail, Dwell) else Deed.DO
@@ -246,9 +277,7 @@ def _start(
     return _closing_window(offer, step, group)
 
 
-def _closing_window(
-    offer: Offer, step: Step, group: list[tuple[Marker, WindowState | None]]
-) -> Offer:
+def _closing_window(offer: Offer, step: Step, group: Group) -> Offer:
     rests = [s.to_most for _, s in group if s is not None and s.to_most is not None]
     most = step.window.most if step.window else None
     if not rests or most is None or min(rests) > most // NEAR_SHARE:

@@ -1,0 +1,217 @@
+"""The lines of a script's `then`, one function for each thing that can happen."""
+
+from collections.abc import Callable, Mapping
+from typing import Protocol
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.marked import Items, Map
+from benchrun.procedure.phrases import time_span
+from benchrun.procedure.route import Hold, Inspect, Reading, Step
+from benchrun.rehearse.bench import RehearsalBench
+from benchrun.rehearse.script import Line, tags_of
+from benchrun.run import commands as c
+from benchrun.run.commands import Command
+from benchrun.run.entries import Did, PartSpec
+from benchrun.run.state import Marker, Run
+from benchrun.session import Reply
+
+
+class Doer(Protocol):
+    """Whoever does a step with what the script gives for it."""
+
+    def do(self, step: Step, parts: tuple[str, ...], reason: str) -> Reply:
+        """Do a step."""
+
+
+class ScriptedDeeds:
+    """Carries out lines on a bench."""
+
+    def __init__(self, bench: RehearsalBench) -> None:
+        self._bench = bench
+        self._commands: Mapping[str, Callable[[Line], Command]] = {
+            "put in": self._put_in,
+            "lift": lambda x: c.Lift(self._which(x), self._seen, x.text("reason"), _ago(x)),
+            "tend": lambda x: c.Tend(self._which(x), self._seen),
+            "leave out": lambda x: c.Skip(x.named, self._at_step(x), self._seen, x.text("reason")),
+            "raise": lambda x: c.Raise(x.tags(), self._seen, x.named),
+            "settle": lambda x: c.FindLate(x.named, self._at_step(x), self._seen),
+            "answer": self._answer,
+            "aside": lambda x: self._put(x, "aside"),
+            "scrap": lambda x: self._put(x, "scrap"),
+            "into play": lambda x: self._put(x, "play"),
+            "back to": lambda x: c.Put(x.tags(), self._seen, x.named, x.text("reason")),
+            "got back": lambda x: c.GetBack(self._which(x), self._seen, x.text("reason")),
+            "add": self._add,
+            "correct": self._correct,
+            "take back": self._take_back,
+            "stop": lambda x: c.Stop(x.named),
+            "resume": lambda x: c.Resume(x.text("reason")),
+            "note": lambda x: c.KeepNote(x.named, x.text("at"), x.tags()),
+            "lesson": lambda x: c.KeepLesson(x.named, x.text("at")),
+        }
+        self._acts: Mapping[str, Callable[[Line], None]] = {
+            "hand over": lambda x: self._bench.hand_over(x.named),
+            "wait": lambda x: self._bench.clock.wait(_ms(x)),
+            "sleep": lambda x: self._bench.clock.sleep(_ms(x)),
+            "restart": self._restart,
+            "set clock": lambda x: self._bench.clock.step(_signed_ms(x)),
+            "clock in step": lambda x: self._bench.clock.set_sync(x.named == "yes"),
+            "come back": lambda x: self._bench.come_back(),
+            "expect": self._expect,
+        }
+
+    def play(self, line: Line, doer: Doer) -> Reply | None:
+        """Carry out one line; a command's reply, or None where there is none."""
+        if line.act in self._acts:
+            self._acts[line.act](line)
+            self._bench.session.tick().result()
+            return None
+        if line.act == "do":
+            return self._do(line, doer)
+        if line.act == "close":
+            return self._bench.close(
+                {part: line.text("reason") for part in self._run.parts if line.text("reason")}
+            )
+        return self._bench.send(self._commands[line.act](line))
+
+    @property
+    def _run(self) -> Run:
+        return self._bench.session.run
+
+    @property
+    def _seen(self) -> int:
+        return self._run.n - 1
+
+    def _step(self, line: Line, name: str) -> Step:
+        step = self._run.route.steps.get(name)
+        if step is None:
+            raise BenchrunError(f"{line.place}: the procedure has no step {name!r}")
+        return step
+
+    def _which(self, line: Line) -> tuple[str, ...]:
+        return tags_of(line.what, line.place)
+
+    def _at_step(self, line: Line) -> tuple[str, ...]:
+        """The parts named, or all that stand at the step."""
+        named = line.tags()
+        return named or tuple(m.part for m in self._run.each() if self._stands(m, line.named))
+
+    def _stands(self, marker: Marker, step: str) -> bool:
+        op = self._run.route.step_at(marker.index)
+        return marker.free and op is not None and op.step.id == step
+
+    def _put_in(self, line: Line) -> Command:
+        return c.PutIn(line.named, self._at_step(line), self._seen, line.text("reason"), _ago(line))
+
+    def _put(self, line: Line, to: str) -> Command:
+        return c.Put(self._which(line), self._seen, to, line.text("reason"))
+
+    def _do(self, line: Line, doer: Doer) -> Reply:
+        step, parts = self._step(line, line.named), self._at_step(line)
+        gives, reason = line.more.get("give", line.more.get("find")), line.text("reason")
+        if gives is None:
+            return doer.do(step, parts, reason)
+        given = str(gives)
+        seen = int(line.text("seen", str(self._seen)))
+        command = c.Do(step.id, parts, seen, reason=reason, sure=line.text("sure", "yes") == "yes")
+        if isinstance(step.detail, Reading):
+            command = c.Do(step.id, parts, seen, typed=given, reason=reason, sure=True)
+        elif isinstance(step.detail, Inspect):
+            command = c.Do(step.id, parts, seen, finding=given, reason=reason, sure=True)
+        elif isinstance(step.detail, Hold):
+            raise BenchrunError(f"{line.place}: a hold is given nothing, it is signed")
+        return self._bench.send(command)
+
+    def _answer(self, line: Line) -> Command:
+        parts = line.tags() or tuple(m.part for m in self._run.each() if m.questions)
+        questions = {
+            part: self._run.markers[part].questions[0].id
+            for part in parts
+            if part in self._run.markers and self._run.markers[part].questions
+        }
+        return c.Settle(parts, self._seen, questions, line.named, line.text("reason"))
+
+    def _add(self, line: Line) -> Command:
+        waited = line.text("waited for", "yes") == "yes"
+        spec = PartSpec(line.named, int(line.text("size", "1")))
+        return c.Add(spec, line.text("at"), waited, line.text("reason"))
+
+    def _correct(self, line: Line) -> Command:
+        what = line.what
+        if not isinstance(what, Map) or not isinstance(what.get("step"), str):
+            raise BenchrunError(f"{line.place}: correct: {{step: …, part: …, to: …}} is needed")
+        step, part = self._step(line, str(what["step"])), str(what.get("part", ""))
+        to, place = str(what.get("to", "")), str(what.get("place", ""))
+        n = self._last(step.id, part, place)
+        finding = to if isinstance(step.detail, Inspect) else ""
+        typed = "" if finding else to
+        return c.Correct(n, part, line.text("reason"), typed, finding, place)
+
+    def _last(self, step: str, part: str, place: str) -> int:
+        """The last entry that wrote a value of a part at a step."""
+        for entry in reversed(self._bench.session.entries):
+            data = entry.data
+            if not isinstance(data, Did) or part not in data.parts:
+                continue
+            if (data.step, data.place) == (step, place):
+                return entry.n
+        return -1
+
+    def _take_back(self, line: Line) -> Command:
+        moved = [m.last for m in self._run.each()]
+        of = max(moved) if line.named in ("", "last") else int(line.named)
+        return c.Retract(of, self._seen, line.text("reason"))
+
+    def _restart(self, line: Line) -> None:
+        self._bench.clock.reboot(_ms(line), line.text("clock", "right") == "right")
+
+    def _expect(self, line: Line) -> None:
+        if not isinstance(line.what, Map):
+            raise BenchrunError(f"{line.place}: expect: {{part: words}} is needed")
+        for part, wanted in line.what.items():
+            words = wanted if isinstance(wanted, Items) else [wanted]
+            for word in words:
+                if str(word) not in self.facts(part):
+                    facts = ", ".join(sorted(self.facts(part)))
+                    raise BenchrunError(f"{line.place}: {part}: {word!s} is not so; {facts}")
+
+    def facts(self, part: str) -> frozenset[str]:
+        """What is so of a part, in the words that `expect` uses; of `run`, of the whole run."""
+        run = self._run
+        if part == "run":
+            return frozenset({"stopped" if run.stopped else "going", "closed"[: 9 * run.ended]})
+        marker = run.markers.get(part)
+        if marker is None:
+            return frozenset({"not there"})
+        op = run.route.step_at(marker.index)
+        found = {marker.status.value, f"questions {len(marker.questions)}"}
+        found |= {f"at {op.step.id}"} if op else {"at a fork"}
+        found |= {f"asked {question.ask.value}" for question in marker.questions}
+        found |= {f"in {marker.soak.step}"} if marker.soak else {"in nothing"}
+        found |= {f"{step} × {len(made)}" for step, made in marker.coats.items()}
+        found |= {f"pass {'.'.join(map(str, marker.passes))}"} if marker.passes else set()
+        found |= {f"counted {edge} × {n}" for edge, n in marker.counts.items()}
+        found |= {
+            f"{v.name} = {v.number if v.number is not None else v.word}"
+            for v in marker.values.values()
+        }
+        found |= {f"no {step} window" for step in run.route.steps if step not in marker.windows}
+        return frozenset(found | {f"{step} window" for step in marker.windows})
+
+
+def _ms(line: Line) -> int:
+    try:
+        return time_span(line.named)
+    except ValueError as error:
+        raise BenchrunError(f"{line.place}: {error}") from None
+
+
+def _signed_ms(line: Line) -> int:
+    text = line.named.strip()
+    sign = -1 if text.startswith("-") else 1
+    return sign * time_span(text.lstrip("+- "))
+
+
+def _ago(line: Line) -> int:
+    text = line.text("ago")
+    return time_span(text) if text else 0

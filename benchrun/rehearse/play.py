@@ -1,0 +1,292 @@
+"""Playing a script: first offers by themselves, and the lines of `then` one after the other."""
+
+import shutil
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.load import load
+from benchrun.procedure.marked import Items, Map
+from benchrun.procedure.phrases import time_span
+from benchrun.procedure.route import Hold, Inspect, Reading, Step
+from benchrun.rehearse.bench import RehearsalBench
+from benchrun.rehearse.deeds import ScriptedDeeds
+from benchrun.rehearse.script import Line, Script, Words, read_script
+from benchrun.run import commands as c
+from benchrun.run.commands import Refusal
+from benchrun.run.decide import unfinished
+from benchrun.run.offers import Deed, Offer, offers
+from benchrun.run.state import Run
+from benchrun.session import Kept, Reply
+from benchrun.text import shown
+
+USUAL_MS: Final = 60_000
+MOST_ACTS: Final = 20_000
+
+
+def rehearse(procedure: Path, answers: Path, out: Path) -> str:
+    """Rehearse a procedure by a script; `out` becomes the run's folder.
+
+    Args:
+        procedure: The procedure's file.
+        answers: The script's file.
+        out: A folder that is not there yet, or empty.
+
+    Returns:
+        A line that says how it ended.
+
+    Raises:
+        BenchrunError: The script cannot be read, asks for what the rules refuse, or leaves a
+            question without an answer.
+    """
+    script = read_script(answers)
+    loaded = load(procedure)
+    if script.procedure != loaded.id:
+        raise BenchrunError(
+            f"{script.name} rehearses {script.procedure}, not {loaded.id}: give its own answers"
+        )
+    if out.exists() and (not out.is_dir() or any(out.iterdir())):
+        raise BenchrunError(f"{shown(str(out), 200)} is there already: name a new folder")
+    with tempfile.TemporaryDirectory(prefix="benchrun-rehearsal-") as place:
+        bench = RehearsalBench(Path(place) / "shop", loaded, script)
+        try:
+            player = Player(bench, script)
+            player.play()
+        finally:
+            bench.session.leave()
+        if out.exists():
+            out.rmdir()
+        shutil.copytree(bench.session.folder.path, out)
+    run = bench.session.run
+    ending = "closed" if run.ended else "left open"
+    return f"{loaded.id}, {script.path}: {ending} after {run.n} entries, in {shown(str(out), 200)}"
+
+
+@dataclass(slots=True)
+class Player:
+    """Plays one script on one bench."""
+
+    bench: RehearsalBench
+    script: Script
+    acts: int = 0
+
+    def play(self) -> None:
+        """Play the script to its end."""
+        if not self.script.then:
+            self._on("")
+            return
+        deeds = ScriptedDeeds(self.bench)
+        for line in self.script.then:
+            if line.act == "to the end":
+                self._on("")
+            elif line.act == "to":
+                self._on(line.named)
+            else:
+                reply = deeds.play(line, self)
+                _as_expected(line, reply)
+                if reply is not None:
+                    self.bench.clock.wait(1000)
+
+    @property
+    def _run(self) -> Run:
+        return self.bench.session.run
+
+    def _on(self, until: str) -> None:
+        """Take first offers until some part stands at a step, or until the run is closed."""
+        if until and until not in self._run.route.steps:
+            raise BenchrunError(f"{self.script.name}: there is no step {until!r} to go to")
+        used: dict[str, int] = {}
+        while not self._run.ended:
+            self.acts += 1
+            if self.acts > MOST_ACTS:
+                raise BenchrunError(f"{self.script.name}: the run does not come to an end")
+            found = offers(self._run, self.bench.session.now())
+            if until and any(_stands_ready(offer, until) for offer in found):
+                return
+            self._take(found, used)
+
+    def _take(self, found: tuple[Offer, ...], used: dict[str, int]) -> None:
+        ready = [offer for offer in found if offer.ready and not self._stays(offer)]
+        if not ready and not any(offer.deed is not Deed.CLOSE for offer in found):
+            self._good(self.bench.close(_reasons(self._run, self.script)))
+            return
+        if not ready:
+            self._wait(found)
+            return
+        offer = ready[0]
+        self._good(self._act(offer, used))
+        takes = self.script.takes.get(offer.step.id) if offer.step else None
+        self.bench.clock.wait(USUAL_MS if takes is None else takes)
+        self.bench.session.tick().result()
+
+    def _wait(self, found: tuple[Offer, ...]) -> None:
+        waits = [offer.wait_ms for offer in found if offer.wait_ms is not None]
+        stays = [self._left(offer) for offer in found if offer.deed is Deed.LIFT]
+        ends = [ms for ms in (*waits, *stays) if ms is not None and ms > 0]
+        if not ends:
+            said = "; ".join(f"{o.deed.value}: {o.why}" for o in found) or "nothing"
+            raise BenchrunError(f"{self.script.name}: nothing can be done: {shown(said, 300)}")
+        self.bench.clock.wait(min(*ends, 60_000) if len(ends) > 1 else min(ends[0], 60_000))
+        self.bench.session.tick().result()
+        self._lift_due(found)
+
+    def _lift_due(self, found: tuple[Offer, ...]) -> None:
+        """Lift what the script wants out early, or what comes back from where it was sent."""
+        for offer in found:
+            if offer.deed is Deed.LIFT and not offer.ready and self._wanted(offer) is not None:
+                left = self._left(offer)
+                if left is not None and left - 60_000 <= 0:
+                    self.bench.clock.wait(max(0, left))
+                    self._good(self.bench.send(c.Lift(offer.parts, self._run.n - 1)))
+                    return
+
+    def _wanted(self, offer: Offer) -> int | None:
+        text = self.script.given.get(offer.step.id) if offer.step else None
+        return time_span(text) if isinstance(text, str) else None
+
+    def _left(self, offer: Offer) -> int | None:
+        wanted, clock = self._wanted(offer), offer.clock
+        if clock is None:
+            return None
+        if wanted is None:
+            return max(0, clock.to_least) if offer.ready else None
+        return wanted - clock.spent.proven_ms
+
+    def _stays(self, offer: Offer) -> bool:
+        """Whether the script wants parts to stay in a vessel for longer."""
+        if offer.deed is not Deed.LIFT:
+            return False
+        left = self._left(offer)
+        return left is not None and left > 0
+
+    def _act(self, offer: Offer, used: dict[str, int]) -> Reply:
+        seen, step = self._run.n - 1, offer.step
+        match offer.deed:
+            case Deed.LIFT:
+                return self.bench.send(c.Lift(offer.parts, seen))
+            case Deed.TEND:
+                return self.bench.send(c.Tend(offer.parts, seen))
+            case Deed.RESUME:
+                return self.bench.send(c.Resume())
+            case Deed.CLOSE:
+                return self.bench.close(_reasons(self._run, self.script))
+            case Deed.ANSWER:
+                return self._answer(offer, used)
+        if step is None:
+            raise BenchrunError(f"{self.script.name}: {offer.deed.value} has no step")
+        if offer.deed is Deed.LATE:
+            return self.bench.send(c.FindLate(step.id, offer.parts, seen))
+        if offer.deed is Deed.PUT_IN:
+            return self.bench.send(c.PutIn(step.id, offer.parts, seen))
+        return self.do(step, offer.parts, "")
+
+    def do(self, step: Step, parts: tuple[str, ...], reason: str) -> Reply:
+        """Do a step with what the script gives for it."""
+        command = c.Do(step.id, parts, self._run.n - 1, reason=reason, sure=True)
+        match step.detail:
+            case Hold() as detail:
+                return self.bench.hold(command, detail)
+            case Reading():
+                parts = parts if step.together else parts[:1]
+                typed = self._reading(step, parts[0])
+                return self.bench.send(replace(command, parts=parts, typed=typed))
+            case Inspect() as detail:
+                return self._inspect(step, detail, command)
+        return self.bench.send(command)
+
+    def _reading(self, step: Step, part: str) -> str:
+        given = self._given(step, part)
+        marker = self._run.markers[part]
+        ops = self._run.course.ops_of(step.id)
+        at = marker.index if marker.index in ops else ops[0]
+        if isinstance(given, Items):
+            given = given[min(at - ops[0], len(given) - 1)]
+        if not isinstance(given, str):
+            raise BenchrunError(f"{self.script.name}: `given` for {step.id} needs a reading")
+        return given
+
+    def _given(self, step: Step, part: str) -> Words:
+        given = self.script.given.get(step.id)
+        if isinstance(given, Map):
+            given = given.get(part)
+        if given is None:
+            raise BenchrunError(
+                f"{self.script.name}: step {step.id} of {part} has nothing under `given`"
+            )
+        return given
+
+    def _inspect(self, step: Step, detail: Inspect, command: c.Do) -> Reply:
+        if step.id not in self.script.given:
+            found = dict.fromkeys(command.parts, detail.findings[0].name)
+        else:
+            found = {part: self._found(step, part) for part in command.parts}
+        first = found[command.parts[0]]
+        parts = tuple(part for part in command.parts if found[part] == first)
+        return self.bench.send(replace(command, parts=parts, finding=first))
+
+    def _found(self, step: Step, part: str) -> str:
+        """What is found at an inspection; of a list, one more each time the part is looked at."""
+        given = self._given(step, part)
+        if isinstance(given, Items):
+            seen = sum(
+                1
+                for entry in self.bench.session.entries
+                if entry.kind == "do"
+                and getattr(entry.data, "step", "") == step.id
+                and part in getattr(entry.data, "parts", ())
+            )
+            given = given[min(seen, len(given) - 1)]
+        return str(given)
+
+    def _answer(self, offer: Offer, used: dict[str, int]) -> Reply:
+        question, step = offer.question, offer.step
+        if question is None or step is None:
+            raise BenchrunError(f"{self.script.name}: a question without words")
+        codes = self.script.answers.get(step.id)
+        if codes is None:
+            takes = ", ".join(answer.code for answer in question.answers)
+            raise BenchrunError(
+                f"{self.script.name}: no answer under `answers` for {step.id}: "
+                f"{question.says} It takes {takes}"
+            )
+        count = used.get(step.id, 0)
+        used[step.id] = count + 1
+        code = codes[min(count, len(codes) - 1)] if isinstance(codes, Items) else codes
+        return self.bench.send(
+            c.Settle(
+                offer.parts,
+                self._run.n - 1,
+                offer.questions,
+                str(code),
+                reason="as the script says",
+            )
+        )
+
+    def _good(self, reply: Reply) -> None:
+        if isinstance(reply, Refusal):
+            raise BenchrunError(f"{self.script.name}: refused: {reply.text}")
+
+
+def _reasons(run: Run, script: Script) -> Mapping[str, str]:
+    return {part: script.reasons.get(part, "") for part in unfinished(run)}
+
+
+def _stands_ready(offer: Offer, step: str) -> bool:
+    at = offer.step is not None and offer.step.id == step
+    return at and offer.deed in (Deed.DO, Deed.PUT_IN, Deed.LATE, Deed.ANSWER)
+
+
+def _as_expected(line: Line, reply: Reply | None) -> None:
+    words = line.text("refused")
+    if isinstance(reply, Refusal):
+        if not words:
+            raise BenchrunError(f"{line.place}: refused: {reply.text}")
+        if words.lower() not in reply.text.lower():
+            raise BenchrunError(
+                f"{line.place}: refused in other words than {shown(words, 80)!r}: {reply.text}"
+            )
+    elif words and isinstance(reply, Kept):
+        raise BenchrunError(f"{line.place}: this was taken; it should be refused: {words}")

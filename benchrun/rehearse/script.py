@@ -1,0 +1,253 @@
+"""Reading a script of answers.
+
+A script is YAML. Its head says what is rehearsed and what to answer when a step comes up; `then`
+lists what happens, in order. Without `then` the run goes to its end by the first offers.
+
+    rehearse: degrease-etch-coat
+    path: a dwell late                what this path shows
+    invented: yes                     nothing in it was measured
+    parts: [arm L, arm R]             a part may also be {tag: frame, size: 2, identity: cast 12}
+    begins: 2026-03-02 08:00          wall time in UTC
+    people: {first: Name One, second: Name Two}
+    given:                            what a step gets when it comes up
+      bath-temperature: 22 C          a reading
+      seat-bore: [61.985, 61.990]     its places in order; the last one goes on for the rest
+      look: {arm L: cracked, arm R: sound}      by part
+      etch: 12 min                    a dwell: how long parts stay in
+    answers:                          to questions, by step; a list is used up in order
+      etch: [again, go on]
+    takes: {coat: 10 min}             how long a step takes; else 1 min
+    reasons: {arm L: no spare yet}  for parts not done at the close
+    then:
+      - to: etch                      by first offers, until some part stands at this step
+      - put in: etch
+        parts: [arm L]
+      - wait: 25 min
+      - lift: [arm L]
+      - to the end
+
+What can happen (`then`): to, to the end, do, put in, lift, tend, leave out, raise, settle, answer,
+aside, scrap, into play, back to, got back, add, correct, take back, stop, resume, close, note,
+lesson, hand over, wait, sleep, restart, set clock, clock in step, come back, expect. Each may carry
+parts, reason, and `refused: words` when it must be refused with these words.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.marked import Items, Map, Place, Unreadable
+from benchrun.procedure.phrases import time_span
+from benchrun.run.entries import PartSpec
+from benchrun.text import listed, shown
+
+ACTIONS: Final = (
+    "to",
+    "to the end",
+    "do",
+    "put in",
+    "lift",
+    "tend",
+    "leave out",
+    "raise",
+    "settle",
+    "answer",
+    "aside",
+    "scrap",
+    "into play",
+    "back to",
+    "got back",
+    "add",
+    "correct",
+    "take back",
+    "stop",
+    "resume",
+    "close",
+    "note",
+    "lesson",
+    "hand over",
+    "wait",
+    "sleep",
+    "restart",
+    "set clock",
+    "clock in step",
+    "come back",
+    "expect",
+)
+_HEAD_KEYS: Final = frozenset(
+    {
+        "rehearse",
+        "path",
+        "invented",
+        "parts",
+        "begins",
+        "people",
+        "given",
+        "answers",
+        "takes",
+        "reasons",
+        "then",
+        "says",
+    }
+)
+_PEOPLE: Final = {"first": "Rehearsal First Hand", "second": "Rehearsal Second Hand"}
+
+Words = str | Map | Items
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of `then`: what happens, to what, and how it is qualified."""
+
+    act: str
+    what: Words
+    more: Mapping[str, Words]
+    place: str
+
+    def text(self, key: str, default: str = "") -> str:
+        """A qualifying word as text."""
+        value = self.more.get(key, default)
+        if not isinstance(value, str):
+            raise BenchrunError(f"{self.place}: `{key}` needs a text")
+        return value
+
+    def tags(self, key: str = "parts") -> tuple[str, ...]:
+        """Parts named under a key; none when it is not there."""
+        return tags_of(self.more.get(key, ""), self.place)
+
+    @property
+    def named(self) -> str:
+        """What the act is about, as text."""
+        if not isinstance(self.what, str):
+            raise BenchrunError(f"{self.place}: `{self.act}` needs a text")
+        return self.what
+
+
+@dataclass(frozen=True, slots=True)
+class Script:
+    """A script of answers that was read."""
+
+    name: str
+    procedure: str
+    path: str
+    parts: tuple[PartSpec, ...]
+    begins: str
+    people: Mapping[str, str]
+    given: Mapping[str, Words]
+    answers: Mapping[str, Words]
+    takes: Mapping[str, int]
+    reasons: Mapping[str, str]
+    then: tuple[Line, ...] = field(default=())
+
+
+def tags_of(words: Words, place: str) -> tuple[str, ...]:
+    """The tags of parts in a text or a list of texts."""
+    if isinstance(words, str):
+        return (words,) if words else ()
+    if isinstance(words, Items) and all(isinstance(one, str) for one in words):
+        return tuple(str(one) for one in words)
+    raise BenchrunError(f"{place}: tags of parts belong here, such as [arm L, arm R]")
+
+
+def read_script(path: Path) -> Script:
+    """Read a script file.
+
+    Raises:
+        BenchrunError: It cannot be read; says where and what would do.
+    """
+    from benchrun.procedure.yamlread import read_yaml
+
+    name = shown(str(path), 200)
+    try:
+        data = read_yaml(path.read_bytes())
+    except OSError as error:
+        raise BenchrunError(f"{name}: {error.strerror or error}") from None
+    except Unreadable as error:
+        raise BenchrunError(f"{name}:{error.at.line}:{error.at.column}: {error}") from None
+    for key in data:
+        if key not in _HEAD_KEYS:
+            raise BenchrunError(
+                f"{_at(name, data.keys_at[key])}: {shown(key, 40)!r} does not belong in a script; "
+                f"keys are {', '.join(sorted(_HEAD_KEYS))}"
+            )
+    return _script(name, data)
+
+
+def _at(name: str, place: Place) -> str:
+    return f"{name}:{place.line}:{place.column}"
+
+
+def _script(name: str, data: Map) -> Script:
+    procedure = data.get("rehearse")
+    if not isinstance(procedure, str):
+        raise BenchrunError(f"{name}:1:1: `rehearse: procedure-id` is missing")
+    people = {key: str(value) for key, value in _map(name, data, "people").items()}
+    takes = {key: _ms(name, str(value)) for key, value in _map(name, data, "takes").items()}
+    reasons = {key: str(value) for key, value in _map(name, data, "reasons").items()}
+    begins = data.get("begins", "2026-01-05 08:00")
+    return Script(
+        name,
+        procedure,
+        str(data.get("path", "all good")),
+        tuple(_parts(name, data)),
+        f"{str(begins).replace(' ', 'T')}:00.000Z",
+        {**_PEOPLE, **people},
+        _map(name, data, "given"),
+        _map(name, data, "answers"),
+        takes,
+        reasons,
+        tuple(_lines(name, data)),
+    )
+
+
+def _map(name: str, data: Map, key: str) -> Map:
+    value = data.get(key)
+    if value is None:
+        return Map(data.at)
+    if not isinstance(value, Map):
+        raise BenchrunError(f"{_at(name, data.values_at[key])}: `{key}` needs a map")
+    return value
+
+
+def _ms(name: str, text: str) -> int:
+    try:
+        return time_span(text)
+    except ValueError as error:
+        raise BenchrunError(f"{name}: {error}") from None
+
+
+def _parts(name: str, data: Map) -> Iterator[PartSpec]:
+    parts = data.get("parts")
+    if not isinstance(parts, Items) or not parts:
+        raise BenchrunError(f"{name}:1:1: `parts: [one, another]` is missing")
+    for one in parts:
+        if isinstance(one, str):
+            yield PartSpec(one)
+        elif isinstance(one, Map) and isinstance(one.get("tag"), str):
+            size = str(one.get("size", "1"))
+            if not size.isdigit():
+                raise BenchrunError(f"{_at(name, one.at)}: `size` needs a whole number")
+            yield PartSpec(str(one["tag"]), int(size), str(one.get("identity", "")))
+        else:
+            raise BenchrunError(f"{name}: a part is a tag, or {{tag: frame, size: 2}}")
+
+
+def _lines(name: str, data: Map) -> Iterator[Line]:
+    then = data.get("then")
+    if then is None:
+        return
+    if not isinstance(then, Items):
+        raise BenchrunError(f"{_at(name, data.values_at['then'])}: `then` needs a list")
+    for one, at in zip(then, then.values_at, strict=True):
+        place = _at(name, at)
+        if isinstance(one, str) and one in ACTIONS:
+            yield Line(one, "", {}, place)
+        elif isinstance(one, Map) and one and next(iter(one)) in ACTIONS:
+            act = next(iter(one))
+            yield Line(act, one[act], {k: v for k, v in one.items() if k != act}, place)
+        else:
+            raise BenchrunError(
+                f"{place}: a line begins with what happens: {listed(ACTIONS, most=40)}"
+            )

@@ -1,0 +1,246 @@
+"""The record of a run in plain text: what was done to which part, when, by whom, with what."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from benchrun import quantity
+from benchrun.procedure.route import Procedure
+from benchrun.record.folder import RunFolder
+from benchrun.run import entries as e
+from benchrun.run.asking import elapsed_words
+from benchrun.run.course import Course
+from benchrun.run.fold import fold
+from benchrun.run.state import Run, Status
+from benchrun.session import kept_procedure
+from benchrun.text import listed, shown, span
+
+_WIDTH = 100
+
+
+def show(folder: RunFolder) -> str:
+    """The whole record as text.
+
+    Raises:
+        BenchrunError: The log or the copy of the procedure is damaged.
+        ValueError: The log does not fit the procedure.
+    """
+    log = folder.read()
+    procedure = kept_procedure(folder, log.lines[0].data if log.lines else {})
+    entries = [
+        e.Entry(line.n, line.at, line.by, e.read_data(line.kind, line.data)) for line in log.lines
+    ]
+    run = Run(Course(procedure.route))
+    telling = Telling(procedure, struck=_struck(entries))
+    rows = list(_head(procedure, entries[0]))
+    for entry in entries:
+        rows += telling.rows(entry)
+        run = fold(run, entry)
+    rows += ["", *_parts(run)]
+    return "\n".join(rows)
+
+
+def _struck(entries: list[e.Entry]) -> Mapping[tuple[int, str, str], e.Corrected]:
+    """The corrections, by what they correct."""
+    found = {}
+    for entry in entries:
+        if isinstance(entry.data, e.Corrected):
+            found[entry.data.of, entry.data.part, entry.data.place] = entry.data
+    return found
+
+
+def _head(procedure: Procedure, opened: e.Entry) -> Iterator[str]:
+    about: Mapping[str, Any] = opened.data.about if isinstance(opened.data, e.Opened) else {}
+    yield shown(f"{procedure.title}, revision {procedure.revision}", _WIDTH)
+    yield f"run {shown(str(about.get('run', '?')), 80)}, {shown(str(about.get('shop', '')), 60)}"
+    if about.get("rehearsal"):
+        yield f"REHEARSAL, not work: {shown(str(about['rehearsal']), 80)}"
+    for who, person in dict(about.get("people") or {}).items():
+        name = person.get("name", who) if isinstance(person, dict) else who
+        yield f"  {shown(str(who), 30)} is {shown(str(name), 60)}"
+    yield ""
+
+
+@dataclass(slots=True)
+class Telling:
+    """Tells entries one after the other.
+
+    Attributes:
+        struck: Corrections, by what they correct.
+    """
+
+    procedure: Procedure
+    struck: Mapping[tuple[int, str, str], e.Corrected] = field(default_factory=dict)
+    day: str = ""
+
+    def rows(self, entry: e.Entry) -> Iterator[str]:
+        """The lines that tell of an entry."""
+        day, clock = entry.at.utc[:10], entry.at.utc[11:19]
+        if day != self.day:
+            self.day = day
+            yield f"-- {day} (UTC)"
+        first = True
+        for text in self.words(entry):
+            stamp = f"{entry.n:>4} {clock} {shown(entry.by, 14):<14}" if first else " " * 28
+            yield f"{stamp} {shown(text, 400)}".rstrip()
+            first = False
+
+    def words(self, entry: e.Entry) -> Iterator[str]:
+        """What an entry says, a line each."""
+        data = entry.data
+        match data:
+            case e.Did() | e.WentIn() | e.CameOut():
+                yield from self._act(entry, data)
+            case e.Opened(parts):
+                yield f"opened with {listed(tuple(spec.part for spec in parts), most=40)}"
+            case e.Corrected():
+                yield from self._correction(data)
+            case e.Answered():
+                yield from self._answer(data)
+            case _:
+                yield from self._other(data)
+        reason = getattr(data, "reason", "")
+        if reason and not isinstance(data, e.Stopped | e.Corrected):
+            yield f"  reason: {reason}"
+        yield from self._asks(data)
+
+    def _step(self, step: str) -> str:
+        known = self.procedure.route.steps.get(step)
+        return f"{known.number}. {known.text}" if known else step
+
+    def _act(self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut) -> Iterator[str]:
+        verb = {"in": "in: ", "out": "out: "}.get(data.KIND, "")
+        yield f"{listed(data.parts, most=40)}: {verb}{self._step(data.step)}"
+        if isinstance(data, e.Did) and data.says:
+            yield f"  to be signed: {data.says}"
+        for part in data.parts:
+            text = self._outcome(entry, data, part, data.each.get(part, e.Outcome()))
+            if text:
+                yield f"  {part}: {text}"
+        without = () if isinstance(data, e.CameOut) else data.without
+        if without:
+            yield f"  without {listed(without)}"
+
+    def _outcome(self, entry: e.Entry, data: Any, part: str, outcome: e.Outcome) -> str:
+        words = []
+        place = getattr(data, "place", "")
+        if outcome.value is not None:
+            words.append(f"{place} {self._value(entry, part, place, outcome.value)}".strip())
+        if outcome.verdict and (outcome.value is None or not outcome.value.word):
+            words.append(outcome.verdict)
+        unit = outcome.value.unit if outcome.value else ""
+        if outcome.low or outcome.high:
+            words.append(f"limits {outcome.low or '…'} to {outcome.high or '…'} {unit}".strip())
+        if outcome.proven is not None:
+            words.append(elapsed_words(outcome.proven, outcome.possible))
+        bounds = [f"least {span(outcome.least)}"] if outcome.least is not None else []
+        bounds += [f"most {span(outcome.most)}"] if outcome.most is not None else []
+        return ", ".join(words + bounds)
+
+    def _value(self, entry: e.Entry, part: str, place: str, given: e.Given) -> str:
+        text = given_words(given)
+        correction = self.struck.get((entry.n, part, place))
+        if correction is None:
+            return text
+        return f"{given_words(correction.given)} (was [{text}], corrected: {correction.reason})"
+
+    def _correction(self, data: e.Corrected) -> Iterator[str]:
+        yield f"entry {data.of} of {data.part} corrected to {given_words(data.given)}"
+        yield f"  reason: {data.reason}"
+        for part, outcome in data.each.items():
+            for revision in outcome.revised:
+                if (revision.n, revision.part) != (data.of, data.part):
+                    now = revision.number or revision.word
+                    yield f"  {part}: entry {revision.n} is now {now}"
+
+    def _answer(self, data: e.Answered) -> Iterator[str]:
+        yield f"{listed(data.parts, most=40)}: answered: {data.code}"
+
+    def _other(self, data: e.Data) -> Iterator[str]:
+        parts = getattr(data, "parts", ())
+        who = listed(parts, most=40) if parts else ""
+        match data:
+            case e.Added():
+                yield f"{data.part.part} joined" + (
+                    f" at {self._step(data.step)}" * bool(data.step)
+                )
+            case e.Tended():
+                yield f"{who}: tended"
+            case e.Skipped():
+                yield f"{who}: left out: {self._step(data.step)}"
+            case e.Moved():
+                yield f"{who}: put {self._step(data.to)}"
+            case e.Retracted():
+                yield f"{who}: entry {data.of} taken back"
+            case e.Note() | e.Lesson():
+                yield f"{data.KIND}: {data.text}"
+            case e.Closed():
+                yield f"closed. {data.says}"
+                yield from (f"  {part} not done: {why}" for part, why in data.reasons.items())
+            case _:
+                yield from self._kept(data)
+
+    def _kept(self, data: e.Data) -> Iterator[str]:
+        match data:
+            case e.GotBack():
+                yield f"{listed(data.parts, most=40)}: back again"
+            case e.Stopped():
+                yield f"stopped: {data.reason}"
+            case e.Resumed():
+                yield "resumed"
+            case e.Signed():
+                yield f"signed by {data.who}"
+            case e.Sealed():
+                yield f"sealed by {data.who}: {data.why}"
+            case e.Photo():
+                yield f"photo {data.file} {data.text}"
+            case _:
+                yield from _machine(data)
+
+    def _asks(self, data: e.Data) -> Iterator[str]:
+        each: Mapping[str, e.Outcome] = getattr(data, "each", {})
+        for part, outcome in each.items():
+            for question in outcome.asks:
+                yield f"  {part}, question: {question.says}"
+
+
+def _machine(data: e.Data) -> Iterator[str]:
+    """What the machine itself had to say: sleep, clock steps, fragments; nothing of mere beats."""
+    match data:
+        case e.Beat():
+            if data.slept:
+                yield f"the machine slept for {span(data.slept)}"
+            if data.stepped:
+                yield f"the wall clock was set by {data.stepped / 1000:+.0f} s"
+        case e.Recovered():
+            for one in data.files:
+                yield f"set aside when opened: {one.file}, {one.bytes} bytes"
+
+
+def given_words(given: e.Given) -> str:
+    """A value as it was given: with its unit, and as typed where that differs."""
+    if given.number is None:
+        return given.word
+    text = quantity.in_words(given_number(given), given.unit)
+    plain = given.typed.replace(" ", "")
+    return text if not plain or plain in text.replace(" ", "") else f"{text} (typed {given.typed})"
+
+
+def given_number(given: e.Given) -> Any:
+    """The number of a value."""
+    from decimal import Decimal
+
+    return Decimal(given.number or 0)
+
+
+def _parts(run: Run) -> Iterator[str]:
+    yield "PARTS"
+    for marker in run.each():
+        coats = [f"{step} {len(made)} times" for step, made in marker.coats.items()]
+        op = run.route.step_at(marker.index)
+        here = marker.status in (Status.PLAY, Status.AWAY, Status.ASIDE) and op is not None
+        stands = f"at step {op.step.number}" if here and op else ""
+        words = [marker.status.value, stands, *coats, *(q.says for q in marker.questions)]
+        yield f"  {shown(marker.part, 24):<24} {shown(', '.join(w for w in words if w), 200)}"
+    if run.stopped:
+        yield f"  stopped: {shown(run.stopped, 200)}"

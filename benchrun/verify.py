@@ -1,0 +1,219 @@
+"""Verifying a run: how it was kept, and whether the rules could have made it.
+
+Keeping (chain, signatures, seals, files) is checked by record/; here every entry is decided again
+from the state before it, by the copy of the procedure, and compared.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, Final
+
+from benchrun.errors import BenchrunError
+from benchrun.record.chain import ReadLog
+from benchrun.record.check import check_run
+from benchrun.record.findings import KeepingReport
+from benchrun.record.folder import RunFolder
+from benchrun.record.line import Line
+from benchrun.record.register import REGISTER_NAME, Register
+from benchrun.record.signers import Signers, read_signers
+from benchrun.run import entries as e
+from benchrun.run.commands import Hand, Refusal
+from benchrun.run.course import Course
+from benchrun.run.decide import decide
+from benchrun.run.fold import Unfit, fold
+from benchrun.run.replay import command_of
+from benchrun.run.state import Run
+from benchrun.session import kept_procedure
+from benchrun.text import count, listed, shown
+
+WHOLE, NOT_WHOLE, COULD_NOT_TELL = 0, 1, 2
+
+_AS_THEY_ARE: Final = (e.Recovered, e.Sealed, e.Signed)
+
+
+@dataclass(slots=True)
+class Verdict:
+    """What verifying one run came to.
+
+    Attributes:
+        faults, doubts: Lines of text, each with its place in the log where it has one.
+    """
+
+    run: str
+    keeping: KeepingReport
+    faults: list[str] = field(default_factory=list)
+    doubts: list[str] = field(default_factory=list)
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing was found that makes it not whole."""
+        return not self.faults
+
+    def as_data(self) -> dict[str, Any]:
+        """The form that `--json` prints."""
+        kept = self.keeping
+        return {
+            "run": self.run,
+            "whole": self.whole,
+            "faults": self.faults,
+            "doubts": self.doubts,
+            "lines": kept.lines,
+            "signatures": kept.signatures,
+            "seals": kept.seals,
+            "photos": kept.photos,
+            "closed": kept.closed,
+            "head": kept.head,
+            "signers": kept.signers,
+        }
+
+    def text(self) -> str:
+        """The form that is printed for a person."""
+        kept = self.keeping
+        head = f"{shown(self.run, 100)}: {'whole' if self.whole else 'NOT WHOLE'}"
+        counts = ", ".join(
+            (
+                count(kept.lines, "line"),
+                count(kept.signatures, "signature"),
+                count(kept.seals, "seal"),
+                count(kept.photos, "photo"),
+                "closed" if kept.closed else "not closed",
+            )
+        )
+        rows = [f"{head} ({counts})"]
+        rows += [f"  fault  {shown(text, 400)}" for text in self.faults]
+        rows += [f"  doubt  {shown(text, 400)}" for text in self.doubts]
+        rows += [f"  signed by {shown(who, 80)}, key {key}" for who, key in kept.signers.items()]
+        rows.append(f"  head {kept.head}")
+        return "\n".join(rows)
+
+
+def verify(
+    folder: Path,
+    *,
+    shop: Path | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Verdict:
+    """Verify one run.
+
+    Args:
+        folder: The run's folder.
+        shop: The shop whose signers and register are trusted; None to look above the run for one.
+        progress: Called now and then with the bytes read and the bytes in all.
+
+    Raises:
+        BenchrunError: It could not be told: a file is missing or cannot be read.
+    """
+    trusted, register = _shop_of(folder, shop)
+    replaying = _Replaying(RunFolder(folder))
+    keeping = check_run(
+        folder, trusted=trusted, register=register, each=replaying.take, progress=progress
+    )
+    verdict = Verdict(keeping.run, keeping)
+    verdict.faults += [_placed(one.line, one.text) for one in keeping.faults]
+    verdict.faults += replaying.faults
+    verdict.doubts += [_placed(one.line, one.text) for one in keeping.doubts]
+    verdict.doubts += replaying.doubts
+    return verdict
+
+
+def _placed(line: int | None, text: str) -> str:
+    return text if line is None else f"line {line}: {text}"
+
+
+def _shop_of(folder: Path, shop: Path | None) -> tuple[Signers | None, ReadLog | None]:
+    path = shop or folder.absolute().parent.parent
+    if not (path / "signers").is_file():
+        if shop is not None:
+            raise BenchrunError(f"there are no signers in {shown(str(path), 200)}")
+        return None, None
+    register = Register(path).read() if (path / REGISTER_NAME).is_file() else None
+    return read_signers(path / "signers"), register
+
+
+class _Replaying:
+    """Decides every entry again as it is read."""
+
+    def __init__(self, folder: RunFolder) -> None:
+        self._folder = folder
+        self._run: Run | None = None
+        self._people: Mapping[str, Any] = {}
+        self._broken = False
+        self.faults: list[str] = []
+        self.doubts: list[str] = []
+
+    def take(self, line: Line) -> None:
+        """Take the next line."""
+        if self._broken:
+            return
+        try:
+            if self._run is None:
+                self._run = self._begin(line)
+            entry = e.Entry(line.n, line.at, line.by, e.read_data(line.kind, line.data))
+            self._compare(self._run, entry)
+            self._note(entry)
+            self._run = fold(self._run, entry)
+        except (BenchrunError, Unfit, ValueError, KeyError) as error:
+            self._broken = True
+            self.faults.append(f"line {line.n + 1}: the rules cannot follow it: {error}")
+
+    def _begin(self, line: Line) -> Run:
+        people = line.data.get("people")
+        self._people = people if isinstance(people, dict) else {}
+        if line.data.get("rehearsal"):
+            said = shown(str(line.data["rehearsal"]), 100)
+            self.doubts.append(f"this is a rehearsal in virtual time: {said}")
+        procedure = kept_procedure(self._folder, line.data)
+        return Run(Course(procedure.route))
+
+    def _hand(self, entry: e.Entry) -> Hand:
+        known = self._people.get(entry.by)
+        name, roles = "", frozenset[str]()
+        if isinstance(known, dict):
+            name, roles = str(known.get("name", "")), frozenset(known.get("roles", ()))
+        return Hand(entry.by, name, roles)
+
+    def _compare(self, run: Run, entry: e.Entry) -> None:
+        if isinstance(entry.data, _AS_THEY_ARE):
+            return
+        hand = self._hand(entry)
+        if hand.name == "" and isinstance(entry.data, e.Did) and entry.data.says:
+            # Somebody who joined the shop after the run began: the signed words give the name.
+            hand = replace(hand, name=entry.data.says.split(": ", 1)[0], roles=_every_role(run))
+        decided = decide(run, command_of(entry.n, entry.data), entry.at, hand)
+        if isinstance(decided, Refusal):
+            self.faults.append(
+                f"line {entry.n + 1}: the rules refuse this {entry.kind}: {decided.text}"
+            )
+        elif decided != entry.data:
+            self.faults.append(
+                f"line {entry.n + 1}: the rules come to another outcome of this {entry.kind}"
+            )
+
+    def _note(self, entry: e.Entry) -> None:
+        """List what a reader should know though it makes nothing less whole."""
+        data, line = entry.data, entry.n + 1
+        reason = getattr(data, "reason", "")
+        told = {
+            e.Skipped: "left out",
+            e.Corrected: "corrected",
+            e.Retracted: "taken back",
+            e.Moved: "moved",
+            e.Answered: "settled",
+        }.get(type(data))
+        if told and reason:
+            self.doubts.append(f"line {line}: {told}, {shown(reason, 200)}")
+        elif reason and isinstance(data, e.Did | e.WentIn | e.CameOut):
+            self.doubts.append(f"line {line}: otherwise than written, {shown(reason, 200)}")
+        if isinstance(data, e.Did | e.WentIn) and data.flags:
+            self.doubts.append(f"line {line}: {listed(data.flags)}")
+        if isinstance(data, e.Closed):
+            for part, why in data.reasons.items():
+                self.doubts.append(f"line {line}: {shown(part, 40)} not done: {shown(why, 200)}")
+
+
+def _every_role(run: Run) -> frozenset[str]:
+    steps = run.route.steps.values()
+    return frozenset(
+        {step.who for step in steps} | {getattr(step.detail, "role", "") for step in steps}
+    )
