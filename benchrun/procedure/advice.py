@@ -1,8 +1,246 @@
-"""Advice."""
+"""Advice on a procedure that can be run: what published demands on good procedures would ask.
 
+What each piece asks for is common to procedure-writing standards (one action a step, verb first,
+at most 20 words, conditions before commands, cautions without actions).
+"""
+
+from collections.abc import Iterator
+
+from benchrun.procedure import words
+from benchrun.procedure.checks import may_be_unknown, ways_of
 from benchrun.procedure.compile import Compiled
+from benchrun.procedure.ghs import code_text
+from benchrun.procedure.grammar import Join
+from benchrun.procedure.marked import Path
 from benchrun.procedure.problems import Problems
+from benchrun.procedure.route import (
+    Act,
+    Consequence,
+    Dwell,
+    Guard,
+    Hazard,
+    Inspect,
+    Reading,
+    Route,
+    SpanTable,
+    Step,
+    StepOp,
+    WorkOut,
+)
+
+MOST_WORDS = 20
+_FREE_SOURCES = ("common practice", "from memory")
 
 
 def advise_on(compiled: Compiled, problems: Problems) -> None:
     """Add what could be better."""
+    _Advice(compiled, problems).all()
+
+
+class _Advice:
+    def __init__(self, compiled: Compiled, problems: Problems) -> None:
+        self._procedure = compiled.procedure
+        self._layout = compiled.layout
+        self._names = compiled.names
+        self._problems = problems
+
+    def all(self) -> None:
+        self._header()
+        for step in self._layout.steps.values():
+            if step.id in self._layout.generated:
+                continue
+            path = self._layout.paths[step.id]
+            self._wording(step, (*path, str(step.kind)))
+            self._rules(step, path)
+            self._sources(step, path)
+            for count, caution in enumerate(step.cautions):
+                self._caution(caution, (*path, "cautions", count))
+        for count, hazard in enumerate(self._procedure.hazards):
+            self._caution(hazard, ("hazards", count))
+        self._conditions()
+        self._unused()
+        self._unreachable()
+        for name, path in may_be_unknown(self._layout, self._names):
+            self._problems.advise(
+                path,
+                f"{name!r} may not be known here, since its step can be passed over: it will be "
+                "asked what to do then",
+            )
+
+    def _header(self) -> None:
+        procedure = self._procedure
+        if not any(one.startswith(f"{procedure.revision}:") for one in procedure.changes):
+            self._problems.advise(
+                ("revision",), f"changes say nothing of revision {procedure.revision}: add a line"
+            )
+        if procedure.status == "approved" and not procedure.dated:
+            self._problems.advise(("status",), "an approved procedure has a day: add `dated`")
+
+    def _wording(self, step: Step, path: Path) -> None:
+        text = step.text
+        count = words.word_count(text)
+        if count > MOST_WORDS:
+            self._problems.advise(
+                path,
+                f"step of {count} words: at most {MOST_WORDS}; split it, or move part to `why`",
+            )
+        if not words.begins_with_verb(text):
+            self._problems.advise(
+                path,
+                f"step begins with {text.split()[0]!r}: begin with what to do, such as Measure",
+            )
+        further = words.further_action(text)
+        if further:
+            self._problems.advise(
+                path, f"a second action ({further!r}) stands in one step: make it a step of its own"
+            )
+        late = words.late_condition(text)
+        if late:
+            self._problems.advise(
+                path, f"the condition ({late!r}) stands after the command: put it first"
+            )
+        elif words.opens_without_comma(text):
+            self._problems.advise(path, "no comma parts the condition from the command: set one")
+
+    def _caution(self, caution: Hazard, path: Path) -> None:
+        key = str(caution.signal)
+        for text in (caution.hazard, caution.consequence):
+            if text and words.begins_with_verb(text):
+                self._problems.advise(
+                    (*path, key),
+                    "a caution tells somebody to do something: put it under `avoid`, or in a step",
+                )
+        if not caution.consequence:
+            self._problems.advise(path, "the caution does not say what happens: add `then`")
+        if not caution.avoidance:
+            self._problems.advise(path, "the caution does not say how to avoid it: add `avoid`")
+        for code in caution.codes:
+            if code_text(code) is None:
+                self._problems.advise((*path, "codes"), f"code {code!r} has no text in the table")
+
+    def _rules(self, step: Step, path: Path) -> None:
+        detail = step.detail
+        if isinstance(detail, Dwell):
+            if detail.most is not None and not detail.late:
+                self._problems.advise(
+                    path, "the dwell has `most` and no `late`: what follows then?"
+                )
+            if detail.least is not None and not detail.early:
+                self._problems.advise(
+                    path, "the dwell has `least` and no `early`: what follows an early end?"
+                )
+        if isinstance(detail, Reading | WorkOut) and _limited(detail) and not detail.outside:
+            self._problems.advise(path, "there are limits and no `outside`: what follows then?")
+        window = step.window
+        if window is not None and window.most is not None and not window.late:
+            self._problems.advise(
+                (*path, "window"), "the window has `most` and no `late`: what follows then?"
+            )
+        for key, ways in ways_of(step):
+            back = all(way.act in {Act.REWORK, Act.DETOUR, Act.AGAIN} for way in ways)
+            if back and any(way.most is not None for way in ways):
+                self._problems.advise(
+                    (*path, *key), "when the count is used up nothing is left: add `set aside`"
+                )
+
+    def _sources(self, step: Step, path: Path) -> None:
+        if not step.source and self._has_figures(step):
+            self._problems.advise(path, "figures stand here without a source: add `source`")
+        for source in (step.source, *(one.source for one in step.cautions)):
+            self._mark(source, path)
+
+    def _has_figures(self, step: Step) -> bool:
+        detail = step.detail
+        if isinstance(detail, Dwell):
+            given = (detail.least, detail.most, detail.aim, detail.tend_every)
+            return any(one is not None and not _sourced(one) for one in given)
+        if isinstance(detail, Reading | WorkOut) and _limited(detail):
+            return True
+        return step.window is not None or words.has_amount(step.text)
+
+    def _mark(self, source: str, path: Path) -> None:
+        marks = self._procedure.sources
+        if not source or source.startswith((*marks, *_FREE_SOURCES)):
+            return
+        known = ", ".join(marks) or "none"
+        self._problems.advise(
+            (*path, "source"),
+            f"source {source!r} begins with no mark of `sources`: known are {known}",
+        )
+
+    def _conditions(self) -> None:
+        for _, condition, path in self._layout.conditions:
+            tree = condition.tree
+            if isinstance(tree, Join) and any(isinstance(part, Join) for part in tree.parts):
+                self._problems.advise(
+                    path, "`and` and `or` stand in one condition: split it into two `if`"
+                )
+
+    def _unused(self) -> None:
+        read = set(_names_read(self._procedure.route))
+        for name, one in self._names.items():
+            detail = self._layout.steps[one.step].detail if one.step in self._layout.steps else None
+            judged = isinstance(detail, Inspect) or (
+                isinstance(detail, Reading | WorkOut) and _limited(detail)
+            )
+            if name not in read and not judged:
+                self._problems.advise(
+                    one.path,
+                    f"nothing judges or reads {name!r}: give limits, or use it in a formula",
+                )
+        used = {
+            step.detail.vessel
+            for step in self._layout.steps.values()
+            if isinstance(step.detail, Dwell)
+        }
+        for vessel in self._procedure.route.vessels:
+            if vessel not in used:
+                self._problems.advise(
+                    ("vessels", vessel), f"no dwell uses the vessel {vessel!r}", key=True
+                )
+
+    def _unreachable(self) -> None:
+        """A step after an inspection that lets nothing pass is never reached."""
+        ops = self._procedure.route.ops
+        for index, op in enumerate(ops[:-1]):
+            if not isinstance(op, StepOp) or not isinstance(op.step.detail, Inspect):
+                continue
+            ways = [way for one in op.step.detail.findings for way in one.consequences]
+            after = ops[index + 1]
+            if any(_passes(way) for way in ways) or not isinstance(after, StepOp):
+                continue
+            if not any(isinstance(one, Guard) and one.past == index + 1 for one in ops[:index]):
+                path = self._layout.paths[after.step.id]
+                self._problems.advise(
+                    path, f"this step is never reached: no finding of {op.step.id!r} goes on"
+                )
+
+
+def _limited(detail: Reading | WorkOut) -> bool:
+    return detail.low is not None or detail.high is not None
+
+
+def _passes(way: Consequence) -> bool:
+    return way.act in {Act.GO_ON, Act.AWAY, Act.ASIDE}
+
+
+def _sourced(span: object) -> bool:
+    return isinstance(span, SpanTable) and bool(span.source)
+
+
+def _names_read(route: Route) -> Iterator[str]:
+    for op in route.ops:
+        for attribute in ("condition", "until"):
+            formula = getattr(op, attribute, None)
+            if formula is not None:
+                yield from formula.reads
+    for step in route.steps.values():
+        detail = step.detail
+        for attribute in ("low", "high", "formula"):
+            formula = getattr(detail, attribute, None)
+            if formula is not None:
+                yield from formula.reads
+        if isinstance(detail, Dwell):
+            for span in (detail.least, detail.most):
+                if isinstance(span, SpanTable):
+                    yield span.name
