@@ -4,15 +4,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from benchrun.errors import BenchrunError
+from benchrun.kept import folded, read_kept
 from benchrun.moment import Moment
 from benchrun.record.folder import RunFolder, run_folders
 from benchrun.run.clocks import LoadClock, loads
-from benchrun.run.course import Course
-from benchrun.run.entries import Entry, read_data
-from benchrun.run.fold import fold
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.state import Run, Status
-from benchrun.session import kept_procedure
 from benchrun.shop.folder import Listed, Shop
 from benchrun.text import count, listed, span
 
@@ -67,7 +64,7 @@ def _closed(folder: RunFolder) -> bool:
 
 def _open_run(folder: RunFolder, now: Moment) -> OpenRun:
     try:
-        run = read_run(folder)
+        run = folded(*read_kept(folder))
     except (BenchrunError, ValueError) as error:
         return OpenRun(folder, folder.run, "cannot be read", fault=str(error))
     about = run.about.get("procedure")
@@ -81,21 +78,6 @@ def _open_run(folder: RunFolder, now: Moment) -> OpenRun:
         _away(run),
         _last_utc(folder),
     )
-
-
-def read_run(folder: RunFolder) -> Run:
-    """Fold the log of a run as it lies on the disk, without taking it up.
-
-    Raises:
-        BenchrunError: It is damaged, or its procedure is.
-        ValueError: It does not fit its procedure.
-    """
-    log = folder.read()
-    procedure = kept_procedure(folder, log.lines[0].data if log.lines else {})
-    run = Run(Course(procedure.route))
-    for line in log.lines:
-        run = fold(run, Entry(line.n, line.at, line.by, read_data(line.kind, line.data)))
-    return run
 
 
 def _last_utc(folder: RunFolder) -> int:

@@ -13,6 +13,7 @@ from typing import Final, TypeVar
 from benchrun import __version__
 from benchrun.enrol import STATION, hand_of, person_key, station_key
 from benchrun.errors import BenchrunError
+from benchrun.kept import entry_of, kept_procedure
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.check import FORMAT
@@ -30,7 +31,8 @@ from benchrun.run import entries as e
 from benchrun.run.commands import Command, Hand, Refusal
 from benchrun.run.course import Course
 from benchrun.run.decide import decide
-from benchrun.run.fold import Unfit, fold
+from benchrun.run.effects import Unfit
+from benchrun.run.fold import fold
 from benchrun.run.state import Run
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person, read_people
@@ -299,7 +301,7 @@ class Session:
 
     def _go_on(self) -> None:
         for line in self._writer.found.lines:
-            entry = e.Entry(line.n, line.at, line.by, e.read_data(line.kind, line.data))
+            entry = entry_of(line)
             self.run = fold(self.run, entry)
             self._entries.append(entry)
         if self.run.ended:
@@ -417,23 +419,3 @@ def take_up(shop: Shop, folder: RunFolder, person: Person, clock: Clock) -> Sess
         writer.close()
         raise
     return session
-
-
-def kept_procedure(folder: RunFolder, opened: Mapping[str, object]) -> Procedure:
-    """Load the copy of the procedure that a run keeps.
-
-    Raises:
-        BenchrunError: It is missing, or not the one that the run began with.
-    """
-    from benchrun.procedure.load import load_bytes
-
-    if not opened:
-        raise BenchrunError(f"the run {folder.run} has no first line: it was never begun")
-    try:
-        content = folder.procedure.read_bytes()
-    except OSError as error:
-        raise BenchrunError(f"{folder.procedure}: {error.strerror}") from None
-    procedure = load_bytes(content, f"{folder.run}/procedure.yaml")
-    if procedure.sha256 != opened.get("procedure_sha256"):
-        raise BenchrunError(f"{folder.run}: procedure.yaml is not the one that the run began with")
-    return procedure

@@ -5,14 +5,12 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from benchrun import quantity
+from benchrun.kept import folded, read_kept
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder
 from benchrun.run import entries as e
 from benchrun.run.asking import elapsed_words
-from benchrun.run.course import Course
-from benchrun.run.fold import fold
 from benchrun.run.state import Run, Status
-from benchrun.session import kept_procedure
 from benchrun.text import listed, shown, span
 
 _WIDTH = 100
@@ -25,22 +23,16 @@ def show(folder: RunFolder) -> str:
         BenchrunError: The log or the copy of the procedure is damaged.
         ValueError: The log does not fit the procedure.
     """
-    log = folder.read()
-    procedure = kept_procedure(folder, log.lines[0].data if log.lines else {})
-    entries = [
-        e.Entry(line.n, line.at, line.by, e.read_data(line.kind, line.data)) for line in log.lines
-    ]
-    run = Run(Course(procedure.route))
+    procedure, entries = read_kept(folder)
     telling = Telling(procedure, struck=_struck(entries))
     rows = list(_head(procedure, entries[0]))
     for entry in entries:
         rows += telling.rows(entry)
-        run = fold(run, entry)
-    rows += ["", *_parts(run)]
+    rows += ["", *_parts(folded(procedure, entries))]
     return "\n".join(rows)
 
 
-def _struck(entries: list[e.Entry]) -> Mapping[tuple[int, str, str], e.Corrected]:
+def _struck(entries: tuple[e.Entry, ...]) -> Mapping[tuple[int, str, str], e.Corrected]:
     """The corrections, by what they correct."""
     found = {}
     for entry in entries:

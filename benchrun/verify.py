@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from benchrun.errors import BenchrunError
+from benchrun.kept import entry_of, kept_procedure
 from benchrun.record.chain import ReadLog
 from benchrun.record.check import check_run
 from benchrun.record.findings import KeepingReport
@@ -21,10 +22,10 @@ from benchrun.run import entries as e
 from benchrun.run.commands import Hand, Refusal
 from benchrun.run.course import Course
 from benchrun.run.decide import decide
-from benchrun.run.fold import Unfit, fold
+from benchrun.run.effects import Unfit
+from benchrun.run.fold import fold
 from benchrun.run.replay import command_of
 from benchrun.run.state import Run
-from benchrun.session import kept_procedure
 from benchrun.text import count, listed, shown
 
 WHOLE, NOT_WHOLE, COULD_NOT_TELL = 0, 1, 2
@@ -149,7 +150,7 @@ class _Replaying:
         try:
             if self._run is None:
                 self._run = self._begin(line)
-            entry = e.Entry(line.n, line.at, line.by, e.read_data(line.kind, line.data))
+            entry = entry_of(line)
             self._compare(self._run, entry)
             self._note(entry)
             self._run = fold(self._run, entry)

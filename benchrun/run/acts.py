@@ -19,8 +19,8 @@ from benchrun.procedure.route import (
     WorkOut,
 )
 from benchrun.run import commands as c
+from benchrun.run import effects as f
 from benchrun.run import entries as e
-from benchrun.run import fold as f
 from benchrun.run.asking import off_limits, question, window_question
 from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand, Refusal, Want

@@ -9,8 +9,8 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.formula import FormulaError, Missing
 from benchrun.procedure.route import Act, Consequence, Dwell, Inspect, Reading, Step, WorkOut
 from benchrun.run import commands as c
+from benchrun.run import effects as f
 from benchrun.run import entries as e
-from benchrun.run import fold as f
 from benchrun.run.acts import limit_consequences
 from benchrun.run.asking import changed_question
 from benchrun.run.commands import Refusal, Want

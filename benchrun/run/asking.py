@@ -8,7 +8,7 @@ from benchrun import quantity
 from benchrun.procedure.route import Act, Consequence, Detour, Guard, Step, Tail
 from benchrun.run.clocks import WindowState
 from benchrun.run.course import key_of
-from benchrun.run.fold import FIRST
+from benchrun.run.effects import FIRST
 from benchrun.run.judge import Verdict
 from benchrun.run.moves import spent
 from benchrun.run.state import Answer, Ask, Decision, Marker, Question

@@ -199,15 +199,15 @@ def _starts(run: Run, at: Moment) -> list[Offer]:
             state = window(run, marker, op.step, at)
             kind = "" if state is None else "soon" if state.too_soon else "late" * state.late
             passes = marker.passes if op.step.together else ()
-            key = (index, passes, kind)
+            key: tuple[object, ...] = (index, passes, kind)
             grouped.setdefault(key, []).append((marker, state))
             places[key] = (index, op)
     room: dict[str, int] = {}
     made: list[Offer] = []
-    for key in sorted(grouped, key=lambda k: places[k][0]):
-        index, op = places[key]
+    for key in sorted(grouped, key=lambda each: places[each][0]):
+        first, op = places[key]
         for group, full in _by_room(run, op.step, grouped[key], room):
-            offer = _start(run, index, op, group)
+            offer = _start(run, first, op, group)
             made.append(_waits_for_room(run, offer) if full and offer.ready else offer)
     return made
 

@@ -7,7 +7,7 @@ from benchrun.procedure.route import Detour, Guard, StepOp, Tail
 from benchrun.run.asking import detour_spent, fork_question, window_question
 from benchrun.run.clocks import window
 from benchrun.run.course import Fork
-from benchrun.run.fold import FIRST
+from benchrun.run.effects import FIRST
 from benchrun.run.judge import LATE, draw, judge_fork
 from benchrun.run.state import Marker, Question, Run
 

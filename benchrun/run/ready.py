@@ -6,7 +6,7 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Step
 from benchrun.run.clocks import WindowState, window
 from benchrun.run.commands import Hand, Refusal, Want
-from benchrun.run.fold import Unfit, act_index
+from benchrun.run.effects import Unfit, act_index
 from benchrun.run.state import Marker, Run, Status
 from benchrun.text import listed, span
 

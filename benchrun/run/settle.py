@@ -6,8 +6,8 @@ from typing import Final
 from benchrun.moment import Moment
 from benchrun.procedure.route import Act
 from benchrun.run import commands as c
+from benchrun.run import effects as f
 from benchrun.run import entries as e
-from benchrun.run import fold as f
 from benchrun.run import moves
 from benchrun.run.asking import ASIDE, GO_ON
 from benchrun.run.commands import Hand, Refusal, Want

@@ -5,8 +5,8 @@ from dataclasses import replace
 from benchrun.moment import Moment
 from benchrun.procedure.route import Act, Consequence, Dwell, Step
 from benchrun.run import commands as c
+from benchrun.run import effects as f
 from benchrun.run import entries as e
-from benchrun.run import fold as f
 from benchrun.run.acts import AGAIN, Start, may_start, window_outcome
 from benchrun.run.asking import off_time, question
 from benchrun.run.clocks import soaked

@@ -1,0 +1,65 @@
+"""Reading a run as it is kept: the copy of its procedure, its entries, the state they fold to."""
+
+from collections.abc import Mapping
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.route import Procedure
+from benchrun.record.folder import RunFolder
+from benchrun.record.line import Line
+from benchrun.run.course import Course
+from benchrun.run.entries import Entry, read_data
+from benchrun.run.fold import fold
+from benchrun.run.state import Run
+
+
+def kept_procedure(folder: RunFolder, opened: Mapping[str, object]) -> Procedure:
+    """Load the copy of the procedure that a run keeps.
+
+    Raises:
+        BenchrunError: It is missing, or not the one that the run began with.
+    """
+    from benchrun.procedure.load import load_bytes
+
+    if not opened:
+        raise BenchrunError(f"the run {folder.run} has no first line: it was never begun")
+    try:
+        content = folder.procedure.read_bytes()
+    except OSError as error:
+        raise BenchrunError(f"{folder.procedure}: {error.strerror}") from None
+    procedure = load_bytes(content, f"{folder.run}/procedure.yaml")
+    if procedure.sha256 != opened.get("procedure_sha256"):
+        raise BenchrunError(f"{folder.run}: procedure.yaml is not the one that the run began with")
+    return procedure
+
+
+def entry_of(line: Line) -> Entry:
+    """A line of a log as the rules see it.
+
+    Raises:
+        ValueError: It has not the form of an entry.
+    """
+    return Entry(line.n, line.at, line.by, read_data(line.kind, line.data))
+
+
+def read_kept(folder: RunFolder) -> tuple[Procedure, tuple[Entry, ...]]:
+    """The procedure and the entries of a run as they lie on the disk, without taking it up.
+
+    Raises:
+        BenchrunError: The log is damaged, or the copy of the procedure is.
+        ValueError: An entry has not its form.
+    """
+    log = folder.read()
+    procedure = kept_procedure(folder, log.lines[0].data if log.lines else {})
+    return procedure, tuple(entry_of(line) for line in log.lines)
+
+
+def folded(procedure: Procedure, entries: tuple[Entry, ...]) -> Run:
+    """The run that entries fold to.
+
+    Raises:
+        ValueError: They do not fit the procedure.
+    """
+    run = Run(Course(procedure.route))
+    for entry in entries:
+        run = fold(run, entry)
+    return run
