@@ -1,0 +1,368 @@
+"""What an entry does to one marker: the steps that fold follows and that decide tries out.
+
+Nothing here evaluates a formula: which way a fork falls, and what is asked, is told by the entry.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from decimal import Decimal
+from typing import Final
+
+from benchrun.moment import Mark
+from benchrun.procedure.route import Act, Detour, Dwell, Guard, Inspect, Reading, Tail, WorkOut
+from benchrun.run import entries as e
+from benchrun.run import moves
+from benchrun.run.course import Choose, Course, Fork, key_of
+from benchrun.run.judge import draw
+from benchrun.run.state import (
+    Answer,
+    Ask,
+    Decision,
+    Marker,
+    Question,
+    Run,
+    Status,
+    Value,
+)
+
+FIRST: Final = "first"
+Revisions = Mapping[tuple[int, str, str], e.Revision]
+
+
+class Unfit(ValueError):
+    """An entry that does not fit the run it is folded into."""
+
+
+def mark_of(run: Run, entry: e.Entry) -> Mark:
+    """The moment of an entry as a mark to measure from."""
+    return run.timeline.mark(entry.at)
+
+
+def follow(falls: Iterable[str]) -> Choose:
+    """Choose at forks as an entry recorded it; a fork without a record stops the walk."""
+    rest = iter(falls)
+
+    def choose(op: Fork, index: int, passes: tuple[int, ...]) -> str | None:
+        del index, passes
+        fall = next(rest, None)
+        if fall is None:
+            return None
+        key, _, way = fall.rpartition("=")
+        if key != op.key:
+            raise Unfit(f"the log says {fall} where the procedure forks at {op.key}")
+        return way
+
+    return choose
+
+
+def step_on(course: Course, marker: Marker, index: int, falls: tuple[str, ...]) -> Marker:
+    """Walk on from an op by recorded falls, and keep the decision that each fork made."""
+    made: list[Decision] = []
+    rounds: list[str] = []
+    follows = follow(falls)
+
+    def choose(op: Fork, at: int, passes: tuple[int, ...]) -> str | None:
+        way = follows(op, at, passes)
+        decision = fork_decision(marker, op, at, passes, way)
+        if decision is not None:
+            made.append(decision)
+        if isinstance(op, Detour) and way == "first":
+            rounds.append(detour_edge(op))
+        return way
+
+    moved = moves.walked(course, marker, index, choose)
+    for decision in made:
+        moved = moves.decided(moved, decision)
+    for edge in rounds:
+        moved = moves.counted(moved, edge)
+    return moved
+
+
+def detour_edge(op: Detour) -> str:
+    """The name under which going round a detour is counted, however it came about."""
+    return f"{op.step}>{FIRST}"
+
+
+def fork_decision(
+    marker: Marker, op: Fork, index: int, passes: tuple[int, ...], way: str | None
+) -> Decision | None:
+    """The decision that a fork leaves behind, if it read values; undecided ones say `ask`."""
+    if isinstance(op, Guard):
+        formula = op.condition
+    elif isinstance(op, Tail) and op.until is not None and passes[-1] >= op.least:
+        formula = op.until
+    else:
+        return None
+    inputs = draw(marker, formula.reads)
+    known = marker.decisions.get(key_of(index, passes))
+    if known is not None and known.ruled == "ask" and way is not None:
+        return replace(known, acted=way)
+    ruled = way or "ask"
+    return Decision(
+        index, passes, "guard" if isinstance(op, Guard) else "repeat", ruled, ruled, inputs
+    )
+
+
+def act_index(course: Course, marker: Marker, step: str) -> int:
+    """The op at which a part does a step: where it stands, or the next one that it does ahead.
+
+    Raises:
+        Unfit: The part does not stand there and may not do it ahead.
+    """
+    here = course.route.step_at(marker.index)
+    if here is not None and here.step.id == step:
+        return marker.index
+    wanted = course.route.steps[step]
+    if marker.soak is not None and wanted.ahead_of == marker.soak.step:
+        for index in course.ops_of(step):
+            if index not in marker.ahead:
+                return index
+    raise Unfit(f"{marker.part} is not at {step}")
+
+
+def settled_step(
+    course: Course, old: Marker, new: Marker, index: int, outcome: e.Outcome
+) -> Marker:
+    """After an act at an op: stay if a question holds the part there, else go on."""
+    new = moves.asked(new, outcome.asks)
+    if index != old.index or old.soak is not None:
+        return replace(new, ahead=new.ahead | {index})
+    if held(outcome.asks, index):
+        return new
+    return step_on(course, new, index + 1, outcome.falls)
+
+
+def held(asks: tuple[Question, ...], index: int) -> bool:
+    """Whether one of these questions keeps a part at an op."""
+    return any(q.gate and q.index == index for q in asks)
+
+
+def acted(
+    run: Run, marker: Marker, index: int, entry: e.Entry, data: e.Did, outcome: e.Outcome
+) -> Marker:
+    """The marker with what an act wrote and decided, before it moves on."""
+    course = run.course
+    marker = moves.begun(course, marker, index)
+    if outcome.value is not None:
+        marker = _wrote(run, marker, index, entry, data, outcome, outcome.value)
+    return moves.finished(course, marker, index, mark_of(run, entry))
+
+
+def _wrote(
+    run: Run,
+    marker: Marker,
+    index: int,
+    entry: e.Entry,
+    data: e.Did,
+    outcome: e.Outcome,
+    given: e.Given,
+) -> Marker:
+    step = run.route.steps[data.step]
+    detail = step.detail
+    if not isinstance(detail, Reading | Inspect | WorkOut):
+        raise Unfit(f"{data.step} takes no value")
+    depth = len(run.route.within[index])
+    passes = marker.passes[:depth]
+    op = run.route.step_at(index)
+    place = op.place if op is not None else ""
+    inputs = tuple(_input(marker, one) for one in data.inputs)
+    value = Value(
+        n=entry.n,
+        part=marker.part,
+        step=step.id,
+        name=detail.name,
+        place=place,
+        number=None if given.number is None else Decimal(given.number),
+        unit=given.unit,
+        word=given.word,
+        typed=given.typed,
+        where=run.course.order(index, passes),
+        doubt=Decimal(given.doubt or 0),
+        inputs=inputs,
+    )
+    marker = moves.written(marker, value)
+    if not outcome.verdict:
+        return marker
+    sort = "finding" if isinstance(detail, Inspect) else "limit"
+    read = frozenset[str]()
+    if isinstance(detail, Reading | WorkOut):
+        limits = [f for f in (detail.low, detail.high) if f is not None]
+        read = frozenset().union(*(f.reads for f in limits)) - {detail.name}
+    own = (value, *draw(marker, read))
+    acted_on = "" if held(outcome.asks, index) else outcome.verdict
+    return moves.decided(marker, Decision(index, passes, sort, outcome.verdict, acted_on, own))
+
+
+def _input(marker: Marker, one: e.Input) -> Value:
+    kept = marker.values.get((one.name, one.place)) if one.part == marker.part else None
+    if kept is not None and kept.n == one.n:
+        return kept
+    number = None if one.number is None else Decimal(one.number)
+    return Value(one.n, one.part, "", one.name, one.place, number, one.unit, one.word, "", ())
+
+
+def dwell_reads(detail: Dwell) -> frozenset[str]:
+    """The readings that the limits of a dwell depend on."""
+    spans = (detail.least, detail.most)
+    return frozenset(s.name for s in spans if s is not None and not isinstance(s, int))
+
+
+def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Marker:
+    """The marker out of its vessel, before it moves on."""
+    soak = marker.soak
+    if soak is None:
+        raise Unfit(f"{marker.part} is in no vessel")
+    detail = run.route.steps[soak.step].detail
+    spent = (outcome.proven or 0, outcome.possible)
+    adds_up = isinstance(detail, Dwell) and detail.adds_up
+    new = replace(
+        marker,
+        soak=None,
+        status=Status.PLAY if marker.status is Status.AWAY and not marker.place else marker.status,
+        carried=spent if adds_up else (0, 0),
+    )
+    acted_on = "" if held(outcome.asks, marker.index) else outcome.verdict
+    new = moves.decided(
+        new,
+        Decision(
+            marker.index,
+            marker.passes,
+            "dwell",
+            outcome.verdict,
+            acted_on,
+            soak.inputs,
+            spent_ms=spent,
+        ),
+    )
+    return moves.finished(run.course, new, marker.index, mark_of(run, entry))
+
+
+def skipped(course: Course, marker: Marker, step: str) -> Marker:
+    """Leave out a step: its older values are forgotten and its window is spent."""
+    detail = course.route.steps[step].detail
+    marker = moves.begun(course, marker, marker.index)
+    if isinstance(detail, Reading | Inspect | WorkOut):
+        for key in [k for k in marker.values if k[0] == detail.name]:
+            marker = moves.unwritten(marker, *key)
+    return marker
+
+
+def the_question(marker: Marker, question: str, code: str) -> tuple[Question, Answer]:
+    """The open question and its chosen answer.
+
+    Raises:
+        Unfit: The part has no such question, or the question no such answer.
+    """
+    for one in marker.questions:
+        if one.id == question:
+            for answer in one.answers:
+                if answer.code == code:
+                    return one, answer
+            raise Unfit(f"{code} is no answer to question {question}")
+    raise Unfit(f"{marker.part} has no open question {question}")
+
+
+def answered(
+    run: Run, marker: Marker, question: Question, answer: Answer, entry: e.Entry
+) -> Marker:
+    """The marker with a question answered, before it walks anywhere."""
+    act = answer.act
+    if act in (Act.ASIDE, Act.SCRAP, Act.STOP):
+        status = {Act.ASIDE: Status.ASIDE, Act.SCRAP: Status.SCRAP}.get(act, marker.status)
+        return replace(marker, status=status)
+    new = moves.counted(marker, moves.edge_of(question, answer)) if answer.most else marker
+    if act is Act.REWORK:
+        return moves.sent_back(
+            run.course, moves.unasked(new, frozenset({question.id})), run.route.index[answer.to]
+        )
+    new = moves.unasked(new, frozenset({question.id}))
+    if act is Act.AWAY:
+        return replace(new, status=Status.AWAY, place=answer.to)
+    if act is Act.DETOUR:
+        return moves.detoured(run.course, new, question.step)
+    if act is Act.GO_ON:
+        return _let_stand(new, question)
+    return new
+
+
+def _let_stand(marker: Marker, question: Question) -> Marker:
+    if question.ask is Ask.WINDOW and question.step in marker.windows:
+        clock = replace(marker.windows[question.step], settled=True)
+        return replace(marker, windows={**marker.windows, question.step: clock})
+    if question.ask in (Ask.GUARD, Ask.REPEAT):
+        return marker
+    if question.ask is Ask.CHANGED:
+        ruling = question.today
+        marker = moves.stood_by(marker, question.about, ruling)
+        same = frozenset(q.id for q in marker.questions if q.gate and q.about == question.about)
+        if same:
+            marker = moves.acted_on(moves.unasked(marker, same), question.about, ruling)
+        return marker
+    good = {Ask.OUTSIDE: "inside", Ask.DOUBT: "inside"}.get(question.ask)
+    if good is None and question.ask in (Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE):
+        good = "in time"
+    decision = marker.decisions.get(question.about)
+    if good is None and decision is not None:
+        good = decision.ruled
+    return moves.acted_on(marker, question.about, good or "")
+
+
+def walked_answer(
+    course: Course,
+    old: Marker,
+    new: Marker,
+    question: Question,
+    answer: Answer,
+    outcome: e.Outcome,
+) -> Marker:
+    """Where an answered part goes: on from a finished step or a fork, or nowhere."""
+    if not goes_on(course, old, new, question, answer):
+        return new
+    at_step = course.route.step_at(old.index) is not None
+    return step_on(course, new, old.index + (1 if at_step else 0), outcome.falls)
+
+
+def goes_on(course: Course, old: Marker, new: Marker, question: Question, answer: Answer) -> bool:
+    """Whether an answer finishes the step or fork at which the part stands."""
+    fork = course.route.step_at(old.index) is None
+    settles = answer.act is Act.GO_ON or (fork and answer.act is Act.AGAIN)
+    if not settles or old.soak is not None:
+        return False
+    gated = any(q.gate and q.index == old.index for q in old.questions)
+    return gated and not any(q.gate and q.index == old.index for q in new.questions)
+
+
+def moved(run: Run, marker: Marker, to: str) -> Marker:
+    """Put a part aside, to scrap, back in play, or back to a step."""
+    statuses = {"aside": Status.ASIDE, "scrap": Status.SCRAP}
+    if to in statuses:
+        return replace(marker, status=statuses[to])
+    if to == "play":
+        end = marker.index == len(run.route.ops) - 1
+        status = Status.AWAY if marker.place else Status.DONE if end else Status.PLAY
+        return replace(marker, status=status)
+    return moves.sent_back(run.course, marker, run.route.index[to])
+
+
+def revised(marker: Marker, table: Revisions) -> Marker:
+    """The marker with values replaced wherever they are kept, in decisions and clocks too."""
+    soak = marker.soak
+    return replace(
+        marker,
+        values={k: revise(v, table) for k, v in marker.values.items()},
+        decisions={
+            k: replace(d, inputs=tuple(revise(v, table) for v in d.inputs))
+            for k, d in marker.decisions.items()
+        },
+        soak=soak and replace(soak, inputs=tuple(revise(v, table) for v in soak.inputs)),
+    )
+
+
+def revise(value: Value, table: Revisions) -> Value:
+    """One value, replaced if the table names it, with its inputs likewise."""
+    change = table.get(value.id)
+    inputs = tuple(revise(one, table) for one in value.inputs)
+    if change is None:
+        return value if inputs == value.inputs else replace(value, inputs=inputs)
+    number = value.number if change.number is None else Decimal(change.number)
+    return replace(value, number=number, word=change.word, inputs=inputs)
