@@ -26,6 +26,8 @@ _END: Final = "-----END OPENSSH PRIVATE KEY-----"
 _MOST_BYTES: Final = 64 * 1024
 # What ssh-keygen uses by default (ssh-keygen(1), -a): about 0.1 s here.
 _ROUNDS: Final = 16
+# Beyond this a file is damaged rather than careful: opening it would take half a minute.
+_MOST_ROUNDS: Final = 4096
 
 
 class UnlockedKey:
@@ -69,6 +71,7 @@ class KeyFile:
             WrongPassphrase: It does not open the key.
             BenchrunError: The file is damaged or gone.
         """
+        from cryptography.exceptions import InvalidTag, UnsupportedAlgorithm
         from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
         from cryptography.hazmat.primitives.serialization import load_ssh_private_key
 
@@ -77,7 +80,11 @@ class KeyFile:
         word = passphrase.encode() if self.encrypted and passphrase else None
         try:
             private = load_ssh_private_key(_read(self.path), word)
-        except ValueError:
+        except UnsupportedAlgorithm:
+            raise BenchrunError(
+                f"the key file {_name(self.path)} is locked in a way that is not supported"
+            ) from None
+        except (ValueError, TypeError, InvalidTag):
             if self.encrypted:
                 raise WrongPassphrase(
                     f"this passphrase does not open the key {_name(self.path)}: try again"
@@ -133,8 +140,11 @@ def _look(raw: bytes) -> tuple[bool, PublicKey]:
     if reader.take(len(_MAGIC)) != _MAGIC:
         raise WireError("it is not a private key in OpenSSH's own format")
     cipher = reader.text()
-    reader.text()  # the name of the key derivation
-    reader.string()  # its options
+    derivation, options = reader.text(), Reader(reader.string())
+    if derivation == "bcrypt":
+        options.string()  # the salt
+        if options.uint32() > _MOST_ROUNDS:
+            raise WireError(f"it asks for more than {_MOST_ROUNDS} rounds to open")
     if reader.uint32() != 1:
         raise WireError("it holds more than one key")
     public = PublicKey.from_blob(reader.string())
