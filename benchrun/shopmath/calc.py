@@ -85,7 +85,7 @@ class Input:
         meaning: What it is, in a few words.
         unit: The unit it is taken in when typed without one, and the unit the function gets.
         kind: `number`, `numbers` (a list), `grid` (rows of them), `points grid`, `share` (0.75 or
-            75 %), `text`, or `same…`: in whatever one unit the values of this calculation are typed.
+            75 %), `text`, or `same…`: in whatever one unit this calculation's values are typed.
         needed: Whether the calculation cannot go without it.
         default: What it is when left out, as a person would type it.
         choices: The words that are possible, for a text.

@@ -85,6 +85,10 @@ def limits(size: Decimal, class_: str) -> Result:
     """
     lower, upper = deviations(size, class_)
     least, largest = size + lower * _MICRONS, size + upper * _MICRONS
+    if least <= 0:
+        raise BenchrunError(
+            f"size {said(size, 'mm')} is too small for {class_.strip()}: nothing would be left"
+        )
     return Result(
         {
             "lower": Amount(lower, "µm"),

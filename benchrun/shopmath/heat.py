@@ -127,8 +127,8 @@ def heat_to_fit(
     )
     if heat_to > limit:
         raise BenchrunError(
-            f"{sum_}: over the {said(limit, 'degC')} that {_STANDS[heated]} stands; cool the inner part, "
-            "check the sizes, or press"
+            f"{sum_}: over the {said(limit, 'degC')} that {_STANDS[heated]} stands; "
+            "cool the inner part, check the sizes, or press"
         )
     notes = [f"the highest for {_STANDS[heated]} is {said(limit, 'degC')}"]
     if not clearance:

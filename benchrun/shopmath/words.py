@@ -46,6 +46,8 @@ def report(calc: Calc, result: Result) -> str:
     lines += [""] if lines else []
     lines += [
         f"{name:<{width}}  {words:<{value_width}}  {meaning}".rstrip()
+        if len(words) <= value_width
+        else f"{name:<{width}}  {words}"
         for name, words, meaning in answers
     ]
     lines += _block("sum", result.workings)
