@@ -105,7 +105,7 @@ class _Advice:
     def _caution(self, caution: Hazard, path: Path) -> None:
         key = str(caution.signal)
         for text in (caution.hazard, caution.consequence):
-            if text and words.begins_with_verb(text):
+            if words.commands(text):
                 self._problems.advise(
                     (*path, key),
                     "a caution tells somebody to do something: put it under `avoid`, or in a step",
@@ -154,8 +154,10 @@ class _Advice:
         if isinstance(detail, Dwell):
             given = (detail.least, detail.most, detail.aim, detail.tend_every)
             return any(one is not None and not _sourced(one) for one in given)
-        if isinstance(detail, Reading | WorkOut) and _limited(detail):
-            return True
+        if isinstance(detail, Reading | WorkOut):
+            limits = [one for one in (detail.low, detail.high) if one is not None]
+            if any(one.has_figures for one in limits):
+                return True
         return step.window is not None or words.has_amount(step.text)
 
     def _mark(self, source: str, path: Path) -> None:

@@ -236,10 +236,26 @@ def may_be_unknown(layout: Layout, names: Mapping[str, Named]) -> Iterator[tuple
     """
     bits = {name: 1 << count for count, name in enumerate(names)}
     sure = _surely_known(layout, bits)
+    conditions = _standing_conditions(layout)
     for index, formula, path in _readers(layout):
         for name in sorted(formula.reads & bits.keys()):
-            if not sure[index] & bits[name]:
+            writer = layout.index[names[name].step]
+            if not sure[index] & bits[name] and not conditions[writer] <= conditions[index]:
                 yield name, path
+
+
+def _standing_conditions(layout: Layout) -> list[frozenset[str]]:
+    """For each op the texts of the conditions that a part there has met."""
+    standing: list[frozenset[str]] = []
+    still: list[tuple[int, str]] = []
+    for index, op in enumerate(layout.ops):
+        still = [(past, text) for past, text in still if past > index]
+        standing.append(frozenset(text for _, text in still))
+        if isinstance(op, Guard):
+            still.append((op.past, op.condition.text))
+        elif isinstance(op, Detour):
+            still.append((op.past, f"{op.step} is late"))
+    return standing
 
 
 def _readers(layout: Layout) -> Iterator[tuple[int, Formula, Path]]:

@@ -17,6 +17,7 @@ from benchrun.procedure.grammar import (
     FormulaError,
     Name,
     Node,
+    Number,
     Words,
     parse,
 )
@@ -50,6 +51,11 @@ class Formula:
         return frozenset(
             node.name for node in _nodes(self.tree, drawn=False) if isinstance(node, Name)
         )
+
+    @cached_property
+    def has_figures(self) -> bool:
+        """Whether a number stands in it."""
+        return any(isinstance(node, Number) for node in _nodes(self.tree))
 
     @cached_property
     def compared(self) -> tuple[tuple[str, str, int], ...]:

@@ -127,8 +127,7 @@ def _added(node: Sum, left: Kind, right: Kind) -> Kind:
         return quantity(units.POINT)
     word = "added to" if node.sign == "+" else "taken from"
     if not _alike(left, right):
-        first, second = (right, left) if node.sign == "-" else (left, right)
-        raise FormulaError(f"{first.words} cannot be {word} {second.words}", node.at)
+        raise FormulaError(f"{right.words} cannot be {word} {left.words}", node.at)
     return left
 
 

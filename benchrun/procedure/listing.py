@@ -1,7 +1,5 @@
 """The route of a procedure in words, in the order in which a reader follows it."""
 
-from decimal import Decimal
-
 from benchrun.procedure.phrases import in_time
 from benchrun.procedure.route import (
     Consequence,
@@ -33,7 +31,8 @@ def route_listing(procedure: Procedure) -> str:
         Lines of text, indented by what they stand in.
     """
     lines = [f"{procedure.id}, revision {procedure.revision}: {procedure.title}"]
-    stage, depth, closing = "", 0, dict.fromkeys(range(0), 0)
+    stage, depth, standing = "", 0, tuple[str, ...]()
+    closing: dict[int, int] = {}
     for index, op in enumerate(procedure.route.ops):
         depth -= closing.pop(index, 0)
         if isinstance(op, Tail):
@@ -44,6 +43,9 @@ def route_listing(procedure: Procedure) -> str:
                 lines.append(f"{stage}")
             if op.place not in _first_places(op):
                 continue
+            if op.step.standing != standing:
+                lines.extend(_standing_lines(standing, op.step.standing, depth + 1))
+                standing = op.step.standing
         lines.extend(f"{'  ' * (depth + 1)}{line}" for line in _op_lines(op, procedure))
         if isinstance(op, Guard | Detour):
             depth += 1
@@ -51,6 +53,12 @@ def route_listing(procedure: Procedure) -> str:
         elif isinstance(op, Head):
             depth += 1
     return "\n".join(lines) + "\n"
+
+
+def _standing_lines(before: tuple[str, ...], now: tuple[str, ...], depth: int) -> list[str]:
+    ended = [f"no longer: {one}" for one in before if one not in now]
+    begun = [f"from here on: {one}" for one in now if one not in before]
+    return [f"{'  ' * depth}{line}" for line in (*ended, *begun)]
 
 
 def _first_places(op: StepOp) -> tuple[str, ...]:
@@ -86,7 +94,6 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
     lines: list[str] = []
     if step.together:
         lines.append("all parts gather here")
-    lines.extend(f"while: {one}" for one in step.standing)
     lines.extend(f"{one.signal}: {one.hazard}" for one in step.cautions)
     lines.append(f"{step.number} {step.kind}: {step.text}   [{step.id}]")
     notes = [*_detail_notes(step, procedure), *_window_notes(step.window)]
@@ -145,13 +152,9 @@ def _dwell_notes(dwell: Dwell, procedure: Procedure) -> list[str]:
 def span_words(span: Span) -> str:
     """A length of time in words, with its table where it depends on a reading."""
     if isinstance(span, SpanTable):
-        rows = ", ".join(f"{_plain(one)} {span.unit} {in_time(time)}" for one, time in span.rows)
+        rows = ", ".join(f"{plain(one)} {span.unit} {in_time(time)}" for one, time in span.rows)
         return f"by {span.name}: {rows}"
     return in_time(span)
-
-
-def _plain(value: Decimal) -> str:
-    return plain(value)
 
 
 def _limit_notes(detail: Reading | WorkOut) -> list[str]:

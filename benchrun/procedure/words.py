@@ -10,11 +10,17 @@ _OPENERS: Final = re.compile(
     re.IGNORECASE,
 )
 _BEFORE_VERB: Final = re.compile(r"(?:never|again|then|now|next|first|[a-z]+ly)\s+", re.IGNORECASE)
-_CONDITION: Final = re.compile(r"\S\s+(if|when|unless|once)\s", re.IGNORECASE)
+_CONDITION: Final = re.compile(
+    r"\S\s+(if|when|unless|once(?! more| again| in| a\b| only))\s", re.IGNORECASE
+)
+_OBJECT: Final = r"(?:the|a|an|it|them|each|every|all|both|its|your|any|one|two)\b"
 _JOINED: Final = re.compile(
-    r"(?:,? and then |; |,? then |\. |,? and )([a-z]+)(?= (?:the|a|an|it|them|each|every|all|both|"
-    r"its|any|off|out|up|down|in|on|over|with|again|two|one)\b|\.?$)",
+    rf"(?:,? and then |; |,? then |\. |,? and )([a-z]+)"
+    rf"(?= (?:{_OBJECT}|(?:off|out|up|down|in|on|over|with|again)\b))",
     re.IGNORECASE,
+)
+_COMMAND: Final = re.compile(
+    rf"(?:never|always|do not|don't|wear|keep|ensure|make sure|[a-z]+ {_OBJECT})", re.IGNORECASE
 )
 _AMOUNT: Final = re.compile(
     r"[0-9] ?(?:°C|°F|mm|µm|um|in|thou|kN|N·?m|ft lb|bar|psi|MPa|%|min|h|s|l|ml|g|kg)\b"
@@ -44,6 +50,11 @@ def begins_with_verb(text: str) -> bool:
 def _is_verb(text: str) -> bool:
     word = re.match(r"[A-Za-z]+", text)
     return word is not None and word.group().lower() in _verbs()
+
+
+def commands(text: str) -> bool:
+    """Whether a sentence that should only tell of something tells somebody to do it."""
+    return _is_verb(text) and _COMMAND.match(text) is not None
 
 
 def opens_without_comma(text: str) -> bool:

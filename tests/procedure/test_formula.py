@@ -179,7 +179,7 @@ def test_what_a_formula_measures_is_known_before_any_reading(text: str, dimensio
 @pytest.mark.parametrize(
     ("text", "at", "said"),
     [
-        ("ring + push", 5, "a length cannot be added to a force"),
+        ("ring + push", 5, "a force cannot be added to a length"),
         ("ring - 3", 5, "a number cannot be taken from a length"),
         ("ring > 3 kN", 7, "a length cannot be compared with a force"),
         ("bath + bath", 5, "two temperatures"),
