@@ -1,0 +1,35 @@
+"""What tests of all areas share."""
+
+import os
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(
+    "usual", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True
+)
+settings.load_profile("usual")
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+@pytest.fixture(scope="session")
+def root() -> Path:
+    """The project's own folder."""
+    return ROOT
+
+
+@pytest.fixture(scope="session")
+def benchrun() -> str:
+    """The installed program."""
+    return str(Path(sys.executable).with_name("benchrun"))
+
+
+@pytest.fixture(autouse=True)
+def _no_shop_of_the_person(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """No test may touch the shop of whoever runs it."""
+    monkeypatch.setenv("BENCHRUN_SHOP", str(tmp_path / "unmade-shop"))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    os.environ.pop("NO_COLOR", None)

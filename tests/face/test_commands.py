@@ -1,0 +1,210 @@
+"""The command line, as a person and a script meet it."""
+
+import json
+import os
+import subprocess
+from pathlib import Path
+
+import pytest
+
+TINY = """\
+procedure: tiny
+title: Wipe and look
+revision: 1
+status: draft
+scope: One part.
+batch: {part: bracket, at most: 3}
+stages:
+  - stage: All
+    steps:
+      - do: Wipe the part clean.
+        id: wipe
+      - inspect: Look for cracks.
+        id: look
+        findings: {no crack: go on, crack: scrap}
+"""
+ANSWERS = "rehearse: tiny\ninvented: yes\nparts: [a, b]\ngiven: {look: no crack}\n"
+
+
+def call(benchrun, *args, **kwargs):
+    done = subprocess.run(
+        [benchrun, *map(str, args)],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        stdin=subprocess.DEVNULL,
+        **kwargs,
+    )
+    assert "Traceback" not in done.stderr
+    return done
+
+
+def refused(benchrun, *args, **kwargs):
+    done = call(benchrun, *args, **kwargs)
+    assert done.returncode == 2, done.stdout + done.stderr
+    lines = done.stderr.strip().splitlines()
+    assert len(lines) == 1, done.stderr
+    return lines[0]
+
+
+@pytest.fixture
+def tiny(tmp_path):
+    (tmp_path / "tiny.yaml").write_text(TINY)
+    (tmp_path / "tiny.answers.yaml").write_text(ANSWERS)
+    return tmp_path
+
+
+@pytest.fixture
+def rehearsed(benchrun, tiny):
+    out = tiny / "run"
+    done = call(
+        benchrun,
+        "rehearse",
+        tiny / "tiny.yaml",
+        "--answers",
+        tiny / "tiny.answers.yaml",
+        "--out",
+        out,
+    )
+    assert done.returncode == 0, done.stderr
+    return out
+
+
+def test_an_unknown_procedure_is_told_with_those_that_are_known(benchrun, tmp_path):
+    said = refused(
+        benchrun, "rehearse", "no-such", "--answers", tmp_path / "a.yaml", "--out", tmp_path / "o"
+    )
+    assert "no-such" in said
+    assert "hub-bearing-removal" in said
+
+
+def test_broken_yaml_is_told_with_its_place(benchrun, tiny):
+    (tiny / "tiny.yaml").write_text(TINY.replace("batch: {part", "batch: {part: [", 1))
+    said = refused(
+        benchrun,
+        "rehearse",
+        tiny / "tiny.yaml",
+        "--answers",
+        tiny / "tiny.answers.yaml",
+        "--out",
+        tiny / "run",
+    )
+    assert "tiny.yaml:6:" in said
+
+
+def test_the_board_without_a_terminal_is_one_line(benchrun, tmp_path):
+    for args in ([], ["try"], ["run", "hub-bearing-removal"]):
+        assert "terminal" in refused(benchrun, "--shop", tmp_path / "shop", *args)
+
+
+@pytest.mark.skipif(os.geteuid() == 0 and not Path("/proc/self").exists(), reason="needs /proc")
+def test_a_shop_that_cannot_be_written_is_one_line(tmp_path):
+    from benchrun.enrol import new_shop
+    from benchrun.errors import BenchrunError
+    from benchrun.record.clock import VirtualClock
+
+    (tmp_path / "file").write_text("in the way")
+    for place in (tmp_path / "file" / "shop", Path("/proc/self/shop")):
+        with pytest.raises(BenchrunError, match="cannot be written") as caught:
+            new_shop(place, "Shop", VirtualClock().now())
+        assert "\n" not in caught.value.message
+
+
+def test_a_run_that_another_window_holds_is_refused(benchrun, tmp_path, tiny):
+    from benchrun.enrol import enrol, new_shop
+    from benchrun.errors import BenchrunError
+    from benchrun.procedure.load import load
+    from benchrun.record.clock import VirtualClock
+    from benchrun.run.entries import PartSpec
+    from benchrun.session import begin, take_up
+
+    clock = VirtualClock()
+    shop = new_shop(tmp_path / "shop", "Shop", clock.now())
+    person = enrol(shop, "Somebody", clock.now(), passphrase="word")
+    session = begin(shop, load(tiny / "tiny.yaml"), [PartSpec("a")], person, clock)
+    with pytest.raises(BenchrunError, match="another window"):
+        take_up(shop, session.folder, person, clock)
+    assert "whole" in call(benchrun, "verify", session.folder.path).stdout
+    session.leave()
+    take_up(shop, session.folder, person, clock).leave()
+
+
+def test_a_rehearsal_verifies_and_shows(benchrun, rehearsed):
+    done = call(benchrun, "verify", rehearsed)
+    assert done.returncode == 0, done.stdout
+    assert "whole" in done.stdout
+    assert "rehearsal" in done.stdout
+    text = call(benchrun, "show", rehearsed).stdout
+    assert "1. Wipe the part clean." in text
+    assert "a: no crack" in text
+    assert "signed by rehearsal-first-hand@rehearsal" in text
+
+
+def test_verify_as_json_can_be_read_by_a_program(benchrun, rehearsed):
+    found = json.loads(call(benchrun, "verify", "--json", rehearsed).stdout)
+    assert found[0]["whole"] is True
+    assert found[0]["closed"] is True
+    assert found[0]["signatures"] == 1
+
+
+def test_verify_tells_a_changed_finding(benchrun, rehearsed):
+    log = rehearsed / "log.jsonl"
+    log.write_bytes(log.read_bytes().replace(b"no crack", b"No crack", 1))
+    done = call(benchrun, "verify", rehearsed)
+    assert done.returncode == 1
+    assert "NOT WHOLE" in done.stdout
+    assert "fault  line" in done.stdout
+
+
+def test_verify_of_what_is_no_run_could_not_tell(benchrun, tmp_path):
+    assert "no run" in refused(benchrun, "verify", tmp_path / "nothing")
+
+
+def test_a_rehearsal_never_writes_over_a_folder_that_is_there(benchrun, tiny, rehearsed):
+    before = (rehearsed / "log.jsonl").read_bytes()
+    said = refused(
+        benchrun,
+        "rehearse",
+        tiny / "tiny.yaml",
+        "--answers",
+        tiny / "tiny.answers.yaml",
+        "--out",
+        rehearsed,
+    )
+    assert "is there already" in said
+    assert (rehearsed / "log.jsonl").read_bytes() == before
+
+
+def test_entries_that_the_rules_refuse_are_told_by_line(benchrun, tiny, tmp_path):
+    """A log whose chain and seals are sound, but whose second act comes from nowhere."""
+    from benchrun.enrol import enrol, new_shop
+    from benchrun.procedure.load import load
+    from benchrun.record.clock import VirtualClock
+    from benchrun.run.entries import PartSpec
+    from benchrun.session import begin
+
+    clock = VirtualClock()
+    shop = new_shop(tmp_path / "shop", "Shop", clock.now())
+    person = enrol(shop, "Somebody", clock.now(), passphrase="word")
+    session = begin(shop, load(tiny / "tiny.yaml"), [PartSpec("a")], person, clock)
+    forged = {"step": "look", "parts": ["a"], "each": {"a": {"value": {"word": "no crack"}}}}
+    session._writer.append(clock.now(), "somebody", "do", forged)
+    session._thread.shutdown()
+    session._writer.close()
+    done = call(benchrun, "verify", session.folder.path)
+    assert done.returncode == 1
+    assert "line 3: the rules refuse this do" in done.stdout
+
+
+def test_help_names_every_command(benchrun):
+    text = call(benchrun, "--help").stdout
+    for command in ("try", "run", "check", "rehearse", "verify", "show", "calc", "schema"):
+        assert f"    {command} " in text
+
+
+def test_the_readme_lists_the_commands_that_there_are(benchrun, root):
+    readme = (root / "README.md").read_text()
+    text = call(benchrun, "--help").stdout
+    commands = [line.split()[0] for line in text.splitlines() if line.startswith("    ")]
+    for command in commands:
+        assert f"`benchrun {command}" in readme, command

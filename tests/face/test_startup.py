@@ -1,0 +1,57 @@
+"""What costs start-up time is imported only when it is used."""
+
+import subprocess
+import sys
+
+import pytest
+
+HEAVY = ("pint", "cryptography", "ruamel", "textual", "pydantic", "numpy")
+
+
+def loaded_by(code):
+    look = f"import sys\n{code}\nprint([m for m in {HEAVY!r} if m in sys.modules])"
+    done = subprocess.run(
+        [sys.executable, "-c", look], capture_output=True, text=True, timeout=60, check=True
+    )
+    return done.stdout.strip().splitlines()[-1]
+
+
+def test_the_command_line_itself_loads_nothing_heavy():
+    assert loaded_by("import benchrun.cli") == "[]"
+
+
+@pytest.mark.parametrize("module", ["run.decide", "run.offers", "run.fold", "procedure.route"])
+def test_the_rules_load_nothing_heavy(module):
+    assert loaded_by(f"import benchrun.{module}") == "[]"
+
+
+def test_the_look_at_sys_modules_can_fail():
+    assert "pint" in loaded_by("import pint")
+
+
+def test_help_loads_nothing_heavy():
+    code = "from benchrun.cli import main\ntry:\n    main(['--help'])\nexcept SystemExit:\n    pass"
+    assert loaded_by(code) == "[]"
+
+
+def test_commands_but_the_screens_never_load_textual(tmp_path, root):
+    answers = root / "samples" / "answers" / "hub-bearing-removal.yaml"
+    out = tmp_path / "run"
+    commands = [
+        ["check", str(root / "procedures" / "hub-bearing-removal.yaml")],
+        ["rehearse", "hub-bearing-removal", "--answers", str(answers), "--out", str(out)],
+        ["verify", str(out)],
+        ["show", str(out)],
+        ["calc", "limits", "size=62", "class=P7"],
+        ["schema"],
+    ]
+    code = f"from benchrun.cli import main\nfor args in {commands!r}:\n    assert main(args) == 0"
+    assert "textual" not in loaded_by(code)
+
+
+def test_showing_a_record_needs_no_pint(tmp_path, root):
+    answers = root / "samples" / "answers" / "hub-bearing-removal.yaml"
+    out = str(tmp_path / "run")
+    make = ["rehearse", "hub-bearing-removal", "--answers", str(answers), "--out", out]
+    subprocess.run([sys.executable, "-m", "benchrun.cli", *make], check=True, timeout=60)
+    assert "pint" not in loaded_by(f"from benchrun.cli import main\nmain(['show', {out!r}])")
