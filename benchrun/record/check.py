@@ -218,7 +218,7 @@ class _Reading:
             return
         except OSError as error:
             raise BenchrunError(f"log.jsonl.sig cannot be read: {disk_said(error)}") from None
-        self._signatures.whole_file(armoured, self._digest, last.utc_ms)
+        self._signatures.whole_file(armoured, self._digest, last)
 
 
 def _kept_signers(run: RunFolder, report: KeepingReport) -> Signers:

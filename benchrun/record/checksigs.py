@@ -30,7 +30,7 @@ class SignatureCheck:
         self._report = report
         self._kept = kept
         self._trusted = trusted
-        self._doubted: set[tuple[str, PublicKey]] = set()
+        self._doubted: set[str] = set()
 
     def line(self, line: Line, digest_of: DigestOf) -> None:
         """Judge a line that signs all bytes before it.
@@ -53,7 +53,7 @@ class SignatureCheck:
         except BadSignature as error:
             self._report.fault(f"the signature does not hold: {error.message}", place)
             return
-        if not self._judge(who, key, namespace, line.utc_ms, place):
+        if not self._judge(who, key, namespace, line):
             return
         self._report.covered = line.n
         if line.kind == "sign":
@@ -61,8 +61,8 @@ class SignatureCheck:
         else:
             self._report.seals += 1
 
-    def whole_file(self, armoured: str, digest_of: DigestOf, at_ms: int) -> None:
-        """Judge the seal over the whole file, made at the time of its last line."""
+    def whole_file(self, armoured: str, digest_of: DigestOf, last: Line) -> None:
+        """Judge the seal over the whole file, taken to be made when its last line was."""
         try:
             key = verify(armoured, SEAL, digest_of)
         except BadSignature as error:
@@ -74,30 +74,36 @@ class SignatureCheck:
                 f"log.jsonl.sig was made with the key {key.fingerprint}, which the run's signers "
                 "do not name"
             )
-        elif self._judge(who, key, SEAL, at_ms, None):
+        elif self._judge(who, key, SEAL, last):
             self._report.covered = self._report.lines
             self._report.seals += 1
 
-    def _judge(
-        self, who: str, key: PublicKey, namespace: str, at_ms: int, place: int | None
-    ) -> bool:
-        """Whether the key stands for that signer at that time."""
-        name = f"{shown(who, 80)}'s key {key.fingerprint}"
-        verdict = self._kept.trusted(who, key, namespace, at_ms)
-        if not verdict.trusted:
-            self._report.fault(f"{name} {verdict.why} by the run's own signers", place)
-            return False
-        if self._trusted is not None:
-            verdict = self._trusted.trusted(who, key, namespace, at_ms)
-            if not verdict.trusted and verdict.known:
-                self._report.fault(f"{name} {verdict.why} by the shop's signers", place)
+    def _judge(self, who: str, key: PublicKey, namespace: str, line: Line) -> bool:
+        """Whether the key stands for that signer at that line's time."""
+        place, name = line.n + 1, f"{shown(who, 80)}'s key {key.fingerprint}"
+        files = [(self._kept, "run's own"), (self._trusted, "shop's")]
+        for signers, whose in files:
+            if signers is None:
+                continue
+            verdict = signers.trusted(who, key, namespace, line.utc_ms)
+            if verdict.trusted:
+                continue
+            if verdict.early and not line.when["sync"]:
+                # A clock that lost its time after a power cut says nothing against the key.
+                self._doubt_once(f"{name} {verdict.why}, but the clock was not in step", place)
+            elif verdict.known or signers is self._kept:
+                self._report.fault(f"{name} {verdict.why} by the {whose} signers", place)
                 return False
-            if not verdict.known and (who, key) not in self._doubted:
-                self._doubted.add((who, key))
-                self._report.doubt(
+            else:
+                self._doubt_once(
                     f"{name} is unknown to the shop's own signers: it proves that the log was not "
                     "changed, not who made it",
                     place,
                 )
         self._report.signers[who] = key.fingerprint
         return True
+
+    def _doubt_once(self, text: str, place: int) -> None:
+        if text not in self._doubted:
+            self._doubted.add(text)
+            self._report.doubt(text, place)

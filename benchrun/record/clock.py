@@ -49,7 +49,8 @@ class SystemClock:
         """How long this machine has slept since it started, in milliseconds; 0 where unknown."""
         if self._up_clock is None or self._awake_clock is None:
             return 0
-        asleep = time.clock_gettime_ns(self._up_clock) - time.clock_gettime_ns(self._awake_clock)
+        awake = time.clock_gettime_ns(self._awake_clock)
+        asleep = time.clock_gettime_ns(self._up_clock) - awake
         return max(0, asleep // 1_000_000)
 
     def describe(self) -> str:

@@ -98,12 +98,14 @@ class Verdict:
         why: Why not, in words that continue "the key"; empty when trusted.
         known: Whether principal and key stand in the file together at all.
         compromised: Whether the key is on record as compromised.
+        early: Whether nothing is amiss but that the time lies before the key's first second.
     """
 
     trusted: bool
     why: str = ""
     known: bool = True
     compromised: bool = False
+    early: bool = False
 
 
 Row = Signer | Compromised | str
@@ -221,7 +223,7 @@ class Signers:
             return Verdict(True)
         begins = [row.after for row in fit if row.after is not None and row.after > at_ms]
         if begins:
-            return Verdict(False, f"is good only from {_utc(min(begins))}")
+            return Verdict(False, f"is good only from {_utc(min(begins))}", early=True)
         ends = [row.before for row in fit if row.before is not None]
         return Verdict(False, f"was good only until {_utc(max(ends))}")
 

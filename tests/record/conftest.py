@@ -50,7 +50,9 @@ class Shop:
         self.enter(writer, "sign", **sign_data(writer, self.ann, ANN))
 
     def begin(self, tag: str = "k3f9") -> tuple[RunFolder, LogWriter]:
-        folder = RunFolder.create(self.runs, "Hose trailer axle", self.clock.now(), PROCEDURE, tag=tag)
+        folder = RunFolder.create(
+            self.runs, "Hose trailer axle", self.clock.now(), PROCEDURE, tag=tag
+        )
         folder.write_signers(self.signers)
         writer = folder.start_log()
         self.enter(

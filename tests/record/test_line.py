@@ -36,7 +36,9 @@ def test_a_line_reads_back_as_what_was_written(value):
 
 @given(objects, st.data())
 def test_a_reordered_or_spaced_line_is_refused(value, data):
-    loose = (json.dumps(value, ensure_ascii=False, indent=data.draw(st.integers(0, 2))) + "\n").encode()
+    loose = (
+        json.dumps(value, ensure_ascii=False, indent=data.draw(st.integers(0, 2))) + "\n"
+    ).encode()
     if loose == encode(value):
         assert decode(loose) == value
     else:

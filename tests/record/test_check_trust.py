@@ -1,0 +1,276 @@
+import pytest
+
+from benchrun.errors import BenchrunError
+from benchrun.moment import utc_ms
+from benchrun.record.check import check_run
+from benchrun.record.keys import make_key
+from benchrun.record.register import Register
+from benchrun.record.sealing import seal_data, seal_whole, sign_data
+from benchrun.record.signers import read_signers, write_signers
+from benchrun.record.sshsig import SEAL, SIGN, sign_digest
+from benchrun.record.writer import LogWriter
+
+ANN, STATION = "ann-bench@museum-shed", "station@museum-shed"
+
+
+def full_check(shop, folder, **given):
+    return check_run(folder.path, trusted=shop.signers, register=shop.register.read(), **given)
+
+
+def faults(report):
+    return [fault.text for fault in report.faults]
+
+
+def doubts(report):
+    return [doubt.text for doubt in report.doubts]
+
+
+def test_a_key_retired_later_still_stands_for_the_run(closed):
+    shop, folder = closed
+    end = shop.clock.now().utc_ms
+    trusted = shop.signers.retire(ANN, shop.ann.public, end)
+    report = check_run(folder.path, trusted=trusted, register=shop.register.read())
+    assert (faults(report), doubts(report)) == ([], [])
+
+
+def test_a_key_that_had_ended_before_is_told(closed):
+    shop, folder = closed
+    end = utc_ms("2026-11-20T17:00:00.000Z")
+    trusted = shop.signers.retire(ANN, shop.ann.public, end)
+    report = check_run(folder.path, trusted=trusted)
+    assert len(report.faults) == 2
+    assert "was good only until 2026-11-20T17:00:00Z by the shop's signers" in faults(report)[0]
+    assert report.signatures == 0
+
+
+def test_a_compromised_key_is_told_for_all_times(closed):
+    shop, folder = closed
+    at = shop.clock.now().utc_ms
+    trusted = shop.signers.withdraw(STATION, shop.station.public, at, "disk stolen")
+    report = check_run(folder.path, trusted=trusted)
+    assert sum("on record as compromised" in text for text in faults(report)) == 3
+    assert report.seals == 0
+
+
+def test_a_person_cannot_seal_nor_the_station_sign(shop):
+    folder, writer = shop.begin()
+    shop.enter(writer, "seal", **seal_data(writer, shop.ann, ANN, "close"))
+    shop.enter(writer, "sign", **sign_data(writer, shop.station, STATION))
+    writer.close()
+    report = full_check(shop, folder)
+    assert [fault.line for fault in report.faults] == [3, 4]
+    assert f"may not sign for {SEAL}" in faults(report)[0]
+    assert f"may not sign for {SIGN}" in faults(report)[1]
+
+
+def test_a_signature_in_another_name_is_told(shop):
+    folder, writer = shop.begin()
+    shop.enter(writer, "sign", **sign_data(writer, shop.ann, "ben@museum-shed"))
+    writer.close()
+    assert "is not one of ben@museum-shed" in faults(full_check(shop, folder))[0]
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        ({}, "should hold a signature"),
+        ({"sshsig": 7, "who": ANN, "of": 1}, "should hold a signature"),
+        ({"sshsig": "x", "who": ANN, "of": 1}, "does not hold"),
+        ({"sshsig": "x", "who": ANN, "of": 0}, "should sign entry 1"),
+        ({"sshsig": "x", "who": [], "of": 1}, "should hold a signature"),
+    ],
+)
+def test_a_malformed_signature_line_is_told(shop, data, said):
+    folder, writer = shop.begin()
+    shop.enter(writer, "sign", **data)
+    writer.close()
+    report = full_check(shop, folder)
+    assert report.faults[0].line == 3
+    assert said in faults(report)[0]
+
+
+def test_a_signature_over_an_earlier_state_does_not_hold_later(shop):
+    folder, writer = shop.begin()
+    old = sign_data(writer, shop.ann, ANN)
+    shop.enter(writer, "do", step="slipped-in")
+    shop.enter(writer, "sign", **{**old, "of": writer.n - 1})
+    writer.close()
+    assert "does not fit the bytes" in faults(full_check(shop, folder))[0]
+
+
+def test_a_seal_with_sha256_is_accepted(shop):
+    import hashlib
+
+    folder, writer = shop.begin()
+    digest = hashlib.sha256(folder.log.read_bytes()).digest()
+    armoured = sign_digest(shop.station, SEAL, digest, "sha256")
+    shop.enter(writer, "seal", STATION, sshsig=armoured, who=STATION, why="hold")
+    writer.close()
+    report = full_check(shop, folder)
+    assert (report.whole, report.seals) == (True, 2)
+
+
+def test_a_whole_file_seal_by_a_stranger_is_told(shop, tmp_path):
+    folder = shop.closed_run()
+    stranger = make_key(tmp_path / "stranger", None)
+    with LogWriter.open(folder.path) as writer:
+        seal_whole(folder, writer, stranger)
+    assert "which the run's signers do not name" in faults(full_check(shop, folder))[0]
+    with LogWriter.open(folder.path) as writer:
+        seal_whole(folder, writer, shop.ann)
+    assert "may not sign for seal@benchrun" in faults(full_check(shop, folder))[0]
+
+
+def test_signers_that_make_no_sense_are_told(closed, copy_of):
+    shop, folder = closed
+    copied = copy_of(folder)
+    copied.signers.write_text("* ssh-ed25519 AAAA\n")
+    assert "signers line 1" in faults(full_check(shop, copied))[0]
+
+
+def test_clocks_that_cannot_be_relied_on_are_doubts(shop):
+    folder, writer = shop.begin()
+    shop.clock.step(-3_600_000)
+    shop.enter(writer, "do", step="a")
+    shop.clock.set_sync(False)
+    shop.enter(writer, "do", step="b")
+    shop.clock.reboot(60_000, sync=False)
+    shop.clock.step(-72_000_000)
+    shop.enter(writer, "do", step="c")
+    shop.clock.reboot(1000)
+    shop.seal(writer, "suspend")
+    writer.close()
+    report = full_check(shop, folder)
+    assert report.whole
+    assert [(d.line, d.text) for d in report.doubts] == [
+        (3, "the wall clock was set back by 1 h"),
+        (5, "by the wall clock this is 19 h 58 min before the line above"),
+        (4, "the wall clock was not known to be in step for 2 of 6 entries"),
+        (None, "the run is not closed"),
+    ]
+
+
+def test_a_seal_by_a_clock_that_lost_its_time_is_a_doubt_only_if_it_knew_so(shop):
+    for sync, whole in ((False, True), (True, False)):
+        folder, writer = shop.begin(f"syn{whole:d}")
+        shop.clock.reboot(1000, sync=sync)
+        shop.clock.step(-10 * 365 * 86_400_000)
+        shop.seal(writer, "resume")
+        shop.clock.step(10 * 365 * 86_400_000)
+        writer.close()
+        report = full_check(shop, folder)
+        assert report.whole is whole
+        told = doubts(report) if whole else faults(report)
+        assert any("is good only from 2026-11-19" in text for text in told)
+
+
+def test_a_boot_clock_that_ran_backwards_is_a_doubt(shop):
+    folder, writer = shop.begin()
+    at = shop.clock.now()
+    back = type(at)(at.utc_ms, at.up_ms - 5000, at.boot, at.sync)
+    writer.append(back, ANN, "do", {})
+    writer.close()
+    assert "the boot clock ran backwards here" in doubts(full_check(shop, folder))
+
+
+def test_a_run_rolled_back_is_told_by_the_register(shop):
+    folder = shop.closed_run()
+    lines = folder.log.read_bytes().splitlines(keepends=True)
+    folder.log.write_bytes(b"".join(lines[:3]))
+    folder.seal.unlink()
+    assert check_run(folder.path, trusted=shop.signers).whole  # alone it does not show
+    report = full_check(shop, folder)
+    assert any("which the log no longer has" in text for text in faults(report))
+
+
+def test_a_register_that_the_run_was_not_opened_under_is_told(shop, tmp_path):
+    shop.closed_run()
+    folder, writer = shop.begin("two2")
+    shop.close(folder, writer)
+    other = tmp_path / "other"
+    other.mkdir()
+    register = Register(other)
+    for mention in shop.register.mentions():
+        if mention.state.run == folder.run:
+            register.enter(shop.clock.now(), STATION, mention.kind, mention.state)
+    report = check_run(folder.path, trusted=shop.signers, register=register.read())
+    assert "the register that this run was opened under is not the shop's register" in faults(
+        report
+    )
+    assert full_check(shop, folder).whole  # the control
+
+
+def test_a_closed_run_that_the_register_holds_open_is_a_doubt(shop):
+    folder, writer = shop.begin()
+    shop.enter(writer, "close")
+    shop.seal(writer, "close")
+    seal_whole(folder, writer, shop.station)
+    writer.close()
+    assert doubts(full_check(shop, folder)) == [
+        "the shop's register does not say that this run was closed"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("kind", "data", "said"),
+    [
+        ("do", {}, "kind open"),
+        ("open", {}, "gives no format"),
+        ("open", {"format": "1"}, "gives no format"),
+        ("open", {"format": True}, "gives no format"),
+        ("open", {"format": 0}, "gives no format"),
+        ("open", {"format": 1}, "names no run"),
+        ("open", {"format": 1, "run": "x"}, "SHA-256"),
+        ("open", {"format": 1, "run": "x", "register_head": 1}, "head of the shop's register"),
+    ],
+)
+def test_a_log_that_does_not_open_as_it_should_is_told(shop, kind, data, said):
+    folder, writer = shop.begin()
+    writer.close()
+    folder.log.unlink()
+    with folder.start_log() as again:
+        shop.enter(again, kind, **data)
+    assert any(said in text for text in faults(full_check(shop, folder)))
+
+
+def test_a_log_of_a_later_format_cannot_be_told(shop):
+    folder, writer = shop.begin()
+    writer.close()
+    folder.log.unlink()
+    with folder.start_log() as again:
+        shop.enter(again, "open", format=2)
+    with pytest.raises(BenchrunError, match="use a later program") as told:
+        full_check(shop, folder)
+    assert told.value.exit_code == 2
+
+
+def test_a_folder_without_a_log_cannot_be_told(tmp_path):
+    with pytest.raises(BenchrunError, match="is this a run") as told:
+        check_run(tmp_path)
+    assert told.value.exit_code == 2
+
+
+def test_an_empty_log_is_not_whole(shop):
+    folder, writer = shop.begin()
+    writer.close()
+    folder.log.write_bytes(b"")
+    assert "the log has no lines" in faults(full_check(shop, folder))
+
+
+def test_a_renamed_folder_is_a_doubt_and_its_run_is_still_known(closed, copy_of):
+    shop, folder = closed
+    copied = copy_of(folder)
+    renamed = copied.path.rename(copied.path.with_name("for the owner"))
+    report = check_run(renamed, trusted=shop.signers, register=shop.register.read())
+    assert report.whole
+    assert report.run == folder.run
+    assert doubts(report) == [f"the folder is called for the owner, the run {folder.run}"]
+
+
+def test_signers_of_the_run_are_read_from_its_own_copy(closed, copy_of):
+    shop, folder = closed
+    copied = copy_of(folder)
+    kept = read_signers(copied.signers)
+    write_signers(copied.signers, kept.retire(ANN, shop.ann.public, kept.signers[0].after))
+    report = full_check(shop, copied)
+    assert any("by the run's own signers" in text for text in faults(report))
