@@ -52,7 +52,7 @@ def registry() -> "pint.UnitRegistry[Decimal]":
     difference, adding two is refused by pint.
     """
     # Loaded here: its import takes longer than the whole start of the program.
-    import pint  # noqa: PLC0415
+    import pint
 
     made: pint.UnitRegistry[Decimal] = pint.UnitRegistry(None, non_int_type=Decimal)
     for name, kind in _BASES.items():

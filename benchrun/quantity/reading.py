@@ -20,7 +20,8 @@ from benchrun.quantity.units import (
 )
 
 _LONGEST: Final = 32
-_LARGEST_POWER: Final = 30
+_LARGEST: Final = Decimal(10) ** 15
+_LARGEST_POWER: Final = 15
 _HINT: Final = {"gal": "say US gal or imp gal", "floz": "say US fl oz or imp fl oz"}
 _NUMBER: Final = re.compile(
     r"(?P<sign>[+\-\u2212]?) ?"
@@ -79,7 +80,10 @@ def read(text: str, unit: str) -> Measure:
     name = spelled((match["unit"] or "").strip(), unit)
     if name is None:
         raise BenchrunError(_not_fitting(match["unit"].strip(), prompt))
-    return Measure(typed, _number(match, typed), name)
+    value = _number(match, typed)
+    if abs(value) > _LARGEST:
+        raise BenchrunError(f"{typed!r} is beyond anything measured here; look at the digits")
+    return Measure(typed, value, name)
 
 
 def _say(prompt: Unit) -> str:

@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
+from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, rounded_to, said
 
 INSIDE, OUTSIDE, DOUBT = "inside", "outside", "in doubt"
 
@@ -125,7 +125,8 @@ def instrument_advice(
         if not size or size < 0:
             continue
         ratio = tolerance / size
-        shown = f"the tolerance {said(tolerance, unit)} is {said(round(ratio, 1), '')} times {name}"
+        times = said(rounded_to(ratio, 1), "")
+        shown = f"the tolerance {said(tolerance, unit)} is {times} times {name}"
         if ratio >= 10:
             remarks.append(f"{shown}: fine, a tenth or better")
         elif ratio >= 4:

@@ -13,6 +13,7 @@ from benchrun.shopmath import given
 
 # 15 digits are more than any gauge gives and fewer than the noise of a division that does not end.
 _KEPT: Final = Context(prec=15)
+_WIDE: Final = Context(prec=120)
 _DECIMALS: Final = {
     "mm": 4, "µm": 1, "in": 5, "thou": 2, "m": 3, "MPa": 2, "kN": 2, "N m": 2, "ft lb": 2,
     "degC": 1, "delta degC": 1, "K": 1, "%": 1, "g": 1, "ml": 1, "m²": 4, "l": 3, "min": 1,
@@ -63,12 +64,17 @@ def tidy(value: Decimal) -> str:
     return plain(_KEPT.plus(value).normalize())
 
 
+def rounded_to(value: Decimal, decimals: int) -> Decimal:
+    """Round half even to a number of decimals, however long the number is."""
+    return value.quantize(Decimal(1).scaleb(-decimals), context=_WIDE)
+
+
 def said(value: Decimal, unit: str) -> str:
     """A number with its unit, rounded for display but never to fewer than 3 significant digits."""
     decimals = _DECIMALS.get(unit)
     rounded = Context(prec=5).plus(value)
     if decimals is not None:
-        by_unit = round(value, decimals)
+        by_unit = rounded_to(value, decimals)
         if len(by_unit.as_tuple().digits) >= 3 or by_unit == value:
             rounded = by_unit
         else:

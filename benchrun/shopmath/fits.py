@@ -62,12 +62,12 @@ def _hole(size: Decimal, letter: str, grade: int, width: Decimal) -> tuple[Decim
     base = Decimal(row[letter])
     if letter in "DEFGH":
         return base, base + width
-    small = size <= 3
+    small = round(size, 6) <= 3
     if letter == "K" and grade > 8 and not small:
         raise BenchrunError(f"K{grade} is not defined over 3 mm; ISO 286 has K up to grade 8")
     if letter == "N" and grade > 8 and not small:
         base = Decimal(0)
-    if letter == "M" and grade == 6 and 250 < size <= 315:
+    if letter == "M" and grade == 6 and 250 < round(size, 6) <= 315:
         return -9 - width, Decimal(-9)  # the standard's own exception to the delta rule
     delta = Decimal(row[f"delta_IT{grade}"]) if grade <= _DELTA_UP_TO[letter] else Decimal(0)
     return base + delta - width, base + delta

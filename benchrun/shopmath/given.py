@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 _MOST_VALUES: Final = 5000
 _MOST_TEXT: Final = 200_000
+_LARGEST: Final = Decimal(10) ** 30
 _REASONABLE: Final = Context(prec=15)
 _UNIT_AFTER: Final = re.compile(r"[0-9.,]\s*([^\s0-9.,;+\-][^0-9;]*(?:[23])?)\s*$")
 _BEGINS_NUMBER: Final = re.compile(r"[+\-\u2212]?[0-9.,]")
@@ -55,7 +56,7 @@ def _taken(entry: "Input", value: "Given", same: str, remarks: list[str]) -> obj
     if entry.kind == "points grid" and isinstance(value, str):
         value = _points(value)
     if entry.kind.endswith("grid"):
-        return tuple(_row(row, unit) for row in _rows(value))
+        return _grid(value, unit)
     if entry.kind.endswith("numbers"):
         return _row(value, unit)
     if entry.kind == "share" and isinstance(value, str):
@@ -119,8 +120,8 @@ def _one(value: "Given", unit: str) -> Decimal:
         raise BenchrunError("one number is wanted")
     if isinstance(value, (Decimal, int)):
         number = Decimal(value)
-        if not number.is_finite():
-            raise BenchrunError(f"{number} is not a number that can be reckoned with")
+        if not number.is_finite() or abs(number) > _LARGEST:
+            raise BenchrunError(f"{number:.3} is not a number that can be reckoned with")
         return number
     return _amount(value, unit)
 
@@ -155,11 +156,23 @@ def _points(text: str) -> str:
     )
 
 
+def _grid(value: "Given", unit: str) -> tuple[tuple[Decimal, ...], ...]:
+    rows = _rows(value)
+    if not all(isinstance(row, str) for row in rows):
+        return tuple(_row(row, unit) for row in rows)
+    typed = [split(str(row)) for row in rows]
+    suffix = shared_unit([item for items in typed for item in items])
+    return tuple(_row(_with_unit(items, suffix), unit) for items in typed)
+
+
+def _with_unit(items: Sequence[str], suffix: str) -> list[str]:
+    return [f"{item}{suffix}" if suffix and is_bare(item) else item for item in items]
+
+
 def _row(value: "Given", unit: str) -> tuple[Decimal, ...]:
     if isinstance(value, str):
-        items: Sequence[Given] = split(value)
-        suffix = shared_unit(items)
-        items = [f"{item}{suffix}" if suffix and is_bare(str(item)) else item for item in items]
+        typed = split(value)
+        items: Sequence[Given] = _with_unit(typed, shared_unit(typed))
     elif isinstance(value, Sequence):
         items = value
     else:

@@ -24,8 +24,12 @@ def sources(name: str) -> tuple[str, ...]:
 
 
 def step(name: str, size: Decimal) -> Mapping[str, str] | None:
-    """The row whose step holds a size: over `over_mm`, up to and including `incl_mm`."""
+    """The row whose step holds a size in mm: over `over_mm`, up to and including `incl_mm`.
+
+    The size counts to a millionth of a millimetre, so that 40 mm given in inches is 40.
+    """
+    counted = size if size > 1000 else round(size, 6)
     for row in table(name):
-        if Decimal(row["over_mm"]) < size <= Decimal(row["incl_mm"]):
+        if Decimal(row["over_mm"]) < counted <= Decimal(row["incl_mm"]):
             return row
     return None

@@ -29,34 +29,30 @@ def test_examples_come_out():
 
 
 @given(
-    st.decimals(10, 400, places=1),
-    st.decimals("0.001", "0.02", places=3),
-    st.decimals(0, "0.01", places=3),
-    st.decimals(5, 30, places=1),
+    st.decimals(100, 400, places=1),
+    st.decimals("0.001", "0.05", places=3),
+    st.decimals(0, "0.02", places=3),
+    st.decimals(10, 30, places=1),
 )
 def test_heating_by_the_rise_opens_exactly_the_interference_and_clearance(d, tight, gap, alpha):
-    result = HEAT.work(
-        {"diameter": d, "interference": tight, "clearance": gap, "alpha": alpha, "heated": "steel",
-         "cap": Decimal(300), "room": Decimal(0)}
-        | ({} if (tight + gap) * 10**6 / (alpha * d) <= 300 else {"interference": Decimal(0),
-                                                                  "clearance": Decimal(0)})
-    )  # fmt: skip
-    grown = LOSS.work(
-        {"diameter": d, "alpha_outer": alpha, "alpha_inner": Decimal("0.5"), "rise": Decimal(0)}
+    rise = HEAT.work(
+        {"diameter": d, "interference": tight, "clearance": gap, "alpha": alpha, "heated": "steel"}
+    )["rise"].number
+    growth = (
+        LOSS.work(
+            {"diameter": d, "alpha_outer": alpha, "alpha_inner": Decimal("0.5"), "rise": rise}
+        )["change"].to("mm")
+        - Decimal("0.5") * d * rise / 10**6
     )
-    assert grown["change"].number == 0
-    opened = alpha * d * result["rise"].number / 10**6
-    wanted = tight + gap if result["rise"].number else Decimal(0)
-    assert abs(opened - wanted) < Decimal("1e-20")
+    assert abs(growth + tight + gap) < Decimal("1e-20")
 
 
-@given(st.decimals("0.5", 40, places=1), st.decimals("0.5", 40, places=1), st.integers(-200, 400))
+@given(st.decimals("0.5", 40, places=1), st.decimals("0.5", 40, places=1), st.integers(-200, 200))
 def test_the_sign_of_a_lost_fit_follows_the_metals(outer, inner, rise):
-    inputs = {"diameter": Decimal(62), "alpha_outer": outer, "alpha_inner": inner, "rise": rise}
-    change = LOSS.work(inputs)["change"].number
-    assert (change < 0) == ((outer > inner and rise > 0) or (outer < inner and rise < 0))
-    back = LOSS.work(inputs | {"rise": -rise} if -rise >= -250 else inputs)["change"].number
-    assert back in {-change, change}
+    inputs = {"diameter": Decimal(62), "alpha_outer": outer, "alpha_inner": inner}
+    change = LOSS.work(inputs | {"rise": Decimal(rise)})["change"].number
+    assert (change < 0) == ((outer - inner) * rise > 0)
+    assert LOSS.work(inputs | {"rise": Decimal(-rise)})["change"].number == -change
 
 
 def test_an_aluminium_carrier_loses_its_bearing_when_hot():
