@@ -1,0 +1,113 @@
+"""What FORMAT.md says, done as it says it, with no line of this program's code involved."""
+
+import hashlib
+import json
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+import rfc8785
+
+import benchrun.record
+from benchrun.record.chain import read_log
+from benchrun.record.check import check_run
+from benchrun.record.signers import read_signers
+
+PAGE = Path(benchrun.record.__file__).with_name("FORMAT.md").read_text("utf-8")
+COMMANDS = re.findall(r"```sh\n(.*?)```", PAGE, re.DOTALL)
+RELEASED = sorted((Path(__file__).parent / "released").iterdir())
+
+
+@pytest.fixture(autouse=True)
+def stock_tools():
+    for tool in ("bash", "jq", "sha256sum", "ssh-keygen"):
+        if shutil.which(tool) is None:
+            pytest.skip(f"{tool} is not installed")
+
+
+def run(commands, folder, tmp_path):
+    return subprocess.run(
+        ["bash", "-eu", "-o", "pipefail", "-c", commands],
+        cwd=folder,
+        env={"PATH": "/usr/local/bin:/usr/bin:/bin", "TMPDIR": str(tmp_path)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_the_page_has_its_five_checks():
+    assert len(COMMANDS) == 5
+
+
+def test_the_stock_tools_find_a_closed_run_whole(closed, tmp_path):
+    shop, folder = closed
+    done = [run(commands, folder.path, tmp_path) for commands in COMMANDS]
+    assert [one.returncode for one in done] == [0] * 5, [one.stderr for one in done]
+    lines = read_log(folder.log).lines
+    assert done[0].stdout == f"chain holds, head {lines[-1].head}\n"
+    assert done[1].stdout.count('Good "sign@benchrun" signature for ann-bench@museum-shed') == 2
+    assert done[1].stdout.count('Good "seal@benchrun" signature for station@museum-shed') == 2
+    assert 'Good "seal@benchrun"' in done[2].stdout
+    assert done[3].stdout.count(": OK") == 2
+    assert f"closed n={len(lines) - 1} head={lines[-1].head}" in done[4].stdout
+
+
+def test_the_stock_tools_find_a_changed_run_not_whole(closed, copy_of, tmp_path):
+    shop, folder = closed
+    copied = copy_of(folder)
+    copied.log.write_bytes(copied.log.read_bytes().replace(b"lift-hub-0", b"drop-hub-0"))
+    copied.procedure.write_bytes(b"another\n")
+    assert [run(commands, copied.path, tmp_path).returncode == 0 for commands in COMMANDS[:4]] == [
+        False,
+        False,
+        False,
+        False,
+    ]
+
+
+def test_every_line_is_what_an_rfc_8785_encoder_writes(closed):
+    _, folder = closed
+    for raw in folder.log.read_bytes().splitlines():
+        assert rfc8785.dumps(json.loads(raw)) == raw
+
+
+def test_the_one_line_check_of_a_signature_works(closed, tmp_path):
+    _, folder = closed
+    n = next(line.n for line in read_log(folder.log).lines if line.kind == "sign")
+    done = run(
+        f"sed -n {n + 1}p log.jsonl | jq -rj .data.sshsig > $TMPDIR/k.sig; head -n {n} log.jsonl |"
+        " ssh-keygen -Y verify -f signers -I ann-bench@museum-shed -n sign@benchrun"
+        " -s $TMPDIR/k.sig -O verify-time=20261120180100Z",
+        folder.path,
+        tmp_path,
+    )
+    assert done.returncode == 0, done.stderr
+
+
+def test_there_is_a_sample_of_every_released_format():
+    assert [path.name for path in RELEASED] == ["1"]
+
+
+@pytest.mark.parametrize("sample", RELEASED, ids=lambda path: f"format {path.name}")
+def test_logs_of_every_released_format_verify(sample, tmp_path):
+    (folder,) = (sample / "runs").iterdir()
+    report = check_run(
+        folder,
+        trusted=read_signers(sample / "signers"),
+        register=read_log(sample / "register.jsonl"),
+    )
+    assert (report.faults, report.doubts, report.closed) == ([], [], True)
+    assert (report.signatures, report.seals, report.photos) == (2, 3, 1)
+    done = [run(commands, folder, tmp_path) for commands in COMMANDS]
+    assert [one.returncode for one in done] == [0] * 5, [one.stderr for one in done]
+    # The control: it is the signatures that hold it together.
+    (copy,) = [shutil.copytree(folder, tmp_path / folder.name)]
+    log = copy / "log.jsonl"
+    log.write_bytes(log.read_bytes().replace(b"lift-hub-1", b"lift-hub-7"))
+    assert not check_run(copy).whole
+    assert hashlib.sha256(log.read_bytes()).digest() != hashlib.sha256(
+        (folder / "log.jsonl").read_bytes()
+    ).digest()
