@@ -120,7 +120,7 @@ def test_a_second_window_waits_for_the_rest_of_a_line(log, tmp_path):
     raw = log.read_bytes()
     path = tmp_path / "growing.jsonl"
     path.write_bytes(b"")
-    chance = random.Random(5)  # noqa: S311 - chooses moments, hides nothing
+    chance = random.Random(5)
     at = seen = 0
     with ReadAlong(path) as along:
         while at < len(raw):

@@ -98,7 +98,7 @@ def missing(said: bytes, lines: Sequence[Line]) -> int:
 
 
 def kills(folder: Path, times: int) -> None:
-    chance = random.Random(11)  # noqa: S311 - chooses moments, hides nothing
+    chance = random.Random(11)
     LogWriter.create(folder).close()
     for _ in range(times):
         assert kill_and_look(folder, honest, chance) == 0
@@ -119,7 +119,7 @@ def test_what_was_acknowledged_is_there_after_a_thousand_kills(tmp_path):
 
 def test_a_writer_that_boasts_is_found_out_by_the_same_test(tmp_path):
     LogWriter.create(tmp_path).close()
-    chance = random.Random(11)  # noqa: S311 - chooses moments, hides nothing
+    chance = random.Random(11)
     assert sum(kill_and_look(tmp_path, boaster, chance) for _ in range(20)) > 0
 
 
@@ -396,7 +396,7 @@ def disk(tmp_path):
 
 def power_cuts(disk, tmp_path, times):
     image, where = disk
-    chance = random.Random(7)  # noqa: S311 - chooses moments, hides nothing
+    chance = random.Random(7)
     for number in range(times):
         copy = tmp_path / f"cut-{number}.img"
         assert stopped_copy(image, where, copy, True, chance) == 0

@@ -43,7 +43,7 @@ def test_the_page_has_its_five_checks():
 
 
 def test_the_stock_tools_find_a_closed_run_whole(closed, tmp_path):
-    shop, folder = closed
+    _, folder = closed
     done = [run(commands, folder.path, tmp_path) for commands in COMMANDS]
     assert [one.returncode for one in done] == [0] * 5, [one.stderr for one in done]
     lines = read_log(folder.log).lines
@@ -56,7 +56,7 @@ def test_the_stock_tools_find_a_closed_run_whole(closed, tmp_path):
 
 
 def test_the_stock_tools_find_a_changed_run_not_whole(closed, copy_of, tmp_path):
-    shop, folder = closed
+    _, folder = closed
     copied = copy_of(folder)
     copied.log.write_bytes(copied.log.read_bytes().replace(b"lift-hub-0", b"drop-hub-0"))
     copied.procedure.write_bytes(b"another\n")
@@ -108,6 +108,7 @@ def test_logs_of_every_released_format_verify(sample, tmp_path):
     log = copy / "log.jsonl"
     log.write_bytes(log.read_bytes().replace(b"lift-hub-1", b"lift-hub-7"))
     assert not check_run(copy).whole
-    assert hashlib.sha256(log.read_bytes()).digest() != hashlib.sha256(
-        (folder / "log.jsonl").read_bytes()
-    ).digest()
+    assert (
+        hashlib.sha256(log.read_bytes()).digest()
+        != hashlib.sha256((folder / "log.jsonl").read_bytes()).digest()
+    )
