@@ -213,7 +213,7 @@ class _Checks:
         for head, op in enumerate(ops):
             if isinstance(op, Head) and not self._has_sure_step(head, op.tail):
                 path = self._layout.keys.get(op.key, ())
-                self._problems.error(
+                self._problems.lacks(
                     path,
                     f"repeat {op.title!r} needs a step that no `if` passes over, or it never ends",
                 )

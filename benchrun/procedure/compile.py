@@ -63,7 +63,7 @@ def compile_shape(
     layer.close(tools, shape.close.released_by, shape.close.signs)
     layer.end()
     if not layer.layout.steps:
-        problems.error(("stages",), "a procedure needs at least one stage with a step")
+        problems.lacks(("stages",), "a procedure needs at least one stage with a step")
     if shape.batch.at_least > shape.batch.at_most:
         problems.error(("batch", "at most"), "at most is less than at least: exchange them")
     check_layout(layer.layout, around.names, problems, lost)
@@ -117,7 +117,7 @@ def _hazard(shape: CautionShape, path: Path, problems: Problems) -> Hazard:
     given = [signal for signal in Signal if getattr(shape, signal.value) is not None]
     if len(given) != 1:
         found = " and ".join(given) or "none"
-        problems.error(
+        problems.lacks(
             path, f"a caution has one of danger, warning, caution, notice; found {found}"
         )
     signal = given[0] if given else Signal.NOTICE

@@ -39,7 +39,6 @@ from benchrun.procedure.units import FINDING
 from benchrun.quantity import Measure, dimension, read
 
 _FIT: Final = re.compile(r"([0-9]+(?:\.[0-9]+)?)(?: ?mm)? ([A-Za-z]{1,2}[0-9]{1,2})")
-_MOST_PLACES: Final = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +129,7 @@ def _dwell(shape: DwellStep, path: Path, around: Surroundings) -> Dwell:
     _rising(least, shape.aim, most, path, around.problems)
     if (shape.early and least is None) or (shape.late and most is None):
         key, limit = ("early", "least") if shape.early and least is None else ("late", "most")
-        around.problems.error((*path, key), f"{key!r} says nothing without {limit!r}", key=True)
+        around.problems.lacks((*path, key), f"{key!r} says nothing without {limit!r}", key=True)
     return Dwell(
         vessel=shape.in_ or "",
         place=shape.at or "",
@@ -179,7 +178,7 @@ def _span(shape: int | TableShape | None, path: Path, around: Surroundings) -> S
             around.problems.error((*path, "table", key), error.message, key=True)
             return None
     if len(rows) < 2 or any(one[0] >= other[0] for one, other in pairwise(rows)):
-        around.problems.error(
+        around.problems.lacks(
             (*path, "table"), "a table needs two or more rows, rising from one to the next"
         )
         return None
@@ -193,7 +192,7 @@ def _witness(shape: WitnessStep) -> Dwell:
 
 def _hold(shape: HoldStep, path: Path, around: Surroundings) -> Hold:
     if shape.same_person_after is not None and not shape.another_person:
-        around.problems.error(
+        around.problems.lacks(
             (*path, "same person after"),
             "this says nothing without `another person: yes`, which it softens",
             key=True,
@@ -206,30 +205,23 @@ def _inspect(shape: InspectStep, name: str, path: Path, around: Surroundings) ->
     for finding, ways in shape.findings.items():
         where = (*path, "findings", finding)
         if not ways:
-            around.problems.error(where, f"finding {finding!r} has no consequence: write go on")
+            around.problems.lacks(where, f"finding {finding!r} has no consequence: write go on")
         if '"' in finding or len(finding) > 80 or not finding.strip():
             around.problems.error(
                 where, "a finding is a few words without quotation marks", key=True
             )
         findings.append(Finding(finding, tuple(ways)))
     if not findings:
-        around.problems.error((*path, "findings"), "an inspection needs at least one finding")
+        around.problems.lacks((*path, "findings"), "an inspection needs at least one finding")
     return Inspect(name, tuple(findings))
 
 
 def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) -> Reading:
     low, high = _limits(shape, path, around)
     if shape.in_doubt and low is None and high is None:
-        around.problems.error(
+        around.problems.lacks(
             (*path, "in doubt"), "'in doubt' says nothing without limits", key=True
         )
-    axes = shape.places if isinstance(shape.places, dict) else {"": shape.places or []}
-    spots = places({axis: names for axis, names in axes.items() if names}, shape.times)
-    if len(spots) > _MOST_PLACES or len(set(spots)) < len(spots):
-        around.problems.error(
-            (*path, "places"), f"places stand twice, or are more than {_MOST_PLACES}"
-        )
-        spots = spots[:1]
     if shape.instrument is not None and shape.instrument not in around.instruments:
         known = ", ".join(around.instruments) or "none"
         around.problems.error(
@@ -241,12 +233,25 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
         unit=shape.unit,
         low=low,
         high=high,
-        places=spots,
+        places=_places(shape, path, around),
         instrument=shape.instrument or "",
         resolution=_resolution(shape, path, around),
         outside=tuple(shape.outside),
         doubt=tuple(shape.in_doubt),
     )
+
+
+def _places(shape: ReadingStep, path: Path, around: Surroundings) -> tuple[str, ...]:
+    axes = shape.places if isinstance(shape.places, dict) else {"": shape.places or []}
+    try:
+        spots = places({axis: names for axis, names in axes.items() if names}, shape.times)
+    except ValueError as error:
+        around.problems.error((*path, "places"), str(error))
+        return ("",)
+    if len(set(spots)) < len(spots):
+        around.problems.error((*path, "places"), "a place stands twice: name each once")
+        return spots[:1]
+    return spots
 
 
 def _resolution(shape: ReadingStep, path: Path, around: Surroundings) -> Decimal | None:
@@ -277,7 +282,7 @@ def _limits(
             call = f'limits(size={match[1]} mm, class="{match[2]}")'
             low, high = parse_formula(f"{call}.size_min"), parse_formula(f"{call}.size_max")
     if shape.outside and low is None and high is None and shape.fit is None:
-        around.problems.error(
+        around.problems.lacks(
             (*path, "outside"), "'outside' says nothing without low, high or fit", key=True
         )
     if low is not None and high is not None and not low.reads and not high.reads:

@@ -69,6 +69,7 @@ def _compiled(data: Map, content: bytes, problems: Problems) -> Compiled | None:
             if gone is None:
                 return None
             lost |= gone
+            problems.take_partly()
         else:
             return compile_shape(shape, content, problems, frozenset(lost))
     return None

@@ -126,7 +126,7 @@ class Layer:
             self._stage_cautions = self._cautions(stage.cautions, path)
             here = _Here(stage.stage, tuple(stage.while_))
             if not stage.steps:
-                self._problems.error((*path, "steps"), f"stage {stage.stage!r} has no steps")
+                self._problems.lacks((*path, "steps"), f"stage {stage.stage!r} has no steps")
             self._items(stage.steps, (*path, "steps"), here)
 
     def close(self, tools: Sequence[str], released_by: str | None, signs: str | None) -> None:
@@ -206,7 +206,7 @@ class Layer:
             self.layout.conditions.append((at, condition, said))
         path, name = body
         if not steps:
-            self._problems.error((*path, name), "no steps stand here: write some, or delete it")
+            self._problems.lacks((*path, name), "no steps stand here: write some, or delete it")
         self._items(steps, (*path, name), here)
         self.layout.ops[at] = Guard(key, condition, len(self.layout.ops))
 
@@ -226,7 +226,7 @@ class Layer:
                 (*path, "at most"), f"at most {block.at_most} is less than {block.at_least}"
             )
         if block.at_most not in {None, block.at_least} and block.until is None:
-            self._problems.error(
+            self._problems.lacks(
                 (*path, "at most"), "'at most' needs 'until': what ends the repeat sooner?"
             )
         key = self._key(block.id, slug(block.repeat) or "repeat", path)
@@ -247,7 +247,7 @@ class Layer:
         self._plain_only(block, path, here)
         name = block.as_ or name_of(block.id)
         if len(block.ways) < 2 or any('"' in way for way in block.ways):
-            self._problems.error(
+            self._problems.lacks(
                 (*path, "ways"), "a choice needs two or more ways, named without quotation marks"
             )
         go_on = (consequence("go on"),)
@@ -350,9 +350,9 @@ class Layer:
         if shape.least is not None and shape.most is not None and shape.least > shape.most:
             self._problems.error((*where, "most"), "most is shorter than least: exchange them")
         if shape.least is None and shape.most is None:
-            self._problems.error(where, "a window needs least, most, or both", key=True)
+            self._problems.lacks(where, "a window needs least, most, or both", key=True)
         if ways and shape.most is None:
-            self._problems.error((*where, "late"), "'late' says nothing without 'most'", key=True)
+            self._problems.lacks((*where, "late"), "'late' says nothing without 'most'", key=True)
         return Window(tuple(shape.after), shape.least, shape.most, tuple(ways))
 
     def _detour(self, shape: FirstShape, step: str, path: Path, here: _Here) -> Consequence:
@@ -360,7 +360,7 @@ class Layer:
         before = len(self.layout.steps)
         at = self._add(Detour(key, step, 0, shape.at_most), here.within)
         if key in self.layout.keys or not shape.first:
-            self._problems.error(path, "`first` needs steps, and stands once in a window")
+            self._problems.lacks(path, "`first` needs steps, and stands once in a window")
         self.layout.keys[key] = path
         self._items(shape.first, (*path, "first"), here)
         self.layout.ops[at] = Detour(key, step, len(self.layout.ops), shape.at_most)

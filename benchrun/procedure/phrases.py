@@ -6,6 +6,7 @@ Each reader raises ValueError with what was found and what would do; the loader 
 import re
 from decimal import Decimal
 from itertools import product
+from math import prod
 from typing import Final
 
 from benchrun.procedure.route import Act, Consequence
@@ -15,6 +16,7 @@ _UNITS_OF_TIME: Final = {
     "s": 1_000, "min": 60_000, "h": 3_600_000, "d": 86_400_000,
     "second": 1_000, "minute": 60_000, "hour": 3_600_000, "day": 86_400_000, "week": 604_800_000,
 }  # fmt: skip
+MOST_PLACES: Final = 200
 _LONGEST: Final = 5 * 365 * 86_400_000
 _COUNTED: Final = re.compile(r"(.*?),? (?:at most )?(once|twice|[0-9]{1,3} times)")
 _PLAIN_ACTS: Final = {
@@ -111,6 +113,9 @@ def places(axes: dict[str, list[str]], times: int) -> tuple[str, ...]:
     Args:
         axes: The names along each side of the grid, the slowest first; `angles` get their sign.
         times: How often each place is measured.
+
+    Raises:
+        ValueError: There are more than 200.
     """
     sides = [
         [f"{one.removesuffix('°')}°" if axis == "angles" else one for one in names]
@@ -118,6 +123,8 @@ def places(axes: dict[str, list[str]], times: int) -> tuple[str, ...]:
     ]
     if times > 1:
         sides.append([f"({count})" for count in range(1, times + 1)])
+    if prod(map(len, sides)) > MOST_PLACES:
+        raise ValueError(f"more than {MOST_PLACES} places to measure: split the step")
     return tuple(" ".join(one) for one in product(*sides)) if sides else ("",)
 
 

@@ -38,6 +38,11 @@ class Problems:
     def __init__(self, data: Map) -> None:
         self._data = data
         self._found: set[Problem] = set()
+        self._partial = False
+
+    def take_partly(self) -> None:
+        """From here on, something that is lacking may only have been taken out of the data."""
+        self._partial = True
 
     def error(self, path: Path, text: str, offset: int | None = None, *, key: bool = False) -> None:
         """Add something that must be put right.
@@ -50,6 +55,11 @@ class Problems:
         """
         place = place_of(self._data, path, key=key)
         self._add(place if offset is None else place.inside(offset), text, advice=False)
+
+    def lacks(self, path: Path, text: str, *, key: bool = False) -> None:
+        """Add that something is missing; passed over where only part of the file is looked at."""
+        if not self._partial:
+            self.error(path, text, key=key)
 
     def advise(self, path: Path, text: str, *, key: bool = False) -> None:
         """Add something to think about."""

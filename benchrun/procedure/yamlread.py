@@ -117,7 +117,7 @@ class _Builder:
             if handler is not None:
                 handler(event)
         if not isinstance(self._root, Map):
-            found = "nothing" if self._root in {None, ""} else "something else"
+            found = "nothing" if not self._root else "something else"
             raise Unreadable(
                 f"a procedure begins with lines such as `procedure: its-name`, found {found}",
                 Place(1, 1),

@@ -41,7 +41,7 @@ BORE = "- reading: Measure the bore.\n  id: bore\n  unit: mm\n"
         ("- reading: Measure.\n  unit: mm\n  fit: 62 P99", "limits:"),
         ("- reading: Measure.\n  unit: kN\n  fit: 62 P7", "is a length, and the unit kN"),
         ("- reading: Measure.\n  unit: mm\n  fit: 62 P7\n  low: 3 mm", "gives both limits"),
-        ("- reading: Measure.\n  unit: mm\n  places: [a, a]", "places stand twice"),
+        ("- reading: Measure.\n  unit: mm\n  places: [a, a]", "a place stands twice"),
         ("- reading: Measure.\n  unit: mm\n  times: 0", "a number from 1"),
         ("- reading: Measure.\n  unit: mm\n  instrument: rule", "not among the instruments"),
         ("- reading: Measure.\n  unit: mm\n  resolution: fine", "'fine' is not a reading"),
