@@ -10,7 +10,17 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.quantity import convert, plain
 from benchrun.quantity.units import PI, decimal_of
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, positive, said
+from benchrun.shopmath.calc import (
+    Amount,
+    Calc,
+    Input,
+    Output,
+    Result,
+    between,
+    positive,
+    rounded_to,
+    said,
+)
 from benchrun.shopmath.tables import table
 
 _PI: Final = decimal_of(PI)
@@ -274,7 +284,7 @@ def torque_setting(
     between("angle", angle, "deg", 0, 180, "between straight on and folded back")
     reach = extension * Decimal(repr(math.cos(math.radians(float(angle)))))
     # At 90° the cosine's float noise would leave a last digit that is no length.
-    lever = wrench + round(reach, 12)
+    lever = wrench + rounded_to(reach, 12)
     if lever <= 0:
         raise BenchrunError("an extension folded back past the hand turns the nut the wrong way")
     setting = target * wrench / lever

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, positive, said
+from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, positive, rounded_to, said
 
 Point = tuple[float, float]
 
@@ -213,7 +213,7 @@ def _from_polar(angles: Sequence[Decimal], radii: Sequence[Decimal]) -> list[Poi
 
 def _length(value: float) -> Amount:
     # Ten decimals of a millimetre: below what the floating-point sums are good for.
-    return Amount(round(Decimal(repr(value)), 10), "mm")
+    return Amount(rounded_to(Decimal(repr(value)), 10), "mm")
 
 
 BORE: Final = Calc(

@@ -1,10 +1,15 @@
 """A result in words: numbers put in for a step, and the whole answer for a terminal."""
 
+import re
+import textwrap
 from collections.abc import Iterable, Mapping
+from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import Measure
 from benchrun.shopmath.calc import Amount, Calc, Given, Input, Result
+
+_WIDTH: Final = 80
 
 
 def explain(calc: Calc, inputs: Mapping[str, Given], result: Result) -> str:
@@ -42,7 +47,7 @@ def report(calc: Calc, result: Result) -> str:
         (name, amount.words, meanings.get(name, "")) for name, amount in result.outputs.items()
     ]
     value_width = min(24, max(len(words) for _, words, _ in answers))
-    lines = [f"CAUTION  {caution}" for caution in result.cautions]
+    lines = [line for caution in result.cautions for line in _wrapped("CAUTION", caution)]
     lines += [""] if lines else []
     lines += [
         f"{name:<{width}}  {words:<{value_width}}  {meaning}".rstrip()
@@ -57,8 +62,16 @@ def report(calc: Calc, result: Result) -> str:
 
 
 def _block(title: str, lines: Iterable[str]) -> list[str]:
-    found = [f"{title:<7} {line}" for line in dict.fromkeys(lines)]
+    found = [part for line in dict.fromkeys(lines) for part in _wrapped(title, line)]
     return ["", *found] if found else []
+
+
+def _wrapped(title: str, line: str) -> list[str]:
+    head = f"{title:<8} "
+    # A no-break space keeps a number and its unit on one line while wrapping.
+    held = re.sub(r"(?<=[0-9]) (?=[^\W0-9]|[°%])", "\N{NO-BREAK SPACE}", line)
+    lines = textwrap.wrap(held, _WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
+    return [part.replace("\N{NO-BREAK SPACE}", " ") for part in lines]
 
 
 def usage(calc: Calc) -> str:
