@@ -35,6 +35,7 @@ _PLAIN: Final = {
     "found unexpected end of stream": "a quotation mark or bracket is never closed",
     "found unknown escape": "a backslash inside quotation marks: double it, or use single marks",
     "cannot start any token": "the text begins with a sign of YAML: put it in quotation marks",
+    "expected the node content": "a bracket is never closed, or a value is missing before it",
     "expected ',' or": "a bracket is never closed, or a comma is missing in the list",
     "did not find expected": "this line is not indented like the lines it belongs to",
 }
