@@ -425,11 +425,13 @@ class ProcedureShape(Shape):
     sources: dict[str, Line] = Field({}, description="What the short source marks stand for.")
     hazards: list[CautionShape] = Field([], description="The hazards of the whole work.")
     first_aid: Lines = Field([], description="First aid, gathered in one place.")
-    needs: NeedsShape = Field(default_factory=NeedsShape, description="What must be at hand.")
+    needs: NeedsShape = Field(
+        NeedsShape.model_construct(), description="Protection, tools, instruments, supplies."
+    )
     batch: BatchShape = Field(description="What a part is.")
     vessels: dict[Id, VesselShape] = Field({}, description="Tubs, ovens, rails by their ids.")
     stages: list[StageShape] = Field(description="The work.")
-    close: CloseShape = Field(default_factory=CloseShape, description="What remains.")
+    close: CloseShape = Field(CloseShape.model_construct(), description="What remains at the end.")
 
 
 FirstShape.model_rebuild()
