@@ -103,11 +103,11 @@ class _Reading:
     def read(self, file: IO[bytes]) -> None:
         total = os.fstat(file.fileno()).st_size
         try:
-            for raw in raw_lines(file, self._run.log.name):
+            for number, raw in enumerate(raw_lines(file, self._run.log.name), 1):
                 if self._chain is not None:
                     self._take(self._chain, raw)
                 self._waiting.append(raw)
-                if len(self._waiting) >= _STRIDE:
+                if not number % _STRIDE:
                     self._catch_up()
                     if self._progress is not None:
                         self._progress(self._digests.size, total)

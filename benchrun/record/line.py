@@ -21,8 +21,8 @@ MOST_BYTES: Final = 1 << 20
 
 _MOST_INTEGER: Final = 2**53 - 1  # RFC 8785 section 3.2.2.3: what a double holds exactly
 _MOST_DEPTH: Final = 32
-_LINE_KEYS: Final = frozenset({"n", "at", "by", "kind", "data", "prev"})
-_AT_KEYS: Final = frozenset({"utc", "up_ms", "boot", "sync"})
+_LINE_HOLDS: Final = "it must hold exactly at, by, data, kind, n, prev"
+_AT_HOLDS: Final = "at must hold exactly boot, sync, up_ms, utc"
 _MINUTE: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:", re.ASCII)
 _SECOND: Final = re.compile(r"[0-5]\d\.\d{3}Z", re.ASCII)
 # The first bytes of UTF-8 characters from U+E000 on. Among such keys the order of code points and
@@ -238,9 +238,9 @@ def _parsed(text: str, decoder: json.JSONDecoder) -> dict[str, Any]:
         raise
     except ValueError:  # an integer of more digits than Python converts
         raise LineError("it holds a number beyond what a double holds exactly") from None
-    if not isinstance(value, dict) or end != len(text):
-        raise LineError("it is no object, or more than one")
-    return value
+    if type(value) is dict and end == len(text):
+        return value
+    raise LineError("it is no object, or more than one")
 
 
 def shape(value: dict[str, Any], raw: bytes, head: str) -> Line:
@@ -254,10 +254,13 @@ def shape(value: dict[str, Any], raw: bytes, head: str) -> Line:
     Raises:
         LineError: A part is missing, too many, or of another kind.
     """
-    if value.keys() != _LINE_KEYS:
-        raise LineError(f"it must hold exactly {', '.join(sorted(_LINE_KEYS))}")
-    n, when, by, kind = value["n"], value["at"], value["by"], value["kind"]
-    data, prev = value["data"], value["prev"]
+    try:
+        n, when, by, kind = value["n"], value["at"], value["by"], value["kind"]
+        data, prev = value["data"], value["prev"]
+    except KeyError:
+        raise LineError(_LINE_HOLDS) from None
+    if len(value) != 6:
+        raise LineError(_LINE_HOLDS)
     if type(n) is not int or type(by) is not str or type(data) is not dict:
         raise LineError("n must be an integer, by a text and data an object")
     if type(kind) is not str or not (kind.islower() and kind.isalpha() and kind.isascii()):
@@ -271,13 +274,16 @@ def shape(value: dict[str, Any], raw: bytes, head: str) -> Line:
 
 def _check_when(when: dict[str, Any]) -> int:
     """Check a moment as a line holds it, and give its wall time."""
-    if when.keys() != _AT_KEYS:
-        raise LineError("at must hold exactly boot, sync, up_ms, utc")
-    utc, up_ms, boot = when["utc"], when["up_ms"], when["boot"]
+    try:
+        utc, up_ms, boot, sync = when["utc"], when["up_ms"], when["boot"], when["sync"]
+    except KeyError:
+        raise LineError(_AT_HOLDS) from None
+    if len(when) != 4:
+        raise LineError(_AT_HOLDS)
     if type(utc) is not str:
         raise LineError("at.utc must be a text")
     if type(up_ms) is not int or up_ms < 0:
         raise LineError("at.up_ms must be a whole number of milliseconds")
-    if type(boot) is not str or not boot or type(when["sync"]) is not bool:
+    if type(boot) is not str or not boot or type(sync) is not bool:
         raise LineError("at.boot must be a text and at.sync true or false")
     return _wall_ms(utc)
