@@ -10,8 +10,8 @@ from benchrun.procedure import words
 from benchrun.procedure.checks import may_be_unknown, ways_of
 from benchrun.procedure.compile import Compiled
 from benchrun.procedure.ghs import code_text
-from benchrun.procedure.grammar import Join
 from benchrun.procedure.marked import Path
+from benchrun.procedure.nodes import Join
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
     Act,

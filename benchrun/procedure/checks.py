@@ -5,7 +5,7 @@ from difflib import get_close_matches
 
 from benchrun.procedure.details import Named
 from benchrun.procedure.formula import Formula, FormulaError
-from benchrun.procedure.lay import Layout
+from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (

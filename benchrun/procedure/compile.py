@@ -5,7 +5,15 @@ from collections.abc import Mapping, Set
 
 from benchrun.procedure.checks import check_layout
 from benchrun.procedure.details import Named, Surroundings
-from benchrun.procedure.lay import Layer, Layout, worst_first
+from benchrun.procedure.header_shapes import (
+    CautionShape,
+    InstrumentShape,
+    NeedsShape,
+    SupplyShape,
+    ToolShape,
+)
+from benchrun.procedure.lay import Layer, worst_first
+from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
@@ -17,14 +25,7 @@ from benchrun.procedure.route import (
     Signal,
     Vessel,
 )
-from benchrun.procedure.shapes import (
-    CautionShape,
-    InstrumentShape,
-    NeedsShape,
-    ProcedureShape,
-    SupplyShape,
-    ToolShape,
-)
+from benchrun.procedure.shapes import ProcedureShape
 
 
 class Compiled:

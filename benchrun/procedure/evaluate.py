@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure import units
-from benchrun.procedure.grammar import (
+from benchrun.procedure.nodes import (
     Call,
     Compare,
     FormulaError,

@@ -11,17 +11,9 @@ from functools import cached_property
 from itertools import pairwise
 
 from benchrun.procedure.evaluate import Known, Missing, work_out
-from benchrun.procedure.grammar import (
-    Call,
-    Compare,
-    FormulaError,
-    Name,
-    Node,
-    Number,
-    Words,
-    parse,
-)
+from benchrun.procedure.grammar import parse
 from benchrun.procedure.kinds import Names, kind_of
+from benchrun.procedure.nodes import Call, Compare, FormulaError, Name, Node, Number, Words
 from benchrun.procedure.units import Kind, Value, measure
 from benchrun.quantity import Measure
 

@@ -10,7 +10,20 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeVar
 
-from benchrun.errors import BenchrunError
+from benchrun.procedure.nodes import (
+    Call,
+    Compare,
+    FormulaError,
+    Join,
+    Name,
+    Negate,
+    Node,
+    Not,
+    Number,
+    Power,
+    Sum,
+    Words,
+)
 from benchrun.quantity import canonical
 
 _N = TypeVar("_N", bound="Node")
@@ -46,111 +59,6 @@ _TOKEN = re.compile(
 _UNIT_LETTERS = r"[A-Za-zµμ°%ΩΩ²³]+[23²³]?"
 _UNIT_WORD = re.compile(_UNIT_LETTERS)
 _UNIT = re.compile(rf"\s*({_UNIT_LETTERS}(?:[ /.·-]?{_UNIT_LETTERS}){{0,3}})")
-
-
-class FormulaError(BenchrunError):
-    """A formula that cannot be read or worked out.
-
-    Args:
-        message: What is wrong, what was found, what would do.
-        at: The offset in the formula's text where it shows, from 0.
-    """
-
-    def __init__(self, message: str, at: int = 0) -> None:
-        super().__init__(message)
-        self.at = at
-
-
-@dataclass(frozen=True, slots=True)
-class Number:
-    """A number with its unit (empty for a plain number)."""
-
-    at: int
-    value: Decimal
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
-class Words:
-    """A text in quotation marks: a finding, or a class such as "P7"."""
-
-    at: int
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Name:
-    """The name of a reading, a finding or a worked-out value."""
-
-    at: int
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
-class Call:
-    """An aggregate, or one of the shop's sums with the output that is meant."""
-
-    at: int
-    name: str
-    args: "tuple[Node, ...]"
-    named: "tuple[tuple[str, Node], ...]" = ()
-    output: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Negate:
-    """The value with its sign turned."""
-
-    at: int
-    operand: "Node"
-
-
-@dataclass(frozen=True, slots=True)
-class Sum:
-    """Two values joined by `+ - * /`."""
-
-    at: int
-    sign: str
-    left: "Node"
-    right: "Node"
-
-
-@dataclass(frozen=True, slots=True)
-class Power:
-    """A value multiplied with itself a small whole number of times."""
-
-    at: int
-    base: "Node"
-    exponent: int
-
-
-@dataclass(frozen=True, slots=True)
-class Compare:
-    """A chain of comparisons, such as `61.9 mm <= bore < 62 mm`."""
-
-    at: int
-    first: "Node"
-    rest: "tuple[tuple[str, Node], ...]"
-
-
-@dataclass(frozen=True, slots=True)
-class Join:
-    """Conditions joined by `and`, or by `or`."""
-
-    at: int
-    word: str
-    parts: "tuple[Node, ...]"
-
-
-@dataclass(frozen=True, slots=True)
-class Not:
-    """A condition turned round."""
-
-    at: int
-    operand: "Node"
-
-
-Node = Number | Words | Name | Call | Negate | Sum | Power | Compare | Join | Not
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ from typing import Any, Final
 
 from benchrun.procedure import units
 from benchrun.procedure.evaluate import work_out
-from benchrun.procedure.grammar import (
-    AGGREGATES,
+from benchrun.procedure.grammar import AGGREGATES
+from benchrun.procedure.nodes import (
     Call,
     Compare,
     FormulaError,

@@ -1,13 +1,16 @@
 """Lays the stages of a procedure out as its flat route."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Any, Final
+from dataclasses import dataclass, replace
+from typing import Final
 
 from benchrun.procedure.details import Named, Surroundings, detail_of, named
 from benchrun.procedure.formula import Formula
-from benchrun.procedure.grammar import AGGREGATES, Compare, Name, Not, Words
+from benchrun.procedure.grammar import AGGREGATES
+from benchrun.procedure.header_shapes import CautionShape, Shape
+from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
+from benchrun.procedure.nodes import Compare, Name, Not, Words
 from benchrun.procedure.phrases import consequence, name_of, slug
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
@@ -27,7 +30,6 @@ from benchrun.procedure.route import (
     Kind,
     Op,
     Reading,
-    Route,
     Signal,
     Step,
     StepOp,
@@ -38,13 +40,11 @@ from benchrun.procedure.route import (
 from benchrun.procedure.shapes import (
     AnyOrderBlock,
     CarryOutStep,
-    CautionShape,
     DwellStep,
     FirstShape,
     IfBlock,
     OneOfBlock,
     RepeatBlock,
-    Shape,
     StageShape,
     StepShape,
     WhileBlock,
@@ -71,30 +71,6 @@ class _Here:
     ahead_of: str = ""
     any_order: str = ""
     within: tuple[int, ...] = ()
-
-
-@dataclass(slots=True)
-class Layout:
-    """What laying out found, for the checks that look at the whole.
-
-    Attributes:
-        paths: Where each step stands in the file.
-        conditions: The conditions of guards and repeats: the op's index, the formula, its path.
-        generated: The ids of steps that no line of the file stands for.
-    """
-
-    ops: list[Op] = field(default_factory=list)
-    within: list[tuple[int, ...]] = field(default_factory=list)
-    steps: dict[str, Step] = field(default_factory=dict)
-    index: dict[str, int] = field(default_factory=dict)
-    paths: dict[str, Path] = field(default_factory=dict)
-    conditions: list[tuple[int, Formula, Path]] = field(default_factory=list)
-    generated: set[str] = field(default_factory=set)
-    keys: dict[str, Path] = field(default_factory=dict)
-
-    def route(self, vessels: Mapping[str, Any]) -> Route:
-        """The route as it stands."""
-        return Route(tuple(self.ops), tuple(self.within), self.steps, self.index, vessels)
 
 
 class Layer:

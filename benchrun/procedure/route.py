@@ -6,277 +6,60 @@ are whole milliseconds. A position on the route is an index into `Route.ops`.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal
-from enum import StrEnum
 
 from benchrun.procedure.formula import Formula
+from benchrun.procedure.steps import (
+    Act,
+    Consequence,
+    Detail,
+    Do,
+    Dwell,
+    Finding,
+    Hazard,
+    Hold,
+    Inspect,
+    Kind,
+    Reading,
+    Signal,
+    Span,
+    SpanTable,
+    Step,
+    Window,
+    WorkOut,
+)
 
-
-class Signal(StrEnum):
-    """How bad it gets, as ANSI Z535.4 defines the words; the order is worst first."""
-
-    DANGER = "danger"
-    WARNING = "warning"
-    CAUTION = "caution"
-    NOTICE = "notice"
-
-
-class Kind(StrEnum):
-    """The six kinds of step."""
-
-    DO = "do"
-    DWELL = "dwell"
-    READING = "reading"
-    INSPECT = "inspect"
-    HOLD = "hold"
-    WORK_OUT = "work out"
-
-
-class Act(StrEnum):
-    """What can follow from a judgement; every consequence is an answer to a question."""
-
-    GO_ON = "go on"
-    AGAIN = "again"
-    REWORK = "rework"
-    DETOUR = "detour"
-    ASIDE = "set aside"
-    AWAY = "send away"
-    SCRAP = "scrap"
-    STOP = "stop the run"
-
-
-@dataclass(frozen=True, slots=True)
-class Hazard:
-    """A caution that stands before what it guards."""
-
-    signal: Signal
-    hazard: str
-    consequence: str
-    avoidance: str
-    codes: tuple[str, ...] = ()
-    source: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Consequence:
-    """One way on from a judgement.
-
-    Attributes:
-        act: What happens to the part.
-        to: The step to go back to (rework) or the place to send to (away); else empty.
-        most: How many times a part may take this way; None when it cannot loop.
-        text: The words of the procedure, shown as the answer.
-    """
-
-    act: Act
-    to: str = ""
-    most: int | None = None
-    text: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class SpanTable:
-    """A length of time that depends on a reading: linear between rows, refused outside them.
-
-    Attributes:
-        name: The reading it depends on.
-        unit: The unit of `rows`' first column.
-        rows: Rising (reading, milliseconds) pairs, two or more.
-    """
-
-    name: str
-    unit: str
-    rows: tuple[tuple[Decimal, int], ...]
-    source: str = ""
-
-    def at(self, reading: Decimal) -> int | None:
-        """The length of time at a reading in `unit`, or None outside the table."""
-        if not self.rows[0][0] <= reading <= self.rows[-1][0]:
-            return None
-        for (low, first), (high, last) in zip(self.rows, self.rows[1:], strict=False):
-            if reading <= high:
-                share = (reading - low) / (high - low)
-                return int((first + share * (last - first)).to_integral_value())
-        return self.rows[-1][1]
-
-
-Span = int | SpanTable
-
-
-@dataclass(frozen=True, slots=True)
-class Do:
-    """An action; nothing beyond having done it is kept."""
-
-
-@dataclass(frozen=True, slots=True)
-class Dwell:
-    """A timed interval in a vessel, or away at a place.
-
-    Attributes:
-        vessel: The id of a vessel of the procedure, or empty (on the bench, no capacity).
-        place: Where the parts are sent to; then the dwell is a planned send-out.
-        least: The shortest proven time, or None.
-        most: The longest possible time, or None.
-        aim: The time to aim for, or None.
-        tend_every: The interval of tending in milliseconds, or None.
-        tend: What tending is, in words.
-        early: What may follow an early end, the cautious first.
-        late: What may follow a late end, the cautious first.
-        adds_up: Whether a dwell that was broken off and taken up again counts in sum.
-    """
-
-    vessel: str = ""
-    place: str = ""
-    least: Span | None = None
-    most: Span | None = None
-    aim: int | None = None
-    tend_every: int | None = None
-    tend: str = ""
-    early: tuple[Consequence, ...] = ()
-    late: tuple[Consequence, ...] = ()
-    adds_up: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """Something measured, one value at each place.
-
-    Attributes:
-        name: What formulas call it.
-        unit: The unit asked for and judged in.
-        low: The lower limit, met when equal; None when there is none.
-        high: The upper limit, met when equal; None when there is none.
-        places: Where to measure, in order (`A 0°`); one empty place when there is only one.
-        instrument: Which instrument of the procedure's needs to use, or empty.
-        resolution: The coarsest instrument resolution allowed, in `unit`, or None.
-        outside: What may follow a value outside the limits, the cautious first.
-        doubt: What may follow a value that the instrument cannot decide.
-    """
-
-    name: str
-    unit: str
-    low: Formula | None = None
-    high: Formula | None = None
-    places: tuple[str, ...] = ("",)
-    instrument: str = ""
-    resolution: Decimal | None = None
-    outside: tuple[Consequence, ...] = ()
-    doubt: tuple[Consequence, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One named answer to an inspection; `go on` alone raises no question."""
-
-    name: str
-    consequences: tuple[Consequence, ...]
-
-    @property
-    def plain(self) -> bool:
-        """Whether the part simply goes on."""
-        return all(one.act is Act.GO_ON for one in self.consequences)
-
-
-@dataclass(frozen=True, slots=True)
-class Inspect:
-    """Something judged; the finding is kept under `name` for formulas to compare."""
-
-    name: str
-    findings: tuple[Finding, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Hold:
-    """A stop for a sign-off.
-
-    Attributes:
-        role: Who may sign (a role of the shop), or empty for anybody with a key.
-        says: What the signature means, in the words that are signed.
-        other: Whether it must be another person than who did the work.
-        after_hours: The same person may sign at least so many hours later; None: never.
-    """
-
-    role: str = ""
-    says: str = ""
-    other: bool = False
-    after_hours: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class WorkOut:
-    """A value derived from readings; limits and consequences as for a reading."""
-
-    name: str
-    unit: str
-    formula: Formula
-    low: Formula | None = None
-    high: Formula | None = None
-    outside: tuple[Consequence, ...] = ()
-
-
-Detail = Do | Dwell | Reading | Inspect | Hold | WorkOut
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """The time between the end of an earlier step and the start of this one.
-
-    Attributes:
-        after: The steps whose end starts it.
-        least: Not sooner than this, or None.
-        most: Not later than this, or None.
-        late: What may follow when it is late, the cautious first.
-    """
-
-    after: tuple[str, ...]
-    least: int | None = None
-    most: int | None = None
-    late: tuple[Consequence, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step, as it is shown and as the rules read it.
-
-    Attributes:
-        id: Stable name, unique in the procedure.
-        number: Its place in reading order, from 1.
-        stage: The title of the stage it belongs to.
-        kind: Which of the six kinds it is; `detail` is of the kind's own class.
-        text: The step in plain words, verb first.
-        together: Whether the whole batch takes it at once.
-        ahead_of: The dwell during which it may already be done, or empty.
-        window: The time since an earlier step that it must keep, or None.
-        why: The reason for the step or its order.
-        who: The role that may do it, or empty.
-        critical: Whether it asks twice because it cannot be undone.
-        figure: A picture file, relative to the procedure's folder, or empty.
-        any_order: The group of steps whose order is free that it belongs to, or empty.
-        standing: What must hold from here on; shown until a step no longer names it.
-        carries_out: The id of another procedure to carry out in full, or empty.
-        carries_revision: The revision of that procedure.
-    """
-
-    id: str
-    number: int
-    stage: str
-    kind: Kind
-    text: str
-    detail: Detail
-    together: bool = False
-    ahead_of: str = ""
-    window: Window | None = None
-    why: str = ""
-    who: str = ""
-    critical: bool = False
-    cautions: tuple[Hazard, ...] = ()
-    figure: str = ""
-    source: str = ""
-    lessons: tuple[str, ...] = ()
-    any_order: str = ""
-    standing: tuple[str, ...] = ()
-    carries_out: str = ""
-    carries_revision: int = 0
+__all__ = [
+    "Act",
+    "Batch",
+    "Consequence",
+    "Detail",
+    "Detour",
+    "Do",
+    "Dwell",
+    "End",
+    "Finding",
+    "Guard",
+    "Hazard",
+    "Head",
+    "Hold",
+    "Inspect",
+    "Instrument",
+    "Kind",
+    "Needs",
+    "Op",
+    "Procedure",
+    "Reading",
+    "Route",
+    "Signal",
+    "Span",
+    "SpanTable",
+    "Step",
+    "StepOp",
+    "Tail",
+    "Vessel",
+    "Window",
+    "WorkOut",
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
-from benchrun.procedure.grammar import Call, FormulaError
+from benchrun.procedure.nodes import Call, FormulaError
 from benchrun.procedure.units import CONDITION, FINDING, Kind, Result, Value, a, measure, quantity
 from benchrun.quantity import dimension
 

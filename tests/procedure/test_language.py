@@ -8,7 +8,7 @@ import pytest
 from procedure_pages import errors, loaded
 from pydantic import BaseModel
 
-from benchrun.procedure import shapes
+from benchrun.procedure import header_shapes, shapes
 from benchrun.procedure.load import check, load, load_bytes
 from benchrun.procedure.route import (
     Act,
@@ -67,7 +67,7 @@ def _keys_in(part: object) -> Iterator[str]:
 
 def test_the_whole_page_uses_every_key_of_the_language() -> None:
     known: set[str] = set()
-    for one in vars(shapes).values():
+    for one in (*vars(shapes).values(), *vars(header_shapes).values()):
         if isinstance(one, type) and issubclass(one, BaseModel) and one is not BaseModel:
             known |= _keys_of(one)
     used = set(_keys_in(read_yaml((PAGES / "every-word.yaml").read_bytes())))

@@ -1,0 +1,108 @@
+"""The shape of what stands around the steps of a procedure file: cautions, needs, batch, close."""
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
+
+from benchrun.procedure.scalars import Id, Line, Lines, Whole, YesNo
+
+
+def _key(name: str) -> str:
+    return name.removesuffix("_").replace("_", " ")
+
+
+class Shape(BaseModel):
+    """A map of the file; a field's key is its name with blanks for underscores."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=_key)
+
+
+class CautionShape(Shape):
+    """A caution: what is dangerous, what it does, how to keep out of it."""
+
+    danger: Line | None = Field(None, description="Will kill or maim if not avoided.")
+    warning: Line | None = Field(None, description="Could kill or maim if not avoided.")
+    caution: Line | None = Field(None, description="Could injure slightly if not avoided.")
+    notice: Line | None = Field(None, description="Harms the work, not a person.")
+    id: Id | None = Field(None, description="What steps call it, to show it again before them.")
+    then: Line | None = Field(None, description="What happens to whoever does not avoid it.")
+    avoid: Line | None = Field(None, description="How to avoid it.")
+    codes: Lines = Field([], description="Hazard and precautionary codes: H314, P280.")
+    source: Line | None = Field(None, description="Where it is known from.")
+
+
+class InstrumentShape(Shape):
+    """An instrument that is needed."""
+
+    instrument: Line = Field(description="Its name in the trade: bore gauge.")
+    measures: Line | None = Field(None, description="What it measures.")
+    range: Line | None = Field(None, description="From what to what: 50 to 160 mm.")
+    resolution: Line | None = Field(None, description="Its resolution: 0.001 mm.")
+    uncertainty: Line | None = Field(None, description="Its expanded uncertainty: 0.003 mm.")
+    calibrated: YesNo = Field(False, description="Whether its calibration must be in date.")
+
+
+class ToolShape(Shape):
+    """A tool of which several are needed."""
+
+    tool: Line = Field(description="Its name.")
+    count: Whole = Field(1, description="How many.")
+
+
+class SupplyShape(Shape):
+    """Something that is used up."""
+
+    supply: Line = Field(description="Its name.")
+    amount: Line | None = Field(None, description="How much: 2 l.")
+
+
+def _need_form(value: object) -> str:
+    return "<map>" if isinstance(value, dict) else "<line>"
+
+
+Instrument = Annotated[
+    Annotated[InstrumentShape, Tag("<map>")] | Annotated[Line, Tag("<line>")],
+    Discriminator(_need_form),
+]
+Tool = Annotated[
+    Annotated[ToolShape, Tag("<map>")] | Annotated[Line, Tag("<line>")], Discriminator(_need_form)
+]
+Supply = Annotated[
+    Annotated[SupplyShape, Tag("<map>")] | Annotated[Line, Tag("<line>")], Discriminator(_need_form)
+]
+
+
+class NeedsShape(Shape):
+    """What must be at hand."""
+
+    protection: Lines = Field([], description="Protection for people.")
+    tools: list[Tool] = Field([], description="Tools.")
+    count_back: YesNo = Field(False, description="Whether the tools are counted back at the end.")
+    instruments: list[Instrument] = Field([], description="Instruments.")
+    supplies: list[Supply] = Field([], description="What is used up.")
+    before_start: Lines = Field([], description="Conditions that block the start.")
+
+
+class BatchShape(Shape):
+    """What one part is, and how many may be worked at once."""
+
+    part: Line = Field(description="What one part is.")
+    at_least: Whole = Field(1, description="How few.")
+    at_most: Whole = Field(60, description="How many.")
+    identity: Line | None = Field(None, description="What tells one from another.")
+
+
+class VesselShape(Shape):
+    """A tub, an oven, a rail."""
+
+    title: Line = Field(description="Its name.")
+    holds: Whole | None = Field(None, description="How many parts fit at once.")
+
+
+class CloseShape(Shape):
+    """What remains when the steps are done."""
+
+    restore: Lines = Field([], description="What must be put back.")
+    follow_on: Lines = Field([], description="What comes next.")
+    released_by: Line | None = Field(None, description="The role whose signature ends the run.")
+    signs: Line | None = Field(None, description="What that signature means.")
