@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchrun import __version__
 from benchrun.errors import BenchrunError
+from benchrun.text import shown
 
 Command = Callable[[argparse.Namespace], int]
 
@@ -24,7 +25,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return command(args)
     except BenchrunError as error:
-        print(f"benchrun: {error.message}", file=sys.stderr)
+        print(f"benchrun: {shown(error.message)}", file=sys.stderr)
         return error.exit_code
     except BrokenPipeError:
         # Whoever read the output has gone; nothing is left to say to them.
@@ -47,6 +48,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"benchrun {__version__}")
     top.add_argument("--shop", type=Path, help="the shop's folder (or set BENCHRUN_SHOP)")
+    top.add_argument(
+        "--plain", action="store_true", help="line by line, for screen readers and pipes"
+    )
     top.add_argument("--ascii", action="store_true", help="draw with ASCII characters only")
     top.add_argument("--no-mouse", action="store_true", help="leave the mouse to the terminal")
     top.set_defaults(command=board)
@@ -106,25 +110,49 @@ def _add_records(commands: "Commands") -> None:
 
 def board(args: argparse.Namespace) -> int:
     """Open the board."""
-    from benchrun.screen.start import open_board
-
-    return open_board(_shop_path(args), ascii_only=args.ascii, mouse=not args.no_mouse)
+    return _open(args, None)
 
 
 def try_out(args: argparse.Namespace) -> int:
     """Open the board of a throw-away shop."""
+    if _plainly(args):
+        from benchrun.plain.start import try_plain
+
+        return try_plain(ascii_only=args.ascii)
     from benchrun.screen.start import open_trial
 
     return open_trial(ascii_only=args.ascii, mouse=not args.no_mouse)
 
 
 def run(args: argparse.Namespace) -> int:
-    """Begin a run on the screen."""
+    """Begin a run."""
+    return _open(args, _procedure(args, args.procedure))
+
+
+def _open(args: argparse.Namespace, procedure: Path | None) -> int:
+    path = _shop_path(args)
+    if _plainly(args):
+        from benchrun.plain.start import open_plain
+
+        return open_plain(path, procedure=procedure, ascii_only=args.ascii)
     from benchrun.screen.start import open_board
 
-    path = _shop_path(args)
-    procedure = _procedure(args, args.procedure)
     return open_board(path, procedure=procedure, ascii_only=args.ascii, mouse=not args.no_mouse)
+
+
+def _plainly(args: argparse.Namespace) -> bool:
+    """Whether to work line by line: asked for, or a terminal that cannot be drawn on.
+
+    Raises:
+        BenchrunError: There is no terminal and the plain face was not asked for.
+    """
+    if args.plain or (os.environ.get("TERM", "") == "dumb" and sys.stdout.isatty()):
+        return True
+    if sys.stdin.isatty() and sys.stdout.isatty():
+        return False
+    raise BenchrunError(
+        "this needs a terminal on both sides; for a pipe or a screen reader add --plain"
+    )
 
 
 def check(args: argparse.Namespace) -> int:

@@ -1,0 +1,261 @@
+"""Carrying out a run line by line."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, cast
+
+from benchrun.board import offer_words
+from benchrun.plain.talk import Talk
+from benchrun.procedure.route import Hold, Inspect, Reading, Step
+from benchrun.run import commands as c
+from benchrun.run.clocks import LoadClock, loads
+from benchrun.run.commands import Command, Refusal, Want
+from benchrun.run.decide import unfinished
+from benchrun.run.offers import Deed, Offer, offers
+from benchrun.session import Reply, Session, closing_statement
+from benchrun.shop.people import Person
+from benchrun.text import listed, span
+
+HELP = (
+    "Enter does the first line on offer. A number does that line. 0 says why.",
+    "N . does line N for some parts. * writes something down. / looks something up. - leaves.",
+)
+
+
+@dataclass
+class PlainRun:
+    """One run on the plain face.
+
+    Args:
+        talk: Speaks and listens.
+        session: The run.
+        people: Who may take over or sign.
+    """
+
+    talk: Talk
+    session: Session
+    people: tuple[Person, ...] = ()
+
+    def carry_on(self) -> None:
+        """Offer and do until the run is closed or left."""
+        for line in HELP:
+            self.talk.say(line)
+        while not self.session.run.ended:
+            self.session.tick()
+            found = offers(self.session.run, self.session.now())
+            self._tell(found)
+            answer = self.talk.ask(">")
+            if answer == "-":
+                return
+            self._follow(answer, found)
+        self.talk.say(f"The run is closed. Its record: {self.session.folder.path}")
+
+    def _tell(self, found: tuple[Offer, ...]) -> None:
+        self.talk.say()
+        for clock in loads(self.session.run, self.session.now()):
+            self.talk.say(clock_words(clock))
+        first = next((offer for offer in found if offer.ready), None)
+        if first is not None and first.step is not None and first.deed is not Deed.ANSWER:
+            for caution in first.step.cautions:
+                self.talk.say(
+                    f"{caution.signal.value.upper()}. {caution.hazard} {caution.consequence} "
+                    f"{caution.avoidance}"
+                )
+        for number, offer in enumerate(found, 1):
+            mark = "" if offer.ready else "(wait) "
+            self.talk.say(f"{number} {mark}{offer_words(self.session.run, offer)}")
+
+    def _follow(self, answer: str, found: tuple[Offer, ...]) -> None:
+        some = answer.endswith(".")
+        number = answer.removesuffix(".").strip()
+        if answer == "0":
+            self._why(found)
+        elif answer == "*":
+            self._write(found)
+        elif answer == "/":
+            self._look_up()
+        elif number == "" or (number.isascii() and number.isdigit()):
+            chosen = self._chosen(number, found)
+            if chosen is not None:
+                self._act(self._some(chosen) if some else chosen)
+        else:
+            self.talk.say("That is none of the keys. " + HELP[0])
+
+    def _chosen(self, number: str, found: tuple[Offer, ...]) -> Offer | None:
+        if not number:
+            first = next((offer for offer in found if offer.ready), None)
+            if first is None:
+                self.talk.say("Nothing is ready yet. A number does a line all the same.")
+            return first
+        if 1 <= int(number) <= len(found):
+            return found[int(number) - 1]
+        self.talk.say(f"There are lines 1 to {len(found)}.")
+        return None
+
+    def _some(self, offer: Offer) -> Offer:
+        for number, part in enumerate(offer.parts, 1):
+            self.talk.say(f"  {number} {part}")
+        words = self.talk.ask("Which, by number:").replace(",", " ").split()
+        picked = [int(w) for w in words if w.isascii() and w.isdigit()]
+        parts = tuple(p for n, p in enumerate(offer.parts, 1) if n in picked)
+        return replace(offer, parts=parts) if parts else offer
+
+    def _act(self, offer: Offer) -> None:
+        seen, step = self.session.run.n - 1, offer.step
+        match offer.deed:
+            case Deed.LIFT:
+                self._send(c.Lift(offer.parts, seen))
+            case Deed.TEND:
+                self._send(c.Tend(offer.parts, seen))
+            case Deed.RESUME:
+                self._send(c.Resume())
+            case Deed.GET_BACK:
+                self._send(c.GetBack(offer.parts, seen))
+            case Deed.CLOSE:
+                self._close()
+            case Deed.ANSWER:
+                self._answer(offer)
+            case _:
+                if step is not None:
+                    self._begin(offer, step, seen)
+
+    def _begin(self, offer: Offer, step: Step, seen: int) -> None:
+        if offer.deed is Deed.LATE:
+            self._send(c.FindLate(step.id, offer.parts, seen))
+        elif offer.deed is Deed.PUT_IN:
+            self._send(c.PutIn(step.id, offer.parts, seen))
+        else:
+            self._do(offer, step, c.Do(step.id, offer.parts, seen))
+
+    def _do(self, offer: Offer, step: Step, command: c.Do) -> None:
+        match step.detail:
+            case Reading(unit=unit):
+                part = offer.parts if step.together else offer.parts[:1]
+                typed = self.talk.ask(f"{listed(part)} {offer.place} in {unit or 'a number'}:")
+                if typed:
+                    self._send(replace(command, parts=part, typed=typed))
+            case Inspect(findings=findings):
+                at = self.talk.choose("What was found:", [one.name for one in findings])
+                if at is not None:
+                    self._send(replace(command, finding=findings[at].name))
+            case Hold(says=says, role=role):
+                self.talk.say(f"To be signed: {says or step.text}")
+                self._sign(command, role)
+            case _:
+                self._send(command)
+
+    def _sign(self, command: c.Do | c.Close, role: str = "") -> None:
+        able = [one for one in self.people if not role or role in one.roles]
+        worked = self.session.person
+        if len(able) > 1:
+            at = self.talk.choose("Who signs:", [one.name for one in able])
+            if at is None:
+                return
+            self.session.hand_over(able[at])
+        if isinstance(command, c.Close):
+            command = replace(command, says=closing_statement(self.session.hand))
+        word = self.talk.ask_secret(f"Passphrase of {self.session.person.name}:")
+        self._with_reason(command, lambda one: self.session.sign(_signable(one), word).result())
+        if not self.session.run.ended:
+            self.session.hand_over(worked)
+
+    def _close(self) -> None:
+        reasons: Mapping[str, str] = {
+            part: self.talk.ask(f"{part} is not done, because:")
+            for part in unfinished(self.session.run)
+        }
+        self._sign(c.Close(reasons))
+
+    def _answer(self, offer: Offer) -> None:
+        question = offer.question
+        if question is None:
+            return
+        self.talk.say(question.says)
+        at = self.talk.choose("Answer:", [one.text for one in question.answers])
+        if at is not None:
+            code = question.answers[at].code
+            seen = self.session.run.n - 1
+            self._send(c.Settle(offer.parts, seen, offer.questions, code))
+
+    def _send(self, command: Command) -> None:
+        self._with_reason(command, lambda one: self.session.send(one).result())
+
+    def _with_reason(self, command: Command, give: Callable[[Command], Reply]) -> None:
+        """Give a command; where it lacks a reason or a second word, ask and give it again."""
+        reply = give(command)
+        while isinstance(reply, Refusal):
+            self.talk.say(reply.text)
+            if reply.want is Want.REASON and hasattr(command, "reason"):
+                reason = self.talk.ask("Reason (only Enter leaves it):")
+                if not reason:
+                    return
+                command = _because(command, reason)
+            elif reply.want is Want.SURE and isinstance(command, c.Do):
+                if self.talk.ask("1 does it, only Enter leaves it:") != "1":
+                    return
+                command = replace(command, sure=True)
+            else:
+                return
+            reply = give(command)
+        self.talk.say(f"recorded, entry {self.session.run.n - 1}")
+
+    def _why(self, found: tuple[Offer, ...]) -> None:
+        step = next((offer.step for offer in found if offer.step is not None), None)
+        if step is None:
+            self.talk.say("No step is on offer.")
+            return
+        self.talk.say(f"{step.number}. {step.text} ({step.kind.value}, {step.stage})")
+        if step.why:
+            self.talk.say(f"Why: {step.why}")
+        for lesson in step.lessons:
+            self.talk.say(f"Lesson: {lesson}")
+        if step.source:
+            self.talk.say(f"Source: {step.source}")
+
+    def _write(self, found: tuple[Offer, ...]) -> None:
+        what = self.talk.choose(
+            "Write down:", ["note", "lesson", "mis-tap", "hand over", "stop the run"]
+        )
+        step = next((offer.step.id for offer in found if offer.step is not None), "")
+        if what == 0:
+            self._send(c.KeepNote(self.talk.ask("Note:"), step))
+        elif what == 1:
+            self._send(c.KeepLesson(self.talk.ask("Lesson:"), step))
+        elif what == 2:
+            last = max(marker.last for marker in self.session.run.each())
+            self._send(c.Retract(last, self.session.run.n - 1))
+        elif what == 3:
+            at = self.talk.choose("Who goes on:", [one.name for one in self.people])
+            if at is not None:
+                self.session.hand_over(self.people[at])
+        elif what == 4:
+            self._send(c.Stop(self.talk.ask("Why it is stopped:")))
+
+    def _look_up(self) -> None:
+        run = self.session.run
+        for marker in run.each():
+            op = run.route.step_at(marker.index)
+            where = f"step {op.step.number}" if op else ""
+            self.talk.say(f"  {marker.part}: {marker.status.value} {where}".rstrip())
+        for entry in self.session.entries[-6:]:
+            self.talk.say(f"  entry {entry.n}: {entry.kind} by {entry.by} at {entry.at.utc[11:19]}")
+
+
+def _because(command: Command, reason: str) -> Command:
+    """The same command with a reason; those that can want one have the field."""
+    because: Command = replace(cast(Any, command), reason=reason)
+    return because
+
+
+def _signable(command: Command) -> c.Do | c.Close:
+    if isinstance(command, c.Do | c.Close):
+        return command
+    raise TypeError("only a hold or the close is signed")
+
+
+def clock_words(clock: LoadClock) -> str:
+    """Say how a load stands: what is in, how long, its limits, its state in words."""
+    words = [span(clock.spent.proven_ms)]
+    words += [f"least {span(clock.least)}"] if clock.least is not None else []
+    words += [f"most {span(clock.most)}"] if clock.most is not None else []
+    return f"CLOCK {clock.step.text} {listed(clock.parts)}: {', '.join(words)}, {clock.state}"

@@ -1,0 +1,151 @@
+"""Starting the plain face: the board, beginning a run, the first start."""
+
+from pathlib import Path
+
+from benchrun.board import Board, OpenRun, look
+from benchrun.enrol import enrol, new_shop
+from benchrun.errors import BenchrunError
+from benchrun.plain.run import PlainRun
+from benchrun.plain.talk import Gone, Talk
+from benchrun.procedure.load import load
+from benchrun.procedure.route import Procedure
+from benchrun.record.clock import Clock, SystemClock
+from benchrun.run.entries import PartSpec
+from benchrun.session import Session, begin, take_up
+from benchrun.shop.folder import Shop, exists, open_shop
+from benchrun.shop.people import Person, read_people
+from benchrun.text import count
+from benchrun.trial import PASSPHRASE, trial_shop
+
+
+def open_plain(
+    path: Path, *, procedure: Path | None = None, ascii_only: bool = False, talk: Talk | None = None
+) -> int:
+    """Open a shop's board line by line, or begin a procedure at once."""
+    talk, clock = talk or Talk(ascii_only=ascii_only), SystemClock()
+    try:
+        shop = open_shop(path) if exists(path) else _first_start(talk, path, clock)
+        people = read_people(shop)
+        person = _who(talk, people) if people else _enrol(talk, shop, clock)
+        bench = _Bench(talk, shop, person, clock)
+        if procedure is not None:
+            bench.begin(procedure)
+        else:
+            bench.board()
+    except Gone:
+        talk.say()
+    return 0
+
+
+def try_plain(*, ascii_only: bool = False) -> int:
+    """Open the board of a throw-away shop line by line."""
+    talk, clock = Talk(ascii_only=ascii_only), SystemClock()
+    with trial_shop(clock.now()) as trial:
+        talk.say(f"A throw-away shop. Its people sign with the passphrase {PASSPHRASE}.")
+        try:
+            _Bench(talk, trial.shop, trial.person, clock).board()
+        except Gone:
+            talk.say()
+    return 0
+
+
+def _first_start(talk: Talk, path: Path, clock: Clock) -> Shop:
+    talk.say(f"There is no shop in {path} yet. One is made now.")
+    title = talk.ask("What is the shop called:") or "Shop"
+    return new_shop(path, title, clock.now())
+
+
+def _enrol(talk: Talk, shop: Shop, clock: Clock) -> Person:
+    name = talk.ask("Your full name:")
+    key = talk.ask("A key file of your own (only Enter makes a new one):")
+    if key:
+        return enrol(shop, name, clock.now(), key=Path(key))
+    word = talk.ask_secret("A passphrase for your new key:")
+    return enrol(shop, name, clock.now(), passphrase=word)
+
+
+def _who(talk: Talk, people: tuple[Person, ...]) -> Person:
+    if len(people) == 1:
+        return people[0]
+    at = talk.choose("Who works now:", [one.name for one in people])
+    return people[at or 0]
+
+
+class _Bench:
+    """The board, and the way into a run and back."""
+
+    def __init__(self, talk: Talk, shop: Shop, person: Person, clock: Clock) -> None:
+        self._talk = talk
+        self._shop = shop
+        self._person = person
+        self._clock = clock
+
+    def board(self) -> None:
+        """Show what is open until it is left."""
+        while True:
+            found = look(self._shop, self._clock.now())
+            lines = self._lines(found)
+            self._talk.say()
+            self._talk.say(self._shop.title)
+            at = self._talk.choose("Number, or only Enter to leave:", lines)
+            if at is None:
+                return
+            try:
+                self._go(found, at)
+            except BenchrunError as error:
+                self._talk.say(error.message)
+
+    def _lines(self, found: Board) -> list[str]:
+        lines = [f"go on: {one.title}, {one.fault or one.words}" for one in found.open_runs]
+        return lines + [f"begin: {one.title}" for one in found.begin]
+
+    def _go(self, found: Board, at: int) -> None:
+        if at < len(found.open_runs):
+            self._take_up(found.open_runs[at])
+        else:
+            self.begin(found.begin[at - len(found.open_runs)].path)
+
+    def _take_up(self, one: OpenRun) -> None:
+        session = take_up(self._shop, one.folder, self._person, self._clock)
+        self._talk.say(f"{one.title}, {count(session.run.n, 'entry', 'entries')} kept.")
+        self._carry_on(session)
+
+    def begin(self, path: Path) -> None:
+        """Ask what a procedure needs and begin it."""
+        procedure = load(path)
+        self._talk.say(f"{procedure.title}, revision {procedure.revision}. {procedure.scope}")
+        for hazard in procedure.hazards:
+            self._talk.say(
+                f"{hazard.signal.value.upper()}. {hazard.hazard} {hazard.consequence} "
+                f"{hazard.avoidance}"
+            )
+        for condition in procedure.needs.before_start:
+            if self._talk.ask(f"{condition} (1 for yes):") != "1":
+                self._talk.say("Then it is not begun.")
+                return
+        while parts := self._parts(procedure):
+            try:
+                session = begin(
+                    self._shop,
+                    procedure,
+                    parts,
+                    self._person,
+                    self._clock,
+                    conditions=procedure.needs.before_start,
+                )
+            except BenchrunError as error:
+                self._talk.say(error.message)
+                continue
+            self._carry_on(session)
+            return
+
+    def _parts(self, procedure: Procedure) -> list[PartSpec]:
+        what = procedure.batch.part
+        words = self._talk.ask(f"Tags of the parts ({what}), commas between:")
+        return [PartSpec(tag.strip()) for tag in words.split(",") if tag.strip()]
+
+    def _carry_on(self, session: Session) -> None:
+        try:
+            PlainRun(self._talk, session, read_people(self._shop)).carry_on()
+        finally:
+            session.leave()

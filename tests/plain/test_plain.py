@@ -1,0 +1,155 @@
+"""The plain face: a run line by line, as through a pipe or a screen reader."""
+
+import io
+import os
+import subprocess
+
+import pytest
+
+from benchrun.enrol import enrol, new_shop
+from benchrun.kept import folded, read_kept
+from benchrun.plain.start import open_plain
+from benchrun.plain.talk import Talk
+from benchrun.record.clock import SystemClock
+from benchrun.record.folder import run_folders
+from benchrun.run.state import Status
+from benchrun.verify import verify
+
+PROCEDURE = """\
+procedure: small-job
+title: A small job
+revision: 1
+status: draft
+scope: One part.
+batch: {part: bracket, at most: 3}
+needs: {before start: [The bench is clear.]}
+stages:
+  - stage: All
+    steps:
+      - do: Wipe the part clean.
+        id: wipe
+        cautions: [{warning: The fluid burns., then: Fire., avoid: No flame near it.}]
+      - reading: Measure the bore.
+        id: bore
+        unit: mm
+        low: 9 mm
+        high: 10 mm
+        outside: [set aside]
+      - dwell: Soak the part.
+        id: soak
+        least: 10 min
+        early: [again]
+      - inspect: Look for cracks.
+        id: look
+        findings: {no crack: go on, crack: scrap}
+      - hold: Release the part.
+        id: release
+        signs: I looked at it.
+"""
+
+
+@pytest.fixture
+def shop(tmp_path):
+    made = new_shop(tmp_path / "shop", "Shop", SystemClock().now())
+    enrol(made, "Somebody", SystemClock().now(), passphrase="12")
+    (tmp_path / "job.yaml").write_text(PROCEDURE)
+    return made
+
+
+def talk_through(shop, tmp_path, lines):
+    out = io.StringIO()
+    talk = Talk(io.StringIO("\n".join(lines) + "\n"), out)
+    code = open_plain(shop.path, procedure=tmp_path / "job.yaml", talk=talk)
+    assert code == 0
+    return out.getvalue()
+
+
+WHOLE_RUN = [
+    "1",  # the condition before start
+    "a, b",
+    "",  # wipe both
+    "",
+    "9,5",  # bore of a
+    "",
+    "10.5 mm",  # bore of b is outside
+    "",  # the question about b comes first
+    "2",  # set it aside
+    "",  # put a in
+    "1",  # lift it at once
+    "",  # the question: too early
+    "2",  # go on as it is
+    "the trial run is short",
+    "",  # look
+    "1",  # no crack
+    "",  # the hold
+    "12",
+    "1",  # close, with a reason for b
+    "no spare yet",
+    "12",
+]
+
+
+def test_a_whole_run_by_digits_and_enter(shop, tmp_path):
+    said = talk_through(shop, tmp_path, WHOLE_RUN)
+    folder = next(iter(run_folders(shop.runs)))
+    procedure, entries = read_kept(folder)
+    run = folded(procedure, entries)
+    assert run.ended, said
+    assert run.markers["a"].status is Status.DONE
+    assert run.markers["b"].status is Status.ASIDE
+    verdict = verify(folder.path)
+    assert verdict.whole, verdict.faults
+    assert verdict.keeping.signatures == 2
+    assert "WARNING. The fluid burns." in said
+    assert said.index("WARNING") < said.index("recorded, entry 2")
+
+
+def test_a_wrong_passphrase_leaves_nothing_behind(shop, tmp_path):
+    lines = [*WHOLE_RUN[:16], "", "13", "-"]
+    said = talk_through(shop, tmp_path, lines)
+    assert "does not open the key" in said
+    _, entries = read_kept(next(iter(run_folders(shop.runs))))
+    assert all(entry.kind != "sign" for entry in entries)
+    assert verify(next(iter(run_folders(shop.runs))).path).whole
+
+
+def test_the_end_of_input_leaves_the_run_to_be_taken_up(shop, tmp_path):
+    talk_through(shop, tmp_path, WHOLE_RUN[:5])
+    out = io.StringIO()
+    open_plain(shop.path, talk=Talk(io.StringIO("1\n"), out))
+    assert "go on: A small job" in out.getvalue()
+    assert verify(next(iter(run_folders(shop.runs))).path).whole
+
+
+def test_what_is_typed_wrong_is_answered_and_loses_nothing(shop, tmp_path):
+    lines = ["1", "a", "", "", "1,234", "x", "99", "0", "*", "1", "kept it dry", "/", "-"]
+    said = talk_through(shop, tmp_path, lines)
+    assert "1,234" in said
+    assert "none of the keys" in said
+    assert "There are lines 1 to" in said
+    _, entries = read_kept(next(iter(run_folders(shop.runs))))
+    assert [e.data.text for e in entries if e.kind == "note"] == ["kept it dry"]
+
+
+def test_text_of_a_procedure_never_reaches_the_terminal_as_codes(shop, tmp_path):
+    said = talk_through(shop, tmp_path, ["1", "\x1b[31ma", "a", "-"])
+    assert "U+001B" in said
+    assert "\x1b" not in said
+
+
+def test_a_pipe_gets_the_plain_face_when_it_asks_for_it(benchrun):
+    done = subprocess.run(
+        [benchrun, "--plain", "try"], input="\n", capture_output=True, text=True, timeout=60
+    )
+    assert done.returncode == 0, done.stderr
+    assert "Take the bearing out of a cast hub carrier" in done.stdout
+    assert "\x1b" not in done.stdout
+
+
+def test_a_terminal_without_other_letters_gets_ascii(benchrun):
+    env = {**os.environ, "LC_ALL": "C", "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
+    done = subprocess.run(
+        [benchrun, "--plain", "try"], input=b"\n", capture_output=True, timeout=60, env=env
+    )
+    assert done.returncode == 0, done.stderr
+    done.stdout.decode("ascii")
