@@ -1,0 +1,58 @@
+"""The guide: its example grows from part to part, and at every point it is sound."""
+
+import re
+from pathlib import Path
+
+import pytest
+from procedure_pages import problems
+
+from benchrun.procedure.phrases import consequence
+from benchrun.procedure.shapes import FORMS, ProcedureShape
+
+GUIDE = Path(__file__).parents[2] / "procedures" / "README.md"
+TEXT = GUIDE.read_text(encoding="utf-8")
+PIECES = re.findall(r"```yaml (whole|header|steps)\n(.*?)```", TEXT, re.DOTALL)
+
+
+def grown(count: int) -> str:
+    """The example as it stands after so many pieces of the guide."""
+    head, stages = "", ""
+    for kind, piece in PIECES[:count]:
+        if kind == "whole":
+            before, stages = piece.split("stages:\n")
+            head += before
+        elif kind == "header":
+            head += piece
+        else:
+            stages += "".join(f"      {line}\n" for line in piece.splitlines())
+    return f"{head}stages:\n{stages}"
+
+
+def test_the_guide_begins_with_a_whole_procedure_and_goes_on_in_pieces() -> None:
+    assert [kind for kind, _ in PIECES][:3] == ["whole", "header", "steps"]
+    assert len(PIECES) >= 8
+    assert len(PIECES) == TEXT.count("```yaml")
+
+
+@pytest.mark.parametrize("count", range(1, len(PIECES) + 1))
+def test_the_example_is_sound_after_each_piece(tmp_path: Path, count: int) -> None:
+    found = [one.at("guide") for one in problems(tmp_path, grown(count)) if not one.advice]
+    assert found == []
+
+
+def test_the_whole_example_needs_no_advice(tmp_path: Path) -> None:
+    assert [one.at("guide") for one in problems(tmp_path, grown(len(PIECES)))] == []
+
+
+def test_the_guide_names_every_key_of_header_and_steps() -> None:
+    for shape in (ProcedureShape, *FORMS.values()):
+        for field in shape.model_fields.values():
+            assert re.search(rf"[`{{ ,]{field.alias}[`:]", TEXT), field.alias
+
+
+def test_every_consequence_of_the_guide_is_one() -> None:
+    table = TEXT[TEXT.index("A **consequence**") :]
+    phrases = re.findall(r"^\| `([^`]+)` \|", table, re.MULTILINE)[:7]
+    assert len(phrases) == 7
+    for phrase in phrases:
+        assert consequence(phrase.replace("STEP", "photo").replace("PLACE", "the plater"))
