@@ -229,8 +229,19 @@ class Layer:
         go_on = (consequence("go on"),)
         detail = Inspect(name, tuple(Finding(way, go_on) for way in block.ways))
         number = len(self.layout.steps) + 1
-        step = Step(block.id, number, here.stage, Kind.INSPECT, block.one_of, detail)
-        self._place(replace(step, standing=here.standing, cautions=self._taken()), here, path)
+        step = Step(
+            id=block.id,
+            number=number,
+            stage=here.stage,
+            kind=Kind.INSPECT,
+            text=block.one_of,
+            detail=detail,
+            why=block.why or "",
+            who=block.who or "",
+            cautions=worst_first((*self._taken(), *self._cautions(block.cautions, path))),
+            standing=here.standing,
+        )
+        self._place(step, here, path)
         for way, steps in block.ways.items():
             tree = Compare(0, Name(0, name), (("==", Words(0, way)),))
             chosen = Formula(f'{name} is "{way}"', tree)

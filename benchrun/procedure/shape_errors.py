@@ -21,7 +21,7 @@ _KINDS_NEEDED: Final = {
 def add_shape_errors(problems: Problems, error: ValidationError) -> None:
     """Turn what does not fit the shapes into problems in the trade's words."""
     keys = {tag: _keys(shape) for tag, shape in FORMS.items()}
-    for one in error.errors(include_url=False, include_input=False):
+    for one in error.errors(include_url=False):
         _add_shape_error(problems, one, keys)
 
 
@@ -39,7 +39,7 @@ def _add_shape_error(
     if kind == "missing":
         problems.error(path[:-1], f"key {str(path[-1])!r} is missing")
     elif kind == "extra_forbidden":
-        problems.error(path, _unknown_key(path, keys), key=True)
+        problems.error(path, _unknown_key(path, keys, empty=one.get("input") == ""), key=True)
     elif kind == "value_error":
         problems.error(path, str(ctx.get("error", "not understood")), key=path[-1] == "[key]")
     elif kind == "formula":
@@ -53,8 +53,13 @@ def _add_shape_error(
         problems.error(path, _KINDS_NEEDED.get(kind, str(one["msg"])))
 
 
-def _unknown_key(path: Path, keys: Mapping[str, Sequence[str]]) -> str:
+def _unknown_key(path: Path, keys: Mapping[str, Sequence[str]], *, empty: bool) -> str:
     name = str(path[-1])
+    if empty and " " in name:
+        return (
+            f"key {name[:40]!r} is not known here: if a comma before it belongs to a text, put the "
+            "whole text in quotation marks"
+        )
     tag = next((part for part in reversed(path[:-1]) if isinstance(part, str)), "")
     here = keys.get(tag.strip("<>"), ())
     if name in keys and here:

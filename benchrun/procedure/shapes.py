@@ -251,6 +251,9 @@ class OneOfBlock(Shape):
     one_of: Line = Field(description="What to choose, verb first.")
     id: Id = Field(description="The stable name of the choice.")
     as_: NameText | None = Field(None, description="What formulas call the choice.")
+    why: Line | None = Field(None, description="What speaks for which way.")
+    cautions: list[StepCaution] = Field([], description="Cautions before the choice.")
+    who: Line | None = Field(None, description="The role that may choose.")
     ways: "dict[str, list[Item]]" = Field(description="Each way by name, and its steps.")
 
 

@@ -16,6 +16,10 @@ BORE = "- reading: Measure the bore.\n  id: bore\n  unit: mm\n"
     [
         ("- do: Go.\n  figur: x", "key 'figur' is not known here; did you mean 'figure'?"),
         ("- do: Go.\n  dwell: Wait.", "key 'dwell' begins another step"),
+        (
+            "- do: Go.\n  window: {after: go, most: 1 h, so to say}",
+            "put the whole text in quotation",
+        ),
         ("- go: Go.", "a step begins with one of do, dwell, reading"),
         ("- Go.", "a step begins with one of do"),
         ("- do: [Go.]", "a text is needed here, found a list"),
