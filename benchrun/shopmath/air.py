@@ -123,15 +123,21 @@ def dew_point(
     between("surface", surface, "degC", -40, 120, "a surface to coat lies between")
     outputs["above"] = Amount(surface - dew, "K")
     outputs["spare"] = Amount(surface - coldest, "K")
+    reasons = _against(surface, coldest, humidity, rh_max)
+    outputs["verdict"] = Amount("not suitable" if reasons else "suitable")
+    workings.append(f"surface {said(surface, 'degC')} − {said(coldest, 'degC')} = "
+                    f"{said(surface - coldest, 'K')} to spare")  # fmt: skip
+    return Result(outputs, tuple(workings), (*reasons, *notes))
+
+
+def _against(surface: Decimal, coldest: Decimal, humidity: Decimal, rh_max: Decimal) -> list[str]:
+    """What speaks against coating now."""
     reasons = []
     if surface < coldest:
         reasons.append(f"the surface is {said(coldest - surface, 'K')} too cold")
     if humidity > rh_max:
         reasons.append(f"humidity {said(humidity, '%')} is over {said(rh_max, '%')}")
-    outputs["verdict"] = Amount("not suitable" if reasons else "suitable")
-    workings.append(f"surface {said(surface, 'degC')} − {said(coldest, 'degC')} = "
-                    f"{said(surface - coldest, 'K')} to spare")  # fmt: skip
-    return Result(outputs, tuple(workings), (*reasons, *notes))
+    return reasons
 
 
 def _humidity(

@@ -1,6 +1,5 @@
-"""Bolts: stress area, preload and torque; and what to set on a wrench with an extension."""
+"""Bolts: stress area, preload and torque."""
 
-import math
 import re
 from dataclasses import dataclass
 from decimal import Decimal
@@ -18,7 +17,6 @@ from benchrun.shopmath.calc import (
     Result,
     between,
     positive,
-    rounded_to,
     said,
 )
 from benchrun.shopmath.tables import table
@@ -135,6 +133,23 @@ def _from_rows(
     raise BenchrunError(f"{column} {wanted} is not defined at {said(size, unit)} diameter")
 
 
+def nut_factor(k: Decimal | None, condition: str | None) -> tuple[Decimal | None, tuple[str, ...]]:
+    """The nut factor as given or by the condition of thread and face, and its source.
+
+    Raises:
+        BenchrunError: Both are given, or the table has no such condition.
+    """
+    if condition is None:
+        return k, ()
+    if k is not None:
+        raise BenchrunError("give K or condition, not both")
+    for row in table("nut_factors"):
+        if row["condition"] == condition.strip().casefold():
+            return Decimal(row["K"]), (f"K {row['K']} for {row['condition']}: {row['source']}",)
+    known = ", ".join(row["condition"] for row in table("nut_factors"))
+    raise BenchrunError(f"condition {condition[:20]!r} is not in the table: {known}")
+
+
 def torque_arm(
     thread: Thread, k: Decimal | None, mu_thread: Decimal | None, mu_head: Decimal | None,
     head_diameter: Decimal | None,
@@ -178,6 +193,7 @@ def bolt(
     fraction: Decimal | None = None,
     torque: Decimal | None = None,
     k: Decimal | None = None,
+    condition: str | None = None,
     mu_thread: Decimal | None = None,
     mu_head: Decimal | None = None,
     head_diameter: Decimal | None = None,
@@ -192,7 +208,8 @@ def bolt(
         grade: 2, 5 or 8, by SAE J429.
         fraction: Share of the proof load, 0 to 1; 0.75 when no torque is given either.
         torque: Torque in N m, to see the preload that it gives.
-        k: Nut factor; 0.2 (dry steel) when no friction is given.
+        k: Nut factor; 0.2 (dry steel) when neither condition nor friction is given.
+        condition: `dry`, `oiled`, `anti-seize`, `waxed`, `zinc plated`: the table's nut factor.
         mu_thread: Friction in the thread, for the long form.
         mu_head: Friction under head or nut, for the long form.
         head_diameter: Mean diameter under the head, mm; 1.3 d when not given.
@@ -206,7 +223,8 @@ def bolt(
     """
     cut = thread_of(thread)
     strength, source = proof_strength(cut, class_, grade)
-    arm, how = torque_arm(cut, k, mu_thread, mu_head, head_diameter)
+    factor, by = nut_factor(k, condition)
+    arm, how = torque_arm(cut, factor, mu_thread, mu_head, head_diameter)
     proof = strength * cut.stress_area / 1000
     if torque is not None:
         if fraction is not None:
@@ -222,11 +240,16 @@ def bolt(
             )
         preload = share * proof
         sum_ = f"{said(preload, 'kN')} × {how} = {said(preload * arm, 'N m')}"
-    return _tight(cut, proof, preload, arm, sum_, source)
+    return _tight(cut, proof, preload, arm, sum_, (source, *by))
 
 
 def _tight(
-    cut: Thread, proof: Decimal, preload: Decimal, arm: Decimal, sum_: str, source: str
+    cut: Thread,
+    proof: Decimal,
+    preload: Decimal,
+    arm: Decimal,
+    sum_: str,
+    sources: tuple[str, ...],
 ) -> Result:
     low, high = preload * (1 - _SCATTER), preload * (1 + _SCATTER)
     cautions = []
@@ -253,48 +276,7 @@ def _tight(
             f"torque scatters: the preload may be ±30 %, {said(low, 'kN')} to {said(high, 'kN')}",
         ),
         cautions=tuple(cautions),
-        sources=(source,),
-    )
-
-
-def torque_setting(
-    target: Decimal, wrench: Decimal, extension: Decimal, angle: Decimal = Decimal(0)
-) -> Result:
-    """What to set on a torque wrench that turns the nut through an extension (crow-foot).
-
-    setting = target × wrench / (wrench + extension × cos angle).
-
-    Args:
-        target: Torque wanted at the nut, N m.
-        wrench: From the middle of the hand grip to the square drive, mm.
-        extension: From the square drive to the nut, mm.
-        angle: Between the extension and the wrench's line, degrees: 0 straight on, 90 across,
-            180 folded back.
-
-    Returns:
-        setting in N m.
-
-    Raises:
-        BenchrunError: The angle is over 180, or the extension folds back past the hand.
-    """
-    positive("target", target, "N m")
-    positive("wrench", wrench, "mm")
-    if extension < 0:
-        raise BenchrunError(f"extension is {said(extension, 'mm')}: it is not less than nothing")
-    between("angle", angle, "deg", 0, 180, "between straight on and folded back")
-    reach = extension * Decimal(repr(math.cos(math.radians(float(angle)))))
-    # At 90° the cosine's float noise would leave a last digit that is no length.
-    lever = wrench + rounded_to(reach, 12)
-    if lever <= 0:
-        raise BenchrunError("an extension folded back past the hand turns the nut the wrong way")
-    setting = target * wrench / lever
-    return Result(
-        {"setting": Amount(setting, "N m")},
-        workings=(
-            f"{said(target, 'N m')} × {said(wrench, 'mm')} ÷ ({said(wrench, 'mm')} + "
-            f"{said(extension, 'mm')} × cos {said(angle, 'deg')}) = {said(setting, 'N m')}",
-        ),
-        notes=("hold the grip at its middle: the length counts from there",),
+        sources=sources,
     )
 
 
@@ -315,6 +297,7 @@ BOLT: Final = Calc(
         ),
         Input("torque", "torque instead of a fraction", "N m"),
         Input("K", "nut factor, 0.2 when left out"),
+        Input("condition", "of thread and face instead of K: dry, oiled, zinc plated", kind="text"),
         Input("mu_thread", "friction in the thread, long form"),
         Input("mu_head", "friction under the head, long form"),
         Input("head_diameter", "mean diameter under the head, long form", "mm"),
@@ -340,19 +323,4 @@ BOLT: Final = Calc(
         "short form T = K F d, scatter ±30 %: common bolting pages; long form as in VDI 2230; mean "
         "head diameter 1.3 d: common practice, no source",
     ),
-)
-TORQUE_SETTING: Final = Calc(
-    "torque_setting",
-    "what to set on a torque wrench with an extension",
-    (
-        Input("target", "torque at the nut", "N m", needed=True),
-        Input("wrench", "middle of the grip to the square drive", "mm", needed=True),
-        Input("extension", "square drive to the nut", "mm", needed=True),
-        Input("angle", "0 straight on, 90 across", "deg", default="0"),
-    ),
-    (Output("setting", "N m", "to set on the wrench"),),
-    torque_setting,
-    {"target": "80", "wrench": "400", "extension": "50", "angle": "0"},
-    cautions=("Lock the angle: an extension that swings changes the torque.",),
-    sources=("moment about the nut; agrees with a military manual on torque wrenches (TM 9-254)",),
 )

@@ -19,6 +19,7 @@ from benchrun.shopmath import (
     shims,
     spread,
     units,
+    wrenches,
 )
 from benchrun.shopmath.calc import Calc
 
@@ -32,7 +33,7 @@ _ALL: Final = (
     shims.SHIM,
     shims.END_FLOAT,
     bolts.BOLT,
-    bolts.TORQUE_SETTING,
+    wrenches.TORQUE_SETTING,
     air.DEW_POINT,
     coating.FILM,
     coating.AREA,

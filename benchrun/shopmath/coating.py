@@ -41,14 +41,7 @@ def film(
     Raises:
         BenchrunError: Solids over 100 %, or another input that no paint has.
     """
-    between("dft", dft, "µm", "0.1", 10000, "a dry film lies between")
-    if not 0 < solids <= 100:
-        raise BenchrunError(f"solids is {said(solids, '%')}: over 0 and up to 100 % is possible")
-    between("thinner", thinner, "%", 0, 100, "a share of the paint's volume lies between")
-    if not 0 <= loss < 100:
-        raise BenchrunError(f"loss is {said(loss, '%')}: 0 and more, less than 100 % is possible")
-    if coats < 1 or coats != int(coats):
-        raise BenchrunError(f"coats is {said(coats, '')}: a whole number from 1 is meant")
+    _check_film(dft, solids, thinner, coats, loss)
     wft = dft * (100 + thinner) / solids
     full = 10 * solids / dft
     coverage = full * (100 - loss) / 100
@@ -77,6 +70,19 @@ def film(
             f"{said(paint, 'ml')}"
         )
     return Result(outputs, tuple(workings), tuple(notes))
+
+
+def _check_film(
+    dft: Decimal, solids: Decimal, thinner: Decimal, coats: Decimal, loss: Decimal
+) -> None:
+    between("dft", dft, "µm", "0.1", 10000, "a dry film lies between")
+    if not 0 < solids <= 100:
+        raise BenchrunError(f"solids is {said(solids, '%')}: over 0 and up to 100 % is possible")
+    between("thinner", thinner, "%", 0, 100, "a share of the paint's volume lies between")
+    if not 0 <= loss < 100:
+        raise BenchrunError(f"loss is {said(loss, '%')}: 0 and more, less than 100 % is possible")
+    if coats < 1 or coats != int(coats):
+        raise BenchrunError(f"coats is {said(coats, '')}: a whole number from 1 is meant")
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,13 +108,11 @@ def heat_to_fit(
     """
     heated = _HEATED.get(heated, heated)
     positive("diameter", diameter, "mm")
-    if interference < 0 or interference > diameter / 100:
-        raise BenchrunError(
-            f"interference is {said(interference, 'mm')}: it must lie between 0 and 1 % of the "
-            "diameter"
-        )
-    if not 0 <= clearance <= diameter / 100:
-        raise BenchrunError(f"clearance is {said(clearance, 'mm')}: a gap of 0 to 1 % is meant")
+    for name, gap in (("interference", interference), ("clearance", clearance)):
+        if not 0 <= gap <= diameter / 100:
+            raise BenchrunError(
+                f"{name} is {said(gap, 'mm')}: it must lie between 0 and 1 % of the diameter"
+            )
     between("room", room, "degC", -40, 60, "a workshop is not colder or hotter")
     rate, sources = _expansion("alpha", alpha, material or _OF_HEATED.get(heated))
     limit, cap_source = _cap(heated, cap)

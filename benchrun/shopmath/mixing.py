@@ -198,9 +198,7 @@ def mix(
     """
     parts = _parts(ratio, thinner, thinner_of)
     densities = (base_density, hardener_density, thinner_density)
-    for name, density in zip(("base", "hardener", "thinner"), densities, strict=True):
-        if density is not None and not Decimal("0.5") <= density <= 5:
-            raise BenchrunError(f"{name}_density is {said(density, 'g/ml')}: 0.5 to 5 is possible")
+    _check_densities(densities)
     wanted = amount_of(amount, weighed=by == "mass")
     by_volume = by == "volume"
     same = (dimension(wanted.unit) == "volume") == by_volume
@@ -228,6 +226,12 @@ def mix(
          + f" = {said(sum(own, Decimal(0)), unit)}",),
         ("the share of thinner is of " + _OF[thinner_of],),
     )  # fmt: skip
+
+
+def _check_densities(densities: tuple[Decimal | None, ...]) -> None:
+    for name, density in zip(("base", "hardener", "thinner"), densities, strict=True):
+        if density is not None and not Decimal("0.5") <= density <= 5:
+            raise BenchrunError(f"{name}_density is {said(density, 'g/ml')}: 0.5 to 5 is possible")
 
 
 _OF: Final = {

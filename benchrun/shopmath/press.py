@@ -59,10 +59,8 @@ def press_fit(
     """
     _check_shape(diameter, hub_od, interference, length, shaft_bore)
     between("friction", friction, "", 0, 1, "a coefficient of friction is not less or more")
-    for name, modulus in (("shaft_E", shaft_e), ("hub_E", hub_e)):
-        between(name, modulus, "GPa", 1, 1000, "Young's modulus of a metal lies between")
-    for name, ratio in (("shaft_nu", shaft_nu), ("hub_nu", hub_nu)):
-        between(name, ratio, "", 0, "0.5", "Poisson's ratio of a metal lies between")
+    _check_metal("shaft", shaft_e, shaft_nu)
+    _check_metal("hub", hub_e, hub_nu)
     hub = (hub_od**2 + diameter**2) / (hub_od**2 - diameter**2)
     shaft = (diameter**2 + shaft_bore**2) / (diameter**2 - shaft_bore**2)
     give = (hub + hub_nu) / (hub_e * 1000) + (shaft - shaft_nu) / (shaft_e * 1000)
@@ -86,10 +84,14 @@ def press_fit(
             f"takes {said(force, 'kN')}",
         ),
         notes=(
-            f"the hub is stretched by {said(pressure * hub, 'MPa')} at its bore: compare with the "
-            "yield strength of its material",
+            f"compare the {said(pressure * hub, 'MPa')} at the hub's bore with its yield strength",
         ),
     )
+
+
+def _check_metal(part: str, modulus: Decimal, ratio: Decimal) -> None:
+    between(f"{part}_E", modulus, "GPa", 1, 1000, "Young's modulus of a metal lies between")
+    between(f"{part}_nu", ratio, "", 0, "0.5", "Poisson's ratio of a metal lies between")
 
 
 def _check_shape(

@@ -39,6 +39,15 @@ def test_a_limit_that_is_met_exactly_counts_in_any_unit():
     assert ACCEPT(value="25.4001 mm", high="1 in")["verdict"].value == OUTSIDE
 
 
+def test_an_uncertainty_of_a_temperature_is_a_difference():
+    result = ACCEPT(value="20.5 C", low="20 C", high="22 C", U="0.5 C")
+    assert result["verdict"].value == INSIDE
+    assert (result["accept_low"].exact, result["reject_above"].exact) == ("20.5", "22.5")
+    # 0.9 °F is 0.5 K, and 20 °C is 68 °F exactly.
+    assert ACCEPT(value="68.9 F", low="20 C", high="22 C", U="0.9 F")["verdict"].value == INSIDE
+    assert ACCEPT(value="68.89 F", low="20 C", high="22 C", U="0.9 F")["verdict"].value == DOUBT
+
+
 def test_no_zone_left_is_refused_with_the_reason():
     # Computed: 25 k5 is 9 µm wide; U 5 µm leaves -1 µm.
     with pytest.raises(BenchrunError, match="nearer together than twice U"):

@@ -73,6 +73,7 @@ def test_hours_of_bake_by_strength(tensile, hours):
 def test_late_is_said_and_is_no_rescue():
     on_time = BAKE(tensile="1250", hours="4 h")
     assert on_time["late"].value == "no"
+    assert not any("late" in note for note in on_time.notes[:1])
     late = BAKE(tensile="1250", hours="241 min")
     assert late["late"].value == "yes"
     assert "does not rescue" in late.notes[0]

@@ -81,6 +81,22 @@ def test_torque_from_preload_and_preload_from_torque_are_inverse(thread, fractio
     assert abs(back["of_proof"].number - fraction * 100) < Decimal("1e-20")
 
 
+def test_the_condition_of_the_thread_gives_the_nut_factor_and_its_source():
+    # Bolting pages: 0.20 dry, 0.15 lubricated: 30 and 23 ft lb for 4940 lbf on 3/8-16.
+    base = {"thread": "3/8-16", "grade": "5"}
+    dry = BOLT.work(base | {"condition": "dry"})
+    oiled = BOLT.work(base | {"condition": "Oiled"})
+    assert dry["torque"].number == BOLT.work(base | {"K": "0.2"})["torque"].number
+    for result, published in ((dry, 30), (oiled, 23)):
+        arm = result["torque"].to("ft lb") / result["preload"].to("lbf")
+        assert float(arm) * 4940 == pytest.approx(published, abs=1)
+    assert any("K 0.15 for oiled" in source for source in oiled.sources)
+    with pytest.raises(BenchrunError, match="not both"):
+        BOLT.work(base | {"condition": "dry", "K": "0.2"})
+    with pytest.raises(BenchrunError, match="not in the table: dry, oiled"):
+        BOLT.work(base | {"condition": "wet"})
+
+
 def test_scatter_and_proof_are_said():
     base = {"thread": "M10", "class": "8.8"}
     assert any("±30 %" in note for note in BOLT.work(base).notes)

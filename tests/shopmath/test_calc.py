@@ -139,6 +139,49 @@ def test_amounts_of_one_sum_go_into_another():
     assert shims["pack"].exact == "0.95"
 
 
+@pytest.mark.parametrize(
+    ("value", "unit", "wanted", "name"),
+    [
+        # Exact by definition of inch, pound and standard gravity.
+        ("25.4 mm", "in", "1", "in"),
+        ("45 ft lb", "Nm", "61.011807674913", "N m"),
+        ("10 lb", "N", "44.482216152605", "N"),
+        ("1 lb", "kg", "0.45359237", "kg"),
+        ("20 C", "F", "68", "degF"),
+        ("9 F", "K", "5", "K"),
+        ("1 3/8 in", "mm", "34.925", "mm"),
+    ],
+)
+def test_conversions_between_units_as_typed(value, unit, wanted, name):
+    answer = CALCS["convert"](value=value, unit=unit)["value"]
+    assert (answer.exact, answer.unit) == (wanted, name)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "because"),
+    [
+        ("25.4 mm", "furlong", "not one that benchrun knows"),
+        ("25.4 mm", "kg", "not a unit of mass"),
+        ("lots", "mm", "not a reading"),
+    ],
+)
+def test_conversions_that_cannot_be_are_refused(value, unit, because):
+    with pytest.raises(BenchrunError, match=because):
+        CALCS["convert"](value=value, unit=unit)
+
+
+def test_numbers_are_kept_to_fifteen_digits_and_said_to_what_the_unit_bears():
+    third = Amount(Decimal(1) / 3, "mm")
+    assert third.exact == "0.333333333333333"
+    assert third.words == "0.3333 mm"
+    assert Amount(Decimal("0.00001234567"), "mm").words == "0.0000123 mm"
+    assert Amount(Decimal("75.000"), "K").words == "75 K"
+    assert Amount(Decimal("1E+3"), "kN").exact == "1000"
+    assert Amount("inside").words == Amount("inside").exact == "inside"
+    with pytest.raises(BenchrunError, match="is a word"):
+        Amount("inside").to("mm")
+
+
 def test_workings_are_said_with_the_numbers_put_in():
     fit = CALCS["fit"]
     inputs = {"hole": "61.967", "shaft": "62.000"}
