@@ -1,0 +1,139 @@
+"""Alarms: what the running clocks call for, kept until somebody answers, the most urgent first."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from benchrun.moment import Moment
+from benchrun.procedure.route import Dwell
+from benchrun.run.clocks import LoadClock, loads
+from benchrun.run.judge import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
+from benchrun.run.state import Run
+from benchrun.text import listed, span
+
+FIRST_BELL_S: Final = 10.0
+LONGEST_BELL_S: Final = 160.0
+LATE, CLOSE, TEND, DUE = 0, 1, 2, 3
+_SIGNALS: Final = ("LATE", "NEARLY LATE", "TEND", "DUE")
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """Something that a clock calls for.
+
+    Attributes:
+        key: What makes it this one call; answered once, it stays answered.
+        rank: How urgent it is, 0 the most; `words` says it.
+        left_ms: By what those of one rank are sorted.
+    """
+
+    key: tuple[object, ...]
+    rank: int
+    words: str
+    left_ms: int = 0
+
+    @property
+    def signal(self) -> str:
+        """The one word in front."""
+        return _SIGNALS[self.rank]
+
+
+def alarms_of(run: Run, at: Moment, name: str = "") -> list[Alarm]:
+    """What the clocks of a run call for now.
+
+    Args:
+        run: The run.
+        at: Now.
+        name: The run's name, said in front when it is not the one in hand.
+    """
+    found: list[Alarm] = []
+    for clock in loads(run, at):
+        alarm = _of_clock(run, clock, name)
+        if alarm is not None:
+            found.append(alarm)
+    return found
+
+
+def _of_clock(run: Run, clock: LoadClock, name: str) -> Alarm | None:
+    detail = clock.step.detail
+    if not isinstance(detail, Dwell):
+        return None
+    who = f"{name}, {listed(clock.parts)}" if name else listed(clock.parts)
+    base = (name, clock.load, clock.step.id)
+    left = clock.to_most
+    if left is not None and left < 0:
+        over = "perhaps over" if clock.spent.possible_ms is None else f"{span(left)} over"
+        return Alarm((*base, LATE), LATE, f"{who}: {over} {span(clock.most or 0)}. Lift.", left)
+    if left is not None and clock.most and left <= clock.most // 10 and not detail.place:
+        words = f"{who}: {span(left)} left of {span(clock.most)}. Lift."
+        return Alarm((*base, CLOSE), CLOSE, words, left)
+    if clock.tend_in is not None and clock.tend_in <= 0:
+        tended = run.markers[clock.parts[0]].soak
+        turn = tended.tended.up_ms if tended else 0
+        return Alarm((*base, TEND, turn), TEND, f"{who}: {clock.tend}", clock.tend_in)
+    if detail.place or not _is_due(clock):
+        return None
+    words = f"{who}: {span(clock.spent.proven_ms)} in, may be lifted."
+    return Alarm((*base, DUE), DUE, words, left or 0)
+
+
+def _is_due(clock: LoadClock) -> bool:
+    if clock.state in (EARLY, PERHAPS_EARLY, EARLY_OR_LATE):
+        return False
+    if clock.aim is not None:
+        return clock.spent.proven_ms >= clock.aim
+    return clock.least is not None
+
+
+class Bells:
+    """Which alarms stand, which were answered, and when to ring again.
+
+    Args:
+        pulse: A clock in seconds that never runs back.
+    """
+
+    def __init__(self, pulse: Callable[[], float]) -> None:
+        self._pulse = pulse
+        self._answered: set[tuple[object, ...]] = set()
+        self._standing: list[Alarm] = []
+        self._next = 0.0
+        self._gap = FIRST_BELL_S
+
+    @property
+    def first(self) -> Alarm | None:
+        """The most urgent alarm that nobody has answered."""
+        return self._standing[0] if self._standing else None
+
+    @property
+    def waiting(self) -> Sequence[Alarm]:
+        """All alarms that nobody has answered, the most urgent first."""
+        return self._standing
+
+    def hear(self, alarms: Iterable[Alarm]) -> bool:
+        """Take what the clocks call for now.
+
+        Returns:
+            Whether to ring: at once for a new alarm, then at growing intervals.
+        """
+        before = {one.key for one in self._standing}
+        found = sorted(alarms, key=lambda one: (one.rank, one.left_ms))
+        self._answered &= {one.key for one in found}
+        self._standing = [one for one in found if one.key not in self._answered]
+        now = self._pulse()
+        if any(one.key not in before for one in self._standing):
+            self._gap = FIRST_BELL_S
+            self._next = now + self._gap
+            return True
+        if self._standing and now >= self._next:
+            self._gap = min(self._gap * 2, LONGEST_BELL_S)
+            self._next = now + self._gap
+            return True
+        return False
+
+    def answer(self) -> Alarm | None:
+        """Answer the most urgent alarm."""
+        if not self._standing:
+            return None
+        alarm = self._standing.pop(0)
+        self._answered.add(alarm.key)
+        return alarm

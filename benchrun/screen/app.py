@@ -1,0 +1,124 @@
+"""The app: one shop, one clock, the bells, and whichever screen is on top."""
+
+import asyncio
+import signal
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+
+from benchrun.board import Board
+from benchrun.record.clock import Clock, SystemClock
+from benchrun.screen.alarm import Alarm, Bells, alarms_of
+from benchrun.screen.board.screen import BoardScreen
+from benchrun.screen.first.screen import FirstScreen, enrolled
+from benchrun.screen.look import THEMES, Look
+from benchrun.screen.run.screen import RunScreen
+from benchrun.shop.folder import Shop, exists, open_shop
+from benchrun.shop.people import Person
+
+
+class BenchApp(App[None]):
+    """The bench in a terminal.
+
+    Args:
+        path: The shop's folder; where there is none yet, the first start makes it.
+        look: How things are shown.
+        clock: What tells the time.
+        pulse: A clock in seconds that never runs back, for the deaf half second and the bell.
+        start: A procedure to begin at once, or None.
+        notice: What stands on the board all the time, or empty.
+    """
+
+    CSS_PATH: ClassVar[str | Path | None] = "app.tcss"
+    ENABLE_COMMAND_PALETTE: ClassVar[bool] = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f10,ctrl+q,ctrl+c", "quit", "leave", show=False, priority=True, id="leave"),
+    ]
+
+    def __init__(
+        self,
+        path: Path,
+        *,
+        look: Look | None = None,
+        clock: Clock | None = None,
+        pulse: Callable[[], float] = time.monotonic,
+        start: Path | None = None,
+        notice: str = "",
+    ) -> None:
+        self.look = look or Look()
+        theme = THEMES[self.look.theme]
+        # Where the terminal's own colours are used this must be known before anything is set up.
+        super().__init__(ansi_color=True if theme.ansi else None)
+        self.path = path
+        self.clock: Clock = clock or SystemClock()
+        self.pulse = pulse
+        self.bells = Bells(pulse)
+        self.person: Person | None = None
+        self._start = start
+        self._notice = notice
+        self._board: Board | None = None
+        self.register_theme(theme)
+        self.theme = theme.name
+
+    def on_mount(self) -> None:
+        """Put the board up; ask for a name and a key first where there are none."""
+        self.title = "benchrun"
+        loop = asyncio.get_running_loop()
+        for number in (signal.SIGTERM, signal.SIGHUP):
+            loop.add_signal_handler(number, self._told_to_go)
+        if exists(self.path):
+            shop = open_shop(self.path)
+            if enrolled(shop):
+                self._put_up(shop)
+                return
+        self.push_screen(FirstScreen(self, self.path, self._made))
+
+    def _made(self, shop: Shop, person: Person) -> None:
+        self.person = person
+        self.pop_screen()
+        self._put_up(shop)
+
+    def _put_up(self, shop: Shop) -> None:
+        self.push_screen(BoardScreen(self, shop, notice=self._notice, start=self._start))
+
+    def note(self, board: Board) -> None:
+        """Take note of what is open, so that its clocks can call from anywhere."""
+        self._board = board
+
+    def alarms(self, but: str = "") -> list[Alarm]:
+        """What the clocks of the open runs call for.
+
+        Args:
+            but: The run that speaks for itself, or empty.
+        """
+        found: list[Alarm] = []
+        now = self.clock.now()
+        for one in self._board.open_runs if self._board else ():
+            if one.run is not None and one.folder.run != but:
+                found += alarms_of(one.run, now, one.title)
+        return found
+
+    def ring(self, alarm: Alarm | None) -> None:
+        """Ring for an alarm."""
+        if alarm is not None:
+            self.bell()
+
+    def leave_runs(self) -> None:
+        """Seal every run that is being carried out and let go of it."""
+        for screen in self.screen_stack:
+            if isinstance(screen, RunScreen):
+                screen.session.leave()
+
+    async def action_quit(self) -> None:
+        """Leave the program; open runs go on."""
+        self.leave_runs()
+        self.exit()
+
+    def _told_to_go(self) -> None:
+        """The terminal goes away, or the system shuts down."""
+        self.leave_runs()
+        self.exit(return_code=0)

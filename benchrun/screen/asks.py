@@ -1,0 +1,309 @@
+"""Panes that ask one thing: a number from a list, a line of text, once more, or only to be read."""
+
+from collections.abc import Awaitable, Callable, Hashable, Sequence
+from dataclasses import dataclass
+
+from benchrun.screen import keys
+from benchrun.screen.desk import Desk, Field, Hint, Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Page, block
+
+PER_PAGE = 8
+MORE = "9"
+
+Done = Callable[[], Awaitable[None]]
+Told = Callable[[str], Awaitable[None]]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One numbered line of a menu.
+
+    Attributes:
+        beside: What is said of it, quietly.
+    """
+
+    words: str
+    do: Done
+    beside: str = ""
+
+
+def title_block(paper: Paper, title: str, said: str = "") -> list[Line]:
+    """The head of a pane that asks."""
+    rows = [paper.line(" ", (paper.fitted(title, paper.width - 2), Role.STRONG))]
+    return [*rows, paper.line(), *paper.told(said)] if said else rows
+
+
+def numbered(
+    paper: Paper, items: Sequence[tuple[str, str]], *, accent: bool = False, first: int = 1
+) -> list[Line]:
+    """Numbered lines, each with what is said of it.
+
+    Args:
+        paper: What they are drawn on.
+        items: Words, and what is said beside them.
+        accent: Whether the numbers want a hand.
+        first: The number of the first.
+    """
+    rows: list[Line] = []
+    for number, (words, beside) in enumerate(items, first):
+        lead = f"   {number}  "
+        told = paper.told(
+            words, first=lead, lead=Role.ACCENT if accent else Role.STRONG, width=paper.width - 2
+        )
+        room = paper.width - told[-1].width - 4
+        if beside and len(beside) <= room:
+            told[-1] = told[-1] + paper.line("   ", (beside, Role.QUIET))
+        elif beside:
+            told += paper.told(beside, first="      ", role=Role.QUIET)
+        rows += told
+    return rows
+
+
+class MenuPane(Pane):
+    """A list to choose from by number; longer ones go on over 9.
+
+    Args:
+        desk: The screen.
+        title: What is chosen.
+        choices: The lines.
+        said: What is said above them.
+        stays: Whether the menu stays when something was chosen.
+    """
+
+    def __init__(
+        self,
+        desk: Desk,
+        title: str,
+        choices: Sequence[Choice],
+        *,
+        said: str = "",
+        stays: bool = False,
+    ) -> None:
+        super().__init__(desk)
+        self._title = title
+        self._choices = choices
+        self._said = said
+        self._stays = stays
+        self._start = 0
+
+    def does(self) -> Hashable:
+        """Nothing: a menu takes numbers only."""
+        return (self._title, self._start)
+
+    def _shown(self) -> Sequence[Choice]:
+        if len(self._choices) <= PER_PAGE + 1:
+            return self._choices
+        return self._choices[self._start : self._start + PER_PAGE]
+
+    def page(self, paper: Paper) -> Page:
+        """The numbered list."""
+        shown = self._shown()
+        rows = numbered(paper, [(one.words, one.beside) for one in shown], accent=True)
+        hints = [Hint("digit", "choose", first=True)]
+        if len(shown) < len(self._choices):
+            last = self._start + len(shown)
+            rows.append(
+                paper.line(
+                    "   ",
+                    (MORE, Role.STRONG),
+                    (f"  more, {last} of {len(self._choices)} shown", Role.QUIET),
+                )
+            )
+        blocks = [block(title_block(paper, self._title, self._said)), block(rows)]
+        return self.laid(paper, blocks, [*hints, Hint("-", "back")])
+
+    async def key(self, key: str) -> None:
+        """A number chooses, minus goes back."""
+        shown = self._shown()
+        if key in ("-", keys.BACK):
+            self.desk.pop(self)
+        elif key == MORE and len(shown) < len(self._choices):
+            self._start += PER_PAGE
+            if self._start >= len(self._choices):
+                self._start = 0
+        elif key.isdigit() and 1 <= int(key) <= len(shown):
+            chosen = shown[int(key) - 1]
+            if not self._stays:
+                self.desk.pop(self)
+            await chosen.do()
+            self.desk.chose()
+
+
+class TextPane(Pane):
+    """A line of text, typed or, where it is empty, chosen by number.
+
+    Args:
+        desk: The screen.
+        title: What is asked for.
+        done: What to do with the text.
+        said: What is said above the field.
+        ready: Texts that a number gives.
+        text: What stands in the field at first.
+        hidden: Whether dots stand for what is typed.
+    """
+
+    def __init__(
+        self,
+        desk: Desk,
+        title: str,
+        done: Told,
+        *,
+        said: str = "",
+        ready: Sequence[str] = (),
+        text: str = "",
+        hidden: bool = False,
+    ) -> None:
+        super().__init__(desk)
+        self._title = title
+        self._done = done
+        self._said = said
+        self._ready = tuple(ready)[:9]
+        self._field = Field(text, hidden=hidden)
+
+    def does(self) -> Hashable:
+        """Accept the text; typing it is the hand's own doing."""
+        return (self._title, self._said)
+
+    def numbers_act(self) -> bool:
+        """Whether a number gives a text."""
+        return bool(self._ready) and not self._field.text
+
+    def page(self, paper: Paper) -> Page:
+        """The question, the texts at hand, the field."""
+        blocks = [block(title_block(paper, self._title, self._said))]
+        empty = not self._field.text
+        if self._ready:
+            items = [(text, "") for text in self._ready]
+            blocks.append(block(numbered(paper, items, accent=empty)))
+        row = paper.line("   ") + self._field.drawn(paper, paper.width - 8)
+        blocks.append(block([row]))
+        hints = [] if empty else [Hint("Enter", "accept", first=True), Hint("rubout", "take back")]
+        if empty and self._ready:
+            hints.append(Hint("digit", "choose", first=True))
+        hints += [Hint("letters", "type it")] if empty else []
+        return self.laid(paper, blocks, [*hints, Hint("-" if empty else "Esc", "back")])
+
+    async def key(self, key: str) -> None:
+        """Typing, choosing, accepting."""
+        empty = not self._field.text
+        if key == keys.BACK or (empty and key == "-"):
+            self.desk.pop(self)
+        elif empty and key.isdigit() and 1 <= int(key) <= len(self._ready):
+            await self._accept(self._ready[int(key) - 1])
+        elif key == keys.ENTER:
+            text = self._field.text if self._field.hidden else self._field.text.strip()
+            if text:
+                await self._accept(text)
+        else:
+            self._field.take(key)
+
+    async def _accept(self, text: str) -> None:
+        self.desk.pop(self)
+        await self._done(text)
+
+
+class SurePane(Pane):
+    """Something that cannot be undone is asked once more.
+
+    Args:
+        desk: The screen.
+        said: What would be done, and why it is asked.
+        done: What to do when it is said once more.
+        title: The head.
+    """
+
+    def __init__(self, desk: Desk, said: str, done: Done, *, title: str = "Once more") -> None:
+        super().__init__(desk)
+        self._said = said
+        self._done = done
+        self._title = title
+
+    def does(self) -> Hashable:
+        """The thing itself."""
+        return (self._title, self._said)
+
+    def page(self, paper: Paper) -> Page:
+        """What is asked."""
+        rows = paper.told(self._said, first="   ", role=Role.STRONG)
+        blocks = [block(title_block(paper, self._title)), block(rows)]
+        return self.laid(
+            paper, blocks, [Hint("Enter", "yes, it is to be done", first=True), Hint("-", "back")]
+        )
+
+    async def key(self, key: str) -> None:
+        """Enter does it."""
+        if key == keys.ENTER:
+            self.desk.pop(self)
+            await self._done()
+        elif key in ("-", keys.BACK, "."):
+            self.desk.pop(self)
+
+
+class ReadPane(Pane):
+    """Something to be read, a page at a time.
+
+    Args:
+        desk: The screen.
+        title: The head.
+        rows: Makes the rows for a paper.
+        after: What to do when it was read through with Enter.
+        enter: What Enter is called.
+    """
+
+    def __init__(
+        self,
+        desk: Desk,
+        title: str,
+        rows: Callable[[Paper], Sequence[Line]],
+        *,
+        after: Done | None = None,
+        enter: str = "back",
+    ) -> None:
+        super().__init__(desk)
+        self._title = title
+        self._rows = rows
+        self._after = after
+        self._enter = enter
+        self._top = 0
+        self._view = 1
+        self._count = 0
+
+    def does(self) -> Hashable:
+        """Close it, or turn the page."""
+        return (self._title, self._top)
+
+    def page(self, paper: Paper) -> Page:
+        """The part of it that fits."""
+        rows = list(self._rows(paper))
+        self._view = max(1, paper.height - 6)
+        self._count = len(rows)
+        self._top = max(0, min(self._top, self._count - 1))
+        shown = rows[self._top : self._top + self._view]
+        words = ""
+        if self._count > self._view:
+            words = f"{self._top + 1} to {self._top + len(shown)} of {self._count}"
+        head = paper.between(
+            paper.line(" ", (paper.fitted(self._title, paper.width - 24), Role.STRONG)),
+            paper.line((words, Role.QUIET), " "),
+        )
+        hints = [Hint("Enter", "more" if self._more() else self._enter, first=True)]
+        if self._count > self._view:
+            hints += [Hint("+", "on"), Hint("-", "back a page" if self._top else "back")]
+        return self.laid(paper, [block([head]), block(shown)], hints)
+
+    def _more(self) -> bool:
+        return self._top + self._view < self._count
+
+    async def key(self, key: str) -> None:
+        """Turn pages; Enter at the end closes it."""
+        if key in ("+", keys.NEXT, keys.DOWN) or (key == keys.ENTER and self._more()):
+            if self._more():
+                self._top += self._view
+            self.desk.chose()
+        elif key in ("-", keys.PREVIOUS, keys.UP) and self._top:
+            self._top = max(0, self._top - self._view)
+        elif key in (keys.ENTER, "-", keys.BACK, keys.PREVIOUS):
+            self.desk.pop(self)
+            if self._after is not None and key == keys.ENTER:
+                await self._after()

@@ -1,0 +1,187 @@
+"""A screen at the bench: one sheet, a stack of panes, the tick of the clocks, and the alarm."""
+
+from collections.abc import Callable, Hashable, Iterable
+from typing import TYPE_CHECKING, ClassVar, Final, cast
+
+from textual import events
+from textual.app import ComposeResult
+from textual.screen import Screen
+
+from benchrun.moment import Moment
+from benchrun.screen import keys
+from benchrun.screen.alarm import Alarm, Bells
+from benchrun.screen.desk import Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.keys import Steady, bench_key
+from benchrun.screen.look import Look
+from benchrun.screen.page import Page
+from benchrun.screen.widgets.sheet import Sheet
+
+if TYPE_CHECKING:
+    from benchrun.screen.app import BenchApp
+
+LEAST_WIDTH: Final = 80
+LEAST_HEIGHT: Final = 24
+
+
+class BenchScreen(Screen[None]):
+    """Shows the topmost pane and hands it the keys; the alarm takes Enter first."""
+
+    AUTO_FOCUS: ClassVar[str | None] = ""
+
+    def __init__(self, bells: Bells, pulse: Callable[[], float]) -> None:
+        super().__init__()
+        self.panes: list[Pane] = []
+        self.sheet = Sheet()
+        self.bells = bells
+        self._steady = Steady(pulse)
+        self._message = ("", False)
+
+    def compose(self) -> ComposeResult:
+        """One sheet."""
+        yield self.sheet
+
+    def on_mount(self) -> None:
+        """Begin to tick."""
+        self.set_interval(1.0, self.tick)
+        self.paint()
+
+    @property
+    def bench(self) -> "BenchApp":
+        """The app."""
+        return cast("BenchApp", self.app)
+
+    @property
+    def look(self) -> Look:
+        """How things are to be shown."""
+        return self.bench.look
+
+    @property
+    def message(self) -> tuple[str, bool]:
+        """The message that stands."""
+        return self._message
+
+    def now(self) -> Moment:
+        """The moment now."""
+        return self.bench.clock.now()
+
+    def alarms(self) -> Iterable[Alarm]:
+        """What the clocks call for; a screen with clocks says more."""
+        return self.bench.alarms()
+
+    def say(self, text: str, *, strong: bool = False) -> None:
+        """Show a message until the next key."""
+        self._message = (text, strong)
+
+    def push(self, pane: Pane) -> None:
+        """Lay a pane on top."""
+        self.panes.append(pane)
+
+    def pop(self, pane: Pane) -> None:
+        """Take a pane away, with everything on top of it."""
+        if pane in self.panes:
+            del self.panes[self.panes.index(pane) :]
+        if not self.panes:
+            self.dismiss()
+
+    def chose(self) -> None:
+        """What Enter does now was chosen by the hand itself."""
+        self._steady.chose(self._does())
+
+    def _does(self) -> Hashable:
+        alarm = self.bells.first
+        if alarm is not None:
+            return ("alarm", alarm.key)
+        return (len(self.panes), type(self.panes[-1]).__name__, self.panes[-1].does())
+
+    def tick(self) -> None:
+        """Let a second pass."""
+        if self.bells.hear(self.alarms()):
+            self.bench.ring(self.bells.first)
+        self.paint()
+
+    def paint(self) -> None:
+        """Paint the page as things stand now."""
+        if not self.panes or not self.is_mounted:
+            return
+        size = self.app.size
+        paper = Paper(size.width, size.height, self.look.ascii)
+        if size.width < LEAST_WIDTH or size.height < LEAST_HEIGHT:
+            self.sheet.show(too_small(paper))
+            return
+        self._steady.saw(self._does())
+        alarm = self.bells.first
+        if alarm is None:
+            self.sheet.show(self.panes[-1].page(paper))
+            return
+        band = alarm_band(paper, alarm, len(self.bells.waiting) - 1)
+        below = self.panes[-1].page(Paper(paper.width, paper.height - len(band), paper.ascii))
+        self.sheet.show(Page((*band, *below.rows), below.whole))
+
+    def on_resize(self) -> None:
+        """Paint anew at the new size."""
+        self.paint()
+
+    async def on_key(self, event: events.Key) -> None:
+        """Hand a key to the alarm or to the topmost pane."""
+        key = bench_key(event)
+        if key is None:
+            return
+        event.stop()
+        event.prevent_default()
+        await self.press(key)
+
+    async def on_paste(self, event: events.Paste) -> None:
+        """Take pasted text as typed, its first line only."""
+        event.stop()
+        for char in event.text.partition("\n")[0][:400]:
+            if char.isprintable():
+                await self.panes[-1].key(char)
+        self.paint()
+
+    async def press(self, key: str) -> None:
+        """Do what a key means here."""
+        if not self.panes:
+            return
+        if self.app.size.width < LEAST_WIDTH or self.app.size.height < LEAST_HEIGHT:
+            return
+        pane = self.panes[-1]
+        acts = key == keys.ENTER or (key.isdigit() and pane.numbers_act())
+        if acts and self._steady.deaf(self._does()) and not pane.early(key):
+            self.paint()
+            return
+        if key == keys.ENTER and self.bells.first is not None:
+            self.bells.answer()
+            self.paint()
+            return
+        self.say("")
+        await pane.key(key)
+        self.paint()
+
+
+def alarm_band(paper: Paper, alarm: Alarm, more: int) -> list[Line]:
+    """The inverted band across the top, until Enter answers it."""
+    rest = f" (+ {more} more)" if more > 0 else ""
+    rows = paper.told(
+        f"{alarm.words}{rest}",
+        first=f" {alarm.signal}  ",
+        role=Role.ALARM,
+        width=paper.width - 15,
+    )[:2]
+    right = paper.line(("Enter heard ", Role.ALARM))
+    banded = [paper.line(*row.pieces, band=Role.ALARM) for row in rows]
+    gap = max(1, paper.width - banded[0].width - right.width)
+    banded[0] = banded[0] + paper.line((" " * gap, Role.ALARM)) + right
+    return banded
+
+
+def too_small(paper: Paper) -> Page:
+    """What stands on a window that is too small for a page."""
+    text = (
+        f"This window is {paper.width} by {paper.height}. The bench screen needs "
+        f"{LEAST_WIDTH} by {LEAST_HEIGHT}: make the window larger, or leave (F10) and run with "
+        "--plain. Nothing is lost; the clocks go on."
+    )
+    rows = [paper.line((row, Role.STRONG)) for row in paper.wrap(text, max(8, paper.width - 2))]
+    blank = [paper.line()] * max(0, paper.height - len(rows))
+    return Page(tuple([*rows, *blank][: paper.height]))

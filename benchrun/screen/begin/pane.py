@@ -1,0 +1,137 @@
+"""Beginning a run: what can hurt, what must hold, the batch and what tells its parts apart."""
+
+from collections.abc import Awaitable, Callable
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.route import Procedure
+from benchrun.record.folder import run_folders
+from benchrun.run.entries import Opened, PartSpec, read_data
+from benchrun.screen.asks import ReadPane, TextPane, numbered
+from benchrun.screen.desk import Desk
+from benchrun.screen.form import Ask, FormPane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.widgets.plate import plates
+from benchrun.shop.folder import Shop
+from benchrun.text import count, listed
+
+Begins = Callable[[tuple[PartSpec, ...]], Awaitable[None]]
+LONGEST_TAG = 24
+
+
+def begin_panes(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> None:
+    """Ask for all that a run needs, one pane after the other.
+
+    Args:
+        desk: The screen.
+        shop: The shop, for the answers given last time.
+        procedure: What is begun.
+        done: What to do with the batch.
+    """
+
+    async def batch() -> None:
+        _ask_batch(desk, shop, procedure, done)
+
+    desk.push(
+        ReadPane(
+            desk,
+            f"Before you begin: {procedure.title}",
+            lambda paper: before_rows(paper, procedure),
+            after=batch,
+            enter="all of this holds",
+        )
+    )
+
+
+def before_rows(paper: Paper, procedure: Procedure) -> list[Line]:
+    """What the procedure is for, what can hurt, and what must hold before the start."""
+    rows = paper.told(procedure.scope, role=Role.QUIET) if procedure.scope else []
+    if procedure.status not in ("approved", "checked"):
+        words = f"This procedure is a {procedure.status}: nobody has checked it yet."
+        rows += [paper.line(), *paper.told(words, role=Role.STRONG)]
+    before = procedure.needs.before_start
+    if before:
+        rows += [paper.line(), paper.line(" ", ("must hold now", Role.QUIET))]
+        rows += numbered(paper, [(text, "") for text in before])
+    if procedure.needs.protection:
+        rows += [paper.line(), paper.line(" ", ("to be worn", Role.QUIET))]
+        rows += paper.told(listed(procedure.needs.protection, most=20), first="   ")
+    if procedure.hazards:
+        rows += [paper.line(), paper.line(" ", ("what can hurt here", Role.QUIET))]
+        rows += plates(paper, procedure.hazards)
+    return rows
+
+
+def _ask_batch(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> None:
+    last = last_parts(shop, procedure)
+
+    async def told(text: str) -> None:
+        try:
+            tags = tags_of(procedure, text)
+        except BenchrunError as error:
+            desk.say(error.message, strong=True)
+            _ask_batch(desk, shop, procedure, done)
+            return
+        await _identities(desk, procedure, tags, done)
+
+    batch = procedure.batch
+    bounds = f"{batch.least} to {batch.most}" if batch.least < batch.most else f"{batch.least}"
+    said = (
+        f"How many, or their tags with commas between. One is a {batch.part}; {bounds} at a time. "
+        "Enter takes what stands here."
+    )
+    first = ", ".join(last) if last else str(batch.least)
+    desk.push(TextPane(desk, f"The batch for: {procedure.title}", told, said=said, text=first))
+
+
+async def _identities(
+    desk: Desk, procedure: Procedure, tags: tuple[str, ...], done: Begins
+) -> None:
+    identity = procedure.batch.identity
+    if not identity:
+        await done(tuple(PartSpec(tag) for tag in tags))
+        return
+
+    async def filled(texts: tuple[str, ...]) -> None:
+        await done(tuple(PartSpec(tag, 1, text) for tag, text in zip(tags, texts, strict=True)))
+
+    asks = [Ask(tag, said="not known") for tag in tags]
+    said = f"For each part: {identity}. What is not known stays empty."
+    desk.push(FormPane(desk, "What tells them apart", asks, filled, said=said, enter="begin"))
+
+
+def tags_of(procedure: Procedure, text: str) -> tuple[str, ...]:
+    """The tags of a batch from what was typed: a number, or tags with commas between.
+
+    Raises:
+        BenchrunError: It is no batch that the procedure takes.
+    """
+    batch = procedure.batch
+    text = text.strip()
+    if text.isdigit():
+        number = int(text)
+        if not batch.least <= number <= batch.most:
+            raise BenchrunError(
+                f"{count(number, 'part')}: this procedure takes {batch.least} to {batch.most}"
+            )
+        name = batch.part[: LONGEST_TAG - 4].strip()
+        if number == 1:
+            return (name,)
+        return tuple(f"{name} {i}" for i in range(1, number + 1))
+    tags = tuple(tag.strip() for tag in text.split(",") if tag.strip())
+    if not tags:
+        raise BenchrunError("type how many parts there are, or their tags")
+    return tags
+
+
+def last_parts(shop: Shop, procedure: Procedure) -> tuple[str, ...]:
+    """The tags of the last run of the same procedure in this shop, or none."""
+    named = [f for f in run_folders(shop.runs) if f.run[11:-5] == procedure.id[:40]]
+    for folder in reversed(named):
+        try:
+            line = folder.read().lines[0]
+            data = read_data(line.kind, line.data)
+        except (BenchrunError, ValueError, IndexError):
+            continue
+        if isinstance(data, Opened):
+            return tuple(spec.part for spec in data.parts)
+    return ()

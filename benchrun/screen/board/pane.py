@@ -1,0 +1,216 @@
+"""The board: clocks first, then what wants a hand, what is away, and what can be begun."""
+
+from collections.abc import Hashable, Sequence
+from typing import Protocol
+
+from benchrun.board import Board, OpenRun
+from benchrun.moment import Moment
+from benchrun.run.clocks import LoadClock, loads
+from benchrun.screen import keys
+from benchrun.screen.asks import Choice, MenuPane
+from benchrun.screen.desk import Desk, Hint, Pane, headed
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.look import Look
+from benchrun.screen.page import Block, Page, block
+from benchrun.screen.run.clocking import clock_row
+from benchrun.shop.folder import Listed
+from benchrun.text import listed
+
+MOST = 8
+
+
+class BoardDesk(Desk, Protocol):
+    """The board screen."""
+
+    @property
+    def board(self) -> Board:
+        """What is open, as it was looked at last."""
+        ...
+
+    @property
+    def shop_title(self) -> str:
+        """What the shop is called."""
+        ...
+
+    @property
+    def notice(self) -> str:
+        """What stands on the board all the time, or empty."""
+        ...
+
+    async def open_run(self, one: OpenRun) -> None:
+        """Take up an open run."""
+        ...
+
+    async def begin(self, one: Listed) -> None:
+        """Begin a run of a procedure."""
+        ...
+
+    def menu(self, which: str) -> Pane:
+        """The menu of `*` or of `/`."""
+        ...
+
+    def quit(self) -> None:
+        """Leave the program."""
+        ...
+
+
+class BoardPane(Pane):
+    """What is open at this bench."""
+
+    desk: BoardDesk
+
+    def does(self) -> Hashable:
+        """Open what is numbered 1."""
+        board = self.desk.board
+        if board.open_runs:
+            return board.open_runs[0].folder.run
+        return board.begin[0].id if board.begin else None
+
+    def _numbered(self) -> tuple[Sequence[OpenRun], Sequence[Listed]]:
+        """What has a number: the newest open runs, then procedures, eight in all."""
+        board = self.desk.board
+        runs = board.open_runs[: MOST - min(3, len(board.begin))]
+        return runs, board.begin[: MOST - len(runs)]
+
+    def page(self, paper: Paper) -> Page:
+        """The whole board."""
+        desk, board = self.desk, self.desk.board
+        now, look = desk.now(), desk.look
+        runs, begin = self._numbered()
+        blocks = [block([headed(paper, desk.shop_title, look.day(now))])]
+        if desk.notice:
+            blocks.append(block(paper.told(desk.notice, role=Role.QUIET), gap=0))
+        blocks += [
+            clock_block(paper, board.open_runs, now),
+            wants_block(paper, runs, now, look),
+            away_block(paper, board.open_runs),
+            begin_block(paper, begin, len(runs) + 1, len(self._all()) > MOST),
+        ]
+        return self.laid(paper, blocks, self._hints(runs, begin))
+
+    def _hints(self, runs: Sequence[OpenRun], begin: Sequence[Listed]) -> list[Hint]:
+        first = runs[0].title if runs else begin[0].title if begin else ""
+        hints = [Hint("Enter", f"1  {first[:28]}", first=bool(runs))] if first else []
+        return [
+            *hints,
+            Hint("digit", "open"),
+            Hint("*", "people"),
+            Hint("/", "look up"),
+            Hint(".", "leave"),
+        ]
+
+    def _all(self) -> list[OpenRun | Listed]:
+        return [*self.desk.board.open_runs, *self.desk.board.begin]
+
+    async def key(self, key: str) -> None:
+        """Open, begin, look, leave."""
+        runs, begin = self._numbered()
+        shown: list[OpenRun | Listed] = [*runs, *begin]
+        if key == keys.ENTER:
+            key = "1"
+        if key == "9" and len(self._all()) > MOST:
+            self.desk.push(self._everything())
+        elif key.isdigit() and 1 <= int(key) <= len(shown):
+            await self._open(shown[int(key) - 1])
+        elif key in ("*", "/", keys.HELP, "?", "h", "w", "l"):
+            self.desk.push(self.desk.menu(key))
+        elif key in (".", keys.QUIT, "q"):
+            self.desk.quit()
+
+    async def _open(self, one: OpenRun | Listed) -> None:
+        if isinstance(one, OpenRun):
+            await self.desk.open_run(one)
+        else:
+            await self.desk.begin(one)
+
+    def _everything(self) -> Pane:
+        def choice(one: OpenRun | Listed) -> Choice:
+            async def do() -> None:
+                await self._open(one)
+
+            beside = one.words if isinstance(one, OpenRun) else "begin"
+            return Choice(one.title, do, beside)
+
+        return MenuPane(self.desk, "Everything on the board", [choice(o) for o in self._all()])
+
+
+def heading(paper: Paper, text: str) -> Line:
+    """A heading of the board."""
+    return paper.line(" ", (text.upper(), Role.QUIET))
+
+
+def running(runs: Sequence[OpenRun], now: Moment) -> list[tuple[OpenRun, LoadClock]]:
+    """Every clock of the open runs as it stands now, the one nearest its upper limit first."""
+    pairs = [(one, clock) for one in runs if one.run is not None for clock in loads(one.run, now)]
+    return sorted(pairs, key=lambda p: (p[1].to_most is None, p[1].to_most or 0))
+
+
+def clock_block(paper: Paper, runs: Sequence[OpenRun], now: Moment) -> Block:
+    """On the clock."""
+    found = running(runs, now)
+    if not found:
+        return block([])
+    many = len({one.folder.run for one, _ in found}) > 1
+    rows = [heading(paper, "on the clock")]
+    for one, clock in found[: 12 if paper.large else 5]:
+        if one.run is not None:
+            rows.append(clock_row(paper, one.run, clock, name=one.title[:8] if many else ""))
+    if len(found) > len(rows) - 1:
+        rows.append(paper.line("   ", (f"and {len(found) - len(rows) + 1} more", Role.QUIET)))
+    return block(rows)
+
+
+def wants_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Look) -> Block:
+    """Open runs with where they stand."""
+    if not runs:
+        return block([])
+    rows = [heading(paper, "wants a hand")]
+    width = 34 if paper.width < 120 else 48
+    for number, one in enumerate(runs, 1):
+        since = look.since(_at(one, now), now)
+        left = paper.line(
+            " ",
+            (f"{number} ", Role.ACCENT if not one.fault else Role.QUIET),
+            paper.padded(one.title, width),
+            " ",
+        )
+        room = paper.width - left.width - len(since) - 4
+        rows.append(
+            paper.between(
+                left + paper.line(paper.fitted(one.words, room)),
+                paper.line((since, Role.QUIET), " "),
+            )
+        )
+    return block(rows)
+
+
+def _at(one: OpenRun, now: Moment) -> Moment:
+    return Moment(one.since_ms, 0, now.boot, sync=now.sync)
+
+
+def away_block(paper: Paper, runs: Sequence[OpenRun]) -> Block:
+    """Parts that are away without a plan."""
+    rows = []
+    for one in runs:
+        for place, parts in one.away:
+            who = paper.padded(listed(parts, most=4), 30)
+            rows.append(paper.line("   ", who, " ", f"at {place}", (f"   {one.title}", Role.QUIET)))
+    return block([heading(paper, "away"), *rows[:4]] if rows else [])
+
+
+def begin_block(paper: Paper, begin: Sequence[Listed], first: int, more: bool) -> Block:
+    """Procedures to begin."""
+    rows = [heading(paper, "begin")]
+    for number, one in enumerate(begin, first):
+        rows.append(
+            paper.line(
+                " ",
+                (f"{number} ", Role.STRONG),
+                paper.fitted(one.title, paper.width - 6),
+            )
+        )
+    if more:
+        rows.append(paper.line(" ", ("9 ", Role.STRONG), ("more", Role.QUIET)))
+    if not begin:
+        rows.append(paper.line("   ", ("no procedures here", Role.QUIET)))
+    return block(rows)

@@ -1,0 +1,202 @@
+"""The board screen: looks at the shop, opens runs, begins them."""
+
+import asyncio
+from collections.abc import Awaitable, Callable, Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from benchrun.board import Board, OpenRun, look
+from benchrun.errors import BenchrunError
+from benchrun.procedure.load import load
+from benchrun.procedure.route import Procedure
+from benchrun.run.entries import PartSpec
+from benchrun.screen.alarm import Alarm
+from benchrun.screen.asks import Choice, MenuPane
+from benchrun.screen.base import BenchScreen
+from benchrun.screen.begin.pane import begin_panes
+from benchrun.screen.board.pane import BoardPane
+from benchrun.screen.desk import Pane
+from benchrun.screen.run import help_page
+from benchrun.screen.run.screen import RunScreen
+from benchrun.screen.sums.pane import sums_menu
+from benchrun.session import Session, begin, take_up
+from benchrun.shop.folder import Listed, Shop
+from benchrun.shop.people import Person, read_people
+
+if TYPE_CHECKING:
+    from benchrun.screen.app import BenchApp
+
+LOOK_EVERY_S = 10
+Goes = Callable[[Person], Awaitable[None]]
+
+
+class BoardScreen(BenchScreen):
+    """What is open at this bench.
+
+    Args:
+        app: The app.
+        shop: The shop.
+        notice: What stands on the board all the time, or empty.
+        start: A procedure to begin at once, or None.
+    """
+
+    CSS_PATH: ClassVar[str | Path | None] = "board.tcss"
+
+    def __init__(
+        self, app: "BenchApp", shop: Shop, *, notice: str = "", start: Path | None = None
+    ) -> None:
+        super().__init__(app.bells, app.pulse)
+        self._app = app
+        self._shop = shop
+        self._notice = notice
+        self._start = start
+        self._board = look(shop, app.clock.now())
+        self._ticks = 0
+        self.push(BoardPane(self))
+
+    @property
+    def board(self) -> Board:
+        """What is open, as it was looked at last."""
+        return self._board
+
+    @property
+    def shop_title(self) -> str:
+        """What the shop is called, and who works."""
+        person = self._app.person
+        return f"{self._shop.title}   {person.name}" if person else self._shop.title
+
+    @property
+    def notice(self) -> str:
+        """What stands on the board all the time."""
+        return self._notice
+
+    def on_mount(self) -> None:
+        """Begin to tick; begin what was asked for."""
+        self._app.note(self._board)
+        super().on_mount()
+        if self._start is not None:
+            self.run_worker(self._begin_file(self._start))
+
+    async def _begin_file(self, path: Path) -> None:
+        await self.begin(Listed(path.stem, path.stem, path))
+        self.paint()
+
+    def alarms(self) -> Iterable[Alarm]:
+        """What the clocks of all open runs call for."""
+        return self._app.alarms()
+
+    def tick(self) -> None:
+        """Let a second pass; look at the shop anew now and then."""
+        self._ticks += 1
+        if self._ticks % LOOK_EVERY_S == 0 and self.is_current:
+            self.run_worker(self.look_again(), exclusive=True)
+        super().tick()
+
+    async def look_again(self) -> None:
+        """Look at the shop."""
+        try:
+            self._board = await asyncio.to_thread(look, self._shop, self.now())
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+        self._app.note(self._board)
+        self.paint()
+
+    async def on_screen_resume(self) -> None:
+        """Look at the shop when a run was left."""
+        if self.is_mounted:
+            await self.look_again()
+
+    async def open_run(self, one: OpenRun) -> None:
+        """Take up an open run."""
+        if one.fault:
+            self.say(one.fault, strong=True)
+            return
+
+        async def go(person: Person) -> None:
+            try:
+                session = await asyncio.to_thread(
+                    take_up, self._shop, one.folder, person, self._app.clock
+                )
+            except BenchrunError as error:
+                self.say(error.message, strong=True)
+                return
+            self._show(session, resumed=True)
+
+        await self._as_somebody(go)
+
+    def _show(self, session: Session, *, resumed: bool) -> None:
+        del self.panes[1:]
+        self._app.push_screen(RunScreen(self._app, session, resumed=resumed))
+
+    async def begin(self, one: Listed) -> None:
+        """Ask what a new run needs, then begin it."""
+        try:
+            procedure = await asyncio.to_thread(load, one.path)
+        except BenchrunError as error:
+            self.say(error.message.partition("\n")[0], strong=True)
+            return
+
+        async def go(parts: tuple[PartSpec, ...]) -> None:
+            await self._as_somebody(lambda person: self._begin(procedure, parts, person))
+
+        begin_panes(self, self._shop, procedure, go)
+
+    async def _begin(
+        self, procedure: Procedure, parts: tuple[PartSpec, ...], person: Person
+    ) -> None:
+        conditions = procedure.needs.before_start
+        clock = self._app.clock
+        try:
+            session = await asyncio.to_thread(
+                lambda: begin(self._shop, procedure, parts, person, clock, conditions=conditions)
+            )
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+            return
+        self._show(session, resumed=False)
+
+    async def _as_somebody(self, then: Goes) -> None:
+        """Go on as whoever works; ask where that is not known."""
+        people = read_people(self._shop)
+        if self._app.person is None and len(people) == 1:
+            self._app.person = people[0]
+        if self._app.person is not None:
+            await then(self._app.person)
+            return
+        self.push(self._who(people, then))
+
+    def _who(self, people: tuple[Person, ...], then: Goes | None) -> Pane:
+        def choice(person: Person) -> Choice:
+            async def do() -> None:
+                self._app.person = person
+                if then is not None:
+                    await then(person)
+
+            return Choice(person.name, do, ", ".join(person.roles))
+
+        return MenuPane(self, "Who works", [choice(one) for one in people])
+
+    def menu(self, which: str) -> Pane:
+        """Who works; or what can be looked up here."""
+        if which in ("*", "w"):
+            return self._who(read_people(self._shop), None)
+        if which in ("/", "l"):
+
+            async def sums() -> None:
+                self.push(sums_menu(self))
+
+            async def keys() -> None:
+                self.push(help_page.help_pane(self))
+
+            choices = [Choice("Sums", sums, "the shop's sums"), Choice("Keys", keys)]
+            return MenuPane(self, "Look up", choices)
+        return help_page.help_pane(self)
+
+    def quit(self) -> None:
+        """Leave the program."""
+        self._app.exit()
+
+    def pop(self, pane: Pane) -> None:
+        """Take a pane away; the board itself stays."""
+        if self.panes and pane is not self.panes[0]:
+            super().pop(pane)

@@ -1,0 +1,164 @@
+"""What a screen is made of: panes that paint a page and take keys, and the desk they lie on."""
+
+from abc import ABC, abstractmethod
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from benchrun.moment import Moment
+from benchrun.screen import keys
+from benchrun.screen.ink import Line, Paper, Part, Role
+from benchrun.screen.look import Look
+from benchrun.screen.page import Block, Page, fit
+
+
+class Desk(Protocol):
+    """What a pane may ask of the screen that it lies on."""
+
+    @property
+    def look(self) -> Look:
+        """How things are to be shown."""
+        ...
+
+    def now(self) -> Moment:
+        """The moment now."""
+        ...
+
+    def push(self, pane: "Pane") -> None:
+        """Lay a pane on top; keys go to it."""
+        ...
+
+    def pop(self, pane: "Pane") -> None:
+        """Take a pane away, with everything on top of it."""
+        ...
+
+    def say(self, text: str, *, strong: bool = False) -> None:
+        """Show a message until the next key."""
+        ...
+
+    @property
+    def message(self) -> tuple[str, bool]:
+        """The message that stands, and whether it is a strong one."""
+        ...
+
+    def chose(self) -> None:
+        """Say that the hand itself has just chosen what Enter does now."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Hint:
+    """A key that means something here.
+
+    Attributes:
+        first: Whether it is what wants a hand now.
+    """
+
+    key: str
+    words: str
+    first: bool = False
+
+
+class Pane(ABC):
+    """One thing in front of the person: a page, and what keys do to it."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+
+    @abstractmethod
+    def page(self, paper: Paper) -> Page:
+        """Paint it."""
+
+    @abstractmethod
+    async def key(self, key: str) -> None:
+        """Take a key."""
+
+    def does(self) -> Hashable:
+        """What Enter would do now; two equal answers are one and the same act."""
+        return type(self).__name__
+
+    def numbers_act(self) -> bool:
+        """Whether a digit alone records something, so that it must be as deaf as Enter."""
+        return False
+
+    def early(self, key: str) -> bool:
+        """Whether a key counts though it came within the half second in which Enter is deaf."""
+        del key
+        return False
+
+    def laid(self, paper: Paper, blocks: Sequence[Block], hints: Sequence[Hint]) -> Page:
+        """Lay blocks out above the message and the line of keys."""
+        return fit(blocks, foot(paper, hints, self.desk.message), paper.height)
+
+
+def foot(paper: Paper, hints: Sequence[Hint], message: tuple[str, bool]) -> list[Line]:
+    """The bottom of a page: the message, an empty row, and the keys that mean something here."""
+    text, strong = message
+    role = Role.STRONG if strong else Role.QUIET
+    said = paper.told(text, role=role) if text else []
+    return [*said[:3], paper.line(), *_hint_rows(paper, hints)]
+
+
+def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[Line]:
+    rows: list[Line] = []
+    row = paper.line(" ")
+    for hint in hints:
+        parts: tuple[Part, ...] = (
+            (hint.key, Role.ACCENT if hint.first else Role.STRONG),
+            (f" {hint.words}", Role.TEXT if hint.first else Role.QUIET),
+        )
+        piece = paper.line(*parts)
+        gap = 0 if row.width <= 1 else 3
+        if row.width > 1 and row.width + gap + piece.width > paper.width - 1:
+            rows.append(row)
+            row, gap = paper.line(" "), 0
+        row = row + paper.line(" " * gap) + piece
+    return [*rows, row.cut(paper.width)]
+
+
+def headed(paper: Paper, title: str, right: str) -> Line:
+    """The top row: what this is about, and who and when."""
+    room = paper.width - len(paper.clean(right)) - 4
+    return paper.between(
+        paper.line(" ", (paper.fitted(title, room), Role.STRONG)),
+        paper.line((right, Role.QUIET), " "),
+    )
+
+
+class Field:
+    """One line of typed text.
+
+    Args:
+        hidden: Whether dots stand for what is typed.
+        most: The longest text.
+    """
+
+    def __init__(self, text: str = "", *, hidden: bool = False, most: int = 400) -> None:
+        self.text = text
+        self.hidden = hidden
+        self.most = most
+
+    def take(self, key: str) -> bool:
+        """Take a key that belongs to typing.
+
+        Returns:
+            Whether it did.
+        """
+        if key == keys.RUBOUT:
+            self.text = self.text[:-1]
+        elif key == keys.CLEAR:
+            self.text = ""
+        elif len(key) == 1 and len(self.text) < self.most:
+            self.text += key
+        else:
+            return False
+        return True
+
+    def drawn(self, paper: Paper, width: int) -> Line:
+        """The field with its caret; of a long text the end is shown."""
+        dot = "*" if paper.ascii else "•"
+        text = dot * len(self.text) if self.hidden else self.text
+        text = paper.clean(text)
+        if len(text) > width - 1:
+            text = text[-(width - 1) :]
+        return paper.line((text, Role.FIELD), (paper.signs.caret, Role.ACCENT))

@@ -1,0 +1,139 @@
+"""The first start: what the shop is called, who works here, and the key that signs."""
+
+import asyncio
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from benchrun.enrol import enrol, new_shop
+from benchrun.errors import BenchrunError
+from benchrun.screen.asks import Choice, MenuPane, TextPane
+from benchrun.screen.base import BenchScreen
+from benchrun.screen.desk import Pane
+from benchrun.shop.folder import Shop, exists, open_shop
+from benchrun.shop.people import Person, check_name, read_people
+
+if TYPE_CHECKING:
+    from benchrun.screen.app import BenchApp
+
+WELCOME = (
+    "This is the first start. benchrun makes a folder for the shop, in plain files, and a key "
+    "with which you sign what you did."
+)
+
+
+class FirstScreen(BenchScreen):
+    """Asks for a name and a key, and makes the shop.
+
+    Args:
+        app: The app.
+        path: Where the shop is to lie.
+        done: What to do when it is there.
+    """
+
+    CSS_PATH: ClassVar[str | Path | None] = "first.tcss"
+
+    def __init__(self, app: "BenchApp", path: Path, done: Callable[[Shop, Person], None]) -> None:
+        super().__init__(app.bells, app.pulse)
+        self._path = path
+        self._done = done
+        self._title = "Workshop"
+        self._name = ""
+        self._ask_title()
+
+    def _replace(self, pane: Pane) -> None:
+        self.panes = [pane]
+
+    def _ask_title(self) -> None:
+        if exists(self._path):
+            self._ask_name()
+            return
+
+        async def told(text: str) -> None:
+            self._title = text
+            self._ask_name()
+
+        said = f"{WELCOME} It will lie in {self._path}."
+        pane = TextPane(self, "What the shop is called", told, said=said, text=self._title)
+        self._replace(pane)
+
+    def _ask_name(self) -> None:
+        async def told(text: str) -> None:
+            try:
+                self._name = check_name(text)
+            except BenchrunError as error:
+                self.say(error.message, strong=True)
+                self._ask_name()
+                return
+            self._ask_key()
+
+        said = "The full name, as it shall stand under what is signed."
+        self._replace(TextPane(self, "Who works here", told, said=said))
+
+    def _ask_key(self) -> None:
+        async def make() -> None:
+            self._ask_word()
+
+        async def bring() -> None:
+            self._ask_file()
+
+        choices = [
+            Choice("Make a new key", make, "with a passphrase of your choice"),
+            Choice("Use a key I have", bring, "an OpenSSH Ed25519 private key file"),
+        ]
+        said = f"{self._name} signs with a key. The passphrase opens it each time."
+        self._replace(MenuPane(self, "The key", choices, said=said, stays=True))
+
+    def _ask_word(self, said: str = "") -> None:
+        async def told(word: str) -> None:
+            self._ask_again(word)
+
+        said = said or "Digits will do, so that gloves can type it; longer is safer."
+        self._replace(TextPane(self, "A passphrase", told, said=said, hidden=True))
+
+    def _ask_again(self, word: str) -> None:
+        async def told(again: str) -> None:
+            if again != word:
+                self._ask_word("These were not the same. Type it anew.")
+                return
+            await self._make(passphrase=word)
+
+        said = "Nobody can open the key without it. Type it once more."
+        self._replace(TextPane(self, "The passphrase once more", told, said=said, hidden=True))
+
+    def _ask_file(self) -> None:
+        async def told(text: str) -> None:
+            await self._make(key=Path(text))
+
+        said = "It stays where it is."
+        text = str(Path("~/.ssh/id_ed25519"))
+        self._replace(TextPane(self, "The key's file", told, said=said, text=text))
+
+    async def _make(self, *, passphrase: str = "", key: Path | None = None) -> None:
+        now = self.now()
+
+        def work() -> tuple[Shop, Person]:
+            there = exists(self._path)
+            shop = open_shop(self._path) if there else new_shop(self._path, self._title, now)
+            return shop, enrol(shop, self._name, now, passphrase=passphrase, key=key)
+
+        try:
+            shop, person = await asyncio.to_thread(work)
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+            self._ask_name()
+            return
+        self._done(shop, person)
+
+    def pop(self, pane: Pane) -> None:
+        """Going back from the very first question leaves the program."""
+        if self.panes and pane is self.panes[0]:
+            if isinstance(pane, MenuPane):
+                self._ask_name()
+            return
+        super().pop(pane)
+
+
+def enrolled(shop: Shop) -> bool:
+    """Whether anybody works in the shop yet."""
+    return bool(read_people(shop))

@@ -1,0 +1,105 @@
+"""A form: several fields on one page, walked with Enter."""
+
+from collections.abc import Awaitable, Callable, Hashable, Sequence
+from dataclasses import dataclass
+
+from benchrun.screen import keys
+from benchrun.screen.asks import title_block
+from benchrun.screen.desk import Desk, Field, Hint, Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Page, block
+
+Filled = Callable[[tuple[str, ...]], Awaitable[None]]
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One field of a form.
+
+    Attributes:
+        said: What is said behind it while it is empty.
+    """
+
+    label: str
+    text: str = ""
+    said: str = ""
+
+
+class FormPane(Pane):
+    """Several fields; the last Enter accepts them all.
+
+    Args:
+        desk: The screen.
+        title: What is asked for.
+        asks: The fields.
+        done: What to do with what was typed.
+        said: What is said above them.
+        enter: What the last Enter is called.
+    """
+
+    def __init__(
+        self,
+        desk: Desk,
+        title: str,
+        asks: Sequence[Ask],
+        done: Filled,
+        *,
+        said: str = "",
+        enter: str = "accept",
+    ) -> None:
+        super().__init__(desk)
+        self._title = title
+        self._asks = asks
+        self._fields = [Field(one.text, most=120) for one in asks]
+        self._done = done
+        self._said = said
+        self._enter = enter
+        self._at = 0
+
+    def does(self) -> Hashable:
+        """Go to the next field, or accept."""
+        return (self._title, self._at)
+
+    def page(self, paper: Paper) -> Page:
+        """The fields, the one in hand with the caret."""
+        room = max(1, paper.height - 9)
+        top = max(0, min(self._at - room // 2, len(self._asks) - room))
+        rows = [self._row(paper, number) for number in range(len(self._asks))][top : top + room]
+        last = self._at == len(self._asks) - 1
+        hints = [Hint("Enter", self._enter if last else "next", first=True)]
+        if len(self._asks) > 1:
+            hints.append(Hint("Tab", "walk the fields"))
+        hints.append(Hint("Esc" if self._fields[self._at].text else "-", "back"))
+        blocks = [block(title_block(paper, self._title, self._said)), block(rows)]
+        return self.laid(paper, blocks, hints)
+
+    def _row(self, paper: Paper, number: int) -> Line:
+        ask, field = self._asks[number], self._fields[number]
+        own = number == self._at
+        width = max(12, min(28, max(len(one.label) for one in self._asks) + 2))
+        label = paper.line(
+            "   ", (paper.padded(ask.label, width), Role.STRONG if own else Role.TEXT)
+        )
+        room = paper.width - label.width - 4
+        said = paper.line((paper.fitted(ask.said, room), Role.QUIET))
+        if own:
+            drawn = field.drawn(paper, room)
+            return label + drawn + (paper.line("  ") + said if not field.text else paper.line())
+        return label + (paper.line(paper.fitted(field.text, room)) if field.text else said)
+
+    async def key(self, key: str) -> None:
+        """Type, walk, accept."""
+        field = self._fields[self._at]
+        if key == keys.BACK or (key == "-" and not field.text):
+            self.desk.pop(self)
+        elif key in (keys.NEXT, keys.PREVIOUS):
+            self._at = (self._at + (1 if key == keys.NEXT else -1)) % len(self._asks)
+            self.desk.chose()
+        elif key == keys.ENTER and self._at < len(self._asks) - 1:
+            self._at += 1
+            self.desk.chose()
+        elif key == keys.ENTER:
+            self.desk.pop(self)
+            await self._done(tuple(one.text.strip() for one in self._fields))
+        else:
+            field.take(key)

@@ -1,0 +1,194 @@
+"""Lines of text with the part that each word plays, and the paper that they are made on.
+
+`Paper` is the only maker of lines: whatever it is given comes out as harmless text of known width.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import lru_cache
+
+from rich.cells import cell_len, chop_cells, set_cell_size
+
+from benchrun.screen.signs import ASCII, DRAWN, Signs
+from benchrun.text import plain_ascii, shown
+
+
+class Role(StrEnum):
+    """What a piece of text is for; the sheet gives each its weight and, for one, the accent."""
+
+    TEXT = "text"
+    STRONG = "strong"
+    QUIET = "quiet"
+    ACCENT = "accent"
+    PLATE = "plate"
+    ALARM = "alarm"
+    FIELD = "field"
+
+
+Part = str | tuple[str, Role]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One row of a page.
+
+    Attributes:
+        pieces: Texts with their roles, left to right.
+        band: The role that fills the row to its end, or None.
+    """
+
+    pieces: tuple[tuple[str, Role], ...] = ()
+    band: Role | None = None
+
+    @property
+    def text(self) -> str:
+        """The row without its roles."""
+        return "".join(text for text, _ in self.pieces)
+
+    @property
+    def width(self) -> int:
+        """How many cells it takes."""
+        return sum(cell_len(text) for text, _ in self.pieces)
+
+    def __add__(self, other: "Line") -> "Line":
+        return Line(self.pieces + other.pieces, self.band or other.band)
+
+    def cut(self, width: int) -> "Line":
+        """The row cut at a width."""
+        left, kept = width, []
+        for text, role in self.pieces:
+            size = cell_len(text)
+            if size > left:
+                kept.append((set_cell_size(text, max(0, left)), role))
+                break
+            kept.append((text, role))
+            left -= size
+        return Line(tuple(kept), self.band)
+
+    def padded(self, width: int) -> "Line":
+        """The row made exactly so wide."""
+        short = width - self.width
+        return self.cut(width) if short < 0 else self + Line(((" " * short, Role.TEXT),))
+
+
+BLANK = Line()
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """What a page is drawn on.
+
+    Attributes:
+        width, height: In cells.
+        ascii: Whether ASCII characters alone may be used.
+    """
+
+    width: int = 80
+    height: int = 24
+    ascii: bool = False
+    signs: Signs = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "signs", ASCII if self.ascii else DRAWN)
+
+    @property
+    def large(self) -> bool:
+        """Whether there is room for what is drawn larger."""
+        return self.width >= 120 and self.height >= 36
+
+    def clean(self, text: str) -> str:
+        """Harmless text, in ASCII where there is nothing else."""
+        return _clean(text, self.ascii)
+
+    def line(self, *parts: Part, band: Role | None = None) -> Line:
+        """A row of texts; a text alone is plain."""
+        pieces = (part if isinstance(part, tuple) else (part, Role.TEXT) for part in parts)
+        return Line(tuple((self.clean(text), role) for text, role in pieces if text), band)
+
+    def wrap(self, text: str, width: int) -> list[str]:
+        """Break a text at its blanks so that no row is wider; a word too long is broken too."""
+        return _wrap(self.clean(text), max(4, width))
+
+    def told(
+        self,
+        text: str,
+        *,
+        first: str = " ",
+        rest: str | None = None,
+        role: Role = Role.TEXT,
+        lead: Role | None = None,
+        width: int | None = None,
+    ) -> list[Line]:
+        """A text over as many rows as it takes, with what stands before the first and the others.
+
+        Args:
+            text: The text.
+            first: What stands before the first row.
+            rest: What stands before the others; None: blanks of the same width.
+            role: The role of the text.
+            lead: The role of `first`; None: the same as the text's.
+            width: The widest row; None: the paper's, less a margin.
+        """
+        first = self.clean(first)
+        indent = " " * cell_len(first) if rest is None else rest
+        rows = self.wrap(text, (width or self.width - 1) - cell_len(first))
+        heads = [first, *[indent] * (len(rows) - 1)]
+        return [
+            self.line((head, lead or role), (row, role))
+            for head, row in zip(heads, rows, strict=True)
+        ]
+
+    def between(self, left: Line, right: Line, *, width: int | None = None) -> Line:
+        """One row with something at each end; the right end is never cut."""
+        room = (width or self.width) - right.width - 1
+        if room < 1:
+            return left.cut(width or self.width)
+        return left.padded(max(0, room - 1)) + self.line(" ") + right
+
+    def fitted(self, text: str, width: int) -> str:
+        """A text cut to a width, with an ellipsis where something is missing."""
+        text = self.clean(text)
+        if cell_len(text) <= width:
+            return text
+        end = "..." if self.ascii else "…"
+        if width <= len(end):
+            return set_cell_size(text, max(0, width))
+        return set_cell_size(text, width - len(end)).rstrip() + end
+
+    def padded(self, text: str, width: int) -> str:
+        """A text made exactly so wide."""
+        return set_cell_size(self.fitted(text, width), width)
+
+    def columns(self, items: Iterable[tuple[str, Role]], *, indent: int = 1) -> list[Line]:
+        """Short texts side by side, over as many rows as they take."""
+        rows: list[Line] = []
+        row = self.line(" " * indent)
+        for text, role in items:
+            piece = self.line((self.fitted(text, self.width - indent - 1), role))
+            if row.width > indent and row.width + 1 + piece.width > self.width - 1:
+                rows.append(row)
+                row = self.line(" " * indent)
+            row = (row + self.line(" ") if row.width > indent else row) + piece
+        return [*rows, row] if row.width > indent else rows
+
+
+@lru_cache(maxsize=2048)
+def _clean(text: str, ascii_only: bool) -> str:
+    text = shown(text)
+    return plain_ascii(text) if ascii_only and not text.isascii() else text
+
+
+@lru_cache(maxsize=512)
+def _wrap(text: str, width: int) -> list[str]:
+    rows: list[str] = []
+    row = ""
+    for word in text.split(" "):
+        pieces = chop_cells(word, width) if cell_len(word) > width else [word]
+        for piece in pieces:
+            if row and cell_len(row) + 1 + cell_len(piece) > width:
+                rows.append(row)
+                row = piece
+            else:
+                row = f"{row} {piece}" if row else piece
+    return [*rows, row]

@@ -1,0 +1,105 @@
+"""The log of a run: newest last, searched by words or cut down to one kind."""
+
+from collections.abc import Sequence
+
+from benchrun.run import entries as e
+from benchrun.screen import keys
+from benchrun.screen.asks import Choice, MenuPane, TextPane
+from benchrun.screen.desk import Desk, Hint, Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Page, block
+from benchrun.screen.words import entry_words
+from benchrun.session import Session
+
+KINDS = (
+    ("Everything", ""),
+    ("What was done", "do in out tend"),
+    ("Questions and answers", "ask answer"),
+    ("Otherwise than written", "skip put add stop resume correct retract"),
+    ("Notes, photos, lessons", "note photo lesson"),
+    ("Signatures and seals", "sign seal"),
+)
+
+
+class LogPane(Pane):
+    """The log.
+
+    Args:
+        desk: The screen.
+        session: The run.
+    """
+
+    def __init__(self, desk: Desk, session: Session) -> None:
+        super().__init__(desk)
+        self._session = session
+        self._words = ""
+        self._kinds = ""
+        self._up = 0
+        self._view = 1
+
+    def found(self) -> Sequence[tuple[e.Entry, str]]:
+        """The entries that are looked for, with their words."""
+        kinds = self._kinds.split()
+        wanted = self._words.casefold()
+        found = []
+        for entry in self._session.entries:
+            if kinds and entry.kind not in kinds:
+                continue
+            text = entry_words(self._session.procedure, entry)
+            if text and wanted in f"{text} {entry.by}".casefold():
+                found.append((entry, text))
+        return found
+
+    def page(self, paper: Paper) -> Page:
+        """As many of the last entries as fit."""
+        found = self.found()
+        self._view = max(1, paper.height - 6)
+        self._up = max(0, min(self._up, len(found) - 1))
+        rows: list[Line] = []
+        for entry, text in reversed(found[: len(found) - self._up]):
+            told = self._rows(paper, entry, text)
+            if len(rows) + len(told) > self._view:
+                break
+            rows = [*told, *rows]
+        what = f'with "{self._words}"' if self._words else ""
+        title = paper.line(
+            " ",
+            ("Log", Role.STRONG),
+            (f"   {len(found)} of {len(self._session.entries)} lines {what}", Role.QUIET),
+        )
+        hints = [
+            Hint("+", "earlier", first=True),
+            Hint("-", "later" if self._up else "back"),
+            Hint("1", "look for words"),
+            Hint("2", "one kind"),
+        ]
+        return self.laid(paper, [block([title]), block(rows)], hints)
+
+    def _rows(self, paper: Paper, entry: e.Entry, text: str) -> list[Line]:
+        when = self.desk.look.since(entry.at, self.desk.now())
+        first = f" {entry.n:>4} {when:>12}  "
+        return paper.told(text, first=first, lead=Role.QUIET)[:3]
+
+    async def key(self, key: str) -> None:
+        """Walk, search, cut down."""
+        if key in ("+", keys.PREVIOUS, keys.UP):
+            self._up += self._view // 2
+        elif key in ("-", keys.NEXT, keys.DOWN) and self._up:
+            self._up = max(0, self._up - self._view // 2)
+        elif key in ("-", keys.BACK, keys.ENTER):
+            self.desk.pop(self)
+        elif key == "1":
+            self.desk.push(TextPane(self.desk, "Look for", self._look_for))
+        elif key == "2":
+            self.desk.push(MenuPane(self.desk, "Show", [self._only(*one) for one in KINDS]))
+
+    async def _look_for(self, text: str) -> None:
+        self._words, self._up = text, 0
+
+    def _only(self, words: str, kinds: str) -> Choice:
+        async def do() -> None:
+            self._kinds, self._up = kinds, 0
+            if not kinds:
+                self._words = ""
+
+        return Choice(words, do)

@@ -1,0 +1,113 @@
+"""Fitting blocks of lines to a page: empty space gives way first, then what matters least."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from benchrun.screen.ink import BLANK, Line
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Lines that belong together.
+
+    Attributes:
+        lines: The block in full.
+        short: What stands for it where there is no room; None: it has no short form.
+        rank: How readily it gives way; 0: never.
+        gap: Empty rows wanted before it.
+    """
+
+    lines: tuple[Line, ...]
+    short: tuple[Line, ...] | None = None
+    rank: int = 0
+    gap: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page: exactly as many rows as were asked for.
+
+    Attributes:
+        whole: Whether every block that never gives way stands on it in full.
+    """
+
+    rows: tuple[Line, ...]
+    whole: bool = True
+
+    @property
+    def text(self) -> str:
+        """The page as plain text, rows without blanks at their ends."""
+        return "\n".join(row.text.rstrip() for row in self.rows) + "\n"
+
+
+def block(
+    lines: Sequence[Line],
+    *,
+    short: Sequence[Line] | None = None,
+    rank: int = 0,
+    gap: int = 1,
+) -> Block:
+    """Make a block of any sequence of lines."""
+    return Block(tuple(lines), None if short is None else tuple(short), rank, gap)
+
+
+def fit(blocks: Sequence[Block], foot: Sequence[Line], height: int) -> Page:
+    """Lay blocks out from the top and the foot at the bottom.
+
+    Args:
+        blocks: What stands on the page, from the top.
+        foot: The last rows; they are always there.
+        height: How many rows the page has.
+    """
+    room = height - len(foot)
+    kept = [one for one in blocks if one.lines]
+    kept = _shortened(_closed_up(kept, room), room)
+    kept = _closed_up(_left_out(kept, room), room)
+    rows = _rows(kept)
+    whole = len(rows) <= room
+    rows = [*rows, *[BLANK] * (room - len(rows))][: max(0, room)]
+    return Page((*rows, *foot)[:height], whole)
+
+
+def _rows(blocks: Sequence[Block]) -> list[Line]:
+    rows: list[Line] = []
+    for one in blocks:
+        rows += [BLANK] * (one.gap if rows else 0)
+        rows += one.lines
+    return rows
+
+
+def _over(blocks: Sequence[Block], room: int) -> int:
+    return len(_rows(blocks)) - room
+
+
+def _closed_up(blocks: list[Block], room: int) -> list[Block]:
+    """Take empty rows out from the bottom up, only as many as needed."""
+    blocks = list(blocks)
+    while _over(blocks, room) > 0 and any(one.gap for one in blocks[1:]):
+        at = max((i for i, one in enumerate(blocks) if i and one.gap), key=lambda i: i)
+        blocks[at] = replace(blocks[at], gap=blocks[at].gap - 1)
+    return blocks
+
+
+def _shortened(blocks: list[Block], room: int) -> list[Block]:
+    order = sorted(range(len(blocks)), key=lambda i: -blocks[i].rank)
+    blocks = list(blocks)
+    for at in order:
+        if _over(blocks, room) <= 0:
+            break
+        short = blocks[at].short
+        if short is not None and blocks[at].rank:
+            blocks[at] = replace(blocks[at], lines=short, short=None)
+    return [one for one in blocks if one.lines]
+
+
+def _left_out(blocks: list[Block], room: int) -> list[Block]:
+    blocks = list(blocks)
+    while _over(blocks, room) > 0:
+        worst = max((one.rank for one in blocks), default=0)
+        if not worst:
+            break
+        at = max(i for i, one in enumerate(blocks) if one.rank == worst)
+        del blocks[at]
+    return blocks

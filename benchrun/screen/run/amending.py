@@ -1,0 +1,90 @@
+"""Putting right what was entered: a correction keeps both values, a mis-tap is taken back."""
+
+from decimal import Decimal
+
+from benchrun import quantity
+from benchrun.procedure.route import Inspect
+from benchrun.run import commands as c
+from benchrun.run.state import Run, Value
+from benchrun.screen.asks import Choice, MenuPane, ReadPane, TextPane
+from benchrun.screen.desk import Pane
+from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.words import entry_words
+
+
+def values_of(run: Run) -> list[Value]:
+    """The readings and findings that still count, the newest first."""
+    found = [
+        value
+        for marker in run.each()
+        for value in marker.values.values()
+        if value.step and not value.inputs and (value.typed or value.word)
+    ]
+    return sorted(found, key=lambda value: -value.n)
+
+
+def value_words(value: Value) -> str:
+    """A value as it stands."""
+    if value.number is None:
+        return value.word
+    return quantity.in_words(Decimal(value.number), value.unit)
+
+
+def correct_menu(desk: RunDesk) -> Pane:
+    """Choose the value that was entered wrong."""
+    run = desk.session.run
+    choices = [_correct_one(desk, run, value) for value in values_of(run)]
+    if not choices:
+        return ReadPane(
+            desk, "Correct", lambda paper: paper.told("No reading or finding was entered yet.")
+        )
+    return MenuPane(desk, "Which is wrong", choices, said="The newest first.")
+
+
+def _correct_one(desk: RunDesk, run: Run, value: Value) -> Choice:
+    step = run.route.steps[value.step]
+    place = f" {value.place}" if value.place else ""
+    words = f"{value.part}{place}: {value_words(value)}"
+
+    async def do() -> None:
+        if isinstance(step.detail, Inspect):
+            desk.push(_other_finding(desk, value, step.detail))
+            return
+
+        async def typed(text: str) -> None:
+            await desk.give(c.Correct(value.n, value.part, "", text, place=value.place))
+
+        said = f"{words} was entered in line {value.n}. Type the right value; both are kept."
+        desk.push(TextPane(desk, "The right value", typed, said=said))
+
+    return Choice(words, do, f"line {value.n}, step {step.number}")
+
+
+def _other_finding(desk: RunDesk, value: Value, detail: Inspect) -> Pane:
+    def choice(name: str) -> Choice:
+        async def do() -> None:
+            await desk.give(c.Correct(value.n, value.part, "", finding=name, place=value.place))
+
+        return Choice(name, do)
+
+    return MenuPane(desk, "What was found", [choice(one.name) for one in detail.findings])
+
+
+def mis_tap_menu(desk: RunDesk) -> Pane:
+    """Choose the entry to take back: only the last of its parts can be."""
+    session = desk.session
+    run = session.run
+    last = sorted({m.last for m in run.each() if m.before and not m.fixed}, reverse=True)
+    entries = {entry.n: entry for entry in session.entries if entry.n in last}
+
+    def choice(n: int) -> Choice:
+        async def do() -> None:
+            await desk.give(c.Retract(n, run.n - 1))
+
+        return Choice(entry_words(session.procedure, entries[n]), do, f"line {n}")
+
+    choices = [choice(n) for n in last if n in entries]
+    if not choices:
+        said = "Nothing can be taken back. Correct a value, or put a part back to a step."
+        return ReadPane(desk, "Mis-tap", lambda paper: paper.told(said))
+    return MenuPane(desk, "Take back", choices, said="It stays in the log, with its being undone.")

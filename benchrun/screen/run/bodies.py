@@ -1,0 +1,163 @@
+"""The middle of a run's page, one form for each thing that can be in hand."""
+
+from benchrun.procedure.route import Act, Consequence, Dwell, Finding, Hold, Inspect, Step, WorkOut
+from benchrun.run.offers import Deed, Offer
+from benchrun.run.soaking import filled
+from benchrun.run.state import Answer, Question, Run
+from benchrun.screen.asks import numbered
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Block, block
+from benchrun.screen.widgets.scale import limits_in_words
+from benchrun.screen.widgets.tag import tags
+from benchrun.text import span
+
+
+def who_block(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> Block:
+    """For which parts: tags, and those that come after."""
+    if len(run.parts) == 1:
+        return block([])
+    if len(parts) == len(run.parts) and len(parts) > 6:
+        first = f"all {len(parts)}"
+        return block([paper.line(" ", ("for  ", Role.QUIET), first)], rank=1)
+    rows = tags(paper, parts, first="for  ")
+    rest = [part for part in offer.parts if part not in parts]
+    if rest:
+        rows += tags(paper, rest, first="then ", most_rows=1)
+    return block(rows, short=rows[:1], rank=1)
+
+
+def window_block(paper: Paper, offer: Offer) -> Block:
+    """The time since an earlier step that this one must keep."""
+    state, step = offer.window, offer.step
+    if state is None or step is None or step.window is None:
+        return block([])
+    limits = limits_in_words(step.window.least, step.window.most)
+    if state.late:
+        words = f"late by {span(state.to_most or 0)}"
+    elif state.too_soon:
+        words = f"too soon, {span(state.to_least or 0)} to go"
+    elif state.to_most is not None:
+        words = f"in time, {span(state.to_most)} left"
+    else:
+        words = "in time"
+    role = Role.ACCENT if state.late else Role.STRONG
+    since = f"{span(state.since.proven_ms)} since the step before ({limits}): "
+    return block([paper.line(" ", (since, Role.QUIET), (words, role))], rank=1)
+
+
+def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
+    """Before a dwell: where the parts go, for how long, how much room there is."""
+    step = offer.step
+    if step is None or not isinstance(step.detail, Dwell):
+        return []
+    detail = step.detail
+    words = _dwell_words(run, detail)
+    rows = paper.told(words, first=" ", role=Role.TEXT)
+    if detail.tend_every:
+        rows += paper.told(
+            f"{detail.tend} Every {span(detail.tend_every)}.", first=" tend  ", lead=Role.QUIET
+        )
+    return [block(rows, rank=1)]
+
+
+def _dwell_words(run: Run, detail: Dwell) -> str:
+    least = detail.least if isinstance(detail.least, int) else None
+    most = detail.most if isinstance(detail.most, int) else None
+    limits = limits_in_words(least, most)
+    if detail.least is not None and not isinstance(detail.least, int):
+        limits = f"time by the table for {detail.least.name.replace('_', ' ')}"
+    aim = f"aim for {span(detail.aim)}" if detail.aim else ""
+    where = f"away to {detail.place}" if detail.place else ""
+    vessel = run.route.vessels.get(detail.vessel)
+    if vessel is not None:
+        where = vessel.title
+        if vessel.capacity is not None:
+            free = max(0, vessel.capacity - filled(run, detail.vessel))
+            where += f", room for {free} of {vessel.capacity}"
+    return "   ".join(text for text in (where, limits, aim) if text)
+
+
+def inspect_blocks(paper: Paper, step: Step) -> list[Block]:
+    """The findings, numbered, each with what may follow it."""
+    if not isinstance(step.detail, Inspect):
+        return []
+    items = [(_capital(one.name), _follows(one)) for one in step.detail.findings]
+    return [block(numbered(paper, items[:9], accent=True))]
+
+
+def _follows(finding: Finding) -> str:
+    if finding.plain:
+        return ""
+    words = [_consequence(one) for one in finding.consequences]
+    return f"then {' or '.join(words)}"
+
+
+def _consequence(one: Consequence) -> str:
+    return one.text or one.act.value
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> list[Block]:
+    """What happened, whom it concerns, and the answers with the cautious one first."""
+    question = offer.question
+    if question is None:
+        return []
+    step = run.route.steps[question.step]
+    rows = paper.told(question.says, first="   ", role=Role.STRONG)
+    about = paper.told(f"{step.number}  {step.text}", first=" ", role=Role.QUIET)
+    shown = [block(about[:2]), block(rows)]
+    if len(run.parts) > 1:
+        shown.append(block(tags(paper, parts, first="for  "), rank=1))
+    return [*shown, block(numbered(paper, answer_items(run, question), accent=True))]
+
+
+def answer_items(run: Run, question: Question) -> list[tuple[str, str]]:
+    """The answers as they are shown, and what is said of each."""
+    return [(answer_words(run, one), _asks(one)) for one in question.answers[:9]]
+
+
+def answer_words(run: Run, answer: Answer) -> str:
+    """An answer in words; a way back names the step it leads to."""
+    text = answer.text
+    if answer.act is Act.REWORK and answer.to in run.route.steps:
+        step = run.route.steps[answer.to]
+        text = f"Back to step {step.number}: {step.text}"
+    return text
+
+
+def _asks(answer: Answer) -> str:
+    words = ["with a reason"] if answer.reason else []
+    if answer.most is not None:
+        words.append(f"at most {answer.most}×")
+    return ", ".join(words)
+
+
+def hold_blocks(paper: Paper, step: Step) -> list[Block]:
+    """A stop for a signature: who may sign, and what it means."""
+    detail = step.detail
+    if not isinstance(detail, Hold):
+        return []
+    rows = paper.told(f"“{detail.says or step.text}”", first=" to be signed  ", lead=Role.QUIET)
+    if detail.role:
+        rows += paper.told(f"a {detail.role}", first=" signed by     ", lead=Role.QUIET)
+    if detail.other:
+        rows += paper.told("not by whoever did the work", first="               ")
+    return [block(rows, rank=1)]
+
+
+def work_out_blocks(paper: Paper, step: Step) -> list[Block]:
+    """A value to be worked out, and from what."""
+    detail = step.detail
+    if not isinstance(detail, WorkOut):
+        return []
+    return [block(paper.told(detail.formula.text, first=" from  ", lead=Role.QUIET), rank=1)]
+
+
+def waits_line(paper: Paper, offer: Offer) -> list[Line]:
+    """Why an offer that was walked to is not ready."""
+    if offer.ready or not offer.why or offer.deed in (Deed.CLOSE, Deed.RESUME):
+        return []
+    return paper.told(offer.why, first=" not yet: ", lead=Role.QUIET, role=Role.ACCENT)

@@ -1,0 +1,149 @@
+"""How a running clock is shown: large for the one in hand, one row for each of the others."""
+
+from benchrun.moment import Elapsed
+from benchrun.procedure.route import Dwell
+from benchrun.run.clocks import LoadClock
+from benchrun.run.judge import (
+    EARLY,
+    EARLY_OR_LATE,
+    IN_TIME,
+    LATE,
+    PERHAPS_EARLY,
+    PERHAPS_LATE,
+)
+from benchrun.run.state import Run
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Block, block
+from benchrun.screen.widgets.digits import large_digits
+from benchrun.screen.widgets.scale import Dial, dwell_scale, limits_in_words, line_of
+from benchrun.screen.widgets.tag import tags
+from benchrun.text import dial, listed, span
+
+
+def dial_of(clock: LoadClock) -> Dial:
+    """What the scale of a clock shows."""
+    return Dial(clock.spent.proven_ms, clock.least, clock.most, clock.aim, clock.spent.possible_ms)
+
+
+def where_words(run: Run, clock: LoadClock) -> str:
+    """Where a load is: the vessel's title, or the place it was sent to."""
+    detail = clock.step.detail
+    if isinstance(detail, Dwell) and detail.place:
+        return f"away, {detail.place}"
+    vessel = run.route.vessels.get(clock.vessel)
+    return vessel.title if vessel else "on the bench"
+
+
+def state_words(clock: LoadClock) -> str:
+    """The state of a clock: too early, in time, late by, or in doubt with both bounds."""
+    left, to_go = clock.to_most, clock.to_least
+    match clock.state:
+        case "early":
+            return f"too early, {span(to_go)} to go"
+        case "late":
+            return f"late by {span(left or 0)}"
+        case "perhaps early" | "perhaps late" | "early or late":
+            return f"{_perhaps(clock.state)}: {bounds_words(clock.spent)}"
+    if left is not None:
+        return f"in time, {span(left)} left"
+    return "in time" if clock.least is not None else "no limit"
+
+
+def _perhaps(state: str) -> str:
+    return {
+        PERHAPS_EARLY: "perhaps too early",
+        PERHAPS_LATE: "perhaps late",
+        EARLY_OR_LATE: "perhaps too early, perhaps late",
+    }[state]
+
+
+def bounds_words(spent: Elapsed) -> str:
+    """Both bounds of a time that was broken by a restart."""
+    if spent.possible_ms is None:
+        return f"{span(spent.proven_ms)} proven, no one knows how much more, restart between"
+    return (
+        f"{span(spent.proven_ms)} proven, {span(spent.possible_ms)} by the wall clock, "
+        "restart between"
+    )
+
+
+def calls(clock: LoadClock) -> bool:
+    """Whether the state of a clock wants a hand."""
+    return clock.state not in (EARLY, IN_TIME) or (
+        clock.to_most is not None and clock.most is not None and clock.to_most <= clock.most // 4
+    )
+
+
+def large_clock(paper: Paper, run: Run, clock: LoadClock) -> list[Block]:
+    """The clock in hand: digits, state in words, the scale, the load, the tending."""
+    digits = large_digits(paper, dial(clock.spent.proven_ms))
+    words = state_words(clock)
+    role = Role.ACCENT if calls(clock) or clock.state == LATE else Role.STRONG
+    middle = len(digits) // 2
+    room = paper.width - digits[middle].width - 5
+    if len(words) <= room:
+        digits[middle] = digits[middle] + paper.line("    ", (words, role))
+    else:
+        digits += paper.told(words, first="     ", role=role)
+    shown = [block(digits)]
+    if clock.least is not None or clock.most is not None or clock.aim is not None:
+        width = min(paper.width - 24, 96)
+        shown.append(block(dwell_scale(paper, dial_of(clock), width), rank=2))
+    shown.append(block(tags(paper, clock.parts, first=f"{where_words(run, clock)}  "), rank=1))
+    if clock.tend_in is not None:
+        shown.append(_tending(paper, clock))
+    return shown
+
+
+def _tending(paper: Paper, clock: LoadClock) -> Block:
+    detail = clock.step.detail
+    every = detail.tend_every if isinstance(detail, Dwell) else None
+    due = (clock.tend_in or 0) <= 0
+    when = "due now" if due else f"next in {dial(clock.tend_in or 0)}"
+    row = paper.line(
+        " ",
+        ("tend  ", Role.QUIET),
+        paper.fitted(clock.tend, paper.width - 40),
+        (f"  every {span(every or 0)}, ", Role.QUIET),
+        (when, Role.ACCENT if due else Role.TEXT),
+    )
+    return block([row], gap=0)
+
+
+def clock_row(paper: Paper, run: Run, clock: LoadClock, *, name: str = "", indent: int = 3) -> Line:
+    """One clock in one row: where, who, how long, the scale, the limits."""
+    limits = limits_in_words(clock.least, clock.most)
+    left, middle = (12, 20) if paper.width < 120 else (20, 36)
+    scale = 18 if paper.width < 120 else 30
+    who = listed(clock.parts, most=4)
+    who = f"{name}: {who}" if name else who
+    if len(who) > middle:
+        counted = f"{len(clock.parts)} parts" if len(clock.parts) > 1 else who
+        who = f"{name}: {counted}" if name else counted
+    mark = (dial(clock.spent.proven_ms).rjust(9), Role.ACCENT if calls(clock) else Role.STRONG)
+    row = paper.line(
+        " " * indent,
+        paper.padded(where_words(run, clock), left),
+        " ",
+        paper.padded(who, middle),
+        mark,
+        "  ",
+    )
+    if limits:
+        row = row + line_of(paper, dial_of(clock), scale)
+    state = paper.fitted(_brief(clock, limits), max(4, paper.width - row.width - 3))
+    return row + paper.line("  ", (state, Role.ACCENT if calls(clock) else Role.QUIET))
+
+
+def _brief(clock: LoadClock, limits: str) -> str:
+    if clock.state == LATE:
+        return "late"
+    if clock.state in (PERHAPS_LATE, PERHAPS_EARLY, EARLY_OR_LATE):
+        return "in doubt"
+    if clock.tend_in is not None and clock.tend_in <= 0:
+        return "tend"
+    if clock.state == EARLY:
+        return f"{dial(clock.to_least)} to go"
+    if clock.to_most is not None:
+        return f"{dial(clock.to_most)} left"
+    return limits and "ready"

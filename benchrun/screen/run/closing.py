@@ -1,0 +1,78 @@
+"""Closing a run: reasons for what is not done, what must be put back, the last signature."""
+
+from collections.abc import Hashable
+
+from benchrun.enrol import hand_of
+from benchrun.run import commands as c
+from benchrun.run.decide import unfinished
+from benchrun.run.state import Run, Status
+from benchrun.screen.desk import Pane
+from benchrun.screen.ink import Paper, Role
+from benchrun.screen.page import Block, block
+from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.reasons import reason_pane
+from benchrun.screen.run.signing import SignPane
+from benchrun.session import closing_statement
+from benchrun.text import count, listed
+
+
+def close_pane(desk: RunDesk) -> Pane:
+    """What closes the run: a reason for the parts that are not done, then the signature."""
+    left = unfinished(desk.session.run)
+    if not left:
+        return ClosePane(desk, {})
+
+    async def reasoned(text: str) -> None:
+        desk.push(ClosePane(desk, dict.fromkeys(left, text)))
+
+    said = f"{listed(left)}: not done. Why is the run closed without?"
+    return reason_pane(desk, said, desk.session.entries, reasoned)
+
+
+class ClosePane(SignPane):
+    """The signature under the whole run.
+
+    Args:
+        desk: The run screen.
+        reasons: For each part that is neither done nor scrapped, why.
+    """
+
+    title = "Close the run"
+
+    def __init__(self, desk: RunDesk, reasons: dict[str, str]) -> None:
+        super().__init__(desk, c.Close(reasons))
+        self._reasons = reasons
+
+    def does(self) -> Hashable:
+        """Close and sign, in this name."""
+        return (self.title, self.person.id)
+
+    def statement(self) -> str:
+        """The words under a closed run; the command carries them too."""
+        says = closing_statement(hand_of(self.person))
+        self.command = c.Close(self._reasons, says)
+        return says
+
+    def above(self, paper: Paper) -> list[Block]:
+        """What the record says, and what is left to put back."""
+        run = self.desk.session.run
+        rows = paper.told(f"{outcome_words(run)}. {count(run.n, 'line')} in the log.", first=" ")
+        for part, reason in self._reasons.items():
+            rows += paper.told(f"{part}: {reason}", first="   ", role=Role.QUIET)
+        shown = [block(rows)]
+        restore = self.desk.session.procedure.restore
+        if restore:
+            lines = [paper.line(" ", ("put back before you sign", Role.QUIET))]
+            for text in restore:
+                lines += paper.told(text, first="   ")
+            shown.append(block(lines, short=lines[:4], rank=1))
+        return shown
+
+
+def outcome_words(run: Run) -> str:
+    """What became of the parts: `5 done, 1 scrap`."""
+    counts = dict.fromkeys(Status, 0)
+    for marker in run.each():
+        counts[marker.status] += 1
+    told = [f"{number} {status.value}" for status, number in counts.items() if number]
+    return listed(told)

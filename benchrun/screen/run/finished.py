@@ -1,0 +1,57 @@
+"""The end of a run: what its record says, where it lies, what comes next."""
+
+from collections.abc import Hashable
+
+from benchrun.screen import keys
+from benchrun.screen.asks import title_block
+from benchrun.screen.desk import Hint, Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Page, block
+from benchrun.screen.run.closing import outcome_words
+from benchrun.screen.run.desk import RunDesk
+from benchrun.text import count
+
+
+class FinishedPane(Pane):
+    """A closed run."""
+
+    desk: RunDesk
+
+    def does(self) -> Hashable:
+        """Go back to the board."""
+        return "finished"
+
+    def page(self, paper: Paper) -> Page:
+        """What was kept and where."""
+        session = self.desk.session
+        run, procedure = session.run, session.procedure
+        said = f"{outcome_words(run)}. {count(run.n, 'line')}, signed and sealed."
+        where = [paper.line(" ", ("the record lies in", Role.QUIET))]
+        where += paper.told(str(session.folder.path), first="   ")
+        where += paper.told(
+            f"benchrun show {session.folder.run} prints it, benchrun verify "
+            f"{session.folder.run} checks it.",
+            first="   ",
+            role=Role.QUIET,
+        )
+        blocks = [
+            block(title_block(paper, f"{procedure.title}: closed", said)),
+            block(_listed(paper, "left to put back", procedure.restore)),
+            block(_listed(paper, "what comes next", procedure.follow_on)),
+            block(where),
+        ]
+        return self.laid(paper, blocks, [Hint("Enter", "to the board", first=True)])
+
+    async def key(self, key: str) -> None:
+        """Enter goes back to the board."""
+        if key in (keys.ENTER, "-", keys.BACK, "."):
+            self.desk.leave()
+
+
+def _listed(paper: Paper, title: str, texts: tuple[str, ...]) -> list[Line]:
+    if not texts:
+        return []
+    rows = [paper.line(" ", (title, Role.QUIET))]
+    for text in texts:
+        rows += paper.told(text, first="   ")
+    return rows

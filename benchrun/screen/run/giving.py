@@ -1,0 +1,127 @@
+"""From what is in hand to the command that is sent, and what is said when it is kept."""
+
+from decimal import Decimal
+
+from benchrun import quantity
+from benchrun.errors import BenchrunError
+from benchrun.procedure.route import Dwell, Procedure, Reading
+from benchrun.run import commands as c
+from benchrun.run import entries as e
+from benchrun.run.commands import Command
+from benchrun.run.offers import Deed, Offer
+from benchrun.text import listed
+
+
+def command_of(
+    offer: Offer,
+    parts: tuple[str, ...],
+    seen: int,
+    *,
+    typed: str = "",
+    finding: str = "",
+    tool: e.Tool | None = None,
+) -> Command | None:
+    """The command that takes an offer up; None for one that needs more (an answer, the close).
+
+    Args:
+        offer: What is in hand.
+        parts: For whom.
+        seen: The last entry that was on the screen.
+        typed: A reading as typed.
+        finding: What an inspection found.
+        tool: What a reading was taken with.
+    """
+    step = offer.step
+    match offer.deed:
+        case Deed.LIFT:
+            return c.Lift(parts, seen)
+        case Deed.TEND:
+            return c.Tend(parts, seen)
+        case Deed.GET_BACK:
+            return c.GetBack(parts, seen)
+        case Deed.RESUME:
+            return c.Resume()
+    if step is None or offer.deed in (Deed.ANSWER, Deed.CLOSE):
+        return None
+    if isinstance(step.detail, Dwell):
+        return c.PutIn(step.id, parts, seen)
+    return c.Do(step.id, parts, seen, typed, finding, tool)
+
+
+def settle(offer: Offer, parts: tuple[str, ...], seen: int, code: str) -> c.Settle:
+    """The command that answers the question of an offer."""
+    questions = {part: offer.questions[part] for part in parts if part in offer.questions}
+    return c.Settle(parts, seen, questions, code)
+
+
+def tool_of(procedure: Procedure, detail: Reading) -> e.Tool | None:
+    """The instrument of a reading, with its expanded uncertainty in the reading's unit."""
+    named = next((i for i in procedure.needs.instruments if i.name == detail.instrument), None)
+    if named is None:
+        return None
+    uncertainty = ""
+    if named.uncertainty:
+        try:
+            measure = quantity.read(named.uncertainty, detail.unit)
+            uncertainty = quantity.plain(quantity.convert(measure.value, measure.unit, detail.unit))
+        except BenchrunError:
+            uncertainty = ""
+    return e.Tool(named.name, uncertainty, named.measures)
+
+
+def doubt_of(tool: e.Tool | None) -> Decimal:
+    """The expanded uncertainty of an instrument, 0 when none is known."""
+    return Decimal(tool.uncertainty) if tool is not None and tool.uncertainty else Decimal(0)
+
+
+def kept_words(entry: e.Entry) -> str:
+    """What the screen says when an entry is on the disk: its number, and what it holds."""
+    return f"Recorded, line {entry.n}: {_what(entry.data)}."
+
+
+def _what(data: e.Data) -> str:
+    match data:
+        case e.Did():
+            return _did(data)
+        case e.CameOut():
+            return f"{listed(data.parts)} lifted, {_verdicts(data)}"
+        case e.Moved():
+            return f"{listed(data.parts)} {_moved(data.to)}"
+        case e.Corrected() | e.Retracted():
+            return f"line {data.of} {'corrected' if data.KIND == 'correct' else 'taken back'}"
+    words, parts = _PLAIN.get(data.KIND, data.KIND), getattr(data, "parts", ())
+    return f"{words}, {listed(parts)}" if parts else words
+
+
+_PLAIN = {
+    "in": "in",
+    "tend": "tended",
+    "skip": "step left out",
+    "ask": "to be settled",
+    "answer": "answered",
+    "got": "back in",
+    "stop": "stopped",
+    "resume": "taken up again",
+    "photo": "photo",
+}
+
+
+def _moved(to: str) -> str:
+    return {"aside": "set aside", "play": "back in play", "scrap": "scrapped"}.get(to, f"to {to}")
+
+
+def _verdicts(data: e.CameOut) -> str:
+    return listed(tuple(dict.fromkeys(one.verdict for one in data.each.values() if one.verdict)))
+
+
+def _did(data: e.Did) -> str:
+    values = [one for one in data.each.values() if one.value is not None]
+    if not values or values[0].value is None:
+        return f"done, {listed(data.parts)}"
+    value, verdict = values[0].value, values[0].verdict
+    said = value.word
+    if value.number is not None:
+        said = quantity.in_words(Decimal(value.number), value.unit)
+        said = f"{said}, {verdict}" if verdict else said
+    place = f" {data.place}" if data.place else ""
+    return f"{listed(data.parts)}{place} {said}"

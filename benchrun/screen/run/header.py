@@ -1,0 +1,94 @@
+"""The top of a run's page: its title, the steel rule, the cautions and the step in plain words."""
+
+from benchrun.procedure.route import Hazard, Step
+from benchrun.run.offers import Deed, Offer
+from benchrun.run.state import Run
+from benchrun.screen.desk import headed
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Block, block
+from benchrun.screen.run.view import View, graduations, pass_words, place_words, stands_at
+from benchrun.screen.widgets.plate import plates, worst_first
+from benchrun.screen.widgets.rule import steel_rule
+from benchrun.text import count
+
+
+def title_row(paper: Paper, title: str, name: str, clock: str) -> Line:
+    """The run's title, who works, and the time of day."""
+    return headed(paper, title, f"{name}   {clock}" if name else clock)
+
+
+def rule_block(paper: Paper, now: View) -> Block:
+    """The steel rule with the pointer at the step in hand."""
+    run, offer = now.run, now.offer
+    steps = list(run.route.steps.values())
+    here = len(steps)
+    step = offer.step if offer else None
+    if step is not None:
+        here = steps.index(step)
+    elif run.parts:
+        here = min(stands_at(run, part) for part in run.parts)
+    others = {stands_at(run, m.part) for m in run.each() if m.here} - {here}
+    words = f"{step.number} of {len(steps)}" if step else f"{len(steps)} steps"
+    rows = steel_rule(paper, graduations(steps), min(here, len(steps) - 1), others, words)
+    return block(rows, short=rows[:2], rank=3, gap=0)
+
+
+def guards(offer: Offer | None) -> tuple[Hazard, ...]:
+    """The cautions that stand before what is in hand."""
+    if offer is None or offer.step is None or offer.deed in (Deed.ANSWER, Deed.GET_BACK):
+        return ()
+    return offer.step.cautions
+
+
+def plate_block(paper: Paper, hazards: tuple[Hazard, ...]) -> Block:
+    """The cautions in full."""
+    return block(plates(paper, hazards))
+
+
+def covered(paper: Paper, hazards: tuple[Hazard, ...]) -> Block:
+    """What stands for cautions that were read on a page of their own."""
+    worst = worst_first(hazards)[0]
+    bar = paper.signs.bars[0 if worst.signal.value == "danger" else 1]
+    words = f" {worst.signal.value.upper()} "
+    more = count(len(hazards), "caution")
+    return block(
+        [
+            paper.line(
+                " ",
+                (bar, Role.STRONG),
+                (words, Role.PLATE),
+                f"  {paper.fitted(worst.hazard, paper.width - 40)}",
+                (f"  {more}, 0 shows them", Role.QUIET),
+            )
+        ]
+    )
+
+
+def step_block(paper: Paper, run: Run, offer: Offer) -> Block:
+    """The step in large plain words, with its number in front and its pass or place behind."""
+    step = offer.step
+    if step is None:
+        return block([])
+    behind = ", ".join(w for w in (pass_words(run, offer), place_words(offer)) if w)
+    first = f" {step.number}  "
+    rows = paper.told(step.text, first=first, role=Role.STRONG, width=min(paper.width - 1, 92))
+    if behind:
+        if rows[-1].width + len(behind) + 3 < paper.width:
+            rows[-1] = paper.between(rows[-1], paper.line((behind, Role.QUIET), " "))
+        else:
+            rows.append(paper.line(" " * len(first), (behind, Role.QUIET)))
+    return block(rows)
+
+
+def beside_step(paper: Paper, step: Step | None) -> Block:
+    """What must hold, who may do it, and the lessons kept on the step."""
+    if step is None:
+        return block([])
+    rows: list[Line] = []
+    for text in step.standing:
+        rows += paper.told(text, first=" throughout  ", role=Role.TEXT, lead=Role.QUIET)
+    if step.who:
+        rows += paper.told(step.who, first=" for a       ", lead=Role.QUIET)
+    for text in step.lessons:
+        rows += paper.told(text, first=" lesson      ", lead=Role.ACCENT)
+    return block(rows, rank=2, short=rows[:2])

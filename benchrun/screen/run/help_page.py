@@ -1,0 +1,45 @@
+"""The keys, on one page."""
+
+from benchrun.screen.asks import ReadPane
+from benchrun.screen.desk import Desk, Pane
+from benchrun.screen.ink import Line, Paper, Role
+
+KEYS = (
+    ("Enter", "do what stands first, for all parts that are ready; accept what is typed"),
+    ("+ and -", "walk the other work; in a reading they are signs"),
+    ("digits", "choose what is numbered; in a reading they are typed"),
+    (".", "choose parts; in a reading the decimal point"),
+    ("*", "write down: note, photo, lesson, otherwise, correct, mis-tap, hand over, sign"),
+    ("/", "look up: parts, procedure, log, sums, clocks, supplies, other work, why"),
+    ("0", "why this step, with its cautions in full"),
+    ("- or Esc", "back, wherever a page lies on top of the work"),
+)
+LETTERS = (
+    ("w  F2", "the same as *"),
+    ("l  F3", "the same as /"),
+    ("s  F4", "the same as ."),
+    ("n  p  arrows", "the same as + and -"),
+    ("y", "the same as 0"),
+    ("h  ?  F1", "this page"),
+    ("Esc", "back; from the work itself to the board"),
+    ("F10", "leave the program; open runs go on"),
+)
+
+
+def help_pane(desk: Desk) -> Pane:
+    """The keys, on one page."""
+    return ReadPane(desk, "Keys", help_rows)
+
+
+def help_rows(paper: Paper) -> list[Line]:
+    """Every key and what it means."""
+    rows: list[Line] = []
+    for table in (KEYS, LETTERS):
+        for key, words in table:
+            rows += paper.told(words, first=f"   {key:<14}", lead=Role.STRONG)
+        rows.append(paper.line())
+    said = (
+        "An alarm takes Enter first. Enter is deaf for half a second after what it would do "
+        "has changed, so that a double tap does nothing twice."
+    )
+    return [*rows, *paper.told(said, first="   ", role=Role.QUIET)]

@@ -1,0 +1,90 @@
+"""What Enter is called for each thing that can be in hand, and the other keys beside it."""
+
+from benchrun.procedure.route import Hold, Inspect, Kind
+from benchrun.run.offers import Deed, Offer
+from benchrun.run.state import Run
+from benchrun.screen.desk import Hint
+from benchrun.screen.run.view import View
+from benchrun.text import listed
+
+
+def whom(run: Run, parts: tuple[str, ...]) -> str:
+    """Parts in few words: nothing for the only one, `all 6`, or their names."""
+    if len(run.parts) == 1:
+        return ""
+    if len(parts) == len(run.parts):
+        return f"all {len(parts)}"
+    return listed(parts, most=3) if len(parts) < 4 else f"{len(parts)} parts"
+
+
+def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
+    """What Enter does."""
+    who = whom(run, parts)
+    match offer.deed:
+        case Deed.LIFT:
+            return f"lift {who}".strip()
+        case Deed.TEND:
+            return "tended"
+        case Deed.GET_BACK:
+            return f"back in: {who}" if who else "back in"
+        case Deed.RESUME:
+            return "take the run up again"
+        case Deed.CLOSE:
+            return "close the run"
+        case Deed.LATE:
+            return "late: settle it"
+    return _do_words(run, offer, who)
+
+
+def _do_words(run: Run, offer: Offer, who: str) -> str:
+    step = offer.step
+    if offer.deed is Deed.PUT_IN:
+        return f"clock starts, {who}" if who else "clock starts"
+    if step is None:
+        return "done"
+    if isinstance(step.detail, Hold):
+        return "go to sign"
+    if step.kind is Kind.WORK_OUT:
+        return "work it out"
+    return f"done, {who}" if who else "done"
+
+
+def hints_of(now: View, parts: tuple[str, ...], *, typed: str, reading: bool) -> list[Hint]:
+    """The keys that mean something now.
+
+    Args:
+        now: The run as it is shown.
+        parts: For whom the offer in hand would be taken up.
+        typed: What stands in the entry field.
+        reading: Whether the offer in hand is a reading that may be typed.
+    """
+    run, offer = now.run, now.offer
+    if offer is None:
+        return [Hint("*", "write"), Hint("/", "look"), Hint("Esc", "to the board")]
+    if reading:
+        first = [Hint("Enter", "take it", first=True)] if typed else []
+        figures = Hint("digits", "type the reading", first=not typed)
+        rest = [Hint("*", "write"), Hint("/", "look")] if not typed else [Hint("rubout", "back")]
+        return [*first, figures, *rest]
+    return [_first(run, offer, parts), *_rest(now, offer)]
+
+
+def _first(run: Run, offer: Offer, parts: tuple[str, ...]) -> Hint:
+    if offer.deed is Deed.ANSWER:
+        return Hint("digit", "answer", first=True)
+    inspects = offer.step is not None and isinstance(offer.step.detail, Inspect)
+    if inspects and offer.deed is Deed.DO:
+        return Hint("digit", f"what is found, {whom(run, parts)}".rstrip(", "), first=True)
+    return Hint("Enter", enter_words(run, offer, parts), first=offer.ready)
+
+
+def _rest(now: View, offer: Offer) -> list[Hint]:
+    hints = []
+    if len(now.offers) > 1:
+        hints.append(Hint("+", "other work"))
+    if len(offer.parts) > 1:
+        hints.append(Hint(".", "some of them"))
+    hints += [Hint("*", "write"), Hint("/", "look")]
+    if offer.step is not None and offer.deed is not Deed.ANSWER:
+        hints.append(Hint("0", "why"))
+    return hints

@@ -1,0 +1,155 @@
+"""How the page of a run is laid out: which blocks, in which order."""
+
+from benchrun.board import offer_words
+from benchrun.procedure.route import Inspect
+from benchrun.run.clocks import LoadClock
+from benchrun.run.offers import Deed
+from benchrun.run.state import Run
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Block, block
+from benchrun.screen.run import bodies, header
+from benchrun.screen.run.clocking import clock_row, large_clock
+from benchrun.screen.run.reading import Entry, reading_blocks
+from benchrun.screen.run.view import View, main_clock, next_step
+from benchrun.text import count, listed
+
+
+def work_blocks(
+    paper: Paper,
+    now: View,
+    parts: tuple[str, ...],
+    entry: Entry | None,
+    *,
+    title: str,
+    name: str,
+    clock: str,
+    crowded: bool = False,
+) -> list[Block]:
+    """Everything on the page of a run, from the top.
+
+    Args:
+        paper: What it is drawn on.
+        now: The run as it is shown.
+        parts: For whom the offer in hand would be taken up.
+        entry: The reading that may be typed, if one is in hand.
+        title: The procedure's title.
+        name: Who works.
+        clock: The time of day.
+        crowded: Whether the cautions have a page of their own because they do not fit here.
+    """
+    head = [
+        block([header.title_row(paper, title, name, clock)], gap=0),
+        header.rule_block(paper, now),
+    ]
+    hazards = header.guards(now.offer)
+    if hazards:
+        shown = header.covered if crowded else header.plate_block
+        head.append(shown(paper, hazards))
+    return [*head, *_middle(paper, now, parts, entry), *_below(paper, now)]
+
+
+def _middle(paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None) -> list[Block]:
+    run, offer = now.run, now.offer
+    large = main_clock(now)
+    clock = large_clock(paper, run, large) if large else []
+    if offer is None:
+        return [block(paper.told("Nothing is on offer."), gap=1), *clock]
+    if offer.deed is Deed.ANSWER:
+        return bodies.question_blocks(paper, run, offer, parts)
+    if offer.deed is Deed.CLOSE:
+        return [_closing(paper, now)]
+    if offer.deed is Deed.RESUME:
+        words = f"The run is stopped: {run.stopped}."
+        return [block(paper.told(words, first="   ", role=Role.STRONG)), *clock]
+    waits = block(bodies.waits_line(paper, offer))
+    if offer.clock is not None and large is not None:
+        return [header.step_block(paper, run, offer), *clock]
+    if not offer.ready and large is not None:
+        return [_waiting_step(paper, run, large), *clock, waits]
+    return [
+        header.step_block(paper, run, offer),
+        header.beside_step(paper, offer.step),
+        *_body(paper, now, parts, entry),
+        bodies.window_block(paper, offer),
+        waits,
+    ]
+
+
+def _waiting_step(paper: Paper, run: Run, clock: LoadClock) -> Block:
+    step = clock.step
+    return block(paper.told(step.text, first=f" {step.number}  ", role=Role.STRONG))
+
+
+def _body(paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None) -> list[Block]:
+    run, offer = now.run, now.offer
+    if offer is None or offer.step is None:
+        return []
+    step = offer.step
+    who = bodies.who_block(paper, run, offer, parts)
+    if offer.deed is Deed.PUT_IN:
+        return [*bodies.put_in_blocks(paper, run, offer), who]
+    if entry is not None:
+        whose = block([]) if len(run.parts) == 1 else who
+        return [whose, *reading_blocks(paper, entry)]
+    if isinstance(step.detail, Inspect) and offer.deed is Deed.DO:
+        return [who, *bodies.inspect_blocks(paper, step)]
+    return [*bodies.hold_blocks(paper, step), *bodies.work_out_blocks(paper, step), who]
+
+
+def _closing(paper: Paper, now: View) -> Block:
+    offer = now.offer
+    if offer is not None and not offer.ready:
+        return block(paper.told(offer.why.capitalize(), first="   ", role=Role.STRONG))
+    words = "Everything on the route is done. Close the run and sign its record."
+    return block(paper.told(words, first="   ", role=Role.STRONG))
+
+
+def _below(paper: Paper, now: View) -> list[Block]:
+    """What comes next, the clocks that run beside, and the other work."""
+    shown = []
+    then = _then(paper, now)
+    if then:
+        shown.append(block(then, rank=5))
+    beside = _other_clocks(paper, now)
+    if beside:
+        shown.append(block(beside, short=beside[:2], rank=1))
+    other = _other_work(paper, now)
+    if other:
+        shown.append(block(other, short=other[:1], rank=4))
+    return shown
+
+
+def _then(paper: Paper, now: View) -> list[Line]:
+    offer = now.offer
+    step = next_step(now.run, offer) if offer else None
+    if step is None:
+        return []
+    text = paper.fitted(f"{step.number}  {step.text}", paper.width - 9)
+    return [paper.line(" ", ("then   ", Role.QUIET), (text, Role.QUIET))]
+
+
+def _other_clocks(paper: Paper, now: View) -> list[Line]:
+    large = main_clock(now)
+    rest = [one for one in now.clocks if one is not large]
+    shown = rest[: 8 if paper.large else 4]
+    rows = [clock_row(paper, now.run, one, indent=1) for one in shown]
+    if len(rest) > len(shown):
+        more = count(len(rest) - len(shown), "more clock")
+        rows.append(paper.line(" ", (f"and {more}: / 5 shows them", Role.QUIET)))
+    return rows
+
+
+def _other_work(paper: Paper, now: View) -> list[Line]:
+    ready = [one for one in now.others if one.ready]
+    most = 4 if paper.large else 2
+    rows = []
+    for place, offer in enumerate(ready[:most]):
+        lead = "also   " if not place else "       "
+        text = paper.fitted(offer_words(now.run, offer), paper.width - 9)
+        rows.append(paper.line(" ", (lead, Role.QUIET), text))
+    waiting = [one for one in now.others if not one.ready and one.clock is None]
+    if not ready and waiting:
+        names = [f"{listed(one.parts, most=3)} {one.why}" for one in waiting[:2]]
+        text = paper.fitted("; ".join(names), paper.width - 9)
+        rows.append(paper.line(" ", ("waits  ", Role.QUIET), (text, Role.QUIET)))
+    return rows

@@ -1,0 +1,147 @@
+"""Looking something up: the menu, why a step is there, what must be at hand, every clock."""
+
+from benchrun.board import offer_words
+from benchrun.procedure.route import Procedure, Step
+from benchrun.run.clocks import loads
+from benchrun.screen.ahead.pane import ahead_pane
+from benchrun.screen.asks import Choice, MenuPane, ReadPane
+from benchrun.screen.desk import Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.log.pane import LogPane
+from benchrun.screen.parts.pane import PartsPane
+from benchrun.screen.run.clocking import clock_row, state_words
+from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.view import View
+from benchrun.screen.run.writing import Pins
+from benchrun.screen.sums.pane import sums_menu
+from benchrun.screen.widgets.plate import MEANING, plates, worst_first
+
+
+def look_menu(desk: RunDesk, now: View, work: Pins) -> Pane:
+    """What can be looked up.
+
+    Args:
+        desk: The run screen.
+        now: The run as it is shown.
+        work: Takes another offer in hand.
+    """
+    session = desk.session
+
+    async def parts() -> None:
+        desk.push(PartsPane(desk, lambda: session.run))
+
+    async def procedure() -> None:
+        here = now.offer.step.id if now.offer and now.offer.step else ""
+        desk.push(ahead_pane(desk, session.procedure, here))
+
+    async def log() -> None:
+        desk.push(LogPane(desk, session))
+
+    async def sums() -> None:
+        desk.push(sums_menu(desk, lambda: session.run))
+
+    async def clocks() -> None:
+        desk.push(_clocks(desk))
+
+    async def supplies() -> None:
+        title = "What must be at hand"
+        desk.push(ReadPane(desk, title, lambda paper: needs_rows(paper, session.procedure)))
+
+    async def work_menu() -> None:
+        desk.push(_work_menu(desk, now, work))
+
+    async def why() -> None:
+        if now.offer is not None and now.offer.step is not None:
+            desk.push(why_pane(desk, now.offer.step))
+        else:
+            desk.say("No step is in hand.")
+
+    return MenuPane(
+        desk,
+        "Look up",
+        [
+            Choice("Parts", parts, "who stands where, coats counted"),
+            Choice("Procedure", procedure, "read ahead"),
+            Choice("Log", log, "what was kept"),
+            Choice("Sums", sums, "fits, shims, heat, torque, baths and films"),
+            Choice("Clocks", clocks, "all that run"),
+            Choice("Supplies", supplies, "what must be at hand"),
+            Choice("Other work", work_menu, "everything on offer"),
+            Choice("Why this step", why, "its reason, its cautions in full, its source"),
+        ],
+    )
+
+
+def _work_menu(desk: RunDesk, now: View, work: Pins) -> Pane:
+    def choice(place: int) -> Choice:
+        offer = now.offers[place]
+
+        async def do() -> None:
+            work.pin(offer)
+
+        return Choice(offer_words(now.run, offer), do, "" if offer.ready else "not yet")
+
+    return MenuPane(desk, "Other work", [choice(i) for i in range(len(now.offers))])
+
+
+def _clocks(desk: RunDesk) -> Pane:
+    def rows(paper: Paper) -> list[Line]:
+        run = desk.session.run
+        found: list[Line] = []
+        for clock in loads(run, desk.now()):
+            found.append(clock_row(paper, run, clock, indent=1))
+            words = f"{clock.step.number}  {clock.step.text}   {state_words(clock)}"
+            found += [*paper.told(words, first="   ", role=Role.QUIET), paper.line()]
+        return found or paper.told("No clock is running.")
+
+    return ReadPane(desk, "Clocks", rows)
+
+
+def why_pane(desk: RunDesk, step: Step) -> Pane:
+    """Why a step is there, its cautions in full, its figure and its source."""
+    title = f"{step.number}  {step.text}"
+    return ReadPane(desk, title, lambda paper: why_rows(paper, step))
+
+
+def why_rows(paper: Paper, step: Step) -> list[Line]:
+    """Everything that the procedure says of a step."""
+    rows = paper.told(step.why or "No reason is written for this step.", first=" why     ")
+    if step.cautions:
+        rows += [paper.line(), *plates(paper, step.cautions, full=True), paper.line()]
+        for signal in dict.fromkeys(one.signal for one in worst_first(step.cautions)):
+            words = f"{signal.value.upper()}: {MEANING[signal]}."
+            rows += paper.told(words, first="         ", role=Role.QUIET)
+    labelled = (
+        ("holds", "; ".join(step.standing)),
+        ("figure", step.figure),
+        ("source", step.source),
+        ("carry out", step.carries_out),
+    )
+    for label, text in labelled:
+        if text:
+            rows += [paper.line(), *paper.told(text, first=f" {label:<8}", lead=Role.QUIET)]
+    for text in step.lessons:
+        rows += [paper.line(), *paper.told(text, first=" lesson  ", lead=Role.ACCENT)]
+    return rows
+
+
+def needs_rows(paper: Paper, procedure: Procedure) -> list[Line]:
+    """Everything that must be at hand."""
+    needs = procedure.needs
+    instruments = tuple(
+        ", ".join(text for text in (one.name, one.reach, one.resolution) if text)
+        for one in needs.instruments
+    )
+    rows: list[Line] = []
+    for label, texts in (
+        ("protection", needs.protection),
+        ("tools", needs.tools),
+        ("instruments", instruments),
+        ("supplies", needs.supplies),
+        ("first aid", procedure.first_aid),
+    ):
+        if texts:
+            rows += [*([paper.line()] if rows else []), paper.line(" ", (label, Role.QUIET))]
+            for text in texts:
+                rows += paper.told(text, first="   ")
+    return rows or paper.told("Nothing is named.")

@@ -1,0 +1,157 @@
+"""Doing otherwise than the procedure says: always told, always with a reason."""
+
+from collections.abc import Awaitable, Callable
+
+from benchrun.procedure.phrases import time_span
+from benchrun.run import commands as c
+from benchrun.run.entries import PartSpec
+from benchrun.run.offers import Deed
+from benchrun.run.state import Run
+from benchrun.screen.asks import Choice, MenuPane, TextPane
+from benchrun.screen.desk import Pane
+from benchrun.screen.run.choosing import ChoosePane
+from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.view import View
+from benchrun.text import listed
+
+_MINUTES = ("1 min", "2 min", "5 min", "10 min", "15 min", "30 min", "1 h")
+
+
+def otherwise_menu(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
+    """What can be done otherwise.
+
+    Args:
+        desk: The run screen.
+        now: The run as it is shown.
+        parts: The parts in hand.
+    """
+    run, offer = now.run, now.offer
+    step = offer.step if offer else None
+    who = listed(parts, most=4)
+
+    async def skip() -> None:
+        if step is None or not parts:
+            desk.say("No step is in hand that could be left out.")
+            return
+        await desk.give(c.Skip(step.id, parts, run.n - 1))
+
+    async def back() -> None:
+        _with_parts(desk, run, parts, lambda chosen: _back_to(desk, run, chosen))
+
+    async def ask() -> None:
+        _with_parts(desk, run, parts, lambda chosen: _question(desk, run, chosen))
+
+    async def stop() -> None:
+        await desk.give(c.Stop(""))
+
+    async def told_late() -> None:
+        _told_late(desk, now, parts)
+
+    async def join() -> None:
+        desk.push(_join(desk))
+
+    def put(to: str) -> Callable[[], Awaitable[None]]:
+        async def do() -> None:
+            _with_parts(desk, run, parts, lambda chosen: _put(desk, run, chosen, to))
+
+        return do
+
+    left_out = f"{step.number}  {step.text}" if step else ""
+    return MenuPane(
+        desk,
+        "Done otherwise",
+        [
+            Choice("Leave this step out", skip, left_out),
+            Choice("Set aside", put("aside"), who),
+            Choice("Scrap", put("scrap"), who),
+            Choice("Bring back into play", put("play"), "what was set aside or scrapped"),
+            Choice("Back to a step", back),
+            Choice("Something must be settled first", ask, "raises a question"),
+            Choice("Started or ended a while ago", told_late),
+            Choice("Stop the run", stop, "nothing starts until it is taken up again"),
+            Choice("Another part joins", join),
+        ],
+        said="Each of these asks for a reason, and stands in the record.",
+    )
+
+
+def _with_parts(
+    desk: RunDesk,
+    run: Run,
+    parts: tuple[str, ...],
+    then: Callable[[tuple[str, ...]], None],
+) -> None:
+    """Choose parts first where there are several."""
+    if len(run.parts) == 1:
+        then(run.parts)
+        return
+    desk.push(ChoosePane(desk, run.parts, parts, then))
+
+
+def _put(desk: RunDesk, run: Run, parts: tuple[str, ...], to: str) -> None:
+    async def reasoned(text: str) -> None:
+        await desk.give(c.Put(parts, run.n - 1, to, text))
+
+    if to == "play":
+        said = f"{listed(parts)} comes back into play. Why?"
+    else:
+        said = f"{listed(parts)}: {'set aside' if to == 'aside' else to}. Why?"
+    from benchrun.screen.run.reasons import reason_pane
+
+    desk.push(reason_pane(desk, said, desk.session.entries, reasoned))
+
+
+def _back_to(desk: RunDesk, run: Run, parts: tuple[str, ...]) -> None:
+    here = min(run.markers[part].index for part in parts)
+    steps = [step for step in run.route.steps.values() if run.route.index[step.id] < here]
+
+    def choice(step_id: str, words: str) -> Choice:
+        async def do() -> None:
+            await desk.give(c.Put(parts, run.n - 1, step_id))
+
+        return Choice(words, do)
+
+    choices = [choice(step.id, f"step {step.number}: {step.text}") for step in reversed(steps)]
+    if not choices:
+        desk.say("There is no step behind.")
+        return
+    said = f"{listed(parts)} goes back; readings and judgements from there on are forgotten."
+    desk.push(MenuPane(desk, "Back to which step", choices, said=said))
+
+
+def _question(desk: RunDesk, run: Run, parts: tuple[str, ...]) -> None:
+    async def done(text: str) -> None:
+        await desk.give(c.Raise(parts, run.n - 1, text))
+
+    ready = ("damage seen", "a part is missing", "the figure in the manual is doubtful")
+    desk.push(TextPane(desk, "What must be settled", done, said=listed(parts), ready=ready))
+
+
+def _told_late(desk: RunDesk, now: View, parts: tuple[str, ...]) -> None:
+    offer = now.offer
+    if offer is None or offer.deed not in (Deed.LIFT, Deed.PUT_IN) or offer.step is None:
+        desk.say("Take a dwell in hand first: + walks to it.")
+        return
+    step = offer.step.id
+
+    async def done(text: str) -> None:
+        try:
+            ago = time_span(text)
+        except ValueError as error:
+            desk.say(str(error), strong=True)
+            return
+        seen = desk.session.run.n - 1
+        if offer.deed is Deed.LIFT:
+            await desk.give(c.Lift(parts, seen, ago=ago))
+        else:
+            await desk.give(c.PutIn(step, parts, seen, ago=ago))
+
+    said = "It may widen the possible time; what is proven is not raised by it."
+    desk.push(TextPane(desk, "How long ago", done, said=said, ready=_MINUTES))
+
+
+def _join(desk: RunDesk) -> Pane:
+    async def done(text: str) -> None:
+        await desk.give(c.Add(PartSpec(text)))
+
+    return TextPane(desk, "The tag of the part", done, said="It starts at the first step.")

@@ -1,0 +1,168 @@
+"""Reading entry: what is typed, where it goes, and how it lies to its limits as it is typed."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from benchrun import quantity
+from benchrun.errors import BenchrunError
+from benchrun.procedure.route import Reading, Step
+from benchrun.run.entries import Tool
+from benchrun.run.judge import draw, judge_value, limits
+from benchrun.run.state import Marker
+from benchrun.screen.ink import BLANK, Line, Paper, Role
+from benchrun.screen.page import Block, block
+from benchrun.screen.run.giving import doubt_of
+from benchrun.screen.widgets.digits import large_digits
+from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A reading that is being typed.
+
+    Attributes:
+        step, detail: What is measured.
+        place: Where.
+        marker: The part.
+        typed: What stands in the field.
+        tool: What it is measured with.
+    """
+
+    step: Step
+    detail: Reading
+    place: str
+    marker: Marker
+    typed: str
+    tool: Tool | None
+
+    @property
+    def value(self) -> Decimal | None:
+        """What is typed, in the reading's unit; None when it is not (yet) a reading."""
+        try:
+            measure = quantity.read(self.typed, self.detail.unit)
+            return quantity.convert(measure.value, measure.unit, self.detail.unit)
+        except BenchrunError:
+            return None
+
+    @property
+    def limits(self) -> Limits:
+        """The limits as the rules give them now."""
+        reads = frozenset[str]()
+        for formula in (self.detail.low, self.detail.high):
+            reads |= formula.reads if formula else frozenset()
+        both = limits(self.detail, draw(self.marker, reads - {self.detail.name})) or (None, None)
+        return Limits(both[0], both[1], self.detail.unit, doubt_of(self.tool))
+
+    def verdict(self) -> str:
+        """How the rules would rule on what is typed, in words; empty when nothing can be said."""
+        value = self.value
+        if value is None:
+            return ""
+        known = self.limits
+        reads = frozenset[str]()
+        for formula in (self.detail.low, self.detail.high):
+            reads |= formula.reads if formula else frozenset()
+        values = draw(self.marker, reads - {self.detail.name})
+        ruling = judge_value(self.detail, value, known.doubt, values).ruling
+        return verdict_words(ruling, value, known)
+
+
+def reading_blocks(paper: Paper, entry: Entry) -> list[Block]:
+    """The field or the grid, the gauge, and the verdict."""
+    shown = [_field(paper, entry)] if len(entry.detail.places) < 2 else [_table(paper, entry)]
+    gauge = limit_gauge(paper, entry.limits, entry.value)
+    if gauge:
+        shown.append(block(gauge, rank=2))
+    return [*shown, _verdict(paper, entry)]
+
+
+def _typed(paper: Paper, entry: Entry) -> Line:
+    return paper.line((entry.typed, Role.FIELD), (paper.signs.caret, Role.ACCENT))
+
+
+def _with(entry: Entry) -> str:
+    if entry.tool is None:
+        return ""
+    doubt = doubt_of(entry.tool)
+    return f"{entry.tool.name}, ±{quantity.plain(doubt)}" if doubt else entry.tool.name
+
+
+def _field(paper: Paper, entry: Entry) -> Block:
+    """One reading: its figures large, and the field itself below."""
+    unit = quantity.unit_named(entry.detail.unit).shown
+    figures = "".join(c for c in entry.typed.replace(",", ".") if c in "0123456789.-")
+    large = large_digits(paper, figures or " ")
+    row = paper.line("     ") + _typed(paper, entry) + paper.line(f" {unit}")
+    said = paper.line((_with(entry), Role.QUIET), " ")
+    return block([*large, paper.between(row, said)], short=[paper.between(row, said)], rank=1)
+
+
+def _table(paper: Paper, entry: Entry) -> Block:
+    """A grid of places with what was read so far, walked in order."""
+    across, down = grid_of(entry.detail.places)
+    cell = max(9, *(len(paper.clean(one)) + 2 for one in across))
+    side = max(4, *(len(paper.clean(one)) + 2 for one in down))
+    room = max(1, (paper.width - side - 4) // cell)
+    first = _first_column(entry, across, room)
+    window = across[first : first + room]
+    head = paper.line("   ", " " * side, *(one.rjust(cell - 1) + " " for one in window))
+    rows = [paper.line((head.text, Role.QUIET))]
+    for one in down:
+        row = paper.line("   ", (paper.padded(one, side), Role.QUIET))
+        for other in window:
+            row = row + _cell(paper, entry, place_of(one, other), cell)
+        rows.append(row)
+    unit = quantity.unit_named(entry.detail.unit).shown
+    words = "   ".join(text for text in (unit, _with(entry)) if text)
+    rows.append(paper.line("   ", " " * side, (words, Role.QUIET)))
+    return block(_around(rows, entry, down), rank=0)
+
+
+def _around(rows: list[Line], entry: Entry, down: list[str]) -> list[Line]:
+    """Of a long table, the rows around the one in hand."""
+    if len(rows) <= 8:
+        return rows
+    here = next((i for i, d in enumerate(down) if entry.place.startswith(d)), 0)
+    start = max(1, min(here - 1, len(rows) - 6))
+    return [rows[0], *rows[start : start + 5], rows[-1]]
+
+
+def _first_column(entry: Entry, across: list[str], room: int) -> int:
+    here = next((i for i, a in enumerate(across) if entry.place.endswith(a)), 0)
+    return here // room * room
+
+
+def _cell(paper: Paper, entry: Entry, place: str, cell: int) -> Line:
+    if place == entry.place:
+        text = entry.typed[-(cell - 2) :]
+        return paper.line(" " * max(0, cell - 1 - len(text) - 1), (text, Role.FIELD)) + paper.line(
+            (paper.signs.caret, Role.ACCENT), " "
+        )
+    value = entry.marker.values.get((entry.detail.name, place))
+    text = (
+        paper.signs.dot if value is None or value.number is None else quantity.plain(value.number)
+    )
+    return paper.line(paper.fitted(text, cell - 1).rjust(cell - 1), " ")
+
+
+def grid_of(places: tuple[str, ...]) -> tuple[list[str], list[str]]:
+    """The columns and the rows of a grid of places; a plain list is one row."""
+    split = [place.rpartition(" ") for place in places]
+    across = list(dict.fromkeys(last for _, _, last in split))
+    down = list(dict.fromkeys(first for first, _, _ in split))
+    if len(across) * len(down) == len(places):
+        return across, down
+    return list(places), [""]
+
+
+def place_of(down: str, across: str) -> str:
+    """The name of a place by its row and its column."""
+    return f"{down} {across}" if down else across
+
+
+def _verdict(paper: Paper, entry: Entry) -> Block:
+    words = entry.verdict()
+    if not words:
+        return block([BLANK] if entry.limits.any else [], rank=3)
+    good = words.startswith("inside")
+    return block(paper.told(words, first="     ", role=Role.STRONG if good else Role.ACCENT))

@@ -1,0 +1,70 @@
+"""Taking a run up again: where it stood, what soaks, what became late, the last lines, notes."""
+
+from collections.abc import Sequence
+
+from benchrun.board import offer_words
+from benchrun.moment import Moment
+from benchrun.run import entries as e
+from benchrun.run.clocks import loads
+from benchrun.run.offers import Deed, offers
+from benchrun.screen.asks import ReadPane
+from benchrun.screen.desk import Desk, Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.look import Look
+from benchrun.screen.run.clocking import clock_row, state_words
+from benchrun.screen.words import entry_words
+from benchrun.session import Session
+from benchrun.text import span
+
+LAST_LINES = 5
+
+
+def resume_pane(desk: Desk, session: Session) -> Pane:
+    """What is shown when a run is taken up again; Enter goes on."""
+
+    def rows(paper: Paper) -> list[Line]:
+        return resume_rows(paper, session, desk.now(), desk.look)
+
+    return ReadPane(desk, f"{session.procedure.title}: taken up again", rows, enter="go on")
+
+
+def resume_rows(paper: Paper, session: Session, now: Moment, look: Look) -> list[Line]:
+    """Everything that matters on coming back."""
+    run, entries = session.run, session.entries
+    rows: list[Line] = []
+    before = [one for one in entries if not isinstance(one.data, e.Sealed | e.Beat)]
+    if before:
+        last = before[-1].at
+        gone = max(0, now.utc_ms - last.utc_ms)
+        rows += paper.told(f"Last line {look.since(last, now)}, {span(gone)} ago.", role=Role.QUIET)
+    found = offers(run, now)
+    if found:
+        rows += [paper.line(), *_labelled(paper, "it stands at", offer_words(run, found[0]))]
+    for one in found:
+        if one.deed is Deed.LATE:
+            rows += _labelled(paper, "late", offer_words(run, one), role=Role.ACCENT)
+    clocks = loads(run, now)
+    if clocks:
+        rows += [paper.line(), paper.line(" ", ("on the clock", Role.QUIET))]
+        for clock in clocks:
+            rows += [clock_row(paper, run, clock)]
+            if not clock.spent.exact:
+                rows += paper.told(state_words(clock), first="   ", role=Role.ACCENT)
+    rows += _notes(paper, entries)
+    rows += [paper.line(), paper.line(" ", ("last lines of the log", Role.QUIET))]
+    for entry in before[-LAST_LINES:]:
+        first = f"   {entry.n:>4}  {look.since(entry.at, now):>9}  "
+        rows += paper.told(entry_words(session.procedure, entry), first=first, lead=Role.QUIET)[:2]
+    return rows
+
+
+def _labelled(paper: Paper, label: str, text: str, role: Role = Role.STRONG) -> list[Line]:
+    return paper.told(text, first=f" {label:<13}", lead=Role.QUIET, role=role)
+
+
+def _notes(paper: Paper, entries: Sequence[e.Entry]) -> list[Line]:
+    rows: list[Line] = []
+    notes = [(one.by, one.data.text) for one in entries if isinstance(one.data, e.Note)]
+    for by, text in notes[-3:]:
+        rows += _labelled(paper, "note", f"{text} ({by})", role=Role.TEXT)
+    return [paper.line(), *rows] if rows else []

@@ -1,0 +1,130 @@
+"""The run screen: a live run on the desk, its commands given and what came of them told."""
+
+import asyncio
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from benchrun.run import commands as c
+from benchrun.run.commands import Command, Refusal, Want
+from benchrun.screen.alarm import Alarm, alarms_of
+from benchrun.screen.asks import SurePane
+from benchrun.screen.base import BenchScreen
+from benchrun.screen.desk import Pane
+from benchrun.screen.run.finished import FinishedPane
+from benchrun.screen.run.giving import kept_words
+from benchrun.screen.run.reasons import reason_pane
+from benchrun.screen.run.resume import resume_pane
+from benchrun.screen.run.work import WorkPane
+from benchrun.session import Kept, Session
+from benchrun.shop.people import Person
+
+if TYPE_CHECKING:
+    from benchrun.screen.app import BenchApp
+
+
+class RunScreen(BenchScreen):
+    """A run that is being carried out.
+
+    Args:
+        app: The app.
+        session: The live run.
+        resumed: Whether it was taken up again, so that where it stood is shown first.
+    """
+
+    CSS_PATH: ClassVar[str | Path | None] = "run.tcss"
+
+    def __init__(self, app: "BenchApp", session: Session, *, resumed: bool) -> None:
+        super().__init__(app.bells, app.pulse)
+        self._session = session
+        self.push(WorkPane(self))
+        if resumed:
+            self.push(resume_pane(self, session))
+
+    @property
+    def session(self) -> Session:
+        """The live run."""
+        return self._session
+
+    def alarms(self) -> Iterable[Alarm]:
+        """What this run's clocks call for, and those of the other open runs."""
+        own = alarms_of(self._session.run, self.now())
+        return [*own, *self.bench.alarms(but=self._session.folder.run)]
+
+    def tick(self) -> None:
+        """Let a second pass for the run too."""
+        if not self._session.run.ended:
+            self._session.tick()
+        super().tick()
+
+    async def give(self, command: Command) -> bool:
+        """Give a command; ask for what it lacks."""
+        reply = await asyncio.wrap_future(self._session.send(command))
+        if isinstance(reply, Kept):
+            self._told(reply)
+            return True
+        self._refused(command, reply)
+        return False
+
+    def _told(self, reply: Kept) -> None:
+        for entry in reply.entries[:1]:
+            self.say(kept_words(entry))
+
+    def _refused(self, command: Command, refusal: Refusal) -> None:
+        if refusal.want is Want.SURE and isinstance(command, c.Do):
+
+            async def again() -> None:
+                await self.give(replace(command, sure=True))
+
+            self.push(SurePane(self, refusal.text, again))
+        elif refusal.want is Want.REASON:
+
+            async def reasoned(text: str) -> None:
+                # Only commands that have the field are ever refused for want of a reason.
+                await self.give(replace(cast("c.Skip", command), reason=text))
+
+            self.push(reason_pane(self, refusal.text, self._session.entries, reasoned))
+        else:
+            self.say(refusal.text, strong=True)
+
+    async def sign(self, command: c.Do | c.Close, passphrase: str, person: Person) -> bool:
+        """Give a command that is signed by somebody; whoever works goes on after."""
+        worker = self._session.person
+        self._session.hand_over(person)
+        try:
+            reply = await asyncio.wrap_future(self._session.sign(command, passphrase))
+        finally:
+            self._session.hand_over(worker)
+        if isinstance(reply, Kept):
+            self._told(reply)
+            if self._session.run.ended:
+                self.panes = [FinishedPane(self)]
+            return True
+        self._unsigned(command, reply, passphrase, person)
+        return False
+
+    def _unsigned(
+        self, command: c.Do | c.Close, refusal: Refusal, passphrase: str, person: Person
+    ) -> None:
+        if refusal.want is Want.REASON and isinstance(command, c.Do):
+
+            async def reasoned(text: str) -> None:
+                if await self.sign(replace(command, reason=text), passphrase, person):
+                    del self.panes[1:]
+
+            self.push(reason_pane(self, refusal.text, self._session.entries, reasoned))
+        else:
+            self.say(refusal.text, strong=True)
+
+    def leave(self) -> None:
+        """Seal the run, let go of it and go back to the board."""
+        self._session.leave()
+        self.dismiss()
+
+    def pop(self, pane: Pane) -> None:
+        """Take a pane away; the last one leaves the run."""
+        if self.panes and pane is self.panes[0]:
+            self.leave()
+            return
+        super().pop(pane)

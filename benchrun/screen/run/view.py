@@ -1,0 +1,169 @@
+"""What the run screen shows of a run: the offer in hand, where the batch stands, what else is on.
+
+Everything here is worked out anew from the run and the moment; nothing is kept.
+"""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+
+from benchrun.moment import Moment
+from benchrun.procedure.route import Dwell, Head, Kind, Reading, Step, StepOp
+from benchrun.run.clocks import LoadClock, loads
+from benchrun.run.offers import Deed, Offer, offers
+from benchrun.run.soaking import over_capacity
+from benchrun.run.state import Run
+from benchrun.screen.widgets.rule import Graduation
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A run at a moment, as the screen shows it.
+
+    Attributes:
+        run: The run.
+        at: The moment.
+        offers: Everything on offer, the most urgent first.
+        index: Which of them is in hand.
+        clocks: Every running clock, the one nearest its upper limit first.
+    """
+
+    run: Run
+    at: Moment
+    offers: tuple[Offer, ...]
+    index: int
+    clocks: tuple[LoadClock, ...]
+
+    @property
+    def offer(self) -> Offer | None:
+        """The offer in hand."""
+        return self.offers[self.index] if self.offers else None
+
+    @property
+    def others(self) -> tuple[Offer, ...]:
+        """The offers beside the one in hand."""
+        return self.offers[: self.index] + self.offers[self.index + 1 :]
+
+
+def view(run: Run, at: Moment, pinned: Hashable) -> View:
+    """Look at a run.
+
+    Args:
+        run: The run.
+        at: Now.
+        pinned: The key of the offer that a hand has chosen, or None for the first.
+    """
+    found = offers(run, at)
+    keys = [key_of(offer) for offer in found]
+    index = keys.index(pinned) if pinned in keys else 0
+    return View(run, at, found, index, loads(run, at))
+
+
+def key_of(offer: Offer) -> Hashable:
+    """What makes an offer the same one while clocks go on and parts come and go."""
+    load = offer.clock.load if offer.clock else None
+    step = offer.step.id if offer.step else ""
+    says = offer.question.says if offer.question else ""
+    return (offer.deed, step, offer.place, load, says)
+
+
+def act_of(offer: Offer | None, parts: Sequence[str]) -> Hashable:
+    """What Enter would do for these parts; equal only if it is the same act."""
+    if offer is None:
+        return None
+    return (key_of(offer), offer.ready, tuple(parts))
+
+
+def parts_of(run: Run, offer: Offer, chosen: Sequence[str]) -> tuple[str, ...]:
+    """For which parts the offer is taken up: those chosen, else all, else as many as fit.
+
+    A reading belongs to one part, so it is taken part by part.
+    """
+    picked = tuple(part for part in offer.parts if part in chosen) or offer.parts
+    step = offer.step
+    if step is None or chosen:
+        return _one_by_one(offer, picked)
+    if offer.deed is Deed.PUT_IN and isinstance(step.detail, Dwell):
+        return _that_fit(run, step.detail.vessel, picked)
+    return _one_by_one(offer, picked)
+
+
+def _one_by_one(offer: Offer, parts: tuple[str, ...]) -> tuple[str, ...]:
+    step = offer.step
+    if step is None or offer.deed is not Deed.DO:
+        return parts
+    if step.kind is Kind.READING and not step.together:
+        return parts[:1]
+    return parts
+
+
+def _that_fit(run: Run, vessel: str, parts: tuple[str, ...]) -> tuple[str, ...]:
+    for size in range(len(parts), 0, -1):
+        if over_capacity(run, vessel, parts[:size]) == 0:
+            return parts[:size]
+    return parts
+
+
+def main_clock(now: View) -> LoadClock | None:
+    """The clock to show large: the offer's own, or the only thing that goes on."""
+    offer = now.offer
+    if offer is not None and offer.clock is not None:
+        load = offer.clock.load
+        return next((c for c in now.clocks if c.load == load and c.step == offer.step), None)
+    if offer is None or not offer.ready:
+        return now.clocks[0] if now.clocks else None
+    return None
+
+
+def graduations(steps: Sequence[Step]) -> list[Graduation]:
+    """The rule's marks: one a step, with the stage where one begins."""
+    marks = []
+    stage = None
+    for step in steps:
+        marks.append(Graduation(step.stage if step.stage != stage else ""))
+        stage = step.stage
+    return marks
+
+
+def stands_at(run: Run, part: str) -> int:
+    """The place in reading order of the step at which a part stands."""
+    marker = run.markers[part]
+    order = {step: place for place, step in enumerate(run.route.steps)}
+    for index in range(marker.index, len(run.route.ops)):
+        op = run.route.step_at(index)
+        if op is not None:
+            return order[op.step.id]
+    return len(order)
+
+
+def next_step(run: Run, offer: Offer) -> Step | None:
+    """The step that stands after the offer's own on the route, whatever the forks say."""
+    if offer.step is None:
+        return None
+    last = run.course.ops_of(offer.step.id)[-1]
+    for op in run.route.ops[last + 1 :]:
+        if isinstance(op, StepOp):
+            return op.step
+    return None
+
+
+def pass_words(run: Run, offer: Offer) -> str:
+    """Which pass of which repeat the offer's parts are at: `coats, 2`; empty outside repeats."""
+    if offer.step is None or not offer.parts:
+        return ""
+    index = run.route.index[offer.step.id]
+    marker = run.markers[offer.parts[0]]
+    words = []
+    for head, made in zip(run.route.within[index], marker.passes, strict=False):
+        op = run.route.ops[head]
+        if isinstance(op, Head):
+            words.append(f"{op.title} {made}")
+    return ", ".join(words)
+
+
+def place_words(offer: Offer) -> str:
+    """Which of how many places of a reading: `reading 2 of 12`; empty for one alone."""
+    step = offer.step
+    if step is None or not isinstance(step.detail, Reading) or len(step.detail.places) < 2:
+        return ""
+    places = step.detail.places
+    return f"reading {places.index(offer.place) + 1} of {len(places)}"

@@ -1,0 +1,270 @@
+"""The work itself: what is in hand, shown and taken up with one key."""
+
+from collections.abc import Hashable
+
+from benchrun.procedure.route import Hold, Inspect, Reading
+from benchrun.run.commands import Command, Do
+from benchrun.run.offers import Deed, Offer
+from benchrun.screen import keys
+from benchrun.screen.asks import ReadPane
+from benchrun.screen.desk import Field, Pane
+from benchrun.screen.ink import Paper
+from benchrun.screen.page import Page
+from benchrun.screen.run import choosing, closing, giving, help_page, looking, signing, writing
+from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.hints import hints_of
+from benchrun.screen.run.layout import work_blocks
+from benchrun.screen.run.reading import Entry
+from benchrun.screen.run.view import View, act_of, key_of, parts_of, view
+from benchrun.screen.widgets.plate import plates
+
+_LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
+
+
+class WorkPane(Pane):
+    """One offer at a time, the most urgent first; the hand may walk to another."""
+
+    desk: RunDesk
+
+    def __init__(self, desk: RunDesk) -> None:
+        super().__init__(desk)
+        self.field = Field(most=32)
+        self.chosen: tuple[str, ...] = ()
+        self._pinned: Hashable = None
+        self._read: set[str] = set()
+        self._crowded = False
+        self._sent = ""
+        self._last_key: Hashable = None
+
+    def now(self) -> View:
+        """The run as it stands at this moment."""
+        return view(self.desk.session.run, self.desk.now(), self._pinned)
+
+    def parts(self, now: View) -> tuple[str, ...]:
+        """For whom the offer in hand would be taken up."""
+        return parts_of(now.run, now.offer, self.chosen) if now.offer else ()
+
+    def entry(self, now: View) -> Entry | None:
+        """The reading that may be typed, if one is in hand."""
+        offer = now.offer
+        if offer is None or offer.step is None or offer.deed is not Deed.DO:
+            return None
+        detail = offer.step.detail
+        if not isinstance(detail, Reading):
+            return None
+        part = self.parts(now)[0]
+        tool = giving.tool_of(self.desk.session.procedure, detail)
+        marker = now.run.markers[part]
+        return Entry(offer.step, detail, offer.place, marker, self.field.text, tool)
+
+    def unread(self, now: View) -> bool:
+        """Whether the cautions did not fit and are still to be read on a page of their own."""
+        step = now.offer.step if now.offer else None
+        return self._crowded and step is not None and step.id not in self._read
+
+    def does(self) -> Hashable:
+        """The act that Enter would send."""
+        now = self.now()
+        return (act_of(now.offer, self.parts(now)), self.unread(now))
+
+    def numbers_act(self) -> bool:
+        """Whether a number judges."""
+        offer = self.now().offer
+        if offer is None:
+            return False
+        return offer.deed is Deed.ANSWER or _inspects(offer)
+
+    def page(self, paper: Paper) -> Page:
+        """Where I stand, the cautions, the step, its entry, the clocks, what comes next."""
+        now = self.now()
+        self._forget(now)
+        parts, entry = self.parts(now), self.entry(now)
+        session = self.desk.session
+        title, name = session.procedure.title, session.hand.name
+        clock = self.desk.look.clock(now.at)
+        hints = hints_of(now, parts, typed=self.field.text, reading=entry is not None)
+        self._crowded = False
+        full = work_blocks(paper, now, parts, entry, title=title, name=name, clock=clock)
+        page = self.laid(paper, full, hints)
+        if page.whole:
+            return page
+        self._crowded = True
+        short = work_blocks(
+            paper, now, parts, entry, title=title, name=name, clock=clock, crowded=True
+        )
+        return self.laid(paper, short, hints)
+
+    def _forget(self, now: View) -> None:
+        """When something else is in hand, what was chosen and typed for the last is gone."""
+        key = key_of(now.offer) if now.offer else None
+        if key != self._last_key:
+            self._last_key = key
+            self.chosen = ()
+            self.field.text = ""
+
+    def early(self, key: str) -> bool:
+        """Whether a key counts though it came within the deaf half second.
+
+        A gauge that types its figures and Enter is quicker than any hand; what it sends twice at
+        once is a bounce.
+        """
+        if key != keys.ENTER or not self.field.text:
+            return False
+        if self.field.text != self._sent:
+            return True
+        self.field.text = ""
+        self.desk.say("The same reading came twice at once: it was taken once.", strong=True)
+        return False
+
+    async def key(self, key: str) -> None:
+        """Do what a key means."""
+        now = self.now()
+        self._forget(now)
+        entry = self.entry(now)
+        if entry is not None and now.offer is not None and self._types(key):
+            # What is being typed stays in hand, whatever becomes more urgent meanwhile.
+            self._pinned = key_of(now.offer)
+            self.field.take(key)
+            return
+        key = _LETTERS.get(key, key)
+        if key == keys.ENTER:
+            await self._enter(now, entry)
+        elif key in ("+", keys.NEXT):
+            self._walk(now, 1)
+        elif key in ("-", keys.PREVIOUS):
+            self._walk(now, -1)
+        elif key == ".":
+            self._choose(now)
+        elif key == "*":
+            self.desk.push(writing.write_menu(self.desk, now, self.parts(now), self))
+        elif key == "/":
+            self.desk.push(looking.look_menu(self.desk, now, self))
+        elif key in (keys.BACK, "b"):
+            self._back()
+        elif key in (keys.HELP, "?", "h"):
+            self.desk.push(help_page.help_pane(self.desk))
+        else:
+            await self._digit(now, key)
+
+    def _types(self, key: str) -> bool:
+        """Whether a key belongs to the entry field."""
+        if self.field.text:
+            return len(key) == 1 or key in (keys.RUBOUT, keys.CLEAR)
+        return key.isdigit() or key in ("+", "-", ".", ",")
+
+    def _back(self) -> None:
+        if self.field.text:
+            self.field.text = ""
+        elif self._pinned is not None or self.chosen:
+            self._pinned, self.chosen = None, ()
+        else:
+            self.desk.leave()
+
+    def _walk(self, now: View, by: int) -> None:
+        if len(now.offers) < 2:
+            self.desk.say("There is nothing else to do now.")
+            return
+        offer = now.offers[(now.index + by) % len(now.offers)]
+        self.pin(offer)
+
+    def pin(self, offer: Offer) -> None:
+        """Take another offer in hand, for as long as it is on."""
+        self._pinned = key_of(offer)
+        self._last_key = self._pinned
+        self.chosen, self.field.text = (), ""
+        self.desk.chose()
+
+    def _choose(self, now: View) -> None:
+        offer = now.offer
+        if offer is None or len(offer.parts) < 2:
+            self.desk.say("There is only one part to choose from.")
+            return
+        self.desk.push(choosing.ChoosePane(self.desk, offer.parts, self.parts(now), self._chose))
+
+    def _chose(self, parts: tuple[str, ...]) -> None:
+        self.chosen = parts
+        self.desk.chose()
+
+    async def _digit(self, now: View, key: str) -> None:
+        offer = now.offer
+        if offer is None or not key.isdigit():
+            return
+        if key == "0":
+            if offer.step is not None:
+                self.desk.push(looking.why_pane(self.desk, offer.step))
+            return
+        number, seen, parts = int(key) - 1, now.run.n - 1, self.parts(now)
+        if offer.deed is Deed.ANSWER and offer.question is not None:
+            answers = offer.question.answers
+            if number < len(answers):
+                await self._give(giving.settle(offer, parts, seen, answers[number].code))
+        elif _inspects(offer) and self._may(now):
+            findings = offer.step.detail.findings if offer.step else ()  # type: ignore[union-attr]
+            if number < len(findings):
+                found = findings[number].name
+                await self._give(giving.command_of(offer, parts, seen, finding=found))
+
+    def _may(self, now: View) -> bool:
+        """Let the cautions be read first where they did not fit."""
+        if not self.unread(now) or now.offer is None or now.offer.step is None:
+            return True
+        step = now.offer.step
+
+        async def read() -> None:
+            self._read.add(step.id)
+
+        self.desk.push(
+            ReadPane(
+                self.desk,
+                f"Before step {step.number}",
+                lambda paper: plates(paper, step.cautions),
+                after=read,
+                enter="read",
+            )
+        )
+        return False
+
+    async def _enter(self, now: View, entry: Entry | None) -> None:
+        offer, seen = now.offer, now.run.n - 1
+        if offer is None or not self._may(now):
+            return
+        if offer.deed is Deed.CLOSE:
+            self.desk.push(closing.close_pane(self.desk))
+        elif offer.deed is Deed.ANSWER or _inspects(offer):
+            self.desk.say("Choose by its number.")
+        elif offer.step is not None and isinstance(offer.step.detail, Hold) and _does(offer):
+            command = Do(offer.step.id, self.parts(now), seen)
+            self.desk.push(signing.HoldPane(self.desk, offer.step, command))
+        elif entry is not None:
+            await self._read_in(now, entry)
+        elif not offer.ready and self._pinned is None and offer.deed is not Deed.TEND:
+            self.desk.say(f"Nothing to do yet: {offer.why}. + takes it in hand all the same.")
+        else:
+            await self._give(giving.command_of(offer, self.parts(now), seen))
+
+    async def _read_in(self, now: View, entry: Entry) -> None:
+        if not entry.typed.strip() or now.offer is None:
+            self.desk.say("Type the reading, then Enter.")
+            return
+        command = giving.command_of(
+            now.offer, self.parts(now), now.run.n - 1, typed=entry.typed, tool=entry.tool
+        )
+        self._sent = entry.typed
+        if await self._give(command):
+            self.field.text = ""
+
+    async def _give(self, command: Command | None) -> bool:
+        if command is None:
+            return False
+        kept = await self.desk.give(command)
+        if kept:
+            self._pinned, self.chosen = None, ()
+        return kept
+
+
+def _inspects(offer: Offer) -> bool:
+    return _does(offer) and offer.step is not None and isinstance(offer.step.detail, Inspect)
+
+
+def _does(offer: Offer) -> bool:
+    return offer.deed is Deed.DO

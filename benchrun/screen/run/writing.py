@@ -1,0 +1,135 @@
+"""Writing something down: note, photo, lesson, and the ways to the other menus."""
+
+import asyncio
+from pathlib import Path
+from typing import Protocol
+
+from benchrun.errors import BenchrunError
+from benchrun.run import commands as c
+from benchrun.run.offers import Deed, Offer
+from benchrun.screen.asks import Choice, MenuPane, TextPane
+from benchrun.screen.desk import Pane
+from benchrun.screen.run import amending, otherwise
+from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.view import View
+from benchrun.shop.people import Person, read_people
+
+
+class Pins(Protocol):
+    """Whatever can take another offer in hand."""
+
+    def pin(self, offer: Offer) -> None:
+        """Take an offer in hand."""
+        ...
+
+
+def write_menu(desk: RunDesk, now: View, parts: tuple[str, ...], work: Pins) -> Pane:
+    """What can be written down or done beside the procedure.
+
+    Args:
+        desk: The run screen.
+        now: The run as it is shown.
+        parts: The parts in hand.
+        work: Takes another offer in hand.
+    """
+
+    async def note() -> None:
+        desk.push(_note(desk, now, parts))
+
+    async def photo() -> None:
+        desk.push(_photo(desk, now, parts))
+
+    async def lesson() -> None:
+        _lesson(desk, now)
+
+    async def other() -> None:
+        desk.push(otherwise.otherwise_menu(desk, now, parts))
+
+    async def correct() -> None:
+        desk.push(amending.correct_menu(desk))
+
+    async def mis_tap() -> None:
+        desk.push(amending.mis_tap_menu(desk))
+
+    async def hand_over() -> None:
+        desk.push(_hand_over(desk))
+
+    async def sign() -> None:
+        _sign(desk, now, work)
+
+    async def leave() -> None:
+        desk.leave()
+
+    choices = [
+        Choice("Note", note, "for the log and for whoever comes next"),
+        Choice("Photo", photo, "a picture file, copied into the record"),
+        Choice("Lesson", lesson, "what went wrong or better at this step"),
+        Choice("Done otherwise", other, "leave out, set aside, scrap, back, told late, stop"),
+        Choice("Correct", correct, "a reading or a finding that was entered wrong"),
+        Choice("Mis-tap", mis_tap, "take back what was entered last"),
+        Choice("Hand over", hand_over, f"now: {desk.session.hand.name}"),
+        Choice("Sign", sign, "the hold or the close that is due"),
+        Choice("Leave the run", leave, "it goes on; the clocks run"),
+    ]
+    return MenuPane(desk, "Write down", choices)
+
+
+def _step_id(now: View) -> str:
+    return now.offer.step.id if now.offer and now.offer.step else ""
+
+
+def _note(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
+    async def done(text: str) -> None:
+        await desk.give(c.KeepNote(text, _step_id(now), parts))
+
+    return TextPane(desk, "Note", done)
+
+
+def _photo(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
+    async def done(text: str) -> None:
+        try:
+            source = Path(text).expanduser()
+            kept = await asyncio.to_thread(desk.session.folder.keep_photo, source)
+        except BenchrunError as error:
+            desk.say(error.message, strong=True)
+            return
+        await desk.give(
+            c.KeepPhoto(kept.file, kept.sha256, kept.size, _step_id(now), source.name, parts)
+        )
+
+    return TextPane(desk, "Photo", done, said="The picture's file; it is copied into the record.")
+
+
+def _lesson(desk: RunDesk, now: View) -> None:
+    step = _step_id(now)
+    if not step:
+        desk.say("A lesson belongs to a step; none is in hand.")
+        return
+
+    async def done(text: str) -> None:
+        await desk.give(c.KeepLesson(text, step))
+
+    said = f"On step {now.run.route.steps[step].number}: {now.run.route.steps[step].text}"
+    desk.push(TextPane(desk, "Lesson", done, said=said))
+
+
+def _hand_over(desk: RunDesk) -> Pane:
+    def takes(person: Person) -> Choice:
+        async def do() -> None:
+            desk.session.hand_over(person)
+            desk.say(f"From here on in the name of {person.name}.")
+
+        return Choice(person.name, do, ", ".join(person.roles))
+
+    people = [takes(person) for person in read_people(desk.session.shop)]
+    return MenuPane(desk, "Who goes on", people)
+
+
+def _sign(desk: RunDesk, now: View, work: Pins) -> None:
+    for offer in now.offers:
+        held = offer.step is not None and offer.step.kind.value == "hold"
+        if offer.deed is Deed.CLOSE or (offer.deed is Deed.DO and held):
+            work.pin(offer)
+            desk.say("Enter goes on to sign.")
+            return
+    desk.say("Nothing is waiting for a signature now.")

@@ -1,0 +1,142 @@
+"""The shop's sums: choose one, type what it needs, read the answer with its workings."""
+
+from collections.abc import Callable, Hashable
+
+from benchrun.errors import BenchrunError
+from benchrun.run.state import Run
+from benchrun.screen import keys
+from benchrun.screen.asks import Choice, MenuPane, ReadPane
+from benchrun.screen.desk import Desk, Field, Hint, Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Page, block
+from benchrun.shopmath import CALCS, Calc, Result
+
+
+def sums_menu(desk: Desk, run: Callable[[], Run] | None = None) -> Pane:
+    """Every sum that the shop knows.
+
+    Args:
+        desk: The screen.
+        run: Gives the run whose readings fill in what fits by name, or None.
+    """
+
+    def choice(calc: Calc) -> Choice:
+        async def do() -> None:
+            desk.push(SumPane(desk, calc, _readings(run() if run else None)))
+
+        return Choice(calc.name.replace("_", " "), do, calc.purpose)
+
+    return MenuPane(desk, "Sums", [choice(calc) for calc in CALCS.values()])
+
+
+def _readings(run: Run | None) -> dict[str, str]:
+    """The newest reading under each name, as text with its unit."""
+    found: dict[str, tuple[int, str]] = {}
+    for marker in run.each() if run else ():
+        for value in marker.values.values():
+            if value.number is not None and value.n >= found.get(value.name, (-1, ""))[0]:
+                found[value.name] = (value.n, f"{value.number} {value.unit}".strip())
+    return {name: text for name, (_, text) in found.items()}
+
+
+class SumPane(Pane):
+    """One sum: a field for each thing that it is given.
+
+    Args:
+        desk: The screen.
+        calc: The sum.
+        readings: Readings by name, for what fits.
+    """
+
+    def __init__(self, desk: Desk, calc: Calc, readings: dict[str, str]) -> None:
+        super().__init__(desk)
+        self._calc = calc
+        self._fields = {i.name: Field(readings.get(i.name, "")) for i in calc.inputs}
+        self._names = [i.name for i in calc.inputs]
+        self._at = 0
+
+    def does(self) -> Hashable:
+        """Go to the next field, or work it out."""
+        return (self._calc.name, self._at)
+
+    def page(self, paper: Paper) -> Page:
+        """The fields."""
+        rows: list[Line] = []
+        for number, given in enumerate(self._calc.inputs):
+            rows += self._row(paper, number, given.meaning, given.unit, given.default or "")
+        top = max(0, min(self._at * 2 - paper.height // 2, len(rows) - (paper.height - 7)))
+        title = paper.line(" ", (self._calc.name.replace("_", " "), Role.STRONG))
+        purpose = paper.told(self._calc.purpose, role=Role.QUIET)[:2]
+        last = self._at == len(self._names) - 1
+        hints = [
+            Hint("Enter", "work it out" if last else "next", first=True),
+            Hint("Tab", "walk the fields"),
+            Hint("*", "work it out"),
+            Hint("Esc", "back"),
+        ]
+        shown = rows[top : top + paper.height - 7]
+        return self.laid(paper, [block([title, *purpose]), block(shown)], hints)
+
+    def _row(self, paper: Paper, number: int, meaning: str, unit: str, left: str) -> list[Line]:
+        name = self._names[number]
+        own = number == self._at
+        width = max(14, min(22, max(len(n) for n in self._names) + 2))
+        lead = paper.line("   ", (paper.padded(name, width), Role.STRONG if own else Role.TEXT))
+        field = self._fields[name]
+        if own:
+            drawn = field.drawn(paper, 20)
+        else:
+            text = field.text or (f"({left})" if left else paper.signs.dot)
+            drawn = paper.line((paper.fitted(text, 20), Role.TEXT if field.text else Role.QUIET))
+        said = f"{meaning}{f', {unit}' if unit else ''}"
+        room = paper.width - lead.width - 24
+        return [lead + drawn.padded(22) + paper.line((paper.fitted(said, room), Role.QUIET))]
+
+    async def key(self, key: str) -> None:
+        """Type, walk, work out."""
+        field = self._fields[self._names[self._at]]
+        if key == keys.BACK or (key == "-" and not any(f.text for f in self._fields.values())):
+            self.desk.pop(self)
+        elif key in (keys.NEXT, keys.PREVIOUS):
+            by = 1 if key == keys.NEXT else -1
+            self._at = (self._at + by) % len(self._names)
+            self.desk.chose()
+        elif key == keys.ENTER and self._at < len(self._names) - 1:
+            self._at += 1
+            self.desk.chose()
+        elif key in (keys.ENTER, "*"):
+            self._work()
+        else:
+            field.take(key)
+
+    def _work(self) -> None:
+        given = {name: field.text for name, field in self._fields.items() if field.text.strip()}
+        try:
+            result = self._calc.work(given)
+        except BenchrunError as error:
+            self.desk.say(error.message, strong=True)
+            return
+        title = self._calc.name.replace("_", " ")
+        self.desk.push(ReadPane(self.desk, title, lambda paper: result_rows(paper, result)))
+        self.desk.chose()
+
+
+def result_rows(paper: Paper, result: Result) -> list[Line]:
+    """An answer: cautions first, then the values, the workings, where it comes from."""
+    rows: list[Line] = []
+    for text in result.cautions:
+        rows += paper.told(text, first=" caution  ", lead=Role.PLATE)
+    rows += [paper.line()] if rows else []
+    for name, amount in result.outputs.items():
+        label = paper.padded(name.replace("_", " "), 24)
+        rows.append(paper.line("   ", (label, Role.QUIET), (amount.words, Role.STRONG)))
+    for title, texts in (
+        ("how", result.workings),
+        ("note", result.notes),
+        ("from", result.sources),
+    ):
+        for place, text in enumerate(texts):
+            rows += [paper.line()] if not place else []
+            first = f" {title if not place else '':<6}"
+            rows += paper.told(text, first=first, lead=Role.QUIET)
+    return rows

@@ -1,0 +1,80 @@
+"""Large digits of fixed width, to be read from across the bench."""
+
+from typing import Final
+
+from benchrun.screen.ink import Line, Paper, Role
+
+_DOTS: Final = {
+    "0": ("###", "# #", "# #", "# #", "###"),
+    "1": (" # ", "## ", " # ", " # ", "###"),
+    "2": ("###", "  #", "###", "#  ", "###"),
+    "3": ("###", "  #", " ##", "  #", "###"),
+    "4": ("# #", "# #", "###", "  #", "  #"),
+    "5": ("###", "#  ", "###", "  #", "###"),
+    "6": ("###", "#  ", "###", "# #", "###"),
+    "7": ("###", "  #", "  #", " # ", " # "),
+    "8": ("###", "# #", "###", "# #", "###"),
+    "9": ("###", "# #", "###", "  #", "###"),
+    ":": (" ", "#", " ", "#", " "),
+    ".": (" ", " ", " ", " ", "#"),
+    "-": ("   ", "   ", "###", "   ", "   "),
+    " ": ("   ", "   ", "   ", "   ", "   "),
+}
+_HALVES: Final = {("#", "#"): "█", ("#", " "): "▀", (" ", "#"): "▄", (" ", " "): " "}
+_STROKES: Final = {
+    "0": (" _ ", "| |", "|_|"),
+    "1": ("   ", "  |", "  |"),
+    "2": (" _ ", " _|", "|_ "),
+    "3": (" _ ", " _|", " _|"),
+    "4": ("   ", "|_|", "  |"),
+    "5": (" _ ", "|_ ", " _|"),
+    "6": (" _ ", "|_ ", "|_|"),
+    "7": (" _ ", "  |", "  |"),
+    "8": (" _ ", "|_|", "|_|"),
+    "9": (" _ ", "|_|", " _|"),
+    ":": (" ", ".", "."),
+    ".": (" ", " ", "."),
+    "-": ("   ", " _ ", "   "),
+    " ": ("   ", "   ", "   "),
+}
+
+
+def rows_of(text: str, *, rows: int, ascii_only: bool = False) -> list[str]:
+    """Draw digits, `:`, `.` and `-` over 3, 5 or 10 rows; anything else is left out.
+
+    Args:
+        text: What to draw: `12:05`.
+        rows: 3, 5 or 10.
+        ascii_only: Draw with ASCII characters.
+    """
+    known = [char for char in text if char in _DOTS]
+    if rows == 3 and ascii_only:
+        return ["  ".join(_STROKES[c][row] for c in known) for row in range(3)]
+    if rows == 3:
+        return ["  ".join(_half_row(_DOTS[c], row) for c in known) for row in range(3)]
+    ink = "#" if ascii_only else "█"
+    wide, tall = (2, 1) if rows == 5 else (4, 2)
+    drawn = []
+    for row in range(5):
+        dots = (" " * (wide)).join(
+            "".join((ink if dot == "#" else " ") * wide for dot in _DOTS[c][row]) for c in known
+        )
+        drawn += [dots] * tall
+    return drawn
+
+
+def _half_row(dots: tuple[str, ...], row: int) -> str:
+    upper = dots[row * 2]
+    lower = dots[row * 2 + 1] if row * 2 + 1 < len(dots) else " " * len(upper)
+    return "".join(_HALVES[pair] * 2 for pair in zip(upper, lower, strict=True))
+
+
+def large_digits(
+    paper: Paper, text: str, *, role: Role = Role.STRONG, indent: int = 5
+) -> list[Line]:
+    """Digits as large as the paper has room for: 3 rows at 80×24, 5 at 120×40, 10 beyond."""
+    rows = 3
+    if paper.large:
+        rows = 10 if paper.width >= 150 and paper.height >= 50 else 5
+    drawn = rows_of(text, rows=rows, ascii_only=paper.ascii)
+    return [paper.line(" " * indent, (row, role)) for row in drawn]

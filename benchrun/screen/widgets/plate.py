@@ -1,0 +1,49 @@
+"""The plate: a caution, its signal word, and a bar whose weight says the same without colour."""
+
+from collections.abc import Sequence
+
+from benchrun.procedure.route import Hazard, Signal
+from benchrun.screen.ink import Line, Paper, Role
+
+_ORDER = (Signal.DANGER, Signal.WARNING, Signal.CAUTION, Signal.NOTICE)
+MEANING = {
+    Signal.DANGER: "will kill or maim if it is not avoided",
+    Signal.WARNING: "could kill or maim if it is not avoided",
+    Signal.CAUTION: "could hurt slightly if it is not avoided",
+    Signal.NOTICE: "harms the work, not a person",
+}
+"""What the signal words mean, as ANSI Z535.4 defines them, in short."""
+
+
+def worst_first(hazards: Sequence[Hazard]) -> list[Hazard]:
+    """Hazards with the worst first."""
+    return sorted(hazards, key=lambda hazard: _ORDER.index(hazard.signal))
+
+
+def plate(paper: Paper, hazard: Hazard, *, full: bool = False) -> list[Line]:
+    """One plate: what is dangerous, what it does, how to keep out of it.
+
+    Args:
+        paper: What it is drawn on.
+        hazard: The caution.
+        full: With its codes and source.
+    """
+    rank = _ORDER.index(hazard.signal)
+    bar, word = paper.signs.bars[rank], hazard.signal.value.upper()
+    role = Role.PLATE if rank < 2 else Role.STRONG
+    first = " ".join(text for text in (hazard.hazard, hazard.consequence) if text)
+    width = paper.width - 13
+    rows = [(row, Role.STRONG) for row in paper.wrap(first, width)]
+    if hazard.avoidance:
+        rows += [(row, Role.TEXT) for row in paper.wrap(hazard.avoidance, width)]
+    if full:
+        known = "; ".join([*hazard.codes, *([hazard.source] if hazard.source else [])])
+        rows += [(row, Role.QUIET) for row in paper.wrap(known, width)] if known else []
+    head = paper.line(" ", (bar, Role.STRONG), (f" {word} ", role), " " * (9 - len(word)))
+    after = paper.line(" ", (bar, Role.STRONG), " " * 11)
+    return [(head if index == 0 else after) + paper.line(row) for index, row in enumerate(rows)]
+
+
+def plates(paper: Paper, hazards: Sequence[Hazard], *, full: bool = False) -> list[Line]:
+    """All plates, the worst first."""
+    return [row for hazard in worst_first(hazards) for row in plate(paper, hazard, full=full)]

@@ -1,0 +1,55 @@
+"""The sheet: the one widget, which shows a page row by row and refreshes only what changed."""
+
+from typing import ClassVar
+
+from rich.segment import Segment
+from rich.style import Style
+from textual.geometry import Region
+from textual.strip import Strip
+from textual.widget import Widget
+
+from benchrun.screen.ink import BLANK, Line, Role
+from benchrun.screen.page import Page
+
+
+class Sheet(Widget):
+    """Shows a page."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"sheet--{role.value}" for role in Role}
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._rows: tuple[Line, ...] = ()
+        self._styles: dict[Role, Style] = {}
+
+    def show(self, page: Page) -> None:
+        """Show a page; rows that are as before are left alone."""
+        old, new = self._rows, page.rows
+        self._rows = new
+        if len(old) != len(new):
+            self.refresh()
+            return
+        for y, (before, after) in enumerate(zip(old, new, strict=True)):
+            if before != after:
+                self.refresh(Region(0, y, self.size.width, 1))
+
+    def notify_style_update(self) -> None:
+        """Forget the styles when the theme changes."""
+        self._styles = {}
+        super().notify_style_update()
+
+    def _style(self, role: Role) -> Style:
+        if role not in self._styles:
+            self._styles[role] = self.get_component_rich_style(f"sheet--{role.value}")
+        return self._styles[role]
+
+    def render_line(self, y: int) -> Strip:
+        """One row of the page."""
+        width = self.size.width
+        line = self._rows[y] if y < len(self._rows) else BLANK
+        fill = self._style(line.band or Role.TEXT)
+        segments = []
+        for text, role in line.cut(width).pieces:
+            own = fill if line.band and role is Role.TEXT else self._style(role)
+            segments.append(Segment(text, own))
+        return Strip(segments).adjust_cell_length(width, fill)

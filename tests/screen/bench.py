@@ -1,0 +1,72 @@
+"""A bench for tests: a shop in a folder, a clock moved by hand, the app on it, keys pressed."""
+
+import datetime as dt
+from collections.abc import Iterable
+from pathlib import Path
+
+from benchrun.enrol import enrol, new_shop
+from benchrun.procedure.load import load
+from benchrun.record.clock import VirtualClock
+from benchrun.run.entries import PartSpec
+from benchrun.screen.app import BenchApp
+from benchrun.screen.look import Look
+from benchrun.screen.run.screen import RunScreen
+from benchrun.session import Session, begin
+
+WORD = "1234"
+LOOK = Look(zone=dt.UTC)
+
+
+class Bench:
+    """One shop, one person, one clock."""
+
+    def __init__(self, folder: Path, *, look: Look = LOOK, people: Iterable[str] = ()) -> None:
+        self.clock = VirtualClock("2026-11-25T14:02:00.000Z", up_ms=3_600_000, name="bench")
+        self.shop = new_shop(folder / "shop", "Ropewalk shop", self.clock.now())
+        self.person = enrol(self.shop, "Ada Brook", self.clock.now(), passphrase=WORD)
+        for name in people:
+            enrol(self.shop, name, self.clock.now(), passphrase=WORD)
+        self.look = look
+        self.app = self.new_app()
+
+    def new_app(self) -> BenchApp:
+        self.app = BenchApp(
+            self.shop.path, look=self.look, clock=self.clock, pulse=lambda: self.seconds
+        )
+        return self.app
+
+    @property
+    def seconds(self) -> float:
+        return self.clock.now().up_ms / 1000
+
+    def begin(self, path: Path, parts: Iterable[str]) -> Session:
+        procedure = load(path)
+        return begin(
+            self.shop,
+            procedure,
+            [PartSpec(part) for part in parts],
+            self.person,
+            self.clock,
+            conditions=procedure.needs.before_start,
+            tag="t3st",
+        )
+
+    def screen(self) -> str:
+        """What stands on the screen, as text."""
+        rows = self.app.screen.sheet._rows
+        return "\n".join(row.text.rstrip() for row in rows) + "\n"
+
+
+async def press(pilot, *keys: str, wait_ms: int = 600) -> None:
+    """Press keys one after the other, as an unhurried hand does."""
+    app = pilot.app
+    for key in keys:
+        app.clock.wait(wait_ms)
+        await pilot.press(key)
+        await pilot.pause()
+
+
+async def show_run(app: BenchApp, session: Session, *, resumed: bool = False) -> RunScreen:
+    screen = RunScreen(app, session, resumed=resumed)
+    await app.push_screen(screen)
+    return screen
