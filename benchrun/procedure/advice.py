@@ -173,6 +173,10 @@ class _Advice:
     def _conditions(self) -> None:
         for _, condition, path in self._layout.conditions:
             tree = condition.tree
+            if not condition.reads:
+                self._problems.advise(
+                    path, "the condition reads nothing: it is the same for every part"
+                )
             if isinstance(tree, Join) and any(isinstance(part, Join) for part in tree.parts):
                 self._problems.advise(
                     path, "`and` and `or` stand in one condition: split it into two `if`"

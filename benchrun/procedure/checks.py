@@ -237,8 +237,8 @@ def may_be_unknown(layout: Layout, names: Mapping[str, Named]) -> Iterator[tuple
     bits = {name: 1 << count for count, name in enumerate(names)}
     sure = _surely_known(layout, bits)
     conditions = _standing_conditions(layout)
-    for index, formula, path in _readers(layout):
-        for name in sorted(formula.reads & bits.keys()):
+    for index, read, path in _readers(layout):
+        for name in sorted(read & bits.keys()):
             writer = layout.index[names[name].step]
             if not sure[index] & bits[name] and not conditions[writer] <= conditions[index]:
                 yield name, path
@@ -258,16 +258,22 @@ def _standing_conditions(layout: Layout) -> list[frozenset[str]]:
     return standing
 
 
-def _readers(layout: Layout) -> Iterator[tuple[int, Formula, Path]]:
-    yield from layout.conditions
+def _readers(layout: Layout) -> Iterator[tuple[int, frozenset[str], Path]]:
+    """Where names are read: the op's index, the names, the path in the file."""
+    for index, condition, path in layout.conditions:
+        yield index, condition.reads, path
     for step in layout.steps.values():
         detail, index, path = step.detail, layout.index[step.id], layout.paths[step.id]
         if isinstance(detail, Reading | WorkOut):
             for key, limit in (("low", detail.low), ("high", detail.high)):
                 if limit is not None:
-                    yield index, limit, (*path, key)
+                    yield index, limit.reads, (*path, key)
         if isinstance(detail, WorkOut):
-            yield index, detail.formula, (*path, "formula")
+            yield index, detail.formula.reads, (*path, "formula")
+        if isinstance(detail, Dwell):
+            for key, span in (("least", detail.least), ("most", detail.most)):
+                if isinstance(span, SpanTable):
+                    yield index, frozenset({span.name}), (*path, key, "by")
 
 
 def _surely_known(layout: Layout, bits: Mapping[str, int]) -> list[int]:

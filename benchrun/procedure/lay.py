@@ -148,18 +148,19 @@ class Layer:
         self.layout.within.append(within)
         return len(self.layout.ops) - 1
 
-    def _plain_only(self, item: Shape, path: Path, here: _Here) -> None:
-        """Blocks do not fit where steps may be done out of turn."""
+    def _plain_only(self, path: Path, here: _Here) -> None:
+        """What takes time, waits or branches does not fit where steps are done out of turn."""
         inside = "meanwhile" if here.ahead_of else "any order" if here.any_order else ""
         if inside:
             self._problems.error(
-                path, f"only plain steps can stand under {inside!r}: move this out of it"
+                path,
+                f"only plain steps of one part can stand under {inside!r}: move this out of it",
             )
 
     # -- blocks -------------------------------------------------------------------------------
 
     def _if(self, block: IfBlock, path: Path, here: _Here) -> None:
-        self._plain_only(block, path, here)
+        self._plain_only(path, here)
         key = self._key(block.id, f"if-{len(self.layout.conditions) + 1}", path)
         self._guarded(key, block.if_, block.steps, (path, "steps"), here, (*path, "if"))
         if block.otherwise:
@@ -196,7 +197,7 @@ class Layer:
         return key
 
     def _repeat(self, block: RepeatBlock, path: Path, here: _Here) -> None:
-        self._plain_only(block, path, here)
+        self._plain_only(path, here)
         if block.at_most is not None and block.at_most < block.at_least:
             self._problems.error(
                 (*path, "at most"), f"at most {block.at_most} is less than {block.at_least}"
@@ -215,12 +216,12 @@ class Layer:
             self.layout.conditions.append((tail, block.until, (*path, "until")))
 
     def _any_order(self, block: AnyOrderBlock, path: Path, here: _Here) -> None:
-        self._plain_only(block, path, here)
+        self._plain_only(path, here)
         key = self._key(block.id, slug(block.any_order) or "any-order", path)
         self._items(block.steps, (*path, "steps"), replace(here, any_order=key))
 
     def _one_of(self, block: OneOfBlock, path: Path, here: _Here) -> None:
-        self._plain_only(block, path, here)
+        self._plain_only(path, here)
         name = block.as_ or name_of(block.id)
         if len(block.ways) < 2 or any('"' in way for way in block.ways):
             self._problems.lacks(
@@ -259,8 +260,8 @@ class Layer:
             step_id = shape.id or shape.carry_out
         name = getattr(shape, "as_", None) or name_of(step_id)
         detail = detail_of(shape, name, path, self._around)
-        if (here.ahead_of or here.any_order) and isinstance(detail, Dwell | Hold):
-            self._plain_only(shape, path, here)
+        if isinstance(detail, Dwell | Hold) or shape.together:
+            self._plain_only(path, here)
         window = self._window(shape.window, step_id, path, here) if shape.window else None
         step = Step(
             id=step_id,
@@ -343,6 +344,7 @@ class Layer:
         return Window(tuple(shape.after), shape.least, shape.most, tuple(ways))
 
     def _detour(self, shape: FirstShape, step: str, path: Path, here: _Here) -> Consequence:
+        self._plain_only(path, here)
         key = f"late-{step}"
         before = len(self.layout.steps)
         at = self._add(Detour(key, step, 0, shape.at_most), here.within)

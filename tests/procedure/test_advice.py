@@ -55,6 +55,13 @@ def test_a_plain_procedure_needs_no_advice(tmp_path: Path) -> None:
             "- inspect: Look.\n  id: look\n  findings: {bad: scrap}\n- do: Wipe it.",
             "never reached: no finding of 'look' goes on",
         ),
+        ("- if: 1 > 2\n  steps: [{do: Wipe it.}]", "the condition reads nothing"),
+        (
+            "- inspect: Look.\n  id: look\n  findings: {ok: go on, bad: go on}\n"
+            "- if: look is 'ok'\n  steps: [{reading: Measure., id: bath, unit: degC}]\n"
+            "- dwell: Wait.\n  least: {by: bath, table: {1 C: 1 h, 2 C: 2 h}}",
+            "'bath' may not be known here",
+        ),
         (
             "- if: 1 > 2 and 2 > 3 or 3 > 4\n  steps: [{do: Wipe it.}]",
             "`and` and `or` stand in one condition",
