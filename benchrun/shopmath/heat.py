@@ -232,7 +232,9 @@ HEAT_TO_FIT: Final = Calc(
         "flame on a bearing; degrease first, solvent off a part before it is warmed.",
         "The bearing maker's limit goes first where it is lower.",
     ),
-    sources=("linear thermal expansion, ΔD = α D ΔT",),
+    sources=(
+        "linear thermal expansion, ΔD = α D ΔT; 20 to 30 K on top for handling: a bearing page",
+    ),
 )  # fmt: skip
 LOSS_OF_FIT: Final = Calc(
     "loss_of_fit",

@@ -24,7 +24,7 @@ def press_fit(
     diameter: Decimal,
     hub_od: Decimal,
     interference: Decimal,
-    length: Decimal,
+    length: Decimal | None = None,
     shaft_bore: Decimal = Decimal(0),
     friction: Decimal = Decimal("0.12"),
     shaft_e: Decimal = Decimal(205),
@@ -42,7 +42,7 @@ def press_fit(
         diameter: Diameter of the fit, mm.
         hub_od: Outside diameter of the hub or ring, mm.
         interference: Diametral interference, mm.
-        length: Length of the fit, mm.
+        length: Length of the fit, mm; without it no force and torque are answered.
         shaft_bore: Bore of a hollow shaft, mm; 0 for a solid one.
         friction: Coefficient of friction, 0 to 1.
         shaft_e: Young's modulus of the shaft, GPa.
@@ -57,7 +57,9 @@ def press_fit(
     Raises:
         BenchrunError: The shapes cannot be, or an input is outside physics.
     """
-    _check_shape(diameter, hub_od, interference, length, shaft_bore)
+    _check_shape(diameter, hub_od, interference, shaft_bore)
+    if length is not None:
+        positive("length", length, "mm")
     between("friction", friction, "", 0, 1, "a coefficient of friction is not less or more")
     _check_metal("shaft", shaft_e, shaft_nu)
     _check_metal("hub", hub_e, hub_nu)
@@ -65,7 +67,6 @@ def press_fit(
     shaft = (diameter**2 + shaft_bore**2) / (diameter**2 - shaft_bore**2)
     give = (hub + hub_nu) / (hub_e * 1000) + (shaft - shaft_nu) / (shaft_e * 1000)
     pressure = interference / (diameter * give)
-    force = friction * pressure * _PI * diameter * length / 1000
     at_bore = -2 * pressure * diameter**2 / (diameter**2 - shaft_bore**2)
     outputs = {
         "pressure": Amount(pressure, "MPa"),
@@ -73,16 +74,18 @@ def press_fit(
         "hub_od_hoop": Amount(pressure * (hub - 1), "MPa"),
         "shaft_hoop": Amount(-pressure * shaft, "MPa"),
         **({"shaft_bore_hoop": Amount(at_bore, "MPa")} if shaft_bore else {}),
-        "press_force": Amount(force, "kN"),
-        "torque": Amount(force * diameter / 2, "N m"),
     }
+    working = f"{said(interference, 'mm')} tight on {said(diameter, 'mm')} presses with "
+    working += said(pressure, "MPa")
+    if length is not None:
+        force = friction * pressure * _PI * diameter * length / 1000
+        outputs["press_force"] = Amount(force, "kN")
+        outputs["torque"] = Amount(force * diameter / 2, "N m")
+        working += f"; friction {said(friction, '')} over {said(length, 'mm')} takes "
+        working += said(force, "kN")
     return Result(
         outputs,
-        workings=(
-            f"{said(interference, 'mm')} tight on {said(diameter, 'mm')} presses with "
-            f"{said(pressure, 'MPa')}; friction {said(friction, '')} over {said(length, 'mm')} "
-            f"takes {said(force, 'kN')}",
-        ),
+        workings=(working,),
         notes=(
             f"compare the {said(pressure * hub, 'MPa')} at the hub's bore with its yield strength",
         ),
@@ -94,11 +97,8 @@ def _check_metal(part: str, modulus: Decimal, ratio: Decimal) -> None:
     between(f"{part}_nu", ratio, "", 0, "0.5", "Poisson's ratio of a metal lies between")
 
 
-def _check_shape(
-    diameter: Decimal, hub_od: Decimal, interference: Decimal, length: Decimal, bore: Decimal
-) -> None:
-    for name, value in (("diameter", diameter), ("length", length)):
-        positive(name, value, "mm")
+def _check_shape(diameter: Decimal, hub_od: Decimal, interference: Decimal, bore: Decimal) -> None:
+    positive("diameter", diameter, "mm")
     if hub_od <= diameter:
         raise BenchrunError(
             f"hub_od {said(hub_od, 'mm')} is not larger than the fit's {said(diameter, 'mm')}: "
@@ -128,7 +128,7 @@ PRESS_FIT: Final = Calc(
         Input("shaft_bore", "bore of a hollow shaft, 0 when solid", "mm", default="0"),
         Input("hub_od", "outside diameter of the hub or ring", "mm", needed=True),
         Input("interference", "on the diameter", "mm", needed=True, bare=as_microns_or_mm),
-        Input("length", "length of the fit", "mm", needed=True),
+        Input("length", "length of the fit, for force and torque", "mm"),
         Input("friction", "coefficient of friction", default="0.12"),
         Input("shaft_E", "Young's modulus of the shaft", "GPa", default="205", bare=_modulus_unit),
         Input("hub_E", "Young's modulus of the hub", "GPa", default="205", bare=_modulus_unit),
@@ -156,6 +156,7 @@ PRESS_FIT: Final = Calc(
     ),
     sources=(
         "Lamé's equations for thick cylinders, plane stress, as in strength-of-materials texts",
-        "steel 205 GPa and 0.3, friction 0.12 when not given: common practice, no source",
+        "steel 205 GPa and 0.3, friction 0.12 when not given, up to twice the force for rough or "
+        "dry faces: common practice, no source",
     ),
 )  # fmt: skip

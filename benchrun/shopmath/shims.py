@@ -275,6 +275,6 @@ END_FLOAT: Final = Calc(
     cautions=(_FLOAT_CAUTION,),
     sources=(
         "total indicator movement, push and pull while turning: a hub maker's procedure; "
-        "0.01 mm spread: common practice, no source",
+        "0.01 mm spread, three repeats at two places: common practice, no source",
     ),
 )

@@ -7,6 +7,7 @@ from benchrun.quantity import canonical, in_words, read
 from benchrun.quantity import convert as exactly
 from benchrun.quantity.units import UNITS, key_of
 from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result
+from benchrun.shopmath.given import is_bare
 
 
 def convert(value: str, unit: str) -> Result:
@@ -24,6 +25,8 @@ def convert(value: str, unit: str) -> Result:
     """
     if canonical(unit.strip()) is None:
         raise BenchrunError(f"unit {unit.strip()[:20]!r} is not one that benchrun knows")
+    if is_bare(value):
+        raise BenchrunError(f"{value.strip()[:30]!r} has no unit; type it like 25.4 mm")
     refused: BenchrunError | None = None
     for name in _meanings(unit.strip()):
         try:

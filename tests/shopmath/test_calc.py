@@ -163,6 +163,7 @@ def test_conversions_between_units_as_typed(value, unit, wanted, name):
         ("25.4 mm", "furlong", "not one that benchrun knows"),
         ("25.4 mm", "kg", "not a unit of mass"),
         ("lots", "mm", "not a reading"),
+        ("25.4", "mm", "has no unit"),
     ],
 )
 def test_conversions_that_cannot_be_are_refused(value, unit, because):

@@ -90,6 +90,15 @@ def test_hoop_at_the_bore_less_hoop_outside_is_the_pressure(d, ratio):
     assert abs(difference - result["pressure"].number) < Decimal("1e-20")
 
 
+def test_without_a_length_there_is_pressure_but_no_force():
+    # A calculator page: 50 solid in 100 outside, 0.05 mm, 200 GPa: p about 75 MPa.
+    result = PRESS(
+        diameter="50", hub_od="100", interference="0.05", shaft_E="200 GPa", hub_E="200 GPa"
+    )
+    assert result["pressure"].exact == "75"
+    assert "press_force" not in result.outputs
+
+
 def test_an_interference_without_a_unit_is_taken_in_the_only_unit_it_can_be_in():
     micron = PRESS.work(BASE | {"interference": "40"})
     assert micron.outputs == PRESS.work(BASE).outputs
