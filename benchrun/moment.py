@@ -7,10 +7,7 @@ and what is possible by wall clocks that were in step.
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from typing import Final
-
-_UTC_FORM: Final = "%Y-%m-%dT%H:%M:%S.%f"
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,10 +87,9 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class _Boot:
-    """What is known of one boot: its last uptime seen, proven time there, wall minus uptime."""
+    """What is known of one boot: its last uptime seen, and wall minus uptime if ever in step."""
 
     up_ms: int
-    proven_ms: int
     offset_ms: int | None
 
 
@@ -102,27 +98,38 @@ class Timeline:
     """All moments of one log so far, folded to what measuring between them needs.
 
     `proven_ms` is the running sum of same-boot differences and of the uptime of each boot not seen
-    before; a boot's wall offset is known only if its clock was ever in step.
+    before; a boot's wall offset is known only if its clock was ever in step. Where two clocks in
+    step show that less time lies between, as when a log goes on at another machine that was up
+    already, the uptime counts only as far as they show; coming back to an older boot adds nothing.
     """
 
     proven_ms: int = 0
     boots: Mapping[str, _Boot] = field(default_factory=dict)
+    last: str = ""
 
     def then(self, at: Moment) -> "Timeline":
         """The timeline one moment later."""
-        proven = self._proven_at(at)
         seen = self.boots.get(at.boot)
         offset = at.utc_ms - at.up_ms if at.sync else (seen.offset_ms if seen else None)
         up_ms = max(at.up_ms, seen.up_ms) if seen else at.up_ms
-        boots = {**self.boots, at.boot: _Boot(up_ms, proven, offset)}
-        return replace(self, proven_ms=proven, boots=boots)
+        boots = {**self.boots, at.boot: _Boot(up_ms, offset)}
+        return Timeline(self._proven_at(at), boots, at.boot)
 
     def _proven_at(self, at: Moment) -> int:
+        if not self.boots:
+            return 0
         seen = self.boots.get(at.boot)
-        if seen is not None:
-            # Time of another boot may lie in between, so the sum is never added to twice.
-            return max(self.proven_ms, seen.proven_ms + max(0, at.up_ms - seen.up_ms))
-        return self.proven_ms + (at.up_ms if self.boots else 0)
+        if seen is None:
+            return self.proven_ms + min(at.up_ms, self._gap(at))
+        if at.boot != self.last:
+            # The time in between may be counted already, by the boot that came between.
+            return self.proven_ms
+        return self.proven_ms + max(0, at.up_ms - seen.up_ms)
+
+    def _gap(self, at: Moment) -> int:
+        """What the walls say lies between the last moment and this one; all of it if unknown."""
+        before = self._wall(self.last, self.boots[self.last].up_ms)
+        return at.up_ms if before is None or not at.sync else max(0, at.utc_ms - before)
 
     def mark(self, at: Moment) -> Mark:
         """Mark a moment that has been, or is about to be, taken into this timeline."""

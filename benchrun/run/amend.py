@@ -3,19 +3,20 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
+from typing import Final
 
 from benchrun import quantity
 from benchrun.errors import BenchrunError
 from benchrun.procedure.formula import FormulaError, Missing
 from benchrun.procedure.route import Act, Consequence, Dwell, Inspect, Reading, Step, WorkOut
 from benchrun.run import commands as c
-from benchrun.run import effects as f
 from benchrun.run import entries as e
-from benchrun.run.acts import limit_consequences
+from benchrun.run import values as v
 from benchrun.run.asking import changed_question
 from benchrun.run.commands import Refusal, Want
 from benchrun.run.course import key_of
 from benchrun.run.judge import (
+    DOUBT,
     INSIDE,
     OffTable,
     in_unit,
@@ -23,18 +24,25 @@ from benchrun.run.judge import (
     knowns,
     span_ms,
 )
+from benchrun.run.measuring import AGAIN, doubt_of, limit_consequences
 from benchrun.run.onward import nearest_step
-from benchrun.run.soaking import time_consequences
+from benchrun.run.ready import known_parts
+from benchrun.run.settle import raised
+from benchrun.run.soaking import over_capacity, time_consequences
 from benchrun.run.state import Ask, Decision, Marker, Question, Run, Value
 from benchrun.text import listed
 
 Table = dict[tuple[int, str, str], e.Revision]
+BACK_TO_FORK: Final = 3  # times a part may go back to one fork after corrections; enough to settle
 
 
 def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
     """Decide the correction of one value: what follows from it, and what must be asked."""
     if run.ended:
         return Refusal("The run is closed; its record stands as it is signed.")
+    refused = known_parts(run, (command.part,), command.seen)
+    if refused:
+        return refused
     if not command.reason.strip():
         return Refusal("A correction needs a reason.", Want.REASON)
     value = _find(run, command)
@@ -46,24 +54,49 @@ def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
     step = run.route.steps[value.step]
     if isinstance(step.detail, WorkOut):
         return Refusal("A worked-out value follows from its readings. Correct one of those.")
-    given = _given(step, command)
+    given = _given(step, value, command)
     if isinstance(given, Refusal):
         return given
-    if given.number == _plain(value.number) and given.word == value.word:
+    if _same(value, given):
         return Refusal("That is the value that stands. Nothing to correct.")
-    table: Table = {
-        value.id: e.Revision(value.n, value.part, given.number, value.place, given.word)
-    }
-    _derive(run, table)
+    table = {one.id: _revision(one, given) for one in _copies(run, step, value)}
+    failed = _derive(run, table)
+    if failed:
+        return failed
+    return _corrected(run, command, value, given, table)
+
+
+def _corrected(
+    run: Run, command: c.Correct, value: Value, given: e.Given, table: Table
+) -> e.Corrected:
     each = {}
     for marker in run.each():
         outcome = _rejudged(run, marker, table)
         if outcome is not None:
             each[marker.part] = outcome
     parts = tuple(part for part in run.parts if part in each)
+    reason = command.reason.strip()
     return e.Corrected(
-        command.of, command.part, given, command.reason.strip(), parts, value.place, each
+        command.of, command.part, given, reason, parts, value.place, each, command.tool
     )
+
+
+def _same(value: Value, given: e.Given) -> bool:
+    doubt = quantity.plain(value.doubt) if value.doubt else ""
+    return (given.number, given.word, given.doubt) == (_plain(value.number), value.word, doubt)
+
+
+def _copies(run: Run, step: Step, value: Value) -> tuple[Value, ...]:
+    """The value, and where a reading was taken together, what it wrote to the other parts."""
+    if not step.together:
+        return (value,)
+    found = (one for marker in run.each() for one in _pool(marker))
+    return _unique(one for one in found if (one.n, one.place) == (value.n, value.place))
+
+
+def _revision(value: Value, given: e.Given) -> e.Revision:
+    doubt = None if Decimal(given.doubt or 0) == value.doubt else given.doubt or "0"
+    return e.Revision(value.n, value.part, given.number, value.place, given.word, doubt)
 
 
 def _plain(number: Decimal | None) -> str | None:
@@ -71,11 +104,13 @@ def _plain(number: Decimal | None) -> str | None:
 
 
 def _find(run: Run, command: c.Correct) -> Value | None:
-    marker = run.markers.get(command.part)
+    """The value named, as the part or whatever rests on it keeps it."""
     wanted = (command.of, command.part, command.place)
-    for value in _pool(marker) if marker else ():
-        if value.id == wanted and value.step:
-            return value
+    own = run.markers.get(command.part)
+    for marker in ([own] if own else []) + [m for m in run.each() if m is not own]:
+        for value in _pool(marker):
+            if value.id == wanted and value.step:
+                return value
     return None
 
 
@@ -92,7 +127,7 @@ def _pool(marker: Marker) -> Iterator[Value]:
         kept += value.inputs
 
 
-def _given(step: Step, command: c.Correct) -> e.Given | Refusal:
+def _given(step: Step, value: Value, command: c.Correct) -> e.Given | Refusal:
     detail = step.detail
     if isinstance(detail, Inspect):
         names = tuple(one.name for one in detail.findings)
@@ -104,35 +139,48 @@ def _given(step: Step, command: c.Correct) -> e.Given | Refusal:
     try:
         measure = quantity.read(command.typed, detail.unit)
         number = quantity.convert(measure.value, measure.unit, detail.unit)
+        doubt = doubt_of(command.tool) if command.tool else value.doubt
     except BenchrunError as error:
         return Refusal(error.message)
-    return e.Given(typed=measure.text, number=quantity.plain(number), unit=detail.unit)
+    return e.Given(
+        typed=measure.text,
+        number=quantity.plain(number),
+        unit=detail.unit,
+        doubt=quantity.plain(doubt) if doubt else "",
+    )
 
 
-def _derive(run: Run, table: Table) -> None:
+def _derive(run: Run, table: Table) -> Refusal | None:
     """Work out again every value that rests on a revised one, until nothing more follows."""
     pool = {v.id: v for m in run.each() for v in _pool(m) if v.inputs}
     grown = True
     while grown:
         grown = False
         for key, value in pool.items():
-            if key in table or not any(one.id in table for one in value.inputs):
+            if not any(one.id in table for one in value.inputs):
                 continue
             revision = _worked_again(run, value, table)
-            if revision is not None:
+            if isinstance(revision, Refusal):
+                return revision
+            if revision is not None and table.get(key) != revision:
                 table[key] = revision
                 grown = True
+    return None
 
 
-def _worked_again(run: Run, value: Value, table: Table) -> e.Revision | None:
+def _worked_again(run: Run, value: Value, table: Table) -> e.Revision | Refusal | None:
     detail = run.route.steps[value.step].detail if value.step else None
     if not isinstance(detail, WorkOut):
         return None
-    inputs = [f.revise(one, table) for one in value.inputs]
+    inputs = [v.revise(one, table) for one in value.inputs]
     try:
         result = in_unit(detail.formula.value(knowns(inputs), detail.unit), detail.unit)
-    except (Missing, FormulaError):
-        return None
+    except (Missing, FormulaError) as error:
+        number = run.route.steps[value.step].number
+        return Refusal(
+            f"With this, step {number} cannot be worked out for {value.part}: {error}. Put the "
+            f"part back to step {number} first, then correct."
+        )
     return e.Revision(value.n, value.part, _plain(result), value.place)
 
 
@@ -141,7 +189,7 @@ def _rejudged(run: Run, marker: Marker, table: Table) -> e.Outcome | None:
     own = [table[v.id] for v in _unique(_pool(marker)) if v.id in table]
     if not own:
         return None
-    revised = f.revised(marker, table)
+    revised = v.revised(marker, table)
     rulings: list[e.Ruling] = []
     asks: list[Question] = []
     withdraws: list[str] = []
@@ -192,40 +240,46 @@ def _ask_again(
     pending = any(
         q.gate and q.about == about and q.ask is not Ask.CHANGED for q in marker.questions
     )
-    consequences = _consequences(step, decision, today)
+    consequences = _consequences(step, decision, today, pending)
     asks.append(
         changed_question(
-            run.n, len(asks), marker, step, decision, today, consequences, gate=pending
+            run.n, len(asks), marker, step, decision, today, consequences, pending=pending
         )
     )
 
 
-def _consequences(step: Step, decision: Decision, today: str) -> tuple[Consequence, ...]:
+def _consequences(
+    step: Step, decision: Decision, today: str, pending: bool
+) -> tuple[Consequence, ...]:
     """What the procedure lets follow from today's ruling, beside letting the old one stand."""
     detail = step.detail
     if decision.sort == "limit" and isinstance(detail, Reading | WorkOut) and today != INSIDE:
-        return limit_consequences(detail, doubtful=today == "in doubt")
+        return limit_consequences(detail, doubtful=today == DOUBT)
+    if decision.sort == "limit" and isinstance(detail, Reading):
+        return (AGAIN,)
     if decision.sort == "finding" and isinstance(detail, Inspect):
         return next((one.consequences for one in detail.findings if one.name == today), ())
     if decision.sort == "dwell":
         return time_consequences(step, today)
-    if decision.sort in ("guard", "repeat"):
-        return (Consequence(Act.REWORK, step.id, 3, f"Go back to step {step.number}"),)
+    if decision.sort in ("guard", "repeat") and not pending:
+        return (Consequence(Act.REWORK, "", BACK_TO_FORK, "Go back and decide it again"),)
     return ()
 
 
 def _relimited(run: Run, marker: Marker, revised: Marker, outcome: e.Outcome) -> e.Outcome:
-    """Give an open clock its new limits at once."""
+    """Give an open clock its new limits at once; ask where its table does not tell them."""
     before, after = marker.soak, revised.soak
     if before is None or after is None or before.inputs == after.inputs:
         return outcome
-    detail = run.route.steps[after.step].detail
-    if not isinstance(detail, Dwell):
+    step = run.route.steps[after.step]
+    if not isinstance(step.detail, Dwell):
         return outcome
     try:
-        least, most = span_ms(detail.least, after.inputs), span_ms(detail.most, after.inputs)
-    except OffTable:
-        least, most = before.least, before.most
+        least = span_ms(step.detail.least, after.inputs)
+        most = span_ms(step.detail.most, after.inputs)
+    except OffTable as error:
+        says = f"Its time limits stay as they were: {error}."
+        return replace(outcome, asks=(*outcome.asks, raised(run, marker, says, len(outcome.asks))))
     return replace(outcome, verdict="limits", least=least, most=most)
 
 
@@ -247,7 +301,23 @@ def decide_retract(run: Run, command: c.Retract) -> e.Data | Refusal:
             "it, or put the part back to a step."
         )
     parts = tuple(m.part for m in last)
-    stale = [p for p in parts if run.touched[p] > command.seen]
-    if stale:
-        return Refusal(f"{listed(stale)} moved on meanwhile. Look again, then choose.")
-    return e.Retracted(command.of, parts, command.reason.strip())
+    refused = known_parts(run, parts, command.seen) or _overfills(run, last, command.reason)
+    return refused or e.Retracted(command.of, parts, command.reason.strip())
+
+
+def _overfills(run: Run, markers: Iterable[Marker], reason: str) -> Refusal | None:
+    """Refuse to take a lift back into a vessel that was filled since, unless there is a reason."""
+    back: dict[str, list[str]] = {}
+    for marker in markers:
+        soak = marker.before[-1].soak
+        detail = run.route.steps[soak.step].detail if soak and marker.soak is None else None
+        if isinstance(detail, Dwell):
+            back.setdefault(detail.vessel, []).append(marker.part)
+    for vessel, parts in back.items():
+        if over_capacity(run, vessel, tuple(parts)) and not reason.strip():
+            return Refusal(
+                f"The {run.route.vessels[vessel].title} was filled since: with {listed(parts)} "
+                "back in it is over capacity. Give a reason.",
+                Want.REASON,
+            )
+    return None

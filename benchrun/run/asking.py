@@ -15,6 +15,7 @@ from benchrun.run.state import Answer, Ask, Decision, Marker, Question
 from benchrun.text import span
 
 GO_ON: Final = "go on"
+GOOD: Final = frozenset({"inside", "in time"})
 ASIDE: Final = Answer("aside", Act.ASIDE, "Set it aside")
 _CODES: Final = {
     Act.GO_ON: GO_ON,
@@ -111,7 +112,14 @@ def off_time(
 
 
 def window_question(
-    n: int, marker: Marker, step: Step, state: WindowState, *, index: int, fork: bool = False
+    n: int,
+    marker: Marker,
+    step: Step,
+    state: WindowState,
+    *,
+    index: int,
+    fork: bool = False,
+    count: int = 0,
 ) -> Question:
     """Ask what to do about a window that has closed, or may have."""
     most = step.window.most if step.window else None
@@ -123,7 +131,16 @@ def window_question(
     if all(answer.act is not Act.GO_ON for answer in offered):
         text = "Take it as in time" if doubt else "Go on as it is"
         offered.append(Answer(GO_ON, Act.GO_ON, text, "over", None, reason=True))
-    return Question(f"{n}.0", Ask.WINDOW, step.id, index, says, tuple(offered), gate=fork)
+    return Question(
+        f"{n}.{count}",
+        Ask.WINDOW,
+        step.id,
+        index,
+        says,
+        tuple(offered),
+        gate=fork,
+        today=state.ruling,
+    )
 
 
 def fork_question(
@@ -157,16 +174,41 @@ def changed_question(
     decision: Decision,
     today: str,
     consequences: Iterable[Consequence],
-    gate: bool,
+    *,
+    pending: bool,
 ) -> Question:
-    """Ask what follows when a correction changes how a decision would be ruled."""
+    """Ask what follows when a correction changes how a decision would be ruled.
+
+    Args:
+        n: The entry that asks.
+        count: How many questions it has asked of the part already.
+        marker: The part.
+        step: The step that the decision is told to be at.
+        decision: The decision.
+        today: How it would be ruled today.
+        consequences: What the procedure lets follow from that.
+        pending: Whether the part still waits there for the answer to a question about it.
+    """
     about = key_of(decision.index, decision.passes)
     says = f"After a correction this would be ruled {today}; it was ruled {decision.ruled}."
-    kept = [c for c in consequences if c.act not in (Act.GO_ON, Act.AGAIN, Act.DETOUR)]
-    stand = Answer(GO_ON, Act.GO_ON, "Let it stand", "", None, reason=True)
-    found = (*answers(marker, step, kept, Ask.CHANGED), stand)
+    acts = (Act.GO_ON, Act.DETOUR) if pending else (Act.GO_ON, Act.DETOUR, Act.AGAIN)
+    kept = [c for c in consequences if c.act not in acts]
+    found = list(answers(marker, step, kept, Ask.CHANGED))
+    if pending and today in GOOD:
+        found.insert(0, Answer(GO_ON, Act.GO_ON, f"Go on: it is {today}"))
+    else:
+        text = f"Go by it: {today}" if pending else "Let it stand"
+        found.append(Answer(GO_ON, Act.GO_ON, text, "", None, reason=True))
     return Question(
-        f"{n}.{count}", Ask.CHANGED, step.id, decision.index, says, found, gate, about, today
+        f"{n}.{count}",
+        Ask.CHANGED,
+        step.id,
+        decision.index,
+        says,
+        tuple(found),
+        pending,
+        about,
+        today,
     )
 
 

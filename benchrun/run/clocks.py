@@ -61,12 +61,11 @@ def soaked(run: Run, soak: Soak, at: Moment, ended_ago: int = 0) -> Elapsed:
     Being told late widens the bounds: a start told `ago` ms late may lengthen what is possible,
     an end told late may shorten what is proven, never the other way.
     """
-    spell = run.timeline.elapsed(soak.mark, at)
-    proven = max(0, spell.proven_ms - ended_ago) + soak.carried_ms[0]
-    carried = soak.carried_ms[1]
-    if spell.possible_ms is None or carried is None:
-        return Elapsed(proven, None)
-    return Elapsed(proven, spell.possible_ms + soak.ago_ms + carried)
+    spell = _widened(run.timeline.elapsed(soak.mark, at), soak.ago_ms, ended_ago)
+    carried, possible = soak.carried_ms
+    if spell.possible_ms is None or possible is None:
+        return Elapsed(spell.proven_ms + carried, None)
+    return Elapsed(spell.proven_ms + carried, spell.possible_ms + possible)
 
 
 def loads(run: Run, at: Moment) -> tuple[LoadClock, ...]:
@@ -135,23 +134,42 @@ class WindowState:
         return self.ruling in (LATE, PERHAPS_LATE, EARLY_OR_LATE)
 
 
-def window(run: Run, marker: Marker, step: Step, at: Moment) -> WindowState | None:
-    """How the window before a step stands for a part; None when none is running."""
+def window(
+    run: Run, marker: Marker, step: Step, at: Moment, begun_ago: int = 0
+) -> WindowState | None:
+    """How the window before a step stands for a part; None when none is running.
+
+    Args:
+        run: The run.
+        marker: The part.
+        step: The later step, that the window belongs to.
+        at: When it starts.
+        begun_ago: By how many milliseconds at most it started earlier: less is proven then.
+    """
     clock = marker.windows.get(step.id)
     if clock is None or step.window is None:
         return None
-    since = run.timeline.elapsed(clock.least_from, at)
-    since_most = run.timeline.elapsed(clock.most_from, at)
-    most = None if clock.settled else step.window.most
+    since = _widened(run.timeline.elapsed(clock.least_from, at), clock.ago_ms, begun_ago)
+    since_most = _widened(run.timeline.elapsed(clock.most_from, at), clock.ago_ms, begun_ago)
     first = judge_time(step.window.least, None, since.proven_ms, since.possible_ms)
+    most = step.window.most
     last = judge_time(None, most, since_most.proven_ms, since_most.possible_ms)
+    if clock.settled in (LATE, last):
+        # A person has answered this, so that it counts no more; certainly late is asked anew.
+        most, last = None, IN_TIME
     return WindowState(
-        last if first == IN_TIME else first,
+        last if first == IN_TIME else first if last == IN_TIME else EARLY_OR_LATE,
         since,
         since_most,
         None if step.window.least is None else step.window.least - since.proven_ms,
         _left(most, since_most),
     )
+
+
+def _widened(spent: Elapsed, start_ago: int, end_ago: int) -> Elapsed:
+    """What is told late may widen what is possible and lessen what is proven, nothing else."""
+    possible = None if spent.possible_ms is None else spent.possible_ms + start_ago
+    return Elapsed(max(0, spent.proven_ms - end_ago), possible)
 
 
 def _left(most: int | None, since: Elapsed) -> int | None:

@@ -171,7 +171,12 @@ class GetBack:
 
 @dataclass(frozen=True, slots=True)
 class Correct:
-    """Put right a value of an earlier entry."""
+    """Put right a value of an earlier entry.
+
+    Attributes:
+        tool: The instrument, where it was another one than told; None leaves the uncertainty.
+        seen: As for every command; None where whoever corrects has not looked at the part.
+    """
 
     of: int
     part: str
@@ -180,6 +185,7 @@ class Correct:
     finding: str = ""
     place: str = ""
     tool: Tool | None = None
+    seen: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

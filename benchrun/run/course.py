@@ -4,7 +4,19 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from benchrun.procedure.route import Detour, End, Guard, Head, Route, StepOp, Tail
+from benchrun.procedure.route import (
+    Detour,
+    End,
+    Guard,
+    Head,
+    Inspect,
+    Reading,
+    Route,
+    Step,
+    StepOp,
+    Tail,
+    WorkOut,
+)
 
 Place = tuple[int, tuple[int, ...]]
 Fork = Guard | Tail | Detour
@@ -58,9 +70,34 @@ class Course:
         return target >= index or bool(self._within[index] & self._within[target])
 
     @cached_property
-    def detours(self) -> Mapping[int, Detour]:
-        """For the last op of each detour, the detour that it completes."""
-        return {op.past - 1: op for op in self.route.ops if isinstance(op, Detour)}
+    def made_good(self) -> Mapping[int, tuple[str, ...]]:
+        """For each op of a detour that a part cannot come after within it, the late step.
+
+        That is its last step; where its last steps stand under conditions, each that may be last.
+        """
+        found: dict[int, tuple[str, ...]] = {}
+        for at, op in enumerate(self.route.ops):
+            if isinstance(op, Detour):
+                for index in range(at + 1, op.past):
+                    if self._may_be_last(index, op.past):
+                        found[index] = (*found.get(index, ()), op.step)
+        return found
+
+    def _may_be_last(self, index: int, past: int) -> bool:
+        """Whether a part may walk from the step at an op to `past` without another step."""
+        if not isinstance(self.route.ops[index], StepOp):
+            return False
+        open_ops, seen = [index + 1], set[int]()
+        while open_ops:
+            at = open_ops.pop()
+            if at >= past:
+                return True
+            op = self.route.ops[at]
+            if at in seen or isinstance(op, StepOp):
+                continue
+            seen.add(at)
+            open_ops += [at + 1, op.past] if isinstance(op, Guard | Detour) else [at + 1]
+        return False
 
     @cached_property
     def detour_at(self) -> Mapping[str, int]:
@@ -90,6 +127,33 @@ class Course:
         one, two = self.route.ops[index], self.route.ops[other]
         return isinstance(one, StepOp) and isinstance(two, StepOp) and one.step.id == two.step.id
 
+    @cached_property
+    def ahead(self) -> Mapping[str, tuple[Step, ...]]:
+        """For each dwell, the steps that may be done while it runs."""
+        found: dict[str, tuple[Step, ...]] = {}
+        for step in self.route.steps.values():
+            if step.ahead_of:
+                found[step.ahead_of] = (*found.get(step.ahead_of, ()), step)
+        return found
+
+    @cached_property
+    def any_order(self) -> Mapping[str, tuple[Step, ...]]:
+        """The groups of steps whose order is free."""
+        found: dict[str, tuple[Step, ...]] = {}
+        for step in self.route.steps.values():
+            if step.any_order:
+                found[step.any_order] = (*found.get(step.any_order, ()), step)
+        return found
+
+    @cached_property
+    def writers(self) -> Mapping[str, str]:
+        """For each name that formulas read, the step that writes it."""
+        return {
+            step.detail.name: step.id
+            for step in self.route.steps.values()
+            if isinstance(step.detail, Reading | Inspect | WorkOut)
+        }
+
     def ops_of(self, step: str) -> range:
         """The ops of one step: one, or one for each place of a reading."""
         first = self.route.index[step]
@@ -103,21 +167,24 @@ class Course:
     ) -> tuple[int, ...]:
         """The passes of a part that is put to `target`: into a repeat from outside, one further.
 
+        Never forward: to a later step of the repeat it stands in, it goes in the pass before.
+
         Args:
             target: The op it is put to.
             index: Where it stands.
             passes: The passes it stands in.
             left: The passes it has made in the repeats it left.
         """
-        inside = self.route.within[index]
-        made: list[int] = []
-        fresh = False
-        for depth, head in enumerate(self.route.within[target]):
-            if not fresh and depth < len(inside) and inside[depth] == head:
-                made.append(passes[depth])
-            else:
-                made.append(1 if fresh else left.get(head, 0) + 1)
-                fresh = True
+        inside, wanted = self.route.within[index], self.route.within[target]
+        shared = 0
+        while shared < min(len(inside), len(wanted)) and inside[shared] == wanted[shared]:
+            shared += 1
+        made = [*passes[:shared]]
+        for head in wanted[shared:]:
+            made.append(1 if len(made) > shared else left.get(head, 0) + 1)
+        again = [depth for depth in range(shared) if made[depth] > 1]
+        if again and self.order(target, tuple(made)) > self.order(index, passes):
+            made[again[-1]] -= 1
         return tuple(made)
 
     def walk(

@@ -53,7 +53,7 @@ def decide(run: Run, command: Command, at: Moment, hand: Hand) -> e.Data | Refus
         case c.Skip():
             return decide_skip(run, command, at)
         case c.Settle():
-            return decide_answer(run, command, at, hand)
+            return decide_answer(run, command, at)
     return _decide_parts(run, command, at)
 
 
@@ -83,7 +83,7 @@ def _decide_run(run: Run, command: Command, at: Moment) -> e.Data | Refusal:
         case c.Stop():
             return _stop(run, command)
         case c.Resume():
-            return e.Resumed(command.reason.strip()) if run.stopped else _not_stopped()
+            return _resume(run, command)
         case c.Close():
             return _close(run, command)
         case c.SignOff():
@@ -117,8 +117,12 @@ def _words(run: Run, text: str, parts: tuple[str, ...]) -> Refusal | None:
     return None if text.strip() else Refusal("There is nothing written. Type a few words.")
 
 
-def _not_stopped() -> Refusal:
-    return Refusal("The run is not stopped.")
+def _resume(run: Run, command: c.Resume) -> e.Data | Refusal:
+    if run.ended:
+        return Refusal("The run is closed. Begin a new one to do more.")
+    if not run.stopped:
+        return Refusal("The run is not stopped. Go on with what is on offer.")
+    return e.Resumed(command.reason.strip())
 
 
 def tag_fault(tag: str, taken: tuple[str, ...]) -> str | None:

@@ -3,34 +3,32 @@
 Nothing here evaluates a formula: which way a fork falls, and what is asked, is told by the entry.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
-from decimal import Decimal
 from typing import Final
 
 from benchrun.moment import Mark
-from benchrun.procedure.route import Act, Detour, Dwell, Guard, Inspect, Reading, Tail, WorkOut
+from benchrun.procedure.route import (
+    Act,
+    Detour,
+    Dwell,
+    Guard,
+    Inspect,
+    Reading,
+    Step,
+    Tail,
+    WorkOut,
+)
 from benchrun.run import entries as e
 from benchrun.run import moves
 from benchrun.run.course import Choose, Course, Fork, key_of
 from benchrun.run.judge import draw
-from benchrun.run.state import (
-    Answer,
-    Ask,
-    Decision,
-    Marker,
-    Question,
-    Run,
-    Status,
-    Value,
-)
+from benchrun.run.state import Answer, Ask, Decision, Marker, Question, Run, Status
+from benchrun.run.values import Unfit, wrote
 
 FIRST: Final = "first"
-Revisions = Mapping[tuple[int, str, str], e.Revision]
 
-
-class Unfit(ValueError):
-    """An entry that does not fit the run it is folded into."""
+__all__ = ["FIRST", "Unfit"]
 
 
 def mark_of(run: Run, entry: e.Entry) -> Mark:
@@ -110,14 +108,24 @@ def act_index(course: Course, marker: Marker, step: str) -> int:
         Unfit: The part does not stand there and may not do it ahead.
     """
     here = course.route.step_at(marker.index)
-    if here is not None and here.step.id == step:
+    if here is not None and here.step.id == step and marker.soak is None:
         return marker.index
-    wanted = course.route.steps[step]
-    if marker.soak is not None and wanted.ahead_of == marker.soak.step:
+    if any(one.id == step for one in out_of_turn(course, marker)):
         for index in course.ops_of(step):
-            if index not in marker.ahead:
+            if index > marker.index and index not in marker.ahead:
                 return index
     raise Unfit(f"{marker.part} is not at {step}")
+
+
+def out_of_turn(course: Course, marker: Marker) -> tuple[Step, ...]:
+    """The steps that a part may do though it does not stand at them.
+
+    Those done meanwhile while it soaks, or those of its group whose order is free.
+    """
+    if marker.soak is not None:
+        return course.ahead.get(marker.soak.step, ())
+    here = course.route.step_at(marker.index)
+    return course.any_order.get(here.step.any_order, ()) if here is not None else ()
 
 
 def settled_step(
@@ -125,10 +133,10 @@ def settled_step(
 ) -> Marker:
     """After an act at an op: stay if a question holds the part there, else go on."""
     new = moves.asked(new, outcome.asks)
-    if index != old.index or old.soak is not None:
-        return replace(new, ahead=new.ahead | {index})
     if held(outcome.asks, index):
         return new
+    if index != old.index:
+        return replace(new, ahead=new.ahead | {index})
     return step_on(course, new, index + 1, outcome.falls)
 
 
@@ -144,61 +152,8 @@ def acted(
     course = run.course
     marker = moves.begun(course, marker, index)
     if outcome.value is not None:
-        marker = _wrote(run, marker, index, entry, data, outcome, outcome.value)
+        marker = wrote(run, marker, index, entry, data, outcome, outcome.value)
     return moves.finished(course, marker, index, mark_of(run, entry))
-
-
-def _wrote(
-    run: Run,
-    marker: Marker,
-    index: int,
-    entry: e.Entry,
-    data: e.Did,
-    outcome: e.Outcome,
-    given: e.Given,
-) -> Marker:
-    step = run.route.steps[data.step]
-    detail = step.detail
-    if not isinstance(detail, Reading | Inspect | WorkOut):
-        raise Unfit(f"{data.step} takes no value")
-    depth = len(run.route.within[index])
-    passes = marker.passes[:depth]
-    op = run.route.step_at(index)
-    place = op.place if op is not None else ""
-    inputs = tuple(_input(marker, one) for one in data.inputs)
-    value = Value(
-        n=entry.n,
-        part=marker.part,
-        step=step.id,
-        name=detail.name,
-        place=place,
-        number=None if given.number is None else Decimal(given.number),
-        unit=given.unit,
-        word=given.word,
-        typed=given.typed,
-        where=run.course.order(index, passes),
-        doubt=Decimal(given.doubt or 0),
-        inputs=inputs,
-    )
-    marker = moves.written(marker, value)
-    if not outcome.verdict:
-        return marker
-    sort = "finding" if isinstance(detail, Inspect) else "limit"
-    read = frozenset[str]()
-    if isinstance(detail, Reading | WorkOut):
-        limits = [f for f in (detail.low, detail.high) if f is not None]
-        read = frozenset().union(*(f.reads for f in limits)) - {detail.name}
-    own = (value, *draw(marker, read))
-    acted_on = "" if held(outcome.asks, index) else outcome.verdict
-    return moves.decided(marker, Decision(index, passes, sort, outcome.verdict, acted_on, own))
-
-
-def _input(marker: Marker, one: e.Input) -> Value:
-    kept = marker.values.get((one.name, one.place)) if one.part == marker.part else None
-    if kept is not None and kept.n == one.n:
-        return kept
-    number = None if one.number is None else Decimal(one.number)
-    return Value(one.n, one.part, "", one.name, one.place, number, one.unit, one.word, "", ())
 
 
 def dwell_reads(detail: Dwell) -> frozenset[str]:
@@ -234,7 +189,8 @@ def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Mark
             spent_ms=spent,
         ),
     )
-    return moves.finished(run.course, new, marker.index, mark_of(run, entry))
+    ago = entry.data.ago if isinstance(entry.data, e.CameOut) else 0
+    return moves.finished(run.course, new, marker.index, mark_of(run, entry), ago)
 
 
 def skipped(course: Course, marker: Marker, step: str) -> Marker:
@@ -263,19 +219,35 @@ def the_question(marker: Marker, question: str, code: str) -> tuple[Question, An
 
 
 def answered(
-    run: Run, marker: Marker, question: Question, answer: Answer, entry: e.Entry
+    run: Run,
+    marker: Marker,
+    question: Question,
+    answer: Answer,
+    withdraws: tuple[str, ...],
 ) -> Marker:
-    """The marker with a question answered, before it walks anywhere."""
+    """The marker with a question answered, before it walks anywhere.
+
+    Args:
+        run: The run.
+        marker: The part.
+        question: Its question.
+        answer: The answer chosen.
+        withdraws: The other questions that the answer settles too.
+    """
     act = answer.act
     if act in (Act.ASIDE, Act.SCRAP, Act.STOP):
         status = {Act.ASIDE: Status.ASIDE, Act.SCRAP: Status.SCRAP}.get(act, marker.status)
         return replace(marker, status=status)
     new = moves.counted(marker, moves.edge_of(question, answer)) if answer.most else marker
+    settled = frozenset({question.id, *withdraws})
+    new = moves.unasked(new, settled)
     if act is Act.REWORK:
-        return moves.sent_back(
-            run.course, moves.unasked(new, frozenset({question.id})), run.route.index[answer.to]
-        )
-    new = moves.unasked(new, frozenset({question.id}))
+        return _reworked(run, new, question, answer)
+    for one in marker.questions:
+        if one.id in settled and one.ask is Ask.CHANGED:
+            new = moves.stood_by(new, one.about, one.today)
+    if act in (Act.AGAIN, Act.AWAY):
+        new = moves.voided(run.course, new, question)
     if act is Act.AWAY:
         return replace(new, status=Status.AWAY, place=answer.to)
     if act is Act.DETOUR:
@@ -285,19 +257,23 @@ def answered(
     return new
 
 
+def _reworked(run: Run, marker: Marker, question: Question, answer: Answer) -> Marker:
+    if answer.to:
+        return moves.sent_back(run.course, marker, run.route.index[answer.to])
+    decision = marker.decisions.get(question.about)
+    tail = isinstance(run.route.ops[question.index], Tail)
+    passes = decision.passes if decision is not None and tail else None
+    return moves.sent_back(run.course, marker, question.index, passes)
+
+
 def _let_stand(marker: Marker, question: Question) -> Marker:
     if question.ask is Ask.WINDOW and question.step in marker.windows:
-        clock = replace(marker.windows[question.step], settled=True)
+        clock = replace(marker.windows[question.step], settled=question.today)
         return replace(marker, windows={**marker.windows, question.step: clock})
     if question.ask in (Ask.GUARD, Ask.REPEAT):
         return marker
     if question.ask is Ask.CHANGED:
-        ruling = question.today
-        marker = moves.stood_by(marker, question.about, ruling)
-        same = frozenset(q.id for q in marker.questions if q.gate and q.about == question.about)
-        if same:
-            marker = moves.acted_on(moves.unasked(marker, same), question.about, ruling)
-        return marker
+        return moves.acted_on(marker, question.about, question.today) if question.gate else marker
     good = {Ask.OUTSIDE: "inside", Ask.DOUBT: "inside"}.get(question.ask)
     if good is None and question.ask in (Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE):
         good = "in time"
@@ -316,20 +292,41 @@ def walked_answer(
     outcome: e.Outcome,
 ) -> Marker:
     """Where an answered part goes: on from a finished step or a fork, or nowhere."""
-    if not goes_on(course, old, new, question, answer):
-        return new
-    at_step = course.route.step_at(old.index) is not None
-    return step_on(course, new, old.index + (1 if at_step else 0), outcome.falls)
+    start = walks_from(course, old, new, question, answer)
+    if start is not None:
+        return step_on(course, new, start, outcome.falls)
+    ahead = question.gate and question.index > old.index and course.route.step_at(question.index)
+    if answer.act is Act.GO_ON and ahead and not held(new.questions, question.index):
+        return replace(new, ahead=new.ahead | {question.index})
+    return new
 
 
-def goes_on(course: Course, old: Marker, new: Marker, question: Question, answer: Answer) -> bool:
-    """Whether an answer finishes the step or fork at which the part stands."""
+def walks_from(
+    course: Course, old: Marker, new: Marker, question: Question, answer: Answer
+) -> int | None:
+    """The op from which an answered part walks on; None when it stays where it is.
+
+    It walks into a detour, from a fork that it goes back to, and on from the step or the fork at
+    which it stands once nothing holds it there.
+    """
+    if answer.act is Act.DETOUR:
+        return course.detour_at[question.step] + 1
+    if answer.act is Act.REWORK:
+        return None if answer.to else question.index
     fork = course.route.step_at(old.index) is None
     settles = answer.act is Act.GO_ON or (fork and answer.act is Act.AGAIN)
     if not settles or old.soak is not None:
-        return False
-    gated = any(q.gate and q.index == old.index for q in old.questions)
-    return gated and not any(q.gate and q.index == old.index for q in new.questions)
+        return None
+    if not held(old.questions, old.index) or held(new.questions, old.index):
+        return None
+    return old.index + (0 if fork else 1)
+
+
+def first_fall(course: Course, old: Marker, question: Question, answer: Answer) -> str:
+    """Which way the fork at which a part stands falls, when its answer says so; else empty."""
+    if course.route.step_at(old.index) is not None or answer.act in (Act.REWORK, Act.DETOUR):
+        return ""
+    return question.today if question.ask is Ask.CHANGED else answer.to
 
 
 def moved(run: Run, marker: Marker, to: str) -> Marker:
@@ -342,27 +339,3 @@ def moved(run: Run, marker: Marker, to: str) -> Marker:
         status = Status.AWAY if marker.place else Status.DONE if end else Status.PLAY
         return replace(marker, status=status)
     return moves.sent_back(run.course, marker, run.route.index[to])
-
-
-def revised(marker: Marker, table: Revisions) -> Marker:
-    """The marker with values replaced wherever they are kept, in decisions and clocks too."""
-    soak = marker.soak
-    return replace(
-        marker,
-        values={k: revise(v, table) for k, v in marker.values.items()},
-        decisions={
-            k: replace(d, inputs=tuple(revise(v, table) for v in d.inputs))
-            for k, d in marker.decisions.items()
-        },
-        soak=soak and replace(soak, inputs=tuple(revise(v, table) for v in soak.inputs)),
-    )
-
-
-def revise(value: Value, table: Revisions) -> Value:
-    """One value, replaced if the table names it, with its inputs likewise."""
-    change = table.get(value.id)
-    inputs = tuple(revise(one, table) for one in value.inputs)
-    if change is None:
-        return value if inputs == value.inputs else replace(value, inputs=inputs)
-    number = value.number if change.number is None else Decimal(change.number)
-    return replace(value, number=number, word=change.word, inputs=inputs)

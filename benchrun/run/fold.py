@@ -22,7 +22,6 @@ from benchrun.run.effects import (
     lifted,
     mark_of,
     moved,
-    revised,
     settled_step,
     skipped,
     step_on,
@@ -30,13 +29,8 @@ from benchrun.run.effects import (
     walked_answer,
 )
 from benchrun.run.judge import draw
-from benchrun.run.state import (
-    Marker,
-    Run,
-    Soak,
-    Status,
-    Unsigned,
-)
+from benchrun.run.state import Marker, Run, Soak, Status, Unsigned
+from benchrun.run.values import revised
 
 
 def fold(run: Run, entry: e.Entry) -> Run:
@@ -198,8 +192,7 @@ def _answered(run: Run, entry: e.Entry, data: e.Answered) -> Run:
     for part in data.parts:
         old, outcome = run.markers[part], data.each.get(part, e.Outcome())
         question, answer = the_question(old, outcome.settles, data.code)
-        new = answered(run, old, question, answer, entry)
-        new = moves.unasked(new, frozenset(outcome.withdraws))
+        new = answered(run, old, question, answer, outcome.withdraws)
         new = moves.asked(new, outcome.asks)
         markers[part] = walked_answer(run.course, old, new, question, answer, outcome)
         if answer.act is Act.STOP:
@@ -217,7 +210,10 @@ def _moved(run: Run, entry: e.Entry, data: e.Moved) -> Run:
 
 
 def _got(run: Run, entry: e.Entry, data: e.GotBack) -> Run:
-    back = {p: replace(run.markers[p], status=Status.PLAY, place="") for p in data.parts}
+    back = {}
+    for part in data.parts:
+        old = replace(run.markers[part], status=Status.AWAY, place="")
+        back[part] = moved(run, old, "play")
     return _changed(run, entry, back)
 
 

@@ -9,10 +9,11 @@ from dataclasses import replace
 from typing import Final, TypeVar
 
 from benchrun.moment import Mark
-from benchrun.procedure.route import End, StepOp
+from benchrun.procedure.route import End, Inspect, Reading, WorkOut
 from benchrun.run.course import Choose, Course, key_of
 from benchrun.run.state import (
     Answer,
+    Ask,
     Decision,
     Marker,
     Question,
@@ -128,20 +129,28 @@ def begun(course: Course, marker: Marker, index: int) -> Marker:
     return replace(marker, windows=_without(marker.windows, op.step.id))
 
 
-def finished(course: Course, marker: Marker, index: int, mark: Mark) -> Marker:
-    """End the step at an op: windows that it starts begin to count, and so do its coats."""
+def finished(course: Course, marker: Marker, index: int, mark: Mark, ago: int = 0) -> Marker:
+    """End the step at an op: windows that it starts begin to count, and so do its coats.
+
+    Args:
+        course: The course.
+        marker: The part.
+        index: The op of the step.
+        mark: When it ended.
+        ago: By how many milliseconds at most it ended earlier.
+    """
     op = course.route.step_at(index)
     if op is None or index not in course.last_place:
         return marker
     where = _where(course, marker, index)
     targets = course.starts.get(op.step.id, ())
     if targets:
-        clocks = {target: WindowClock(mark, mark, where) for target in targets}
+        clocks = {target: WindowClock(mark, mark, where, ago_ms=ago) for target in targets}
         marker = replace(marker, windows={**marker.windows, **clocks})
-    detour = course.detours.get(index)
-    if detour is not None and detour.step in marker.windows:
-        fresh = replace(marker.windows[detour.step], most_from=mark, settled=False)
-        marker = replace(marker, windows=_with(marker.windows, detour.step, fresh))
+    for step in course.made_good.get(index, ()):
+        if step in marker.windows:
+            fresh = replace(marker.windows[step], most_from=mark, settled="", ago_ms=ago)
+            marker = replace(marker, windows=_with(marker.windows, step, fresh))
     if course.route.within[index]:
         made = marker.coats.get(op.step.id, ())
         if where not in made:
@@ -184,12 +193,32 @@ def _pruned(course: Course, marker: Marker) -> Marker:
     return marker if len(alive) == len(marker.windows) else replace(marker, windows=alive)
 
 
-def sent_back(course: Course, marker: Marker, target: int) -> Marker:
+def voided(course: Course, marker: Marker, question: Question) -> Marker:
+    """Forget what came of a step that a question holds open, as it is to be done again.
+
+    The value that it wrote, how that was ruled on, and the coat go; windows live on.
+    """
+    op = course.route.step_at(question.index)
+    if op is None or not question.gate:
+        return marker
+    detail = op.step.detail
+    if isinstance(detail, Reading | Inspect | WorkOut):
+        marker = unwritten(marker, detail.name, op.place)
+    where = _where(course, marker, question.index)
+    made = tuple(one for one in marker.coats.get(op.step.id, ()) if one != where)
+    coats = _with(marker.coats, op.step.id, made) if made else _without(marker.coats, op.step.id)
+    return replace(marker, coats=coats, decisions=_without(marker.decisions, question.about))
+
+
+def sent_back(
+    course: Course, marker: Marker, target: int, passes: tuple[int, ...] | None = None
+) -> Marker:
     """Put the part to an earlier op; what was learnt at or after it is forgotten, counts are kept.
 
-    A repeat that is entered from outside by it begins a further pass.
+    A repeat that is entered from outside by it begins a further pass, unless `passes` are given.
     """
-    passes = course.landing(target, marker.index, marker.passes, marker.left)
+    if passes is None:
+        passes = course.landing(target, marker.index, marker.passes, marker.left)
     line = course.order(target, passes)
     decisions = {
         key: one
@@ -197,7 +226,7 @@ def sent_back(course: Course, marker: Marker, target: int) -> Marker:
         if course.order(one.index, one.passes) < line
     }
     left = {h: p for h, p in marker.left.items() if h < target and h not in _heads(course, target)}
-    questions = tuple(q for q in marker.questions if _still_asked(course, q, decisions, target))
+    questions = tuple(q for q in marker.questions if _still_asked(q, decisions))
     moved = replace(
         marker,
         index=target,
@@ -219,12 +248,11 @@ def _heads(course: Course, target: int) -> tuple[int, ...]:
     return course.route.within[target]
 
 
-def _still_asked(
-    course: Course, question: Question, decisions: Mapping[str, Decision], target: int
-) -> bool:
+def _still_asked(question: Question, decisions: Mapping[str, Decision]) -> bool:
     if question.about:
         return question.about in decisions
-    return not question.gate or question.index < target
+    # What a person raised is about the part; a window is asked about where the part stood.
+    return question.ask is Ask.RAISED
 
 
 def _coats_before(
@@ -236,10 +264,4 @@ def _coats_before(
 
 def detoured(course: Course, marker: Marker, step: str) -> Marker:
     """Move a part from a step whose window is late into the detour that stands before it."""
-    index = course.detour_at[step] + 1
-    return replace(marker, index=index, passes=marker.passes)
-
-
-def stands_at(course: Course, marker: Marker) -> StepOp | None:
-    """The step at which a part stands, or None at a fork or the end."""
-    return course.route.step_at(marker.index)
+    return replace(marker, index=course.detour_at[step] + 1)

@@ -54,7 +54,7 @@ def _way(
 ) -> str | None:
     if isinstance(op, Detour):
         state = window(run, marker, run.route.steps[op.step], at)
-        if state is None or not state.late or detour_spent(marker, op):
+        if state is None or detour_spent(marker, op) or state.too_soon or not state.late:
             return "over"
         return FIRST if state.ruling == LATE else None
     formula = op.condition if isinstance(op, Guard) else op.until
@@ -70,7 +70,7 @@ def _ask(
     state = window(run, marker, step, at)
     if state is None:
         raise AssertionError("a detour asks only about a running window")
-    return window_question(run.n, marker, step, state, index=index, fork=True)
+    return window_question(run.n, marker, step, state, index=index, fork=True, count=count)
 
 
 def nearest_step(run: Run, index: int) -> str:

@@ -6,7 +6,7 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Step
 from benchrun.run.clocks import WindowState, window
 from benchrun.run.commands import Hand, Refusal, Want
-from benchrun.run.effects import Unfit, act_index
+from benchrun.run.effects import Unfit, act_index, held
 from benchrun.run.state import Marker, Run, Status
 from benchrun.text import listed, span
 
@@ -40,6 +40,11 @@ def may_begin(run: Run, marker: Marker, step: Step) -> Refusal | None:
     """Refuse a start by a part that is stopped, elsewhere, busy or waiting for an answer."""
     if run.stopped:
         return Refusal(f"The run is stopped: {run.stopped}. Resume it first.")
+    return stands_ready(run, marker, step)
+
+
+def stands_ready(run: Run, marker: Marker, step: Step) -> Refusal | None:
+    """Refuse a part that does not stand ready at a step, whether or not the run is stopped."""
     part = marker.part
     if marker.status in (Status.SCRAP, Status.ASIDE):
         return Refusal(f"{part} is {_status(marker)}. Bring it back into play first.")
@@ -69,15 +74,28 @@ def stands_words(run: Run, marker: Marker) -> str:
     return f"stands at step {op.step.number}" if op else "stands at a fork"
 
 
-def left_behind(run: Run, parts: tuple[str, ...]) -> tuple[str, ...]:
-    """The parts that a step done together by `parts` would leave behind."""
-    course = run.course
-    line = course.order(*run.markers[parts[0]].at)
+def left_behind(run: Run, step: Step, parts: tuple[str, ...]) -> tuple[str, ...]:
+    """The parts that a step done together by `parts` would leave behind.
+
+    They are the waited parts in play or away that stand before the step and have not done it ahead,
+    and those that stand at it and have not begun it. `parts` can all do the step.
+    """
+    course, first = run.course, run.markers[parts[0]]
+    index = act_index(course, first, step.id)
+    line = course.order(index, first.passes[: len(run.route.within[index])])
+    named = frozenset(parts)
     return tuple(
         m.part
         for m in run.each()
-        if m.part not in parts and m.waited and m.here and course.order(*m.at) <= line
+        if m.waited and m.here and m.part not in named and _is_behind(run, m, index, line)
     )
+
+
+def _is_behind(run: Run, marker: Marker, index: int, line: tuple[int, ...]) -> bool:
+    place = run.course.order(*marker.at)
+    if place < line:
+        return index not in marker.ahead
+    return place == line and marker.soak is None and not held(marker.questions, index)
 
 
 def gathered(
@@ -86,13 +104,17 @@ def gathered(
     """For a step done together: the parts left behind, which needs a reason; none otherwise."""
     if not step.together:
         return ()
-    places = {run.markers[part].at for part in parts}
+    places = set()
+    for part in parts:
+        index = act_index(run.course, run.markers[part], step.id)
+        places.add((index, run.markers[part].passes[: len(run.route.within[index])]))
     if len(places) > 1:
         return Refusal(
-            "These parts are at different passes. Do this step with parts that stand together."
+            "These parts are at different passes or places. Do this step with parts that stand "
+            "together."
         )
-    without = left_behind(run, parts)
-    if without and not reason:
+    without = left_behind(run, step, parts)
+    if without and not reason.strip():
         return Refusal(
             f"This step is done together, and {listed(without)} {_is(without)} not here yet. "
             "Wait, or give a reason to go on without.",
@@ -105,20 +127,26 @@ def _is(parts: tuple[str, ...]) -> str:
     return "is" if len(parts) == 1 else "are"
 
 
+def windows_of(
+    run: Run, step: Step, parts: tuple[str, ...], at: Moment, begun_ago: int = 0
+) -> dict[str, WindowState]:
+    """The windows that run before a step, for each of the parts that has one."""
+    if step.window is None:
+        return {}
+    found = ((part, window(run, run.markers[part], step, at, begun_ago)) for part in parts)
+    return {part: state for part, state in found if state is not None}
+
+
 def in_window(
-    run: Run, step: Step, parts: tuple[str, ...], at: Moment, reason: str
+    run: Run, step: Step, parts: tuple[str, ...], at: Moment, reason: str, begun_ago: int = 0
 ) -> dict[str, WindowState] | Refusal:
     """The windows of parts that would start a step; refused when it is too soon without a reason.
 
     The parts whose window is late are among the result: the caller asks about them instead.
     """
-    states = {}
-    for part in parts:
-        state = window(run, run.markers[part], step, at)
-        if state is not None:
-            states[part] = state
+    states = windows_of(run, step, parts, at, begun_ago)
     soon = {part: state for part, state in states.items() if state.too_soon}
-    if soon and not reason:
+    if soon and not reason.strip():
         longest = max(soon.values(), key=lambda s: s.to_least or 0)
         return Refusal(
             f"Too soon for {listed(tuple(soon))}: {span(longest.to_least or 0)} to go until the "
@@ -133,6 +161,6 @@ def in_window(
 
 def right_hand(step: Step, hand: Hand, reason: str) -> Refusal | None:
     """Refuse a step that is for another role, unless there is a reason."""
-    if step.who and step.who not in hand.roles and not reason:
+    if step.who and step.who not in hand.roles and not reason.strip():
         return Refusal(f"This step is for a {step.who}. Hand over, or give a reason.", Want.REASON)
     return None

@@ -46,8 +46,10 @@ def _other(data: e.Data, seen: int) -> c.Command:
         case e.Asked():
             return c.Raise(data.parts, seen, data.says)
         case e.Corrected():
-            given = data.given
-            return c.Correct(data.of, data.part, data.reason, given.typed, given.word, data.place)
+            typed, word = data.given.typed, data.given.word
+            return c.Correct(
+                data.of, data.part, data.reason, typed, word, data.place, data.tool, seen
+            )
         case e.Retracted():
             return c.Retract(data.of, seen, data.reason)
     return _whole_run(data)

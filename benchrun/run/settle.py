@@ -10,13 +10,15 @@ from benchrun.run import effects as f
 from benchrun.run import entries as e
 from benchrun.run import moves
 from benchrun.run.asking import ASIDE, GO_ON
-from benchrun.run.commands import Hand, Refusal, Want
+from benchrun.run.commands import Refusal, Want
 from benchrun.run.onward import nearest_step, onward
 from benchrun.run.ready import in_order, known_parts
 from benchrun.run.state import Answer, Ask, Marker, Question, Run, Status
 from benchrun.text import listed, shown
 
-_MOVES_PART: Final = frozenset({Act.REWORK, Act.DETOUR, Act.ASIDE, Act.AWAY, Act.SCRAP, Act.AGAIN})
+_TAKES_OUT: Final = frozenset({Act.REWORK, Act.DETOUR, Act.ASIDE, Act.AWAY, Act.SCRAP})
+_MUST_BE_HERE: Final = frozenset({Act.REWORK, Act.DETOUR, Act.AWAY})
+_KEEPS_ALL: Final = frozenset({Act.ASIDE, Act.SCRAP, Act.STOP})
 
 
 def decide_raise(run: Run, command: c.Raise) -> e.Data | Refusal:
@@ -31,22 +33,23 @@ def decide_raise(run: Run, command: c.Raise) -> e.Data | Refusal:
     gone = [p for p in parts if not run.markers[p].here]
     if gone:
         return Refusal(f"{listed(gone)}: not in play. Bring it back into play first.")
-    each = {part: e.Outcome(asks=(_raised(run, run.markers[part], says),)) for part in parts}
+    each = {part: e.Outcome(asks=(raised(run, run.markers[part], says),)) for part in parts}
     step = nearest_step(run, run.markers[parts[0]].index)
     return e.Asked(step, parts, each, says)
 
 
-def _raised(run: Run, marker: Marker, says: str) -> Question:
+def raised(run: Run, marker: Marker, says: str, count: int = 0) -> Question:
+    """A question in a person's own words: it holds the part, whatever else it waits for."""
     found = (
         ASIDE,
         Answer("scrap", Act.SCRAP, "Scrap it", reason=True),
         Answer(GO_ON, Act.GO_ON, "It is settled: go on", reason=True),
     )
     step = nearest_step(run, marker.index)
-    return Question(f"{run.n}.0", Ask.RAISED, step, marker.index, says, found, gate=False)
+    return Question(f"{run.n}.{count}", Ask.RAISED, step, marker.index, says, found, gate=False)
 
 
-def decide_answer(run: Run, command: c.Settle, at: Moment, hand: Hand) -> e.Data | Refusal:
+def decide_answer(run: Run, command: c.Settle, at: Moment) -> e.Data | Refusal:
     """Decide the answer to a question that one or more parts have."""
     refused = known_parts(run, command.parts, command.seen)
     if refused:
@@ -55,7 +58,7 @@ def decide_answer(run: Run, command: c.Settle, at: Moment, hand: Hand) -> e.Data
     draft = e.Answered(parts, command.code, {}, command.reason.strip())
     each: dict[str, e.Outcome] = {}
     for part in parts:
-        outcome = _answer_one(run, draft, part, command.questions.get(part, ""), at, hand)
+        outcome = _answer_one(run, draft, part, command.questions.get(part, ""), at)
         if isinstance(outcome, Refusal):
             return outcome
         each[part] = outcome
@@ -63,7 +66,7 @@ def decide_answer(run: Run, command: c.Settle, at: Moment, hand: Hand) -> e.Data
 
 
 def _answer_one(
-    run: Run, draft: e.Answered, part: str, question: str, at: Moment, hand: Hand
+    run: Run, draft: e.Answered, part: str, question: str, at: Moment
 ) -> e.Outcome | Refusal:
     marker = run.markers[part]
     if marker.status in (Status.SCRAP, Status.ASIDE):
@@ -76,16 +79,26 @@ def _answer_one(
         return Refusal(f"{part} has gone that way as often as it may. Choose another answer.")
     if answer.reason and not draft.reason:
         return Refusal(f"“{answer.text}” needs a reason.", Want.REASON)
-    if marker.soak is not None and answer.act in _MOVES_PART:
+    if marker.soak is not None and answer.act in _TAKES_OUT:
         return Refusal(f"{part} is still in. Lift it first, then answer.")
-    outcome = e.Outcome(settles=asked.id)
-    entry = e.Entry(run.n, at, hand.id, draft)
-    after = f.answered(run, marker, asked, answer, entry)
-    if not f.goes_on(run.course, marker, after, asked, answer):
+    if marker.place and answer.act in _MUST_BE_HERE:
+        return Refusal(f"{part} is away at {marker.place}. Take it back in first, then answer.")
+    return _settled(run, marker, asked, answer, at)
+
+
+def _settled(run: Run, marker: Marker, asked: Question, answer: Answer, at: Moment) -> e.Outcome:
+    withdraws: tuple[str, ...] = ()
+    if asked.about and answer.act not in _KEEPS_ALL:
+        # What was ruled then and what would be ruled today are answered by the one answer.
+        others = (q for q in marker.questions if q.about == asked.about and q.id != asked.id)
+        withdraws = tuple(q.id for q in others)
+    outcome = e.Outcome(settles=asked.id, withdraws=withdraws)
+    after = f.answered(run, marker, asked, answer, withdraws)
+    start = f.walks_from(run.course, marker, after, asked, answer)
+    if start is None:
         return outcome
-    at_step = run.route.step_at(marker.index) is not None
-    start = marker.index + (1 if at_step else 0)
-    on = onward(run, after, start, at, first="" if at_step else answer.to)
+    first = f.first_fall(run.course, marker, asked, answer)
+    on = onward(run, after, start, at, first=first)
     return replace(outcome, falls=on.falls, asks=on.asks)
 
 
@@ -134,7 +147,9 @@ def _may_put(run: Run, marker: Marker, to: str) -> Refusal | None:
 def _may_go_back(run: Run, marker: Marker, target: int) -> Refusal | None:
     if marker.status not in (Status.PLAY, Status.DONE):
         return Refusal(f"{marker.part} is not in play. Bring it back into play first.")
-    if target < marker.index:
+    course = run.course
+    landing = course.landing(target, marker.index, marker.passes, marker.left)
+    if course.order(target, landing) < course.order(*marker.at):
         return None
     return Refusal(
         f"{marker.part} has not passed that step. It can only be put back; to go forward, leave "

@@ -7,7 +7,7 @@ from benchrun.procedure.route import Act, Consequence, Dwell, Step
 from benchrun.run import commands as c
 from benchrun.run import effects as f
 from benchrun.run import entries as e
-from benchrun.run.acts import AGAIN, Start, may_start, window_outcome
+from benchrun.run.acts import may_start
 from benchrun.run.asking import off_time, question
 from benchrun.run.clocks import soaked
 from benchrun.run.commands import Hand, Refusal, Want
@@ -23,6 +23,8 @@ from benchrun.run.judge import (
     judge_time,
     span_ms,
 )
+from benchrun.run.making import TOO_SOON, Start, window_outcome
+from benchrun.run.measuring import AGAIN
 from benchrun.run.onward import onward
 from benchrun.run.ready import in_order, known_parts, right_hand
 from benchrun.run.state import Ask, Marker, Question, Run
@@ -36,10 +38,10 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
     step = run.route.steps.get(command.step)
     if step is None or not isinstance(step.detail, Dwell):
         return Refusal(f"The procedure has no dwell {shown(command.step, 40)}.")
-    start = may_start(run, step, command.parts, command.seen, at, command.reason)
+    reason = command.reason.strip()
+    start = may_start(run, step, command.parts, command.seen, at, reason, command.ago)
     if not isinstance(start, Start):
         return start
-    reason = command.reason.strip()
     refused = right_hand(step, hand, reason) or _late_word(command.ago, reason)
     refused = refused or _fits(run, step.detail, start.parts, reason)
     if refused:
@@ -54,6 +56,7 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
     if refused:
         return refused
     over = over_capacity(run, step.detail.vessel, start.parts)
+    soon = any(state.too_soon for state in start.windows.values())
     return e.WentIn(
         step.id,
         start.parts,
@@ -62,7 +65,7 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
         reason=reason,
         ago=command.ago,
         without=start.without,
-        flags=("over capacity",) if over else (),
+        flags=((TOO_SOON,) if soon else ()) + (("over capacity",) if over else ()),
     )
 
 
@@ -75,9 +78,8 @@ def _late_word(ago: int, reason: str) -> Refusal | None:
 
 
 def _limits(marker: Marker, detail: Dwell, start: Start, part: str) -> e.Outcome:
-    values = draw(marker, f.dwell_reads(detail))
-    window = window_outcome(start.windows.get(part))
-    return replace(window, least=span_ms(detail.least, values), most=span_ms(detail.most, values))
+    least, most = limits_of(marker, detail)
+    return replace(window_outcome(start.windows.get(part)), least=least, most=most)
 
 
 def _one_load(each: dict[str, e.Outcome]) -> Refusal | None:
@@ -195,6 +197,16 @@ def _ask_time(run: Run, marker: Marker, step: Step, ruling: str, at: Moment, ago
         index=marker.index,
         about=key_of(marker.index, marker.passes),
     )
+
+
+def limits_of(marker: Marker, detail: Dwell) -> tuple[int | None, int | None]:
+    """The least and the most time of a dwell for a part, by its readings where they decide.
+
+    Raises:
+        OffTable: A reading is missing or outside its table.
+    """
+    values = draw(marker, f.dwell_reads(detail))
+    return span_ms(detail.least, values), span_ms(detail.most, values)
 
 
 def time_consequences(step: Step, ruling: str) -> tuple[Consequence, ...]:

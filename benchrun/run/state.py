@@ -105,13 +105,16 @@ class WindowClock:
     Attributes:
         least_from, most_from: When each limit began to count; a late detour restarts `most` only.
         where: The place on the course of the step that started it.
-        settled: Whether its being late was answered, so that the step may start.
+        settled: The ruling that was answered so that the step may start: late, perhaps late, or
+            none of them. What becomes certainly late later is asked again.
+        ago_ms: How much earlier it may have begun, as the step that started it was told late.
     """
 
     least_from: Mark
     most_from: Mark
     where: tuple[int, ...]
-    settled: bool = False
+    settled: str = ""
+    ago_ms: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +125,7 @@ class Answer:
         code: What a command gives to choose it.
         act: What follows.
         to: The step or the place it leads to; for a fork, which way (`true`, `again` and so on).
+            Rework without a step goes back to the fork that the question is about.
         most: How many times a part may take it, or None.
         reason: Whether it must be given with a reason.
         text: The words shown.
@@ -144,7 +148,7 @@ class Question:
         index: The op of the course where it was raised.
         gate: Whether the part's present step is finished only by its answer.
         about: The key of the decision it is about, or empty.
-        today: For a changed decision, how it would be ruled today.
+        today: For a changed decision, how it would be ruled today; for a window, how it stood.
     """
 
     id: str

@@ -1,0 +1,93 @@
+"""An entry in the making: what an act starts from, and what it becomes for each of its parts."""
+
+from dataclasses import dataclass, replace
+
+from benchrun.moment import Moment
+from benchrun.procedure.route import Step
+from benchrun.run import commands as c
+from benchrun.run import effects as f
+from benchrun.run import entries as e
+from benchrun.run.clocks import WindowState
+from benchrun.run.commands import Hand
+from benchrun.run.onward import onward
+from benchrun.run.state import Run
+
+TOO_SOON = "too soon"
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """An entry in the making: the run, the moment, who, and the command."""
+
+    run: Run
+    at: Moment
+    hand: Hand
+    command: c.Do
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """A start that may be made: its parts in order, who is left behind, the windows kept."""
+
+    parts: tuple[str, ...]
+    without: tuple[str, ...]
+    windows: dict[str, WindowState]
+
+
+def window_outcome(state: WindowState | None) -> e.Outcome:
+    """What an entry says of the window that a part has kept, or not."""
+    if state is None:
+        return e.Outcome()
+    soon = TOO_SOON if state.too_soon else ""
+    return e.Outcome(verdict=soon, proven=state.since.proven_ms, possible=state.since.possible_ms)
+
+
+def draft_of(making: Making, step: Step, start: Start) -> e.Did:
+    """The entry as the command alone tells it."""
+    command = making.command
+    soon = any(state.too_soon for state in start.windows.values())
+    return e.Did(
+        step.id,
+        start.parts,
+        reason=command.reason.strip(),
+        without=start.without,
+        flags=(TOO_SOON,) if soon else (),
+        tool=command.tool,
+    )
+
+
+def finish(
+    making: Making, start: Start, draft: e.Did, outcomes: dict[str, e.Outcome] | None = None
+) -> e.Did:
+    """Make the entry: for each part, fold what it did so far, then see where it goes on.
+
+    Args:
+        making: The entry in the making.
+        start: What was checked.
+        draft: The entry without outcomes.
+        outcomes: What came of it for each part, so far.
+    """
+    each = {}
+    for part in start.parts:
+        timed = window_outcome(start.windows.get(part))
+        own = (outcomes or {}).get(part)
+        each[part] = timed if own is None else _timed(own, timed)
+    draft = replace(draft, each=each)
+    entry = e.Entry(making.run.n, making.at, making.hand.id, draft)
+    each = {part: _with_falls(making, entry, draft, part) for part in start.parts}
+    return replace(draft, each={part: one for part, one in each.items() if one != e.Outcome()})
+
+
+def _timed(outcome: e.Outcome, timed: e.Outcome) -> e.Outcome:
+    return replace(outcome, proven=timed.proven, possible=timed.possible)
+
+
+def _with_falls(making: Making, entry: e.Entry, draft: e.Did, part: str) -> e.Outcome:
+    run, outcome = making.run, draft.each[part]
+    old = run.markers[part]
+    index = f.act_index(run.course, old, draft.step)
+    if index != old.index or f.held(outcome.asks, index):
+        return outcome
+    after = f.acted(run, old, index, entry, draft, outcome)
+    on = onward(run, after, index + 1, making.at, count=len(outcome.asks))
+    return replace(outcome, falls=on.falls, asks=(*outcome.asks, *on.asks))

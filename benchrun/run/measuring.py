@@ -1,0 +1,198 @@
+"""Deciding acts that write a value: a reading, an inspection, a worked-out value."""
+
+from dataclasses import replace
+from decimal import Decimal, InvalidOperation
+
+from benchrun import quantity
+from benchrun.errors import BenchrunError
+from benchrun.procedure.formula import FormulaError, Missing
+from benchrun.procedure.route import Act, Consequence, Finding, Inspect, Reading, Step, WorkOut
+from benchrun.run import effects as f
+from benchrun.run import entries as e
+from benchrun.run.asking import off_limits, question
+from benchrun.run.commands import Refusal
+from benchrun.run.course import key_of
+from benchrun.run.judge import DOUBT, INSIDE, draw, in_unit, judge_value, knowns
+from benchrun.run.making import Making, Start, draft_of, finish
+from benchrun.run.state import Ask, Marker, Question, Run, Value
+from benchrun.text import listed, shown
+
+AGAIN = Consequence(Act.AGAIN)
+
+
+def decide_reading(making: Making, step: Step, detail: Reading, start: Start) -> e.Data | Refusal:
+    """Decide a reading: of one part, or of all that take part where it is done together."""
+    if len(start.parts) > 1 and not step.together:
+        return Refusal("A reading belongs to one part. Choose one part.")
+    try:
+        measure = quantity.read(making.command.typed, detail.unit)
+        number = quantity.convert(measure.value, measure.unit, detail.unit)
+        doubt = doubt_of(making.command.tool)
+    except BenchrunError as error:
+        return Refusal(error.message)
+    given = e.Given(
+        typed=measure.text,
+        number=quantity.plain(number),
+        unit=detail.unit,
+        doubt=quantity.plain(doubt) if doubt else "",
+    )
+    outcomes = {
+        part: _judged(making, step, detail, part, given, number, doubt) for part in start.parts
+    }
+    first = making.run.markers[start.parts[0]]
+    op = making.run.route.step_at(f.act_index(making.run.course, first, step.id))
+    draft = replace(draft_of(making, step, start), place=op.place if op else "")
+    return finish(making, start, draft, outcomes)
+
+
+def _judged(
+    making: Making,
+    step: Step,
+    detail: Reading | WorkOut,
+    part: str,
+    given: e.Given,
+    number: Decimal,
+    doubt: Decimal,
+) -> e.Outcome:
+    run = making.run
+    marker = run.markers[part]
+    own = Value(run.n, part, step.id, detail.name, "", number, detail.unit, "", "", (), doubt)
+    read = frozenset[str]()
+    for formula in (detail.low, detail.high):
+        read |= formula.reads if formula else frozenset()
+    verdict = judge_value(detail, number, doubt, (own, *draw(marker, read - {detail.name})))
+    asks: tuple[Question, ...] = ()
+    if verdict.ruling not in ("", INSIDE):
+        asks = (
+            _ask_limit(
+                run,
+                marker,
+                step,
+                detail,
+                number,
+                verdict.ruling,
+                off_limits(step, number, detail.unit, verdict),
+            ),
+        )
+    return e.Outcome(
+        value=given,
+        verdict=verdict.ruling,
+        low="" if verdict.low is None else quantity.plain(verdict.low),
+        high="" if verdict.high is None else quantity.plain(verdict.high),
+        asks=asks,
+    )
+
+
+def _ask_limit(
+    run: Run,
+    marker: Marker,
+    step: Step,
+    detail: Reading | WorkOut,
+    number: Decimal,
+    ruling: str,
+    says: str,
+) -> Question:
+    doubtful = ruling == DOUBT
+    index = f.act_index(run.course, marker, step.id)
+    return question(
+        run.n,
+        0,
+        marker,
+        step,
+        Ask.DOUBT if doubtful else Ask.OUTSIDE,
+        says,
+        limit_consequences(detail, doubtful=doubtful),
+        index=index,
+        about=_about(run, marker, index),
+    )
+
+
+def _about(run: Run, marker: Marker, index: int) -> str:
+    return key_of(index, marker.passes[: len(run.route.within[index])])
+
+
+def doubt_of(tool: e.Tool | None) -> Decimal:
+    """The expanded uncertainty of an instrument, in the unit of the reading; 0 if none is known.
+
+    Raises:
+        BenchrunError: It is no number, or less than nothing.
+    """
+    told = tool.uncertainty if tool else ""
+    try:
+        doubt = Decimal(told or 0)
+    except InvalidOperation:
+        doubt = Decimal("NaN")
+    if not doubt.is_finite() or doubt < 0:
+        raise BenchrunError(f"The uncertainty {shown(told, 40)!r} is no number from 0 up.")
+    return doubt
+
+
+def limit_consequences(detail: Reading | WorkOut, *, doubtful: bool) -> tuple[Consequence, ...]:
+    """What may follow a value off its limits: measuring again and setting aside always."""
+    if isinstance(detail, WorkOut):
+        return detail.outside
+    named = detail.doubt if doubtful and detail.doubt else detail.outside
+    # A procedure may say how often; it is then not offered without end beside that.
+    return named if any(one.act is Act.AGAIN for one in named) else (AGAIN, *named)
+
+
+def decide_inspect(making: Making, step: Step, detail: Inspect, start: Start) -> e.Data | Refusal:
+    """Decide an inspection: one finding for all parts named."""
+    name = making.command.finding
+    finding = next((one for one in detail.findings if one.name == name), None)
+    if finding is None:
+        names = listed(tuple(one.name for one in detail.findings))
+        return Refusal(f"Say what was found: {names}.")
+    outcomes = {part: _found(making, step, finding, part) for part in start.parts}
+    return finish(making, start, draft_of(making, step, start), outcomes)
+
+
+def _found(making: Making, step: Step, finding: Finding, part: str) -> e.Outcome:
+    run = making.run
+    marker = run.markers[part]
+    asks: tuple[Question, ...] = ()
+    if not finding.plain:
+        index = f.act_index(run.course, marker, step.id)
+        asks = (
+            question(
+                run.n,
+                0,
+                marker,
+                step,
+                Ask.FINDING,
+                f"Found: {finding.name}.",
+                finding.consequences,
+                index=index,
+                about=_about(run, marker, index),
+            ),
+        )
+    return e.Outcome(value=e.Given(word=finding.name), verdict=finding.name, asks=asks)
+
+
+def decide_work_out(making: Making, step: Step, detail: WorkOut, start: Start) -> e.Data | Refusal:
+    """Decide a worked-out value: for each part by itself, or of all parts where done together."""
+    run = making.run
+    outcomes: dict[str, e.Outcome] = {}
+    inputs: dict[tuple[int, str, str], Value] = {}
+    groups = [start.parts] if step.together else [(part,) for part in start.parts]
+    for parts in groups:
+        drawn = [v for part in parts for v in draw(run.markers[part], detail.formula.reads)]
+        try:
+            number = in_unit(detail.formula.value(knowns(drawn), detail.unit), detail.unit)
+        except Missing as error:
+            return Refusal(f"{listed(parts)}: it cannot be worked out, {error} is not known yet.")
+        except FormulaError as error:
+            return Refusal(f"{listed(parts)}: it cannot be worked out: {error.message}")
+        if number is None:
+            return Refusal(f"{detail.formula.text} does not come to a value in {detail.unit}.")
+        inputs.update({v.id: v for v in drawn})
+        given = e.Given(number=quantity.plain(number), unit=detail.unit)
+        for part in parts:
+            outcomes[part] = _judged(making, step, detail, part, given, number, Decimal(0))
+    rests_on = tuple(map(_as_input, inputs.values()))
+    return finish(making, start, replace(draft_of(making, step, start), inputs=rests_on), outcomes)
+
+
+def _as_input(value: Value) -> e.Input:
+    number = None if value.number is None else quantity.plain(value.number)
+    return e.Input(value.n, value.part, value.name, number, value.place, value.unit, value.word)

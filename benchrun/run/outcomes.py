@@ -1,0 +1,109 @@
+"""What entries are made of: parts, tools, values as given, and what came of an act for one part."""
+
+from dataclasses import dataclass
+
+from benchrun.run.state import Question
+
+
+@dataclass(frozen=True, slots=True)
+class PartSpec:
+    """A part as it joins a run: its tag, how much room it takes, its cast or stamped numbers."""
+
+    part: str
+    size: int = 1
+    identity: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """The instrument of a reading: its name, expanded uncertainty in the reading's unit, state."""
+
+    name: str
+    uncertainty: str = ""
+    about: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A value as it was given: the text typed, the number in its unit, or the finding's word."""
+
+    typed: str = ""
+    number: str | None = None
+    unit: str = ""
+    word: str = ""
+    doubt: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """A value that something was worked out from."""
+
+    n: int
+    part: str
+    name: str
+    number: str | None = None
+    place: str = ""
+    unit: str = ""
+    word: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """A value that a correction changes, directly or because it was worked out from one."""
+
+    n: int
+    part: str
+    number: str | None = None
+    place: str = ""
+    word: str = ""
+    doubt: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ruling:
+    """How a correction judges an earlier decision today."""
+
+    about: str
+    today: str
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of an entry for one part; whatever does not apply is left out.
+
+    Attributes:
+        value: The value written.
+        verdict: inside, outside, in doubt; in time, early, late, ...; too soon.
+        low, high: The limits judged by, in the value's unit.
+        least, most: The limits of a dwell in milliseconds.
+        proven, possible: The elapsed time in milliseconds; without `possible` it is unbounded.
+        asks: Questions raised.
+        settles: The question answered.
+        withdraws: Questions that no longer stand.
+        falls: Which way each fork fell on the way to the next step, `key=way`.
+        revised, rulings: What a correction changed and how it judges what hung on it.
+    """
+
+    value: Given | None = None
+    verdict: str = ""
+    low: str = ""
+    high: str = ""
+    least: int | None = None
+    most: int | None = None
+    proven: int | None = None
+    possible: int | None = None
+    asks: tuple[Question, ...] = ()
+    settles: str = ""
+    withdraws: tuple[str, ...] = ()
+    falls: tuple[str, ...] = ()
+    revised: tuple[Revision, ...] = ()
+    rulings: tuple[Ruling, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AsideFile:
+    """A file set aside beside the log: its name, digest and length, None where unknown."""
+
+    file: str
+    sha256: str | None
+    bytes: int | None

@@ -1,0 +1,192 @@
+"""Offers of starts: who may begin which step now, and what the others there wait for."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+from benchrun.moment import Moment
+from benchrun.procedure.route import Dwell, StepOp
+from benchrun.run.clocks import WindowState, window
+from benchrun.run.effects import out_of_turn
+from benchrun.run.judge import OffTable
+from benchrun.run.offer import CLOSING, NEAR_SHARE, USUAL, WAITING, Deed, Offer
+from benchrun.run.ready import left_behind
+from benchrun.run.soaking import filled, limits_of
+from benchrun.run.state import Marker, Run
+from benchrun.text import listed, span
+
+Standing = tuple[Marker, WindowState | None]
+Group = list[Standing]
+FOR_OTHERS: Final = 1 << 38
+FOR_A_PERSON: Final = 1 << 39
+
+
+def starts(run: Run, at: Moment) -> list[Offer]:
+    """What the parts that stand ready may begin, the earliest step first.
+
+    Parts are offered a step as one group; one done together by those of equal position only. Late
+    parts are never mixed with those in time: they are offered their question first.
+    """
+    grouped: dict[tuple[object, ...], Group] = {}
+    places: dict[tuple[object, ...], tuple[int, StepOp]] = {}
+    for marker in run.each():
+        for index, op in _standing(run, marker):
+            state = window(run, marker, op.step, at)
+            passes = marker.passes[: len(run.route.within[index])] if op.step.together else ()
+            key: tuple[object, ...] = (
+                index,
+                passes,
+                "late" if state is not None and _late(state) else "",
+            )
+            grouped.setdefault(key, []).append((marker, state))
+            places[key] = (index, op)
+    room: dict[str, int] = {}
+    found: list[Offer] = []
+    for key in sorted(grouped, key=lambda each: places[each][0]):
+        found += _offered(run, *places[key], grouped[key], room)
+    return found
+
+
+def _late(state: WindowState) -> bool:
+    return state.late and not state.too_soon
+
+
+def _standing(run: Run, marker: Marker) -> Iterator[tuple[int, StepOp]]:
+    """The ops that a part may start: where it stands, and what it may do out of turn."""
+    if marker.questions or marker.place or not marker.here:
+        return
+    here = run.route.step_at(marker.index)
+    if here is None:
+        return
+    if marker.soak is None:
+        yield marker.index, here
+    for step in out_of_turn(run.course, marker):
+        if step.id == here.step.id:
+            continue
+        for index in run.course.ops_of(step.id):
+            op = run.route.step_at(index)
+            if op is not None and index > marker.index and index not in marker.ahead:
+                yield index, op
+                break
+
+
+def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]) -> list[Offer]:
+    """The offers to one group: settle what is late, wait, or begin, in so many loads."""
+    offer = _offer(run, index, op, group)
+    if run.stopped:
+        return [_waits(offer, "the run is stopped", FOR_A_PERSON)]
+    state = group[0][1]
+    if state is not None and _late(state):
+        return [replace(offer, deed=Deed.LATE)]
+    without = left_behind(run, op.step, offer.parts) if op.step.together else ()
+    if without:
+        return [_waits(offer, f"waits for {listed(without)}", FOR_OTHERS)]
+    soon = [pair for pair in group if pair[1] is not None and pair[1].too_soon]
+    if op.step.together and soon:
+        return [_too_soon(offer, soon)]
+    ready = [pair for pair in group if pair not in soon]
+    found = [_too_soon(_offer(run, index, op, soon), soon)] if soon else []
+    if not ready:
+        return found
+    if offer.deed is Deed.PUT_IN:
+        return found + _put_in(run, index, op, ready, room)
+    return [*found, _offer(run, index, op, ready)]
+
+
+def _offer(run: Run, index: int, op: StepOp, group: Group) -> Offer:
+    step = op.step
+    parts = tuple(marker.part for marker, _ in group)
+    deed = Deed.PUT_IN if isinstance(step.detail, Dwell) else Deed.DO
+    first = run.route.index[step.id]
+    urgency = (USUAL, first, 0 if index > first else 1, index)
+    offer = Offer(deed, parts, step, place=op.place, window=group[0][1], urgency=urgency)
+    rests = [s.to_most for _, s in group if s is not None and s.to_most is not None]
+    most = step.window.most if step.window else None
+    if rests and most is not None and min(rests) <= most // NEAR_SHARE:
+        return replace(offer, urgency=(CLOSING, min(rests)))
+    return offer
+
+
+def _waits(offer: Offer, why: str, after: int) -> Offer:
+    return replace(offer, ready=False, why=why, urgency=(WAITING, after))
+
+
+def _too_soon(offer: Offer, soon: Group) -> Offer:
+    wait = max((state.to_least or 0) for _, state in soon if state is not None)
+    parts = tuple(marker.part for marker, _ in soon)
+    whom = "" if parts == offer.parts else f" for {listed(parts)}"
+    why = f"too soon{whom}, {span(wait)} to go"
+    return replace(offer, ready=False, why=why, wait_ms=wait, urgency=(WAITING, wait))
+
+
+def _put_in(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]) -> list[Offer]:
+    """Split parts that would go into a vessel into loads that may go in, and those that wait."""
+    detail = op.step.detail
+    if not isinstance(detail, Dwell):
+        return []
+    found: list[Offer] = []
+    rest: Group = []
+    for pair in group:
+        try:
+            limits_of(pair[0], detail)
+        except OffTable as error:
+            why = f"its time limits cannot be told: {error}"
+            found.append(_waits(_offer(run, index, op, [pair]), why, FOR_A_PERSON))
+        else:
+            rest.append(pair)
+    fits, full = _by_room(run, op, rest, room)
+    loads = _loads(fits, detail)
+    if op.step.together and (full or found or len(loads) > 1):
+        return [_not_at_once(run, _offer(run, index, op, group))]
+    made = [_offer(run, index, op, load) for load in loads]
+    if full:
+        vessel = run.route.vessels[detail.vessel]
+        why = f"waits for room in the {vessel.title}"
+        made.append(_waits(_offer(run, index, op, full), why, FOR_OTHERS))
+    return found + made
+
+
+def _by_room(run: Run, op: StepOp, group: Group, room: dict[str, int]) -> tuple[Group, Group]:
+    """Those that fit into the vessel beside what is in it and offered it already, and the rest."""
+    detail = op.step.detail
+    vessel = run.route.vessels.get(detail.vessel) if isinstance(detail, Dwell) else None
+    if vessel is None or vessel.capacity is None:
+        return group, []
+    left = room.setdefault(vessel.id, vessel.capacity - filled(run, vessel.id))
+    fits: Group = []
+    full: Group = []
+    for pair in group:
+        if pair[0].size <= left:
+            fits.append(pair)
+            left -= pair[0].size
+        else:
+            full.append(pair)
+    room[vessel.id] = left
+    return fits, full
+
+
+def _loads(group: Group, detail: Dwell) -> list[Group]:
+    """Split parts into loads whose largest least is no more than their smallest most."""
+    loads: list[tuple[int, int | None, Group]] = []
+    for pair in group:
+        least, most = limits_of(pair[0], detail)
+        for count, (low, high, load) in enumerate(loads):
+            lowest = max(low, least or 0)
+            highest = min((one for one in (high, most) if one is not None), default=None)
+            if highest is None or lowest <= highest:
+                loads[count] = (lowest, highest, [*load, pair])
+                break
+        else:
+            loads.append((least or 0, most, [pair]))
+    return [load for _, _, load in loads]
+
+
+def _not_at_once(run: Run, offer: Offer) -> Offer:
+    """A step done together that the parts cannot begin at once: a person must say how."""
+    detail = offer.step.detail if offer.step else None
+    vessel = run.route.vessels.get(detail.vessel) if isinstance(detail, Dwell) else None
+    busy = vessel is not None and filled(run, vessel.id) > 0
+    if vessel is not None and busy:
+        return _waits(offer, f"waits for room in the {vessel.title}", FOR_OTHERS)
+    why = "they cannot go in at once: smaller loads need a reason"
+    return _waits(offer, why, FOR_A_PERSON)

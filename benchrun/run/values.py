@@ -1,0 +1,104 @@
+"""Values as entries write and correct them: what a part keeps, and what it was worked out from."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+
+from benchrun.procedure.route import Inspect, Reading, WorkOut
+from benchrun.run import entries as e
+from benchrun.run import moves
+from benchrun.run.judge import draw
+from benchrun.run.state import Decision, Marker, Run, Value
+
+Revisions = Mapping[tuple[int, str, str], e.Revision]
+
+
+class Unfit(ValueError):
+    """An entry that does not fit the run it is folded into."""
+
+
+def wrote(
+    run: Run,
+    marker: Marker,
+    index: int,
+    entry: e.Entry,
+    data: e.Did,
+    outcome: e.Outcome,
+    given: e.Given,
+) -> Marker:
+    """Write the value that an entry gives, and keep how it was ruled on.
+
+    Raises:
+        Unfit: The step takes no value.
+    """
+    step = run.route.steps[data.step]
+    detail = step.detail
+    if not isinstance(detail, Reading | Inspect | WorkOut):
+        raise Unfit(f"{data.step} takes no value")
+    depth = len(run.route.within[index])
+    passes = marker.passes[:depth]
+    op = run.route.step_at(index)
+    place = op.place if op is not None else ""
+    own = (one for one in data.inputs if step.together or one.part == marker.part)
+    inputs = tuple(_input(run, marker, one) for one in own)
+    value = Value(
+        n=entry.n,
+        part=marker.part,
+        step=step.id,
+        name=detail.name,
+        place=place,
+        number=None if given.number is None else Decimal(given.number),
+        unit=given.unit,
+        word=given.word,
+        typed=given.typed,
+        where=run.course.order(index, passes),
+        doubt=Decimal(given.doubt or 0),
+        inputs=inputs,
+    )
+    marker = moves.written(marker, value)
+    if not outcome.verdict:
+        return marker
+    sort = "finding" if isinstance(detail, Inspect) else "limit"
+    read = frozenset[str]()
+    if isinstance(detail, Reading | WorkOut):
+        limits = [f for f in (detail.low, detail.high) if f is not None]
+        read = frozenset().union(*(f.reads for f in limits)) - {detail.name}
+    rests_on = (value, *draw(marker, read))
+    ruled = outcome.verdict
+    pending = any(q.gate and q.index == index for q in outcome.asks)
+    decision = Decision(index, passes, sort, ruled, "" if pending else ruled, rests_on)
+    return moves.decided(marker, decision)
+
+
+def _input(run: Run, marker: Marker, one: e.Input) -> Value:
+    kept = marker.values.get((one.name, one.place)) if one.part == marker.part else None
+    if kept is not None and kept.n == one.n:
+        return kept
+    number = None if one.number is None else Decimal(one.number)
+    step = run.course.writers.get(one.name, "")
+    return Value(one.n, one.part, step, one.name, one.place, number, one.unit, one.word, "", ())
+
+
+def revised(marker: Marker, table: Revisions) -> Marker:
+    """The marker with values replaced wherever they are kept, in decisions and clocks too."""
+    soak = marker.soak
+    return replace(
+        marker,
+        values={k: revise(v, table) for k, v in marker.values.items()},
+        decisions={
+            k: replace(d, inputs=tuple(revise(v, table) for v in d.inputs))
+            for k, d in marker.decisions.items()
+        },
+        soak=soak and replace(soak, inputs=tuple(revise(v, table) for v in soak.inputs)),
+    )
+
+
+def revise(value: Value, table: Revisions) -> Value:
+    """One value, replaced if the table names it, with its inputs likewise."""
+    change = table.get(value.id)
+    inputs = tuple(revise(one, table) for one in value.inputs)
+    if change is None:
+        return value if inputs == value.inputs else replace(value, inputs=inputs)
+    number = value.number if change.number is None else Decimal(change.number)
+    doubt = value.doubt if change.doubt is None else Decimal(change.doubt)
+    return replace(value, number=number, word=change.word, doubt=doubt, inputs=inputs)
