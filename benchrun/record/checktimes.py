@@ -1,9 +1,13 @@
 """Looking at the times of a log: clocks out of step, set, or running backwards are doubts."""
 
+from typing import Final
+
 from benchrun.record.clock import wall_step_ms
 from benchrun.record.findings import KeepingReport
 from benchrun.record.line import Line
 from benchrun.text import span
+
+_MOST: Final = 20  # beyond this a list of jumps helps nobody
 
 
 class TimeCheck:
@@ -14,6 +18,7 @@ class TimeCheck:
         self._before: Line | None = None
         self._unsure = 0
         self._first_unsure = 0
+        self._found = 0
 
     def line(self, line: Line) -> None:
         """Look at the next line."""
@@ -37,10 +42,14 @@ class TimeCheck:
             self._doubt(f"the wall clock was set {way} by {span(step)}", line)
 
     def _doubt(self, text: str, line: Line) -> None:
-        self._report.doubt(text, line.n + 1)
+        self._found += 1
+        if self._found <= _MOST:
+            self._report.doubt(text, line.n + 1)
 
     def finish(self, lines: int) -> None:
         """Say how many lines were entered by a clock that was not known to be in step."""
+        if self._found > _MOST:
+            self._report.doubt(f"clocks jumped {self._found - _MOST} more times")
         if self._unsure:
             self._report.doubt(
                 f"the wall clock was not known to be in step for {self._unsure} of {lines} entries",

@@ -173,6 +173,17 @@ def test_a_boot_clock_that_ran_backwards_is_a_doubt(shop):
     assert "the boot clock ran backwards here" in doubts(full_check(shop, folder))
 
 
+def test_a_clock_that_jumps_all_the_time_is_told_in_few_lines(shop):
+    folder, writer = shop.begin()
+    for number in range(60):
+        shop.clock.step(5000 if number % 2 else -5000)
+        shop.enter(writer, "do", step="x")
+    writer.close()
+    told = [text for text in doubts(full_check(shop, folder)) if "clock" in text]
+    assert len(told) == 21
+    assert told[-1] == "clocks jumped 40 more times"
+
+
 def test_a_run_rolled_back_is_told_by_the_register(shop):
     folder = shop.closed_run()
     lines = folder.log.read_bytes().splitlines(keepends=True)

@@ -2,6 +2,7 @@ import os
 import shutil
 import signal
 import subprocess
+import sys
 
 import pytest
 
@@ -54,6 +55,16 @@ def test_a_station_key_needs_no_passphrase(tmp_path):
     file = read_key_file(tmp_path / "station")
     assert not file.encrypted
     assert file.unlock().public == made.public
+
+
+def test_reading_and_writing_logs_loads_no_cryptography():
+    program = (
+        "import sys, pkgutil, benchrun.record as r;"
+        "[__import__(m.name) for m in pkgutil.iter_modules(r.__path__, 'benchrun.record.')];"
+        "print(sorted({'cryptography', 'pydantic', 'pint', 'textual'} & set(sys.modules)),"
+        " 'benchrun.record.check' in sys.modules)"
+    )
+    assert run(sys.executable, "-c", program).strip() == "[] True"
 
 
 def test_a_key_is_never_made_over_another_nor_without_a_word(tmp_path):

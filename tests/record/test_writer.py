@@ -6,7 +6,7 @@ import pytest
 
 from benchrun.errors import BenchrunError
 from benchrun.record.chain import read_log
-from benchrun.record.line import ZEROS
+from benchrun.record.line import MOST_BYTES, ZEROS
 from benchrun.record.trouble import Locked, NotKept, RecordBroken
 from benchrun.record.writer import LogWriter
 
@@ -331,3 +331,9 @@ def test_a_log_that_something_else_touched_is_not_written_any_more(shop, writer,
     assert not told.value.retry
     if how == "replaced":
         assert writer.path.read_bytes() == b"".join(raws)
+
+
+def test_a_line_that_is_too_long_is_told_before_the_disk_is_asked(shop, writer):
+    with pytest.raises(BenchrunError, match="too long"):
+        writer.append(shop.clock.now(), "ann", "note", {"said": "x" * MOST_BYTES})
+    assert (writer.n, writer.size) == (0, 0)
