@@ -145,13 +145,14 @@ def _humidity(
 ) -> tuple[Decimal, float]:
     """Relative humidity in % and vapour pressure in Pa."""
     saturated = saturation_pressure(float(air))
-    if (rh is None) == (wet_bulb is None):
+    if rh is not None and wet_bulb is not None:
         raise BenchrunError("give rh or wet_bulb, one of them")
     if rh is not None:
         if not 0 < rh <= 100:
             raise BenchrunError(f"rh is {said(rh, '%')}: over 0 and up to 100 % is possible")
         return rh, float(rh) / 100 * saturated
-    assert wet_bulb is not None  # noqa: S101 (one of the two was given, see above)
+    if wet_bulb is None:
+        raise BenchrunError("give rh or wet_bulb, one of them")
     if wet_bulb > air:
         raise BenchrunError(
             f"wet_bulb {said(wet_bulb, 'degC')} is above air {said(air, 'degC')}: swapped?"

@@ -1,6 +1,7 @@
 """Limits and fits: tolerance classes of ISO 286 and what two of them, or two sizes, make."""
 
 import re
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Final
 
@@ -32,9 +33,7 @@ def deviations(size: Decimal, class_: str) -> tuple[Decimal, Decimal]:
     if match is None:
         raise BenchrunError(f"{class_[:20]!r} is not a class such as P7 or k6; letters: {_LETTERS}")
     letter, grade = match[1], int(match[2])
-    grades = step("iso286_grades", size)
-    if grades is None:
-        raise BenchrunError(f"size {said(size, 'mm')} is outside the tables: over 0 to 500 mm")
+    grades = _row("iso286_grades", size)
     if not 4 <= grade <= 11:
         raise BenchrunError(f"grade {grade} in {class_.strip()} is outside the tables: IT4 to IT11")
     width = Decimal(grades[f"IT{grade}"])
@@ -45,9 +44,15 @@ def deviations(size: Decimal, class_: str) -> tuple[Decimal, Decimal]:
     return _hole(size, letter, grade, width)
 
 
+def _row(name: str, size: Decimal) -> Mapping[str, str]:
+    row = step(name, size)
+    if row is None:
+        raise BenchrunError(f"size {said(size, 'mm')} is outside the tables: over 0 to 500 mm")
+    return row
+
+
 def _shaft(size: Decimal, letter: str, grade: int, width: Decimal) -> tuple[Decimal, Decimal]:
-    row = step("iso286_shafts", size)
-    assert row is not None, "the three tables of ISO 286 cover the same sizes"  # noqa: S101
+    row = _row("iso286_shafts", size)
     base = Decimal(row[letter])
     if letter in "defgh":
         return base - width, base
@@ -57,8 +62,7 @@ def _shaft(size: Decimal, letter: str, grade: int, width: Decimal) -> tuple[Deci
 
 
 def _hole(size: Decimal, letter: str, grade: int, width: Decimal) -> tuple[Decimal, Decimal]:
-    row = step("iso286_holes", size)
-    assert row is not None, "the three tables of ISO 286 cover the same sizes"  # noqa: S101
+    row = _row("iso286_holes", size)
     base = Decimal(row[letter])
     if letter in "DEFGH":
         return base, base + width
