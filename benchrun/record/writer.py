@@ -245,7 +245,8 @@ class LogWriter:
                 self._forget_pending()
             raise self._end(
                 f"the disk failed ({said}) and a new file could not be made there ({why}). "
-                "Copy the run's folder to a sound disk and go on there"
+                "Copy the run's folder to a sound disk and go on there",
+                opening=not cut,
             ) from None
         os.close(self._fd)
         self._fd = fd
@@ -259,10 +260,12 @@ class LogWriter:
         except OSError:
             return
 
-    def _end(self, why: str) -> NotKept:
-        self._ended = (
-            f"{shown(str(self.path), 200)}: entry {self.n} is not kept and the log is ended: {why}"
-        )
+    def _end(self, why: str, *, opening: bool = False) -> NotKept:
+        name = shown(str(self.path), 200)
+        if opening:
+            self._ended = f"{name} cannot be opened: {why}"
+        else:
+            self._ended = f"{name}: entry {self.n} is not kept and the log is ended: {why}"
         return NotKept(self._ended, retry=False)
 
     def prefix_digest(self, algorithm: str = "sha512") -> bytes:

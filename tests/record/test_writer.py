@@ -251,7 +251,7 @@ def test_opening_on_a_failing_disk_takes_nothing_away(shop, writer, monkeypatch)
     for name in ("fsync", "pwrite"):
         with monkeypatch.context() as broken:
             fail(broken, name, times=100)
-            with pytest.raises(NotKept):
+            with pytest.raises(NotKept, match="cannot be opened"):
                 LogWriter.open(writer.folder)
         assert writer.path.read_bytes() == b"".join(raws)
 
