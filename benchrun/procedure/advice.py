@@ -6,6 +6,7 @@ at most 20 words, conditions before commands, cautions without actions).
 
 from collections.abc import Iterator
 
+from benchrun.errors import BenchrunError
 from benchrun.procedure import words
 from benchrun.procedure.checks import may_be_unknown, ways_of
 from benchrun.procedure.compile import Compiled
@@ -27,6 +28,7 @@ from benchrun.procedure.route import (
     StepOp,
     WorkOut,
 )
+from benchrun.quantity import read
 
 MOST_WORDS = 20
 _FREE_SOURCES = ("common practice", "from memory")
@@ -131,6 +133,8 @@ class _Advice:
                 )
         if isinstance(detail, Reading | WorkOut) and _limited(detail) and not detail.outside:
             self._problems.advise(path, "there are limits and no `outside`: what follows then?")
+        if isinstance(detail, Reading) and detail.resolution is not None:
+            self._gauge(detail, path)
         window = step.window
         if window is not None and window.most is not None and not window.late:
             self._problems.advise(
@@ -142,6 +146,22 @@ class _Advice:
                 self._problems.advise(
                     (*path, *key), "when the count is used up nothing is left: add `set aside`"
                 )
+
+    def _gauge(self, reading: Reading, path: Path) -> None:
+        """An instrument that is coarser than its reading asks for."""
+        needed = self._procedure.needs.instruments
+        gauge = next((one for one in needed if one.name == reading.instrument), None)
+        if gauge is None or not gauge.resolution or reading.resolution is None:
+            return
+        try:
+            finest = read(gauge.resolution, reading.unit).to(reading.unit)
+        except BenchrunError:
+            return  # the resolution is said in words
+        if finest > reading.resolution:
+            self._problems.advise(
+                (*path, "resolution"),
+                f"the {gauge.name} resolves {gauge.resolution}, coarser than is asked for here",
+            )
 
     def _sources(self, step: Step, path: Path) -> None:
         if not step.source and self._has_figures(step):

@@ -1,16 +1,17 @@
 """Checks what a procedure names beside its own file: figures, and other procedures."""
 
-from collections.abc import Iterator
+import re
 from pathlib import Path
+from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.compile import Compiled
 from benchrun.procedure.files import read_file
-from benchrun.procedure.marked import Map, Unreadable
 from benchrun.procedure.problems import Problems
-from benchrun.procedure.yamlread import read_yaml
 
-_MOST_FOLLOWED = 30
+_MOST_FOLLOWED: Final = 30
+_REVISION: Final = re.compile(r"^revision: *[\"']?([0-9]{1,6})\b", re.MULTILINE)
+_CARRIES_OUT: Final = re.compile(r"^[^#\n]*\bcarry out: *[\"']?([a-z][a-z0-9-]*)", re.MULTILINE)
 
 
 def check_beside(compiled: Compiled, folder: Path, problems: Problems) -> None:
@@ -50,15 +51,16 @@ def _other(own: str, name: str, revision: int, folder: Path) -> str:
     """What is wrong with another procedure that is named, or nothing."""
     if name == own:
         return f"procedure {name!r} would carry out itself: name another"
-    data = _header(folder, name)
-    if data is None:
+    text = _text(folder, name)
+    if text is None:
         return f"procedure {name!r} is not there: put {name}.yaml beside this one"
-    if data.get("revision") != str(revision):
-        found = data.get("revision")
-        return f"procedure {name!r} is at revision {found}, not {revision}: look what changed"
+    found = _REVISION.search(text)
+    if found is None or int(found[1]) != revision:
+        at = found[1] if found else "none"
+        return f"procedure {name!r} is at revision {at}, not {revision}: look what changed"
     seen, waiting = {name}, [name]
     while waiting and len(seen) <= _MOST_FOLLOWED:
-        for further in _carried_out(_header(folder, waiting.pop())):
+        for further in _CARRIES_OUT.findall(_text(folder, waiting.pop()) or ""):
             if further == own:
                 return f"procedure {name!r} leads back to this one: one would carry out the other"
             if further not in seen:
@@ -67,22 +69,9 @@ def _other(own: str, name: str, revision: int, folder: Path) -> str:
     return ""
 
 
-def _header(folder: Path, name: str) -> Map | None:
+def _text(folder: Path, name: str) -> str | None:
+    """The text of another procedure; what is wrong inside it is for its own check to say."""
     try:
-        return read_yaml(read_file(folder / f"{name}.yaml"))
-    except (BenchrunError, Unreadable):
+        return read_file(folder / f"{name}.yaml").decode("utf-8", "replace")
+    except BenchrunError:
         return None
-
-
-def _carried_out(data: object) -> Iterator[str]:
-    """The ids that stand behind `carry out` anywhere in a file."""
-    waiting = [data]
-    while waiting:
-        here = waiting.pop()
-        if isinstance(here, dict):
-            name = here.get("carry out")
-            if isinstance(name, str):
-                yield name
-            waiting.extend(here.values())
-        elif isinstance(here, list):
-            waiting.extend(here)

@@ -5,17 +5,16 @@ What reads YAML and checks shapes is imported when the first file is loaded, not
 
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.files import read_file
 from benchrun.procedure.problems import Problem
 from benchrun.procedure.route import Procedure
+from benchrun.text import shown
 
 if TYPE_CHECKING:
     from benchrun.procedure.examine import Examined
-
-_MOST_SHOWN: Final = 200
 
 
 class ProcedureError(BenchrunError):
@@ -23,11 +22,13 @@ class ProcedureError(BenchrunError):
 
     Args:
         name: The file's name as shown.
-        problems: What is wrong; the message has a line for each.
+        problems: What is wrong; the message is the first, and says how many more there are.
     """
 
     def __init__(self, name: str, problems: list[Problem]) -> None:
-        super().__init__("\n".join(one.at(name) for one in problems), exit_code=2)
+        more = len(problems) - 1
+        rest = f" ({more} more: `benchrun check {shown(name)}` says all)" if more else ""
+        super().__init__(problems[0].at(name) + rest)
         self.problems = problems
 
 
@@ -83,5 +84,5 @@ def _examined(content: bytes, folder: Path | None, *, advise: bool) -> "Examined
 
 def _sound(loaded: "Examined", name: str) -> Procedure:
     if loaded.procedure is None:
-        raise ProcedureError(name, loaded.problems[:_MOST_SHOWN])
+        raise ProcedureError(name, loaded.problems)
     return loaded.procedure

@@ -110,6 +110,13 @@ def test_the_header_is_advised_on_too(tmp_path: Path) -> None:
     assert "no dwell uses the vessel 'tub'" in found
 
 
+def test_an_instrument_coarser_than_its_reading_is_told(tmp_path: Path) -> None:
+    needs = "needs: {instruments: [{instrument: rule, resolution: 0.5 mm}]}\n"
+    steps = "- reading: Measure it.\n  unit: mm\n  instrument: rule\n  resolution: "
+    assert any("coarser" in one for one in advice(tmp_path, steps + "10 µm", CHANGES + needs))
+    assert not any("coarser" in one for one in advice(tmp_path, steps + "1 mm", CHANGES + needs))
+
+
 def test_advice_has_its_place_and_follows_the_errors(tmp_path: Path) -> None:
     found = problems(tmp_path, page("- do: The bore.\n- do: Go.\n  id: go\n- go: on", CHANGES))
     assert [(one.line, one.column, one.advice) for one in found] == [
