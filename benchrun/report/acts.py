@@ -1,0 +1,124 @@
+"""Walks through a log for the account of the work: who did which step on which parts, when."""
+
+from collections.abc import Mapping
+
+from benchrun.procedure.route import Procedure
+from benchrun.report.facts import ActFacts, RunFacts
+from benchrun.report.spoken import bounds_words, given_words, grouped, spell_words
+from benchrun.run import entries as e
+from benchrun.run.state import Run
+from benchrun.text import span
+
+# Told apart from the work: the machine's own lines, and what has its own place in a report.
+_ELSEWHERE = (
+    e.Beat,
+    e.Sealed,
+    e.Signed,
+    e.Tended,
+    e.Note,
+    e.Photo,
+    e.Lesson,
+    e.Recovered,
+)
+
+_MOVED = {"aside": "Set aside", "scrap": "Scrapped", "play": "Back in play"}
+_PLAIN: Mapping[type, str] = {
+    e.Opened: "Run opened",
+    e.Added: "Joined the run late",
+    e.Answered: "Question answered",
+    e.GotBack: "Back from away",
+    e.Stopped: "Run stopped",
+    e.Resumed: "Run taken up again",
+    e.Closed: "Run closed",
+}
+
+
+class ActWalk:
+    """Takes entry after entry and adds what was done to the facts."""
+
+    def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+        self._steps = procedure.route.steps
+        self._facts = facts
+
+    def take(self, before: Run, entry: e.Entry, after: Run) -> None:
+        """Take the next entry with the run before and after it."""
+        del before, after
+        data = entry.data
+        if isinstance(data, _ELSEWHERE):
+            return
+        if isinstance(data, e.Retracted):
+            for act in self._facts.acts:
+                act.taken_back = act.taken_back or act.n == data.of
+        step = self._steps.get(getattr(data, "step", ""))
+        self._facts.acts.append(
+            ActFacts(
+                entry.n,
+                entry.at.utc,
+                entry.by,
+                entry.kind,
+                step.id if step else "",
+                step.number if step else None,
+                step.stage if step else "",
+                step.text if step else self._words(data),
+                _parts(data),
+                grouped(_outcomes(data)),
+                str(getattr(data, "reason", "")),
+            )
+        )
+
+    def _words(self, data: e.Data) -> str:
+        match data:
+            case e.Moved():
+                target = self._steps.get(data.to)
+                if target:
+                    return f"Put back to step {target.number}, {target.text}"
+                return _MOVED.get(data.to, data.to)
+            case e.Corrected():
+                return f"Entry {data.of} of {data.part} corrected"
+            case e.Retracted():
+                return f"Entry {data.of} taken back as a mis-tap"
+        return _PLAIN.get(type(data), data.KIND)
+
+
+def _parts(data: e.Data) -> tuple[str, ...]:
+    if isinstance(data, e.Opened):
+        return tuple(spec.part for spec in data.parts)
+    if isinstance(data, e.Added):
+        return (data.part.part,)
+    return tuple(getattr(data, "parts", ()))
+
+
+def _outcomes(data: e.Data) -> Mapping[str, str]:
+    each: Mapping[str, e.Outcome] = getattr(data, "each", {})
+    found = {}
+    for part in _parts(data):
+        words = _outcome(data, part, each.get(part, e.Outcome()))
+        if words:
+            found[part] = words
+    return found
+
+
+def _outcome(data: e.Data, part: str, outcome: e.Outcome) -> str:
+    if isinstance(data, e.Did):
+        words = [f"{data.place}: " if data.place else ""]
+        if outcome.value is not None:
+            words.append(given_words(outcome.value))
+            if not outcome.value.word and outcome.verdict:
+                words.append(f", {outcome.verdict}")
+        elif outcome.verdict:
+            words.append(outcome.verdict)
+        return "".join(words) if len(words) > 1 else ""
+    if isinstance(data, e.WentIn):
+        return ", ".join(w for w in ("in", bounds_words(outcome.least, outcome.most)) if w)
+    if isinstance(data, e.CameOut):
+        return ", ".join(
+            w for w in ("out", spell_words(outcome.proven, outcome.possible), outcome.verdict) if w
+        )
+    if isinstance(data, e.Answered):
+        return data.code
+    if isinstance(data, e.Closed):
+        return data.reasons.get(part, "")
+    if isinstance(data, e.Asked):
+        late = f", {span(outcome.proven)} since" if outcome.proven is not None else ""
+        return f"{outcome.verdict}{late}" if outcome.verdict else data.says
+    return ""

@@ -1,0 +1,118 @@
+"""Reports as the command line asks for them: the ending of the file says which form is wanted."""
+
+import json
+import os
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+from benchrun.errors import BenchrunError
+from benchrun.record.folder import RunFolder
+from benchrun.report.facts import RunFacts
+from benchrun.report.gather import gather
+from benchrun.text import count, shown
+
+Verdict = Mapping[str, Any]
+
+
+def run_report(
+    folders: Sequence[Path],
+    to: Path,
+    verdicts: Sequence[Verdict | None] = (),
+    *,
+    title: str = "",
+) -> str:
+    """Write a report of one run, or a job report of several, in the form that the ending says.
+
+    Args:
+        folders: The folders of the runs, in the order wanted.
+        to: The file to write: .html, .csv, .json, .txt or .md. One that is there is replaced.
+        verdicts: What verifying each run came to, in the form that `benchrun verify --json`
+            prints, in the same order; None or nothing where it was not verified.
+        title: What a job is called.
+
+    Returns:
+        A line that says what was written.
+
+    Raises:
+        BenchrunError: A run is damaged, the ending is none of these, or the disk refused.
+    """
+    write = _FORMS.get(to.suffix.lower())
+    if write is None:
+        endings = ", ".join(_FORMS)
+        raise BenchrunError(
+            f"{shown(to.name, 100)}: the ending says which form is wanted, one of {endings}"
+        )
+    if not folders:
+        raise BenchrunError("a report needs a run: give its id or its folder")
+    known = [*verdicts, *([None] * (len(folders) - len(verdicts)))]
+    runs = [gather(folder, verdict) for folder, verdict in zip(folders, known, strict=True)]
+    _put(to, write(runs, folders, title))
+    what = "a job record of " + count(len(runs), "run") if len(runs) > 1 else runs[0].run
+    return f"{shown(what, 120)}: written to {shown(str(to), 200)}"
+
+
+def _put(to: Path, text: str) -> None:
+    """Write beside the file and put it in place, so that a half-written report never lies there."""
+    beside = to.with_name(f".{to.name}.{os.getpid()}")
+    try:
+        beside.write_bytes(text.encode("utf-8", "replace"))
+        beside.replace(to)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise BenchrunError(
+            f"{shown(str(to), 200)} cannot be written: {error.strerror or error}"
+        ) from None
+
+
+def _html(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
+    from benchrun.report.html import as_html
+    from benchrun.report.pages import lay_out
+    from benchrun.report.pictures import Album
+
+    album = Album()
+    pictures = [album.pictures(run, folder) for run, folder in zip(runs, folders, strict=True)]
+    return as_html(lay_out(runs, title, pictures))
+
+
+def _text(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
+    from benchrun.report.pages import lay_out
+    from benchrun.report.plain import as_text
+
+    del folders
+    return as_text(lay_out(runs, title))
+
+
+def _markdown(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
+    from benchrun.report.markdown import as_markdown
+    from benchrun.report.pages import lay_out
+
+    del folders
+    return as_markdown(lay_out(runs, title))
+
+
+def _csv(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
+    from benchrun.report.rows import as_csv
+
+    del folders, title
+    return as_csv(runs)
+
+
+def _json(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
+    from benchrun.report.rows import as_json
+
+    del title
+    logs = []
+    for folder, run in zip(folders, runs, strict=True):
+        lines = RunFolder(folder).log.read_bytes().split(b"\n")[: run.lines]
+        logs.append([json.loads(line) for line in lines])
+    return as_json(runs, logs)
+
+
+_FORMS: Final[Mapping[str, Callable[[Sequence[RunFacts], Sequence[Path], str], str]]] = {
+    ".html": _html,
+    ".csv": _csv,
+    ".json": _json,
+    ".txt": _text,
+    ".md": _markdown,
+}

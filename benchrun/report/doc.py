@@ -1,0 +1,132 @@
+"""The pages of a report before they are written in one form or another: sections of blocks.
+
+Text in here is as people and files gave it; whoever writes a form makes it harmless for that form.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell of a table.
+
+    Attributes:
+        text: What it says.
+        was: What it said before a correction; shown struck beside it.
+        mark: `bad`, `doubt`, `gone` (taken back) or empty.
+    """
+
+    text: str
+    was: str = ""
+    mark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows under headings.
+
+    Attributes:
+        figures: The columns, from 0, that hold figures and stand right.
+    """
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    figures: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Para:
+    """A paragraph; `mark` as in a cell."""
+
+    text: str
+    mark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Fields:
+    """Labels with what belongs to them."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bullets:
+    """A list of short texts."""
+
+    rows: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """A drawing; the table beside it says the same, so forms without drawings leave it out."""
+
+    svg: str
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photograph with its caption; `content` is None where it is not shown."""
+
+    caption: str
+    kind: str = ""
+    content: bytes | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """Commands, or text that must stay as it is."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Under:
+    """A heading inside a section; `note` stands beside it in smaller letters."""
+
+    text: str
+    note: str = ""
+
+
+Block = Table | Para | Fields | Bullets | Plot | Picture | Code | Under
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A section with its heading."""
+
+    title: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The pages of one run, or the summary of a job.
+
+    Attributes:
+        over: A line above the title, such as what kind of sheet it is.
+        card: The fields at its head.
+        words: The answers that a reader looks for first: the result, and whether to trust it.
+    """
+
+    title: str
+    over: str
+    card: Fields
+    words: tuple[Para, ...] = ()
+    sections: tuple[Section, ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """A whole report."""
+
+    title: str
+    sheets: tuple[Sheet, ...]
+
+
+def table(
+    columns: Sequence[str], rows: Sequence[Sequence[Cell | str]], figures: Sequence[int] = ()
+) -> Table:
+    """A table of texts and cells."""
+    cells = tuple(tuple(one if isinstance(one, Cell) else Cell(one) for one in row) for row in rows)
+    return Table(tuple(columns), cells, frozenset(figures))

@@ -1,0 +1,156 @@
+"""Writes a report as one HTML page that needs nothing else: no script, no network, no other file.
+
+Every text passes `shown` and is escaped; the page's own policy forbids scripts and fetching, so
+that even a fault here could load nothing.
+"""
+
+import re
+from base64 import b64encode
+from collections.abc import Iterator
+from html import escape
+from importlib.resources import files
+from typing import Final
+
+from benchrun.report.doc import (
+    Block,
+    Bullets,
+    Cell,
+    Code,
+    Fields,
+    Para,
+    Picture,
+    Plot,
+    Report,
+    Section,
+    Sheet,
+    Table,
+    Under,
+)
+from benchrun.text import paragraphs, shown, slug
+
+_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+_FOOT: Final = re.compile(r"[A-Za-z0-9 ,.-]{1,100}", re.ASCII)
+_SHORT: Final = 17  # a date with its time of day, and anything no longer, is not broken
+
+
+def as_html(report: Report) -> str:
+    """The report as a page."""
+    style = files("benchrun.report").joinpath("style.css").read_text("utf-8")
+    head = (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{_text(report.title)}</title>\n<style>\n{style}{_feet(report)}</style>\n</head>\n"
+    )
+    body: list[str] = []
+    for number, sheet in enumerate(report.sheets, 1):
+        body += _sheet(sheet, f"s{number}")
+    return f"{head}<body>\n{''.join(body)}</body>\n</html>\n"
+
+
+def _text(text: str) -> str:
+    return escape(shown(text, 4000))
+
+
+def _feet(report: Report) -> str:
+    """Page numbers in print, with the title where it holds nothing that a style could misread."""
+    title = shown(report.title, 100)
+    left = (
+        f'@bottom-left {{ content: "{title}"; font: 7pt sans-serif; }}'
+        if _FOOT.fullmatch(title)
+        else ""
+    )
+    right = '@bottom-right { content: counter(page) " of " counter(pages); font: 7pt sans-serif; }'
+    return f"@page {{ {left} {right} }}\n"
+
+
+def _sheet(sheet: Sheet, name: str) -> Iterator[str]:
+    yield '<article class="sheet">\n<header class="card">\n'
+    yield f'<p class="over">{_text(sheet.over)}</p>\n<h1>{_text(sheet.title)}</h1>\n'
+    yield from _fields(sheet.card)
+    yield '<div class="words">\n'
+    for para in sheet.words:
+        yield from _para(para)
+    yield "</div>\n</header>\n<nav>"
+    anchors = [(f"{name}-{slug(one.title)}", one) for one in sheet.sections]
+    yield "\n".join(f'<a href="#{anchor}">{_text(one.title)}</a>' for anchor, one in anchors)
+    yield "</nav>\n"
+    for anchor, section in anchors:
+        yield from _section(section, anchor)
+    yield "</article>\n"
+
+
+def _section(section: Section, anchor: str) -> Iterator[str]:
+    yield f'<section id="{anchor}">\n<h2>{_text(section.title)}</h2>\n'
+    for block in section.blocks:
+        yield from _block(block)
+    yield "</section>\n"
+
+
+def _block(block: Block) -> Iterator[str]:
+    match block:
+        case Table():
+            yield from _table(block)
+        case Para():
+            yield from _para(block)
+        case Fields():
+            yield from _fields(block)
+        case Bullets(rows):
+            yield "<ul>\n"
+            yield from (f"<li>{_text(row)}</li>\n" for row in rows)
+            yield "</ul>\n"
+        case Plot(svg):
+            yield f"{svg}\n"
+        case Picture():
+            yield from _picture(block)
+        case Code(text):
+            yield f"<pre>{escape(text)}</pre>\n"
+        case Under(text, note):
+            small = f" <small>{_text(note)}</small>" if note else ""
+            yield f"<h3>{_text(text)}{small}</h3>\n"
+
+
+def _para(para: Para) -> Iterator[str]:
+    mark = f' class="{para.mark}"' if para.mark else ""
+    for line in paragraphs(para.text) or ("",):
+        yield f"<p{mark}>{escape(line)}</p>\n"
+
+
+def _fields(fields: Fields) -> Iterator[str]:
+    yield "<dl>\n"
+    for label, value in fields.rows:
+        yield f"<dt>{_text(label)}</dt><dd>{_text(value)}</dd>\n"
+    yield "</dl>\n"
+
+
+def _table(table: Table) -> Iterator[str]:
+    figures = table.figures
+    yield "<table>\n<thead><tr>"
+    for at, name in enumerate(table.columns):
+        yield f'<th scope="col"{_class("fig" if at in figures else "")}>{_text(name)}</th>'
+    yield "</tr></thead>\n<tbody>\n"
+    for row in table.rows:
+        yield "<tr>"
+        yield from (_cell(cell, figure=at in figures) for at, cell in enumerate(row))
+        yield "</tr>\n"
+    yield "</tbody>\n</table>\n"
+
+
+def _class(names: str) -> str:
+    return f' class="{names.strip()}"' if names.strip() else ""
+
+
+def _cell(cell: Cell, *, figure: bool) -> str:
+    # The old value stands before the new one, struck, so that none is read without the other.
+    was = f"<del>{_text(cell.was)}</del>" if cell.was else ""
+    short = "short" if len(cell.text) <= _SHORT and not cell.was else ""
+    names = _class(f"{'fig ' if figure else ''}{short} {cell.mark}")
+    return f"<td{names}>{was}{_text(cell.text)}</td>"
+
+
+def _picture(picture: Picture) -> Iterator[str]:
+    yield "<figure>"
+    if picture.content is not None:
+        data = b64encode(picture.content).decode("ascii")
+        yield f'<img alt="{_text(picture.caption)}" src="data:{picture.kind};base64,{data}">'
+    yield f"<figcaption>{_text(picture.caption)}</figcaption></figure>\n"

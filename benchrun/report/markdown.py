@@ -1,0 +1,77 @@
+"""Writes a report as Markdown; drawings are left out, the tables beside them say the same."""
+
+import re
+from collections.abc import Iterator
+from typing import Final
+
+from benchrun.report.doc import (
+    Block,
+    Bullets,
+    Cell,
+    Code,
+    Fields,
+    Para,
+    Picture,
+    Report,
+    Table,
+    Under,
+)
+from benchrun.text import paragraphs, shown
+
+_SPECIAL: Final = re.compile(r"([\\`*_{}\[\]<>()#+.!|~$^=&:@-])")
+
+
+def as_markdown(report: Report) -> str:
+    """The report as Markdown with pipe tables; every text is escaped, so none is markup."""
+    rows: list[str] = []
+    for sheet in report.sheets:
+        rows += [f"# {_md(sheet.title)}", "", _md(sheet.over), "", *_block_md(sheet.card)]
+        for para in sheet.words:
+            rows += _block_md(para)
+        for section in sheet.sections:
+            rows += [f"## {_md(section.title)}", ""]
+            for block in section.blocks:
+                rows += _block_md(block)
+    return "\n".join(rows).rstrip("\n") + "\n"
+
+
+def _md(text: str) -> str:
+    return _SPECIAL.sub(r"\\\1", shown(text, 4000))
+
+
+def _block_md(block: Block) -> Iterator[str]:
+    match block:
+        case Table():
+            yield from _table_md(block)
+        case Para(text, mark):
+            for line in paragraphs(text):
+                yield from (f"**{_md(line)}**" if mark else _md(line), "")
+            return
+        case Fields(rows):
+            yield from (f"- {_md(label)}: {_md(value)}" for label, value in rows)
+        case Bullets(rows):
+            yield from (f"- {_md(row)}" for row in rows)
+        case Picture(caption):
+            yield f"- {_md(caption)}"
+        case Code(text):
+            yield f"```sh\n{text.rstrip()}\n```"
+        case Under(text, note):
+            yield f"### {_md(text)}"
+            yield from ("", _md(note)) if note else ()
+    yield ""
+
+
+def _table_md(table: Table) -> Iterator[str]:
+    yield f"| {' | '.join(map(_md, table.columns))} |"
+    rules = ("--:" if at in table.figures else "---" for at in range(len(table.columns)))
+    yield f"| {' | '.join(rules)} |"
+    for row in table.rows:
+        yield f"| {' | '.join(map(_md_cell, row))} |"
+
+
+def _md_cell(cell: Cell) -> str:
+    was = f"~~{_md(cell.was)}~~ " if cell.was else ""
+    text = _md(cell.text)
+    if cell.mark == "gone":
+        return f"{was}~~{text}~~"
+    return f"{was}**{text}**" if cell.mark and text else f"{was}{text}"

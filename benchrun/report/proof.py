@@ -1,0 +1,121 @@
+"""The section that lets a stranger check the record: heads, signers, commands of stock tools."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from benchrun.report.doc import Block, Bullets, Code, Fields, Para, Section, Under, table
+from benchrun.report.facts import RunFacts
+from benchrun.text import count
+
+# The commands as record/FORMAT.md prints them; a test holds the two together.
+CHAIN: Final = """\
+prev=0000000000000000000000000000000000000000000000000000000000000000
+while IFS= read -r line; do
+  test "$(printf '%s' "$line" | jq -r .prev)" = "$prev" || { echo "broken before: $line"; exit 1; }
+  prev=$(printf '%s\\n' "$line" | sha256sum | cut -d ' ' -f 1)
+done < log.jsonl
+echo "chain holds, head $prev"
+"""
+SIGNATURES: Final = """\
+jq -r 'select(.kind == "sign" or .kind == "seal") | "\\(.n) \\(.kind) \\(.data.who) \\(.at.utc)"' log.jsonl |
+while read -r n kind who utc; do
+  at=$(echo "$utc" | sed 's/\\.[0-9]*//; s/[-:T]//g')
+  sed -n "$((n + 1))p" log.jsonl | jq -rj .data.sshsig > "${TMPDIR:-/tmp}/k.sig"
+  head -n "$n" log.jsonl | ssh-keygen -Y verify -f signers -I "$who" -n "$kind@benchrun" \\
+    -O "verify-time=$at" -s "${TMPDIR:-/tmp}/k.sig" || exit 1
+done
+"""  # noqa: E501  a command is printed as it is typed
+WHOLE: Final = """\
+who=$(ssh-keygen -Y find-principals -f signers -s log.jsonl.sig)
+ssh-keygen -Y verify -f signers -I "$who" -n seal@benchrun -s log.jsonl.sig < log.jsonl
+"""
+FILES: Final = """\
+echo "$(head -n 1 log.jsonl | jq -r .data.procedure_sha256)  procedure.yaml" | sha256sum -c
+jq -r 'select(.kind == "photo") | "\\(.data.sha256)  \\(.data.file)"' log.jsonl | sha256sum -c
+"""
+_LIMITS: Final = (
+    "What was entered after the last signature or seal can be changed by whoever can write the "
+    "file.",
+    "Who has a person's key and passphrase signs as that person.",
+    "Times are the word of this shop's machine; no outside time stamp was taken.",
+    "That a reading was taken, of that part, by that person, is what people said; the record shows "
+    "that it was said, when, and that nobody changed it since.",
+)
+
+
+def trust_words(facts: RunFacts) -> Para:
+    """Whether the record can be trusted, in one sentence."""
+    verdict = facts.verdict
+    if verdict is None:
+        return Para(
+            "Nobody checked the record when this was written; the last section says how to.",
+            "doubt",
+        )
+    if not verdict.get("whole"):
+        faults = len(_texts(verdict, "faults"))
+        return Para(f"The record is NOT WHOLE: {count(faults, 'fault')}, see Proof.", "bad")
+    people, seals = int(verdict.get("signatures", 0)), int(verdict.get("seals", 0))
+    said = (
+        f"The record is whole: its {count(facts.lines, 'line')} follow from each other, the rules "
+        f"come to the same outcomes, {count(people, 'signature')} of people and "
+        f"{count(seals, 'seal')} of the station hold."
+    )
+    return Para(said if facts.closed else f"{said} The run is not closed.")
+
+
+def _texts(verdict: Mapping[str, Any], key: str) -> tuple[str, ...]:
+    found = verdict.get(key)
+    return tuple(str(one) for one in found) if isinstance(found, Sequence) else ()
+
+
+def proof_section(facts: RunFacts) -> Section:
+    """Heads, signers, what checking found, how to check again."""
+    blocks: list[Block] = [
+        Fields(
+            (
+                ("Run", facts.run),
+                ("Lines of log.jsonl", str(facts.lines)),
+                ("SHA-256 of log.jsonl", facts.log_sha256),
+                ("Head (SHA-256 of its last line)", facts.head),
+                ("Head of the shop's register at the opening", facts.register_head),
+                ("Seal over the whole log", "log.jsonl.sig" if facts.sealed else "none"),
+                ("Written by", facts.program),
+            )
+        )
+    ]
+    blocks += _checked(facts)
+    blocks += [
+        Under("How to check it with stock tools"),
+        Para(
+            "Needed: the run's folder, a shell, jq, sha256sum and ssh-keygen of OpenSSH 9.1 or "
+            "newer. First of all, sha256sum log.jsonl must print the digest above. The public keys "
+            "in the file signers are worth what you know of them: compare the fingerprints with "
+            "ones that the shop gave you in another way."
+        ),
+        Code(CHAIN),
+        Code(SIGNATURES),
+        Code(WHOLE),
+        Code(FILES),
+        Under("What it cannot prove"),
+        Bullets(_LIMITS),
+    ]
+    return Section("Proof", tuple(blocks))
+
+
+def _checked(facts: RunFacts) -> list[Block]:
+    verdict = facts.verdict
+    if verdict is None:
+        return [Under("What checking it found"), Para("It was not checked.", "doubt")]
+    blocks: list[Block] = []
+    signers = verdict.get("signers")
+    if isinstance(signers, Mapping) and signers:
+        rows = [(str(who), str(key)) for who, key in signers.items()]
+        blocks += [Under("Whose keys signed"), table(("Signer", "Fingerprint of the key"), rows)]
+    blocks.append(Under("What checking it found"))
+    faults, doubts = _texts(verdict, "faults"), _texts(verdict, "doubts")
+    blocks.append(Para("NOT WHOLE.", "bad") if faults else Para("Whole: no fault."))
+    blocks += [Bullets(tuple(f"fault: {one}" for one in faults))] if faults else []
+    if doubts:
+        blocks.append(Para("What a reader should know, though it makes nothing less whole:"))
+        blocks.append(Bullets(doubts))
+    return blocks
