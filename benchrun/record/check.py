@@ -57,6 +57,17 @@ def check_run(
     run = RunFolder(folder)
     report = KeepingReport(run.run)
     reading = _Reading(run, report, trusted, each, progress)
+    _read(run, reading)
+    reading.finish()
+    if trusted is None:
+        report.doubt(
+            "the shop's own signers were not at hand: the run's copy says whose keys they are"
+        )
+    _check_register(report, register, reading)
+    return report
+
+
+def _read(run: RunFolder, reading: "_Reading") -> None:
     try:
         with run.log.open("rb", buffering=1 << 18) as file:
             reading.read(file)
@@ -66,13 +77,6 @@ def check_run(
         raise BenchrunError(
             f"{shown(str(run.log), 200)} cannot be read: {disk_said(error)}"
         ) from None
-    reading.finish()
-    if trusted is None:
-        report.doubt(
-            "the shop's own signers were not at hand: the run's copy says whose keys they are"
-        )
-    _check_register(report, register, reading)
-    return report
 
 
 class _Reading:
