@@ -1,34 +1,74 @@
 """Making a shop and its signers: where people, keys and the trusted list meet."""
 
-from dataclasses import replace
+import datetime as dt
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.record.agent import AgentKey, agent_keys
 from benchrun.record.keys import KeyFile, UnlockedKey, make_key, read_key_file
-from benchrun.record.signers import Signer, principal_of, read_signers, write_signers
+from benchrun.record.signers import Signer, Signers, principal_of, read_signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.wire import PublicKey
 from benchrun.run.commands import Hand
-from benchrun.shop.folder import Shop, make_shop
-from benchrun.shop.people import ROLES, Person, add_person, check_name, read_people
-from benchrun.text import slug
+from benchrun.shop.amounts import day_of
+from benchrun.shop.folder import Shop, exists, make_folders
+from benchrun.shop.keeping import alone
+from benchrun.shop.people import (
+    ROLES,
+    Person,
+    add_person,
+    change_person,
+    check_name,
+    people_sheet,
+    set_key,
+)
+from benchrun.shop.registers import lay_files, name_shop
+from benchrun.text import shown, slug
 
 STATION: Final = "station"
 
 
+@dataclass(frozen=True, slots=True)
+class HeldKey:
+    """A key that ssh-agent holds; it needs no passphrase here, the agent may ask for a touch."""
+
+    key: AgentKey
+    encrypted: bool = False
+
+    @property
+    def public(self) -> PublicKey:
+        """Its public half."""
+        return self.key.public
+
+    def unlock(self, passphrase: str | None = None) -> AgentKey:
+        """The key, ready to sign; a passphrase is not looked at."""
+        del passphrase
+        return self.key
+
+
 def new_shop(path: Path, title: str, at: Moment) -> Shop:
-    """Make a shop with its station key.
+    """Make a shop that explains itself, with its station key.
+
+    A folder becomes a shop with its last file, so that one that was broken off can be begun anew.
 
     Raises:
-        BenchrunError: The folder cannot be written.
+        BenchrunError: There is a shop already, or the folder cannot be written.
     """
-    shop = make_shop(path, title)
-    if not (shop.keys / STATION).exists():
-        key = make_key(shop.keys / STATION, None, STATION)
-        _trust(shop, STATION, key.public, SEAL, at)
-    return shop
+    if exists(path):
+        raise BenchrunError(f"there is a shop in {shown(str(path), 200)} already")
+    make_folders(path)
+    lay_files(path)
+    shop, station = Shop(path, title), path / "keys" / STATION
+    with alone(path):
+        made = station.exists()
+        public = read_key_file(station).public if made else make_key(station, None, STATION).public
+        principal = principal_of(STATION, title)
+        if all(row.key != public for row in read_signers(shop.signers).of(principal)):
+            _trust(shop, STATION, public, SEAL, at)
+        return name_shop(path, title)
 
 
 def enrol(
@@ -38,6 +78,7 @@ def enrol(
     *,
     passphrase: str = "",
     key: Path | None = None,
+    agent: str = "",
     roles: tuple[str, ...] = ROLES,
 ) -> Person:
     """Add a person, with a key made here or one that is brought along.
@@ -48,30 +89,181 @@ def enrol(
         at: Now; the key is trusted from now on.
         passphrase: For a key that is made here.
         key: An OpenSSH Ed25519 private key file to use instead.
+        agent: The fingerprint of a key that ssh-agent holds, or `yes` for the only one there.
         roles: What procedures may ask of this person.
 
     Raises:
         BenchrunError: The name or the key will not do, or the disk refused.
     """
     plain = check_name(name)
-    person = Person(slug(plain), plain, roles, shop.keys / slug(plain))
-    if person.id == STATION or any(one.id == person.id for one in read_people(shop)):
-        raise BenchrunError(f"the name {person.id} is taken: give another")
-    if key is not None:
-        public = read_key_file(key.expanduser()).public
-        person = replace(person, key=key.expanduser().resolve())
-    else:
-        public = make_key(person.key, passphrase, person.id).public
-    add_person(shop, person)
-    _trust(shop, person.id, public, SIGN, at)
+    person = Person(slug(plain), plain, roles, _free(shop.keys / slug(plain)))
+    with alone(shop.path):
+        sheet = people_sheet(shop)
+        sheet.demand()
+        if person.id == STATION or sheet.find(person.id) is not None:
+            raise BenchrunError(f"the name {person.id} is taken: give another")
+        read_signers(shop.signers)  # told now if it is not sound, before a key is made
+        person, public = _key_for(shop, person, passphrase, key, agent)
+        signers = _with_key(shop, person.id, public, SIGN, at)
+        person = add_person(shop, person)
+        write_signers(shop.signers, signers)
     return person
 
 
+def new_key(
+    shop: Shop,
+    name: str,
+    at: Moment,
+    *,
+    passphrase: str = "",
+    key: Path | None = None,
+    agent: str = "",
+) -> Person:
+    """Give somebody another key; what the old one signed until now still verifies.
+
+    Args:
+        shop: The shop.
+        name: The person's id.
+        at: Now; the old key ends and the new one begins.
+        passphrase: For a key that is made here.
+        key: An OpenSSH Ed25519 private key file to use instead.
+        agent: The fingerprint of a key that ssh-agent holds, or `yes` for the only one there.
+
+    Raises:
+        BenchrunError: There is nobody of that id, the key will not do, or the disk refused.
+    """
+    with alone(shop.path):
+        person = people_sheet(shop).named(name)
+        fresh = replace(person, key=_free(shop.keys / person.id), agent="")
+        fresh, public = _key_for(shop, fresh, passphrase, key, agent)
+        _retire_keys(shop, person, at)
+        signers = _with_key(shop, person.id, public, SIGN, at)
+        fresh = set_key(shop, fresh)
+        write_signers(shop.signers, signers)
+    return fresh
+
+
+def retire(shop: Shop, name: str, at: Moment) -> Person:
+    """Let somebody leave: the keys end now, what they signed until then still verifies.
+
+    Raises:
+        BenchrunError: There is nobody of that id, or the files cannot be written.
+    """
+    with alone(shop.path):
+        person = people_sheet(shop).named(name)
+        if person.left is not None:
+            raise BenchrunError(f"{person.id} left on {person.left} already")
+        person = change_person(shop, name, {"left": day_of(at).isoformat()})
+        _retire_keys(shop, person, at)
+    return person
+
+
+def compromise(shop: Shop, name: str, at: Moment, why: str, fingerprint: str = "") -> PublicKey:
+    """Take all trust from a key that somebody else may have, for what it signed before as well.
+
+    Args:
+        shop: The shop.
+        name: The person's id, or `station`.
+        at: Now.
+        why: What happened, in a few words.
+        fingerprint: Which key, where the person has more than one.
+
+    Returns:
+        The key.
+
+    Raises:
+        BenchrunError: No such person or key, more than one key to choose from, no reason.
+    """
+    if not why.strip():
+        raise BenchrunError("say in a few words what happened to the key")
+    principal = principal_of(name, shop.title)
+    with alone(shop.path):
+        signers = read_signers(shop.signers)
+        keys = tuple(dict.fromkeys(row.key for row in signers.of(principal)))
+        fitting = [key for key in keys if fingerprint in {"", key.fingerprint}]
+        if len(fitting) != 1:
+            known = ", ".join(key.fingerprint for key in keys) or "none"
+            raise BenchrunError(f"say which key of {shown(name, 60)} is meant: known are {known}")
+        write_signers(shop.signers, signers.withdraw(principal, fitting[0], at.utc_ms, why))
+    return fitting[0]
+
+
+def keys_of(shop: Shop, name: str) -> tuple[tuple[PublicKey, str], ...]:
+    """The keys that ever stood for somebody, each with its state in words.
+
+    Raises:
+        BenchrunError: The file of signers is not sound.
+    """
+    signers, principal = read_signers(shop.signers), principal_of(name, shop.title)
+    found = [(row.key, _state(row)) for row in signers.of(principal)]
+    found += [
+        (row.key, f"compromised {row.utc[:10]}: {row.why or 'no reason given'}")
+        for row in signers.compromised
+        if row.principal == principal
+    ]
+    return tuple(found)
+
+
+def _state(row: Signer) -> str:
+    day = "%Y-%m-%d"
+    begins = f"good from {_day(row.after):{day}}" if row.after is not None else "good"
+    return f"{begins} to {_day(row.before):{day}}" if row.before is not None else begins
+
+
+def _day(at_ms: int) -> dt.datetime:
+    return dt.datetime.fromtimestamp(at_ms // 1000, dt.UTC)
+
+
+def _key_for(
+    shop: Shop, person: Person, passphrase: str, key: Path | None, agent: str
+) -> tuple[Person, PublicKey]:
+    """The key that a person brings, or a new one."""
+    if agent:
+        held = _held(agent)
+        return replace(person, key=shop.path, agent=held.public.fingerprint), held.public
+    if key is not None:
+        public = read_key_file(key.expanduser()).public
+        return replace(person, key=key.expanduser().resolve()), public
+    return person, make_key(person.key, passphrase, person.id).public
+
+
+def _held(fingerprint: str) -> AgentKey:
+    keys = agent_keys()
+    fitting = [one for one in keys if fingerprint in {"yes", one.public.fingerprint}]
+    if len(fitting) == 1:
+        return fitting[0]
+    known = ", ".join(f"{one.public.fingerprint} {shown(one.comment, 40)}" for one in keys)
+    raise BenchrunError(
+        f"ssh-agent holds {len(fitting)} keys that fit: name one by its fingerprint, "
+        f"of {known or 'none'}"
+    )
+
+
+def _free(path: Path) -> Path:
+    """A name for another key that no file has yet."""
+    number = 2
+    while path.with_name(f"{path.name}-{number}").exists():
+        number += 1
+    return path.with_name(f"{path.name}-{number}") if path.exists() else path
+
+
+def _retire_keys(shop: Shop, person: Person, at: Moment) -> None:
+    signers, principal = read_signers(shop.signers), principal_of(person.id, shop.title)
+    for row in signers.of(principal):
+        if row.before is None or row.before > at.utc_ms:
+            signers = signers.retire(principal, row.key, at.utc_ms)
+    write_signers(shop.signers, signers)
+
+
+def _with_key(shop: Shop, who: str, key: PublicKey, namespace: str, at: Moment) -> Signers:
+    row = Signer(
+        principal_of(who, shop.title), key, (namespace,), at.utc_ms // 1000 * 1000, None, ""
+    )
+    return read_signers(shop.signers).add(row)
+
+
 def _trust(shop: Shop, who: str, key: PublicKey, namespace: str, at: Moment) -> None:
-    signers = read_signers(shop.signers)
-    principal = principal_of(who, shop.title)
-    row = Signer(principal, key, (namespace,), at.utc_ms // 1000 * 1000, None, "")
-    write_signers(shop.signers, signers.add(row))
+    write_signers(shop.signers, _with_key(shop, who, key, namespace, at))
 
 
 def station_key(shop: Shop) -> UnlockedKey:
@@ -83,13 +275,13 @@ def station_key(shop: Shop) -> UnlockedKey:
     return read_key_file(shop.keys / STATION).unlock()
 
 
-def person_key(person: Person) -> KeyFile:
-    """The key file of a person, still locked.
+def person_key(person: Person) -> KeyFile | HeldKey:
+    """The key of a person, still locked.
 
     Raises:
-        BenchrunError: It is missing or damaged.
+        BenchrunError: It is missing or damaged, or no agent holds it.
     """
-    return read_key_file(person.key)
+    return HeldKey(_held(person.agent)) if person.agent else read_key_file(person.key)
 
 
 def hand_of(person: Person) -> Hand:

@@ -1,12 +1,16 @@
 """The shop's folder: where it lies, what is in it, and which procedures can be begun from it.
 
+shop.yaml         the shop's name and settings
 people.yaml       who works here
+instruments.yaml  what it measures with
+supplies.yaml     what it uses up
+vessels.yaml      its tubs, ovens and rails
+parts.yaml        its parts, and the vehicles or jobs they belong to
 keys/             private keys made here; keys/station seals
 signers           the public keys that this shop trusts (OpenSSH allowed signers)
 register.jsonl    the runs opened and closed, chained
 procedures/       the shop's own procedures
 runs/             one folder a run
-shop.yaml         the shop's name
 """
 
 import os
@@ -20,8 +24,14 @@ from benchrun.errors import BenchrunError
 from benchrun.text import shown
 
 _TITLE: Final = re.compile(r"^title:[ \t]*(.+?)[ \t]*(?:#.*)?$", re.MULTILINE)
+_SHOP_TITLE: Final = re.compile(
+    r"^title:[ \t]*(?:\"(?P<double>(?:[^\"\\\n]|\\.)*)\"|'(?P<single>(?:[^'\n]|'')*)'"
+    r"|(?P<bare>[^\"'#\s].*?))[ \t]*(?:[ \t]#.*)?\r?$",
+    re.MULTILINE,
+)
 _ID: Final = re.compile(r"^procedure:[ \t]*([a-z0-9][a-z0-9-]*)[ \t]*(?:#.*)?$", re.MULTILINE)
 _HEAD_BYTES: Final = 4096
+_LONGEST_TITLE: Final = 60
 _PACKAGE: Final = Path(__file__).resolve().parent.parent
 
 
@@ -138,40 +148,51 @@ def open_shop(path: Path) -> Shop:
         ) from None
     except (OSError, UnicodeDecodeError) as error:
         raise BenchrunError(f"{shown(str(path), 200)} cannot be read: {error}") from None
-    title = _TITLE.search(text)
-    return Shop(path, shown(title[1].strip("\"'"), 60) if title else "Shop")
+    return Shop(path, _title_of(text) or "Shop")
 
 
-def make_shop(path: Path, title: str) -> Shop:
-    """Make a new shop that explains itself.
+def _title_of(text: str) -> str:
+    found = _SHOP_TITLE.search(text)
+    if found is None:
+        return ""
+    if found["double"] is not None:
+        return shown(re.sub(r"\\(.)", r"\1", found["double"]), _LONGEST_TITLE)
+    if found["single"] is not None:
+        return shown(found["single"].replace("''", "'"), _LONGEST_TITLE)
+    return shown(found["bare"], _LONGEST_TITLE)
+
+
+def make_folders(path: Path) -> None:
+    """Make the folders of a new shop; those that are there stay.
 
     Raises:
         BenchrunError: The folder cannot be written.
     """
     try:
-        for name in ("keys", "procedures", "runs"):
+        for name in ("keys", "procedures", "runs", "photos"):
             (path / name).mkdir(parents=True, exist_ok=True)
         (path / "keys").chmod(0o700)
-        (path / "shop.yaml").write_text(_SHOP_FILE.format(title=shown(title, 60)), "utf-8")
     except OSError as error:
-        raise BenchrunError(
-            f"the shop folder {shown(str(path), 200)} cannot be written: "
-            f"{error.strerror or error}. Name another with --shop"
-        ) from None
-    return Shop(path, title)
+        raise _unwritten(path, error) from None
 
 
-_SHOP_FILE: Final = """\
-# A shop: everything that this workshop keeps for benchrun, in plain files.
-#
-#   people.yaml      who works here, with their roles
-#   signers          the public keys that this shop trusts (OpenSSH allowed signers)
-#   keys/            private keys made here; keep this folder to yourself
-#   procedures/      your own procedures; one with the id of a shipped one takes its place
-#   runs/            one folder a run: log.jsonl is the record, nothing else counts
-#   register.jsonl   which runs were opened and closed, chained like a log
-#
-# Nothing in runs/ or register.jsonl may be edited: verify would tell.
+def lay_file(path: Path, text: str) -> None:
+    """Write a file of a new shop unless there is one.
 
-title: {title}
-"""
+    Raises:
+        BenchrunError: It cannot be written.
+    """
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        return
+    except OSError as error:
+        raise _unwritten(path.parent, error) from None
+
+
+def _unwritten(path: Path, error: OSError) -> BenchrunError:
+    return BenchrunError(
+        f"the shop folder {shown(str(path), 200)} cannot be written: "
+        f"{error.strerror or error}. Name another with --shop"
+    )

@@ -1,20 +1,22 @@
-"""Who works in the shop: people.yaml, read and added to by hand or by the program."""
+"""Who works in the shop: people.yaml, read and changed by hand or by the program."""
 
+import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.shop.amounts import read_day
+from benchrun.shop.editing import Plain
 from benchrun.shop.folder import Shop
-from benchrun.text import shown, slug, unfit
+from benchrun.shop.rows import add_row, change_row
+from benchrun.shop.sheet import Form, Row, Sheet, read_id
+from benchrun.text import slug, unfit
 
 ROLES: Final = ("restorer", "checker")
 _LONGEST: Final = 60
-_HEAD: Final = """\
-# Who works here. `key` is the file of the private key, from this folder or from the root.
-# Roles are the words that procedures use, such as restorer and checker.
-people:
-"""
+_LONGEST_ROLE: Final = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,62 +27,33 @@ class Person:
         id: The name in the log, plain letters.
         name: The full name.
         roles: What procedures may ask for.
-        key: The file of the private key.
+        key: The file of the private key; the shop's folder where an agent holds the key.
+        agent: The fingerprint of a key that ssh-agent holds, or empty.
+        left: The day on which somebody stopped working here, or None.
     """
 
     id: str
     name: str
     roles: tuple[str, ...]
     key: Path
+    agent: str = ""
+    left: dt.date | None = None
 
 
 def read_people(shop: Shop) -> tuple[Person, ...]:
-    """The people of a shop, in the order of the file.
+    """The people who work in a shop now, in the order of the file; unsound rows are left out.
 
     Raises:
-        BenchrunError: The file is damaged; says where.
+        BenchrunError: The file cannot be read at all; says where.
     """
-    path = shop.path / "people.yaml"
-    try:
-        content = path.read_bytes()
-    except FileNotFoundError:
-        return ()
-    except OSError as error:
-        raise BenchrunError(f"{shown(str(path), 200)} cannot be read: {error.strerror}") from None
-    return tuple(_person(shop, path, row) for row in _rows(path, content))
+    sheet = people_sheet(shop)
+    sheet.demand()
+    return tuple(person for person in sheet.rows if person.left is None)
 
 
-def _rows(path: Path, content: bytes) -> list[dict[str, object]]:
-    from ruamel.yaml import YAML
-    from ruamel.yaml.error import MarkedYAMLError, YAMLError
-
-    try:
-        data = YAML(typ="safe", pure=True).load(content.decode("utf-8"))
-    except MarkedYAMLError as error:
-        mark = error.problem_mark
-        place = f":{mark.line + 1}:{mark.column + 1}" if mark else ""
-        raise BenchrunError(f"{shown(str(path), 200)}{place}: {error.problem}") from None
-    except (YAMLError, UnicodeDecodeError, ValueError) as error:
-        raise BenchrunError(f"{shown(str(path), 200)}: {shown(str(error), 200)}") from None
-    rows = data.get("people") if isinstance(data, dict) else None
-    if rows is None:
-        return []
-    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-        raise BenchrunError(f"{shown(str(path), 200)}: `people` must be a list of people")
-    return rows
-
-
-def _person(shop: Shop, path: Path, row: dict[str, object]) -> Person:
-    name, key, roles = row.get("name"), row.get("key"), row.get("roles", [])
-    if not isinstance(name, str) or not isinstance(key, str) or not isinstance(roles, list):
-        raise BenchrunError(
-            f"{shown(str(path), 200)}: each of the people needs name, key and a list of roles"
-        )
-    check_name(name)
-    given = row.get("id", slug(name))
-    return Person(
-        str(given), name, tuple(str(role) for role in roles), (shop.path / key).expanduser()
-    )
+def people_sheet(shop: Shop) -> Sheet[Person]:
+    """Everybody in the file, those who left too, with what is wrong in it."""
+    return _people(shop.path).read(shop.path)
 
 
 def check_name(name: str) -> str:
@@ -98,30 +71,85 @@ def check_name(name: str) -> str:
     return plain
 
 
-def add_person(shop: Shop, person: Person) -> None:
+def add_person(shop: Shop, person: Person) -> Person:
     """Add somebody to the file; what is in it stays as it is.
 
     Raises:
         BenchrunError: The file cannot be written, or the id is taken.
     """
-    if any(one.id == person.id for one in read_people(shop)):
-        raise BenchrunError(f"there is somebody called {person.id} already: give another name")
-    path = shop.path / "people.yaml"
+    row: dict[str, Plain] = {"id": person.id, "name": person.name, "roles": list(person.roles)}
+    row |= _key_row(shop, person)
+    return add_row(shop.path, _people(shop.path), row)
+
+
+def change_person(shop: Shop, name: str, values: Mapping[str, Plain]) -> Person:
+    """Set keys of somebody's row: name, roles, key, agent, left.
+
+    Raises:
+        BenchrunError: There is nobody of that id, or a value will not do.
+    """
+    return change_row(shop.path, _people(shop.path), name, values)
+
+
+def set_key(shop: Shop, person: Person) -> Person:
+    """Write down which key somebody has now.
+
+    Raises:
+        BenchrunError: There is nobody of that id, or the file cannot be written.
+    """
+    values = {"key": "", **_key_row(shop, person)} if person.agent else _key_row(shop, person)
+    held = people_sheet(shop).named(person.id).agent
+    if held and not person.agent:
+        values = {"agent": "", **values}
+    return change_person(shop, person.id, values)
+
+
+def _key_row(shop: Shop, person: Person) -> dict[str, str]:
+    if person.agent:
+        return {"agent": person.agent}
     try:
-        key = person.key.relative_to(shop.path)
+        return {"key": str(person.key.relative_to(shop.path))}
     except ValueError:
-        key = person.key
-    roles = ", ".join(person.roles)
-    row = f"  - id: {person.id}\n    name: {_quoted(person.name)}\n    roles: [{roles}]\n"
-    row += f"    key: {_quoted(str(key))}\n"
-    try:
-        before = path.read_text("utf-8") if path.exists() else _HEAD
-        path.write_text(before.rstrip("\n") + "\n" + row, "utf-8")
-    except OSError as error:
-        raise BenchrunError(
-            f"{shown(str(path), 200)} cannot be written: {error.strerror}"
-        ) from None
+        return {"key": str(person.key)}
 
 
-def _quoted(text: str) -> str:
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+def _people(folder: Path) -> Form[Person]:
+    return Form(
+        "people.yaml",
+        "people",
+        "person",
+        ("id", "name", "roles", "key", "agent", "left", "note"),
+        lambda row: _made(row, folder),
+        HEAD,
+    )
+
+
+def _made(row: Row, folder: Path) -> Person:
+    name = row.take("name", check_name, "")
+    row.text("name", needed=True)
+    key, agent = row.text("key"), row.text("agent")
+    if not key and not agent:
+        row.fault(row.data.at, f"{name or 'this person'} has neither key nor agent: write one")
+    roles = row.texts("roles")
+    if any(not role or len(role) > _LONGEST_ROLE for role in roles):
+        row.wrong("roles", f"roles: each is a word or two of at most {_LONGEST_ROLE} letters")
+    return Person(
+        id=row.take("id", read_id, slug(name)),
+        name=name,
+        roles=roles,
+        key=folder / (Path(key).expanduser() if key.startswith("~/") else key),
+        agent="" if key else agent,
+        left=row.take("left", read_day, None),
+    )
+
+
+HEAD: Final = """\
+# Who works here.
+#
+#   id     the name in the log and in signatures: do not change it once it has signed
+#   name   the full name
+#   roles  the words that procedures use, such as restorer and checker
+#   key    the file of the private key, from this folder or from the root
+#   agent  instead of key: the fingerprint of a key that ssh-agent holds
+#   left   the day on which somebody stopped working here
+"""

@@ -1,0 +1,98 @@
+"""What a shop has to see to: parts away, supplies short or spoiled, calibrations, faulty files."""
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from benchrun.shop.instruments import Instrument
+from benchrun.shop.parts import Part, unlinked
+from benchrun.shop.registers import Registers
+from benchrun.shop.supplies import Supply, short, spoiled
+from benchrun.text import count
+
+
+class Sort(StrEnum):
+    """What a duty is about."""
+
+    AWAY = "away"
+    SUPPLY = "supply"
+    INSTRUMENT = "instrument"
+    VESSEL = "vessel"
+    FILE = "file"
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """Something to see to.
+
+    Attributes:
+        sort: What it is about.
+        words: What it is, in one line.
+        due: By when, or None where no day is set.
+        late: Whether it is overdue, or wrong already.
+    """
+
+    sort: Sort
+    words: str
+    due: dt.date | None = None
+    late: bool = False
+
+
+def duties(registers: Registers, today: dt.date) -> tuple[Duty, ...]:
+    """What there is to see to on a day: the late first, then by the day on which it falls due."""
+    ahead = today + dt.timedelta(days=registers.settings.remind_days)
+    found = [*_away(registers, today)]
+    for supply in registers.supplies.rows:
+        found += _supply(supply, today, ahead)
+    for instrument in registers.instruments.rows:
+        found += _instrument(instrument, today, ahead)
+    found += [
+        Duty(Sort.VESSEL, f"{one.name} is out of use: {one.out_of_use}", late=True)
+        for one in registers.vessels.rows
+        if one.out_of_use
+    ]
+    found += [Duty(Sort.FILE, fault.words, late=True) for fault in registers.faults]
+    loose = unlinked(registers.parts.rows, registers.jobs.rows)
+    found += [Duty(Sort.FILE, f"parts.yaml: {one}") for one in loose]
+    return tuple(sorted(found, key=lambda duty: (not duty.late, duty.due or dt.date.max)))
+
+
+def _away(registers: Registers, today: dt.date) -> Iterator[Duty]:
+    for part in registers.parts.rows:
+        trip = part.gone
+        if trip is not None:
+            late = trip.due is not None and trip.due < today
+            yield Duty(Sort.AWAY, _trip_words(part), trip.due, late)
+
+
+def _trip_words(part: Part) -> str:
+    trip = part.gone
+    if trip is None:
+        return ""
+    pieces = f" ({count(trip.count, 'piece')})" if trip.count > 1 else ""
+    return f"{part.name} {part.id}{pieces} is {part.whereabouts}"
+
+
+def _supply(supply: Supply, today: dt.date, ahead: dt.date) -> Iterator[Duty]:
+    called = f"{supply.name} ({supply.id})"
+    if supply.out_of_use:
+        return  # set apart on purpose: nothing is left to see to
+    wrong = spoiled(supply, today)
+    for text in wrong:
+        yield Duty(Sort.SUPPLY, f"{called} {text}", supply.good_until, late=True)
+    if not wrong and supply.good_until and supply.good_until <= ahead:
+        yield Duty(Sort.SUPPLY, f"{called} is good until {supply.good_until}", supply.good_until)
+    if lacking := short(supply):
+        yield Duty(Sort.SUPPLY, f"{called} {lacking}", late=supply.left.value <= 0)
+
+
+def _instrument(instrument: Instrument, today: dt.date, ahead: dt.date) -> Iterator[Duty]:
+    if instrument.out_of_use:
+        return
+    called = f"{instrument.name} ({instrument.id})"
+    if wrong := instrument.state(today):
+        yield Duty(Sort.INSTRUMENT, f"{called} {wrong}", instrument.until, late=True)
+    elif instrument.until and instrument.until <= ahead:
+        words = f"{called} must be calibrated by {instrument.until}"
+        yield Duty(Sort.INSTRUMENT, words, instrument.until)

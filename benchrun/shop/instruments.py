@@ -1,0 +1,291 @@
+"""The shop's instruments: what each can measure, how well, and until when that is vouched for.
+
+Sources: a tenth of the tolerance, a quarter at the least: the rule of ten and its fall-back, as
+`shopmath.accepting` gives them, from memory (the latter ANSI/NCSL Z540.3).
+"""
+
+import datetime as dt
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.quantity import convert, in_words, plain, read
+from benchrun.shop.amounts import Amount, read_amount, read_day, read_range, same_kind
+from benchrun.shop.folder import Shop
+from benchrun.shop.sheet import Form, Row, Sheet
+from benchrun.shopmath.accepting import unit_of_difference
+from benchrun.text import shown
+
+TENTH: Final = 10
+_PERCENT: Final = re.compile(r"(?P<number>[0-9.,]+) ?%")
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """An instrument of the shop.
+
+    Attributes:
+        id: What the log calls it.
+        name: What it is.
+        also: What procedures call it, besides its name.
+        low, high: The ends of its range, in one unit.
+        resolution: Its smallest step, in the unit of differences; None when unknown.
+        uncertainty: Its expanded uncertainty, in the unit of differences, or of the reading when
+            `relative`; None when unknown.
+        relative: Whether the uncertainty is in per cent of what is read, as of a torque wrench.
+        calibrated: When it was last calibrated.
+        until: The last day on which that is good.
+        by: Who calibrated it, and the certificate.
+        out_of_use: Why it is not to be used, or empty.
+    """
+
+    id: str
+    name: str
+    also: tuple[str, ...]
+    low: Amount
+    high: Amount
+    resolution: Amount | None
+    uncertainty: Decimal | None
+    relative: bool
+    calibrated: dt.date | None
+    until: dt.date | None
+    by: str
+    out_of_use: str
+    note: str
+
+    @property
+    def unit(self) -> str:
+        """The unit of its range."""
+        return self.high.unit
+
+    @property
+    def range_words(self) -> str:
+        """Its range for people."""
+        return f"{plain(self.low.value)} to {self.high.words}"
+
+    def measures(self, unit: str) -> bool:
+        """Whether it measures what a unit is of."""
+        return same_kind(self.unit, unit)
+
+    def called(self, name: str) -> bool:
+        """Whether a procedure that says `name` may mean this instrument."""
+        wanted = name.casefold()
+        return wanted in {self.id, self.name.casefold(), *(one.casefold() for one in self.also)}
+
+    def uncertainty_at(self, value: Decimal, unit: str) -> Decimal | None:
+        """Its expanded uncertainty at a value, as a difference in the value's unit.
+
+        Args:
+            value: What was read.
+            unit: Its unit, of the dimension that the instrument measures.
+
+        Returns:
+            None when it is not known.
+        """
+        if self.uncertainty is None:
+            return None
+        if self.relative:
+            return abs(value) * self.uncertainty / 100
+        own, other = unit_of_difference(self.unit), unit_of_difference(unit)
+        return convert(self.uncertainty, own, other)
+
+    def state(self, today: dt.date) -> str:
+        """What is amiss with its calibration or use on a day, in words; empty when nothing is."""
+        if self.out_of_use:
+            return f"is out of use: {self.out_of_use}"
+        if self.calibrated and self.calibrated > today:
+            return f"says that it was calibrated on {self.calibrated}, which is still to come"
+        if self.until and self.until < today:
+            return f"is past its calibration date, {self.until}"
+        return ""
+
+    def about(self) -> str:
+        """Everything that a log must say of it to stand alone, in one line."""
+        parts = [self.name, f"range {self.range_words}"]
+        if self.resolution is not None:
+            parts.append(f"resolution {self.resolution.words}")
+        parts.append(f"expanded uncertainty {self.uncertainty_words}")
+        parts.append(f"calibrated {self.calibrated or 'never, as far as is known'}")
+        if self.until:
+            parts.append(f"good until {self.until}")
+        if self.by:
+            parts.append(f"by {self.by}")
+        return "; ".join(parts)
+
+    @property
+    def uncertainty_words(self) -> str:
+        """Its expanded uncertainty for people."""
+        if self.uncertainty is None:
+            return "unknown"
+        if self.relative:
+            return f"{plain(self.uncertainty)} % of the reading"
+        return in_words(self.uncertainty, unit_of_difference(self.unit))
+
+
+def misgivings(
+    instrument: Instrument,
+    today: dt.date,
+    unit: str,
+    *,
+    value: Decimal | None = None,
+    low: Decimal | None = None,
+    high: Decimal | None = None,
+    resolution: Decimal | None = None,
+    calibrated: bool = False,
+    least_ratio: int = 4,
+) -> tuple[str, ...]:
+    """Why a reading with an instrument needs a reason; nothing when it is fit for it.
+
+    Args:
+        instrument: Which.
+        today: The day of the reading.
+        unit: The unit of the reading; the limits and the value are in it.
+        value: What was read, or None before it is.
+        low: The lower limit of the reading, or None.
+        high: The upper limit, or None.
+        resolution: The coarsest resolution that the procedure allows, or None.
+        calibrated: Whether the procedure asks for a calibrated instrument.
+        least_ratio: How many times finer than the tolerance the instrument must be.
+
+    Returns:
+        One text a reason, each continuing the instrument's name.
+
+    Raises:
+        BenchrunError: It measures something else.
+    """
+    if not instrument.measures(unit):
+        raise BenchrunError(
+            f"{instrument.name} measures in {instrument.unit}: it cannot give a reading in {unit}"
+        )
+    found = [instrument.state(today)]
+    if calibrated and instrument.calibrated is None:
+        found.append("has no calibration date, and the procedure asks for a calibrated one")
+    if value is not None:
+        found.append(_outside(instrument, value, unit))
+    found.append(_too_coarse(instrument, unit, resolution))
+    if low is not None and high is not None:
+        found += _ratios(instrument, unit, low, high, least_ratio)
+    return tuple(one for one in found if one)
+
+
+def _outside(instrument: Instrument, value: Decimal, unit: str) -> str:
+    if instrument.low.to(unit) <= value <= instrument.high.to(unit):
+        return ""
+    return f"measures {instrument.range_words}; {in_words(value, unit)} is outside that"
+
+
+def _too_coarse(instrument: Instrument, unit: str, allowed: Decimal | None) -> str:
+    step = _step(instrument, unit)
+    if step is None or allowed is None or step <= allowed:
+        return ""
+    difference = unit_of_difference(unit)
+    return (
+        f"shows steps of {in_words(step, difference)}; the procedure asks for "
+        f"{in_words(allowed, difference)} or finer"
+    )
+
+
+def _step(instrument: Instrument, unit: str) -> Decimal | None:
+    if instrument.resolution is None:
+        return None
+    return instrument.resolution.to(unit_of_difference(unit))
+
+
+def _ratios(
+    instrument: Instrument, unit: str, low: Decimal, high: Decimal, least: int
+) -> list[str]:
+    tolerance = high - low
+    sizes = {
+        "its uncertainty": instrument.uncertainty_at(max(abs(low), abs(high)), unit),
+        "its steps": _step(instrument, unit),
+    }
+    return [
+        f"is too coarse: the tolerance of {in_words(tolerance, unit_of_difference(unit))} is less "
+        f"than {least} times {name}, {in_words(size, unit_of_difference(unit))}"
+        for name, size in sizes.items()
+        if size and tolerance < least * size
+    ]
+
+
+def below_a_tenth(instrument: Instrument, unit: str, low: Decimal, high: Decimal) -> bool:
+    """Whether an instrument misses the rule of ten for limits, though it may be fit."""
+    return bool(_ratios(instrument, unit, low, high, TENTH))
+
+
+def read_instruments(shop: Shop) -> Sheet[Instrument]:
+    """The instruments of a shop, with what is wrong in their file."""
+    return INSTRUMENTS.read(shop.path)
+
+
+def _made(row: Row) -> Instrument:
+    nothing = Amount(Decimal(0), "")
+    name = row.text("name", needed=True)
+    row.text("range", needed=True)
+    low, high = row.take("range", read_range, (nothing, nothing))
+    unknown: tuple[Decimal | None, bool] = (None, False)
+    uncertainty, relative = row.take(
+        "uncertainty", lambda text: _uncertainty(text, high.unit), unknown
+    )
+    made = Instrument(
+        id=row.id(),
+        name=name,
+        also=row.texts("also"),
+        low=low,
+        high=high,
+        resolution=row.take("resolution", lambda text: _difference(text, high.unit), None),
+        uncertainty=uncertainty,
+        relative=relative,
+        calibrated=row.take("calibrated", read_day, None),
+        until=row.take("until", read_day, None),
+        by=row.text("by"),
+        out_of_use=row.text("out of use"),
+        note=row.text("note"),
+    )
+    if made.calibrated and made.until and made.until < made.calibrated:
+        row.wrong("until", f"until: {made.until} is before {made.calibrated}, its calibration")
+    return made
+
+
+def _difference(text: str, unit: str) -> Amount | None:
+    of = unit_of_difference(unit)
+    amount = Amount(read(text, of).to(of), of)
+    if amount.value <= 0:
+        raise BenchrunError(f"{shown(text, 40)!r} must be more than nothing")
+    return amount
+
+
+def _uncertainty(text: str, unit: str) -> tuple[Decimal | None, bool]:
+    share = _PERCENT.fullmatch(text)
+    if share and unit != "%":
+        return read_amount(share["number"]).value, True
+    amount = _difference(text, unit)
+    return (amount.value if amount else None), False
+
+
+INSTRUMENTS: Final = Form(
+    "instruments.yaml",
+    "instruments",
+    "instrument",
+    (
+        "id", "name", "also", "range", "resolution", "uncertainty", "calibrated", "until", "by",
+        "out of use", "note",
+    ),
+    _made,
+    """\
+# The instruments of this shop. A reading names the one it was taken with, and the log copies
+# what stands here on that day.
+#
+#   id            its short name: small letters, digits, hyphens
+#   name          what it is; also: other names that procedures use for it
+#   range         what it measures: 0 to 25 mm
+#   resolution    its smallest step
+#   uncertainty   expanded (k = 2), as its certificate gives it: 0.003 mm, or 4 % of the reading
+#   calibrated    the day; until: the last day on which that is good; by: who, which certificate
+#   out of use    why it must not be used
+#   note          anything else
+#
+# Out of date, out of range or too coarse: benchrun asks for a reason, which stands in the log.
+""",
+)  # fmt: skip

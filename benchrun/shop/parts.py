@@ -1,0 +1,282 @@
+"""The shop's parts and jobs: what each part is, where it is, what was decided, what it cost."""
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.shop.amounts import Money, read_day, read_money, sums
+from benchrun.shop.folder import Shop
+from benchrun.shop.sheet import Form, Row, Sheet, read_id
+from benchrun.text import shown
+
+DECISIONS: Final = ("use", "rework", "replace", "scrap", "spare")
+AWAY_KEYS: Final = ("sent", "to", "count", "due", "photo", "back", "note")
+COST_KEYS: Final = ("on", "what", "price")
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """A part sent away.
+
+    Attributes:
+        sent: The day.
+        to: Where.
+        count: How many pieces went.
+        due: When they are due back, or None.
+        photo: A picture of what went, as a path from the shop's folder, or empty.
+        back: The day they came back, or None.
+    """
+
+    sent: dt.date
+    to: str
+    count: int
+    due: dt.date | None
+    photo: str
+    back: dt.date | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What was paid for a part."""
+
+    on: dt.date
+    what: str
+    price: Money
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of a job, or a spare.
+
+    Attributes:
+        id: Its tag.
+        name: What it is.
+        side: left, right, or another word for where it belongs.
+        numbers: Cast and stamped numbers.
+        job: The id of the vehicle or job that it belongs to, or empty.
+        replaces: The id of the part that this bought spare takes the place of, or empty.
+        condition: What was found.
+        decision: use, rework, replace, scrap or spare; empty while nothing is decided.
+        where: Where it lies.
+        runs: The ids of the runs that it went through.
+        away: Its trips, in order.
+        costs: What was paid for it.
+    """
+
+    id: str
+    name: str
+    side: str
+    numbers: tuple[str, ...]
+    job: str
+    replaces: str
+    condition: str
+    decision: str
+    where: str
+    runs: tuple[str, ...]
+    away: tuple[Trip, ...]
+    costs: tuple[Cost, ...]
+    note: str
+
+    @property
+    def gone(self) -> Trip | None:
+        """The trip that it has not come back from, or None."""
+        return next((trip for trip in reversed(self.away) if trip.back is None), None)
+
+    @property
+    def whereabouts(self) -> str:
+        """Where it is, in words."""
+        if self.gone:
+            due = f", due back {self.gone.due}" if self.gone.due else ""
+            return f"away at {self.gone.to} since {self.gone.sent}{due}"
+        return self.where or "place unknown"
+
+    @property
+    def identity(self) -> str:
+        """Its numbers and side, as a run's log keeps them."""
+        return ", ".join(part for part in (self.side, *self.numbers) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A vehicle or a job, which groups parts and runs.
+
+    Attributes:
+        id: Its short name.
+        name: What it is.
+        owner: Whose it is, or empty.
+        runs: Runs that belong to it besides those of its parts.
+        done: The day it was handed over, or None.
+    """
+
+    id: str
+    name: str
+    owner: str
+    runs: tuple[str, ...]
+    done: dt.date | None
+    note: str
+
+
+def read_parts(shop: Shop) -> Sheet[Part]:
+    """The parts of a shop, with what is wrong in their file."""
+    return PARTS.read(shop.path)
+
+
+def read_jobs(shop: Shop) -> Sheet[Job]:
+    """The vehicles and jobs of a shop, with what is wrong in the file of parts."""
+    return JOBS.read(shop.path)
+
+
+def runs_of(job: Job, parts: Iterable[Part]) -> tuple[str, ...]:
+    """The runs of a job: its own and those of its parts, each once, in order."""
+    own = [run for part in parts if part.job == job.id for run in part.runs]
+    return tuple(dict.fromkeys((*job.runs, *own)))
+
+
+def cost_of(job: Job, parts: Iterable[Part]) -> tuple[Money, ...]:
+    """What was paid for the parts of a job, a sum for each currency."""
+    return sums(cost.price for part in parts if part.job == job.id for cost in part.costs)
+
+
+def unlinked(parts: Iterable[Part], jobs: Iterable[Job]) -> tuple[str, ...]:
+    """Which parts name a job or another part that is not in the file, in words."""
+    rows = tuple(parts)
+    known, tags = {job.id for job in jobs}, {part.id for part in rows}
+    found = [
+        f"{p.id} belongs to {p.job}, which is no job" for p in rows if p.job not in {"", *known}
+    ]
+    found += [
+        f"{p.id} replaces {p.replaces}, which is no part"
+        for p in rows
+        if p.replaces not in {"", *tags}
+    ]
+    return tuple(found)
+
+
+def _part(row: Row) -> Part:
+    decision = row.text("decision")
+    if decision and decision not in DECISIONS:
+        row.wrong(
+            "decision", f"decision: {shown(decision, 40)!r} is none of {', '.join(DECISIONS)}"
+        )
+    made = Part(
+        id=row.id(),
+        name=row.text("name", needed=True),
+        side=row.text("side"),
+        numbers=row.texts("numbers"),
+        job=row.take("job", read_id, ""),
+        replaces=row.take("replaces", read_id, ""),
+        condition=row.text("condition"),
+        decision=decision,
+        where=row.text("where"),
+        runs=tuple(_run(row, run) for run in row.texts("runs")),
+        away=tuple(_trip(row, inner) for inner in row.items("away", AWAY_KEYS)),
+        costs=tuple(_cost(row, inner) for inner in row.items("costs", COST_KEYS)),
+        note=row.text("note"),
+    )
+    if made.replaces and made.replaces == made.id:
+        row.wrong("replaces", f"replaces: {made.id} cannot replace itself")
+    return made
+
+
+def _run(row: Row, run: str) -> str:
+    try:
+        return read_id(run)
+    except BenchrunError as error:
+        row.wrong("runs", f"runs: {error.message}")
+        return ""
+
+
+def _trip(row: Row, inner: Row) -> Trip:
+    inner.text("sent", needed=True)
+    trip = Trip(
+        sent=inner.take("sent", read_day, dt.date.min),
+        to=inner.text("to", needed=True),
+        count=inner.take("count", _pieces, 1),
+        due=inner.take("due", read_day, None),
+        photo=inner.take("photo", _picture, ""),
+        back=inner.take("back", read_day, None),
+        note=inner.text("note"),
+    )
+    if trip.back and trip.back < trip.sent:
+        inner.wrong("back", f"back: {trip.back} is before it was sent, {trip.sent}")
+    row.gather(inner)
+    return trip
+
+
+def _cost(row: Row, inner: Row) -> Cost:
+    inner.text("on", needed=True)
+    inner.text("price", needed=True)
+    cost = Cost(
+        on=inner.take("on", read_day, dt.date.min),
+        what=inner.text("what", needed=True),
+        price=inner.take("price", read_money, Money(Decimal(0), "XXX")),
+    )
+    row.gather(inner)
+    return cost
+
+
+def _pieces(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 5 and int(text)):
+        raise BenchrunError(f"{shown(text, 40)!r} must be a whole number from 1")
+    return int(text)
+
+
+def _picture(text: str) -> str:
+    parts = text.split("/")
+    if text.startswith("/") or "\\" in text or any(part in {"", ".", ".."} for part in parts):
+        raise BenchrunError(f"{shown(text, 60)!r} must be a file inside the shop's folder")
+    return text
+
+
+def _job(row: Row) -> Job:
+    return Job(
+        id=row.id(),
+        name=row.text("name", needed=True),
+        owner=row.text("owner"),
+        runs=tuple(_run(row, run) for run in row.texts("runs")),
+        done=row.take("done", read_day, None),
+        note=row.text("note"),
+    )
+
+
+_HEAD: Final = """\
+# The parts of this shop, and the vehicles or jobs that they belong to.
+#
+# jobs:    id, name, owner, runs, done (the day of handing over), note
+# parts:
+#   id         its tag: small letters, digits, hyphens
+#   name       what it is; side: left or right; numbers: [cast and stamped numbers]
+#   job        the id of its job; replaces: the id of the part that this spare takes the place of
+#   condition  what was found
+#   decision   use, rework, replace, scrap or spare
+#   where      where it lies
+#   runs       [ids of the runs that it went through]
+#   away       - {sent: 2026-03-02, to: the plater, count: 4, due: 2026-03-20, photo: photos/a.jpg}
+#              and back: 2026-03-19 once it is here again
+#   costs      - {on: 2026-03-19, what: plating, price: 40.00 EUR}
+"""
+PARTS: Final = Form(
+    "parts.yaml",
+    "parts",
+    "part",
+    (
+        "id", "name", "side", "numbers", "job", "replaces", "condition", "decision", "where",
+        "runs", "away", "costs", "note",
+    ),
+    _part,
+    _HEAD,
+    ("jobs",),
+)  # fmt: skip
+JOBS: Final = Form(
+    "parts.yaml",
+    "jobs",
+    "job",
+    ("id", "name", "owner", "runs", "done", "note"),
+    _job,
+    _HEAD,
+    ("parts",),
+)

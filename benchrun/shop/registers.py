@@ -1,0 +1,84 @@
+"""All of a shop's files at once, and the files of a new shop."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from benchrun.shop.folder import Shop, lay_file
+from benchrun.shop.instruments import INSTRUMENTS, Instrument, read_instruments
+from benchrun.shop.parts import PARTS, Job, Part, read_jobs, read_parts
+from benchrun.shop.people import HEAD, Person, people_sheet
+from benchrun.shop.settings import Settings, read_settings, shop_file
+from benchrun.shop.sheet import Fault, Sheet
+from benchrun.shop.supplies import SUPPLIES, Supply, read_supplies
+from benchrun.shop.vessels import VESSELS, ShopVessel, read_vessels
+
+_IGNORED: Final = """\
+# What does not belong into git: private keys, and what lies here for a moment only.
+keys/*
+!keys/*.pub
+.lock
+.*.draft
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Registers:
+    """What the files of a shop say, each read as far as it is sound."""
+
+    settings: Settings
+    people: Sheet[Person]
+    instruments: Sheet[Instrument]
+    supplies: Sheet[Supply]
+    vessels: Sheet[ShopVessel]
+    parts: Sheet[Part]
+    jobs: Sheet[Job]
+
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        """What must be put right, file by file."""
+        found = [
+            *self.settings.faults,
+            *self.people.faults,
+            *self.instruments.faults,
+            *self.supplies.faults,
+            *self.vessels.faults,
+            *self.parts.faults,
+            *self.jobs.faults,
+        ]
+        return tuple(dict.fromkeys(found))
+
+
+def read_registers(shop: Shop) -> Registers:
+    """Read all files of a shop. A file that is not sound never keeps the others from being read."""
+    return Registers(
+        read_settings(shop),
+        people_sheet(shop),
+        read_instruments(shop),
+        read_supplies(shop),
+        read_vessels(shop),
+        read_parts(shop),
+        read_jobs(shop),
+    )
+
+
+def lay_files(path: Path) -> None:
+    """Write the files of a new shop, each with what it is for; those that are there stay.
+
+    Raises:
+        BenchrunError: A file cannot be written.
+    """
+    heads = {form.file: form.head for form in (INSTRUMENTS, SUPPLIES, VESSELS)}
+    heads |= {PARTS.file: PARTS.head, "people.yaml": HEAD, ".gitignore": _IGNORED}
+    for name, head in heads.items():
+        lay_file(path / name, head)
+
+
+def name_shop(path: Path, title: str) -> Shop:
+    """Write shop.yaml, which makes a folder a shop.
+
+    Raises:
+        BenchrunError: It cannot be written.
+    """
+    lay_file(path / "shop.yaml", shop_file(title))
+    return Shop(path, title)

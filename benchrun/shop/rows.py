@@ -1,0 +1,148 @@
+"""Adding and changing rows of the shop's files by their keys, proven by reading them again."""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.files import read_file
+from benchrun.procedure.marked import Items, Map
+from benchrun.shop.editing import Plain, with_item, with_value
+from benchrun.shop.keeping import alone, put_file
+from benchrun.shop.sheet import Form, N, map_of
+from benchrun.text import shown
+
+_MARK: Final = b"\xef\xbb\xbf"
+
+
+def add_row(folder: Path, form: Form[N], row: Mapping[str, Plain]) -> N:
+    """Add a row at the end of a file; what is in it stays as it is.
+
+    Args:
+        folder: The shop's folder.
+        form: Which file and rows.
+        row: The new row; it must hold an id.
+
+    Returns:
+        The row as it reads.
+
+    Raises:
+        BenchrunError: The id is taken, a value will not do, or the file cannot be written.
+    """
+    name = str(row["id"])
+
+    def edit(text: str, data: Map) -> str:
+        if any(isinstance(one, Map) and one.get("id") == name for one in _rows(data, form.key)):
+            raise BenchrunError(f"there is a {form.what} {shown(name, 60)} already")
+        return with_item(text or form.head, (form.key,), row)
+
+    return _changed(folder, form, name, edit)
+
+
+def change_row(folder: Path, form: Form[N], name: str, values: Mapping[str, Plain]) -> N:
+    """Set keys of a row; what is in the file besides stays as it is.
+
+    Args:
+        folder: The shop's folder.
+        form: Which file and rows.
+        name: The row's id.
+        values: The keys to set.
+
+    Raises:
+        BenchrunError: There is no such row, a value will not do, or the file cannot be written.
+    """
+
+    def edit(text: str, data: Map) -> str:
+        at = _index(data, form, name)
+        for key, value in values.items():
+            text = with_value(text, (form.key, at, key), value)
+        return text
+
+    return _changed(folder, form, name, edit)
+
+
+def add_line(folder: Path, form: Form[N], name: str, inside: str, line: Mapping[str, str]) -> N:
+    """Add a line to a list inside a row, such as a use of a supply or a cost of a part.
+
+    Args:
+        folder: The shop's folder.
+        form: Which file and rows.
+        name: The row's id.
+        inside: The key of the list.
+        line: The line.
+
+    Raises:
+        BenchrunError: There is no such row, a value will not do, or the file cannot be written.
+    """
+
+    def edit(text: str, data: Map) -> str:
+        return with_item(text, (form.key, _index(data, form, name), inside), line)
+
+    return _changed(folder, form, name, edit)
+
+
+def change_line(
+    folder: Path,
+    form: Form[N],
+    name: str,
+    inside: str,
+    number: Callable[[N], int],
+    values: Mapping[str, str],
+) -> N:
+    """Set keys of a line of a list inside a row.
+
+    Args:
+        folder: The shop's folder.
+        form: Which file and rows.
+        name: The row's id.
+        inside: The key of the list.
+        number: Says which line, from 0, of the row as it stands once nobody else writes.
+        values: The keys to set.
+
+    Raises:
+        BenchrunError: There is no such row, a value will not do, or the file cannot be written.
+    """
+
+    def edit(text: str, data: Map) -> str:
+        at, line = _index(data, form, name), number(form.read(folder).named(name))
+        for key, value in values.items():
+            text = with_value(text, (form.key, at, inside, line, key), value)
+        return text
+
+    return _changed(folder, form, name, edit)
+
+
+def _changed(folder: Path, form: Form[N], name: str, edit: Callable[[str, Map], str]) -> N:
+    """Edit a file; nothing is written unless the row then reads without a fault."""
+    path = folder / form.file
+    with alone(folder):
+        before = read_file(path) if path.exists() else None
+        data, faults = map_of(before or b"", path.name, form.tops)
+        if data is None:
+            raise BenchrunError(f"{faults[0].words}. Put that right first")
+        old = (before or b"").decode("utf-8-sig")
+        mark = _MARK if before is not None and before.startswith(_MARK) else b""
+        content = mark + edit(old, data).encode()
+        sheet = form.parse(content, path)
+        row = sheet.find(name)
+        if row is None:
+            known = {fault.text for fault in form.parse(before or b"", path).faults}
+            new = [fault.text for fault in sheet.faults if fault.text not in known]
+            raise BenchrunError(new[0] if new else f"{shown(name, 60)} is not sound: see the file")
+        put_file(path, content, before)
+    return row
+
+
+def _rows(data: Map, key: str) -> Items | tuple[()]:
+    rows = data.get(key)
+    return rows if isinstance(rows, Items) else ()
+
+
+def _index(data: Map, form: Form[N], name: str) -> int:
+    """Where a row stands in its list, counting the unsound ones as well."""
+    rows = _rows(data, form.key)
+    for number, one in enumerate(rows):
+        if isinstance(one, Map) and one.get("id") == name:
+            return number
+    known = ", ".join(str(one.get("id", "?")) for one in rows if isinstance(one, Map)) or "none"
+    raise BenchrunError(f"no {form.what} {shown(name, 60)!r}: known are {shown(known, 200)}")

@@ -1,0 +1,94 @@
+"""The shop's settings, in shop.yaml."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.files import read_file
+from benchrun.shop.folder import Shop
+from benchrun.shop.layout import scalar
+from benchrun.shop.sheet import Fault, Row, map_of
+from benchrun.text import shown
+
+_KEYS: Final = ("title", "currency", "remind days", "least ratio")
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What a shop may choose.
+
+    Attributes:
+        currency: What a price without one is in, three capital letters; empty for none.
+        remind_days: How many days ahead something due is told.
+        least_ratio: How many times finer than a tolerance an instrument must be.
+        faults: What is wrong in the file; the usual values stand in for those.
+    """
+
+    currency: str = ""
+    remind_days: int = 14
+    least_ratio: int = 4
+    faults: tuple[Fault, ...] = ()
+
+
+def read_settings(shop: Shop) -> Settings:
+    """The settings of a shop; what is missing or wrong has its usual value."""
+    path = shop.path / "shop.yaml"
+    try:
+        data, faults = map_of(read_file(path), path.name, _KEYS)
+    except BenchrunError as error:
+        return Settings(faults=(Fault(path.name, 1, 1, error.message),))
+    if data is None:
+        return Settings(faults=faults)
+    row = Row(path.name, data, _KEYS)
+    usual = Settings()
+    return Settings(
+        currency=row.take("currency", _currency, usual.currency),
+        remind_days=row.take("remind days", lambda text: _whole(text, 0, 366), usual.remind_days),
+        least_ratio=row.take("least ratio", lambda text: _whole(text, 1, 100), usual.least_ratio),
+        faults=tuple(row.faults),
+    )
+
+
+def _currency(text: str) -> str:
+    if len(text) == 3 and text.isascii() and text.isupper() and text.isalpha():
+        return text
+    raise BenchrunError(f"{shown(text, 20)!r} is no currency: three capital letters, such as EUR")
+
+
+def _whole(text: str, low: int, high: int) -> int:
+    if text.isascii() and text.isdigit() and len(text) < 5 and low <= int(text) <= high:
+        return int(text)
+    raise BenchrunError(f"{shown(text, 20)!r} must be a whole number from {low} to {high}")
+
+
+def shop_file(title: str) -> str:
+    """The contents of shop.yaml of a new shop."""
+    return SHOP_FILE + f"\ntitle: {scalar(shown(title, 60))}\n"
+
+
+SHOP_FILE: Final = """\
+# A shop: everything that this workshop keeps for benchrun, in plain files.
+#
+#   people.yaml       who works here, with their roles
+#   instruments.yaml  what it measures with, and until when that is vouched for
+#   supplies.yaml     what is used up: tins, bottles, baths
+#   vessels.yaml      tubs, ovens and rails
+#   parts.yaml        parts, and the vehicles or jobs they belong to
+#   signers           the public keys that this shop trusts (OpenSSH allowed signers)
+#   keys/             private keys made here; keep this folder to yourself
+#   procedures/       your own procedures; one with the id of a shipped one takes its place
+#   runs/             one folder a run: log.jsonl is the record, nothing else counts
+#   photos/           pictures of parts that were sent away
+#   register.jsonl    which runs were opened and closed, chained like a log
+#
+# The .yaml files are yours: change them here or with benchrun, which keeps your comments and your
+# order. Nothing in runs/ or register.jsonl may be edited: verify would tell.
+#
+# Settings, each with its usual value:
+#
+#   currency: EUR     what a price without a currency is in (none)
+#   remind days: 14   how many days ahead the board tells what falls due
+#   least ratio: 4    how many times finer than a tolerance an instrument must be
+#
+# The title stands in every signature: do not change it once there are runs.
+"""

@@ -1,0 +1,326 @@
+"""The shop's supplies: what is left of each tin, and whether it is still good.
+
+What is left is never written down by the program: it follows from the amount that was bought and
+the lines of the row's own book, so that it always reconciles.
+"""
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.quantity import in_words
+from benchrun.shop.amounts import (
+    Amount,
+    Life,
+    read_amount,
+    read_day,
+    read_life,
+    read_positive,
+    same_kind,
+)
+from benchrun.shop.folder import Shop
+from benchrun.shop.sheet import Form, Row, Sheet
+from benchrun.shopmath.coating import film
+
+USED, BACK, COUNTED, STRENGTH = "used", "back", "counted", "strength"
+_DEEDS: Final = (USED, BACK, COUNTED, STRENGTH)
+
+
+@dataclass(frozen=True, slots=True)
+class BookLine:
+    """One line of a supply's book.
+
+    Attributes:
+        on: The day.
+        deed: used, back (filtered or poured back for another use), counted (what a look into the
+            tin showed), or strength (of a bath).
+        amount: How much, or how strong.
+        run: The run it was for, or empty.
+        why: Anything else.
+    """
+
+    on: dt.date
+    deed: str
+    amount: Amount
+    run: str = ""
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """One tin, bottle, roll or bath.
+
+    Attributes:
+        id: What the log calls it.
+        name: What it is.
+        also: What procedures call it, besides its name.
+        amount: What was in it when it was entered.
+        lot: The maker's lot.
+        opened: The day it was opened.
+        best_before: The last day on which it is good while closed.
+        keeps: How long it keeps once opened.
+        least: When less than this is left it is short.
+        solids: Volume solids of a paint in per cent.
+        weakest: The strength below which a bath is spent.
+        most_reuses: How often it may be poured back.
+        book: What was done with it, in order.
+        out_of_use: Why it is not to be used, or empty.
+    """
+
+    id: str
+    name: str
+    also: tuple[str, ...]
+    amount: Amount
+    lot: str
+    opened: dt.date | None
+    best_before: dt.date | None
+    keeps: Life | None
+    least: Amount | None
+    solids: Decimal | None
+    weakest: Amount | None
+    most_reuses: int | None
+    book: tuple[BookLine, ...]
+    out_of_use: str
+    note: str
+
+    @property
+    def left(self) -> Amount:
+        """What is left, by its book: bought, less used, and back; a count starts afresh."""
+        value = self.amount.value
+        for line in self.book:
+            if line.deed == STRENGTH:
+                continue
+            size = line.amount.to(self.amount.unit)
+            if line.deed == COUNTED:
+                value = size
+            else:
+                value += size if line.deed == BACK else -size
+        return Amount(value, self.amount.unit)
+
+    @property
+    def reuses(self) -> int:
+        """How often it was poured back."""
+        return sum(line.deed == BACK for line in self.book)
+
+    @property
+    def strength(self) -> BookLine | None:
+        """When its strength was last measured, and what that showed."""
+        return next((line for line in reversed(self.book) if line.deed == STRENGTH), None)
+
+    @property
+    def good_until(self) -> dt.date | None:
+        """The last day on which it is good, by the earlier of its two dates."""
+        ends = [self.best_before] if self.best_before else []
+        if self.opened and self.keeps:
+            ends.append(self.keeps.end(self.opened))
+        return min(ends, default=None)
+
+    def called(self, need: str) -> bool:
+        """Whether a procedure's need such as `steel etch, enough to cover` may mean this."""
+        wanted = f" {_plain(need)} "
+        return any(f" {_plain(name)} " in wanted for name in (self.name, *self.also))
+
+    def about(self) -> str:
+        """Everything that a log must say of it to stand alone, in one line."""
+        parts = [self.name, f"lot {self.lot or 'unknown'}", f"{self.left.words} left"]
+        if self.opened:
+            parts.append(f"opened {self.opened}")
+        if self.good_until:
+            parts.append(f"good until {self.good_until}")
+        if self.reuses:
+            parts.append(f"poured back {self.reuses} times")
+        if self.strength:
+            parts.append(f"strength {self.strength.amount.words} on {self.strength.on}")
+        return "; ".join(parts)
+
+
+def _plain(text: str) -> str:
+    return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())
+
+
+def spoiled(supply: Supply, today: dt.date) -> tuple[str, ...]:
+    """Why a supply is not good on a day; each text continues its name."""
+    found = []
+    if supply.out_of_use:
+        found.append(f"is out of use: {supply.out_of_use}")
+    if supply.good_until and supply.good_until < today:
+        found.append(f"was good until {supply.good_until}")
+    if supply.most_reuses is not None and supply.reuses > supply.most_reuses:
+        found.append(f"was poured back {supply.reuses} times; {supply.most_reuses} are allowed")
+    strength = supply.strength
+    if supply.weakest and strength and _weak(strength.amount, supply.weakest):
+        found.append(
+            f"had a strength of {strength.amount.words} on {strength.on}; below "
+            f"{supply.weakest.words} it is spent"
+        )
+    if supply.weakest and strength is None:
+        found.append("has a least strength, which was never measured")
+    return tuple(found)
+
+
+def _weak(strength: Amount, weakest: Amount) -> bool:
+    return strength.to(weakest.unit) < weakest.value
+
+
+def short(supply: Supply, needed: Amount | None = None) -> str:
+    """What is short of a supply, in words continuing its name; empty when nothing is.
+
+    Args:
+        supply: Which.
+        needed: What the next run needs of it, or None for its own least amount.
+    """
+    left = supply.left
+    if left.value <= 0:
+        return (
+            "is used up" if left.value == 0 else f"is {in_words(-left.value, left.unit)} overdrawn"
+        )
+    wanted = needed or supply.least
+    if wanted is None or left.value >= wanted.to(left.unit):
+        return ""
+    return f"has {left.words} left of {wanted.words} " + ("needed" if needed else "to be kept")
+
+
+def paint_needed(
+    supply: Supply,
+    area: Decimal,
+    dft: Decimal,
+    coats: int = 1,
+    *,
+    loss: Decimal = Decimal(0),
+    thinner: Decimal = Decimal(0),
+) -> Amount:
+    """How much of a paint coats an area; see `shopmath.coating.film`.
+
+    Args:
+        supply: The paint; its file gives the volume solids.
+        area: Area in m².
+        dft: Dry film of one coat in µm.
+        coats: How many coats.
+        loss: Share lost in brush, pot and spray, %.
+        thinner: Thinner added, % of the paint's volume.
+
+    Returns:
+        Millilitres of paint before thinning.
+
+    Raises:
+        BenchrunError: Its solids are not known, or a figure is one that no paint has.
+    """
+    if supply.solids is None:
+        raise BenchrunError(
+            f"{supply.id} has no solids: write the volume solids of its sheet, in %"
+        )
+    result = film(dft, supply.solids, thinner, area, Decimal(coats), loss)
+    paint = result.outputs["paint"]
+    return Amount(Decimal(str(paint.value)), paint.unit)
+
+
+def serving(supplies: Iterable[Supply], need: str) -> tuple[Supply, ...]:
+    """The supplies that a procedure's need may mean; those of the longest name win."""
+    fitting = [one for one in supplies if one.called(need)]
+    longest = max((_length(one, need) for one in fitting), default=0)
+    return tuple(one for one in fitting if _length(one, need) == longest)
+
+
+def _length(supply: Supply, need: str) -> int:
+    wanted = f" {_plain(need)} "
+    names = (_plain(name) for name in (supply.name, *supply.also))
+    return max((len(name) for name in names if f" {name} " in wanted), default=0)
+
+
+def read_supplies(shop: Shop) -> Sheet[Supply]:
+    """The supplies of a shop, with what is wrong in their file."""
+    return SUPPLIES.read(shop.path)
+
+
+def _made(row: Row) -> Supply:
+    row.text("amount", needed=True)
+    amount = row.take("amount", read_positive, Amount(Decimal(1), ""))
+    lines = []
+    for inner in row.items("book", (*_DEEDS, "on", "run", "why")):
+        lines.append(_line(inner, amount.unit))
+        row.gather(inner)
+    least = row.take("least", read_positive, None)
+    if least and not same_kind(least.unit, amount.unit):
+        row.wrong("least", f"least: {least.words} is not an amount like {amount.words}")
+    solids = row.take("solids", _percent, None)
+    return Supply(
+        id=row.id(),
+        name=row.text("name", needed=True),
+        also=row.texts("also"),
+        amount=amount,
+        lot=row.text("lot"),
+        opened=row.take("opened", read_day, None),
+        best_before=row.take("best before", read_day, None),
+        keeps=row.take("keeps", read_life, None),
+        least=least,
+        solids=solids,
+        weakest=row.take("weakest", read_positive, None),
+        most_reuses=row.take("most reuses", _count, None),
+        book=tuple(lines),
+        out_of_use=row.text("out of use"),
+        note=row.text("note"),
+    )
+
+
+def _line(row: Row, unit: str) -> BookLine:
+    row.text("on", needed=True)
+    given = [deed for deed in _DEEDS if deed in row.data]
+    if len(given) != 1:
+        row.fault(row.data.at, f"a line of the book has one of {', '.join(_DEEDS)}")
+        return BookLine(dt.date.min, USED, Amount(Decimal(0), unit))
+    deed = given[0]
+    amount = row.take(deed, read_amount, Amount(Decimal(0), unit))
+    if amount.value < 0:
+        row.wrong(deed, f"{deed}: {amount.words} is less than nothing")
+    if deed != STRENGTH and not same_kind(amount.unit, unit):
+        row.wrong(deed, f"{deed}: {amount.words} is not in a unit like {unit or 'pieces'}")
+    on = row.take("on", read_day, dt.date.min)
+    return BookLine(on, deed, amount, row.text("run"), row.text("why"))
+
+
+def _percent(text: str) -> Decimal:
+    amount = read_amount(text)
+    if amount.unit != "%" or not 0 < amount.value <= 100:
+        raise BenchrunError(f"{text[:40]!r} must be over 0 % and up to 100 %")
+    return amount.value
+
+
+def _count(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 5):
+        raise BenchrunError(f"{text[:40]!r} must be a whole number")
+    return int(text)
+
+
+SUPPLIES: Final = Form(
+    "supplies.yaml",
+    "supplies",
+    "supply",
+    (
+        "id", "name", "also", "amount", "lot", "opened", "best before", "keeps", "least",
+        "solids", "weakest", "most reuses", "book", "out of use", "note",
+    ),
+    _made,
+    """\
+# What is used up in this shop: one row a tin, bottle, roll or bath, so that its lot is known.
+#
+#   id           its short name: small letters, digits, hyphens
+#   name         what it is; also: other names that procedures use for it
+#   amount       what was in it: 1 l, 2.5 kg, or a bare number for pieces
+#   lot          the maker's lot
+#   opened       the day; keeps: how long from then, such as 6 months (see its data sheet)
+#   best before  the last day while it is closed
+#   least        when less is left it is short
+#   solids       volume solids of a paint, from its data sheet: 60 %
+#   weakest      the strength below which a bath is spent
+#   most reuses  how often it may be filtered and poured back
+#   book         what was done with it; what is left follows from these lines:
+#                  - {on: 2026-03-02, used: 40 ml, run: the run's id, why: first coat}
+#                  - {on: 2026-03-02, back: 700 ml, why: filtered}
+#                  - {on: 2026-03-09, counted: 850 ml}
+#                  - {on: 2026-03-09, strength: 12 %}
+#   out of use   why it must not be used
+""",
+)  # fmt: skip
