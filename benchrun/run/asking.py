@@ -48,7 +48,7 @@ def answers(
 
 
 def _answer(step: Step, one: Consequence, ask: Ask) -> Answer:
-    code = _CODES.get(one.act) or f"{one.act.value} {one.to}"
+    code = _CODES.get(one.act) or f"{one.act.value} {one.to}".strip()
     text = one.text or one.act.value
     if one.act is Act.AGAIN:
         text = _AGAIN_IN_WORDS.get(step.kind.value, "Again")

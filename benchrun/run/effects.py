@@ -186,6 +186,7 @@ def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Mark
             outcome.verdict,
             acted_on,
             soak.inputs,
+            answered=tuple(one.today for one in outcome.rulings),
             spent_ms=spent,
         ),
     )

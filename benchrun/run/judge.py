@@ -12,6 +12,7 @@ from benchrun.run.state import Decision, Marker, Value
 
 INSIDE, OUTSIDE, DOUBT = "inside", "outside", "in doubt"
 IN_TIME, EARLY, LATE = "in time", "early", "late"
+UNTOLD = "ask"  # what cannot be ruled by the rules alone: a person is asked
 PERHAPS_EARLY, PERHAPS_LATE, EARLY_OR_LATE = "perhaps early", "perhaps late", "early or late"
 
 
@@ -188,7 +189,7 @@ def judge_again(decision: Decision, detail: object, op: object, values: tuple[Va
         try:
             least, most = span_ms(detail.least, values), span_ms(detail.most, values)
         except OffTable:
-            return "ask"
+            return UNTOLD
         return judge_time(least, most, *decision.spent_ms)
     if isinstance(op, Guard | Tail):
         return judge_fork(op, decision.passes, values)

@@ -81,7 +81,8 @@ class Outcome:
         settles: The question answered.
         withdraws: Questions that no longer stand.
         falls: Which way each fork fell on the way to the next step, `key=way`.
-        revised, rulings: What a correction changed and how it judges what hung on it.
+        revised, rulings: What a correction changed and how it judges what hung on it. At a lift
+            rulings tell what was asked about its limits while it was in.
     """
 
     value: Given | None = None

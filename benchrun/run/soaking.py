@@ -18,6 +18,7 @@ from benchrun.run.judge import (
     IN_TIME,
     LATE,
     PERHAPS_EARLY,
+    UNTOLD,
     OffTable,
     draw,
     judge_time,
@@ -27,7 +28,7 @@ from benchrun.run.making import TOO_SOON, Start, window_outcome
 from benchrun.run.measuring import AGAIN
 from benchrun.run.onward import onward
 from benchrun.run.ready import in_order, known_parts, right_hand
-from benchrun.run.state import Ask, Marker, Question, Run
+from benchrun.run.state import Ask, Marker, Question, Run, Soak
 from benchrun.text import listed, shown, span
 
 GO_ON = Consequence(Act.GO_ON)
@@ -170,7 +171,22 @@ def _timed(run: Run, marker: Marker, step: Step, at: Moment, ago: int) -> e.Outc
         proven=spent.proven_ms,
         possible=spent.possible_ms,
         asks=asks,
+        rulings=_untold(marker, soak, step),
     )
+
+
+def _untold(marker: Marker, soak: Soak, step: Step) -> tuple[e.Ruling, ...]:
+    """That the limits are those from before a correction which led off their table.
+
+    It was asked about when the correction was made, and is not asked again at lifting.
+    """
+    spans = (step.detail.least, step.detail.most) if isinstance(step.detail, Dwell) else ()
+    try:
+        for span_or_table in spans:
+            span_ms(span_or_table, soak.inputs)
+    except OffTable:
+        return (e.Ruling(key_of(marker.index, marker.passes), UNTOLD),)
+    return ()
 
 
 def _ask_time(run: Run, marker: Marker, step: Step, ruling: str, at: Moment, ago: int) -> Question:
