@@ -22,6 +22,7 @@ from benchrun.procedure.route import (
     Instrument,
     Needs,
     Procedure,
+    Route,
     Signal,
     Vessel,
 )
@@ -69,7 +70,19 @@ def compile_shape(
         problems.error(("batch", "at most"), "at most is less than at least: exchange them")
     check_layout(layer.layout, around.names, problems, lost)
     vessels = {name: Vessel(name, one.title, one.holds) for name, one in shape.vessels.items()}
-    procedure = Procedure(
+    route = layer.layout.route(vessels)
+    procedure = _procedure(shape, content, route, needs, hazards)
+    return Compiled(procedure, layer.layout, around.names)
+
+
+def _procedure(
+    shape: ProcedureShape,
+    content: bytes,
+    route: Route,
+    needs: Needs,
+    hazards: tuple[Hazard, ...],
+) -> Procedure:
+    return Procedure(
         id=shape.procedure,
         title=shape.title,
         revision=shape.revision,
@@ -77,7 +90,7 @@ def compile_shape(
         use=shape.use,
         scope=shape.scope,
         applies_to=shape.applies_to or "",
-        route=layer.layout.route(vessels),
+        route=route,
         batch=_batch(shape),
         needs=needs,
         hazards=hazards,
@@ -90,7 +103,6 @@ def compile_shape(
         content=content,
         dated=shape.dated or "",
     )
-    return Compiled(procedure, layer.layout, around.names)
 
 
 def _batch(shape: ProcedureShape) -> Batch:

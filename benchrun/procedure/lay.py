@@ -157,8 +157,6 @@ class Layer:
                 f"only plain steps of one part can stand under {inside!r}: move this out of it",
             )
 
-    # -- blocks -------------------------------------------------------------------------------
-
     def _if(self, block: IfBlock, path: Path, here: _Here) -> None:
         self._plain_only(path, here)
         key = self._key(block.id, f"if-{len(self.layout.conditions) + 1}", path)
@@ -250,8 +248,6 @@ class Layer:
             at = self._add(Guard(key, chosen, 0), here.within)
             self._items(steps, (*path, "ways", way), here)
             self.layout.ops[at] = Guard(key, chosen, len(self.layout.ops))
-
-    # -- steps --------------------------------------------------------------------------------
 
     def _step(self, shape: StepShape, path: Path, here: _Here) -> None:
         text = _text(shape)

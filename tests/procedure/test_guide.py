@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from procedure_pages import problems
 
+from benchrun.procedure.formula import parse_formula
 from benchrun.procedure.phrases import consequence
 from benchrun.procedure.shapes import FORMS, ProcedureShape
 
@@ -56,3 +57,21 @@ def test_every_consequence_of_the_guide_is_one() -> None:
     assert len(phrases) == 7
     for phrase in phrases:
         assert consequence(phrase.replace("STEP", "photo").replace("PLACE", "the plater"))
+
+
+def test_the_formulas_of_the_guide_are_formulas() -> None:
+    table = TEXT[TEXT.index("### Formulas") :]
+    dimensions = {
+        "bath": "temperature",
+        "air": "temperature",
+        "rh": "percentage",
+        "bore": "length",
+        "bore_mean": "length",
+        "cracks": "finding",
+        "drying": "finding",
+    }
+    formulas = [text for text in re.findall(r"`([^`]*[a-z][^`]*)`", table) if len(text) > 8]
+    tried = [text for text in formulas if any(name in text for name in dimensions)]
+    assert len(tried) >= 9
+    for text in tried:
+        assert parse_formula(text).dimension(dimensions, {"bore"})
