@@ -242,11 +242,11 @@ def answered(
     new = moves.counted(marker, moves.edge_of(question, answer)) if answer.most else marker
     settled = frozenset({question.id, *withdraws})
     new = moves.unasked(new, settled)
-    if act is Act.REWORK:
-        return _reworked(run, new, question, answer)
     for one in marker.questions:
         if one.id in settled and one.ask is Ask.CHANGED:
             new = moves.stood_by(new, one.about, one.today)
+    if act is Act.REWORK:
+        return _reworked(run, new, question, answer)
     if act in (Act.AGAIN, Act.AWAY):
         new = moves.voided(run.course, new, question)
     if act is Act.AWAY:

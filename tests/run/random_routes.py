@@ -1,0 +1,293 @@
+"""Random procedures for the random runs: routes laid out as the loader lays them (all invented)."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from functools import cache
+
+from benchrun.procedure.formula import Formula, parse_formula
+from benchrun.procedure.route import (
+    Act,
+    Consequence,
+    Detail,
+    Detour,
+    Do,
+    Dwell,
+    End,
+    Finding,
+    Guard,
+    Head,
+    Hold,
+    Inspect,
+    Kind,
+    Op,
+    Reading,
+    Route,
+    SpanTable,
+    Step,
+    StepOp,
+    Tail,
+    Vessel,
+    Window,
+    WorkOut,
+)
+
+MINUTE = 60_000
+KINDS = {
+    Do: Kind.DO,
+    Dwell: Kind.DWELL,
+    Reading: Kind.READING,
+    Inspect: Kind.INSPECT,
+    Hold: Kind.HOLD,
+    WorkOut: Kind.WORK_OUT,
+}
+VESSELS = {"tub": Vessel("tub", "etching tub", 3), "oven": Vessel("oven", "oven", None)}
+
+
+@cache
+def formula(text: str) -> Formula:
+    """A formula, read once."""
+    return parse_formula(text)
+
+
+Pick = Callable[[int], int]
+
+
+@dataclass(slots=True)
+class Laying:
+    """Lays one route; `pick(n)` chooses a number from 0 below n."""
+
+    pick: Pick
+    ops: list[Op] = field(default_factory=list)
+    within: list[tuple[int, ...]] = field(default_factory=list)
+    steps: dict[str, Step] = field(default_factory=dict)
+    index: dict[str, int] = field(default_factory=dict)
+    readings: list[str] = field(default_factory=list)
+    findings: list[str] = field(default_factory=list)
+    grids: set[str] = field(default_factory=set)
+    heads: tuple[int, ...] = ()
+    named: int = 0
+
+    def fresh(self, letter: str) -> str:
+        """A name that nothing has yet."""
+        self.named += 1
+        return f"{letter}{self.named}"
+
+    def route(self) -> Route:
+        """Lay a whole route."""
+        for _ in range(2 + self.pick(5)):
+            self.item(0)
+        if self.pick(2):
+            self.step(Hold(role="", says="checked", other=bool(self.pick(2))), together=True)
+        self.add(End())
+        vessels = VESSELS
+        return Route(tuple(self.ops), tuple(self.within), self.steps, self.index, vessels)
+
+    def add(self, op: Op) -> int:
+        """Add an op."""
+        self.ops.append(op)
+        self.within.append(self.heads)
+        return len(self.ops) - 1
+
+    def item(self, depth: int) -> None:
+        """Lay one item: a step or a block."""
+        sort = self.pick(12 if depth < 2 else 7)
+        if sort < 7:
+            self.simple(sort, windowed=True)
+        elif sort < 9:
+            self.guarded(depth)
+        elif sort < 11:
+            self.repeated(depth)
+        else:
+            key = f"free-{len(self.ops)}"
+            for _ in range(2 + self.pick(2)):
+                self.simple(self.pick(3), any_order=key)
+
+    def simple(self, sort: int, *, windowed: bool = False, ahead: str = "", **more: str) -> Step:
+        """Lay a step of a kind."""
+        together = not self.pick(3)
+        if sort in (5, 6):
+            return self.dwell(together and not self.pick(2), windowed)
+        makes = (self._do, self._reading, self._inspect, self._reading, self._work_out)
+        detail, together = makes[sort](together)
+        return self.step(detail, together=together, windowed=windowed, ahead_of=ahead, **more)
+
+    def step(self, detail: Detail, *, together: bool, windowed: bool = False, **more: str) -> Step:
+        """Put a step on the route; its window and its detour stand before it."""
+        name = getattr(detail, "name", "") or self.fresh("s")
+        number = len(self.steps) + 1
+        step = Step(name, number, "stage", KINDS[type(detail)], f"Do {name}.", detail, together)
+        step = replace(step, **more)
+        if windowed and not self.pick(2) and self._sources():
+            step = replace(step, window=self._window(step))
+        self.steps[name] = replace(step, number=len(self.steps) + 1)
+        self.index[name] = len(self.ops)
+        places = detail.places if isinstance(detail, Reading) else ("",)
+        for place in places:
+            self.add(StepOp(self.steps[name], place))
+        if isinstance(detail, Reading | WorkOut):
+            self.readings.append(name)
+            if len(places) > 1:
+                self.grids.add(name)
+        elif isinstance(detail, Inspect):
+            self.findings.append(name)
+        return self.steps[name]
+
+    def _sources(self) -> list[str]:
+        return [name for name, step in self.steps.items() if not step.ahead_of]
+
+    def _window(self, step: Step) -> Window:
+        sources = self._sources()
+        after = sources[-1 - self.pick(min(3, len(sources)))]
+        if step.id and self.heads and not self.pick(3):
+            # From the end of this very step in the pass before, as between two coats.
+            after = step.id
+        least = (None, 2, 5)[self.pick(3)]
+        most = (None, 8, 20)[self.pick(3)]
+        if least is None and most is None:
+            most = 8
+        late: list[Consequence] = []
+        if most is not None and self.pick(2):
+            times = 1 + self.pick(2)
+            at = self.add(Detour(f"late-{step.id}", step.id, 0, times))
+            first = self._detour_steps()
+            self.ops[at] = Detour(f"late-{step.id}", step.id, len(self.ops), times)
+            late.append(Consequence(Act.DETOUR, first, times, f"first {first}"))
+        if most is not None and not self.pick(3):
+            late += self._ways()
+        minutes = [None if span is None else span * MINUTE for span in (least, most)]
+        return Window((after,), *minutes, tuple(late))
+
+    def _detour_steps(self) -> str:
+        sort = self.pick(4)
+        guard = self.add(Guard(f"if-{len(self.ops)}", self._condition(), 0)) if not sort else None
+        first = self.simple(0)
+        if guard is not None:
+            op = self.ops[guard]
+            assert isinstance(op, Guard)
+            self.ops[guard] = replace(op, past=len(self.ops))
+        if sort == 1:
+            self.simple(2)
+        return first.id
+
+    def _ways(self) -> tuple[Consequence, ...]:
+        """Some consequences of a judgement; rework goes back to an earlier step, counted."""
+        found: list[Consequence] = []
+        back = [name for name in self._sources() if not self.steps[name].any_order]
+        for _ in range(self.pick(3)):
+            sort = self.pick(7)
+            if sort == 0 and back:
+                to, most = back[self.pick(len(back))], 1 + self.pick(2)
+                found.append(Consequence(Act.REWORK, to, most, f"rework from {to}"))
+            elif sort == 1:
+                found.append(Consequence(Act.AWAY, "grinder", None, "send away to grinder"))
+            elif sort in (2, 3):
+                found.append(Consequence((Act.SCRAP, Act.STOP)[sort - 2]))
+            elif sort == 4:
+                found.append(Consequence(Act.GO_ON))
+            elif sort == 5:
+                found.append(Consequence(Act.AGAIN, "", 2, "again"))
+            else:
+                found.append(Consequence(Act.ASIDE))
+        return tuple(found)
+
+    def _do(self, together: bool) -> tuple[Detail, bool]:
+        return Do(), together
+
+    def _reading(self, together: bool) -> tuple[Detail, bool]:
+        name = self.fresh("r")
+        low = (None, "5 mm", self._limit_text())[self.pick(3)]
+        high = (None, "15 mm")[self.pick(2)]
+        places = ("", "A", "B")[1:] if not self.pick(4) else ("",)
+        limits = [None if text is None else formula(text) for text in (low, high)]
+        return Reading(name, "mm", *limits, places, outside=self._ways()), together
+
+    def _limit_text(self) -> str:
+        plain = [name for name in self.readings if name not in self.grids]
+        return f"{plain[self.pick(len(plain))]} - 3 mm" if plain else "4 mm"
+
+    def _inspect(self, together: bool) -> tuple[Detail, bool]:
+        found = (
+            Finding("good", (Consequence(Act.GO_ON),)),
+            Finding("fair", self._ways() or (Consequence(Act.GO_ON),)),
+            Finding("bad", (*self._ways(), Consequence(Act.SCRAP))),
+        )
+        return Inspect(self.fresh("f"), found), together
+
+    def _work_out(self, together: bool) -> tuple[Detail, bool]:
+        if not self.readings:
+            return Do(), together
+        name = self.readings[self.pick(len(self.readings))]
+        grid = together or name in self.grids
+        text = f"least({name}) + 1 mm" if grid else f"{name} * 2 - 4 mm"
+        if not grid and len(self.readings) > 1 and not self.pick(2):
+            other = self.readings[self.pick(len(self.readings))]
+            text = f"{name} + mean({other})" if other in self.grids else f"{name} + {other}"
+        high = formula("30 mm") if self.pick(2) else None
+        detail = WorkOut(self.fresh("w"), "mm", formula(text), None, high, outside=self._ways())
+        return detail, together
+
+    def dwell(self, together: bool, windowed: bool) -> Step:
+        """Lay a dwell, and what may be done meanwhile."""
+        least: int | SpanTable | None = (None, 3 * MINUTE, 6 * MINUTE)[self.pick(3)]
+        most: int | SpanTable | None = (None, 10 * MINUTE)[self.pick(2)]
+        plain = [name for name in self.readings if name not in self.grids]
+        if plain and not self.pick(3):
+            rows = ((Decimal(2), 2 * MINUTE), (Decimal(18), 8 * MINUTE))
+            least = SpanTable(plain[self.pick(len(plain))], "mm", rows)
+        vessel, place = (("tub", ""), ("tub", ""), ("oven", ""), ("", "plater"))[self.pick(4)]
+        detail = Dwell(
+            vessel,
+            place,
+            least,
+            most,
+            None,
+            4 * MINUTE if not self.pick(3) else None,
+            "keep it wet",
+            self._ways(),
+            self._ways(),
+            not self.pick(3),
+        )
+        step = self.step(detail, together=together, windowed=windowed)
+        if not self.pick(2):
+            for _ in range(1 + self.pick(2)):
+                self.simple(self.pick(3), ahead=step.id)
+        return step
+
+    def _condition(self) -> Formula:
+        plain = [name for name in self.readings if name not in self.grids]
+        if self.findings and self.pick(2):
+            return formula(f'{self.findings[self.pick(len(self.findings))]} is "good"')
+        if plain:
+            return formula(f"{plain[self.pick(len(plain))]} > 10 mm")
+        return formula("1 mm > 0 mm")
+
+    def guarded(self, depth: int) -> None:
+        """Lay steps under a condition."""
+        at = self.add(Guard(f"if-{len(self.ops)}", self._condition(), 0))
+        for _ in range(1 + self.pick(2)):
+            self.item(depth + 1)
+        op = self.ops[at]
+        assert isinstance(op, Guard)
+        self.ops[at] = replace(op, past=len(self.ops))
+
+    def repeated(self, depth: int) -> None:
+        """Lay a repeat; one step of it stands under no condition."""
+        key = f"again-{len(self.ops)}"
+        head = self.add(Head(key, key, 0))
+        outer, self.heads = self.heads, (*self.heads, head)
+        kinds = (0, 1, 2, 5)
+        self.simple(kinds[self.pick(4)], windowed=True)
+        if self.pick(2):
+            self.item(depth + 1)
+        least = 1 + self.pick(2)
+        most, until = (None if self.pick(2) else least + self.pick(2)), self._condition()
+        tail = Tail(key, head, least, most, until if self.pick(4) else None)
+        at = self.add(tail)
+        self.ops[head] = Head(key, key, at)
+        self.heads = outer
+
+
+def random_route(pick: Pick) -> Route:
+    """A random route."""
+    return Laying(pick).route()
