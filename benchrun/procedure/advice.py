@@ -80,6 +80,10 @@ class _Advice:
 
     def _wording(self, step: Step, path: Path) -> None:
         text = step.text
+        if step.id in self._layout.unnamed:
+            self._problems.advise(
+                path, f"step without an `id` is called {step.id!r}, which changes with its words"
+            )
         count = words.word_count(text)
         if count > MOST_WORDS:
             self._problems.advise(

@@ -254,6 +254,8 @@ class Layer:
         step_id = shape.id or slug(text) or f"step-{len(self.layout.steps) + 1}"
         if isinstance(shape, CarryOutStep):
             step_id = shape.id or shape.carry_out
+        if shape.id is None:
+            self.layout.unnamed.add(step_id)
         name = getattr(shape, "as_", None) or name_of(step_id)
         detail = detail_of(shape, name, path, self._around)
         if isinstance(detail, Dwell | Hold) or shape.together:

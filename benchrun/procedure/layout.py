@@ -16,6 +16,7 @@ class Layout:
         paths: Where each step stands in the file.
         conditions: The conditions of guards and repeats: the op's index, the formula, its path.
         generated: The ids of steps that no line of the file stands for.
+        unnamed: The ids that were made of a step's words.
     """
 
     ops: list[Op] = field(default_factory=list)
@@ -25,6 +26,7 @@ class Layout:
     paths: dict[str, Path] = field(default_factory=dict)
     conditions: list[tuple[int, Formula, Path]] = field(default_factory=list)
     generated: set[str] = field(default_factory=set)
+    unnamed: set[str] = field(default_factory=set)
     keys: dict[str, Path] = field(default_factory=dict)
 
     def route(self, vessels: Mapping[str, Vessel]) -> Route:

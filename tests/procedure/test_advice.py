@@ -117,10 +117,17 @@ def test_an_instrument_coarser_than_its_reading_is_told(tmp_path: Path) -> None:
     assert not any("coarser" in one for one in advice(tmp_path, steps + "1 mm", CHANGES + needs))
 
 
+def test_a_step_without_an_id_is_told_what_it_is_called(tmp_path: Path) -> None:
+    found = [one.text for one in problems(tmp_path, page("- do: Wipe it.", CHANGES))]
+    assert found == ["step without an `id` is called 'wipe-it', which changes with its words"]
+
+
 def test_advice_has_its_place_and_follows_the_errors(tmp_path: Path) -> None:
-    found = problems(tmp_path, page("- do: The bore.\n- do: Go.\n  id: go\n- go: on", CHANGES))
+    found = problems(
+        tmp_path, page("- do: The bore.\n  id: it\n- do: Go.\n  id: go\n- go: on", CHANGES)
+    )
     assert [(one.line, one.column, one.advice) for one in found] == [
-        (13, 9, False),
+        (14, 9, False),
         (10, 13, True),
     ]
 

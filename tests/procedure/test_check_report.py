@@ -26,17 +26,17 @@ def file(folder: Path, steps: str) -> Path:
 
 
 def test_a_clean_file_is_said_to_be_clean(tmp_path: Path) -> None:
-    assert check_files([file(tmp_path, "- do: Wipe it.")]) == (
+    assert check_files([file(tmp_path, "- do: Wipe it.\n  id: wipe")]) == (
         "1 file: no errors, no pieces of advice\n",
         0,
     )
 
 
 def test_errors_are_lines_with_file_line_and_column(tmp_path: Path) -> None:
-    path = file(tmp_path, "- do: Wipe it.\n  figur: x")
+    path = file(tmp_path, "- do: Wipe it.\n  id: wipe\n  figur: x")
     text, code = check_files([path])
     assert text == (
-        f"{path}:11:9: key 'figur' is not known here; did you mean 'figure'?\n"
+        f"{path}:12:9: key 'figur' is not known here; did you mean 'figure'?\n"
         "1 file: 1 error, no pieces of advice\n"
     )
     assert code == 1
@@ -48,7 +48,7 @@ def test_errors_are_lines_with_file_line_and_column(tmp_path: Path) -> None:
 def test_advice_counts_where_it_is_asked_to(
     tmp_path: Path, advice: str, code: int, lines: int
 ) -> None:
-    text, found = check_files([file(tmp_path, "- do: The bore.")], advice)
+    text, found = check_files([file(tmp_path, "- do: The bore.\n  id: bore")], advice)
     assert (found, len(text.splitlines())) == (code, lines)
 
 
@@ -58,7 +58,7 @@ def test_another_word_for_advice_is_refused(tmp_path: Path) -> None:
 
 
 def test_editors_get_a_list(tmp_path: Path) -> None:
-    good, gone = file(tmp_path, "- do: The bore."), tmp_path / "gone.yaml"
+    good, gone = file(tmp_path, "- do: The bore.\n  id: bore"), tmp_path / "gone.yaml"
     text, code = check_files([good, gone], as_json=True)
     first, second = json.loads(text)
     assert code == 2
@@ -71,7 +71,7 @@ def test_editors_get_a_list(tmp_path: Path) -> None:
 def test_one_bad_file_does_not_hide_the_next(tmp_path: Path) -> None:
     bad = tmp_path / "bad.yaml"
     bad.write_text("a: [")
-    text, code = check_files([bad, file(tmp_path, "- do: Go.\n  figur: x")])
+    text, code = check_files([bad, file(tmp_path, "- do: Go.\n  id: go\n  figur: x")])
     assert code == 1
     assert text.endswith("2 files: 2 errors, no pieces of advice\n")
 
