@@ -9,7 +9,8 @@ from benchrun.procedure.route import Dwell
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.judge import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
 from benchrun.run.state import Run
-from benchrun.text import listed, span
+from benchrun.screen.crowd import crowd
+from benchrun.text import span
 
 FIRST_BELL_S: Final = 10.0
 LONGEST_BELL_S: Final = 160.0
@@ -58,7 +59,8 @@ def _of_clock(run: Run, clock: LoadClock, name: str) -> Alarm | None:
     detail = clock.step.detail
     if not isinstance(detail, Dwell):
         return None
-    who = f"{name}, {listed(clock.parts)}" if name else listed(clock.parts)
+    who = crowd(clock.parts, run.parts)
+    who = f"{name}, {who}" if name else who
     base = (name, clock.load, clock.step.id)
     left = clock.to_most
     if left is not None and left < 0:

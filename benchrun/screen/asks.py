@@ -10,6 +10,7 @@ from benchrun.screen.page import Page, block
 
 PER_PAGE = 8
 MORE = "9"
+LEAD = 6
 
 Done = Callable[[], Awaitable[None]]
 Told = Callable[[str], Awaitable[None]]
@@ -37,7 +38,7 @@ def title_block(paper: Paper, title: str, said: str = "") -> list[Line]:
 def numbered(
     paper: Paper, items: Sequence[tuple[str, str]], *, accent: bool = False, first: int = 1
 ) -> list[Line]:
-    """Numbered lines, each with what is said of it.
+    """Numbered lines, each with what is said of it in a column of its own.
 
     Args:
         paper: What they are drawn on.
@@ -45,18 +46,21 @@ def numbered(
         accent: Whether the numbers want a hand.
         first: The number of the first.
     """
+    lead = Role.ACCENT if accent else Role.STRONG
+    longest = max((len(paper.clean(words)) for words, beside in items if beside), default=0)
+    column = LEAD + min(longest, paper.width // 2 - LEAD) + 3
     rows: list[Line] = []
     for number, (words, beside) in enumerate(items, first):
-        lead = f"   {number}  "
-        told = paper.told(
-            words, first=lead, lead=Role.ACCENT if accent else Role.STRONG, width=paper.width - 2
-        )
-        room = paper.width - told[-1].width - 4
-        if beside and len(beside) <= room:
-            told[-1] = told[-1] + paper.line("   ", (beside, Role.QUIET))
-        elif beside:
-            told += paper.told(beside, first="      ", role=Role.QUIET)
-        rows += told
+        said = paper.told(words, first=f"   {number}  ", lead=lead, width=paper.width - 2)
+        if beside:
+            fits = len(said) == 1 and said[0].width <= column - 2
+            told = paper.told(beside, first=" " * column, role=Role.QUIET, width=paper.width - 2)
+            if fits:
+                text = told[0].pieces[-1:]
+                said[0] = said[0].padded(column) + Line(text)
+                told = told[1:]
+            said += told
+        rows += said
     return rows
 
 
@@ -139,7 +143,7 @@ class TextPane(Pane):
         done: What to do with the text.
         said: What is said above the field.
         ready: Texts that a number gives.
-        text: What stands in the field at first.
+        offered: What Enter takes while nothing is typed.
         hidden: Whether dots stand for what is typed.
     """
 
@@ -151,7 +155,7 @@ class TextPane(Pane):
         *,
         said: str = "",
         ready: Sequence[str] = (),
-        text: str = "",
+        offered: str = "",
         hidden: bool = False,
     ) -> None:
         super().__init__(desk)
@@ -159,7 +163,8 @@ class TextPane(Pane):
         self._done = done
         self._said = said
         self._ready = tuple(ready)[:9]
-        self._field = Field(text, hidden=hidden)
+        self._field = Field(hidden=hidden)
+        self._offered = offered
 
     def does(self) -> Hashable:
         """Accept the text; typing it is the hand's own doing."""
@@ -177,10 +182,15 @@ class TextPane(Pane):
             items = [(text, "") for text in self._ready]
             blocks.append(block(numbered(paper, items, accent=empty)))
         row = paper.line("   ") + self._field.drawn(paper, paper.width - 8)
+        if empty and self._offered:
+            room = paper.width - 8
+            row = row + paper.line("  ", (paper.fitted(self._offered, room), Role.QUIET))
         blocks.append(block([row]))
         hints = [] if empty else [Hint("Enter", "accept", first=True), Hint("rubout", "take back")]
         if empty and self._ready:
             hints.append(Hint("digit", "choose", first=True))
+        if empty and self._offered:
+            hints.append(Hint("Enter", "as it stands", first=True))
         hints += [Hint("letters", "type it")] if empty else []
         return self.laid(paper, blocks, [*hints, Hint("-" if empty else "Esc", "back")])
 
@@ -193,6 +203,7 @@ class TextPane(Pane):
             await self._accept(self._ready[int(key) - 1])
         elif key == keys.ENTER:
             text = self._field.text if self._field.hidden else self._field.text.strip()
+            text = text or self._offered
             if text:
                 await self._accept(text)
         else:
@@ -240,6 +251,16 @@ class SurePane(Pane):
             self.desk.pop(self)
 
 
+def _whole_rows(rows: Sequence[Line], top: int, most: int) -> int:
+    """How many rows go on a page so that what belongs together stays together."""
+    end = top + most
+    if end >= len(rows):
+        return most
+    while end > top + most // 2 and (rows[end].joined or not rows[end].pieces):
+        end -= 1
+    return end - top if end > top + most // 2 else most
+
+
 class ReadPane(Pane):
     """Something to be read, a page at a time.
 
@@ -266,6 +287,7 @@ class ReadPane(Pane):
         self._after = after
         self._enter = enter
         self._top = 0
+        self._tops: list[int] = []
         self._view = 1
         self._count = 0
 
@@ -279,6 +301,7 @@ class ReadPane(Pane):
         self._view = max(1, paper.height - 6)
         self._count = len(rows)
         self._top = max(0, min(self._top, self._count - 1))
+        self._view = _whole_rows(rows, self._top, self._view)
         shown = rows[self._top : self._top + self._view]
         words = ""
         if self._count > self._view:
@@ -299,10 +322,11 @@ class ReadPane(Pane):
         """Turn pages; Enter at the end closes it."""
         if key in ("+", keys.NEXT, keys.DOWN) or (key == keys.ENTER and self._more()):
             if self._more():
+                self._tops.append(self._top)
                 self._top += self._view
             self.desk.chose()
         elif key in ("-", keys.PREVIOUS, keys.UP) and self._top:
-            self._top = max(0, self._top - self._view)
+            self._top = self._tops.pop() if self._tops else 0
         elif key in (keys.ENTER, "-", keys.BACK, keys.PREVIOUS):
             self.desk.pop(self)
             if self._after is not None and key == keys.ENTER:

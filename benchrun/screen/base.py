@@ -25,7 +25,11 @@ LEAST_HEIGHT: Final = 24
 
 
 class BenchScreen(Screen[None]):
-    """Shows the topmost pane and hands it the keys; the alarm takes Enter first."""
+    """Shows the topmost pane and hands it the keys; the alarm takes Enter first.
+
+    Attributes:
+        taking: Whether a key is still being dealt with: what it asks for is on its way to the disk.
+    """
 
     AUTO_FOCUS: ClassVar[str | None] = ""
 
@@ -35,6 +39,7 @@ class BenchScreen(Screen[None]):
         self.sheet = Sheet()
         self.bells = bells
         self._steady = Steady(pulse)
+        self.taking = False
         self._message = ("", False)
 
     def compose(self) -> ComposeResult:
@@ -95,7 +100,9 @@ class BenchScreen(Screen[None]):
         return (len(self.panes), type(self.panes[-1]).__name__, self.panes[-1].does())
 
     def tick(self) -> None:
-        """Let a second pass."""
+        """Let a second pass; only what is in front is heard and painted."""
+        if not self.is_current:
+            return
         if self.bells.hear(self.alarms()):
             self.bench.ring(self.bells.first)
         self.paint()
@@ -129,7 +136,11 @@ class BenchScreen(Screen[None]):
             return
         event.stop()
         event.prevent_default()
-        await self.press(key)
+        self.taking = True
+        try:
+            await self.press(key)
+        finally:
+            self.taking = False
 
     async def on_paste(self, event: events.Paste) -> None:
         """Take pasted text as typed, its first line only."""

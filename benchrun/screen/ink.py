@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import lru_cache
 
@@ -36,10 +36,12 @@ class Line:
     Attributes:
         pieces: Texts with their roles, left to right.
         band: The role that fills the row to its end, or None.
+        joined: Whether it goes on from the row above, so that no page may end between them.
     """
 
     pieces: tuple[tuple[str, Role], ...] = ()
     band: Role | None = None
+    joined: bool = False
 
     @property
     def text(self) -> str:
@@ -52,7 +54,7 @@ class Line:
         return sum(cell_len(text) for text, _ in self.pieces)
 
     def __add__(self, other: "Line") -> "Line":
-        return Line(self.pieces + other.pieces, self.band or other.band)
+        return Line(self.pieces + other.pieces, self.band or other.band, self.joined)
 
     def cut(self, width: int) -> "Line":
         """The row cut at a width."""
@@ -64,7 +66,7 @@ class Line:
                 break
             kept.append((text, role))
             left -= size
-        return Line(tuple(kept), self.band)
+        return Line(tuple(kept), self.band, self.joined)
 
     def padded(self, width: int) -> "Line":
         """The row made exactly so wide."""
@@ -135,8 +137,8 @@ class Paper:
         rows = self.wrap(text, (width or self.width - 1) - cell_len(first))
         heads = [first, *[indent] * (len(rows) - 1)]
         return [
-            self.line((head, lead or role), (row, role))
-            for head, row in zip(heads, rows, strict=True)
+            replace(self.line((head, lead or role), (row, role)), joined=place > 0)
+            for place, (head, row) in enumerate(zip(heads, rows, strict=True))
         ]
 
     def between(self, left: Line, right: Line, *, width: int | None = None) -> Line:

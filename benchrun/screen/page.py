@@ -1,9 +1,14 @@
-"""Fitting blocks of lines to a page: empty space gives way first, then what matters least."""
+"""Fitting blocks of lines to a page: what matters least gives way first, then empty space."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from benchrun.screen.ink import BLANK, Line
+
+SPARE = 4
+"""Blocks of this rank or above are left out before lines are put closer together."""
+TIGHT = 3
+"""Blocks of this rank or above are shortened before lines are put closer together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,7 +18,7 @@ class Block:
     Attributes:
         lines: The block in full.
         short: What stands for it where there is no room; None: it has no short form.
-        rank: How readily it gives way; 0: never.
+        rank: How readily it gives way, 5 the first; 0: never.
         gap: Empty rows wanted before it.
     """
 
@@ -60,9 +65,11 @@ def fit(blocks: Sequence[Block], foot: Sequence[Line], height: int) -> Page:
         height: How many rows the page has.
     """
     room = height - len(foot)
-    kept = [one for one in blocks if one.lines]
-    kept = _shortened(_closed_up(kept, room), room)
-    kept = _closed_up(_left_out(kept, room), room)
+    # A row is kept free above the foot as long as only spare things have to go for it.
+    kept = _left_out([one for one in blocks if one.lines], room - 1, SPARE)
+    kept = _shortened(kept, room - 1, TIGHT)
+    kept = _shortened(_closed_up(kept, room), room, 1)
+    kept = _closed_up(_left_out(kept, room, 1), room)
     rows = _rows(kept)
     whole = len(rows) <= room
     rows = [*rows, *[BLANK] * (room - len(rows))][: max(0, room)]
@@ -90,23 +97,23 @@ def _closed_up(blocks: list[Block], room: int) -> list[Block]:
     return blocks
 
 
-def _shortened(blocks: list[Block], room: int) -> list[Block]:
+def _shortened(blocks: list[Block], room: int, least: int) -> list[Block]:
     order = sorted(range(len(blocks)), key=lambda i: -blocks[i].rank)
     blocks = list(blocks)
     for at in order:
         if _over(blocks, room) <= 0:
             break
         short = blocks[at].short
-        if short is not None and blocks[at].rank:
+        if short is not None and blocks[at].rank >= least:
             blocks[at] = replace(blocks[at], lines=short, short=None)
     return [one for one in blocks if one.lines]
 
 
-def _left_out(blocks: list[Block], room: int) -> list[Block]:
+def _left_out(blocks: list[Block], room: int, least: int) -> list[Block]:
     blocks = list(blocks)
     while _over(blocks, room) > 0:
         worst = max((one.rank for one in blocks), default=0)
-        if not worst:
+        if worst < least:
             break
         at = max(i for i, one in enumerate(blocks) if one.rank == worst)
         del blocks[at]

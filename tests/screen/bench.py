@@ -63,7 +63,14 @@ async def press(pilot, *keys: str, wait_ms: int = 600) -> None:
     for key in keys:
         app.clock.wait(wait_ms)
         await pilot.press(key)
-        await pilot.pause()
+        await settled(pilot)
+
+
+async def settled(pilot) -> None:
+    """Wait until what was pressed is on the disk and on the screen."""
+    await pilot.pause()
+    while getattr(pilot.app.screen, "taking", False):
+        await pilot.pause(0.005)
 
 
 async def show_run(app: BenchApp, session: Session, *, resumed: bool = False) -> RunScreen:

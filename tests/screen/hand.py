@@ -45,7 +45,7 @@ class Hand:
         now = view(run, at, None)
         offer = now.offer
         assert offer is not None
-        if not offer.ready and offer.deed is not Deed.CLOSE:
+        if not offer.ready and (offer.deed is not Deed.CLOSE or len(now.offers) > 1):
             waits = [one.wait_ms for one in now.offers if one.wait_ms]
             assert waits, f"nothing is ready and nothing comes: {now.offers}"
             return min(waits)

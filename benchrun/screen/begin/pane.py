@@ -57,7 +57,7 @@ def before_rows(paper: Paper, procedure: Procedure) -> list[Line]:
         rows += paper.told(listed(procedure.needs.protection, most=20), first="   ")
     if procedure.hazards:
         rows += [paper.line(), paper.line(" ", ("what can hurt here", Role.QUIET))]
-        rows += plates(paper, procedure.hazards)
+        rows += plates(paper, procedure.hazards, apart=True)
     return rows
 
 
@@ -77,10 +77,10 @@ def _ask_batch(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> No
     bounds = f"{batch.least} to {batch.most}" if batch.least < batch.most else f"{batch.least}"
     said = (
         f"How many, or their tags with commas between. One is a {batch.part}; {bounds} at a time. "
-        "Enter takes what stands here."
+        "Enter takes what stands below."
     )
     first = ", ".join(last) if last else str(batch.least)
-    desk.push(TextPane(desk, f"The batch for: {procedure.title}", told, said=said, text=first))
+    desk.push(TextPane(desk, f"The batch for: {procedure.title}", told, said=said, offered=first))
 
 
 async def _identities(

@@ -11,7 +11,7 @@ from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.desk import Desk, Hint, Pane, headed
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.look import Look
-from benchrun.screen.page import Block, Page, block
+from benchrun.screen.page import TIGHT, Block, Page, block
 from benchrun.screen.run.clocking import clock_row
 from benchrun.shop.folder import Listed
 from benchrun.text import listed
@@ -89,8 +89,8 @@ class BoardPane(Pane):
         return self.laid(paper, blocks, self._hints(runs, begin))
 
     def _hints(self, runs: Sequence[OpenRun], begin: Sequence[Listed]) -> list[Hint]:
-        first = runs[0].title if runs else begin[0].title if begin else ""
-        hints = [Hint("Enter", f"1  {first[:28]}", first=bool(runs))] if first else []
+        words = "open 1" if runs else "begin 1"
+        hints = [Hint("Enter", words, first=bool(runs))] if runs or begin else []
         return [
             *hints,
             Hint("digit", "open"),
@@ -161,27 +161,24 @@ def clock_block(paper: Paper, runs: Sequence[OpenRun], now: Moment) -> Block:
 
 
 def wants_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Look) -> Block:
-    """Open runs with where they stand."""
+    """Open runs with where they stand: two rows each, or one where there is no room."""
     if not runs:
         return block([])
-    rows = [heading(paper, "wants a hand")]
+    head = heading(paper, "wants a hand")
+    full, short = [head], [head]
     width = 34 if paper.width < 120 else 48
     for number, one in enumerate(runs, 1):
-        since = look.since(_at(one, now), now)
-        left = paper.line(
-            " ",
-            (f"{number} ", Role.ACCENT if not one.fault else Role.QUIET),
-            paper.padded(one.title, width),
-            " ",
-        )
-        room = paper.width - left.width - len(since) - 4
-        rows.append(
-            paper.between(
-                left + paper.line(paper.fitted(one.words, room)),
-                paper.line((since, Role.QUIET), " "),
-            )
-        )
-    return block(rows)
+        role = Role.QUIET if one.fault else Role.ACCENT
+        since = paper.line((look.since(_at(one, now), now), Role.QUIET), " ")
+        lead = paper.line(" ", (f"{number} ", role))
+        room = paper.width - since.width - 8
+        title = lead + paper.line((paper.fitted(one.title, room), Role.STRONG))
+        full.append(paper.between(title, since))
+        full += paper.told(one.words, first="   ")[:2]
+        brief = lead + paper.line(paper.padded(one.title, width), " ")
+        words = paper.fitted(one.words, paper.width - brief.width - since.width - 4)
+        short.append(paper.between(brief + paper.line(words), since))
+    return block(full, short=short, rank=TIGHT)
 
 
 def _at(one: OpenRun, now: Moment) -> Moment:

@@ -37,8 +37,8 @@ class FirstScreen(BenchScreen):
         super().__init__(app.bells, app.pulse)
         self._path = path
         self._done = done
-        self._title = "Workshop"
-        self._name = ""
+        self._shop_title = "Workshop"
+        self._person_name = ""
         self._ask_title()
 
     def _replace(self, pane: Pane) -> None:
@@ -50,17 +50,17 @@ class FirstScreen(BenchScreen):
             return
 
         async def told(text: str) -> None:
-            self._title = text
+            self._shop_title = text
             self._ask_name()
 
         said = f"{WELCOME} It will lie in {self._path}."
-        pane = TextPane(self, "What the shop is called", told, said=said, text=self._title)
+        pane = TextPane(self, "What the shop is called", told, said=said, offered=self._shop_title)
         self._replace(pane)
 
     def _ask_name(self) -> None:
         async def told(text: str) -> None:
             try:
-                self._name = check_name(text)
+                self._person_name = check_name(text)
             except BenchrunError as error:
                 self.say(error.message, strong=True)
                 self._ask_name()
@@ -81,7 +81,7 @@ class FirstScreen(BenchScreen):
             Choice("Make a new key", make, "with a passphrase of your choice"),
             Choice("Use a key I have", bring, "an OpenSSH Ed25519 private key file"),
         ]
-        said = f"{self._name} signs with a key. The passphrase opens it each time."
+        said = f"{self._person_name} signs with a key. The passphrase opens it each time."
         self._replace(MenuPane(self, "The key", choices, said=said, stays=True))
 
     def _ask_word(self, said: str = "") -> None:
@@ -107,15 +107,15 @@ class FirstScreen(BenchScreen):
 
         said = "It stays where it is."
         text = str(Path("~/.ssh/id_ed25519"))
-        self._replace(TextPane(self, "The key's file", told, said=said, text=text))
+        self._replace(TextPane(self, "The key's file", told, said=said, offered=text))
 
     async def _make(self, *, passphrase: str = "", key: Path | None = None) -> None:
         now = self.now()
 
         def work() -> tuple[Shop, Person]:
             there = exists(self._path)
-            shop = open_shop(self._path) if there else new_shop(self._path, self._title, now)
-            return shop, enrol(shop, self._name, now, passphrase=passphrase, key=key)
+            shop = open_shop(self._path) if there else new_shop(self._path, self._shop_title, now)
+            return shop, enrol(shop, self._person_name, now, passphrase=passphrase, key=key)
 
         try:
             shop, person = await asyncio.to_thread(work)

@@ -26,7 +26,7 @@ def who_block(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> B
     return block(rows, short=rows[:1], rank=1)
 
 
-def window_block(paper: Paper, offer: Offer) -> Block:
+def window_block(paper: Paper, run: Run, offer: Offer) -> Block:
     """The time since an earlier step that this one must keep."""
     state, step = offer.window, offer.step
     if state is None or step is None or step.window is None:
@@ -41,7 +41,8 @@ def window_block(paper: Paper, offer: Offer) -> Block:
     else:
         words = "in time"
     role = Role.ACCENT if state.late else Role.STRONG
-    since = f"{span(state.since.proven_ms)} since the step before ({limits}): "
+    after = " or ".join(str(run.route.steps[one].number) for one in step.window.after)
+    since = f"{span(state.since.proven_ms)} since step {after} ({limits}): "
     return block([paper.line(" ", (since, Role.QUIET), (words, role))], rank=1)
 
 

@@ -12,12 +12,13 @@ from benchrun.run.judge import (
     PERHAPS_LATE,
 )
 from benchrun.run.state import Run
+from benchrun.screen.crowd import brief
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Block, block
 from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.scale import Dial, dwell_scale, limits_in_words, line_of
 from benchrun.screen.widgets.tag import tags
-from benchrun.text import dial, listed, span
+from benchrun.text import dial, span
 
 
 def dial_of(clock: LoadClock) -> Dial:
@@ -115,11 +116,8 @@ def clock_row(paper: Paper, run: Run, clock: LoadClock, *, name: str = "", inden
     limits = limits_in_words(clock.least, clock.most)
     left, middle = (12, 20) if paper.width < 120 else (20, 36)
     scale = 18 if paper.width < 120 else 30
-    who = listed(clock.parts, most=4)
-    who = f"{name}: {who}" if name else who
-    if len(who) > middle:
-        counted = f"{len(clock.parts)} parts" if len(clock.parts) > 1 else who
-        who = f"{name}: {counted}" if name else counted
+    lead = f"{name}: " if name else ""
+    who = lead + brief(clock.parts, middle - len(lead), run.parts)
     mark = (dial(clock.spent.proven_ms).rjust(9), Role.ACCENT if calls(clock) else Role.STRONG)
     row = paper.line(
         " " * indent,

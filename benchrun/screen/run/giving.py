@@ -9,6 +9,7 @@ from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command
 from benchrun.run.offers import Deed, Offer
+from benchrun.screen.crowd import crowd
 from benchrun.text import listed
 
 
@@ -74,23 +75,28 @@ def doubt_of(tool: e.Tool | None) -> Decimal:
     return Decimal(tool.uncertainty) if tool is not None and tool.uncertainty else Decimal(0)
 
 
-def kept_words(entry: e.Entry) -> str:
-    """What the screen says when an entry is on the disk: its number, and what it holds."""
-    return f"Recorded, line {entry.n}: {_what(entry.data)}."
+def kept_words(entry: e.Entry, whole: tuple[str, ...]) -> str:
+    """What the screen says when an entry is on the disk: its number, and what it holds.
+
+    Args:
+        entry: The entry.
+        whole: The batch.
+    """
+    return f"Recorded, line {entry.n}: {_what(entry.data, whole)}."
 
 
-def _what(data: e.Data) -> str:
+def _what(data: e.Data, whole: tuple[str, ...]) -> str:
     match data:
         case e.Did():
-            return _did(data)
+            return _did(data, whole)
         case e.CameOut():
-            return f"{listed(data.parts)} lifted, {_verdicts(data)}"
+            return f"{crowd(data.parts, whole)} lifted, {_verdicts(data)}"
         case e.Moved():
-            return f"{listed(data.parts)} {_moved(data.to)}"
+            return f"{crowd(data.parts, whole)} {_moved(data.to)}"
         case e.Corrected() | e.Retracted():
             return f"line {data.of} {'corrected' if data.KIND == 'correct' else 'taken back'}"
     words, parts = _PLAIN.get(data.KIND, data.KIND), getattr(data, "parts", ())
-    return f"{words}, {listed(parts)}" if parts else words
+    return f"{words}, {crowd(parts, whole)}" if parts else words
 
 
 _PLAIN = {
@@ -103,6 +109,7 @@ _PLAIN = {
     "stop": "stopped",
     "resume": "taken up again",
     "photo": "photo",
+    "close": "closed",
 }
 
 
@@ -114,14 +121,14 @@ def _verdicts(data: e.CameOut) -> str:
     return listed(tuple(dict.fromkeys(one.verdict for one in data.each.values() if one.verdict)))
 
 
-def _did(data: e.Did) -> str:
+def _did(data: e.Did, whole: tuple[str, ...]) -> str:
     values = [one for one in data.each.values() if one.value is not None]
     if not values or values[0].value is None:
-        return f"done, {listed(data.parts)}"
+        return f"done, {crowd(data.parts, whole)}"
     value, verdict = values[0].value, values[0].verdict
     said = value.word
     if value.number is not None:
         said = quantity.in_words(Decimal(value.number), value.unit)
         said = f"{said}, {verdict}" if verdict else said
     place = f" {data.place}" if data.place else ""
-    return f"{listed(data.parts)}{place} {said}"
+    return f"{crowd(data.parts, whole)}{place} {said}"

@@ -30,7 +30,10 @@ def rule_block(paper: Paper, now: View) -> Block:
     others = {stands_at(run, m.part) for m in run.each() if m.here} - {here}
     words = f"{step.number} of {len(steps)}" if step else f"{len(steps)} steps"
     rows = steel_rule(paper, graduations(steps), min(here, len(steps) - 1), others, words)
-    return block(rows, short=rows[:2], rank=3, gap=0)
+    if step is not None:
+        words = f"{words}, {step.stage}"
+    short = steel_rule(paper, graduations(steps), min(here, len(steps) - 1), others, words)
+    return block(rows, short=short[:2], rank=3, gap=0)
 
 
 def guards(offer: Offer | None) -> tuple[Hazard, ...]:

@@ -3,9 +3,9 @@
 from benchrun.procedure.route import Hold, Inspect, Kind
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
+from benchrun.screen.crowd import brief
 from benchrun.screen.desk import Hint
 from benchrun.screen.run.view import View
-from benchrun.text import listed
 
 
 def whom(run: Run, parts: tuple[str, ...]) -> str:
@@ -13,8 +13,8 @@ def whom(run: Run, parts: tuple[str, ...]) -> str:
     if len(run.parts) == 1:
         return ""
     if len(parts) == len(run.parts):
-        return f"all {len(parts)}"
-    return listed(parts, most=3) if len(parts) < 4 else f"{len(parts)} parts"
+        return "both" if len(parts) == 2 else f"all {len(parts)}"
+    return brief(parts, 20)
 
 
 def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
@@ -39,7 +39,7 @@ def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
 def _do_words(run: Run, offer: Offer, who: str) -> str:
     step = offer.step
     if offer.deed is Deed.PUT_IN:
-        return f"clock starts, {who}" if who else "clock starts"
+        return f"start the clock, {who}" if who else "start the clock"
     if step is None:
         return "done"
     if isinstance(step.detail, Hold):
@@ -49,7 +49,9 @@ def _do_words(run: Run, offer: Offer, who: str) -> str:
     return f"done, {who}" if who else "done"
 
 
-def hints_of(now: View, parts: tuple[str, ...], *, typed: str, reading: bool) -> list[Hint]:
+def hints_of(
+    now: View, parts: tuple[str, ...], *, typed: str, reading: bool, waits: bool
+) -> list[Hint]:
     """The keys that mean something now.
 
     Args:
@@ -57,6 +59,7 @@ def hints_of(now: View, parts: tuple[str, ...], *, typed: str, reading: bool) ->
         parts: For whom the offer in hand would be taken up.
         typed: What stands in the entry field.
         reading: Whether the offer in hand is a reading that may be typed.
+        waits: Whether there is nothing to do yet, so that it must be taken in hand on purpose.
     """
     run, offer = now.run, now.offer
     if offer is None:
@@ -66,6 +69,9 @@ def hints_of(now: View, parts: tuple[str, ...], *, typed: str, reading: bool) ->
         figures = Hint("digits", "type the reading", first=not typed)
         rest = [Hint("*", "write"), Hint("/", "look")] if not typed else [Hint("rubout", "back")]
         return [*first, figures, *rest]
+    if waits:
+        words = f"{enter_words(run, offer, parts)} all the same"
+        return [Hint("+", words), *_rest(now, offer)[len(now.offers) > 1 :]]
     return [_first(run, offer, parts), *_rest(now, offer)]
 
 
@@ -83,7 +89,7 @@ def _rest(now: View, offer: Offer) -> list[Hint]:
     if len(now.offers) > 1:
         hints.append(Hint("+", "other work"))
     if len(offer.parts) > 1:
-        hints.append(Hint(".", "some of them"))
+        hints.append(Hint(".", "some"))
     hints += [Hint("*", "write"), Hint("/", "look")]
     if offer.step is not None and offer.deed is not Deed.ANSWER:
         hints.append(Hint("0", "why"))

@@ -5,13 +5,14 @@ from benchrun.procedure.route import Inspect
 from benchrun.run.clocks import LoadClock
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run
+from benchrun.screen.crowd import crowd
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Block, block
 from benchrun.screen.run import bodies, header
 from benchrun.screen.run.clocking import clock_row, large_clock
 from benchrun.screen.run.reading import Entry, reading_blocks
 from benchrun.screen.run.view import View, main_clock, next_step
-from benchrun.text import count, listed
+from benchrun.text import count
 
 
 def work_blocks(
@@ -70,7 +71,7 @@ def _middle(paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None
         header.step_block(paper, run, offer),
         header.beside_step(paper, offer.step),
         *_body(paper, now, parts, entry),
-        bodies.window_block(paper, offer),
+        bodies.window_block(paper, run, offer),
         waits,
     ]
 
@@ -149,7 +150,7 @@ def _other_work(paper: Paper, now: View) -> list[Line]:
         rows.append(paper.line(" ", (lead, Role.QUIET), text))
     waiting = [one for one in now.others if not one.ready and one.clock is None]
     if not ready and waiting:
-        names = [f"{listed(one.parts, most=3)} {one.why}" for one in waiting[:2]]
+        names = [f"{crowd(one.parts)}: {one.why}" for one in waiting[:2]]
         text = paper.fitted("; ".join(names), paper.width - 9)
         rows.append(paper.line(" ", ("waits  ", Role.QUIET), (text, Role.QUIET)))
     return rows

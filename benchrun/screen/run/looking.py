@@ -107,7 +107,7 @@ def why_rows(paper: Paper, step: Step) -> list[Line]:
     """Everything that the procedure says of a step."""
     rows = paper.told(step.why or "No reason is written for this step.", first=" why     ")
     if step.cautions:
-        rows += [paper.line(), *plates(paper, step.cautions, full=True), paper.line()]
+        rows += [paper.line(), *plates(paper, step.cautions, full=True, apart=True), paper.line()]
         for signal in dict.fromkeys(one.signal for one in worst_first(step.cautions)):
             words = f"{signal.value.upper()}: {MEANING[signal]}."
             rows += paper.told(words, first="         ", role=Role.QUIET)

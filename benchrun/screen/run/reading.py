@@ -161,8 +161,18 @@ def place_of(down: str, across: str) -> str:
 
 
 def _verdict(paper: Paper, entry: Entry) -> Block:
-    words = entry.verdict()
+    words = entry.verdict() if _as_long(entry) else ""
     if not words:
         return block([BLANK] if entry.limits.any else [], rank=3)
-    good = words.startswith("inside")
-    return block(paper.told(words, first="     ", role=Role.STRONG if good else Role.ACCENT))
+    return block(paper.told(words, first="     ", role=Role.STRONG))
+
+
+def _as_long(entry: Entry) -> bool:
+    """Whether as many figures stand in the field as a limit has: half a number is no verdict."""
+    known = [
+        plain
+        for limit in (entry.limits.low, entry.limits.high)
+        if limit is not None
+        for plain in (quantity.plain(limit),)
+    ]
+    return not known or len(entry.typed) >= min(map(len, known))

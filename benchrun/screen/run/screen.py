@@ -69,7 +69,7 @@ class RunScreen(BenchScreen):
 
     def _told(self, reply: Kept) -> None:
         for entry in reply.entries[:1]:
-            self.say(kept_words(entry))
+            self.say(kept_words(entry, self._session.run.parts))
 
     def _refused(self, command: Command, refusal: Refusal) -> None:
         if refusal.want is Want.SURE and isinstance(command, c.Do):

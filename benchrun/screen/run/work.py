@@ -82,7 +82,8 @@ class WorkPane(Pane):
         session = self.desk.session
         title, name = session.procedure.title, session.hand.name
         clock = self.desk.look.clock(now.at)
-        hints = hints_of(now, parts, typed=self.field.text, reading=entry is not None)
+        typed = self.field.text
+        hints = hints_of(now, parts, typed=typed, reading=entry is not None, waits=self._waits(now))
         self._crowded = False
         full = work_blocks(paper, now, parts, entry, title=title, name=name, clock=clock)
         page = self.laid(paper, full, hints)
@@ -160,7 +161,17 @@ class WorkPane(Pane):
         else:
             self.desk.leave()
 
+    def _waits(self, now: View) -> bool:
+        """Whether there is nothing to do yet; tending may always be done."""
+        offer = now.offer
+        if offer is None or offer.ready or self._pinned is not None:
+            return False
+        return offer.deed is not Deed.TEND
+
     def _walk(self, now: View, by: int) -> None:
+        if self._waits(now) and now.offer is not None:
+            self.pin(now.offer)
+            return
         if len(now.offers) < 2:
             self.desk.say("There is nothing else to do now.")
             return
@@ -217,7 +228,7 @@ class WorkPane(Pane):
             ReadPane(
                 self.desk,
                 f"Before step {step.number}",
-                lambda paper: plates(paper, step.cautions),
+                lambda paper: plates(paper, step.cautions, apart=True),
                 after=read,
                 enter="read",
             )
@@ -228,7 +239,9 @@ class WorkPane(Pane):
         offer, seen = now.offer, now.run.n - 1
         if offer is None or not self._may(now):
             return
-        if offer.deed is Deed.CLOSE:
+        if self._waits(now):
+            self.desk.say(f"Nothing to do yet: {offer.why}. + takes it in hand all the same.")
+        elif offer.deed is Deed.CLOSE:
             self.desk.push(closing.close_pane(self.desk))
         elif offer.deed is Deed.ANSWER or _inspects(offer):
             self.desk.say("Choose by its number.")
@@ -237,8 +250,6 @@ class WorkPane(Pane):
             self.desk.push(signing.HoldPane(self.desk, offer.step, command))
         elif entry is not None:
             await self._read_in(now, entry)
-        elif not offer.ready and self._pinned is None and offer.deed is not Deed.TEND:
-            self.desk.say(f"Nothing to do yet: {offer.why}. + takes it in hand all the same.")
         else:
             await self._give(giving.command_of(offer, self.parts(now), seen))
 

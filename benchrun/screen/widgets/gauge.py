@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from benchrun.quantity import in_words, plain
+from benchrun.quantity import in_words, plain, unit_named
 from benchrun.screen.ink import Line, Paper, Role
 
 
@@ -83,7 +83,7 @@ def _view(limits: Limits, value: Decimal | None) -> tuple[Decimal, Decimal]:
 
 def _scribed(paper: Paper, limits: Limits, axis: _Axis) -> list[str]:
     signs = paper.signs
-    row = [" "] * axis.width
+    row = [signs.thin] * axis.width
     first = 0 if limits.low is None else axis.column(limits.low)
     last = axis.width - 1 if limits.high is None else axis.column(limits.high)
     for at in range(first, last + 1):
@@ -100,7 +100,7 @@ def _scribed(paper: Paper, limits: Limits, axis: _Axis) -> list[str]:
 
 
 def _figures(paper: Paper, limits: Limits, axis: _Axis, indent: int) -> Line:
-    row = ""
+    row, unit = "", unit_named(limits.unit).shown
     for limit in (limits.low, limits.high):
         if limit is None:
             continue
@@ -108,7 +108,7 @@ def _figures(paper: Paper, limits: Limits, axis: _Axis, indent: int) -> Line:
         at = max(0, min(axis.column(limit) - len(text) // 2, axis.width + 6 - len(text)))
         at = at if not row or at > len(row) else len(row) + 2
         row = row.ljust(at) + text
-    return paper.line(" " * indent, (f"{row} {paper.clean(limits.unit)}", Role.QUIET))
+    return paper.line(" " * indent, (f"{row} {unit}", Role.QUIET))
 
 
 def verdict_words(ruling: str, value: Decimal, limits: Limits) -> str:

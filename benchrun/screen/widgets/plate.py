@@ -1,6 +1,7 @@
 """The plate: a caution, its signal word, and a bar whose weight says the same without colour."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from benchrun.procedure.route import Hazard, Signal
 from benchrun.screen.ink import Line, Paper, Role
@@ -41,9 +42,25 @@ def plate(paper: Paper, hazard: Hazard, *, full: bool = False) -> list[Line]:
         rows += [(row, Role.QUIET) for row in paper.wrap(known, width)] if known else []
     head = paper.line(" ", (bar, Role.STRONG), (f" {word} ", role), " " * (9 - len(word)))
     after = paper.line(" ", (bar, Role.STRONG), " " * 11)
-    return [(head if index == 0 else after) + paper.line(row) for index, row in enumerate(rows)]
+    return [
+        replace((head if index == 0 else after) + paper.line(row), joined=index > 0)
+        for index, row in enumerate(rows)
+    ]
 
 
-def plates(paper: Paper, hazards: Sequence[Hazard], *, full: bool = False) -> list[Line]:
-    """All plates, the worst first."""
-    return [row for hazard in worst_first(hazards) for row in plate(paper, hazard, full=full)]
+def plates(
+    paper: Paper, hazards: Sequence[Hazard], *, full: bool = False, apart: bool = False
+) -> list[Line]:
+    """All plates, the worst first.
+
+    Args:
+        paper: What they are drawn on.
+        hazards: The cautions.
+        full: With their codes and sources.
+        apart: With an empty row between them.
+    """
+    rows: list[Line] = []
+    for hazard in worst_first(hazards):
+        rows += [paper.line()] if apart and rows else []
+        rows += plate(paper, hazard, full=full)
+    return rows

@@ -1,0 +1,35 @@
+"""Many tags in few words: `clip 1–3, lever L, R`."""
+
+from collections.abc import Sequence
+
+
+def crowd(parts: Sequence[str], whole: Sequence[str] = ()) -> str:
+    """Name parts in few words, the common word of numbered tags once.
+
+    Args:
+        parts: The tags.
+        whole: The batch; when all of more than two are meant, that is said instead.
+    """
+    if len(parts) > 2 and len(parts) == len(whole):
+        return f"all {len(parts)}"
+    stems: dict[str, list[str]] = {}
+    for part in parts:
+        stem, _, last = part.rpartition(" ")
+        own = stem and len(last) <= 3
+        stems.setdefault(stem if own else part, []).append(last if own else "")
+    return ", ".join(_told(stem, ends) for stem, ends in stems.items())
+
+
+def _told(stem: str, ends: list[str]) -> str:
+    if ends == [""]:
+        return stem
+    numbers = [int(end) for end in ends if end.isdecimal()]
+    if len(numbers) == len(ends) > 2 and numbers == list(range(numbers[0], numbers[-1] + 1)):
+        return f"{stem} {numbers[0]}–{numbers[-1]}"
+    return f"{stem} {', '.join(end for end in ends if end)}".strip()
+
+
+def brief(parts: Sequence[str], room: int, whole: Sequence[str] = ()) -> str:
+    """The same, counted where it would be wider than there is room."""
+    words = crowd(parts, whole)
+    return words if len(words) <= room else f"{len(parts)} parts"
