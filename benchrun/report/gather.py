@@ -146,7 +146,7 @@ def _part(run: Run, marker: Marker, identity: str, reason: str) -> PartFacts:
         marker.size,
         marker.status.value,
         stands,
-        tuple(question.says for question in marker.questions),
+        () if ended else tuple(question.says for question in marker.questions),
         "" if marker.status is Status.DONE else reason,
     )
 

@@ -30,7 +30,7 @@ from benchrun.text import paragraphs, shown, slug
 
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _FOOT: Final = re.compile(r"[A-Za-z0-9 ,.-]{1,100}", re.ASCII)
-_SHORT: Final = 17  # a date with its time of day, and anything no longer, is not broken
+_SHORT: Final = 19  # a date with its time of day, and anything no longer, is not broken
 
 
 def as_html(report: Report) -> str:
@@ -118,7 +118,7 @@ def _para(para: Para) -> Iterator[str]:
 
 def _fields(fields: Fields) -> Iterator[str]:
     yield "<dl>\n"
-    for label, value in fields.rows:
+    for label, value in (row for row in fields.rows if row[1]):
         yield f"<dt>{_text(label)}</dt><dd>{_text(value)}</dd>\n"
     yield "</dl>\n"
 

@@ -48,7 +48,7 @@ def _block_md(block: Block) -> Iterator[str]:
                 yield from (f"**{_md(line)}**" if mark else _md(line), "")
             return
         case Fields(rows):
-            yield from (f"- {_md(label)}: {_md(value)}" for label, value in rows)
+            yield from (f"- {_md(label)}: {_md(value)}" for label, value in rows if value)
         case Bullets(rows):
             yield from (f"- {_md(row)}" for row in rows)
         case Picture(caption):

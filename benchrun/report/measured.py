@@ -72,9 +72,16 @@ def _reading_block(
     notes = [f"limits {limits.copy().pop()}"] if len(limits) == 1 and limits != {""} else []
     notes += sorted(instruments)
     yield Under(f"{number}. {first.text}", "; ".join(notes))
-    if len(readings) > 2 or any(r.low and r.high for r in readings):
+    if _drawable(readings):
         yield Plot(_plot(facts, rows, first))
     yield _reading_table(facts, rows, places, own_limits=len(limits) > 1)
+
+
+def _drawable(readings: Sequence[ReadingFacts]) -> bool:
+    """Whether a drawing says more than the table: not for counts that must come out even."""
+    if all(r.low and r.low == r.high for r in readings):
+        return False
+    return len(readings) > 2 or any(r.low and r.high for r in readings)
 
 
 def _instrument(reading: ReadingFacts) -> str:
@@ -266,7 +273,8 @@ def rounds_section(facts: RunFacts) -> Section | None:
 def sums_section(facts: RunFacts) -> Section | None:
     """The sums, with the numbers put in."""
     blocks: list[Block] = []
-    for number, step in groupby(facts.sums, key=lambda s: s.number):
+    ordered = sorted(facts.sums, key=lambda s: (s.number, s.n))
+    for number, step in groupby(ordered, key=lambda s: s.number):
         group = list(step)
         source = group[0].source
         blocks.append(Under(f"{number}. {group[0].text}", f"source: {source}" if source else ""))

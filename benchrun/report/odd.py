@@ -29,7 +29,10 @@ class OddWalk:
         del before, after
         for parts, what, reason in self._deviations(entry.data):
             self._facts.deviations.append(self._odd(entry, parts, what, reason))
-        for parts, what in (*self._doubts(entry.data), *self._clock(entry.at)):
+        for what in self._clock(entry.at):
+            odd = OddFacts(entry.n, entry.at.utc, entry.by, (), None, what)
+            self._facts.doubts.append(odd)
+        for parts, what in self._doubts(entry.data):
             self._facts.doubts.append(self._odd(entry, parts, what, ""))
         self._last = entry.at
 
@@ -52,7 +55,7 @@ class OddWalk:
                     (data.reason),
                 )
             case e.Retracted():
-                yield data.parts, f"entry {data.of} taken back as a mis-tap", data.reason
+                yield data.parts, f"line {data.of + 1} taken back as a mis-tap", data.reason
             case e.Stopped():
                 yield (), "run stopped", data.reason
             case e.Answered() if data.reason:
@@ -95,22 +98,22 @@ class OddWalk:
         if isinstance(data, e.WentIn | e.CameOut) and data.ago:
             yield data.parts, f"entered {span(data.ago)} after the event, as far as is known"
 
-    def _clock(self, at: Moment) -> Iterator[tuple[tuple[str, ...], str]]:
+    def _clock(self, at: Moment) -> Iterator[str]:
         """What the clocks leave open: restarts, a clock that was set, one that is not in step."""
         last = self._last
         if not at.sync and not self._unsynced:
-            yield (), "from here on the wall clock is not known to be in step"
+            yield "from here on the wall clock is not known to be in step"
         elif at.sync and self._unsynced:
-            yield (), "from here on the wall clock is in step again"
+            yield "from here on the wall clock is in step again"
         self._unsynced = not at.sync
         if last is None:
             return
         if at.boot != last.boot:
-            yield (), "the machine was restarted; times across it rest on the wall clock"
+            yield "the machine was restarted; times across it rest on the wall clock"
         else:
             step = (at.utc_ms - last.utc_ms) - (at.up_ms - last.up_ms)
             if abs(step) > 2000 + abs(at.up_ms - last.up_ms) // 2000:
-                yield (), f"the wall clock was set by {step / 1000:+.0f} s"
+                yield f"the wall clock was set by {step / 1000:+.0f} s"
 
 
 def _loose(data: e.CameOut) -> Iterator[tuple[tuple[str, ...], str]]:

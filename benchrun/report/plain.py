@@ -55,7 +55,7 @@ def _block_text(block: Block) -> Iterator[str]:
                 yield from _wrapped(f"{_MARKS.get(mark, '')}{line}", "  " if mark else "")
         case Fields(rows):
             wide = min(max((len(label) for label, _ in rows), default=0), 42)
-            for label, value in rows:
+            for label, value in (row for row in rows if row[1]):
                 yield from _wrapped(f"{label:<{wide}}  {shown(value)}", " " * (wide + 2))
         case Under(text, note):
             yield from ("", *_wrapped(shown(text), ""))

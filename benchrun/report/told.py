@@ -46,7 +46,7 @@ def parts_section(facts: RunFacts) -> Section:
         inside = sum(r.verdict == "inside" for r in measured)
         words = [f"{inside} inside", *bad] if measured else ["none"]
         mark = "" if one.status == "done" else "bad" if one.status == "scrap" else "doubt"
-        why = "; ".join(w for w in (one.reason, one.stands, *one.questions) if w)
+        why = "; ".join(dict.fromkeys(w for w in (one.reason, one.stands, *one.questions) if w))
         rows.append(
             (
                 Cell(one.part),

@@ -117,7 +117,8 @@ class ValueWalk:
                 judged = self._about.get((part, ruling.about))
                 if judged is not None:
                     judged.verdict = ruling.today
-            for revision in outcome.revised:
+            # The value that was put right first, then what follows from it.
+            for revision in sorted(outcome.revised, key=lambda r: r.n != data.of):
                 self._revise(entry, data, revision)
         self._relimit(after, data)
 
@@ -135,7 +136,9 @@ class ValueWalk:
             value.value = now
             value.typed = data.given.typed if itself else value.typed
         value.corrected_by = entry.n
-        value.correction = data.reason if itself else f"follows from the correction in {entry.n}"
+        value.correction = (
+            data.reason if itself else f"follows from the correction in line {entry.n + 1}"
+        )
         words = (was, now) if not unit else (value_words(was, unit), value_words(now, unit))
         self._facts.corrections.append(
             CorrectionFacts(
@@ -238,6 +241,8 @@ def _drawn(values: list[tuple[str, str]]) -> str:
     numbers = [number for number, _ in values]
     if all(number.startswith('"') for number in numbers) or len(numbers) == 1:
         return " ".join((", ".join(dict.fromkeys(numbers)), unit)).strip()
+    if len(set(numbers)) == 1:
+        return f"{numbers[0]} {unit}".strip() + f" ({len(numbers)} times)"
     runs = [(number, len(list(same))) for number, same in groupby(numbers)]
     told = ", ".join(n if count == 1 else f"{n} ({count} times)" for n, count in runs)
     return f"{told} {unit}".strip()

@@ -1,0 +1,208 @@
+"""The machine-readable reports say what the log says, no more and no less."""
+
+import csv
+import io
+import json
+import re
+from dataclasses import fields
+from pathlib import Path
+
+import pytest
+from worked_runs import Worked
+
+import benchrun.report
+from benchrun.errors import BenchrunError
+from benchrun.report.command import run_report
+from benchrun.report.facts import RunFacts
+from benchrun.report.gather import gather
+from benchrun.report.rows import CSV_COLUMNS, guarded
+from benchrun.verify import verify
+
+SCHEMA = (Path(benchrun.report.__file__).parent / "SCHEMA.md").read_text("utf-8")
+
+
+def log_of(folder):
+    return [json.loads(line) for line in (folder / "log.jsonl").read_bytes().splitlines()]
+
+
+def csv_of(folder, to):
+    run_report([folder], to)
+    return list(csv.DictReader(io.StringIO(to.read_bytes().decode("utf-8"), newline="")))
+
+
+def test_every_number_of_the_log_is_a_row_of_the_csv(folder, tmp_path):
+    rows = csv_of(folder, tmp_path / "out.csv")
+    in_log = {
+        (line["n"], part, line["data"].get("place", "")): outcome["value"]
+        for line in log_of(folder)
+        if line["kind"] == "do"
+        for part, outcome in line["data"].get("each", {}).items()
+        if "number" in outcome.get("value", {})
+    }
+    in_rows = {(int(r["n"]), r["part"], r["place"]): r for r in rows}
+    assert in_rows.keys() == in_log.keys()
+    for key, given in in_log.items():
+        assert in_rows[key]["first"] == given["number"]
+        assert in_rows[key]["unit"] == given["unit"]
+
+
+def test_the_csv_carries_corrections_as_the_log_does(folder, tmp_path):
+    rows = csv_of(folder, tmp_path / "out.csv")
+    revised = {
+        (revision["n"], revision["part"], revision.get("place", "")): (
+            line["n"],
+            revision["number"],
+        )
+        for line in log_of(folder)
+        if line["kind"] == "correct"
+        for outcome in line["data"]["each"].values()
+        for revision in outcome["revised"]
+    }
+    assert len(revised) == 2
+    for row in rows:
+        key = (int(row["n"]), row["part"], row["place"])
+        if key in revised:
+            assert (int(row["corrected_by"]), row["value"]) == revised[key]
+            assert row["first"] != row["value"]
+        else:
+            assert (row["corrected_by"], row["value"]) == ("", row["first"])
+    assert {r["verdict"] for r in rows} == {"inside", "outside", "in doubt"}
+
+
+def test_a_correction_judges_the_value_again(tmp_path):
+    work = Worked(tmp_path, ["hub"])
+    work.do("wipe")
+    work.soak()
+    first = work.read("hub", "62.5")
+    work.answer("go on", "hub", reason="to be read again")
+    from benchrun.run import commands as c
+
+    work.send(c.Correct(first, "hub", "read on the wrong scale", typed="61.95", place="A"))
+    reading = gather(work.folder).readings[0]
+    assert (reading.first, reading.first_verdict) == ("62.5", "outside")
+    assert (reading.value, reading.verdict, reading.typed) == ("61.95", "inside", "61.95")
+
+
+def test_the_json_holds_the_log_byte_for_byte(folder, tmp_path):
+    run_report([folder], tmp_path / "out.json", [verify(folder).as_data()])
+    run = json.loads((tmp_path / "out.json").read_text("utf-8"))["runs"][0]
+    again = b"".join(
+        json.dumps(line, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode() + b"\n"
+        for line in run["log"]
+    )
+    assert again == (folder / "log.jsonl").read_bytes()
+    assert run["verdict"]["whole"] is True
+    assert run["verdict"]["head"] == run["head"]
+
+
+def test_the_schema_names_every_key_and_no_other():
+    body = SCHEMA[SCHEMA.index("## Everything as JSON") :]
+    keys = {
+        key.strip()
+        for row in re.findall(r"^\| ([a-z0-9_, ]+) \|", body, re.MULTILINE)
+        for key in row.split(",")
+    } - {"key"}
+    assert keys == {one.name for one in fields(RunFacts)} | {"log"}
+
+
+@pytest.mark.parametrize("key", ["parts", "acts", "findings", "dwells", "sums", "questions"])
+def test_the_schema_names_the_keys_of_rows(key, folder, tmp_path):
+    run_report([folder], tmp_path / "out.json")
+    run = json.loads((tmp_path / "out.json").read_text("utf-8"))["runs"][0]
+    row = re.search(rf"^\| {key} \| (.*) \|$", SCHEMA, re.MULTILINE)[1]
+    assert set(re.findall(r"`([a-z_]+)`", row)) >= set(run[key][0])
+
+
+def test_the_schema_names_the_columns_of_the_csv(folder, tmp_path):
+    body = SCHEMA[SCHEMA.index("## Readings as CSV") : SCHEMA.index("## Everything")]
+    named = [
+        key.strip()
+        for row in re.findall(r"^\| ([a-z0-9_, ]+) \|", body, re.MULTILINE)
+        for key in row.split(",")
+    ]
+    assert named == ["column", *CSV_COLUMNS]
+    assert tuple(csv_of(folder, tmp_path / "out.csv")[0]) == CSV_COLUMNS
+
+
+@pytest.mark.parametrize(
+    "text", ["=1+1", "@x", "+cmd|' /C calc'!A0", "-2+3", "\tx", "=HYPERLINK(1)"]
+)
+def test_a_text_is_no_formula_in_a_spreadsheet(text):
+    assert guarded(text) == f"'{text}"
+
+
+@pytest.mark.parametrize("text", ["+0.02", "-0,002", "-7", "61.965", "hub L", "2 thou"])
+def test_a_number_with_its_sign_stays_as_typed(text):
+    assert guarded(text) == text
+
+
+def test_dwells_questions_and_moves_are_told(folder):
+    facts = gather(folder)
+    assert [(d.parts, d.verdict, d.proven) for d in facts.dwells] == [
+        (("hub L", "hub R"), "in time", 12 * 60_000),
+        (("hub S",), "early", 5 * 60_000),
+    ]
+    assert {(d.where, d.least, d.most) for d in facts.dwells} == {("hot tub", 600_000, 1_200_000)}
+    assert {one.part: one.status for one in facts.parts} == {
+        "hub L": "done",
+        "hub R": "done",
+        "hub S": "scrap",
+    }
+    reasons = {one.reason for one in facts.deviations}
+    assert {"the tub was wanted", "to be sleeved", "wrong part looked at"} <= reasons
+    assert all(question.answer for question in facts.questions)
+    assert [f.taken_back for f in facts.findings if f.part == "hub S"] == [True, False]
+    assert any("restarted" in doubt.what for doubt in facts.doubts)
+    assert [one.text for one in facts.lessons] == ["Warm the gauge first."]
+
+
+def test_coats_are_counted_for_each_part(folder):
+    facts = gather(folder)
+    assert [(r.title, r.parts, len(r.rounds)) for r in facts.repeats] == [
+        ("Coats", ("hub L", "hub R"), 2)
+    ]
+
+
+def test_sums_show_the_numbers_that_went_in(folder):
+    sums = {s.parts: s for s in gather(folder).sums}
+    assert sums["hub R",].filled == "mean([61.990, 61.970 mm])"
+    assert sums["hub R",].result == "61.980 mm"
+    left = sums["hub L",]
+    assert left.filled == "mean([61.956, 61.978 mm])"
+    assert (left.was, left.result) == ("61.969 mm", "61.967 mm")
+
+
+def test_a_load_lifted_in_pieces_has_a_row_a_piece(tmp_path):
+    from benchrun.run import commands as c
+
+    work = Worked(tmp_path, ["a", "b", "c"])
+    work.do("wipe")
+    work.send(c.PutIn("soak", work.parts, work.seen))
+    work.clock.wait(11 * 60_000)
+    work.send(c.Lift(("b",), work.seen))
+    told = [(d.parts, d.n_out is None, d.verdict) for d in gather(work.folder).dwells]
+    assert told == [(("b",), False, "in time"), (("a", "c"), True, "")]
+    last = work.send(c.Lift(("a", "c"), work.seen))
+    work.send(c.Retract(last, work.seen, "not yet"))
+    told = [(d.parts, d.n_out is None, d.verdict) for d in gather(work.folder).dwells]
+    assert told == [(("b",), False, "in time"), (("a", "c"), True, "")]
+
+
+def test_a_damaged_log_is_refused_in_one_line(tmp_path):
+    work = Worked(tmp_path, ["a"])
+    log = work.folder / "log.jsonl"
+    log.write_bytes(log.read_bytes().replace(b'"open"', b'"opem"', 1))
+    with pytest.raises(BenchrunError) as refused:
+        run_report([work.folder], tmp_path / "out.html")
+    assert "\n" not in refused.value.message
+    assert not (tmp_path / "out.html").exists()
+
+
+def test_an_unknown_ending_is_refused(folder, tmp_path):
+    with pytest.raises(BenchrunError, match=r"\.html, \.csv, \.json, \.txt, \.md"):
+        run_report([folder], tmp_path / "out.docx")
+
+
+def test_a_folder_that_cannot_be_written_is_told(folder, tmp_path):
+    with pytest.raises(BenchrunError, match="cannot be written"):
+        run_report([folder], tmp_path / "nowhere" / "out.csv")
