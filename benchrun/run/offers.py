@@ -35,7 +35,8 @@ def _anything_in(run: Run) -> bool:
 def _closing(run: Run) -> Offer:
     left = unfinished(run)
     why = f"{listed(left)} not done: a reason for each" if left else ""
-    return Offer(Deed.CLOSE, run.parts, ready=not left, why=why, urgency=(WAITING - (not left), 0))
+    urgency = (WAITING, 1 << 40) if left else (USUAL, 1 << 40)
+    return Offer(Deed.CLOSE, run.parts, ready=not left, why=why, urgency=urgency)
 
 
 def _clock_offers(run: Run, at: Moment) -> list[Offer]:
