@@ -1,17 +1,26 @@
 """What is open at this bench, read from the logs without touching them."""
 
+import json
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
+from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.fitting.vessels import VesselUse, uses_of
 from benchrun.kept import folded, read_kept
 from benchrun.moment import Moment
+from benchrun.procedure.route import Dwell
 from benchrun.record.folder import RunFolder, run_folders
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.state import Run, Status
 from benchrun.shop.folder import Listed, Shop
-from benchrun.text import count, listed, span
+from benchrun.shop.parts import Part
+from benchrun.text import count, listed, slug, span
+
+_TAIL_BYTES: Final = 256 * 1024
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +45,47 @@ class OpenRun:
     since_ms: int = 0
     fault: str = ""
 
+    @property
+    def sent(self) -> tuple[LoadClock, ...]:
+        """Those of its clocks that are of parts sent away as planned."""
+        return tuple(clock for clock in self.clocks if is_sent(clock))
+
+    @property
+    def uses(self) -> tuple[VesselUse, ...]:
+        """What it has in which vessel."""
+        return uses_of(self.folder.run, self.run) if self.run is not None else ()
+
+
+@dataclass(frozen=True, slots=True)
+class LeftAway:
+    """Parts that were away when their run was closed.
+
+    Attributes:
+        run: The run's id.
+        title: Its procedure's title.
+        place: Where they are.
+        parts: Their tags.
+    """
+
+    run: str
+    title: str
+    place: str
+    parts: tuple[str, ...]
+
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """What is open, and what can be begun."""
+    """What is open, and what can be begun.
+
+    Attributes:
+        open_runs: The runs that are not closed, newest first.
+        begin: The procedures.
+        left_away: Parts that closed runs left away.
+    """
 
     open_runs: tuple[OpenRun, ...]
     begin: tuple[Listed, ...]
+    left_away: tuple[LeftAway, ...] = ()
 
     @property
     def clocks(self) -> tuple[tuple[OpenRun, LoadClock], ...]:
@@ -50,12 +93,19 @@ class Board:
         pairs = [(one, clock) for one in self.open_runs for clock in one.clocks]
         return tuple(sorted(pairs, key=lambda p: (p[1].to_most is None, p[1].to_most or 0)))
 
+    @property
+    def uses(self) -> tuple[VesselUse, ...]:
+        """What every open run has in which vessel."""
+        return tuple(use for one in self.open_runs for use in one.uses)
+
 
 def look(shop: Shop, now: Moment) -> Board:
     """Look at the shop: its open runs, newest first, and the procedures."""
-    found = [_open_run(folder, now) for folder in run_folders(shop.runs) if not _closed(folder)]
+    folders = tuple(run_folders(shop.runs))
+    found = [_open_run(folder, now) for folder in folders if not _closed(folder)]
     found.sort(key=lambda one: -one.since_ms)
-    return Board(tuple(found), shop.procedures())
+    away = [left for folder in folders if folder.seal.is_file() for left in _left_away(folder)]
+    return Board(tuple(found), shop.procedures(), tuple(away))
 
 
 def _closed(folder: RunFolder) -> bool:
@@ -67,17 +117,85 @@ def _open_run(folder: RunFolder, now: Moment) -> OpenRun:
         run = folded(*read_kept(folder))
     except (BenchrunError, ValueError) as error:
         return OpenRun(folder, folder.run, "cannot be read", fault=str(error))
-    about = run.about.get("procedure")
-    title = str(about.get("title", folder.run)) if isinstance(about, dict) else folder.run
     return OpenRun(
         folder,
-        title,
+        _title(run, folder),
         stands(run, now),
         run,
         loads(run, now),
         _away(run),
         _last_utc(folder),
     )
+
+
+def is_sent(clock: LoadClock) -> bool:
+    """Whether a clock is of parts sent away as planned, not of a vessel."""
+    return isinstance(clock.step.detail, Dwell) and bool(clock.step.detail.place)
+
+
+def still_away(left: Iterable[LeftAway], parts: Iterable[Part]) -> tuple[LeftAway, ...]:
+    """Those that closed runs left away, without the parts that parts.yaml knows to be back.
+
+    A part is back when its row, whose id is its tag in plain letters, names the run and says
+    nothing of its being away now.
+
+    Args:
+        left: What closed runs left away.
+        parts: The rows of parts.yaml.
+    """
+    back = {(run, part.id) for part in parts if part.gone is None for run in part.runs}
+    found = []
+    for one in left:
+        tags = tuple(tag for tag in one.parts if (one.run, slug(tag)) not in back)
+        if tags:
+            found.append(LeftAway(one.run, one.title, one.place, tags))
+    return tuple(found)
+
+
+def _left_away(folder: RunFolder) -> tuple[LeftAway, ...]:
+    try:
+        stat = folder.log.stat()
+    except OSError:
+        return ()
+    return _left_in(folder, stat.st_mtime_ns, stat.st_size)
+
+
+@lru_cache(maxsize=4096)
+def _left_in(folder: RunFolder, _changed_ns: int, size: int) -> tuple[LeftAway, ...]:
+    """What a closed run left away; a closed log does not change, so it is read once."""
+    try:
+        if not _closed_with_reasons(folder.log, size):
+            return ()
+        run = folded(*read_kept(folder))
+    except (BenchrunError, ValueError, OSError):
+        return ()  # a closed log that cannot be read is for verify to tell
+    places: dict[str, list[str]] = {}
+    for marker in run.each():
+        place = marker.place if marker.status is Status.AWAY else ""
+        if marker.soak is not None:
+            detail = run.route.steps[marker.soak.step].detail
+            place = detail.place if isinstance(detail, Dwell) else ""
+        if place:
+            places.setdefault(place, []).append(marker.part)
+    title = _title(run, folder)
+    return tuple(LeftAway(folder.run, title, at, tuple(tags)) for at, tags in places.items())
+
+
+def _closed_with_reasons(log: Path, size: int) -> bool:
+    """Whether the close of a log names parts that were not done, by its last lines alone."""
+    with log.open("rb") as file:
+        file.seek(max(0, size - _TAIL_BYTES))
+        lines = file.read().splitlines()
+    for line in reversed(lines[1:] if size > _TAIL_BYTES else lines):
+        entry = json.loads(line)
+        if isinstance(entry, dict) and entry.get("kind") == "close":
+            return bool(entry.get("data", {}).get("reasons"))
+    return True  # the close lies further back: only reading it all can tell
+
+
+def _title(run: Run, folder: RunFolder) -> str:
+    about = run.about.get("procedure")
+    return str(about.get("title", folder.run)) if isinstance(about, dict) else folder.run
 
 
 def _last_utc(folder: RunFolder) -> int:

@@ -61,7 +61,7 @@ def change_row(folder: Path, form: Form[N], name: str, values: Mapping[str, Plai
     return _changed(folder, form, name, edit)
 
 
-def add_line(folder: Path, form: Form[N], name: str, inside: str, line: Mapping[str, str]) -> N:
+def add_line(folder: Path, form: Form[N], name: str, inside: str, line: Plain) -> N:
     """Add a line to a list inside a row, such as a use of a supply or a cost of a part.
 
     Args:

@@ -245,7 +245,10 @@ def _made(row: Row) -> Supply:
     least = row.take("least", read_positive, None)
     if least and not same_kind(least.unit, amount.unit):
         row.wrong("least", f"least: {least.words} is not an amount like {amount.words}")
-    solids = row.take("solids", _percent, None)
+    weakest = row.take("weakest", read_positive, None)
+    for line in lines:
+        if weakest and line.deed == STRENGTH and not same_kind(line.amount.unit, weakest.unit):
+            row.wrong("book", f"strength: {line.amount.words} is not like {weakest.words}")
     return Supply(
         id=row.id(),
         name=row.text("name", needed=True),
@@ -256,8 +259,8 @@ def _made(row: Row) -> Supply:
         best_before=row.take("best before", read_day, None),
         keeps=row.take("keeps", read_life, None),
         least=least,
-        solids=solids,
-        weakest=row.take("weakest", read_positive, None),
+        solids=row.take("solids", _percent, None),
+        weakest=weakest,
         most_reuses=row.take("most reuses", _count, None),
         book=tuple(lines),
         out_of_use=row.text("out of use"),

@@ -1,0 +1,182 @@
+"""What a run needs and the shop lacks, told before the run starts; and what it had, for its log."""
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Mapping
+
+from benchrun.errors import BenchrunError
+from benchrun.fitting.vessels import VesselUse, others, vessel_of
+from benchrun.procedure.route import Instrument as Need
+from benchrun.procedure.route import Procedure
+from benchrun.run.commands import KeepNote
+from benchrun.shop.amounts import Amount, read_amount, same_kind
+from benchrun.shop.instruments import Instrument
+from benchrun.shop.registers import Registers
+from benchrun.shop.supplies import Supply, serving, short, spoiled
+from benchrun.shopmath.accepting import unit_of_difference
+
+NOTHING: Mapping[str, Amount] = {}
+
+
+def ready(
+    registers: Registers,
+    procedure: Procedure,
+    today: dt.date,
+    *,
+    uses: Iterable[VesselUse] = (),
+    planned: Mapping[str, Amount] = NOTHING,
+) -> tuple[str, ...]:
+    """What stands against beginning a run now, one line each; nothing when all is at hand.
+
+    A file that lists nothing is not kept, and nothing is said of what would be in it.
+
+    Args:
+        registers: The shop's files.
+        procedure: What is to be carried out.
+        today: The day.
+        uses: What open runs have in which vessel.
+        planned: How much of a supply, by its id, the batch needs, such as paint for its area.
+    """
+    found = [fault.words for fault in registers.faults]
+    if registers.instruments.rows:
+        for need in procedure.needs.instruments:
+            found += _instrument(registers, need, today)
+    if registers.supplies.rows:
+        for text in procedure.needs.supplies:
+            found += _supply(registers, text, today, planned)
+    found += _vessels(registers, procedure, today, tuple(uses))
+    return tuple(found)
+
+
+def _instrument(registers: Registers, need: Need, today: dt.date) -> Iterator[str]:
+    named = [one for one in registers.instruments.rows if one.called(need.name)]
+    if not named:
+        yield f"no {need.name} stands in instruments.yaml"
+        return
+    doubts = {one: _doubts(one, need, today) for one in named}
+    if all(doubts.values()):
+        for one, texts in doubts.items():
+            yield f"{one.name} ({one.id}) {'; it '.join(texts)}"
+
+
+def _doubts(one: Instrument, need: Need, today: dt.date) -> tuple[str, ...]:
+    found = [one.state(today)]
+    if need.calibrated and one.calibrated is None:
+        found.append("has no calibration date")
+    wanted, step = _size(need.resolution), one.resolution
+    if (
+        wanted
+        and step
+        and same_kind(wanted.unit, one.unit)
+        and step.to(_step(wanted)) > wanted.value
+    ):
+        found.append(f"shows steps of {step.words}; {need.resolution} are asked for")
+    return tuple(text for text in found if text)
+
+
+def _size(text: str) -> Amount | None:
+    try:
+        return read_amount(text) if text else None
+    except BenchrunError:
+        return None  # a need in other words, such as a lens of 10 times
+
+
+def _step(wanted: Amount) -> str:
+    """A step of a thermometer is a difference, not a temperature."""
+    return unit_of_difference(wanted.unit)
+
+
+def _supply(
+    registers: Registers, text: str, today: dt.date, planned: Mapping[str, Amount]
+) -> Iterator[str]:
+    tins = serving(registers.supplies.rows, text)
+    if not tins:
+        yield f"no {text.partition(',')[0]} stands in supplies.yaml"
+        return
+    good = [one for one in tins if not spoiled(one, today) and one.left.value > 0]
+    for one in tins:
+        if one in good or one.out_of_use:
+            continue
+        why = "; it ".join((*spoiled(one, today), *filter(None, (short(one),))))
+        would = f": take {good[0].id}" if good else ""
+        yield f"{one.name} ({one.id}) {why}{would}"
+    yield from _amounts(text, tins, good, planned)
+
+
+def _amounts(
+    text: str, tins: tuple[Supply, ...], good: list[Supply], planned: Mapping[str, Amount]
+) -> Iterator[str]:
+    needed = next((planned[one.id] for one in tins if one.id in planned), None)
+    needed = needed or _size(text.rpartition(", ")[2] if ", " in text else "")
+    fitting = [one for one in good if needed and same_kind(one.left.unit, needed.unit)]
+    if needed and fitting:
+        left = sum((one.left.to(needed.unit) for one in fitting), start=needed.value * 0)
+        if left < needed.value:
+            have = Amount(left, needed.unit)
+            yield f"{tins[0].name}: {needed.words} needed, {have.words} left"
+    elif not needed:
+        for one in good:
+            if lacking := short(one):
+                yield f"{one.name} ({one.id}) {lacking}"
+
+
+def _vessels(
+    registers: Registers, procedure: Procedure, today: dt.date, uses: tuple[VesselUse, ...]
+) -> Iterator[str]:
+    for vessel in procedure.route.vessels.values():
+        row = vessel_of(registers.vessels, vessel)
+        if row is not None:
+            if row.out_of_use:
+                yield f"the {row.name} is out of use: {row.out_of_use}"
+            if row.holds is not None and (vessel.capacity is None or vessel.capacity > row.holds):
+                asked = "any number" if vessel.capacity is None else str(vessel.capacity)
+                yield f"the {row.name} holds {row.holds}; the procedure counts on {asked}"
+            bath = registers.supplies.find(row.filled_with) if row.filled_with else None
+            for text in spoiled(bath, today) if bath else ():
+                yield f"in the {row.name}, {bath.name if bath else ''} ({row.filled_with}) {text}"
+        for use in others(registers.vessels, vessel, uses):
+            yield f"the {row.name if row else vessel.title} holds {use.words}"
+
+
+def at_hand(registers: Registers, procedure: Procedure) -> dict[str, dict[str, str]]:
+    """What the shop had for a run, in words by id, for the first line of its log.
+
+    With this the log stands alone: what an instrument's calibration or a supply's lot was on that
+    day is read from the run, whatever the shop's files say later.
+
+    Args:
+        registers: The shop's files.
+        procedure: What is to be carried out.
+    """
+    needs, vessels = procedure.needs, procedure.route.vessels.values()
+    instruments = {
+        one.id: one.about()
+        for one in registers.instruments.rows
+        if any(one.called(need.name) for need in needs.instruments)
+    }
+    supplies = {
+        one.id: one.about()
+        for text in needs.supplies
+        for one in serving(registers.supplies.rows, text)
+    }
+    rows = {vessel.id: vessel_of(registers.vessels, vessel) for vessel in vessels}
+    kept = {name: row.name for name, row in rows.items() if row is not None}
+    for row in rows.values():
+        bath = registers.supplies.find(row.filled_with) if row and row.filled_with else None
+        if bath is not None:
+            supplies[bath.id] = bath.about()
+    found = {"instruments": instruments, "supplies": supplies, "vessels": kept}
+    return {key: value for key, value in found.items() if value}
+
+
+def note_of_use(
+    supply: Supply, used: Amount, step: str = "", parts: tuple[str, ...] = ()
+) -> KeepNote:
+    """The note that a run's log keeps of a supply that was used.
+
+    Args:
+        supply: What was used, as it stood before.
+        used: How much.
+        step: The step that used it, or empty.
+        parts: The parts that it was used on.
+    """
+    return KeepNote(f"used {used.words} of {supply.id}: {supply.about()}", step, parts)

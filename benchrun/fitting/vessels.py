@@ -1,0 +1,122 @@
+"""Vessels that runs share: who has what in which tub, over all runs of the shop."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from benchrun.procedure.route import Dwell, Vessel
+from benchrun.run.state import Run
+from benchrun.shop.sheet import Sheet
+from benchrun.shop.vessels import ShopVessel
+from benchrun.text import count, listed
+
+
+@dataclass(frozen=True, slots=True)
+class VesselUse:
+    """What one run has in one vessel.
+
+    Attributes:
+        run: The run's id.
+        vessel: The vessel as the run's procedure knows it.
+        parts: The parts that are in it.
+        room: How much room they take, in parts of size 1.
+    """
+
+    run: str
+    vessel: Vessel
+    parts: tuple[str, ...]
+    room: int
+
+    @property
+    def words(self) -> str:
+        """For people: `4 parts of RUN: arm L, arm R, ...`."""
+        return f"{count(len(self.parts), 'part')} of {self.run}: {listed(self.parts)}"
+
+
+def uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
+    """What a run has in which vessel.
+
+    Args:
+        name: The run's id.
+        run: The run as it stands.
+    """
+    inside: dict[str, list[str]] = {}
+    for marker in run.each():
+        if marker.soak is not None:
+            detail = run.route.steps[marker.soak.step].detail
+            if isinstance(detail, Dwell) and detail.vessel:
+                inside.setdefault(detail.vessel, []).append(marker.part)
+    return tuple(
+        VesselUse(
+            name,
+            run.route.vessels[vessel],
+            tuple(parts),
+            sum(run.markers[part].size for part in parts),
+        )
+        for vessel, parts in inside.items()
+    )
+
+
+def vessel_of(vessels: Sheet[ShopVessel], vessel: Vessel) -> ShopVessel | None:
+    """The shop's vessel that a procedure's vessel stands for, or None where it keeps no such."""
+    found = (one for one in vessels.rows if one.called(vessel.id, vessel.title))
+    return next(found, None)
+
+
+def others(
+    vessels: Sheet[ShopVessel], vessel: Vessel, uses: Iterable[VesselUse], but: str = ""
+) -> tuple[VesselUse, ...]:
+    """What other runs have in the very vessel that a procedure means.
+
+    Two procedures mean the same vessel when both stand for the same row of vessels.yaml, or, where
+    there is no such row, when they call it by the same title.
+
+    Args:
+        vessels: The shop's vessels.
+        vessel: The vessel as one procedure knows it.
+        uses: What all open runs have in which vessel.
+        but: The id of the run that asks; its own load is left out.
+    """
+    own = vessel_of(vessels, vessel)
+    return tuple(use for use in uses if use.run != but and _same(vessels, own, vessel, use.vessel))
+
+
+def _same(
+    vessels: Sheet[ShopVessel], own: ShopVessel | None, vessel: Vessel, other: Vessel
+) -> bool:
+    theirs = vessel_of(vessels, other)
+    if own is None and theirs is None:
+        return vessel.title.casefold() == other.title.casefold()
+    return own is not None and own == theirs
+
+
+def crowded(
+    vessels: Sheet[ShopVessel],
+    vessel: Vessel,
+    uses: Iterable[VesselUse],
+    run: str,
+    room: int,
+) -> str:
+    """Why a load had better wait, in words; empty when other runs leave room for it.
+
+    Args:
+        vessels: The shop's vessels.
+        vessel: The vessel as the run's procedure knows it.
+        uses: What all open runs have in which vessel, this run's too.
+        run: The id of the run that has a load.
+        room: How much room the load takes.
+    """
+    row, known = vessel_of(vessels, vessel), tuple(uses)
+    there = others(vessels, vessel, known, run)
+    name = row.name if row else vessel.title
+    if row and row.out_of_use:
+        return f"The {name} is out of use: {row.out_of_use}"
+    if not there:
+        return ""
+    holds = [size for size in (vessel.capacity, row.holds if row else None) if size is not None]
+    own = sum(use.room for use in known if use.run == run and use.vessel.id == vessel.id)
+    taken = own + sum(use.room for use in there)
+    if holds and taken + room <= min(holds):
+        return ""
+    said = "; ".join(use.words for use in there)
+    size = f", which holds {min(holds)}" if holds else ""
+    return f"The {name}{size} is in use by another run: {said}"

@@ -1,0 +1,161 @@
+"""What is done with the things of a shop: supplies used, parts sent and taken back, costs."""
+
+import datetime as dt
+import hashlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.shop.amounts import read_money, read_positive
+from benchrun.shop.folder import Shop
+from benchrun.shop.keeping import put_file
+from benchrun.shop.parts import PARTS, Part
+from benchrun.shop.rows import add_line, change_line
+from benchrun.shop.settings import read_settings
+from benchrun.shop.supplies import SUPPLIES, Supply
+from benchrun.text import shown, slug
+
+_MOST_PHOTO: Final = 256 * 1024 * 1024
+
+
+def enter_in_book(
+    shop: Shop, name: str, deed: str, amount: str, on: dt.date, run: str = "", why: str = ""
+) -> Supply:
+    """Enter in a supply's book what was done with it.
+
+    Args:
+        shop: The shop.
+        name: The supply's id.
+        deed: used, back, counted or strength; see `supplies.BookLine`.
+        amount: How much, with its unit, as typed.
+        on: The day.
+        run: The id of the run that it was for.
+        why: Anything else.
+
+    Returns:
+        The supply as it stands then.
+
+    Raises:
+        BenchrunError: There is no such supply, the amount does not fit, or the disk refused.
+    """
+    if deed != "counted":
+        read_positive(amount)
+    line = {"on": on.isoformat(), deed: amount.strip(), "run": run, "why": why}
+    return add_line(shop.path, SUPPLIES, name, "book", _said(line))
+
+
+def send_away(
+    shop: Shop,
+    name: str,
+    to: str,
+    on: dt.date,
+    *,
+    count: int = 1,
+    due: dt.date | None = None,
+    photo: Path | None = None,
+    note: str = "",
+) -> Part:
+    """Write down that a part goes away.
+
+    Args:
+        shop: The shop.
+        name: The part's id.
+        to: Where it goes.
+        on: The day.
+        count: How many pieces go.
+        due: When they are due back.
+        photo: A picture of what goes; it is copied into the shop.
+        note: Anything else.
+
+    Raises:
+        BenchrunError: There is no such part, it is away already, or the disk refused.
+    """
+    part = PARTS.read(shop.path).named(name)
+    if part.gone:
+        raise BenchrunError(f"{name} is {part.whereabouts} already: take it back first")
+    if due is not None and due < on:
+        raise BenchrunError(f"it is due back on {due}, before it goes on {on}")
+    line = {
+        "sent": on.isoformat(),
+        "to": to,
+        "count": str(count) if count != 1 else "",
+        "due": due.isoformat() if due else "",
+        "photo": keep_photo(shop, photo) if photo else "",
+        "note": note,
+    }
+    return add_line(shop.path, PARTS, name, "away", _said(line))
+
+
+def take_back(shop: Shop, name: str, on: dt.date) -> Part:
+    """Write down that a part is back.
+
+    Raises:
+        BenchrunError: There is no such part, it is not away, or the disk refused.
+    """
+
+    def last(part: Part) -> int:
+        if part.gone is None:
+            raise BenchrunError(f"{name} is not away: it is at {part.whereabouts}")
+        return part.away.index(part.gone)
+
+    return change_line(shop.path, PARTS, name, "away", last, {"back": on.isoformat()})
+
+
+def enter_cost(shop: Shop, name: str, what: str, price: str, on: dt.date) -> Part:
+    """Write down what was paid for a part.
+
+    Args:
+        shop: The shop.
+        name: The part's id.
+        what: What for.
+        price: The amount; without a currency the shop's own is meant.
+        on: The day.
+
+    Raises:
+        BenchrunError: There is no such part, the price is none, or the disk refused.
+    """
+    own = read_settings(shop).currency
+    typed = price.strip()
+    money = read_money(f"{typed} {own}" if own and typed[-1:].isdigit() else typed)
+    line = {"on": on.isoformat(), "what": what, "price": money.words}
+    return add_line(shop.path, PARTS, name, "costs", line)
+
+
+def enter_run(shop: Shop, name: str, run: str) -> Part:
+    """Write down that a part went through a run; doing it twice is harmless.
+
+    Raises:
+        BenchrunError: There is no such part, or the disk refused.
+    """
+    part = PARTS.read(shop.path).named(name)
+    return part if run in part.runs else add_line(shop.path, PARTS, name, "runs", run)
+
+
+def keep_photo(shop: Shop, source: Path) -> str:
+    """Copy a picture into the shop.
+
+    Returns:
+        Its path from the shop's folder.
+
+    Raises:
+        BenchrunError: It cannot be read, is too large, or the disk refused.
+    """
+    try:
+        if source.stat().st_size > _MOST_PHOTO:
+            raise BenchrunError(f"{shown(source.name, 80)} is larger than 256 MiB")
+        content = source.read_bytes()
+        (shop.path / "photos").mkdir(exist_ok=True)
+    except OSError as error:
+        raise BenchrunError(f"{shown(str(source), 200)}: {error.strerror or error}") from None
+    digest = hashlib.sha256(content).hexdigest()
+    ending = slug(source.suffix, "bin", 8)
+    target = shop.path / "photos" / f"{slug(source.stem, 'photo')}-{digest[:8]}.{ending}"
+    if not target.exists():
+        put_file(target, content, None)
+    return f"photos/{target.name}"
+
+
+def _said(line: Mapping[str, str]) -> dict[str, str]:
+    """A line without what is empty."""
+    return {key: value for key, value in line.items() if value}
