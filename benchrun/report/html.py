@@ -125,7 +125,7 @@ def _fields(fields: Fields) -> Iterator[str]:
 
 def _table(table: Table) -> Iterator[str]:
     figures = table.figures
-    yield "<table>\n<thead><tr>"
+    yield '<div class="rows"><table>\n<thead><tr>'
     for at, name in enumerate(table.columns):
         yield f'<th scope="col"{_class("fig" if at in figures else "")}>{_text(name)}</th>'
     yield "</tr></thead>\n<tbody>\n"
@@ -133,7 +133,7 @@ def _table(table: Table) -> Iterator[str]:
         yield "<tr>"
         yield from (_cell(cell, figure=at in figures) for at, cell in enumerate(row))
         yield "</tr>\n"
-    yield "</tbody>\n</table>\n"
+    yield "</tbody>\n</table></div>\n"
 
 
 def _class(names: str) -> str:
@@ -143,7 +143,7 @@ def _class(names: str) -> str:
 def _cell(cell: Cell, *, figure: bool) -> str:
     # The old value stands before the new one, struck, so that none is read without the other.
     was = f"<del>{_text(cell.was)}</del>" if cell.was else ""
-    short = "short" if len(cell.text) <= _SHORT and not cell.was else ""
+    short = "short" if len(cell.text) + len(cell.was) <= _SHORT else ""
     names = _class(f"{'fig ' if figure else ''}{short} {cell.mark}")
     return f"<td{names}>{was}{_text(cell.text)}</td>"
 

@@ -104,17 +104,21 @@ def _warnings(facts: RunFacts) -> tuple[Para, ...]:
     return tuple(found)
 
 
-def _odd_words(facts: RunFacts) -> Para:
+def _odd_counts(facts: RunFacts) -> str:
     counts = (
         (len(facts.deviations), "deviation"),
         (len(facts.corrections), "correction"),
         (len(facts.doubts), "doubt"),
         (facts.open_questions, "open question"),
     )
-    odd = [count(number, word) for number, word in counts if number]
+    return listed([count(number, word) for number, word in counts if number])
+
+
+def _odd_words(facts: RunFacts) -> Para:
+    odd = _odd_counts(facts)
     if not odd:
         return Para("Nothing was done otherwise than written, corrected, or left in doubt.")
-    return Para(f"To be looked at: {listed(odd)}, each with its reason below.", "doubt")
+    return Para(f"To be looked at: {odd}, each with its reason below.", "doubt")
 
 
 def _job(runs: Sequence[RunFacts], title: str) -> Sheet:
@@ -143,7 +147,7 @@ def _runs_table(runs: Sequence[RunFacts]) -> Block:
     for number, one in enumerate(runs, 1):
         trust = trust_words(one)
         short = {"": "whole", "bad": "NOT WHOLE", "doubt": "not checked"}[trust.mark]
-        odd = _odd_words(one)
+        odd = _odd_counts(one)
         rows.append(
             (
                 str(number),
@@ -151,7 +155,7 @@ def _runs_table(runs: Sequence[RunFacts]) -> Block:
                 one.run,
                 f"{when(one.began)} to {when(one.last)}" if one.closed else "open",
                 result_words(one),
-                Cell("nothing" if not odd.mark else odd.text.partition(",")[0], mark=odd.mark),
+                Cell(odd or "nothing", mark="doubt" if odd else ""),
                 Cell(short, mark=trust.mark),
             )
         )
