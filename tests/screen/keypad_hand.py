@@ -51,7 +51,8 @@ class Hand:
             return min(waits)
         parts = parts_of(run, offer, ())
         if offer.deed is Deed.CLOSE:
-            self.done["close"] += 1
+            self.done["steps"] += 2
+            self.done["signatures"] += 1
             return ["enter", *WORD, "enter"]
         if offer.deed is Deed.ANSWER:
             return self._answer(offer)
@@ -70,14 +71,17 @@ class Hand:
         detail = step.detail
         if offer.deed is Deed.DO and isinstance(detail, Reading):
             self.done["readings"] += 1
-            return [*self._value(step.id, parts[0]), "enter"]
+            typed = self._value(step.id, parts[0])
+            self.done["figures"] += len(typed)
+            return [*typed, "enter"]
         if offer.deed is Deed.DO and isinstance(detail, Inspect):
             self.done["judgements"] += 1
             names = [one.name for one in detail.findings]
             wanted = self._value(step.id, parts[0]) if step.id in self.given else names[0]
             return [str(names.index(wanted) + 1)]
         if offer.deed is Deed.DO and isinstance(detail, Hold):
-            self.done["steps"] += 1
+            self.done["steps"] += 2
+            self.done["signatures"] += 1
             switch = ["+"] if detail.other and other_signs else []
             return ["enter", *switch, *WORD, "enter"]
         self.done["steps"] += 1

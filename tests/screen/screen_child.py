@@ -1,0 +1,47 @@
+"""The program in a terminal of its own, with a clock that stands in a file and is moved by tests.
+
+Run as: python screen_child.py SHOP CLOCK [option=value …]
+"""
+
+import datetime as dt
+import sys
+from pathlib import Path
+
+from benchrun.moment import Moment
+from benchrun.screen.app import BenchApp
+from benchrun.screen.look import Look
+from benchrun.screen.start import run_app
+
+
+class FileClock:
+    """Tells the moment that stands in a file: wall time and uptime in milliseconds."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._last = (0, 0)
+
+    def now(self) -> Moment:
+        try:
+            wall, up = self._path.read_text().split()
+            self._last = (int(wall), int(up))
+        except ValueError:
+            pass  # it is just being written
+        return Moment(*self._last, "terminal-1", True)
+
+    def slept_ms(self) -> int:
+        return 0
+
+
+def main() -> None:
+    shop, clock = Path(sys.argv[1]), FileClock(Path(sys.argv[2]))
+    options = dict(arg.split("=", 1) for arg in sys.argv[3:])
+    look = Look(options.get("theme", "dark"), "ascii" in options, dt.UTC)
+    start = Path(options["start"]) if "start" in options else None
+    app = BenchApp(
+        shop, look=look, clock=clock, pulse=lambda: clock.now().up_ms / 1000, start=start
+    )
+    raise SystemExit(run_app(app, mouse="mouse" in options))
+
+
+if __name__ == "__main__":
+    main()

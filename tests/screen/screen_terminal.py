@@ -1,0 +1,128 @@
+"""A terminal for tests: the program under a pty, what it draws read by pyte."""
+
+import fcntl
+import os
+import pty
+import select
+import signal
+import struct
+import sys
+import termios
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pyte
+
+from benchrun.enrol import enrol, new_shop
+from benchrun.moment import utc_ms
+from benchrun.record.clock import VirtualClock
+
+CHILD = Path(__file__).with_name("screen_child.py")
+BEGINS = "2026-11-25T14:02:00.000Z"
+WORD = "1234"
+
+
+class Terminal:
+    """The program in a terminal of a given size."""
+
+    def __init__(self, folder: Path, *, size: tuple[int, int] = (80, 24), **options: str) -> None:
+        self.wall, self.up = utc_ms(BEGINS), 3_600_000
+        self.clock = folder / "clock"
+        self.path = folder / "shop"
+        if not self.path.exists():
+            now = VirtualClock(BEGINS).now()
+            shop = new_shop(self.path, "Ropewalk shop", now)
+            for name in ("Ada Brook", "Bea Mill"):
+                enrol(shop, name, now, passphrase=WORD)
+        self.pass_time(0)
+        self.screen = pyte.Screen(*size)
+        self.stream = pyte.ByteStream(self.screen)
+        self.raw = b""
+        self.size = size
+        self.options = options
+        self._spawn()
+
+    def _spawn(self) -> None:
+        environ = {**os.environ, "TERM": "xterm-256color", "TEXTUAL_ANIMATIONS": "none"}
+        environ.update({k: v for k, v in self.options.items() if k.isupper()})
+        args = [f"{k}={v}" for k, v in self.options.items() if not k.isupper()]
+        self.pid, self.fd = pty.fork()
+        if self.pid == 0:
+            command = [sys.executable, str(CHILD), str(self.path), str(self.clock), *args]
+            os.execve(sys.executable, command, environ)
+        rows = struct.pack("HHHH", self.size[1], self.size[0], 0, 0)
+        fcntl.ioctl(self.fd, termios.TIOCSWINSZ, rows)
+        self.status: int | None = None
+
+    def pass_time(self, ms: int) -> None:
+        """Let the program's clock go on."""
+        self.wall += ms
+        self.up += ms
+        new = self.clock.with_suffix(".new")
+        new.write_text(f"{self.wall} {self.up}")
+        new.replace(self.clock)
+
+    @property
+    def text(self) -> str:
+        """What stands on the screen."""
+        return "\n".join(row.rstrip() for row in self.screen.display) + "\n"
+
+    def read(self, wait_s: float = 0.02) -> bool:
+        """Take in what the program has drawn; whether there was anything."""
+        ready, _, _ = select.select([self.fd], [], [], wait_s)
+        if not ready:
+            return False
+        try:
+            data = os.read(self.fd, 65536)
+        except OSError:
+            return False
+        self.raw += data
+        # pyte knows neither of these private sequences and would print their end.
+        self.stream.feed(data.replace(b"\x1b[>1u", b"").replace(b"\x1b[<u", b""))
+        return bool(data)
+
+    def until(self, holds: Callable[[str], bool], what: str = "", wait_s: float = 20.0) -> str:
+        """Wait until something stands on the screen."""
+        ends = time.monotonic() + wait_s
+        while time.monotonic() < ends:
+            if holds(self.text):
+                while self.read(0.03):
+                    pass
+                if holds(self.text):
+                    return self.text
+            self.read(0.05)
+        raise AssertionError(f"{what or 'it'} did not come; on the screen:\n{self.text}")
+
+    def see(self, words: str) -> str:
+        """Wait until words stand on the screen."""
+        return self.until(lambda text: words in text, repr(words))
+
+    def type(self, text: str) -> None:
+        """Type on the keypad."""
+        os.write(self.fd, text.replace("\n", "\r").encode())
+
+    def signal(self, number: int) -> None:
+        """Send the program a signal."""
+        os.kill(self.pid, number)
+
+    def wait(self, wait_s: float = 10.0) -> int:
+        """Wait for the program's end and say how it ended."""
+        ends = time.monotonic() + wait_s
+        while self.status is None and time.monotonic() < ends:
+            self.read(0.02)
+            pid, status = os.waitpid(self.pid, os.WNOHANG)
+            if pid:
+                self.status = os.waitstatus_to_exitcode(status)
+        while self.read(0.02):
+            pass
+        assert self.status is not None, f"it does not end; on the screen:\n{self.text}"
+        return self.status
+
+    def close(self) -> None:
+        """End the program if it still runs."""
+        if self.status is None:
+            os.kill(self.pid, signal.SIGKILL)
+            os.waitpid(self.pid, 0)
+            self.status = -9
+        os.close(self.fd)
