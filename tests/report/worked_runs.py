@@ -74,6 +74,8 @@ stages:
         steps:
           - do: Brush one thin coat on.
             id: coat
+            window:
+              {{after: coat, least: 1 min, most: 24 h, late: [go on, set aside], source: practice}}
           - inspect: Look along the wet coat.
             id: cover
             findings: {{even: go on, thin: go on}}

@@ -1,0 +1,210 @@
+"""What falls due at the bench, as an iCalendar file (RFC 5545) that a telephone's calendar reads.
+
+Times are of this machine's wall clock at the moment of asking: a clock that runs on, or a part that
+is lifted, makes a new file. Each entry keeps its identity: reading the new file replaces it.
+"""
+
+import datetime as dt
+import hashlib
+import os
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from benchrun.errors import BenchrunError
+from benchrun.kept import folded, read_kept
+from benchrun.moment import Moment
+from benchrun.procedure.route import Dwell, Step
+from benchrun.record.folder import RunFolder, run_folders
+from benchrun.run.clocks import LoadClock, WindowState, loads, window
+from benchrun.run.state import Run
+from benchrun.text import count, listed, shown, span
+
+if TYPE_CHECKING:
+    from icalendar import Event
+
+_BEFORE: Final = dt.timedelta(minutes=5)
+_PRODUCT: Final = "-//benchrun//what falls due//EN"
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Something that falls due.
+
+    Attributes:
+        uid: The same as long as it is the same thing.
+        words: What it is, in one line.
+        begin: When it may be done, or must be; a day, or a moment in UTC.
+        end: When it must be done at the latest, or None.
+        more: What else is to be known.
+    """
+
+    uid: str
+    words: str
+    begin: dt.datetime | dt.date
+    end: dt.datetime | None = None
+    more: str = ""
+
+
+def write_due(runs: Path, to: Path, now: Moment, days: Iterable[tuple[dt.date, str]] = ()) -> str:
+    """Write what falls due to a file.
+
+    Args:
+        runs: The folder of the shop's runs.
+        to: The file to write, ending in .ics; one that is there is replaced.
+        now: The moment now.
+        days: What else falls due on a day: parts due back, calibrations; day and words.
+
+    Returns:
+        A line that says what was written, with the runs that could not be read.
+
+    Raises:
+        BenchrunError: The ending is another, nothing is due, or the disk refused.
+    """
+    if to.suffix.lower() != ".ics":
+        raise BenchrunError(f"{shown(to.name, 100)}: a calendar ends in .ics")
+    found, unread = due(runs, now)
+    found += [_on_day(day, words) for day, words in days]
+    if not found:
+        raise BenchrunError(
+            "nothing is due: no clock runs, no window is open, no part is expected", exit_code=1
+        )
+    content = as_calendar(found, now)
+    beside = to.with_name(f".{to.name}.{os.getpid()}")
+    try:
+        beside.write_bytes(content)
+        beside.replace(to)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise BenchrunError(
+            f"{shown(str(to), 200)} cannot be written: {error.strerror or error}"
+        ) from None
+    said = f"{count(len(found), 'thing')} due, written to {shown(str(to), 200)}"
+    return f"{said}; not read, damaged: {listed(unread)}" if unread else said
+
+
+def due(runs: Path, now: Moment) -> tuple[list[Due], list[str]]:
+    """What falls due in the open runs of a shop.
+
+    Returns:
+        The things, and the ids of the runs that could not be read.
+    """
+    found: list[Due] = []
+    unread: list[str] = []
+    for folder in run_folders(runs):
+        if folder.seal.is_file():
+            continue
+        try:
+            run = folded(*read_kept(folder))
+            found += _of_run(folder, run, now)
+        except (BenchrunError, ValueError):
+            unread.append(folder.run)
+    return sorted(found, key=lambda one: (str(one.begin), one.uid)), unread
+
+
+def _of_run(folder: RunFolder, run: Run, now: Moment) -> Iterator[Due]:
+    if run.ended:
+        return
+    for clock in loads(run, now):
+        yield _of_load(folder, clock, now)
+    yield from _windows(folder, run, now)
+
+
+def _of_load(folder: RunFolder, clock: LoadClock, now: Moment) -> Due:
+    detail = clock.step.detail
+    who = listed(clock.parts)
+    away = isinstance(detail, Dwell) and bool(detail.place)
+    words = f"Due back from {clock.vessel}: {who}" if away else f"Take out: {who}"
+    begin = _later(now, clock.to_least)
+    end = None if clock.to_most is None else _later(now, clock.to_most)
+    if clock.least is None and end is not None:
+        begin = end
+    bounds = [f"least {span(clock.least)}"] if clock.least is not None else []
+    bounds += [f"most {span(clock.most)}"] if clock.most is not None else []
+    more = f"Step {clock.step.number}, {clock.step.text} {', '.join(bounds)}".strip()
+    uid = f"{folder.run}.load-{clock.load}-{clock.step.id}"
+    return Due(uid, words, begin, end, f"{more}\nRun {folder.run}")
+
+
+def _windows(folder: RunFolder, run: Run, now: Moment) -> Iterator[Due]:
+    """The windows before later steps, one for the parts whose window is the same."""
+    found: dict[tuple[str, int | None, int | None], list[str]] = {}
+    for marker in run.each():
+        for step_id in marker.windows if marker.here else ():
+            state = window(run, marker, run.route.steps[step_id], now)
+            if state is not None and (state.to_least is not None or state.to_most is not None):
+                found.setdefault((step_id, *_bounds(state)), []).append(marker.part)
+    for (step_id, least, most), parts in found.items():
+        yield _of_window(folder, run.route.steps[step_id], least, most, tuple(parts), now)
+
+
+def _bounds(state: WindowState) -> tuple[int | None, int | None]:
+    return state.to_least, state.to_most
+
+
+def _of_window(
+    folder: RunFolder,
+    step: Step,
+    least: int | None,
+    most: int | None,
+    parts: tuple[str, ...],
+    now: Moment,
+) -> Due:
+    end = None if most is None else _later(now, most)
+    begin = _later(now, least or 0) if least is not None or end is None else _later(now, 0)
+    words = f"Window of step {step.number}: {listed(parts)}"
+    if end is not None and most is not None and most <= 0:
+        words, begin, end = f"{words}, closed", end, None
+    mark = hashlib.sha256("\0".join(parts).encode("utf-8", "replace")).hexdigest()[:12]
+    uid = f"{folder.run}.window-{step.id}-{mark}"
+    return Due(uid, words, begin, end, f"{step.text}\nRun {folder.run}")
+
+
+def _on_day(day: dt.date, words: str) -> Due:
+    mark = hashlib.sha256(words.encode("utf-8", "replace")).hexdigest()[:16]
+    return Due(f"day-{mark}", words, day)
+
+
+def _later(now: Moment, ms: int) -> dt.datetime:
+    """A moment from now on, to the second above: never said sooner than it is."""
+    seconds = -(-(now.utc_ms + ms) // 1000)
+    return dt.datetime.fromtimestamp(seconds, dt.UTC)
+
+
+def as_calendar(found: Sequence[Due], now: Moment) -> bytes:
+    """The bytes of an iCalendar file; the standard wants at least one entry in it."""
+    from icalendar import Calendar
+
+    calendar = Calendar()
+    calendar.add("prodid", _PRODUCT)
+    calendar.add("version", "2.0")
+    for one in found:
+        calendar.add_component(_event(one, now))
+    content: bytes = calendar.to_ical()
+    return content
+
+
+def _event(one: Due, now: Moment) -> "Event":
+    from icalendar import Alarm, Event
+
+    event = Event()
+    event.add("uid", f"{one.uid}@benchrun")
+    event.add("dtstamp", dt.datetime.fromtimestamp(now.utc_ms // 1000, dt.UTC))
+    event.add("dtstart", one.begin)
+    event.add("summary", shown(one.words, 300))
+    if one.end is not None and isinstance(one.begin, dt.datetime) and one.end > one.begin:
+        event.add("dtend", one.end)
+    if one.more:
+        event.add("description", "\n".join(shown(line, 500) for line in one.more.split("\n")))
+    event.add("transp", "TRANSPARENT")
+    if isinstance(one.begin, dt.datetime):
+        moments = [dt.timedelta(0)]
+        moments += [one.end - one.begin - _BEFORE] if one.end and one.end > one.begin else []
+        for moment in moments:
+            alarm = Alarm()
+            alarm.add("action", "DISPLAY")
+            alarm.add("description", shown(one.words, 300))
+            alarm.add("trigger", moment)
+            event.add_component(alarm)
+    return event

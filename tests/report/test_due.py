@@ -1,0 +1,134 @@
+"""The calendar of what falls due: right times, read by a kept parser, by RFC 5545's rules."""
+
+import datetime as dt
+import re
+
+import icalendar
+import pytest
+from worked_runs import Worked
+
+from benchrun.errors import BenchrunError
+from benchrun.report.due import Due, as_calendar, write_due
+from benchrun.run import commands as c
+
+
+def events(path):
+    calendar = icalendar.Calendar.from_ical(path.read_bytes())
+    assert not calendar.errors
+    return {str(one["summary"]): one for one in calendar.walk("VEVENT")}
+
+
+def at(work, minutes):
+    now = work.clock.now().utc_ms // 1000 + minutes * 60
+    return dt.datetime.fromtimestamp(now, dt.UTC)
+
+
+@pytest.fixture
+def soaking(tmp_path):
+    work = Worked(tmp_path, ["arm L", "arm R", "stay"])
+    work.do("wipe")
+    work.send(c.PutIn("soak", ("arm L", "arm R"), work.seen))
+    work.clock.wait(3 * 60_000)
+    return work
+
+
+def test_a_load_is_due_between_least_and_most(soaking, tmp_path):
+    said = write_due(soaking.shop.runs, tmp_path / "due.ics", soaking.clock.now())
+    assert said.startswith("1 thing due")
+    event = events(tmp_path / "due.ics")["Take out: arm L and arm R"]
+    assert event["dtstart"].dt == at(soaking, 6)
+    assert event["dtend"].dt == at(soaking, 16)
+    triggers = sorted(alarm["trigger"].dt for alarm in event.walk("VALARM"))
+    assert triggers == [dt.timedelta(0), dt.timedelta(minutes=5)]
+    assert "least 10 min, most 20 min" in str(event["description"])
+
+
+def test_the_same_thing_keeps_its_identity_and_another_has_another(soaking, tmp_path):
+    def uids():
+        write_due(soaking.shop.runs, tmp_path / "due.ics", soaking.clock.now())
+        return {str(event["uid"]) for event in events(tmp_path / "due.ics").values()}
+
+    first = uids()
+    soaking.clock.wait(60_000)
+    assert uids() == first
+    soaking.send(c.PutIn("soak", ("stay",), soaking.seen))
+    assert len(uids()) == 2
+    assert first < uids()
+
+
+def test_days_come_from_the_shop(tmp_path):
+    days = [(dt.date(2026, 3, 9), "bore gauge: calibration runs out")]
+    work = Worked(tmp_path, ["a"])
+    write_due(work.shop.runs, tmp_path / "due.ics", work.clock.now(), days)
+    event = events(tmp_path / "due.ics")["bore gauge: calibration runs out"]
+    assert event["dtstart"].dt == dt.date(2026, 3, 9)
+
+
+def test_a_recoat_window_is_due_for_the_parts_that_wait(tmp_path):
+    work = Worked(tmp_path, ["arm L", "arm R"])
+    work.do("wipe")
+    work.soak()
+    for part in work.parts:
+        work.read(part, "61.96")
+        work.read(part, "61.96")
+    work.do("bore-mean")
+    work.do("cracks", finding="none seen")
+    work.do("coat", "arm L")
+    work.do("cover", "arm L", finding="even")
+    write_due(work.shop.runs, tmp_path / "due.ics", work.clock.now())
+    event = events(tmp_path / "due.ics")["Window of step 6: arm L"]
+    assert event["dtstart"].dt == at(work, -1)
+    assert event["dtend"].dt == at(work, 24 * 60 - 2)
+    work.clock.wait(24 * 3_600_000)
+    write_due(work.shop.runs, tmp_path / "due.ics", work.clock.now())
+    event = events(tmp_path / "due.ics")["Window of step 6: arm L, closed"]
+    assert event["dtstart"].dt == at(work, -2)
+
+
+def test_a_closed_run_and_a_quiet_one_have_nothing_due(work, tmp_path):
+    with pytest.raises(BenchrunError, match="nothing is due"):
+        write_due(work.shop.runs, tmp_path / "due.ics", work.clock.now())
+    assert not (tmp_path / "due.ics").exists()
+
+
+def test_a_damaged_run_is_told_and_the_others_are_written(soaking, tmp_path):
+    folder = soaking.shop.runs / "2026-01-01-other-abcd"
+    folder.mkdir()
+    (folder / "log.jsonl").write_bytes(b"{}\n")
+    said = write_due(soaking.shop.runs, tmp_path / "due.ics", soaking.clock.now())
+    assert "not read, damaged: 2026-01-01-other-abcd" in said
+    assert len(events(tmp_path / "due.ics")) == 1
+
+
+def test_another_ending_is_refused(soaking, tmp_path):
+    with pytest.raises(BenchrunError, match=r"ends in \.ics"):
+        write_due(soaking.shop.runs, tmp_path / "due.txt", soaking.clock.now())
+
+
+HOSTILE = "BEGIN:VEVENT\r\nSUMMARY:x;y,z\\n\x07 \N{SNOWMAN} " + "long " * 60
+
+
+def test_the_rules_of_the_standard_hold_for_hostile_text(soaking):
+    """RFC 5545 3.1 (lines of 75 octets, CRLF), 3.3.11 (escapes), 3.6.1 (what an event needs)."""
+    day = dt.date(2026, 3, 9)
+    moment = dt.datetime(2026, 3, 9, 12, tzinfo=dt.UTC)
+    found = [Due("a", HOSTILE, day), Due("b", HOSTILE, moment, moment, f"{HOSTILE}\nsecond line")]
+    content = as_calendar(found, soaking.clock.now())
+    assert content.endswith(b"END:VCALENDAR\r\n")
+    assert b"\n" not in content.replace(b"\r\n", b"")
+    assert max(map(len, content.split(b"\r\n"))) <= 75
+    assert not re.search(rb"[\x00-\x08\x0b\x0c\x0e-\x1f]", content)
+    calendar = icalendar.Calendar.from_ical(content)
+    assert len(calendar.walk("VEVENT")) == 2
+    assert str(calendar["version"]) == "2.0"
+    for event in calendar.walk("VEVENT"):
+        assert {"UID", "DTSTAMP", "DTSTART"} <= set(event.keys())
+        assert str(event["summary"]).startswith("BEGIN:VEVENT SUMMARY:x;y,z\\n")
+    unfolded = content.replace(b"\r\n ", b"").decode("utf-8").split("\r\n")
+    assert all(re.match(r"[A-Z-]+[;:]", line) for line in unfolded if line)
+    for line in unfolded:
+        name, _, value = line.partition(":")
+        if name in ("SUMMARY", "DESCRIPTION"):
+            assert not re.search(r"(?<!\\)[;,]", value.replace("\\\\", ""))
+        if name == "DTSTAMP":
+            assert re.fullmatch(r"\d{8}T\d{6}Z", value)
