@@ -129,17 +129,16 @@ class Player:
         if not ends:
             said = "; ".join(f"{o.deed.value}: {o.why}" for o in found) or "nothing"
             raise BenchrunError(f"{self.script.name}: nothing can be done: {shown(said, 300)}")
-        self.bench.clock.wait(min(*ends, 60_000) if len(ends) > 1 else min(ends[0], 60_000))
+        self.bench.clock.wait(min(ends))
         self.bench.session.tick().result()
-        self._lift_due(found)
+        self._lift_due()
 
-    def _lift_due(self, found: tuple[Offer, ...]) -> None:
+    def _lift_due(self) -> None:
         """Lift what the script wants out early, or what comes back from where it was sent."""
-        for offer in found:
+        for offer in offers(self._run, self.bench.session.now()):
             if offer.deed is Deed.LIFT and not offer.ready and self._wanted(offer) is not None:
                 left = self._left(offer)
-                if left is not None and left - 60_000 <= 0:
-                    self.bench.clock.wait(max(0, left))
+                if left is not None and left <= 0:
                     self._good(self.bench.send(c.Lift(offer.parts, self._run.n - 1)))
                     return
 

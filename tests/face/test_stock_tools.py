@@ -11,12 +11,10 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 ANSWERS = sorted((ROOT / "samples" / "answers").glob("*.yaml"))
 
 CHAIN = """\
-prev=$(printf '0%.0s' $(seq 64))
-while IFS= read -r line; do
-  test "$(printf '%s\\n' "$line" | jq -r .prev)" = "$prev" || { echo "broken: $line"; exit 1; }
-  prev=$(printf '%s\\n' "$line" | sha256sum | cut -d' ' -f1)
-done < log.jsonl
-echo "$prev"
+mkdir "$TMP/lines" && split -l 1 -a 6 -d log.jsonl "$TMP/lines/"
+{ printf '0%.0s' $(seq 64); echo; sha256sum "$TMP"/lines/* | cut -d' ' -f1; } > "$TMP/heads"
+head -n -1 "$TMP/heads" | diff - <(jq -r .prev log.jsonl) || exit 1
+tail -n 1 "$TMP/heads"
 """
 SIGNATURES = """\
 jq -r 'select(.kind == "sign" or .kind == "seal") | "\\(.n) \\(.kind) \\(.data.who) \\(.at.utc)"' \\
@@ -52,7 +50,10 @@ def shell(script, folder, tmp):
     )
 
 
-@pytest.fixture(params=ANSWERS, ids=lambda path: path.stem)
+# One path of each procedure; the further paths are rehearsed and verified elsewhere.
+@pytest.fixture(
+    params=[path for path in ANSWERS if path.name.count(".") == 1], ids=lambda path: path.stem
+)
 def rehearsed(request, benchrun, tmp_path):
     out = tmp_path / "run"
     procedure = request.param.name.split(".")[0]
