@@ -3,6 +3,7 @@
 import argparse
 import os
 import sys
+import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -208,7 +209,8 @@ def verify(args: argparse.Namespace) -> int:
 
     worst, found = WHOLE, []
     for name in args.runs:
-        verdict = verify_run(_run_folder(args, name), shop=args.shop)
+        progress = None if args.json else _progress(name)
+        verdict = verify_run(_run_folder(args, name), shop=args.shop, progress=progress)
         found.append(verdict)
         worst = worst if verdict.whole else NOT_WHOLE
     if args.json:
@@ -216,6 +218,22 @@ def verify(args: argparse.Namespace) -> int:
     else:
         print("\n".join(one.text() for one in found))
     return worst
+
+
+def _progress(name: str) -> Callable[[int, int], None] | None:
+    """Say on a terminal how far a check has come, once it takes longer than a second."""
+    if not sys.stderr.isatty():
+        return None
+    begun, last = time.monotonic(), [-1]
+
+    def say(done: int, whole: int) -> None:
+        percent = 100 * done // max(1, whole)
+        if percent != last[0] and time.monotonic() - begun > 1:
+            last[0] = percent
+            end = "\r\x1b[K" if percent == 100 else "\r"
+            print(f"{shown(name, 60)}: {percent} % checked", end=end, file=sys.stderr, flush=True)
+
+    return say
 
 
 def show(args: argparse.Namespace) -> int:

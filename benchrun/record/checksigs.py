@@ -31,6 +31,7 @@ class SignatureCheck:
         self._kept = kept
         self._trusted = trusted
         self._doubted: set[str] = set()
+        self._latest_ms = 0
 
     def line(self, line: Line, digest_of: DigestOf) -> None:
         """Judge a line that signs all bytes before it.
@@ -88,8 +89,9 @@ class SignatureCheck:
             verdict = signers.trusted(who, key, namespace, line.utc_ms)
             if verdict.trusted:
                 continue
-            if verdict.early and not line.when["sync"]:
-                # A clock that lost its time after a power cut says nothing against the key.
+            if verdict.early and (not line.when["sync"] or line.utc_ms < self._latest_ms):
+                # A clock that lost its time, or was set back, says nothing against the key: an
+                # earlier line of the chain was made within its time.
                 self._doubt_once(f"{name} {verdict.why}, but the clock was not in step", place)
             elif verdict.known or signers is self._kept:
                 self._report.fault(f"{name} {verdict.why} by the {whose} signers", place)
@@ -101,6 +103,7 @@ class SignatureCheck:
                     place,
                 )
         self._report.signers[who] = key.fingerprint
+        self._latest_ms = max(self._latest_ms, line.utc_ms)
         return True
 
     def _doubt_once(self, text: str, place: int) -> None:
