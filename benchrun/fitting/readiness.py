@@ -2,6 +2,8 @@
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
+from types import MappingProxyType
+from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.fitting.vessels import VesselUse, others, vessel_of
@@ -13,8 +15,10 @@ from benchrun.shop.instruments import Instrument
 from benchrun.shop.registers import Registers
 from benchrun.shop.supplies import Supply, serving, short, spoiled
 from benchrun.shopmath.accepting import unit_of_difference
+from benchrun.text import listed
 
-NOTHING: Mapping[str, Amount] = {}
+NOTHING: Final[Mapping[str, Amount]] = MappingProxyType({})
+_MOST: Final = 30
 
 
 def ready(
@@ -38,24 +42,25 @@ def ready(
     """
     found = [fault.words for fault in registers.faults]
     if registers.instruments.rows:
-        for need in procedure.needs.instruments:
-            found += _instrument(registers, need, today)
+        found += _instruments(registers, procedure.needs.instruments, today)
     if registers.supplies.rows:
-        for text in procedure.needs.supplies:
-            found += _supply(registers, text, today, planned)
+        found += _supplies(registers, procedure.needs.supplies, today, planned)
     found += _vessels(registers, procedure, today, tuple(uses))
     return tuple(found)
 
 
-def _instrument(registers: Registers, need: Need, today: dt.date) -> Iterator[str]:
-    named = [one for one in registers.instruments.rows if one.called(need.name)]
-    if not named:
-        yield f"no {need.name} stands in instruments.yaml"
-        return
-    doubts = {one: _doubts(one, need, today) for one in named}
-    if all(doubts.values()):
-        for one, texts in doubts.items():
-            yield f"{one.name} ({one.id}) {'; it '.join(texts)}"
+def _instruments(registers: Registers, needs: tuple[Need, ...], today: dt.date) -> Iterator[str]:
+    missing = []
+    for need in needs:
+        named = [one for one in registers.instruments.rows if one.called(need.name)]
+        if not named:
+            missing.append(need.name)
+        doubts = [(one, _doubts(one, need, today)) for one in named]
+        if all(texts for _, texts in doubts):
+            for one, texts in doubts:
+                yield f"{one.name} ({one.id}) {'; it '.join(texts)}"
+    if missing:
+        yield f"not in instruments.yaml: {listed(missing, _MOST)}"
 
 
 def _doubts(one: Instrument, need: Need, today: dt.date) -> tuple[str, ...]:
@@ -85,13 +90,23 @@ def _step(wanted: Amount) -> str:
     return unit_of_difference(wanted.unit)
 
 
-def _supply(
-    registers: Registers, text: str, today: dt.date, planned: Mapping[str, Amount]
+def _supplies(
+    registers: Registers, needs: tuple[str, ...], today: dt.date, planned: Mapping[str, Amount]
 ) -> Iterator[str]:
-    tins = serving(registers.supplies.rows, text)
-    if not tins:
-        yield f"no {text.partition(',')[0]} stands in supplies.yaml"
-        return
+    missing = []
+    for text in needs:
+        tins = serving(registers.supplies.rows, text)
+        if tins:
+            yield from _supply(text, tins, today, planned)
+        else:
+            missing.append(text.partition(",")[0])
+    if missing:
+        yield f"not in supplies.yaml: {listed(missing, _MOST)}"
+
+
+def _supply(
+    text: str, tins: tuple[Supply, ...], today: dt.date, planned: Mapping[str, Amount]
+) -> Iterator[str]:
     good = [one for one in tins if not spoiled(one, today) and one.left.value > 0]
     for one in tins:
         if one in good or one.out_of_use:

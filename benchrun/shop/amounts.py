@@ -17,6 +17,7 @@ _SPLIT: Final = re.compile(r"(?P<number>[+\-\u2212]?[0-9.,][0-9.,/ ]*)(?P<unit>.
 _MONEY: Final = re.compile(r"(?P<number>-?[0-9]{1,12}(?:[.,][0-9]{1,2})?) ?(?P<code>[A-Z]{3})")
 _LIFE: Final = re.compile(r"(?P<count>[0-9]{1,4}) ?(?P<unit>[a-z]+)")
 _DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
+_SMALL: Final = {"l": "ml", "kg": "g"}
 _LIVES: Final = {"d": "day", "day": "day", "week": "week", "month": "month", "year": "year"}
 
 
@@ -29,7 +30,10 @@ class Amount:
 
     @property
     def words(self) -> str:
-        """For people: `1.5 l`, `12`."""
+        """For people: `1.5 l`, `210 ml`, `12`."""
+        small = _SMALL.get(self.unit)
+        if small and abs(self.value) < 1:
+            return in_words(self.to(small), small)
         return in_words(self.value, self.unit)
 
     @property

@@ -131,11 +131,12 @@ class _Page:
                 return f"{self.text[:start]}{{{name}:{rest}}}{self.text[end:]}"
             head = self.text.rstrip()
             return f"{head}{self.eol if head else ''}{name}:{rest}{self.eol}"
-        at = self.end(inside)
         if inside.flow_style:
+            last, value = inside.value[-1]
+            at = last.end_mark.index if self.blank(value) else self.end(value)
             return f"{self.text[:at]}, {name}:{rest}{self.text[at:]}"
         indent = " " * inside.value[0][0].start_mark.column
-        return self._line_added(at, f"{indent}{name}:{rest}")
+        return self._line_added(self.end(inside), f"{indent}{name}:{rest}")
 
     def with_new_list(self, inside: Any, key: str, item: Plain, *, wide: bool) -> str:
         if inside is not None and inside.flow_style:

@@ -11,7 +11,6 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.quantity import in_words
 from benchrun.shop.amounts import (
     Amount,
     Life,
@@ -175,7 +174,7 @@ def short(supply: Supply, needed: Amount | None = None) -> str:
     left = supply.left
     if left.value <= 0:
         return (
-            "is used up" if left.value == 0 else f"is {in_words(-left.value, left.unit)} overdrawn"
+            f"is {Amount(-left.value, left.unit).words} overdrawn" if left.value else "is used up"
         )
     wanted = needed or supply.least
     if wanted is None or left.value >= wanted.to(left.unit):

@@ -1,0 +1,138 @@
+"""The board in plain text, and what a shop is: for a glance, a printer or a screen reader."""
+
+import datetime as dt
+from collections.abc import Iterable
+from pathlib import Path
+
+from benchrun.board import Board, OpenRun, is_sent, look, still_away
+from benchrun.moment import Moment
+from benchrun.run.clocks import LoadClock
+from benchrun.shop.amounts import day_of
+from benchrun.shop.duties import Duty, Sort, duties
+from benchrun.shop.folder import Shop
+from benchrun.shop.registers import Registers, read_registers
+from benchrun.text import count, listed, shown, span
+
+_TITLES = {
+    Sort.AWAY: "Away",
+    Sort.SUPPLY: "Short or spoiled",
+    Sort.INSTRUMENT: "Calibration",
+    Sort.VESSEL: "Vessels",
+    Sort.FILE: "To put right",
+}
+
+
+def board(shop: Shop, now: Moment) -> str:
+    """The board: what runs, what is due when, what is away, short or out of calibration.
+
+    Args:
+        shop: The shop.
+        now: The moment; times of the day are in UTC.
+    """
+    found, registers = look(shop, now), read_registers(shop)
+    noted = duties(registers, day_of(now))
+    sections = [("Runs", _runs(found)), ("Clocks", _clocks(found, now))]
+    for sort, title in _TITLES.items():
+        lines = [_duty(one) for one in noted if one.sort is sort]
+        if sort is Sort.AWAY:
+            lines = [*_away(found, registers), *lines]
+        sections.append((title, lines))
+    head = f"{shown(shop.title, 60)}, {now.utc[:10]} {now.utc[11:16]} UTC"
+    text = [head]
+    for title, lines in sections:
+        if lines:
+            text += ["", title, *(f"  {line}" for line in lines)]
+    if len(text) == 1:
+        text += ["", "Nothing is open, and nothing is due."]
+    return "\n".join(text)
+
+
+def _runs(found: Board) -> list[str]:
+    return [
+        f"{shown(one.title, 80)} ({one.folder.run}): {shown(one.fault or one.words, 200)}"
+        for one in found.open_runs
+    ]
+
+
+def _clocks(found: Board, now: Moment) -> list[str]:
+    pairs = [(one, clock) for one, clock in found.clocks if not is_sent(clock)]
+    return [
+        f"{_vessel(one, clock)}: {listed(clock.parts)}, {_due(clock, now)} ({one.folder.run})"
+        for one, clock in pairs
+    ]
+
+
+def _vessel(one: OpenRun, clock: LoadClock) -> str:
+    known = one.run.route.vessels.get(clock.vessel) if one.run else None
+    return shown(known.title if known else clock.vessel or "on the bench", 60)
+
+
+def _due(clock: LoadClock, now: Moment) -> str:
+    in_for = f"in for {span(clock.spent.proven_ms)}"
+    if not clock.spent.exact:
+        in_for = f"in for {span(clock.spent.proven_ms)} proven"
+    to_most = clock.to_most
+    if to_most is not None and to_most < 0:
+        return f"{in_for}, perhaps late: lift now"
+    if clock.to_least > 0:
+        return f"{in_for}, may come out at {_at(now, clock.to_least)}"
+    if to_most is not None:
+        return f"{in_for}, must be out by {_at(now, to_most)}"
+    return f"{in_for}, may come out"
+
+
+def _at(now: Moment, ms: int) -> str:
+    when = dt.datetime.fromtimestamp((now.utc_ms + ms) // 1000, dt.UTC)
+    day = "" if ms < 12 * 3_600_000 else f"{when:%Y-%m-%d} "
+    return f"{day}{when:%H:%M} UTC, {span(ms)} from now"
+
+
+def _away(found: Board, registers: Registers) -> Iterable[str]:
+    for one in found.open_runs:
+        for clock in one.sent:
+            most = clock.to_most
+            due = f", late by {span(most)}" if most is not None and most < 0 else ""
+            gone = span(clock.spent.proven_ms)
+            where = f"{shown(clock.vessel, 60)} for {gone}{due}"
+            yield f"{listed(clock.parts)} at {where} ({one.folder.run})"
+        for place, parts in one.away:
+            yield f"{listed(parts)} at {shown(place, 60)} ({one.folder.run})"
+    for left in still_away(found.left_away, registers.parts.rows):
+        where = f"{shown(left.place, 60)}, left so by the closed run {left.run}"
+        yield f"{listed(left.parts)} at {where}"
+
+
+def _duty(one: Duty) -> str:
+    return f"{one.words}: overdue" if one.sort is Sort.AWAY and one.late else one.words
+
+
+def shop_words(shop: Shop) -> tuple[str, bool]:
+    """What a shop is: where it lies, what is in it, what is to be put right.
+
+    Returns:
+        The text, and whether all its files are sound.
+    """
+    found = read_registers(shop)
+    lines = [
+        f"{shown(shop.title, 60)} in {shown(str(shop.path), 200)}",
+        ", ".join(
+            (
+                count(len(found.people.rows), "person", "people"),
+                count(len(found.instruments.rows), "instrument"),
+                count(len(found.supplies.rows), "supply", "supplies"),
+                count(len(found.vessels.rows), "vessel"),
+                count(len(found.parts.rows), "part"),
+                count(len(found.jobs.rows), "job"),
+            )
+        ),
+        *(f"put right  {fault.words}" for fault in found.faults),
+    ]
+    return "\n".join(lines), not found.faults
+
+
+def new_words(path: Path) -> str:
+    """What to do with a shop that was just made."""
+    return (
+        f"A shop was made in {shown(str(path), 200)}; shop.yaml there says what lies where.\n"
+        f"Next: benchrun --shop {shown(str(path), 200)} people add YOUR-NAME"
+    )

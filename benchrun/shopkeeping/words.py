@@ -1,0 +1,66 @@
+"""Text that the commands of a shop have in common: tables, and values given as key=value."""
+
+from collections.abc import Collection, Iterable, Sequence
+
+from benchrun.errors import BenchrunError
+from benchrun.shop.editing import Plain
+from benchrun.shop.sheet import Fault
+from benchrun.text import shown
+
+LISTS = frozenset({"also", "numbers", "runs", "roles"})
+_WIDEST = 48
+
+
+def table(rows: Iterable[Sequence[str]]) -> str:
+    """Rows in columns that line up, two blanks apart; the last column runs free."""
+    cells = [[shown(cell, 200) for cell in row] for row in rows]
+    if not cells:
+        return ""
+    columns = max(len(row) for row in cells)
+    wide = [
+        min(_WIDEST, max((len(row[at]) for row in cells if at < len(row)), default=0))
+        for at in range(columns - 1)
+    ]
+    lines = []
+    for row in cells:
+        padded = [cell.ljust(wide[at]) for at, cell in enumerate(row[:-1])]
+        lines.append("  ".join([*padded, row[-1]]).rstrip())
+    return "\n".join(lines)
+
+
+def told(text: str, faults: Iterable[Fault]) -> str:
+    """A text, with what is wrong in the file below it."""
+    wrong = [f"put right  {fault.words}" for fault in faults]
+    return "\n".join([*([text] if text else []), *wrong])
+
+
+def values_from(pairs: Iterable[str], keys: Collection[str]) -> dict[str, Plain]:
+    """Read the `key=value` words of a command line.
+
+    A key's blanks may be written as hyphens; a list's items stand apart by semicolons.
+
+    Args:
+        pairs: The words.
+        keys: The keys that a row has.
+
+    Raises:
+        BenchrunError: A word has no `=`, its key is not known, or a key comes twice.
+    """
+    found: dict[str, Plain] = {}
+    for pair in pairs:
+        name, equals, value = pair.partition("=")
+        key = " ".join(name.strip().replace("-", " ").split())
+        if not equals or not key:
+            raise BenchrunError(f"{shown(pair, 40)!r} is not key=value, such as note=spare")
+        if key not in keys:
+            raise BenchrunError(f"{shown(name, 40)!r} is no key here: known are {', '.join(keys)}")
+        if key in found:
+            raise BenchrunError(f"{key} is given twice")
+        items = [item.strip() for item in value.split(";") if item.strip()]
+        found[key] = items if key in LISTS else value.strip()
+    return found
+
+
+def facts(pairs: Iterable[tuple[str, str]]) -> str:
+    """What is known of one thing, a line each; what is empty is left out."""
+    return table([(name, value) for name, value in pairs if value])
