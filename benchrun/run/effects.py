@@ -23,7 +23,7 @@ from benchrun.run import entries as e
 from benchrun.run import moves
 from benchrun.run.course import Choose, Course, Fork, key_of
 from benchrun.run.judge import draw
-from benchrun.run.state import Answer, Ask, Decision, Marker, Question, Run, Status
+from benchrun.run.state import Answer, Ask, Decision, Marker, Question, Run, Status, altered
 from benchrun.run.values import Unfit, wrote
 
 FIRST: Final = "first"
@@ -136,7 +136,7 @@ def settled_step(
     if held(outcome.asks, index):
         return new
     if index != old.index:
-        return replace(new, ahead=new.ahead | {index})
+        return altered(new, ahead=new.ahead | {index})
     return step_on(course, new, index + 1, outcome.falls)
 
 
@@ -170,7 +170,7 @@ def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Mark
     detail = run.route.steps[soak.step].detail
     spent = (outcome.proven or 0, outcome.possible)
     adds_up = isinstance(detail, Dwell) and detail.adds_up
-    new = replace(
+    new = altered(
         marker,
         soak=None,
         status=Status.PLAY if marker.status is Status.AWAY and not marker.place else marker.status,
@@ -238,7 +238,7 @@ def answered(
     act = answer.act
     if act in (Act.ASIDE, Act.SCRAP, Act.STOP):
         status = {Act.ASIDE: Status.ASIDE, Act.SCRAP: Status.SCRAP}.get(act, marker.status)
-        return replace(marker, status=status)
+        return altered(marker, status=status)
     new = moves.counted(marker, moves.edge_of(question, answer)) if answer.most else marker
     settled = frozenset({question.id, *withdraws})
     new = moves.unasked(new, settled)
@@ -250,7 +250,7 @@ def answered(
     if act in (Act.AGAIN, Act.AWAY):
         new = moves.voided(run.course, new, question)
     if act is Act.AWAY:
-        return replace(new, status=Status.AWAY, place=answer.to)
+        return altered(new, status=Status.AWAY, place=answer.to)
     if act is Act.DETOUR:
         return moves.detoured(run.course, new, question.step)
     if act is Act.GO_ON:
@@ -270,7 +270,7 @@ def _reworked(run: Run, marker: Marker, question: Question, answer: Answer) -> M
 def _let_stand(marker: Marker, question: Question) -> Marker:
     if question.ask is Ask.WINDOW and question.step in marker.windows:
         clock = replace(marker.windows[question.step], settled=question.today)
-        return replace(marker, windows={**marker.windows, question.step: clock})
+        return altered(marker, windows={**marker.windows, question.step: clock})
     if question.ask in (Ask.GUARD, Ask.REPEAT):
         return marker
     if question.ask is Ask.CHANGED:
@@ -298,7 +298,7 @@ def walked_answer(
         return step_on(course, new, start, outcome.falls)
     ahead = question.gate and question.index > old.index and course.route.step_at(question.index)
     if answer.act is Act.GO_ON and ahead and not held(new.questions, question.index):
-        return replace(new, ahead=new.ahead | {question.index})
+        return altered(new, ahead=new.ahead | {question.index})
     return new
 
 
@@ -334,9 +334,9 @@ def moved(run: Run, marker: Marker, to: str) -> Marker:
     """Put a part aside, to scrap, back in play, or back to a step."""
     statuses = {"aside": Status.ASIDE, "scrap": Status.SCRAP}
     if to in statuses:
-        return replace(marker, status=statuses[to])
+        return altered(marker, status=statuses[to])
     if to == "play":
         end = marker.index == len(run.route.ops) - 1
         status = Status.AWAY if marker.place else Status.DONE if end else Status.PLAY
-        return replace(marker, status=status)
+        return altered(marker, status=status)
     return moves.sent_back(run.course, marker, run.route.index[to])

@@ -29,7 +29,7 @@ from benchrun.run.effects import (
     walked_answer,
 )
 from benchrun.run.judge import draw
-from benchrun.run.state import Marker, Run, Soak, Status, Unsigned
+from benchrun.run.state import Marker, Run, Soak, Status, Unsigned, altered
 from benchrun.run.values import revised
 
 
@@ -45,7 +45,7 @@ def fold(run: Run, entry: e.Entry) -> Run:
     """
     if entry.n != run.n:
         raise Unfit(f"entry {entry.n} cannot follow {run.n - 1}")
-    timed = replace(run, n=run.n + 1, timeline=run.timeline.then(entry.at), unsigned=None)
+    timed = altered(run, n=run.n + 1, timeline=run.timeline.then(entry.at), unsigned=None)
     try:
         after = _FOLDS[type(entry.data)](timed, entry, entry.data)
     except (KeyError, IndexError, StopIteration) as error:
@@ -62,7 +62,7 @@ def _changed(run: Run, entry: e.Entry, markers: Mapping[str, Marker]) -> Run:
     fixed, mates = isinstance(entry.data, e.Signed), len(markers)
     turned = {p: moves.turned(run.markers[p], m, entry.n, mates, fixed) for p, m in markers.items()}
     touched = {**run.touched, **dict.fromkeys(markers, entry.n)}
-    return replace(run, markers={**run.markers, **turned}, touched=touched)
+    return altered(run, markers={**run.markers, **turned}, touched=touched)
 
 
 def _opened(run: Run, entry: e.Entry, data: e.Opened) -> Run:
@@ -70,7 +70,7 @@ def _opened(run: Run, entry: e.Entry, data: e.Opened) -> Run:
     fresh = {spec.part: Marker(spec.part, size=spec.size, last=entry.n) for spec in data.parts}
     markers = {p: _entered(run.course, m, data.each.get(p)) for p, m in fresh.items()}
     touched = dict.fromkeys(parts, entry.n)
-    return replace(run, parts=parts, markers=markers, touched=touched, about=data.about)
+    return altered(run, parts=parts, markers=markers, touched=touched, about=data.about)
 
 
 def _entered(course: Course, marker: Marker, outcome: e.Outcome | None) -> Marker:
@@ -83,9 +83,9 @@ def _added(run: Run, entry: e.Entry, data: e.Added) -> Run:
     marker = Marker(spec.part, size=spec.size, waited=data.waited, last=entry.n)
     if data.step:
         index = run.route.index[data.step]
-        marker = replace(marker, index=index, passes=(1,) * len(run.route.within[index]))
+        marker = altered(marker, index=index, passes=(1,) * len(run.route.within[index]))
     marker = _entered(run.course, marker, data.each.get(spec.part))
-    return replace(
+    return altered(
         run,
         parts=(*run.parts, spec.part),
         markers={**run.markers, spec.part: marker},
@@ -95,7 +95,7 @@ def _added(run: Run, entry: e.Entry, data: e.Added) -> Run:
 
 def _did(run: Run, entry: e.Entry, data: e.Did) -> Run:
     if data.says:
-        return replace(run, unsigned=Unsigned(entry.n, data))
+        return altered(run, unsigned=Unsigned(entry.n, data))
     return _changed(run, entry, dict(_did_each(run, entry, data)))
 
 
@@ -113,7 +113,7 @@ def _did_each(run: Run, entry: e.Entry, data: e.Did) -> Iterator[tuple[str, Mark
         old = run.markers[part]
         index = act_index(run.course, old, data.step)
         new = acted(run, old, index, entry, data, outcome)
-        new = replace(new, doers={}) if hold else moves.worked(new, entry.by, mark_of(run, entry))
+        new = altered(new, doers={}) if hold else moves.worked(new, entry.by, mark_of(run, entry))
         yield part, settled_step(run.course, old, new, index, outcome)
 
 
@@ -136,7 +136,7 @@ def _went_in(run: Run, entry: e.Entry, data: e.WentIn) -> Run:
             draw(old, reads),
         )
         away = isinstance(detail, Dwell) and bool(detail.place)
-        new = replace(
+        new = altered(
             moves.begun(run.course, old, old.index),
             soak=soak,
             status=Status.AWAY if away else old.status,
@@ -163,7 +163,7 @@ def _tended(run: Run, entry: e.Entry, data: e.Tended) -> Run:
         old = run.markers[part]
         if old.soak is None:
             raise Unfit(f"{part} is in no vessel")
-        markers[part] = replace(old, soak=replace(old.soak, tended=mark))
+        markers[part] = altered(old, soak=replace(old.soak, tended=mark))
     return _changed(run, entry, markers)
 
 
@@ -198,7 +198,7 @@ def _answered(run: Run, entry: e.Entry, data: e.Answered) -> Run:
         if answer.act is Act.STOP:
             stop = data.reason or question.says
     changed = _changed(run, entry, markers)
-    return replace(changed, stopped=stop) if stop else changed
+    return altered(changed, stopped=stop) if stop else changed
 
 
 def _moved(run: Run, entry: e.Entry, data: e.Moved) -> Run:
@@ -212,7 +212,7 @@ def _moved(run: Run, entry: e.Entry, data: e.Moved) -> Run:
 def _got(run: Run, entry: e.Entry, data: e.GotBack) -> Run:
     back = {}
     for part in data.parts:
-        old = replace(run.markers[part], status=Status.AWAY, place="")
+        old = altered(run.markers[part], status=Status.AWAY, place="")
         back[part] = moved(run, old, "play")
     return _changed(run, entry, back)
 
@@ -224,7 +224,7 @@ def _corrected(run: Run, entry: e.Entry, data: e.Corrected) -> Run:
         table = {(r.n, r.part, r.place): r for r in outcome.revised}
         new = revised(old, table)
         if new.soak is not None and outcome.verdict == "limits":
-            new = replace(new, soak=replace(new.soak, least=outcome.least, most=outcome.most))
+            new = altered(new, soak=replace(new.soak, least=outcome.least, most=outcome.most))
         new = moves.unasked(new, frozenset(outcome.withdraws))
         markers[part] = moves.asked(new, outcome.asks)
     return _changed(run, entry, markers)
@@ -233,7 +233,7 @@ def _corrected(run: Run, entry: e.Entry, data: e.Corrected) -> Run:
 def _retracted(run: Run, entry: e.Entry, data: e.Retracted) -> Run:
     back = {p: moves.turned_back(run.markers[p]) for p in data.parts}
     touched = {**run.touched, **dict.fromkeys(data.parts, entry.n)}
-    return replace(run, markers={**run.markers, **back}, touched=touched)
+    return altered(run, markers={**run.markers, **back}, touched=touched)
 
 
 def _same(run: Run, entry: e.Entry, data: Any) -> Run:
@@ -255,9 +255,9 @@ _FOLDS: Mapping[type, Callable[[Run, e.Entry, Any], Run]] = {
     e.GotBack: _got,
     e.Corrected: _corrected,
     e.Retracted: _retracted,
-    e.Stopped: lambda run, entry, data: replace(run, stopped=data.reason or "stopped"),
-    e.Resumed: lambda run, entry, data: replace(run, stopped=""),
-    e.Closed: lambda run, entry, data: replace(
+    e.Stopped: lambda run, entry, data: altered(run, stopped=data.reason or "stopped"),
+    e.Resumed: lambda run, entry, data: altered(run, stopped=""),
+    e.Closed: lambda run, entry, data: altered(
         run, ended=True, unsigned=Unsigned(entry.n, data) if data.says else None
     ),
     e.Beat: _same,

@@ -20,6 +20,7 @@ from benchrun.run.state import (
     Status,
     Value,
     WindowClock,
+    altered,
 )
 
 SELVES_KEPT: Final = 8
@@ -46,29 +47,29 @@ def turned(old: Marker, new: Marker, n: int, mates: int, fixed: bool) -> Marker:
         mates: How many parts the entry named.
         fixed: Whether the entry can never be taken back.
     """
-    selves = (*old.before, replace(old, before=()))[-SELVES_KEPT:]
-    return replace(new, last=n, before=selves, mates=mates, fixed=fixed)
+    selves = (*old.before, altered(old, before=()))[-SELVES_KEPT:]
+    return altered(new, last=n, before=selves, mates=mates, fixed=fixed)
 
 
 def turned_back(marker: Marker) -> Marker:
     """The marker as it was before its last entry."""
-    return replace(marker.before[-1], before=marker.before[:-1])
+    return altered(marker.before[-1], before=marker.before[:-1])
 
 
 def written(marker: Marker, value: Value) -> Marker:
     """Write a value."""
-    return replace(marker, values=_with(marker.values, value.key, value))
+    return altered(marker, values=_with(marker.values, value.key, value))
 
 
 def unwritten(marker: Marker, name: str, place: str) -> Marker:
     """Forget a value, as skipping its step does."""
-    return replace(marker, values=_without(marker.values, (name, place)))
+    return altered(marker, values=_without(marker.values, (name, place)))
 
 
 def decided(marker: Marker, decision: Decision) -> Marker:
     """Keep a decision under the place on the course where it was made."""
     key = key_of(decision.index, decision.passes)
-    return replace(marker, decisions=_with(marker.decisions, key, decision))
+    return altered(marker, decisions=_with(marker.decisions, key, decision))
 
 
 def acted_on(marker: Marker, about: str, acted: str) -> Marker:
@@ -76,7 +77,7 @@ def acted_on(marker: Marker, about: str, acted: str) -> Marker:
     decision = marker.decisions.get(about)
     if decision is None:
         return marker
-    return replace(marker, decisions=_with(marker.decisions, about, replace(decision, acted=acted)))
+    return altered(marker, decisions=_with(marker.decisions, about, replace(decision, acted=acted)))
 
 
 def stood_by(marker: Marker, about: str, ruling: str) -> Marker:
@@ -85,24 +86,24 @@ def stood_by(marker: Marker, about: str, ruling: str) -> Marker:
     if decision is None or decision.accepts(ruling):
         return marker
     kept = replace(decision, answered=(*decision.answered, ruling))
-    return replace(marker, decisions=_with(marker.decisions, about, kept))
+    return altered(marker, decisions=_with(marker.decisions, about, kept))
 
 
 def asked(marker: Marker, questions: tuple[Question, ...]) -> Marker:
     """Raise questions."""
-    return replace(marker, questions=(*marker.questions, *questions)) if questions else marker
+    return altered(marker, questions=(*marker.questions, *questions)) if questions else marker
 
 
 def unasked(marker: Marker, ids: frozenset[str]) -> Marker:
     """Take questions away, answered or withdrawn."""
     if not ids:
         return marker
-    return replace(marker, questions=tuple(q for q in marker.questions if q.id not in ids))
+    return altered(marker, questions=tuple(q for q in marker.questions if q.id not in ids))
 
 
 def counted(marker: Marker, edge: str) -> Marker:
     """Count one more time that the part took a way back, away or round."""
-    return replace(marker, counts=_with(marker.counts, edge, marker.counts.get(edge, 0) + 1))
+    return altered(marker, counts=_with(marker.counts, edge, marker.counts.get(edge, 0) + 1))
 
 
 def edge_of(question: Question, answer: Answer) -> str:
@@ -118,7 +119,7 @@ def spent(marker: Marker, step: str, answer: Answer) -> bool:
 
 def worked(marker: Marker, person: str, mark: Mark) -> Marker:
     """Note who worked on the part, and when."""
-    return replace(marker, doers=_with(marker.doers, person, mark))
+    return altered(marker, doers=_with(marker.doers, person, mark))
 
 
 def begun(course: Course, marker: Marker, index: int) -> Marker:
@@ -126,7 +127,7 @@ def begun(course: Course, marker: Marker, index: int) -> Marker:
     op = course.route.step_at(index)
     if op is None or op.step.window is None or op.step.id not in marker.windows:
         return marker
-    return replace(marker, windows=_without(marker.windows, op.step.id))
+    return altered(marker, windows=_without(marker.windows, op.step.id))
 
 
 def finished(course: Course, marker: Marker, index: int, mark: Mark, ago: int = 0) -> Marker:
@@ -146,15 +147,15 @@ def finished(course: Course, marker: Marker, index: int, mark: Mark, ago: int = 
     targets = course.starts.get(op.step.id, ())
     if targets:
         clocks = {target: WindowClock(mark, mark, where, ago_ms=ago) for target in targets}
-        marker = replace(marker, windows={**marker.windows, **clocks})
+        marker = altered(marker, windows={**marker.windows, **clocks})
     for step in course.made_good.get(index, ()):
         if step in marker.windows:
             fresh = replace(marker.windows[step], most_from=mark, settled="", ago_ms=ago)
-            marker = replace(marker, windows=_with(marker.windows, step, fresh))
+            marker = altered(marker, windows=_with(marker.windows, step, fresh))
     if course.route.within[index]:
         made = marker.coats.get(op.step.id, ())
         if where not in made:
-            marker = replace(marker, coats=_with(marker.coats, op.step.id, (*made, where)))
+            marker = altered(marker, coats=_with(marker.coats, op.step.id, (*made, where)))
     return marker
 
 
@@ -169,7 +170,7 @@ def walked(course: Course, marker: Marker, index: int, choose: Choose) -> Marker
     status = marker.status
     if isinstance(course.route.ops[walk.index], End) and status is Status.PLAY:
         status = Status.DONE
-    moved = replace(
+    moved = altered(
         marker,
         index=walk.index,
         passes=walk.passes,
@@ -190,7 +191,7 @@ def _pruned(course: Course, marker: Marker) -> Marker:
         for step, clock in marker.windows.items()
         if course.reaches(marker.index, index[step])
     }
-    return marker if len(alive) == len(marker.windows) else replace(marker, windows=alive)
+    return marker if len(alive) == len(marker.windows) else altered(marker, windows=alive)
 
 
 def voided(course: Course, marker: Marker, question: Question) -> Marker:
@@ -207,7 +208,7 @@ def voided(course: Course, marker: Marker, question: Question) -> Marker:
     where = _where(course, marker, question.index)
     made = tuple(one for one in marker.coats.get(op.step.id, ()) if one != where)
     coats = _with(marker.coats, op.step.id, made) if made else _without(marker.coats, op.step.id)
-    return replace(marker, coats=coats, decisions=_without(marker.decisions, question.about))
+    return altered(marker, coats=coats, decisions=_without(marker.decisions, question.about))
 
 
 def sent_back(
@@ -227,7 +228,7 @@ def sent_back(
     }
     left = {h: p for h, p in marker.left.items() if h < target and h not in _heads(course, target)}
     questions = tuple(q for q in marker.questions if _still_asked(q, decisions))
-    moved = replace(
+    moved = altered(
         marker,
         index=target,
         passes=passes,
@@ -264,4 +265,4 @@ def _coats_before(
 
 def detoured(course: Course, marker: Marker, step: str) -> Marker:
     """Move a part from a step whose window is late into the detour that stands before it."""
-    return replace(marker, index=course.detour_at[step] + 1)
+    return altered(marker, index=course.detour_at[step] + 1)

@@ -4,12 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from typing import Any, TypeVar
 
 from benchrun.moment import Mark, Timeline
 from benchrun.procedure.route import Act, Route
 from benchrun.run.course import Course, Place
 
 ValueKey = tuple[str, str]
+T = TypeVar("T", "Marker", "Run")
 
 
 class Status(StrEnum):
@@ -190,7 +192,7 @@ class Decision:
         return ruling in (self.ruled, self.acted) or ruling in self.answered
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Marker:
     """One part on the course, with everything that is its own.
 
@@ -250,6 +252,23 @@ class Marker:
         return self.status in (Status.PLAY, Status.AWAY)
 
 
+def altered(thing: T, **changes: Any) -> T:
+    """A marker or a run with some fields changed.
+
+    `dataclasses.replace` reads and sets each of their many fields by name; as several of these
+    are made for every entry of a log, that was most of what folding costs.
+
+    Raises:
+        TypeError: A change is none of its fields.
+    """
+    fields = thing.__dict__
+    if not changes.keys() <= fields.keys():
+        raise TypeError(f"{', '.join(changes.keys() - fields.keys())}: no field of it")
+    new = object.__new__(type(thing))
+    new.__dict__.update(fields, **changes)
+    return new
+
+
 @dataclass(frozen=True, slots=True)
 class Unsigned:
     """A hold that waits for its signature in the very next line."""
@@ -258,7 +277,7 @@ class Unsigned:
     entry: object
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Run:
     """A run at one moment.
 

@@ -8,7 +8,7 @@ from benchrun.procedure.route import Inspect, Reading, WorkOut
 from benchrun.run import entries as e
 from benchrun.run import moves
 from benchrun.run.judge import draw
-from benchrun.run.state import Decision, Marker, Run, Value
+from benchrun.run.state import Decision, Marker, Run, Value, altered
 
 Revisions = Mapping[tuple[int, str, str], e.Revision]
 
@@ -82,7 +82,7 @@ def _input(run: Run, marker: Marker, one: e.Input) -> Value:
 def revised(marker: Marker, table: Revisions) -> Marker:
     """The marker with values replaced wherever they are kept, in decisions and clocks too."""
     soak = marker.soak
-    return replace(
+    return altered(
         marker,
         values={k: revise(v, table) for k, v in marker.values.items()},
         decisions={

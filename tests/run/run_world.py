@@ -62,9 +62,15 @@ class World:
     Args:
         route: The procedure.
         sizes: The sizes of the parts.
+
+    Attributes:
+        begun: How many runs were begun in this process.
     """
 
+    begun = 0
+
     def __init__(self, route: Route, sizes: Sequence[int]) -> None:
+        World.begun += 1
         self.clock = TrueClock()
         self.course = Course(route)
         self.run = Run(self.course)

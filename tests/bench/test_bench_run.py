@@ -1,0 +1,90 @@
+"""What the rules cost at 60 parts over 400 steps, early and late in a run, and on re-reading."""
+
+import hashlib
+import json
+import statistics
+import time
+from collections.abc import Callable
+from functools import partial
+
+import pytest
+from bench_run_world import HAND, Bench
+
+from benchrun.run import entries as e
+from benchrun.run.decide import decide
+from benchrun.run.fold import fold
+from benchrun.run.offers import offers
+from benchrun.run.state import Run
+
+pytestmark = [pytest.mark.bench, pytest.mark.timeout(600)]
+
+EARLY, LATE, LOOK = 100, 20_000, 400
+
+
+def told(name: str, ours: float, floor: float, unit: str) -> None:
+    print(f"bench {name} ratio={ours / floor:.2f} ours={ours:.3g} floor={floor:.3g} unit={unit}")
+
+
+def once(act: Callable[[], object]) -> float:
+    begin = time.perf_counter()
+    act()
+    return time.perf_counter() - begin
+
+
+def times_of(bench: Bench, entries: int) -> dict[str, float]:
+    """The medians of decide, fold and offers in microseconds over some entries from here."""
+    found: dict[str, list[float]] = {"decide": [], "fold": [], "offers": []}
+    go_on = bench.entries()
+    for _ in range(entries):
+        before = bench.run
+        entry = next(go_on)
+        command = bench.told[-1]
+        found["decide"].append(once(partial(decide, before, command, entry.at, HAND)))
+        found["fold"].append(once(partial(fold, before, entry)))
+        found["offers"].append(once(partial(offers, bench.run, entry.at)))
+    return {name: statistics.median(each) * 1e6 for name, each in found.items()}
+
+
+def test_decide_fold_and_offers_early_and_late_in_a_run():
+    """The floor is the same act early in the run: what grows with the log would show."""
+    bench = Bench.begin()
+    go_on = bench.entries()
+    while bench.run.n < EARLY:
+        next(go_on)
+    early = times_of(bench, LOOK)
+    go_on = bench.entries()
+    while bench.run.n < LATE:
+        next(go_on)
+    late = times_of(bench, LOOK)
+    for name, took in late.items():
+        told(f"run-{name}-at-20000-against-100", took, early[name], "us")
+
+
+def test_reading_a_hundred_thousand_entries_again():
+    """Five readings of a log of 20,000, against json.loads and SHA-256 of the same lines."""
+    bench = Bench.begin()
+    lines: list[bytes] = []
+    course = bench.run.course
+    for entry in bench.entries():
+        data = e.data_of(entry.data)
+        line = {"n": entry.n, "at": entry.at.as_data(), "by": entry.by, "kind": entry.kind}
+        whole = json.dumps({**line, "data": data, "prev": "0" * 64}, sort_keys=True)
+        lines.append(whole.encode() + b"\n")
+        if entry.n == LATE:
+            break
+
+    def floor() -> None:
+        for line in lines:
+            hashlib.sha256(line).hexdigest()
+            json.loads(line)
+
+    def ours() -> None:
+        run = opened
+        for line in lines:
+            hashlib.sha256(line).hexdigest()
+            run = fold(run, e.read_entry(json.loads(line)))
+        assert run == bench.run
+
+    opened = fold(Run(course), bench.first)
+    rounds = [(once(ours), once(floor)) for _ in range(5)]
+    told("run-read-100000", sum(o for o, _ in rounds), sum(f for _, f in rounds), "s")
