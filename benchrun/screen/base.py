@@ -28,7 +28,7 @@ class BenchScreen(Screen[None]):
     """Shows the topmost pane and hands it the keys; the alarm takes Enter first.
 
     Attributes:
-        taking: Whether a key is still being dealt with: what it asks for is on its way to the disk.
+        heard: How many keys were dealt with; what they asked for is on the disk or refused.
     """
 
     AUTO_FOCUS: ClassVar[str | None] = ""
@@ -39,7 +39,7 @@ class BenchScreen(Screen[None]):
         self.sheet = Sheet()
         self.bells = bells
         self._steady = Steady(pulse)
-        self.taking = False
+        self.heard = 0
         self._message = ("", False)
 
     def compose(self) -> ComposeResult:
@@ -132,15 +132,13 @@ class BenchScreen(Screen[None]):
     async def on_key(self, event: events.Key) -> None:
         """Hand a key to the alarm or to the topmost pane."""
         key = bench_key(event)
-        if key is None:
-            return
-        event.stop()
-        event.prevent_default()
-        self.taking = True
         try:
-            await self.press(key)
+            if key is not None:
+                event.stop()
+                event.prevent_default()
+                await self.press(key)
         finally:
-            self.taking = False
+            self.heard += 1
 
     async def on_paste(self, event: events.Paste) -> None:
         """Take pasted text as typed, its first line only."""

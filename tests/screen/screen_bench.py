@@ -1,14 +1,19 @@
 """A bench for tests: a shop in a folder, a clock moved by hand, the app on it, keys pressed."""
 
+import asyncio
 import datetime as dt
 from collections.abc import Iterable
 from pathlib import Path
+
+from textual.events import Key
+from textual.keys import key_to_character
 
 from benchrun.enrol import enrol, new_shop
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.run.entries import PartSpec
 from benchrun.screen.app import BenchApp
+from benchrun.screen.base import BenchScreen
 from benchrun.screen.look import Look
 from benchrun.screen.run.screen import RunScreen
 from benchrun.session import Session, begin
@@ -62,15 +67,19 @@ async def press(pilot, *keys: str, wait_ms: int = 600) -> None:
     app = pilot.app
     for key in keys:
         app.clock.wait(wait_ms)
-        await pilot.press(key)
-        await settled(pilot)
+        screen = app.screen
+        heard = screen.heard
+        char = key if len(key) == 1 else key_to_character(key)
+        app.post_message(Key(key, char))
+        while screen.heard == heard:
+            await asyncio.sleep(0.001)
+        while not isinstance(app.screen, BenchScreen):
+            await asyncio.sleep(0.001)
 
 
 async def settled(pilot) -> None:
-    """Wait until what was pressed is on the disk and on the screen."""
+    """Wait until everything that was set going is done."""
     await pilot.pause()
-    while getattr(pilot.app.screen, "taking", False):
-        await pilot.pause(0.005)
 
 
 async def show_run(app: BenchApp, session: Session, *, resumed: bool = False) -> RunScreen:

@@ -4,8 +4,8 @@ import fcntl
 import os
 import pty
 import select
-import signal
 import struct
+import subprocess
 import sys
 import termios
 import time
@@ -47,13 +47,15 @@ class Terminal:
         environ = {**os.environ, "TERM": "xterm-256color", "TEXTUAL_ANIMATIONS": "none"}
         environ.update({k: v for k, v in self.options.items() if k.isupper()})
         args = [f"{k}={v}" for k, v in self.options.items() if not k.isupper()]
-        self.pid, self.fd = pty.fork()
-        if self.pid == 0:
-            command = [sys.executable, str(CHILD), str(self.path), str(self.clock), *args]
-            os.execve(sys.executable, command, environ)
+        self.fd, other = pty.openpty()
         rows = struct.pack("HHHH", self.size[1], self.size[0], 0, 0)
-        fcntl.ioctl(self.fd, termios.TIOCSWINSZ, rows)
-        self.status: int | None = None
+        fcntl.ioctl(other, termios.TIOCSWINSZ, rows)
+        self.modes = termios.tcgetattr(other)
+        command = [sys.executable, str(CHILD), str(self.path), str(self.clock), *args]
+        self.child = subprocess.Popen(
+            command, stdin=other, stdout=other, stderr=other, env=environ, start_new_session=True
+        )
+        self.other = other
 
     def pass_time(self, ms: int) -> None:
         """Let the program's clock go on."""
@@ -104,25 +106,22 @@ class Terminal:
 
     def signal(self, number: int) -> None:
         """Send the program a signal."""
-        os.kill(self.pid, number)
+        self.child.send_signal(number)
 
     def wait(self, wait_s: float = 10.0) -> int:
         """Wait for the program's end and say how it ended."""
         ends = time.monotonic() + wait_s
-        while self.status is None and time.monotonic() < ends:
+        while self.child.poll() is None and time.monotonic() < ends:
             self.read(0.02)
-            pid, status = os.waitpid(self.pid, os.WNOHANG)
-            if pid:
-                self.status = os.waitstatus_to_exitcode(status)
         while self.read(0.02):
             pass
-        assert self.status is not None, f"it does not end; on the screen:\n{self.text}"
-        return self.status
+        assert self.child.returncode is not None, f"it does not end:\n{self.text}"
+        return self.child.returncode
 
     def close(self) -> None:
         """End the program if it still runs."""
-        if self.status is None:
-            os.kill(self.pid, signal.SIGKILL)
-            os.waitpid(self.pid, 0)
-            self.status = -9
+        if self.child.poll() is None:
+            self.child.kill()
+            self.child.wait()
         os.close(self.fd)
+        os.close(self.other)

@@ -92,7 +92,7 @@ def test_the_hub_bearing_comes_out_through_a_terminal_by_keypad_alone(tmp_path, 
         hand.given = {step: _by_tag(given, tags) for step, given in hand.given.items()}
         _carry_out(terminal, folder, hand)
         terminal.see("signed and sealed")
-        _press(terminal, "\n")
+        _press(terminal, "enter")
         terminal.see("BEGIN")
         _press(terminal, ".")
         assert terminal.wait() == 0
@@ -115,19 +115,34 @@ def _press(terminal: Terminal, key: str) -> None:
 
 def _begin(terminal: Terminal) -> None:
     """Read what must hold, take two carriers, work as the first of the people."""
-    for words in ("The batch for",):
-        while words not in terminal.text:
-            _press(terminal, "\n")
-            terminal.until(lambda text: True)
+    while "The batch for" not in terminal.text:
+        before = terminal.text
+        _press(terminal, "enter")
+        terminal.until(lambda text, before=before: text != before, "the next page")
     _press(terminal, "2")
     terminal.see("2▏")
-    _press(terminal, "\n")
-    terminal.see("tell them apart" if "tell them apart" in terminal.text else "What tells")
-    _press(terminal, "\n")
-    _press(terminal, "\n")
+    _press(terminal, "enter")
+    terminal.see("What tells them apart")
+    _press(terminal, "enter")
+    terminal.see("Enter begin")
+    _press(terminal, "enter")
     terminal.see("Who works")
     _press(terminal, "1")
     terminal.see("1 of 59")
+
+
+def _hear(terminal: Terminal) -> None:
+    """Answer an alarm first: it takes Enter before anything else."""
+    if "Enter heard" in terminal.text:
+        _press(terminal, "enter")
+        terminal.until(lambda text: "Enter heard" not in text, "an end of the alarm")
+
+
+def _bursts(keys: list[str]) -> list[str]:
+    """A reading is typed in one go; every other key by itself."""
+    if len(keys) > 2 and keys[-1] == "enter" and keys[0] != "enter":
+        return ["".join(keys[:-1]), "enter"]
+    return keys
 
 
 def _carry_out(terminal: Terminal, folder, hand: Hand) -> None:
@@ -135,10 +150,7 @@ def _carry_out(terminal: Terminal, folder, hand: Hand) -> None:
         procedure, entries = read_kept(folder)
         run = folded(procedure, entries)
         now = Moment(terminal.wall, terminal.up, "terminal-1", True)
-        if "Enter heard" in terminal.text:
-            _press(terminal, "\n")
-            terminal.until(lambda text: "Enter heard" not in text, "an end of the alarm")
-            continue
+        _hear(terminal)
         keys = hand.keys(run, now, other_signs=True)
         if keys is None:
             return
@@ -146,7 +158,8 @@ def _carry_out(terminal: Terminal, folder, hand: Hand) -> None:
             terminal.pass_time(keys + 1000)
             terminal.see("Enter lift")
             continue
-        for key in keys:
+        for key in _bursts(keys):
+            _hear(terminal)
             before = terminal.text
             _press(terminal, key)
             terminal.until(lambda text, before=before: text != before, f"something after {key}")
