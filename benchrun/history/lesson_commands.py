@@ -1,0 +1,122 @@
+"""What `benchrun lessons` does: list, fold into the procedure, retire with a reason."""
+
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+
+from benchrun.errors import BenchrunError
+from benchrun.history.folding import folded_in
+from benchrun.history.lessons import FOLDED, RETIRED, KeptLesson, all_lessons, settle
+from benchrun.moment import Moment
+from benchrun.procedure.files import read_file
+from benchrun.procedure.load import load
+from benchrun.shop.folder import Shop, shipped
+from benchrun.shop.keeping import alone, put_file
+from benchrun.text import count, listed, shown
+
+
+def list_lessons(shop: Shop, procedure: str = "", *, every: bool = False) -> str:
+    """The lessons of a procedure, or of all; without `every` only the new ones.
+
+    Raises:
+        BenchrunError: The shop's lessons.yaml is damaged.
+    """
+    rows: list[str] = []
+    last = ("", "")
+    for one in sorted(all_lessons(shop, procedure), key=lambda x: (x.procedure, x.step, x.utc)):
+        if one.fate and not every:
+            continue
+        if (one.procedure, one.step) != last:
+            last = (one.procedure, one.step)
+            rows += ["", f"{shown(one.procedure, 60)}, step {shown(one.step, 60)}"]
+        fate = f" ({one.fate}: {shown(one.reason, 200)})" if one.fate else ""
+        head = f"  {one.id}  {one.utc[:10]} {shown(one.name, 40)}, revision {one.revision}{fate}"
+        rows += textwrap.wrap(head, 100, subsequent_indent=" " * 10)
+        rows += textwrap.wrap(
+            shown(one.text), 90, initial_indent=" " * 10, subsequent_indent=" " * 10
+        )
+    if not rows:
+        return "no lessons" if every else "no new lessons"
+    return "\n".join(rows[1:])
+
+
+def retire_lesson(shop: Shop, lesson: str, reason: str, by: str, now: Moment) -> str:
+    """Retire a lesson: it is no longer shown, and the reason is kept.
+
+    Args:
+        shop: The shop.
+        lesson: Its six letters.
+        reason: Why.
+        by: Who decides it.
+        now: When.
+
+    Raises:
+        BenchrunError: There is no such new lesson, or no reason.
+    """
+    (found,) = _chosen(shop, [lesson])
+    settle(shop, [found], RETIRED, reason, by, now)
+    return f"retired: {shown(found.text, 80)}"
+
+
+def fold_lessons(shop: Shop, lessons: Sequence[str], by: str, now: Moment) -> str:
+    """Fold lessons of one procedure into its file, as its next revision.
+
+    A procedure that came with the program is copied to the shop's own first, with its figures, and
+    takes the place of the shipped one from then on.
+
+    Args:
+        shop: The shop.
+        lessons: Their six letters each.
+        by: Who decides it.
+        now: When.
+
+    Raises:
+        BenchrunError: They are not new, belong to several procedures, or cannot be inserted.
+    """
+    found = _chosen(shop, lessons)
+    names = {one.procedure for one in found}
+    if len(names) > 1:
+        raise BenchrunError(
+            f"these lessons belong to {listed(sorted(names))}: fold those of one at a time"
+        )
+    with alone(shop.path):
+        path = _own(shop, shop.procedure(names.pop()))
+        content = read_file(path)
+        steps = sorted({one.step for one in found})
+        pairs = [(one.step, one.text) for one in found]
+        change = f"{count(len(found), 'lesson')} folded in at {listed(steps, most=8)}."
+        put_file(path, folded_in(content, shown(str(path), 200), pairs, change), content)
+        revision = load(path).revision
+        settle(shop, found, FOLDED, f"revision {revision}", by, now)
+    return f"{count(len(found), 'lesson')} folded into {shown(str(path), 200)}, revision {revision}"
+
+
+def _chosen(shop: Shop, lessons: Sequence[str]) -> list[KeptLesson]:
+    if not lessons:
+        raise BenchrunError("say which: benchrun lessons lists them with their six letters")
+    known = {one.id: one for one in all_lessons(shop)}
+    for lesson in lessons:
+        if lesson not in known:
+            raise BenchrunError(
+                f"there is no lesson {shown(lesson, 40)!r}: benchrun lessons lists them"
+            )
+        if known[lesson].fate:
+            one = known[lesson]
+            raise BenchrunError(f"lesson {one.id} is {one.fate} already: {shown(one.reason, 200)}")
+    return [known[lesson] for lesson in dict.fromkeys(lessons)]
+
+
+def _own(shop: Shop, path: Path) -> Path:
+    """The shop's own copy of a procedure that came with the program."""
+    if shipped("procedures").resolve() not in path.resolve().parents:
+        return path
+    target = shop.path / "procedures" / path.name
+    target.parent.mkdir(exist_ok=True)
+    for step in load(path).route.steps.values():
+        if step.figure:
+            figure = shop.path / "procedures" / step.figure
+            figure.parent.mkdir(parents=True, exist_ok=True)
+            if not figure.exists():
+                put_file(figure, (path.parent / step.figure).read_bytes(), None)
+    put_file(target, read_file(path), None)
+    return target
