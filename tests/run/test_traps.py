@@ -199,7 +199,7 @@ def test_a_worked_out_value_is_not_corrected_but_follows_its_readings(tmp_path):
         tmp_path,
         """
         - {reading: Measure the bore., id: bore, unit: mm}
-        - {work out: Clearance., id: gap, formula: bore - 10 mm, unit: mm, high: 8 mm}
+        - {work out: Clearance., id: gap, formula: bore - 10 mm, unit: mm}
         - {work out: Half of it., id: half, formula: gap / 2 + bore * 0, unit: mm}
         - {do: Pack., id: pack}
         """,
@@ -212,6 +212,29 @@ def test_a_worked_out_value_is_not_corrected_but_follows_its_readings(tmp_path):
     assert "Correct one of those" in trial.refused(c.Correct(gap.n, "A", "no", "3 mm"))
     trial.correct("bore", "A", "16 mm")
     assert (trial.value("A", "gap"), trial.value("A", "half")) == ("6", "3")
+
+
+def test_values_worked_out_at_once_rest_on_each_parts_own_readings(tmp_path):
+    trial = Trial(
+        tmp_path,
+        """
+        - {reading: Measure the bore., id: bore, unit: mm}
+        - {work out: Clearance., id: gap, formula: bore - 10 mm, unit: mm}
+        - {do: Pack., id: pack}
+        """,
+    )
+    trial.do("bore", "A", "15 mm")
+    trial.do("bore", "B", "17 mm")
+    trial.do("gap", "A B")
+    assert trial.correct("bore", "A", "16 mm").parts == ("A",)
+    assert (trial.value("A", "gap"), trial.value("B", "gap")) == ("6", "7")
+
+
+def test_a_part_that_is_in_is_not_put_in_again(tmp_path):
+    trial = Trial(tmp_path, SOAK_AND_READ, "A")
+    trial.do("bore", "A", "15 mm")
+    trial.put_in("etch", "A")
+    assert "must come out first" in trial.refused(c.PutIn("etch", ("A",), trial.seen))
 
 
 def test_doubt_on_the_least_of_a_window_is_waited_for_and_never_called_late(tmp_path):
@@ -297,6 +320,7 @@ def test_an_unset_wall_clock_is_never_believed(tmp_path):
     trial.minute = 2
     trial.restart(off=3, sync=False)
     trial.wrong = 9000
+    trial.good(c.KeepBeat())
     trial.minute += 1
     out = trial.lift("A").each["A"]
     assert (out.proven, out.possible) == (60_000, None)
