@@ -1,0 +1,418 @@
+"""The orders that cost castings and weekends when they are got wrong."""
+
+from decimal import Decimal
+
+import pytest
+from shipped import IDS, at, in_order, procedure
+
+from benchrun.procedure.route import (
+    Act,
+    Consequence,
+    Detour,
+    Dwell,
+    Hold,
+    Inspect,
+    Reading,
+    Signal,
+    StepOp,
+    Tail,
+    WorkOut,
+)
+
+MIN, H, D = 60_000, 3_600_000, 86_400_000
+
+
+def dwell(name: str, step: str) -> Dwell:
+    detail = procedure(name).route.steps[step].detail
+    assert isinstance(detail, Dwell)
+    return detail
+
+
+def ways(name: str, step: str, finding: str) -> list[Act]:
+    detail = procedure(name).route.steps[step].detail
+    assert isinstance(detail, Inspect)
+    found = next(one for one in detail.findings if one.name == finding)
+    return [way.act for way in found.consequences]
+
+
+def most_after(name: str, step: str) -> tuple[tuple[str, ...], int | None]:
+    window = procedure(name).route.steps[step].window
+    assert window is not None
+    return window.after, window.most
+
+
+def tails(name: str) -> dict[str, Tail]:
+    return {op.key: op for op in procedure(name).route.ops if isinstance(op, Tail)}
+
+
+def guarded(name: str, step: str, words: str) -> bool:
+    """Whether a warning about something stands before a step."""
+    cautions = procedure(name).route.steps[step].cautions
+    return any(words in one.hazard.lower() for one in cautions)
+
+
+class TestShellOut:
+    name = "hub-bearing-removal"
+
+    def test_cracks_are_looked_for_before_force_and_after(self) -> None:
+        assert in_order(self.name, "cracks-before", "before-force", "stroke", "cracks-after")
+        assert in_order(self.name, "cracks-after", "crack-check")
+
+    def test_a_cracked_carrier_is_scrap_and_nothing_else(self) -> None:
+        assert ways(self.name, "cracks-before", "crack seen") == [Act.SCRAP]
+        assert ways(self.name, "cracks-after", "crack seen") == [Act.SCRAP]
+
+    def test_casting_numbers_are_kept_before_anything_is_cleaned(self) -> None:
+        assert in_order(self.name, "photo-numbers", "degrease-outside", "clean-bore")
+
+    def test_retainers_and_shims_are_out_and_counted_before_the_second_look(self) -> None:
+        assert in_order(
+            self.name, "retainers-off", "retainers", "shims-off", "shims", "bore-clear",
+            "before-force", "stroke",
+        )  # fmt: skip
+
+    def test_every_way_loads_both_sides_of_the_shell(self) -> None:
+        found = []
+        for step in ("way-iron", "way-aluminium"):
+            detail = procedure(self.name).route.steps[step].detail
+            assert isinstance(detail, Inspect)
+            found.append([one.name for one in detail.findings])
+        iron, aluminium = found
+        assert iron == [
+            "bar across both slots",
+            "press plate on the whole edge",
+            "soft drift on alternate sides",
+        ]
+        assert "soft drift on alternate sides" not in aluminium
+
+    def test_a_tilted_shell_is_levelled_before_the_next_stroke(self) -> None:
+        tail = tails(self.name)["strokes"]
+        assert tail.head < at(self.name, "stroke") < at(self.name, "level-shell")
+        assert tail.until is not None
+        assert tail.until.text == 'stands is "out"'
+
+    def test_splinters_are_warned_of_before_the_shell_moves(self) -> None:
+        first = procedure(self.name).route.steps["on-support"]
+        assert {one.signal for one in first.cautions} >= {Signal.WARNING}
+        assert guarded(self.name, "on-support", "splinters")
+
+    def test_the_seat_is_read_in_two_planes_and_four_directions(self) -> None:
+        for step in ("bore-a", "bore-b"):
+            detail = procedure(self.name).route.steps[step].detail
+            assert isinstance(detail, Reading)
+            assert detail.places == ("0°", "45°", "90°", "135°")
+            assert detail.low is not None
+            assert detail.low.reads == {"seat_low"}
+
+    def test_mean_ovality_and_taper_are_worked_out(self) -> None:
+        steps = procedure(self.name).route.steps
+        for step in ("seat-mean", "ovality", "taper"):
+            assert isinstance(steps[step].detail, WorkOut)
+
+    def test_nothing_is_measured_warm(self) -> None:
+        assert dwell(self.name, "same-room").least == 2 * H
+        assert in_order(self.name, "same-room", "carrier-temperature", "bore-a")
+
+
+class TestEtch:
+    @pytest.mark.parametrize("name", ["degrease-etch-coat", "acid-etch-in-loads"])
+    def test_the_etch_is_kept_wet_for_ten_to_twenty_minutes_in_loads(self, name: str) -> None:
+        etch = dwell(name, "etch")
+        assert (etch.least, etch.most) == (10 * MIN, 20 * MIN)
+        assert etch.tend_every == 2 * MIN
+        assert etch.vessel == "tub"
+        assert procedure(name).route.vessels["tub"].capacity is not None
+
+    @pytest.mark.parametrize("name", ["degrease-etch-coat", "acid-etch-in-loads"])
+    def test_metal_is_known_and_faces_are_masked_before_acid(self, name: str) -> None:
+        assert in_order(name, "metal", "metal-sure", "mask", "masks-on", "bath", "bath-now", "etch")
+        detail = procedure(name).route.steps["metal"].detail
+        assert isinstance(detail, Inspect)
+        for finding in detail.findings[1:]:
+            assert [way.act for way in finding.consequences] == [Act.ASIDE]
+
+    @pytest.mark.parametrize("name", ["degrease-etch-coat", "acid-etch-in-loads"])
+    def test_masks_are_counted_back(self, name: str) -> None:
+        detail = procedure(name).route.steps["masks-off"].detail
+        assert isinstance(detail, Reading)
+        assert detail.low is not None
+        assert detail.high is not None
+        assert detail.low.text == detail.high.text == "masks_on"
+
+    def test_acid_goes_wet_into_the_rinse(self) -> None:
+        assert most_after("degrease-etch-coat", "rinse-running") == (("etch",), MIN)
+        assert most_after("acid-etch-in-loads", "to-rinse") == (("etch",), MIN)
+
+    @pytest.mark.parametrize("name", ["degrease-etch-coat", "acid-etch-in-loads"])
+    def test_hydrogen_is_warned_of(self, name: str) -> None:
+        assert guarded(name, "metal", "hydrogen")
+        warned = [
+            step.number
+            for step in procedure(name).route.steps.values()
+            if any("burns skin" in one.hazard for one in step.cautions)
+        ]
+        assert min(warned) <= procedure(name).route.steps["etch"].number
+
+    def test_acid_is_poured_into_water(self) -> None:
+        step = procedure("acid-etch-in-loads").route.steps["dilute"]
+        assert "acid into the water" in step.text
+        assert step.critical
+        assert guarded("acid-etch-in-loads", "dilute", "water poured into strong acid")
+
+
+class TestDry:
+    def test_holes_and_seams_are_blown_out_before_the_warm_air(self) -> None:
+        assert in_order("degrease-etch-coat", "blow-holes", "dry", "after-dry")
+        assert in_order("rinse-and-force-dry", "blow", "dry", "tissue", "damp")
+
+    def test_steel_does_not_wait_wet(self) -> None:
+        assert most_after("degrease-etch-coat", "dry") == (("rinse-clean",), 5 * MIN)
+        assert most_after("rinse-and-force-dry", "dry") == (("rinse-two",), 5 * MIN)
+
+    def test_litmus_comes_before_drying(self) -> None:
+        assert in_order("degrease-etch-coat", "rinse-clean", "litmus", "dry")
+        assert in_order("rinse-and-force-dry", "rinse-two", "litmus", "litmus-seen", "dry")
+
+    def test_a_bare_part_meets_its_first_coat_within_four_hours(self) -> None:
+        assert most_after("degrease-etch-coat", "dull") == (("dry",), 4 * H)
+        assert most_after("rinse-and-force-dry", "hand-on") == (("dry",), 4 * H)
+        assert most_after("dry-blasting", "to-coat") == (("blast",), 4 * H)
+
+
+class TestCoat:
+    COATED = ("degrease-etch-coat", "brush-coats", "beam-coating-and-wax")
+
+    @pytest.mark.parametrize("name", COATED)
+    def test_two_coats_at_least_two_hours_apart(self, name: str) -> None:
+        assert tails(name)["coats"].least == 2
+        window = procedure(name).route.steps["air-now"].window
+        assert window is not None
+        assert window.least == 2 * H
+
+    @pytest.mark.parametrize("name", COATED)
+    def test_a_closed_window_means_scuff_first_and_is_counted(self, name: str) -> None:
+        window = procedure(name).route.steps["tack-wipe"].window
+        assert window is not None
+        assert window.most == D
+        first = window.late[0]
+        assert (first.act, first.to, first.most) == (Act.DETOUR, "scuff", 3)
+        detour = next(
+            op
+            for op in procedure(name).route.ops
+            if isinstance(op, Detour) and op.step == "tack-wipe"
+        )
+        assert detour.most == 3
+        assert procedure(name).route.ops[detour.past] == StepOp(
+            procedure(name).route.steps["tack-wipe"]
+        )
+
+    @pytest.mark.parametrize("name", COATED)
+    def test_rim_and_lid_are_seen_to_in_every_pass(self, name: str) -> None:
+        tail = tails(name)["coats"]
+        for step in ("wipe-rim", "lid"):
+            assert tail.head < at(name, step)
+        assert in_order(name, "wipe-rim", "lid")
+
+    def test_surface_and_climate_come_before_the_first_brush(self) -> None:
+        for name in ("degrease-etch-coat", "brush-coats"):
+            assert in_order(name, "humidity", "surface", "dew-margin", "coat")
+
+    def test_asthma_is_warned_of_before_paint_is_opened(self) -> None:
+        for name in ("degrease-etch-coat", "brush-coats", "beam-coating-and-wax"):
+            steps = procedure(name).route.steps.values()
+            warned = next(
+                s.number for s in steps if any("isocyanate" in c.hazard for c in s.cautions)
+            )
+            coats = [s.number for s in steps if s.id in {"pour", "coat", "coat-inside"}]
+            assert warned <= min(coats)
+
+
+class TestBlast:
+    @pytest.mark.parametrize("name", ["dry-blasting", "wet-blasting"])
+    def test_cracks_are_looked_for_before_the_first_shot(self, name: str) -> None:
+        assert in_order(name, "crack-log", "mask-check", "blast")
+        assert ways(name, "crack-log", "crack") == [Act.SCRAP]
+        assert Act.GO_ON not in ways(name, "crack-log", "not inspected")
+
+    def test_shells_are_out_before_wet_blasting(self) -> None:
+        assert in_order("wet-blasting", "shells-out", "mask-check", "blast")
+        assert ways("wet-blasting", "shells-out", "something in") == [Act.ASIDE]
+
+    @pytest.mark.parametrize("name", ["dry-blasting", "wet-blasting"])
+    def test_what_is_plugged_is_unplugged_by_count(self, name: str) -> None:
+        detail = procedure(name).route.steps["plugs-out"].detail
+        assert isinstance(detail, Reading)
+        assert detail.low is not None
+        assert detail.low.text == "plugs_in"
+
+    def test_slurry_is_rinsed_before_it_dries(self) -> None:
+        assert most_after("wet-blasting", "rinse") == (("blast",), 5 * MIN)
+
+    def test_sand_is_warned_of(self) -> None:
+        assert guarded("dry-blasting", "pressure-aluminium", "silica") or any(
+            "ilica" in c.hazard
+            for s in procedure("dry-blasting").route.steps.values()
+            for c in s.cautions
+        )
+
+
+class TestCracks:
+    name = "dye-penetrant-inspection"
+
+    def test_old_cracks_get_half_an_hour_of_dye(self) -> None:
+        assert dwell(self.name, "dye-time").least == 30 * MIN
+
+    def test_a_part_that_was_blasted_is_etched_first(self) -> None:
+        assert Act.GO_ON not in ways(self.name, "worked", "blasted or sanded")
+
+    def test_too_late_means_from_the_beginning(self) -> None:
+        for step in ("dye-time", "air-dry", "develop-time"):
+            late = dwell(self.name, step).late
+            assert late[0] == Consequence(
+                Act.REWORK, "degrease", 2, "rework from degrease at most twice"
+            )
+
+    def test_a_second_person_looks_within_the_time(self) -> None:
+        hold = procedure(self.name).route.steps["second-look"].detail
+        assert isinstance(hold, Hold)
+        assert hold.other
+        assert hold.after_hours is None
+        assert most_after(self.name, "second-look") == (("develop",), 30 * MIN)
+
+
+class TestWax:
+    name = "beam-coating-and-wax"
+
+    def test_wax_waits_for_the_cure(self) -> None:
+        assert dwell(self.name, "cure").least == 7 * D
+        assert in_order(self.name, "coat-inside", "coat-outside", "cure", "hard", "spray-one")
+
+    def test_drains_are_open_before_and_after(self) -> None:
+        assert in_order(
+            self.name, "drains", "drains-open", "dry-and-open", "spray-one", "drip", "wire-last",
+            "drains-last", "plugs",
+        )  # fmt: skip
+
+    def test_a_lining_that_wax_touched_is_scrap(self) -> None:
+        assert ways(self.name, "no-wax", "on a lining") == [Act.SCRAP]
+
+
+class TestPiston:
+    name = "stuck-piston-release"
+
+    def test_fluid_comes_before_air(self) -> None:
+        assert in_order(self.name, "pump", "moved", "puffs")
+
+    def test_the_piston_is_contained_before_air(self) -> None:
+        assert in_order(self.name, "block", "cloth", "face-away", "before-air", "puffs")
+        assert guarded(self.name, "before-air", "air behind a stuck piston")
+        assert procedure(self.name).route.steps["puffs"].critical
+
+    def test_air_stays_low(self) -> None:
+        detail = procedure(self.name).route.steps["air-pressure"].detail
+        assert isinstance(detail, Reading)
+        assert detail.high is not None
+        assert detail.high.text == "2 bar"
+
+
+class TestPlating:
+    name = "plating-send-out"
+
+    def test_hard_parts_are_baked_within_hours_or_refused(self) -> None:
+        detail = procedure(self.name).route.steps["bake-start"].detail
+        assert isinstance(detail, Reading)
+        assert detail.high is not None
+        assert detail.high.text == "3 h"
+        assert [way.act for way in detail.outside] == [Act.SCRAP, Act.ASIDE]
+
+    def test_the_bake_is_as_long_as_the_strength_asks(self) -> None:
+        detail = procedure(self.name).route.steps["bake-time"].detail
+        assert isinstance(detail, Reading)
+        assert detail.low is not None
+        assert detail.low.reads == {"tensile"}
+
+    def test_hardness_is_sorted_before_the_order_and_counts_after(self) -> None:
+        assert in_order(
+            self.name, "tensile", "hardness-sure", "count-out", "order", "count-signed", "away",
+            "count-in", "release-quarantine",
+        )  # fmt: skip
+
+
+class TestFitting:
+    name = "bearing-seat-and-fitting"
+
+    def test_never_through_the_balls(self) -> None:
+        step = procedure(self.name).route.steps["press-in"]
+        assert "outer ring only" in step.text
+        assert step.critical
+        warned = [s.id for s in procedure(self.name).route.steps.values() if any(
+            "through balls" in c.hazard for c in s.cautions)]  # fmt: skip
+        assert warned
+        assert at(self.name, warned[0]) < at(self.name, "press-in")
+
+    def test_the_ring_is_proved_home_after_it_is_cold(self) -> None:
+        assert in_order(self.name, "press-in", "cool", "press-cold", "feeler", "gap", "home-seen")
+
+    def test_two_people_decide_the_fit_before_heat(self) -> None:
+        assert in_order(self.name, "interference", "fit-decided", "oven-heat", "press-in")
+
+
+class TestFloatAndTorque:
+    def test_rollers_are_settled_before_float_is_read(self) -> None:
+        assert in_order(
+            "end-float-and-shims", "seat", "turn-one", "turn-other", "pushed", "pulled",
+            "float-first", "lock", "pushed-locked", "float-last",
+        )  # fmt: skip
+
+    def test_float_counts_after_locking(self) -> None:
+        detail = procedure("end-float-and-shims").route.steps["float-last"].detail
+        assert isinstance(detail, WorkOut)
+        assert detail.high is not None
+        assert detail.high.text == "float_high"
+
+    def test_torque_without_its_friction_state_is_set_aside(self) -> None:
+        assert ways("torque-tightening", "state", "not stated") == [Act.ASIDE]
+        assert in_order("torque-tightening", "state", "pass-one", "pass-two", "paint-line")
+
+    def test_the_line_is_painted_after_the_click(self) -> None:
+        assert in_order("torque-tightening", "pass-two", "paint-line", "lines", "second-person")
+
+
+class TestSpring:
+    name = "spring-and-damper-handling"
+
+    def test_the_spring_is_slack_before_the_nut(self) -> None:
+        assert in_order(self.name, "before-load", "turn", "slack-test", "free", "top-nut")
+        assert Act.GO_ON not in ways(self.name, "free", "tight")
+
+    def test_the_compressor_is_looked_at_by_another_person_each_time(self) -> None:
+        for step in ("before-load", "before-load-again"):
+            hold = procedure(self.name).route.steps[step].detail
+            assert isinstance(hold, Hold)
+            assert hold.other
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_a_crack_in_a_part_that_carries_load_never_goes_on(name: str) -> None:
+    for step in procedure(name).route.steps.values():
+        if not isinstance(step.detail, Inspect):
+            continue
+        for finding in step.detail.findings:
+            if finding.name.startswith("crack") and "ring" not in finding.name:
+                acts = {way.act for way in finding.consequences}
+                assert acts <= {Act.SCRAP, Act.ASIDE}, (step.id, finding.name)
+
+
+def test_air_for_blowing_is_held_to_207_kpa_wherever_it_blows() -> None:
+    for name in IDS:
+        for hazard in procedure(name).hazards:
+            if "Compressed air" in hazard.hazard:
+                assert "207 kPa" in hazard.avoidance, name
+
+
+def test_penetrant_limits_are_whole_minutes() -> None:
+    detail = procedure("dye-penetrant-inspection").route.steps["part-heat"].detail
+    assert isinstance(detail, Reading)
+    assert detail.low is not None
+    low = detail.low.value({}, "degC")
+    assert getattr(low, "value", None) == Decimal(15)

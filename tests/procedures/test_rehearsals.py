@@ -1,0 +1,133 @@
+"""Every script of answers leads to a closed log that verifies, and shows what it promises."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from shipped import IDS, ROOT, SCRIPTS, raw
+
+from benchrun.procedure.yamlread import read_yaml
+from benchrun.rehearse.play import rehearse
+from benchrun.verify import verify
+
+NAMES = [script.name.removesuffix(".yaml") for script in SCRIPTS]
+Log = list[dict[str, Any]]
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
+    """Rehearses a script once, and answers the folder of its run."""
+    runs: dict[str, Path] = {}
+
+    def play(name: str) -> Path:
+        if name not in runs:
+            out = tmp_path_factory.mktemp("rehearsed") / name
+            answers = ROOT / "samples" / "answers" / f"{name}.yaml"
+            job = name.partition(".")[0]
+            rehearse(ROOT / "procedures" / f"{job}.yaml", answers, out)
+            runs[name] = out
+        return runs[name]
+
+    return play
+
+
+def log_of(run: Path) -> Log:
+    lines = (run / "log.jsonl").read_text(encoding="utf-8").splitlines()
+    return [json.loads(line) for line in lines]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_script_leads_to_a_closed_log_that_verifies(
+    name: str, played: Callable[[str], Path]
+) -> None:
+    verdict = verify(played(name))
+    assert verdict.whole, verdict.text()
+    assert verdict.keeping.closed
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_every_procedure_is_rehearsed_by_more_than_one_path(name: str) -> None:
+    paths = [script for script in NAMES if script.partition(".")[0] == name]
+    assert name in paths
+    assert len(paths) >= 2
+
+
+@pytest.mark.parametrize("script", SCRIPTS, ids=NAMES)
+def test_a_script_is_marked_as_invented(script: Path) -> None:
+    data = read_yaml(script.read_bytes())
+    assert data["invented"] == "yes"
+    assert script.read_text(encoding="utf-8").startswith("# All invented")
+
+
+@pytest.mark.parametrize(
+    ("name", "promised"),
+    [
+        ("hub-bearing-removal.crack-found", "Found: crack seen."),
+        ("hub-bearing-removal.reading-out", "beyond the upper limit of 61.979 mm"),
+        ("hub-bearing-removal.carrier-cooled-down", "Too late"),
+        ("degrease-etch-coat.etch-late", "Late: 24 min 01 s"),
+        ("degrease-etch-coat.power-cut", "Perhaps early: 8 min 01 s proven, 12 min 01 s"),
+        ("degrease-etch-coat.film-low", "beyond the lower limit of 64.0 µm"),
+        ("degrease-etch-coat.edge-eaten", "Found: eaten edge or thread."),
+        ("dry-blasting.coat-late", "Too late"),
+        ("dye-penetrant-inspection.dye-too-long", "Late: 1 h 15 min"),
+        ("plating-send-out.baked-late", "beyond the upper limit of 3 h"),
+        ("bearing-seat-and-fitting.cooled-on-the-way", "Too late"),
+        ("torque-tightening.line-moved", "Found: moved."),
+    ],
+)
+def test_a_path_comes_to_the_question_that_it_is_there_for(
+    name: str, promised: str, played: Callable[[str], Path]
+) -> None:
+    text = json.dumps(log_of(played(name)), ensure_ascii=False)
+    assert promised in text
+
+
+def test_a_crack_ends_a_carrier_as_scrap_and_the_other_goes_on(
+    played: Callable[[str], Path],
+) -> None:
+    log = log_of(played("hub-bearing-removal.crack-found"))
+    scrapped = [e for e in log if e["kind"] == "answer" and "scrap" in json.dumps(e["data"])]
+    assert len(scrapped) == 1
+    assert scrapped[0]["data"]["parts"] == ["hub R outer"]
+    strokes = [e for e in log if e["data"].get("step") == "stroke"]
+    assert strokes
+    assert all(e["data"]["parts"] == ["hub L outer"] for e in strokes)
+
+
+def test_a_closed_window_is_scuffed_first_and_only_then_coated(
+    played: Callable[[str], Path],
+) -> None:
+    log = log_of(played("degrease-etch-coat.window-closed"))
+    steps = [e["data"].get("step") for e in log if e["kind"] == "do"]
+    assert steps.count("scuff") == 1
+    assert steps.index("coat") < steps.index("scuff") < len(steps) - 1 - steps[::-1].index("coat")
+
+
+def test_the_etch_is_done_in_loads_that_the_tub_holds(played: Callable[[str], Path]) -> None:
+    log = log_of(played("degrease-etch-coat"))
+    holds = int(raw("degrease-etch-coat")["vessels"]["tub"]["holds"])
+    loads = [e["data"]["parts"] for e in log if e["kind"] == "in" and e["data"]["step"] == "etch"]
+    assert len(loads) == 2
+    assert all(len(load) <= holds for load in loads)
+
+
+def test_half_the_parts_can_have_two_coats_when_the_light_goes(
+    played: Callable[[str], Path],
+) -> None:
+    log = log_of(played("degrease-etch-coat.half-with-two-coats"))
+    stopped = next(at for at, e in enumerate(log) if e["kind"] == "stop")
+    coats: dict[str, int] = {}
+    for entry in log[:stopped]:
+        if entry["data"].get("step") == "coat":
+            for part in entry["data"]["parts"]:
+                coats[part] = coats.get(part, 0) + 1
+    assert sorted(coats.values()) == [1, 1, 1, 1, 2, 2, 2, 2]
+
+
+def test_a_run_stopped_overnight_goes_on_where_it_stood(played: Callable[[str], Path]) -> None:
+    log = log_of(played("hub-bearing-removal.stopped-overnight"))
+    kinds = [e["kind"] for e in log]
+    assert kinds.index("stop") < kinds.index("resume") < kinds.index("close")
