@@ -9,7 +9,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import read_money, read_positive
 from benchrun.shop.folder import Shop
-from benchrun.shop.keeping import put_file
+from benchrun.shop.keeping import alone, put_file
 from benchrun.shop.parts import PARTS, Part
 from benchrun.shop.rows import add_line, change_line
 from benchrun.shop.settings import read_settings
@@ -151,8 +151,9 @@ def keep_photo(shop: Shop, source: Path) -> str:
     digest = hashlib.sha256(content).hexdigest()
     ending = slug(source.suffix, "bin", 8)
     target = shop.path / "photos" / f"{slug(source.stem, 'photo')}-{digest[:8]}.{ending}"
-    if not target.exists():
-        put_file(target, content, None)
+    with alone(shop.path):
+        if not target.exists():
+            put_file(target, content, None)
     return f"photos/{target.name}"
 
 

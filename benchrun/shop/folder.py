@@ -143,8 +143,8 @@ def open_shop(path: Path) -> Shop:
         text = (path / "shop.yaml").read_text("utf-8")[:_HEAD_BYTES]
     except FileNotFoundError:
         raise BenchrunError(
-            f"there is no shop in {shown(str(path), 200)}: run benchrun once in a terminal to "
-            "make one, or name another with --shop"
+            f"there is no shop in {shown(str(path), 200)}: make one with benchrun "
+            "shop new, or name another with --shop"
         ) from None
     except (OSError, UnicodeDecodeError) as error:
         raise BenchrunError(f"{shown(str(path), 200)} cannot be read: {error}") from None

@@ -71,6 +71,8 @@ def _take(number: int, folder: Path) -> None:
 def put_file(path: Path, content: bytes, before: bytes | None) -> None:
     """Put new contents in the place of the old, which stand until the new are on the disk.
 
+    To be called while the shop is held with `alone`; what a killed program left is written over.
+
     Args:
         path: The file; a link is followed, so that it stays one.
         content: What it shall hold.
@@ -80,7 +82,7 @@ def put_file(path: Path, content: bytes, before: bytes | None) -> None:
         BenchrunError: Somebody else changed it meanwhile, or the disk refused.
     """
     target = path.resolve()
-    draft = target.with_name(f".{target.name}.{os.getpid()}.draft")
+    draft = target.with_name(f".{target.name}.draft")
     try:
         _write(draft, content, target.stat().st_mode & 0o777 if before is not None else 0o644)
         # An editor takes no lock; this is the last moment at which its work can be seen.

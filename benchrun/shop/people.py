@@ -152,4 +152,5 @@ HEAD: Final = """\
 #   key    the file of the private key, from this folder or from the root
 #   agent  instead of key: the fingerprint of a key that ssh-agent holds
 #   left   the day on which somebody stopped working here
+#   note   anything else
 """

@@ -261,7 +261,7 @@ class Form(Generic[N]):
         wrong: list[Fault] = []
         for item, at in zip(items, items.values_at, strict=True):
             if not isinstance(item, Map):
-                wrong.append(Fault(file, at.line, at.column, f"a {self.what} begins with `- id:`"))
+                wrong.append(Fault(file, at.line, at.column, f"begin the {self.what} with `- id:`"))
                 continue
             row = Row(file, item, self.keys)
             made = self.make(row)

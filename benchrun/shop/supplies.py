@@ -324,5 +324,6 @@ SUPPLIES: Final = Form(
 #                  - {on: 2026-03-09, counted: 850 ml}
 #                  - {on: 2026-03-09, strength: 12 %}
 #   out of use   why it must not be used
+#   note         anything else
 """,
 )  # fmt: skip

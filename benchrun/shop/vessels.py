@@ -74,5 +74,6 @@ VESSELS: Final = Form(
 #   holds        how many parts of usual size fit in at once
 #   filled with  the id of the supply that is in it
 #   out of use   why it must not be used
+#   note         anything else
 """,
 )

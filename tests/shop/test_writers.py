@@ -1,0 +1,163 @@
+"""Two programs that write at once lose nothing, and a change is there in full or not at all."""
+
+import datetime as dt
+import os
+import signal
+import subprocess
+import sys
+import textwrap
+import threading
+
+import pytest
+
+from benchrun.errors import BenchrunError
+from benchrun.shop.deeds import enter_in_book
+from benchrun.shop.keeping import LOCK_NAME, alone, put_file
+from benchrun.shop.rows import add_row, change_row
+from benchrun.shop.supplies import SUPPLIES, read_supplies
+from benchrun.shop.vessels import VESSELS, read_vessels
+
+DAY = dt.date(2026, 3, 10)
+BOOK = """\
+import sys, datetime
+from pathlib import Path
+from benchrun.shop.deeds import enter_in_book
+from benchrun.shop.folder import open_shop
+from benchrun.shop.rows import add_row
+from benchrun.shop.vessels import VESSELS
+shop, who = open_shop(Path(sys.argv[1])), sys.argv[2]
+for number in range(int(sys.argv[3])):
+    enter_in_book(shop, "paint", "used", "1 ml", datetime.date(2026, 3, 10), why=f"{who} {number}")
+    add_row(shop.path, VESSELS, {"id": f"{who}-{number}", "name": "rail"})
+    print(number, flush=True)
+"""
+
+
+@pytest.fixture
+def paint(shop):
+    add_row(shop.path, SUPPLIES, {"id": "paint", "name": "paint", "amount": "1 l"})
+    return shop
+
+
+def writer(shop, who, count):
+    return subprocess.Popen(
+        [sys.executable, "-c", BOOK, str(shop.path), who, str(count)], stdout=subprocess.PIPE
+    )
+
+
+def test_two_programs_at_once_lose_nothing(paint):
+    count = 25
+    both = [writer(paint, who, count) for who in ("left", "right")]
+    for one in both:
+        one.communicate(timeout=120)
+        assert one.returncode == 0
+    book = read_supplies(paint).named("paint").book
+    assert sorted(line.why for line in book) == sorted(
+        f"{who} {number}" for who in ("left", "right") for number in range(count)
+    )
+    assert read_supplies(paint).named("paint").left.words == "950 ml"
+    assert len(read_vessels(paint).rows) == 2 * count
+    # Both had a share of the time, or nothing was tried.
+    assert [line.why.split()[0] for line in book] != sorted(line.why.split()[0] for line in book)
+
+
+def test_without_the_lock_something_is_lost(paint, monkeypatch):
+    """The control: the same writing without taking turns does lose lines, or is refused."""
+    from contextlib import nullcontext
+
+    monkeypatch.setattr("benchrun.shop.rows.alone", lambda _folder: nullcontext())
+    refused = []
+    gate = threading.Barrier(4)
+
+    def work(who):
+        gate.wait()
+        for number in range(10):
+            try:
+                change_row(paint.path, SUPPLIES, "paint", {"note": f"{who} {number}"})
+            except (BenchrunError, OSError) as error:
+                refused.append(error)
+
+    threads = [threading.Thread(target=work, args=(who,)) for who in range(4)]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join()
+    assert refused
+
+
+def test_a_killed_writer_leaves_a_whole_file_and_no_lock(paint):
+    for _ in range(6):
+        one = writer(paint, f"w{os.urandom(3).hex()}", 1000)
+        one.stdout.readline()
+        one.stdout.readline()
+        os.kill(one.pid, signal.SIGKILL)
+        one.wait()
+        one.stdout.close()
+        sheet = read_supplies(paint)
+        assert sheet.faults == ()
+        before = len(sheet.named("paint").book)
+        enter_in_book(paint, "paint", "used", "1 ml", DAY)
+        assert len(read_supplies(paint).named("paint").book) == before + 1
+
+
+def test_somebody_who_holds_the_files_too_long_is_told_of(paint, monkeypatch):
+    monkeypatch.setattr("benchrun.shop.keeping._WAIT_S", 0.05)
+    code = textwrap.dedent(
+        """
+        import sys
+        from pathlib import Path
+        from benchrun.shop.keeping import alone
+        with alone(Path(sys.argv[1])):
+            print("held", flush=True)
+            sys.stdin.read()
+        """
+    )
+    holder = subprocess.Popen(
+        [sys.executable, "-c", code, str(paint.path)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+    )
+    try:
+        assert holder.stdout.readline() == b"held\n"
+        with pytest.raises(BenchrunError, match="another program is writing"):
+            add_row(paint.path, VESSELS, {"id": "rail", "name": "rail"})
+    finally:
+        holder.communicate()
+    add_row(paint.path, VESSELS, {"id": "rail", "name": "rail"})
+
+
+def test_the_lock_may_be_taken_again_inside(paint):
+    with alone(paint.path), alone(paint.path):
+        add_row(paint.path, VESSELS, {"id": "rail", "name": "rail"})
+    assert (paint.path / LOCK_NAME).exists()
+
+
+def test_what_an_editor_saved_meanwhile_is_not_overwritten(paint):
+    path = paint.path / "vessels.yaml"
+    before = path.read_bytes()
+    path.write_text("vessels:\n  - {id: tub, name: tub}\n")
+    with pytest.raises(BenchrunError, match="changed by somebody else just now"):
+        put_file(path, b"vessels: []\n", before)
+    assert "id: tub" in path.read_text()
+    assert [one.name for one in paint.path.iterdir() if one.name.endswith(".draft")] == []
+
+
+def test_a_full_disk_leaves_the_old_file(paint, monkeypatch):
+    path = paint.path / "vessels.yaml"
+    before = path.read_bytes()
+
+    def full(_number):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("benchrun.shop.keeping.os.fsync", full)
+    with pytest.raises(BenchrunError, match=r"vessels\.yaml cannot be written: no space left"):
+        add_row(paint.path, VESSELS, {"id": "rail", "name": "rail"})
+    assert path.read_bytes() == before
+    assert [one.name for one in paint.path.iterdir() if one.name.endswith(".draft")] == []
+
+
+def test_a_row_that_was_added_twice_at_once_is_there_once(paint):
+    add_row(paint.path, VESSELS, {"id": "rail", "name": "rail"})
+    with pytest.raises(BenchrunError, match="there is a vessel rail already"):
+        add_row(paint.path, VESSELS, {"id": "rail", "name": "other"})
+    assert [one.name for one in read_vessels(paint).rows] == ["rail"]
