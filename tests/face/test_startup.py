@@ -53,5 +53,5 @@ def test_showing_a_record_needs_no_pint(tmp_path, root):
     answers = root / "samples" / "answers" / "hub-bearing-removal.yaml"
     out = str(tmp_path / "run")
     make = ["rehearse", "hub-bearing-removal", "--answers", str(answers), "--out", out]
-    subprocess.run([sys.executable, "-m", "benchrun.cli", *make], check=True, timeout=60)
+    subprocess.run([sys.executable, "-m", "benchrun", *make], check=True, timeout=60)
     assert "pint" not in loaded_by(f"from benchrun.cli import main\nmain(['show', {out!r}])")

@@ -1,0 +1,68 @@
+"""The command line: one function a command, importing what it needs when it runs."""
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Final
+
+from benchrun import __version__
+from benchrun.cli import checking, faces, records
+from benchrun.errors import BenchrunError
+from benchrun.shopkeeping import arguments as shopkeeping
+from benchrun.text import shown
+
+Command = Callable[[argparse.Namespace], int]
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command.
+
+    Returns:
+        0 done, 1 done and found wanting, 2 could not do it.
+    """
+    args = _parser().parse_args(argv)
+    command: Command = args.command
+    try:
+        return command(args)
+    except BenchrunError as error:
+        print(f"benchrun: {shown(error.message)}", file=sys.stderr)
+        return error.exit_code
+    except BrokenPipeError:
+        # Whoever read the output has gone; nothing is left to say to them.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        print("benchrun: broken off", file=sys.stderr)
+        return 2
+
+
+_TOP: Final = """\
+Carry out bench procedures step by step, with clocks, readings and a signed log.
+Without a command the board opens: what runs, what wants a hand, what can be begun.
+"""
+
+
+def _parser() -> argparse.ArgumentParser:
+    top = argparse.ArgumentParser(
+        "benchrun", description=_TOP, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    top.add_argument("--version", action="version", version=f"benchrun {__version__}")
+    top.add_argument("--shop", type=Path, help="the shop's folder (or set BENCHRUN_SHOP)")
+    top.add_argument(
+        "--plain", action="store_true", help="line by line, for screen readers and pipes"
+    )
+    top.add_argument("--ascii", action="store_true", help="draw with ASCII characters only")
+    top.add_argument("--no-mouse", action="store_true", help="leave the mouse to the terminal")
+    top.set_defaults(command=faces.board)
+    commands = top.add_subparsers(title="commands", metavar="")
+    commands.add_parser("try", help="look round in a throw-away shop").set_defaults(
+        command=faces.try_out
+    )
+    one = commands.add_parser("run", help="begin a run of a procedure")
+    one.add_argument("procedure", help="its id, or a file")
+    one.set_defaults(command=faces.run)
+    for room in (checking, records, shopkeeping):
+        room.add_arguments(commands)
+    return top

@@ -1,0 +1,189 @@
+"""Commands about records: rehearse, verify, show, report, due, lessons."""
+
+import argparse
+import json
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchrun.cli.place import procedure_file, run_folder, shop_path
+from benchrun.errors import BenchrunError
+from benchrun.text import shown
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, _SubParsersAction
+
+    from benchrun.moment import Moment
+    from benchrun.shop.folder import Shop
+
+    Commands = _SubParsersAction[ArgumentParser]
+
+
+def add_arguments(commands: "Commands") -> None:
+    """Add the commands to the command line."""
+    one = commands.add_parser("rehearse", help="play a procedure by scripted answers")
+    one.add_argument("procedure", help="its id, or a file")
+    one.add_argument("--answers", type=Path, required=True, metavar="FILE")
+    one.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="becomes the run's folder"
+    )
+    one.set_defaults(command=rehearse)
+    one = commands.add_parser("verify", help="check the record of a run")
+    one.add_argument("runs", nargs="+", metavar="RUN", help="a run's id, or its folder")
+    one.add_argument("--json", action="store_true")
+    one.set_defaults(command=verify)
+    one = commands.add_parser("show", help="print the record of a run")
+    one.add_argument("run_name", metavar="RUN", help="a run's id, or its folder")
+    one.set_defaults(command=show)
+    _add_telling(commands)
+
+
+def _add_telling(commands: "Commands") -> None:
+    one = commands.add_parser("report", help="write the record that is handed over")
+    one.add_argument("runs", nargs="+", metavar="RUN", help="a run's id, or its folder")
+    one.add_argument(
+        "--to", type=Path, required=True, metavar="FILE", help="ends in .html .csv .json .txt .md"
+    )
+    one.add_argument("--title", default="", help="what a job of several runs is called")
+    one.set_defaults(command=report)
+    one = commands.add_parser("due", help="write what falls due as a calendar file")
+    one.add_argument("--to", type=Path, required=True, metavar="FILE.ics")
+    one.set_defaults(command=due)
+    one = commands.add_parser("lessons", help="what past runs taught, step by step")
+    one.set_defaults(command=lessons, procedure="", every=False)
+    inner = one.add_subparsers(title="commands", metavar="")
+    found = inner.add_parser("list", help="list them")
+    found.add_argument("procedure", nargs="?", default="", help="its id")
+    found.add_argument("--every", action="store_true", help="those settled as well")
+    found.set_defaults(command=lessons)
+    fold = inner.add_parser("fold", help="fold lessons into the procedure's next revision")
+    fold.add_argument("lessons", nargs="+", metavar="LESSON")
+    fold.set_defaults(command=fold_in)
+    retire = inner.add_parser("retire", help="show a lesson no longer")
+    retire.add_argument("lesson", metavar="LESSON")
+    retire.add_argument("--reason", required=True)
+    retire.set_defaults(command=retire_one)
+    for settling in (fold, retire):
+        settling.add_argument("--by", default="", help="who decides it; else the only person")
+
+
+def rehearse(args: argparse.Namespace) -> int:
+    """Rehearse a procedure."""
+    from benchrun.rehearse.play import rehearse as play
+
+    print(play(procedure_file(args, args.procedure), args.answers, args.out))
+    return 0
+
+
+def verify(args: argparse.Namespace) -> int:
+    """Check the record of runs; the worst of them decides the exit code."""
+    from benchrun.verify import NOT_WHOLE, WHOLE
+    from benchrun.verify import verify as verify_run
+
+    worst, found = WHOLE, []
+    for name in args.runs:
+        progress = None if args.json else _progress(name)
+        verdict = verify_run(run_folder(args, name), shop=args.shop, progress=progress)
+        found.append(verdict)
+        worst = worst if verdict.whole else NOT_WHOLE
+    if args.json:
+        print(json.dumps([one.as_data() for one in found], indent=2, ensure_ascii=False))
+    else:
+        print("\n".join(one.text() for one in found))
+    return worst
+
+
+def _progress(name: str) -> Callable[[int, int], None] | None:
+    """Say on a terminal how far a check has come, once it takes longer than a second."""
+    if not sys.stderr.isatty():
+        return None
+    begun, last = time.monotonic(), [-1]
+
+    def say(done: int, whole: int) -> None:
+        percent = 100 * done // max(1, whole)
+        if percent != last[0] and time.monotonic() - begun > 1:
+            last[0] = percent
+            end = "\r\x1b[K" if percent == 100 else "\r"
+            print(f"{shown(name, 60)}: {percent} % checked", end=end, file=sys.stderr, flush=True)
+
+    return say
+
+
+def show(args: argparse.Namespace) -> int:
+    """Print the record of a run."""
+    from benchrun.record.folder import RunFolder
+    from benchrun.show import show as show_run
+
+    try:
+        print(show_run(RunFolder(run_folder(args, args.run_name))))
+    except ValueError as error:
+        raise BenchrunError(f"{args.run_name}: {error}", exit_code=1) from None
+    return 0
+
+
+def report(args: argparse.Namespace) -> int:
+    """Verify runs and write the record that is handed over."""
+    from benchrun.report.command import run_report
+    from benchrun.verify import verify as verify_run
+
+    folders = [run_folder(args, name) for name in args.runs]
+    verdicts = [verify_run(folder, shop=args.shop).as_data() for folder in folders]
+    print(run_report(folders, args.to, verdicts, title=args.title))
+    return 0
+
+
+def due(args: argparse.Namespace) -> int:
+    """Write what falls due in the open runs as a calendar file."""
+    from benchrun.report.due import write_due
+
+    shop, now = _shop_now(args)
+    print(write_due(shop.runs, args.to, now))
+    return 0
+
+
+def lessons(args: argparse.Namespace) -> int:
+    """List lessons."""
+    from benchrun.history.lesson_commands import list_lessons
+
+    shop, _ = _shop_now(args)
+    print(list_lessons(shop, args.procedure, every=args.every))
+    return 0
+
+
+def fold_in(args: argparse.Namespace) -> int:
+    """Fold lessons into a procedure."""
+    from benchrun.history.lesson_commands import fold_lessons
+
+    shop, now = _shop_now(args)
+    print(fold_lessons(shop, args.lessons, _decider(shop, args.by), now))
+    return 0
+
+
+def retire_one(args: argparse.Namespace) -> int:
+    """Retire a lesson."""
+    from benchrun.history.lesson_commands import retire_lesson
+
+    shop, now = _shop_now(args)
+    print(retire_lesson(shop, args.lesson, args.reason, _decider(shop, args.by), now))
+    return 0
+
+
+def _shop_now(args: argparse.Namespace) -> "tuple[Shop, Moment]":
+    from benchrun.record.clock import SystemClock
+    from benchrun.shop.folder import open_shop
+
+    return open_shop(shop_path(args)), SystemClock().now()
+
+
+def _decider(shop: "Shop", name: str) -> str:
+    from benchrun.shop.people import read_people
+
+    people = read_people(shop)
+    if not name and len(people) == 1:
+        return people[0].id
+    if any(one.id == name for one in people):
+        return name
+    known = ", ".join(one.id for one in people) or "nobody yet"
+    raise BenchrunError(f"say who decides it with --by: {known}")
