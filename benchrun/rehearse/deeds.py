@@ -1,6 +1,6 @@
 """The lines of a script's `then`, one function for each thing that can happen."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Protocol
 
 from benchrun.errors import BenchrunError
@@ -12,6 +12,7 @@ from benchrun.rehearse.script import Line, tags_of
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.run.entries import Did, PartSpec
+from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.state import Marker, Run
 from benchrun.session import Reply
 
@@ -54,7 +55,7 @@ class ScriptedDeeds:
             "wait": lambda x: self._bench.clock.wait(_ms(x)),
             "sleep": lambda x: self._bench.clock.sleep(_ms(x)),
             "restart": self._restart,
-            "set clock": lambda x: self._bench.clock.step(_signed_ms(x)),
+            "set clock": self._set_clock,
             "clock in step": lambda x: self._bench.clock.set_sync(x.named == "yes"),
             "come back": lambda x: self._bench.come_back(),
             "expect": self._expect,
@@ -109,31 +110,28 @@ class ScriptedDeeds:
     def _do(self, line: Line, doer: Doer) -> Reply:
         step, parts = self._step(line, line.named), self._at_step(line)
         gives, reason = line.more.get("give", line.more.get("find")), line.text("reason")
-        if gives is None:
+        if gives is None and not line.more.keys() & {"seen", "sure"}:
             return doer.do(step, parts, reason)
-        given = str(gives)
-        seen = int(line.text("seen", str(self._seen)))
-        command = c.Do(step.id, parts, seen, reason=reason, sure=line.text("sure", "yes") == "yes")
-        if isinstance(step.detail, Reading):
-            command = c.Do(step.id, parts, seen, typed=given, reason=reason, sure=True)
-        elif isinstance(step.detail, Inspect):
-            command = c.Do(step.id, parts, seen, finding=given, reason=reason, sure=True)
-        elif isinstance(step.detail, Hold):
+        given = "" if gives is None else str(gives)
+        seen = line.number("seen", self._seen)
+        if isinstance(step.detail, Hold):
             raise BenchrunError(f"{line.place}: a hold is given nothing, it is signed")
+        typed = given if isinstance(step.detail, Reading) else ""
+        finding = given if isinstance(step.detail, Inspect) else ""
+        sure = line.text("sure", "yes") == "yes"
+        command = c.Do(step.id, parts, seen, typed, finding, reason=reason, sure=sure)
         return self._bench.send(command)
 
     def _answer(self, line: Line) -> Command:
-        parts = line.tags() or tuple(m.part for m in self._run.each() if m.questions)
-        questions = {
-            part: self._run.markers[part].questions[0].id
-            for part in parts
-            if part in self._run.markers and self._run.markers[part].questions
-        }
+        why = line.text("question")
+        asked = {m.part: _asked(m, why) for m in self._run.each()}
+        parts = line.tags() or tuple(part for part, question in asked.items() if question)
+        questions = {part: asked.get(part, "") for part in parts}
         return c.Settle(parts, self._seen, questions, line.named, line.text("reason"))
 
     def _add(self, line: Line) -> Command:
         waited = line.text("waited for", "yes") == "yes"
-        spec = PartSpec(line.named, int(line.text("size", "1")))
+        spec = PartSpec(line.named, line.number("size", 1))
         return c.Add(spec, line.text("at"), waited, line.text("reason"))
 
     def _correct(self, line: Line) -> Command:
@@ -158,9 +156,17 @@ class ScriptedDeeds:
         return -1
 
     def _take_back(self, line: Line) -> Command:
-        moved = [m.last for m in self._run.each()]
-        of = max(moved) if line.named in ("", "last") else int(line.named)
+        if line.named in ("", "last"):
+            of = max(m.last for m in self._run.each())
+        elif line.named.isascii() and line.named.isdigit():
+            of = int(line.named)
+        else:
+            raise BenchrunError(f"{line.place}: take back: last, or the number of an entry")
         return c.Retract(of, self._seen, line.text("reason"))
+
+    def _set_clock(self, line: Line) -> None:
+        self._bench.clock.step(_signed_ms(line))
+        self._bench.clock.set_sync(False)
 
     def _restart(self, line: Line) -> None:
         self._bench.clock.reboot(_ms(line), line.text("clock", "right") == "right")
@@ -178,6 +184,7 @@ class ScriptedDeeds:
     def facts(self, part: str) -> frozenset[str]:
         """What is so of a part, in the words that `expect` uses; of `run`, of the whole run."""
         run = self._run
+        offered = _offered(offers(run, self._bench.session.now()), part)
         if part == "run":
             return frozenset({"stopped" if run.stopped else "going", "closed"[: 9 * run.ended]})
         marker = run.markers.get(part)
@@ -185,7 +192,8 @@ class ScriptedDeeds:
             return frozenset({"not there"})
         op = run.route.step_at(marker.index)
         found = {marker.status.value, f"questions {len(marker.questions)}"}
-        found |= {f"at {op.step.id}"} if op else {"at a fork"}
+        end = marker.index + 1 == len(run.route.ops)
+        found |= {f"at {op.step.id}"} if op else {"at the end" if end else "at a fork"}
         found |= {f"asked {question.ask.value}" for question in marker.questions}
         found |= {f"in {marker.soak.step}"} if marker.soak else {"in nothing"}
         found |= {f"{step} × {len(made)}" for step, made in marker.coats.items()}
@@ -196,22 +204,42 @@ class ScriptedDeeds:
             for v in marker.values.values()
         }
         found |= {f"no {step} window" for step in run.route.steps if step not in marker.windows}
-        return frozenset(found | {f"{step} window" for step in marker.windows})
+        return frozenset(found | offered | {f"{step} window" for step in marker.windows})
+
+
+def _offered(found: Iterable[Offer], part: str) -> set[str]:
+    """What is on offer to a part: `may do coat`, `waits: too soon, 5 min to go`."""
+    mine = [offer for offer in found if part in offer.parts and offer.deed is not Deed.CLOSE]
+    ready = {
+        f"may {offer.deed.value}{f' {offer.step.id}' if offer.step else ''}"
+        for offer in mine
+        if offer.ready
+    }
+    return ready | {f"waits: {offer.why}" for offer in mine if not offer.ready}
 
 
 def _ms(line: Line) -> int:
-    try:
-        return time_span(line.named)
-    except ValueError as error:
-        raise BenchrunError(f"{line.place}: {error}") from None
+    return _span(line, line.named)
 
 
 def _signed_ms(line: Line) -> int:
     text = line.named.strip()
     sign = -1 if text.startswith("-") else 1
-    return sign * time_span(text.lstrip("+- "))
+    return sign * _span(line, text.lstrip("+- "))
 
 
 def _ago(line: Line) -> int:
     text = line.text("ago")
-    return time_span(text) if text else 0
+    return _span(line, text) if text else 0
+
+
+def _span(line: Line, text: str) -> int:
+    try:
+        return time_span(text)
+    except ValueError as error:
+        raise BenchrunError(f"{line.place}: {error}") from None
+
+
+def _asked(marker: Marker, why: str) -> str:
+    """The first open question of a part, or the first that was asked for a reason; else empty."""
+    return next((q.id for q in marker.questions if not why or q.ask.value == why), "")

@@ -48,6 +48,9 @@ def rehearse(procedure: Path, answers: Path, out: Path) -> str:
         raise BenchrunError(
             f"{script.name} rehearses {script.procedure}, not {loaded.id}: give its own answers"
         )
+    for step, place in script.steps:
+        if step not in loaded.route.steps:
+            raise BenchrunError(f"{place}: {loaded.id} has no step {shown(step, 40)!r}")
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
         raise BenchrunError(f"{shown(str(out), 200)} is there already: name a new folder")
     with tempfile.TemporaryDirectory(prefix="benchrun-rehearsal-") as place:

@@ -30,6 +30,17 @@ What can happen (`then`): to, to the end, do, put in, lift, tend, leave out, rai
 aside, scrap, into play, back to, got back, add, correct, take back, stop, resume, close, note,
 lesson, hand over, wait, sleep, restart, set clock, clock in step, come back, expect. Each may carry
 parts, reason, and `refused: words` when it must be refused with these words.
+
+      - do: bore                      a reading of one part; `find: word` at an inspection
+        give: 25.4 mm
+      - answer: go on                 to the first question of the parts named, or of all that
+        question: changed               have one; `question` chooses by why it was asked
+      - correct: {step: bore, part: arm L, to: 25.6 mm}
+        reason: misread
+      - take back: last               or the number of an entry
+      - restart: 5 min                for how long it was off; `clock: wrong` if not in step then
+      - set clock: -2 h               by a person, so that it is no longer in step
+      - expect: {arm L: [at etch, questions 0, etch window], run: going}
 """
 
 from collections.abc import Iterator, Mapping
@@ -38,6 +49,7 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.moment import utc_ms
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
 from benchrun.procedure.phrases import time_span
 from benchrun.run.entries import PartSpec
@@ -92,6 +104,23 @@ _HEAD_KEYS: Final = frozenset(
         "says",
     }
 )
+QUALIFIERS: Final = frozenset(
+    {
+        "ago",
+        "at",
+        "clock",
+        "find",
+        "give",
+        "parts",
+        "question",
+        "reason",
+        "refused",
+        "seen",
+        "size",
+        "sure",
+        "waited for",
+    }
+)
 _PEOPLE: Final = {"first": "Rehearsal First Hand", "second": "Rehearsal Second Hand"}
 
 Words = str | Map | Items
@@ -113,6 +142,13 @@ class Line:
             raise BenchrunError(f"{self.place}: `{key}` needs a text")
         return value
 
+    def number(self, key: str, default: int) -> int:
+        """A qualifying word as a whole number."""
+        text = self.text(key, str(default))
+        if not text.isascii() or not text.isdigit():
+            raise BenchrunError(f"{self.place}: `{key}` needs a whole number, found {shown(text)}")
+        return int(text)
+
     def tags(self, key: str = "parts") -> tuple[str, ...]:
         """Parts named under a key; none when it is not there."""
         return tags_of(self.more.get(key, ""), self.place)
@@ -127,7 +163,11 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Script:
-    """A script of answers that was read."""
+    """A script of answers that was read.
+
+    Attributes:
+        steps: The steps named under given, answers and takes, each with its place.
+    """
 
     name: str
     procedure: str
@@ -139,6 +179,7 @@ class Script:
     answers: Mapping[str, Words]
     takes: Mapping[str, int]
     reasons: Mapping[str, str]
+    steps: tuple[tuple[str, str], ...] = ()
     then: tuple[Line, ...] = field(default=())
 
 
@@ -184,22 +225,42 @@ def _script(name: str, data: Map) -> Script:
     if not isinstance(procedure, str):
         raise BenchrunError(f"{name}:1:1: `rehearse: procedure-id` is missing")
     people = {key: str(value) for key, value in _map(name, data, "people").items()}
-    takes = {key: _ms(name, str(value)) for key, value in _map(name, data, "takes").items()}
+    takes = {
+        key: _ms(_at(name, _map(name, data, "takes").values_at[key]), str(value))
+        for key, value in _map(name, data, "takes").items()
+    }
     reasons = {key: str(value) for key, value in _map(name, data, "reasons").items()}
-    begins = data.get("begins", "2026-01-05 08:00")
     return Script(
         name,
         procedure,
         str(data.get("path", "all good")),
         tuple(_parts(name, data)),
-        f"{str(begins).replace(' ', 'T')}:00.000Z",
+        _begins(name, data),
         {**_PEOPLE, **people},
         _map(name, data, "given"),
         _map(name, data, "answers"),
         takes,
         reasons,
+        tuple(
+            (step, _at(name, place))
+            for key in ("given", "answers", "takes")
+            for step, place in _map(name, data, key).keys_at.items()
+        ),
         tuple(_lines(name, data)),
     )
+
+
+def _begins(name: str, data: Map) -> str:
+    begins = str(data.get("begins", "2026-01-05 08:00"))
+    text = f"{begins.replace(' ', 'T')}:00.000Z"
+    try:
+        utc_ms(text)
+    except ValueError:
+        raise BenchrunError(
+            f"{_at(name, data.values_at['begins'])}: {shown(begins, 40)} is no time: write it as "
+            "2026-03-02 08:00"
+        ) from None
+    return text
 
 
 def _map(name: str, data: Map, key: str) -> Map:
@@ -246,7 +307,14 @@ def _lines(name: str, data: Map) -> Iterator[Line]:
             yield Line(one, "", {}, place)
         elif isinstance(one, Map) and one and next(iter(one)) in ACTIONS:
             act = next(iter(one))
-            yield Line(act, one[act], {k: v for k, v in one.items() if k != act}, place)
+            more = {k: v for k, v in one.items() if k != act}
+            for key in more:
+                if key not in QUALIFIERS:
+                    raise BenchrunError(
+                        f"{_at(name, one.keys_at[key])}: {shown(key, 40)!r} does not belong here; "
+                        f"a line may carry {listed(sorted(QUALIFIERS), most=20)}"
+                    )
+            yield Line(act, one[act], more, place)
         else:
             raise BenchrunError(
                 f"{place}: a line begins with what happens: {listed(ACTIONS, most=40)}"
