@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
 
@@ -15,6 +16,7 @@ from benchrun.shop.instruments import Instrument
 from benchrun.shop.registers import Registers
 from benchrun.shop.supplies import Supply, serving, short, spoiled
 from benchrun.shopmath.accepting import unit_of_difference
+from benchrun.shopmath.calc import said
 from benchrun.text import listed
 
 NOTHING: Final[Mapping[str, Amount]] = MappingProxyType({})
@@ -124,10 +126,12 @@ def _amounts(
     needed = needed or _size(text.rpartition(", ")[2] if ", " in text else "")
     fitting = [one for one in good if needed and same_kind(one.left.unit, needed.unit)]
     if needed and fitting:
-        left = sum((one.left.to(needed.unit) for one in fitting), start=needed.value * 0)
+        left = sum(one.left.to(needed.unit) for one in fitting)
         if left < needed.value:
-            have = Amount(left, needed.unit)
-            yield f"{tins[0].name}: {needed.words} needed, {have.words} left"
+            amounts = (
+                f"{said(needed.value, needed.unit)} needed, {said(Decimal(left), needed.unit)} left"
+            )
+            yield f"{tins[0].name}: {amounts}"
     elif not needed:
         for one in good:
             if lacking := short(one):

@@ -118,5 +118,6 @@ def crowded(
     if holds and taken + room <= min(holds):
         return ""
     said = "; ".join(use.words for use in there)
-    size = f", which holds {min(holds)}" if holds else ""
-    return f"The {name}{size} is in use by another run: {said}"
+    if not holds:
+        return f"Another run is using the {name}: {said}"
+    return f"The {name} holds {min(holds)}, and another run is using it: {said}"

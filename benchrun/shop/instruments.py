@@ -166,7 +166,8 @@ def misgivings(
         found.append(_outside(instrument, value, unit))
     found.append(_too_coarse(instrument, unit, resolution))
     if low is not None and high is not None:
-        found += _ratios(instrument, unit, low, high, least_ratio)
+        at = max(abs(low), abs(high)) if value is None else value
+        found += _ratios(instrument, unit, at, high - low, least_ratio)
     return tuple(one for one in found if one)
 
 
@@ -194,11 +195,10 @@ def _step(instrument: Instrument, unit: str) -> Decimal | None:
 
 
 def _ratios(
-    instrument: Instrument, unit: str, low: Decimal, high: Decimal, least: int
+    instrument: Instrument, unit: str, at: Decimal, tolerance: Decimal, least: int
 ) -> list[str]:
-    tolerance = high - low
     sizes = {
-        "its uncertainty": instrument.uncertainty_at(max(abs(low), abs(high)), unit),
+        "its uncertainty": instrument.uncertainty_at(at, unit),
         "its steps": _step(instrument, unit),
     }
     return [
@@ -211,7 +211,7 @@ def _ratios(
 
 def below_a_tenth(instrument: Instrument, unit: str, low: Decimal, high: Decimal) -> bool:
     """Whether an instrument misses the rule of ten for limits, though it may be fit."""
-    return bool(_ratios(instrument, unit, low, high, TENTH))
+    return bool(_ratios(instrument, unit, max(abs(low), abs(high)), high - low, TENTH))
 
 
 def read_instruments(shop: Shop) -> Sheet[Instrument]:

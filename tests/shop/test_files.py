@@ -1,4 +1,4 @@
-"""Reading a shop's files: faults with their place, the rest still works, hostile values do no harm."""
+"""Reading a shop's files: faults have their place, the rest works, hostile values do no harm."""
 
 import datetime as dt
 import stat
@@ -192,7 +192,8 @@ def test_a_mark_at_the_head_and_line_ends_of_another_system_stay(shop):
     path.write_bytes(b"\xef\xbb\xbfvessels:\r\n  - id: tub\r\n    name: tub\r\n")
     add_row(shop.path, VESSELS, {"id": "rail", "name": "rail"})
     assert path.read_bytes() == (
-        b"\xef\xbb\xbfvessels:\r\n  - id: tub\r\n    name: tub\r\n  - id: rail\r\n    name: rail\r\n"
+        b"\xef\xbb\xbfvessels:\r\n  - id: tub\r\n    name: tub\r\n"
+        b"  - id: rail\r\n    name: rail\r\n"
     )
 
 

@@ -99,7 +99,8 @@ def test_a_calibration_that_is_still_to_come_is_told(shop, write):
 def test_an_end_before_the_calibration_is_a_fault(shop, write):
     write(
         "instruments.yaml",
-        "instruments:\n  - {id: a, name: a, range: 0 to 1 mm, calibrated: 2027-01-01, until: 2026-01-01}\n",
+        "instruments:\n  - {id: a, name: a, range: 0 to 1 mm, calibrated: 2027-01-01,\n"
+        "     until: 2026-01-01}\n",
     )
     assert "is before 2027-01-01" in read_instruments(shop).faults[0].words
 
@@ -136,9 +137,7 @@ def test_the_tool_of_a_reading_says_all_that_the_log_needs(shop, tools, clock):
 def test_a_wrench_past_its_date_asks_and_the_tool_says_so(shop, tools, clock):
     reading = Reading("turning", "N m")
     fitted = tool_for(read_registers(shop), "wrench", reading, clock.now(), typed="45 ft lb")
-    assert (
-        Decimal(fitted.tool.uncertainty) == Decimal("45") * Decimal("1.3558179483314004") * 4 / 100
-    )
+    assert Decimal(fitted.tool.uncertainty) == Decimal(45) * Decimal("1.3558179483314004") * 4 / 100
     assert fitted.question.startswith("wrench is past its calibration date, 2026-02-01. Use it")
     assert fitted.tool.about.endswith("On this day it is past its calibration date, 2026-02-01")
 

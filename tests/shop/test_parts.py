@@ -49,7 +49,7 @@ def test_a_part_goes_away_and_comes_back(parts, tmp_path):
     assert one.whereabouts == "away at the plater since 2026-03-10, due back 2026-03-20"
     assert one.gone.photo.startswith("photos/before-plating-")
     assert (parts.path / one.gone.photo).read_bytes() == b"picture"
-    with pytest.raises(BenchrunError, match="arm-l is away at the plater .* take it back first"):
+    with pytest.raises(BenchrunError, match=r"arm-l is away at the plater .* take it back first"):
         send_away(parts, "arm-l", "elsewhere", DAY)
     back = take_back(parts, "arm-l", dt.date(2026, 3, 21))
     assert (back.gone, back.whereabouts) == (None, "shelf 3")

@@ -122,7 +122,7 @@ def test_a_shop_broken_off_in_the_making_is_finished(tmp_path, clock):
     again = new_shop(path, "Shed", clock.now())
     assert again == made
     assert len(read_signers(again.signers).signers) == 1
-    with pytest.raises(BenchrunError, match="there is a shop in .* already"):
+    with pytest.raises(BenchrunError, match=r"there is a shop in .* already"):
         new_shop(path, "Shed", clock.now())
 
 
