@@ -51,7 +51,7 @@ class ScriptedDeeds:
             "lesson": lambda x: c.KeepLesson(x.named, x.text("at")),
         }
         self._acts: Mapping[str, Callable[[Line], None]] = {
-            "hand over": lambda x: self._bench.hand_over(x.named),
+            "hand over": self._hand_over,
             "wait": lambda x: self._bench.clock.wait(_ms(x)),
             "sleep": lambda x: self._bench.clock.sleep(_ms(x)),
             "restart": self._restart,
@@ -163,6 +163,12 @@ class ScriptedDeeds:
         else:
             raise BenchrunError(f"{line.place}: take back: last, or the number of an entry")
         return c.Retract(of, self._seen, line.text("reason"))
+
+    def _hand_over(self, line: Line) -> None:
+        try:
+            self._bench.hand_over(line.named)
+        except BenchrunError as error:
+            raise BenchrunError(f"{line.place}: {error.message}") from None
 
     def _set_clock(self, line: Line) -> None:
         self._bench.clock.step(_signed_ms(line))

@@ -86,6 +86,8 @@ class Player:
             if line.act == "to the end":
                 self._on("")
             elif line.act == "to":
+                if line.named not in self._run.route.steps:
+                    raise BenchrunError(f"{line.place}: there is no step {line.named!r} to go to")
                 self._on(line.named)
             else:
                 reply = deeds.play(line, self)
@@ -99,8 +101,6 @@ class Player:
 
     def _on(self, until: str) -> None:
         """Take first offers until some part stands at a step, or until the run is closed."""
-        if until and until not in self._run.route.steps:
-            raise BenchrunError(f"{self.script.name}: there is no step {until!r} to go to")
         used: dict[str, int] = {}
         while not self._run.ended:
             self.acts += 1
