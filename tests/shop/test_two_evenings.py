@@ -1,4 +1,4 @@
-"""Two evenings in the sample shop: an old tin, a wrench past its date, a full tub, parts away."""
+"""Two evenings in an invented shed: an old tin, a wrench past its date, a full tub, parts away."""
 
 import shutil
 from decimal import Decimal
@@ -27,9 +27,9 @@ DAY = 24 * 60 * MINUTE
 
 @pytest.fixture
 def shed(shop, root):
-    """A new shop with the files of the sample shop."""
-    for name in ("instruments", "supplies", "vessels", "parts"):
-        shutil.copy(root / "samples" / "shop" / f"{name}.yaml", shop.path)
+    """A new shop with the files of the shed."""
+    for path in (root / "tests" / "shop" / "pages" / "shed").iterdir():
+        shutil.copy(path, shop.path)
     return shop
 
 
@@ -49,7 +49,7 @@ def specs(shed, *names):
     return [PartSpec(name, identity=sheet.named(name).identity) for name in names]
 
 
-def test_the_sample_shop_is_sound_and_exercises_every_file(shed):
+def test_the_shed_is_sound_and_exercises_every_file(shed):
     found = read_registers(shed)
     assert [fault.words for fault in found.faults] == []
     for sheet in (found.instruments, found.supplies, found.vessels, found.parts, found.jobs):

@@ -1,0 +1,240 @@
+"""The board: what is open, who has what where, and what closed runs left away."""
+
+import json
+
+import pytest
+
+from benchrun.board import is_sent, look, still_away
+from benchrun.enrol import enrol, new_shop
+from benchrun.fitting.vessels import crowded, others
+from benchrun.procedure.load import load_bytes
+from benchrun.record.clock import VirtualClock
+from benchrun.run.commands import Close, Do, Lift, PutIn
+from benchrun.run.entries import PartSpec
+from benchrun.session import Kept, begin, closing_statement
+from benchrun.shop.parts import read_parts
+from benchrun.shop.vessels import read_vessels
+from benchrun.shopkeeping.overview import board, shop_words
+
+MINUTE = 60_000
+HEAD = """\
+procedure: {id}
+title: {title}
+revision: 1
+status: draft
+use: step by step
+scope: Invented.
+changes: {{1: First.}}
+sources: {{s: "common practice, no source"}}
+batch: {{part: lever}}
+vessels: {{{vessel}: {{title: {name}, holds: 3}}}}
+stages:
+  - stage: All
+    steps:
+      - dwell: Keep it wet.
+        id: soak
+        in: {vessel}
+        least: 10 min
+        most: 20 min
+        early: [again]
+        late: [go on]
+        source: s
+      - dwell: Wait for it at the plater.
+        id: out
+        at: the plater
+        most: 7 d
+        late: [go on]
+        source: s
+      - do: Wipe it.
+        id: wipe
+        source: s
+"""
+
+
+def procedure(name="etch", vessel="tub", title="etch tub"):
+    text = HEAD.format(id=name, title=name.title(), vessel=vessel, name=title)
+    return load_bytes(text.encode(), f"{name}.yaml")
+
+
+@pytest.fixture
+def clock():
+    return VirtualClock("2026-03-10T08:00:00.000Z")
+
+
+@pytest.fixture
+def shop(tmp_path, clock):
+    return new_shop(tmp_path / "shop", "Trailer shed", clock.now())
+
+
+@pytest.fixture
+def person(shop, clock):
+    return enrol(shop, "Somebody", clock.now(), passphrase="word")
+
+
+@pytest.fixture
+def start(shop, person, clock):
+    def opened(parts="ab", **kwargs):
+        specs = [PartSpec(part) for part in parts]
+        return begin(shop, procedure(**kwargs), specs, person, clock)
+
+    return opened
+
+
+def send(session, command):
+    reply = session.send(command).result()
+    assert isinstance(reply, Kept), reply
+
+
+def close(session, reasons):
+    command = Close(reasons, closing_statement(session.hand))
+    reply = session.sign(command, "word").result()
+    assert isinstance(reply, Kept), reply
+
+
+def test_an_empty_shop_has_an_empty_board(shop, clock):
+    assert board(shop, clock.now()) == (
+        "Trailer shed, 2026-03-10 08:00 UTC\n\nNothing is open, and nothing is due."
+    )
+
+
+def test_every_clock_says_by_when_it_must_be_out(shop, start, clock):
+    session = start()
+    send(session, PutIn("soak", ("a",), session.run.n - 1))
+    now = clock.now()
+    assert "etch tub: a, in for 0 s, may come out at 08:10 UTC, 10 min from now" in board(shop, now)
+    clock.wait(15 * MINUTE)
+    assert "etch tub: a, in for 15 min, must be out by 08:20 UTC, 5 min" in board(shop, clock.now())
+    clock.wait(6 * MINUTE)
+    assert "etch tub: a, in for 21 min, perhaps late: lift now" in board(shop, clock.now())
+
+
+def test_parts_at_a_place_are_away_and_no_clock_of_a_vessel(shop, start, clock):
+    session = start("a")
+    send(session, PutIn("soak", ("a",), session.run.n - 1))
+    clock.wait(11 * MINUTE)
+    send(session, Lift(("a",), session.run.n - 1))
+    send(session, PutIn("out", ("a",), session.run.n - 1))
+    (one,) = look(shop, clock.now()).open_runs
+    assert [is_sent(clock) for clock in one.clocks] == [True]
+    assert one.uses == ()
+    clock.wait(8 * 24 * 60 * MINUTE)
+    text = board(shop, clock.now())
+    assert f"a at the plater for 8 d, late by 24 h ({session.folder.run})" in text
+    assert "\nClocks\n" not in text
+
+
+def test_a_tub_in_use_by_another_run_is_known_by_row_or_by_title(shop, start, clock):
+    first, second = start(), start("cd", name="wash", vessel="bath", title="Wash bath")
+    send(first, PutIn("soak", ("a", "b"), first.run.n - 1))
+    uses = look(shop, clock.now()).uses
+    bath = second.procedure.route.vessels["bath"]
+    assert others(read_vessels(shop), bath, uses, second.folder.run) == ()
+
+    (shop.path / "vessels.yaml").write_text(
+        "vessels:\n  - {id: tub, name: grey tub, also: [wash bath], holds: 3}\n"
+    )
+    vessels = read_vessels(shop)
+    (use,) = others(vessels, bath, uses, second.folder.run)
+    assert (use.run, use.parts, use.room) == (first.folder.run, ("a", "b"), 2)
+    assert crowded(vessels, bath, uses, second.folder.run, 1) == ""
+    assert crowded(vessels, bath, uses, second.folder.run, 2).startswith(
+        "The grey tub holds 3, and another run is using it: 2 parts of"
+    )
+    assert crowded(vessels, first.procedure.route.vessels["tub"], uses, first.folder.run, 9) == ""
+
+
+def test_the_same_title_is_the_same_tub_where_the_shop_keeps_no_vessels(shop, start, clock):
+    first, second = start(), start("cd", name="wash", vessel="bath", title="Etch Tub")
+    send(first, PutIn("soak", ("a",), first.run.n - 1))
+    uses = look(shop, clock.now()).uses
+    bath = second.procedure.route.vessels["bath"]
+    assert [use.parts for use in others(read_vessels(shop), bath, uses, second.folder.run)] == [
+        ("a",)
+    ]
+
+
+def test_a_vessel_out_of_use_is_told_to_everybody(shop, start, clock):
+    session = start()
+    (shop.path / "vessels.yaml").write_text(
+        "vessels:\n  - {id: tub, name: etch tub, out of use: leaks}\n"
+    )
+    tub = session.procedure.route.vessels["tub"]
+    told = crowded(read_vessels(shop), tub, (), session.folder.run, 1)
+    assert told == "The etch tub is out of use: leaks"
+    assert "etch tub is out of use: leaks" in board(shop, clock.now())
+
+
+@pytest.fixture
+def left(start, clock):
+    """A run that was closed while one of its parts was at the plater."""
+    session = start("ab")
+    for part in "ab":
+        send(session, PutIn("soak", (part,), session.run.n - 1))
+    clock.wait(11 * MINUTE)
+    send(session, Lift(("a", "b"), session.run.n - 1))
+    send(session, PutIn("out", ("a", "b"), session.run.n - 1))
+    send(session, Lift(("b",), session.run.n - 1))
+    send(session, Do("wipe", ("b",), session.run.n - 1))
+    return session
+
+
+def test_what_a_closed_run_left_away_stays_on_the_board_until_it_is_back(shop, left, clock):
+    run = left.folder.run
+    close(left, {"a": "the plater keeps it over the summer"})
+    found = look(shop, clock.now())
+    assert found.open_runs == ()
+    assert [(one.run, one.place, one.parts) for one in found.left_away] == [
+        (run, "the plater", ("a",))
+    ]
+    assert f"a at the plater, left so by the closed run {run}" in board(shop, clock.now())
+    (shop.path / "parts.yaml").write_text(f"parts:\n  - {{id: a, name: lever, runs: [{run}]}}\n")
+    assert still_away(found.left_away, read_parts(shop).rows) == ()
+    assert "plater" not in board(shop, clock.now())
+    (shop.path / "parts.yaml").write_text(
+        f"parts:\n  - {{id: a, name: lever, runs: [{run}], "
+        "away: [{sent: 2026-03-10, to: plater}]}\n"
+    )
+    assert still_away(found.left_away, read_parts(shop).rows) == found.left_away
+
+
+def test_a_run_that_cannot_be_read_is_told_and_hides_no_other(shop, start, clock):
+    broken, sound = start("a"), start("b", name="wash")
+    broken.leave()
+    lines = broken.folder.log.read_bytes().splitlines(keepends=True)
+    lines[0] = json.dumps({"n": 0}).encode() + b"\n"
+    broken.folder.log.write_bytes(b"".join(lines))
+    found = {one.folder.run: one for one in look(shop, clock.now()).open_runs}
+    assert found[broken.folder.run].fault
+    assert found[sound.folder.run].run is not None
+    text = board(shop, clock.now())
+    assert "Wash" in text
+    assert broken.folder.run in text
+
+
+def test_what_is_wrong_in_the_files_of_the_shop_is_on_the_board(shop, clock):
+    (shop.path / "supplies.yaml").write_text("supplies:\n  - {id: a, name: a, amount: lots}\n")
+    (shop.path / "instruments.yaml").write_text(
+        "instruments:\n"
+        "  - {id: old, name: gauge, range: 0 to 1 mm, until: 2026-03-09}\n"
+        "  - {id: soon, name: gauge, range: 0 to 1 mm, until: 2026-03-20}\n"
+        "  - {id: fine, name: gauge, range: 0 to 1 mm, until: 2026-06-20}\n"
+    )
+    text = board(shop, clock.now())
+    assert "To put right\n  supplies.yaml:2:30: amount: 'lots' is no amount" in text
+    assert "Calibration\n  gauge (old) is past its calibration date, 2026-03-09\n" in text
+    assert "  gauge (soon) must be calibrated by 2026-03-20" in text
+    assert "fine" not in text
+    words, sound = shop_words(shop)
+    assert not sound
+    assert "supplies.yaml:2:30" in words
+
+
+def test_hostile_words_do_no_harm_on_the_board(tmp_path, clock):
+    made = new_shop(tmp_path / "s", "Shed [b]x[/b] $(x)", clock.now())
+    (made.path / "parts.yaml").write_text(
+        "parts:\n  - id: a\n    name: '[@click=app.quit]x[/]'\n"
+        "    away: [{sent: 2026-01-01, to: '$(rm)'}]\n"
+    )
+    text = board(made, clock.now())
+    assert "[@click=app.quit]x[/] a is away at $(rm) since 2026-01-01" in text
+    assert all(line.isprintable() for line in text.splitlines())
