@@ -1,0 +1,207 @@
+"""Make the sample shop: `python samples/make_shop.py FOLDER [YYYY-MM-DDTHH:MM]`.
+
+Everything in it is invented. The people's keys are thrown away with it; all open with 1234.
+Four runs are closed; in two that are open an etch load is in the tub, and half the parts have
+their second coat. Dates count from the moment at which the shop is to be found.
+"""
+
+import datetime as dt
+import re
+import struct
+import sys
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from benchrun.enrol import enrol, new_shop
+from benchrun.moment import Moment
+from benchrun.procedure.load import load
+from benchrun.procedure.route import Procedure
+from benchrun.record.clock import VirtualClock
+from benchrun.rehearse.bench import RehearsalBench
+from benchrun.rehearse.play import Player
+from benchrun.rehearse.script import Script, read_script
+from benchrun.session import begin
+from benchrun.shop.folder import Shop
+from benchrun.shop.people import Person
+
+HERE: Final = Path(__file__).resolve().parent
+SEED: Final = HERE / "seed"
+PROCEDURES: Final = HERE.parent / "procedures"
+PASSPHRASE: Final = "1234"  # noqa: S105 - it opens keys that are thrown away with the shop
+TITLE: Final = "Sample shop, invented"
+PEOPLE: Final = {"first": "Nell Tarrow", "second": "Piet Okonda"}
+MIN, H = 60_000, 3_600_000
+ABOUT: Final = "sample shop, invented: nothing in it was worked or measured"
+_DAY: Final = re.compile(r"\{(-?[0-9]+)\}")
+_RUN: Final = re.compile(r"\{run:([a-z-]+)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A run of the sample shop.
+
+    Attributes:
+        days: How many days before the shop is found it was begun.
+        hour: At what hour (UTC); None for one that is still going on when the shop is found.
+        lasts: For that one, in milliseconds, how long it has been going on then.
+        tag: The end of its name.
+    """
+
+    script: str
+    days: int
+    hour: int | None
+    tag: str
+    lasts: int = 0
+
+
+RUNS: Final = (
+    Planned("hub-bearings", 40, 17, "hubs"),
+    Planned("penetrant", 38, 9, "dyed"),
+    Planned("blasting", 36, 13, "sand"),
+    Planned("bores", 30, 18, "bore"),
+    Planned("coats", 0, None, "coat", 2 * H + 29 * MIN + 11_000 + 14 * H),
+    Planned("etch", 0, None, "etch", 24 * MIN + 33_000),
+)
+
+
+class MachineClock(VirtualClock):
+    """A clock moved by a script that ends at this machine's own moment, in its own boot."""
+
+    def __init__(self, start: str, machine: Moment, lasts: int) -> None:
+        super().__init__(start, up_ms=machine.up_ms - lasts, sync=machine.sync)
+        self._boot = machine.boot
+
+    def now(self) -> Moment:
+        """The moment now, in the boot that is going on."""
+        return replace(super().now(), boot=self._boot)
+
+
+class SampleBench(RehearsalBench):
+    """Plays a script in a shop that is there, as the people of that shop."""
+
+    def __init__(
+        self,
+        shop: Shop,
+        people: Mapping[str, Person],
+        procedure: Procedure,
+        script: Script,
+        clock: VirtualClock,
+        tag: str,
+    ) -> None:
+        self.clock = clock
+        self._shop, self._word, self._people = shop, PASSPHRASE, people
+        self.session = begin(
+            shop,
+            procedure,
+            script.parts,
+            people["first"],
+            clock,
+            conditions=procedure.needs.before_start,
+            more={"rehearsal": ABOUT},
+            tag=tag,
+        )
+
+
+def make(folder: Path, found: dt.datetime, machine: Moment | None = None) -> Shop:
+    """Make the shop as it is found at a moment.
+
+    Args:
+        folder: Where; it must not be there yet.
+        found: The moment, in UTC.
+        machine: The same moment by this machine's clocks, so that the clocks of open runs go on
+            in its boot; None where nobody will take them up now.
+
+    Raises:
+        BenchrunError: The folder is there, or a script does not play.
+    """
+    first = found - dt.timedelta(days=60)
+    at = Moment(int(first.timestamp() * 1000), 60_000, "sample-0", True)
+    shop = new_shop(folder, TITLE, at)
+    people = {key: enrol(shop, name, at, passphrase=PASSPHRASE) for key, name in PEOPLE.items()}
+    names = {one.script: _play(shop, people, one, found, machine) for one in RUNS}
+    for name in ("instruments", "supplies", "vessels", "parts"):
+        text = (SEED / f"{name}.yaml").read_text(encoding="utf-8")
+        (folder / f"{name}.yaml").write_text(_filled(text, found, names), encoding="utf-8")
+    (folder / "photos").mkdir(exist_ok=True)
+    (folder / "photos" / "wheel-studs.png").write_bytes(drawn_studs())
+    return shop
+
+
+def _play(
+    shop: Shop,
+    people: Mapping[str, Person],
+    planned: Planned,
+    found: dt.datetime,
+    machine: Moment | None,
+) -> str:
+    """Play one run; answers its name."""
+    script = read_script(SEED / "runs" / f"{planned.script}.yaml")
+    procedure = load(PROCEDURES / f"{script.procedure}.yaml")
+    clock = VirtualClock(_start(planned, found), up_ms=H, name=f"sample-{planned.tag}")
+    if machine and planned.lasts and machine.up_ms > planned.lasts:
+        clock = MachineClock(_start(planned, found), machine, planned.lasts)
+    bench = SampleBench(shop, people, procedure, script, clock, planned.tag)
+    try:
+        Player(bench, script).play()
+    finally:
+        bench.session.leave()
+    return bench.session.folder.run
+
+
+def _start(planned: Planned, found: dt.datetime) -> str:
+    if planned.hour is None:
+        start = found - dt.timedelta(milliseconds=planned.lasts)
+    else:
+        day = found - dt.timedelta(days=planned.days)
+        start = day.replace(hour=planned.hour, minute=0, second=0, microsecond=0)
+    return f"{start:%Y-%m-%dT%H:%M:%S}.000Z"
+
+
+def _filled(text: str, found: dt.datetime, names: Mapping[str, str]) -> str:
+    dated = _DAY.sub(lambda match: f"{found + dt.timedelta(days=int(match[1])):%Y-%m-%d}", text)
+    return _RUN.sub(lambda match: names[match[1]], dated)
+
+
+def drawn_studs() -> bytes:
+    """A drawing of ten studs on a grid with a tag, as a PNG picture (ISO/IEC 15948)."""
+    width, height = 320, 200
+    rows = bytearray()
+    for y in range(height):
+        rows.append(0)
+        rows += bytes(_shade(x, y) for x in range(width))
+    header = struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)
+    chunks = ((b"IHDR", header), (b"IDAT", zlib.compress(bytes(rows), 9)), (b"IEND", b""))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        for kind, data in chunks
+    )
+
+
+def _shade(x: int, y: int) -> int:
+    """The grey of one point: a stud in each of ten fields, a tag below, a grid of thin lines."""
+    column, row = x // 64, y // 80
+    if row < 2:
+        across, along = abs(x % 64 - 32), y % 80
+        if (across < 12 and 12 <= along < 22) or (across < 5 and 22 <= along < 68):
+            return 70 + 40 * ((along // 2) % 2) if along > 44 else 70
+    elif 20 <= x < 120 and 168 <= y < 192:
+        return 120 if column == 0 and (x - 26) ** 2 + (y - 180) ** 2 < 12 else 200
+    return 225 if x % 64 == 0 or y % 80 == 0 else 245
+
+
+def main() -> int:
+    """Make the shop where the command line says."""
+    if len(sys.argv) not in {2, 3}:
+        print(__doc__, file=sys.stderr)  # noqa: T201 - this is a command line
+        return 2
+    given = sys.argv[2] if len(sys.argv) == 3 else ""
+    found = dt.datetime.fromisoformat(given) if given else dt.datetime.now(dt.UTC)
+    make(Path(sys.argv[1]), found.replace(tzinfo=dt.UTC))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,157 @@
+"""The sample shop: made anew at any moment, and as it ships."""
+
+import datetime as dt
+import importlib.util
+import json
+import shutil
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+from shipped import ROOT
+
+from benchrun.moment import Moment
+from benchrun.record.clock import VirtualClock
+from benchrun.record.folder import run_folders
+from benchrun.session import take_up
+from benchrun.shop.folder import Shop, open_shop
+from benchrun.shop.parts import unlinked
+from benchrun.shop.people import read_people
+from benchrun.shop.registers import read_registers
+from benchrun.verify import verify
+
+SHIPPED = ROOT / "samples" / "shop"
+FOUND = dt.datetime(2027, 2, 20, 18, 30, tzinfo=dt.UTC)
+CLOSED = {
+    "hub-bearing-removal",
+    "dye-penetrant-inspection",
+    "dry-blasting",
+    "cylinder-bore-inspection",
+}
+OPEN = {"brush-coats", "acid-etch-in-loads"}
+
+
+@pytest.fixture(scope="module")
+def maker() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("make_shop", ROOT / "samples" / "make_shop.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    import sys
+
+    sys.modules["make_shop"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="module")
+def now() -> Moment:
+    return Moment(int(FOUND.timestamp() * 1000), 90_000_000, "this-boot", True)
+
+
+@pytest.fixture(scope="module")
+def made(maker: ModuleType, now: Moment, tmp_path_factory: pytest.TempPathFactory) -> Shop:
+    folder = tmp_path_factory.mktemp("sample") / "shop"
+    maker.make(folder, FOUND, now)
+    return open_shop(folder)
+
+
+@pytest.fixture
+def kept(tmp_path: Path) -> Shop:
+    """A copy of the shop as it ships."""
+    return open_shop(Path(shutil.copytree(SHIPPED, tmp_path / "shop")))
+
+
+def procedures_of(shop: Shop, *, closed: bool) -> set[str]:
+    found = set()
+    for folder in run_folders(shop.runs):
+        verdict = verify(folder.path, shop=shop.path)
+        assert verdict.whole, verdict.text()
+        if verdict.keeping.closed == closed:
+            first = json.loads(folder.log.read_text(encoding="utf-8").splitlines()[0])
+            found.add(first["data"]["procedure"]["id"])
+    return found
+
+
+def entries(shop: Shop, name: str) -> list[dict[str, Any]]:
+    folder = next(one for one in run_folders(shop.runs) if name in one.run)
+    return [json.loads(line) for line in folder.log.read_text(encoding="utf-8").splitlines()]
+
+
+def test_four_runs_are_closed_and_two_open_and_all_verify_against_the_shop(made: Shop) -> None:
+    assert procedures_of(made, closed=True) == CLOSED
+    assert procedures_of(made, closed=False) == OPEN
+
+
+def test_the_shop_that_ships_verifies_too(kept: Shop) -> None:
+    assert procedures_of(kept, closed=True) == CLOSED
+    assert procedures_of(kept, closed=False) == OPEN
+
+
+def test_the_files_of_both_shops_are_sound_and_linked(made: Shop, kept: Shop) -> None:
+    for shop in (made, kept):
+        registers = read_registers(shop)
+        assert registers.faults == ()
+        assert unlinked(registers.parts.rows, registers.jobs.rows) == ()
+        runs = {folder.run for folder in run_folders(shop.runs)}
+        named = {run for part in registers.parts.rows for run in part.runs}
+        assert named <= runs
+        assert len(registers.instruments.rows) >= 8
+        assert len(registers.supplies.rows) >= 4
+
+
+def test_something_is_past_its_date_something_due_and_a_parcel_late(made: Shop) -> None:
+    registers = read_registers(made)
+    today = FOUND.date()
+    states = {one.id: one.state(today) for one in registers.instruments.rows}
+    assert "past its calibration date" in states["bath-glass"]
+    assert states["bore-gauge-1"] == ""
+    studs = next(one for one in registers.parts.rows if one.id == "wheel-studs")
+    assert studs.gone is not None
+    assert studs.gone.due is not None
+    assert studs.gone.due < today
+    assert (made.path / studs.gone.photo).read_bytes().startswith(b"\x89PNG")
+
+
+def test_an_etch_load_is_in_the_tub_and_its_clock_is_that_of_this_machine(
+    made: Shop, now: Moment
+) -> None:
+    folder = next(one for one in run_folders(made.runs) if "acid-etch" in one.run)
+    clock = VirtualClock(now.utc, up_ms=now.up_ms)
+    clock.now = lambda: now  # type: ignore[method-assign]  # the very moment it is found
+    session = take_up(made, folder, read_people(made)[0], clock)
+    try:
+        soaking = {m.part: m.soak for m in session.run.each() if m.soak is not None}
+        assert set(soaking) == {"clip-1", "clip-2", "lever-l", "lever-r"}
+        since = next(iter(soaking.values()))
+        elapsed = session.run.timeline.elapsed(since.mark, now)
+        assert elapsed.proven_ms == elapsed.possible_ms
+        assert 5 * 60_000 <= elapsed.proven_ms <= 6 * 60_000
+    finally:
+        session.leave()
+
+
+def test_half_the_parts_have_their_second_coat(made: Shop) -> None:
+    coats: dict[str, int] = {}
+    for entry in entries(made, "brush-coats"):
+        if entry["data"].get("step") == "coat":
+            for part in entry["data"]["parts"]:
+                coats[part] = coats.get(part, 0) + 1
+    assert coats == {"hub-l": 2, "bracket-1": 2, "hub-r": 1, "bracket-2": 1}
+
+
+def test_everything_says_that_it_is_invented(made: Shop) -> None:
+    assert "invented" in made.title
+    for folder in run_folders(made.runs):
+        first = json.loads(folder.log.read_text(encoding="utf-8").splitlines()[0])
+        assert "invented" in first["data"]["rehearsal"]
+    for name in ("instruments", "supplies", "vessels", "parts"):
+        assert (made.path / f"{name}.yaml").read_text(encoding="utf-8").startswith("# Invented")
+
+
+def test_keys_of_the_people_open_with_the_word_that_is_told(made: Shop, maker: ModuleType) -> None:
+    from benchrun.record.keys import read_key_file
+
+    for person in read_people(made):
+        assert read_key_file(person.key).unlock(maker.PASSPHRASE).public
