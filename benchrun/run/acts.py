@@ -19,19 +19,20 @@ from benchrun.run.ready import (
     in_window,
     known_parts,
     may_begin,
+    no_step,
     right_hand,
     stands_ready,
     windows_of,
 )
 from benchrun.run.state import Run
-from benchrun.text import listed, shown
+from benchrun.text import listed
 
 
 def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refusal:
     """Decide a do, reading, inspect, work out or hold."""
     step = run.route.steps.get(command.step)
     if step is None:
-        return Refusal(f"The procedure has no step {shown(command.step, 40)}.")
+        return no_step(command.step)
     begun = may_start(run, step, command.parts, command.seen, at, command.reason)
     if not isinstance(begun, Start):
         return begun
@@ -51,7 +52,7 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
             return decide_inspect(making, step, step.detail, begun)
         case WorkOut():
             return decide_work_out(making, step, step.detail, begun)
-    return Refusal(f"Step {step.number} is a dwell: put the parts in instead.")
+    return Refusal(f"Step {step.number} is a dwell. Put the parts in instead.")
 
 
 def may_start(
@@ -137,7 +138,7 @@ def decide_late(run: Run, command: c.FindLate, at: Moment) -> e.Data | Refusal:
     """Decide the question about parts whose window before a step has closed."""
     step = run.route.steps.get(command.step)
     if step is None:
-        return Refusal(f"The procedure has no step {shown(command.step, 40)}.")
+        return no_step(command.step)
     refused = known_parts(run, command.parts, command.seen)
     if refused:
         return refused
@@ -157,7 +158,7 @@ def decide_skip(run: Run, command: c.Skip, at: Moment) -> e.Data | Refusal:
     """Decide to leave out the step at which parts stand."""
     step = run.route.steps.get(command.step)
     if step is None:
-        return Refusal(f"The procedure has no step {shown(command.step, 40)}.")
+        return no_step(command.step)
     refused = known_parts(run, command.parts, command.seen)
     if refused:
         return refused

@@ -11,6 +11,7 @@ from benchrun.run.amend import decide_correct, decide_retract
 from benchrun.run.commands import Command, Hand, Refusal, Want
 from benchrun.run.course import Course
 from benchrun.run.onward import onward
+from benchrun.run.ready import no_part, no_step
 from benchrun.run.settle import (
     decide_answer,
     decide_got,
@@ -38,7 +39,7 @@ def decide(run: Run, command: Command, at: Moment, hand: Hand) -> e.Data | Refus
         The data of the one entry that it becomes, or why it is not taken and what would be.
     """
     if run.n == 0 and not isinstance(command, c.Open):
-        return Refusal("The run has not begun.")
+        return Refusal("The run has not begun. Open it with its parts first.")
     if run.unsigned is not None and not isinstance(command, c.SignOff):
         run = replace(run, unsigned=None)
     match command:
@@ -113,7 +114,7 @@ def _words(run: Run, text: str, parts: tuple[str, ...]) -> Refusal | None:
         return Refusal("The run is closed. Begin a new one to do more.")
     unknown = [part for part in parts if part not in run.markers]
     if unknown:
-        return Refusal(f"There is no part {shown(unknown[0], 40)}.")
+        return no_part(run, unknown[0])
     return None if text.strip() else Refusal("There is nothing written. Type a few words.")
 
 
@@ -139,12 +140,12 @@ def tag_fault(tag: str, taken: tuple[str, ...]) -> str | None:
 
 def _fits_all(course: Course, spec: e.PartSpec) -> Refusal | None:
     if spec.size < 1:
-        return Refusal(f"{spec.part}: a part takes room for at least 1.")
+        return Refusal(f"{spec.part}: a part takes room for at least 1. Give a size of 1 or more.")
     for vessel in course.route.vessels.values():
         if vessel.capacity is not None and spec.size > vessel.capacity:
             return Refusal(
                 f"{spec.part} takes room for {spec.size}; the {vessel.title} holds "
-                f"{vessel.capacity}. It cannot be worked by this procedure with this vessel."
+                f"{vessel.capacity}. Find a larger vessel, or leave the part out."
             )
     return None
 
@@ -174,13 +175,13 @@ def _add(run: Run, command: c.Add, at: Moment) -> e.Data | Refusal:
     if run.ended:
         return Refusal("The run is closed. Begin a new one to do more.")
     if len(run.parts) >= MOST_PARTS:
-        return Refusal(f"A batch is at most {MOST_PARTS} parts.")
+        return Refusal(f"A batch is at most {MOST_PARTS} parts. Begin another run for more.")
     fault = tag_fault(spec.part, run.parts)
     refused = Refusal(fault) if fault else _fits_all(run.course, spec)
     if refused:
         return refused
     if command.step and command.step not in run.route.index:
-        return Refusal(f"The procedure has no step {shown(command.step, 40)}.")
+        return no_step(command.step)
     if command.step and not reason:
         return Refusal("Joining later than the start needs a reason.", Want.REASON)
     index = run.route.index[command.step] if command.step else 0

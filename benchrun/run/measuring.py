@@ -180,11 +180,20 @@ def decide_work_out(making: Making, step: Step, detail: WorkOut, start: Start) -
         try:
             number = in_unit(detail.formula.value(knowns(drawn), detail.unit), detail.unit)
         except Missing as error:
-            return Refusal(f"{listed(parts)}: it cannot be worked out, {error} is not known yet.")
+            return Refusal(
+                f"{listed(parts)}: it cannot be worked out, {error} is not known yet. Put the part "
+                "back to the step that reads it, or leave this step out with a reason."
+            )
         except FormulaError as error:
-            return Refusal(f"{listed(parts)}: it cannot be worked out: {error.message}")
+            return Refusal(
+                f"{listed(parts)}: it cannot be worked out: {error.message}. Correct a reading, or "
+                "leave this step out with a reason."
+            )
         if number is None:
-            return Refusal(f"{detail.formula.text} does not come to a value in {detail.unit}.")
+            return Refusal(
+                f"{detail.formula.text} does not come to a value in {detail.unit}. Leave this step "
+                "out with a reason."
+            )
         inputs.update({v.id: v for v in drawn})
         given = e.Given(number=quantity.plain(number), unit=detail.unit)
         for part in parts:

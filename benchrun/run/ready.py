@@ -8,7 +8,7 @@ from benchrun.run.clocks import WindowState, window
 from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.effects import Unfit, act_index, held
 from benchrun.run.state import Marker, Run, Status
-from benchrun.text import listed, span
+from benchrun.text import listed, shown, span
 
 
 def known_parts(run: Run, parts: tuple[str, ...], seen: int | None) -> Refusal | None:
@@ -19,7 +19,7 @@ def known_parts(run: Run, parts: tuple[str, ...], seen: int | None) -> Refusal |
         return Refusal("No part was named. Choose at least one.")
     unknown = [part for part in parts if part not in run.markers]
     if unknown:
-        return Refusal(f"There is no part {unknown[0]}. The batch is {listed(run.parts, most=12)}.")
+        return no_part(run, unknown[0])
     if len(set(parts)) < len(parts):
         return Refusal("A part was named twice. Name each part once.")
     stale = [part for part in parts if seen is not None and run.touched[part] > seen]
@@ -28,6 +28,18 @@ def known_parts(run: Run, parts: tuple[str, ...], seen: int | None) -> Refusal |
             f"{listed(stale)} moved on meanwhile. Look again at what is on offer, then choose."
         )
     return None
+
+
+def no_part(run: Run, part: str) -> Refusal:
+    """Refuse a part that is not of the batch."""
+    return Refusal(
+        f"There is no part {shown(part, 40)}. The batch is {listed(run.parts, most=12)}."
+    )
+
+
+def no_step(step: str) -> Refusal:
+    """Refuse a step that the procedure does not have."""
+    return Refusal(f"The procedure has no step {shown(step, 40)}. Choose one that is on offer.")
 
 
 def in_order(run: Run, parts: Iterable[str]) -> tuple[str, ...]:
@@ -55,12 +67,21 @@ def stands_ready(run: Run, marker: Marker, step: Step) -> Refusal | None:
     try:
         act_index(run.course, marker, step.id)
     except Unfit:
-        return Refusal(f"{part} {stands_words(run, marker)}, not at step {step.number}.")
+        first = _first(run, marker)
+        return Refusal(f"{part} {stands_words(run, marker)}, not at step {step.number}. {first}")
     return None
 
 
 def _status(marker: Marker) -> str:
     return "scrapped" if marker.status is Status.SCRAP else marker.status.value
+
+
+def _first(run: Run, marker: Marker) -> str:
+    if marker.soak is not None:
+        return "Lift it first."
+    if marker.status is Status.DONE:
+        return "To do a step again, put it back to that step."
+    return "Take its steps in turn: do that one, or leave it out with a reason."
 
 
 def stands_words(run: Run, marker: Marker) -> str:

@@ -132,10 +132,11 @@ def _may_put(run: Run, marker: Marker, to: str) -> Refusal | None:
         return Refusal(f"{part} is still in. Lift it first.")
     if to == "play":
         back = status in (Status.ASIDE, Status.SCRAP)
-        return None if back else Refusal(f"{part} is in play already.")
+        return None if back else Refusal(f"{part} is in play already. Go on with it.")
     if to in ("aside", "scrap"):
         same = {"aside": Status.ASIDE, "scrap": Status.SCRAP}[to]
-        return Refusal(f"{part} is there already.") if status is same else None
+        there = Refusal(f"{part} is {status.value} already. It can be brought back into play.")
+        return there if status is same else None
     if to not in run.route.index:
         return Refusal(
             f"{shown(to, 40)} is no step. A part can be put aside, into play, to scrap or "
@@ -165,5 +166,8 @@ def decide_got(run: Run, command: c.GetBack) -> e.Data | Refusal:
     home = [p for p in command.parts if run.markers[p].status is not Status.AWAY]
     planned = [p for p in command.parts if run.markers[p].soak is not None]
     if home or planned:
-        return Refusal(f"{listed(home or planned)} was not sent away outside the procedure.")
+        return Refusal(
+            f"{listed(home or planned)} was not sent away outside the procedure. What was sent out "
+            "as planned is lifted."
+        )
     return e.GotBack(in_order(run, command.parts), command.reason.strip())

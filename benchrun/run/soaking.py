@@ -38,7 +38,9 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
     """Decide the start of a dwell."""
     step = run.route.steps.get(command.step)
     if step is None or not isinstance(step.detail, Dwell):
-        return Refusal(f"The procedure has no dwell {shown(command.step, 40)}.")
+        return Refusal(
+            f"The procedure has no dwell {shown(command.step, 40)}. Choose one on offer."
+        )
     reason = command.reason.strip()
     start = may_start(run, step, command.parts, command.seen, at, reason, command.ago)
     if not isinstance(start, Start):
@@ -52,7 +54,10 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
         try:
             each[part] = _limits(run.markers[part], step.detail, start, part)
         except OffTable as error:
-            return Refusal(f"{part}: the time limits cannot be told: {error}.")
+            return Refusal(
+                f"{part}: the time limits cannot be told: {error}. "
+                "Correct the reading, or leave this step out with a reason."
+            )
     refused = _one_load(each)
     if refused:
         return refused
@@ -134,7 +139,7 @@ def _all_in(run: Run, parts: tuple[str, ...], seen: int) -> Step | Refusal:
     for part in parts:
         soak = run.markers[part].soak
         if soak is None:
-            return Refusal(f"{part} is in no vessel and not sent out.")
+            return Refusal(f"{part} is in no vessel and not sent out. Choose one that is.")
         steps.add(soak.step)
     if len(steps) > 1:
         return Refusal("These parts are in at different steps. Take them one step at a time.")
@@ -252,5 +257,7 @@ def decide_tend(run: Run, command: c.Tend) -> e.Data | Refusal:
     if isinstance(step, Refusal):
         return step
     if isinstance(step.detail, Dwell) and step.detail.tend_every is None:
-        return Refusal(f"Step {step.number} asks for no tending ({listed(command.parts)}).")
+        return Refusal(
+            f"Step {step.number} asks for no tending. Leave {listed(command.parts)} as is."
+        )
     return e.Tended(step.id, in_order(run, command.parts))
