@@ -39,29 +39,30 @@ class Alarm:
         return _SIGNALS[self.rank]
 
 
-def alarms_of(run: Run, at: Moment, name: str = "") -> list[Alarm]:
+def alarms_of(run: Run, at: Moment, run_id: str, name: str = "") -> list[Alarm]:
     """What the clocks of a run call for now.
 
     Args:
         run: The run.
         at: Now.
+        run_id: The run's id, so that what was answered on one screen is answered on all.
         name: The run's name, said in front when it is not the one in hand.
     """
     found: list[Alarm] = []
     for clock in loads(run, at):
-        alarm = _of_clock(run, clock, name)
+        alarm = _of_clock(run, clock, run_id, name)
         if alarm is not None:
             found.append(alarm)
     return found
 
 
-def _of_clock(run: Run, clock: LoadClock, name: str) -> Alarm | None:
+def _of_clock(run: Run, clock: LoadClock, run_id: str, name: str) -> Alarm | None:
     detail = clock.step.detail
     if not isinstance(detail, Dwell):
         return None
     who = crowd(clock.parts, run.parts)
     who = f"{name}, {who}" if name else who
-    base = (name, clock.load, clock.step.id)
+    base = (run_id, clock.load, clock.step.id)
     left = clock.to_most
     if left is not None and left < 0:
         over = "perhaps over" if clock.spent.possible_ms is None else f"{span(left)} over"

@@ -99,7 +99,7 @@ class BenchApp(App[None]):
         now = self.clock.now()
         for one in self._board.open_runs if self._board else ():
             if one.run is not None and one.folder.run != but:
-                found += alarms_of(one.run, now, one.title)
+                found += alarms_of(one.run, now, one.folder.run, one.title)
         return found
 
     def ring(self, alarm: Alarm | None) -> None:

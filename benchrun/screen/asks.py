@@ -47,14 +47,15 @@ def numbered(
         first: The number of the first.
     """
     lead = Role.ACCENT if accent else Role.STRONG
-    longest = max((len(paper.clean(words)) for words, beside in items if beside), default=0)
-    column = LEAD + min(longest, paper.width // 2 - LEAD) + 3
+    widths = [len(paper.clean(words)) for words, beside in items if beside]
+    column = LEAD + max((w for w in widths if w <= paper.width // 2 - LEAD), default=0) + 3
     rows: list[Line] = []
     for number, (words, beside) in enumerate(items, first):
         said = paper.told(words, first=f"   {number}  ", lead=lead, width=paper.width - 2)
         if beside:
             fits = len(said) == 1 and said[0].width <= column - 2
-            told = paper.told(beside, first=" " * column, role=Role.QUIET, width=paper.width - 2)
+            indent = " " * (column if fits else LEAD)
+            told = paper.told(beside, first=indent, role=Role.QUIET, width=paper.width - 2)
             if fits:
                 text = told[0].pieces[-1:]
                 said[0] = said[0].padded(column) + Line(text)

@@ -66,6 +66,11 @@ class BenchScreen(Screen[None]):
         """The message that stands."""
         return self._message
 
+    @property
+    def in_front(self) -> bool:
+        """Whether this is the screen that is looked at."""
+        return self.is_mounted and self.app.screen is self
+
     def now(self) -> Moment:
         """The moment now."""
         return self.bench.clock.now()
@@ -101,7 +106,7 @@ class BenchScreen(Screen[None]):
 
     def tick(self) -> None:
         """Let a second pass; only what is in front is heard and painted."""
-        if not self.is_current:
+        if not self.in_front:
             return
         if self.bells.hear(self.alarms()):
             self.bench.ring(self.bells.first)
@@ -116,14 +121,18 @@ class BenchScreen(Screen[None]):
         if size.width < LEAST_WIDTH or size.height < LEAST_HEIGHT:
             self.sheet.show(too_small(paper))
             return
+        self.sheet.show(self._page(paper))
+        # The log's thread may have moved the run on while the page was made: what Enter does is
+        # looked at after it, so that it is never newer on the page than here.
         self._steady.saw(self._does())
+
+    def _page(self, paper: Paper) -> Page:
         alarm = self.bells.first
         if alarm is None:
-            self.sheet.show(self.panes[-1].page(paper))
-            return
+            return self.panes[-1].page(paper)
         band = alarm_band(paper, alarm, len(self.bells.waiting) - 1)
         below = self.panes[-1].page(Paper(paper.width, paper.height - len(band), paper.ascii))
-        self.sheet.show(Page((*band, *below.rows), below.whole))
+        return Page((*band, *below.rows), below.whole)
 
     def on_resize(self) -> None:
         """Paint anew at the new size."""

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from benchrun.moment import Moment
 from benchrun.screen.app import BenchApp
+from benchrun.screen.base import BenchScreen
 from benchrun.screen.look import Look
 from benchrun.screen.start import run_app
 
@@ -32,8 +33,24 @@ class FileClock:
         return 0
 
 
+def count_keys(path: Path) -> None:
+    """Write down how many keys were dealt with, so that tests need not guess by the screen."""
+    press, count = BenchScreen.press, 0
+
+    async def counted(self: BenchScreen, key: str) -> None:
+        nonlocal count
+        await press(self, key)
+        count += 1
+        new = path.with_suffix(".new")
+        new.write_text(str(count))
+        new.replace(path)
+
+    BenchScreen.press = counted
+
+
 def main() -> None:
     shop, clock = Path(sys.argv[1]), FileClock(Path(sys.argv[2]))
+    count_keys(Path(sys.argv[2]).with_name("heard"))
     options = dict(arg.split("=", 1) for arg in sys.argv[3:])
     look = Look(options.get("theme", "dark"), "ascii" in options, dt.UTC)
     start = Path(options["start"]) if "start" in options else None

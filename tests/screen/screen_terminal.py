@@ -40,6 +40,8 @@ class Terminal:
         self.stream = pyte.ByteStream(self.screen)
         self.raw = b""
         self.size = size
+        self.typed = 0
+        self.clock.with_name("heard").unlink(missing_ok=True)
         self.options = options
         self._spawn()
 
@@ -101,8 +103,22 @@ class Terminal:
         return self.until(lambda text: words in text, repr(words))
 
     def type(self, text: str) -> None:
-        """Type on the keypad."""
+        """Type on the keypad, and wait until the program has dealt with every key."""
+        self.typed += len(text)
         os.write(self.fd, text.replace("\n", "\r").encode())
+        ends = time.monotonic() + 20
+        while self.heard() < self.typed and self.child.poll() is None:
+            self.read(0.01)
+            assert time.monotonic() < ends, f"{text!r} was not dealt with:\n{self.text}"
+        while self.read(0.03):
+            pass
+
+    def heard(self) -> int:
+        """How many keys the program has dealt with."""
+        try:
+            return int(self.clock.with_name("heard").read_text())
+        except (OSError, ValueError):
+            return 0
 
     def signal(self, number: int) -> None:
         """Send the program a signal."""

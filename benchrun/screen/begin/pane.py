@@ -76,7 +76,7 @@ def _ask_batch(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> No
     batch = procedure.batch
     bounds = f"{batch.least} to {batch.most}" if batch.least < batch.most else f"{batch.least}"
     said = (
-        f"How many, or their tags with commas between. One is a {batch.part}; {bounds} at a time. "
+        f"How many, or their tags with commas between. One part: {batch.part}; {bounds} at a time. "
         "Enter takes what stands below."
     )
     first = ", ".join(last) if last else str(batch.least)

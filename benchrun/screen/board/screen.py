@@ -88,7 +88,7 @@ class BoardScreen(BenchScreen):
     def tick(self) -> None:
         """Let a second pass; look at the shop anew now and then."""
         self._ticks += 1
-        if self._ticks % LOOK_EVERY_S == 0 and self.is_current:
+        if self._ticks % LOOK_EVERY_S == 0 and self.in_front:
             self.run_worker(self.look_again(), exclusive=True)
         super().tick()
 

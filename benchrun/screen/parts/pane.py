@@ -90,18 +90,18 @@ def part_row(paper: Paper, run: Run, number: int, part: str, side: int) -> Line:
     role = Role.QUIET if marker.status in (Status.DONE, Status.SCRAP) else Role.TEXT
     row = paper.line((lead, role), " ", ("".join(track), Role.QUIET), " ")
     words = paper.fitted(state_of(paper, run, marker), max(6, paper.width - row.width - 1))
-    return row + paper.line((words, Role.ACCENT if marker.questions else role))
+    return row + paper.line((words, Role.ACCENT if marker.questions and marker.here else role))
 
 
 def state_of(paper: Paper, run: Run, marker: Marker) -> str:
     """Where a part is, in few words, with its coats as dots."""
     coats = " ".join(paper.signs.coat * min(len(made), 8) for made in marker.coats.values() if made)
-    if marker.questions:
+    if marker.questions and marker.here:
         words = "to be settled"
-    elif marker.soak is not None and marker.status is not Status.AWAY:
-        words = f"in, step {run.route.steps[marker.soak.step].number}"
     elif marker.status in _WORDS:
         words = _WORDS[marker.status]
+    elif marker.soak is not None:
+        words = f"in, step {run.route.steps[marker.soak.step].number}"
     else:
         op = run.route.step_at(marker.index)
         words = f"step {op.step.number}" if op else "at a fork"

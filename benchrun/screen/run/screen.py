@@ -49,7 +49,7 @@ class RunScreen(BenchScreen):
 
     def alarms(self) -> Iterable[Alarm]:
         """What this run's clocks call for, and those of the other open runs."""
-        own = alarms_of(self._session.run, self.now())
+        own = alarms_of(self._session.run, self.now(), self._session.folder.run)
         return [*own, *self.bench.alarms(but=self._session.folder.run)]
 
     def tick(self) -> None:

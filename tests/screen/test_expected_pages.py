@@ -1,0 +1,159 @@
+"""The main pages as they stand in a terminal, kept as plain text and compared.
+
+After a change that is meant, `BENCHRUN_WRITE_PAGES=1 pytest tests/screen/test_expected_pages.py`
+writes them anew; look at the difference before keeping it.
+"""
+
+import os
+import re
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from screen_terminal import WORD, Terminal
+
+HERE = Path(__file__).parent
+EXPECTED = HERE / "expected"
+PROCEDURE = HERE / "procedures" / "every-state.yaml"
+SIZES = [(80, 24), (120, 40)]
+
+
+@pytest.fixture
+def folder() -> Iterator[Path]:
+    """A folder whose name is always as long, because one page shows it."""
+    path = Path(tempfile.mkdtemp(prefix="bench-"))
+    yield path
+    shutil.rmtree(path)
+
+
+class Walk:
+    """Walks one terminal from page to page and compares each."""
+
+    def __init__(self, terminal: Terminal) -> None:
+        self.terminal = terminal
+        self.wrong: list[str] = []
+
+    def press(self, keys: str, see: str = "") -> None:
+        """Press keys, unhurried, until words stand on the screen."""
+        for key in keys:
+            self.terminal.pass_time(600)
+            self.terminal.type(key)
+        if see:
+            self.terminal.see(see)
+
+    def wait(self, ms: int, see: str) -> None:
+        """Let time pass until words stand on the screen."""
+        self.terminal.pass_time(ms)
+        self.terminal.see(see)
+
+    def compare(self, name: str) -> None:
+        """Compare the page with the one that is kept."""
+        width, height = self.terminal.size
+        path = EXPECTED / f"{name}-{width}x{height}.txt"
+        found = _without_chance(self.terminal.text)
+        if os.environ.get("BENCHRUN_WRITE_PAGES"):
+            path.write_text(found)
+        elif not path.exists() or path.read_text() != found:
+            self.wrong.append(f"--- {path.name} should be\n{path.read_text()}--- and is\n{found}")
+
+
+def _without_chance(text: str) -> str:
+    """The page without what chance gave: the folder's name, the run's tag, the file's own time."""
+    text = re.sub(r"bench-[a-z0-9_]{8}", "bench-folder00", text)
+    text = re.sub(r"every-state-[a-z0-9]{4}\b", "every-state-t3st", text)
+    return re.sub(r"(?m)^( \d .*?\S) {2,}\S[^\n]*\d\d:\d\d$", r"\1   (since)", text)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_pages_of_one_run_from_board_to_end(folder, size):
+    terminal = Terminal(folder, size=size, start=str(PROCEDURE))
+    walk = Walk(terminal)
+    try:
+        terminal.see("must hold now")
+        walk.compare("before")
+        while "The batch" not in terminal.text:
+            walk.press("\n")
+        walk.compare("batch")
+        walk.press("4\n", "Who works")
+        walk.press("1", "1 of 9")
+        _sort(walk)
+        _etch(walk)
+        _coat(walk)
+        _measure(walk)
+    finally:
+        terminal.close()
+    assert not walk.wrong, "\n".join(walk.wrong)
+
+
+def _sort(walk: Walk) -> None:
+    """Look at the parts; one of them is set aside."""
+    walk.compare("first-step")
+    walk.press("0", "Water thins")
+    walk.compare("why")
+    walk.press("\n\n", "2 of 9")
+    walk.compare("inspect")
+    walk.press(".4", "1 part of 4")
+    walk.compare("choose")
+    walk.press("\n3", "Found: not sure")
+    walk.compare("question")
+    walk.press("1", "2 of 9")
+    walk.press("1", "3 of 9")
+    walk.compare("put-in")
+
+
+def _etch(walk: Walk) -> None:
+    """Etch, tend, come late, answer for it."""
+    walk.press("\n", "next in 2:00")
+    walk.wait(5 * 60_000, "Enter heard")
+    walk.compare("tending-due")
+    walk.press("\n\n", "tended")
+    walk.compare("mid-dwell")
+    walk.wait(16 * 60_000, "LATE")
+    walk.compare("late")
+    walk.press("\n\n", "Late:")
+    walk.compare("out-of-time")
+    walk.press("2", "A reason")
+    walk.compare("reason")
+    walk.press("1", "4 of 9")
+
+
+def _coat(walk: Walk) -> None:
+    """Two coats, with an evening between them."""
+    walk.press("\n\n\n", "on the rail")
+    walk.press("*", "Write down")
+    walk.compare("write")
+    walk.press("9", "ON THE CLOCK")
+    walk.compare("board")
+    walk.wait(130 * 60_000, "Enter heard")
+    walk.press("\n1", "taken up again")
+    walk.compare("resume")
+    walk.press("\n\n\n\n", "on the rail")
+    walk.wait(121 * 60_000, "Enter heard")
+    walk.press("\n\n", "reading 1 of 4")
+
+
+def _measure(walk: Walk) -> None:
+    """Measure, once beyond the limit; work out; sign; close."""
+    walk.press("61.990", "above the upper limit")
+    walk.compare("reading")
+    walk.press("\n", "beyond the upper limit")
+    walk.compare("out-of-limit")
+    walk.press("1", "reading 1 of 4")
+    for _ in range(12):
+        walk.press("61.96\n", "Recorded")
+    walk.press("/1", "Parts")
+    walk.compare("parts")
+    walk.press("-\n", "9 of 9")
+    walk.compare("hold")
+    walk.press("\n", "passphrase")
+    walk.press(WORD)
+    walk.compare("sign")
+    walk.press("\n", "not done")
+    walk.press("+\n", "Why is the run closed")
+    walk.press("3", "put back before you sign")
+    walk.compare("close")
+    walk.press(WORD)
+    walk.press("\n", "signed and sealed")
+    walk.compare("finished")
