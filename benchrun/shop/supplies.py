@@ -23,6 +23,7 @@ from benchrun.shop.amounts import (
 from benchrun.shop.folder import Shop
 from benchrun.shop.sheet import Form, Row, Sheet
 from benchrun.shopmath.coating import film
+from benchrun.text import count
 
 USED, BACK, COUNTED, STRENGTH = "used", "back", "counted", "strength"
 _DEEDS: Final = (USED, BACK, COUNTED, STRENGTH)
@@ -130,7 +131,7 @@ class Supply:
         if self.good_until:
             parts.append(f"good until {self.good_until}")
         if self.reuses:
-            parts.append(f"poured back {self.reuses} times")
+            parts.append(f"poured back {count(self.reuses, 'time')}")
         if self.strength:
             parts.append(f"strength {self.strength.amount.words} on {self.strength.on}")
         return "; ".join(parts)
@@ -148,7 +149,9 @@ def spoiled(supply: Supply, today: dt.date) -> tuple[str, ...]:
     if supply.good_until and supply.good_until < today:
         found.append(f"was good until {supply.good_until}")
     if supply.most_reuses is not None and supply.reuses > supply.most_reuses:
-        found.append(f"was poured back {supply.reuses} times; {supply.most_reuses} are allowed")
+        found.append(
+            f"was poured back {count(supply.reuses, 'time')}; {supply.most_reuses} are allowed"
+        )
     strength = supply.strength
     if supply.weakest and strength and _weak(strength.amount, supply.weakest):
         found.append(

@@ -24,7 +24,7 @@ from benchrun.shop.supplies import SUPPLIES, Supply, paint_needed, short, spoile
 from benchrun.shop.vessels import VESSELS
 from benchrun.shopkeeping.words import facts, table, told, values_from
 from benchrun.shopmath.calc import said
-from benchrun.text import slug
+from benchrun.text import count, slug
 
 _FORMS: Final[tuple[Form[Any], ...]] = (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, JOBS)
 _LINES: Final = frozenset({"book", "away", "costs"})
@@ -160,7 +160,7 @@ def supply(shop: Shop, name: str, now: Moment) -> str:
             ("left", one.left.words),
             ("opened", str(one.opened or "")),
             ("good until", str(one.good_until or "")),
-            ("poured back", f"{one.reuses} times" if one.reuses else ""),
+            ("poured back", count(one.reuses, "time") if one.reuses else ""),
             ("amiss", "; ".join((*spoiled(one, day_of(now)), *filter(None, (short(one),))))),
             ("note", one.note),
         ]
