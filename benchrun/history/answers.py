@@ -1,0 +1,133 @@
+"""What the index answers, as plain values; numbers are decimal strings, times UTC."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class StepWords:
+    """A step as it is known from the latest revision that was worked."""
+
+    procedure: str
+    step: str
+    number: int
+    kind: str
+    name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingRow:
+    """One value of one part in one run; `value` is a number or the word of a finding."""
+
+    run: str
+    n: int
+    utc: str
+    part: str
+    identity: str
+    place: str
+    value: str
+    unit: str
+    low: str
+    high: str
+    verdict: str
+    tool: str
+    corrected: bool
+    rehearsal: bool
+    step: StepWords
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """Control limits of single values with moving range, and what lies outside them.
+
+    Attributes:
+        points: Which of the values, counted from 1 in the order of time, lie outside.
+        notes: What to know before relying on it.
+    """
+
+    unit: str
+    centre: str
+    lower: str
+    upper: str
+    points: tuple[int, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingHistory:
+    """One reading over all runs and parts.
+
+    Attributes:
+        step: Which.
+        verdicts: How often each verdict or finding was given, over all of them.
+        rows: The latest, the oldest of them first.
+        trend: Over the numbers of `rows`; None where there are fewer than two, or several units.
+    """
+
+    step: StepWords
+    verdicts: dict[str, int]
+    rows: tuple[ReadingRow, ...]
+    trend: Trend | None
+
+
+@dataclass(frozen=True, slots=True)
+class PartRun:
+    """One run of a part: how it ended there, and how its values stood."""
+
+    run: str
+    procedure: str
+    title: str
+    revision: int
+    began: str
+    last: str
+    identity: str
+    status: str
+    reason: str
+    verdicts: dict[str, int]
+    rehearsal: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PartLife:
+    """A part's life: its runs, oldest first, and the values that stand at its last ones."""
+
+    part: str
+    runs: tuple[PartRun, ...]
+    values: tuple[ReadingRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepTime:
+    """How long a step took, by the latest times that it was done (milliseconds)."""
+
+    step: StepWords
+    times: int
+    least: int
+    quarter: int
+    median: int
+    three_quarters: int
+    most: int
+
+
+@dataclass(frozen=True, slots=True)
+class ToolHistory:
+    """The readings of one instrument since a day, the latest ones; and how many there are."""
+
+    tool: str
+    since: str
+    total: int
+    verdicts: dict[str, int]
+    rows: tuple[ReadingRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DeviationRow:
+    """One kind of deviation at one step: how often, when last, and the last reason given."""
+
+    step: StepWords | None
+    what: str
+    times: int
+    runs: int
+    last: str
+    reason: str
+    run: str

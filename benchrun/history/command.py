@@ -1,0 +1,112 @@
+"""What `benchrun history` does: refresh the index, ask it one question, tell the answer."""
+
+import datetime as dt
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from benchrun.errors import BenchrunError
+from benchrun.history.index import History, Progress, Refreshed
+from benchrun.history.questions import (
+    deviations,
+    part_life,
+    reading_history,
+    step_times,
+    tool_history,
+)
+from benchrun.history.telling import (
+    as_data,
+    deviations_text,
+    part_text,
+    reading_text,
+    times_text,
+    tool_text,
+)
+from benchrun.text import count, shown
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked; an empty question asks how the index stands.
+
+    Attributes:
+        procedure: The id of the procedure asked about.
+        reading: This reading of it, over all runs and parts; with `part`, of that part alone.
+        part: The life of this part, by its tag or its numbers.
+        tool: The readings of this instrument.
+        since: Only those from this day on, such as the day of its calibration.
+        times: How long each step of the procedure took.
+        deviating: Deviations by step; with `procedure`, of that one.
+    """
+
+    procedure: str = ""
+    reading: str = ""
+    part: str = ""
+    tool: str = ""
+    since: dt.date | None = None
+    times: bool = False
+    deviating: bool = False
+
+
+def run_history(
+    shop: Path,
+    question: Question,
+    *,
+    rebuild: bool = False,
+    as_json: bool = False,
+    progress: Progress | None = None,
+) -> tuple[str, str]:
+    """Answer one question about all runs of a shop, after reading what is new.
+
+    Args:
+        shop: The shop's folder.
+        question: What is asked.
+        rebuild: Throw the index away first.
+        as_json: Give the answer as JSON.
+        progress: Called now and then while the index is read on.
+
+    Returns:
+        The answer, and a line for each damaged run that was skipped (empty when there is none).
+
+    Raises:
+        BenchrunError: The question is incomplete, nothing is known, or the disk refused.
+    """
+    with History(shop) as history:
+        done = history.rebuild(progress) if rebuild else history.refresh(progress)
+        told = "\n".join(
+            f"skipped, damaged: {shown(name, 100)}: {shown(text, 200)}"
+            for name, text in done.skipped.items()
+        )
+        answer, tell = _ask(history, question)
+        if tell is None:
+            return _standing(done, as_json=as_json), told
+        if as_json:
+            return json.dumps(as_data(answer), ensure_ascii=False, indent=1), told
+        return tell(answer), told
+
+
+def _ask(history: History, asked: Question) -> tuple[object, Callable[[Any], str] | None]:
+    if (asked.reading or asked.times) and not asked.procedure:
+        raise BenchrunError("say of which procedure: a reading or a step belongs to one")
+    if asked.reading:
+        answer = reading_history(history, asked.procedure, asked.reading, asked.part)
+        return answer, reading_text
+    if asked.part:
+        return part_life(history, asked.part), part_text
+    if asked.tool:
+        return tool_history(history, asked.tool, asked.since), tool_text
+    if asked.times:
+        return step_times(history, asked.procedure), times_text
+    if asked.deviating:
+        return deviations(history, asked.procedure), deviations_text
+    return None, None
+
+
+def _standing(done: Refreshed, *, as_json: bool) -> str:
+    if as_json:
+        return json.dumps(as_data(done), ensure_ascii=False, indent=1)
+    said = f"{count(done.runs, 'run')} in the index, {count(done.read, 'run')} read on"
+    skipped = f", {len(done.skipped)} damaged and skipped" if done.skipped else ""
+    return f"{said} ({count(done.lines, 'line')}){skipped}"

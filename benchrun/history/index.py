@@ -1,0 +1,304 @@
+"""The index over a shop's runs: made from the logs, read on as they grow, thrown away at will."""
+
+import hashlib
+import os
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import TracebackType
+from typing import IO, Final, Self
+
+from benchrun.errors import BenchrunError
+from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
+from benchrun.history.taking import Taking
+from benchrun.history.words import Words
+from benchrun.record.chain import Chain, raw_lines
+from benchrun.record.folder import RunFolder
+from benchrun.record.line import ZEROS, Line
+from benchrun.record.trouble import disk_said
+from benchrun.text import shown
+
+Progress = Callable[[int, int], None]
+_RUNS_A_CHANGE: Final = 200
+_FINAL: Final = 2
+_MANY: Final = 500  # new runs from which it is quicker to make the indexes afterwards
+
+
+@dataclass(slots=True)
+class Refreshed:
+    """What reading on came to.
+
+    Attributes:
+        runs: How many runs there are in the index.
+        read: How many runs were new or had grown.
+        lines: How many lines were read.
+        skipped: The runs that are damaged, with what was found; they are in no answer.
+    """
+
+    runs: int = 0
+    read: int = 0
+    lines: int = 0
+    skipped: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """A run as the index has it: how far it was read, and where the next line must follow."""
+
+    id: int
+    closed: int
+    size: int
+    n: int
+    head: str
+    tail: int
+    boot: str
+    up_ms: int
+    procedure: str
+
+
+class History:
+    """The index of one shop. Use it as a context, or close it.
+
+    Args:
+        shop: The shop's folder.
+        path: The file of the index; None for the usual one in the shop.
+
+    Raises:
+        BenchrunError: It cannot be read or written.
+    """
+
+    def __init__(self, shop: Path, path: Path | None = None) -> None:
+        self._runs = shop / "runs"
+        self._path = path or shop / NAME
+        self.store = open_store(self._path)
+        self._words = Words(self.store)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self.store.close()
+
+    def rebuild(self, progress: Progress | None = None) -> Refreshed:
+        """Throw the index away and build it from the logs.
+
+        Raises:
+            BenchrunError: The disk refused, or another window uses the index.
+        """
+        self.store.close()
+        try:
+            throw_away(self._path)
+        except OSError as error:
+            raise BenchrunError(
+                f"{shown(str(self._path), 200)} cannot be deleted: {disk_said(error)}"
+            ) from None
+        self.store = open_store(self._path)
+        self._words = Words(self.store)
+        return self.refresh(progress)
+
+    def refresh(self, progress: Progress | None = None) -> Refreshed:
+        """Read what is new: new runs, and new entries of runs that are not closed.
+
+        A closed run that was read is not looked at again; whether it is still whole is a matter for
+        `benchrun verify`.
+
+        Args:
+            progress: Called now and then with how many of how many runs were looked at.
+
+        Raises:
+            BenchrunError: The disk refused, or another window holds the index for too long.
+        """
+        try:
+            return self._refresh(progress)
+        except sqlite3.Error as error:
+            raise BenchrunError(
+                f"{shown(str(self._path), 200)} cannot be written: {error}. "
+                "Nothing is lost: benchrun history --rebuild makes it anew"
+            ) from None
+
+    def _refresh(self, progress: Progress | None) -> Refreshed:
+        done = Refreshed()
+        known, names = self._known(), self._names()
+        self._forget(known.keys() - names)
+        if not known and len(names) > _MANY:
+            self._drop_indexes()
+        wanted = sorted(name for name in names if name not in known or known[name].closed != _FINAL)
+        for start in range(0, len(wanted), _RUNS_A_CHANGE):
+            with change(self.store):
+                for name in wanted[start : start + _RUNS_A_CHANGE]:
+                    self._read(RunFolder(self._runs / name), known.get(name), done)
+            if progress is not None:
+                progress(min(start + _RUNS_A_CHANGE, len(wanted)), len(wanted))
+        for statement in INDEXES:
+            self.store.execute(statement)
+        if done.lines > 10_000:
+            # What the planner knows of the tables; cheap, and only worth it after much was added.
+            self.store.execute("PRAGMA optimize")
+            self.store.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        done.runs = self.store.execute("SELECT count(*) FROM runs").fetchone()[0]
+        done.skipped = dict(self.store.execute("SELECT name, text FROM faults ORDER BY name"))
+        return done
+
+    def _known(self) -> dict[str, _Known]:
+        rows = self.store.execute(
+            "SELECT name, id, closed, size, n, head, tail, boot, up_ms, procedure FROM runs"
+        )
+        return {
+            row[0]: _Known(row[1], row[2], row[3], row[4], row[5], row[6], *row[7:]) for row in rows
+        }
+
+    def _names(self) -> set[str]:
+        """The folders of runs; what is no run has no log and is passed over later."""
+        try:
+            return {name for name in os.listdir(self._runs) if not name.startswith(".")}  # noqa: PTH208  many
+        except FileNotFoundError:
+            return set()
+        except OSError as error:
+            raise BenchrunError(
+                f"{shown(str(self._runs), 200)} cannot be read: {disk_said(error)}"
+            ) from None
+
+    def _drop_indexes(self) -> None:
+        for (name,) in self.store.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'index' AND sql IS NOT NULL"
+        ).fetchall():
+            self.store.execute(f'DROP INDEX "{name}"')
+
+    def _forget(self, gone: set[str]) -> None:
+        """Take out runs whose folder is gone."""
+        if gone:
+            with change(self.store):
+                for name in gone:
+                    self._take_out(name)
+        for (name,) in self.store.execute("SELECT name FROM faults").fetchall():
+            if not (self._runs / name).is_dir():
+                self.store.execute("DELETE FROM faults WHERE name = ?", (name,))
+
+    def _take_out(self, name: str) -> None:
+        row = self.store.execute("SELECT id FROM runs WHERE name = ?", (name,)).fetchone()
+        if row is None:
+            return
+        for statement in _TAKE_OUT:
+            self.store.execute(statement, row)
+
+    def _read(self, folder: RunFolder, known: _Known | None, done: Refreshed) -> None:
+        """Read one run on; a damaged one is taken out and noted."""
+        try:
+            state = folder.log.stat()
+        except OSError:
+            return  # no log: a folder of something else, or a run that never began
+        fault = self.store.execute(
+            "SELECT 1 FROM faults WHERE name = ? AND size = ? AND mtime = ?",
+            (folder.run, state.st_size, state.st_mtime_ns),
+        ).fetchone()
+        if fault or (known is not None and known.size == state.st_size):
+            return
+        self.store.execute("SAVEPOINT run")
+        try:
+            with folder.log.open("rb") as file:
+                done.lines += self._lines(folder, file, known)
+            done.read += 1
+            self.store.execute("DELETE FROM faults WHERE name = ?", (folder.run,))
+            self.store.execute("RELEASE run")
+        except (BenchrunError, OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+            self.store.execute("ROLLBACK TO run")
+            self.store.execute("RELEASE run")
+            self._words = Words(self.store)
+            self._take_out(folder.run)
+            said = error.message if isinstance(error, BenchrunError) else _said(error)
+            self.store.execute(
+                "INSERT OR REPLACE INTO faults VALUES (?, ?, ?, ?)",
+                (folder.run, state.st_size, state.st_mtime_ns, said),
+            )
+
+    def _lines(self, folder: RunFolder, file: IO[bytes], known: _Known | None) -> int:
+        if known is not None and not _goes_on(file, known):
+            self._take_out(folder.run)
+            known = None
+            file.seek(0)
+        chain = Chain(folder.run, strict=False)
+        if known is not None:
+            chain.n, chain.head = known.n, known.head
+        first, size, tail = chain.n, known.size if known else 0, known.tail if known else 0
+        taking = self._going_on(known) if known else None
+        run, last = known.id if known else 0, None
+        for raw in raw_lines(file, folder.run, first):
+            if raw[-1:] != b"\n":
+                break  # a line that is being written, or was torn: read when it is whole
+            line = chain.take(raw)
+            if taking is None:
+                run, taking = self._begin(folder, line)
+            taking.take(line)
+            size, tail, last = size + len(raw), len(raw), line
+        if taking is None or last is None:
+            return 0
+        taking.put()
+        clock = (taking.boot, taking.up_ms)
+        self.store.execute(
+            "UPDATE runs SET last = ?, closed = ?, size = ?, n = ?, head = ?, tail = ?, boot = ?, "
+            "up_ms = ? WHERE id = ?",
+            (last.utc_ms, _closed(folder, taking), size, chain.n, chain.head, tail, *clock, run),
+        )
+        return chain.n - first
+
+    def _going_on(self, known: _Known) -> Taking:
+        taking = Taking(self.store, self._words, known.id, known.procedure, known.boot, known.up_ms)
+        taking.closed = known.closed > 0
+        return taking
+
+    def _begin(self, folder: RunFolder, line: Line) -> tuple[int, Taking]:
+        if line.kind != "open":
+            raise BenchrunError(f"{folder.run} line 1: it does not open a run")
+        data = line.data
+        about = data.get("procedure") or {}
+        procedure, revision = str(about.get("id", "")), int(about.get("revision", 0))
+        title, rehearsal = str(about.get("title", "")), bool(data.get("rehearsal"))
+        self._words.learn(folder, data, revision)
+        made = self.store.execute(
+            "INSERT INTO runs (name, procedure, title, revision, rehearsal, began, last, closed, "
+            "size, n, head, tail, boot, up_ms) VALUES (?, ?, ?, ?, ?, ?, ?, 0, 0, 0, ?, 0, '', 0)",
+            (folder.run, procedure, title, revision, rehearsal, line.utc_ms, line.utc_ms, ZEROS),
+        )
+        run = int(made.lastrowid or 0)
+        return run, Taking(self.store, self._words, run, procedure, "", 0)
+
+
+_TAKE_OUT: Final = (
+    "DELETE FROM readings WHERE run = ?",
+    "DELETE FROM spans WHERE run = ?",
+    "DELETE FROM deviations WHERE run = ?",
+    "DELETE FROM states WHERE run = ?",
+    "DELETE FROM parts WHERE run = ?",
+    "DELETE FROM asked WHERE run = ?",
+    "DELETE FROM runs WHERE id = ?",
+)
+
+
+def _goes_on(file: IO[bytes], known: _Known) -> bool:
+    """Whether the file still holds what was read of it: the last line read is where it was.
+
+    Leaves the file where the next line begins.
+    """
+    file.seek(known.size - known.tail)
+    return hashlib.sha256(file.read(known.tail)).hexdigest() == known.head
+
+
+def _closed(folder: RunFolder, taking: Taking) -> int:
+    """How far a run is closed: not, by its entry, or for good with the seal beside the log."""
+    return (_FINAL if folder.seal.is_file() else 1) if taking.closed else 0
+
+
+def _said(error: Exception) -> str:
+    if isinstance(error, OSError):
+        return disk_said(error)
+    return f"an entry has not its form: {shown(str(error), 200)}"

@@ -1,0 +1,239 @@
+"""The questions that the index answers. Each is one or two look-ups; none reads a log."""
+
+import datetime as dt
+import sqlite3
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any, Final
+
+from benchrun.errors import BenchrunError
+from benchrun.history import selections as select
+from benchrun.history.answers import (
+    DeviationRow,
+    PartLife,
+    PartRun,
+    ReadingHistory,
+    ReadingRow,
+    StepTime,
+    StepWords,
+    ToolHistory,
+    Trend,
+)
+from benchrun.history.index import History
+from benchrun.quantity import plain
+from benchrun.shopmath.spread import control
+from benchrun.text import listed, shown
+
+LATEST: Final = 200
+"""How many values a table and a trend go back."""
+
+
+def reading_history(
+    history: History, procedure: str, reading: str, part: str = "", latest: int = LATEST
+) -> ReadingHistory:
+    """One reading, finding or worked-out value over all runs and parts.
+
+    Args:
+        history: The index.
+        procedure: The procedure's id.
+        reading: The step's id, or what formulas call its value.
+        part: Only this part; empty for all.
+        latest: How many to go back for the table and the trend.
+
+    Raises:
+        BenchrunError: No run holds such a value; says which there are.
+    """
+    store = history.store
+    number, step = _step(store, procedure, reading)
+    if part:
+        keys = (_word(store, part), number)
+        counts = _verdicts(store, select.COUNT_OF_STEP_AND_PART, keys)
+        rows = _rows(store, select.OF_STEP_AND_PART, (*keys, latest))
+    else:
+        counts = _verdicts(store, select.COUNT_OF_STEP, (number,))
+        rows = _rows(store, select.OF_STEP, (number, latest))
+    return ReadingHistory(step, counts, rows, trend_of(rows))
+
+
+def _step(store: sqlite3.Connection, procedure: str, reading: str) -> tuple[int, StepWords]:
+    steps = store.execute(select.STEPS, (procedure,)).fetchall()
+    for row in steps:
+        if reading in (row[2], row[5]):
+            return int(row[0]), StepWords(*row[1:])
+    names = listed([row[2] for row in steps if row[5]], most=40) or "none"
+    raise BenchrunError(
+        f"no run holds {shown(reading, 60)!r} of {shown(procedure, 60)!r}: known are {names}"
+    )
+
+
+def _verdicts(store: sqlite3.Connection, query: str, keys: Sequence[object]) -> dict[str, int]:
+    found = store.execute(query, keys).fetchall()
+    return dict(sorted((_text(store, verdict), number) for verdict, number in found))
+
+
+def _text(store: sqlite3.Connection, word: int) -> str:
+    row = store.execute("SELECT text FROM words WHERE id = ?", (word,)).fetchone()
+    return str(row[0]) if row else ""
+
+
+def _word(store: sqlite3.Connection, text: str) -> int:
+    row = store.execute("SELECT id FROM words WHERE text = ?", (text,)).fetchone()
+    return int(row[0]) if row else -1
+
+
+def _rows(store: sqlite3.Connection, chosen: str, keys: Sequence[object]) -> tuple[ReadingRow, ...]:
+    found = store.execute(select.ROWS.replace("{chosen}", chosen), keys)
+    return tuple(_row(row) for row in found)
+
+
+def _row(row: Sequence[Any]) -> ReadingRow:
+    run, n, utc, part, identity, place, number, word, unit = row[:9]
+    low, high, verdict, tool, corrected, rehearsal = row[9:15]
+    value = number if number is not None else word or ""
+    return ReadingRow(
+        run, n, utc_text(utc), part, identity, place or "", value, unit or "", low, high,
+        verdict or "", tool or "", bool(corrected), bool(rehearsal), StepWords(*row[15:]),
+    )  # fmt: skip
+
+
+def utc_text(utc_ms: int) -> str:
+    """Wall time as RFC 3339 text to the second."""
+    return f"{dt.datetime.fromtimestamp(utc_ms // 1000, dt.UTC):%Y-%m-%dT%H:%M:%SZ}"
+
+
+def trend_of(rows: Sequence[ReadingRow]) -> Trend | None:
+    """Control limits over values in the order of time, by `shopmath.spread.control`.
+
+    Returns:
+        None for findings, for fewer than two values, and for values in several units.
+    """
+    numbers: list[Decimal] = []
+    units: set[str] = set()
+    for row in rows:
+        if row.verdict == row.value:
+            return None
+        numbers.append(Decimal(row.value))
+        units.add(row.unit)
+    if len(numbers) < 2 or len(units) != 1:
+        return None
+    unit = units.pop()
+    result = control(numbers, unit)
+    centre, low, high = (
+        Decimal(str(result.outputs[key].value)) for key in ("centre", "lower", "upper")
+    )
+    notes = tuple(result.notes)
+    if len({(row.low, row.high) for row in rows}) > 1:
+        notes = ("the limits are not the same for all: the values may be of several sizes", *notes)
+    points = tuple(n for n, number in enumerate(numbers, 1) if not low <= number <= high)
+    return Trend(unit, _short(centre), _short(low), _short(high), points, notes)
+
+
+def _short(number: Decimal) -> str:
+    """A worked-out number to seven digits, which is more than any instrument gives."""
+    if len(number.as_tuple().digits) > 7:
+        number = number.quantize(Decimal(1).scaleb(max(-12, number.adjusted() - 6)))
+    return plain(number)
+
+
+def part_life(history: History, part: str, latest: int = LATEST) -> PartLife:
+    """A part's life over all runs, by its tag or by its cast or stamped numbers.
+
+    Args:
+        history: The index.
+        part: The tag, or the numbers as they were entered.
+        latest: How many runs to go back.
+
+    Raises:
+        BenchrunError: No run knows it.
+    """
+    store = history.store
+    keys = (_word(store, part), part, latest)
+    found = store.execute(select.PART_RUNS, keys).fetchall()
+    if not found:
+        raise BenchrunError(f"no run knows a part {shown(part, 60)!r}: give its tag or its numbers")
+    runs = tuple(_part_run(store, row) for row in reversed(found))
+    return PartLife(part, runs, _rows(store, select.LAST_OF_PART, keys))
+
+
+def _part_run(store: sqlite3.Connection, row: Sequence[Any]) -> PartRun:
+    run, name, procedure, title, revision, began, last, closed, rehearsal, part, identity = row
+    state = store.execute(select.PART_STATE, (run, part)).fetchone()
+    status, reason = state or ("in play", "")
+    if closed and status == "in play":
+        status = "done"
+    verdicts = _verdicts(store, select.COUNT_OF_RUN, (part, run))
+    return PartRun(
+        name, procedure, title, revision, utc_text(began), utc_text(last), identity, status,
+        reason, verdicts, bool(rehearsal),
+    )  # fmt: skip
+
+
+def step_times(history: History, procedure: str, latest: int = LATEST) -> tuple[StepTime, ...]:
+    """How long each step of a procedure took, by the latest times that it was done.
+
+    A dwell counts the time that is proven; another step the time since the entry before it in the
+    same sitting, which is what a face can refine its estimate by.
+
+    Raises:
+        BenchrunError: No run of it is known.
+    """
+    store = history.store
+    steps = store.execute(select.STEPS, (procedure,)).fetchall()
+    if not steps:
+        raise BenchrunError(f"no run of {shown(procedure, 60)!r} is known")
+    found = []
+    for step in steps:
+        spans = sorted(ms for (ms,) in store.execute(select.SPANS, (step[0], latest)))
+        if spans:
+            found.append(StepTime(StepWords(*step[1:]), len(spans), *_quartiles(spans)))
+    return tuple(found)
+
+
+def _quartiles(ms: Sequence[int]) -> tuple[int, int, int, int, int]:
+    """Least, quarter, median, three quarters, most; between two values the shorter one."""
+    last = len(ms) - 1
+    return (ms[0], ms[last // 4], ms[last // 2], ms[last * 3 // 4], ms[last])
+
+
+def tool_history(
+    history: History, tool: str, since: dt.date | None = None, latest: int = LATEST
+) -> ToolHistory:
+    """The readings of an instrument, such as since its last calibration.
+
+    Args:
+        history: The index.
+        tool: What the log calls it; where an entry names none, what the procedure asks for.
+        since: The day from which on; None for all.
+        latest: How many to go back for the table.
+    """
+    store = history.store
+    start = 0
+    if since is not None:
+        start = int(dt.datetime.combine(since, dt.time(), dt.UTC).timestamp()) * 1000
+    keys = (_word(store, tool), start)
+    counts = _verdicts(store, select.COUNT_OF_TOOL, keys)
+    rows = _rows(store, select.OF_TOOL, (*keys, latest))
+    day = since.isoformat() if since else ""
+    return ToolHistory(tool, day, sum(counts.values()), counts, rows)
+
+
+def deviations(history: History, procedure: str = "") -> tuple[DeviationRow, ...]:
+    """Deviations by step, the most frequent first.
+
+    Args:
+        history: The index.
+        procedure: Only those of this procedure; empty for all.
+    """
+    found = history.store.execute(select.DEVIATIONS, (procedure,))
+    return tuple(
+        DeviationRow(
+            StepWords(*row[:6]) if row[0] is not None else None,
+            row[6],
+            row[7],
+            row[8],
+            utc_text(row[9]),
+            row[10],
+            row[11],
+        )
+        for row in found
+    )

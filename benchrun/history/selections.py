@@ -1,0 +1,69 @@
+"""The selections that questions make of the index. Nothing that a person gave is put in as text."""
+
+from typing import Final
+
+# `{chosen}` stands for one of the selections of readings below.
+ROWS: Final = """
+SELECT r.name, x.n, x.utc, p.text, coalesce(i.identity, ''), l.text, x.number, w.text, u.text,
+  x.low, x.high, v.text, t.text, x.corrected, r.rehearsal,
+  s.procedure, s.step, s.number, s.kind, s.name, s.text
+FROM ({chosen}) AS x
+JOIN runs r ON r.id = x.run JOIN steps s ON s.id = x.step JOIN words p ON p.id = x.part
+LEFT JOIN parts i ON i.run = x.run AND i.part = x.part
+LEFT JOIN words l ON l.id = x.place LEFT JOIN words w ON w.id = x.word
+LEFT JOIN words u ON u.id = x.unit LEFT JOIN words v ON v.id = x.verdict
+LEFT JOIN words t ON t.id = x.tool
+ORDER BY x.utc, x.run, x.n, x.part, x.place
+"""
+OF_STEP: Final = "SELECT * FROM readings WHERE step = ? ORDER BY utc DESC LIMIT ?"
+OF_STEP_AND_PART: Final = (
+    "SELECT * FROM readings WHERE part = ? AND step = ? ORDER BY utc DESC LIMIT ?"
+)
+OF_TOOL: Final = (
+    "SELECT * FROM readings WHERE tool = ? AND tool > 0 AND utc >= ? ORDER BY utc DESC LIMIT ?"
+)
+# The runs of a part by its tag, and by the numbers on it whatever the tag was.
+PART_RUNS: Final = """
+SELECT r.id, r.name, r.procedure, r.title, r.revision, r.began, r.last, r.closed, r.rehearsal,
+  i.part, i.identity
+FROM parts i JOIN runs r ON r.id = i.run
+WHERE i.part = ?1 OR (i.identity = ?2 AND i.identity <> '')
+ORDER BY r.began DESC, r.id DESC LIMIT ?3
+"""
+LAST_OF_PART: Final = """
+SELECT * FROM (
+  SELECT x.*, row_number() OVER (PARTITION BY x.step, x.place ORDER BY x.utc DESC, x.n DESC) AS age
+  FROM (
+    SELECT i.run, i.part FROM parts i JOIN runs r ON r.id = i.run
+    WHERE i.part = ?1 OR (i.identity = ?2 AND i.identity <> '')
+    ORDER BY r.began DESC, r.id DESC LIMIT ?3
+  ) AS one JOIN readings x ON x.part = one.part AND x.run = one.run
+) WHERE age = 1
+"""
+PART_STATE: Final = (
+    "SELECT status, reason FROM states WHERE run = ? AND part = ? ORDER BY n DESC LIMIT 1"
+)
+COUNT_OF_STEP: Final = "SELECT verdict, count(*) FROM readings WHERE step = ? GROUP BY verdict"
+COUNT_OF_STEP_AND_PART: Final = (
+    "SELECT verdict, count(*) FROM readings WHERE part = ? AND step = ? GROUP BY verdict"
+)
+COUNT_OF_RUN: Final = (
+    "SELECT verdict, count(*) FROM readings WHERE part = ? AND run = ? AND number IS NOT NULL "
+    "GROUP BY verdict"
+)
+COUNT_OF_TOOL: Final = (
+    "SELECT verdict, count(*) FROM readings WHERE tool = ? AND tool > 0 AND utc >= ? "
+    "GROUP BY verdict"
+)
+STEPS: Final = (
+    "SELECT id, procedure, step, number, kind, name, text FROM steps WHERE procedure = ? "
+    "ORDER BY number, id"
+)
+SPANS: Final = "SELECT ms FROM spans WHERE step = ? ORDER BY utc DESC LIMIT ?"
+DEVIATIONS: Final = """
+SELECT s.procedure, s.step, s.number, s.kind, s.name, s.text, d.what, count(*) AS times,
+  count(DISTINCT d.run), max(d.utc), d.reason, r.name
+FROM deviations d JOIN runs r ON r.id = d.run LEFT JOIN steps s ON s.id = d.step
+WHERE ?1 = '' OR r.procedure = ?1
+GROUP BY r.procedure, d.step, d.what ORDER BY times DESC, max(d.utc) DESC
+"""
