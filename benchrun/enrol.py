@@ -14,7 +14,7 @@ from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.wire import PublicKey
 from benchrun.run.commands import Hand
 from benchrun.shop.amounts import day_of
-from benchrun.shop.folder import Shop, exists, make_folders
+from benchrun.shop.folder import LONGEST_TITLE, Shop, exists, make_folders
 from benchrun.shop.keeping import alone
 from benchrun.shop.people import (
     ROLES,
@@ -61,6 +61,8 @@ def new_shop(path: Path, title: str, at: Moment) -> Shop:
         raise BenchrunError(f"there is a shop in {shown(str(path), 200)} already")
     make_folders(path)
     lay_files(path)
+    # The title as it will read from the file: principals are made from it.
+    title = shown(title.strip(), LONGEST_TITLE) or "Shop"
     shop, station = Shop(path, title), path / "keys" / STATION
     with alone(path):
         made = station.exists()

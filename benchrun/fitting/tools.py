@@ -91,6 +91,46 @@ def tool_for(
     )
 
 
+def tool_for_step(
+    registers: Registers,
+    procedure: Procedure,
+    run: Run,
+    step: str,
+    part: str,
+    name: str,
+    at: Moment,
+    typed: str = "",
+) -> Fitted:
+    """Take an instrument of the shop for the reading of a step; see `tool_for`.
+
+    Args:
+        registers: The shop's files.
+        procedure: What the run follows.
+        run: The run as it stands.
+        step: The id of the reading's step.
+        part: Which part is measured; its own limits count.
+        name: The instrument's id.
+        at: When.
+        typed: The reading as typed, where it is known.
+
+    Raises:
+        BenchrunError: The step is no reading, there is no such instrument, or it measures
+            something else.
+    """
+    detail = procedure.route.steps[step].detail
+    if not isinstance(detail, Reading):
+        raise BenchrunError(f"the step {step} is no reading: it takes no instrument")
+    return tool_for(
+        registers,
+        name,
+        detail,
+        at,
+        typed=typed,
+        limits=limits_for(run, part, detail),
+        need=need_of(procedure, detail),
+    )
+
+
 def _value(typed: str, unit: str) -> Decimal | None:
     if not typed.strip():
         return None

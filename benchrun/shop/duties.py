@@ -70,8 +70,8 @@ def _trip_words(part: Part) -> str:
     trip = part.gone
     if trip is None:
         return ""
-    pieces = f" ({count(trip.count, 'piece')})" if trip.count > 1 else ""
-    return f"{part.name} {part.id}{pieces} is {part.whereabouts}"
+    pieces = f", {count(trip.count, 'piece')}," if trip.count > 1 else ""
+    return f"{part.name} ({part.id}){pieces} is {part.whereabouts}"
 
 
 def _supply(supply: Supply, today: dt.date, ahead: dt.date) -> Iterator[Duty]:

@@ -31,7 +31,7 @@ _SHOP_TITLE: Final = re.compile(
 )
 _ID: Final = re.compile(r"^procedure:[ \t]*([a-z0-9][a-z0-9-]*)[ \t]*(?:#.*)?$", re.MULTILINE)
 _HEAD_BYTES: Final = 4096
-_LONGEST_TITLE: Final = 60
+LONGEST_TITLE: Final = 60
 _PACKAGE: Final = Path(__file__).resolve().parent.parent
 
 
@@ -156,10 +156,10 @@ def _title_of(text: str) -> str:
     if found is None:
         return ""
     if found["double"] is not None:
-        return shown(re.sub(r"\\(.)", r"\1", found["double"]), _LONGEST_TITLE)
+        return shown(re.sub(r"\\(.)", r"\1", found["double"]), LONGEST_TITLE)
     if found["single"] is not None:
-        return shown(found["single"].replace("''", "'"), _LONGEST_TITLE)
-    return shown(found["bare"], _LONGEST_TITLE)
+        return shown(found["single"].replace("''", "'"), LONGEST_TITLE)
+    return shown(found["bare"], LONGEST_TITLE)
 
 
 def make_folders(path: Path) -> None:

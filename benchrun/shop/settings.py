@@ -63,7 +63,7 @@ def _whole(text: str, low: int, high: int) -> int:
 
 def shop_file(title: str) -> str:
     """The contents of shop.yaml of a new shop."""
-    return SHOP_FILE + f"\ntitle: {scalar(shown(title, 60))}\n"
+    return SHOP_FILE + f"\ntitle: {scalar(title)}\n"
 
 
 SHOP_FILE: Final = """\

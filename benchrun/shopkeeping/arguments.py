@@ -174,9 +174,12 @@ def _people(shop: "Shop", _now: "Moment", _args: argparse.Namespace) -> str:
 
 
 def _ask(question: str) -> str:
+    """Ask at the terminal without showing what is typed; a script gives a line of its input."""
     import getpass
 
-    return getpass.getpass(question)
+    if sys.stdin.isatty():
+        return getpass.getpass(question)
+    return sys.stdin.readline().rstrip("\r\n")
 
 
 def _take_on(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:

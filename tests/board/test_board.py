@@ -236,5 +236,5 @@ def test_hostile_words_do_no_harm_on_the_board(tmp_path, clock):
         "    away: [{sent: 2026-01-01, to: '$(rm)'}]\n"
     )
     text = board(made, clock.now())
-    assert "[@click=app.quit]x[/] a is away at $(rm) since 2026-01-01" in text
+    assert "[@click=app.quit]x[/] (a) is away at $(rm) since 2026-01-01" in text
     assert all(line.isprintable() for line in text.splitlines())

@@ -266,8 +266,23 @@ def test_a_shop_keeps_its_title_whatever_it_is(tmp_path, clock, title):
     from benchrun.enrol import new_shop
 
     made = new_shop(tmp_path / "s", title, clock.now())
-    assert open_shop(made.path).title == title
+    assert open_shop(made.path) == made
+    assert made.title == title
     assert read_registers(made).faults == ()
+
+
+@pytest.mark.parametrize("title", ["x" * 100, "a\x1b[2Jb", "a\nb", " ", "é" * 70])
+def test_a_title_that_cannot_be_kept_as_it_is_reads_back_as_the_shop_was_made(
+    tmp_path, clock, title
+):
+    from benchrun.enrol import new_shop, station_key
+    from benchrun.record.signers import principal_of, read_signers
+
+    made = new_shop(tmp_path / "s", title, clock.now())
+    again = open_shop(made.path)
+    assert again == made
+    (signer,) = read_signers(again.signers).of(principal_of("station", again.title))
+    assert signer.key == station_key(again).public
 
 
 def test_titles_are_read_as_people_write_them(shop):

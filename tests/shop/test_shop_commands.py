@@ -117,7 +117,7 @@ def test_a_part_is_sent_away_and_comes_back_with_its_costs(run, shed):
     )
     run("parts", "away", "lever-l", "--to", "the plater", "--due", "2001-01-01", code=2)
     run("parts", "away", "lever-l", "--to", "the plater", "--count", "2", "--due", "2999-01-01")
-    assert "Away\n  lever lever-l (2 pieces) is away at the plater" in run("board")
+    assert "Away\n  lever (lever-l), 2 pieces, is away at the plater" in run("board")
     assert run("parts", "back", "lever-l") == "lever-l is back: place unknown\n"
     run("parts", "cost", "lever-l", "40EUR", "plating")
     assert run("parts", "cost", "lever-l", "2.5 EUR", "freight") == (
@@ -192,6 +192,19 @@ def test_somebody_is_taken_on_at_a_terminal_and_the_passphrase_is_not_shown(benc
     run("people", "change", "some-body", "roles=checker")
     assert "is trusted no longer" in run("people", "compromised", "some-body", "--why", "lost")
     assert "still verifies" in run("people", "retire", "some-body")
+
+
+def test_a_script_gives_the_passphrase_on_its_input_and_nothing_is_none(benchrun, run, shed):
+    assert "empty passphrase" in run("people", "add", "Some Body", code=2)
+    done = subprocess.run(
+        [benchrun, "--shop", shed, "people", "add", "Some Body", "--role", "checker"],
+        input="word\nword\n",
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0
+    assert done.stderr == ""
+    assert "with the roles checker" in done.stdout
 
 
 def test_the_command_line_starts_without_what_only_some_commands_need():

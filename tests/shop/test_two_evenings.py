@@ -7,7 +7,7 @@ import pytest
 
 from benchrun.board import look
 from benchrun.fitting.readiness import at_hand, note_of_use, ready
-from benchrun.fitting.tools import last_used, limits_for, need_of, tool_for
+from benchrun.fitting.tools import last_used, tool_for_step
 from benchrun.fitting.vessels import crowded
 from benchrun.procedure.load import load
 from benchrun.run.commands import Do, Lift, PutIn
@@ -20,6 +20,7 @@ from benchrun.shop.registers import read_registers
 from benchrun.shop.supplies import paint_needed, read_supplies
 from benchrun.shopkeeping.overview import board
 from benchrun.show import show
+from benchrun.verify import verify
 
 MINUTE = 60_000
 DAY = 24 * 60 * MINUTE
@@ -111,19 +112,11 @@ def test_two_evenings(shed, procedure, person, clock):
     clock.wait(8 * DAY)
     text = board(shed, clock.now())
     assert f"lever-l and lever-r at the plater for 8 d ({first.folder.run})" in text
-    assert "axle bolts bolts (8 pieces) is away at the plater since 2026-02-20" in text
+    assert "axle bolts (bolts), 8 pieces, is away at the plater since 2026-02-20" in text
     again = take_up(shed, first.folder, person, clock)
     send(again, Lift(("lever-l",), again.run.n - 1))
-    reading = procedure.route.steps["nut"].detail
-    fitted = tool_for(
-        read_registers(shed),
-        "wrench-200",
-        reading,
-        again.now(),
-        typed="60",
-        limits=limits_for(again.run, "lever-l", reading),
-        need=need_of(procedure, reading),
-    )
+    given = (procedure, again.run, "nut", "lever-l", "wrench-200", again.now(), "60")
+    fitted = tool_for_step(read_registers(shed), *given)
     assert fitted.question == (
         "wrench-200 is past its calibration date, 2026-03-01. Use it all the same, and why?"
     )
@@ -149,6 +142,7 @@ def test_two_evenings(shed, procedure, person, clock):
         "moisture-cured paint; lot P 71; 800 ml left; opened 2025-11-20; good until 2026-02-20",
     ):
         assert words in log
+    assert verify(first.folder.path, shop=shed.path).whole
     plain = show(first.folder)
     assert f"reason: {why}" in plain
     assert "used 120 ml of paint-2" in plain
