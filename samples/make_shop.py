@@ -9,8 +9,9 @@ import datetime as dt
 import re
 import struct
 import sys
+import tempfile
 import zlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -23,7 +24,9 @@ from benchrun.record.clock import VirtualClock
 from benchrun.rehearse.bench import RehearsalBench
 from benchrun.rehearse.play import Player
 from benchrun.rehearse.script import Script, read_script
-from benchrun.session import begin
+from benchrun.run import commands as c
+from benchrun.run.commands import Command
+from benchrun.session import Reply, begin
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 
@@ -104,6 +107,23 @@ class SampleBench(RehearsalBench):
             tag=tag,
         )
 
+    def send(self, command: Command) -> Reply:
+        """Give a command; where the step is a photograph, keep a drawing of what it would show."""
+        reply = super().send(command)
+        if isinstance(command, c.Do) and command.step == "photo":
+            self._keep_drawing(command)
+        return reply
+
+    def _keep_drawing(self, command: c.Do) -> None:
+        with tempfile.TemporaryDirectory() as place:
+            drawing = Path(place) / "indication.png"
+            drawing.write_bytes(drawn(400, 240, _indication))
+            kept = self.session.folder.keep_photo(drawing)
+        text = "indication beside the rule, drawn for this sample"
+        super().send(
+            c.KeepPhoto(kept.file, kept.sha256, kept.size, command.step, text, command.parts)
+        )
+
 
 def make(folder: Path, found: dt.datetime, machine: Moment | None = None) -> Shop:
     """Make the shop as it is found at a moment.
@@ -126,7 +146,7 @@ def make(folder: Path, found: dt.datetime, machine: Moment | None = None) -> Sho
         text = (SEED / f"{name}.yaml").read_text(encoding="utf-8")
         (folder / f"{name}.yaml").write_text(_filled(text, found, names), encoding="utf-8")
     (folder / "photos").mkdir(exist_ok=True)
-    (folder / "photos" / "wheel-studs.png").write_bytes(drawn_studs())
+    (folder / "photos" / "wheel-studs.png").write_bytes(drawn(320, 200, _studs))
     return shop
 
 
@@ -165,13 +185,12 @@ def _filled(text: str, found: dt.datetime, names: Mapping[str, str]) -> str:
     return _RUN.sub(lambda match: names[match[1]], dated)
 
 
-def drawn_studs() -> bytes:
-    """A drawing of ten studs on a grid with a tag, as a PNG picture (ISO/IEC 15948)."""
-    width, height = 320, 200
+def drawn(width: int, height: int, shade: Callable[[int, int], int]) -> bytes:
+    """A drawing in greys as a PNG picture (ISO/IEC 15948); `shade` says each point's grey."""
     rows = bytearray()
     for y in range(height):
         rows.append(0)
-        rows += bytes(_shade(x, y) for x in range(width))
+        rows += bytes(shade(x, y) for x in range(width))
     header = struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)
     chunks = ((b"IHDR", header), (b"IDAT", zlib.compress(bytes(rows), 9)), (b"IEND", b""))
     return b"\x89PNG\r\n\x1a\n" + b"".join(
@@ -180,7 +199,18 @@ def drawn_studs() -> bytes:
     )
 
 
-def _shade(x: int, y: int) -> int:
+def _indication(x: int, y: int) -> int:
+    """The grey of one point: a dark, ragged line on white developer, and a rule below it."""
+    if y >= 190:
+        tick = x % 20 == 0 and y < (214 if x % 100 == 0 else 204)
+        return 40 if tick else 170
+    ragged = 96 + (x * 37 % 7) - 3 + (x - 200) // 12
+    if 60 < x < 340 and abs(y - ragged) <= (2 if 100 < x < 300 else 1):
+        return 60
+    return 250 - (x * 13 + y * 29) % 9
+
+
+def _studs(x: int, y: int) -> int:
     """The grey of one point: a stud in each of ten fields, a tag below, a grid of thin lines."""
     column, row = x // 64, y // 80
     if row < 2:
