@@ -58,7 +58,7 @@ class Bench:
 
     def screen(self) -> str:
         """What stands on the screen, as text."""
-        rows = self.app.screen.sheet._rows
+        rows = self.app.screen.sheet.rows
         return "\n".join(row.text.rstrip() for row in rows) + "\n"
 
 
@@ -73,7 +73,7 @@ async def press(pilot, *keys: str, wait_ms: int = 600) -> None:
         app.post_message(Key(key, char))
         while screen.heard == heard:
             await asyncio.sleep(0.001)
-        while not isinstance(app.screen, BenchScreen):
+        while not (isinstance(app.screen, BenchScreen) and app.screen.sheet.rows):
             await asyncio.sleep(0.001)
 
 

@@ -13,19 +13,23 @@ from benchrun.screen.page import Page
 
 
 class Sheet(Widget):
-    """Shows a page."""
+    """Shows a page.
+
+    Attributes:
+        rows: The rows that are shown; none before the first page.
+    """
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"sheet--{role.value}" for role in Role}
 
     def __init__(self) -> None:
         super().__init__()
-        self._rows: tuple[Line, ...] = ()
+        self.rows: tuple[Line, ...] = ()
         self._styles: dict[Role, Style] = {}
 
     def show(self, page: Page) -> None:
         """Show a page; rows that are as before are left alone."""
-        old, new = self._rows, page.rows
-        self._rows = new
+        old, new = self.rows, page.rows
+        self.rows = new
         if len(old) != len(new):
             self.refresh()
             return
@@ -46,7 +50,7 @@ class Sheet(Widget):
     def render_line(self, y: int) -> Strip:
         """One row of the page."""
         width = self.size.width
-        line = self._rows[y] if y < len(self._rows) else BLANK
+        line = self.rows[y] if y < len(self.rows) else BLANK
         fill = self._style(line.band or Role.TEXT)
         segments = []
         for text, role in line.cut(width).pieces:
