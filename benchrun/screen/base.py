@@ -197,8 +197,8 @@ def too_small(paper: Paper) -> Page:
     """What stands on a window that is too small for a page."""
     text = (
         f"This window is {paper.width} by {paper.height}. The bench screen needs "
-        f"{LEAST_WIDTH} by {LEAST_HEIGHT}: make the window larger, or leave (F10) and run with "
-        "--plain. Nothing is lost; the clocks go on."
+        f"{LEAST_WIDTH} by {LEAST_HEIGHT}: make the window larger, or leave with F10. "
+        "Nothing is lost; the clocks go on."
     )
     rows = [paper.line((row, Role.STRONG)) for row in paper.wrap(text, max(8, paper.width - 2))]
     blank = [paper.line()] * max(0, paper.height - len(rows))

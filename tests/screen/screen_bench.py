@@ -82,7 +82,21 @@ async def settled(pilot) -> None:
     await pilot.pause()
 
 
+async def until(bench: Bench, words: str) -> None:
+    """Wait until words stand on the screen; what looks at the disk does so beside."""
+    for _ in range(5000):
+        if words in bench.screen():
+            return
+        await asyncio.sleep(0.002)
+    raise AssertionError(f"{words!r} did not come:\n{bench.screen()}")
+
+
 async def show_run(app: BenchApp, session: Session, *, resumed: bool = False) -> RunScreen:
     screen = RunScreen(app, session, resumed=resumed)
     await app.push_screen(screen)
     return screen
+
+
+def ascii_look() -> Look:
+    """The look of a terminal that has ASCII characters alone."""
+    return Look(ascii=True, zone=dt.UTC)

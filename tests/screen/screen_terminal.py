@@ -113,6 +113,10 @@ class Terminal:
         while self.read(0.03):
             pass
 
+    def send(self, raw: bytes) -> None:
+        """Send bytes as a terminal does for a key of its own."""
+        os.write(self.fd, raw)
+
     def heard(self) -> int:
         """How many keys the program has dealt with."""
         try:

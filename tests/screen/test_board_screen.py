@@ -1,0 +1,156 @@
+"""The board, the first start, beginning a run, and windows that are too small."""
+
+import shutil
+from pathlib import Path
+
+from screen_bench import LOOK, Bench, ascii_look, press, settled, show_run, until
+
+from benchrun.enrol import person_key
+from benchrun.screen.app import BenchApp
+from benchrun.shop.folder import open_shop
+from benchrun.shop.people import read_people
+
+MINUTE = 60_000
+
+
+def of_shop(bench: Bench, every_state: Path) -> None:
+    """Let the shop have a procedure of its own, which is listed first."""
+    shutil.copy(every_state, bench.shop.path / "procedures" / "every-state.yaml")
+
+
+async def test_a_run_is_begun_from_the_board_by_keypad(bench, every_state):
+    of_shop(bench, every_state)
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "1")
+        assert "must hold now" in bench.screen()
+        await press(pilot, "enter", "3", "enter", "1")
+        assert " 1 of 9" in bench.screen()
+        session = bench.app.screen.session
+        bench.app.leave_runs()
+    assert session.run.parts == ("arm 1", "arm 2", "arm 3")
+    assert session.entries[0].data.about["conditions"] == ["The tub is full and labelled."]
+
+
+async def test_the_batch_of_last_time_is_offered(bench, every_state):
+    of_shop(bench, every_state)
+    bench.begin(every_state, ["left", "right"]).leave()
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "2", "enter")
+        assert "left, right" in bench.screen()
+        await press(pilot, "enter", "1")
+        assert bench.app.screen.session.run.parts == ("left", "right")
+        bench.app.leave_runs()
+
+
+async def test_running_clocks_stand_first_and_go_on(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "enter", "1", "enter", "asterisk", "9")
+        await until(bench, "ON THE CLOCK")
+        bench.clock.wait(90_000)
+        bench.app.screen.tick()
+        assert "1:31" in bench.screen()
+        bench.clock.wait(40_000)
+        bench.app.screen.tick()
+        assert bench.screen().startswith(" TEND ")
+        await press(pilot, "enter")
+        assert not bench.screen().startswith(" TEND ")
+
+
+async def test_a_damaged_run_says_why_and_the_board_stays(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    session.leave()
+    session.folder.log.write_bytes(session.folder.log.read_bytes().replace(b"arm", b"leg", 1))
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "1")
+        assert "WANTS A HAND" in bench.screen()
+        assert "cannot be read" in bench.screen()
+
+
+async def test_a_run_held_by_another_window_is_told(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "1", "1")
+        assert "WANTS A HAND" in bench.screen()
+    session.leave()
+
+
+async def test_the_first_start_asks_for_a_name_and_makes_a_key(tmp_path):
+    bench = Bench(tmp_path / "other")
+    app = BenchApp(tmp_path / "new", look=LOOK, clock=bench.clock, pulse=lambda: bench.seconds)
+    bench.app = app
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "first start" in bench.screen()
+        await press(pilot, "enter", *"Ada", "space", *"Brook", "enter", "1")
+        await press(pilot, *"2468", "enter", *"1357", "enter")
+        assert "not the same" in bench.screen()
+        await press(pilot, *"2468", "enter", *"2468", "enter")
+        assert "BEGIN" in bench.screen()
+    people = read_people(open_shop(tmp_path / "new"))
+    assert [one.name for one in people] == ["Ada Brook"]
+    assert person_key(people[0]).unlock("2468")
+
+
+async def test_a_window_that_is_too_small_says_so_and_takes_no_keys(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(70, 20)) as pilot:
+        await show_run(bench.app, session)
+        before = session.run.n
+        await press(pilot, "enter")
+        assert "needs 80 by 24" in bench.screen().replace("\n", " ")
+        assert session.run.n == before
+        await pilot.resize_terminal(80, 24)
+        await settled(pilot)
+        assert " 1 of 9" in bench.screen()
+
+
+async def test_forty_parts_with_long_names_fit_the_page(bench, every_state):
+    parts = [f"a bracket of the {i:02d}th kind"[:24] for i in range(1, 41)]
+    session = bench.begin(every_state, parts)
+    for size in ((80, 24), (120, 40)):
+        app = bench.new_app()
+        async with app.run_test(size=size) as pilot:
+            await show_run(app, session)
+            for keys in (["slash", "1"], ["minus"], ["full_stop"], ["minus"]):
+                await press(pilot, *keys)
+                rows = bench.screen().split("\n")
+                assert all(len(row) <= size[0] for row in rows)
+                assert len(rows) == size[1] + 1
+
+
+async def test_markup_in_every_text_field_is_text(bench, tmp_path, every_state):
+    path = tmp_path / "markup.yaml"
+    hostile = "[b]x[/] [@click=app.quit]y[/] a[/]b"
+    text = every_state.read_text()
+    for plain in ("Wipe every part dry.", "Water thins the acid.", "Phosphoric acid burns eyes"):
+        text = text.replace(plain, f"{plain[:-1]} {hostile}.")
+    path.write_text(text.replace("Small axle parts", f"Small {hostile}"))
+    session = bench.begin(path, ["[red]arm[/]", "a[/]b"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        assert "[b]x[/]" in bench.screen()
+        assert "[red]arm[/]" in bench.screen()
+        for keys in (["0", "enter"], ["slash", "1", "1", "minus", "minus"], ["enter", "1"]):
+            await press(pilot, *keys)
+        await press(pilot, "asterisk", "1", *"[b]", "enter")
+        assert bench.app.is_running
+        await press(pilot, "asterisk", "9")
+        assert "[b]x[/]" in bench.screen()
+
+
+async def test_in_ascii_nothing_else_is_drawn(tmp_path, every_state):
+    bench = Bench(tmp_path, look=ascii_look())
+    session = bench.begin(every_state, ["arm 1", "arm 2"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "enter", "1", "enter")
+        for keys in ([], ["slash", "1"], ["minus", "slash", "5"], ["minus", "full_stop"]):
+            await press(pilot, *keys)
+            assert bench.screen().isascii(), bench.screen()
+        assert session.run.n > 3

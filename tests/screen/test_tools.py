@@ -1,0 +1,167 @@
+"""The measuring tools, drawn: rule, scale, digits, gauge, tag, plate, and the paper below them."""
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from benchrun.procedure.route import Hazard, Signal
+from benchrun.screen.crowd import crowd
+from benchrun.screen.ink import Line, Paper
+from benchrun.screen.page import block, fit
+from benchrun.screen.widgets.digits import large_digits, rows_of
+from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
+from benchrun.screen.widgets.plate import plates
+from benchrun.screen.widgets.rule import Graduation, steel_rule
+from benchrun.screen.widgets.scale import Dial, dwell_scale, line_of
+from benchrun.screen.widgets.tag import tags
+
+PAPER, SMALL = Paper(80, 24), Paper(80, 24, ascii=True)
+MIN = 60_000
+
+
+def drawn(rows: list[Line]) -> str:
+    return "\n".join(row.text.rstrip() for row in rows)
+
+
+def test_the_rule_is_heavy_behind_the_hand_and_light_ahead():
+    marks = [Graduation("clean"), Graduation(), Graduation("etch"), Graduation()]
+    assert drawn(steel_rule(Paper(40, 24), marks, 2, {0}, "3 of 4")) == (
+        " ▽           ▼                   3 of 4\n ┃     ╹     ┃     ╵\n clean       etch"
+    )
+
+
+def test_the_rule_of_many_steps_keeps_within_the_page():
+    marks = [Graduation("long title of a stage" if i % 40 == 0 else "") for i in range(400)]
+    for here in (0, 200, 399):
+        rows = steel_rule(PAPER, marks, here, set(range(0, 400, 7)), "200 of 400")
+        assert all(row.width <= 80 for row in rows)
+        assert "▼" in rows[0].text
+
+
+def test_the_scale_has_least_and_most_scribed_and_a_pointer_between():
+    dial = Dial(15 * MIN, least=10 * MIN, most=20 * MIN)
+    assert line_of(PAPER, dial, 46).text == "├───────────────────┃━━━━━━━━━▼━━━━━━━━━┃─────"
+    rows = dwell_scale(PAPER, dial, 46)
+    assert "10 min least" in rows[0].text
+    assert "20 min most" in rows[0].text
+
+
+@pytest.mark.parametrize("spent", [0, 9 * MIN, 21 * MIN, 10_000 * MIN])
+def test_the_pointer_never_leaves_the_scale(spent):
+    row = line_of(PAPER, Dial(spent, least=10 * MIN, most=20 * MIN), 40)
+    assert row.text.count("▼") == 1
+    assert row.width == 40
+
+
+def test_digits_are_of_fixed_width():
+    widths = {len(rows_of(f"1:{i:02d}", rows=5)[0]) for i in range(60)}
+    assert len(widths) == 1
+
+
+def test_digits_are_three_rows_high_at_80_by_24_and_at_least_five_at_120_by_40():
+    assert len(large_digits(PAPER, "12:05")) == 3
+    assert len(large_digits(Paper(120, 40), "12:05")) == 5
+    assert len(large_digits(Paper(200, 60), "12:05")) == 10
+
+
+def test_digits_in_ascii_are_told_apart():
+    shapes = {"\n".join(rows_of(str(i), rows=3, ascii_only=True)) for i in range(10)}
+    assert len(shapes) == 10
+    assert all(shape.isascii() for shape in shapes)
+
+
+def test_the_gauge_shows_go_between_two_not_go_ends():
+    limits = Limits(Decimal("61.949"), Decimal("61.979"), "mm", Decimal("0.003"))
+    rows = drawn(limit_gauge(PAPER, limits, Decimal("61.968")))
+    top = rows.split("\n")[0]
+    assert top.strip().startswith("not go")
+    assert top.endswith("not go")
+    assert top.index("┃") < top.index("●") < top.rindex("┃")
+    assert "░" in top
+    assert "61.949" in rows
+
+
+@given(st.decimals(-1000, 1000, places=3), st.decimals(0, 10, places=3), st.booleans())
+def test_the_bead_lies_on_the_right_side_of_each_limit(low, width, plain):
+    high = low + width + Decimal("0.01")
+    limits = Limits(low, high, "mm")
+    for value in (low - 1, low, (low + high) / 2, high, high + 1):
+        top = limit_gauge(SMALL if plain else PAPER, limits, value)[0].text
+        assert top.count("O" if plain else "●") == 1
+        assert len(top) <= 80
+
+
+@pytest.mark.parametrize(
+    ("ruling", "value", "words"),
+    [
+        ("inside", "61.968", "inside, 11 µm below the upper limit"),
+        ("outside", "61.990", "outside, 11 µm above the upper limit"),
+        ("outside", "61.9", "outside, 49 µm below the lower limit"),
+        ("inside", "61.979", "inside, at the upper limit"),
+    ],
+)
+def test_the_verdict_says_how_far_from_which_limit(ruling, value, words):
+    limits = Limits(Decimal("61.949"), Decimal("61.979"), "mm")
+    assert verdict_words(ruling, Decimal(value), limits) == words
+
+
+def test_chosen_tags_have_a_filled_eyelet():
+    assert drawn(tags(PAPER, ["arm L", "arm R"], chosen={"arm R"})) == " [∘ arm L] [● arm R]"
+
+
+def test_tags_that_do_not_fit_are_counted():
+    rows = tags(PAPER, [f"bracket {i}" for i in range(60)], most_rows=2)
+    assert len(rows) == 2
+    assert "more" in rows[1].text
+    assert all(row.width <= 80 for row in rows)
+
+
+def test_the_worst_caution_stands_first_and_its_weight_needs_no_colour():
+    hazards = [
+        Hazard(Signal.NOTICE, "Scratches.", "Rust.", "Cloth below."),
+        Hazard(Signal.DANGER, "Press.", "Crushes.", "Stand clear."),
+    ]
+    rows = drawn(plates(PAPER, hazards)).split("\n")
+    assert rows[0].startswith(" █ DANGER")
+    assert rows[2].startswith(" ┆ NOTICE")
+
+
+def test_numbered_tags_are_named_in_few_words():
+    assert crowd(["clip 1", "clip 2", "clip 3", "lever L", "lever R"]) == "clip 1–3, lever L, R"
+    assert crowd(["arm"]) == "arm"
+    assert crowd(["a", "b", "c"], ["a", "b", "c"]) == "all 3"
+
+
+@given(st.text(max_size=300), st.integers(8, 120), st.booleans())
+def test_any_text_becomes_rows_that_fit_and_hold_no_control_code(text, width, plain):
+    paper = Paper(width + 10, 24, ascii=plain)
+    for row in paper.wrap(text, width):
+        line = paper.line(row)
+        assert line.width <= max(4, width)
+        assert line.text.isprintable() or not line.text
+        assert not plain or line.text.isascii()
+
+
+@pytest.mark.parametrize("hostile", ["a[/]b", "[b]x", "[@click=app.quit]x[/]", "\x1b[31mred\x07"])
+def test_markup_and_control_codes_are_shown_as_text(hostile):
+    line = Paper().line(hostile)
+    assert "\x1b" not in line.text
+    assert "\x07" not in line.text
+    assert "[" in line.text
+
+
+def test_a_page_gives_up_what_matters_least_first():
+    line = Paper().line
+    kept, spare = block([line("kept")] * 5), block([line("spare")] * 5, rank=5)
+    page = fit([kept, spare], [line("foot")], 8)
+    assert page.whole
+    assert "spare" not in page.text
+    assert page.text.count("kept") == 5
+    assert page.rows[-1].text == "foot"
+
+
+def test_a_page_that_cannot_hold_its_cautions_says_so():
+    line = Paper().line
+    assert not fit([block([line("caution")] * 30)], [line("foot")], 24).whole
