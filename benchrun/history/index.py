@@ -128,11 +128,11 @@ class History:
 
     def _refresh(self, progress: Progress | None) -> Refreshed:
         done = Refreshed()
-        known, names = self._known(), self._names()
-        self._forget(known.keys() - names)
-        if not known and len(names) > _MANY:
+        known, final, names = self._known(), self._final(), self._names()
+        self._forget((known.keys() | final) - names)
+        if not known and not final and len(names) > _MANY:
             self._drop_indexes()
-        wanted = sorted(name for name in names if name not in known or known[name].closed != _FINAL)
+        wanted = sorted(names - final)
         for start in range(0, len(wanted), _RUNS_A_CHANGE):
             with change(self.store):
                 for name in wanted[start : start + _RUNS_A_CHANGE]:
@@ -151,11 +151,18 @@ class History:
 
     def _known(self) -> dict[str, _Known]:
         rows = self.store.execute(
-            "SELECT name, id, closed, size, n, head, tail, boot, up_ms, procedure FROM runs"
+            "SELECT name, id, closed, size, n, head, tail, boot, up_ms, procedure FROM runs "
+            "WHERE closed <> ?",
+            (_FINAL,),
         )
         return {
             row[0]: _Known(row[1], row[2], row[3], row[4], row[5], row[6], *row[7:]) for row in rows
         }
+
+    def _final(self) -> set[str]:
+        """The runs that were closed for good when they were read."""
+        rows = self.store.execute("SELECT name FROM runs WHERE closed = ?", (_FINAL,))
+        return {name for (name,) in rows}
 
     def _names(self) -> set[str]:
         """The folders of runs; what is no run has no log and is passed over later."""

@@ -60,8 +60,8 @@ CREATE TABLE asked (
 # Made after the first filling, when that is a matter of sorting once.
 INDEXES: Final = (
     "CREATE INDEX IF NOT EXISTS readings_step ON readings (step, utc, verdict)",
-    "CREATE INDEX IF NOT EXISTS readings_part ON readings (part, run)",
-    "CREATE INDEX IF NOT EXISTS readings_tool ON readings (tool, utc) WHERE tool > 0",
+    "CREATE INDEX IF NOT EXISTS readings_part ON readings (part, step, utc, verdict)",
+    "CREATE INDEX IF NOT EXISTS readings_tool ON readings (tool, utc, verdict) WHERE tool > 0",
     "CREATE INDEX IF NOT EXISTS readings_run ON readings (run, n)",
     "CREATE INDEX IF NOT EXISTS spans_step ON spans (step, utc, ms)",
     "CREATE INDEX IF NOT EXISTS spans_run ON spans (run, n)",
@@ -100,7 +100,6 @@ def _open(path: Path) -> sqlite3.Connection:
         # After a power cut the last runs may be missing: they are read from their logs again.
         store.execute("PRAGMA synchronous = NORMAL")
         store.execute("PRAGMA cache_size = -32000")
-        store.execute("PRAGMA temp_store = MEMORY")
         (version,) = store.execute("PRAGMA user_version").fetchone()
         if version == 0:
             with change(store):
