@@ -11,6 +11,7 @@ from typing import Any, Final, TypeAlias
 from benchrun.errors import BenchrunError
 from benchrun.procedure.marked import Unreadable
 from benchrun.shop.layout import EOL, block_item, flow, key_text
+from benchrun.shop.pages import page_of
 
 Plain: TypeAlias = "str | Sequence[Plain] | Mapping[str, Plain]"
 """A value of a file: a text, a list, or a map."""
@@ -175,9 +176,7 @@ class _Page:
 
 
 def _proven(before: str, after: str, path: Path, value: Plain, *, append: bool) -> str:
-    from benchrun.procedure.yamlread import read_yaml
-
-    wanted = _copied(read_yaml(before.encode())) if _says_something(before) else {}
+    wanted = _copied(page_of(before.encode())) if _says_something(before) else {}
     here = wanted
     for part in path[:-1]:
         here = here[part]
@@ -186,7 +185,7 @@ def _proven(before: str, after: str, path: Path, value: Plain, *, append: bool) 
     else:
         here[path[-1]] = _copied(value)
     try:
-        if read_yaml(after.encode()) == wanted:
+        if page_of(after.encode()) == wanted:
             return after
     except Unreadable:
         pass  # told below: the text as it stands is untouched

@@ -15,6 +15,7 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.files import MOST_BYTES, read_file
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
 from benchrun.shop.layout import LONGEST
+from benchrun.shop.pages import page_of
 from benchrun.text import listed, shown, unfit
 
 _ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
@@ -287,9 +288,7 @@ def map_of(
         if not _says_something(content):
             return Map(Place(1, 1)), ()
         _begins(content, tops)
-        from benchrun.procedure.yamlread import read_yaml
-
-        data = read_yaml(content)
+        data = page_of(content)
     except Unreadable as error:
         return None, (Fault(file, error.at.line, error.at.column, error.text),)
     return data, tuple(Row(file, data, tops).faults)

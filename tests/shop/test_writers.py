@@ -11,8 +11,11 @@ import threading
 import pytest
 
 from benchrun.errors import BenchrunError
+from benchrun.record.keys import read_key_file
+from benchrun.record.signers import principal_of, read_signers
 from benchrun.shop.deeds import enter_in_book
 from benchrun.shop.keeping import LOCK_NAME, alone, put_file
+from benchrun.shop.people import read_people
 from benchrun.shop.rows import add_row, change_row
 from benchrun.shop.supplies import SUPPLIES, read_supplies
 from benchrun.shop.vessels import VESSELS, read_vessels
@@ -161,3 +164,32 @@ def test_a_row_that_was_added_twice_at_once_is_there_once(paint):
     with pytest.raises(BenchrunError, match="there is a vessel rail already"):
         add_row(paint.path, VESSELS, {"id": "rail", "name": "other"})
     assert [one.name for one in read_vessels(paint).rows] == ["rail"]
+
+
+PEOPLE = """\
+import sys
+from pathlib import Path
+from benchrun.enrol import enrol
+from benchrun.record.clock import SystemClock
+from benchrun.shop.folder import open_shop
+shop = open_shop(Path(sys.argv[1]))
+for number in range(4):
+    enrol(shop, f"{sys.argv[2]} {number}", SystemClock().now(), passphrase="word")
+"""
+
+
+def test_two_programs_that_take_people_on_at_once_lose_nobody_and_no_key(shop):
+    both = [
+        subprocess.Popen([sys.executable, "-c", PEOPLE, str(shop.path), who])
+        for who in ("Left", "Right")
+    ]
+    for one in both:
+        assert one.wait(120) == 0
+    people = read_people(shop)
+    assert sorted(one.name for one in people) == sorted(
+        f"{who} {number}" for who in ("Left", "Right") for number in range(4)
+    )
+    signers = read_signers(shop.signers)
+    for one in people:
+        (row,) = signers.of(principal_of(one.id, shop.title))
+        assert row.key == read_key_file(one.key).public
