@@ -90,6 +90,13 @@ def test_every_hazard_stands_again_before_a_step(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", IDS)
+def test_cautions_of_a_stage_stand_before_a_step_that_every_part_takes(name: str) -> None:
+    for stage in raw(name)["stages"]:
+        if "cautions" in stage:
+            assert not {"if", "one of"} & set(stage["steps"][0]), stage["stage"]
+
+
+@pytest.mark.parametrize("name", IDS)
 def test_no_figure_stands_without_its_source(name: str) -> None:
     bare = []
     for one in maps(raw(name)["stages"]) if isinstance(raw(name), dict) else ():
