@@ -146,7 +146,7 @@ def pages(draw):
     lines = ["things:" + draw(st.sampled_from(["", "  # c"]))]
     for number in range(draw(st.integers(1, 4))):
         if draw(st.booleans()):
-            lines.append(draw(st.sampled_from(["", "# between", "      # far in"])))
+            lines.append(draw(st.sampled_from(["", "# between", indent + "# between"])))
         if draw(st.booleans()):
             tail = draw(st.sampled_from(["", ",", " # c"]))
             lines.append(
