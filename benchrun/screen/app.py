@@ -14,11 +14,9 @@ from benchrun.board import Board
 from benchrun.record.clock import Clock, SystemClock
 from benchrun.screen.alarm import Alarm, Bells, alarms_of
 from benchrun.screen.board.screen import BoardScreen
-from benchrun.screen.first.screen import FirstScreen, enrolled
 from benchrun.screen.look import THEMES, Look
-from benchrun.screen.run.screen import RunScreen
 from benchrun.shop.folder import Shop, exists, open_shop
-from benchrun.shop.people import Person
+from benchrun.shop.people import Person, read_people
 
 
 class BenchApp(App[None]):
@@ -72,9 +70,11 @@ class BenchApp(App[None]):
             loop.add_signal_handler(number, self._told_to_go)
         if exists(self.path):
             shop = open_shop(self.path)
-            if enrolled(shop):
+            if read_people(shop):
                 self._put_up(shop)
                 return
+        from benchrun.screen.first.screen import FirstScreen
+
         self.push_screen(FirstScreen(self, self.path, self._made))
 
     def _made(self, shop: Shop, person: Person) -> None:
@@ -109,6 +109,8 @@ class BenchApp(App[None]):
 
     def leave_runs(self) -> None:
         """Seal every run that is being carried out and let go of it."""
+        from benchrun.screen.run.screen import RunScreen
+
         for screen in self.screen_stack:
             if isinstance(screen, RunScreen):
                 screen.session.leave()

@@ -7,24 +7,19 @@ from typing import TYPE_CHECKING, ClassVar
 
 from benchrun.board import Board, OpenRun, look
 from benchrun.errors import BenchrunError
-from benchrun.procedure.load import load
-from benchrun.procedure.route import Procedure
-from benchrun.run.entries import PartSpec
 from benchrun.screen.alarm import Alarm
 from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.base import BenchScreen
-from benchrun.screen.begin.pane import begin_panes
 from benchrun.screen.board.pane import BoardPane
 from benchrun.screen.desk import Pane
-from benchrun.screen.run import help_page
-from benchrun.screen.run.screen import RunScreen
-from benchrun.screen.sums.pane import sums_menu
-from benchrun.session import Session, begin, take_up
 from benchrun.shop.folder import Listed, Shop
 from benchrun.shop.people import Person, read_people
 
 if TYPE_CHECKING:
+    from benchrun.procedure.route import Procedure
+    from benchrun.run.entries import PartSpec
     from benchrun.screen.app import BenchApp
+    from benchrun.session import Session
 
 LOOK_EVERY_S = 10
 Goes = Callable[[Person], Awaitable[None]]
@@ -32,6 +27,8 @@ Goes = Callable[[Person], Awaitable[None]]
 
 class BoardScreen(BenchScreen):
     """What is open at this bench.
+
+    What only an opened run needs is imported when one is opened: the board comes up sooner.
 
     Args:
         app: The app.
@@ -112,6 +109,8 @@ class BoardScreen(BenchScreen):
             self.say(one.fault, strong=True)
             return
 
+        from benchrun.session import take_up
+
         async def go(person: Person) -> None:
             try:
                 session = await asyncio.to_thread(
@@ -124,26 +123,33 @@ class BoardScreen(BenchScreen):
 
         await self._as_somebody(go)
 
-    def _show(self, session: Session, *, resumed: bool) -> None:
+    def _show(self, session: "Session", *, resumed: bool) -> None:
+        from benchrun.screen.run.screen import RunScreen
+
         del self.panes[1:]
         self._app.push_screen(RunScreen(self._app, session, resumed=resumed))
 
     async def begin(self, one: Listed) -> None:
         """Ask what a new run needs, then begin it."""
+        from benchrun.procedure.load import load
+        from benchrun.screen.begin.pane import begin_panes
+
         try:
             procedure = await asyncio.to_thread(load, one.path)
         except BenchrunError as error:
             self.say(error.message.partition("\n")[0], strong=True)
             return
 
-        async def go(parts: tuple[PartSpec, ...]) -> None:
+        async def go(parts: "tuple[PartSpec, ...]") -> None:
             await self._as_somebody(lambda person: self._begin(procedure, parts, person))
 
         begin_panes(self, self._shop, procedure, go)
 
     async def _begin(
-        self, procedure: Procedure, parts: tuple[PartSpec, ...], person: Person
+        self, procedure: "Procedure", parts: "tuple[PartSpec, ...]", person: Person
     ) -> None:
+        from benchrun.session import begin
+
         conditions = procedure.needs.before_start
         clock = self._app.clock
         try:
@@ -178,11 +184,15 @@ class BoardScreen(BenchScreen):
 
     def menu(self, which: str) -> Pane:
         """Who works; or what can be looked up here."""
+        from benchrun.screen.run import help_page
+
         if which in ("*", "w"):
             return self._who(read_people(self._shop), None)
         if which in ("/", "l"):
 
             async def sums() -> None:
+                from benchrun.screen.sums.pane import sums_menu
+
                 self.push(sums_menu(self))
 
             async def keys() -> None:

@@ -11,7 +11,7 @@ from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.desk import Pane
 from benchrun.shop.folder import Shop, exists, open_shop
-from benchrun.shop.people import Person, check_name, read_people
+from benchrun.shop.people import Person, check_name
 
 if TYPE_CHECKING:
     from benchrun.screen.app import BenchApp
@@ -132,8 +132,3 @@ class FirstScreen(BenchScreen):
                 self._ask_name()
             return
         super().pop(pane)
-
-
-def enrolled(shop: Shop) -> bool:
-    """Whether anybody works in the shop yet."""
-    return bool(read_people(shop))
