@@ -7,6 +7,7 @@ their second coat. Dates count from the moment at which the shop is to be found.
 
 import datetime as dt
 import re
+import shutil
 import struct
 import sys
 import tempfile
@@ -27,8 +28,8 @@ from benchrun.rehearse.script import Script, read_script
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.session import Reply, begin
-from benchrun.shop.folder import Shop
-from benchrun.shop.people import Person
+from benchrun.shop.folder import Shop, open_shop
+from benchrun.shop.people import Person, read_people
 
 HERE: Final = Path(__file__).resolve().parent
 SEED: Final = HERE / "seed"
@@ -142,12 +143,55 @@ def make(folder: Path, found: dt.datetime, machine: Moment | None = None) -> Sho
     shop = new_shop(folder, TITLE, at)
     people = {key: enrol(shop, name, at, passphrase=PASSPHRASE) for key, name in PEOPLE.items()}
     names = {one.script: _play(shop, people, one, found, machine) for one in RUNS}
+    _lay_files(folder, found, names)
+    return shop
+
+
+def alive(folder: Path, machine: Moment) -> Shop:
+    """Copy the shop that ships, and begin its open runs anew so that they are going on now.
+
+    Sooner done than `make`: the closed runs stay as they are.
+
+    Args:
+        folder: Where; it must not be there yet.
+        machine: Now, by this machine's clocks.
+
+    Raises:
+        BenchrunError: A script does not play.
+    """
+    shutil.copytree(HERE / "shop", folder)
+    for key in (folder / "keys").iterdir():
+        key.chmod(0o600)
+    shop, found = open_shop(folder), dt.datetime.fromtimestamp(machine.utc_ms / 1000, dt.UTC)
+    people = dict(zip(PEOPLE, read_people(shop), strict=True))
+    names = {}
+    for one in RUNS:
+        run = next(path for path in shop.runs.iterdir() if path.name.endswith(f"-{one.tag}"))
+        names[one.script] = run.name
+        if one.lasts:
+            shutil.rmtree(run)
+            _forget(folder / "register.jsonl", run.name)
+    for one in RUNS:
+        if one.lasts:
+            names[one.script] = _play(shop, people, one, found, machine)
+    _lay_files(folder, found, names)
+    return shop
+
+
+def _forget(register: Path, run: str) -> None:
+    """Cut a register off before the first line that names a run; open runs stand last in it."""
+    lines = register.read_bytes().splitlines(keepends=True)
+    first = next((at for at, line in enumerate(lines) if run.encode() in line), len(lines))
+    register.write_bytes(b"".join(lines[:first]))
+
+
+def _lay_files(folder: Path, found: dt.datetime, names: Mapping[str, str]) -> None:
+    """Lay the shop's own files, with the days and the names of runs filled in."""
     for name in ("instruments", "supplies", "vessels", "parts"):
         text = (SEED / f"{name}.yaml").read_text(encoding="utf-8")
         (folder / f"{name}.yaml").write_text(_filled(text, found, names), encoding="utf-8")
     (folder / "photos").mkdir(exist_ok=True)
     (folder / "photos" / "wheel-studs.png").write_bytes(drawn(320, 200, _studs))
-    return shop
 
 
 def _play(

@@ -132,6 +132,21 @@ def test_an_etch_load_is_in_the_tub_and_its_clock_is_that_of_this_machine(
         session.leave()
 
 
+def test_the_shop_that_ships_comes_alive_at_any_later_moment(
+    maker: ModuleType, now: Moment, tmp_path: Path
+) -> None:
+    shop = maker.alive(tmp_path / "shop", now)
+    assert procedures_of(shop, closed=True) == CLOSED
+    assert procedures_of(shop, closed=False) == OPEN
+    last = entries(shop, "acid-etch-in-loads")[-1]["at"]
+    assert last["boot"] == "this-boot"
+    assert abs(last["up_ms"] - now.up_ms) < 5000
+    registers = read_registers(shop)
+    assert registers.faults == ()
+    named = {run for part in registers.parts.rows for run in part.runs}
+    assert named <= {folder.run for folder in run_folders(shop.runs)}
+
+
 def test_half_the_parts_have_their_second_coat(made: Shop) -> None:
     coats: dict[str, int] = {}
     for entry in entries(made, "brush-coats"):
