@@ -99,7 +99,7 @@ def _open(path: Path) -> sqlite3.Connection:
         store.execute("PRAGMA journal_mode = WAL")
         # After a power cut the last runs may be missing: they are read from their logs again.
         store.execute("PRAGMA synchronous = NORMAL")
-        store.execute("PRAGMA cache_size = -32000")
+        store.execute("PRAGMA cache_size = -12000")
         (version,) = store.execute("PRAGMA user_version").fetchone()
         if version == 0:
             with change(store):

@@ -127,6 +127,19 @@ class Report:
 def table(
     columns: Sequence[str], rows: Sequence[Sequence[Cell | str]], figures: Sequence[int] = ()
 ) -> Table:
-    """A table of texts and cells."""
-    cells = tuple(tuple(one if isinstance(one, Cell) else Cell(one) for one in row) for row in rows)
-    return Table(tuple(columns), cells, frozenset(figures))
+    """A table of texts and cells; a column in which nothing stands is left out.
+
+    Args:
+        columns: The headings.
+        rows: The rows.
+        figures: The columns, from 0, that hold figures.
+    """
+    cells = [[one if isinstance(one, Cell) else Cell(one) for one in row] for row in rows]
+    kept = [
+        at for at in range(len(columns)) if at == 0 or any(r[at].text or r[at].was for r in cells)
+    ]
+    return Table(
+        tuple(columns[at] for at in kept),
+        tuple(tuple(row[at] for at in kept) for row in cells),
+        frozenset(new for new, at in enumerate(kept) if at in set(figures)),
+    )

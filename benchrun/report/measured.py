@@ -6,7 +6,7 @@ from itertools import groupby
 
 from benchrun.report.doc import Block, Cell, Para, Plot, Section, Under, table
 from benchrun.report.facts import DwellFacts, FindingFacts, ReadingFacts, RunFacts, SumFacts
-from benchrun.report.plots import Line, Point, Spell, readings_plot, spells_plot
+from benchrun.report.plots import MOST_ROWS, Line, Point, Spell, readings_plot, spells_plot
 from benchrun.report.spoken import (
     bounds_words,
     clock,
@@ -73,7 +73,7 @@ def _reading_block(
     notes += sorted(instruments)
     yield Under(f"{number}. {first.text}", "; ".join(notes))
     if _drawable(readings):
-        yield Plot(_plot(facts, rows, first))
+        yield from _plots(facts, rows, first)
     yield _reading_table(facts, rows, places, own_limits=len(limits) > 1)
 
 
@@ -81,7 +81,9 @@ def _drawable(readings: Sequence[ReadingFacts]) -> bool:
     """Whether a drawing says more than the table: not for counts that must come out even."""
     if all(r.low and r.low == r.high for r in readings):
         return False
-    return len(readings) > 2 or any(r.low and r.high for r in readings)
+    # A count without an upper limit is a number to read, not a place on a scale.
+    many = len(readings) > 2 and readings[0].unit != ""
+    return many or any(r.low and r.high for r in readings)
 
 
 def _instrument(reading: ReadingFacts) -> str:
@@ -90,7 +92,7 @@ def _instrument(reading: ReadingFacts) -> str:
     return f"{reading.instrument} ± {value_words(reading.uncertainty, reading.unit)}".strip()
 
 
-def _plot(facts: RunFacts, rows: Sequence[Row], first: ReadingFacts) -> str:
+def _plots(facts: RunFacts, rows: Sequence[Row], first: ReadingFacts) -> Iterator[Plot]:
     lines = []
     for parts, seen, group in rows:
         valid = [r for r in group if not r.taken_back]
@@ -98,7 +100,10 @@ def _plot(facts: RunFacts, rows: Sequence[Row], first: ReadingFacts) -> str:
             label = _row_label(facts, parts, seen)
             points = tuple(_point(r) for r in valid)
             lines.append(Line(label, points, _limit(valid[0].low), _limit(valid[0].high)))
-    return readings_plot(lines, unit_words(first.unit), f"{first.text} Readings and limits.")
+    title = f"{first.text} Readings and limits."
+    for start in range(0, len(lines), MOST_ROWS):
+        some = lines[start : start + MOST_ROWS]
+        yield Plot(readings_plot(some, unit_words(first.unit), title, lines))
 
 
 def _point(reading: ReadingFacts) -> Point:
@@ -214,8 +219,10 @@ def dwells_section(facts: RunFacts) -> Section | None:
         where = ", ".join(dict.fromkeys(one.where for one in group if one.where))
         blocks.append(Under(f"{number}. {group[0].text}", "; ".join(w for w in (where, note) if w)))
         drawn = [_spell(facts, one) for one in group if not one.taken_back]
-        svg = spells_plot(drawn, f"{group[0].text} Time in, least and most.")
-        blocks += [Plot(svg)] if svg else []
+        for start in range(0, len(drawn), MOST_ROWS):
+            title = f"{group[0].text} Time in, least and most."
+            svg = spells_plot(drawn[start : start + MOST_ROWS], title, drawn)
+            blocks += [Plot(svg)] if svg else []
         blocks.append(_dwell_table(facts, group, own_bounds=len(bounds) > 1))
     return Section("Dwells and times away", tuple(blocks)) if blocks else None
 

@@ -13,6 +13,7 @@ from benchrun.report.spoken import bounds_words, spell_words
 from benchrun.text import shown, span
 
 WIDTH, LABEL, ROW, RIGHT = 640, 150, 18, 14
+MOST_ROWS = 24  # in one drawing, so that a page holds it
 _LETTERS = 20  # that fit beside a row
 
 
@@ -60,18 +61,19 @@ class Scale:
         return f"{LABEL + share * (WIDTH - LABEL - RIGHT):.2f}"
 
 
-def readings_plot(lines: Sequence[Line], unit: str, title: str) -> str:
+def readings_plot(lines: Sequence[Line], unit: str, title: str, beside: Sequence[Line] = ()) -> str:
     """Draw readings against their limits, a row a part.
 
     Args:
         lines: The rows.
         unit: The unit as shown.
         title: What is drawn, for those who cannot see it.
+        beside: Rows of other drawings that must have the same scale.
 
     Returns:
         An `svg` element, or nothing where there is nothing to draw.
     """
-    numbers = [n for line in lines for n in _numbers(line)]
+    numbers = [n for line in (*lines, *beside) for n in _numbers(line)]
     if not any(line.points for line in lines):
         return ""
     scale = _scale(numbers)
@@ -162,7 +164,7 @@ def _axis(scale: Scale, y: int, unit: str) -> Iterator[str]:
         yield f'<text class="lab" x="{LABEL - 8}" y="{y + 17}">{escape(unit)}</text>'
 
 
-def ticks(low: Decimal, high: Decimal, most: int = 6) -> Iterator[Decimal]:
+def ticks(low: Decimal, high: Decimal, most: int = 8) -> Iterator[Decimal]:
     """Round numbers between two, at steps of 1, 2 or 5 times a power of ten."""
     reach = high - low
     power = (reach / most).adjusted()
@@ -176,14 +178,15 @@ def ticks(low: Decimal, high: Decimal, most: int = 6) -> Iterator[Decimal]:
         number += 1
 
 
-def spells_plot(spells: Sequence[Spell], title: str) -> str:
+def spells_plot(spells: Sequence[Spell], title: str, beside: Sequence[Spell] = ()) -> str:
     """Draw dwells as bars from their start, with least and most.
 
-    Full: proven. Open: possible beyond what is proven. Upright strokes: least and most.
+    Full: proven. Open: possible beyond what is proven. Upright strokes: least and most. The scale
+    is that of `beside` too.
     """
     ends = [
         ms
-        for one in spells
+        for one in (*spells, *beside)
         for ms in (one.proven, one.possible, one.least, one.most)
         if ms is not None
     ]

@@ -1,13 +1,15 @@
 """The sections that are told in words: parts, signatures, what was odd, pictures, the account."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from benchrun.report.doc import Block, Bullets, Cell, Fields, Para, Picture, Section, Under, table
-from benchrun.report.facts import ActFacts, OddFacts, QuestionFacts, RunFacts
+from benchrun.report.facts import ActFacts, OddFacts, PartFacts, QuestionFacts, RunFacts
 from benchrun.report.spoken import grouped, parts_words, when
 from benchrun.text import count, listed
 
+_FEW = 12
+_STATUS_MARKS = {"done": "", "scrap": "bad"}
 _STATES = {
     "agrees": "digest agrees with the log",
     "missing": "THE FILE IS MISSING",
@@ -36,40 +38,39 @@ def result_words(facts: RunFacts) -> str:
 
 def parts_section(facts: RunFacts) -> Section:
     """What was done to which parts, and how each ended."""
-    outside = _counts(r.part for r in facts.readings if r.verdict == "outside")
-    doubtful = _counts(r.part for r in facts.readings if r.verdict == "in doubt")
-    rows = []
+    rows: dict[tuple[str, str, tuple[int, ...], str], list[PartFacts]] = {}
     for one in facts.parts:
-        bad = [count(outside[one.part], "value") + " outside"] if one.part in outside else []
-        bad += [count(doubtful[one.part], "value") + " in doubt"] if one.part in doubtful else []
-        measured = [r for r in facts.readings if r.part == one.part and not r.taken_back]
-        inside = sum(r.verdict == "inside" for r in measured)
-        words = [f"{inside} inside", *bad] if measured else ["none"]
-        mark = "" if one.status == "done" else "bad" if one.status == "scrap" else "doubt"
+        verdicts = [r.verdict for r in facts.readings if r.part == one.part and not r.taken_back]
+        # Parts of a large batch that cannot be told apart but by their tags share a row.
+        alone = one.part if one.identity or len(facts.parts) <= _FEW else ""
         why = "; ".join(dict.fromkeys(w for w in (one.reason, one.stands, *one.questions) if w))
-        rows.append(
-            (
-                Cell(one.part),
-                one.identity,
-                Cell(one.status, mark=mark),
-                Cell(", ".join(words), mark="bad" if bad else ""),
-                why,
-            )
+        counts = tuple(verdicts.count(said) for said in ("inside", "outside", "in doubt"))
+        rows.setdefault((alone, one.status, counts, why), []).append(one)
+    told = [
+        (
+            parts_words((one.part for one in group), batch(facts)),
+            group[0].identity,
+            Cell(status, mark=_STATUS_MARKS.get(status, "doubt")),
+            _values_cell(*counts),
+            why,
         )
+        for (_, status, counts, why), group in rows.items()
+    ]
     columns = ("Part", "Identity", "Result", "Values against limits", "Remarks")
     blocks: list[Block] = [Para(facts.scope)] if facts.scope else []
-    blocks.append(table(columns, rows))
+    blocks.append(table(columns, told))
     stages = tuple(dict.fromkeys(a.stage for a in facts.acts if a.stage and not a.taken_back))
     if stages:
         blocks.append(Para(f"Stages worked: {', '.join(stages)}."))
     return Section("What was done to which parts", tuple(blocks))
 
 
-def _counts(parts: Iterable[str]) -> dict[str, int]:
-    found: dict[str, int] = {}
-    for part in parts:
-        found[part] = found.get(part, 0) + 1
-    return found
+def _values_cell(inside: int, outside: int, doubtful: int) -> Cell:
+    words = [f"{inside} inside"] if inside else []
+    words += [f"{outside} outside"] if outside else []
+    words += [f"{doubtful} in doubt"] if doubtful else []
+    mark = "bad" if outside else "doubt" if doubtful else ""
+    return Cell(", ".join(words) or "none", mark=mark)
 
 
 def signatures_section(facts: RunFacts) -> Section:
@@ -119,8 +120,7 @@ def _odd_table(facts: RunFacts, odds: Sequence[OddFacts]) -> Block | None:
         for one in odds
     ]
     columns = ("Line", "When", "Who", "Step", "Parts", "What", "Reason given")
-    shown = len(columns) if any(one.reason for one in odds) else len(columns) - 1
-    return table(columns[:shown], [row[:shown] for row in rows], (0, 3)) if rows else None
+    return table(columns, rows, (0, 3)) if rows else None
 
 
 def _corrections(facts: RunFacts) -> Block | None:

@@ -4,7 +4,7 @@ import base64
 import re
 import shutil
 from decimal import Decimal
-from itertools import pairwise
+from itertools import pairwise, product
 from pathlib import Path
 
 import html5lib
@@ -151,7 +151,7 @@ def test_one_reading_without_limits_and_equal_readings_can_be_drawn():
 )
 def test_ticks_are_round_and_inside(low, high):
     found = list(ticks(Decimal(low), Decimal(high)))
-    assert 2 <= len(found) <= 7
+    assert 3 <= len(found) <= 9
     assert all(Decimal(low) <= one <= Decimal(high) for one in found)
     assert "-0" not in {f"{one:f}" for one in found}
     steps = {b - a for a, b in pairwise(found)}
@@ -312,3 +312,22 @@ def test_a_run_of_many_parts_says_them_all(tmp_path):
     rows = section(tree, "What was done to which parts").findall(".//h:tbody/h:tr", SPACE)
     assert [words(row[0]) for row in rows] == parts
     assert "all 6 parts" in words(section(tree, "The work, entry by entry"))
+
+
+def test_a_large_batch_is_drawn_in_pieces_of_one_scale(tmp_path):
+    parts = [f"stay {number}" for number in range(1, 7)]
+    work = Worked(tmp_path, parts)
+    work.do("wipe")
+    work.soak(*parts[:4])
+    work.soak(*parts[4:])
+    for round_, part in product(range(5), parts):
+        work.read(part, f"61.95{round_}")
+        work.read(part, f"61.97{round_}")
+        work.send(c.Put((part,), work.seen, "bore", "once more"))
+    _, tree = page([work.folder], tmp_path / "run.html")
+    drawings = section(tree, "Readings against their limits").findall(".//s:svg", SPACE)
+    assert [len(marks(one, "band")) for one in drawings] == [24, 6]
+    ticks_of = [[(t.get("data-v"), t.get("x")) for t in marks(d, "tick")] for d in drawings]
+    assert ticks_of[0] == ticks_of[1]
+    drawn = sorted(one.get("data-v") for d in drawings for one in marks(d, "dot"))
+    assert drawn == sorted(r.value for r in gather(work.folder).readings)
