@@ -56,14 +56,20 @@ def answer(world: World, pick: Pick) -> None:
 
 
 def mistap(world: World, pick: Pick) -> None:
-    """Any step for any parts."""
+    """Any step for any parts, or the step of some part for all that stand there."""
     steps = list(world.run.route.steps.values())
-    step = steps[pick(len(steps))]
-    parts = tuple(part for part in world.run.parts if pick(2)) or world.run.parts[:1]
-    if is_dwell(step):
-        world.give(c.PutIn(step.id, parts, world.seen, "why not", pick(2) * 3 * MINUTE))
+    step, parts = steps[pick(len(steps))], world.run.parts
+    here = standing(world.run, world.run.each()[pick(len(parts))])
+    if here is not None and pick(2):
+        step = here
+        parts = tuple(m.part for m in world.run.each() if standing(world.run, m) is step)
     else:
-        world.give(world.do(step, parts, pick, "why not" if pick(2) else ""))
+        parts = tuple(part for part in parts if pick(2)) or parts[:1]
+    reason = "why not" if pick(2) else ""
+    if is_dwell(step):
+        world.give(c.PutIn(step.id, parts, world.seen, reason, pick(2) * 3 * MINUTE))
+    else:
+        world.give(world.do(step, parts, pick, reason))
 
 
 def leave_out(world: World, pick: Pick) -> None:

@@ -45,6 +45,43 @@ def test_mistaps_are_taken_back_eight_deep_and_no_deeper(tmp_path):
     assert "cannot be taken back" in trial.refused(c.Retract(trial.m("A").last, trial.seen))
 
 
+def test_an_answer_taken_back_is_not_counted(tmp_path):
+    steps = """
+    - {do: Wash., id: wash}
+    - {inspect: Look., id: look, findings: {sound: go on, dull: [rework from wash once]}}
+    """
+    trial = Trial(tmp_path, steps, "A")
+    trial.do("wash", "A")
+    trial.do("look", "A", "dull")
+    before = trial.m("A")
+    trial.answer("A", "rework wash")
+    trial.take_back("A")
+    assert (trial.m("A").counts, trial.questions("A")) == ({}, before.questions)
+    trial.answer("A", "rework wash")
+    assert trial.at("A") == "wash"
+
+
+def test_together_never_mixes_passes_whatever_the_reason(tmp_path):
+    steps = """
+    - repeat: Lay the coats.
+      at least: 3
+      steps: [{do: Coat., id: coat, together: yes}]
+    """
+    trial = Trial(tmp_path, steps)
+    trial.do("coat", "A", reason="B is not washed")
+    assert (trial.at("A"), trial.at("B")) == ("coat 2", "coat 1")
+    said = trial.refused(trial.do_of("coat", "A B", reason="in a hurry"))
+    assert "different passes" in said
+
+
+def test_an_overfull_vessel_needs_a_reason(tmp_path):
+    trial = Trial(tmp_path, SOAK, "A B C")
+    trial.do("bath", "A B C", "30 C")
+    said = trial.refused(c.PutIn("soak", ("A", "B", "C"), trial.seen))
+    assert "has room for 2 more of 2" in said
+    assert trial.put_in("soak", "A B C", "they are small").flags == ("over capacity",)
+
+
 def test_a_lift_taken_back_runs_on_with_its_old_clock(tmp_path):
     trial = Trial(tmp_path, SOAK, "A")
     trial.do("bath", "A", "30 C")
