@@ -4,6 +4,7 @@ Run as: python screen_child.py SHOP CLOCK [option=value …]
 """
 
 import datetime as dt
+import shutil
 import sys
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from benchrun.screen.app import BenchApp
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.look import Look
 from benchrun.screen.start import run_app
+from benchrun.shop import folder
 
 
 class FileClock:
@@ -48,10 +50,18 @@ def count_keys(path: Path) -> None:
     BenchScreen.press = counted
 
 
+def only(procedure: Path, shop: Path) -> None:
+    """List one procedure alone, so that pages do not change with those that come along."""
+    shutil.copy(procedure, shop / "procedures" / procedure.name)
+    folder.shipped = lambda what: shop / "no-such-folder"
+
+
 def main() -> None:
     shop, clock = Path(sys.argv[1]), FileClock(Path(sys.argv[2]))
     count_keys(Path(sys.argv[2]).with_name("heard"))
     options = dict(arg.split("=", 1) for arg in sys.argv[3:])
+    if "own" in options:
+        only(Path(options["own"]), shop)
     look = Look(options.get("theme", "dark"), "ascii" in options, dt.UTC)
     start = Path(options["start"]) if "start" in options else None
     app = BenchApp(

@@ -63,12 +63,12 @@ def _without_chance(text: str) -> str:
     """The page without what chance gave: the folder's name, the run's tag, the file's own time."""
     text = re.sub(r"bench-[a-z0-9_]{8}", "bench-folder00", text)
     text = re.sub(r"every-state-[a-z0-9]{4}\b", "every-state-t3st", text)
-    return re.sub(r"(?m)^( \d .*?\S) {2,}\S[^\n]*\d\d:\d\d$", r"\1   (since)", text)
+    return re.sub(r"(?m)^( \d .*?\S) {2,}(?:\S[^\n]* )?\d\d:\d\d$", r"\1   (since)", text)
 
 
 @pytest.mark.parametrize("size", SIZES)
 def test_the_pages_of_one_run_from_board_to_end(folder, size):
-    terminal = Terminal(folder, size=size, start=str(PROCEDURE))
+    terminal = Terminal(folder, size=size, start=str(PROCEDURE), own=str(PROCEDURE))
     walk = Walk(terminal)
     try:
         terminal.see("must hold now")

@@ -115,7 +115,7 @@ def clock_row(paper: Paper, run: Run, clock: LoadClock, *, name: str = "", inden
     """One clock in one row: where, who, how long, the scale, the limits."""
     limits = limits_in_words(clock.least, clock.most)
     left, middle = (12, 20) if paper.width < 120 else (20, 36)
-    scale = 18 if paper.width < 120 else 30
+    scale = 16 if paper.width < 120 else 30
     lead = f"{name}: " if name else ""
     who = lead + brief(clock.parts, middle - len(lead), run.parts)
     mark = (dial(clock.spent.proven_ms).rjust(9), Role.ACCENT if calls(clock) else Role.STRONG)
