@@ -30,6 +30,7 @@ from benchrun.text import paragraphs, shown, slug
 
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _FOOT: Final = re.compile(r"[A-Za-z0-9 ,.-]{1,100}", re.ASCII)
+_LONG: Final = 30  # a column with a longer text is given room
 _SHORT: Final = 19  # a date with its time of day, and anything no longer, is not broken
 
 
@@ -143,7 +144,8 @@ def _class(names: str) -> str:
 def _cell(cell: Cell, *, figure: bool) -> str:
     # The old value stands before the new one, struck, so that none is read without the other.
     was = f"<del>{_text(cell.was)}</del>" if cell.was else ""
-    short = "short" if len(cell.text) + len(cell.was) <= _SHORT else ""
+    length = len(cell.text) + len(cell.was)
+    short = "short" if length <= _SHORT else "long" if length > _LONG else ""
     names = _class(f"{'fig ' if figure else ''}{short} {cell.mark}")
     return f"<td{names}>{was}{_text(cell.text)}</td>"
 

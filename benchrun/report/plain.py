@@ -20,6 +20,7 @@ from benchrun.report.doc import (
 from benchrun.text import paragraphs, shown
 
 WIDTH: Final = 100
+_LEAST: Final = 7  # a narrower column than this cannot be read: its table becomes a list
 _MARKS: Final = {"bad": "! ", "doubt": "? ", "gone": "x "}
 
 
@@ -86,8 +87,9 @@ def _plain_cell(cell: Cell) -> str:
 
 def _table_text(table: Table) -> Iterator[str]:
     cells = [[_plain_cell(cell) for cell in row] for row in table.rows]
-    wide = _widths([list(table.columns), *cells])
-    if sum(wide) + 2 * len(wide) > WIDTH + 40 or min(wide) < 4 < max(map(len, table.columns)):
+    natural = [max(map(len, column)) for column in zip(table.columns, *cells, strict=True)]
+    wide = _widths(natural)
+    if any(width < min(needed, _LEAST) for width, needed in zip(wide, natural, strict=True)):
         yield from _rows_as_lists(table, cells)
         return
     yield from _row_text(list(table.columns), wide, table.figures)
@@ -96,9 +98,8 @@ def _table_text(table: Table) -> Iterator[str]:
         yield from _row_text(row, wide, table.figures)
 
 
-def _widths(rows: list[list[str]]) -> list[int]:
+def _widths(natural: list[int]) -> list[int]:
     """Widths that fit the page: short columns as they are, long ones share what is left."""
-    natural = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
     left, wide = WIDTH - 2 * (len(natural) - 1), [0] * len(natural)
     open_columns = sorted(range(len(natural)), key=lambda at: natural[at])
     while open_columns:
