@@ -157,7 +157,7 @@ def fork_question(
         ]
         return Question(f"{n}.{count}", Ask.GUARD, step, index, says, tuple(found), about=about)
     until = op.until.text if op.until else ""
-    says = f"Pass {passes[-1]} is done; it cannot be said that {until}."
+    says = f"Pass {passes[-1]} is done; it is not so, or not known, that {until}."
     found = [
         ASIDE,
         Answer("again", Act.AGAIN, "One more pass", "again", None, reason=True),
@@ -173,7 +173,7 @@ def changed_question(
     step: Step,
     decision: Decision,
     today: str,
-    consequences: Iterable[Consequence],
+    consequences: tuple[Consequence, ...],
     *,
     pending: bool,
 ) -> Question:
@@ -191,25 +191,35 @@ def changed_question(
     """
     about = key_of(decision.index, decision.passes)
     says = f"After a correction this would be ruled {today}; it was ruled {decision.ruled}."
-    acts = (Act.GO_ON, Act.DETOUR) if pending else (Act.GO_ON, Act.DETOUR, Act.AGAIN)
-    kept = [c for c in consequences if c.act not in acts]
-    found = list(answers(marker, step, kept, Ask.CHANGED))
-    if pending and today in GOOD:
-        found.insert(0, Answer(GO_ON, Act.GO_ON, f"Go on: it is {today}"))
-    else:
-        text = f"Go by it: {today}" if pending else "Let it stand"
-        found.append(Answer(GO_ON, Act.GO_ON, text, "", None, reason=True))
+    found = _changed_answers(marker, step, today, consequences, pending)
     return Question(
         f"{n}.{count}",
         Ask.CHANGED,
         step.id,
         decision.index,
         says,
-        tuple(found),
+        found,
         pending,
         about,
         today,
     )
+
+
+def _changed_answers(
+    marker: Marker,
+    step: Step,
+    today: str,
+    consequences: tuple[Consequence, ...],
+    pending: bool,
+) -> tuple[Answer, ...]:
+    plain = bool(consequences) and all(one.act is Act.GO_ON for one in consequences)
+    acts = (Act.GO_ON, Act.DETOUR) if pending else (Act.GO_ON, Act.DETOUR, Act.AGAIN)
+    kept = [c for c in consequences if c.act not in acts]
+    found = answers(marker, step, kept, Ask.CHANGED)
+    if pending and (plain or today in GOOD):
+        return (Answer(GO_ON, Act.GO_ON, f"Go on: it is {today}"), *found)
+    text = f"Go by it: {today}" if pending else "Let it stand"
+    return (*found, Answer(GO_ON, Act.GO_ON, text, "", None, reason=True))
 
 
 def detour_spent(marker: Marker, op: Detour) -> bool:

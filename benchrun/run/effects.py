@@ -20,15 +20,13 @@ from benchrun.procedure.route import (
     WorkOut,
 )
 from benchrun.run import entries as e
-from benchrun.run import moves
+from benchrun.run import moves, values
 from benchrun.run.course import Choose, Course, Fork, key_of
 from benchrun.run.judge import draw
 from benchrun.run.state import Answer, Ask, Decision, Marker, Question, Run, Status, altered
-from benchrun.run.values import Unfit, wrote
 
 FIRST: Final = "first"
-
-__all__ = ["FIRST", "Unfit"]
+Unfit = values.Unfit
 
 
 def mark_of(run: Run, entry: e.Entry) -> Mark:
@@ -152,7 +150,7 @@ def acted(
     course = run.course
     marker = moves.begun(course, marker, index)
     if outcome.value is not None:
-        marker = wrote(run, marker, index, entry, data, outcome, outcome.value)
+        marker = values.wrote(run, marker, index, entry, data, outcome, outcome.value)
     return moves.finished(course, marker, index, mark_of(run, entry))
 
 

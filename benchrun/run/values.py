@@ -35,8 +35,7 @@ def wrote(
     detail = step.detail
     if not isinstance(detail, Reading | Inspect | WorkOut):
         raise Unfit(f"{data.step} takes no value")
-    depth = len(run.route.within[index])
-    passes = marker.passes[:depth]
+    passes = marker.passes[: len(run.route.within[index])]
     op = run.route.step_at(index)
     place = op.place if op is not None else ""
     own = (one for one in data.inputs if step.together or one.part == marker.part)
@@ -58,16 +57,19 @@ def wrote(
     marker = moves.written(marker, value)
     if not outcome.verdict:
         return marker
-    sort = "finding" if isinstance(detail, Inspect) else "limit"
-    read = frozenset[str]()
-    if isinstance(detail, Reading | WorkOut):
-        limits = [f for f in (detail.low, detail.high) if f is not None]
-        read = frozenset().union(*(f.reads for f in limits)) - {detail.name}
-    rests_on = (value, *draw(marker, read))
-    ruled = outcome.verdict
     pending = any(q.gate and q.index == index for q in outcome.asks)
-    decision = Decision(index, passes, sort, ruled, "" if pending else ruled, rests_on)
-    return moves.decided(marker, decision)
+    sort = "finding" if isinstance(detail, Inspect) else "limit"
+    acted = "" if pending else outcome.verdict
+    rests_on = (value, *draw(marker, _limits_read(detail)))
+    return moves.decided(marker, Decision(index, passes, sort, outcome.verdict, acted, rests_on))
+
+
+def _limits_read(detail: Reading | Inspect | WorkOut) -> frozenset[str]:
+    """The names that the limits of a value read, beside the value itself."""
+    if isinstance(detail, Inspect):
+        return frozenset()
+    limits = (f for f in (detail.low, detail.high) if f is not None)
+    return frozenset[str]().union(*(f.reads for f in limits)) - {detail.name}
 
 
 def _input(run: Run, marker: Marker, one: e.Input) -> Value:
