@@ -13,6 +13,7 @@ from typing import Final, TypeVar
 from benchrun import __version__
 from benchrun.enrol import STATION, hand_of, person_key, station_key
 from benchrun.errors import BenchrunError
+from benchrun.fitting.readiness import at_hand
 from benchrun.kept import entry_of, kept_procedure
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
@@ -36,6 +37,7 @@ from benchrun.run.fold import fold
 from benchrun.run.state import Run
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person, read_people
+from benchrun.shop.registers import read_registers
 from benchrun.text import shown
 
 BEAT_MS: Final = 60_000
@@ -395,6 +397,7 @@ def _about(
             one.id: {"name": one.name, "roles": list(one.roles)} for one in read_people(shop)
         },
         "conditions": list(conditions),
+        "at_hand": at_hand(read_registers(shop), procedure),
         **more,
     }
 

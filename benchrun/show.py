@@ -103,6 +103,8 @@ class Telling:
     def _act(self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut) -> Iterator[str]:
         verb = {"in": "in: ", "out": "out: "}.get(data.KIND, "")
         yield f"{listed(data.parts, most=40)}: {verb}{self._step(data.step)}"
+        if isinstance(data, e.Did) and data.tool:
+            yield f"  with {data.tool.name}: {data.tool.about}"
         if isinstance(data, e.Did) and data.says:
             yield f"  to be signed: {data.says}"
         for part in data.parts:

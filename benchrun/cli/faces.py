@@ -3,6 +3,7 @@
 import argparse
 import os
 import sys
+import tempfile
 from pathlib import Path
 
 from benchrun.cli.place import procedure_file, shop_path
@@ -11,34 +12,45 @@ from benchrun.errors import BenchrunError
 
 def board(args: argparse.Namespace) -> int:
     """Open the board."""
-    return _open(args, None)
+    return _open(args, shop_path(args))
 
 
 def try_out(args: argparse.Namespace) -> int:
-    """Open the board of a throw-away shop."""
-    if _plainly(args):
-        from benchrun.plain.start import try_plain
+    """Open the board of the sample shop, set out for now and thrown away afterwards."""
+    _plainly(args)
+    from benchrun.record.clock import SystemClock
+    from benchrun.rehearse.sample import PASSPHRASE, alive
 
-        return try_plain(ascii_only=args.ascii)
-    from benchrun.screen.start import open_trial
-
-    return open_trial(ascii_only=args.ascii, mouse=not args.no_mouse)
+    print("Setting out the sample shop ...", flush=True)
+    with tempfile.TemporaryDirectory(prefix="benchrun-try-") as place:
+        shop = alive(Path(place) / "shop", SystemClock().now())
+        notice = (
+            f"A sample shop, all invented: nothing here is kept. Its keys open with {PASSPHRASE}."
+        )
+        return _open(args, shop.path, notice=notice)
 
 
 def run(args: argparse.Namespace) -> int:
     """Begin a run."""
-    return _open(args, procedure_file(args, args.procedure))
+    return _open(args, shop_path(args), procedure_file(args, args.procedure))
 
 
-def _open(args: argparse.Namespace, procedure: Path | None) -> int:
-    path = shop_path(args)
+def _open(
+    args: argparse.Namespace, path: Path, procedure: Path | None = None, notice: str = ""
+) -> int:
     if _plainly(args):
         from benchrun.plain.start import open_plain
 
-        return open_plain(path, procedure=procedure, ascii_only=args.ascii)
+        return open_plain(path, procedure=procedure, ascii_only=args.ascii, notice=notice)
     from benchrun.screen.start import open_board
 
-    return open_board(path, procedure=procedure, ascii_only=args.ascii, mouse=not args.no_mouse)
+    return open_board(
+        path,
+        procedure=procedure,
+        ascii_only=args.ascii,
+        mouse=not args.no_mouse,
+        notice=notice,
+    )
 
 
 def _plainly(args: argparse.Namespace) -> bool:

@@ -15,14 +15,28 @@ from benchrun.session import Session, begin, take_up
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
 from benchrun.text import count
-from benchrun.trial import PASSPHRASE, trial_shop
 
 
 def open_plain(
-    path: Path, *, procedure: Path | None = None, ascii_only: bool = False, talk: Talk | None = None
+    path: Path,
+    *,
+    procedure: Path | None = None,
+    ascii_only: bool = False,
+    notice: str = "",
+    talk: Talk | None = None,
 ) -> int:
-    """Open a shop's board line by line, or begin a procedure at once."""
+    """Open a shop's board line by line, or begin a procedure at once.
+
+    Args:
+        path: The shop's folder.
+        procedure: A procedure to begin at once.
+        ascii_only: Whether only ASCII characters may be printed.
+        notice: What is said first.
+        talk: Speaks and listens; None for standard input and output.
+    """
     talk, clock = talk or Talk(ascii_only=ascii_only), SystemClock()
+    if notice:
+        talk.say(notice)
     try:
         shop = open_shop(path) if exists(path) else _first_start(talk, path, clock)
         people = read_people(shop)
@@ -34,18 +48,6 @@ def open_plain(
             bench.board()
     except Gone:
         talk.say()
-    return 0
-
-
-def try_plain(*, ascii_only: bool = False) -> int:
-    """Open the board of a throw-away shop line by line."""
-    talk, clock = Talk(ascii_only=ascii_only), SystemClock()
-    with trial_shop(clock.now()) as trial:
-        talk.say(f"A throw-away shop. Its people sign with the passphrase {PASSPHRASE}.")
-        try:
-            _Bench(talk, trial.shop, trial.person, clock).board()
-        except Gone:
-            talk.say()
     return 0
 
 

@@ -1,20 +1,14 @@
 """Starting the screen: from the command line to the app, and the terminal left as it was."""
 
 import os
-import shutil
 import sys
-import tempfile
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
-from benchrun.record.clock import SystemClock
 
 if TYPE_CHECKING:
     from benchrun.screen.app import BenchApp
-
-TRIAL_WORD: Final = "1234"
 
 
 def open_board(
@@ -24,6 +18,7 @@ def open_board(
     ascii_only: bool = False,
     mouse: bool = True,
     theme: str = "",
+    notice: str = "",
 ) -> int:
     """Open the board of a shop.
 
@@ -33,6 +28,7 @@ def open_board(
         ascii_only: Draw with ASCII characters alone.
         mouse: Whether the program takes the mouse.
         theme: dark, light, terminal or mono; empty: by the terminal.
+        notice: What stands under the shop's name.
 
     Returns:
         What the command line leaves with.
@@ -46,34 +42,7 @@ def open_board(
     from benchrun.screen.look import look_of
 
     look = look_of(theme, ascii_only=ascii_only)
-    return run_app(BenchApp(path, look=look, start=procedure), mouse=mouse)
-
-
-def open_trial(*, ascii_only: bool = False, mouse: bool = True, theme: str = "") -> int:
-    """Open the board of a throw-away shop; it is gone afterwards.
-
-    Args:
-        ascii_only: Draw with ASCII characters alone.
-        mouse: Whether the program takes the mouse.
-        theme: dark, light, terminal or mono; empty: by the terminal.
-
-    Raises:
-        BenchrunError: There is no terminal that can show a full screen, or no such theme.
-    """
-    check_terminal()
-    from benchrun.screen.app import BenchApp
-    from benchrun.screen.look import look_of
-
-    look = look_of(theme, ascii_only=ascii_only)
-    folder = Path(tempfile.mkdtemp(prefix="benchrun-try-"))
-    try:
-        now = SystemClock().now()
-        shop = new_shop(folder / "shop", "Trial shop", now)
-        enrol(shop, "Trial hand", now, passphrase=TRIAL_WORD)
-        notice = f"A throw-away shop: nothing here is kept. Its key opens with {TRIAL_WORD}."
-        return run_app(BenchApp(shop.path, look=look, notice=notice), mouse=mouse)
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
+    return run_app(BenchApp(path, look=look, start=procedure, notice=notice), mouse=mouse)
 
 
 def run_app(app: "BenchApp", *, mouse: bool = True) -> int:

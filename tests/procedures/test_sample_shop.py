@@ -1,11 +1,9 @@
 """The sample shop: made anew at any moment, and as it ships."""
 
 import datetime as dt
-import importlib.util
 import json
 import shutil
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pytest
@@ -14,6 +12,7 @@ from shipped import ROOT
 from benchrun.moment import Moment
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
+from benchrun.rehearse import sample
 from benchrun.session import take_up
 from benchrun.shop.folder import Shop, open_shop
 from benchrun.shop.parts import unlinked
@@ -33,27 +32,14 @@ OPEN = {"brush-coats", "acid-etch-in-loads"}
 
 
 @pytest.fixture(scope="module")
-def maker() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("make_shop", ROOT / "samples" / "make_shop.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    import sys
-
-    sys.modules["make_shop"] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-@pytest.fixture(scope="module")
 def now() -> Moment:
     return Moment(int(FOUND.timestamp() * 1000), 90_000_000, "this-boot", True)
 
 
 @pytest.fixture(scope="module")
-def made(maker: ModuleType, now: Moment, tmp_path_factory: pytest.TempPathFactory) -> Shop:
+def made(now: Moment, tmp_path_factory: pytest.TempPathFactory) -> Shop:
     folder = tmp_path_factory.mktemp("sample") / "shop"
-    maker.make(folder, FOUND, now)
+    sample.make(folder, FOUND, now)
     return open_shop(folder)
 
 
@@ -132,10 +118,8 @@ def test_an_etch_load_is_in_the_tub_and_its_clock_is_that_of_this_machine(
         session.leave()
 
 
-def test_the_shop_that_ships_comes_alive_at_any_later_moment(
-    maker: ModuleType, now: Moment, tmp_path: Path
-) -> None:
-    shop = maker.alive(tmp_path / "shop", now)
+def test_the_shop_that_ships_comes_alive_at_any_later_moment(now: Moment, tmp_path: Path) -> None:
+    shop = sample.alive(tmp_path / "shop", now)
     assert procedures_of(shop, closed=True) == CLOSED
     assert procedures_of(shop, closed=False) == OPEN
     last = entries(shop, "acid-etch-in-loads")[-1]["at"]
@@ -165,8 +149,8 @@ def test_everything_says_that_it_is_invented(made: Shop) -> None:
         assert (made.path / f"{name}.yaml").read_text(encoding="utf-8").startswith("# Invented")
 
 
-def test_keys_of_the_people_open_with_the_word_that_is_told(made: Shop, maker: ModuleType) -> None:
+def test_keys_of_the_people_open_with_the_word_that_is_told(made: Shop) -> None:
     from benchrun.record.keys import read_key_file
 
     for person in read_people(made):
-        assert read_key_file(person.key).unlock(maker.PASSPHRASE).public
+        assert read_key_file(person.key).unlock(sample.PASSPHRASE).public

@@ -1,4 +1,4 @@
-"""Make the sample shop: `python samples/make_shop.py FOLDER [YYYY-MM-DDTHH:MM]`.
+"""The sample shop, set out for any moment: `python -m benchrun.rehearse.sample FOLDER [TIME]`.
 
 Everything in it is invented. The people's keys are thrown away with it; all open with 1234.
 Four runs are closed; in two that are open an etch load is in the tub, and half the parts have
@@ -28,13 +28,10 @@ from benchrun.rehearse.script import Script, read_script
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.session import Reply, begin
-from benchrun.shop.folder import Shop, open_shop
+from benchrun.shop.folder import Shop, open_shop, shipped
 from benchrun.shop.people import Person, read_people
 
-HERE: Final = Path(__file__).resolve().parent
-SEED: Final = HERE / "seed"
-PROCEDURES: Final = HERE.parent / "procedures"
-PASSPHRASE: Final = "1234"  # noqa: S105 - it opens keys that are thrown away with the shop
+PASSPHRASE: Final = "1234"  # noqa: S105  # it opens keys that are thrown away with the shop
 TITLE: Final = "Sample shop, invented"
 PEOPLE: Final = {"first": "Nell Tarrow", "second": "Piet Okonda"}
 MIN, H = 60_000, 3_600_000
@@ -159,7 +156,7 @@ def alive(folder: Path, machine: Moment) -> Shop:
     Raises:
         BenchrunError: A script does not play.
     """
-    shutil.copytree(HERE / "shop", folder)
+    shutil.copytree(shipped("samples") / "shop", folder)
     for key in (folder / "keys").iterdir():
         key.chmod(0o600)
     shop, found = open_shop(folder), dt.datetime.fromtimestamp(machine.utc_ms / 1000, dt.UTC)
@@ -188,7 +185,7 @@ def _forget(register: Path, run: str) -> None:
 def _lay_files(folder: Path, found: dt.datetime, names: Mapping[str, str]) -> None:
     """Lay the shop's own files, with the days and the names of runs filled in."""
     for name in ("instruments", "supplies", "vessels", "parts"):
-        text = (SEED / f"{name}.yaml").read_text(encoding="utf-8")
+        text = (shipped("samples") / "seed" / f"{name}.yaml").read_text(encoding="utf-8")
         (folder / f"{name}.yaml").write_text(_filled(text, found, names), encoding="utf-8")
     (folder / "photos").mkdir(exist_ok=True)
     (folder / "photos" / "wheel-studs.png").write_bytes(drawn(320, 200, _studs))
@@ -202,8 +199,8 @@ def _play(
     machine: Moment | None,
 ) -> str:
     """Play one run; answers its name."""
-    script = read_script(SEED / "runs" / f"{planned.script}.yaml")
-    procedure = load(PROCEDURES / f"{script.procedure}.yaml")
+    script = read_script(shipped("samples") / "seed" / "runs" / f"{planned.script}.yaml")
+    procedure = load(shipped("procedures") / f"{script.procedure}.yaml")
     clock = VirtualClock(_start(planned, found), up_ms=H, name=f"sample-{planned.tag}")
     if machine and planned.lasts and machine.up_ms > planned.lasts:
         clock = MachineClock(_start(planned, found), machine, planned.lasts)
