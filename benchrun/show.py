@@ -104,7 +104,8 @@ class Telling:
         verb = {"in": "in: ", "out": "out: "}.get(data.KIND, "")
         yield f"{listed(data.parts, most=40)}: {verb}{self._step(data.step)}"
         if isinstance(data, e.Did) and data.tool:
-            yield f"  with {data.tool.name}: {data.tool.about}"
+            about = "; it ".join((data.tool.about, *data.tool.misgivings))
+            yield f"  with {data.tool.name}: {about}"
         if isinstance(data, e.Did) and data.says:
             yield f"  to be signed: {data.says}"
         for part in data.parts:

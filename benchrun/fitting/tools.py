@@ -84,10 +84,10 @@ def tool_for(
     if low is not None and high is not None and below_a_tenth(instrument, reading.unit, low, high):
         hints = ("is coarser than a tenth of the tolerance",)
     about = instrument.about()
-    if reasons:
-        about += f". On this day it {'; it '.join(reasons)}"
     return Fitted(
-        e.Tool(instrument.id, _doubt(instrument, value, reading.unit), about), reasons, hints
+        e.Tool(instrument.id, _doubt(instrument, value, reading.unit), about, reasons),
+        reasons,
+        hints,
     )
 
 

@@ -10,7 +10,7 @@ from benchrun.procedure.route import Act, Consequence, Finding, Inspect, Reading
 from benchrun.run import effects as f
 from benchrun.run import entries as e
 from benchrun.run.asking import off_limits, question
-from benchrun.run.commands import Refusal
+from benchrun.run.commands import Refusal, Want
 from benchrun.run.course import key_of
 from benchrun.run.judge import DOUBT, INSIDE, draw, in_unit, judge_value, knowns
 from benchrun.run.making import Making, Start, draft_of, finish
@@ -30,6 +30,9 @@ def decide_reading(making: Making, step: Step, detail: Reading, start: Start) ->
         doubt = doubt_of(making.command.tool)
     except BenchrunError as error:
         return Refusal(error.message)
+    unfit = unfit_tool(making.command.tool)
+    if unfit and not making.command.reason.strip():
+        return Refusal(unfit, Want.REASON)
     given = e.Given(
         typed=measure.text,
         number=quantity.plain(number),
@@ -109,6 +112,14 @@ def _ask_limit(
 
 def _about(run: Run, marker: Marker, index: int) -> str:
     return key_of(index, marker.passes[: len(run.route.within[index])])
+
+
+def unfit_tool(tool: e.Tool | None) -> str:
+    """Why a reading with an instrument needs a reason; empty when it needs none."""
+    if tool is None or not tool.misgivings:
+        return ""
+    why = "; it ".join(tool.misgivings)
+    return f"{tool.name} {why}. Use another, or give a reason to use it all the same."
 
 
 def doubt_of(tool: e.Tool | None) -> Decimal:

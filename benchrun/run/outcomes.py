@@ -16,11 +16,18 @@ class PartSpec:
 
 @dataclass(frozen=True, slots=True)
 class Tool:
-    """The instrument of a reading: its name, expanded uncertainty in the reading's unit, state."""
+    """The instrument of a reading, as it was on that day.
+
+    Attributes:
+        uncertainty: Its expanded uncertainty in the reading's unit; empty when it is not known.
+        about: What it is and when it was calibrated, in words.
+        misgivings: Why a reading with it needs a reason, such as `is past its calibration date`.
+    """
 
     name: str
     uncertainty: str = ""
     about: str = ""
+    misgivings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

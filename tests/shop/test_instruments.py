@@ -139,7 +139,7 @@ def test_a_wrench_past_its_date_asks_and_the_tool_says_so(shop, tools, clock):
     fitted = tool_for(read_registers(shop), "wrench", reading, clock.now(), typed="45 ft lb")
     assert Decimal(fitted.tool.uncertainty) == Decimal(45) * Decimal("1.3558179483314004") * 4 / 100
     assert fitted.question.startswith("wrench is past its calibration date, 2026-02-01. Use it")
-    assert fitted.tool.about.endswith("On this day it is past its calibration date, 2026-02-01")
+    assert fitted.tool.misgivings == ("is past its calibration date, 2026-02-01",)
 
 
 def test_text_that_is_no_reading_is_left_to_the_rules(shop, tools, clock):

@@ -135,7 +135,7 @@ def test_two_evenings(shed, procedure, person, clock):
     log = first.folder.log.read_text()
     for words in (
         "certificate 1877",
-        "On this day it is past its calibration date, 2026-03-01",
+        "is past its calibration date, 2026-03-01",
         "lot P 88",
         "used 120 ml of paint-2",
         '"identity":"left, cast 4711, stamped L 2"',

@@ -1,0 +1,63 @@
+"""An instrument that is not fit for a reading asks for a reason, and the log says why."""
+
+from benchrun.moment import Moment
+from benchrun.procedure.load import load_bytes
+from benchrun.run import commands as c
+from benchrun.run import entries as e
+from benchrun.run.commands import Hand, Refusal, Want
+from benchrun.run.course import Course
+from benchrun.run.decide import decide
+from benchrun.run.fold import fold
+from benchrun.run.replay import command_of
+from benchrun.run.state import Run
+
+PROCEDURE = b"""\
+procedure: one-bore
+title: One bore
+revision: 1
+status: draft
+scope: One part.
+batch: {part: bracket}
+stages:
+  - stage: All
+    steps:
+      - reading: Measure the bore.
+        id: bore
+        unit: mm
+        low: 9 mm
+        high: 10 mm
+        outside: [set aside]
+"""
+AT = Moment(1_000_000, 5_000, "boot", True)
+ANN = Hand("ann", "Ann")
+LATE = e.Tool("bore-1", "0.002", "bore gauge 1", ("is past its calibration date, 2026-03-01",))
+
+
+def begun():
+    run = Run(Course(load_bytes(PROCEDURE, "bore.yaml").route))
+    data = decide(run, c.Open((e.PartSpec("a"),)), AT, ANN)
+    return fold(run, e.Entry(0, AT, "ann", data))
+
+
+def test_a_reading_with_an_instrument_past_its_date_needs_a_reason():
+    reply = decide(begun(), c.Do("bore", ("a",), 0, typed="9.5", tool=LATE), AT, ANN)
+    assert isinstance(reply, Refusal)
+    assert reply.want is Want.REASON
+    assert "bore-1 is past its calibration date" in reply.text
+
+
+def test_with_a_reason_it_is_taken_and_the_entry_says_both():
+    command = c.Do("bore", ("a",), 0, typed="9.5", tool=LATE, reason="the other one is away")
+    data = decide(begun(), command, AT, ANN)
+    assert isinstance(data, e.Did)
+    assert data.tool == LATE
+    assert data.reason == "the other one is away"
+    again = e.read_data("do", e.data_of(data))
+    assert decide(begun(), command_of(1, again), AT, ANN) == again == data
+
+
+def test_a_fit_instrument_needs_none():
+    fit = e.Tool("bore-2", "0.002", "bore gauge 2")
+    data = decide(begun(), c.Do("bore", ("a",), 0, typed="9.5", tool=fit), AT, ANN)
+    assert isinstance(data, e.Did)
+    assert not data.reason
