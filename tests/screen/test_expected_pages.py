@@ -157,3 +157,32 @@ def _measure(walk: Walk) -> None:
     walk.press(WORD)
     walk.press("\n", "signed and sealed")
     walk.compare("finished")
+
+
+HOSTILE = "[b]x[/] [@click=app.quit]y[/] a[/]b"
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_pages_of_forty_parts_with_long_titles_and_markup_in_them(folder, size):
+    path = folder / "hostile.yaml"
+    text = PROCEDURE.read_text()
+    text = text.replace("title: Small axle parts", f'title: "Small {HOSTILE}, and a title that is')
+    text = text.replace("hose trailer\nrev", 'long enough to be cut"\nrev')
+    path.write_text(text.replace("Wipe every part dry.", f"Wipe every part dry {HOSTILE}."))
+    terminal = Terminal(folder, size=size, start=str(path), own=str(path))
+    walk = Walk(terminal)
+    try:
+        terminal.see("must hold now")
+        while "The batch" not in terminal.text:
+            walk.press("\n")
+        walk.press("40\n1", "1 of 9")
+        walk.compare("forty-first-step")
+        walk.press(".0740", "2 parts of 40")
+        walk.compare("forty-choose")
+        walk.press("\n\n", "38 parts")
+        walk.compare("forty-two-ahead")
+        walk.press("/1", "40 in the batch")
+        walk.compare("forty-parts")
+    finally:
+        terminal.close()
+    assert not walk.wrong, "\n".join(walk.wrong)

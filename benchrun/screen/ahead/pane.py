@@ -1,9 +1,9 @@
 """The procedure to read ahead: its scope, then every step with its cautions."""
 
 from benchrun.procedure.route import Procedure
-from benchrun.screen.asks import ReadPane
 from benchrun.screen.desk import Desk, Pane
 from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.leaf import ReadPane
 from benchrun.screen.widgets.plate import worst_first
 
 

@@ -6,10 +6,11 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import run_folders
 from benchrun.run.entries import Opened, PartSpec, read_data
-from benchrun.screen.asks import ReadPane, TextPane, numbered
+from benchrun.screen.asks import TextPane, numbered
 from benchrun.screen.desk import Desk
 from benchrun.screen.form import Ask, FormPane
 from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.leaf import ReadPane
 from benchrun.screen.widgets.plate import plates
 from benchrun.shop.folder import Shop
 from benchrun.text import count, listed

@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 from benchrun.run.state import Marker, Run, Status
 from benchrun.screen import keys
-from benchrun.screen.asks import ReadPane
 from benchrun.screen.desk import Desk, Hint, Pane
 from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.leaf import ReadPane
 from benchrun.screen.page import Page, block
 from benchrun.screen.run.view import graduations, stands_at
 from benchrun.screen.widgets.rule import steel_rule
@@ -34,6 +34,7 @@ class PartsPane(Pane):
         self._run = run
         self._top = 0
         self._shown = 1
+        self._digits = ""
 
     def page(self, paper: Paper) -> Page:
         """One row a part."""
@@ -53,7 +54,9 @@ class PartsPane(Pane):
         title = paper.line(
             " ", ("Parts", Role.STRONG), (f"   {len(run.parts)} in the batch", Role.QUIET)
         )
-        hints = [Hint("digit", "one part"), Hint("-", "back", first=True)]
+        wide = len(str(len(run.parts)))
+        words = "one part" if wide == 1 else f"one part ({wide} digits)"
+        hints = [Hint("digit", words), Hint("-", "back", first=True)]
         if len(run.parts) > self._shown:
             hints.insert(0, Hint("+", f"on, {self._top + len(window)} of {len(run.parts)}"))
         return self.laid(paper, [block([title]), block(rule), block(rows)], hints)
@@ -65,12 +68,20 @@ class PartsPane(Pane):
             self.desk.pop(self)
         elif key in ("+", keys.NEXT):
             self._top = self._top + self._shown if self._top + self._shown < len(parts) else 0
-        elif key.isdigit() and 1 <= int(key) <= min(9, len(parts) - self._top):
-            part = parts[self._top + int(key) - 1]
-            title = f"{part}"
-            self.desk.push(
-                ReadPane(self.desk, title, lambda paper: one_part(paper, self._run(), part))
-            )
+        elif key.isdigit():
+            self._digit(key, parts)
+
+    def _digit(self, key: str, parts: tuple[str, ...]) -> None:
+        """Open a part by its number; two digits where there are more than nine."""
+        self._digits += key
+        if len(self._digits) < len(str(len(parts))):
+            return
+        number, self._digits = int(self._digits), ""
+        if not 1 <= number <= len(parts):
+            self.desk.say(f"There is no part {number} here.")
+            return
+        part = parts[number - 1]
+        self.desk.push(ReadPane(self.desk, part, lambda paper: one_part(paper, self._run(), part)))
 
 
 def part_row(paper: Paper, run: Run, number: int, part: str, side: int) -> Line:

@@ -6,8 +6,9 @@ from benchrun import quantity
 from benchrun.procedure.route import Inspect
 from benchrun.run import commands as c
 from benchrun.run.state import Run, Value
-from benchrun.screen.asks import Choice, MenuPane, ReadPane, TextPane
+from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.desk import Pane
+from benchrun.screen.leaf import ReadPane
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.words import entry_words
 

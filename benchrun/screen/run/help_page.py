@@ -1,8 +1,8 @@
 """The keys, on one page."""
 
-from benchrun.screen.asks import ReadPane
 from benchrun.screen.desk import Desk, Pane
 from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.leaf import ReadPane
 
 KEYS = (
     ("Enter", "do what stands first, for all parts that are ready; accept what is typed"),

@@ -1,12 +1,16 @@
 """Looking something up: the menu, why a step is there, what must be at hand, every clock."""
 
+from dataclasses import dataclass
+
 from benchrun.board import offer_words
 from benchrun.procedure.route import Procedure, Step
 from benchrun.run.clocks import loads
+from benchrun.run.state import Run
 from benchrun.screen.ahead.pane import ahead_pane
-from benchrun.screen.asks import Choice, MenuPane, ReadPane
+from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.leaf import ReadPane
 from benchrun.screen.log.pane import LogPane
 from benchrun.screen.parts.pane import PartsPane
 from benchrun.screen.run.clocking import clock_row, state_words
@@ -25,51 +29,62 @@ def look_menu(desk: RunDesk, now: View, work: Pins) -> Pane:
         now: The run as it is shown.
         work: Takes another offer in hand.
     """
-    session = desk.session
+    menu = _Looking(desk, now, work)
+    choices = [
+        Choice("Parts", menu.parts, "who stands where, coats counted"),
+        Choice("Procedure", menu.procedure, "read ahead"),
+        Choice("Log", menu.log, "what was kept"),
+        Choice("Sums", menu.sums, "fits, shims, heat, torque, baths and films"),
+        Choice("Clocks", menu.clocks, "all that run"),
+        Choice("Supplies", menu.supplies, "what must be at hand"),
+        Choice("Other work", menu.other_work, "everything on offer"),
+        Choice("Why this step", menu.why, "its reason, its cautions in full, its source"),
+    ]
+    return MenuPane(desk, "Look up", choices)
 
-    async def parts() -> None:
-        desk.push(PartsPane(desk, lambda: session.run))
 
-    async def procedure() -> None:
-        here = now.offer.step.id if now.offer and now.offer.step else ""
-        desk.push(ahead_pane(desk, session.procedure, here))
+@dataclass(frozen=True, slots=True)
+class _Looking:
+    """What each line of the menu does."""
 
-    async def log() -> None:
-        desk.push(LogPane(desk, session))
+    desk: RunDesk
+    now: View
+    work: Pins
 
-    async def sums() -> None:
-        desk.push(sums_menu(desk, lambda: session.run))
+    def _run(self) -> Run:
+        return self.desk.session.run
 
-    async def clocks() -> None:
-        desk.push(_clocks(desk))
+    async def parts(self) -> None:
+        self.desk.push(PartsPane(self.desk, self._run))
 
-    async def supplies() -> None:
+    async def procedure(self) -> None:
+        offer = self.now.offer
+        here = offer.step.id if offer and offer.step else ""
+        self.desk.push(ahead_pane(self.desk, self.desk.session.procedure, here))
+
+    async def log(self) -> None:
+        self.desk.push(LogPane(self.desk, self.desk.session))
+
+    async def sums(self) -> None:
+        self.desk.push(sums_menu(self.desk, self._run))
+
+    async def clocks(self) -> None:
+        self.desk.push(_clocks(self.desk))
+
+    async def supplies(self) -> None:
+        procedure = self.desk.session.procedure
         title = "What must be at hand"
-        desk.push(ReadPane(desk, title, lambda paper: needs_rows(paper, session.procedure)))
+        self.desk.push(ReadPane(self.desk, title, lambda paper: needs_rows(paper, procedure)))
 
-    async def work_menu() -> None:
-        desk.push(_work_menu(desk, now, work))
+    async def other_work(self) -> None:
+        self.desk.push(_work_menu(self.desk, self.now, self.work))
 
-    async def why() -> None:
-        if now.offer is not None and now.offer.step is not None:
-            desk.push(why_pane(desk, now.offer.step))
+    async def why(self) -> None:
+        offer = self.now.offer
+        if offer is not None and offer.step is not None:
+            self.desk.push(why_pane(self.desk, offer.step))
         else:
-            desk.say("No step is in hand.")
-
-    return MenuPane(
-        desk,
-        "Look up",
-        [
-            Choice("Parts", parts, "who stands where, coats counted"),
-            Choice("Procedure", procedure, "read ahead"),
-            Choice("Log", log, "what was kept"),
-            Choice("Sums", sums, "fits, shims, heat, torque, baths and films"),
-            Choice("Clocks", clocks, "all that run"),
-            Choice("Supplies", supplies, "what must be at hand"),
-            Choice("Other work", work_menu, "everything on offer"),
-            Choice("Why this step", why, "its reason, its cautions in full, its source"),
-        ],
-    )
+            self.desk.say("No step is in hand.")
 
 
 def _work_menu(desk: RunDesk, now: View, work: Pins) -> Pane:

@@ -1,8 +1,10 @@
 """Doing otherwise than the procedure says: always told, always with a reason."""
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable
+from dataclasses import dataclass
 
 from benchrun.procedure.phrases import time_span
+from benchrun.procedure.route import Step
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.run.offers import Deed
@@ -11,6 +13,7 @@ from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.run.choosing import ChoosePane
 from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.reasons import reason_pane
 from benchrun.screen.run.view import View
 from benchrun.text import listed
 
@@ -25,54 +28,72 @@ def otherwise_menu(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
         now: The run as it is shown.
         parts: The parts in hand.
     """
-    run, offer = now.run, now.offer
-    step = offer.step if offer else None
-    who = listed(parts, most=4)
-
-    async def skip() -> None:
-        if step is None or not parts:
-            desk.say("No step is in hand that could be left out.")
-            return
-        await desk.give(c.Skip(step.id, parts, run.n - 1))
-
-    async def back() -> None:
-        _with_parts(desk, run, parts, lambda chosen: _back_to(desk, run, chosen))
-
-    async def ask() -> None:
-        _with_parts(desk, run, parts, lambda chosen: _question(desk, run, chosen))
-
-    async def stop() -> None:
-        await desk.give(c.Stop(""))
-
-    async def told_late() -> None:
-        _told_late(desk, now, parts)
-
-    async def join() -> None:
-        desk.push(_join(desk))
-
-    def put(to: str) -> Callable[[], Awaitable[None]]:
-        async def do() -> None:
-            _with_parts(desk, run, parts, lambda chosen: _put(desk, run, chosen, to))
-
-        return do
-
+    menu = _Otherwise(desk, now, parts)
+    step, who = menu.step, listed(parts, most=4)
     left_out = f"{step.number}  {step.text}" if step else ""
-    return MenuPane(
-        desk,
-        "Done otherwise",
-        [
-            Choice("Leave this step out", skip, left_out),
-            Choice("Set aside", put("aside"), who),
-            Choice("Scrap", put("scrap"), who),
-            Choice("Bring back into play", put("play"), "what was set aside or scrapped"),
-            Choice("Back to a step", back),
-            Choice("Something must be settled first", ask, "raises a question"),
-            Choice("Started or ended a while ago", told_late),
-            Choice("Stop the run", stop, "nothing starts until it is taken up again"),
-            Choice("Another part joins", join),
-        ],
-        said="Each of these asks for a reason, and stands in the record.",
-    )
+    choices = [
+        Choice("Leave this step out", menu.skip, left_out),
+        Choice("Set aside", menu.aside, who),
+        Choice("Scrap", menu.scrap, who),
+        Choice("Bring back into play", menu.play, "what was set aside or scrapped"),
+        Choice("Back to a step", menu.back),
+        Choice("Something must be settled first", menu.ask, "raises a question"),
+        Choice("Started or ended a while ago", menu.told_late),
+        Choice("Stop the run", menu.stop, "nothing starts until it is taken up again"),
+        Choice("Another part joins", menu.join),
+    ]
+    said = "Each of these asks for a reason, and stands in the record."
+    return MenuPane(desk, "Done otherwise", choices, said=said)
+
+
+@dataclass(frozen=True, slots=True)
+class _Otherwise:
+    """What each line of the menu does."""
+
+    desk: RunDesk
+    now: View
+    parts: tuple[str, ...]
+
+    @property
+    def step(self) -> Step | None:
+        """The step in hand."""
+        return self.now.offer.step if self.now.offer else None
+
+    async def skip(self) -> None:
+        if self.step is None or not self.parts:
+            self.desk.say("No step is in hand that could be left out.")
+            return
+        await self.desk.give(c.Skip(self.step.id, self.parts, self.now.run.n - 1))
+
+    async def aside(self) -> None:
+        self._put("aside")
+
+    async def scrap(self) -> None:
+        self._put("scrap")
+
+    async def play(self) -> None:
+        self._put("play")
+
+    def _put(self, to: str) -> None:
+        desk, run = self.desk, self.now.run
+        _with_parts(desk, run, self.parts, lambda chosen: _put(desk, run, chosen, to))
+
+    async def back(self) -> None:
+        desk, run = self.desk, self.now.run
+        _with_parts(desk, run, self.parts, lambda chosen: _back_to(desk, run, chosen))
+
+    async def ask(self) -> None:
+        desk, run = self.desk, self.now.run
+        _with_parts(desk, run, self.parts, lambda chosen: _question(desk, run, chosen))
+
+    async def told_late(self) -> None:
+        _told_late(self.desk, self.now, self.parts)
+
+    async def stop(self) -> None:
+        await self.desk.give(c.Stop(""))
+
+    async def join(self) -> None:
+        self.desk.push(_join(self.desk))
 
 
 def _with_parts(
@@ -96,8 +117,6 @@ def _put(desk: RunDesk, run: Run, parts: tuple[str, ...], to: str) -> None:
         said = f"{listed(parts)} comes back into play. Why?"
     else:
         said = f"{listed(parts)}: {'set aside' if to == 'aside' else to}. Why?"
-    from benchrun.screen.run.reasons import reason_pane
-
     desk.push(reason_pane(desk, said, desk.session.entries, reasoned))
 
 

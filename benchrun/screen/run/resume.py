@@ -7,9 +7,9 @@ from benchrun.moment import Moment
 from benchrun.run import entries as e
 from benchrun.run.clocks import loads
 from benchrun.run.offers import Deed, offers
-from benchrun.screen.asks import ReadPane
 from benchrun.screen.desk import Desk, Pane
 from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.leaf import ReadPane
 from benchrun.screen.look import Look
 from benchrun.screen.run.clocking import clock_row, state_words
 from benchrun.screen.words import entry_words

@@ -6,9 +6,9 @@ from benchrun.procedure.route import Hold, Inspect, Reading
 from benchrun.run.commands import Command, Do
 from benchrun.run.offers import Deed, Offer
 from benchrun.screen import keys
-from benchrun.screen.asks import ReadPane
 from benchrun.screen.desk import Field, Pane
 from benchrun.screen.ink import Paper
+from benchrun.screen.leaf import ReadPane
 from benchrun.screen.page import Page
 from benchrun.screen.run import choosing, closing, giving, help_page, looking, signing, writing
 from benchrun.screen.run.desk import RunDesk

@@ -1,6 +1,7 @@
 """Writing something down: note, photo, lesson, and the ways to the other menus."""
 
 import asyncio
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
@@ -32,46 +33,56 @@ def write_menu(desk: RunDesk, now: View, parts: tuple[str, ...], work: Pins) -> 
         parts: The parts in hand.
         work: Takes another offer in hand.
     """
-
-    async def note() -> None:
-        desk.push(_note(desk, now, parts))
-
-    async def photo() -> None:
-        desk.push(_photo(desk, now, parts))
-
-    async def lesson() -> None:
-        _lesson(desk, now)
-
-    async def other() -> None:
-        desk.push(otherwise.otherwise_menu(desk, now, parts))
-
-    async def correct() -> None:
-        desk.push(amending.correct_menu(desk))
-
-    async def mis_tap() -> None:
-        desk.push(amending.mis_tap_menu(desk))
-
-    async def hand_over() -> None:
-        desk.push(_hand_over(desk))
-
-    async def sign() -> None:
-        _sign(desk, now, work)
-
-    async def leave() -> None:
-        desk.leave()
-
+    menu = _Writing(desk, now, parts, work)
     choices = [
-        Choice("Note", note, "for the log and for whoever comes next"),
-        Choice("Photo", photo, "a picture file, copied into the record"),
-        Choice("Lesson", lesson, "what went wrong or better at this step"),
-        Choice("Done otherwise", other, "leave out, set aside, scrap, back, told late, stop"),
-        Choice("Correct", correct, "a reading or a finding that was entered wrong"),
-        Choice("Mis-tap", mis_tap, "take back what was entered last"),
-        Choice("Hand over", hand_over, f"now: {desk.session.hand.name}"),
-        Choice("Sign", sign, "the hold or the close that is due"),
-        Choice("Leave the run", leave, "it goes on; the clocks run"),
+        Choice("Note", menu.note, "for the log and for whoever comes next"),
+        Choice("Photo", menu.photo, "a picture file, copied into the record"),
+        Choice("Lesson", menu.lesson, "what went wrong or better at this step"),
+        Choice("Done otherwise", menu.other, "leave out, set aside, scrap, back, told late, stop"),
+        Choice("Correct", menu.correct, "a reading or a finding that was entered wrong"),
+        Choice("Mis-tap", menu.mis_tap, "take back what was entered last"),
+        Choice("Hand over", menu.hand_over, f"now: {desk.session.hand.name}"),
+        Choice("Sign", menu.sign, "the hold or the close that is due"),
+        Choice("Leave the run", menu.leave, "it goes on; the clocks run"),
     ]
     return MenuPane(desk, "Write down", choices)
+
+
+@dataclass(frozen=True, slots=True)
+class _Writing:
+    """What each line of the menu does."""
+
+    desk: RunDesk
+    now: View
+    parts: tuple[str, ...]
+    work: Pins
+
+    async def note(self) -> None:
+        self.desk.push(_note(self.desk, self.now, self.parts))
+
+    async def photo(self) -> None:
+        self.desk.push(_photo(self.desk, self.now, self.parts))
+
+    async def lesson(self) -> None:
+        _lesson(self.desk, self.now)
+
+    async def other(self) -> None:
+        self.desk.push(otherwise.otherwise_menu(self.desk, self.now, self.parts))
+
+    async def correct(self) -> None:
+        self.desk.push(amending.correct_menu(self.desk))
+
+    async def mis_tap(self) -> None:
+        self.desk.push(amending.mis_tap_menu(self.desk))
+
+    async def hand_over(self) -> None:
+        self.desk.push(_hand_over(self.desk))
+
+    async def sign(self) -> None:
+        _sign(self.desk, self.now, self.work)
+
+    async def leave(self) -> None:
+        self.desk.leave()
 
 
 def _step_id(now: View) -> str:

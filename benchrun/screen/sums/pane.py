@@ -5,9 +5,10 @@ from collections.abc import Callable, Hashable
 from benchrun.errors import BenchrunError
 from benchrun.run.state import Run
 from benchrun.screen import keys
-from benchrun.screen.asks import Choice, MenuPane, ReadPane
+from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.desk import Desk, Field, Hint, Pane
 from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.leaf import ReadPane
 from benchrun.screen.page import Page, block
 from benchrun.shopmath import CALCS, Calc, Result
 

@@ -1,0 +1,92 @@
+"""A pane that is only to be read, a page at a time."""
+
+from collections.abc import Awaitable, Callable, Hashable, Sequence
+
+from benchrun.screen import keys
+from benchrun.screen.desk import Desk, Hint, Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Page, block
+
+Done = Callable[[], Awaitable[None]]
+
+
+def _whole_rows(rows: Sequence[Line], top: int, most: int) -> int:
+    """How many rows go on a page so that what belongs together stays together."""
+    end = top + most
+    if end >= len(rows):
+        return most
+    while end > top + most // 2 and (rows[end].joined or not rows[end].pieces):
+        end -= 1
+    return end - top if end > top + most // 2 else most
+
+
+class ReadPane(Pane):
+    """Something to be read, a page at a time.
+
+    Args:
+        desk: The screen.
+        title: The head.
+        rows: Makes the rows for a paper.
+        after: What to do when it was read through with Enter.
+        enter: What Enter is called.
+    """
+
+    def __init__(
+        self,
+        desk: Desk,
+        title: str,
+        rows: Callable[[Paper], Sequence[Line]],
+        *,
+        after: Done | None = None,
+        enter: str = "back",
+    ) -> None:
+        super().__init__(desk)
+        self._title = title
+        self._rows = rows
+        self._after = after
+        self._enter = enter
+        self._top = 0
+        self._tops: list[int] = []
+        self._view = 1
+        self._count = 0
+
+    def does(self) -> Hashable:
+        """Close it, or turn the page."""
+        return (self._title, self._top)
+
+    def page(self, paper: Paper) -> Page:
+        """The part of it that fits."""
+        rows = list(self._rows(paper))
+        self._view = max(1, paper.height - 6)
+        self._count = len(rows)
+        self._top = max(0, min(self._top, self._count - 1))
+        self._view = _whole_rows(rows, self._top, self._view)
+        shown = rows[self._top : self._top + self._view]
+        words = ""
+        if self._count > self._view:
+            words = f"{self._top + 1} to {self._top + len(shown)} of {self._count}"
+        head = paper.between(
+            paper.line(" ", (paper.fitted(self._title, paper.width - 24), Role.STRONG)),
+            paper.line((words, Role.QUIET), " "),
+        )
+        hints = [Hint("Enter", "more" if self._more() else self._enter, first=True)]
+        if self._count > self._view:
+            hints += [Hint("+", "on"), Hint("-", "back a page" if self._top else "back")]
+        return self.laid(paper, [block([head]), block(shown)], hints)
+
+    def _more(self) -> bool:
+        return self._top + self._view < self._count
+
+    async def key(self, key: str) -> None:
+        """Turn pages; Enter at the end closes it."""
+        if key in ("+", keys.NEXT, keys.DOWN) or (key == keys.ENTER and self._more()):
+            if self._more():
+                self._tops.append(self._top)
+                self._top += self._view
+            self.desk.chose()
+        elif key in ("-", keys.PREVIOUS, keys.UP) and self._top:
+            self._top = self._tops.pop() if self._tops else 0
+        elif key in (keys.ENTER, "-", keys.BACK, keys.PREVIOUS):
+            self.desk.pop(self)
+            if self._after is not None and key == keys.ENTER:
+                await self._after()
