@@ -56,6 +56,27 @@ def test_one_answer_settles_a_question_and_what_a_correction_made_of_it(tmp_path
     assert trial.at("A") == "sleeve"
 
 
+def test_a_batch_value_rests_on_every_parts_own_reading(tmp_path):
+    steps = """
+    - {reading: Weigh them., id: weight, unit: kg, together: yes}
+    - {reading: Measure the bore., id: bore, unit: mm}
+    - {work out: The least., id: lowest, formula: least(bore), unit: mm, together: yes}
+    - {work out: The lightest., id: light, formula: least(weight), unit: kg, together: yes}
+    - {do: Pack., id: pack}
+    """
+    trial = Trial(tmp_path, steps)
+    trial.do("weight", "A B", "2 kg")
+    trial.do("bore", "A", "15 mm")
+    trial.do("bore", "B", "17 mm")
+    trial.do("lowest", "A B")
+    trial.do("light", "A B")
+    for part in "AB":
+        lightest = trial.m(part).values["light", ""]
+        assert [one.part for one in lightest.inputs] == ["A", "B"]
+    assert trial.correct("bore", "B", "12 mm").parts == ("A", "B")
+    assert (trial.value("A", "lowest"), trial.value("B", "lowest")) == ("12", "12")
+
+
 def test_a_finding_corrected_while_it_is_asked_about_goes_on_without_a_reason(tmp_path):
     steps = """
     - {inspect: Look., id: look, findings: {sound: go on, dull: [scrap]}}
