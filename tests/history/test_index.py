@@ -353,6 +353,16 @@ def test_times_leave_out_breaks_restarts_and_count_dwells_as_proven(shop):
     assert (times["soak"].times, times["soak"].median) == (1, 720_000)
 
 
+def test_the_middle_half_of_times_is_told(shop):
+    log = Log("2026-03-02-seats-aaaa")
+    for minutes in (9, 1, 8, 2, 7, 3, 6, 4, 5):
+        log.add("do", {"step": "wipe", "parts": ["hub"]}, after_ms=minutes * 60_000)
+    log.write(shop / "runs")
+    (one,) = asked(shop, step_times, "seats")
+    told = (one.least, one.quarter, one.median, one.three_quarters, one.most)
+    assert told == tuple(minutes * 60_000 for minutes in (1, 3, 5, 7, 9))
+
+
 def test_an_instruments_readings_begin_with_its_calibration(shop):
     for month in (1, 2, 3):
         log = Log(f"2026-0{month}-02-seats-aaaa", begins=f"2026-0{month}-02T08:00:00")

@@ -212,6 +212,16 @@ def test_folding_inserts_and_touches_nothing_else(step):
     assert len(added) - len(gone) in (1, 2)
 
 
+def test_an_insertion_that_touches_something_else_is_refused(monkeypatch):
+    from benchrun.history import folding
+
+    real = folding._step_node
+    steps = load_bytes(PAGE.encode(), "tiny").route.steps
+    monkeypatch.setattr(folding, "_step_node", lambda node, step: real(node, steps["hang"]))
+    with pytest.raises(BenchrunError, match="without touching something else"):
+        folded_in(PAGE.encode(), "tiny", [("wipe", "One.")], "One lesson.")
+
+
 def test_lines_that_end_as_elsewhere_stay_so():
     crlf = PAGE.replace("\n", "\r\n").encode()
     after = folded_in(crlf, "tiny", [("wipe", "One."), ("look", "Two.")], "Two lessons.")

@@ -16,6 +16,7 @@ from benchrun.report.command import run_report
 from benchrun.report.facts import RunFacts
 from benchrun.report.gather import gather
 from benchrun.report.rows import CSV_COLUMNS, guarded
+from benchrun.run import commands as c
 from benchrun.verify import verify
 
 SCHEMA = (Path(benchrun.report.__file__).parent / "SCHEMA.md").read_text("utf-8")
@@ -75,8 +76,6 @@ def test_a_correction_judges_the_value_again(tmp_path):
     work.soak()
     first = work.read("hub", "62.5")
     work.answer("go on", "hub", reason="to be read again")
-    from benchrun.run import commands as c
-
     work.send(c.Correct(first, "hub", "read on the wrong scale", typed="61.95", place="A"))
     reading = gather(work.folder).readings[0]
     assert (reading.first, reading.first_verdict) == ("62.5", "outside")
@@ -156,11 +155,30 @@ def test_dwells_questions_and_moves_are_told(folder):
     assert [one.text for one in facts.lessons] == ["Warm the gauge first."]
 
 
+def test_a_question_carries_its_answer_and_who_gave_it_why(folder):
+    asked = {(q.part, q.number): q for q in gather(folder).questions}
+    outside = asked["hub R", 3]
+    assert outside.says.startswith("61.990 mm is outside")
+    assert (outside.answer, outside.reason) == ("Go on as it is", "to be sleeved")
+    assert (outside.by, outside.settled) == ("ann-ode", outside.n + 1)
+    assert asked["hub S", 5].answer == "Scrap"
+
+
 def test_coats_are_counted_for_each_part(folder):
     facts = gather(folder)
-    assert [(r.title, r.parts, len(r.rounds)) for r in facts.repeats] == [
-        ("Coats", ("hub L", "hub R"), 2)
+    assert [(r.title, r.text, r.parts, len(r.rounds)) for r in facts.repeats] == [
+        ("Coats", "Brush one thin coat on.", ("hub L", "hub R"), 2)
     ]
+
+
+def test_tending_is_counted_for_the_load_that_was_tended(tmp_path):
+    work = Worked(tmp_path, ["a", "b"])
+    work.do("wipe")
+    work.send(c.PutIn("soak", ("a",), work.seen))
+    work.send(c.PutIn("soak", ("b",), work.seen))
+    for _ in range(3):
+        work.send(c.Tend(("b",), work.seen))
+    assert {d.parts: d.tended for d in gather(work.folder).dwells} == {("a",): 0, ("b",): 3}
 
 
 def test_sums_show_the_numbers_that_went_in(folder):
@@ -173,8 +191,6 @@ def test_sums_show_the_numbers_that_went_in(folder):
 
 
 def test_a_load_lifted_in_pieces_has_a_row_a_piece(tmp_path):
-    from benchrun.run import commands as c
-
     work = Worked(tmp_path, ["a", "b", "c"])
     work.do("wipe")
     work.send(c.PutIn("soak", work.parts, work.seen))

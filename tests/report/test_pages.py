@@ -92,6 +92,19 @@ def test_an_old_value_stands_struck_beside_the_new_one(shown):
     assert ("61.96", "61.9661.956") in cells
 
 
+def test_what_is_outside_or_in_doubt_is_marked(shown):
+    readings = section(shown[1], "Readings against their limits")
+    found = {
+        mark: {words(one) for one in readings.iterfind(".//h:td", SPACE) if mark in classes(one)}
+        for mark in ("bad", "doubt")
+    }
+    assert found == {"bad": {"61.990", "outside"}, "doubt": {"61.978", "in doubt"}}
+
+
+def classes(element):
+    return (element.get("class") or "").split()
+
+
 def marks(svg, name):
     return [one for one in svg.iter() if name in (one.get("class") or "").split()]
 

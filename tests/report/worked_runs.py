@@ -35,6 +35,7 @@ stages:
         in: tub
         least: 10 min
         most: 20 min
+        tend: {{every: 2 min, do: Turn the parts.}}
         early: [again, go on]
         late: [go on, set aside]
         source: practice
@@ -79,6 +80,11 @@ stages:
           - inspect: Look along the wet coat.
             id: cover
             findings: {{even: go on, thin: go on}}
+          - if: cover is "thin"
+            id: has-thin
+            steps:
+              - do: Dab the thin places.
+                id: dab
       - hold: Stop for a look.
         id: look
         signs: I looked at these parts{tail}.
