@@ -1,6 +1,10 @@
 """Many tags in few words: `clip 1–3, lever L, R`."""
 
+import re
 from collections.abc import Sequence
+from typing import Final
+
+_NUMBERED: Final = re.compile(r"(.*\S[ -])(\w{1,3})")
 
 
 def crowd(parts: Sequence[str], whole: Sequence[str] = ()) -> str:
@@ -14,9 +18,9 @@ def crowd(parts: Sequence[str], whole: Sequence[str] = ()) -> str:
         return f"all {len(parts)}"
     stems: dict[str, list[str]] = {}
     for part in parts:
-        stem, _, last = part.rpartition(" ")
-        own = stem and len(last) <= 3
-        stems.setdefault(stem if own else part, []).append(last if own else "")
+        match = _NUMBERED.fullmatch(part)
+        stem, last = (match[1], match[2]) if match else (part, "")
+        stems.setdefault(stem, []).append(last)
     return ", ".join(_told(stem, ends) for stem, ends in stems.items())
 
 
@@ -25,8 +29,8 @@ def _told(stem: str, ends: list[str]) -> str:
         return stem
     numbers = [int(end) for end in ends if end.isdecimal()]
     if len(numbers) == len(ends) > 2 and numbers == list(range(numbers[0], numbers[-1] + 1)):
-        return f"{stem} {numbers[0]}–{numbers[-1]}"
-    return f"{stem} {', '.join(end for end in ends if end)}".strip()
+        return f"{stem}{numbers[0]}–{numbers[-1]}"
+    return stem + ", ".join(end for end in ends if end)
 
 
 def brief(parts: Sequence[str], room: int, whole: Sequence[str] = ()) -> str:

@@ -131,6 +131,7 @@ def test_the_worst_caution_stands_first_and_its_weight_needs_no_colour():
 
 def test_numbered_tags_are_named_in_few_words():
     assert crowd(["clip 1", "clip 2", "clip 3", "lever L", "lever R"]) == "clip 1–3, lever L, R"
+    assert crowd(["clip-1", "clip-2", "lever-l"]) == "clip-1, 2, lever-l"
     assert crowd(["arm"]) == "arm"
     assert crowd(["a", "b", "c"], ["a", "b", "c"]) == "all 3"
 

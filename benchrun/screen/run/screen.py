@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
 
+from benchrun.errors import BenchrunError
 from benchrun.run import commands as c
 from benchrun.run.commands import Command, Refusal, Want
 from benchrun.screen.alarm import Alarm, alarms_of
@@ -60,7 +61,11 @@ class RunScreen(BenchScreen):
 
     async def give(self, command: Command) -> bool:
         """Give a command; ask for what it lacks."""
-        reply = await asyncio.wrap_future(self._session.send(command))
+        try:
+            reply = await asyncio.wrap_future(self._session.send(command))
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+            return False
         if isinstance(reply, Kept):
             self._told(reply)
             return True
