@@ -3,7 +3,7 @@
 import datetime as dt
 import json
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +24,8 @@ from benchrun.history.telling import (
     times_text,
     tool_text,
 )
+from benchrun.shop.folder import Shop
+from benchrun.shop.instruments import read_instruments
 from benchrun.text import count, shown
 
 
@@ -36,7 +38,8 @@ class Question:
         reading: This reading of it, over all runs and parts; with `part`, of that part alone.
         part: The life of this part, by its tag or its numbers.
         tool: The readings of this instrument.
-        since: Only those from this day on, such as the day of its calibration.
+        since: Only those from this day on; None for the day of its calibration as the shop's own
+            register gives it, or for all where that gives none.
         times: How long each step of the procedure took.
         deviating: Deviations by step; with `procedure`, of that one.
     """
@@ -79,6 +82,8 @@ def run_history(
             f"skipped, damaged: {shown(name, 100)}: {shown(text, 200)}"
             for name, text in done.skipped.items()
         )
+        if question.tool and question.since is None:
+            question = replace(question, since=calibrated_on(shop, question.tool))
         answer, tell = _ask(history, question)
         if tell is None:
             return _standing(done, as_json=as_json), told
@@ -102,6 +107,18 @@ def _ask(history: History, asked: Question) -> tuple[object, Callable[[Any], str
     if asked.deviating:
         return deviations(history, asked.procedure), deviations_text
     return None, None
+
+
+def calibrated_on(shop: Path, tool: str) -> dt.date | None:
+    """The day on which an instrument was last calibrated, by the shop's register; None if unknown.
+
+    Args:
+        shop: The shop's folder.
+        tool: Its id, or a name that only one instrument of the shop goes by.
+    """
+    rows = read_instruments(Shop(shop, "")).rows
+    found = [one for one in rows if one.id == tool] or [one for one in rows if one.called(tool)]
+    return found[0].calibrated if len(found) == 1 else None
 
 
 def _standing(done: Refreshed, *, as_json: bool) -> str:

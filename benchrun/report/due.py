@@ -7,7 +7,7 @@ is lifted, makes a new file. Each entry keeps its identity: reading the new file
 import datetime as dt
 import hashlib
 import os
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -19,6 +19,10 @@ from benchrun.procedure.route import Dwell, Step
 from benchrun.record.folder import RunFolder, run_folders
 from benchrun.run.clocks import LoadClock, WindowState, loads, window
 from benchrun.run.state import Run
+from benchrun.shop.folder import Shop
+from benchrun.shop.instruments import read_instruments
+from benchrun.shop.parts import read_parts
+from benchrun.shop.supplies import read_supplies
 from benchrun.text import count, listed, shown, span
 
 if TYPE_CHECKING:
@@ -47,14 +51,13 @@ class Due:
     more: str = ""
 
 
-def write_due(runs: Path, to: Path, now: Moment, days: Iterable[tuple[dt.date, str]] = ()) -> str:
-    """Write what falls due to a file.
+def write_due(shop: Shop, to: Path, now: Moment) -> str:
+    """Write what falls due in a shop to a file: by its runs, and by its own registers.
 
     Args:
-        runs: The folder of the shop's runs.
+        shop: The shop.
         to: The file to write, ending in .ics; one that is there is replaced.
         now: The moment now.
-        days: What else falls due on a day: parts due back, calibrations; day and words.
 
     Returns:
         A line that says what was written, with the runs that could not be read.
@@ -64,8 +67,8 @@ def write_due(runs: Path, to: Path, now: Moment, days: Iterable[tuple[dt.date, s
     """
     if to.suffix.lower() != ".ics":
         raise BenchrunError(f"{shown(to.name, 100)}: a calendar ends in .ics")
-    found, unread = due(runs, now)
-    found += [_on_day(day, words) for day, words in days]
+    found, unread = due_in_runs(shop.runs, now)
+    found += due_in_shop(shop)
     if not found:
         raise BenchrunError(
             "nothing is due: no clock runs, no window is open, no part is expected", exit_code=1
@@ -84,7 +87,30 @@ def write_due(runs: Path, to: Path, now: Moment, days: Iterable[tuple[dt.date, s
     return f"{said}; not read, damaged: {listed(unread)}" if unread else said
 
 
-def due(runs: Path, now: Moment) -> tuple[list[Due], list[str]]:
+def due_in_shop(shop: Shop) -> list[Due]:
+    """What falls due on a day: parts away, calibrations, supplies; rows that are not sound apart.
+
+    What was put out of use, or has come back, is not waited for.
+    """
+    found = []
+    for part in read_parts(shop).rows:
+        trip = part.gone
+        if trip is not None and trip.due is not None:
+            words = f"Due back from {trip.to}: {part.name} ({part.id})"
+            more = f"Sent on {trip.sent}, {count(trip.count, 'piece')}."
+            found.append(Due(f"part-{part.id}", words, trip.due, None, more))
+    for instrument in read_instruments(shop).rows:
+        if instrument.until is not None and not instrument.out_of_use:
+            words = f"Last day of calibration: {instrument.name} ({instrument.id})"
+            found.append(Due(f"instrument-{instrument.id}", words, instrument.until))
+    for supply in read_supplies(shop).rows:
+        if supply.good_until is not None and not supply.out_of_use:
+            words = f"Good until today: {supply.name} ({supply.id})"
+            found.append(Due(f"supply-{supply.id}", words, supply.good_until))
+    return found
+
+
+def due_in_runs(runs: Path, now: Moment) -> tuple[list[Due], list[str]]:
     """What falls due in the open runs of a shop.
 
     Returns:
@@ -159,11 +185,6 @@ def _of_window(
     mark = hashlib.sha256("\0".join(parts).encode("utf-8", "replace")).hexdigest()[:12]
     uid = f"{folder.run}.window-{step.id}-{mark}"
     return Due(uid, words, begin, end, f"{step.text}\nRun {folder.run}")
-
-
-def _on_day(day: dt.date, words: str) -> Due:
-    mark = hashlib.sha256(words.encode("utf-8", "replace")).hexdigest()[:16]
-    return Due(f"day-{mark}", words, day)
 
 
 def _later(now: Moment, ms: int) -> dt.datetime:

@@ -376,6 +376,20 @@ def test_an_instruments_readings_begin_with_its_calibration(shop):
     assert asked(shop, tool_history, "").total == 0
 
 
+def test_the_day_of_calibration_comes_from_the_shops_register(shop):
+    (shop / "instruments.yaml").write_text(
+        "instruments:\n  - {id: bg-1, name: bore gauge 1, range: 0 to 90 mm, calibrated: 2026-02-01}\n"
+    )
+    for month in (1, 2, 3):
+        log = Log(f"2026-0{month}-02-seats-aaaa", begins=f"2026-0{month}-02T08:00:00")
+        log.read("bore-1", {"hub": "61.960"}, tool="bore gauge 1")
+        log.write(shop / "runs")
+    text, _ = run_history(shop, Question(tool="bore gauge 1"))
+    assert text.startswith("bore gauge 1 since 2026-02-01: 2 readings")
+    text, _ = run_history(shop, Question(tool="bore gauge 1", since=dt.date(2020, 1, 1)))
+    assert "3 readings" in text
+
+
 def test_deviations_are_counted_by_step(shop):
     log = Log("2026-03-02-seats-aaaa", parts=("a", "b"))
     ask = {"id": "1.0", "step": "bore-1", "ask": "outside"}

@@ -8,8 +8,28 @@ import pytest
 from worked_runs import Worked
 
 from benchrun.errors import BenchrunError
-from benchrun.report.due import Due, as_calendar, write_due
+from benchrun.report.due import Due, as_calendar, due_in_shop, write_due
 from benchrun.run import commands as c
+
+INSTRUMENTS = """\
+instruments:
+  - id: bg-1
+    name: bore gauge
+    range: 50 to 160 mm
+    resolution: 0.001 mm
+    uncertainty: 0.002 mm
+    calibrated: 2025-03-10
+    until: 2026-03-09
+"""
+PARTS = """\
+parts:
+  - id: arm-l
+    name: lower arm
+    away: [{sent: 2026-03-01, to: the plater, count: 2, due: 2026-04-01}]
+  - id: arm-r
+    name: other arm
+    away: [{sent: 2026-03-01, to: the plater, due: 2026-04-01, back: 2026-03-20}]
+"""
 
 
 def events(path):
@@ -33,7 +53,7 @@ def soaking(tmp_path):
 
 
 def test_a_load_is_due_between_least_and_most(soaking, tmp_path):
-    said = write_due(soaking.shop.runs, tmp_path / "due.ics", soaking.clock.now())
+    said = write_due(soaking.shop, tmp_path / "due.ics", soaking.clock.now())
     assert said.startswith("1 thing due")
     event = events(tmp_path / "due.ics")["Take out: arm L and arm R"]
     assert event["dtstart"].dt == at(soaking, 6)
@@ -45,7 +65,7 @@ def test_a_load_is_due_between_least_and_most(soaking, tmp_path):
 
 def test_the_same_thing_keeps_its_identity_and_another_has_another(soaking, tmp_path):
     def uids():
-        write_due(soaking.shop.runs, tmp_path / "due.ics", soaking.clock.now())
+        write_due(soaking.shop, tmp_path / "due.ics", soaking.clock.now())
         return {str(event["uid"]) for event in events(tmp_path / "due.ics").values()}
 
     first = uids()
@@ -56,12 +76,19 @@ def test_the_same_thing_keeps_its_identity_and_another_has_another(soaking, tmp_
     assert first < uids()
 
 
-def test_days_come_from_the_shop(tmp_path):
-    days = [(dt.date(2026, 3, 9), "bore gauge: calibration runs out")]
+def test_days_come_from_the_shops_registers(tmp_path):
     work = Worked(tmp_path, ["a"])
-    write_due(work.shop.runs, tmp_path / "due.ics", work.clock.now(), days)
-    event = events(tmp_path / "due.ics")["bore gauge: calibration runs out"]
+    shop = work.shop
+    (shop.path / "instruments.yaml").write_text(INSTRUMENTS, "utf-8")
+    (shop.path / "parts.yaml").write_text(PARTS, "utf-8")
+    assert [(one.uid, str(one.begin), one.words) for one in due_in_shop(shop)] == [
+        ("part-arm-l", "2026-04-01", "Due back from the plater: lower arm (arm-l)"),
+        ("instrument-bg-1", "2026-03-09", "Last day of calibration: bore gauge (bg-1)"),
+    ]
+    write_due(shop, tmp_path / "due.ics", work.clock.now())
+    event = events(tmp_path / "due.ics")["Last day of calibration: bore gauge (bg-1)"]
     assert event["dtstart"].dt == dt.date(2026, 3, 9)
+    assert not event.walk("VALARM")
 
 
 def test_a_recoat_window_is_due_for_the_parts_that_wait(tmp_path):
@@ -75,19 +102,19 @@ def test_a_recoat_window_is_due_for_the_parts_that_wait(tmp_path):
     work.do("cracks", finding="none seen")
     work.do("coat", "arm L")
     work.do("cover", "arm L", finding="even")
-    write_due(work.shop.runs, tmp_path / "due.ics", work.clock.now())
+    write_due(work.shop, tmp_path / "due.ics", work.clock.now())
     event = events(tmp_path / "due.ics")["Window of step 6: arm L"]
     assert event["dtstart"].dt == at(work, -1)
     assert event["dtend"].dt == at(work, 24 * 60 - 2)
     work.clock.wait(24 * 3_600_000)
-    write_due(work.shop.runs, tmp_path / "due.ics", work.clock.now())
+    write_due(work.shop, tmp_path / "due.ics", work.clock.now())
     event = events(tmp_path / "due.ics")["Window of step 6: arm L, closed"]
     assert event["dtstart"].dt == at(work, -2)
 
 
 def test_a_closed_run_and_a_quiet_one_have_nothing_due(work, tmp_path):
     with pytest.raises(BenchrunError, match="nothing is due"):
-        write_due(work.shop.runs, tmp_path / "due.ics", work.clock.now())
+        write_due(work.shop, tmp_path / "due.ics", work.clock.now())
     assert not (tmp_path / "due.ics").exists()
 
 
@@ -95,14 +122,14 @@ def test_a_damaged_run_is_told_and_the_others_are_written(soaking, tmp_path):
     folder = soaking.shop.runs / "2026-01-01-other-abcd"
     folder.mkdir()
     (folder / "log.jsonl").write_bytes(b"{}\n")
-    said = write_due(soaking.shop.runs, tmp_path / "due.ics", soaking.clock.now())
+    said = write_due(soaking.shop, tmp_path / "due.ics", soaking.clock.now())
     assert "not read, damaged: 2026-01-01-other-abcd" in said
     assert len(events(tmp_path / "due.ics")) == 1
 
 
 def test_another_ending_is_refused(soaking, tmp_path):
     with pytest.raises(BenchrunError, match=r"ends in \.ics"):
-        write_due(soaking.shop.runs, tmp_path / "due.txt", soaking.clock.now())
+        write_due(soaking.shop, tmp_path / "due.txt", soaking.clock.now())
 
 
 HOSTILE = "BEGIN:VEVENT\r\nSUMMARY:x;y,z\\n\x07 \N{SNOWMAN} " + "long " * 60
