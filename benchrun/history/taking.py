@@ -178,7 +178,7 @@ class Taking:
         if code in _STATES or code.startswith("away "):
             status = _STATES.get(code, "away")
             self._state(line, parts, status, str(data.get("reason", "")))
-        if data.get("reason") or code != "go on":
+        if data.get("reason"):
             self._deviates(line, step, f"question settled: {code}", data)
         self._asks(data)
 

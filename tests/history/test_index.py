@@ -396,6 +396,7 @@ def test_deviations_are_counted_by_step(shop):
     log.add("do", {"step": "bore-1", "parts": ["a"], "each": {"a": {"asks": [ask]}}})
     each = {"a": {"settles": "1.0"}}
     log.add("answer", {"code": "go on", "parts": ["a"], "each": each, "reason": "sleeved later"})
+    log.add("answer", {"code": "scrap", "parts": ["b"], "each": {"b": {"settles": "1.0"}}})
     log.add("skip", {"step": "wipe", "parts": ["a", "b"], "reason": "clean already"})
     log.add("skip", {"step": "wipe", "parts": ["a"], "reason": "clean again"})
     late = {"a": {"verdict": "late", "proven": 1000}}
