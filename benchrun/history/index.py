@@ -167,7 +167,8 @@ class History:
     def _names(self) -> set[str]:
         """The folders of runs; what is no run has no log and is passed over later."""
         try:
-            return {name for name in os.listdir(self._runs) if not name.startswith(".")}  # noqa: PTH208  many
+            with os.scandir(self._runs) as found:
+                return {one.name for one in found if not one.name.startswith(".")}
         except FileNotFoundError:
             return set()
         except OSError as error:

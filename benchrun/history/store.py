@@ -21,7 +21,8 @@ CREATE TABLE words (id INTEGER PRIMARY KEY, text TEXT NOT NULL UNIQUE);
 CREATE TABLE steps (
   id INTEGER PRIMARY KEY, procedure TEXT NOT NULL, step TEXT NOT NULL,
   number INTEGER NOT NULL DEFAULT 0, kind TEXT NOT NULL DEFAULT '', name TEXT NOT NULL DEFAULT '',
-  instrument TEXT NOT NULL DEFAULT '', text TEXT NOT NULL DEFAULT '', revision INTEGER NOT NULL DEFAULT 0,
+  instrument TEXT NOT NULL DEFAULT '', text TEXT NOT NULL DEFAULT '',
+  revision INTEGER NOT NULL DEFAULT 0,
   UNIQUE (procedure, step)
 );
 CREATE TABLE procedures (sha256 TEXT PRIMARY KEY, procedure TEXT NOT NULL);
@@ -31,7 +32,9 @@ CREATE TABLE runs (
   last INTEGER NOT NULL, closed INTEGER NOT NULL, size INTEGER NOT NULL, n INTEGER NOT NULL,
   head TEXT NOT NULL, tail INTEGER NOT NULL, boot TEXT NOT NULL, up_ms INTEGER NOT NULL
 );
-CREATE TABLE faults (name TEXT PRIMARY KEY, size INTEGER NOT NULL, mtime INTEGER NOT NULL, text TEXT NOT NULL);
+CREATE TABLE faults (
+  name TEXT PRIMARY KEY, size INTEGER NOT NULL, mtime INTEGER NOT NULL, text TEXT NOT NULL
+);
 CREATE TABLE parts (
   run INTEGER NOT NULL, part INTEGER NOT NULL, identity TEXT NOT NULL, PRIMARY KEY (run, part)
 ) WITHOUT ROWID;
@@ -56,7 +59,7 @@ CREATE TABLE deviations (
 CREATE TABLE asked (
   run INTEGER NOT NULL, question TEXT NOT NULL, step INTEGER NOT NULL, PRIMARY KEY (run, question)
 ) WITHOUT ROWID;
-"""  # noqa: E501  a column stands with its table
+"""
 # Made after the first filling, when that is a matter of sorting once.
 INDEXES: Final = (
     "CREATE INDEX IF NOT EXISTS readings_step ON readings (step, utc, verdict)",

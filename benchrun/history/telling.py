@@ -1,7 +1,7 @@
 """Tells answers of the index as text for a terminal, and as plain data."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, is_dataclass
 from typing import Any
 
 from benchrun.history.answers import (
@@ -22,7 +22,9 @@ def as_data(answer: object) -> Any:
     """An answer as plain data for JSON."""
     if isinstance(answer, tuple):
         return [as_data(one) for one in answer]
-    return asdict(answer)  # type: ignore[call-overload]
+    if is_dataclass(answer) and not isinstance(answer, type):
+        return asdict(answer)
+    raise TypeError(f"{type(answer).__name__} is no answer")
 
 
 def columns(heads: Row, rows: Iterable[Row], right: frozenset[int] = frozenset()) -> list[str]:

@@ -378,7 +378,8 @@ def test_an_instruments_readings_begin_with_its_calibration(shop):
 
 def test_the_day_of_calibration_comes_from_the_shops_register(shop):
     (shop / "instruments.yaml").write_text(
-        "instruments:\n  - {id: bg-1, name: bore gauge 1, range: 0 to 90 mm, calibrated: 2026-02-01}\n"
+        "instruments:\n"
+        "  - {id: bg-1, name: bore gauge 1, range: 0 to 90 mm, calibrated: 2026-02-01}\n"
     )
     for month in (1, 2, 3):
         log = Log(f"2026-0{month}-02-seats-aaaa", begins=f"2026-0{month}-02T08:00:00")
