@@ -210,7 +210,8 @@ class WorkPane(Pane):
             if number < len(answers):
                 await self._give(giving.settle(offer, parts, seen, answers[number].code))
         elif _inspects(offer) and self._may(now):
-            findings = offer.step.detail.findings if offer.step else ()  # type: ignore[union-attr]
+            detail = offer.step.detail if offer.step else None
+            findings = detail.findings if isinstance(detail, Inspect) else ()
             if number < len(findings):
                 found = findings[number].name
                 await self._give(giving.command_of(offer, parts, seen, finding=found))
