@@ -77,7 +77,7 @@ for name, (weight, deeds) in PEOPLE_DO.items():
 
 
 def test_random_runs_keep_every_property() -> None:
-    short = settings(max_examples=150, stateful_step_count=30, suppress_health_check=QUIET)
+    short = settings(max_examples=400, stateful_step_count=30, suppress_health_check=QUIET)
     run_state_machine_as_test(RandomRun, settings=short)
 
 
