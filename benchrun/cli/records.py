@@ -1,6 +1,7 @@
 """Commands about records: rehearse, verify, show, report, due, lessons."""
 
 import argparse
+import datetime as dt
 import json
 import sys
 import time
@@ -51,6 +52,7 @@ def _add_telling(commands: "Commands") -> None:
     one = commands.add_parser("due", help="write what falls due as a calendar file")
     one.add_argument("--to", type=Path, required=True, metavar="FILE.ics")
     one.set_defaults(command=due)
+    _add_history(commands)
     one = commands.add_parser("lessons", help="what past runs taught, step by step")
     one.set_defaults(command=lessons, procedure="", every=False)
     inner = one.add_subparsers(title="commands", metavar="")
@@ -67,6 +69,24 @@ def _add_telling(commands: "Commands") -> None:
     retire.set_defaults(command=retire_one)
     for settling in (fold, retire):
         settling.add_argument("--by", default="", help="who decides it; else the only person")
+
+
+def _add_history(commands: "Commands") -> None:
+    one = commands.add_parser("history", help="questions over all runs")
+    one.add_argument("--procedure", default="", metavar="ID")
+    one.add_argument("--reading", default="", metavar="STEP", help="this reading over all runs")
+    one.add_argument("--part", default="", metavar="TAG", help="the life of this part")
+    one.add_argument("--instrument", default="", metavar="ID", help="the readings made with it")
+    one.add_argument("--since", type=_day, metavar="YYYY-MM-DD", help="else from its calibration")
+    one.add_argument("--times", action="store_true", help="how long each step takes")
+    one.add_argument("--deviations", action="store_true", help="what was done otherwise, by step")
+    one.add_argument("--rebuild", action="store_true", help="make the index anew from the logs")
+    one.add_argument("--json", action="store_true")
+    one.set_defaults(command=history)
+
+
+def _day(text: str) -> dt.date:
+    return dt.date.fromisoformat(text)
 
 
 def rehearse(args: argparse.Namespace) -> int:
@@ -139,7 +159,30 @@ def due(args: argparse.Namespace) -> int:
     from benchrun.report.due import write_due
 
     shop, now = _shop_now(args)
-    print(write_due(shop.runs, args.to, now))
+    print(write_due(shop, args.to, now))
+    return 0
+
+
+def history(args: argparse.Namespace) -> int:
+    """Answer a question over all runs of the shop."""
+    from benchrun.history.command import Question, run_history
+
+    question = Question(
+        procedure=args.procedure,
+        reading=args.reading,
+        part=args.part,
+        tool=args.instrument,
+        since=args.since,
+        times=args.times,
+        deviating=args.deviations,
+    )
+    progress = None if args.json else _progress("the runs")
+    answer, skipped = run_history(
+        shop_path(args), question, rebuild=args.rebuild, as_json=args.json, progress=progress
+    )
+    print(answer)
+    if skipped:
+        print(skipped, file=sys.stderr)
     return 0
 
 
