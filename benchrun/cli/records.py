@@ -86,7 +86,12 @@ def _add_history(commands: "Commands") -> None:
 
 
 def _day(text: str) -> dt.date:
-    return dt.date.fromisoformat(text)
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{shown(text, 40)!r} is no day, write 2026-03-01"
+        ) from None
 
 
 def rehearse(args: argparse.Namespace) -> int:
