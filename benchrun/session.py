@@ -361,6 +361,13 @@ def begin(
     """
     if procedure.status == "withdrawn":
         raise BenchrunError(f"the procedure {procedure.id} is withdrawn: choose its successor")
+    least, most = procedure.batch.least, procedure.batch.most
+    if not least <= len(parts) <= most:
+        many = f"{least} to {most}" if least < most else f"{most}"
+        raise BenchrunError(
+            f"a batch of {procedure.id} is {many} of {shown(procedure.batch.part, 60)}; "
+            f"{len(parts)} were named"
+        )
     lacking = [one for one in procedure.needs.before_start if one not in conditions]
     if lacking:
         raise BenchrunError(f"before the start: {shown(lacking[0], 200)}")

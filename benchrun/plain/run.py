@@ -12,6 +12,7 @@ from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed, Offer, offers
+from benchrun.run.sums import sums_of
 from benchrun.session import Reply, Session, closing_statement
 from benchrun.shop.people import Person
 from benchrun.text import listed, span
@@ -61,6 +62,8 @@ class PlainRun:
                     f"{caution.signal.value.upper()}. {caution.hazard} {caution.consequence} "
                     f"{caution.avoidance}"
                 )
+            for whose, words in sums_of(self.session.run, first.step.id, first.parts):
+                self.talk.say(f"{whose}: {words}" if whose else words)
         for number, offer in enumerate(found, 1):
             mark = "" if offer.ready else "(wait) "
             self.talk.say(f"{number} {mark}{offer_words(self.session.run, offer)}")

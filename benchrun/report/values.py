@@ -1,6 +1,5 @@
 """Walks through a log for its values: readings, findings, sums, and how they were corrected."""
 
-import re
 from collections.abc import Iterator, Mapping
 from itertools import groupby
 
@@ -13,12 +12,13 @@ from benchrun.report.facts import (
     RunFacts,
     SumFacts,
 )
-from benchrun.report.spoken import unit_words, value_words
+from benchrun.report.spoken import value_words
 from benchrun.run import entries as e
 from benchrun.run.course import key_of
 from benchrun.run.effects import act_index
 from benchrun.run.judge import draw, limits
 from benchrun.run.state import Run
+from benchrun.run.sums import drawn, filled_in
 
 ValueId = tuple[int, str, str]
 
@@ -215,7 +215,7 @@ class ValueWalk:
                 found.setdefault(one.name, []).append((f'"{value.found}"', ""))
             else:
                 found.setdefault(one.name, []).append((one.number or f'"{one.word}"', one.unit))
-        return {name: _drawn(values) for name, values in found.items()}
+        return {name: drawn(values) for name, values in found.items()}
 
 
 def _finding(
@@ -233,36 +233,3 @@ def _finding(
         given.word,
         given.word,
     )
-
-
-def _drawn(values: list[tuple[str, str]]) -> str:
-    """One value with its unit, or several: `61.966, 61.964, 61.968 mm`, `21.5 °C (8 times)`."""
-    unit = unit_words(values[0][1])
-    numbers = [number for number, _ in values]
-    if all(number.startswith('"') for number in numbers) or len(numbers) == 1:
-        return " ".join((", ".join(dict.fromkeys(numbers)), unit)).strip()
-    if len(set(numbers)) == 1:
-        return f"{numbers[0]} {unit}".strip() + f" ({len(numbers)} times)"
-    runs = [(number, len(list(same))) for number, same in groupby(numbers)]
-    told = ", ".join(n if count == 1 else f"{n} ({count} times)" for n, count in runs)
-    return f"{told} {unit}".strip()
-
-
-_TOKEN = re.compile(r'"[^"]*"|[A-Za-z_][A-Za-z_0-9]*')
-
-
-def filled_in(formula: str, numbers: Mapping[str, str]) -> str:
-    """A formula with the numbers put in where it reads a name.
-
-    Names of functions, of arguments (`air=`), and words in quotes stay as they are.
-    """
-
-    def put(found: re.Match[str]) -> str:
-        word, rest = found[0], formula[found.end() :].lstrip()
-        named = rest.startswith("(") or (rest.startswith("=") and not rest.startswith("=="))
-        before = formula[: found.start()].rstrip()
-        if word.startswith('"') or named or before.endswith(".") or word not in numbers:
-            return word
-        return f"[{numbers[word]}]" if "," in numbers[word] else numbers[word]
-
-    return _TOKEN.sub(put, formula)

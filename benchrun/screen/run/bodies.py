@@ -4,6 +4,7 @@ from benchrun.procedure.route import Act, Consequence, Dwell, Finding, Hold, Ins
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.soaking import filled
 from benchrun.run.state import Answer, Question, Run
+from benchrun.run.sums import sums_of
 from benchrun.screen.asks import numbered
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Block, block
@@ -149,12 +150,21 @@ def hold_blocks(paper: Paper, step: Step) -> list[Block]:
     return [block(rows, rank=1)]
 
 
-def work_out_blocks(paper: Paper, step: Step) -> list[Block]:
-    """A value to be worked out, and from what."""
+_MOST_SUMS = 3
+
+
+def work_out_blocks(paper: Paper, run: Run, step: Step, parts: tuple[str, ...]) -> list[Block]:
+    """A value to be worked out, with the numbers put in; the formula while some are missing."""
     detail = step.detail
     if not isinstance(detail, WorkOut):
         return []
-    return [block(paper.told(detail.formula.text, first=" from  ", lead=Role.QUIET), rank=1)]
+    rows: list[Line] = []
+    for whose, words in sums_of(run, step.id, parts)[:_MOST_SUMS]:
+        text = words if not whose or len(run.parts) == 1 else f"{whose}: {words}"
+        rows += paper.told(text, first=" from  ", lead=Role.QUIET)
+    if not rows:
+        rows = paper.told(detail.formula.text, first=" from  ", lead=Role.QUIET)
+    return [block(rows, rank=1)]
 
 
 def waits_line(paper: Paper, offer: Offer) -> list[Line]:

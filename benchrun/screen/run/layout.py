@@ -94,7 +94,8 @@ def _body(paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None) 
         return [whose, *reading_blocks(paper, entry)]
     if isinstance(step.detail, Inspect) and offer.deed is Deed.DO:
         return [who, *bodies.inspect_blocks(paper, step)]
-    return [*bodies.hold_blocks(paper, step), *bodies.work_out_blocks(paper, step), who]
+    sums = bodies.work_out_blocks(paper, run, step, parts)
+    return [*bodies.hold_blocks(paper, step), *sums, who]
 
 
 def _closing(paper: Paper, now: View) -> Block:

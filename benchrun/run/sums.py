@@ -1,0 +1,91 @@
+"""Sums in words: a formula with the numbers put in where it reads a name, and what it comes to."""
+
+import re
+from collections.abc import Iterable, Mapping
+from itertools import groupby
+from typing import Final
+
+from benchrun import quantity
+from benchrun.procedure.formula import FormulaError, Missing
+from benchrun.procedure.route import WorkOut
+from benchrun.run.judge import draw, in_unit, knowns
+from benchrun.run.state import Run, Value
+
+_TOKEN: Final = re.compile(r'"[^"]*"|[A-Za-z_][A-Za-z_0-9]*')
+_SIGNS: Final = ((" - ", " − "), (" * ", " × "))
+
+
+def drawn(values: list[tuple[str, str]]) -> str:
+    """One value with its unit, or several: `61.966, 61.964, 61.968 mm`, `21.5 °C (8 times)`.
+
+    Args:
+        values: Numbers with the names of their units; a finding is in quotes, without a unit.
+    """
+    name = values[0][1]
+    unit = quantity.unit_named(name).shown if name and quantity.known(name) else name
+    numbers = [number for number, _ in values]
+    if all(number.startswith('"') for number in numbers) or len(numbers) == 1:
+        return " ".join((", ".join(dict.fromkeys(numbers)), unit)).strip()
+    if len(set(numbers)) == 1:
+        return f"{numbers[0]} {unit}".strip() + f" ({len(numbers)} times)"
+    runs = [(number, len(list(same))) for number, same in groupby(numbers)]
+    told = ", ".join(n if count == 1 else f"{n} ({count} times)" for n, count in runs)
+    return f"{told} {unit}".strip()
+
+
+def filled_in(formula: str, numbers: Mapping[str, str]) -> str:
+    """A formula with the numbers put in where it reads a name.
+
+    Names of functions, of arguments (`air=`), and words in quotes stay as they are.
+    """
+
+    def put(found: re.Match[str]) -> str:
+        word, rest = found[0], formula[found.end() :].lstrip()
+        named = rest.startswith("(") or (rest.startswith("=") and not rest.startswith("=="))
+        before = formula[: found.start()].rstrip()
+        if word.startswith('"') or named or before.endswith(".") or word not in numbers:
+            return word
+        alone = before.endswith("(") and rest.startswith(")")
+        return numbers[word] if alone or "," not in numbers[word] else f"[{numbers[word]}]"
+
+    return _TOKEN.sub(put, formula)
+
+
+def in_words(detail: WorkOut, values: Iterable[Value]) -> str | None:
+    """A sum as it is done at the bench: `bore mean 61.967 mm − ring 62.000 mm = −0.033 mm`.
+
+    Returns:
+        The words, or None while a value is missing or the sum cannot be done.
+    """
+    known = tuple(values)
+    try:
+        result = in_unit(detail.formula.value(knowns(known), detail.unit), detail.unit)
+    except (Missing, FormulaError):
+        return None
+    if result is None:
+        return None
+    found: dict[str, list[tuple[str, str]]] = {}
+    for value in known:
+        number = f'"{value.word}"' if value.number is None else quantity.plain(value.number)
+        found.setdefault(value.name, []).append((number, value.unit))
+    named = {name: f"{name.replace('_', ' ')} {drawn(some)}" for name, some in found.items()}
+    text = filled_in(detail.formula.text, named)
+    for plain, sign in _SIGNS:
+        text = text.replace(plain, sign)
+    return f"{text} = {quantity.in_words(result, detail.unit)}"
+
+
+def sums_of(run: Run, step: str, parts: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    """What a step would work out for parts: whose it is (empty for all together), and the sum."""
+    found = run.route.steps[step]
+    detail = found.detail
+    if not isinstance(detail, WorkOut):
+        return ()
+    groups = [("", parts)] if found.together else [(part, (part,)) for part in parts]
+    told = []
+    for whose, some in groups:
+        values = [v for part in some for v in draw(run.markers[part], detail.formula.reads)]
+        words = in_words(detail, values)
+        if words is not None:
+            told.append((whose, words))
+    return tuple(told)
