@@ -1,10 +1,12 @@
 """What the panes of a run may ask of the run screen."""
 
+from collections.abc import Callable
 from typing import Protocol
 
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.screen.desk import Desk
+from benchrun.screen.run.kit import Instruments
 from benchrun.session import Session
 from benchrun.shop.people import Person
 
@@ -17,8 +19,17 @@ class RunDesk(Desk, Protocol):
         """The live run."""
         ...
 
-    async def give(self, command: Command) -> bool:
+    @property
+    def instruments(self) -> Instruments:
+        """Which instrument each reading is taken with."""
+        ...
+
+    async def give(self, command: Command, after: Callable[[], None] | None = None) -> bool:
         """Give a command; a reason or a second word that it lacks is asked for.
+
+        Args:
+            command: What is to be done.
+            after: What to do when it is kept, at once or after what was asked.
 
         Returns:
             Whether it was kept at once.

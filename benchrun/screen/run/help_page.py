@@ -10,7 +10,7 @@ KEYS = (
     ("digits", "choose what is numbered; in a reading they are typed"),
     (".", "choose parts; in a reading the decimal point"),
     ("*", "write down: note, photo, lesson, otherwise, correct, mis-tap, hand over, sign"),
-    ("/", "look up: parts, procedure, log, sums, clocks, supplies, other work, why"),
+    ("/", "look up: parts, procedure, log, sums, clocks, supplies, other work, why, instrument"),
     ("0", "why this step, with its cautions in full"),
     ("- or Esc", "back, wherever a page lies on top of the work"),
 )

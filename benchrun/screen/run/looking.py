@@ -19,6 +19,8 @@ from benchrun.screen.run.view import View
 from benchrun.screen.run.writing import Pins
 from benchrun.screen.sums.pane import sums_menu
 from benchrun.screen.widgets.plate import MEANING, plates, worst_first
+from benchrun.shop.amounts import day_of
+from benchrun.shop.instruments import Instrument
 
 
 def look_menu(desk: RunDesk, now: View, work: Pins) -> Pane:
@@ -40,6 +42,8 @@ def look_menu(desk: RunDesk, now: View, work: Pins) -> Pane:
         Choice("Other work", menu.other_work, "everything on offer"),
         Choice("Why this step", menu.why, "its reason, its cautions in full, its source"),
     ]
+    if menu.step_in_hand is not None and desk.instruments.offered(menu.step_in_hand):
+        choices.append(Choice("Instrument", menu.instrument, "take another one for this reading"))
     return MenuPane(desk, "Look up", choices)
 
 
@@ -50,6 +54,11 @@ class _Looking:
     desk: RunDesk
     now: View
     work: Pins
+
+    @property
+    def step_in_hand(self) -> Step | None:
+        """The step of the offer in hand."""
+        return self.now.offer.step if self.now.offer else None
 
     def _run(self) -> Run:
         return self.desk.session.run
@@ -79,12 +88,31 @@ class _Looking:
     async def other_work(self) -> None:
         self.desk.push(_work_menu(self.desk, self.now, self.work))
 
+    async def instrument(self) -> None:
+        if self.step_in_hand is not None:
+            self.desk.push(instrument_menu(self.desk, self.step_in_hand))
+
     async def why(self) -> None:
-        offer = self.now.offer
-        if offer is not None and offer.step is not None:
-            self.desk.push(why_pane(self.desk, offer.step))
+        if self.step_in_hand is not None:
+            self.desk.push(why_pane(self.desk, self.step_in_hand))
         else:
             self.desk.say("No step is in hand.")
+
+
+def instrument_menu(desk: RunDesk, step: Step) -> Pane:
+    """The shop's instruments for a reading, the likeliest first."""
+    today = day_of(desk.now())
+
+    def choice(one: Instrument) -> Choice:
+        async def do() -> None:
+            desk.instruments.take(step, one.id)
+
+        texts = (one.name, one.range_words, one.state(today))
+        return Choice(one.id, do, ", ".join(text for text in texts if text))
+
+    choices = [choice(one) for one in desk.instruments.offered(step)]
+    said = f"For: {step.text}"
+    return MenuPane(desk, "The instrument", choices, said=said)
 
 
 def _work_menu(desk: RunDesk, now: View, work: Pins) -> Pane:

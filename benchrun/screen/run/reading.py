@@ -26,6 +26,7 @@ class Entry:
         marker: The part.
         typed: What stands in the field.
         tool: What it is measured with.
+        unfit: Why a reading with it needs a reason, if it does.
     """
 
     step: Step
@@ -34,6 +35,7 @@ class Entry:
     marker: Marker
     typed: str
     tool: Tool | None
+    unfit: tuple[str, ...] = ()
 
     @property
     def value(self) -> Decimal | None:
@@ -73,7 +75,15 @@ def reading_blocks(paper: Paper, entry: Entry) -> list[Block]:
     gauge = limit_gauge(paper, entry.limits, entry.value)
     if gauge:
         shown.append(block(gauge, rank=2))
-    return [*shown, _verdict(paper, entry)]
+    return [*shown, _verdict(paper, entry), _unfit(paper, entry)]
+
+
+def _unfit(paper: Paper, entry: Entry) -> Block:
+    """Why the instrument in hand needs a reason, told before the reading is given."""
+    if entry.tool is None or not entry.unfit:
+        return block([])
+    words = f"{entry.tool.name} {'; it '.join(entry.unfit)}: a reason is asked."
+    return block(paper.told(words, first="     "), rank=2, gap=0)
 
 
 def _typed(paper: Paper, entry: Entry) -> Line:
@@ -161,13 +171,13 @@ def place_of(down: str, across: str) -> str:
 
 
 def _verdict(paper: Paper, entry: Entry) -> Block:
-    words = entry.verdict() if _as_long(entry) else ""
+    words = entry.verdict() if as_long(entry) else ""
     if not words:
         return block([BLANK] if entry.limits.any else [], rank=3)
     return block(paper.told(words, first="     ", role=Role.STRONG))
 
 
-def _as_long(entry: Entry) -> bool:
+def as_long(entry: Entry) -> bool:
     """Whether as many figures stand in the field as a limit has: half a number is no verdict."""
     known = [
         plain

@@ -1,7 +1,7 @@
 """The run screen: a live run on the desk, its commands given and what came of them told."""
 
 import asyncio
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
@@ -15,6 +15,7 @@ from benchrun.screen.base import BenchScreen
 from benchrun.screen.desk import Pane
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.giving import kept_words
+from benchrun.screen.run.kit import Instruments, Kit
 from benchrun.screen.run.reasons import reason_pane
 from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.work import WorkPane
@@ -39,6 +40,7 @@ class RunScreen(BenchScreen):
     def __init__(self, app: "BenchApp", session: Session, *, resumed: bool) -> None:
         super().__init__(app.bells, app.pulse)
         self._session = session
+        self._instruments = Instruments(session, Kit(session.shop))
         self.push(WorkPane(self))
         if resumed:
             self.push(resume_pane(self, session))
@@ -47,6 +49,11 @@ class RunScreen(BenchScreen):
     def session(self) -> Session:
         """The live run."""
         return self._session
+
+    @property
+    def instruments(self) -> Instruments:
+        """Which instrument each reading is taken with."""
+        return self._instruments
 
     def alarms(self) -> Iterable[Alarm]:
         """What this run's clocks call for, and those of the other open runs."""
@@ -59,7 +66,7 @@ class RunScreen(BenchScreen):
             self._session.tick()
         super().tick()
 
-    async def give(self, command: Command) -> bool:
+    async def give(self, command: Command, after: Callable[[], None] | None = None) -> bool:
         """Give a command; ask for what it lacks."""
         try:
             reply = await asyncio.wrap_future(self._session.send(command))
@@ -68,26 +75,30 @@ class RunScreen(BenchScreen):
             return False
         if isinstance(reply, Kept):
             self._told(reply)
+            if after is not None:
+                after()
             return True
-        self._refused(command, reply)
+        self._refused(command, reply, after)
         return False
 
     def _told(self, reply: Kept) -> None:
         for entry in reply.entries[:1]:
             self.say(kept_words(entry, self._session.run.parts))
 
-    def _refused(self, command: Command, refusal: Refusal) -> None:
+    def _refused(
+        self, command: Command, refusal: Refusal, after: Callable[[], None] | None
+    ) -> None:
         if refusal.want is Want.SURE and isinstance(command, c.Do):
 
             async def again() -> None:
-                await self.give(replace(command, sure=True))
+                await self.give(replace(command, sure=True), after)
 
             self.push(SurePane(self, refusal.text, again))
         elif refusal.want is Want.REASON:
 
             async def reasoned(text: str) -> None:
                 # Only commands that have the field are ever refused for want of a reason.
-                await self.give(replace(cast("c.Skip", command), reason=text))
+                await self.give(replace(cast("c.Skip", command), reason=text), after)
 
             self.push(reason_pane(self, refusal.text, self._session.entries, reasoned))
         else:

@@ -1,6 +1,7 @@
 """The work itself: what is in hand, shown and taken up with one key."""
 
 from collections.abc import Hashable
+from dataclasses import replace
 
 from benchrun.procedure.route import Hold, Inspect, Reading
 from benchrun.run.commands import Command, Do
@@ -14,7 +15,7 @@ from benchrun.screen.run import choosing, closing, giving, help_page, looking, s
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.layout import work_blocks
-from benchrun.screen.run.reading import Entry
+from benchrun.screen.run.reading import Entry, as_long
 from benchrun.screen.run.view import View, act_of, key_of, parts_of, view
 from benchrun.screen.widgets.plate import plates
 
@@ -55,7 +56,13 @@ class WorkPane(Pane):
         part = self.parts(now)[0]
         tool = giving.tool_of(self.desk.session.procedure, detail)
         marker = now.run.markers[part]
-        return Entry(offer.step, detail, offer.place, marker, self.field.text, tool)
+        entry = Entry(offer.step, detail, offer.place, marker, self.field.text, tool)
+        # Half a number would seem to lie outside an instrument's range.
+        typed = self.field.text if as_long(entry) else ""
+        fitted = self.desk.instruments.fitted(now.run, offer.step, part, now.at, typed)
+        if fitted is None:
+            return entry
+        return replace(entry, tool=fitted.tool, unfit=fitted.misgivings)
 
     def unread(self, now: View) -> bool:
         """Whether the cautions did not fit and are still to be read on a page of their own."""
@@ -262,16 +269,16 @@ class WorkPane(Pane):
             now.offer, self.parts(now), now.run.n - 1, typed=entry.typed, tool=entry.tool
         )
         self._sent = entry.typed
-        if await self._give(command):
-            self.field.text = ""
+        await self._give(command)
 
-    async def _give(self, command: Command | None) -> bool:
-        if command is None:
-            return False
-        kept = await self.desk.give(command)
-        if kept:
-            self._pinned, self.chosen = None, ()
-        return kept
+    async def _give(self, command: Command | None) -> None:
+        if command is not None:
+            await self.desk.give(command, self._kept)
+
+    def _kept(self) -> None:
+        """What was in hand is on the disk: nothing that was typed or chosen for it stays."""
+        self._pinned, self.chosen = None, ()
+        self.field.text = ""
 
 
 def _inspects(offer: Offer) -> bool:
