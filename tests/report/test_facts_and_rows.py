@@ -183,10 +183,10 @@ def test_tending_is_counted_for_the_load_that_was_tended(tmp_path):
 
 def test_sums_show_the_numbers_that_went_in(folder):
     sums = {s.parts: s for s in gather(folder).sums}
-    assert sums["hub R",].filled == "mean([61.990, 61.970 mm])"
+    assert sums["hub R",].filled == "mean(61.990, 61.970 mm)"
     assert sums["hub R",].result == "61.980 mm"
     left = sums["hub L",]
-    assert left.filled == "mean([61.956, 61.978 mm])"
+    assert left.filled == "mean(61.956, 61.978 mm)"
     assert (left.was, left.result) == ("61.969 mm", "61.967 mm")
 
 
