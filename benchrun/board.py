@@ -128,6 +128,24 @@ def _open_run(folder: RunFolder, now: Moment) -> OpenRun:
     )
 
 
+def uses_beside(shop: Shop, run: str) -> tuple[VesselUse, ...]:
+    """What the other open runs of a shop have in which vessel, as their logs stand now.
+
+    Args:
+        shop: The shop.
+        run: The id of the run that asks; it is left out.
+    """
+    found: list[VesselUse] = []
+    for folder in run_folders(shop.runs):
+        if folder.run == run or _closed(folder):
+            continue
+        try:
+            found += uses_of(folder.run, folded(*read_kept(folder)))
+        except (BenchrunError, ValueError, OSError):
+            continue  # the board tells of a log that cannot be read
+    return tuple(found)
+
+
 def is_sent(clock: LoadClock) -> bool:
     """Whether a clock is of parts sent away as planned, not of a vessel."""
     return isinstance(clock.step.detail, Dwell) and bool(clock.step.detail.place)

@@ -44,7 +44,7 @@ class Bench:
     def seconds(self) -> float:
         return self.clock.now().up_ms / 1000
 
-    def begin(self, path: Path, parts: Iterable[str]) -> Session:
+    def begin(self, path: Path, parts: Iterable[str], tag: str = "t3st") -> Session:
         procedure = load(path)
         return begin(
             self.shop,
@@ -53,7 +53,7 @@ class Bench:
             self.person,
             self.clock,
             conditions=procedure.needs.before_start,
-            tag="t3st",
+            tag=tag,
         )
 
     def screen(self) -> str:

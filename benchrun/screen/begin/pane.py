@@ -1,8 +1,11 @@
 """Beginning a run: what can hurt, what must hold, the batch and what tells its parts apart."""
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Sequence
 
+from benchrun.board import uses_beside
 from benchrun.errors import BenchrunError
+from benchrun.fitting.readiness import ready
+from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import run_folders
 from benchrun.run.entries import Opened, PartSpec, read_data
@@ -12,14 +15,23 @@ from benchrun.screen.form import Ask, FormPane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
 from benchrun.screen.widgets.plate import plates
+from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop
+from benchrun.shop.registers import read_registers
 from benchrun.text import count, listed
 
 Begins = Callable[[tuple[PartSpec, ...]], Awaitable[None]]
 LONGEST_TAG = 24
 
 
-def begin_panes(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> None:
+def lacks(shop: Shop, procedure: Procedure, now: Moment) -> tuple[str, ...]:
+    """What stands against beginning a run now, by the shop's registers and its other runs."""
+    return ready(read_registers(shop), procedure, day_of(now), uses=uses_beside(shop, ""))
+
+
+def begin_panes(
+    desk: Desk, shop: Shop, procedure: Procedure, done: Begins, lacking: Sequence[str] = ()
+) -> None:
     """Ask for all that a run needs, one pane after the other.
 
     Args:
@@ -27,6 +39,7 @@ def begin_panes(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> N
         shop: The shop, for the answers given last time.
         procedure: What is begun.
         done: What to do with the batch.
+        lacking: What stands against beginning now, to be seen before going on.
     """
 
     async def batch() -> None:
@@ -36,19 +49,23 @@ def begin_panes(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> N
         ReadPane(
             desk,
             f"Before you begin: {procedure.title}",
-            lambda paper: before_rows(paper, procedure),
+            lambda paper: before_rows(paper, procedure, lacking),
             after=batch,
-            enter="all of this holds",
+            enter="go on all the same" if lacking else "all of this holds",
         )
     )
 
 
-def before_rows(paper: Paper, procedure: Procedure) -> list[Line]:
-    """What the procedure is for, what can hurt, and what must hold before the start."""
+def before_rows(paper: Paper, procedure: Procedure, lacking: Sequence[str] = ()) -> list[Line]:
+    """What the procedure is for, what is lacking, what must hold, and what can hurt."""
     rows = paper.told(procedure.scope, role=Role.QUIET) if procedure.scope else []
     if procedure.status not in ("approved", "checked"):
         words = f"This procedure is a {procedure.status}: nobody has checked it yet."
         rows += [paper.line(), *paper.told(words, role=Role.STRONG)]
+    if lacking:
+        rows += [paper.line(), paper.line(" ", ("not as it should be", Role.ACCENT))]
+        for text in lacking:
+            rows += paper.told(text, first="   ", role=Role.STRONG)
     before = procedure.needs.before_start
     if before:
         rows += [paper.line(), paper.line(" ", ("must hold now", Role.QUIET))]

@@ -132,10 +132,11 @@ class BoardScreen(BenchScreen):
     async def begin(self, one: Listed) -> None:
         """Ask what a new run needs, then begin it."""
         from benchrun.procedure.load import load
-        from benchrun.screen.begin.pane import begin_panes
+        from benchrun.screen.begin.pane import begin_panes, lacks
 
         try:
             procedure = await asyncio.to_thread(load, one.path)
+            lacking = await asyncio.to_thread(lacks, self._shop, procedure, self.now())
         except BenchrunError as error:
             self.say(error.message.partition("\n")[0], strong=True)
             return
@@ -143,7 +144,7 @@ class BoardScreen(BenchScreen):
         async def go(parts: "tuple[PartSpec, ...]") -> None:
             await self._as_somebody(lambda person: self._begin(procedure, parts, person))
 
-        begin_panes(self, self._shop, procedure, go)
+        begin_panes(self, self._shop, procedure, go, lacking)
 
     async def _begin(
         self, procedure: "Procedure", parts: "tuple[PartSpec, ...]", person: Person

@@ -1,11 +1,14 @@
 """The shop's own things at a run: which instrument a reading is taken with, by its registers."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 
+from benchrun.board import uses_beside
 from benchrun.errors import BenchrunError
 from benchrun.fitting.tools import Fitted, last_used, limits_for, offered, tool_for_step
+from benchrun.fitting.vessels import crowded, uses_of
 from benchrun.moment import Moment
-from benchrun.procedure.route import Reading, Step
+from benchrun.procedure.route import Dwell, Reading, Step
 from benchrun.quantity import plain
 from benchrun.run.state import Run
 from benchrun.session import Session
@@ -42,6 +45,25 @@ class Kit:
         except OSError:
             return (0, 0)
         return (stat.st_mtime_ns, stat.st_size)
+
+
+def in_the_way(kit: Kit, session: Session, step: Step, parts: Sequence[str]) -> str:
+    """Why a load had better wait because of what other runs have in its vessel; empty for no.
+
+    Args:
+        kit: The shop's registers.
+        session: The run.
+        step: The dwell that the load is to begin.
+        parts: The load.
+    """
+    detail, run = step.detail, session.run
+    if not isinstance(detail, Dwell) or not detail.vessel:
+        return ""
+    own = session.folder.run
+    uses = (*uses_of(own, run), *uses_beside(session.shop, own))
+    room = sum(run.markers[part].size for part in parts)
+    vessel = run.route.vessels[detail.vessel]
+    return crowded(kit.registers.vessels, vessel, uses, own, room)
 
 
 class Instruments:

@@ -15,7 +15,7 @@ from benchrun.screen.base import BenchScreen
 from benchrun.screen.desk import Pane
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.giving import kept_words
-from benchrun.screen.run.kit import Instruments, Kit
+from benchrun.screen.run.kit import Instruments, Kit, in_the_way
 from benchrun.screen.run.reasons import reason_pane
 from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.work import WorkPane
@@ -40,7 +40,8 @@ class RunScreen(BenchScreen):
     def __init__(self, app: "BenchApp", session: Session, *, resumed: bool) -> None:
         super().__init__(app.bells, app.pulse)
         self._session = session
-        self._instruments = Instruments(session, Kit(session.shop))
+        self._kit = Kit(session.shop)
+        self._instruments = Instruments(session, self._kit)
         self.push(WorkPane(self))
         if resumed:
             self.push(resume_pane(self, session))
@@ -68,6 +69,18 @@ class RunScreen(BenchScreen):
 
     async def give(self, command: Command, after: Callable[[], None] | None = None) -> bool:
         """Give a command; ask for what it lacks."""
+        if isinstance(command, c.PutIn) and not command.reason:
+            crowd = await asyncio.to_thread(self._in_the_way, command)
+            if crowd:
+                self._ask_reason(command, f"{crowd}. In all the same, and why?", after)
+                return False
+        return await self._send(command, after)
+
+    def _in_the_way(self, command: c.PutIn) -> str:
+        step = self._session.procedure.route.steps[command.step]
+        return in_the_way(self._kit, self._session, step, command.parts)
+
+    async def _send(self, command: Command, after: Callable[[], None] | None) -> bool:
         try:
             reply = await asyncio.wrap_future(self._session.send(command))
         except BenchrunError as error:
@@ -95,14 +108,16 @@ class RunScreen(BenchScreen):
 
             self.push(SurePane(self, refusal.text, again))
         elif refusal.want is Want.REASON:
-
-            async def reasoned(text: str) -> None:
-                # Only commands that have the field are ever refused for want of a reason.
-                await self.give(replace(cast("c.Skip", command), reason=text), after)
-
-            self.push(reason_pane(self, refusal.text, self._session.entries, reasoned))
+            self._ask_reason(command, refusal.text, after)
         else:
             self.say(refusal.text, strong=True)
+
+    def _ask_reason(self, command: Command, said: str, after: Callable[[], None] | None) -> None:
+        async def reasoned(text: str) -> None:
+            # Only commands that have the field are ever refused for want of a reason.
+            await self.give(replace(cast("c.Skip", command), reason=text), after)
+
+        self.push(reason_pane(self, said, self._session.entries, reasoned))
 
     async def sign(self, command: c.Do | c.Close, passphrase: str, person: Person) -> bool:
         """Give a command that is signed by somebody; whoever works goes on after."""
