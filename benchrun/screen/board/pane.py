@@ -10,6 +10,7 @@ from benchrun.screen import keys
 from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.desk import Desk, Hint, Pane, headed
 from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.look import Look
 from benchrun.screen.page import TIGHT, Block, Page, block
 from benchrun.screen.run.clocking import clock_row
@@ -25,6 +26,11 @@ class BoardDesk(Desk, Protocol):
     @property
     def board(self) -> Board:
         """What is open, as it was looked at last."""
+        ...
+
+    @property
+    def lessons(self) -> Sequence[Learned]:
+        """Lessons of the last days, the newest first."""
         ...
 
     @property
@@ -85,6 +91,7 @@ class BoardPane(Pane):
             wants_block(paper, runs, now, look),
             away_block(paper, board.open_runs),
             begin_block(paper, begin, len(runs) + 1, len(self._all()) > MOST),
+            lessons_block(paper, desk.lessons, now),
         ]
         return self.laid(paper, blocks, self._hints(runs, begin))
 
@@ -211,3 +218,12 @@ def begin_block(paper: Paper, begin: Sequence[Listed], first: int, more: bool) -
     if not begin:
         rows.append(paper.line("   ", ("no procedures here", Role.QUIET)))
     return block(rows)
+
+
+def lessons_block(paper: Paper, lessons: Sequence[Learned], now: Moment) -> Block:
+    """Lessons added lately; they give way to everything else."""
+    if not lessons:
+        return block([])
+    shown = lessons[: 5 if paper.large else 2]
+    rows = [heading(paper, "learned lately"), *lesson_rows(paper, shown, now, first="   ")]
+    return block(rows, rank=5)

@@ -1,7 +1,7 @@
 """The board screen: looks at the shop, opens runs, begins them."""
 
 import asyncio
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -12,6 +12,7 @@ from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.board.pane import BoardPane
 from benchrun.screen.desk import Pane
+from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.shop.folder import Listed, Shop
 from benchrun.shop.people import Person, read_people
 
@@ -48,6 +49,7 @@ class BoardScreen(BenchScreen):
         self._notice = notice
         self._start = start
         self._board = look(shop, app.clock.now())
+        self._lessons: Sequence[Learned] = ()
         self._ticks = 0
         self.push(BoardPane(self))
 
@@ -55,6 +57,11 @@ class BoardScreen(BenchScreen):
     def board(self) -> Board:
         """What is open, as it was looked at last."""
         return self._board
+
+    @property
+    def lessons(self) -> Sequence[Learned]:
+        """Lessons of the last days, the newest first; none until they are read."""
+        return self._lessons
 
     @property
     def shop_title(self) -> str:
@@ -71,6 +78,7 @@ class BoardScreen(BenchScreen):
         """Begin to tick; begin what was asked for."""
         self._app.note(self._board)
         super().on_mount()
+        self.call_after_refresh(self._look_for_lessons)
         if self._start is not None:
             self.run_worker(self._begin_file(self._start))
 
@@ -89,6 +97,18 @@ class BoardScreen(BenchScreen):
             self.run_worker(self.look_again(), exclusive=True)
         super().tick()
 
+    def _look_for_lessons(self) -> None:
+        """Read the lessons beside: it takes all logs of the shop, and the board stands."""
+
+        async def look() -> None:
+            try:
+                self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
+            except BenchrunError as error:
+                self.say(error.message, strong=True)
+            self.paint()
+
+        self.run_worker(look(), exclusive=True, group="lessons")
+
     async def look_again(self) -> None:
         """Look at the shop."""
         try:
@@ -102,6 +122,7 @@ class BoardScreen(BenchScreen):
         """Look at the shop when a run was left."""
         if self.is_mounted:
             await self.look_again()
+            self._look_for_lessons()
 
     async def open_run(self, one: OpenRun) -> None:
         """Take up an open run."""

@@ -1,11 +1,12 @@
 """What the panes of a run may ask of the run screen."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.screen.desk import Desk
+from benchrun.screen.lessons import Learned
 from benchrun.screen.run.kit import Instruments
 from benchrun.session import Session
 from benchrun.shop.people import Person
@@ -22,6 +23,10 @@ class RunDesk(Desk, Protocol):
     @property
     def instruments(self) -> Instruments:
         """Which instrument each reading is taken with."""
+        ...
+
+    def learned(self, step: str) -> Sequence[Learned]:
+        """The lessons of past runs on a step, the newest first."""
         ...
 
     async def give(self, command: Command, after: Callable[[], None] | None = None) -> bool:

@@ -1,15 +1,22 @@
 """The top of a run's page: its title, the steel rule, the cautions and the step in plain words."""
 
+from collections.abc import Sequence
+from typing import Final
+
+from benchrun.moment import Moment
 from benchrun.procedure.route import Hazard, Step
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.screen.desk import headed
 from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import Block, block
 from benchrun.screen.run.view import View, graduations, pass_words, place_words, stands_at
 from benchrun.screen.widgets.plate import plates, worst_first
 from benchrun.screen.widgets.rule import steel_rule
 from benchrun.text import count
+
+MOST_LESSONS: Final = 2
 
 
 def title_row(paper: Paper, title: str, name: str, clock: str) -> Line:
@@ -95,3 +102,16 @@ def beside_step(paper: Paper, step: Step | None) -> Block:
     for text in step.lessons:
         rows += paper.told(text, first=" lesson      ", lead=Role.ACCENT)
     return block(rows, rank=2, short=rows[:2])
+
+
+def learned_block(paper: Paper, learned: Sequence[Learned], now: Moment) -> Block:
+    """The lessons of past runs on the step, the newest in full."""
+    if not learned:
+        return block([])
+    rows = lesson_rows(paper, learned[:MOST_LESSONS], now, first=" lesson      ")
+    if len(learned) > MOST_LESSONS:
+        more = count(len(learned) - MOST_LESSONS, "more lesson")
+        rows.append(paper.line(" " * 13, (f"{more}, 0 shows all", Role.QUIET)))
+    words = f"{count(len(learned), 'lesson')} of past runs, 0 shows all"
+    short = [paper.line(" ", ("lesson      ", Role.ACCENT), (words, Role.QUIET))]
+    return block(rows, rank=2, short=short, gap=0)

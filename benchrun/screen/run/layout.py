@@ -1,5 +1,7 @@
 """How the page of a run is laid out: which blocks, in which order."""
 
+from collections.abc import Sequence
+
 from benchrun.board import offer_words
 from benchrun.procedure.route import Inspect
 from benchrun.run.clocks import LoadClock
@@ -7,6 +9,7 @@ from benchrun.run.offers import Deed
 from benchrun.run.state import Run
 from benchrun.screen.crowd import crowd
 from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.lessons import Learned
 from benchrun.screen.page import Block, block
 from benchrun.screen.run import bodies, header
 from benchrun.screen.run.clocking import clock_row, large_clock
@@ -25,6 +28,7 @@ def work_blocks(
     name: str,
     clock: str,
     crowded: bool = False,
+    learned: Sequence[Learned] = (),
 ) -> list[Block]:
     """Everything on the page of a run, from the top.
 
@@ -37,6 +41,7 @@ def work_blocks(
         name: Who works.
         clock: The time of day.
         crowded: Whether the cautions have a page of their own because they do not fit here.
+        learned: Lessons of past runs on the step in hand.
     """
     head = [
         block([header.title_row(paper, title, name, clock)], gap=0),
@@ -46,10 +51,16 @@ def work_blocks(
     if hazards:
         shown = header.covered if crowded else header.plate_block
         head.append(shown(paper, hazards))
-    return [*head, *_middle(paper, now, parts, entry), *_below(paper, now)]
+    return [*head, *_middle(paper, now, parts, entry, learned), *_below(paper, now)]
 
 
-def _middle(paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None) -> list[Block]:
+def _middle(
+    paper: Paper,
+    now: View,
+    parts: tuple[str, ...],
+    entry: Entry | None,
+    learned: Sequence[Learned],
+) -> list[Block]:
     run, offer = now.run, now.offer
     large = main_clock(now)
     clock = large_clock(paper, run, large) if large else []
@@ -70,6 +81,7 @@ def _middle(paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None
     return [
         header.step_block(paper, run, offer),
         header.beside_step(paper, offer.step),
+        header.learned_block(paper, learned, now.at),
         *_body(paper, now, parts, entry),
         bodies.window_block(paper, run, offer),
         waits,

@@ -11,6 +11,7 @@ from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
+from benchrun.screen.lessons import lesson_rows
 from benchrun.screen.log.pane import LogPane
 from benchrun.screen.parts.pane import PartsPane
 from benchrun.screen.run.clocking import clock_row, state_words
@@ -143,7 +144,12 @@ def _clocks(desk: RunDesk) -> Pane:
 def why_pane(desk: RunDesk, step: Step) -> Pane:
     """Why a step is there, its cautions in full, its figure and its source."""
     title = f"{step.number}  {step.text}"
-    return ReadPane(desk, title, lambda paper: why_rows(paper, step))
+
+    def rows(paper: Paper) -> list[Line]:
+        learned = lesson_rows(paper, desk.learned(step.id), desk.now(), first=" lesson  ")
+        return [*why_rows(paper, step), *([paper.line()] if learned else []), *learned]
+
+    return ReadPane(desk, title, rows)
 
 
 def why_rows(paper: Paper, step: Step) -> list[Line]:

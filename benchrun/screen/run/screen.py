@@ -1,18 +1,20 @@
 """The run screen: a live run on the desk, its commands given and what came of them told."""
 
 import asyncio
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from benchrun.errors import BenchrunError
 from benchrun.run import commands as c
+from benchrun.run import entries as e
 from benchrun.run.commands import Command, Refusal, Want
 from benchrun.screen.alarm import Alarm, alarms_of
 from benchrun.screen.asks import SurePane
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.desk import Pane
+from benchrun.screen.lessons import Learned, learned_on
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.giving import kept_words
 from benchrun.screen.run.kit import Instruments, Kit, in_the_way
@@ -40,6 +42,7 @@ class RunScreen(BenchScreen):
     def __init__(self, app: "BenchApp", session: Session, *, resumed: bool) -> None:
         super().__init__(app.bells, app.pulse)
         self._session = session
+        self._learned: Mapping[str, Sequence[Learned]] = {}
         self._kit = Kit(session.shop)
         self._instruments = Instruments(session, self._kit)
         self.push(WorkPane(self))
@@ -55,6 +58,26 @@ class RunScreen(BenchScreen):
     def instruments(self) -> Instruments:
         """Which instrument each reading is taken with."""
         return self._instruments
+
+    def learned(self, step: str) -> Sequence[Learned]:
+        """The lessons of past runs on a step, the newest first; none until they are read."""
+        return self._learned.get(step, ())
+
+    def on_mount(self) -> None:
+        """Begin to tick; look for lessons beside."""
+        super().on_mount()
+        self._look_for_lessons()
+
+    def _look_for_lessons(self) -> None:
+        async def look() -> None:
+            shop, procedure = self._session.shop, self._session.procedure
+            try:
+                self._learned = await asyncio.to_thread(learned_on, shop, procedure)
+            except BenchrunError as error:
+                self.say(error.message, strong=True)
+            self.paint()
+
+        self.run_worker(look(), exclusive=True, group="lessons")
 
     def alarms(self) -> Iterable[Alarm]:
         """What this run's clocks call for, and those of the other open runs."""
@@ -97,6 +120,8 @@ class RunScreen(BenchScreen):
     def _told(self, reply: Kept) -> None:
         for entry in reply.entries[:1]:
             self.say(kept_words(entry, self._session.run.parts))
+        if any(isinstance(entry.data, e.Lesson) for entry in reply.entries):
+            self._look_for_lessons()
 
     def _refused(
         self, command: Command, refusal: Refusal, after: Callable[[], None] | None

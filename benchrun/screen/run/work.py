@@ -10,7 +10,7 @@ from benchrun.screen import keys
 from benchrun.screen.desk import Field, Pane
 from benchrun.screen.ink import Paper
 from benchrun.screen.leaf import ReadPane
-from benchrun.screen.page import Page
+from benchrun.screen.page import Block, Page
 from benchrun.screen.run import choosing, closing, giving, help_page, looking, signing, writing
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.hints import hints_of
@@ -91,16 +91,28 @@ class WorkPane(Pane):
         clock = self.desk.look.clock(now.at)
         typed = self.field.text
         hints = hints_of(now, parts, typed=typed, reading=entry is not None, waits=self._waits(now))
+        step = now.offer.step if now.offer else None
+        learned = self.desk.learned(step.id) if step else ()
+
+        def blocks() -> list[Block]:
+            return work_blocks(
+                paper,
+                now,
+                parts,
+                entry,
+                title=title,
+                name=name,
+                clock=clock,
+                crowded=self._crowded,
+                learned=learned,
+            )
+
         self._crowded = False
-        full = work_blocks(paper, now, parts, entry, title=title, name=name, clock=clock)
-        page = self.laid(paper, full, hints)
+        page = self.laid(paper, blocks(), hints)
         if page.whole:
             return page
         self._crowded = True
-        short = work_blocks(
-            paper, now, parts, entry, title=title, name=name, clock=clock, crowded=True
-        )
-        return self.laid(paper, short, hints)
+        return self.laid(paper, blocks(), hints)
 
     def _forget(self, now: View) -> None:
         """When something else is in hand, what was chosen and typed for the last is gone."""

@@ -1,0 +1,82 @@
+"""Lessons of past runs stand on their step and, lately added, on the board."""
+
+import shutil
+
+import pytest
+from screen_bench import press, settled, show_run, until
+
+from benchrun.run import commands as c
+
+DAY = 86_400_000
+WORDS = "Hold the lever by its web, the eye is slippery."
+
+
+@pytest.fixture
+def past(bench, every_state):
+    """A run in which somebody learned something, three days ago."""
+    shutil.copy(every_state, bench.shop.path / "procedures" / "every-state.yaml")
+    session = bench.begin(every_state, ["left"], "past")
+    session.send(c.KeepLesson(WORDS, "wipe")).result()
+    session.leave()
+    bench.clock.wait(3 * DAY)
+    return session
+
+
+async def test_a_lesson_of_a_past_run_stands_on_its_step_with_who_and_when(
+    bench, every_state, past
+):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await until(bench, f"lesson      {WORDS}")
+        assert "Ada Brook, 3 days ago" in bench.screen()
+        await press(pilot, "enter")
+        assert WORDS not in bench.screen()
+
+
+async def test_many_lessons_are_counted_on_the_step_and_read_in_full_under_0(
+    bench, every_state, past
+):
+    session = bench.begin(every_state, ["arm"])
+    for number in range(3):
+        session.send(c.KeepLesson(f"Lesson {number} of [b]this[/] run.", "wipe")).result()
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await until(bench, "2 more lessons, 0 shows all")
+        assert "Lesson 2 of [b]this[/] run." in bench.screen()
+        await press(pilot, "0")
+        assert WORDS in bench.screen()
+        assert "Lesson 0" in bench.screen()
+
+
+async def test_a_lesson_written_now_is_shown_to_the_next_part(bench, every_state):
+    session = bench.begin(every_state, ["arm 1", "arm 2"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "asterisk", "3", *"Dry it", "enter")
+        await until(bench, "lesson      Dry it  Ada Brook, today")
+
+
+async def test_the_board_shows_what_was_learned_lately_and_not_what_was_settled(
+    bench, every_state, past
+):
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await until(bench, "LEARNED LATELY")
+        assert WORDS in bench.screen()
+    line = next(one.n for one in past.entries if one.kind == "lesson")
+    (bench.shop.path / "lessons.yaml").write_text(
+        f"lessons:\n  - {{run: {past.folder.run}, line: {line + 1}, now: retired, reason: no}}\n"
+    )
+    bench.new_app()
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await until(bench, "BEGIN")
+        assert "LEARNED LATELY" not in bench.screen()
+
+
+async def test_a_damaged_list_of_settled_lessons_is_told_by_its_line(bench, every_state, past):
+    (bench.shop.path / "lessons.yaml").write_text("lessons:\n  - {run: 1}\n")
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await until(bench, "a row needs run, line")
