@@ -55,6 +55,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--ascii", action="store_true", help="draw with ASCII characters only")
     top.add_argument("--no-mouse", action="store_true", help="leave the mouse to the terminal")
+    top.add_argument(
+        "--theme", choices=faces.THEMES, default="", help="colours; without it, by the terminal"
+    )
     top.set_defaults(command=faces.board)
     commands = top.add_subparsers(title="commands", metavar="")
     commands.add_parser("try", help="look round in a throw-away shop").set_defaults(

@@ -5,9 +5,13 @@ import os
 import sys
 import tempfile
 from pathlib import Path
+from typing import Final
 
 from benchrun.cli.place import procedure_file, shop_path
 from benchrun.errors import BenchrunError
+
+THEMES: Final = ("dark", "light", "terminal", "mono")
+"""Those of the screen, named here so that no command but the screen's own loads it."""
 
 
 def board(args: argparse.Namespace) -> int:
@@ -49,6 +53,7 @@ def _open(
         procedure=procedure,
         ascii_only=args.ascii,
         mouse=not args.no_mouse,
+        theme=args.theme,
         notice=notice,
     )
 

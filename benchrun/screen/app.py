@@ -1,11 +1,14 @@
 """The app: one shop, one clock, the bells, and whichever screen is on top."""
 
 import asyncio
+import os
 import signal
+import subprocess
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
@@ -13,10 +16,14 @@ from textual.binding import Binding, BindingType
 from benchrun.board import Board
 from benchrun.record.clock import Clock, SystemClock
 from benchrun.screen.alarm import Alarm, Bells, alarms_of
+from benchrun.screen.base import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.look import THEMES, Look
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
+
+if TYPE_CHECKING:
+    from benchrun.screen.own import Own
 
 
 class BenchApp(App[None]):
@@ -29,6 +36,7 @@ class BenchApp(App[None]):
         pulse: A clock in seconds that never runs back, for the deaf half second and the bell.
         start: A procedure to begin at once, or None.
         notice: What stands on the board all the time, or empty.
+        own: The file of a person's own keys and alarm command, or None.
     """
 
     CSS_PATH: ClassVar[str | Path | None] = "app.tcss"
@@ -46,6 +54,7 @@ class BenchApp(App[None]):
         pulse: Callable[[], float] = time.monotonic,
         start: Path | None = None,
         notice: str = "",
+        own: Path | None = None,
     ) -> None:
         self.look = look or Look()
         theme = THEMES[self.look.theme]
@@ -58,6 +67,9 @@ class BenchApp(App[None]):
         self.person: Person | None = None
         self._start = start
         self._notice = notice
+        self._own_path = own
+        self._own: Own | None = None
+        self._called: subprocess.Popen[bytes] | None = None
         self._board: Board | None = None
         self.register_theme(theme)
         self.theme = theme.name
@@ -85,6 +97,26 @@ class BenchApp(App[None]):
     def _put_up(self, shop: Shop) -> None:
         self.push_screen(BoardScreen(self, shop, notice=self._notice, start=self._start))
 
+    @property
+    def own(self) -> "Own":
+        """The keys and the command that were chosen; read with the first key or alarm."""
+        if self._own is None:
+            from benchrun.screen.own import read_own
+
+            self._own = read_own(self.path, self._own_path)
+        return self._own
+
+    def tell_own_faults(self) -> None:
+        """Say what is wrong in the file of own keys, once."""
+        faults = self.own.faults
+        if faults:
+            more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+            self._say(f"{faults[0].words}{more}")
+
+    def _say(self, text: str) -> None:
+        if isinstance(self.screen, BenchScreen):
+            self.screen.say(text, strong=True)
+
     def note(self, board: Board) -> None:
         """Take note of what is open, so that its clocks can call from anywhere."""
         self._board = board
@@ -103,9 +135,27 @@ class BenchApp(App[None]):
         return found
 
     def ring(self, alarm: Alarm | None) -> None:
-        """Ring for an alarm."""
-        if alarm is not None:
-            self.bell()
+        """Ring for an alarm, and run what the person chose to be run then."""
+        if alarm is None:
+            return
+        self.bell()
+        command = self.own.command
+        if not command or (self._called is not None and self._called.poll() is None):
+            return  # one that still runs is not run a second time beside itself
+        try:
+            # A list of arguments and no shell; it is the person's own, and nothing in it comes from
+            # a shop, a procedure or a log: that is what the rule below asks to be looked at.
+            self._called = subprocess.Popen(  # noqa: S603
+                command,
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                start_new_session=True,
+                env={**os.environ, "BENCHRUN_ALARM": alarm.signal},
+            )
+        except (OSError, ValueError) as error:
+            self._say(f"the alarm command cannot be run: {error}")
+            self._own = replace(self.own, command=())
 
     def leave_runs(self) -> None:
         """Seal every run that is being carried out and let go of it."""

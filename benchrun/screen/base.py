@@ -1,6 +1,6 @@
 """A screen at the bench: one sheet, a stack of panes, the tick of the clocks, and the alarm."""
 
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from typing import TYPE_CHECKING, ClassVar, Final, cast
 
 from textual import events
@@ -60,6 +60,11 @@ class BenchScreen(Screen[None]):
     def look(self) -> Look:
         """How things are to be shown."""
         return self.bench.look
+
+    @property
+    def own_keys(self) -> Mapping[str, str]:
+        """What a person's own keys do, in words."""
+        return self.bench.own.named
 
     @property
     def message(self) -> tuple[str, bool]:
@@ -140,7 +145,7 @@ class BenchScreen(Screen[None]):
 
     async def on_key(self, event: events.Key) -> None:
         """Hand a key to the alarm or to the topmost pane."""
-        key = bench_key(event)
+        key = bench_key(event, self.bench.own.keys)
         try:
             if key is not None:
                 event.stop()
@@ -197,8 +202,8 @@ def too_small(paper: Paper) -> Page:
     """What stands on a window that is too small for a page."""
     text = (
         f"This window is {paper.width} by {paper.height}. The bench screen needs "
-        f"{LEAST_WIDTH} by {LEAST_HEIGHT}: make the window larger, or leave with F10. "
-        "Nothing is lost; the clocks go on."
+        f"{LEAST_WIDTH} by {LEAST_HEIGHT}: make the window larger, or leave with F10 "
+        "and go on line by line with benchrun --plain. Nothing is lost; the clocks go on."
     )
     rows = [paper.line((row, Role.STRONG)) for row in paper.wrap(text, max(8, paper.width - 2))]
     blank = [paper.line()] * max(0, paper.height - len(rows))

@@ -1,7 +1,7 @@
 """What a screen is made of: panes that paint a page and take keys, and the desk they lie on."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -18,6 +18,11 @@ class Desk(Protocol):
     @property
     def look(self) -> Look:
         """How things are to be shown."""
+        ...
+
+    @property
+    def own_keys(self) -> Mapping[str, str]:
+        """What a person's own keys do, in words."""
         ...
 
     def now(self) -> Moment:

@@ -1,6 +1,7 @@
 """Keys as the bench knows them, and the half second in which Enter is deaf."""
 
-from collections.abc import Callable, Hashable
+import re
+from collections.abc import Callable, Hashable, Mapping
 from typing import Final
 
 from textual.events import Key
@@ -46,8 +47,25 @@ _NAMED: Final = {
 }
 
 
-def bench_key(event: Key) -> str | None:
-    """What a key means at the bench: a character, a name of this module, or None."""
+_ARRIVES: Final = re.compile(r"f([1-9]|1[0-2])|ctrl\+[a-z]|home|end|insert|pageup|pagedown")
+# In a terminal these are the same keys as tab, rubout and Enter, or belong to it or to typing.
+_TAKEN: Final = frozenset({"ctrl+i", "ctrl+h", "ctrl+m", "ctrl+j", "ctrl+z", "ctrl+s", "ctrl+u"})
+
+
+def arrives(key: str) -> bool:
+    """Whether a key arrives from every terminal, so that it may be given a meaning."""
+    return _ARRIVES.fullmatch(key) is not None and key not in _TAKEN
+
+
+def bench_key(event: Key, own: Mapping[str, str] | None = None) -> str | None:
+    """What a key means at the bench: a character, a name of this module, or None.
+
+    Args:
+        event: The key.
+        own: What a person has given to keys that type nothing, by their names.
+    """
+    if own and event.key in own:
+        return own[event.key]
     return named_key(event.key, event.character if event.is_printable else None)
 
 

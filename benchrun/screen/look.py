@@ -124,7 +124,8 @@ def look_of(
     known = os.environ if environ is None else environ
     if theme and theme not in THEMES:
         raise BenchrunError(f"there is no theme {theme[:40]!r}: known are {', '.join(THEMES)}")
-    if "NO_COLOR" in known:
+    # What is asked for on the command line goes before the environment.
+    if not theme and known.get("NO_COLOR"):
         theme = "mono"
     if not theme:
         ground = known.get("COLORFGBG", "").rpartition(";")[2]

@@ -40,9 +40,11 @@ def open_board(
     _writable(path)
     from benchrun.screen.app import BenchApp
     from benchrun.screen.look import look_of
+    from benchrun.screen.own import own_path
 
     look = look_of(theme, ascii_only=ascii_only)
-    return run_app(BenchApp(path, look=look, start=procedure, notice=notice), mouse=mouse)
+    app = BenchApp(path, look=look, start=procedure, notice=notice, own=own_path())
+    return run_app(app, mouse=mouse)
 
 
 def run_app(app: "BenchApp", *, mouse: bool = True) -> int:

@@ -103,7 +103,9 @@ async def test_a_window_that_is_too_small_says_so_and_takes_no_keys(bench, every
         await show_run(bench.app, session)
         before = session.run.n
         await press(pilot, "enter")
-        assert "needs 80 by 24" in bench.screen().replace("\n", " ")
+        told = " ".join(bench.screen().split())
+        assert "needs 80 by 24" in told
+        assert "benchrun --plain" in told
         assert session.run.n == before
         await pilot.resize_terminal(80, 24)
         await settled(pilot)

@@ -5,6 +5,8 @@ from collections.abc import Awaitable, Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import work
+
 from benchrun.board import Board, OpenRun, look
 from benchrun.errors import BenchrunError
 from benchrun.screen.alarm import Alarm
@@ -78,7 +80,7 @@ class BoardScreen(BenchScreen):
         """Begin to tick; begin what was asked for."""
         self._app.note(self._board)
         super().on_mount()
-        self.call_after_refresh(self._look_for_lessons)
+        self.call_after_refresh(self._after_first)
         if self._start is not None:
             self.run_worker(self._begin_file(self._start))
 
@@ -97,17 +99,20 @@ class BoardScreen(BenchScreen):
             self.run_worker(self.look_again(), exclusive=True)
         super().tick()
 
-    def _look_for_lessons(self) -> None:
+    def _after_first(self) -> None:
+        """What the first frame need not wait for."""
+        self._app.tell_own_faults()
+        self.paint()
+        self._read_lessons()
+
+    @work(exclusive=True, group="lessons")
+    async def _read_lessons(self) -> None:
         """Read the lessons beside: it takes all logs of the shop, and the board stands."""
-
-        async def look() -> None:
-            try:
-                self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
-            except BenchrunError as error:
-                self.say(error.message, strong=True)
-            self.paint()
-
-        self.run_worker(look(), exclusive=True, group="lessons")
+        try:
+            self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+        self.paint()
 
     async def look_again(self) -> None:
         """Look at the shop."""
@@ -122,7 +127,7 @@ class BoardScreen(BenchScreen):
         """Look at the shop when a run was left."""
         if self.is_mounted:
             await self.look_again()
-            self._look_for_lessons()
+            self._read_lessons()
 
     async def open_run(self, one: OpenRun) -> None:
         """Take up an open run."""

@@ -1,5 +1,7 @@
 """The keys, on one page."""
 
+from collections.abc import Sequence
+
 from benchrun.screen.desk import Desk, Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
@@ -28,13 +30,19 @@ LETTERS = (
 
 def help_pane(desk: Desk) -> Pane:
     """The keys, on one page."""
-    return ReadPane(desk, "Keys", help_rows)
+    own = tuple((_cap(key), what) for key, what in desk.own_keys.items())
+    return ReadPane(desk, "Keys", lambda paper: help_rows(paper, own))
 
 
-def help_rows(paper: Paper) -> list[Line]:
-    """Every key and what it means."""
+def _cap(key: str) -> str:
+    """A key as it is printed on the cap."""
+    return "+".join(part.capitalize() for part in key.split("+"))
+
+
+def help_rows(paper: Paper, own: Sequence[tuple[str, str]] = ()) -> list[Line]:
+    """Every key and what it means; own keys, where there are some, last."""
     rows: list[Line] = []
-    for table in (KEYS, LETTERS):
+    for table in (KEYS, LETTERS, *([own] if own else [])):
         for key, words in table:
             rows += paper.told(words, first=f"   {key:<14}", lead=Role.STRONG)
         rows.append(paper.line())

@@ -6,6 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
 
+from textual import work
+
 from benchrun.errors import BenchrunError
 from benchrun.run import commands as c
 from benchrun.run import entries as e
@@ -66,18 +68,16 @@ class RunScreen(BenchScreen):
     def on_mount(self) -> None:
         """Begin to tick; look for lessons beside."""
         super().on_mount()
-        self._look_for_lessons()
+        self._read_lessons()
 
-    def _look_for_lessons(self) -> None:
-        async def look() -> None:
-            shop, procedure = self._session.shop, self._session.procedure
-            try:
-                self._learned = await asyncio.to_thread(learned_on, shop, procedure)
-            except BenchrunError as error:
-                self.say(error.message, strong=True)
-            self.paint()
-
-        self.run_worker(look(), exclusive=True, group="lessons")
+    @work(exclusive=True, group="lessons")
+    async def _read_lessons(self) -> None:
+        shop, procedure = self._session.shop, self._session.procedure
+        try:
+            self._learned = await asyncio.to_thread(learned_on, shop, procedure)
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+        self.paint()
 
     def alarms(self) -> Iterable[Alarm]:
         """What this run's clocks call for, and those of the other open runs."""
@@ -121,7 +121,7 @@ class RunScreen(BenchScreen):
         for entry in reply.entries[:1]:
             self.say(kept_words(entry, self._session.run.parts))
         if any(isinstance(entry.data, e.Lesson) for entry in reply.entries):
-            self._look_for_lessons()
+            self._read_lessons()
 
     def _refused(
         self, command: Command, refusal: Refusal, after: Callable[[], None] | None

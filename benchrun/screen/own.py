@@ -1,0 +1,147 @@
+"""What a person chooses for the screen: keys of one's own, and a command that an alarm runs.
+
+Keys may stand in `screen.yaml` of the shop and in the person's own; the own ones go first. A
+command is taken from the person's own file alone: a shop's folder may come from somebody else.
+"""
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.files import read_file
+from benchrun.procedure.marked import Map
+from benchrun.screen import keys
+from benchrun.shop.sheet import Fault, Row, map_of
+from benchrun.text import shown
+
+FILE: Final = "screen.yaml"
+MEANS: Final[Mapping[str, str]] = {
+    "do": keys.ENTER,
+    "back": keys.BACK,
+    "write": "*",
+    "look up": "/",
+    "choose parts": ".",
+    "other work": "+",
+    "work before": "-",
+    "why": "0",
+    "help": keys.HELP,
+}
+"""What a key may be given to do, and the key of the bench that does it."""
+
+_KEYS: Final = ("keys", "alarm command")
+_LEAVES: Final = frozenset({"f10", "ctrl+q", "ctrl+c"})
+_MOST_WORDS: Final = 32
+
+
+@dataclass(frozen=True, slots=True)
+class Own:
+    """What was chosen.
+
+    Attributes:
+        keys: What a key means, by its name.
+        named: What each own key does, in words.
+        command: What an alarm runs: a program and its arguments, or nothing.
+        faults: What is wrong in the files, each with its place.
+    """
+
+    keys: Mapping[str, str] = field(default_factory=dict)
+    named: Mapping[str, str] = field(default_factory=dict)
+    command: tuple[str, ...] = ()
+    faults: tuple[Fault, ...] = ()
+
+
+def own_path() -> Path:
+    """The person's own file: BENCHRUN_SCREEN, or in the folder for settings of this system."""
+    named = os.environ.get("BENCHRUN_SCREEN", "").strip()
+    if named:
+        return Path(named).expanduser()
+    from platformdirs import user_config_path
+
+    return user_config_path("benchrun", appauthor=False) / FILE
+
+
+def read_own(shop: Path, person: Path | None) -> Own:
+    """Read what was chosen; what is wrong is left out and told.
+
+    Args:
+        shop: The shop's folder.
+        person: The person's own file, or None for none.
+    """
+    found = _read(shop / FILE, command=False)
+    if person is None:
+        return found
+    own = _read(person, command=True)
+    return Own(
+        {**found.keys, **own.keys},
+        {**found.named, **own.named},
+        own.command,
+        (*found.faults, *own.faults),
+    )
+
+
+def _read(path: Path, *, command: bool) -> Own:
+    if not path.is_file():
+        return Own()
+    try:
+        data, faults = map_of(read_file(path), path.name, _KEYS)
+    except BenchrunError as error:
+        return Own(faults=(Fault(path.name, 1, 1, error.message),))
+    if data is None:
+        return Own(faults=faults)
+    row = Row(path.name, data, _KEYS)
+    named = _named(path.name, data, row)
+    words = row.texts("alarm command")
+    if words and not command:
+        row.wrong("alarm command", "a command is taken from your own settings alone, not a shop's")
+        words = ()
+    if len(words) > _MOST_WORDS:
+        row.wrong("alarm command", f"at most {_MOST_WORDS} words are taken")
+        words = ()
+    meant = {key: MEANS[what] for key, what in named.items()}
+    return Own(meant, named, words, tuple(row.faults))
+
+
+def _named(file: str, data: Map, row: Row) -> dict[str, str]:
+    """What each key shall do; clashes and keys that must stay as they are become faults."""
+    table = data.get("keys", "")
+    if table == "":
+        return {}
+    if not isinstance(table, Map):
+        row.wrong("keys", "keys: a map is needed here, such as {look up: f6}")
+        return {}
+    inner = Row(file, table, tuple(MEANS))
+    found: dict[str, str] = {}
+    for what in (one for one in MEANS if one in table):
+        for text in inner.texts(what):
+            key = text.casefold()
+            why = _why_not(key) or _clash(found, key, what)
+            if why:
+                inner.wrong(what, why)
+            else:
+                found[key] = what
+    row.gather(inner)
+    return found
+
+
+def _why_not(key: str) -> str:
+    """Why a key cannot be given another meaning, or empty."""
+    name = shown(key, 20)
+    if key in _LEAVES:
+        return f"{name} leaves the program and stays so: take another key"
+    if len(key) == 1:
+        return f"{name} is typed with: take one that types nothing, such as f5 or ctrl+k"
+    if not keys.arrives(key):
+        return (
+            f"{name} cannot be given away: take f1 to f12, ctrl and a letter, home, end or insert"
+        )
+    return ""
+
+
+def _clash(found: Mapping[str, str], key: str, what: str) -> str:
+    other = found.get(key)
+    if other is None or other == what:
+        return ""
+    return f"{shown(key, 20)} is given to {other!r} already: {what!r} needs another key"
