@@ -2,15 +2,15 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from benchrun.moment import Moment
-from benchrun.procedure.route import Dwell
-from benchrun.run.clocks import LoadClock, loads
-from benchrun.run.judge import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
-from benchrun.run.state import Run
 from benchrun.screen.crowd import crowd
 from benchrun.text import span
+
+if TYPE_CHECKING:
+    from benchrun.run.clocks import LoadClock
+    from benchrun.run.state import Run
 
 FIRST_BELL_S: Final = 10.0
 LONGEST_BELL_S: Final = 160.0
@@ -39,7 +39,7 @@ class Alarm:
         return _SIGNALS[self.rank]
 
 
-def alarms_of(run: Run, at: Moment, run_id: str, name: str = "") -> list[Alarm]:
+def alarms_of(run: "Run", at: Moment, run_id: str, name: str = "") -> list[Alarm]:
     """What the clocks of a run call for now.
 
     Args:
@@ -48,6 +48,9 @@ def alarms_of(run: Run, at: Moment, run_id: str, name: str = "") -> list[Alarm]:
         run_id: The run's id, so that what was answered on one screen is answered on all.
         name: The run's name, said in front when it is not the one in hand.
     """
+    # A board with nothing open comes up without the rules.
+    from benchrun.run.clocks import loads
+
     found: list[Alarm] = []
     for clock in loads(run, at):
         alarm = _of_clock(run, clock, run_id, name)
@@ -56,7 +59,9 @@ def alarms_of(run: Run, at: Moment, run_id: str, name: str = "") -> list[Alarm]:
     return found
 
 
-def _of_clock(run: Run, clock: LoadClock, run_id: str, name: str) -> Alarm | None:
+def _of_clock(run: "Run", clock: "LoadClock", run_id: str, name: str) -> Alarm | None:
+    from benchrun.procedure.route import Dwell
+
     detail = clock.step.detail
     if not isinstance(detail, Dwell):
         return None
@@ -80,7 +85,9 @@ def _of_clock(run: Run, clock: LoadClock, run_id: str, name: str) -> Alarm | Non
     return Alarm((*base, DUE), DUE, words, left or 0)
 
 
-def _is_due(clock: LoadClock) -> bool:
+def _is_due(clock: "LoadClock") -> bool:
+    from benchrun.run.judge import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
+
     if clock.state in (EARLY, PERHAPS_EARLY, EARLY_OR_LATE):
         return False
     if clock.aim is not None:

@@ -20,10 +20,10 @@ from benchrun.screen.base import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.look import THEMES, Look
 from benchrun.shop.folder import Shop, exists, open_shop
-from benchrun.shop.people import Person, read_people
 
 if TYPE_CHECKING:
     from benchrun.screen.own import Own
+    from benchrun.shop.people import Person
 
 
 class BenchApp(App[None]):
@@ -82,14 +82,34 @@ class BenchApp(App[None]):
             loop.add_signal_handler(number, self._told_to_go)
         if exists(self.path):
             shop = open_shop(self.path)
-            if read_people(shop):
+            # Reading the list of people takes a quarter of the first frame; only a run that is to
+            # begin at once must know who works before the board is up.
+            if self._start is None or self.has_people(shop):
                 self._put_up(shop)
                 return
+        self._ask_first(self._made)
+
+    def has_people(self, shop: Shop) -> bool:
+        """Whether anybody is known to work in a shop."""
+        from benchrun.shop.people import read_people
+
+        return bool(read_people(shop))
+
+    def ask_who(self) -> None:
+        """Ask for a name and a key over the board of a shop in which nobody is known."""
+
+        def named(_shop: Shop, person: "Person") -> None:
+            self.person = person
+            self.pop_screen()
+
+        self._ask_first(named)
+
+    def _ask_first(self, done: "Callable[[Shop, Person], None]") -> None:
         from benchrun.screen.first.screen import FirstScreen
 
-        self.push_screen(FirstScreen(self, self.path, self._made))
+        self.push_screen(FirstScreen(self, self.path, done))
 
-    def _made(self, shop: Shop, person: Person) -> None:
+    def _made(self, shop: Shop, person: "Person") -> None:
         self.person = person
         self.pop_screen()
         self._put_up(shop)

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from benchrun.moment import Moment, utc_ms
-from benchrun.procedure.route import Procedure
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.shop.folder import Shop
 
 if TYPE_CHECKING:
     from benchrun.history.lessons import KeptLesson
+    from benchrun.procedure.route import Procedure
 
 LATELY: Final = dt.timedelta(days=30)
 _DAY_MS: Final = 86_400_000
@@ -41,7 +41,7 @@ class Learned:
         return f"{self.name}, {when}"
 
 
-def learned_on(shop: Shop, procedure: Procedure) -> Mapping[str, tuple[Learned, ...]]:
+def learned_on(shop: Shop, procedure: "Procedure") -> Mapping[str, tuple[Learned, ...]]:
     """The lessons that are new on each step of a procedure, the newest first.
 
     Raises:

@@ -81,6 +81,18 @@ def test_first_frame_of_the_board(tmp_path):
     report("board-first-frame", ours * 1000, floor * 1000, "ms")
 
 
+def test_first_frame_of_a_board_with_an_open_run(tmp_path):
+    Terminal(tmp_path).close()
+    bench = Bench(tmp_path / "seed")
+    bench.shop = open_shop(tmp_path / "shop")
+    bench.person = read_people(bench.shop)[0]
+    bench.begin(EVERY_STATE, ["arm"]).leave()
+    first_board(tmp_path)
+    ours = statistics.median(first_board(tmp_path) for _ in range(7))
+    floor = statistics.median(first_minimal() for _ in range(7))
+    report("board-first-frame-open-run", ours * 1000, floor * 1000, "ms")
+
+
 def used(pid: int) -> tuple[float, int]:
     """Processor seconds and resident kilobytes of a process."""
     fields = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()

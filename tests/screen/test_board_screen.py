@@ -1,11 +1,14 @@
 """The board, the first start, beginning a run, and windows that are too small."""
 
+import os
 import shutil
 from pathlib import Path
 
 from screen_bench import LOOK, Bench, ascii_look, press, settled, show_run, until
 
+from benchrun.board import look
 from benchrun.enrol import person_key
+from benchrun.run import commands as c
 from benchrun.screen.app import BenchApp
 from benchrun.shop.folder import open_shop
 from benchrun.shop.people import read_people
@@ -156,3 +159,32 @@ async def test_in_ascii_nothing_else_is_drawn(tmp_path, every_state):
             await press(pilot, *keys)
             assert bench.screen().isascii(), bench.screen()
         assert session.run.n > 3
+
+
+async def test_since_when_is_the_runs_own_time_whatever_became_of_its_file(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    bench.clock.wait(40 * MINUTE)
+    session.send(c.KeepNote("tea")).result()
+    bench.clock.wait(20 * MINUTE)
+    session.leave()
+    os.utime(session.folder.log, (1, 1))
+    [one] = look(bench.shop, bench.clock.now()).open_runs
+    note = next(one for one in session.entries if one.kind == "note")
+    assert one.since_ms == note.at.utc_ms
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "14:42" in bench.screen()
+
+
+async def test_a_shop_in_which_nobody_is_known_asks_for_a_name_over_the_board(bench, every_state):
+    of_shop(bench, every_state)
+    (bench.shop.path / "people.yaml").write_text("people:\n")
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await until(bench, "Who works here")
+        await press(
+            pilot, *"Cy", "space", *"Wood", "enter", "1", *"2468", "enter", *"2468", "enter"
+        )
+        await until(bench, "Cy Wood")
+        assert "BEGIN" in bench.screen()
+    assert [one.name for one in read_people(bench.shop)] == ["Cy Wood"]

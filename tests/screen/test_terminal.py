@@ -86,3 +86,16 @@ def test_where_no_screen_can_be_shown_one_line_says_so(tmp_path, benchrun, envir
     assert "Traceback" not in done.stderr
     assert "terminal" in done.stderr
     assert says in done.stderr or not sys.stdin.isatty()
+
+
+def test_the_board_of_a_shop_with_nothing_open_comes_up_without_the_rules():
+    program = (
+        "import sys, benchrun.screen.app; "
+        "heavy = {'benchrun.run', 'benchrun.session', 'benchrun.procedure', 'benchrun.history', "
+        "'cryptography', 'pydantic', 'pint', 'ruamel'}; "
+        "print(sorted(heavy & set(sys.modules)))"
+    )
+    told = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    assert told.stdout.strip() == "[]"

@@ -1,11 +1,10 @@
 """The board: clocks first, then what wants a hand, what is away, and what can be begun."""
 
 from collections.abc import Hashable, Sequence
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from benchrun.board import Board, OpenRun
 from benchrun.moment import Moment
-from benchrun.run.clocks import LoadClock, loads
 from benchrun.screen import keys
 from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.desk import Desk, Hint, Pane, headed
@@ -13,9 +12,11 @@ from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.look import Look
 from benchrun.screen.page import TIGHT, Block, Page, block
-from benchrun.screen.run.clocking import clock_row
 from benchrun.shop.folder import Listed
 from benchrun.text import listed
+
+if TYPE_CHECKING:
+    from benchrun.run.clocks import LoadClock
 
 MOST = 8
 
@@ -146,8 +147,12 @@ def heading(paper: Paper, text: str) -> Line:
     return paper.line(" ", (text.upper(), Role.QUIET))
 
 
-def running(runs: Sequence[OpenRun], now: Moment) -> list[tuple[OpenRun, LoadClock]]:
+def running(runs: Sequence[OpenRun], now: Moment) -> "list[tuple[OpenRun, LoadClock]]":
     """Every clock of the open runs as it stands now, the one nearest its upper limit first."""
+    if not runs:
+        return []
+    from benchrun.run.clocks import loads
+
     pairs = [(one, clock) for one in runs if one.run is not None for clock in loads(one.run, now)]
     return sorted(pairs, key=lambda p: (p[1].to_most is None, p[1].to_most or 0))
 
@@ -157,6 +162,8 @@ def clock_block(paper: Paper, runs: Sequence[OpenRun], now: Moment) -> Block:
     found = running(runs, now)
     if not found:
         return block([])
+    from benchrun.screen.run.clocking import clock_row
+
     many = len({one.folder.run for one, _ in found}) > 1
     rows = [heading(paper, "on the clock")]
     for one, clock in found[: 12 if paper.large else 5]:

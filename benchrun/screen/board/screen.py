@@ -16,16 +16,16 @@ from benchrun.screen.board.pane import BoardPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.shop.folder import Listed, Shop
-from benchrun.shop.people import Person, read_people
 
 if TYPE_CHECKING:
     from benchrun.procedure.route import Procedure
     from benchrun.run.entries import PartSpec
     from benchrun.screen.app import BenchApp
     from benchrun.session import Session
+    from benchrun.shop.people import Person
 
 LOOK_EVERY_S = 10
-Goes = Callable[[Person], Awaitable[None]]
+Goes = Callable[["Person"], Awaitable[None]]
 
 
 class BoardScreen(BenchScreen):
@@ -101,6 +101,9 @@ class BoardScreen(BenchScreen):
 
     def _after_first(self) -> None:
         """What the first frame need not wait for."""
+        if not self._app.has_people(self._shop):
+            self._app.ask_who()
+            return
         self._app.tell_own_faults()
         self.paint()
         self._read_lessons()
@@ -137,7 +140,7 @@ class BoardScreen(BenchScreen):
 
         from benchrun.session import take_up
 
-        async def go(person: Person) -> None:
+        async def go(person: "Person") -> None:
             try:
                 session = await asyncio.to_thread(
                     take_up, self._shop, one.folder, person, self._app.clock
@@ -173,7 +176,7 @@ class BoardScreen(BenchScreen):
         begin_panes(self, self._shop, procedure, go, lacking)
 
     async def _begin(
-        self, procedure: "Procedure", parts: "tuple[PartSpec, ...]", person: Person
+        self, procedure: "Procedure", parts: "tuple[PartSpec, ...]", person: "Person"
     ) -> None:
         from benchrun.session import begin
 
@@ -190,7 +193,7 @@ class BoardScreen(BenchScreen):
 
     async def _as_somebody(self, then: Goes) -> None:
         """Go on as whoever works; ask where that is not known."""
-        people = read_people(self._shop)
+        people = self._people()
         if self._app.person is None and len(people) == 1:
             self._app.person = people[0]
         if self._app.person is not None:
@@ -198,8 +201,13 @@ class BoardScreen(BenchScreen):
             return
         self.push(self._who(people, then))
 
-    def _who(self, people: tuple[Person, ...], then: Goes | None) -> Pane:
-        def choice(person: Person) -> Choice:
+    def _people(self) -> "tuple[Person, ...]":
+        from benchrun.shop.people import read_people
+
+        return read_people(self._shop)
+
+    def _who(self, people: "tuple[Person, ...]", then: Goes | None) -> Pane:
+        def choice(person: "Person") -> Choice:
             async def do() -> None:
                 self._app.person = person
                 if then is not None:
@@ -214,7 +222,7 @@ class BoardScreen(BenchScreen):
         from benchrun.screen.run import help_page
 
         if which in ("*", "w"):
-            return self._who(read_people(self._shop), None)
+            return self._who(self._people(), None)
         if which in ("/", "l"):
 
             async def sums() -> None:
