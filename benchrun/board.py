@@ -89,11 +89,13 @@ class Board:
         open_runs: The runs that are not closed, newest first.
         begin: The procedures.
         left_away: Parts that closed runs left away.
+        looked: Whether the runs were looked at; until then there may be more.
     """
 
     open_runs: tuple[OpenRun, ...]
     begin: tuple[Listed, ...]
     left_away: tuple[LeftAway, ...] = ()
+    looked: bool = True
 
     @property
     def clocks(self) -> "tuple[tuple[OpenRun, LoadClock], ...]":
@@ -107,6 +109,11 @@ class Board:
         return tuple(use for one in self.open_runs for use in one.uses)
 
 
+def glance(shop: Shop) -> Board:
+    """What can be said of a shop at once: the procedures, and whether there are runs to look at."""
+    return Board((), shop.procedures(), looked=not _any_in(shop.runs))
+
+
 def look(shop: Shop, now: Moment) -> Board:
     """Look at the shop: its open runs, newest first, and the procedures."""
     folders = _folders(shop.runs)
@@ -116,8 +123,12 @@ def look(shop: Shop, now: Moment) -> Board:
     return Board(tuple(found), shop.procedures(), tuple(away))
 
 
+def _any_in(runs: Path) -> bool:
+    return runs.is_dir() and next(runs.iterdir(), None) is not None
+
+
 def _folders(runs: Path) -> "tuple[RunFolder, ...]":
-    if not runs.is_dir() or next(runs.iterdir(), None) is None:
+    if not _any_in(runs):
         return ()
     from benchrun.record.folder import run_folders
 

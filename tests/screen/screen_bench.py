@@ -14,6 +14,7 @@ from benchrun.record.clock import VirtualClock
 from benchrun.run.entries import PartSpec
 from benchrun.screen.app import BenchApp
 from benchrun.screen.base import BenchScreen
+from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.look import Look
 from benchrun.screen.run.screen import RunScreen
 from benchrun.session import Session, begin
@@ -78,7 +79,10 @@ async def press(pilot, *keys: str, wait_ms: int = 600) -> None:
 
 
 async def settled(pilot) -> None:
-    """Wait until everything that was set going is done."""
+    """Wait until everything that was set going is done, the first look at the shop too."""
+    await pilot.pause()
+    while isinstance(pilot.app.screen, BoardScreen) and not pilot.app.screen.board.looked:
+        await asyncio.sleep(0.001)
     await pilot.pause()
 
 

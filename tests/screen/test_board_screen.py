@@ -2,12 +2,14 @@
 
 import os
 import shutil
+import threading
 from pathlib import Path
 
 from screen_bench import LOOK, Bench, ascii_look, press, settled, show_run, until
 
 from benchrun.board import look
 from benchrun.enrol import person_key
+from benchrun.errors import BenchrunError
 from benchrun.run import commands as c
 from benchrun.screen.app import BenchApp
 from benchrun.shop.folder import open_shop
@@ -188,3 +190,44 @@ async def test_a_shop_in_which_nobody_is_known_asks_for_a_name_over_the_board(be
         await until(bench, "Cy Wood")
         assert "BEGIN" in bench.screen()
     assert [one.name for one in read_people(bench.shop)] == ["Cy Wood"]
+
+
+async def test_keys_pressed_while_the_runs_are_looked_at_open_nothing(
+    bench, every_state, monkeypatch
+):
+    of_shop(bench, every_state)
+    bench.begin(every_state, ["arm"]).leave()
+    held = threading.Event()
+
+    def slow(shop, now):
+        assert held.wait(20)
+        return look(shop, now)
+
+    monkeypatch.setattr("benchrun.screen.board.screen.look", slow)
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert "Looking at the runs." in bench.screen()
+        await press(pilot, "1", "enter", "asterisk")
+        assert "Looking at the runs." in bench.screen()
+        held.set()
+        await until(bench, "WANTS A HAND")
+        await press(pilot, "1", "1")
+        await until(bench, "taken up again")
+        bench.app.leave_runs()
+
+
+async def test_a_shop_that_cannot_be_looked_at_says_so_and_still_begins(
+    bench, every_state, monkeypatch
+):
+    of_shop(bench, every_state)
+    bench.begin(every_state, ["arm"]).leave()
+
+    def refuses(shop, now):
+        raise BenchrunError("the disk refused")
+
+    monkeypatch.setattr("benchrun.screen.board.screen.look", refuses)
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await until(bench, "the disk refused")
+        await press(pilot, "1")
+        assert "must hold now" in bench.screen()

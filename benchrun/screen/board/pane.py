@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from benchrun.run.clocks import LoadClock
 
 MOST = 8
+LEAVE = (".", keys.QUIT, "q")
 
 
 class BoardDesk(Desk, Protocol):
@@ -69,6 +70,8 @@ class BoardPane(Pane):
     def does(self) -> Hashable:
         """Open what is numbered 1."""
         board = self.desk.board
+        if not board.looked:
+            return None
         if board.open_runs:
             return board.open_runs[0].folder.run
         return board.begin[0].id if board.begin else None
@@ -83,10 +86,17 @@ class BoardPane(Pane):
         """The whole board."""
         desk, board = self.desk, self.desk.board
         now, look = desk.now(), desk.look
-        runs, begin = self._numbered()
         blocks = [block([headed(paper, desk.shop_title, look.day(now))])]
         if desk.notice:
             blocks.append(block(paper.told(desk.notice, role=Role.QUIET), gap=0))
+        if not board.looked:
+            words = "Looking at the runs."
+            return self.laid(
+                paper,
+                [*blocks, block(paper.told(words, first="   ", role=Role.QUIET))],
+                [Hint(".", "leave")],
+            )
+        runs, begin = self._numbered()
         blocks += [
             clock_block(paper, board.open_runs, now),
             wants_block(paper, runs, now, look),
@@ -111,7 +121,9 @@ class BoardPane(Pane):
         return [*self.desk.board.open_runs, *self.desk.board.begin]
 
     async def key(self, key: str) -> None:
-        """Open, begin, look, leave."""
+        """Open, begin, look, leave; while the runs are looked at nothing has its number yet."""
+        if not self.desk.board.looked and key not in LEAVE:
+            return
         runs, begin = self._numbered()
         shown: list[OpenRun | Listed] = [*runs, *begin]
         if key == keys.ENTER:
@@ -122,7 +134,7 @@ class BoardPane(Pane):
             await self._open(shown[int(key) - 1])
         elif key in ("*", "/", keys.HELP, "?", "h", "w", "l"):
             self.desk.push(self.desk.menu(key))
-        elif key in (".", keys.QUIT, "q"):
+        elif key in LEAVE:
             self.desk.quit()
 
     async def _open(self, one: OpenRun | Listed) -> None:

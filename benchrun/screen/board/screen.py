@@ -2,12 +2,13 @@
 
 import asyncio
 from collections.abc import Awaitable, Callable, Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 
-from benchrun.board import Board, OpenRun, look
+from benchrun.board import Board, OpenRun, glance, look
 from benchrun.errors import BenchrunError
 from benchrun.screen.alarm import Alarm
 from benchrun.screen.asks import Choice, MenuPane
@@ -50,7 +51,7 @@ class BoardScreen(BenchScreen):
         self._shop = shop
         self._notice = notice
         self._start = start
-        self._board = look(shop, app.clock.now())
+        self._board = glance(shop)
         self._lessons: Sequence[Learned] = ()
         self._ticks = 0
         self.push(BoardPane(self))
@@ -80,7 +81,7 @@ class BoardScreen(BenchScreen):
         """Begin to tick; begin what was asked for."""
         self._app.note(self._board)
         super().on_mount()
-        self.call_after_refresh(self._after_first)
+        self.call_after_refresh(self._look_first)
         if self._start is not None:
             self.run_worker(self._begin_file(self._start))
 
@@ -99,9 +100,12 @@ class BoardScreen(BenchScreen):
             self.run_worker(self.look_again(), exclusive=True)
         super().tick()
 
-    def _after_first(self) -> None:
+    @work
+    async def _look_first(self) -> None:
         """What the first frame need not wait for."""
-        if not self._app.has_people(self._shop):
+        if not self._board.looked:
+            await self.look_again()
+        if not await asyncio.to_thread(self._app.has_people, self._shop):
             self._app.ask_who()
             return
         self._app.tell_own_faults()
@@ -123,12 +127,13 @@ class BoardScreen(BenchScreen):
             self._board = await asyncio.to_thread(look, self._shop, self.now())
         except BenchrunError as error:
             self.say(error.message, strong=True)
+            self._board = replace(self._board, looked=True)
         self._app.note(self._board)
         self.paint()
 
     async def on_screen_resume(self) -> None:
         """Look at the shop when a run was left."""
-        if self.is_mounted:
+        if self.is_mounted and self._board.looked:
             await self.look_again()
             self._read_lessons()
 
