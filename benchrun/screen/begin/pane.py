@@ -1,6 +1,7 @@
 """Beginning a run: what can hurt, what must hold, the batch and what tells its parts apart."""
 
 from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import replace
 
 from benchrun.board import uses_beside
 from benchrun.errors import BenchrunError
@@ -74,8 +75,10 @@ def before_rows(paper: Paper, procedure: Procedure, lacking: Sequence[str] = ())
         rows += [paper.line(), paper.line(" ", ("to be worn", Role.QUIET))]
         rows += paper.told(listed(procedure.needs.protection, most=20), first="   ")
     if procedure.hazards:
-        rows += [paper.line(), paper.line(" ", ("what can hurt here", Role.QUIET))]
-        rows += plates(paper, procedure.hazards, apart=True)
+        first, *rest = plates(paper, procedure.hazards, apart=True)
+        head = paper.line(" ", ("what can hurt here", Role.QUIET))
+        # The head never stands alone at the foot of a page.
+        rows += [paper.line(), head, replace(first, joined=True), *rest]
     return rows
 
 

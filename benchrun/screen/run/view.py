@@ -52,16 +52,10 @@ def view(run: Run, at: Moment, pinned: Hashable) -> View:
         at: Now.
         pinned: The key of the offer that a hand has chosen, or None for the first.
     """
-    found = _close_last(offers(run, at))
+    found = offers(run, at)
     keys = [key_of(offer) for offer in found]
     index = keys.index(pinned) if pinned in keys else 0
     return View(run, at, found, index, loads(run, at))
-
-
-def _close_last(found: tuple[Offer, ...]) -> tuple[Offer, ...]:
-    """Closing with parts undone is never what stands first: whatever is waited for does."""
-    early = [one for one in found if one.deed is Deed.CLOSE and not one.ready]
-    return (*(one for one in found if one not in early), *early)
 
 
 def key_of(offer: Offer) -> Hashable:
