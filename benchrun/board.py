@@ -172,10 +172,9 @@ def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
 
     found: list[VesselUse] = []
     for folder in _folders(shop.runs):
-        if folder.run == run or _closed(folder):
-            continue
         try:
-            found += uses_of(folder.run, folded(*read_kept(folder)))
+            if folder.run != run and not _closed(folder):
+                found += uses_of(folder.run, folded(*read_kept(folder)))
         except (BenchrunError, ValueError, OSError):
             continue  # the board tells of a log that cannot be read
     return tuple(found)

@@ -14,6 +14,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 
 from benchrun.board import Board
+from benchrun.errors import BenchrunError
 from benchrun.record.clock import Clock, SystemClock
 from benchrun.screen.alarm import Alarm, Bells, alarms_of
 from benchrun.screen.base import BenchScreen
@@ -90,10 +91,13 @@ class BenchApp(App[None]):
         self._ask_first(self._made)
 
     def has_people(self, shop: Shop) -> bool:
-        """Whether anybody is known to work in a shop."""
+        """Whether anybody is known to work in a shop; a damaged list is taken for somebody."""
         from benchrun.shop.people import read_people
 
-        return bool(read_people(shop))
+        try:
+            return bool(read_people(shop))
+        except BenchrunError:
+            return True  # the board tells what is wrong with the list
 
     def ask_who(self) -> None:
         """Ask for a name and a key over the board of a shop in which nobody is known."""

@@ -231,3 +231,15 @@ async def test_a_shop_that_cannot_be_looked_at_says_so_and_still_begins(
         await until(bench, "the disk refused")
         await press(pilot, "1")
         assert "must hold now" in bench.screen()
+
+
+async def test_a_damaged_list_of_people_is_told_and_the_board_stays(bench, every_state):
+    of_shop(bench, every_state)
+    (bench.shop.path / "people.yaml").write_text("people: [\n")
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await until(bench, "people.yaml:")
+        assert "BEGIN" in bench.screen()
+        await press(pilot, "1", "enter", "enter")
+        assert "people.yaml:" in bench.screen()
+        assert bench.app.is_running

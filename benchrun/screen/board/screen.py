@@ -108,6 +108,7 @@ class BoardScreen(BenchScreen):
         if not await asyncio.to_thread(self._app.has_people, self._shop):
             self._app.ask_who()
             return
+        self._people()
         self._app.tell_own_faults()
         self.paint()
         self._read_lessons()
@@ -204,12 +205,17 @@ class BoardScreen(BenchScreen):
         if self._app.person is not None:
             await then(self._app.person)
             return
-        self.push(self._who(people, then))
+        if people:
+            self.push(self._who(people, then))
 
     def _people(self) -> "tuple[Person, ...]":
         from benchrun.shop.people import read_people
 
-        return read_people(self._shop)
+        try:
+            return read_people(self._shop)
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+            return ()
 
     def _who(self, people: "tuple[Person, ...]", then: Goes | None) -> Pane:
         def choice(person: "Person") -> Choice:
