@@ -67,6 +67,8 @@ class Session:
         procedure: What it follows.
         entries: Everything that was kept, in order.
         folder: Where it is kept.
+        has_signed: Whether somebody has signed in this sitting: the first signature asks for who
+            signs as well, later ones for the key alone.
     """
 
     def __init__(
@@ -92,6 +94,7 @@ class Session:
         self._tick: Future[None] | None = None
         self._slept = clock.slept_ms()
         self._left = False
+        self.has_signed = False
 
     @property
     def entries(self) -> Sequence[e.Entry]:
@@ -195,6 +198,7 @@ class Session:
         second = self._keep(command_to_sign, hand, self.now())
         if isinstance(second, Refusal):
             return second
+        self.has_signed = True
         if self.run.ended:
             self._finish()
         else:

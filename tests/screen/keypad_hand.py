@@ -53,7 +53,7 @@ class Hand:
         if offer.deed is Deed.CLOSE:
             self.done["steps"] += 2
             self.done["signatures"] += 1
-            return ["enter", *WORD, "enter"]
+            return ["enter", *self._named(other=False, several=other_signs), *WORD, "enter"]
         if offer.deed is Deed.ANSWER:
             return self._answer(offer)
         return self._act(offer, parts, other_signs)
@@ -82,11 +82,19 @@ class Hand:
         if offer.deed is Deed.DO and isinstance(detail, Hold):
             self.done["steps"] += 2
             self.done["signatures"] += 1
-            switch = ["+"] if detail.other and other_signs else []
-            return ["enter", *switch, *WORD, "enter"]
+            named = self._named(other=detail.other, several=other_signs)
+            return ["enter", *named, *WORD, "enter"]
         self.done["steps"] += 1
         sure = offer.deed is Deed.DO and step.critical and step.kind is not Kind.DWELL
         return ["enter", "enter"] if sure else ["enter"]
+
+    def _named(self, *, other: bool, several: bool) -> list[str]:
+        """The keys that say who signs: a number for the first signature, then only a change."""
+        if not several:
+            return []
+        if self.done["signatures"] == 1:
+            return ["2" if other else "1"]
+        return ["+"] if other else []
 
     def _value(self, step: str, part: str) -> str:
         found = self.given[step]

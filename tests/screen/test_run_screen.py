@@ -248,7 +248,7 @@ async def test_a_wrong_passphrase_leaves_nothing_behind(bench, every_state):
         await to_bore(bench, pilot)
         for _ in range(4):
             await press(pilot, *"61", "full_stop", *"96", "enter")
-        await press(pilot, "enter", "enter", *"999")
+        await press(pilot, "enter", "enter", "1", *"999")
         before = session.run.n
         await press(pilot, "enter")
         assert session.run.n == before
@@ -343,7 +343,9 @@ async def test_two_signers_are_told_apart(bench, every_state):
         await to_bore(bench, pilot)
         for _ in range(4):
             await press(pilot, *"61", "full_stop", *"96", "enter")
-        await press(pilot, "enter", "enter", "plus", *"1234", "enter")
+        await press(pilot, "enter", "enter")
+        assert "Who signs?" in bench.screen()
+        await press(pilot, "2", *"1234", "enter")
     signed = [one for one in session.entries if isinstance(one.data, e.Signed)]
     assert signed[-1].by == "bea-mill"
     assert session.hand.id == "ada-brook"

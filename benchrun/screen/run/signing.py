@@ -7,7 +7,7 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.route import Hold, Step
 from benchrun.run import commands as c
 from benchrun.screen import keys
-from benchrun.screen.asks import title_block
+from benchrun.screen.asks import numbered, title_block
 from benchrun.screen.desk import Field, Hint, Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Block, Page, block
@@ -34,6 +34,8 @@ class SignPane(Pane):
         self.field = Field(hidden=True, most=200)
         self.person: Person = desk.session.person
         self._locked = _is_locked(self.person)
+        self._people = read_people(desk.session.shop)
+        self._named = desk.session.has_signed or len(self._people) < 2
 
     def does(self) -> Hashable:
         """Sign, in this name."""
@@ -53,6 +55,12 @@ class SignPane(Pane):
         words: list[Line] = []
         for text in paragraphs(self.statement()):
             words += paper.told(text, first="   ", role=Role.STRONG)
+        if not self._named:
+            rows = numbered(paper, [(one.name, ", ".join(one.roles)) for one in self._people[:9]])
+            who = paper.told("Who signs? The first signature of a sitting asks it.", first=" ")
+            blocks = [block(title_block(paper, self.title)), *self.above(paper), block(words)]
+            hints = [Hint("digit", "who signs", first=True), Hint("-", "back")]
+            return self.laid(paper, [*blocks, block([*who, *rows])], hints)
         signer = [paper.line(" ", ("signed by   ", Role.QUIET), self.person.name)]
         if self._locked:
             field = self.field.drawn(paper, paper.width - 20)
@@ -72,7 +80,7 @@ class SignPane(Pane):
             hints.append(Hint("Enter", "sign", first=True))
         else:
             hints.append(Hint("passphrase", "type it", first=True))
-        if not typed and len(read_people(self.desk.session.shop)) > 1:
+        if not typed and len(self._people) > 1:
             hints.append(Hint("+", "another signs"))
         return [*hints, Hint("Esc" if typed else "-", "back")]
 
@@ -81,6 +89,8 @@ class SignPane(Pane):
         empty = not self.field.text
         if key == keys.BACK or (empty and key == "-"):
             self.desk.pop(self)
+        elif not self._named:
+            self._name(key)
         elif empty and key in ("+", keys.NEXT):
             self._another()
         elif key == keys.ENTER:
@@ -88,11 +98,16 @@ class SignPane(Pane):
         elif self._locked:
             self.field.take(key)
 
+    def _name(self, key: str) -> None:
+        if key.isdigit() and 1 <= int(key) <= len(self._people):
+            self._named = True
+            self.person = self._people[int(key) - 1]
+            self._locked = _is_locked(self.person)
+
     def _another(self) -> None:
-        people = read_people(self.desk.session.shop)
-        ids = [one.id for one in people]
+        ids = [one.id for one in self._people]
         at = ids.index(self.person.id) if self.person.id in ids else -1
-        self.person = people[(at + 1) % len(people)]
+        self.person = self._people[(at + 1) % len(ids)]
         self._locked = _is_locked(self.person)
 
     async def _sign(self) -> None:
