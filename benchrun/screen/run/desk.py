@@ -49,6 +49,14 @@ class RunDesk(Desk, Protocol):
         """
         ...
 
+    def home(self) -> None:
+        """Go back to the step in hand, whatever is open above it."""
+        ...
+
+    def type_in(self, text: str) -> None:
+        """Put text into the entry field of the step in hand, to be looked at and accepted."""
+        ...
+
     def leave(self) -> None:
         """Go back to the board; the run goes on."""
         ...

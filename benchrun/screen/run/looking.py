@@ -1,9 +1,12 @@
 """Looking something up: the menu, why a step is there, what must be at hand, every clock."""
 
 from dataclasses import dataclass
+from functools import partial
 
+from benchrun import quantity
 from benchrun.board import offer_words
-from benchrun.procedure.route import Procedure, Step
+from benchrun.procedure.route import Procedure, Reading, Step
+from benchrun.run import commands as c
 from benchrun.run.clocks import loads
 from benchrun.run.state import Run
 from benchrun.screen.ahead.pane import ahead_pane
@@ -22,6 +25,7 @@ from benchrun.screen.sums.pane import sums_menu
 from benchrun.screen.widgets.plate import MEANING, plates, worst_first
 from benchrun.shop.amounts import day_of
 from benchrun.shop.instruments import Instrument
+from benchrun.shopmath import Result
 
 
 def look_menu(desk: RunDesk, now: View, work: Pins) -> Pane:
@@ -76,7 +80,27 @@ class _Looking:
         self.desk.push(LogPane(self.desk, self.desk.session))
 
     async def sums(self) -> None:
-        self.desk.push(sums_menu(self.desk, self._run))
+        self.desk.push(sums_menu(self.desk, self._run, self._use))
+
+    async def _use(self, title: str, result: Result) -> None:
+        """Take an answer over: into the reading in hand where its unit fits, or as a note."""
+        told = ", ".join(f"{k.replace('_', ' ')} {v.words}" for k, v in result.outputs.items())
+        offer = self.now.offer
+
+        async def note() -> None:
+            step = offer.step.id if offer and offer.step else ""
+            await self.desk.give(c.KeepNote(f"{title}: {told}", step), self.desk.home)
+
+        choices = [Choice("Write it down as a note", note, told)]
+        if offer and offer.step and isinstance(offer.step.detail, Reading):
+            for name, words in _fitting(offer.step.detail, result):
+                fill = partial(self._type_in, words)
+                choices.append(Choice(f"Into the reading: {name}", fill, words))
+        self.desk.push(MenuPane(self.desk, "What is it for", choices))
+
+    async def _type_in(self, words: str) -> None:
+        self.desk.home()
+        self.desk.type_in(words)
 
     async def clocks(self) -> None:
         self.desk.push(_clocks(self.desk))
@@ -194,3 +218,15 @@ def needs_rows(paper: Paper, procedure: Procedure) -> list[Line]:
             for text in texts:
                 rows += paper.told(text, first="   ")
     return rows or paper.told("Nothing is named.")
+
+
+def _fitting(detail: Reading, result: Result) -> list[tuple[str, str]]:
+    """The values of an answer that a reading's unit can hold: name and text to be typed."""
+    found = []
+    for name, amount in result.outputs.items():
+        if isinstance(amount.value, str) or not quantity.known(amount.unit):
+            continue
+        if quantity.dimension(amount.unit) == quantity.dimension(detail.unit):
+            number = round(amount.to(detail.unit), 6).normalize()
+            found.append((name.replace("_", " "), quantity.plain(number)))
+    return found

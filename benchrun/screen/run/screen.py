@@ -47,7 +47,8 @@ class RunScreen(BenchScreen):
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._kit = Kit(session.shop)
         self._instruments = Instruments(session, self._kit)
-        self.push(WorkPane(self))
+        self._work = WorkPane(self)
+        self.push(self._work)
         if resumed:
             self.push(resume_pane(self, session))
 
@@ -77,6 +78,15 @@ class RunScreen(BenchScreen):
             self._learned = await asyncio.to_thread(learned_on, shop, procedure)
         except BenchrunError as error:
             self.say(error.message, strong=True)
+        self.paint()
+
+    def home(self) -> None:
+        """Go back to the step in hand."""
+        del self.panes[self.panes.index(self._work) + 1 :]
+
+    def type_in(self, text: str) -> None:
+        """Put text into the entry field."""
+        self._work.field.text = text
         self.paint()
 
     def alarms(self) -> Iterable[Alarm]:

@@ -1,6 +1,7 @@
 """The shop's sums: choose one, type what it needs, read the answer with its workings."""
 
-from collections.abc import Callable, Hashable
+from collections.abc import Awaitable, Callable, Hashable
+from functools import partial
 
 from benchrun.errors import BenchrunError
 from benchrun.run.state import Run
@@ -12,18 +13,21 @@ from benchrun.screen.leaf import ReadPane
 from benchrun.screen.page import Page, block
 from benchrun.shopmath import CALCS, Calc, Result
 
+Use = Callable[[str, Result], Awaitable[None]]
 
-def sums_menu(desk: Desk, run: Callable[[], Run] | None = None) -> Pane:
+
+def sums_menu(desk: Desk, run: Callable[[], Run] | None = None, use: Use | None = None) -> Pane:
     """Every sum that the shop knows.
 
     Args:
         desk: The screen.
         run: Gives the run whose readings fill in what fits by name, or None.
+        use: Takes an answer over into the run, or None.
     """
 
     def choice(calc: Calc) -> Choice:
         async def do() -> None:
-            desk.push(SumPane(desk, calc, _readings(run() if run else None)))
+            desk.push(SumPane(desk, calc, _readings(run() if run else None), use))
 
         return Choice(calc.name.replace("_", " "), do, calc.purpose)
 
@@ -47,10 +51,14 @@ class SumPane(Pane):
         desk: The screen.
         calc: The sum.
         readings: Readings by name, for what fits.
+        use: Takes the answer over into a run, or None.
     """
 
-    def __init__(self, desk: Desk, calc: Calc, readings: dict[str, str]) -> None:
+    def __init__(
+        self, desk: Desk, calc: Calc, readings: dict[str, str], use: Use | None = None
+    ) -> None:
         super().__init__(desk)
+        self._use = use
         self._calc = calc
         self._fields = {i.name: Field(readings.get(i.name, "")) for i in calc.inputs}
         self._names = [i.name for i in calc.inputs]
@@ -117,8 +125,16 @@ class SumPane(Pane):
         except BenchrunError as error:
             self.desk.say(error.message, strong=True)
             return
-        title = self._calc.name.replace("_", " ")
-        self.desk.push(ReadPane(self.desk, title, lambda paper: result_rows(paper, result)))
+        title, use = self._calc.name.replace("_", " "), self._use
+
+        def rows(paper: Paper) -> list[Line]:
+            return result_rows(paper, result)
+
+        if use is None:
+            self.desk.push(ReadPane(self.desk, title, rows))
+        else:
+            take = partial(use, title, result)
+            self.desk.push(ReadPane(self.desk, title, rows, after=take, enter="use it"))
         self.desk.chose()
 
 
