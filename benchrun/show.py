@@ -189,6 +189,8 @@ class Telling:
                 yield f"sealed by {data.who}: {data.why}"
             case e.Photo():
                 yield f"photo {data.file} {data.text}"
+                if data.position.words:
+                    yield f"  {data.position.words}"
             case _:
                 yield from _machine(data)
 

@@ -2,9 +2,11 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any, cast
 
 from benchrun.board import offer_words
+from benchrun.errors import BenchrunError
 from benchrun.plain.talk import Talk
 from benchrun.procedure.route import Hold, Inspect, Reading, Step
 from benchrun.run import commands as c
@@ -20,6 +22,15 @@ from benchrun.text import listed, span
 HELP = (
     "Enter does the first line on offer. A number does that line. 0 says why.",
     "N . does line N for some parts. * writes something down. / looks something up. - leaves.",
+)
+
+
+PHOTO_WAYS = (
+    "the newest picture of the watched folder, since this run began",
+    "a file, by its path",
+    "the newest picture of the watched folder, whatever its age",
+    "the newest picture as it is: the copy tells where it was taken",
+    "a file as it is: the copy tells where it was taken",
 )
 
 
@@ -180,27 +191,32 @@ class PlainRun:
             seen = self.session.run.n - 1
             self._send(c.Settle(offer.parts, seen, offer.questions, code))
 
-    def _send(self, command: Command) -> None:
-        self._with_reason(command, lambda one: self.session.send(one).result())
+    def _send(self, command: Command) -> bool:
+        return self._with_reason(command, lambda one: self.session.send(one).result())
 
-    def _with_reason(self, command: Command, give: Callable[[Command], Reply]) -> None:
-        """Give a command; where it lacks a reason or a second word, ask and give it again."""
+    def _with_reason(self, command: Command, give: Callable[[Command], Reply]) -> bool:
+        """Give a command; where it lacks a reason or a second word, ask and give it again.
+
+        Returns:
+            Whether it was kept in the end.
+        """
         reply = give(command)
         while isinstance(reply, Refusal):
             self.talk.say(reply.text)
             if reply.want is Want.REASON and hasattr(command, "reason"):
                 reason = self.talk.ask("Reason (only Enter leaves it):")
                 if not reason:
-                    return
+                    return False
                 command = _because(command, reason)
             elif reply.want is Want.SURE and isinstance(command, c.Do):
                 if self.talk.ask("1 does it, only Enter leaves it:") != "1":
-                    return
+                    return False
                 command = replace(command, sure=True)
             else:
-                return
+                return False
             reply = give(command)
         self.talk.say(f"recorded, entry {self.session.run.n - 1}")
+        return True
 
     def _why(self, found: tuple[Offer, ...]) -> None:
         step = next((offer.step for offer in found if offer.step is not None), None)
@@ -217,7 +233,7 @@ class PlainRun:
 
     def _write(self, found: tuple[Offer, ...]) -> None:
         what = self.talk.choose(
-            "Write down:", ["note", "lesson", "mis-tap", "hand over", "stop the run"]
+            "Write down:", ["note", "lesson", "mis-tap", "hand over", "stop the run", "photo"]
         )
         step = next((offer.step.id for offer in found if offer.step is not None), "")
         if what == 0:
@@ -233,6 +249,29 @@ class PlainRun:
                 self.session.hand_over(self.people[at])
         elif what == 4:
             self._send(c.Stop(self.talk.ask("Why it is stopped:")))
+        elif what == 5:
+            self._photo(step)
+
+    def _photo(self, step: str) -> None:
+        """Keep a picture of a step; the position that it tells stays behind unless asked for."""
+        way = self.talk.choose("Photo:", PHOTO_WAYS)
+        if way is None:
+            return
+        source = None
+        if way in (1, 4):
+            typed = self.talk.ask("The picture's file:")
+            if not typed:
+                return
+            source = Path(typed)
+        try:
+            command = self.session.copy_photo(
+                source, step, any_age=way == 2, keep_position=way in (3, 4)
+            )
+        except BenchrunError as error:
+            self.talk.say(error.message)
+            return
+        if self._send(command):
+            self.talk.say(f"{command.text} is kept, {command.position.words}.")
 
     def _look_up(self) -> None:
         run = self.session.run

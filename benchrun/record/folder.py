@@ -8,8 +8,10 @@ photos/           pictures that entries name, with their digests
 """
 
 import hashlib
+import os
 import re
 import secrets
+import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +21,7 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.durable import make_folder, write_file
+from benchrun.record.pictures import Looked, Position, without_position
 from benchrun.record.signers import Signers, read_signers, write_signers
 from benchrun.record.trouble import NotKept, disk_said
 from benchrun.record.writer import LOG_NAME, LogWriter
@@ -38,11 +41,13 @@ class Kept:
         file: Its path from the run's folder, with `/`.
         sha256: Its digest (hex).
         size: Its length in bytes.
+        position: What was done about the position that a picture may tell (`pictures.Position`).
     """
 
     file: str
     sha256: str
     size: int
+    position: Position
 
     def as_data(self) -> dict[str, str | int]:
         """The part of an entry's data that names it."""
@@ -153,27 +158,48 @@ class RunFolder:
         """
         return hashlib.sha256(_read(self.procedure)).hexdigest()
 
-    def keep_photo(self, source: Path) -> Kept:
-        """Copy a picture into the folder.
+    def keep_photo(self, source: Path, *, keep_position: bool = False) -> Kept:
+        """Copy a picture into the folder, without the position that it may tell.
+
+        Args:
+            source: The picture; any file will do.
+            keep_position: Whether the copy may tell where the picture was taken.
 
         Raises:
-            BenchrunError: It cannot be read or is larger than 256 MiB.
+            BenchrunError: It cannot be read, is no regular file or is larger than 256 MiB.
             NotKept: The disk refused.
         """
-        try:
-            if source.stat().st_size > _MOST_PHOTO:
-                raise BenchrunError(f"{shown(source.name, 80)} is larger than 256 MiB")
-        except OSError as error:
-            raise BenchrunError(
-                f"{shown(str(source), 200)} cannot be read: {disk_said(error)}"
-            ) from None
-        data = _read(source)
-        digest = hashlib.sha256(data).hexdigest()
+        data = _read_picture(source)
+        looked = Looked(data, "kept as asked") if keep_position else without_position(data)
+        digest = hashlib.sha256(looked.data).hexdigest()
         ending = slug(source.suffix, "bin", 8)
         # The digest in the name keeps two pictures of one name apart and one picture single.
         target = self.photos / f"{slug(source.stem, 'photo')}-{digest[:8]}.{ending}"
-        write_file(target, data)
-        return Kept(f"photos/{target.name}", digest, len(data))
+        write_file(target, looked.data)
+        return Kept(f"photos/{target.name}", digest, len(looked.data), looked.position)
+
+
+def _read_picture(source: Path) -> bytes:
+    """Read a regular file; a pipe is not waited for, and one that grows is read no further."""
+    try:
+        fd = os.open(source, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
+    except (OSError, ValueError) as error:
+        said = disk_said(error) if isinstance(error, OSError) else str(error)
+        raise BenchrunError(f"{shown(str(source), 200)} cannot be read: {said}") from None
+    try:
+        if not stat.S_ISREG(os.fstat(fd).st_mode):
+            raise BenchrunError(f"{shown(source.name, 80)} is no file: give a picture's file")
+        with os.fdopen(fd, "rb", closefd=False) as opened:
+            data = opened.read(_MOST_PHOTO + 1)
+    except OSError as error:
+        raise BenchrunError(
+            f"{shown(str(source), 200)} cannot be read: {disk_said(error)}"
+        ) from None
+    finally:
+        os.close(fd)
+    if len(data) > _MOST_PHOTO:
+        raise BenchrunError(f"{shown(source.name, 80)} is larger than 256 MiB")
+    return data
 
 
 def _read(path: Path) -> bytes:

@@ -266,6 +266,7 @@ class PhotoFacts:
 
     Attributes:
         state: `agrees`, `missing`, `differs` (from the digest) or `outside` (not in photos/).
+        position: What was done about the place that the picture may tell; empty in older logs.
     """
 
     n: int
@@ -278,6 +279,7 @@ class PhotoFacts:
     text: str
     parts: tuple[str, ...]
     state: str
+    position: str = ""
 
 
 @dataclass(frozen=True, slots=True)

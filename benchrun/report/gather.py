@@ -238,6 +238,7 @@ def _photos(
                 data.text,
                 data.parts,
                 _state(kept, data),
+                data.position.value,
             )
 
 

@@ -201,6 +201,8 @@ def photos_section(facts: RunFacts, contents: Sequence[tuple[str, bytes | None]]
         state = _STATES[one.state]
         if one.state == "agrees" and content is None:
             state += "; not shown here, it lies in the run's folder"
+        if one.position:
+            state += f"; position {one.position}"
         blocks.append(
             Picture(f"{caption}. {one.file}, SHA-256 {one.sha256}, {state}.", kind, content)
         )

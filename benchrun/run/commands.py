@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from benchrun.run.entries import AsideFile, PartSpec, Tool
+from benchrun.run.entries import AsideFile, PartSpec, Position, Tool
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,6 +246,7 @@ class KeepPhoto:
     step: str = ""
     text: str = ""
     parts: tuple[str, ...] = ()
+    position: Position = Position.UNSAID
 
 
 @dataclass(frozen=True, slots=True)

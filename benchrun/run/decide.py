@@ -96,8 +96,9 @@ def _keep(run: Run, command: Command) -> e.Data | Refusal:
     match command:
         case c.KeepNote(text, step, parts):
             return _words(run, text, parts) or e.Note(text.strip(), step, parts)
-        case c.KeepPhoto(file, sha256, size, step, text, parts):
-            return _words(run, file, parts) or e.Photo(file, sha256, size, step, text, parts)
+        case c.KeepPhoto(file, sha256, size, step, text, parts, position):
+            kept = e.Photo(file, sha256, size, step, text, parts, position)
+            return _words(run, file, parts) or kept
         case c.KeepLesson(text, step):
             return _words(run, text, ()) or e.Lesson(text.strip(), step)
         case c.KeepBeat(slept, stepped):

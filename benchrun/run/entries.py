@@ -19,6 +19,7 @@ Input = outcomes.Input
 Revision = outcomes.Revision
 Ruling = outcomes.Ruling
 Outcome = outcomes.Outcome
+Position = outcomes.Position
 AsideFile = outcomes.AsideFile
 Each = Mapping[str, Outcome]
 
@@ -230,7 +231,7 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Photo:
-    """A picture copied into the run's folder."""
+    """A picture copied into the run's folder; `position` says what the copy tells of the place."""
 
     KIND: ClassVar = "photo"
     file: str
@@ -239,6 +240,7 @@ class Photo:
     step: str = ""
     text: str = ""
     parts: tuple[str, ...] = ()
+    position: Position = Position.UNSAID
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,6 @@
 """What entries are made of: parts, tools, values as given, and what came of an act for one part."""
 
+import enum
 from dataclasses import dataclass
 
 from benchrun.run.state import Question
@@ -106,6 +107,26 @@ class Outcome:
     falls: tuple[str, ...] = ()
     revised: tuple[Revision, ...] = ()
     rulings: tuple[Ruling, ...] = ()
+
+
+class Position(enum.StrEnum):
+    """What was done about the position that a picture may tell: where it was taken.
+
+    `IN_PART`: it was taken out where it was found, but something in the picture could not be looked
+    into. `NOT_LOOKED_FOR`: the picture's form is unknown or broken. `UNSAID` in older logs.
+    """
+
+    UNSAID = ""
+    NONE_FOUND = "none found"
+    TAKEN_OUT = "taken out"
+    IN_PART = "taken out in part"
+    KEPT = "kept as asked"
+    NOT_LOOKED_FOR = "not looked for"
+
+    @property
+    def words(self) -> str:
+        """The whole of it in words, as a record tells it; empty where nothing was said."""
+        return f"position {self.value}" if self.value else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,7 +75,7 @@ def _kept(data: e.Data) -> c.Command:
         case e.Note():
             return c.KeepNote(data.text, data.step, data.parts)
         case e.Photo():
-            return c.KeepPhoto(data.file, data.sha256, data.bytes, data.step, data.text, data.parts)
+            return _photo(data)
         case e.Lesson():
             return c.KeepLesson(data.text, data.step)
         case e.Beat():
@@ -83,3 +83,9 @@ def _kept(data: e.Data) -> c.Command:
         case e.Recovered():
             return c.KeepRecovered(data.files)
     raise TypeError(f"no command is behind {data!r}")
+
+
+def _photo(data: e.Photo) -> c.KeepPhoto:
+    return c.KeepPhoto(
+        data.file, data.sha256, data.bytes, data.step, data.text, data.parts, data.position
+    )

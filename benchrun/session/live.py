@@ -8,6 +8,7 @@ on the disk is ever folded.
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final, TypeVar
 
 from benchrun.enrol import STATION, hand_of, person_key, station_key
@@ -17,6 +18,7 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
+from benchrun.record.pictures import newest_picture
 from benchrun.record.register import Register, RunState
 from benchrun.record.sealing import seal_data, seal_whole, sign_data
 from benchrun.record.signers import Signer, principal_of
@@ -33,6 +35,7 @@ from benchrun.run.fold import fold
 from benchrun.run.state import Run
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
+from benchrun.shop.settings import watched_folder
 
 BEAT_MS: Final = 60_000
 SEAL_MS: Final = 15 * 60_000
@@ -126,6 +129,37 @@ class Session:
             What came of it, once it is on the disk or refused.
         """
         return self._submit(lambda: self._send(command))
+
+    def copy_photo(
+        self,
+        source: Path | None = None,
+        step: str = "",
+        parts: tuple[str, ...] = (),
+        *,
+        any_age: bool = False,
+        keep_position: bool = False,
+    ) -> c.KeepPhoto:
+        """Copy a picture into the run's folder; on the caller's thread, as it may be large.
+
+        Args:
+            source: The picture; None for the newest one of the shop's watched folder.
+            step: The step that it belongs to.
+            parts: The parts that it shows.
+            any_age: Whether the newest one may be older than the run.
+            keep_position: Whether the copy may tell where it was taken.
+
+        Returns:
+            The command that names it in the log, still to be given.
+
+        Raises:
+            BenchrunError: There is no such picture, or the disk refused.
+        """
+        if source is None:
+            since = None if any_age else self._entries[0].at.utc_ms
+            source = newest_picture(watched_folder(self.shop), since)
+        kept = self.folder.keep_photo(_at_home(source), keep_position=keep_position)
+        position = e.Position(kept.position)
+        return c.KeepPhoto(kept.file, kept.sha256, kept.size, step, source.name, parts, position)
 
     def sign(self, command: c.Do | c.Close, passphrase: str) -> "Future[Reply]":
         """Give a command that is signed in its own next line: a hold, or the close of the run.
@@ -329,3 +363,10 @@ def _stepped(last: Moment, now: Moment) -> int:
     passed = now.up_ms - last.up_ms
     step = (now.utc_ms - last.utc_ms) - passed
     return step if abs(step) > STEP_MS + abs(passed) * DRIFT_PPM // 1_000_000 else 0
+
+
+def _at_home(path: Path) -> Path:
+    try:
+        return path.expanduser()
+    except RuntimeError:
+        return path  # nobody of that name has a home; the path as typed is told to be missing

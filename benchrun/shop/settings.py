@@ -1,6 +1,7 @@
 """The shop's settings, in shop.yaml."""
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
@@ -10,7 +11,7 @@ from benchrun.shop.layout import scalar
 from benchrun.shop.sheet import Fault, Row, map_of
 from benchrun.text import shown
 
-_KEYS: Final = ("title", "currency", "remind days", "least ratio")
+_KEYS: Final = ("title", "currency", "remind days", "least ratio", "watched folder")
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,12 +22,14 @@ class Settings:
         currency: What a price without one is in, three capital letters; empty for none.
         remind_days: How many days ahead something due is told.
         least_ratio: How many times finer than a tolerance an instrument must be.
+        watched: The folder into which a phone's pictures come; None for none.
         faults: What is wrong in the file; the usual values stand in for those.
     """
 
     currency: str = ""
     remind_days: int = 14
     least_ratio: int = 4
+    watched: Path | None = None
     faults: tuple[Fault, ...] = ()
 
 
@@ -45,6 +48,7 @@ def read_settings(shop: Shop) -> Settings:
         currency=row.take("currency", _currency, usual.currency),
         remind_days=row.take("remind days", lambda text: _whole(text, 0, 366), usual.remind_days),
         least_ratio=row.take("least ratio", lambda text: _whole(text, 1, 100), usual.least_ratio),
+        watched=row.take("watched folder", _folder, usual.watched),
         faults=tuple(row.faults),
     )
 
@@ -59,6 +63,33 @@ def _whole(text: str, low: int, high: int) -> int:
     if text.isascii() and text.isdigit() and len(text) < 5 and low <= int(text) <= high:
         return int(text)
     raise BenchrunError(f"{shown(text, 20)!r} must be a whole number from {low} to {high}")
+
+
+def watched_folder(shop: Shop) -> Path:
+    """The folder into which a phone's pictures come.
+
+    Raises:
+        BenchrunError: The shop has none, or what it says of it is wrong.
+    """
+    found = read_settings(shop)
+    if found.watched is not None:
+        return found.watched
+    for fault in found.faults:
+        if fault.text.startswith("watched folder"):
+            raise BenchrunError(f"{fault.file}: {fault.text}")
+    raise BenchrunError(
+        "no folder is watched for pictures: write watched folder: and its path into shop.yaml"
+    )
+
+
+def _folder(text: str) -> Path | None:
+    try:
+        path = Path(text).expanduser()
+    except RuntimeError:
+        path = Path(text)
+    if not path.is_absolute():
+        raise BenchrunError(f"{shown(text, 80)!r} must be a whole path, from / or ~ on")
+    return path
 
 
 def shop_file(title: str) -> str:
@@ -89,6 +120,8 @@ SHOP_FILE: Final = """\
 #   currency: EUR     what a price without a currency is in (none)
 #   remind days: 14   how many days ahead the board tells what falls due
 #   least ratio: 4    how many times finer than a tolerance an instrument must be
+#   watched folder: ~/from the phone
+#                     where a phone's pictures arrive; the newest one goes into a run (none)
 #
 # The title stands in every signature: do not change it once there are runs.
 """

@@ -174,7 +174,7 @@ async def test_a_photo_is_copied_into_the_record(bench, every_state, tmp_path):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
-        await press(pilot, "asterisk", "2")
+        await press(pilot, "asterisk", "2", "2")
         for char in str(picture):
             await bench.app.screen.press(char)
         await press(pilot, "enter")

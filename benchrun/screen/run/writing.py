@@ -97,18 +97,70 @@ def _note(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
 
 
 def _photo(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
-    async def done(text: str) -> None:
-        try:
-            source = Path(text).expanduser()
-            kept = await asyncio.to_thread(desk.session.folder.keep_photo, source)
-        except BenchrunError as error:
-            desk.say(error.message, strong=True)
-            return
-        await desk.give(
-            c.KeepPhoto(kept.file, kept.sha256, kept.size, _step_id(now), source.name, parts)
-        )
+    photo = _Photo(desk, _step_id(now), parts)
+    return MenuPane(
+        desk,
+        "Photo",
+        [
+            Choice("Newest picture", photo.newest, "of the watched folder, since this run began"),
+            Choice("A file", photo.file, "by its path"),
+            Choice("Newest, any age", photo.any_age, "of the watched folder"),
+            Choice("Newest as it is", photo.newest_as_it_is, "the copy tells where it was taken"),
+            Choice("A file as it is", photo.file_as_it_is, "the copy tells where it was taken"),
+        ],
+        said="It is copied into the record. The position that it tells is taken out of the copy.",
+    )
 
-    return TextPane(desk, "Photo", done, said="The picture's file; it is copied into the record.")
+
+@dataclass(frozen=True, slots=True)
+class _Photo:
+    """The ways to a picture."""
+
+    desk: RunDesk
+    step: str
+    parts: tuple[str, ...]
+
+    async def newest(self) -> None:
+        await self._keep(None)
+
+    async def any_age(self) -> None:
+        await self._keep(None, any_age=True)
+
+    async def newest_as_it_is(self) -> None:
+        await self._keep(None, as_it_is=True)
+
+    async def file(self) -> None:
+        self._ask(as_it_is=False)
+
+    async def file_as_it_is(self) -> None:
+        self._ask(as_it_is=True)
+
+    def _ask(self, *, as_it_is: bool) -> None:
+        async def done(text: str) -> None:
+            await self._keep(Path(text), as_it_is=as_it_is)
+
+        self.desk.push(TextPane(self.desk, "Photo", done, said="The picture's file:"))
+
+    async def _keep(
+        self, source: Path | None, *, any_age: bool = False, as_it_is: bool = False
+    ) -> None:
+        try:
+            command = await asyncio.to_thread(
+                self.desk.session.copy_photo,
+                source,
+                self.step,
+                self.parts,
+                any_age=any_age,
+                keep_position=as_it_is,
+            )
+        except BenchrunError as error:
+            self.desk.say(error.message, strong=True)
+            return
+
+        def kept() -> None:
+            self.desk.say(f"{command.text} is kept, {command.position.words}.")
+
+        await self.desk.give(command, kept)
 
 
 def _lesson(desk: RunDesk, now: View) -> None:
