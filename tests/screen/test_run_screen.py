@@ -182,6 +182,20 @@ async def test_a_photo_is_copied_into_the_record(bench, every_state, tmp_path):
     assert (session.folder.path / kept.file).read_bytes() == picture.read_bytes()
 
 
+async def test_the_newest_photo_of_the_watched_folder_is_three_keys(bench, every_state, tmp_path):
+    session = bench.begin(every_state, ["arm"])
+    settings = session.shop.path / "shop.yaml"
+    settings.write_text(settings.read_text() + f"watched folder: {tmp_path}\n")
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "asterisk", "2", "1")
+        assert "there is no picture in" in bench.screen()
+        (tmp_path / "newest.jpg").write_bytes(b"not a real picture")
+        await press(pilot, "asterisk", "2", "3")
+        assert "newest.jpg is kept, position not looked for." in bench.screen()
+    assert last(session, "photo").text == "newest.jpg"
+
+
 async def test_a_mis_tap_is_taken_back_in_three_keys(bench, every_state):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
