@@ -8,6 +8,7 @@ from typing import Any, cast
 from benchrun.board import offer_words
 from benchrun.errors import BenchrunError
 from benchrun.plain.talk import Talk
+from benchrun.procedure.ghs import code_lines
 from benchrun.procedure.route import Hold, Inspect, Reading, Step
 from benchrun.run import commands as c
 from benchrun.run.clocks import LoadClock, loads
@@ -226,6 +227,9 @@ class PlainRun:
         self.talk.say(f"{step.number}. {step.text} ({step.kind.value}, {step.stage})")
         if step.why:
             self.talk.say(f"Why: {step.why}")
+        for caution in step.cautions:
+            for line in code_lines(caution):
+                self.talk.say(f"{caution.signal.value.upper()}: {line}")
         for lesson in step.lessons:
             self.talk.say(f"Lesson: {lesson}")
         if step.source:

@@ -8,7 +8,6 @@ pass over and this reader remembers.
 
 import datetime as dt
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -367,9 +366,3 @@ def write_signers(path: Path, signers: Signers) -> None:
         NotKept: The disk refused.
     """
     write_file(path, signers.text.encode())
-
-
-def only(signers: Signers, used: Iterable[tuple[str, PublicKey]]) -> Signers:
-    """The lines of those who signed: what a run's folder keeps beside its log."""
-    wanted = set(used)
-    return Signers(tuple(s for s in signers.signers if (s.principal, s.key) in wanted))

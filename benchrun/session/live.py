@@ -214,8 +214,6 @@ class Session:
         try:
             key = person_key(self._person).unlock(passphrase)
             return self._signed(command, key)
-        except NotKept as error:
-            return Refusal(error.message)
         except BenchrunError as error:
             return Refusal(error.message)
 

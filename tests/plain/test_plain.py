@@ -28,7 +28,8 @@ stages:
     steps:
       - do: Wipe the part clean.
         id: wipe
-        cautions: [{warning: The fluid burns., then: Fire., avoid: No flame near it.}]
+        cautions:
+          - {warning: The fluid burns., then: Fire., avoid: No flame near it., codes: [H226]}
       - reading: Measure the bore.
         id: bore
         unit: mm
@@ -122,9 +123,10 @@ def test_the_end_of_input_leaves_the_run_to_be_taken_up(shop, tmp_path):
 
 
 def test_what_is_typed_wrong_is_answered_and_loses_nothing(shop, tmp_path):
-    lines = ["1", "a", "", "", "1,234", "x", "99", "0", "*", "1", "kept it dry", "/", "-"]
+    lines = ["1", "a", "0", "", "", "1,234", "x", "99", "*", "1", "kept it dry", "/", "-"]
     said = talk_through(shop, tmp_path, lines)
     assert "1,234" in said
+    assert "Flammable liquid and vapour" in said
     assert "none of the keys" in said
     assert "There are lines 1 to" in said
     _, entries = read_kept(next(iter(run_folders(shop.runs))))

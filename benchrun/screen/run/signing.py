@@ -58,7 +58,8 @@ class SignPane(Pane):
         if not self._named:
             rows = numbered(paper, [(one.name, ", ".join(one.roles)) for one in self._people[:9]])
             who = paper.told("Who signs? The first signature of a sitting asks it.", first=" ")
-            blocks = [block(title_block(paper, self.title)), *self.above(paper), block(words)]
+            # The statement is in somebody's name, so it stands once it is known in whose.
+            blocks = [block(title_block(paper, self.title)), *self.above(paper)]
             hints = [Hint("digit", "who signs", first=True), Hint("-", "back")]
             return self.laid(paper, [*blocks, block([*who, *rows])], hints)
         signer = [paper.line(" ", ("signed by   ", Role.QUIET), self.person.name)]

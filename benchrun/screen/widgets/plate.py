@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from benchrun.procedure.ghs import code_lines
 from benchrun.procedure.route import Hazard, Signal
 from benchrun.screen.ink import Line, Paper, Role
 
@@ -27,7 +28,7 @@ def plate(paper: Paper, hazard: Hazard, *, full: bool = False) -> list[Line]:
     Args:
         paper: What it is drawn on.
         hazard: The caution.
-        full: With its codes and source.
+        full: With the texts of its codes, and its source.
     """
     rank = _ORDER.index(hazard.signal)
     bar, word = paper.signs.bars[rank], hazard.signal.value.upper()
@@ -38,8 +39,8 @@ def plate(paper: Paper, hazard: Hazard, *, full: bool = False) -> list[Line]:
     if hazard.avoidance:
         rows += [(row, Role.TEXT) for row in paper.wrap(hazard.avoidance, width)]
     if full:
-        known = "; ".join([*hazard.codes, *([hazard.source] if hazard.source else [])])
-        rows += [(row, Role.QUIET) for row in paper.wrap(known, width)] if known else []
+        for known in (*code_lines(hazard), hazard.source):
+            rows += [(row, Role.QUIET) for row in paper.wrap(known, width)] if known else []
     head = paper.line(" ", (bar, Role.STRONG), (f" {word} ", role), " " * (9 - len(word)))
     after = paper.line(" ", (bar, Role.STRONG), " " * 11)
     return [
