@@ -47,6 +47,8 @@ class Terminal:
 
     def _spawn(self) -> None:
         environ = {**os.environ, "TERM": "xterm-256color", "TEXTUAL_ANIMATIONS": "none"}
+        for told in ("LINES", "COLUMNS"):  # the size is the terminal's, not the tester's
+            environ.pop(told, None)
         environ.update({k: v for k, v in self.options.items() if k.isupper()})
         args = [f"{k}={v}" for k, v in self.options.items() if not k.isupper()]
         self.fd, other = pty.openpty()
