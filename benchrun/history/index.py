@@ -234,7 +234,7 @@ class History:
             self._take_out(folder.run)
             known = None
             file.seek(0)
-        chain = Chain(folder.run, strict=False)
+        chain = Chain(folder.run)
         if known is not None:
             chain.n, chain.head = known.n, known.head
         first, size, tail = chain.n, known.size if known else 0, known.tail if known else 0

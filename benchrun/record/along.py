@@ -23,7 +23,7 @@ class ReadAlong:
 
     def __init__(self, path: Path) -> None:
         self._path = path
-        self._chain = Chain(path.name, strict=False)
+        self._chain = Chain(path.name)
         self._fd = -1
         self._at = 0
 

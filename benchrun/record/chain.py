@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Final
 
-from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, decode, parse, shape
+from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read
 from benchrun.record.trouble import RecordBroken, disk_said
 from benchrun.text import shown
 
@@ -24,19 +24,16 @@ _LF: Final = 10
 
 
 class Chain:
-    """Takes line after line and proves that each follows from the one before.
+    """Takes line after line and proves that each is canonical and follows from the one before.
 
     Args:
         name: What the file is called in messages.
-        strict: Demand canonical bytes, not only a whole chain. Reading without it is for logs
-            that this program itself goes on writing; whoever judges a log reads it strictly.
     """
 
-    def __init__(self, name: str, *, strict: bool = True) -> None:
+    def __init__(self, name: str) -> None:
         self.name = name
         self.n = 0
         self.head = ZEROS
-        self._read = decode if strict else parse
 
     def take(self, raw: bytes) -> Line:
         """Read the next line.
@@ -45,7 +42,7 @@ class Chain:
             RecordBroken: It is not a line, or does not follow.
         """
         try:
-            line = shape(self._read(raw), raw, hashlib.sha256(raw).hexdigest())
+            line = read(raw)
         except LineError as error:
             raise self.broken(str(error)) from None
         if line.n != self.n:
@@ -120,13 +117,13 @@ def raw_lines(file: IO[bytes], name: str, before: int = 0) -> Iterator[bytes]:
         yield raw
 
 
-def read_open(file: IO[bytes], name: str, *, strict: bool = True) -> ReadLog:
+def read_open(file: IO[bytes], name: str) -> ReadLog:
     """Read a log from an open file, from where it stands to its end.
 
     Raises:
         RecordBroken: Anything is damaged except a torn last fragment.
     """
-    take = Chain(name, strict=strict).take
+    take = Chain(name).take
     lines: list[Line] = []
     torn: bytes | None = None
     with _nothing_collected():
@@ -150,19 +147,18 @@ def _nothing_collected() -> Iterator[None]:
             gc.enable()
 
 
-def read_log(path: Path, *, strict: bool = True) -> ReadLog:
+def read_log(path: Path) -> ReadLog:
     """Read a log file and prove its chain.
 
     Args:
         path: The file.
-        strict: Demand canonical bytes too.
 
     Raises:
         RecordBroken: Anything is damaged except a torn last fragment; says which line.
     """
     try:
         with path.open("rb", buffering=1 << 18) as file:
-            return read_open(file, path.name, strict=strict)
+            return read_open(file, path.name)
     except OSError as error:
         broken = RecordBroken(f"{shown(str(path), 200)} cannot be read: {disk_said(error)}")
         broken.exit_code = 2

@@ -131,12 +131,12 @@ class RunFolder:
         """Go on with the run's log; what it holds is in the writer's `found`."""
         return LogWriter.open(self.path)
 
-    def read(self, *, strict: bool = False) -> ReadLog:
+    def read(self) -> ReadLog:
         """Read the log as it is now, while another window may be writing it.
 
         A line that is just being written shows as a torn tail, which is no fault here.
         """
-        return read_log(self.log, strict=strict)
+        return read_log(self.log)
 
     def read_signers(self) -> Signers:
         """The signers that the folder keeps."""

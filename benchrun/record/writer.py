@@ -101,7 +101,7 @@ class LogWriter:
         writer = cls(folder, name, fd)
         try:
             with os.fdopen(fd, "rb", buffering=1 << 18, closefd=False) as file:
-                writer.found = read_open(file, name, strict=False)
+                writer.found = read_open(file, name)
             writer._take_up(writer.found)
         except OSError as error:
             writer.close()

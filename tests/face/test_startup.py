@@ -5,7 +5,7 @@ import sys
 
 import pytest
 
-HEAVY = ("pint", "cryptography", "ruamel", "textual", "pydantic", "numpy")
+HEAVY = ("pint", "orjson", "cryptography", "ruamel", "textual", "pydantic", "numpy")
 
 
 def loaded_by(code):

@@ -87,14 +87,17 @@ def test_a_line_that_never_ends_is_refused_without_reading_it_all(tmp_path):
         read_log(path)
 
 
-def test_a_loose_line_in_a_whole_chain_is_refused_only_by_the_strict_reader(shop, tmp_path):
+def test_a_loose_line_in_a_whole_chain_is_refused(shop, tmp_path):
     first = shop.clock.now().as_data()
     loose = encode({"at": first, "by": "a", "data": {}, "kind": "open", "n": 0, "prev": ZEROS})
     path = tmp_path / "log.jsonl"
+    path.write_bytes(loose)
+    assert len(read_log(path).lines) == 1
     path.write_bytes(loose.replace(b'"data":{}', b'"data": {}'))
-    assert len(read_log(path, strict=False).lines) == 1
     with pytest.raises(RecordBroken, match="canonical"):
         read_log(path)
+    with pytest.raises(RecordBroken, match="canonical"):
+        LogWriter.open(tmp_path)
 
 
 def test_a_file_that_cannot_be_read_is_told_as_such(tmp_path):
