@@ -213,6 +213,9 @@ class TextPane(Pane):
     async def _accept(self, text: str) -> None:
         self.desk.pop(self)
         await self._done(text)
+        refused = self.desk.message[1]
+        if refused and self._field.text and not self._field.hidden:
+            self.desk.push(self)  # what was typed is not lost: it can be mended or tried again
 
 
 class SurePane(Pane):

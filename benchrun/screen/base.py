@@ -89,7 +89,9 @@ class BenchScreen(Screen[None]):
         self._message = (text, strong)
 
     def push(self, pane: Pane) -> None:
-        """Lay a pane on top."""
+        """Lay a pane on top; one that lies below comes up."""
+        if pane in self.panes:
+            self.panes.remove(pane)
         self.panes.append(pane)
 
     def pop(self, pane: Pane) -> None:

@@ -1,5 +1,7 @@
 """Each action of the run screen through its keys, with the real session."""
 
+import resource
+
 from keypad_hand import Hand
 from screen_bench import press, show_run
 
@@ -373,3 +375,22 @@ async def test_one_part_is_looked_at_by_its_number(bench, every_state):
         await press(pilot, "enter", "1", "slash", "1", "3", "1")
         assert bench.screen().startswith(" arm 31")
         assert "sound" in bench.screen()
+
+
+async def test_a_note_that_the_disk_had_no_room_for_stays_typed(bench, every_state):
+    session = bench.begin(every_state, ["arm L"])
+    size = session.folder.log.stat().st_size
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        before = resource.getrlimit(resource.RLIMIT_FSIZE)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (size + 40, before[1]))
+        try:
+            await press(pilot, "asterisk", "1", *"rust", "space", *"behind", "enter")
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, before)
+        assert "not kept" in bench.screen()
+        assert "rust behind" in bench.screen()
+        await press(pilot, "enter")
+        assert "Recorded" in bench.screen()
+    assert kinds(session).count("note") == 1
+    assert last(session, "note").text == "rust behind"

@@ -90,7 +90,6 @@ def _ask_batch(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> No
             tags = tags_of(procedure, text)
         except BenchrunError as error:
             desk.say(error.message, strong=True)
-            _ask_batch(desk, shop, procedure, done)
             return
         await _identities(desk, procedure, tags, done)
 

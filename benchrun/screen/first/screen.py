@@ -63,7 +63,6 @@ class FirstScreen(BenchScreen):
                 self._person_name = check_name(text)
             except BenchrunError as error:
                 self.say(error.message, strong=True)
-                self._ask_name()
                 return
             self._ask_key()
 
