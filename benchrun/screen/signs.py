@@ -20,6 +20,7 @@ class Signs:
         bars: The bar of a plate, heaviest signal first.
         caret: Where the next character comes.
         dot, coat: Nothing yet, and done, in a table.
+        hand: What the hand points at in a list.
     """
 
     stage_done: str
@@ -42,13 +43,14 @@ class Signs:
     caret: str
     dot: str
     coat: str
+    hand: str
 
 
 DRAWN: Final = Signs(
     "┃", "╹", "│", "╵", "▼", "▽", "─", "━", "├", "┃", "─", "▼", "●", "░", "∘", "●",
-    ("█", "▌", "│", "┆"), "▏", "·", "●",
+    ("█", "▌", "│", "┆"), "▏", "·", "●", "▸",
 )  # fmt: skip
 ASCII: Final = Signs(
     "#", "=", "|", "'", "V", "v", "-", "=", "|", "|", "-", "V", "O", ":", "o", "*",
-    ("#", "#", "|", ":"), "_", ".", "o",
+    ("#", "#", "|", ":"), "_", ".", "o", ">",
 )  # fmt: skip

@@ -367,16 +367,6 @@ async def test_two_signers_are_told_apart(bench, every_state):
     assert session.hand.id == "ada-brook"
 
 
-async def test_one_part_is_looked_at_by_its_number(bench, every_state):
-    arms = [f"arm {i}" for i in range(1, 41)]
-    session = bench.begin(every_state, arms)
-    async with bench.app.run_test(size=(80, 24)) as pilot:
-        await show_run(bench.app, session)
-        await press(pilot, "enter", "1", "slash", "1", "3", "1")
-        assert bench.screen().startswith(" arm 31")
-        assert "sound" in bench.screen()
-
-
 async def test_a_note_that_the_disk_had_no_room_for_stays_typed(bench, every_state):
     session = bench.begin(every_state, ["arm L"])
     size = session.folder.log.stat().st_size

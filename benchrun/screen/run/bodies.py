@@ -20,8 +20,9 @@ def who_block(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> B
     if len(parts) == len(run.parts) and len(parts) > 6:
         first = f"all {len(parts)}"
         return block([paper.line(" ", ("for  ", Role.QUIET), first)], rank=1)
-    rows = tags(paper, parts, first="for  ")
     rest = [part for part in offer.parts if part not in parts]
+    # Where only some are in hand, theirs are the filled eyelets.
+    rows = tags(paper, parts, first="for  ", chosen=parts if rest else ())
     if rest:
         rows += tags(paper, rest, first="then ", most_rows=1)
     return block(rows, short=rows[:1], rank=1)

@@ -10,7 +10,7 @@ KEYS = (
     ("Enter", "do what stands first, for all parts that are ready; accept what is typed"),
     ("+ and -", "walk the other work; in a reading they are signs"),
     ("digits", "choose what is numbered; in a reading they are typed"),
-    (".", "choose parts; in a reading the decimal point"),
+    (".", "the parts: who stands where; choose some to go on with; in a reading the point"),
     ("*", "write down: note, photo, lesson, otherwise, correct, mis-tap, hand over, sign"),
     ("/", "look up: parts, procedure, log, sums, clocks, supplies, other work, why, instrument"),
     ("0", "why this step, with its cautions in full"),

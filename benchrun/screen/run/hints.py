@@ -88,8 +88,8 @@ def _rest(now: View, offer: Offer) -> list[Hint]:
     hints = []
     if len(now.offers) > 1:
         hints.append(Hint("+", "other work"))
-    if len(offer.parts) > 1:
-        hints.append(Hint(".", "some"))
+    if len(now.run.parts) > 1:
+        hints.append(Hint(".", "parts"))
     hints += [Hint("*", "write"), Hint("/", "look")]
     if offer.step is not None and offer.deed is not Deed.ANSWER:
         hints.append(Hint("0", "why"))

@@ -16,7 +16,6 @@ from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
 from benchrun.screen.lessons import lesson_rows
 from benchrun.screen.log.pane import LogPane
-from benchrun.screen.parts.pane import PartsPane
 from benchrun.screen.run.clocking import clock_row, state_words
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.view import View
@@ -38,7 +37,7 @@ def look_menu(desk: RunDesk, now: View, work: Pins) -> Pane:
     """
     menu = _Looking(desk, now, work)
     choices = [
-        Choice("Parts", menu.parts, "who stands where, coats counted"),
+        Choice("Parts", menu.parts, "who stands where, coats counted; choose some"),
         Choice("Procedure", menu.procedure, "read ahead"),
         Choice("Log", menu.log, "what was kept"),
         Choice("Sums", menu.sums, "fits, shims, heat, torque, baths and films"),
@@ -69,7 +68,7 @@ class _Looking:
         return self.desk.session.run
 
     async def parts(self) -> None:
-        self.desk.push(PartsPane(self.desk, self._run))
+        self.work.choose_parts()
 
     async def procedure(self) -> None:
         offer = self.now.offer

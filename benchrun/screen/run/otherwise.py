@@ -11,7 +11,7 @@ from benchrun.run.offers import Deed
 from benchrun.run.state import Run
 from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.desk import Pane
-from benchrun.screen.run.choosing import ChoosePane
+from benchrun.screen.parts.pane import PartsPane
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.reasons import reason_pane
 from benchrun.screen.run.view import View
@@ -106,7 +106,12 @@ def _with_parts(
     if len(run.parts) == 1:
         then(run.parts)
         return
-    desk.push(ChoosePane(desk, run.parts, parts, then))
+    few = parts if len(parts) < len(run.parts) else ()
+    desk.push(
+        PartsPane(
+            desk, lambda: desk.session.run, run.parts, few, then, title="Which parts", needed=True
+        )
+    )
 
 
 def _put(desk: RunDesk, run: Run, parts: tuple[str, ...], to: str) -> None:

@@ -1,6 +1,6 @@
 """Reading entry: what is typed, where it goes, and how it lies to its limits as it is typed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from benchrun import quantity
@@ -8,10 +8,13 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.route import Reading, Step
 from benchrun.run.entries import Tool
 from benchrun.run.judge import draw, judge_value, limits
+from benchrun.run.offers import Deed
 from benchrun.run.state import Marker
 from benchrun.screen.ink import BLANK, Line, Paper, Role
 from benchrun.screen.page import Block, block
-from benchrun.screen.run.giving import doubt_of
+from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.giving import doubt_of, tool_of
+from benchrun.screen.run.view import View
 from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
 
@@ -67,6 +70,29 @@ class Entry:
         values = draw(self.marker, reads - {self.detail.name})
         ruling = judge_value(self.detail, value, known.doubt, values).ruling
         return verdict_words(ruling, value, known)
+
+
+def entry_of(desk: RunDesk, now: View, parts: tuple[str, ...], typed: str) -> Entry | None:
+    """The reading that may be typed, if one is in hand.
+
+    Args:
+        desk: The run screen.
+        now: The run as it is shown.
+        parts: For whom the offer in hand would be taken up; the first is measured.
+        typed: What stands in the field.
+    """
+    offer = now.offer
+    step = offer.step if offer and offer.deed is Deed.DO else None
+    if offer is None or step is None or not isinstance(step.detail, Reading):
+        return None
+    tool = tool_of(desk.session.procedure, step.detail)
+    entry = Entry(step, step.detail, offer.place, now.run.markers[parts[0]], typed, tool)
+    # Half a number would seem to lie outside an instrument's range.
+    probe = typed if as_long(entry) else ""
+    fitted = desk.instruments.fitted(now.run, step, parts[0], now.at, probe)
+    if fitted is None:
+        return entry
+    return replace(entry, tool=fitted.tool, unfit=fitted.misgivings)
 
 
 def reading_blocks(paper: Paper, entry: Entry) -> list[Block]:

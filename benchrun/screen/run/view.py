@@ -16,6 +16,20 @@ from benchrun.screen.widgets.rule import Graduation
 
 
 @dataclass(frozen=True, slots=True)
+class Pin:
+    """What a hand has taken up, whatever becomes more urgent.
+
+    Attributes:
+        key: The offer's key.
+        parts: The offer's parts; they tell offers of one key apart, such as the load that fits a
+            vessel and those that wait for room in it.
+    """
+
+    key: Hashable
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class View:
     """A run at a moment, as the screen shows it.
 
@@ -44,18 +58,30 @@ class View:
         return self.offers[: self.index] + self.offers[self.index + 1 :]
 
 
-def view(run: Run, at: Moment, pinned: Hashable) -> View:
+def view(run: Run, at: Moment, pinned: Pin | None) -> View:
     """Look at a run.
 
     Args:
         run: The run.
         at: Now.
-        pinned: The key of the offer that a hand has chosen, or None for the first.
+        pinned: The offer that a hand has chosen, or None for the first.
     """
     found = offers(run, at)
-    keys = [key_of(offer) for offer in found]
-    index = keys.index(pinned) if pinned in keys else 0
-    return View(run, at, found, index, loads(run, at))
+    return View(run, at, found, _pinned(found, pinned), loads(run, at))
+
+
+def _pinned(found: Sequence[Offer], pinned: Pin | None) -> int:
+    """Where the pinned offer stands now; the first where it is no longer on."""
+    if pinned is None:
+        return 0
+    wanted = set(pinned.parts)
+    same = [at for at, offer in enumerate(found) if key_of(offer) == pinned.key]
+    return max(same, key=lambda at: (len(wanted & set(found[at].parts)), -at), default=0)
+
+
+def pin_of(offer: Offer) -> Pin:
+    """What keeps an offer in hand."""
+    return Pin(key_of(offer), offer.parts)
 
 
 def key_of(offer: Offer) -> Hashable:
@@ -85,6 +111,21 @@ def parts_of(run: Run, offer: Offer, chosen: Sequence[str]) -> tuple[str, ...]:
     if offer.deed is Deed.PUT_IN and isinstance(step.detail, Dwell):
         return _that_fit(run, step.detail.vessel, picked)
     return _one_by_one(offer, picked)
+
+
+def offer_for(now: View, parts: Sequence[str]) -> Offer | None:
+    """What can be done for chosen parts: what most of them wait for, if equal what is in hand.
+
+    Returns:
+        None when nothing is on offer for any of them.
+    """
+    wanted = set(parts)
+
+    def worth(offer: Offer) -> tuple[int, bool, bool]:
+        return (len(wanted & set(offer.parts)), offer is now.offer, offer.ready)
+
+    open_to = [one for one in now.offers if one.deed is not Deed.CLOSE and wanted & set(one.parts)]
+    return max(open_to, key=worth, default=None)
 
 
 def _one_by_one(offer: Offer, parts: tuple[str, ...]) -> tuple[str, ...]:

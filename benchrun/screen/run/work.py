@@ -1,9 +1,8 @@
 """The work itself: what is in hand, shown and taken up with one key."""
 
 from collections.abc import Hashable
-from dataclasses import replace
 
-from benchrun.procedure.route import Hold, Inspect, Reading
+from benchrun.procedure.route import Hold, Inspect
 from benchrun.run.commands import Command, Do
 from benchrun.run.offers import Deed, Offer
 from benchrun.screen import keys
@@ -15,8 +14,8 @@ from benchrun.screen.run import choosing, closing, giving, help_page, looking, s
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.layout import work_blocks
-from benchrun.screen.run.reading import Entry, as_long
-from benchrun.screen.run.view import View, act_of, key_of, parts_of, view
+from benchrun.screen.run.reading import Entry, entry_of
+from benchrun.screen.run.view import Pin, View, act_of, key_of, parts_of, pin_of, view
 from benchrun.screen.widgets.plate import plates
 
 _LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
@@ -31,7 +30,7 @@ class WorkPane(Pane):
         super().__init__(desk)
         self.field = Field(most=32)
         self.chosen: tuple[str, ...] = ()
-        self._pinned: Hashable = None
+        self._pinned: Pin | None = None
         self._read: set[str] = set()
         self._crowded = False
         self._sent = ""
@@ -47,22 +46,7 @@ class WorkPane(Pane):
 
     def entry(self, now: View) -> Entry | None:
         """The reading that may be typed, if one is in hand."""
-        offer = now.offer
-        if offer is None or offer.step is None or offer.deed is not Deed.DO:
-            return None
-        detail = offer.step.detail
-        if not isinstance(detail, Reading):
-            return None
-        part = self.parts(now)[0]
-        tool = giving.tool_of(self.desk.session.procedure, detail)
-        marker = now.run.markers[part]
-        entry = Entry(offer.step, detail, offer.place, marker, self.field.text, tool)
-        # Half a number would seem to lie outside an instrument's range.
-        typed = self.field.text if as_long(entry) else ""
-        fitted = self.desk.instruments.fitted(now.run, offer.step, part, now.at, typed)
-        if fitted is None:
-            return entry
-        return replace(entry, tool=fitted.tool, unfit=fitted.misgivings)
+        return entry_of(self.desk, now, self.parts(now), self.field.text)
 
     def unread(self, now: View) -> bool:
         """Whether the cautions did not fit and are still to be read on a page of their own."""
@@ -121,6 +105,10 @@ class WorkPane(Pane):
             self._last_key = key
             self.chosen = ()
             self.field.text = ""
+        if self._pinned is not None and key != self._pinned.key:
+            self._pinned = None  # it is no longer on
+        if now.offer is None or not set(self.chosen) & set(now.offer.parts):
+            self.chosen = ()  # none of them is waiting for it any more
 
     def early(self, key: str) -> bool:
         """Whether a key counts though it came within the deaf half second.
@@ -143,7 +131,7 @@ class WorkPane(Pane):
         entry = self.entry(now)
         if entry is not None and now.offer is not None and self._types(key):
             # What is being typed stays in hand, whatever becomes more urgent meanwhile.
-            self._pinned = key_of(now.offer)
+            self._pinned = pin_of(now.offer)
             self.field.take(key)
             return
         key = _LETTERS.get(key, key)
@@ -154,7 +142,7 @@ class WorkPane(Pane):
         elif key in ("-", keys.PREVIOUS):
             self._walk(now, -1)
         elif key == ".":
-            self._choose(now)
+            self.choose_parts()
         elif key == "*":
             self.desk.push(writing.write_menu(self.desk, now, self.parts(now), self))
         elif key == "/":
@@ -199,21 +187,28 @@ class WorkPane(Pane):
 
     def pin(self, offer: Offer) -> None:
         """Take another offer in hand, for as long as it is on."""
-        self._pinned = key_of(offer)
-        self._last_key = self._pinned
+        self._pinned = pin_of(offer)
+        self._last_key = self._pinned.key
         self.chosen, self.field.text = (), ""
         self.desk.chose()
 
-    def _choose(self, now: View) -> None:
-        offer = now.offer
-        if offer is None or len(offer.parts) < 2:
-            self.desk.say("There is only one part to choose from.")
-            return
-        self.desk.push(choosing.ChoosePane(self.desk, offer.parts, self.parts(now), self._chose))
+    def choose_parts(self) -> None:
+        """Show the batch, to choose who goes on."""
+        now = self.now()
+        pane = choosing.batch_pane(self.desk, now, self.parts(now), self.chosen, self._chose)
+        self.desk.push(pane)
 
     def _chose(self, parts: tuple[str, ...]) -> None:
-        self.chosen = parts
-        self.desk.chose()
+        """Go on with these parts: with what is in hand, else with what is on for most of them."""
+        self.chosen = ()
+        if not parts:
+            return
+        now = self.now()
+        choice = choosing.choice_of(now, parts)
+        if choice.offer is not None:
+            self.pin(choice.offer)
+            self.chosen = choice.parts
+        self.desk.say(choice.said)
 
     async def _digit(self, now: View, key: str) -> None:
         offer = now.offer

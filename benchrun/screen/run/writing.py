@@ -23,6 +23,10 @@ class Pins(Protocol):
         """Take an offer in hand."""
         ...
 
+    def choose_parts(self) -> None:
+        """Show the batch, to choose who goes on."""
+        ...
+
 
 def write_menu(desk: RunDesk, now: View, parts: tuple[str, ...], work: Pins) -> Pane:
     """What can be written down or done beside the procedure.
