@@ -106,6 +106,8 @@ class Telling:
         if isinstance(data, e.Did) and data.tool:
             about = "; it ".join((data.tool.about, *data.tool.misgivings))
             yield f"  with {data.tool.name}: {about}"
+        if not isinstance(data, e.CameOut):
+            yield from (f"  {words}" for words in self._used(entry, data.uses))
         if isinstance(data, e.Did) and data.says:
             yield f"  to be signed: {data.says}"
         for part in data.parts:
@@ -132,6 +134,19 @@ class Telling:
         bounds += [f"most {span(outcome.most)}"] if outcome.most is not None else []
         return ", ".join(words + bounds)
 
+    def _used(self, entry: e.Entry, uses: tuple[e.Use, ...]) -> Iterator[str]:
+        for use in uses:
+            tin = "; it ".join((f"{use.name}: {use.about}", *use.misgivings))
+            where = f", {tin}" if use.name else ", which the shop's book does not keep"
+            found = (one for key, one in self.struck.items() if key[::2] == (entry.n, use.supply))
+            correction = next(found, None)
+            amount = used_words(use)
+            if correction is not None:
+                now = given_words(correction.given)
+                amount = f"{now} (was [{amount}], corrected: {correction.reason})"
+            verb = "gave back" if use.back else "used"
+            yield f"{verb} {amount} of {use.supply}{where}"
+
     def _value(self, entry: e.Entry, part: str, place: str, given: e.Given) -> str:
         text = given_words(given)
         correction = self.struck.get((entry.n, part, place))
@@ -140,7 +155,8 @@ class Telling:
         return f"{given_words(correction.given)} (was [{text}], corrected: {correction.reason})"
 
     def _correction(self, data: e.Corrected) -> Iterator[str]:
-        yield f"entry {data.of} of {data.part} corrected to {given_words(data.given)}"
+        what = f"of {data.part}" if data.parts else f"({data.place} used)"
+        yield f"entry {data.of} {what} corrected to {given_words(data.given)}"
         yield f"  reason: {data.reason}"
         for part, outcome in data.each.items():
             for revision in outcome.revised:
@@ -221,6 +237,13 @@ def given_words(given: e.Given) -> str:
     text = quantity.in_words(given_number(given), given.unit)
     plain = given.typed.replace(" ", "")
     return text if not plain or plain in text.replace(" ", "") else f"{text} (typed {given.typed})"
+
+
+def used_words(use: e.Use) -> str:
+    """How much of a supply was used."""
+    if not use.amount:
+        return "an amount that is not known"
+    return quantity.in_words(given_number(e.Given(number=use.amount)), use.unit)
 
 
 def given_number(given: e.Given) -> Any:

@@ -208,6 +208,10 @@ class _Replaying:
             self.doubts.append(f"line {line}: otherwise than written, {shown(reason, 200)}")
         if isinstance(data, e.Did | e.WentIn) and data.flags:
             self.doubts.append(f"line {line}: {listed(data.flags)}")
+        for use in data.uses if isinstance(data, e.Did | e.WentIn) else ():
+            if use.misgivings:
+                why = "; it ".join(use.misgivings)
+                self.doubts.append(f"line {line}: {shown(f'{use.supply}, {use.name} {why}', 300)}")
         if isinstance(data, e.Closed):
             for part, why in data.reasons.items():
                 self.doubts.append(f"line {line}: {shown(part, 40)} not done: {shown(why, 200)}")

@@ -3,14 +3,13 @@
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
-from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.fitting.planned import planned
 from benchrun.fitting.vessels import VesselUse, others, vessel_of
 from benchrun.procedure.route import Instrument as Need
 from benchrun.procedure.route import Procedure
-from benchrun.run.commands import KeepNote
 from benchrun.shop.amounts import Amount, read_amount, same_kind
 from benchrun.shop.instruments import Instrument
 from benchrun.shop.registers import Registers
@@ -19,7 +18,6 @@ from benchrun.shopmath.accepting import unit_of_difference
 from benchrun.shopmath.calc import said
 from benchrun.text import listed
 
-NOTHING: Final[Mapping[str, Amount]] = MappingProxyType({})
 _MOST: Final = 30
 
 
@@ -29,7 +27,7 @@ def ready(
     today: dt.date,
     *,
     uses: Iterable[VesselUse] = (),
-    planned: Mapping[str, Amount] = NOTHING,
+    parts: int = 0,
 ) -> tuple[str, ...]:
     """What stands against beginning a run now, one line each; nothing when all is at hand.
 
@@ -40,13 +38,14 @@ def ready(
         procedure: What is to be carried out.
         today: The day.
         uses: What open runs have in which vessel.
-        planned: How much of a supply, by its id, the batch needs, such as paint for its area.
+        parts: How many parts the batch has; 0 counts with the fewest that the procedure takes.
     """
     found = [fault.words for fault in registers.faults]
     if registers.instruments.rows:
         found += _instruments(registers, procedure.needs.instruments, today)
     if registers.supplies.rows:
-        found += _supplies(registers, procedure.needs.supplies, today, planned)
+        planned_for = planned(procedure, parts or procedure.batch.least)
+        found += _supplies(registers, procedure.needs.supplies, today, planned_for)
     found += _vessels(registers, procedure, today, tuple(uses))
     return tuple(found)
 
@@ -122,20 +121,37 @@ def _supply(
 def _amounts(
     text: str, tins: tuple[Supply, ...], good: list[Supply], planned: Mapping[str, Amount]
 ) -> Iterator[str]:
-    needed = next((planned[one.id] for one in tins if one.id in planned), None)
-    needed = needed or _size(text.rpartition(", ")[2] if ", " in text else "")
+    needed = _needed(text, planned)
     fitting = [one for one in good if needed and same_kind(one.left.unit, needed.unit)]
     if needed and fitting:
-        left = sum(one.left.to(needed.unit) for one in fitting)
-        if left < needed.value:
-            amounts = (
-                f"{said(needed.value, needed.unit)} needed, {said(Decimal(left), needed.unit)} left"
+        left = Amount(sum((one.left.to(needed.unit) for one in fitting), Decimal(0)), needed.unit)
+        if left.value < needed.value:
+            lacking = Amount(needed.value - left.value, needed.unit)
+            yield (
+                f"{tins[0].name}: {_said(needed)} needed, {_said(left)} left: "
+                f"{_said(lacking)} short"
             )
-            yield f"{tins[0].name}: {amounts}"
     elif not needed:
         for one in good:
-            if lacking := short(one):
-                yield f"{one.name} ({one.id}) {lacking}"
+            if lacking_words := short(one):
+                yield f"{one.name} ({one.id}) {lacking_words}"
+
+
+def _needed(text: str, planned: Mapping[str, Amount]) -> Amount | None:
+    """What is needed of a supply: by the steps that use it, or by what the needs ask, if more."""
+    asked = _size(text.rpartition(", ")[2] if ", " in text else "")
+    by_steps = next((one for name, one in planned.items() if _names(text, name)), None)
+    if asked and by_steps and same_kind(asked.unit, by_steps.unit):
+        return asked if asked.to(by_steps.unit) > by_steps.value else by_steps
+    return by_steps or asked
+
+
+def _names(text: str, name: str) -> bool:
+    return text == name or text.startswith(f"{name}, ")
+
+
+def _said(amount: Amount) -> str:
+    return said(amount.value, amount.unit)
 
 
 def _vessels(
@@ -185,17 +201,3 @@ def at_hand(registers: Registers, procedure: Procedure) -> dict[str, dict[str, s
             supplies[bath.id] = bath.about()
     found = {"instruments": instruments, "supplies": supplies, "vessels": kept}
     return {key: value for key, value in found.items() if value}
-
-
-def note_of_use(
-    supply: Supply, used: Amount, step: str = "", parts: tuple[str, ...] = ()
-) -> KeepNote:
-    """The note that a run's log keeps of a supply that was used.
-
-    Args:
-        supply: What was used, as it stood before.
-        used: How much.
-        step: The step that used it, or empty.
-        parts: The parts that it was used on.
-    """
-    return KeepNote(f"used {used.words} of {supply.id}: {supply.about()}", step, parts)

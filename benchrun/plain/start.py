@@ -2,9 +2,10 @@
 
 from pathlib import Path
 
-from benchrun.board import Board, OpenRun, look
+from benchrun.board import Board, OpenRun, look, uses_beside
 from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
+from benchrun.fitting.readiness import ready
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Gone, Talk
 from benchrun.procedure.load import load
@@ -12,8 +13,10 @@ from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock, SystemClock
 from benchrun.run.entries import PartSpec
 from benchrun.session import Session, begin, take_up
+from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
+from benchrun.shop.registers import read_registers
 from benchrun.text import count
 
 
@@ -126,6 +129,8 @@ class _Bench:
                 self._talk.say("Then it is not begun.")
                 return
         while parts := self._parts(procedure):
+            if not self._told_what_lacks(procedure, len(parts)):
+                return
             try:
                 session = begin(
                     self._shop,
@@ -140,6 +145,18 @@ class _Bench:
                 continue
             self._carry_on(session)
             return
+
+    def _told_what_lacks(self, procedure: Procedure, parts: int) -> bool:
+        """Tell what the shop lacks for a batch; whether it is begun all the same."""
+        now, uses = self._clock.now(), uses_beside(self._shop, "")
+        registers = read_registers(self._shop)
+        found = ready(registers, procedure, day_of(now), uses=uses, parts=parts)
+        for text in found:
+            self._talk.say(f"Not as it should be: {text}")
+        if found and self._talk.ask("Begin all the same (1 for yes):") != "1":
+            self._talk.say("Then it is not begun.")
+            return False
+        return True
 
     def _parts(self, procedure: Procedure) -> list[PartSpec]:
         what = procedure.batch.part

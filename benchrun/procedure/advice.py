@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure import words
-from benchrun.procedure.checks import may_be_unknown, ways_of
+from benchrun.procedure.checks import may_be_unknown, reads_of, ways_of
 from benchrun.procedure.compile import Compiled
 from benchrun.procedure.ghs import code_text
 from benchrun.procedure.marked import Path
@@ -265,12 +265,5 @@ def _names_read(route: Route) -> Iterator[str]:
             if formula is not None:
                 yield from formula.reads
     for step in route.steps.values():
-        detail = step.detail
-        for attribute in ("low", "high", "formula"):
-            formula = getattr(detail, attribute, None)
-            if formula is not None:
-                yield from formula.reads
-        if isinstance(detail, Dwell):
-            for span in (detail.least, detail.most):
-                if isinstance(span, SpanTable):
-                    yield span.name
+        for names, _ in reads_of(step):
+            yield from names

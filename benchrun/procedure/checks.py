@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Set
 from difflib import get_close_matches
+from typing import Final
 
 from benchrun.procedure.details import Named
 from benchrun.procedure.formula import Formula, FormulaError
@@ -20,10 +21,15 @@ from benchrun.procedure.route import (
     SpanTable,
     Step,
     StepOp,
+    Uses,
     WorkOut,
 )
 from benchrun.procedure.units import CONDITION, FINDING, a
 from benchrun.quantity import dimension
+
+PARTS: Final = "parts"
+"""What an amount of a supply calls the number of parts that a step is done for at once."""
+_AMOUNTS: Final = frozenset({"volume", "mass", "length", "area", "number"})
 
 
 def check_layout(
@@ -134,6 +140,31 @@ class _Checks:
             for key, span in (("least", detail.least), ("most", detail.most)):
                 if isinstance(span, SpanTable):
                     self._written_before(span.name, (*path, key, "by"), None, index)
+        for count, use in enumerate(step.uses):
+            self._amount(step, use, (*path, "uses", count), index)
+
+    def _amount(self, step: Step, use: Uses, path: Path, index: int) -> None:
+        """Check how much a step uses, and what to allow for it."""
+        if step.together and self._stands_bare(use.amount, (*path, "amount"), but={PARTS}):
+            return
+        many = set(self._names) if step.together else self._grids
+        dims = {PARTS: "number", **self._dims}
+        found = self._kind(use.amount, (*path, "amount"), many, index, dims)
+        allowed = found
+        if use.allow is not None:
+            if use.allow.reads:
+                said = f"{use.allow.text} must be known before the start: write an amount"
+                self._problems.error((*path, "allow"), said)
+                return
+            allowed = self._kind(use.allow, (*path, "allow"), many, index)
+        for kind, key in ((found, "amount"), (allowed, "allow")):
+            if kind is not None and kind not in _AMOUNTS:
+                said = f"{a(kind)} is no amount: write it like 40 ml, 0.2 kg or a bare number"
+                self._problems.error((*path, key), said)
+                return
+        if None not in (found, allowed) and found != allowed:
+            said = f"the amount is {a(found or '')} and this is {a(allowed or '')}"
+            self._problems.error((*path, "allow"), said)
 
     def _limit_path(self, path: Path, key: str, limit: Formula) -> Path:
         return (*path, "fit") if limit.text.startswith("limits(") else (*path, key)
@@ -153,22 +184,32 @@ class _Checks:
         self._problems.error(path, said)
 
     def _worked_out(self, step: Step, detail: WorkOut, path: Path, index: int) -> None:
-        many: Set[str] = self._grids
-        if step.together:
-            bare = sorted(detail.formula.bare)
-            if bare:
-                self._problems.error(
-                    path,
-                    f"a step for the whole batch must draw {', '.join(bare)} of all parts "
-                    "together: write mean, least, most, spread or count",
-                )
-                return
-            many = set(self._names)
+        if step.together and self._stands_bare(detail.formula, path):
+            return
+        many = set(self._names) if step.together else self._grids
         self._measures(
             self._kind(detail.formula, path, many, index), detail.formula, detail.unit, path
         )
 
-    def _kind(self, formula: Formula, path: Path, many: Set[str], index: int) -> str | None:
+    def _stands_bare(self, formula: Formula, path: Path, but: Set[str] = frozenset()) -> bool:
+        """Whether a formula for the whole batch reads a name without drawing the parts together."""
+        bare = sorted(formula.bare - but)
+        if bare:
+            self._problems.error(
+                path,
+                f"a step for the whole batch must draw {', '.join(bare)} of all parts "
+                "together: write mean, least, most, spread or count",
+            )
+        return bool(bare)
+
+    def _kind(
+        self,
+        formula: Formula,
+        path: Path,
+        many: Set[str],
+        index: int,
+        dims: Mapping[str, str] | None = None,
+    ) -> str | None:
         """The dimension that a formula comes to, or None where that is already a problem."""
         if formula.reads & self._lost - self._dims.keys():
             return None
@@ -177,7 +218,7 @@ class _Checks:
         for name, text, at in formula.compared:
             self._compared(name, text, at, path)
         try:
-            kind = formula.kind(self._dims, many)
+            kind = formula.kind(self._dims if dims is None else dims, many)
         except FormulaError as error:
             self._problems.error(path, error.message, error.at)
             return None
@@ -263,17 +304,26 @@ def _readers(layout: Layout) -> Iterator[tuple[int, frozenset[str], Path]]:
     for index, condition, path in layout.conditions:
         yield index, condition.reads, path
     for step in layout.steps.values():
-        detail, index, path = step.detail, layout.index[step.id], layout.paths[step.id]
-        if isinstance(detail, Reading | WorkOut):
-            for key, limit in (("low", detail.low), ("high", detail.high)):
-                if limit is not None:
-                    yield index, limit.reads, (*path, key)
-        if isinstance(detail, WorkOut):
-            yield index, detail.formula.reads, (*path, "formula")
-        if isinstance(detail, Dwell):
-            for key, span in (("least", detail.least), ("most", detail.most)):
-                if isinstance(span, SpanTable):
-                    yield index, frozenset({span.name}), (*path, key, "by")
+        index, path = layout.index[step.id], layout.paths[step.id]
+        for read, key in reads_of(step):
+            yield index, read, (*path, *key)
+
+
+def reads_of(step: Step) -> Iterator[tuple[frozenset[str], Path]]:
+    """The names that the formulas and tables of a step read, and under which key."""
+    detail = step.detail
+    if isinstance(detail, Reading | WorkOut):
+        for key, limit in (("low", detail.low), ("high", detail.high)):
+            if limit is not None:
+                yield limit.reads, (key,)
+    if isinstance(detail, WorkOut):
+        yield detail.formula.reads, ("formula",)
+    if isinstance(detail, Dwell):
+        for key, span in (("least", detail.least), ("most", detail.most)):
+            if isinstance(span, SpanTable):
+                yield frozenset({span.name}), (key, "by")
+    for count, use in enumerate(step.uses):
+        yield use.amount.reads, ("uses", count, "amount")
 
 
 def _surely_known(layout: Layout, bits: Mapping[str, int]) -> list[int]:

@@ -57,7 +57,8 @@ def compile_shape(
     """
     needs = _needs(shape.needs)
     instruments = [one.name for one in needs.instruments]
-    around = Surroundings(problems, shape.vessels, instruments, lost=lost)
+    supplies = [one if isinstance(one, str) else one.supply for one in shape.needs.supplies]
+    around = Surroundings(problems, shape.vessels, instruments, supplies, lost=lost)
     hazards, by_id = _hazards(shape, problems)
     layer = Layer(around, by_id, lambda one, path: _hazard(one, path, problems))
     layer.stages(shape.stages)

@@ -22,6 +22,7 @@ from benchrun.procedure.route import (
     Reading,
     Span,
     SpanTable,
+    Uses,
     WorkOut,
 )
 from benchrun.procedure.shapes import (
@@ -32,6 +33,7 @@ from benchrun.procedure.shapes import (
     ReadingStep,
     StepShape,
     TableShape,
+    UseShape,
     WitnessStep,
     WorkOutStep,
 )
@@ -69,6 +71,7 @@ class Surroundings:
     problems: Problems
     vessels: Mapping[str, object]
     instruments: Sequence[str]
+    supplies: Sequence[str] = ()
     names: dict[str, Named] = field(default_factory=dict)
     lost: Set[str] = frozenset()
 
@@ -99,6 +102,28 @@ def detail_of(shape: StepShape, name: str, path: Path, around: Surroundings) -> 
             return WorkOut(name, shape.unit, shape.formula, low, high, outside)
         case _:
             return Do()
+
+
+def uses_of(shapes: Sequence[UseShape], path: Path, around: Surroundings) -> tuple[Uses, ...]:
+    """What a step uses of which supply.
+
+    Args:
+        shapes: What stands under `uses`.
+        path: Where the step stands.
+        around: What it may refer to, and where its problems go.
+    """
+    seen: set[str] = set()
+    for count, one in enumerate(shapes):
+        where = (*path, "uses", count, "supply")
+        if one.supply not in around.supplies:
+            known = ", ".join(around.supplies) or "none"
+            around.problems.error(
+                where, f"{one.supply!r} is not among the supplies needed: known are {known}"
+            )
+        if one.supply in seen:
+            around.problems.error(where, f"{one.supply!r} stands twice here: add the amounts up")
+        seen.add(one.supply)
+    return tuple(Uses(one.supply, one.amount, one.allow, one.back) for one in shapes)
 
 
 def named(detail: Detail, step: str, path: Path) -> Named | None:

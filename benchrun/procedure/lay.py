@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from benchrun.procedure.details import Named, Surroundings, detail_of, named
+from benchrun.procedure.details import Named, Surroundings, detail_of, named, uses_of
 from benchrun.procedure.formula import Formula
 from benchrun.procedure.grammar import AGGREGATES
 from benchrun.procedure.header_shapes import CautionShape, Shape
@@ -282,6 +282,7 @@ class Layer:
             standing=here.standing,
             carries_out=shape.carry_out if isinstance(shape, CarryOutStep) else "",
             carries_revision=shape.revision if isinstance(shape, CarryOutStep) else 0,
+            uses=uses_of(getattr(shape, "uses", ()), path, self._around),
         )
         self._place(step, here, path)
         if isinstance(shape, DwellStep) and shape.meanwhile:

@@ -97,6 +97,10 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
     lines.extend(f"{one.signal}: {one.hazard}" for one in step.cautions)
     lines.append(f"{step.number} {step.kind}: {step.text}   [{step.id}]")
     notes = [*_detail_notes(step, procedure), *_window_notes(step.window)]
+    notes += [
+        f"{'gives back' if use.back else 'uses'} {use.amount.text} of {use.supply}"
+        for use in step.uses
+    ]
     if step.ahead_of:
         notes.append(f"may be done while {step.ahead_of} runs")
     if step.any_order:

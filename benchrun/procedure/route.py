@@ -24,6 +24,7 @@ from benchrun.procedure.steps import (
     Span,
     SpanTable,
     Step,
+    Uses,
     Window,
     WorkOut,
 )
@@ -56,6 +57,7 @@ __all__ = [
     "Step",
     "StepOp",
     "Tail",
+    "Uses",
     "Vessel",
     "Window",
     "WorkOut",

@@ -120,15 +120,34 @@ class StepShape(Shape):
     lessons: Lines = Field([], description="What went wrong or better before.")
 
 
+class UseShape(Shape):
+    """How much of a supply a step uses."""
+
+    supply: Line = Field(description="What it is, as `supplies` of the needs call it.")
+    amount: FormulaText = Field(
+        description="How much: for each part; at a step done together, for all of them at once."
+    )
+    allow: FormulaText | None = Field(
+        None,
+        description="What to allow for a part before the start, when the amount is not known yet.",
+    )
+    back: YesNo = Field(False, description="It goes back: filtered, or poured back to be re-used.")
+
+
+UsesShape = Annotated[list[UseShape], ONE_OR_MORE]
+
+
 class DoStep(StepShape):
     """An action."""
 
+    uses: UsesShape = Field([], description="What it uses of which supply.")
     do: Line = Field(description="What to do: one action, verb first, at most 20 words.")
 
 
 class DwellStep(StepShape):
     """A wait by the clock, in a vessel, away at a place, or on the bench."""
 
+    uses: UsesShape = Field([], description="What going in uses of which supply.")
     dwell: Line = Field(description="What to keep up while the clock runs.")
     in_: Id | None = Field(None, description="The vessel that the parts go into.")
     at: Line | None = Field(None, description="The place that the parts are sent to.")
@@ -179,6 +198,7 @@ class ReadingStep(LimitsShape):
 class InspectStep(StepShape):
     """Something judged by eye, ear or hand."""
 
+    uses: UsesShape = Field([], description="What it uses of which supply.")
     inspect: Line = Field(description="What to look at and for, verb first.")
     as_: NameText | None = Field(None, description="What formulas call the finding.")
     findings: dict[str, Ways] = Field(description="Each finding, and what may follow it.")

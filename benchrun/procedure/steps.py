@@ -233,6 +233,23 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True)
+class Uses:
+    """How much of a supply a step uses.
+
+    Attributes:
+        supply: What it is, as the needs of the procedure call it.
+        amount: How much: for each part, or at a step done together for all of them at once.
+        allow: What to allow for a part before the start, where the amount is not known yet.
+        back: Whether it goes back instead, filtered or poured back to be used again.
+    """
+
+    supply: str
+    amount: Formula
+    allow: Formula | None = None
+    back: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     """One step, as it is shown and as the rules read it.
 
@@ -253,6 +270,7 @@ class Step:
         standing: What must hold from here on; shown until a step no longer names it.
         carries_out: The id of another procedure to carry out in full, or empty.
         carries_revision: The revision of that procedure.
+        uses: What it uses of which supply.
     """
 
     id: str
@@ -275,3 +293,4 @@ class Step:
     standing: tuple[str, ...] = ()
     carries_out: str = ""
     carries_revision: int = 0
+    uses: tuple[Uses, ...] = ()

@@ -12,7 +12,7 @@ import struct
 import sys
 import tempfile
 import zlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -30,10 +30,15 @@ from benchrun.run.commands import Command
 from benchrun.session import Reply, begin
 from benchrun.shop.folder import Shop, open_shop, shipped
 from benchrun.shop.people import Person, read_people
+from benchrun.shop.rows import add_line
+from benchrun.shop.supplies import SUPPLIES, read_supplies
 
 PASSPHRASE: Final = "1234"  # noqa: S105  # it opens keys that are thrown away with the shop
 TITLE: Final = "Sample shop, invented"
 PEOPLE: Final = {"first": "Nell Tarrow", "second": "Piet Okonda"}
+_BEFORE: Final = ("instruments", "supplies", "vessels")
+"""Files that runs look into and write in; those that name runs are laid after them."""
+_AFTER: Final = ("parts",)
 MIN, H = 60_000, 3_600_000
 ABOUT: Final = "sample shop, invented: nothing in it was worked or measured"
 _DAY: Final = re.compile(r"\{(-?[0-9]+)\}")
@@ -139,8 +144,9 @@ def make(folder: Path, found: dt.datetime, machine: Moment | None = None) -> Sho
     at = Moment(int(first.timestamp() * 1000), 60_000, "sample-0", True)
     shop = new_shop(folder, TITLE, at)
     people = {key: enrol(shop, name, at, passphrase=PASSPHRASE) for key, name in PEOPLE.items()}
+    _lay_files(folder, found, {}, _BEFORE)
     names = {one.script: _play(shop, people, one, found, machine) for one in RUNS}
-    _lay_files(folder, found, names)
+    _lay_files(folder, found, names, _AFTER)
     return shop
 
 
@@ -161,6 +167,8 @@ def alive(folder: Path, machine: Moment) -> Shop:
         key.chmod(0o600)
     shop, found = open_shop(folder), dt.datetime.fromtimestamp(machine.utc_ms / 1000, dt.UTC)
     people = dict(zip(PEOPLE, read_people(shop), strict=True))
+    entered = _entered(shop)
+    _lay_files(folder, found, {}, _BEFORE)
     names = {}
     for one in RUNS:
         run = next(path for path in shop.runs.iterdir() if path.name.endswith(f"-{one.tag}"))
@@ -168,11 +176,26 @@ def alive(folder: Path, machine: Moment) -> Shop:
         if one.lasts:
             shutil.rmtree(run)
             _forget(folder / "register.jsonl", run.name)
+        for tin, line in entered.get(run.name, ()):
+            if not one.lasts:
+                add_line(folder, SUPPLIES, tin, "book", line)
     for one in RUNS:
         if one.lasts:
             names[one.script] = _play(shop, people, one, found, machine)
-    _lay_files(folder, found, names)
+    _lay_files(folder, found, names, _AFTER)
     return shop
+
+
+def _entered(shop: Shop) -> dict[str, list[tuple[str, dict[str, str]]]]:
+    """The lines that runs entered in the books of supplies, by run, each with its tin."""
+    found: dict[str, list[tuple[str, dict[str, str]]]] = {}
+    for tin in read_supplies(shop).rows:
+        for one in tin.book:
+            if one.entry is not None:
+                line = {"on": one.on.isoformat(), one.deed: one.amount.typed}
+                line |= {"run": one.run, "entry": str(one.entry)}
+                found.setdefault(one.run, []).append((tin.id, line))
+    return found
 
 
 def _forget(register: Path, run: str) -> None:
@@ -182,9 +205,11 @@ def _forget(register: Path, run: str) -> None:
     register.write_bytes(b"".join(lines[:first]))
 
 
-def _lay_files(folder: Path, found: dt.datetime, names: Mapping[str, str]) -> None:
+def _lay_files(
+    folder: Path, found: dt.datetime, names: Mapping[str, str], which: Sequence[str]
+) -> None:
     """Lay the shop's own files, with the days and the names of runs filled in."""
-    for name in ("instruments", "supplies", "vessels", "parts"):
+    for name in which:
         text = (shipped("samples") / "seed" / f"{name}.yaml").read_text(encoding="utf-8")
         (folder / f"{name}.yaml").write_text(_filled(text, found, names), encoding="utf-8")
     (folder / "photos").mkdir(exist_ok=True)

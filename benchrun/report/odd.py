@@ -77,6 +77,8 @@ class OddWalk:
         if not isinstance(data, e.CameOut):
             words += [f"without {listed(data.without, most=40)}"] if data.without else []
             words += data.flags
+            words += [f"{one.name} {'; it '.join(one.misgivings)}" for one in data.uses
+                      if one.misgivings]  # fmt: skip
         soon = tuple(p for p, o in data.each.items() if o.verdict == "too soon")
         words += [f"sooner than allowed: {listed(soon, most=40)}"] if soon else []
         if isinstance(data, e.CameOut):

@@ -25,6 +25,7 @@ from benchrun.run.ready import (
     windows_of,
 )
 from benchrun.run.state import Run
+from benchrun.run.using import used
 from benchrun.text import listed
 
 
@@ -39,7 +40,10 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
     refused = right_hand(step, hand, command.reason) or _critical(step, command)
     if refused:
         return refused
-    command = replace(command, parts=begun.parts)
+    uses = used(run, step, begun.parts, command.uses)
+    if isinstance(uses, Refusal):
+        return uses
+    command = replace(command, parts=begun.parts, uses=uses)
     making = Making(run, at, hand, command)
     match step.detail:
         case Do():

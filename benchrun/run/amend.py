@@ -30,6 +30,7 @@ from benchrun.run.ready import known_parts
 from benchrun.run.settle import raised
 from benchrun.run.soaking import over_capacity, time_consequences
 from benchrun.run.state import Ask, Decision, Marker, Question, Run, Value
+from benchrun.run.using import read_amount
 from benchrun.text import listed
 
 Table = dict[tuple[int, str, str], e.Revision]
@@ -45,6 +46,8 @@ def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
         return refused
     if not command.reason.strip():
         return Refusal("A correction needs a reason.", Want.REASON)
+    if any(use.supply == command.place for use in run.used.get(command.of, ())):
+        return _other_amount(run, command)
     value = _find(run, command)
     if value is None:
         return Refusal(
@@ -64,6 +67,20 @@ def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
     if failed:
         return failed
     return _corrected(run, command, value, given, table)
+
+
+def _other_amount(run: Run, command: c.Correct) -> e.Corrected | Refusal:
+    """Correct how much of a supply an act used; nothing else hangs on that."""
+    use = next(one for one in run.used[command.of] if one.supply == command.place)
+    amount = read_amount(use.supply, command.typed, use.unit)
+    if isinstance(amount, Refusal):
+        return amount
+    number = quantity.plain(amount.value)
+    if (number, amount.unit) == (use.amount, use.unit):
+        return Refusal("That is the amount that stands. Nothing to correct.")
+    given = e.Given(typed=amount.text, number=number, unit=amount.unit)
+    reason = command.reason.strip()
+    return e.Corrected(command.of, command.part, given, reason, (), command.place)
 
 
 def _corrected(

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from benchrun.run.entries import AsideFile, PartSpec, Position, Tool
+from benchrun.run.entries import AsideFile, PartSpec, Position, Tool, Use
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +66,7 @@ class Do:
         typed: The reading as typed.
         finding: The finding chosen at an inspection.
         sure: Given the second time at a critical step.
+        uses: Which tin each supply comes from; `typed` in one is the amount that was really used.
     """
 
     step: str
@@ -76,6 +77,7 @@ class Do:
     tool: Tool | None = None
     reason: str = ""
     sure: bool = False
+    uses: tuple[Use, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +89,7 @@ class PutIn:
     seen: int
     reason: str = ""
     ago: int = 0
+    uses: tuple[Use, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from benchrun.run.codec import BadData, from_data, to_data
 
 PartSpec = outcomes.PartSpec
 Tool = outcomes.Tool
+Use = outcomes.Use
 Given = outcomes.Given
 Input = outcomes.Input
 Revision = outcomes.Revision
@@ -56,6 +57,7 @@ class Did:
         flags: What a reader must know of how it was done.
         inputs: What a worked-out value was worked out from.
         says: The statement of a hold.
+        uses: What it used of the shop's supplies.
     """
 
     KIND: ClassVar = "do"
@@ -69,6 +71,7 @@ class Did:
     tool: Tool | None = None
     inputs: tuple[Input, ...] = ()
     says: str = ""
+    uses: tuple[Use, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +87,7 @@ class WentIn:
     ago: int = 0
     without: tuple[str, ...] = ()
     flags: tuple[str, ...] = ()
+    uses: tuple[Use, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

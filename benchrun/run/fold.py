@@ -96,7 +96,11 @@ def _added(run: Run, entry: e.Entry, data: e.Added) -> Run:
 def _did(run: Run, entry: e.Entry, data: e.Did) -> Run:
     if data.says:
         return altered(run, unsigned=Unsigned(entry.n, data))
-    return _changed(run, entry, dict(_did_each(run, entry, data)))
+    return _with_uses(_changed(run, entry, dict(_did_each(run, entry, data))), entry.n, data.uses)
+
+
+def _with_uses(run: Run, n: int, uses: tuple[e.Use, ...]) -> Run:
+    return altered(run, used={**run.used, n: uses}) if uses else run
 
 
 def _signed(run: Run, entry: e.Entry, unsigned: Unsigned) -> Run:
@@ -142,7 +146,7 @@ def _went_in(run: Run, entry: e.Entry, data: e.WentIn) -> Run:
             status=Status.AWAY if away else old.status,
         )
         markers[part] = moves.worked(new, entry.by, mark)
-    return _changed(run, entry, markers)
+    return _with_uses(_changed(run, entry, markers), entry.n, data.uses)
 
 
 def _came_out(run: Run, entry: e.Entry, data: e.CameOut) -> Run:
@@ -227,13 +231,26 @@ def _corrected(run: Run, entry: e.Entry, data: e.Corrected) -> Run:
             new = altered(new, soak=replace(new.soak, least=outcome.least, most=outcome.most))
         new = moves.unasked(new, frozenset(outcome.withdraws))
         markers[part] = moves.asked(new, outcome.asks)
-    return _changed(run, entry, markers)
+    return _changed(_with_amount(run, data), entry, markers)
+
+
+def _with_amount(run: Run, data: e.Corrected) -> Run:
+    """What an act used, where it is that which was corrected."""
+    uses = run.used.get(data.of, ())
+    if all(one.supply != data.place for one in uses):
+        return run
+    amount, unit = data.given.number or "", data.given.unit
+    changed = tuple(
+        replace(one, amount=amount, unit=unit) if one.supply == data.place else one for one in uses
+    )
+    return altered(run, used={**run.used, data.of: changed})
 
 
 def _retracted(run: Run, entry: e.Entry, data: e.Retracted) -> Run:
     back = {p: moves.turned_back(run.markers[p]) for p in data.parts}
     touched = {**run.touched, **dict.fromkeys(data.parts, entry.n)}
-    return altered(run, markers={**run.markers, **back}, touched=touched)
+    used = {n: uses for n, uses in run.used.items() if n != data.of}
+    return altered(run, markers={**run.markers, **back}, touched=touched, used=used)
 
 
 def _same(run: Run, entry: e.Entry, data: Any) -> Run:

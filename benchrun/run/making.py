@@ -53,6 +53,7 @@ def draft_of(making: Making, step: Step, start: Start) -> e.Did:
         without=start.without,
         flags=(TOO_SOON,) if soon else (),
         tool=command.tool,
+        uses=command.uses,
     )
 
 

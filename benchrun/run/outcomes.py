@@ -3,7 +3,20 @@
 import enum
 from dataclasses import dataclass
 
-from benchrun.run.state import Question
+from benchrun.run.state import Question, Use
+
+__all__ = [
+    "AsideFile",
+    "Given",
+    "Input",
+    "Outcome",
+    "PartSpec",
+    "Position",
+    "Revision",
+    "Ruling",
+    "Tool",
+    "Use",
+]
 
 
 @dataclass(frozen=True, slots=True)

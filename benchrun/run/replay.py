@@ -15,7 +15,7 @@ def command_of(n: int, data: e.Data) -> c.Command:
         case e.Did():
             return _did(data, seen)
         case e.WentIn():
-            return c.PutIn(data.step, data.parts, seen, data.reason, data.ago)
+            return c.PutIn(data.step, data.parts, seen, data.reason, data.ago, data.uses)
         case e.CameOut():
             return c.Lift(data.parts, seen, data.reason, data.ago)
         case e.Tended():
@@ -32,7 +32,17 @@ def _did(data: e.Did, seen: int) -> c.Do:
     values = [outcome.value for outcome in data.each.values() if outcome.value is not None]
     typed = values[0].typed if values else ""
     finding = values[0].word if values else ""
-    return c.Do(data.step, data.parts, seen, typed, finding, data.tool, data.reason, sure=True)
+    return c.Do(
+        data.step,
+        data.parts,
+        seen,
+        typed,
+        finding,
+        data.tool,
+        data.reason,
+        sure=True,
+        uses=data.uses,
+    )
 
 
 def _other(data: e.Data, seen: int) -> c.Command:

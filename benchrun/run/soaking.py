@@ -29,6 +29,7 @@ from benchrun.run.measuring import AGAIN
 from benchrun.run.onward import onward
 from benchrun.run.ready import in_order, known_parts, right_hand
 from benchrun.run.state import Ask, Marker, Question, Run, Soak
+from benchrun.run.using import used
 from benchrun.text import listed, shown, span
 
 GO_ON = Consequence(Act.GO_ON)
@@ -61,6 +62,9 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
     refused = _one_load(each)
     if refused:
         return refused
+    uses = used(run, step, start.parts, command.uses)
+    if isinstance(uses, Refusal):
+        return uses
     over = over_capacity(run, step.detail.vessel, start.parts)
     soon = any(state.too_soon for state in start.windows.values())
     return e.WentIn(
@@ -72,6 +76,7 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
         ago=command.ago,
         without=start.without,
         flags=((TOO_SOON,) if soon else ()) + (("over capacity",) if over else ()),
+        uses=uses,
     )
 
 

@@ -270,6 +270,30 @@ def altered(thing: T, **changes: Any) -> T:
 
 
 @dataclass(frozen=True, slots=True)
+class Use:
+    """What an act used of a supply.
+
+    Attributes:
+        supply: What it is, as the procedure calls it.
+        amount: How much, in `unit`; empty where a value that it follows from is not known.
+        typed: How much as somebody typed it, where it was not what the procedure works out.
+        name: The id of the tin, bottle or bath in the shop's book; empty where there is none.
+        about: Its lot and dates on that day, in words.
+        misgivings: Why it was not good for this, such as `was good until 2026-02-20`.
+        back: Whether it went back instead, to be used again.
+    """
+
+    supply: str
+    amount: str = ""
+    unit: str = ""
+    typed: str = ""
+    name: str = ""
+    about: str = ""
+    misgivings: tuple[str, ...] = ()
+    back: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Unsigned:
     """A hold that waits for its signature in the very next line."""
 
@@ -289,6 +313,7 @@ class Run:
         ended: Whether it is closed.
         unsigned: A hold that is not signed yet.
         about: What the first entry says of the run, as kept.
+        used: What was used, by the entry of the act; what was taken back is not among it.
     """
 
     course: Course = field(compare=False)
@@ -301,6 +326,7 @@ class Run:
     ended: bool = False
     unsigned: Unsigned | None = None
     about: Mapping[str, object] = field(default_factory=dict)
+    used: Mapping[int, tuple[Use, ...]] = field(default_factory=dict)
 
     @property
     def route(self) -> Route:

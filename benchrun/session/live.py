@@ -33,6 +33,7 @@ from benchrun.run.course import Course
 from benchrun.run.decide import decide
 from benchrun.run.fold import fold
 from benchrun.run.state import Run
+from benchrun.session.books import TOUCHING, Books
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 from benchrun.shop.settings import watched_folder
@@ -70,6 +71,7 @@ class Session:
         procedure: What it follows.
         entries: Everything that was kept, in order.
         folder: Where it is kept.
+        books: The shop's books, which follow the log.
         has_signed: Whether somebody has signed in this sitting: the first signature asks for who
             signs as well, later ones for the key alone.
     """
@@ -98,6 +100,7 @@ class Session:
         self._slept = clock.slept_ms()
         self._left = False
         self.has_signed = False
+        self.books = Books(shop, folder.run)
 
     @property
     def entries(self) -> Sequence[e.Entry]:
@@ -189,12 +192,25 @@ class Session:
 
     def _send(self, command: Command) -> Reply:
         try:
+            command = self.books.with_tins(self.run, command, self.now())
             reply = self._keep(command, self.hand, self.now())
             if isinstance(reply, Kept) and isinstance(command, c.Stop | c.Resume | c.Settle):
                 self._seal(reply.entries[-1].kind)
         except NotKept as error:
             return Refusal(error.message)
+        if isinstance(reply, Kept) and isinstance(command, TOUCHING):
+            self._follow_soon()
         return reply
+
+    def _follow_soon(self) -> None:
+        """Let the books follow after the answer, as what was kept stands by itself."""
+        try:
+            self._submit(self._follow)
+        except RuntimeError:
+            self._follow()  # the run is being left: nothing more is taken on
+
+    def _follow(self) -> None:
+        self.books.follow(self.run, self._entries)
 
     def _keep(self, command: Command, hand: Hand, at: Moment) -> Reply:
         data = decide(self.run, command, at, hand)
@@ -238,6 +254,7 @@ class Session:
         return Kept((*first.entries, *second.entries))
 
     def _finish(self) -> None:
+        self._follow()
         self._seal("close")
         seal_whole(self.folder, self._writer, self._station)
         self._register("closed")
@@ -321,6 +338,7 @@ class Session:
             self._know(principal_of(STATION, self.shop.title), self._station.public, SEAL)
             self._register("opened")
             self._seal("open")
+            self._follow()
         return reply
 
     def go_on(self) -> None:
@@ -340,6 +358,7 @@ class Session:
             if not self.folder.seal.is_file():
                 self._finish()  # the power went between the close and the seal over the whole
             raise BenchrunError(f"the run {self.folder.run} is closed; benchrun show prints it")
+        self._follow()
         if self._writer.set_aside:
             files = tuple(
                 e.AsideFile(one.file, one.sha256, one.size) for one in self._writer.set_aside

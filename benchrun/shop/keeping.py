@@ -14,7 +14,7 @@ from benchrun.text import shown
 
 LOCK_NAME: Final = ".lock"
 _WAIT_S: Final = 5.0
-_PAUSE_S: Final = 0.01
+_PAUSE_S: Final = 0.002
 _HELD: ContextVar[frozenset[Path]] = ContextVar("_HELD", default=frozenset())
 
 

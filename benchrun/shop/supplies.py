@@ -25,8 +25,8 @@ from benchrun.shop.sheet import Form, Row, Sheet
 from benchrun.shopmath.coating import film
 from benchrun.text import count
 
-USED, BACK, COUNTED, STRENGTH = "used", "back", "counted", "strength"
-_DEEDS: Final = (USED, BACK, COUNTED, STRENGTH)
+USED, BACK, COUNTED, STRENGTH, UNUSED = "used", "back", "counted", "strength", "unused"
+_DEEDS: Final = (USED, BACK, COUNTED, STRENGTH, UNUSED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +36,11 @@ class BookLine:
     Attributes:
         on: The day.
         deed: used, back (filtered or poured back for another use), counted (what a look into the
-            tin showed), or strength (of a bath).
+            tin showed), strength (of a bath), or unused (entered by a run that took it back).
         amount: How much, or how strong.
         run: The run it was for, or empty.
         why: Anything else.
+        entry: The entry of that run's log which says so, or None where a person wrote the line.
     """
 
     on: dt.date
@@ -47,6 +48,7 @@ class BookLine:
     amount: Amount
     run: str = ""
     why: str = ""
+    entry: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,13 +99,25 @@ class Supply:
             if line.deed == COUNTED:
                 value = size
             else:
-                value += size if line.deed == BACK else -size
+                value += -size if line.deed == USED else size
         return Amount(value, self.amount.unit)
+
+    def used_by(self, run: str, entry: int) -> Decimal:
+        """How much an entry of a run used by its book, less what went back; in `amount`'s unit."""
+        total = Decimal(0)
+        for line in self.book:
+            if (line.run, line.entry) == (run, entry) and line.deed in (USED, UNUSED, BACK):
+                size = line.amount.to(self.amount.unit)
+                total += size if line.deed == USED else -size
+        return total
 
     @property
     def reuses(self) -> int:
-        """How often it was poured back."""
-        return sum(line.deed == BACK for line in self.book)
+        """How often it was poured back; what a run took back again does not count."""
+        backs = [line for line in self.book if line.deed == BACK]
+        by_hand = sum(line.entry is None for line in backs)
+        entries = {(line.run, line.entry) for line in backs if line.entry is not None}
+        return by_hand + sum(self.used_by(run, entry) < 0 for run, entry in entries)
 
     @property
     def strength(self) -> BookLine | None:
@@ -147,7 +161,7 @@ def spoiled(supply: Supply, today: dt.date) -> tuple[str, ...]:
     if supply.out_of_use:
         found.append(f"is out of use: {supply.out_of_use}")
     if supply.good_until and supply.good_until < today:
-        found.append(f"was good until {supply.good_until}")
+        found.append(f"was good until {supply.good_until}{_why_so_long(supply)}")
     if supply.most_reuses is not None and supply.reuses > supply.most_reuses:
         found.append(
             f"was poured back {count(supply.reuses, 'time')}; {supply.most_reuses} are allowed"
@@ -161,6 +175,13 @@ def spoiled(supply: Supply, today: dt.date) -> tuple[str, ...]:
     if supply.weakest and strength is None:
         found.append("has a least strength, which was never measured")
     return tuple(found)
+
+
+def _why_so_long(supply: Supply) -> str:
+    """Which of its two dates ended it, where that is how long it has been open."""
+    if supply.opened and supply.keeps and supply.keeps.end(supply.opened) == supply.good_until:
+        return f", {supply.keeps.words} after opening"
+    return ""
 
 
 def _weak(strength: Amount, weakest: Amount) -> bool:
@@ -241,7 +262,7 @@ def _made(row: Row) -> Supply:
     row.text("amount", needed=True)
     amount = row.take("amount", read_positive, Amount(Decimal(1), ""))
     lines = []
-    for inner in row.items("book", (*_DEEDS, "on", "run", "why")):
+    for inner in row.items("book", (*_DEEDS, "on", "run", "entry", "why")):
         lines.append(_line(inner, amount.unit))
         row.gather(inner)
     least = row.take("least", read_positive, None)
@@ -283,7 +304,14 @@ def _line(row: Row, unit: str) -> BookLine:
     if deed != STRENGTH and not same_kind(amount.unit, unit):
         row.wrong(deed, f"{deed}: {amount.words} is not in a unit like {unit or 'pieces'}")
     on = row.take("on", read_day, dt.date.min)
-    return BookLine(on, deed, amount, row.text("run"), row.text("why"))
+    entry = row.take("entry", _entry, None)
+    return BookLine(on, deed, amount, row.text("run"), row.text("why"), entry)
+
+
+def _entry(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        raise BenchrunError(f"{text[:40]!r} must be the number of an entry")
+    return int(text)
 
 
 def _percent(text: str) -> Decimal:
@@ -326,6 +354,8 @@ SUPPLIES: Final = Form(
 #                  - {on: 2026-03-02, back: 700 ml, why: filtered}
 #                  - {on: 2026-03-09, counted: 850 ml}
 #                  - {on: 2026-03-09, strength: 12 %}
+#                a run enters what its steps used with `entry`, the number in its log; what it
+#                took back or corrected stands as `unused`
 #   out of use   why it must not be used
 #   note         anything else
 """,

@@ -41,6 +41,7 @@ def add_arguments(commands: "Commands") -> None:
     one.set_defaults(command=_telling(_board))
     one = commands.add_parser("ready", help="say what a procedure needs and the shop lacks")
     one.add_argument("procedure", help="its id, or a file")
+    one.add_argument("--parts", type=int, default=0, metavar="N", help="how many the batch has")
     one.set_defaults(command=_ready)
     _add_shop(commands)
     _add_people(commands)
@@ -90,7 +91,7 @@ def _ready(args: argparse.Namespace) -> int:
     from benchrun.shopkeeping.rows import ready
 
     shop, now = _open(args)
-    text, fine = ready(shop, args.procedure, now)
+    text, fine = ready(shop, args.procedure, now, max(0, args.parts))
     _say(args, text)
     return 0 if fine else 1
 

@@ -222,8 +222,14 @@ def _share(text: str) -> Decimal:
     return read(text, "%").to("%")
 
 
-def ready(shop: Shop, procedure: str, now: Moment) -> tuple[str, bool]:
+def ready(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> tuple[str, bool]:
     """What stands against beginning a procedure now.
+
+    Args:
+        shop: The shop.
+        procedure: Its id, or a file.
+        now: The moment.
+        parts: How many parts the batch has; 0 counts with the fewest that the procedure takes.
 
     Returns:
         The text, and whether nothing does.
@@ -234,6 +240,10 @@ def ready(shop: Shop, procedure: str, now: Moment) -> tuple[str, bool]:
     from benchrun.procedure.load import load
 
     loaded = load(shop.procedure(procedure))
-    found = lacks(read_registers(shop), loaded, day_of(now), uses=look(shop, now).uses)
-    head = f"{loaded.title}, revision {loaded.revision}"
+    batch = loaded.batch
+    if parts and not batch.least <= parts <= batch.most:
+        raise BenchrunError(f"a batch of {loaded.id} is {batch.least} to {batch.most} parts")
+    uses = look(shop, now).uses
+    found = lacks(read_registers(shop), loaded, day_of(now), uses=uses, parts=parts)
+    head = f"{loaded.title}, revision {loaded.revision}, for {count(parts or batch.least, 'part')}"
     return "\n".join([head, *(found or ("nothing is lacking",))]), not found

@@ -95,7 +95,7 @@ def test_needs_are_kept(whole: Procedure) -> None:
     needs = whole.needs
     assert needs.protection == ("face shield", "gauntlets")
     assert needs.tools == ("soft drift", "2 × spanning bar")
-    assert needs.supplies == ("clean rag", "etching acid, 2 l")
+    assert needs.supplies == ("clean rag", "primer", "etching acid, 2 l")
     assert needs.before_start == ("The eyewash runs clear.",)
     gauge, thermometer = needs.instruments
     assert (gauge.reach, gauge.resolution) == ("50 to 160 mm", "0.001 mm")

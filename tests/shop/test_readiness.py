@@ -1,7 +1,6 @@
 """What a run needs and the shop lacks is told before it starts, each thing in one line."""
 
 import datetime as dt
-from decimal import Decimal
 
 import pytest
 
@@ -11,7 +10,6 @@ from benchrun.procedure.load import load_bytes
 from benchrun.run.commands import PutIn
 from benchrun.run.entries import PartSpec
 from benchrun.session import begin
-from benchrun.shop.amounts import Amount
 from benchrun.shop.duties import Sort, duties
 from benchrun.shop.registers import read_registers
 
@@ -118,7 +116,7 @@ def test_several_tins_together_suffice_or_are_told_short(lacking):
     tin = "  - {{id: {0}, name: degreasing fluid, amount: {1}}}\n"
     assert lacking(supplies=CLOTHS + tin.format("a", "1.5 l") + tin.format("b", "500 ml")) == ()
     assert lacking(supplies=CLOTHS + tin.format("a", "1.5 l") + tin.format("b", "400 ml")) == (
-        "degreasing fluid: 2 l needed, 1.9 l left",
+        "degreasing fluid: 2 l needed, 1.9 l left: 0.1 l short",
     )
 
 
@@ -180,12 +178,15 @@ def test_what_was_at_hand_is_kept_in_words_by_id(shop, write):
     }
 
 
-def test_a_plan_is_told_for_the_tin_it_names(shop, write):
+def test_what_the_steps_use_is_told_short_for_the_batch(shop, write):
     write("supplies.yaml", "supplies:\n" + CLOTHS
           + "  - {id: f, name: degreasing fluid, amount: 3 l}\n")  # fmt: skip
-    plan = {"f": Amount(Decimal(3500), "ml")}
-    assert ready(read_registers(shop), PROCEDURE, DAY, planned=plan) == (
-        "degreasing fluid: 3500 ml needed, 3000 ml left",
+    uses = b"        in: tub\n        uses: {supply: degreasing fluid, amount: 0.7 l}\n"
+    content = PROCEDURE.content.replace(b"        in: tub\n", uses)
+    procedure = load_bytes(content, "wash.yaml")
+    assert ready(read_registers(shop), procedure, DAY, parts=4) == ()
+    assert ready(read_registers(shop), procedure, DAY, parts=5) == (
+        "degreasing fluid: 3.5 l needed, 3 l left: 0.5 l short",
     )
 
 

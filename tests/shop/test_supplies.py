@@ -80,7 +80,7 @@ def test_the_shelf_life_once_opened_ends_before_the_date_on_the_tin(tins):
     paint = tins.named("paint-1")
     assert paint.good_until == dt.date(2026, 2, 1)
     assert spoiled(paint, dt.date(2026, 2, 1)) == ()
-    assert spoiled(paint, DAY) == ("was good until 2026-02-01",)
+    assert spoiled(paint, DAY) == ("was good until 2026-02-01, 3 months after opening",)
 
 
 def test_a_bath_is_spent_by_its_last_measured_strength(tins, shop):

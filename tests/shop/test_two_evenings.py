@@ -1,23 +1,22 @@
 """Two evenings in an invented shed: an old tin, a wrench past its date, a full tub, parts away."""
 
 import shutil
-from decimal import Decimal
 
 import pytest
 
 from benchrun.board import look
-from benchrun.fitting.readiness import at_hand, note_of_use, ready
+from benchrun.fitting.readiness import at_hand, ready
 from benchrun.fitting.tools import last_used, tool_for_step
 from benchrun.fitting.vessels import crowded
 from benchrun.procedure.load import load
 from benchrun.run.commands import Do, Lift, PutIn
 from benchrun.run.entries import PartSpec
 from benchrun.session import Kept, begin, take_up
-from benchrun.shop.amounts import Amount, day_of
-from benchrun.shop.deeds import enter_in_book, enter_run
+from benchrun.shop.amounts import day_of
+from benchrun.shop.deeds import enter_in_book
 from benchrun.shop.parts import read_parts
 from benchrun.shop.registers import read_registers
-from benchrun.shop.supplies import paint_needed, read_supplies
+from benchrun.shop.supplies import read_supplies
 from benchrun.shopkeeping.overview import board
 from benchrun.show import show
 from benchrun.verify import verify
@@ -61,17 +60,17 @@ def test_what_is_spoiled_short_or_past_its_date_is_told_before_the_start(shed, p
     told = ready(read_registers(shed), procedure, day_of(clock.now()))
     assert told == (
         "torque wrench (wrench-200) is past its calibration date, 2026-03-01",
-        "moisture-cured paint (paint-1) was good until 2026-02-20: take paint-2",
+        "moisture-cured paint (paint-1) was good until 2026-02-20, 3 months after opening: "
+        "take paint-2",
     )
 
 
 def test_what_a_batch_needs_beyond_what_is_left_is_told(shed, procedure, clock):
-    needed = paint_needed(
-        read_supplies(shed).named("paint-2"), Decimal(8), Decimal(75), 2, loss=Decimal(20)
-    )
-    told = ready(read_registers(shed), procedure, day_of(clock.now()), planned={"paint-2": needed})
-    # 8 m2 twice at 75 um of 60 % solids with a fifth lost: 8 * 2 / (8 * 0.8) litres.
-    assert told[-1] == "moisture-cured paint: 2500 ml needed, 1000 ml left"
+    enter_in_book(shed, "paint-2", "counted", "250 ml", day_of(clock.now()))
+    told = ready(read_registers(shed), procedure, day_of(clock.now()), parts=6)
+    assert told[-1] == "moisture-cured paint: 360 ml needed, 250 ml left: 110 ml short"
+    enough = ready(read_registers(shed), procedure, day_of(clock.now()), parts=4)
+    assert not any("short" in text for text in enough)
 
 
 def test_two_evenings(shed, procedure, person, clock):
@@ -98,15 +97,12 @@ def test_two_evenings(shed, procedure, person, clock):
     clock.wait(12 * MINUTE)
     send(second, Lift(("clip",), second.run.n - 1))
 
-    used = Amount(Decimal(120), "ml")
-    paint = read_supplies(shed).named("paint-2")
-    send(first, Do("coat", ("lever-l",), first.run.n - 1))
-    send(first, Do("coat", ("lever-r",), first.run.n - 1))
-    send(first, note_of_use(paint, used, "coat", ("lever-l", "lever-r")))
-    enter_in_book(shed, "paint-2", "used", used.typed, day_of(clock.now()), first.folder.run)
+    before = read_supplies(shed).named("paint-2").left
+    send(first, Do("coat", ("lever-l", "lever-r"), first.run.n - 1))
     send(first, PutIn("plating", ("lever-l", "lever-r"), first.run.n - 1))
     first.leave()
     second.leave()
+    assert before.to("ml") - read_supplies(shed).named("paint-2").left.to("ml") == 120
 
     # A week and a day later: one lever is back.
     clock.wait(8 * DAY)
@@ -126,8 +122,8 @@ def test_two_evenings(shed, procedure, person, clock):
         Do("nut", ("lever-l",), again.run.n - 1, typed="60", tool=fitted.tool, reason=why),
     )
     assert last_used(again.entries, "nut") == "wrench-200"
-    enter_run(shed, "lever-l", first.folder.run)
     again.leave()
+    assert read_parts(shed).named("lever-l").runs[-1] == first.folder.run
 
     # The log alone tells it all, whatever becomes of the shop's files.
     for name in ("instruments", "supplies", "vessels", "parts"):
@@ -137,7 +133,7 @@ def test_two_evenings(shed, procedure, person, clock):
         "certificate 1877",
         "is past its calibration date, 2026-03-01",
         "lot P 88",
-        "used 120 ml of paint-2",
+        '"amount":"120","name":"paint-2"',
         '"identity":"left, cast 4711, stamped L 2"',
         "moisture-cured paint; lot P 71; 800 ml left; opened 2025-11-20; good until 2026-02-20",
     ):
@@ -145,7 +141,7 @@ def test_two_evenings(shed, procedure, person, clock):
     assert verify(first.folder.path, shop=shed.path).whole
     plain = show(first.folder)
     assert f"reason: {why}" in plain
-    assert "used 120 ml of paint-2" in plain
+    assert "used 120 ml of moisture-cured paint, paint-2: moisture-cured paint; lot P 88" in plain
 
 
 def test_what_was_used_reconciles_with_what_is_left(shed, clock):

@@ -1,5 +1,6 @@
 """Beginning a run: what can hurt, what must hold, the batch and what tells its parts apart."""
 
+import asyncio
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import replace
 
@@ -11,7 +12,7 @@ from benchrun.procedure.route import Procedure
 from benchrun.record.folder import run_folders
 from benchrun.run.entries import Opened, PartSpec, read_data
 from benchrun.screen.asks import TextPane, numbered
-from benchrun.screen.desk import Desk
+from benchrun.screen.desk import Desk, Pane
 from benchrun.screen.form import Ask, FormPane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
@@ -25,9 +26,10 @@ Begins = Callable[[tuple[PartSpec, ...]], Awaitable[None]]
 LONGEST_TAG = 24
 
 
-def lacks(shop: Shop, procedure: Procedure, now: Moment) -> tuple[str, ...]:
+def lacks(shop: Shop, procedure: Procedure, now: Moment, parts: int = 0) -> tuple[str, ...]:
     """What stands against beginning a run now, by the shop's registers and its other runs."""
-    return ready(read_registers(shop), procedure, day_of(now), uses=uses_beside(shop, ""))
+    uses = uses_beside(shop, "")
+    return ready(read_registers(shop), procedure, day_of(now), uses=uses, parts=parts)
 
 
 def begin_panes(
@@ -44,7 +46,7 @@ def begin_panes(
     """
 
     async def batch() -> None:
-        _ask_batch(desk, shop, procedure, done)
+        _ask_batch(desk, shop, procedure, done, lacking)
 
     desk.push(
         ReadPane(
@@ -82,7 +84,9 @@ def before_rows(paper: Paper, procedure: Procedure, lacking: Sequence[str] = ())
     return rows
 
 
-def _ask_batch(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> None:
+def _ask_batch(
+    desk: Desk, shop: Shop, procedure: Procedure, done: Begins, told_before: Sequence[str] = ()
+) -> None:
     last = last_parts(shop, procedure)
 
     async def told(text: str) -> None:
@@ -91,7 +95,12 @@ def _ask_batch(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> No
         except BenchrunError as error:
             desk.say(error.message, strong=True)
             return
-        await _identities(desk, procedure, tags, done)
+        found = await asyncio.to_thread(lacks, shop, procedure, desk.now(), len(tags))
+        more = tuple(one for one in found if one not in told_before)
+        if more:
+            desk.push(_short_pane(desk, procedure, tags, done, more))
+        else:
+            await _identities(desk, procedure, tags, done)
 
     batch = procedure.batch
     bounds = f"{batch.least} to {batch.most}" if batch.least < batch.most else f"{batch.least}"
@@ -101,6 +110,23 @@ def _ask_batch(desk: Desk, shop: Shop, procedure: Procedure, done: Begins) -> No
     )
     first = ", ".join(last) if last else str(batch.least)
     desk.push(TextPane(desk, f"The batch for: {procedure.title}", told, said=said, offered=first))
+
+
+def _short_pane(
+    desk: Desk, procedure: Procedure, tags: tuple[str, ...], done: Begins, lacking: Sequence[str]
+) -> Pane:
+    """What this very batch lacks, before it is begun."""
+
+    def rows(paper: Paper) -> list[Line]:
+        head = paper.line(" ", ("not as it should be", Role.ACCENT))
+        told = [paper.told(text, first="   ", role=Role.STRONG) for text in lacking]
+        return [head, *(row for rows in told for row in rows)]
+
+    async def on() -> None:
+        await _identities(desk, procedure, tags, done)
+
+    title = f"For {count(len(tags), 'part')}: {procedure.title}"
+    return ReadPane(desk, title, rows, after=on, enter="go on all the same")
 
 
 async def _identities(

@@ -1,0 +1,182 @@
+"""What a run uses of the shop's supplies: which tin it comes from, and its line in the book.
+
+The log says what was used; the book follows it. Entering is done by the run's id and the number of
+the entry, so that doing it again, after a crash or by another program, changes nothing. An act that
+was taken back, or an amount that was corrected, adds a line that makes the book agree again.
+"""
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.route import Step
+from benchrun.run.state import Run, Use
+from benchrun.run.using import amounts
+from benchrun.shop.amounts import Amount, same_kind
+from benchrun.shop.deeds import enter_run
+from benchrun.shop.folder import Shop
+from benchrun.shop.keeping import alone
+from benchrun.shop.parts import PARTS
+from benchrun.shop.rows import add_line
+from benchrun.shop.sheet import Sheet
+from benchrun.shop.supplies import BACK, SUPPLIES, UNUSED, USED, Supply, serving, short, spoiled
+from benchrun.text import slug
+
+Days = Callable[[int], dt.date]
+Spot = tuple[str, int]
+
+
+def tins_for(
+    supplies: Sheet[Supply], run: Run, step: Step, parts: tuple[str, ...], today: dt.date
+) -> tuple[Use, ...]:
+    """The tins that a step's supplies come from; none for what the shop does not keep.
+
+    Offered is the one that the run used last, then one that is open, then the one that is good for
+    the shortest; one that is spoiled or does not suffice only where there is no other.
+
+    Args:
+        supplies: The shop's.
+        run: The run as it stands.
+        step: The step.
+        parts: Who does it at once.
+        today: The day.
+    """
+    found = []
+    for planned in amounts(run, step, parts):
+        amount = _amount(planned)
+        tins = [one for one in serving(supplies.rows, planned.supply) if not one.out_of_use]
+        if tins:
+            last = _last(run, planned.supply)
+            if planned.back:
+                amount = None  # how much is left says nothing about what comes back
+            tin = min(tins, key=lambda one: _rank(one, amount, last, today))
+            found.append(from_tin(tin, planned.supply, amount, today))
+    return tuple(found)
+
+
+def from_tin(tin: Supply, supply: str, amount: Amount | None, today: dt.date) -> Use:
+    """What a command says of the tin that a supply comes from."""
+    misgivings = [*spoiled(tin, today)]
+    if amount is not None and not same_kind(amount.unit, tin.amount.unit):
+        misgivings.append(
+            f"is kept in {tin.amount.unit or 'pieces'}, so that its book does not take "
+            f"{amount.words}"
+        )
+    elif lacking := short(tin, amount) if amount is not None and amount.value else "":
+        misgivings.append(lacking)
+    return Use(supply, name=tin.id, about=tin.about(), misgivings=tuple(misgivings))
+
+
+def _amount(use: Use) -> Amount | None:
+    return Amount(Decimal(use.amount), use.unit) if use.amount else None
+
+
+def _last(run: Run, supply: str) -> str:
+    used = (one for n in sorted(run.used, reverse=True) for one in run.used[n])
+    return next((one.name for one in used if one.supply == supply), "")
+
+
+def _rank(one: Supply, amount: Amount | None, last: str, today: dt.date) -> tuple[object, ...]:
+    fits = amount is None or same_kind(amount.unit, one.amount.unit)
+    lacks = amount is not None and fits and one.left.value < amount.to(one.amount.unit)
+    return (
+        not fits,
+        bool(spoiled(one, today)),
+        one.left.value <= 0,
+        lacks,
+        one.id != last,
+        one.opened is None,
+        one.good_until or dt.date.max,
+    )
+
+
+def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Days) -> int:
+    """Make the books of the shop's supplies say what a run used.
+
+    Args:
+        shop: The shop.
+        run: The run's id.
+        used: What it used by the number of the entry, as its log stands now.
+        days: The day of an entry by its number.
+
+    Returns:
+        How many lines were added.
+
+    Raises:
+        BenchrunError: A tin that the log names is not in the file, or the disk refused; what could
+            be entered was.
+    """
+    added, faults = 0, []
+    with alone(shop.path):
+        sheet = SUPPLIES.read(shop.path)
+        wanted = {**dict.fromkeys(_entered(sheet, run)), **_wanted(used)}
+        for (name, entry), amount in wanted.items():
+            try:
+                tin = sheet.named(name)
+                line = _lacking(tin, run, entry, amount)
+                if line:
+                    dated = {"on": days(entry).isoformat(), **line, "run": run, "entry": str(entry)}
+                    add_line(shop.path, SUPPLIES, tin.id, "book", dated)
+                    added += 1
+            except BenchrunError as error:
+                faults.append(error)
+    if faults:
+        raise faults[0]
+    return added
+
+
+def _entered(sheet: Sheet[Supply], run: str) -> Iterator[Spot]:
+    """What the books say of a run already."""
+    for tin in sheet.rows:
+        for line in tin.book:
+            if line.run == run and line.entry is not None:
+                yield tin.id, line.entry
+
+
+def _wanted(used: Mapping[int, Sequence[Use]]) -> dict[Spot, Amount]:
+    """How much of which tin each entry used, less what went back; of one tin it is added up."""
+    found: dict[Spot, Amount] = {}
+    for entry, uses in used.items():
+        for use in uses:
+            amount = _amount(use)
+            if use.name and amount is not None:
+                if use.back:
+                    amount = Amount(-amount.value, amount.unit)
+                known = found.get((use.name, entry))
+                if known is not None:
+                    amount = Amount(known.value + amount.to(known.unit), known.unit)
+                found[use.name, entry] = amount
+    return found
+
+
+def _lacking(tin: Supply, run: str, entry: int, amount: Amount | None) -> dict[str, str]:
+    """What a line must say so that a tin's book agrees with the log; nothing where it does.
+
+    A tin that is kept in another kind of unit is left to a person: the log says so.
+    """
+    own = tin.amount.unit
+    if amount is not None and not same_kind(amount.unit, own):
+        return {}
+    before, wanted = tin.used_by(run, entry), amount.to(own) if amount else Decimal(0)
+    more = wanted - before
+    if not more:
+        return {}
+    deed = USED if more > 0 else BACK if wanted < 0 else UNUSED
+    size = Amount(Amount(abs(more), own).to(amount.unit if amount else own), own)
+    unit = amount.unit if amount else own
+    return {deed: Amount(size.value, unit).typed}
+
+
+def enter_parts(shop: Shop, run: str, tags: Iterable[str]) -> None:
+    """Write down in parts.yaml which of its parts a run has; doing it again is harmless.
+
+    A part is that of the row whose id is its tag in plain letters.
+
+    Raises:
+        BenchrunError: The file does not take it, or the disk refused.
+    """
+    known = PARTS.read(shop.path)
+    for tag in tags:
+        if known.find(slug(tag)) is not None:
+            enter_run(shop, slug(tag), run)

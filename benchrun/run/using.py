@@ -1,0 +1,132 @@
+"""What an act uses of the shop's supplies: how much, worked out from what is known of its parts."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from decimal import Context, Decimal
+from typing import Final
+
+from benchrun import quantity
+from benchrun.errors import BenchrunError
+from benchrun.procedure.checks import PARTS
+from benchrun.procedure.formula import Formula, FormulaError, Missing
+from benchrun.procedure.route import Step, Uses
+from benchrun.quantity import Measure
+from benchrun.run.commands import Refusal
+from benchrun.run.judge import draw, knowns
+from benchrun.run.state import Run, Use, Value
+from benchrun.text import shown
+
+_FIGURES: Final = Context(prec=4)
+"""A tin is never poured from more closely than to four figures."""
+
+
+def used(
+    run: Run, step: Step, parts: tuple[str, ...], told: tuple[Use, ...]
+) -> tuple[Use, ...] | Refusal:
+    """What a step uses for parts, of the tins that were told.
+
+    Args:
+        run: The run as it stands.
+        step: The step.
+        parts: Who does it at once, in order.
+        told: Which tin each supply comes from, and amounts that were typed; their `amount` and
+            `unit` are not looked at.
+
+    Returns:
+        One for each supply that the step uses, or why what was told will not do.
+    """
+    tins = {one.supply: one for one in told}
+    strange = [name for name in tins if name not in {one.supply for one in step.uses}]
+    if strange or len(tins) < len(told):
+        name = shown(strange[0] if strange else told[0].supply, 40)
+        return Refusal(f"Step {step.number} does not use {name!r}, or it was told twice.")
+    found = []
+    for one in step.uses:
+        tin = tins.get(one.supply, Use(one.supply))
+        worked_out = _amount(run, step, one, parts)
+        amount: Measure | Refusal | None = worked_out
+        if tin.typed:
+            amount = read_amount(one.supply, tin.typed, worked_out.unit if worked_out else "")
+        if isinstance(amount, Refusal):
+            return amount
+        number = quantity.plain(amount.value) if amount else ""
+        unit = amount.unit if amount else ""
+        found.append(replace(tin, amount=number, unit=unit, back=one.back))
+    return tuple(found)
+
+
+def amounts(run: Run, step: Step, parts: tuple[str, ...]) -> tuple[Use, ...]:
+    """What a step would use for parts, without saying of which tin."""
+    found = used(run, step, parts, ())
+    return () if isinstance(found, Refusal) else found
+
+
+def allowed(step: Step, uses: Uses, parts: int) -> Measure | None:
+    """What to allow for a batch before anything is known of it; None where it cannot be told.
+
+    Args:
+        step: The step.
+        uses: What it uses of one supply.
+        parts: How many parts the batch has.
+    """
+    count = {PARTS: Measure(str(parts), Decimal(parts), "")}
+    for formula in (uses.amount, uses.allow):
+        if formula is None or not formula.reads <= count.keys():
+            continue
+        try:
+            found = formula.value(count)
+        except FormulaError:
+            continue
+        if isinstance(found, Measure):
+            times = 1 if step.together and formula is uses.amount else parts
+            return Measure("", found.value * times, found.unit)
+    return None
+
+
+def _amount(run: Run, step: Step, uses: Uses, parts: tuple[str, ...]) -> Measure | None:
+    """The sum over the parts; None where it follows from something that is not known."""
+    groups = [parts] if step.together else [(part,) for part in parts]
+    total: Measure | None = None
+    for some in groups:
+        values = [v for part in some for v in draw(run.markers[part], uses.amount.reads)]
+        one = _worked_out(uses.amount, values, len(parts))
+        if one is None:
+            return None
+        if total is not None:
+            added = total.value + quantity.convert(one.value, one.unit, total.unit)
+            one = Measure("", added, total.unit)
+        total = one
+    return (
+        None if total is None else Measure("", _FIGURES.plus(total.value).normalize(), total.unit)
+    )
+
+
+def _worked_out(formula: Formula, values: Iterable[Value], parts: int) -> Measure | None:
+    count = Measure(str(parts), Decimal(parts), "")
+    try:
+        found = formula.value({PARTS: count, **knowns(values)})
+    except (Missing, FormulaError):
+        return None
+    return found if isinstance(found, Measure) and found.value >= 0 else None
+
+
+def read_amount(supply: str, typed: str, unit: str) -> Measure | Refusal:
+    """An amount as somebody typed it.
+
+    Args:
+        supply: Of what.
+        typed: The text; where `unit` is empty it may be of any kind, or a bare number of pieces.
+        unit: The unit that it is told in, where that is known.
+    """
+    said = ""
+    for one in (unit,) if unit else ("", "ml", "g", "m", "m²"):
+        try:
+            read = quantity.read(typed, one)
+            value = quantity.convert(read.value, read.unit, one)
+        except BenchrunError as error:
+            said = said or error.message
+            continue
+        if value < 0:
+            return Refusal(f"{supply}: {shown(typed, 40)} is less than nothing.")
+        return Measure(read.text, value, one)
+    return Refusal(f"{supply}: {said}")

@@ -1,0 +1,63 @@
+"""The shop's books beside a live run: they follow its log and never hold it up."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from benchrun.errors import BenchrunError
+from benchrun.fitting.uses import enter_parts, enter_uses, tins_for
+from benchrun.moment import Moment
+from benchrun.run import commands as c
+from benchrun.run.commands import Command
+from benchrun.run.entries import Entry
+from benchrun.run.state import Run
+from benchrun.shop.amounts import day_of
+from benchrun.shop.folder import Shop
+from benchrun.shop.supplies import read_supplies
+
+TOUCHING = (c.Do, c.PutIn, c.Retract, c.Correct, c.Add)
+"""The commands after which the books may have something to follow."""
+
+
+class Books:
+    """The books of one run's shop.
+
+    Attributes:
+        trouble: Why they do not say yet what the log does; empty when they do.
+    """
+
+    def __init__(self, shop: Shop, run: str) -> None:
+        self._shop = shop
+        self._run = run
+        self._named: tuple[str, ...] = ()
+        self.trouble = ""
+
+    def with_tins(self, run: Run, command: Command, now: Moment) -> Command:
+        """A command that says which of the shop's tins its supplies come from.
+
+        What the command says itself stands; the rules refuse what is wrong with it.
+        """
+        if not isinstance(command, c.Do | c.PutIn):
+            return command
+        step = run.route.steps.get(command.step)
+        if step is None or not step.uses or not run.markers.keys() >= set(command.parts):
+            return command
+        told = {one.supply: one for one in command.uses}
+        if len(told) < len(command.uses):
+            return command
+        for tin in tins_for(read_supplies(self._shop), run, step, command.parts, day_of(now)):
+            own = told.get(tin.supply)
+            if own is None or not own.name:
+                told[tin.supply] = replace(tin, typed=own.typed if own else "")
+        return replace(command, uses=tuple(told.values()))
+
+    def follow(self, run: Run, entries: Sequence[Entry]) -> None:
+        """Make the books say what the log does; what they do not take is tried again next time."""
+        self.trouble = ""
+        try:
+            if run.parts != self._named:
+                enter_parts(self._shop, self._run, run.parts)
+                self._named = run.parts
+            if any(step.uses for step in run.route.steps.values()):
+                enter_uses(self._shop, self._run, run.used, lambda n: day_of(entries[n].at))
+        except BenchrunError as error:
+            self.trouble = f"The log has it, the shop's book not yet: {error.message}"
