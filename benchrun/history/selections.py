@@ -67,3 +67,28 @@ FROM deviations d JOIN runs r ON r.id = d.run LEFT JOIN steps s ON s.id = d.step
 WHERE ?1 = '' OR r.procedure = ?1
 GROUP BY r.procedure, d.step, d.what ORDER BY times DESC, max(d.utc) DESC
 """
+# The title stands beside max(began): SQLite takes it from that same row.
+KNOWN_PROCEDURES: Final = """
+SELECT procedure, title, count(*), max(began) AS last FROM runs GROUP BY procedure
+ORDER BY last DESC
+"""
+KNOWN_VALUES: Final = """
+SELECT procedure, step, number, kind, name, text FROM steps AS s WHERE procedure = ?
+  AND EXISTS (SELECT 1 FROM readings WHERE step = s.id)
+ORDER BY number, id
+"""
+KNOWN_PARTS: Final = """
+SELECT w.text, i.identity, count(*), max(r.began) AS last
+FROM parts i JOIN runs r ON r.id = i.run JOIN words w ON w.id = i.part
+GROUP BY i.part ORDER BY last DESC, w.text LIMIT ?
+"""
+# One step of the index for each instrument, instead of a walk over all their readings.
+KNOWN_TOOLS: Final = """
+WITH RECURSIVE one(tool) AS (
+  SELECT min(tool) FROM readings WHERE tool > 0
+  UNION ALL
+  SELECT (SELECT min(tool) FROM readings WHERE tool > one.tool AND tool > 0) FROM one
+  WHERE one.tool IS NOT NULL
+)
+SELECT w.text FROM one JOIN words w ON w.id = one.tool ORDER BY w.text
+"""

@@ -41,6 +41,10 @@ class Desk(Protocol):
         """Show a message until the next key."""
         ...
 
+    def paint(self) -> None:
+        """Paint anew, when something came that no key asked for."""
+        ...
+
     @property
     def message(self) -> tuple[str, bool]:
         """The message that stands, and whether it is a strong one."""

@@ -19,6 +19,7 @@ class Signs:
         hole, chosen: The eyelet of a tag, and the same filled in.
         bars: The bar of a plate, heaviest signal first.
         caret: Where the next character comes.
+        dash: A line that is a limit and nothing more.
         dot, coat: Nothing yet, and done, in a table.
         hand: What the hand points at in a list.
     """
@@ -41,6 +42,7 @@ class Signs:
     chosen: str
     bars: tuple[str, str, str, str]
     caret: str
+    dash: str
     dot: str
     coat: str
     hand: str
@@ -48,9 +50,9 @@ class Signs:
 
 DRAWN: Final = Signs(
     "┃", "╹", "│", "╵", "▼", "▽", "─", "━", "├", "┃", "─", "▼", "●", "░", "∘", "●",
-    ("█", "▌", "│", "┆"), "▏", "·", "●", "▸",
+    ("█", "▌", "│", "┆"), "▏", "╌", "·", "●", "▸",
 )  # fmt: skip
 ASCII: Final = Signs(
     "#", "=", "|", "'", "V", "v", "-", "=", "|", "|", "-", "V", "O", ":", "o", "*",
-    ("#", "#", "|", ":"), "_", ".", "o", ">",
+    ("#", "#", "|", ":"), "_", "=", ".", "o", ">",
 )  # fmt: skip

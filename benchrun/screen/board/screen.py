@@ -244,7 +244,16 @@ class BoardScreen(BenchScreen):
             async def keys() -> None:
                 self.push(help_page.help_pane(self))
 
-            choices = [Choice("Sums", sums, "the shop's sums"), Choice("Keys", keys)]
+            async def past() -> None:
+                from benchrun.screen.past.menus import past_menu
+
+                self.push(past_menu(self, self._shop))
+
+            choices = [
+                Choice("Sums", sums, "the shop's sums"),
+                Choice("Keys", keys),
+                Choice("Past runs", past, "a reading, a part, step times, an instrument"),
+            ]
             return MenuPane(self, "Look up", choices)
         return help_page.help_pane(self)
 

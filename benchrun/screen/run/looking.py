@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass
 from functools import partial
+from typing import TYPE_CHECKING
 
 from benchrun import quantity
 from benchrun.board import offer_words
-from benchrun.procedure.route import Procedure, Reading, Step
+from benchrun.procedure.route import Inspect, Procedure, Reading, Step, WorkOut
 from benchrun.run import commands as c
 from benchrun.run.clocks import loads
 from benchrun.run.state import Run
@@ -26,16 +27,23 @@ from benchrun.shop.amounts import day_of
 from benchrun.shop.instruments import Instrument
 from benchrun.shopmath import Result
 
+if TYPE_CHECKING:
+    from benchrun.screen.past.menus import Here
 
-def look_menu(desk: RunDesk, now: View, work: Pins) -> Pane:
+
+def look_menu(
+    desk: RunDesk, now: View, work: Pins, parts: tuple[str, ...] = (), tool: str = ""
+) -> Pane:
     """What can be looked up.
 
     Args:
         desk: The run screen.
         now: The run as it is shown.
         work: Takes another offer in hand.
+        parts: The parts in hand.
+        tool: The instrument in hand, or empty.
     """
-    menu = _Looking(desk, now, work)
+    menu = _Looking(desk, now, work, parts, tool)
     choices = [
         Choice("Parts", menu.parts, "who stands where, coats counted; choose some"),
         Choice("Procedure", menu.procedure, "read ahead"),
@@ -44,7 +52,7 @@ def look_menu(desk: RunDesk, now: View, work: Pins) -> Pane:
         Choice("Clocks", menu.clocks, "all that run"),
         Choice("Supplies", menu.supplies, "what must be at hand"),
         Choice("Other work", menu.other_work, "everything on offer"),
-        Choice("Why this step", menu.why, "its reason, its cautions in full, its source"),
+        Choice("Past runs", menu.past, "this reading, part, instrument; step times"),
     ]
     if menu.step_in_hand is not None and desk.instruments.offered(menu.step_in_hand):
         choices.append(Choice("Instrument", menu.instrument, "take another one for this reading"))
@@ -58,6 +66,8 @@ class _Looking:
     desk: RunDesk
     now: View
     work: Pins
+    in_hand: tuple[str, ...] = ()
+    tool: str = ""
 
     @property
     def step_in_hand(self) -> Step | None:
@@ -116,11 +126,21 @@ class _Looking:
         if self.step_in_hand is not None:
             self.desk.push(instrument_menu(self.desk, self.step_in_hand))
 
-    async def why(self) -> None:
-        if self.step_in_hand is not None:
-            self.desk.push(why_pane(self.desk, self.step_in_hand))
-        else:
-            self.desk.say("No step is in hand.")
+    async def past(self) -> None:
+        from benchrun.screen.past.menus import past_menu
+
+        self.desk.push(past_menu(self.desk, self.desk.session.shop, self._here()))
+
+    def _here(self) -> "Here":
+        """What is in hand, so that nothing of it need be chosen."""
+        from benchrun.screen.past.menus import Here, value_words
+
+        procedure, step = self.desk.session.procedure, self.step_in_hand
+        part = self.in_hand[0] if self.in_hand else ""
+        if step is None or not isinstance(step.detail, Reading | Inspect | WorkOut):
+            return Here(procedure.id, procedure.title, part=part)
+        what = value_words(step.detail.name, step.id)
+        return Here(procedure.id, procedure.title, step.id, what, part, self.tool)
 
 
 def instrument_menu(desk: RunDesk, step: Step) -> Pane:

@@ -146,7 +146,8 @@ class WorkPane(Pane):
         elif key == "*":
             self.desk.push(writing.write_menu(self.desk, now, self.parts(now), self))
         elif key == "/":
-            self.desk.push(looking.look_menu(self.desk, now, self))
+            tool = entry.tool.name if entry and entry.tool else ""
+            self.desk.push(looking.look_menu(self.desk, now, self, self.parts(now), tool))
         elif key in (keys.BACK, "b"):
             self._back()
         elif key in (keys.HELP, "?", "h"):

@@ -1,0 +1,287 @@
+"""The answers of the index as pages to be read, the latest first."""
+
+import datetime as dt
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, TypeVar
+
+from benchrun.screen.desk import Desk, Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.leaf import ReadPane
+from benchrun.screen.look import Look
+from benchrun.screen.past.asking import Past, skipped_rows
+from benchrun.screen.past.table import Column, Row, table
+from benchrun.screen.widgets.trend import Course, room, trend_plot
+from benchrun.text import count, listed, span
+
+if TYPE_CHECKING:
+    from benchrun.history.answers import (
+        DeviationRow,
+        PartLife,
+        ReadingHistory,
+        ReadingRow,
+        StepTime,
+        StepWords,
+        ToolHistory,
+        Trend,
+    )
+    from benchrun.history.index import Refreshed
+
+T = TypeVar("T")
+Rows = Callable[[Paper], list[Line]]
+
+
+def answer_pane(desk: Desk, title: str, past: Past[T], rows: Rows) -> Pane:
+    """A page of an answer; the runs that are in none stand on top of it."""
+    kept: dict[Paper, list[Line]] = {}
+
+    def drawn(paper: Paper) -> list[Line]:
+        # It does not change while it is looked at, and the page is painted every second.
+        if paper not in kept:
+            kept.clear()
+            kept[paper] = [*skipped_rows(paper, past.index), *rows(paper)]
+        return kept[paper]
+
+    return ReadPane(desk, title, drawn)
+
+
+def step_title(step: "StepWords | None") -> str:
+    """A step as a title: its number and its text."""
+    if step is None:
+        return "the run as a whole"
+    return f"{step.number}  {step.text}" if step.text else step.step
+
+
+def counted(verdicts: Mapping[str, int]) -> str:
+    """How often each verdict or finding was given."""
+    return listed([f"{number} {said or 'without limits'}" for said, number in verdicts.items()])
+
+
+def on_day(look: Look, utc: str, *, clock: bool = True) -> str:
+    """A moment by the bench's own clock: `2026-03-02 08:14`."""
+    wall = dt.datetime.fromisoformat(utc).astimezone(look.zone)
+    return f"{wall:%Y-%m-%d %H:%M}" if clock else f"{wall:%Y-%m-%d}"
+
+
+def _limits(row: "ReadingRow") -> str:
+    if row.low and row.high:
+        return f"{row.low} to {row.high}"
+    return f"{row.low} or more" if row.low else f"{row.high} or less" if row.high else ""
+
+
+def _value(row: "ReadingRow") -> str:
+    return f"{row.value} {row.unit}".strip()
+
+
+def _remarks(row: "ReadingRow") -> str:
+    words = [row.verdict] if row.verdict != row.value else []
+    words += ["corrected"] if row.corrected else []
+    words += ["rehearsal"] if row.rehearsal else []
+    return ", ".join(word for word in words if word)
+
+
+def reading_rows(paper: Paper, look: Look, answer: "ReadingHistory") -> list[Line]:
+    """One reading over all runs and parts: how it stands, its trend, its values."""
+    total = sum(answer.verdicts.values())
+    rows = paper.told(f"{count(total, 'value')}: {counted(answer.verdicts)}")
+    trend = answer.trend
+    if trend is not None:
+        rows += [*_trend_rows(paper, trend, answer.rows), paper.line()]
+    outside = {answer.rows[at - 1] for at in trend.points} if trend else set()
+    told = [
+        Row(
+            (
+                on_day(look, row.utc),
+                f"{row.part} {row.place}".strip(),
+                _value(row),
+                _limits(row),
+                _remarks(row),
+                row.run,
+            ),
+            row in outside,
+        )
+        for row in reversed(answer.rows)
+    ]
+    if len(told) < total:
+        rows.append(paper.line(" ", (f"the latest {len(told)}", Role.QUIET)))
+    heads = (
+        Column("when"),
+        Column("part", gives=True),
+        Column("value", right=trend is not None),
+        Column("limits", gives=True),
+        Column("verdict", gives=True),
+        Column("run", gives=True, wide=True),
+    )
+    return [*rows, *table(paper, heads, told)]
+
+
+def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> list[Line]:
+    course = Course(
+        tuple(Decimal(row.value) for row in rows),
+        Decimal(trend.centre),
+        Decimal(trend.lower),
+        Decimal(trend.upper),
+    )
+    unit = f" {trend.unit}" if trend.unit else ""
+    labels = (trend.upper, trend.centre, trend.lower)
+    drawn = min(len(rows), room(paper, labels))
+    part = f", the latest {drawn} drawn" if drawn < len(rows) else ""
+    words = (
+        f"mean {trend.centre}, control limits {trend.lower} to {trend.upper}{unit}{part}, "
+        f"{paper.signs.chosen} {len(trend.points)} beyond them"
+    )
+    told = paper.told(words, role=Role.QUIET)
+    for note in trend.notes:
+        told += paper.told(note, first=" note  ", lead=Role.ACCENT)
+    return [*told, paper.line(), *trend_plot(paper, course, labels)]
+
+
+def part_rows(paper: Paper, look: Look, answer: "PartLife") -> list[Line]:
+    """A part's life: its runs, and the last value of each kind."""
+    runs = [
+        Row(
+            (
+                on_day(look, one.began, clock=False),
+                one.title + (", rehearsal" if one.rehearsal else ""),
+                one.status,
+                counted(one.verdicts) or "no values",
+            ),
+            note=one.reason,
+        )
+        for one in reversed(answer.runs)
+    ]
+    numbers = [one.identity for one in reversed(answer.runs) if one.identity]
+    rows = paper.told(f"{numbers[0]}", first=" numbers  ", lead=Role.QUIET) if numbers else []
+    heads = (Column("begun"), Column("procedure", gives=True), Column("result"), Column("values"))
+    rows += [paper.line(), *table(paper, heads, runs)] if rows else table(paper, heads, runs)
+    if answer.values:
+        rows += [paper.line(), paper.line(" ", ("the last value of each kind", Role.QUIET))]
+        rows += _last_values(paper, look, answer.values)
+    return rows
+
+
+def _last_values(paper: Paper, look: Look, values: Sequence["ReadingRow"]) -> list[Line]:
+    told = [
+        Row(
+            (
+                f"{row.step.name.replace('_', ' ') or step_title(row.step)} {row.place}".strip(),
+                _value(row),
+                _remarks(row),
+                on_day(look, row.utc, clock=False),
+                row.run,
+            )
+        )
+        for row in reversed(values)
+    ]
+    heads = (
+        Column("what", gives=True),
+        Column("value", right=True),
+        Column("verdict"),
+        Column("on"),
+        Column("run", gives=True, wide=True),
+    )
+    return table(paper, heads, told)
+
+
+def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[Line]:
+    """How long each step took."""
+    if not answer:
+        return paper.told("No step was timed yet.")
+    told = [
+        Row(
+            (
+                step_title(one.step),
+                str(one.times),
+                span(one.median),
+                f"{span(one.quarter)} to {span(one.three_quarters)}",
+                f"{span(one.least)} to {span(one.most)}",
+            )
+        )
+        for one in answer
+    ]
+    heads = (
+        Column("step", gives=True),
+        Column("times", right=True),
+        Column("median", right=True),
+        Column("middle half", right=True),
+        Column("least to most", right=True, wide=True),
+    )
+    return table(paper, heads, told)
+
+
+def tool_rows(paper: Paper, look: Look, answer: "ToolHistory") -> list[Line]:
+    """What an instrument measured since its calibration."""
+    since = f"since its calibration on {answer.since}" if answer.since else "over all runs"
+    rows = paper.told(f"{count(answer.total, 'reading')} {since}")
+    if not answer.total:
+        return rows
+    rows += paper.told(counted(answer.verdicts))
+    told = [
+        Row(
+            (
+                on_day(look, row.utc),
+                row.step.name.replace("_", " ") or row.step.step,
+                f"{row.part} {row.place}".strip(),
+                _value(row),
+                _remarks(row),
+                row.run,
+            )
+        )
+        for row in reversed(answer.rows)
+    ]
+    if len(told) < answer.total:
+        rows.append(paper.line(" ", (f"the latest {len(told)}", Role.QUIET)))
+    heads = (
+        Column("when"),
+        Column("reading", gives=True),
+        Column("part", gives=True),
+        Column("value", right=True),
+        Column("verdict"),
+        Column("run", gives=True, wide=True),
+    )
+    return [*rows, paper.line(), *table(paper, heads, told)]
+
+
+def deviation_rows(paper: Paper, look: Look, answer: Sequence["DeviationRow"]) -> list[Line]:
+    """Deviations by step, the most frequent first, each with the last reason."""
+    if not answer:
+        return paper.told("Nothing was done otherwise than written.")
+    told = [
+        Row(
+            (
+                f"{one.times} x",
+                step_title(one.step),
+                one.what,
+                count(one.runs, "run"),
+                on_day(look, one.last, clock=False),
+            ),
+            note=one.reason,
+        )
+        for one in answer
+    ]
+    heads = (
+        Column("", right=True),
+        Column("step", gives=True),
+        Column("what", gives=True),
+        Column("in"),
+        Column("last"),
+    )
+    return table(paper, heads, told)
+
+
+def index_words(index: "Refreshed", values: int) -> str:
+    """How the index stands, in one sentence."""
+    damaged = f", {count(len(index.skipped), 'damaged run')} skipped" if index.skipped else ""
+    return f"{count(index.runs, 'run')}, {count(values, 'value')}{damaged}."
+
+
+def index_rows(paper: Paper, index: "Refreshed", values: int) -> list[Line]:
+    """How the index stands, and every damaged run with what was found."""
+    rows = paper.told(index_words(index, values))
+    for name, text in index.skipped.items():
+        rows += [paper.line(), paper.line(" ", (name, Role.STRONG))]
+        rows += paper.told(text, first="   ")
+    if index.skipped:
+        words = "benchrun verify says more of a damaged run. It is left as it is."
+        rows += [paper.line(), *paper.told(words, role=Role.QUIET)]
+    return rows

@@ -1,0 +1,267 @@
+"""What can be asked over all runs: from the board all of it, in a run what is in hand first."""
+
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, TypeVar
+
+from benchrun.screen.asks import Choice, MenuPane, TextPane
+from benchrun.screen.desk import Desk, Pane
+from benchrun.screen.ink import Line, Paper
+from benchrun.screen.leaf import ReadPane
+from benchrun.screen.past import answers
+from benchrun.screen.past.asking import AskPane, Past
+from benchrun.shop.folder import Shop
+from benchrun.text import count
+
+if TYPE_CHECKING:
+    from benchrun.history.answers import StepWords
+    from benchrun.history.index import History
+    from benchrun.history.known import KnownPart, KnownProcedure
+
+T = TypeVar("T")
+Drawn = Callable[[Paper, T], list[Line]]
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """What is in hand in a run.
+
+    Attributes:
+        procedure: Its id.
+        title: Its title.
+        value: The id of the step in hand where it leaves a value, or empty.
+        what: What that value is, in words.
+        part: The part in hand, or empty.
+        tool: The instrument in hand, or empty.
+    """
+
+    procedure: str
+    title: str
+    value: str = ""
+    what: str = ""
+    part: str = ""
+    tool: str = ""
+
+
+def past_menu(desk: Desk, shop: Shop, here: Here | None = None) -> Pane:
+    """What can be asked; in a run first what is in hand.
+
+    Args:
+        desk: The screen.
+        shop: The shop.
+        here: What is in hand; None on the board.
+    """
+    asks = Asking(desk, shop)
+    choices = _of_here(asks, here) if here else []
+    choices += [
+        Choice("A reading", asks.choose_value, "over all runs and parts, with its trend"),
+        Choice("A part", asks.choose_part, "its runs and its last values"),
+    ]
+    if here is None:
+        choices.append(Choice("Step times", asks.choose_times, "how long each step took"))
+    choices.append(Choice("An instrument", asks.choose_tool, "its readings since its calibration"))
+    if here is None:
+        choices.append(Choice("Deviations", asks.choose_deviations, "done otherwise, by step"))
+        choices.append(Choice("The index", asks.standing, "what it holds; what is damaged"))
+    return MenuPane(desk, "Past runs", choices, stays=True)
+
+
+def _of_here(asks: "Asking", here: Here) -> list[Choice]:
+    choices = []
+    if here.value:
+        value = partial(asks.value, here.procedure, here.value, here.what)
+        choices.append(Choice("This reading", value, f"{here.what}, all parts"))
+        if here.part:
+            mine = partial(asks.value, here.procedure, here.value, here.what, here.part)
+            choices.append(Choice("On this part", mine, f"{here.what}, {here.part}"))
+    if here.part:
+        choices.append(Choice("This part", partial(asks.part, here.part), here.part))
+    if here.tool:
+        choices.append(Choice("This instrument", partial(asks.tool, here.tool), here.tool))
+    times = partial(asks.times, here.procedure, here.title)
+    otherwise = partial(asks.deviations, here.procedure, here.title)
+    return [
+        *choices,
+        Choice("Step times", times, "of this procedure"),
+        Choice("Deviations", otherwise, "of this procedure, by step"),
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """Puts each question and lays its answer on the desk."""
+
+    desk: Desk
+    shop: Shop
+
+    def _ask(self, title: str, ask: "Callable[[History], T]", drawn: Drawn[T]) -> None:
+        def shows(past: Past[T]) -> Pane:
+            return answers.answer_pane(
+                self.desk, title, past, lambda paper: drawn(paper, past.answer)
+            )
+
+        AskPane(self.desk, self.shop, title, ask, shows).begin()
+
+    def _choose(
+        self,
+        title: str,
+        ask: "Callable[[History], Sequence[T]]",
+        choice: Callable[[T], Choice],
+        *,
+        first: Sequence[Choice] = (),
+    ) -> None:
+        def shows(past: Past[Sequence[T]]) -> Pane:
+            found = [*first, *map(choice, past.answer)]
+            said = "" if past.answer else "No run tells of any yet."
+            return MenuPane(self.desk, title, found, said=said, stays=True)
+
+        AskPane(self.desk, self.shop, title, ask, shows).begin()
+
+    async def value(self, procedure: str, step: str, what: str, part: str = "") -> None:
+        """One value over all runs, of one part or of all."""
+        from benchrun.history.questions import reading_history
+
+        look = self.desk.look
+        self._ask(
+            f"{what} of {part or 'all parts'}",
+            lambda history: reading_history(history, procedure, step, part),
+            lambda paper, answer: answers.reading_rows(paper, look, answer),
+        )
+
+    async def part(self, part: str) -> None:
+        """A part's life."""
+        from benchrun.history.questions import part_life
+
+        look = self.desk.look
+        self._ask(
+            f"The life of {part}",
+            lambda history: part_life(history, part),
+            lambda paper, answer: answers.part_rows(paper, look, answer),
+        )
+
+    async def times(self, procedure: str, title: str) -> None:
+        """How long each step of a procedure took."""
+        from benchrun.history.questions import step_times
+
+        self._ask(
+            f"Step times: {title}",
+            lambda history: step_times(history, procedure),
+            answers.times_rows,
+        )
+
+    async def tool(self, tool: str) -> None:
+        """The readings of an instrument since its calibration."""
+        from benchrun.history.command import calibrated_on
+        from benchrun.history.questions import tool_history
+
+        look, path = self.desk.look, self.shop.path
+        self._ask(
+            f"Measured with {tool}",
+            lambda history: tool_history(history, tool, calibrated_on(path, tool)),
+            lambda paper, answer: answers.tool_rows(paper, look, answer),
+        )
+
+    async def deviations(self, procedure: str, title: str) -> None:
+        """Deviations by step, of one procedure or of all."""
+        from benchrun.history.questions import deviations
+
+        look = self.desk.look
+        self._ask(
+            f"Done otherwise: {title}",
+            lambda history: deviations(history, procedure),
+            lambda paper, answer: answers.deviation_rows(paper, look, answer),
+        )
+
+    def _of_procedure(
+        self,
+        then: Callable[[str, str], Awaitable[None]],
+        *,
+        first: Sequence[Choice] = (),
+    ) -> None:
+        from benchrun.history.known import known_procedures
+
+        def choice(one: "KnownProcedure") -> Choice:
+            return Choice(one.title, partial(then, one.id, one.title), count(one.runs, "run"))
+
+        self._choose("Of which procedure", known_procedures, choice, first=first)
+
+    async def choose_value(self) -> None:
+        """Which value of which procedure."""
+        self._of_procedure(self._values_of)
+
+    async def _values_of(self, procedure: str, title: str) -> None:
+        from benchrun.history.known import known_values
+
+        def choice(one: "StepWords") -> Choice:
+            what = value_words(one.name, one.step)
+            return Choice(
+                what, partial(self.value, procedure, one.step, what), answers.step_title(one)
+            )
+
+        self._choose(title, lambda history: known_values(history, procedure), choice)
+
+    async def choose_part(self) -> None:
+        """Which part: those worked last, or typed."""
+        from benchrun.history.known import known_parts
+
+        async def typed() -> None:
+            self.desk.push(TextPane(self.desk, "A part", self.part, said="Its tag or its numbers:"))
+
+        def choice(one: "KnownPart") -> Choice:
+            beside = ", ".join(text for text in (one.identity, count(one.runs, "run")) if text)
+            return Choice(one.part, partial(self.part, one.part), beside)
+
+        first = [Choice("Another", typed, "by its tag or the numbers on it")]
+        self._choose("Which part, those worked last first", known_parts, choice, first=first)
+
+    async def choose_times(self) -> None:
+        """The step times of which procedure."""
+        self._of_procedure(self.times)
+
+    async def choose_tool(self) -> None:
+        """Which instrument."""
+        from benchrun.history.known import known_tools
+
+        def choice(one: str) -> Choice:
+            return Choice(one, partial(self.tool, one))
+
+        self._choose("Which instrument", known_tools, choice)
+
+    async def choose_deviations(self) -> None:
+        """The deviations of all procedures or of one."""
+        everything = Choice("All of them", partial(self.deviations, "", "all procedures"))
+        self._of_procedure(self.deviations, first=[everything])
+
+    async def standing(self) -> None:
+        """What the index holds, and what is damaged."""
+        self._standing(anew=False)
+
+    def _standing(self, *, anew: bool) -> None:
+        def shows(past: Past[int]) -> Pane:
+            async def again() -> None:
+                self.desk.pop(pane)
+                self._standing(anew=True)
+
+            rows = partial(answers.index_rows, index=past.index, values=past.answer)
+            read = ReadPane(self.desk, "The index, in full", rows)
+
+            async def full() -> None:
+                self.desk.push(read)
+
+            choices = [
+                Choice("Make it anew", again, "from the logs; nothing is lost"),
+                Choice("Damaged runs", full, count(len(past.index.skipped), "run")),
+            ]
+            said = answers.index_words(past.index, past.answer)
+            pane = MenuPane(self.desk, "The index", choices, said=said, stays=True)
+            return pane
+
+        from benchrun.history.known import count_values
+
+        AskPane(self.desk, self.shop, "The index", count_values, shows, anew=anew).begin()
+
+
+def value_words(name: str, step: str) -> str:
+    """What a value is called: by its name in formulas, else by its step."""
+    return (name or step).replace("_", " ").replace("-", " ").capitalize()
