@@ -7,10 +7,12 @@ and what is possible by wall clocks that were in step.
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from benchrun.lean import lean_dataclass
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Moment:
     """A point in time.
 
@@ -63,7 +65,7 @@ def utc_ms(text: str) -> int:
     return int(when.timestamp()) * 1000 + int(text[20:23])
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Elapsed:
     """How long it was: at least `proven_ms`, at most `possible_ms` (None: nobody can say)."""
 
@@ -76,7 +78,7 @@ class Elapsed:
         return self.proven_ms == self.possible_ms
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Mark:
     """A point on a timeline that can be measured from later."""
 
@@ -85,7 +87,7 @@ class Mark:
     up_ms: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Boot:
     """What is known of one boot: its last uptime seen, and wall minus uptime if ever in step."""
 
@@ -93,7 +95,7 @@ class _Boot:
     offset_ms: int | None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Timeline:
     """All moments of one log so far, folded to what measuring between them needs.
 

@@ -5,9 +5,10 @@ withdrawn), so that folding follows what is recorded and evaluates nothing.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, ClassVar
 
+from benchrun.lean import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.run import outcomes
 from benchrun.run.codec import BadData, from_data, to_data
@@ -25,7 +26,7 @@ AsideFile = outcomes.AsideFile
 Each = Mapping[str, Outcome]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Opened:
     """The first line: the parts and, in `about`, everything else that the run says of itself."""
 
@@ -35,7 +36,7 @@ class Opened:
     about: Mapping[str, object] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Added:
     """A part that came late: at the start, or joining at `step` with a reason."""
 
@@ -47,7 +48,7 @@ class Added:
     each: Each = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Did:
     """A do, reading, inspect, work out or hold.
 
@@ -74,7 +75,7 @@ class Did:
     uses: tuple[Use, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class WentIn:
     """The start of a dwell, in a vessel or away as planned."""
 
@@ -90,7 +91,7 @@ class WentIn:
     uses: tuple[Use, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class CameOut:
     """The end of a dwell."""
 
@@ -102,7 +103,7 @@ class CameOut:
     ago: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Tended:
     """The tending of what is in a vessel."""
 
@@ -111,7 +112,7 @@ class Tended:
     parts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Skipped:
     """A step left out, with the reason."""
 
@@ -122,7 +123,7 @@ class Skipped:
     each: Each = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Asked:
     """A question that arose without an act: a window found late, or raised by a person."""
 
@@ -133,7 +134,7 @@ class Asked:
     says: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Answered:
     """The answer to a question, for one or more parts that have the same one."""
 
@@ -144,7 +145,7 @@ class Answered:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Moved:
     """Parts put aside, back in play, to scrap, or back to a step."""
 
@@ -155,7 +156,7 @@ class Moved:
     each: Each = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class GotBack:
     """Parts back from being away without a plan."""
 
@@ -164,7 +165,7 @@ class GotBack:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Corrected:
     """A wrong value put right: it names the entry, keeps both, and judges again what hung on it."""
 
@@ -179,7 +180,7 @@ class Corrected:
     tool: Tool | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Retracted:
     """A mis-tap taken back: the earlier selves of its parts are restored."""
 
@@ -189,7 +190,7 @@ class Retracted:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Stopped:
     """The run stopped: nothing starts until it is resumed."""
 
@@ -197,7 +198,7 @@ class Stopped:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Resumed:
     """The run taken up again."""
 
@@ -205,7 +206,7 @@ class Resumed:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Closed:
     """The run closed, with a reason for each part that is neither done nor scrapped."""
 
@@ -214,7 +215,7 @@ class Closed:
     says: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Beat:
     """A sign of life while a clock runs; says when sleep or a clock step was noticed."""
 
@@ -223,7 +224,7 @@ class Beat:
     stepped: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Note:
     """Something written down."""
 
@@ -233,7 +234,7 @@ class Note:
     parts: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Photo:
     """A picture copied into the run's folder; `position` says what the copy tells of the place."""
 
@@ -247,7 +248,7 @@ class Photo:
     position: Position = Position.UNSAID
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Lesson:
     """What went wrong or better at a step, for whoever comes to it next."""
 
@@ -256,7 +257,7 @@ class Lesson:
     step: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Recovered:
     """Fragments and ended files that were set aside when the log was opened."""
 
@@ -264,7 +265,7 @@ class Recovered:
     files: tuple[AsideFile, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Sealed:
     """The station's signature over the whole log before this line."""
 
@@ -274,7 +275,7 @@ class Sealed:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Signed:
     """A person's signature over the whole log before this line; `of` is the line just before."""
 
@@ -313,7 +314,7 @@ Data = (
 KINDS: Mapping[str, type[Any]] = {cls.KIND: cls for cls in Data.__args__}
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Entry:
     """One line of the log as the rules see it."""
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, TypeVar
 
+from benchrun.lean import lean_dataclass
 from benchrun.moment import Mark, Timeline
 from benchrun.procedure.route import Act, Route
 from benchrun.run.course import Course, Place
@@ -40,7 +41,7 @@ class Ask(StrEnum):
     RAISED = "raised"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Value:
     """A reading, a finding or a worked-out value of one part.
 
@@ -76,7 +77,7 @@ class Value:
         return (self.n, self.part, self.place)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Soak:
     """A part in a vessel, or sent out as planned: a start without its end yet.
 
@@ -100,7 +101,7 @@ class Soak:
     inputs: tuple[Value, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class WindowClock:
     """The time since an earlier step that a later one must keep.
 
@@ -119,7 +120,7 @@ class WindowClock:
     ago_ms: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Answer:
     """One answer that a question accepts.
 
@@ -141,7 +142,7 @@ class Answer:
     reason: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Question:
     """Something a person must settle before a part goes on.
 
@@ -164,7 +165,7 @@ class Question:
     today: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Decision:
     """A ruling that was made from values, kept so that a correction can be judged against it.
 
@@ -261,15 +262,16 @@ def altered(thing: T, **changes: Any) -> T:
     Raises:
         TypeError: A change is none of its fields.
     """
-    fields = thing.__dict__
-    if not changes.keys() <= fields.keys():
-        raise TypeError(f"{', '.join(changes.keys() - fields.keys())}: no field of it")
+    old = thing.__dict__
+    fields = old | changes
+    if len(fields) != len(old):
+        raise TypeError(f"{', '.join(changes.keys() - old.keys())}: no field of it")
     new = object.__new__(type(thing))
-    new.__dict__.update(fields, **changes)
+    object.__setattr__(new, "__dict__", fields)
     return new
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Use:
     """What an act used of a supply.
 
@@ -293,7 +295,7 @@ class Use:
     back: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Unsigned:
     """A hold that waits for its signature in the very next line."""
 
