@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from benchrun.errors import BenchrunError
+from benchrun.lean import no_collecting
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
@@ -50,7 +51,8 @@ def read_kept(folder: RunFolder) -> tuple[Procedure, tuple[Entry, ...]]:
     """
     log = folder.read()
     procedure = kept_procedure(folder, log.lines[0].data if log.lines else {})
-    return procedure, tuple(entry_of(line) for line in log.lines)
+    with no_collecting():
+        return procedure, tuple(entry_of(line) for line in log.lines)
 
 
 def folded(procedure: Procedure, entries: tuple[Entry, ...]) -> Run:
@@ -60,6 +62,7 @@ def folded(procedure: Procedure, entries: tuple[Entry, ...]) -> Run:
         ValueError: They do not fit the procedure.
     """
     run = Run(Course(procedure.route))
-    for entry in entries:
-        run = fold(run, entry)
+    with no_collecting():
+        for entry in entries:
+            run = fold(run, entry)
     return run

@@ -1,13 +1,15 @@
-"""Frozen dataclasses that are made as fast as plain ones.
+"""What reading a long log again spends least on: its values, and the search for cycles.
 
 For what is made many times for every line of a log. Nowhere else: `dataclass` itself keeps more.
 """
 
 import dataclasses
-from collections.abc import Callable
+import gc
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
 
-__all__ = ["lean_dataclass"]
+__all__ = ["lean_dataclass", "no_collecting"]
 
 if TYPE_CHECKING:
     from dataclasses import dataclass as lean_dataclass
@@ -22,3 +24,15 @@ else:
         """
         del frozen, slots
         return dataclasses.dataclass(slots=True, unsafe_hash=True)
+
+
+@contextmanager
+def no_collecting() -> Iterator[None]:
+    """Hold Python's search for cycles back: all that is read stays, and looking costs time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()

@@ -5,14 +5,13 @@ and is reported apart. Any other damage is refused with the number of the line, 
 editors and `sed` do (line 1 holds entry 0).
 """
 
-import gc
 import hashlib
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Final
 
+from benchrun.lean import no_collecting
 from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read
 from benchrun.record.trouble import RecordBroken, disk_said
 from benchrun.text import shown
@@ -126,25 +125,13 @@ def read_open(file: IO[bytes], name: str) -> ReadLog:
     take = Chain(name).take
     lines: list[Line] = []
     torn: bytes | None = None
-    with _nothing_collected():
+    with no_collecting():
         for raw in raw_lines(file, name):
             if raw[-1] != _LF:
                 torn = raw
             else:
                 lines.append(take(raw))
     return ReadLog(name, lines, torn)
-
-
-@contextmanager
-def _nothing_collected() -> Iterator[None]:
-    """Hold Python's search for cycles back: all that is read stays, and looking costs time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def read_log(path: Path) -> ReadLog:

@@ -60,6 +60,7 @@ def from_data(cls: type[T], data: object) -> T:
 
 @cache
 def _reader(kind: Any) -> Reader:
+    """What reads a kind of value: worked out once, so that a line costs no looking at types."""
     origin, args = typing.get_origin(kind), typing.get_args(kind)
     if origin in (types.UnionType, typing.Union):
         (inner,) = (one for one in args if one is not type(None))
@@ -76,13 +77,13 @@ def _reader(kind: Any) -> Reader:
         return lambda data: _enum(kind, data)
     if dataclasses.is_dataclass(kind):
         return _dataclass_reader(cast(type, kind))
-    return lambda data: _as(kind, data)
+    return lambda data: data if type(data) is kind else _as(kind, data)
 
 
 def _tuple_reader(args: tuple[Any, ...]) -> Reader:
     if len(args) == 2 and args[1] is Ellipsis:
         read = _reader(args[0])
-        return lambda data: tuple(read(value) for value in _as(list, data))
+        return lambda data: tuple([read(value) for value in _as(list, data)])
     readers = tuple(_reader(arg) for arg in args)
 
     def fixed(data: Any) -> tuple[Any, ...]:
@@ -99,17 +100,16 @@ def _dataclass_reader(cls: type) -> Reader:
     readers = {name: _reader(hints[name]) for name in names}
     needed = frozenset(name for name, value in _defaults(cls) if value is dataclasses.MISSING)
 
+    told = cls.__name__.lower()
+
     def read(data: Any) -> Any:
-        fields = {}
-        for key, value in _as(dict, data).items():
-            reader = readers.get(key)
-            if reader is None:
-                raise BadData(f"{key!r} does not belong in {cls.__name__.lower()}")
-            fields[key] = reader(value)
-        if not needed <= fields.keys():
-            missing = sorted(needed - fields.keys())
-            raise BadData(f"{cls.__name__.lower()} lacks {', '.join(missing)}")
-        return cls(**fields)
+        keys = _as(dict, data).keys()
+        if not keys <= readers.keys():
+            other = next(key for key in keys if key not in readers)
+            raise BadData(f"{other!r} does not belong in {told}")
+        if not needed <= keys:
+            raise BadData(f"{told} lacks {', '.join(sorted(needed - keys))}")
+        return cls(**{key: readers[key](value) for key, value in data.items()})
 
     return read
 

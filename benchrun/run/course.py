@@ -204,6 +204,8 @@ class Course:
             choose: Says which way a fork falls, or None when it cannot be said.
         """
         index, passes = start
+        if isinstance(self.route.ops[index], StepOp) and index not in ahead:
+            return Walked(index, passes, left, ahead)
         made, done = dict(left), set(ahead)
         while True:
             op = self.route.ops[index]

@@ -14,6 +14,7 @@ from typing import Final, TypeVar
 from benchrun.enrol import STATION, hand_of, person_key, station_key
 from benchrun.errors import BenchrunError
 from benchrun.kept import entry_of
+from benchrun.lean import no_collecting
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock
@@ -350,10 +351,11 @@ class Session:
         self._submit(self._go_on).result()
 
     def _go_on(self) -> None:
-        for line in self._writer.found.lines:
-            entry = entry_of(line)
-            self.run = fold(self.run, entry)
-            self._entries.append(entry)
+        with no_collecting():
+            for line in self._writer.found.lines:
+                entry = entry_of(line)
+                self.run = fold(self.run, entry)
+                self._entries.append(entry)
         if self.run.ended:
             if not self.folder.seal.is_file():
                 self._finish()  # the power went between the close and the seal over the whole

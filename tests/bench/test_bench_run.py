@@ -1,6 +1,7 @@
 """What the rules cost at 60 parts over 400 steps, early and late in a run, and on re-reading."""
 
 import hashlib
+import io
 import json
 import statistics
 import time
@@ -10,6 +11,10 @@ from functools import partial
 import pytest
 from bench_run_world import HAND, Bench
 
+from benchrun.kept import entry_of
+from benchrun.lean import no_collecting
+from benchrun.record.chain import read_open
+from benchrun.record.line import ZEROS, encode
 from benchrun.run import entries as e
 from benchrun.run.decide import decide
 from benchrun.run.fold import fold
@@ -60,16 +65,20 @@ def test_decide_fold_and_offers_early_and_late_in_a_run():
         told(f"run-{name}-at-20000-against-100", took, early[name], "us")
 
 
+def line_of(entry: e.Entry, prev: str) -> bytes:
+    """An entry as its line in the log."""
+    data = e.data_of(entry.data)
+    line = {"n": entry.n, "at": entry.at.as_data(), "by": entry.by, "kind": entry.kind}
+    return encode({**line, "data": data, "prev": prev})
+
+
 def test_reading_a_hundred_thousand_entries_again():
-    """Five readings of a log of 20,000, against json.loads and SHA-256 of the same lines."""
+    """Five times taking up a log of 20,000, against json.loads and SHA-256 of the same lines."""
     bench = Bench.begin()
-    lines: list[bytes] = []
     course = bench.run.course
+    lines = [line_of(bench.first, ZEROS)]
     for entry in bench.entries():
-        data = e.data_of(entry.data)
-        line = {"n": entry.n, "at": entry.at.as_data(), "by": entry.by, "kind": entry.kind}
-        whole = json.dumps({**line, "data": data, "prev": "0" * 64}, sort_keys=True)
-        lines.append(whole.encode() + b"\n")
+        lines.append(line_of(entry, hashlib.sha256(lines[-1]).hexdigest()))
         if entry.n == LATE:
             break
 
@@ -79,13 +88,12 @@ def test_reading_a_hundred_thousand_entries_again():
             json.loads(line)
 
     def ours() -> None:
-        run = opened
-        for line in lines:
-            hashlib.sha256(line).hexdigest()
-            run = fold(run, e.read_entry(json.loads(line)))
+        run = Run(course)
+        with no_collecting():
+            for line in read_open(io.BytesIO(b"".join(lines)), "log").lines:
+                run = fold(run, entry_of(line))
         ends.append(run)
 
-    opened = fold(Run(course), bench.first)
     ends: list[Run] = []
     rounds = []
     for _ in range(5):
