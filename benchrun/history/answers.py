@@ -98,10 +98,20 @@ class PartLife:
 
 @dataclass(frozen=True, slots=True)
 class StepTime:
-    """How long a step took, by the latest times that it was done (milliseconds)."""
+    """How long a step took, by the latest times that it was done (milliseconds).
+
+    Attributes:
+        per: What the times are of: `a part`, `a reading`, `a load`, or empty for the whole batch.
+        times: How many times are known.
+        runs: In how many runs.
+        rehearsed: Whether they are those of rehearsals, because no other are known.
+    """
 
     step: StepWords
+    per: str
     times: int
+    runs: int
+    rehearsed: bool
     least: int
     quarter: int
     median: int

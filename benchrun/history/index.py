@@ -127,7 +127,7 @@ class History:
             ) from None
 
     def _refresh(self, progress: Progress | None) -> Refreshed:
-        done = Refreshed()
+        done, version = Refreshed(), self._version()
         known, final, names = self._known(), self._final(), self._names()
         self._forget((known.keys() | final) - names)
         if not known and not final and len(names) > _MANY:
@@ -135,7 +135,12 @@ class History:
         wanted = sorted(names - final)
         for start in range(0, len(wanted), _RUNS_A_CHANGE):
             with change(self.store):
+                if self._version() != version:
+                    # Another window has read on meanwhile; nothing changes now until this is done.
+                    version, known, final = self._version(), self._known(), self._final()
                 for name in wanted[start : start + _RUNS_A_CHANGE]:
+                    if name in final:
+                        continue
                     self._read(RunFolder(self._runs / name), known.get(name), done)
             if progress is not None:
                 progress(min(start + _RUNS_A_CHANGE, len(wanted)), len(wanted))
@@ -148,6 +153,15 @@ class History:
         done.runs = self.store.execute("SELECT count(*) FROM runs").fetchone()[0]
         done.skipped = dict(self.store.execute("SELECT name, text FROM faults ORDER BY name"))
         return done
+
+    def unread(self) -> int:
+        """How many runs there are of which nothing was read yet."""
+        read = self.store.execute("SELECT name FROM runs UNION SELECT name FROM faults")
+        return len(self._names() - {name for (name,) in read})
+
+    def _version(self) -> int:
+        """A number that another one follows when somebody else has changed the index."""
+        return int(self.store.execute("PRAGMA data_version").fetchone()[0])
 
     def _known(self) -> dict[str, _Known]:
         rows = self.store.execute(

@@ -168,24 +168,52 @@ def _part_run(store: sqlite3.Connection, row: Sequence[Any]) -> PartRun:
     )  # fmt: skip
 
 
-def step_times(history: History, procedure: str, latest: int = LATEST) -> tuple[StepTime, ...]:
+def step_times(
+    history: History, procedure: str, latest: int = LATEST, but: str = ""
+) -> tuple[StepTime, ...]:
     """How long each step of a procedure took, by the latest times that it was done.
 
-    A dwell counts the time that is proven; another step the time since the entry before it in the
-    same sitting, which is what a face can refine its estimate by.
+    What counts as the time of a step:
+
+    - A dwell counts the time of each load that is proven; one whose end was told late counts none.
+    - Another step counts the time since the entry before it, divided by the parts of the entry
+      where the step is done for each part. Notes, photos, lessons and tending in between are part
+      of it.
+    - Not counted: a gap of more than two hours (`taking.SITTING_MS`), a restart of the machine, a
+      run that was left or stopped in between, and a step with a window that must open first, whose
+      time is mostly waiting.
+    - Rehearsals count only while nothing else is known.
+
+    Args:
+        history: The index, or anything with its `store`.
+        procedure: The procedure's id.
+        latest: How many times to go back.
+        but: A run that does not count, or empty.
 
     Raises:
         BenchrunError: No run of it is known.
     """
     store = history.store
-    steps = store.execute(select.STEPS, (procedure,)).fetchall()
-    if not steps:
+    if not store.execute(select.STEPS, (procedure,)).fetchone():
         raise BenchrunError(f"no run of {shown(procedure, 60)!r} is known")
+    return times_in(store, procedure, latest, but)
+
+
+def times_in(
+    store: sqlite3.Connection, procedure: str, latest: int = LATEST, but: str = ""
+) -> tuple[StepTime, ...]:
+    """The step times of a procedure by an index that is open; see `step_times`."""
     found = []
-    for step in steps:
-        spans = sorted(ms for (ms,) in store.execute(select.SPANS, (step[0], latest)))
-        if spans:
-            found.append(StepTime(StepWords(*step[1:]), len(spans), *_quartiles(spans)))
+    for step in store.execute(select.TIMED, (procedure,)).fetchall():
+        spans = store.execute(select.SPANS, (step[0], but, latest)).fetchall()
+        worked = [span for span in spans if not span[3]]
+        kept = worked or spans
+        if kept:
+            alone = not step[7]
+            times = sorted(ms if alone else ms // acts for ms, acts, _, _ in kept)
+            runs = len({run for _, _, run, _ in kept})
+            about = (step[7], len(times), runs, not worked)
+            found.append(StepTime(StepWords(*step[1:7]), *about, *_quartiles(times)))
     return tuple(found)
 
 

@@ -59,7 +59,22 @@ STEPS: Final = (
     "SELECT id, procedure, step, number, kind, name, text FROM steps WHERE procedure = ? "
     "ORDER BY number, id"
 )
-SPANS: Final = "SELECT ms FROM spans WHERE step = ? ORDER BY utc DESC LIMIT ?"
+# What waited for a window to open says nothing of how long the work took.
+TIMED: Final = (
+    "SELECT id, procedure, step, number, kind, name, text, per FROM steps "
+    "WHERE procedure = ? AND waits = 0 ORDER BY number, id"
+)
+SPANS: Final = """
+SELECT s.ms, s.acts, s.run, r.rehearsal FROM spans s JOIN runs r ON r.id = s.run
+WHERE s.step = ? AND r.name <> ? ORDER BY s.utc DESC LIMIT ?
+"""
+# The time at work in each closed run, and from its beginning to its close.
+WORKED: Final = """
+SELECT sum(s.ms), r.last - r.began, (SELECT count(*) FROM parts WHERE run = r.id), r.rehearsal
+FROM runs r JOIN spans s ON s.run = r.id JOIN steps t ON t.id = s.step
+WHERE r.procedure = ? AND r.closed > 0 AND t.kind <> 'dwell' AND t.waits = 0
+GROUP BY r.id ORDER BY r.began DESC LIMIT ?
+"""
 DEVIATIONS: Final = """
 SELECT s.procedure, s.step, s.number, s.kind, s.name, s.text, d.what, count(*) AS times,
   count(DISTINCT d.run), max(d.utc), d.reason, r.name

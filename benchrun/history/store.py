@@ -13,7 +13,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.text import shown
 
-VERSION: Final = 1
+VERSION: Final = 2
 NAME: Final = "history.sqlite"
 _WAIT_S: Final = 5.0
 _TABLES: Final = """
@@ -23,6 +23,7 @@ CREATE TABLE steps (
   number INTEGER NOT NULL DEFAULT 0, kind TEXT NOT NULL DEFAULT '', name TEXT NOT NULL DEFAULT '',
   instrument TEXT NOT NULL DEFAULT '', text TEXT NOT NULL DEFAULT '',
   revision INTEGER NOT NULL DEFAULT 0,
+  per TEXT NOT NULL DEFAULT 'a part', waits INTEGER NOT NULL DEFAULT 0,
   UNIQUE (procedure, step)
 );
 CREATE TABLE procedures (sha256 TEXT PRIMARY KEY, procedure TEXT NOT NULL);
@@ -50,7 +51,7 @@ CREATE TABLE readings (
 );
 CREATE TABLE spans (
   step INTEGER NOT NULL, utc INTEGER NOT NULL, ms INTEGER NOT NULL, run INTEGER NOT NULL,
-  n INTEGER NOT NULL
+  n INTEGER NOT NULL, acts INTEGER NOT NULL
 );
 CREATE TABLE deviations (
   step INTEGER NOT NULL, utc INTEGER NOT NULL, run INTEGER NOT NULL, n INTEGER NOT NULL,
@@ -66,7 +67,7 @@ INDEXES: Final = (
     "CREATE INDEX IF NOT EXISTS readings_part ON readings (part, step, utc, verdict)",
     "CREATE INDEX IF NOT EXISTS readings_tool ON readings (tool, utc, verdict) WHERE tool > 0",
     "CREATE INDEX IF NOT EXISTS readings_run ON readings (run, n)",
-    "CREATE INDEX IF NOT EXISTS spans_step ON spans (step, utc, ms)",
+    "CREATE INDEX IF NOT EXISTS spans_step ON spans (step, utc, ms, acts, run)",
     "CREATE INDEX IF NOT EXISTS spans_run ON spans (run, n)",
     "CREATE INDEX IF NOT EXISTS deviations_step ON deviations (step, what, utc)",
     "CREATE INDEX IF NOT EXISTS deviations_run ON deviations (run, n)",
@@ -103,20 +104,29 @@ def _open(path: Path) -> sqlite3.Connection:
         # After a power cut the last runs may be missing: they are read from their logs again.
         store.execute("PRAGMA synchronous = NORMAL")
         store.execute("PRAGMA cache_size = -12000")
-        (version,) = store.execute("PRAGMA user_version").fetchone()
-        if version == 0:
-            with change(store):
-                for statement in _TABLES.split(";"):
-                    store.execute(statement)
-                store.execute(f"PRAGMA user_version = {VERSION}")
-        elif version != VERSION:
-            raise _Outdated(f"it is of version {version}")
+        if _version(store) == 0:
+            _make_tables(store)
+        if _version(store) != VERSION:
+            raise _Outdated(f"it is of version {_version(store)}")
         # Reads a page of the tables, so that a damaged file shows now.
         store.execute("SELECT count(*) FROM runs").fetchone()
     except BaseException:
         store.close()
         raise
     return store
+
+
+def _version(store: sqlite3.Connection) -> int:
+    return int(store.execute("PRAGMA user_version").fetchone()[0])
+
+
+def _make_tables(store: sqlite3.Connection) -> None:
+    with change(store):
+        if _version(store):
+            return  # another window was quicker
+        for statement in _TABLES.split(";"):
+            store.execute(statement)
+        store.execute(f"PRAGMA user_version = {VERSION}")
 
 
 def throw_away(path: Path) -> None:

@@ -14,6 +14,8 @@ SITTING_MS: Final = 2 * 3_600_000
 """A gap that is longer than this is a break, not the time that a step took."""
 
 _BREAKS: Final = frozenset({"stop", "resume"})
+# Written down or done in passing: the work in hand goes on, and so does its time.
+_IN_PASSING: Final = frozenset({"beat", "seal", "note", "photo", "lesson", "tend"})
 _STATES: Final = {"aside": "set aside", "scrap": "scrap", "play": "in play"}
 
 Data = Mapping[str, Any]
@@ -44,7 +46,7 @@ class Taking:
         self.closed = False
         self.boot, self.up_ms = boot, up_ms
         self._readings: list[tuple[object, ...]] = []
-        self._spans: list[tuple[int, int, int, int, int]] = []
+        self._spans: list[tuple[int, int, int, int, int, int]] = []
         self._takes: Mapping[str, Callable[[Line, Data], None]] = {
             "open": self._opened,
             "add": self._added,
@@ -71,7 +73,7 @@ class Taking:
             take(line, line.data)
         if line.kind in _BREAKS or (line.kind == "seal" and line.data.get("why") == "suspend"):
             self.boot = ""
-        elif line.kind not in ("beat", "seal"):
+        elif line.kind not in _IN_PASSING:
             self.boot, self.up_ms = line.when["boot"], line.when["up_ms"]
 
     def put(self) -> None:
@@ -79,7 +81,7 @@ class Taking:
         self._store.executemany(
             "INSERT INTO readings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)", self._readings
         )
-        self._store.executemany("INSERT INTO spans VALUES (?,?,?,?,?)", self._spans)
+        self._store.executemany("INSERT INTO spans VALUES (?,?,?,?,?,?)", self._spans)
         self._readings.clear()
         self._spans.clear()
 
@@ -133,7 +135,7 @@ class Taking:
                 gauge = word(tool) if measured else 0
                 key = (step, utc, self._run, line.n, word(part), place)
                 self._readings.append((*key, number, *about, *limits, verdict, gauge, doubt, 0))
-        self._span(line, step)
+        self._span(line, step, max(1, len(data.get("parts", ()))))
         self._otherwise(line, step, data)
         self._asks(data)
 
@@ -141,15 +143,15 @@ class Taking:
         step = self._step(data)
         if line.kind == "out":
             proven = [o["proven"] for o in data.get("each", {}).values() if "proven" in o]
-            if proven:
-                self._spans.append((step, line.utc_ms, max(proven), self._run, line.n))
+            if proven and not data.get("ago"):
+                self._spans.append((step, line.utc_ms, max(proven), self._run, line.n, 1))
         self._otherwise(line, step, data)
         self._asks(data)
 
-    def _span(self, line: Line, step: int) -> None:
+    def _span(self, line: Line, step: int, acts: int) -> None:
         passed = line.when["up_ms"] - self.up_ms
         if line.when["boot"] == self.boot and 0 < passed <= SITTING_MS:
-            self._spans.append((step, line.utc_ms, passed, self._run, line.n))
+            self._spans.append((step, line.utc_ms, passed, self._run, line.n, acts))
 
     def _otherwise(self, line: Line, step: int, data: Data) -> None:
         each = data.get("each", {})

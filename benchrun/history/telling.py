@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, is_dataclass
-from typing import Any
+from typing import Any, Final
 
 from benchrun.history.answers import (
     DeviationRow,
@@ -16,6 +16,10 @@ from benchrun.history.answers import (
 from benchrun.text import count, listed, shown, span
 
 Row = Sequence[str]
+TIMES_RULE: Final = (
+    "A dwell counts its proven time, other work the time since the entry before it. Left out: gaps "
+    "of more than 2 hours, restarts, runs left or stopped, and steps that wait for a window."
+)
 
 
 def as_data(answer: object) -> Any:
@@ -122,7 +126,7 @@ def times_text(answer: Sequence[StepTime]) -> str:
     """How long each step took."""
     told = [
         (
-            step_words(one.step),
+            f"{step_words(one.step)}{', ' + one.per if one.per else ''}",
             str(one.times),
             span(one.median),
             f"{span(one.quarter)} to {span(one.three_quarters)}",
@@ -133,7 +137,7 @@ def times_text(answer: Sequence[StepTime]) -> str:
     if not told:
         return "no step was timed yet"
     heads = ("Step", "Times", "Median", "Middle half", "Least to most")
-    return "\n".join(columns(heads, told, frozenset({1, 2})))
+    return "\n".join([*columns(heads, told, frozenset({1, 2})), "", TIMES_RULE])
 
 
 def tool_text(answer: ToolHistory) -> str:

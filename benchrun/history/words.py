@@ -5,7 +5,7 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.kept import kept_procedure
-from benchrun.procedure.route import Inspect, Reading, Step, WorkOut
+from benchrun.procedure.route import Dwell, Inspect, Reading, Step, WorkOut
 from benchrun.record.folder import RunFolder
 
 _MOST_KEPT: Final = 100_000
@@ -84,6 +84,27 @@ class Words:
         number = self.step(procedure, step.id)
         self._store.execute(
             "UPDATE steps SET number = ?, kind = ?, name = ?, instrument = ?, text = ?, "
-            "revision = ? WHERE id = ? AND revision <= ?",
-            (step.number, step.kind.value, name, instrument, step.text, revision, number, revision),
+            "per = ?, waits = ?, revision = ? WHERE id = ? AND revision <= ?",
+            (
+                step.number,
+                step.kind.value,
+                name,
+                instrument,
+                step.text,
+                _per(step),
+                step.window is not None and step.window.least is not None,
+                revision,
+                number,
+                revision,
+            ),
         )
+
+
+def _per(step: Step) -> str:
+    """What the time of one act of a step is the time of; empty where the whole batch is one."""
+    if isinstance(step.detail, Dwell):
+        return "a load"
+    if step.together:
+        return ""
+    several = isinstance(step.detail, Reading) and len(step.detail.places) > 1
+    return "a reading" if several else "a part"

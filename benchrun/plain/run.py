@@ -7,6 +7,7 @@ from typing import Any, cast
 
 from benchrun.board import offer_words
 from benchrun.errors import BenchrunError
+from benchrun.plain.past import Past
 from benchrun.plain.talk import Talk
 from benchrun.procedure.ghs import code_lines
 from benchrun.procedure.route import Hold, Inspect, Reading, Step
@@ -49,6 +50,9 @@ class PlainRun:
     session: Session
     people: tuple[Person, ...] = ()
 
+    def __post_init__(self) -> None:
+        self._past = Past(self.talk, self.session)
+
     def carry_on(self) -> None:
         """Offer and do until the run is closed or left."""
         for line in HELP:
@@ -74,6 +78,7 @@ class PlainRun:
                     f"{caution.signal.value.upper()}. {caution.hazard} {caution.consequence} "
                     f"{caution.avoidance}"
                 )
+            self._past.tell(first.step)
             for whose, words in sums_of(self.session.run, first.step.id, first.parts):
                 self.talk.say(f"{whose}: {words}" if whose else words)
         for number, offer in enumerate(found, 1):
@@ -230,7 +235,7 @@ class PlainRun:
         for caution in step.cautions:
             for line in code_lines(caution):
                 self.talk.say(f"{caution.signal.value.upper()}: {line}")
-        for lesson in step.lessons:
+        for lesson in self._past.lessons(step):
             self.talk.say(f"Lesson: {lesson}")
         if step.source:
             self.talk.say(f"Source: {step.source}")

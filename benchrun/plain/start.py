@@ -6,6 +6,7 @@ from benchrun.board import Board, OpenRun, look, uses_beside
 from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
 from benchrun.fitting.readiness import ready
+from benchrun.history.estimates import keep_up, run_words
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Gone, Talk
 from benchrun.procedure.load import load
@@ -119,6 +120,9 @@ class _Bench:
         """Ask what a procedure needs and begin it."""
         procedure = load(path)
         self._talk.say(f"{procedure.title}, revision {procedure.revision}. {procedure.scope}")
+        took = run_words(self._shop.path, procedure.id)
+        if took:
+            self._talk.say(f"Past runs: {took}.")
         for hazard in procedure.hazards:
             self._talk.say(
                 f"{hazard.signal.value.upper()}. {hazard.hazard} {hazard.consequence} "
@@ -168,3 +172,4 @@ class _Bench:
             PlainRun(self._talk, session, read_people(self._shop)).carry_on()
         finally:
             session.leave()
+            keep_up(self._shop.path)

@@ -237,6 +237,7 @@ def ready(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> tuple[str,
     Raises:
         BenchrunError: There is no such procedure, or it is not sound.
     """
+    from benchrun.history.estimates import run_words
     from benchrun.procedure.load import load
 
     loaded = load(shop.procedure(procedure))
@@ -246,4 +247,6 @@ def ready(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> tuple[str,
     uses = look(shop, now).uses
     found = lacks(read_registers(shop), loaded, day_of(now), uses=uses, parts=parts)
     head = f"{loaded.title}, revision {loaded.revision}, for {count(parts or batch.least, 'part')}"
-    return "\n".join([head, *(found or ("nothing is lacking",))]), not found
+    took = run_words(shop.path, loaded.id)
+    past = [f"past runs: {took}"] if took else []
+    return "\n".join([head, *(found or ("nothing is lacking",)), *past]), not found

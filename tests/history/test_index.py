@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 import sqlite3
+from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 
 import pytest
@@ -131,6 +132,37 @@ def test_only_new_entries_are_read(shop):
             "61.961",
         ]
         assert len(step_times(history, "seats")) == 1
+
+
+def test_windows_that_make_the_index_at_once_do_not_hinder_each_other(shop):
+    log = Log("2026-03-02-seats-aaaa")
+    log.read("bore-1", {"hub": "61.960"})
+    log.write(shop / "runs")
+
+    def ask(_):
+        return len(asked(shop, reading_history, "seats", "bore-1").rows)
+
+    with ThreadPoolExecutor(8) as windows:
+        assert list(windows.map(ask, range(24))) == [1] * 24
+
+
+def test_two_windows_that_read_on_at_once_count_everything_once(shop):
+    for day in range(1, 10):
+        log = Log(f"2026-03-0{day}-seats-aaaa")
+        log.read("bore-1", {"hub": "61.960"})
+        log.write(shop / "runs", sealed=day % 2 == 0)
+    with History(shop) as one, History(shop) as other:
+        looked = one._names
+
+        def meanwhile():
+            names = looked()
+            one._names = looked
+            other.refresh()
+            return names
+
+        one._names = meanwhile
+        assert one.refresh().runs == 9
+        assert len(reading_history(one, "seats", "bore-1").rows) == 9
 
 
 def test_a_line_that_is_being_written_waits_until_it_is_whole(shop):

@@ -105,6 +105,17 @@ def test_a_whole_run_by_digits_and_enter(shop, tmp_path):
     assert said.index("WARNING") < said.index("recorded, entry 2")
 
 
+def test_a_lesson_by_two_keys_and_a_sentence_is_said_at_its_step_in_the_next_run(shop, tmp_path):
+    first = talk_through(shop, tmp_path, ["1", "a", "*", "2", "Use the long brush.", "", "-"])
+    assert "Lesson: Use the long brush." in first.partition("2 lesson")[2]
+    said = talk_through(shop, tmp_path, ["1", "a", "0", "", "9.5", "-"])
+    at_the_step = said.partition("Wipe the part clean.")[0]
+    assert "Lesson: Use the long brush. (Somebody, " in at_the_step
+    assert "Takes about 5 s a part (in 1 past run)." in at_the_step
+    # Once when the run comes to the step, once more under 0, and not at the steps after it.
+    assert said.count("Use the long brush.") == 2
+
+
 def test_a_wrong_passphrase_leaves_nothing_behind(shop, tmp_path):
     lines = [*WHOLE_RUN[:16], "", "13", "-"]
     said = talk_through(shop, tmp_path, lines)

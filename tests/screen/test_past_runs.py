@@ -1,14 +1,17 @@
 """Questions over past runs, asked on the screen: from the board and from the step in hand."""
 
 import asyncio
+import shutil
 import sys
 import threading
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from screen_bench import ascii_look, press, settled, show_run, until
+from screen_bench import WORD, ascii_look, press, settled, show_run, until
 
+from benchrun.history.estimates import keep_up, run_words
+from benchrun.run import commands as c
 from benchrun.screen.ink import Paper
 from benchrun.screen.past.asking import AskPane
 from benchrun.screen.widgets.trend import ROWS, Course, room, trend_plot
@@ -17,6 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "history"))
 
 from synthetic import Log
 
+MIN = 60_000
 NUMBERS = ("61.960", "61.962", "61.959", "61.961", "61.960", "61.990", "61.960", "61.961")
 
 
@@ -131,6 +135,43 @@ async def test_in_a_run_the_part_in_hand_is_asked_about_at_once(bench, every_sta
         assert "1 of 9" in bench.screen()
 
 
+async def test_a_step_says_how_long_it_took_in_past_runs(bench, every_state):
+    past = bench.begin(every_state, ["arm 1", "arm 2"], "past")
+    bench.clock.wait(8 * MIN)
+    past.send(c.Do("wipe", ("arm 1", "arm 2"), past.run.n - 1)).result()
+    past.leave()
+    keep_up(bench.shop.path)
+    bench.clock.wait(60 * MIN)
+    session = bench.begin(every_state, ["arm"], "next")
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await until(bench, "takes  about 4 min a part (in 1 past run)")
+        await press(pilot, "enter")
+        assert "takes" not in bench.screen()
+
+
+async def test_the_board_reads_on_in_passing_and_the_start_tells_how_long_past_runs_took(
+    bench, every_state
+):
+    shutil.copy(every_state, bench.shop.path / "procedures" / "every-state.yaml")
+    past = bench.begin(every_state, ["arm"], "past")
+    bench.clock.wait(8 * MIN)
+    past.send(c.Do("wipe", ("arm",), past.run.n - 1)).result()
+    past.send(c.Put(("arm",), past.run.n - 1, "scrap", "cracked")).result()
+    bench.clock.wait(4 * MIN)
+    past.sign(c.Close({}, "done"), WORD).result()
+    past.leave()
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        for _ in range(5000):
+            if run_words(bench.shop.path, past.procedure.id):
+                break
+            await asyncio.sleep(0.002)
+        await press(pilot, "1")
+        await until(bench, "past runs  at work about 8 min (in 1 past run of 1 part), from")
+        await until(bench, "close 12 min")
+
+
 async def test_a_value_that_no_run_holds_is_told_and_left_again(seats):
     async with seats.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
@@ -160,7 +201,7 @@ async def test_keys_and_clocks_go_on_while_the_index_is_read_and_leaving_ends_th
         AskPane(screen, seats.shop, "Something slow", slow, never).begin()
         await asyncio.to_thread(reading.wait, 20)
         screen.paint()
-        assert "3 of 3 runs" in seats.screen()
+        assert "Something slow" in seats.screen()
         await press(pilot, "minus")
         assert "Something slow" not in seats.screen()
         await press(pilot, "slash")

@@ -33,7 +33,12 @@ def lacks(shop: Shop, procedure: Procedure, now: Moment, parts: int = 0) -> tupl
 
 
 def begin_panes(
-    desk: Desk, shop: Shop, procedure: Procedure, done: Begins, lacking: Sequence[str] = ()
+    desk: Desk,
+    shop: Shop,
+    procedure: Procedure,
+    done: Begins,
+    lacking: Sequence[str] = (),
+    took: str = "",
 ) -> None:
     """Ask for all that a run needs, one pane after the other.
 
@@ -43,6 +48,7 @@ def begin_panes(
         procedure: What is begun.
         done: What to do with the batch.
         lacking: What stands against beginning now, to be seen before going on.
+        took: How long past runs took, in words, or empty.
     """
 
     async def batch() -> None:
@@ -52,16 +58,20 @@ def begin_panes(
         ReadPane(
             desk,
             f"Before you begin: {procedure.title}",
-            lambda paper: before_rows(paper, procedure, lacking),
+            lambda paper: before_rows(paper, procedure, lacking, took),
             after=batch,
             enter="go on all the same" if lacking else "all of this holds",
         )
     )
 
 
-def before_rows(paper: Paper, procedure: Procedure, lacking: Sequence[str] = ()) -> list[Line]:
+def before_rows(
+    paper: Paper, procedure: Procedure, lacking: Sequence[str] = (), took: str = ""
+) -> list[Line]:
     """What the procedure is for, what is lacking, what must hold, and what can hurt."""
     rows = paper.told(procedure.scope, role=Role.QUIET) if procedure.scope else []
+    if took:
+        rows += [paper.line(), *paper.told(took, first=" past runs  ", lead=Role.QUIET)]
     if procedure.status not in ("approved", "checked"):
         words = f"This procedure is a {procedure.status}: nobody has checked it yet."
         rows += [paper.line(), *paper.told(words, role=Role.STRONG)]

@@ -115,9 +115,11 @@ class BoardScreen(BenchScreen):
 
     @work(exclusive=True, group="lessons")
     async def _read_lessons(self) -> None:
-        """Read the lessons beside: it takes all logs of the shop, and the board stands."""
+        """Read the lessons beside, then what is new for the index; the board stands meanwhile."""
         try:
             self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
+            self.paint()
+            await asyncio.to_thread(_keep_up, self._shop)
         except BenchrunError as error:
             self.say(error.message, strong=True)
         self.paint()
@@ -166,12 +168,14 @@ class BoardScreen(BenchScreen):
 
     async def begin(self, one: Listed) -> None:
         """Ask what a new run needs, then begin it."""
+        from benchrun.history.estimates import run_words
         from benchrun.procedure.load import load
         from benchrun.screen.begin.pane import begin_panes, lacks
 
         try:
             procedure = await asyncio.to_thread(load, one.path)
             lacking = await asyncio.to_thread(lacks, self._shop, procedure, self.now())
+            took = await asyncio.to_thread(run_words, self._shop.path, procedure.id)
         except BenchrunError as error:
             self.say(error.message.partition("\n")[0], strong=True)
             return
@@ -179,7 +183,7 @@ class BoardScreen(BenchScreen):
         async def go(parts: "tuple[PartSpec, ...]") -> None:
             await self._as_somebody(lambda person: self._begin(procedure, parts, person))
 
-        begin_panes(self, self._shop, procedure, go, lacking)
+        begin_panes(self, self._shop, procedure, go, lacking, took)
 
     async def _begin(
         self, procedure: "Procedure", parts: "tuple[PartSpec, ...]", person: "Person"
@@ -265,3 +269,9 @@ class BoardScreen(BenchScreen):
         """Take a pane away; the board itself stays."""
         if self.panes and pane is not self.panes[0]:
             super().pop(pane)
+
+
+def _keep_up(shop: Shop) -> None:
+    from benchrun.history.estimates import keep_up
+
+    keep_up(shop.path)

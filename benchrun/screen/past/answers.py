@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, TypeVar
 
+from benchrun.history.telling import TIMES_RULE
 from benchrun.screen.desk import Desk, Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
@@ -191,6 +192,7 @@ def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[Line]:
         Row(
             (
                 step_title(one.step),
+                one.per,
                 str(one.times),
                 span(one.median),
                 f"{span(one.quarter)} to {span(one.three_quarters)}",
@@ -201,12 +203,14 @@ def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[Line]:
     ]
     heads = (
         Column("step", gives=True),
+        Column("of"),
         Column("times", right=True),
         Column("median", right=True),
         Column("middle half", right=True),
         Column("least to most", right=True, wide=True),
     )
-    return table(paper, heads, told)
+    rule = paper.told(TIMES_RULE, role=Role.QUIET)
+    return [*table(paper, heads, told), paper.line(), *rule]
 
 
 def tool_rows(paper: Paper, look: Look, answer: "ToolHistory") -> list[Line]:

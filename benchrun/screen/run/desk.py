@@ -29,6 +29,10 @@ class RunDesk(Desk, Protocol):
         """The lessons of past runs on a step, the newest first."""
         ...
 
+    def took(self, step: str) -> str:
+        """How long a step took in past runs, in words; empty where that is not known."""
+        ...
+
     async def give(self, command: Command, after: Callable[[], None] | None = None) -> bool:
         """Give a command; a reason or a second word that it lacks is asked for.
 

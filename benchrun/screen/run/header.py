@@ -104,6 +104,14 @@ def beside_step(paper: Paper, step: Step | None) -> Block:
     return block(rows, rank=2, short=rows[:2])
 
 
+def took_block(paper: Paper, offer: Offer | None, took: str) -> Block:
+    """How long the step took in past runs; the first thing to give way."""
+    if not took or offer is None or offer.deed not in (Deed.DO, Deed.PUT_IN):
+        return block([])
+    text = paper.fitted(took, paper.width - 9)
+    return block([paper.line(" ", ("takes  ", Role.QUIET), (text, Role.QUIET))], rank=5)
+
+
 def learned_block(paper: Paper, learned: Sequence[Learned], now: Moment) -> Block:
     """The lessons of past runs on the step, the newest in full."""
     if not learned:

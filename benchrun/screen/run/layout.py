@@ -29,6 +29,7 @@ def work_blocks(
     clock: str,
     crowded: bool = False,
     learned: Sequence[Learned] = (),
+    took: str = "",
 ) -> list[Block]:
     """Everything on the page of a run, from the top.
 
@@ -42,6 +43,7 @@ def work_blocks(
         clock: The time of day.
         crowded: Whether the cautions have a page of their own because they do not fit here.
         learned: Lessons of past runs on the step in hand.
+        took: How long the step in hand took in past runs, or empty.
     """
     head = [
         block([header.title_row(paper, title, name, clock)], gap=0),
@@ -51,7 +53,8 @@ def work_blocks(
     if hazards:
         shown = header.covered if crowded else header.plate_block
         head.append(shown(paper, hazards))
-    return [*head, *_middle(paper, now, parts, entry, learned), *_below(paper, now)]
+    middle = _middle(paper, now, parts, entry, learned)
+    return [*head, *middle, header.took_block(paper, now.offer, took), *_below(paper, now)]
 
 
 def _middle(

@@ -27,6 +27,7 @@ from benchrun.session import Kept, Session
 from benchrun.shop.people import Person
 
 if TYPE_CHECKING:
+    from benchrun.history.estimates import Estimate
     from benchrun.screen.app import BenchApp
 
 
@@ -45,6 +46,7 @@ class RunScreen(BenchScreen):
         super().__init__(app.bells, app.pulse)
         self._session = session
         self._learned: Mapping[str, Sequence[Learned]] = {}
+        self._took: Mapping[str, Estimate] = {}
         self._kit = Kit(session.shop)
         self._instruments = Instruments(session, self._kit)
         self._work = WorkPane(self)
@@ -66,10 +68,25 @@ class RunScreen(BenchScreen):
         """The lessons of past runs on a step, the newest first; none until they are read."""
         return self._learned.get(step, ())
 
+    def took(self, step: str) -> str:
+        """How long a step took in past runs, in words; empty until that is read."""
+        return self._took[step].words if step in self._took else ""
+
     def on_mount(self) -> None:
-        """Begin to tick; look for lessons beside."""
+        """Begin to tick; look for lessons and for the times of past runs beside."""
         super().on_mount()
         self._read_lessons()
+        self._read_times()
+
+    @work(exclusive=True, group="times")
+    async def _read_times(self) -> None:
+        from benchrun.history.estimates import estimates_for
+
+        session = self._session
+        self._took = await asyncio.to_thread(
+            estimates_for, session.shop.path, session.procedure.id, session.folder.run
+        )
+        self.paint()
 
     @work(exclusive=True, group="lessons")
     async def _read_lessons(self) -> None:

@@ -77,6 +77,7 @@ class WorkPane(Pane):
         hints = hints_of(now, parts, typed=typed, reading=entry is not None, waits=self._waits(now))
         step = now.offer.step if now.offer else None
         learned = self.desk.learned(step.id) if step else ()
+        took = self.desk.took(step.id) if step else ""
 
         def blocks() -> list[Block]:
             return work_blocks(
@@ -89,6 +90,7 @@ class WorkPane(Pane):
                 clock=clock,
                 crowded=self._crowded,
                 learned=learned,
+                took=took,
             )
 
         self._crowded = False
