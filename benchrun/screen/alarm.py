@@ -34,6 +34,11 @@ class Alarm:
     left_ms: int = 0
 
     @property
+    def load(self) -> tuple[object, ...]:
+        """Which run's load at which step it is about, in the order run, load, step."""
+        return self.key[:3]
+
+    @property
     def signal(self) -> str:
         """The one word in front."""
         return _SIGNALS[self.rank]

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 LEAST_WIDTH: Final = 80
 LEAST_HEIGHT: Final = 24
+SETTLE: Final = "1"
+"""The key that says an alarm's own act is done."""
 
 
 class BenchScreen(Screen[None]):
@@ -72,6 +74,11 @@ class BenchScreen(Screen[None]):
         return self._message
 
     @property
+    def alarmed(self) -> bool:
+        """Whether an alarm stands."""
+        return self.bells.first is not None
+
+    @property
     def in_front(self) -> bool:
         """Whether this is the screen that is looked at."""
         return self.is_mounted and self.app.screen is self
@@ -108,7 +115,8 @@ class BenchScreen(Screen[None]):
     def _does(self) -> Hashable:
         alarm = self.bells.first
         if alarm is not None:
-            return ("alarm", alarm.key)
+            word = self.panes[-1].settles(alarm)
+            return ("alarm", alarm.key, word and self.panes[-1].does())
         return (len(self.panes), type(self.panes[-1]).__name__, self.panes[-1].does())
 
     def tick(self) -> None:
@@ -137,7 +145,8 @@ class BenchScreen(Screen[None]):
         alarm = self.bells.first
         if alarm is None:
             return self.panes[-1].page(paper)
-        band = alarm_band(paper, alarm, len(self.bells.waiting) - 1)
+        word = self.panes[-1].settles(alarm)
+        band = alarm_band(paper, alarm, len(self.bells.waiting) - 1, word)
         below = self.panes[-1].page(Paper(paper.width, paper.height - len(band), paper.ascii))
         return Page((*band, *below.rows), below.whole)
 
@@ -171,29 +180,42 @@ class BenchScreen(Screen[None]):
         if self.app.size.width < LEAST_WIDTH or self.app.size.height < LEAST_HEIGHT:
             return
         pane = self.panes[-1]
-        acts = key == keys.ENTER or (key.isdigit() and pane.numbers_act())
+        alarm = self.bells.first
+        settles = alarm is not None and key == SETTLE and bool(pane.settles(alarm))
+        acts = key == keys.ENTER or settles or (key.isdigit() and pane.numbers_act())
         if acts and self._steady.deaf(self._does()) and not pane.early(key):
             self.paint()
             return
-        if key == keys.ENTER and self.bells.first is not None:
+        if key == keys.ENTER and alarm is not None:
             self.bells.answer()
             self.paint()
             return
         self.say("")
+        if settles:
+            self.bells.answer()
+            key = keys.ENTER
         await pane.key(key)
         self.paint()
 
 
-def alarm_band(paper: Paper, alarm: Alarm, more: int) -> list[Line]:
-    """The inverted band across the top, until Enter answers it."""
+def alarm_band(paper: Paper, alarm: Alarm, more: int, word: str = "") -> list[Line]:
+    """The inverted band across the top, until Enter answers it.
+
+    Args:
+        paper: What it is drawn on.
+        alarm: The most urgent one.
+        more: How many wait behind it.
+        word: What 1 says was done, where that answers it too.
+    """
     rest = f" (+ {more} more)" if more > 0 else ""
+    answers = f"{SETTLE} {word}   Enter heard" if word else "Enter heard"
     rows = paper.told(
         f"{alarm.words}{rest}",
         first=f" {alarm.signal}  ",
         role=Role.ALARM,
-        width=paper.width - 15,
+        width=paper.width - len(answers) - 3,
     )[:2]
-    right = paper.line(("Enter heard ", Role.ALARM))
+    right = paper.line((f"{answers} ", Role.ALARM))
     banded = [paper.line(*row.pieces, band=Role.ALARM) for row in rows]
     gap = max(1, paper.width - banded[0].width - right.width)
     banded[0] = banded[0] + paper.line((" " * gap, Role.ALARM)) + right

@@ -7,6 +7,7 @@ from typing import Protocol
 
 from benchrun.moment import Moment
 from benchrun.screen import keys
+from benchrun.screen.alarm import Alarm
 from benchrun.screen.ink import Line, Paper, Part, Role
 from benchrun.screen.look import Look
 from benchrun.screen.page import Block, Page, fit
@@ -50,6 +51,11 @@ class Desk(Protocol):
         """The message that stands, and whether it is a strong one."""
         ...
 
+    @property
+    def alarmed(self) -> bool:
+        """Whether an alarm stands, which takes Enter before anything else."""
+        ...
+
     def chose(self) -> None:
         """Say that the hand itself has just chosen what Enter does now."""
         ...
@@ -90,6 +96,15 @@ class Pane(ABC):
         """Whether a digit alone records something, so that it must be as deaf as Enter."""
         return False
 
+    def settles(self, alarm: Alarm) -> str:
+        """What 1 does while an alarm stands, because the page is at the very act it calls for.
+
+        Returns:
+            The word for it, such as `tended`; empty where the page is at something else.
+        """
+        del alarm
+        return ""
+
     def early(self, key: str) -> bool:
         """Whether a key counts though it came within the half second in which Enter is deaf."""
         del key
@@ -97,6 +112,8 @@ class Pane(ABC):
 
     def laid(self, paper: Paper, blocks: Sequence[Block], hints: Sequence[Hint]) -> Page:
         """Lay blocks out above the message and the line of keys."""
+        if self.desk.alarmed:
+            hints = [hint for hint in hints if hint.key != "Enter"]
         return fit(blocks, foot(paper, hints, self.desk.message), paper.height)
 
 

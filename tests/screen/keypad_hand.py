@@ -1,10 +1,17 @@
 """A hand that works through a run by the keypad alone, from what is on offer and prepared answers.
 
 It looks at the run as anybody could who reads the screen, and answers with the keys to press.
+
+What it counts. An **act** is one of: a judgement (one answer to an inspection or a question, for
+all parts it is given for), a reading (one value of one place), a batch step (one thing done, begun,
+ended, tended, worked out, or signed, for all parts that are ready). **Keys** are all that are
+pressed, whatever for: choosing parts, answering an alarm, saying who signs, saying a thing once
+more, giving a reason. Only what is typed as text is not counted: the figures of a value, which are
+the reading itself, and the characters of a passphrase. The Enter behind them is counted.
 """
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from ruamel.yaml import YAML
@@ -28,8 +35,8 @@ class Hand:
     """Chooses keys.
 
     Args:
-        given: Answers by step.
-        settle: How questions are answered: code by kind of question; else the first answer.
+        given: Answers by step, and by part where they differ.
+        settle: How questions are answered: code by step; else the first answer.
     """
 
     def __init__(self, given: Mapping[str, object], settle: Mapping[str, str] | None = None):
@@ -38,25 +45,41 @@ class Hand:
         self.used: Counter[tuple[str, str]] = Counter()
         self.done: Counter[str] = Counter()
 
-    def keys(self, run: Run, at: Moment, *, other_signs: bool) -> list[str] | int | None:
-        """The keys to press now; a number of milliseconds to wait; None when the run is closed."""
+    @property
+    def acts(self) -> int:
+        """Judgements, readings and batch steps so far."""
+        return self.done["judgements"] + self.done["readings"] + self.done["steps"]
+
+    def keys(
+        self, run: Run, at: Moment, *, other_signs: bool, alarm: str = ""
+    ) -> list[str] | int | None:
+        """The keys to press now; a number of milliseconds to wait; None when the run is closed.
+
+        Args:
+            run: The run.
+            at: Now.
+            other_signs: Whether there is more than one person.
+            alarm: The band of the alarm that stands, or empty.
+        """
         if run.ended:
             return None
         now = view(run, at, None)
         offer = now.offer
         assert offer is not None
+        if alarm and not any(f"1 {word}   Enter heard" in alarm for word in ("tended", "lifted")):
+            self.done["alarms"] += 1
+            return ["enter"]
         if not offer.ready and (offer.deed is not Deed.CLOSE or len(now.offers) > 1):
             waits = [one.wait_ms for one in now.offers if one.wait_ms]
             assert waits, f"nothing is ready and nothing comes: {now.offers}"
             return min(waits)
         parts = parts_of(run, offer, ())
-        if offer.deed is Deed.CLOSE:
-            self.done["steps"] += 2
-            self.done["signatures"] += 1
-            return ["enter", *self._named(other=False, several=other_signs), *WORD, "enter"]
         if offer.deed is Deed.ANSWER:
             return self._answer(offer)
-        return self._act(offer, parts, other_signs)
+        if alarm:
+            self.done["steps"] += 1
+            return ["1"]
+        return self._act(run, offer, parts, other_signs)
 
     def _answer(self, offer: Offer) -> list[str]:
         self.done["judgements"] += 1
@@ -66,42 +89,57 @@ class Hand:
         chosen = answers[codes.index(wanted)]
         return [str(codes.index(wanted) + 1), *(["1"] if chosen.reason else [])]
 
-    def _act(self, offer: Offer, parts: tuple[str, ...], other_signs: bool) -> list[str]:
+    def _act(self, run: Run, offer: Offer, parts: tuple[str, ...], other_signs: bool) -> list[str]:
         step = offer.step
+        if offer.deed is Deed.CLOSE:
+            return self._signs(other=False, several=other_signs)
         detail = step.detail
         if offer.deed is Deed.DO and isinstance(detail, Reading):
             self.done["readings"] += 1
             typed = self._value(step.id, parts[0])
-            self.done["figures"] += len(typed)
+            self.done["typed"] += len(typed)
             return [*typed, "enter"]
         if offer.deed is Deed.DO and isinstance(detail, Inspect):
-            self.done["judgements"] += 1
-            names = [one.name for one in detail.findings]
-            wanted = self._value(step.id, parts[0]) if step.id in self.given else names[0]
-            return [str(names.index(wanted) + 1)]
+            return self._judge(run, step.id, [one.name for one in detail.findings], parts)
         if offer.deed is Deed.DO and isinstance(detail, Hold):
-            self.done["steps"] += 2
-            self.done["signatures"] += 1
-            named = self._named(other=detail.other, several=other_signs)
-            return ["enter", *named, *WORD, "enter"]
+            return self._signs(other=detail.other, several=other_signs)
         self.done["steps"] += 1
         sure = offer.deed is Deed.DO and step.critical and step.kind is not Kind.DWELL
         return ["enter", "enter"] if sure else ["enter"]
 
-    def _named(self, *, other: bool, several: bool) -> list[str]:
-        """The keys that say who signs: a number for the first signature, then only a change."""
-        if not several:
-            return []
-        if self.done["signatures"] == 1:
-            return ["2" if other else "1"]
-        return ["+"] if other else []
+    def _judge(self, run: Run, step: str, names: list[str], parts: Sequence[str]) -> list[str]:
+        """One judgement for all parts of the same answer; the fewest are chosen first."""
+        self.done["judgements"] += 1
+        found: dict[str, list[str]] = {}
+        for part in parts:
+            wanted = self._value(step, part, taken=False) if step in self.given else names[0]
+            found.setdefault(wanted, []).append(part)
+        wanted, few = min(found.items(), key=lambda one: len(one[1]))
+        for part in few:
+            self.used[step, part] += 1
+        number = str(names.index(wanted) + 1)
+        if len(few) == len(parts):
+            return [number]
+        wide = len(str(len(run.parts)))
+        chosen = [f"{run.parts.index(part) + 1:0{wide}}" for part in few]
+        return [".", *"".join(chosen), "enter", number]
 
-    def _value(self, step: str, part: str) -> str:
+    def _signs(self, *, other: bool, several: bool) -> list[str]:
+        """A number says who signs the first time; then the passphrase is typed at once."""
+        self.done["steps"] += 1
+        self.done["typed"] += len(WORD)
+        self.done["signatures"] += 1
+        if self.done["signatures"] == 1:
+            named = ["2" if other else "1"] if several else []
+            return ["enter", *named, *WORD, "enter"]
+        return [*(["enter", "+"] if other else []), *WORD, "enter"]
+
+    def _value(self, step: str, part: str, *, taken: bool = True) -> str:
         found = self.given[step]
         if isinstance(found, dict):
             found = found[part]
         if isinstance(found, list):
             turn = self.used[step, part]
-            self.used[step, part] += 1
             found = found[min(turn, len(found) - 1)]
+        self.used[step, part] += taken
         return str(found).replace(" ", "").rstrip("C") if str(found)[:1].isdigit() else str(found)

@@ -11,7 +11,9 @@ from benchrun.run.judge import (
     PERHAPS_EARLY,
     PERHAPS_LATE,
 )
+from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
+from benchrun.screen.alarm import TEND, Alarm
 from benchrun.screen.crowd import brief
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Block, block
@@ -73,6 +75,22 @@ def calls(clock: LoadClock) -> bool:
     return clock.state not in (EARLY, IN_TIME) or (
         clock.to_most is not None and clock.most is not None and clock.to_most <= clock.most // 4
     )
+
+
+def settled_by(offer: Offer, alarm: Alarm, run_id: str) -> str:
+    """The word for the act in hand where it is the very one that an alarm calls for, or empty.
+
+    Args:
+        offer: What is in hand.
+        alarm: The alarm that stands.
+        run_id: The run's id.
+    """
+    clock = offer.clock
+    if clock is None or not offer.ready or (run_id, clock.load, clock.step.id) != alarm.load:
+        return ""
+    if offer.deed is Deed.TEND:
+        return "tended" if alarm.rank == TEND else ""
+    return "lifted" if offer.deed is Deed.LIFT and alarm.rank != TEND else ""
 
 
 def large_clock(paper: Paper, run: Run, clock: LoadClock) -> list[Block]:

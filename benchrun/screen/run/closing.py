@@ -5,15 +5,33 @@ from collections.abc import Hashable
 from benchrun.enrol import hand_of
 from benchrun.run import commands as c
 from benchrun.run.decide import unfinished
+from benchrun.run.offers import Deed
 from benchrun.run.state import Run, Status
 from benchrun.screen.desk import Pane
 from benchrun.screen.ink import Paper, Role
 from benchrun.screen.page import Block, block
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.reasons import reason_pane
-from benchrun.screen.run.signing import SignPane
+from benchrun.screen.run.signing import HoldPane, SignPane
+from benchrun.screen.run.view import View, holds
 from benchrun.session import closing_statement
 from benchrun.text import count, listed
+
+
+def sign_pane(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane | None:
+    """What signs the thing in hand, if that wants a signature.
+
+    Args:
+        desk: The run screen.
+        now: The run as it is shown.
+        parts: For whom it is signed.
+    """
+    offer = now.offer
+    if offer is not None and offer.deed is Deed.CLOSE:
+        return close_pane(desk)
+    if offer is None or offer.step is None or not holds(offer):
+        return None
+    return HoldPane(desk, offer.step, c.Do(offer.step.id, parts, now.run.n - 1))
 
 
 def close_pane(desk: RunDesk) -> Pane:

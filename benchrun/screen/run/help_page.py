@@ -47,7 +47,8 @@ def help_rows(paper: Paper, own: Sequence[tuple[str, str]] = ()) -> list[Line]:
             rows += paper.told(words, first=f"   {key:<14}", lead=Role.STRONG)
         rows.append(paper.line())
     said = (
-        "An alarm takes Enter first. Enter is deaf for half a second after what it would do "
-        "has changed, so that a double tap does nothing twice."
+        "An alarm takes Enter first; where the act that it calls for is in hand, 1 says that it is "
+        "done and answers both. Enter is deaf for half a second after what it would do has "
+        "changed, so that a double tap does nothing twice."
     )
     return [*rows, *paper.told(said, first="   ", role=Role.QUIET)]

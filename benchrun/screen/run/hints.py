@@ -1,11 +1,11 @@
 """What Enter is called for each thing that can be in hand, and the other keys beside it."""
 
-from benchrun.procedure.route import Hold, Inspect, Kind
+from benchrun.procedure.route import Hold, Kind
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.screen.crowd import brief
 from benchrun.screen.desk import Hint
-from benchrun.screen.run.view import View
+from benchrun.screen.run.view import View, holds, inspects
 
 
 def whom(run: Run, parts: tuple[str, ...]) -> str:
@@ -50,7 +50,13 @@ def _do_words(run: Run, offer: Offer, who: str) -> str:
 
 
 def hints_of(
-    now: View, parts: tuple[str, ...], *, typed: str, reading: bool, waits: bool
+    now: View,
+    parts: tuple[str, ...],
+    *,
+    typed: str,
+    reading: bool,
+    waits: bool,
+    signed: bool = False,
 ) -> list[Hint]:
     """The keys that mean something now.
 
@@ -60,6 +66,7 @@ def hints_of(
         typed: What stands in the entry field.
         reading: Whether the offer in hand is a reading that may be typed.
         waits: Whether there is nothing to do yet, so that it must be taken in hand on purpose.
+        signed: Whether it is known who signs, so that the passphrase may be typed at once.
     """
     run, offer = now.run, now.offer
     if offer is None:
@@ -72,16 +79,20 @@ def hints_of(
     if waits:
         words = f"{enter_words(run, offer, parts)} all the same"
         return [Hint("+", words), *_rest(now, offer)[len(now.offers) > 1 :]]
-    return [_first(run, offer, parts), *_rest(now, offer)]
+    typed_at_once = [Hint("digits", "the passphrase")] if signed and _signs(offer) else []
+    return [_first(run, offer, parts), *typed_at_once, *_rest(now, offer)]
 
 
 def _first(run: Run, offer: Offer, parts: tuple[str, ...]) -> Hint:
     if offer.deed is Deed.ANSWER:
         return Hint("digit", "answer", first=True)
-    inspects = offer.step is not None and isinstance(offer.step.detail, Inspect)
-    if inspects and offer.deed is Deed.DO:
+    if inspects(offer):
         return Hint("digit", f"what is found, {whom(run, parts)}".rstrip(", "), first=True)
     return Hint("Enter", enter_words(run, offer, parts), first=offer.ready)
+
+
+def _signs(offer: Offer) -> bool:
+    return holds(offer) or (offer.deed is Deed.CLOSE and offer.ready)
 
 
 def _rest(now: View, offer: Offer) -> list[Hint]:

@@ -11,7 +11,7 @@ from benchrun.run import commands as c
 from benchrun.run.clocks import loads
 from benchrun.run.state import Run
 from benchrun.screen.ahead.pane import ahead_pane
-from benchrun.screen.asks import Choice, MenuPane
+from benchrun.screen.asks import Choice, Done, MenuPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
@@ -182,6 +182,18 @@ def _clocks(desk: RunDesk) -> Pane:
         return found or paper.told("No clock is running.")
 
     return ReadPane(desk, "Clocks", rows)
+
+
+def before_pane(desk: RunDesk, step: Step, read: Done) -> Pane:
+    """The cautions of a step on a page of their own, where they do not fit beside it."""
+    title = f"Before step {step.number}"
+    return ReadPane(
+        desk,
+        title,
+        lambda paper: plates(paper, step.cautions, apart=True),
+        after=read,
+        enter="read",
+    )
 
 
 def why_pane(desk: RunDesk, step: Step) -> Pane:

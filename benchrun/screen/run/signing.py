@@ -37,6 +37,11 @@ class SignPane(Pane):
         self._people = read_people(desk.session.shop)
         self._named = desk.session.has_signed or len(self._people) < 2
 
+    @property
+    def opens_by_typing(self) -> bool:
+        """Whether the passphrase may be typed at once: it is known who signs, and it has one."""
+        return self._named and self._locked
+
     def does(self) -> Hashable:
         """Sign, in this name."""
         return (self.title, self.person.id)

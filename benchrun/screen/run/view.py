@@ -92,6 +92,16 @@ def key_of(offer: Offer) -> Hashable:
     return (offer.deed, step, offer.place, load, says)
 
 
+def inspects(offer: Offer) -> bool:
+    """Whether an offer is a judgement by number."""
+    return offer.deed is Deed.DO and offer.step is not None and offer.step.kind is Kind.INSPECT
+
+
+def holds(offer: Offer) -> bool:
+    """Whether an offer is a stop for a signature."""
+    return offer.deed is Deed.DO and offer.step is not None and offer.step.kind is Kind.HOLD
+
+
 def act_of(offer: Offer | None, parts: Sequence[str]) -> Hashable:
     """What Enter would do for these parts; equal only if it is the same act."""
     if offer is None:

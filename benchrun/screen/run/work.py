@@ -1,22 +1,33 @@
 """The work itself: what is in hand, shown and taken up with one key."""
 
 from collections.abc import Hashable
+from functools import partial
 
-from benchrun.procedure.route import Hold, Inspect
-from benchrun.run.commands import Command, Do
+from benchrun.procedure.route import Inspect
+from benchrun.run.commands import Command
 from benchrun.run.offers import Deed, Offer
 from benchrun.screen import keys
+from benchrun.screen.alarm import Alarm
 from benchrun.screen.desk import Field, Pane
 from benchrun.screen.ink import Paper
-from benchrun.screen.leaf import ReadPane
-from benchrun.screen.page import Block, Page
+from benchrun.screen.page import Page
 from benchrun.screen.run import choosing, closing, giving, help_page, looking, signing, writing
+from benchrun.screen.run.clocking import settled_by
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.layout import work_blocks
 from benchrun.screen.run.reading import Entry, entry_of
-from benchrun.screen.run.view import Pin, View, act_of, key_of, parts_of, pin_of, view
-from benchrun.screen.widgets.plate import plates
+from benchrun.screen.run.view import (
+    Pin,
+    View,
+    act_of,
+    holds,
+    inspects,
+    key_of,
+    parts_of,
+    pin_of,
+    view,
+)
 
 _LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
 
@@ -59,11 +70,11 @@ class WorkPane(Pane):
         return (act_of(now.offer, self.parts(now)), self.unread(now))
 
     def numbers_act(self) -> bool:
-        """Whether a number judges."""
+        """Whether a number judges, or begins a passphrase."""
         offer = self.now().offer
         if offer is None:
             return False
-        return offer.deed is Deed.ANSWER or _inspects(offer)
+        return offer.deed in (Deed.ANSWER, Deed.CLOSE) or inspects(offer) or holds(offer)
 
     def page(self, paper: Paper) -> Page:
         """Where I stand, the cautions, the step, its entry, the clocks, what comes next."""
@@ -71,34 +82,30 @@ class WorkPane(Pane):
         self._forget(now)
         parts, entry = self.parts(now), self.entry(now)
         session = self.desk.session
-        title, name = session.procedure.title, session.hand.name
-        clock = self.desk.look.clock(now.at)
-        typed = self.field.text
-        hints = hints_of(now, parts, typed=typed, reading=entry is not None, waits=self._waits(now))
+        hints = hints_of(
+            now,
+            parts,
+            typed=self.field.text,
+            reading=entry is not None,
+            waits=self._waits(now),
+            signed=session.has_signed,
+        )
         step = now.offer.step if now.offer else None
-        learned = self.desk.learned(step.id) if step else ()
-        took = self.desk.took(step.id) if step else ""
-
-        def blocks() -> list[Block]:
-            return work_blocks(
-                paper,
-                now,
-                parts,
-                entry,
-                title=title,
-                name=name,
-                clock=clock,
-                crowded=self._crowded,
-                learned=learned,
-                took=took,
-            )
-
-        self._crowded = False
+        blocks = partial(
+            work_blocks,
+            paper,
+            now,
+            parts,
+            entry,
+            title=session.procedure.title,
+            name=session.hand.name,
+            clock=self.desk.look.clock(now.at),
+            learned=self.desk.learned(step.id) if step else (),
+            took=self.desk.took(step.id) if step else "",
+        )
         page = self.laid(paper, blocks(), hints)
-        if page.whole:
-            return page
-        self._crowded = True
-        return self.laid(paper, blocks(), hints)
+        self._crowded = not page.whole
+        return page if page.whole else self.laid(paper, blocks(crowded=True), hints)
 
     def _forget(self, now: View) -> None:
         """When something else is in hand, what was chosen and typed for the last is gone."""
@@ -111,6 +118,13 @@ class WorkPane(Pane):
             self._pinned = None  # it is no longer on
         if now.offer is None or not set(self.chosen) & set(now.offer.parts):
             self.chosen = ()  # none of them is waiting for it any more
+
+    def settles(self, alarm: Alarm) -> str:
+        """What 1 does while an alarm stands: the act that it calls for, if that is in hand."""
+        now = self.now()
+        if now.offer is None or self.field.text or self.unread(now):
+            return ""
+        return settled_by(now.offer, alarm, self.desk.session.folder.run)
 
     def early(self, key: str) -> bool:
         """Whether a key counts though it came within the deaf half second.
@@ -226,7 +240,12 @@ class WorkPane(Pane):
             answers = offer.question.answers
             if number < len(answers):
                 await self._give(giving.settle(offer, parts, seen, answers[number].code))
-        elif _inspects(offer) and self._may(now):
+        elif (signs := closing.sign_pane(self.desk, now, self.parts(now))) is not None:
+            if isinstance(signs, signing.SignPane) and signs.opens_by_typing and self._may(now):
+                # The passphrase may be typed at once; what it signs stands above it.
+                self.desk.push(signs)
+                await signs.key(key)
+        elif inspects(offer) and self._may(now):
             detail = offer.step.detail if offer.step else None
             findings = detail.findings if isinstance(detail, Inspect) else ()
             if number < len(findings):
@@ -242,30 +261,20 @@ class WorkPane(Pane):
         async def read() -> None:
             self._read.add(step.id)
 
-        self.desk.push(
-            ReadPane(
-                self.desk,
-                f"Before step {step.number}",
-                lambda paper: plates(paper, step.cautions, apart=True),
-                after=read,
-                enter="read",
-            )
-        )
+        self.desk.push(looking.before_pane(self.desk, step, read))
         return False
 
     async def _enter(self, now: View, entry: Entry | None) -> None:
         offer, seen = now.offer, now.run.n - 1
         if offer is None or not self._may(now):
             return
+        signs = closing.sign_pane(self.desk, now, self.parts(now))
         if self._waits(now):
             self.desk.say(f"Nothing to do yet: {offer.why}. + takes it in hand all the same.")
-        elif offer.deed is Deed.CLOSE:
-            self.desk.push(closing.close_pane(self.desk))
-        elif offer.deed is Deed.ANSWER or _inspects(offer):
+        elif offer.deed is Deed.ANSWER or inspects(offer):
             self.desk.say("Choose by its number.")
-        elif offer.step is not None and isinstance(offer.step.detail, Hold) and _does(offer):
-            command = Do(offer.step.id, self.parts(now), seen)
-            self.desk.push(signing.HoldPane(self.desk, offer.step, command))
+        elif signs is not None:
+            self.desk.push(signs)
         elif entry is not None:
             await self._read_in(now, entry)
         else:
@@ -289,11 +298,3 @@ class WorkPane(Pane):
         """What was in hand is on the disk: nothing that was typed or chosen for it stays."""
         self._pinned, self.chosen = None, ()
         self.field.text = ""
-
-
-def _inspects(offer: Offer) -> bool:
-    return _does(offer) and offer.step is not None and isinstance(offer.step.detail, Inspect)
-
-
-def _does(offer: Offer) -> bool:
-    return offer.deed is Deed.DO

@@ -1,0 +1,96 @@
+"""A hand that knows the next sensible key, so that random keys come to every page of a run."""
+
+from collections import Counter
+from decimal import Decimal
+
+from benchrun.procedure.route import Hold, Inspect, Reading
+from benchrun.run.judge import OffTable, draw, limits
+from benchrun.run.offers import Deed
+from benchrun.run.state import Run
+from benchrun.screen.base import BenchScreen
+from benchrun.screen.board.screen import BoardScreen
+from benchrun.screen.run.finished import FinishedPane
+from benchrun.screen.run.screen import RunScreen
+from benchrun.screen.run.view import View, view
+from benchrun.screen.run.work import WorkPane
+
+WORD = "1234"
+
+
+def kinds_seen(screen: BenchScreen, seen: Counter[str]) -> None:
+    """Take note of which page stands on a screen."""
+    if not screen.panes:
+        return
+    pane = screen.panes[-1]
+    name = type(pane).__name__
+    title = getattr(pane, "_title", "")
+    seen[name] += 1
+    if title and len(title) < 24:
+        seen[f"{name}: {title}"] += 1
+    if isinstance(pane, WorkPane):
+        now = pane.now()
+        if now.offer is not None:
+            kind = f" {now.offer.step.kind.value}" if now.offer.step else ""
+            seen[f"work: {now.offer.deed.value}{kind}"] += 1
+
+
+def next_keys(screen: BenchScreen, turn: int) -> list[str]:
+    """The keys that go on with the work.
+
+    Args:
+        screen: What is looked at.
+        turn: Chooses among answers, so that not every part takes the same way.
+    """
+    if isinstance(screen, BoardScreen):
+        return ["1"]
+    if not isinstance(screen, RunScreen):
+        return ["enter"]
+    if screen.bells.first is not None:
+        return ["enter"]
+    pane = screen.panes[-1]
+    if isinstance(pane, FinishedPane):
+        return ["enter"]
+    if type(pane).__name__ in ("HoldPane", "ClosePane"):
+        named = [] if pane._named else ["1"]
+        return [*named, *WORD, "enter"]
+    if type(pane).__name__ == "SurePane":
+        return ["enter"]
+    if not isinstance(pane, WorkPane):
+        return ["1"] if turn % 3 == 0 else ["escape"]
+    run = screen.session.run
+    return _at_work(run, view(run, screen.now(), pane._pinned), turn)
+
+
+def _at_work(run: Run, now: View, turn: int) -> list[str]:
+    offer = now.offer
+    if offer is None:
+        return ["escape"]
+    detail = offer.step.detail if offer.step else None
+    if offer.deed is Deed.ANSWER:
+        return [str(1 + turn % len(offer.question.answers)), "1"]
+    if offer.deed is Deed.DO and isinstance(detail, Inspect):
+        return [str(1 + (turn % len(detail.findings) if turn % 4 == 0 else 0))]
+    if offer.deed is Deed.DO and isinstance(detail, Reading):
+        return [*_reading(run, offer.parts[0], detail, turn), "enter"]
+    if offer.deed is Deed.DO and isinstance(detail, Hold):
+        return ["enter", "1", *WORD, "enter"]
+    return ["enter"] if offer.ready or turn % 3 else ["plus", "enter"]
+
+
+def _reading(run: Run, part: str, detail: Reading, turn: int) -> str:
+    reads = frozenset[str]()
+    for formula in (detail.low, detail.high):
+        reads |= formula.reads if formula else frozenset()
+    try:
+        low, high = limits(detail, draw(run.markers[part], reads - {detail.name})) or (None, None)
+    except OffTable:
+        low = high = None
+    if low is None and high is None:
+        value = Decimal(20)
+    elif low is None or high is None:
+        value = low if low is not None else high
+    else:
+        value = (low + high) / 2
+    if turn % 7 == 0:
+        value *= 2
+    return str(value)[:9]
