@@ -19,7 +19,7 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     """Spread the whole suite over the cores; timings and chosen tests run in one process."""
     whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS
     timed = "not bench" not in (config.option.markexpr or "")
-    return (os.cpu_count() or 1) if whole and not timed else 0
+    return min(4, os.cpu_count() or 1) if whole and not timed else 0
 
 
 @pytest.fixture(scope="session")
