@@ -64,7 +64,8 @@ class FormPane(Pane):
         """The fields, the one in hand with the caret."""
         room = max(1, paper.height - 9)
         top = max(0, min(self._at - room // 2, len(self._asks) - room))
-        rows = [self._row(paper, number) for number in range(len(self._asks))][top : top + room]
+        rows = [row for n in range(len(self._asks)) for row in self._rows(paper, n)]
+        rows = rows[top : top + room]
         last = self._at == len(self._asks) - 1
         hints = [Hint("Enter", self._enter if last else "next", first=True)]
         if len(self._asks) > 1:
@@ -73,7 +74,7 @@ class FormPane(Pane):
         blocks = [block(title_block(paper, self._title, self._said)), block(rows)]
         return self.laid(paper, blocks, hints)
 
-    def _row(self, paper: Paper, number: int) -> Line:
+    def _rows(self, paper: Paper, number: int) -> list[Line]:
         ask, field = self._asks[number], self._fields[number]
         own = number == self._at
         width = max(12, min(28, max(len(one.label) for one in self._asks) + 2))
@@ -81,11 +82,15 @@ class FormPane(Pane):
             "   ", (paper.padded(ask.label, width), Role.STRONG if own else Role.TEXT)
         )
         room = paper.width - label.width - 4
-        said = paper.line((paper.fitted(ask.said, room), Role.QUIET))
+        if own and not field.text:
+            told = [paper.line("  ", (text, Role.QUIET)) for text in paper.wrap(ask.said, room)]
+            head = label + field.drawn(paper, room)
+            blank = paper.line(" " * head.width)
+            return [head + told[0], *[blank + line for line in told[1:]]]
         if own:
-            drawn = field.drawn(paper, room)
-            return label + drawn + (paper.line("  ") + said if not field.text else paper.line())
-        return label + (paper.line(paper.fitted(field.text, room)) if field.text else said)
+            return [label + field.drawn(paper, room)]
+        text, role = (field.text, Role.TEXT) if field.text else (ask.said, Role.QUIET)
+        return [label + paper.line((paper.fitted(text, room), role))]
 
     async def key(self, key: str) -> None:
         """Type, walk, accept."""
@@ -101,5 +106,7 @@ class FormPane(Pane):
         elif key == keys.ENTER:
             self.desk.pop(self)
             await self._done(tuple(one.text.strip() for one in self._fields))
+            if self.desk.message[1]:
+                self.desk.push(self)  # refused: what was typed can be mended or tried again
         else:
             field.take(key)

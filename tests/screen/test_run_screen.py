@@ -150,6 +150,15 @@ async def test_a_gauge_that_sends_twice_at_once_is_taken_once(bench, every_state
     assert taken == ["6196", "61.96", "61.97"]
 
 
+async def test_a_digit_too_many_is_rubbed_out_on_the_keypad(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await to_bore(bench, pilot)
+        await press(pilot, *"619", "asterisk", "full_stop", *"968", "enter")
+    assert next(iter(last(session, "do").each.values())).value.typed == "61.968"
+
+
 async def test_what_is_typed_stays_in_hand_when_a_clock_calls(bench, every_state):
     session = bench.begin(every_state, ["arm 1", "arm 2"])
     async with bench.app.run_test(size=(80, 24)) as pilot:

@@ -74,7 +74,7 @@ def hints_of(
     if reading:
         first = [Hint("Enter", "take it", first=True)] if typed else []
         figures = Hint("digits", "type the reading", first=not typed)
-        rest = [Hint("*", "write"), Hint("/", "look")] if not typed else [Hint("rubout", "back")]
+        rest = [Hint("*", "write"), Hint("/", "look")] if not typed else [Hint("*", "rub out")]
         return [*first, figures, *rest]
     if waits:
         words = f"{enter_words(run, offer, parts)} all the same"

@@ -148,7 +148,8 @@ class WorkPane(Pane):
         if entry is not None and now.offer is not None and self._types(key):
             # What is being typed stays in hand, whatever becomes more urgent meanwhile.
             self._pinned = pin_of(now.offer)
-            self.field.take(key)
+            # A keypad has no rubout, and no reading holds an asterisk.
+            self.field.take(keys.RUBOUT if key == "*" else key)
             return
         key = _LETTERS.get(key, key)
         if key == keys.ENTER:

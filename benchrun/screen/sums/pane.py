@@ -98,8 +98,12 @@ class SumPane(Pane):
             text = field.text or (f"({left})" if left else paper.signs.dot)
             drawn = paper.line((paper.fitted(text, 20), Role.TEXT if field.text else Role.QUIET))
         said = f"{meaning}{f', {unit}' if unit else ''}"
-        room = paper.width - lead.width - 24
-        return [lead + drawn.padded(22) + paper.line((paper.fitted(said, room), Role.QUIET))]
+        head, room = lead + drawn.padded(22), paper.width - lead.width - 24
+        if not own:
+            return [head + paper.line((paper.fitted(said, room), Role.QUIET))]
+        told = [paper.line((text, Role.QUIET)) for text in paper.wrap(said, room)]
+        blank = paper.line(" " * head.width)
+        return [head + told[0], *[blank + line for line in told[1:]]]
 
     async def key(self, key: str) -> None:
         """Type, walk, work out."""
