@@ -109,6 +109,11 @@ class Session:
         return self._entries
 
     @property
+    def left(self) -> bool:
+        """Whether it was left: nothing more can be given to it."""
+        return self._left
+
+    @property
     def hand(self) -> Hand:
         """Who works now."""
         return hand_of(self._person)

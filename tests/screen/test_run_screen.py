@@ -330,6 +330,17 @@ async def test_the_run_is_left_and_taken_up_where_it_stood(bench, every_state):
         again.leave_runs()
 
 
+async def test_a_second_that_passes_while_a_run_is_left_does_no_harm(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        screen = await show_run(bench.app, session)
+        bench.app.leave_runs()
+        before = session.run.n
+        screen.tick()
+        await press(pilot, "enter")
+        assert session.run.n == before
+
+
 async def test_look_ups_lie_on_top_and_go_away_again(bench, every_state):
     session = bench.begin(every_state, ARMS)
     async with bench.app.run_test(size=(80, 24)) as pilot:

@@ -113,9 +113,21 @@ class RunScreen(BenchScreen):
 
     def tick(self) -> None:
         """Let a second pass for the run too."""
+        if self._gone:
+            return
         if not self._session.run.ended:
             self._session.tick()
         super().tick()
+
+    async def press(self, key: str) -> None:
+        """Do what a key means; what is typed on after leaving is for nobody."""
+        if not self._gone:
+            await super().press(key)
+
+    @property
+    def _gone(self) -> bool:
+        """Whether the run was left open and this screen is on its way off."""
+        return self._session.left and not self._session.run.ended
 
     async def give(self, command: Command, after: Callable[[], None] | None = None) -> bool:
         """Give a command; ask for what it lacks."""
