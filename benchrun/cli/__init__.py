@@ -63,8 +63,8 @@ def _parser() -> argparse.ArgumentParser:
     commands.add_parser("try", help="look round in a throw-away shop").set_defaults(
         command=faces.try_out
     )
-    one = commands.add_parser("run", help="begin a run of a procedure")
-    one.add_argument("procedure", help="its id, or a file")
+    one = commands.add_parser("run", help="begin a run of a procedure, or take an open run up")
+    one.add_argument("name", help="a procedure's id or file, or a run's id or folder")
     one.set_defaults(command=faces.run)
     for room in (checking, records, shopkeeping):
         room.add_arguments(commands)

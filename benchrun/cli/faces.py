@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 from typing import Final
 
-from benchrun.cli.place import procedure_file, shop_path
+from benchrun.cli.place import named_run, procedure_file, shop_of_run, shop_path
 from benchrun.errors import BenchrunError
 
 THEMES: Final = ("dark", "light", "terminal", "mono")
@@ -35,22 +35,31 @@ def try_out(args: argparse.Namespace) -> int:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Begin a run."""
-    return _open(args, shop_path(args), procedure_file(args, args.procedure))
+    """Begin a run, or take one up: read along where another window writes it."""
+    folder = named_run(args, args.name)
+    if folder is not None:
+        return _open(args, shop_of_run(args, folder), run=folder)
+    return _open(args, shop_path(args), procedure_file(args, args.name))
 
 
 def _open(
-    args: argparse.Namespace, path: Path, procedure: Path | None = None, notice: str = ""
+    args: argparse.Namespace,
+    path: Path,
+    procedure: Path | None = None,
+    *,
+    run: Path | None = None,
+    notice: str = "",
 ) -> int:
     if _plainly(args):
         from benchrun.plain.start import open_plain
 
-        return open_plain(path, procedure=procedure, ascii_only=args.ascii, notice=notice)
+        return open_plain(path, procedure=procedure, run=run, ascii_only=args.ascii, notice=notice)
     from benchrun.screen.start import open_board
 
     return open_board(
         path,
         procedure=procedure,
+        run=run,
         ascii_only=args.ascii,
         mouse=not args.no_mouse,
         theme=args.theme,

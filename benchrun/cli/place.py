@@ -32,10 +32,33 @@ def run_folder(args: argparse.Namespace, name: str) -> Path:
     Raises:
         BenchrunError: There is none.
     """
-    path = Path(name)
+    found = named_run(args, name)
+    if found is None:
+        where = shop_path(args) / "runs"
+        raise BenchrunError(f"no run {shown(name, 80)!r}: give its folder, or its id in {where}")
+    return found
+
+
+def named_run(args: argparse.Namespace, name: str) -> Path | None:
+    """The folder of a run, by its id in the shop or as a folder; None where there is none."""
+    path, kept = Path(name), shop_path(args) / "runs" / name
     if (path / "log.jsonl").exists():
         return path
-    kept = shop_path(args) / "runs" / name
-    if "/" not in name and (kept / "log.jsonl").exists():
-        return kept
-    raise BenchrunError(f"no run {shown(name, 80)!r}: give its folder, or its id in {kept.parent}")
+    return kept if "/" not in name and (kept / "log.jsonl").exists() else None
+
+
+def shop_of_run(args: argparse.Namespace, folder: Path) -> Path:
+    """The shop in which a run is carried out: the one named, else that in which it lies.
+
+    Raises:
+        BenchrunError: It lies in none.
+    """
+    from benchrun.shop.folder import exists
+
+    around = folder.absolute().parent.parent
+    path = shop_path(args) if args.shop or not exists(around) else around
+    if folder.absolute().parent.resolve() != (path / "runs").resolve():
+        raise BenchrunError(
+            f"the run {shown(folder.name, 80)} does not lie in the shop {shown(str(path), 200)}"
+        )
+    return path

@@ -2,18 +2,21 @@
 
 from pathlib import Path
 
-from benchrun.board import Board, OpenRun, look, uses_beside
+from benchrun.board import Board, look, uses_beside
 from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
 from benchrun.fitting.readiness import ready
 from benchrun.history.estimates import keep_up, run_words
+from benchrun.plain.along import follow
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Gone, Talk
 from benchrun.procedure.load import load
 from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock, SystemClock
+from benchrun.record.folder import RunFolder
+from benchrun.record.trouble import Locked
 from benchrun.run.entries import PartSpec
-from benchrun.session import Session, begin, take_up
+from benchrun.session import Session, begin, read_along, take_up
 from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
@@ -25,15 +28,17 @@ def open_plain(
     path: Path,
     *,
     procedure: Path | None = None,
+    run: Path | None = None,
     ascii_only: bool = False,
     notice: str = "",
     talk: Talk | None = None,
 ) -> int:
-    """Open a shop's board line by line, or begin a procedure at once.
+    """Open a shop's board line by line, begin a procedure or take up a run at once.
 
     Args:
         path: The shop's folder.
         procedure: A procedure to begin at once.
+        run: The folder of an open run to take up at once.
         ascii_only: Whether only ASCII characters may be printed.
         notice: What is said first.
         talk: Speaks and listens; None for standard input and output.
@@ -48,6 +53,8 @@ def open_plain(
         bench = _Bench(talk, shop, person, clock)
         if procedure is not None:
             bench.begin(procedure)
+        elif run is not None:
+            bench.take_up(RunFolder(run))
         else:
             bench.board()
     except Gone:
@@ -107,14 +114,31 @@ class _Bench:
 
     def _go(self, found: Board, at: int) -> None:
         if at < len(found.open_runs):
-            self._take_up(found.open_runs[at])
+            self.take_up(found.open_runs[at].folder)
         else:
             self.begin(found.begin[at - len(found.open_runs)].path)
 
-    def _take_up(self, one: OpenRun) -> None:
-        session = take_up(self._shop, one.folder, self._person, self._clock)
-        self._talk.say(f"{one.title}, {count(session.run.n, 'entry', 'entries')} kept.")
-        self._carry_on(session)
+    def take_up(self, folder: RunFolder) -> None:
+        """Take a run up, or read along for as long as another window writes it."""
+        while True:
+            try:
+                session = take_up(self._shop, folder, self._person, self._clock)
+            except Locked:
+                if not self._read_along(folder):
+                    return
+                continue
+            many = count(session.run.n, "entry", "entries")
+            self._talk.say(f"{session.procedure.title}, {many} kept.")
+            self._carry_on(session)
+            return
+
+    def _read_along(self, folder: RunFolder) -> bool:
+        """Follow a run; whether it is to be taken up in the end."""
+        along = read_along(self._shop, folder, self._person, self._clock)
+        try:
+            return follow(self._talk, along)
+        finally:
+            along.leave()
 
     def begin(self, path: Path) -> None:
         """Ask what a procedure needs and begin it."""

@@ -1,6 +1,7 @@
 """Speaking and listening line by line."""
 
 import getpass
+import select
 import sys
 from collections.abc import Sequence
 from typing import TextIO
@@ -46,6 +47,22 @@ class Talk:
             raise Gone
         if not self._into.isatty():
             self.say(answer.strip())
+        return answer.strip()
+
+    def heard(self, seconds: float) -> str | None:
+        """Wait for a line, for so long at most; None when none came.
+
+        Raises:
+            Gone: The input has ended.
+        """
+        try:
+            if not select.select([self._into], [], [], seconds)[0]:
+                return None
+        except (OSError, ValueError):
+            pass  # what is read from is no file of the system: it never keeps one waiting
+        answer = self._into.readline()
+        if not answer:
+            raise Gone
         return answer.strip()
 
     def ask_secret(self, prompt: str) -> str:

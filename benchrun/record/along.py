@@ -1,5 +1,6 @@
 """Reading along with a log that another window is writing."""
 
+import fcntl
 import io
 import os
 from pathlib import Path
@@ -36,9 +37,7 @@ class ReadAlong:
         try:
             return self._more()
         except OSError as error:
-            raise RecordBroken(
-                f"{shown(str(self._path), 200)} cannot be read: {disk_said(error)}"
-            ) from None
+            raise self._unread(error) from None
 
     def _more(self) -> list[Line]:
         fd = self._current()
@@ -54,6 +53,27 @@ class ReadAlong:
             lines.append(self._chain.take(raw))
             self._at += len(raw)
         return lines
+
+    def written(self) -> bool:
+        """Whether a writer holds the log now, in this process or another.
+
+        Looking takes the lock for a moment where nobody has it; who opens a log waits longer.
+
+        Raises:
+            RecordBroken: The log cannot be read.
+        """
+        try:
+            fd = self._current()
+            fcntl.flock(fd, fcntl.LOCK_SH | fcntl.LOCK_NB)
+            fcntl.flock(fd, fcntl.LOCK_UN)
+        except BlockingIOError:
+            return True
+        except OSError as error:
+            raise self._unread(error) from None
+        return False
+
+    def _unread(self, error: OSError) -> RecordBroken:
+        return RecordBroken(f"{shown(str(self._path), 200)} cannot be read: {disk_said(error)}")
 
     def _current(self) -> int:
         now = self._path.stat()

@@ -29,6 +29,7 @@ from benchrun.text import shown, slug
 
 # No letters that are taken for digits or for each other when read aloud or off a tag.
 _TAG_LETTERS: Final = "23456789abcdefghjkmnpqrstuvwxyz"
+_PATIENCE_MS: Final = 100  # who only looks whether a log is written has it for a moment
 _RUN_NAME: Final = re.compile(r"\d{4}-\d\d-\d\d-[a-z0-9-]{1,60}-[a-z0-9]{4}", re.ASCII)
 _MOST_PHOTO: Final = 256 * 1024 * 1024
 
@@ -129,7 +130,7 @@ class RunFolder:
 
     def open_log(self) -> LogWriter:
         """Go on with the run's log; what it holds is in the writer's `found`."""
-        return LogWriter.open(self.path)
+        return LogWriter.open(self.path, wait_ms=_PATIENCE_MS)
 
     def read(self) -> ReadLog:
         """Read the log as it is now, while another window may be writing it.

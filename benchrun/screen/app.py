@@ -36,6 +36,7 @@ class BenchApp(App[None]):
         clock: What tells the time.
         pulse: A clock in seconds that never runs back, for the deaf half second and the bell.
         start: A procedure to begin at once, or None.
+        run: The folder of an open run to take up at once, or None.
         notice: What stands on the board all the time, or empty.
         own: The file of a person's own keys and alarm command, or None.
     """
@@ -54,6 +55,7 @@ class BenchApp(App[None]):
         clock: Clock | None = None,
         pulse: Callable[[], float] = time.monotonic,
         start: Path | None = None,
+        run: Path | None = None,
         notice: str = "",
         own: Path | None = None,
     ) -> None:
@@ -67,6 +69,7 @@ class BenchApp(App[None]):
         self.bells = Bells(pulse)
         self.person: Person | None = None
         self._start = start
+        self._run = run
         self._notice = notice
         self._own_path = own
         self._own: Own | None = None
@@ -119,7 +122,8 @@ class BenchApp(App[None]):
         self._put_up(shop)
 
     def _put_up(self, shop: Shop) -> None:
-        self.push_screen(BoardScreen(self, shop, notice=self._notice, start=self._start))
+        board = BoardScreen(self, shop, notice=self._notice, start=self._start, run=self._run)
+        self.push_screen(board)
 
     @property
     def own(self) -> "Own":

@@ -15,6 +15,7 @@ def open_board(
     path: Path,
     *,
     procedure: Path | None = None,
+    run: Path | None = None,
     ascii_only: bool = False,
     mouse: bool = True,
     theme: str = "",
@@ -25,6 +26,7 @@ def open_board(
     Args:
         path: The shop's folder.
         procedure: A procedure to begin at once.
+        run: The folder of an open run to take up at once.
         ascii_only: Draw with ASCII characters alone.
         mouse: Whether the program takes the mouse.
         theme: dark, light, terminal or mono; empty: by the terminal.
@@ -43,7 +45,7 @@ def open_board(
     from benchrun.screen.own import own_path
 
     look = look_of(theme, ascii_only=ascii_only)
-    app = BenchApp(path, look=look, start=procedure, notice=notice, own=own_path())
+    app = BenchApp(path, look=look, start=procedure, run=run, notice=notice, own=own_path())
     return run_app(app, mouse=mouse)
 
 

@@ -3,7 +3,19 @@
 No rule of a run and no drawing: what may be done is decided in run/, what is shown in a face.
 """
 
-from benchrun.session.live import Kept, Reply, Session, closing_statement
+from benchrun.session.along import Along, read_along
+from benchrun.session.live import Session, closing_statement
 from benchrun.session.opening import begin, take_up
+from benchrun.session.sitting import Kept, Reply, Sitting
 
-__all__ = ["Kept", "Reply", "Session", "begin", "closing_statement", "take_up"]
+__all__ = [
+    "Along",
+    "Kept",
+    "Reply",
+    "Session",
+    "Sitting",
+    "begin",
+    "closing_statement",
+    "read_along",
+    "take_up",
+]

@@ -7,7 +7,6 @@ on the disk is ever folded.
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, TypeVar
 
@@ -35,6 +34,7 @@ from benchrun.run.decide import decide
 from benchrun.run.fold import fold
 from benchrun.run.state import Run
 from benchrun.session.books import TOUCHING, Books
+from benchrun.session.sitting import Kept, Reply
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 from benchrun.shop.settings import watched_folder
@@ -45,16 +45,6 @@ STEP_MS: Final = 2_000  # a wall clock that is off by more has been set, not dri
 DRIFT_PPM: Final = 500  # the most that two sound clocks drift apart, NTP's own bound (RFC 5905)
 
 T = TypeVar("T")
-
-
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """A command that was taken: its entries are on the disk."""
-
-    entries: tuple[e.Entry, ...]
-
-
-Reply = Kept | Refusal
 
 
 def closing_statement(hand: Hand) -> str:

@@ -76,12 +76,14 @@ async def test_a_damaged_run_says_why_and_the_board_stays(bench, every_state):
         assert "cannot be read" in bench.screen()
 
 
-async def test_a_run_held_by_another_window_is_told(bench, every_state):
+async def test_a_run_held_by_another_window_is_read_along_and_left_again(bench, every_state):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "1", "1")
-        assert "WANTS A HAND" in bench.screen()
+        assert "another window writes" in bench.screen()
+        await press(pilot, "escape")
+        await until(bench, "WANTS A HAND")
     session.leave()
 
 

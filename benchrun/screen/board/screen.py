@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from benchrun.procedure.route import Procedure
     from benchrun.run.entries import PartSpec
     from benchrun.screen.app import BenchApp
-    from benchrun.session import Session
+    from benchrun.screen.run.screen import RunScreen
     from benchrun.shop.people import Person
 
 LOOK_EVERY_S = 10
@@ -39,18 +39,26 @@ class BoardScreen(BenchScreen):
         shop: The shop.
         notice: What stands on the board all the time, or empty.
         start: A procedure to begin at once, or None.
+        run: The folder of an open run to take up at once, or None.
     """
 
     CSS_PATH: ClassVar[str | Path | None] = "board.tcss"
 
     def __init__(
-        self, app: "BenchApp", shop: Shop, *, notice: str = "", start: Path | None = None
+        self,
+        app: "BenchApp",
+        shop: Shop,
+        *,
+        notice: str = "",
+        start: Path | None = None,
+        run: Path | None = None,
     ) -> None:
         super().__init__(app.bells, app.pulse)
         self._app = app
         self._shop = shop
         self._notice = notice
         self._start = start
+        self._run = run
         self._board = glance(shop)
         self._lessons: Sequence[Learned] = ()
         self._ticks = 0
@@ -84,9 +92,17 @@ class BoardScreen(BenchScreen):
         self.call_after_refresh(self._look_first)
         if self._start is not None:
             self.run_worker(self._begin_file(self._start))
+        elif self._run is not None:
+            self.run_worker(self._open_folder(self._run))
 
     async def _begin_file(self, path: Path) -> None:
         await self.begin(Listed(path.stem, path.stem, path))
+        self.paint()
+
+    async def _open_folder(self, path: Path) -> None:
+        from benchrun.record.folder import RunFolder
+
+        await self.open_run(OpenRun(RunFolder(path), path.name, ""))
         self.paint()
 
     def alarms(self) -> Iterable[Alarm]:
@@ -141,30 +157,24 @@ class BoardScreen(BenchScreen):
             self._read_lessons()
 
     async def open_run(self, one: OpenRun) -> None:
-        """Take up an open run."""
+        """Take up an open run, or read along where another window writes it."""
         if one.fault:
             self.say(one.fault, strong=True)
             return
 
-        from benchrun.session import take_up
+        from benchrun.screen.run.along import opened
 
         async def go(person: "Person") -> None:
             try:
-                session = await asyncio.to_thread(
-                    take_up, self._shop, one.folder, person, self._app.clock
-                )
+                self._show(await opened(self._app, self._shop, one.folder, person))
             except BenchrunError as error:
                 self.say(error.message, strong=True)
-                return
-            self._show(session, resumed=True)
 
         await self._as_somebody(go)
 
-    def _show(self, session: "Session", *, resumed: bool) -> None:
-        from benchrun.screen.run.screen import RunScreen
-
+    def _show(self, screen: "RunScreen") -> None:
         del self.panes[1:]
-        self._app.push_screen(RunScreen(self._app, session, resumed=resumed))
+        self._app.push_screen(screen)
 
     async def begin(self, one: Listed) -> None:
         """Ask what a new run needs, then begin it."""
@@ -188,6 +198,7 @@ class BoardScreen(BenchScreen):
     async def _begin(
         self, procedure: "Procedure", parts: "tuple[PartSpec, ...]", person: "Person"
     ) -> None:
+        from benchrun.screen.run.screen import RunScreen
         from benchrun.session import begin
 
         conditions = procedure.needs.before_start
@@ -199,7 +210,7 @@ class BoardScreen(BenchScreen):
         except BenchrunError as error:
             self.say(error.message, strong=True)
             return
-        self._show(session, resumed=False)
+        self._show(RunScreen(self._app, session, resumed=False))
 
     async def _as_somebody(self, then: Goes) -> None:
         """Go on as whoever works; ask where that is not known."""

@@ -9,7 +9,7 @@ from benchrun.screen.desk import Desk, Hint, Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
 from benchrun.screen.words import entry_words
-from benchrun.session import Session
+from benchrun.session import Sitting
 
 KINDS = (
     ("Everything", ""),
@@ -29,7 +29,7 @@ class LogPane(Pane):
         session: The run.
     """
 
-    def __init__(self, desk: Desk, session: Session) -> None:
+    def __init__(self, desk: Desk, session: Sitting) -> None:
         super().__init__(desk)
         self._session = session
         self._words = ""

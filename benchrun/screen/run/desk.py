@@ -8,7 +8,7 @@ from benchrun.run.commands import Command
 from benchrun.screen.desk import Desk
 from benchrun.screen.lessons import Learned
 from benchrun.screen.run.kit import Instruments
-from benchrun.session import Session
+from benchrun.session import Sitting
 from benchrun.shop.people import Person
 
 
@@ -16,7 +16,7 @@ class RunDesk(Desk, Protocol):
     """The run screen."""
 
     @property
-    def session(self) -> Session:
+    def session(self) -> Sitting:
         """The live run."""
         ...
 

@@ -7,8 +7,7 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Hazard, Step
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
-from benchrun.screen.desk import headed
-from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.ink import Line, Paper, Part, Role
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import Block, block
 from benchrun.screen.run.view import View, graduations, pass_words, place_words, stands_at
@@ -19,9 +18,11 @@ from benchrun.text import count
 MOST_LESSONS: Final = 2
 
 
-def title_row(paper: Paper, title: str, name: str, clock: str) -> Line:
+def title_row(paper: Paper, title: str, whose: Part, clock: str) -> Line:
     """The run's title, who works, and the time of day."""
-    return headed(paper, title, f"{name}   {clock}" if name else clock)
+    right = paper.line(whose, (f"   {clock}", Role.QUIET), " ")
+    room = paper.width - right.width - 3
+    return paper.between(paper.line(" ", (paper.fitted(title, room), Role.STRONG)), right)
 
 
 def rule_block(paper: Paper, now: View) -> Block:

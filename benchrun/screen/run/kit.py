@@ -11,7 +11,7 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Dwell, Reading, Step
 from benchrun.quantity import plain
 from benchrun.run.state import Run
-from benchrun.session import Session
+from benchrun.session import Sitting
 from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import Instrument
 from benchrun.shop.registers import Registers, read_registers
@@ -47,7 +47,7 @@ class Kit:
         return (stat.st_mtime_ns, stat.st_size)
 
 
-def in_the_way(kit: Kit, session: Session, step: Step, parts: Sequence[str]) -> str:
+def in_the_way(kit: Kit, session: Sitting, step: Step, parts: Sequence[str]) -> str:
     """Why a load had better wait because of what other runs have in its vessel; empty for no.
 
     Args:
@@ -74,7 +74,7 @@ class Instruments:
         kit: The shop's registers.
     """
 
-    def __init__(self, session: Session, kit: Kit) -> None:
+    def __init__(self, session: Sitting, kit: Kit) -> None:
         self._session = session
         self._kit = kit
         self._taken: dict[str, str] = {}

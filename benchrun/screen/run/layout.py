@@ -8,7 +8,7 @@ from benchrun.run.clocks import LoadClock
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run
 from benchrun.screen.crowd import crowd
-from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.ink import Line, Paper, Part, Role
 from benchrun.screen.lessons import Learned
 from benchrun.screen.page import Block, block
 from benchrun.screen.run import bodies, header
@@ -25,7 +25,7 @@ def work_blocks(
     entry: Entry | None,
     *,
     title: str,
-    name: str,
+    whose: Part,
     clock: str,
     crowded: bool = False,
     learned: Sequence[Learned] = (),
@@ -39,14 +39,14 @@ def work_blocks(
         parts: For whom the offer in hand would be taken up.
         entry: The reading that may be typed, if one is in hand.
         title: The procedure's title.
-        name: Who works.
+        whose: Who works, and how strongly that is said.
         clock: The time of day.
         crowded: Whether the cautions have a page of their own because they do not fit here.
         learned: Lessons of past runs on the step in hand.
         took: How long the step in hand took in past runs, or empty.
     """
     head = [
-        block([header.title_row(paper, title, name, clock)], gap=0),
+        block([header.title_row(paper, title, whose, clock)], gap=0),
         header.rule_block(paper, now),
     ]
     hazards = header.guards(now.offer)

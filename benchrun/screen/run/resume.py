@@ -13,13 +13,13 @@ from benchrun.screen.leaf import ReadPane
 from benchrun.screen.look import Look
 from benchrun.screen.run.clocking import clock_row, state_words
 from benchrun.screen.words import entry_words
-from benchrun.session import Session
+from benchrun.session import Sitting
 from benchrun.text import span
 
 LAST_LINES = 5
 
 
-def resume_pane(desk: Desk, session: Session) -> Pane:
+def resume_pane(desk: Desk, session: Sitting) -> Pane:
     """What is shown when a run is taken up again; Enter goes on."""
 
     def rows(paper: Paper) -> list[Line]:
@@ -28,7 +28,7 @@ def resume_pane(desk: Desk, session: Session) -> Pane:
     return ReadPane(desk, f"{session.procedure.title}: taken up again", rows, enter="go on")
 
 
-def resume_rows(paper: Paper, session: Session, now: Moment, look: Look) -> list[Line]:
+def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list[Line]:
     """Everything that matters on coming back."""
     run, entries = session.run, session.entries
     rows: list[Line] = []

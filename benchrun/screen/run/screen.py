@@ -17,13 +17,14 @@ from benchrun.screen.asks import SurePane
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.desk import Pane
 from benchrun.screen.lessons import Learned, learned_on
+from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.giving import kept_words
 from benchrun.screen.run.kit import Instruments, Kit, in_the_way
 from benchrun.screen.run.reasons import reason_pane
 from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.work import WorkPane
-from benchrun.session import Kept, Session
+from benchrun.session import Kept, Sitting
 from benchrun.shop.people import Person
 
 if TYPE_CHECKING:
@@ -36,27 +37,35 @@ class RunScreen(BenchScreen):
 
     Args:
         app: The app.
-        session: The live run.
+        session: The run, live or read along.
         resumed: Whether it was taken up again, so that where it stood is shown first.
+        work: Makes the pane of the work.
     """
 
     CSS_PATH: ClassVar[str | Path | None] = "run.tcss"
 
-    def __init__(self, app: "BenchApp", session: Session, *, resumed: bool) -> None:
+    def __init__(
+        self,
+        app: "BenchApp",
+        session: Sitting,
+        *,
+        resumed: bool,
+        work: Callable[[RunDesk], WorkPane] = WorkPane,
+    ) -> None:
         super().__init__(app.bells, app.pulse)
         self._session = session
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._took: Mapping[str, Estimate] = {}
         self._kit = Kit(session.shop)
         self._instruments = Instruments(session, self._kit)
-        self._work = WorkPane(self)
+        self._work = work(self)
         self.push(self._work)
         if resumed:
             self.push(resume_pane(self, session))
 
     @property
-    def session(self) -> Session:
-        """The live run."""
+    def session(self) -> Sitting:
+        """The run."""
         return self._session
 
     @property

@@ -8,8 +8,8 @@ from benchrun.run.commands import Command
 from benchrun.run.offers import Deed, Offer
 from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
-from benchrun.screen.desk import Field, Pane
-from benchrun.screen.ink import Paper
+from benchrun.screen.desk import Field, Hint, Pane
+from benchrun.screen.ink import Paper, Part, Role
 from benchrun.screen.page import Page
 from benchrun.screen.run import choosing, closing, giving, help_page, looking, signing, writing
 from benchrun.screen.run.clocking import settled_by
@@ -17,19 +17,10 @@ from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.layout import work_blocks
 from benchrun.screen.run.reading import Entry, entry_of
-from benchrun.screen.run.view import (
-    Pin,
-    View,
-    act_of,
-    holds,
-    inspects,
-    key_of,
-    parts_of,
-    pin_of,
-    view,
-)
+from benchrun.screen.run.view import Pin, View, act_of, holds, inspects, key_of, parts_of, pin_of
+from benchrun.screen.run.view import view as view_of
 
-_LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
+LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
 
 
 class WorkPane(Pane):
@@ -49,7 +40,7 @@ class WorkPane(Pane):
 
     def now(self) -> View:
         """The run as it stands at this moment."""
-        return view(self.desk.session.run, self.desk.now(), self._pinned)
+        return view_of(self.desk.session.run, self.desk.now(), self._pinned)
 
     def parts(self, now: View) -> tuple[str, ...]:
         """For whom the offer in hand would be taken up."""
@@ -81,15 +72,7 @@ class WorkPane(Pane):
         now = self.now()
         self._forget(now)
         parts, entry = self.parts(now), self.entry(now)
-        session = self.desk.session
-        hints = hints_of(
-            now,
-            parts,
-            typed=self.field.text,
-            reading=entry is not None,
-            waits=self._waits(now),
-            signed=session.has_signed,
-        )
+        hints = self.hints(now, parts, entry)
         step = now.offer.step if now.offer else None
         blocks = partial(
             work_blocks,
@@ -97,8 +80,8 @@ class WorkPane(Pane):
             now,
             parts,
             entry,
-            title=session.procedure.title,
-            name=session.hand.name,
+            title=self.desk.session.procedure.title,
+            whose=self.whose(),
             clock=self.desk.look.clock(now.at),
             learned=self.desk.learned(step.id) if step else (),
             took=self.desk.took(step.id) if step else "",
@@ -106,6 +89,16 @@ class WorkPane(Pane):
         page = self.laid(paper, blocks(), hints)
         self._crowded = not page.whole
         return page if page.whole else self.laid(paper, blocks(crowded=True), hints)
+
+    def whose(self) -> Part:
+        """Who works, as the head of the page says it."""
+        return self.desk.session.hand.name, Role.QUIET
+
+    def hints(self, now: View, parts: tuple[str, ...], entry: Entry | None) -> list[Hint]:
+        """The keys that mean something now."""
+        typed, signed = self.field.text, self.desk.session.has_signed
+        waits, reads = self._waits(now), entry is not None
+        return hints_of(now, parts, typed=typed, reading=reads, waits=waits, signed=signed)
 
     def _forget(self, now: View) -> None:
         """When something else is in hand, what was chosen and typed for the last is gone."""
@@ -151,13 +144,13 @@ class WorkPane(Pane):
             # A keypad has no rubout, and no reading holds an asterisk.
             self.field.take(keys.RUBOUT if key == "*" else key)
             return
-        key = _LETTERS.get(key, key)
+        key = LETTERS.get(key, key)
         if key == keys.ENTER:
             await self._enter(now, entry)
         elif key in ("+", keys.NEXT):
-            self._walk(now, 1)
+            self.walk(now, 1)
         elif key in ("-", keys.PREVIOUS):
-            self._walk(now, -1)
+            self.walk(now, -1)
         elif key == ".":
             self.choose_parts()
         elif key == "*":
@@ -193,15 +186,15 @@ class WorkPane(Pane):
             return False
         return offer.deed is not Deed.TEND
 
-    def _walk(self, now: View, by: int) -> None:
+    def walk(self, now: View, by: int) -> None:
+        """Take the next offer in hand, or the one before."""
         if self._waits(now) and now.offer is not None:
             self.pin(now.offer)
             return
         if len(now.offers) < 2:
             self.desk.say("There is nothing else to do now.")
             return
-        offer = now.offers[(now.index + by) % len(now.offers)]
-        self.pin(offer)
+        self.pin(now.offers[(now.index + by) % len(now.offers)])
 
     def pin(self, offer: Offer) -> None:
         """Take another offer in hand, for as long as it is on."""

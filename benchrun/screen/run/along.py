@@ -1,0 +1,155 @@
+"""Reading along: the run screen following a run that another window writes."""
+
+import asyncio
+from collections.abc import Hashable
+from typing import TYPE_CHECKING
+
+from benchrun.errors import BenchrunError
+from benchrun.record.folder import RunFolder
+from benchrun.record.trouble import Locked
+from benchrun.screen import keys
+from benchrun.screen.alarm import Alarm
+from benchrun.screen.desk import Hint
+from benchrun.screen.ink import Part, Role
+from benchrun.screen.run import help_page, looking
+from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.finished import FinishedPane
+from benchrun.screen.run.reading import Entry
+from benchrun.screen.run.screen import RunScreen
+from benchrun.screen.run.view import View
+from benchrun.screen.run.work import LETTERS, WorkPane
+from benchrun.session import Along, read_along, take_up
+from benchrun.shop.folder import Shop
+from benchrun.shop.people import Person
+
+if TYPE_CHECKING:
+    from benchrun.screen.app import BenchApp
+
+FOLLOWS = "reading along, another window writes"
+LET_GO = "the other window let go"
+
+
+async def opened(app: "BenchApp", shop: Shop, folder: RunFolder, person: Person) -> RunScreen:
+    """The screen of an open run: taken up, or read along where another window writes it.
+
+    Raises:
+        BenchrunError: It is damaged or closed, or its procedure changed.
+    """
+    try:
+        session = await asyncio.to_thread(take_up, shop, folder, person, app.clock)
+    except Locked:
+        along = await asyncio.to_thread(read_along, shop, folder, person, app.clock)
+        return AlongScreen(app, along)
+    return RunScreen(app, session, resumed=True)
+
+
+class AlongScreen(RunScreen):
+    """A run that another window writes: looked at as it goes on, taken up when it is let go.
+
+    Args:
+        app: The app.
+        along: The run that is read along.
+    """
+
+    def __init__(self, app: "BenchApp", along: Along) -> None:
+        super().__init__(app, along, resumed=False, work=lambda desk: AlongPane(desk, self))
+        self.along = along
+        self._news = ""
+
+    def tick(self) -> None:
+        """Let a second pass; tell what changed about the other window."""
+        super().tick()
+        along = self.along
+        if along.run.ended:
+            if not isinstance(self.panes[-1], FinishedPane):
+                self.panes = [FinishedPane(self)]
+        else:
+            self._say_news(along.fault or ("" if along.written else LET_GO))
+        self.paint()
+
+    def _say_news(self, words: str) -> None:
+        """Say once that the other window let go, or that the log can be followed no further."""
+        if words != self._news:
+            self._news = words
+            enter = " Enter takes the run up."
+            self.say(f"{words.capitalize()}.{enter}" if words == LET_GO else words, strong=True)
+
+    async def take_up(self) -> None:
+        """Take the run up, if nobody writes it."""
+        along = self.along
+        try:
+            session = await asyncio.to_thread(
+                take_up, along.shop, along.folder, along.person, self.bench.clock
+            )
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+            return
+        along.leave()
+        self.app.switch_screen(RunScreen(self.bench, session, resumed=True))
+
+
+class AlongPane(WorkPane):
+    """The work as it stands in the other window: one offer at a time, to be looked at alone.
+
+    Args:
+        desk: The run screen.
+        screen: The same, to ask how the other window does and to take the run up.
+    """
+
+    def __init__(self, desk: RunDesk, screen: AlongScreen) -> None:
+        super().__init__(desk)
+        self._screen = screen
+
+    def whose(self) -> Part:
+        """That this is reading along, instead of who works."""
+        return (FOLLOWS if self._screen.along.written else LET_GO), Role.ACCENT
+
+    def does(self) -> Hashable:
+        """Take the run up, or nothing."""
+        return ("along", self._screen.along.written)
+
+    def numbers_act(self) -> bool:
+        """No number acts."""
+        return False
+
+    def settles(self, alarm: Alarm) -> str:
+        """No alarm is answered by an act here."""
+        del alarm
+        return ""
+
+    def early(self, key: str) -> bool:
+        """No key is in such a hurry here."""
+        del key
+        return False
+
+    def hints(self, now: View, parts: tuple[str, ...], entry: Entry | None) -> list[Hint]:
+        """Looking, leaving, and taking the run up when the other window let go."""
+        del parts, entry
+        found = [] if self._screen.along.written else [Hint("Enter", "take the run up", first=True)]
+        if len(now.offers) > 1:
+            found.append(Hint("+", "other work"))
+        found.append(Hint("/", "look"))
+        if now.offer is not None and now.offer.step is not None:
+            found.append(Hint("0", "why"))
+        return [*found, Hint("Esc", "to the board")]
+
+    async def key(self, key: str) -> None:
+        """Look, leave, take up; every act is refused with one line."""
+        now, key = self.now(), LETTERS.get(key, key)
+        step = now.offer.step if now.offer else None
+        if key in ("+", keys.NEXT):
+            self.walk(now, 1)
+        elif key in ("-", keys.PREVIOUS):
+            self.walk(now, -1)
+        elif key == "/":
+            self.desk.push(looking.look_menu(self.desk, now, self))
+        elif key == "0" and step is not None:
+            self.desk.push(looking.why_pane(self.desk, step))
+        elif key in (keys.HELP, "?", "h"):
+            self.desk.push(help_page.help_pane(self.desk))
+        elif key in (keys.BACK, "b"):
+            self.desk.leave()
+        elif key == keys.ENTER and not self._screen.along.written:
+            await self._screen.take_up()
+        else:
+            self.desk.say(self._screen.along.refusal, strong=True)
