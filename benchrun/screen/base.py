@@ -214,7 +214,8 @@ def alarm_band(paper: Paper, alarm: Alarm, more: int, word: str = "") -> list[Li
         first=f" {alarm.signal}  ",
         role=Role.ALARM,
         width=paper.width - len(answers) - 3,
-    )[:2]
+        most=2,
+    )
     right = paper.line((f"{answers} ", Role.ALARM))
     banded = [paper.line(*row.pieces, band=Role.ALARM) for row in rows]
     gap = max(1, paper.width - banded[0].width - right.width)

@@ -121,8 +121,8 @@ def foot(paper: Paper, hints: Sequence[Hint], message: tuple[str, bool]) -> list
     """The bottom of a page: the message, an empty row, and the keys that mean something here."""
     text, strong = message
     role = Role.STRONG if strong else Role.QUIET
-    said = paper.told(text, role=role) if text else []
-    return [*said[:3], paper.line(), *_hint_rows(paper, hints)]
+    said = paper.told(text, role=role, most=3) if text else []
+    return [*said, paper.line(), *_hint_rows(paper, hints)]
 
 
 def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[Line]:

@@ -121,6 +121,7 @@ class Paper:
         role: Role = Role.TEXT,
         lead: Role | None = None,
         width: int | None = None,
+        most: int | None = None,
     ) -> list[Line]:
         """A text over as many rows as it takes, with what stands before the first and the others.
 
@@ -131,10 +132,14 @@ class Paper:
             role: The role of the text.
             lead: The role of `first`; None: the same as the text's.
             width: The widest row; None: the paper's, less a margin.
+            most: How many rows it may take; an ellipsis ends a text that would take more.
         """
         first = self.clean(first)
         indent = " " * cell_len(first) if rest is None else rest
-        rows = self.wrap(text, (width or self.width - 1) - cell_len(first))
+        room = (width or self.width - 1) - cell_len(first)
+        rows = self.wrap(text, room)
+        if most is not None and len(rows) > most:
+            rows = [*rows[: most - 1], self.fitted(" ".join(rows[most - 1 :]), max(4, room))]
         heads = [first, *[indent] * (len(rows) - 1)]
         return [
             replace(self.line((head, lead or role), (row, role)), joined=place > 0)

@@ -168,3 +168,16 @@ def test_a_page_gives_up_what_matters_least_first():
 def test_a_page_that_cannot_hold_its_cautions_says_so():
     line = Paper().line
     assert not fit([block([line("caution")] * 30)], [line("foot")], 24).whole
+
+
+@given(st.text(max_size=400), st.integers(1, 4), st.booleans())
+def test_a_text_that_is_cut_says_so(text, most, plain):
+    paper = Paper(40, 24, ascii=plain)
+    whole = [row.text for row in paper.told(text)]
+    rows = [row.text for row in paper.told(text, most=most)]
+    assert len(rows) <= most
+    assert all(len(row) <= 40 for row in rows)
+    if len(whole) <= most:
+        assert rows == whole
+    else:
+        assert rows[-1].endswith("..." if plain else "…")

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from benchrun.run.clocks import LoadClock
 
 MOST = 8
+MOST_CLOCKS = 12
 LEAVE = (".", keys.QUIT, "q")
 
 
@@ -101,7 +102,7 @@ class BoardPane(Pane):
             clock_block(paper, board.open_runs, now),
             wants_block(paper, runs, now, look),
             away_block(paper, board.open_runs),
-            begin_block(paper, begin, len(runs) + 1, len(self._all()) > MOST),
+            begin_block(paper, begin, len(runs) + 1, self._all()[MOST:]),
             lessons_block(paper, desk.lessons, now),
         ]
         return self.laid(paper, blocks, self._hints(runs, begin))
@@ -176,13 +177,38 @@ def clock_block(paper: Paper, runs: Sequence[OpenRun], now: Moment) -> Block:
         return block([])
     from benchrun.screen.run.clocking import clock_row
 
+    if paper.large and found[0][0].run is not None:
+        return _large_first(paper, found)
     many = len({one.folder.run for one, _ in found}) > 1
     rows = [heading(paper, "on the clock")]
-    for one, clock in found[: 12 if paper.large else 5]:
+    for one, clock in found[: MOST_CLOCKS if paper.large else 5]:
         if one.run is not None:
             rows.append(clock_row(paper, one.run, clock, name=one.title[:8] if many else ""))
     if len(found) > len(rows) - 1:
         rows.append(paper.line("   ", (f"and {len(found) - len(rows) + 1} more", Role.QUIET)))
+    return block(rows)
+
+
+def _large_first(paper: Paper, found: "Sequence[tuple[OpenRun, LoadClock]]") -> Block:
+    """The clock nearest its limit in large digits, to be read from afar, the others in rows."""
+    from benchrun.screen.run.clocking import clock_row, large_clock
+
+    many = len({one.folder.run for one, _ in found}) > 1
+    rows = [heading(paper, "on the clock")]
+    for place, (one, clock) in enumerate(found[:MOST_CLOCKS]):
+        if one.run is None:
+            continue
+        if place == 0:
+            step = f"{clock.step.number}  {clock.step.text}"
+            words = f"{one.title}: {step}" if many else step
+            rows.append(paper.line("   ", (paper.fitted(words, paper.width - 5), Role.STRONG)))
+            for piece in large_clock(paper, one.run, clock):
+                rows += [paper.line()] * piece.gap + list(piece.lines)
+            rows += [paper.line()] if len(found) > 1 else []
+        else:
+            rows.append(clock_row(paper, one.run, clock, name=one.title[:8] if many else ""))
+    if len(found) > MOST_CLOCKS:
+        rows.append(paper.line("   ", (f"and {len(found) - MOST_CLOCKS} more", Role.QUIET)))
     return block(rows)
 
 
@@ -200,7 +226,7 @@ def wants_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Look) 
         room = paper.width - since.width - 8
         title = lead + paper.line((paper.fitted(one.title, room), Role.STRONG))
         full.append(paper.between(title, since))
-        full += paper.told(one.words, first="   ")[:2]
+        full += paper.told(one.words, first="   ", most=2)
         brief = lead + paper.line(paper.padded(one.title, width), " ")
         words = paper.fitted(one.words, paper.width - brief.width - since.width - 4)
         short.append(paper.between(brief + paper.line(words), since))
@@ -221,8 +247,10 @@ def away_block(paper: Paper, runs: Sequence[OpenRun]) -> Block:
     return block([heading(paper, "away"), *rows[:4]] if rows else [])
 
 
-def begin_block(paper: Paper, begin: Sequence[Listed], first: int, more: bool) -> Block:
-    """Procedures to begin."""
+def begin_block(
+    paper: Paper, begin: Sequence[Listed], first: int, more: Sequence[OpenRun | Listed]
+) -> Block:
+    """Procedures to begin, and in a large window the names of those behind the last number."""
     rows = [heading(paper, "begin")]
     for number, one in enumerate(begin, first):
         rows.append(
@@ -233,7 +261,9 @@ def begin_block(paper: Paper, begin: Sequence[Listed], first: int, more: bool) -
             )
         )
     if more:
-        rows.append(paper.line(" ", ("9 ", Role.STRONG), ("more", Role.QUIET)))
+        names = "; ".join(one.title for one in more) if paper.large else ""
+        text = f"the other {len(more)}: {names}" if names else "more"
+        rows += paper.told(text, first=" 9 ", role=Role.QUIET, lead=Role.STRONG, most=4)
     if not begin:
         rows.append(paper.line("   ", ("no procedures here", Role.QUIET)))
     return block(rows)

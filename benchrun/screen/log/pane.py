@@ -78,7 +78,7 @@ class LogPane(Pane):
     def _rows(self, paper: Paper, entry: e.Entry, text: str) -> list[Line]:
         when = self.desk.look.since(entry.at, self.desk.now())
         first = f" {entry.n:>4} {when:>12}  "
-        return paper.told(text, first=first, lead=Role.QUIET)[:3]
+        return paper.told(text, first=first, lead=Role.QUIET, most=3)
 
     async def key(self, key: str) -> None:
         """Walk, search, cut down."""

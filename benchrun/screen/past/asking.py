@@ -140,7 +140,7 @@ def skipped_rows(paper: Paper, index: "Refreshed") -> list[Line]:
     rows: list[Line] = []
     for name, text in named[:_TOLD]:
         said = f"{name}: {text.removeprefix(name).strip()}"
-        rows += paper.told(said, first=" skipped, damaged  ", lead=Role.ACCENT)[:2]
+        rows += paper.told(said, first=" skipped, damaged  ", lead=Role.ACCENT, most=2)
     if len(named) > _TOLD:
         more = f"and {count(len(named) - _TOLD, 'more damaged run')}: Look up, Past runs, The index"
         rows += paper.told(more, role=Role.QUIET)

@@ -66,7 +66,7 @@ def table(paper: Paper, columns: Sequence[Column], rows: Sequence[Row]) -> list[
         # The heads never stand alone at the foot of a page.
         lines.append(replace(line, joined=not number))
         if row.note:
-            lines += paper.told(row.note, first="     ", role=Role.QUIET)[:2]
+            lines += paper.told(row.note, first="     ", role=Role.QUIET, most=2)
     return lines
 
 

@@ -110,8 +110,8 @@ def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]
         return []
     step = run.route.steps[question.step]
     rows = paper.told(question.says, first="   ", role=Role.STRONG)
-    about = paper.told(f"{step.number}  {step.text}", first=" ", role=Role.QUIET)
-    shown = [block(about[:2]), block(rows)]
+    about = paper.told(f"{step.number}  {step.text}", first=" ", role=Role.QUIET, most=2)
+    shown = [block(about), block(rows)]
     if len(run.parts) > 1:
         shown.append(block(tags(paper, parts, first="for  "), rank=1))
     return [*shown, block(numbered(paper, answer_items(run, question), accent=True))]

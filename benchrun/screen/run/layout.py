@@ -12,9 +12,10 @@ from benchrun.screen.ink import Line, Paper, Part, Role
 from benchrun.screen.lessons import Learned
 from benchrun.screen.page import Block, block
 from benchrun.screen.run import bodies, header
+from benchrun.screen.run.around import ahead_rows, batch_rows
 from benchrun.screen.run.clocking import clock_row, large_clock
 from benchrun.screen.run.reading import Entry, reading_blocks
-from benchrun.screen.run.view import View, main_clock, next_step
+from benchrun.screen.run.view import View, main_clock
 from benchrun.text import count
 
 
@@ -124,25 +125,18 @@ def _closing(paper: Paper, now: View) -> Block:
 def _below(paper: Paper, now: View) -> list[Block]:
     """What comes next, the clocks that run beside, and the other work."""
     shown = []
-    then = _then(paper, now)
+    then = ahead_rows(paper, now)
     if then:
-        shown.append(block(then, rank=5))
+        shown.append(block(then, short=then[:1], rank=5))
     beside = _other_clocks(paper, now)
     if beside:
         shown.append(block(beside, short=beside[:2], rank=1))
     other = _other_work(paper, now)
     if other:
         shown.append(block(other, short=other[:1], rank=4))
+    if paper.large:
+        shown.append(block(batch_rows(paper, now.run), rank=5))
     return shown
-
-
-def _then(paper: Paper, now: View) -> list[Line]:
-    offer = now.offer
-    step = next_step(now.run, offer) if offer else None
-    if step is None:
-        return []
-    text = paper.fitted(f"{step.number}  {step.text}", paper.width - 9)
-    return [paper.line(" ", ("then   ", Role.QUIET), (text, Role.QUIET))]
 
 
 def _other_clocks(paper: Paper, now: View) -> list[Line]:

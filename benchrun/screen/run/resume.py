@@ -54,7 +54,8 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list
     rows += [paper.line(), paper.line(" ", ("last lines of the log", Role.QUIET))]
     for entry in before[-LAST_LINES:]:
         first = f"   {entry.n:>4}  {look.since(entry.at, now):>9}  "
-        rows += paper.told(entry_words(session.procedure, entry), first=first, lead=Role.QUIET)[:2]
+        words = entry_words(session.procedure, entry)
+        rows += paper.told(words, first=first, lead=Role.QUIET, most=2)
     return rows
 
 

@@ -7,7 +7,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 from benchrun.moment import Moment
-from benchrun.procedure.route import Dwell, Head, Kind, Reading, Step, StepOp
+from benchrun.procedure.route import Dwell, Head, Kind, Reading, Step
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.soaking import over_capacity
@@ -184,17 +184,6 @@ def stands_at(run: Run, part: str) -> int:
         if op is not None:
             return order[op.step.id]
     return len(order)
-
-
-def next_step(run: Run, offer: Offer) -> Step | None:
-    """The step that stands after the offer's own on the route, whatever the forks say."""
-    if offer.step is None:
-        return None
-    last = run.course.ops_of(offer.step.id)[-1]
-    for op in run.route.ops[last + 1 :]:
-        if isinstance(op, StepOp):
-            return op.step
-    return None
 
 
 def pass_words(run: Run, offer: Offer) -> str:

@@ -75,7 +75,7 @@ class SumPane(Pane):
             rows += self._row(paper, number, given.meaning, given.unit, given.default or "")
         top = max(0, min(self._at * 2 - paper.height // 2, len(rows) - (paper.height - 7)))
         title = paper.line(" ", (self._calc.name.replace("_", " "), Role.STRONG))
-        purpose = paper.told(self._calc.purpose, role=Role.QUIET)[:2]
+        purpose = paper.told(self._calc.purpose, role=Role.QUIET, most=2)
         last = self._at == len(self._names) - 1
         hints = [
             Hint("Enter", "work it out" if last else "next", first=True),
