@@ -1,6 +1,7 @@
 """Making a shop and its signers: where people, keys and the trusted list meet."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -14,7 +15,7 @@ from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.wire import PublicKey
 from benchrun.run.commands import Hand
 from benchrun.shop.amounts import day_of
-from benchrun.shop.folder import LONGEST_TITLE, Shop, exists, make_folders
+from benchrun.shop.folder import LONGEST_TITLE, Shop, exists, make_folders, open_shop
 from benchrun.shop.keeping import alone
 from benchrun.shop.people import (
     ROLES,
@@ -26,6 +27,7 @@ from benchrun.shop.people import (
     set_key,
 )
 from benchrun.shop.registers import lay_files, name_shop
+from benchrun.shop.settings import set_keys
 from benchrun.text import shown, slug
 
 STATION: Final = "station"
@@ -49,6 +51,30 @@ class HeldKey:
         return self.key
 
 
+def principal(shop: Shop, who: str) -> str:
+    """What a person or the station signs as in a shop: `name@shop`.
+
+    A shop keeps what stands behind the @ once and for all; one that does not yet has what its
+    station was trusted under, and only a new one is named after its title.
+
+    Args:
+        shop: The shop.
+        who: The person's id, or `station`.
+
+    Raises:
+        BenchrunError: The file of signers is not sound.
+    """
+    return principal_of(who, shop.signs_as or _station_of(shop) or shop.title)
+
+
+def _station_of(shop: Shop) -> str:
+    if not shop.signers.is_file():
+        return ""
+    stations = (row.principal.partition("@") for row in read_signers(shop.signers).signers)
+    found = {house for who, _, house in stations if who == STATION}
+    return found.pop() if len(found) == 1 else ""
+
+
 def new_shop(path: Path, title: str, at: Moment) -> Shop:
     """Make a shop that explains itself, with its station key.
 
@@ -67,10 +93,29 @@ def new_shop(path: Path, title: str, at: Moment) -> Shop:
     with alone(path):
         made = station.exists()
         public = read_key_file(station).public if made else make_key(station, None, STATION).public
-        principal = principal_of(STATION, title)
-        if all(row.key != public for row in read_signers(shop.signers).of(principal)):
+        own = principal(shop, STATION)
+        if all(row.key != public for row in read_signers(shop.signers).of(own)):
             _trust(shop, STATION, public, SEAL, at)
-        return name_shop(path, title)
+        return name_shop(path, title, own.partition("@")[2])
+
+
+def change_settings(shop: Shop, values: Mapping[str, str]) -> Shop:
+    """Set keys of shop.yaml; what is in it besides stays as it is.
+
+    Another title changes no signature: what stands behind the @ is written down with it, so that
+    old keys and logs go on being trusted.
+
+    Returns:
+        The shop as it is then.
+
+    Raises:
+        BenchrunError: A value will not do, or the file cannot be written.
+    """
+    with alone(shop.path):
+        now = open_shop(shop.path)
+        own = principal(now, STATION).partition("@")[2]
+        set_keys(now, values if now.signs_as else {**values, "signs as": own})
+    return open_shop(shop.path)
 
 
 def enrol(
@@ -178,15 +223,15 @@ def compromise(shop: Shop, name: str, at: Moment, why: str, fingerprint: str = "
     """
     if not why.strip():
         raise BenchrunError("say in a few words what happened to the key")
-    principal = principal_of(name, shop.title)
+    own = principal(shop, name)
     with alone(shop.path):
         signers = read_signers(shop.signers)
-        keys = tuple(dict.fromkeys(row.key for row in signers.of(principal)))
+        keys = tuple(dict.fromkeys(row.key for row in signers.of(own)))
         fitting = [key for key in keys if fingerprint in {"", key.fingerprint}]
         if len(fitting) != 1:
             known = ", ".join(key.fingerprint for key in keys) or "none"
             raise BenchrunError(f"say which key of {shown(name, 60)} is meant: known are {known}")
-        write_signers(shop.signers, signers.withdraw(principal, fitting[0], at.utc_ms, why))
+        write_signers(shop.signers, signers.withdraw(own, fitting[0], at.utc_ms, why))
     return fitting[0]
 
 
@@ -196,12 +241,12 @@ def keys_of(shop: Shop, name: str) -> tuple[tuple[PublicKey, str], ...]:
     Raises:
         BenchrunError: The file of signers is not sound.
     """
-    signers, principal = read_signers(shop.signers), principal_of(name, shop.title)
-    found = [(row.key, _state(row)) for row in signers.of(principal)]
+    signers, own = read_signers(shop.signers), principal(shop, name)
+    found = [(row.key, _state(row)) for row in signers.of(own)]
     found += [
         (row.key, f"compromised {row.utc[:10]}: {row.why or 'no reason given'}")
         for row in signers.compromised
-        if row.principal == principal
+        if row.principal == own
     ]
     return tuple(found)
 
@@ -250,17 +295,15 @@ def _free(path: Path) -> Path:
 
 
 def _retire_keys(shop: Shop, person: Person, at: Moment) -> None:
-    signers, principal = read_signers(shop.signers), principal_of(person.id, shop.title)
-    for row in signers.of(principal):
+    signers, own = read_signers(shop.signers), principal(shop, person.id)
+    for row in signers.of(own):
         if row.before is None or row.before > at.utc_ms:
-            signers = signers.retire(principal, row.key, at.utc_ms)
+            signers = signers.retire(own, row.key, at.utc_ms)
     write_signers(shop.signers, signers)
 
 
 def _with_key(shop: Shop, who: str, key: PublicKey, namespace: str, at: Moment) -> Signers:
-    row = Signer(
-        principal_of(who, shop.title), key, (namespace,), at.utc_ms // 1000 * 1000, None, ""
-    )
+    row = Signer(principal(shop, who), key, (namespace,), at.utc_ms // 1000 * 1000, None, "")
     return read_signers(shop.signers).add(row)
 
 

@@ -10,7 +10,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Final, TypeVar
 
-from benchrun.enrol import STATION, hand_of, person_key, station_key
+from benchrun.enrol import STATION, hand_of, person_key, principal, station_key
 from benchrun.errors import BenchrunError
 from benchrun.kept import entry_of
 from benchrun.lean import no_collecting
@@ -21,7 +21,7 @@ from benchrun.record.folder import RunFolder
 from benchrun.record.pictures import newest_picture
 from benchrun.record.register import Register, RunState
 from benchrun.record.sealing import seal_data, seal_whole, sign_data
-from benchrun.record.signers import Signer, principal_of
+from benchrun.record.signers import Signer
 from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.trouble import NotKept
 from benchrun.record.wire import PublicKey, SigningKey
@@ -230,15 +230,15 @@ class Session:
             return Refusal(error.message)
 
     def _signed(self, command: c.Do | c.Close, key: SigningKey) -> Reply:
-        hand, principal = self.hand, principal_of(self._person.id, self.shop.title)
+        hand, own = self.hand, principal(self.shop, self._person.id)
         first = self._keep(command, hand, self.now())
         if isinstance(first, Refusal):
             return first
         if self.run.unsigned is None:
             return first
-        self._know(principal, key.public, SIGN)
-        signed = sign_data(self._writer, key, principal)
-        command_to_sign = c.SignOff(principal, str(signed["sshsig"]))
+        self._know(own, key.public, SIGN)
+        signed = sign_data(self._writer, key, own)
+        command_to_sign = c.SignOff(own, str(signed["sshsig"]))
         second = self._keep(command_to_sign, hand, self.now())
         if isinstance(second, Refusal):
             return second
@@ -268,10 +268,10 @@ class Session:
             self.folder.write_signers(kept.add(row))
 
     def _seal(self, why: str) -> None:
-        principal = principal_of(STATION, self.shop.title)
-        data = seal_data(self._writer, self._station, principal, why)
+        own = principal(self.shop, STATION)
+        data = seal_data(self._writer, self._station, own, why)
         now = self.now()
-        self._enter(e.Sealed(str(data["sshsig"]), principal, why), STATION, now)
+        self._enter(e.Sealed(str(data["sshsig"]), own, why), STATION, now)
         self._sealed_at = now
 
     def _register(self, kind: str) -> None:
@@ -331,7 +331,7 @@ class Session:
     def _start(self, command: c.Open) -> Reply:
         reply = self._keep(command, self.hand, self.now())
         if isinstance(reply, Kept):
-            self._know(principal_of(STATION, self.shop.title), self._station.public, SEAL)
+            self._know(principal(self.shop, STATION), self._station.public, SEAL)
             self._register("opened")
             self._seal("open")
             self._follow()

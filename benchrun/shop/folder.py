@@ -29,6 +29,7 @@ _SHOP_TITLE: Final = re.compile(
     r"|(?P<bare>[^\"'#\s].*?))[ \t]*(?:[ \t]#.*)?\r?$",
     re.MULTILINE,
 )
+_SIGNS_AS: Final = re.compile(r"^signs as:[ \t]*[\"']?([a-z0-9]+(?:-[a-z0-9]+)*)\b", re.MULTILINE)
 _ID: Final = re.compile(r"^procedure:[ \t]*([a-z0-9][a-z0-9-]*)[ \t]*(?:#.*)?$", re.MULTILINE)
 _HEAD_BYTES: Final = 4096
 LONGEST_TITLE: Final = 60
@@ -51,10 +52,12 @@ class Shop:
     Attributes:
         path: Where it lies.
         title: What it is called.
+        signs_as: What stands behind the @ in its signatures, as shop.yaml keeps it, or empty.
     """
 
     path: Path
     title: str
+    signs_as: str = ""
 
     @property
     def runs(self) -> Path:
@@ -148,7 +151,8 @@ def open_shop(path: Path) -> Shop:
         ) from None
     except (OSError, UnicodeDecodeError) as error:
         raise BenchrunError(f"{shown(str(path), 200)} cannot be read: {error}") from None
-    return Shop(path, _title_of(text) or "Shop")
+    signs_as = _SIGNS_AS.search(text)
+    return Shop(path, _title_of(text) or "Shop", signs_as[1] if signs_as else "")
 
 
 def _title_of(text: str) -> str:

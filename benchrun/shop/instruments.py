@@ -268,24 +268,30 @@ INSTRUMENTS: Final = Form(
     "instruments.yaml",
     "instruments",
     "instrument",
-    (
-        "id", "name", "also", "range", "resolution", "uncertainty", "calibrated", "until", "by",
-        "out of use", "note",
-    ),
+    {
+        "id": "its short name: small letters, digits, hyphens",
+        "name": "what it is",
+        "also": "other names that procedures use for it: [micrometer, outside micrometer]",
+        "range": "what it measures: 0 to 25 mm",
+        "resolution": "its smallest step: 0.01 mm",
+        "uncertainty": "expanded (k = 2), as its certificate gives it: 0.003 mm, or 4 % of the "
+        "reading",
+        "calibrated": "the day of its calibration: 2026-03-02",
+        "until": "the last day on which that is good",
+        "by": "who calibrated it, which certificate",
+        "out of use": "why it must not be used",
+        "note": "anything else",
+    },
     _made,
-    """\
-# The instruments of this shop. A reading names the one it was taken with, and the log copies
-# what stands here on that day.
-#
-#   id            its short name: small letters, digits, hyphens
-#   name          what it is; also: other names that procedures use for it
-#   range         what it measures: 0 to 25 mm
-#   resolution    its smallest step
-#   uncertainty   expanded (k = 2), as its certificate gives it: 0.003 mm, or 4 % of the reading
-#   calibrated    the day; until: the last day on which that is good; by: who, which certificate
-#   out of use    why it must not be used
-#   note          anything else
-#
-# Out of date, out of range or too coarse: benchrun asks for a reason, which stands in the log.
-""",
-)  # fmt: skip
+    "The instruments of this shop. A reading names the one it was taken with, and the log copies "
+    "what stands here on that day. Out of date, out of range or too coarse: a reason is asked for, "
+    "which stands in the log.",
+    (
+        "Begin like this, or with benchrun:",
+        "  instruments:",
+        "    - id: mic-0-25",
+        "      name: micrometer",
+        "      range: 0 to 25 mm",
+        "      until: 2027-03-02",
+    ),
+)

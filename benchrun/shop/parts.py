@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
@@ -243,40 +244,55 @@ def _job(row: Row) -> Job:
     )
 
 
-_HEAD: Final = """\
-# The parts of this shop, and the vehicles or jobs that they belong to.
-#
-# jobs:    id, name, owner, runs, done (the day of handing over), note
-# parts:
-#   id         its tag: small letters, digits, hyphens
-#   name       what it is; side: left or right; numbers: [cast and stamped numbers]
-#   job        the id of its job; replaces: the id of the part that this spare takes the place of
-#   condition  what was found
-#   decision   use, rework, replace, scrap or spare
-#   where      where it lies
-#   runs       [ids of the runs that it went through]
-#   away       - {sent: 2026-03-02, to: the plater, count: 4, due: 2026-03-20, photo: photos/a.jpg}
-#              and back: 2026-03-19 once it is here again
-#   costs      - {on: 2026-03-19, what: plating, price: 40.00 EUR}
-"""
+_INTRO: Final = (
+    "The parts of this shop under `parts`, and the vehicles or jobs that they belong to under "
+    "`jobs`."
+)
+_JOB_KEYS: Final = MappingProxyType(
+    {
+        "id": "its short name: small letters, digits, hyphens",
+        "name": "what it is",
+        "owner": "whose it is",
+        "runs": "ids of runs that belong to it besides those of its parts",
+        "done": "the day it was handed over",
+        "note": "anything else",
+    }
+)
 PARTS: Final = Form(
     "parts.yaml",
     "parts",
     "part",
-    (
-        "id", "name", "side", "numbers", "job", "replaces", "condition", "decision", "where",
-        "runs", "away", "costs", "note",
-    ),
+    {
+        "id": "its tag: small letters, digits, hyphens",
+        "name": "what it is",
+        "side": "left or right",
+        "numbers": "cast and stamped numbers: [cast 4711, stamped L 2]",
+        "job": "the id of the job that it belongs to",
+        "replaces": "the id of the part that this spare takes the place of",
+        "condition": "what was found",
+        "decision": "use, rework, replace, scrap or spare",
+        "where": "where it lies",
+        "runs": "the ids of the runs that it went through; a run enters itself",
+        "away": "when it was sent where, and came back, a line each",
+        "costs": "what was paid for it, a line each",
+        "note": "anything else",
+    },
     _part,
-    _HEAD,
+    _INTRO,
+    (
+        "Begin like this, or with benchrun:",
+        "  jobs:",
+        "    - {id: trailer, name: hose trailer}",
+        "  parts:",
+        "    - {id: hub-l, name: hub, side: left, job: trailer}",
+        "",
+        "A line of `away`, with back: 2026-03-19 once it is here again, and of `costs`:",
+        "  - {sent: 2026-03-02, to: the plater, count: 4, due: 2026-03-20, photo: photos/a.jpg}",
+        "  - {on: 2026-03-19, what: plating, price: 40.00 EUR}",
+        f"Keys of a job: {'; '.join(_JOB_KEYS)}.",
+    ),
     ("jobs",),
-)  # fmt: skip
+)
 JOBS: Final = Form(
-    "parts.yaml",
-    "jobs",
-    "job",
-    ("id", "name", "owner", "runs", "done", "note"),
-    _job,
-    _HEAD,
-    ("parts",),
+    "parts.yaml", "jobs", "job", _JOB_KEYS, _job, PARTS.intro, PARTS.more, ("parts",)
 )

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
@@ -15,6 +16,17 @@ from benchrun.shop.sheet import Form, Row, Sheet, read_id
 from benchrun.text import slug, unfit
 
 ROLES: Final = ("restorer", "checker")
+PERSON_KEYS: Final = MappingProxyType(
+    {
+        "id": "the name in the log and in signatures: do not change it once it has signed",
+        "name": "the full name",
+        "roles": "the words that procedures use: [restorer, checker]",
+        "key": "the file of the private key, from this folder or from the root",
+        "agent": "instead of key: the fingerprint of a key that ssh-agent holds",
+        "left": "the day on which somebody stopped working here",
+        "note": "anything else",
+    }
+)
 _LONGEST: Final = 60
 _LONGEST_ROLE: Final = 40
 
@@ -53,7 +65,7 @@ def read_people(shop: Shop) -> tuple[Person, ...]:
 
 def people_sheet(shop: Shop) -> Sheet[Person]:
     """Everybody in the file, those who left too, with what is wrong in it."""
-    return _people(shop.path).read(shop.path)
+    return people_form(shop.path).read(shop.path)
 
 
 def check_name(name: str) -> str:
@@ -79,7 +91,7 @@ def add_person(shop: Shop, person: Person) -> Person:
     """
     row: dict[str, Plain] = {"id": person.id, "name": person.name, "roles": list(person.roles)}
     row |= _key_row(shop, person)
-    return add_row(shop.path, _people(shop.path), row)
+    return add_row(shop.path, people_form(shop.path), row)
 
 
 def change_person(shop: Shop, name: str, values: Mapping[str, Plain]) -> Person:
@@ -88,7 +100,7 @@ def change_person(shop: Shop, name: str, values: Mapping[str, Plain]) -> Person:
     Raises:
         BenchrunError: There is nobody of that id, or a value will not do.
     """
-    return change_row(shop.path, _people(shop.path), name, values)
+    return change_row(shop.path, people_form(shop.path), name, values)
 
 
 def set_key(shop: Shop, person: Person) -> Person:
@@ -113,14 +125,16 @@ def _key_row(shop: Shop, person: Person) -> dict[str, str]:
         return {"key": str(person.key)}
 
 
-def _people(folder: Path) -> Form[Person]:
+def people_form(folder: Path) -> Form[Person]:
+    """What people.yaml of a shop's folder holds."""
     return Form(
         "people.yaml",
         "people",
         "person",
-        ("id", "name", "roles", "key", "agent", "left", "note"),
+        PERSON_KEYS,
         lambda row: _made(row, folder),
-        HEAD,
+        "Who works here. Keys are given and ended with `benchrun people` or on the screen, so that "
+        "`signers` goes along.",
     )
 
 
@@ -141,16 +155,3 @@ def _made(row: Row, folder: Path) -> Person:
         agent="" if key else agent,
         left=row.take("left", read_day, None),
     )
-
-
-HEAD: Final = """\
-# Who works here.
-#
-#   id     the name in the log and in signatures: do not change it once it has signed
-#   name   the full name
-#   roles  the words that procedures use, such as restorer and checker
-#   key    the file of the private key, from this folder or from the root
-#   agent  instead of key: the fingerprint of a key that ssh-agent holds
-#   left   the day on which somebody stopped working here
-#   note   anything else
-"""

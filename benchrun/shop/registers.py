@@ -7,7 +7,7 @@ from typing import Final
 from benchrun.shop.folder import Shop, lay_file
 from benchrun.shop.instruments import INSTRUMENTS, Instrument, read_instruments
 from benchrun.shop.parts import PARTS, Job, Part, read_jobs, read_parts
-from benchrun.shop.people import HEAD, Person, people_sheet
+from benchrun.shop.people import Person, people_form, people_sheet
 from benchrun.shop.settings import Settings, read_settings, shop_file
 from benchrun.shop.sheet import Fault, Sheet
 from benchrun.shop.supplies import SUPPLIES, Supply, read_supplies
@@ -68,17 +68,22 @@ def lay_files(path: Path) -> None:
     Raises:
         BenchrunError: A file cannot be written.
     """
-    heads = {form.file: form.head for form in (INSTRUMENTS, SUPPLIES, VESSELS)}
-    heads |= {PARTS.file: PARTS.head, "people.yaml": HEAD, ".gitignore": _IGNORED}
+    forms = (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, people_form(path))
+    heads = {form.file: form.head for form in forms} | {".gitignore": _IGNORED}
     for name, head in heads.items():
         lay_file(path / name, head)
 
 
-def name_shop(path: Path, title: str) -> Shop:
+def name_shop(path: Path, title: str, signs_as: str) -> Shop:
     """Write shop.yaml, which makes a folder a shop.
+
+    Args:
+        path: The folder.
+        title: What the shop is called.
+        signs_as: What stands behind the @ in its signatures.
 
     Raises:
         BenchrunError: It cannot be written.
     """
-    lay_file(path / "shop.yaml", shop_file(title))
-    return Shop(path, title)
+    lay_file(path / "shop.yaml", shop_file(title, signs_as))
+    return Shop(path, title, signs_as)

@@ -1,17 +1,32 @@
 """The shop's settings, in shop.yaml."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.files import read_file
-from benchrun.shop.folder import Shop
+from benchrun.shop.editing import with_value
+from benchrun.shop.folder import LONGEST_TITLE, Shop
+from benchrun.shop.keeping import put_file
 from benchrun.shop.layout import scalar
-from benchrun.shop.sheet import Fault, Row, map_of
+from benchrun.shop.sheet import Fault, Row, map_of, read_id
 from benchrun.text import shown
 
-_KEYS: Final = ("title", "currency", "remind days", "least ratio", "watched folder")
+SETTINGS: Final = MappingProxyType(
+    {
+        "title": "what the shop is called",
+        "currency": "what a price without a currency is in: EUR",
+        "remind days": "how many days ahead the board tells what falls due; 14 unless said",
+        "least ratio": "how many times finer than a tolerance an instrument must be; 4 unless said",
+        "watched folder": "where a phone's pictures arrive; the newest one goes into a run",
+    }
+)
+"""What a person may set, and what each is."""
+_FILE: Final = "shop.yaml"
+_KEYS: Final = ("signs as", *SETTINGS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,15 +50,18 @@ class Settings:
 
 def read_settings(shop: Shop) -> Settings:
     """The settings of a shop; what is missing or wrong has its usual value."""
-    path = shop.path / "shop.yaml"
     try:
-        data, faults = map_of(read_file(path), path.name, _KEYS)
+        data, faults = map_of(read_file(shop.path / _FILE), _FILE, _KEYS)
     except BenchrunError as error:
-        return Settings(faults=(Fault(path.name, 1, 1, error.message),))
+        return Settings(faults=(Fault(_FILE, 1, 1, error.message),))
     if data is None:
         return Settings(faults=faults)
-    row = Row(path.name, data, _KEYS)
+    return _settings(Row(_FILE, data, _KEYS))
+
+
+def _settings(row: Row) -> Settings:
     usual = Settings()
+    row.take("signs as", read_id, "")
     return Settings(
         currency=row.take("currency", _currency, usual.currency),
         remind_days=row.take("remind days", lambda text: _whole(text, 0, 366), usual.remind_days),
@@ -51,6 +69,45 @@ def read_settings(shop: Shop) -> Settings:
         watched=row.take("watched folder", _folder, usual.watched),
         faults=tuple(row.faults),
     )
+
+
+def settings_in_words(shop: Shop) -> dict[str, str]:
+    """What stands in shop.yaml for each setting; empty where nothing does, or it is no text."""
+    try:
+        data, _ = map_of(read_file(shop.path / _FILE), _FILE, _KEYS)
+    except BenchrunError:
+        data = None
+    found = {key: data.get(key, "") if data is not None else "" for key in SETTINGS}
+    return {key: value if isinstance(value, str) else "" for key, value in found.items()}
+
+
+def set_keys(shop: Shop, values: Mapping[str, str]) -> None:
+    """Set keys of shop.yaml; nothing is written unless the file then reads without a new fault.
+
+    To be called while the shop is held with `alone`. See `enrol.change_settings` for the title.
+
+    Raises:
+        BenchrunError: The file is not sound, a value will not do, or it cannot be written.
+    """
+    path = shop.path / _FILE
+    before = read_file(path)
+    data, faults = map_of(before, _FILE, _KEYS)
+    if data is None:
+        raise BenchrunError(f"{faults[0].words}. Put that right first")
+    text = before.decode("utf-8-sig")
+    for key, value in values.items():
+        if key == "title" and not value:
+            raise BenchrunError("title: the shop needs one")
+        if key == "title" and len(value) > LONGEST_TITLE:
+            raise BenchrunError(f"title: at most {LONGEST_TITLE} letters, found {len(value)}")
+        text = with_value(text, (key,), value)
+    content = text.encode()
+    known = {fault.text for fault in _settings(Row(_FILE, data, _KEYS)).faults}
+    changed, _ = map_of(content, _FILE, _KEYS)
+    found = _settings(Row(_FILE, changed, _KEYS)).faults if changed is not None else ()
+    if new := [fault.text for fault in found if fault.text not in known]:
+        raise BenchrunError(new[0])
+    put_file(path, content, before)
 
 
 def _currency(text: str) -> str:
@@ -92,9 +149,9 @@ def _folder(text: str) -> Path | None:
     return path
 
 
-def shop_file(title: str) -> str:
+def shop_file(title: str, signs_as: str) -> str:
     """The contents of shop.yaml of a new shop."""
-    return SHOP_FILE + f"\ntitle: {scalar(title)}\n"
+    return SHOP_FILE + f"\ntitle: {scalar(title)}\nsigns as: {signs_as}\n"
 
 
 SHOP_FILE: Final = """\
@@ -123,5 +180,6 @@ SHOP_FILE: Final = """\
 #   watched folder: ~/from the phone
 #                     where a phone's pictures arrive; the newest one goes into a run (none)
 #
-# The title stands in every signature: do not change it once there are runs.
+# The title is what the shop is called; change it as you like. `signs as` stands behind the @ in
+# every signature (somebody@{signs as}) and must stay as it is: `signers` and old runs name it.
 """

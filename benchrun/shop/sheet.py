@@ -5,7 +5,8 @@ has no rows and one fault, and the other files of the shop still work.
 """
 
 import re
-from collections.abc import Callable, Collection, Iterator
+import textwrap
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
@@ -19,6 +20,7 @@ from benchrun.shop.pages import page_of
 from benchrun.text import listed, shown, unfit
 
 _ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+_WIDTH: Final = 96
 _LONGEST_ID: Final = 80  # a run's id is the longest
 _KEY_LINE: Final = re.compile(r"(?:[^\s\"'#\[\]{},&*!|>%@`-][^:#]*|\"[^\"]*\"|'[^']*') *:(?:\s|$)")
 
@@ -212,24 +214,37 @@ class Form(Generic[N]):
         file: The file's name in the shop's folder.
         key: The key under which the rows stand.
         what: What one row is, in a word.
-        keys: The keys of a row.
+        keys: The keys of a row, each with what stands there.
         make: Makes a row; what is wrong it leaves in the row's faults.
-        head: The comment that a new file begins with.
+        intro: What the file is for, in whole sentences.
+        more: Lines of the comment after the keys, such as what a line of a list looks like.
         beside: What else may stand in the file.
     """
 
     file: str
     key: str
     what: str
-    keys: tuple[str, ...]
+    keys: Mapping[str, str]
     make: Callable[[Row], N]
-    head: str = ""
+    intro: str = ""
+    more: tuple[str, ...] = ()
     beside: tuple[str, ...] = ()
 
     @property
     def tops(self) -> tuple[str, ...]:
         """The keys at the top of the file."""
         return (self.key, *self.beside)
+
+    @property
+    def head(self) -> str:
+        """The comment that a new file begins with."""
+        wide = max(len(key) for key in self.keys) + 2
+        rows = [*textwrap.wrap(self.intro, _WIDTH), ""]
+        for key, words in self.keys.items():
+            first, *rest = textwrap.wrap(words, _WIDTH - wide - 2)
+            rows += [f"  {key:<{wide}}{first}", *(f"  {'':<{wide}}{row}" for row in rest)]
+        rows += ["", *self.more] if self.more else []
+        return "".join(f"# {row}".rstrip() + "\n" for row in rows)
 
     def read(self, folder: Path) -> Sheet[N]:
         """Read a shop's file; one that is not there has no rows and no faults."""

@@ -331,32 +331,41 @@ SUPPLIES: Final = Form(
     "supplies.yaml",
     "supplies",
     "supply",
-    (
-        "id", "name", "also", "amount", "lot", "opened", "best before", "keeps", "least",
-        "solids", "weakest", "most reuses", "book", "out of use", "note",
-    ),
+    {
+        "id": "its short name: small letters, digits, hyphens",
+        "name": "what it is",
+        "also": "other names that procedures use for it: [paint, primer]",
+        "amount": "what was in it when it came: 1 l, 2.5 kg, or a bare number for pieces",
+        "lot": "the maker's lot",
+        "opened": "the day it was opened: 2026-03-02",
+        "best before": "the last day while it is closed",
+        "keeps": "how long once opened, by its data sheet: 6 months",
+        "least": "when less than this is left it is short",
+        "solids": "volume solids of a paint, by its data sheet: 60 %",
+        "weakest": "the strength below which a bath is spent: 10 %",
+        "most reuses": "how often it may be filtered and poured back",
+        "book": "what was done with it, a line each; what is left follows from these lines",
+        "out of use": "why it must not be used",
+        "note": "anything else",
+    },
     _made,
-    """\
-# What is used up in this shop: one row a tin, bottle, roll or bath, so that its lot is known.
-#
-#   id           its short name: small letters, digits, hyphens
-#   name         what it is; also: other names that procedures use for it
-#   amount       what was in it: 1 l, 2.5 kg, or a bare number for pieces
-#   lot          the maker's lot
-#   opened       the day; keeps: how long from then, such as 6 months (see its data sheet)
-#   best before  the last day while it is closed
-#   least        when less is left it is short
-#   solids       volume solids of a paint, from its data sheet: 60 %
-#   weakest      the strength below which a bath is spent
-#   most reuses  how often it may be filtered and poured back
-#   book         what was done with it; what is left follows from these lines:
-#                  - {on: 2026-03-02, used: 40 ml, run: the run's id, why: first coat}
-#                  - {on: 2026-03-02, back: 700 ml, why: filtered}
-#                  - {on: 2026-03-09, counted: 850 ml}
-#                  - {on: 2026-03-09, strength: 12 %}
-#                a run enters what its steps used with `entry`, the number in its log; what it
-#                took back or corrected stands as `unused`
-#   out of use   why it must not be used
-#   note         anything else
-""",
-)  # fmt: skip
+    "What is used up in this shop: one row a tin, bottle, roll or bath, so that its lot is known.",
+    (
+        "Begin like this, or with benchrun:",
+        "  supplies:",
+        "    - id: primer-1",
+        "      name: primer",
+        "      amount: 1 l",
+        "      lot: P 71",
+        "      book:",
+        "        - {on: 2026-03-02, used: 40 ml}",
+        "",
+        "Lines of a book:",
+        "  - {on: 2026-03-02, used: 40 ml, why: first coat}",
+        "  - {on: 2026-03-02, back: 700 ml, why: filtered}       poured back to be used again",
+        "  - {on: 2026-03-09, counted: 850 ml}                   a look into the tin",
+        "  - {on: 2026-03-09, strength: 12 %}                    of a bath",
+        "A run enters what its steps used, with `run` and `entry`, the number in its log; what it",
+        "took back or corrected stands as `unused`.",
+    ),
+)

@@ -64,16 +64,20 @@ VESSELS: Final = Form(
     "vessels.yaml",
     "vessels",
     "vessel",
-    ("id", "name", "also", "holds", "filled with", "out of use", "note"),
+    {
+        "id": "its short name; a procedure's vessel of that id or name is this one",
+        "name": "what it is",
+        "also": "other names that procedures use for it: [etch tub, acid tub]",
+        "holds": "how many parts of usual size fit in at once",
+        "filled with": "the id of the supply that is in it",
+        "out of use": "why it must not be used",
+        "note": "anything else",
+    },
     _made,
-    """\
-# The tubs, ovens and rails of this shop. Two runs that use the same one know of each other.
-#
-#   id           its short name; a procedure's vessel of that id or name is this one
-#   name         what it is; also: other names that procedures use for it
-#   holds        how many parts of usual size fit in at once
-#   filled with  the id of the supply that is in it
-#   out of use   why it must not be used
-#   note         anything else
-""",
+    "The tubs, ovens and rails of this shop. Two runs that use the same one know of each other.",
+    (
+        "Begin like this, or with benchrun:",
+        "  vessels:",
+        "    - {id: tub, name: etch tub, holds: 4}",
+    ),
 )

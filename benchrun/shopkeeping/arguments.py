@@ -102,7 +102,7 @@ def _add_shop(commands: "Commands") -> None:
     inner = one.add_subparsers(title="commands", metavar="")
     new = inner.add_parser("new", help="make a shop that explains itself")
     new.add_argument("folder", type=Path, metavar="DIR")
-    new.add_argument("--title", default="", help="what it is called; stands in every signature")
+    new.add_argument("--title", default="", help="what it is called")
     new.set_defaults(command=_new_shop)
 
 
@@ -223,10 +223,9 @@ def _add_rows(commands: "Commands", name: str, purpose: str) -> None:
     if name == "parts":
         listing.add_argument("--job", default="", metavar="ID", help="those of one job only")
     listing.set_defaults(command=_telling(_list), rows=name)
-    if name != "vessels":
-        show = inner.add_parser("show", help="everything about one")
-        show.add_argument("name", metavar="ID")
-        show.set_defaults(command=_telling(_show), rows=name)
+    show = inner.add_parser("show", help="everything about one")
+    show.add_argument("name", metavar="ID")
+    show.set_defaults(command=_telling(_show), rows=name)
     add = inner.add_parser("add", help="add one")
     add.add_argument("name", help="what it is")
     add.add_argument(
@@ -283,23 +282,14 @@ def _list(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
     from benchrun.shopkeeping import parts, rows
 
     if args.rows == "parts":
-        return parts.parts(shop, args.job)
-    if args.rows == "jobs":
-        return parts.jobs(shop)
-    kinds = {"instruments": rows.instruments, "supplies": rows.supplies, "vessels": rows.vessels}
-    return kinds[args.rows](shop, now)
+        return parts.parts(shop, now, args.job)
+    return rows.listing(shop, args.rows, now)
 
 
 def _show(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping import parts, rows
+    from benchrun.shopkeeping.rows import one
 
-    if args.rows == "parts":
-        return parts.part(shop, args.name)
-    if args.rows == "jobs":
-        return parts.job(shop, args.name)
-    return {"instruments": rows.instrument, "supplies": rows.supply}[args.rows](
-        shop, args.name, now
-    )
+    return one(shop, args.rows, args.name, now)
 
 
 def _add(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:

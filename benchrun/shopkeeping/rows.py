@@ -1,33 +1,23 @@
-"""Listing, showing, adding and changing instruments, supplies and vessels."""
+"""Listing, showing, adding and changing what stands in the shop's books."""
 
-import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from decimal import Decimal
-from typing import Any, Final
 
 from benchrun.board import look
 from benchrun.errors import BenchrunError
+from benchrun.fitting import books
+from benchrun.fitting.books import amiss_with, book_of, facts_of, faults_of, lines_of, rows_of
 from benchrun.fitting.readiness import ready as lacks
-from benchrun.fitting.vessels import vessel_of
 from benchrun.moment import Moment
 from benchrun.quantity import read
 from benchrun.shop.amounts import Amount, day_of
 from benchrun.shop.deeds import enter_in_book
-from benchrun.shop.editing import Plain
 from benchrun.shop.folder import Shop
-from benchrun.shop.instruments import INSTRUMENTS, Instrument
-from benchrun.shop.parts import JOBS, PARTS
 from benchrun.shop.registers import read_registers
-from benchrun.shop.rows import add_row, change_row
-from benchrun.shop.sheet import Form
-from benchrun.shop.supplies import SUPPLIES, Supply, paint_needed, short, spoiled
-from benchrun.shop.vessels import VESSELS
+from benchrun.shop.supplies import SUPPLIES, paint_needed
 from benchrun.shopkeeping.words import facts, table, told, values_from
 from benchrun.shopmath.calc import said
-from benchrun.text import count, slug
-
-_FORMS: Final[tuple[Form[Any], ...]] = (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, JOBS)
-_LINES: Final = frozenset({"book", "away", "costs"})
+from benchrun.text import count
 
 
 def add(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
@@ -45,11 +35,10 @@ def add(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
     Raises:
         BenchrunError: A value will not do, or the id is taken.
     """
-    form = _form(rows)
-    keys = [key for key in form.keys if key not in {"name", *_LINES}]
-    row: dict[str, Plain] = {"id": slug(name), "name": name.strip()}
-    made = add_row(shop.path, form, row | values_from(pairs, keys))
-    return f"{form.what} {made.id} added"
+    book = book_of(rows)
+    keys = [key for key in book.keys if key != "name"]
+    made = books.add(shop, book, {"name": name.strip(), **values_from(pairs, keys)})
+    return f"{book.one} {made} added"
 
 
 def change(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
@@ -67,108 +56,37 @@ def change(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
     Raises:
         BenchrunError: There is no such row, or a value will not do.
     """
-    form = _form(rows)
-    keys = [key for key in form.keys[1:] if key not in _LINES]
+    book = book_of(rows)
+    keys = [key for key in book.keys if key != "id"]
     values = values_from(pairs, keys)
     if not values:
         raise BenchrunError(f"say what to change, as key=value of {', '.join(keys)}")
-    made = change_row(shop.path, form, name, values)
-    return f"{form.what} {made.id} changed: {', '.join(values)}"
+    books.change(shop, book, name, values)
+    return f"{book.one} {name} changed: {', '.join(values)}"
 
 
-def _form(rows: str) -> Form[Any]:
-    forms: dict[str, Form[Any]] = {form.key: form for form in _FORMS}
-    return forms[rows]
-
-
-def instruments(shop: Shop, now: Moment) -> str:
-    """The instruments, with what is amiss with each."""
-    sheet, today = INSTRUMENTS.read(shop.path), day_of(now)
-    rows = [
-        (one.id, one.name, one.range_words, one.uncertainty_words, _until(one, today))
-        for one in sheet.rows
+def listing(shop: Shop, rows: str, now: Moment) -> str:
+    """The things of one of the shop's books, with how each stands and what is wrong in the file."""
+    book, found = book_of(rows), read_registers(shop)
+    uses = look(shop, now).uses if rows == "vessels" else ()
+    lines = [
+        tuple(filter(None, (one.id, one.name, one.beside, one.state)))
+        for one in rows_of(book, found, day_of(now), uses)
     ]
-    return told(_listed("instrument", rows), sheet.faults)
+    nothing = f"no {book.one} yet: add one with benchrun, or write it in the file"
+    return told(table(lines) or nothing, faults_of(book, found))
 
 
-def _until(one: Instrument, today: dt.date) -> str:
-    if wrong := one.state(today):
-        return wrong
-    return f"good until {one.until}" if one.until else "no date"
+def one(shop: Shop, rows: str, name: str, now: Moment) -> str:
+    """Everything about one thing of a book, with its lines.
 
-
-def supplies(shop: Shop, now: Moment) -> str:
-    """The supplies, with what is left and what is amiss with each."""
-    sheet, today = SUPPLIES.read(shop.path), day_of(now)
-    rows = [(one.id, one.name, f"{one.left.words} left", _state(one, today)) for one in sheet.rows]
-    return told(_listed("supply", rows), sheet.faults)
-
-
-def _state(one: Supply, today: dt.date) -> str:
-    wrong = [*spoiled(one, today), *filter(None, (short(one),))]
-    if wrong:
-        return "; ".join(wrong)
-    return f"good until {one.good_until}" if one.good_until else "good"
-
-
-def vessels(shop: Shop, now: Moment) -> str:
-    """The vessels, with what every open run has in each."""
-    sheet, uses = VESSELS.read(shop.path), look(shop, now).uses
-    rows = []
-    for one in sheet.rows:
-        there = [use.words for use in uses if vessel_of(sheet, use.vessel) == one]
-        holds = f"holds {one.holds}" if one.holds else "no limit"
-        state = f"out of use: {one.out_of_use}" if one.out_of_use else ""
-        rows.append((one.id, one.name, holds, "; ".join(filter(None, (state, *there))) or "free"))
-    strange = [(use.vessel.id, use.vessel.title, "not in vessels.yaml", use.words) for use in uses
-               if vessel_of(sheet, use.vessel) is None]  # fmt: skip
-    return told(_listed("vessel", [*rows, *strange]), sheet.faults)
-
-
-def _listed(what: str, rows: Sequence[Sequence[str]]) -> str:
-    return table(rows) or f"no {what} yet: add one with benchrun, or write it in the file"
-
-
-def instrument(shop: Shop, name: str, now: Moment) -> str:
-    """Everything about one instrument."""
-    one = INSTRUMENTS.read(shop.path).named(name)
-    return facts(
-        [
-            ("id", one.id),
-            ("name", one.name),
-            ("range", one.range_words),
-            ("resolution", one.resolution.words if one.resolution else "unknown"),
-            ("uncertainty", one.uncertainty_words),
-            ("calibrated", str(one.calibrated or "")),
-            ("until", str(one.until or "")),
-            ("by", one.by),
-            ("amiss", one.state(day_of(now))),
-            ("note", one.note),
-        ]
-    )
-
-
-def supply(shop: Shop, name: str, now: Moment) -> str:
-    """Everything about one supply, with its book."""
-    one = SUPPLIES.read(shop.path).named(name)
-    head = facts(
-        [
-            ("id", one.id),
-            ("name", one.name),
-            ("lot", one.lot),
-            ("amount", one.amount.words),
-            ("left", one.left.words),
-            ("opened", str(one.opened or "")),
-            ("good until", str(one.good_until or "")),
-            ("poured back", count(one.reuses, "time") if one.reuses else ""),
-            ("amiss", "; ".join((*spoiled(one, day_of(now)), *filter(None, (short(one),))))),
-            ("note", one.note),
-        ]
-    )
-    book = table(
-        [(str(line.on), line.deed, line.amount.words, line.run, line.why) for line in one.book]
-    )
-    return f"{head}\n\n{book}" if book else head
+    Raises:
+        BenchrunError: There is none of that id.
+    """
+    book, found = book_of(rows), read_registers(shop)
+    head = facts(facts_of(book, shop, found, name, day_of(now)))
+    lines = table(lines_of(book, found, name))
+    return f"{head}\n\n{lines}" if lines else head
 
 
 def enter(
@@ -183,8 +101,10 @@ def enter(
         BenchrunError: There is no such supply, or the amount does not fit.
     """
     one = enter_in_book(shop, name, deed, amount, day_of(now), run, why)
-    wrong = _state(one, day_of(now))
-    return f"{one.id}: {deed} {amount.strip()}; {one.left.words} left; {wrong}"
+    today = day_of(now)
+    good = f"good until {one.good_until}" if one.good_until else "good"
+    state = amiss_with(one, today) or good
+    return f"{one.id}: {deed} {amount.strip()}; {one.left.words} left; {state}"
 
 
 def enough(shop: Shop, name: str, area: str, dft: str, coats: int, loss: str, thinner: str) -> str:

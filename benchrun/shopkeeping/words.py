@@ -3,11 +3,11 @@
 from collections.abc import Collection, Iterable, Sequence
 
 from benchrun.errors import BenchrunError
+from benchrun.fitting.books import listed_texts
 from benchrun.shop.editing import Plain
 from benchrun.shop.sheet import Fault
 from benchrun.text import shown
 
-LISTS = frozenset({"also", "numbers", "runs", "roles"})
 _WIDEST = 48
 
 
@@ -56,8 +56,7 @@ def values_from(pairs: Iterable[str], keys: Collection[str]) -> dict[str, Plain]
             raise BenchrunError(f"{shown(name, 40)!r} is no key here: known are {', '.join(keys)}")
         if key in found:
             raise BenchrunError(f"{key} is given twice")
-        items = [item.strip() for item in value.split(";") if item.strip()]
-        found[key] = items if key in LISTS else value.strip()
+        found[key] = listed_texts(key, value)
     return found
 
 

@@ -275,13 +275,13 @@ def test_a_shop_keeps_its_title_whatever_it_is(tmp_path, clock, title):
 def test_a_title_that_cannot_be_kept_as_it_is_reads_back_as_the_shop_was_made(
     tmp_path, clock, title
 ):
-    from benchrun.enrol import new_shop, station_key
-    from benchrun.record.signers import principal_of, read_signers
+    from benchrun.enrol import new_shop, principal, station_key
+    from benchrun.record.signers import read_signers
 
     made = new_shop(tmp_path / "s", title, clock.now())
     again = open_shop(made.path)
     assert again == made
-    (signer,) = read_signers(again.signers).of(principal_of("station", again.title))
+    (signer,) = read_signers(again.signers).of(principal(again, "station"))
     assert signer.key == station_key(again).public
 
 

@@ -219,3 +219,54 @@ def test_passphrases_that_differ_or_are_empty_change_nothing(shop, clock):
 def test_an_id_cannot_be_changed_by_the_program(shop, person):
     with pytest.raises(BenchrunError, match="'id' is no key here"):
         commands.change(shop, person.id, ["id=other"])
+
+
+def test_another_title_breaks_no_signature(tmp_path, clock):
+    from benchrun.enrol import change_settings, enrol, new_shop, principal
+
+    made = new_shop(tmp_path / "s", "Rope shed", clock.now())
+    enrol(made, "Ada Brook", clock.now(), passphrase="word")
+    before = (made.path / "shop.yaml").read_text()
+    again = change_settings(made, {"title": "Ropewalk and sons"})
+    assert again.title == "Ropewalk and sons"
+    assert principal(again, "ada-brook") == principal(made, "ada-brook") == "ada-brook@rope-shed"
+    after = (made.path / "shop.yaml").read_text()
+    assert after == before.replace("title: Rope shed", "title: Ropewalk and sons")
+
+
+def test_a_shop_of_old_keeps_its_signatures_when_it_is_called_otherwise(tmp_path, clock):
+    from benchrun.enrol import change_settings, new_shop, principal
+    from benchrun.shop.folder import open_shop
+
+    made = new_shop(tmp_path / "s", "Rope shed", clock.now())
+    path = made.path / "shop.yaml"
+    path.write_text(path.read_text().replace("signs as: rope-shed\n", ""))
+    path.write_text(path.read_text().replace("title: Rope shed", "title: By hand"))
+    old = open_shop(made.path)
+    assert (old.title, principal(old, "station")) == ("By hand", "station@rope-shed")
+    again = change_settings(old, {"title": "By program"})
+    assert principal(again, "station") == "station@rope-shed"
+    assert "signs as: rope-shed" in path.read_text()
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "said"),
+    [
+        ("title", "", "title: the shop needs one"),
+        ("title", "x" * 61, "at most 60 letters"),
+        ("currency", "euro", "three capital letters"),
+        ("remind days", "-3", "whole number from 0 to 366"),
+        ("watched folder", "../phone", "whole path"),
+        ("title", "a\x1b[2J", "cannot be written down"),
+        ("currency", "9" * 2_000_000, "at most 600"),
+    ],
+)
+def test_a_setting_that_will_not_do_changes_nothing(shop, key, value, said):
+    from benchrun.enrol import change_settings
+
+    before = (shop.path / "shop.yaml").read_bytes()
+    with pytest.raises(BenchrunError, match=said) as error:
+        change_settings(shop, {key: value})
+    assert "\n" not in error.value.message
+    assert len(error.value.message) < 300
+    assert (shop.path / "shop.yaml").read_bytes() == before
