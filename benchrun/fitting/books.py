@@ -17,7 +17,7 @@ from benchrun.shop.instruments import INSTRUMENTS, Instrument
 from benchrun.shop.parts import JOBS, PARTS, Job, Part, cost_of, runs_of
 from benchrun.shop.people import PERSON_KEYS, Person, people_form
 from benchrun.shop.registers import Registers
-from benchrun.shop.rows import add_row, change_row
+from benchrun.shop.rows import add_row, change_row, row_texts
 from benchrun.shop.sheet import Fault, Form
 from benchrun.shop.supplies import SUPPLIES, Supply, short, spoiled
 from benchrun.shop.vessels import VESSELS, ShopVessel
@@ -103,6 +103,15 @@ def listed_texts(key: str, text: str) -> str | list[str]:
     return items if key in LISTS else text.strip()
 
 
+def typed_of(book: Book, shop: Shop, name: str) -> dict[str, str]:
+    """What stands in the file for the keys of a thing, as text; lists with semicolons between.
+
+    Raises:
+        BenchrunError: There is none of that id.
+    """
+    return row_texts(shop.path, book.form(shop), name, book.keys)
+
+
 def add(shop: Shop, book: Book, values: Mapping[str, Plain]) -> str:
     """Add a thing to a book; its id is made from its name unless one is given.
 
@@ -162,13 +171,17 @@ def faults_of(book: Book, found: Registers) -> tuple[Fault, ...]:
 def _instrument(one: Instrument, today: dt.date) -> Told:
     wrong = one.state(today)
     good = f"good until {one.until}" if one.until else "no date"
-    return Told(one.id, one.name, one.range_words, wrong or good, bool(wrong))
+    amiss = bool(wrong) and not one.out_of_use  # set apart on purpose: nothing to see to
+    return Told(one.id, one.name, one.range_words, wrong.removeprefix("is ") or good, amiss)
 
 
 def _supply(one: Supply, today: dt.date) -> Told:
     wrong = amiss_with(one, today)
     good = f"good until {one.good_until}" if one.good_until else "good"
-    return Told(one.id, one.name, f"{one.left.words} left", wrong or good, bool(wrong))
+    amiss = bool(wrong) and not one.out_of_use
+    return Told(
+        one.id, one.name, f"{one.left.words} left", wrong.removeprefix("is ") or good, amiss
+    )
 
 
 def amiss_with(one: Supply, today: dt.date) -> str:
@@ -350,4 +363,5 @@ def lines_of(book: Book, found: Registers, name: str) -> tuple[tuple[str, ...], 
         )
         for trip in part.away
     )
-    return trips + tuple((str(cost.on), cost.what, cost.price.words) for cost in part.costs)
+    costs = tuple((str(cost.on), cost.what, cost.price.words) for cost in part.costs)
+    return tuple(sorted(trips + costs, key=lambda line: line[0]))

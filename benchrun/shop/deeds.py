@@ -74,6 +74,10 @@ def send_away(
     part = PARTS.read(shop.path).named(name)
     if part.gone:
         raise BenchrunError(f"{name} is {part.whereabouts} already: take it back first")
+    if not to.strip():
+        raise BenchrunError("say where it goes")
+    if not 1 <= count <= 9999:
+        raise BenchrunError("count: a whole number of pieces from 1 to 9999 is needed")
     if due is not None and due < on:
         raise BenchrunError(f"it is due back on {due}, before it goes on {on}")
     line = {

@@ -1,6 +1,6 @@
 """Adding and changing rows of the shop's files by their keys, proven by reading them again."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -110,6 +110,24 @@ def change_line(
         return text
 
     return _changed(folder, form, name, edit)
+
+
+def row_texts(folder: Path, form: Form[N], name: str, keys: Iterable[str]) -> dict[str, str]:
+    """What stands in a file for keys of a row, as text; several texts with semicolons between.
+
+    Raises:
+        BenchrunError: There is no such row, or the file cannot be read.
+    """
+    path = folder / form.file
+    data, faults = map_of(read_file(path) if path.exists() else b"", path.name, form.tops)
+    if data is None:
+        raise BenchrunError(faults[0].words)
+    row = _rows(data, form.key)[_index(data, form, name)]
+    found = {key: row.get(key, "") if isinstance(row, Map) else "" for key in keys}
+    return {
+        key: value if isinstance(value, str) else "; ".join(map(str, value))
+        for key, value in found.items()
+    }
 
 
 def _changed(folder: Path, form: Form[N], name: str, edit: Callable[[str, Map], str]) -> N:

@@ -113,7 +113,7 @@ class BoardPane(Pane):
         return [
             *hints,
             Hint("digit", "open"),
-            Hint("*", "people"),
+            Hint("*", "the shop"),
             Hint("/", "look up"),
             Hint(".", "leave"),
         ]

@@ -244,11 +244,19 @@ class BoardScreen(BenchScreen):
         return MenuPane(self, "Who works", [choice(one) for one in people])
 
     def menu(self, which: str) -> Pane:
-        """Who works; or what can be looked up here."""
+        """Who works and the shop's books; or what can be looked up here."""
         from benchrun.screen.run import help_page
 
         if which in ("*", "w"):
-            return self._who(self._people(), None)
+            who = self._app.person
+            return MenuPane(
+                self,
+                "The shop",
+                [
+                    Choice("Who works now", self._ask_who, who.name if who else ""),
+                    Choice("The shop's books", self._books, "instruments, supplies, parts, people"),
+                ],
+            )
         if which in ("/", "l"):
 
             async def sums() -> None:
@@ -271,6 +279,14 @@ class BoardScreen(BenchScreen):
             ]
             return MenuPane(self, "Look up", choices)
         return help_page.help_pane(self)
+
+    async def _ask_who(self) -> None:
+        self.push(self._who(self._people(), None))
+
+    async def _books(self) -> None:
+        from benchrun.screen.book.screen import BookScreen
+
+        self._app.push_screen(BookScreen(self._app, self._shop))
 
     def quit(self) -> None:
         """Leave the program."""

@@ -1,0 +1,44 @@
+"""What the panes of the shop's books may ask of their screen."""
+
+import datetime as dt
+from collections.abc import Callable
+from typing import Protocol
+
+from benchrun.fitting.books import Told
+from benchrun.screen.desk import Desk
+from benchrun.shop.folder import Shop
+from benchrun.shop.registers import Registers
+
+
+class BookDesk(Desk, Protocol):
+    """The screen of the shop's books."""
+
+    @property
+    def shop(self) -> Shop:
+        """The shop as its files say now."""
+        ...
+
+    @property
+    def found(self) -> Registers:
+        """What its files say now, each as far as it is sound."""
+        ...
+
+    @property
+    def today(self) -> dt.date:
+        """The day."""
+        ...
+
+    def rows(self, key: str) -> tuple[Told, ...]:
+        """The things of a book, with how each stands."""
+        ...
+
+    async def keep(self, change: Callable[[], str]) -> bool:
+        """Write something; beside, as another program may hold the files for a moment.
+
+        Args:
+            change: Writes, and answers what to say when it is done.
+
+        Returns:
+            Whether it was done; why not is said.
+        """
+        ...

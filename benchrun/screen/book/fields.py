@@ -1,0 +1,86 @@
+"""The keys of a row, numbered, each with what stands there; a number opens one to be typed."""
+
+from collections.abc import Callable, Hashable, Mapping
+from functools import partial
+
+from benchrun.screen import keys
+from benchrun.screen.book.desk import BookDesk
+from benchrun.screen.desk import Hint, Pane
+from benchrun.screen.form import Ask, FormPane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Page, block
+
+Change = Callable[[str, str], str]
+
+
+class FieldsPane(Pane):
+    """The keys of something.
+
+    Args:
+        desk: The screen.
+        title: The head.
+        described: The keys, each with what stands there.
+        texts: Gives what stands there now.
+        change: Writes a key's new text and answers what to say.
+    """
+
+    desk: BookDesk
+
+    def __init__(
+        self,
+        desk: BookDesk,
+        title: str,
+        described: Mapping[str, str],
+        texts: Callable[[], Mapping[str, str]],
+        change: Change,
+    ) -> None:
+        super().__init__(desk)
+        self._title = title
+        self._described = described
+        self._texts = texts
+        self._change = change
+        self._digits = ""
+
+    def does(self) -> Hashable:
+        """Nothing: a number opens a key."""
+        return self._title
+
+    def page(self, paper: Paper) -> Page:
+        """A row for each key."""
+        texts, wide = self._texts(), len(str(len(self._described)))
+        label = max(len(key) for key in self._described) + 2
+        rows: list[Line] = []
+        for number, (key, words) in enumerate(self._described.items(), 1):
+            row = paper.line(" ", (f"{number:>{wide}} ", Role.STRONG), paper.padded(key, label))
+            text, room = texts.get(key, ""), paper.width - row.width - 2
+            role = Role.TEXT if text else Role.QUIET
+            rows.append(row + paper.line((paper.fitted(text or words, room), role)))
+        head = paper.line(" ", (paper.fitted(self._title, paper.width - 2), Role.STRONG))
+        words = "change" if wide == 1 else f"change ({wide} digits)"
+        hints = [Hint(self._digits or "digit", words, first=True), Hint("-", "back")]
+        return self.laid(paper, [block([head]), block(rows)], hints)
+
+    async def key(self, key: str) -> None:
+        """A number opens a key."""
+        if key in ("-", keys.BACK, keys.RUBOUT) and self._digits:
+            self._digits = ""
+        elif key in ("-", keys.BACK):
+            self.desk.pop(self)
+        elif key.isdigit():
+            self._digits += key
+            if len(self._digits) < len(str(len(self._described))):
+                return
+            number, self._digits = int(self._digits), ""
+            if 1 <= number <= len(self._described):
+                self._open(list(self._described)[number - 1])
+            else:
+                self.desk.say(f"There is no {number} here.")
+
+    def _open(self, key: str) -> None:
+        async def typed(texts: tuple[str, ...]) -> None:
+            await self.desk.keep(partial(self._change, key, texts[0]))
+
+        asks = [Ask(key, self._texts().get(key, ""), "nothing")]
+        self.desk.push(
+            FormPane(self.desk, self._title, asks, typed, said=self._described[key], enter="keep")
+        )

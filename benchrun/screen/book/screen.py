@@ -1,0 +1,148 @@
+"""The screen of the shop's books: which book, and what its files say now."""
+
+import asyncio
+import datetime as dt
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar, Final
+
+from textual import work
+
+from benchrun.board import uses_beside
+from benchrun.errors import BenchrunError
+from benchrun.fitting.books import BOOKS, Book, Told, book_of, faults_of, rows_of
+from benchrun.fitting.vessels import VesselUse
+from benchrun.screen.asks import Choice, MenuPane
+from benchrun.screen.base import BenchScreen
+from benchrun.screen.book.settings import SettingsPane
+from benchrun.screen.book.shelf import ShelfPane
+from benchrun.screen.ink import Paper
+from benchrun.screen.page import Page
+from benchrun.shop.amounts import day_of
+from benchrun.shop.folder import Shop, open_shop
+from benchrun.shop.registers import Registers, read_registers
+from benchrun.text import count
+
+if TYPE_CHECKING:
+    from benchrun.screen.app import BenchApp
+
+FILES: Final = tuple(
+    f"{name}.yaml" for name in ("shop", "people", "instruments", "supplies", "vessels", "parts")
+)
+
+
+class BookScreen(BenchScreen):
+    """The shop's books.
+
+    Args:
+        app: The app.
+        shop: The shop.
+    """
+
+    CSS_PATH: ClassVar[str | Path | None] = "book.tcss"
+
+    def __init__(self, app: "BenchApp", shop: Shop) -> None:
+        super().__init__(app.bells, app.pulse)
+        self._app = app
+        self._shop = shop
+        self._stamp: tuple[tuple[int, int], ...] = ()
+        self._found = read_registers(shop)
+        self._uses: tuple[VesselUse, ...] = ()
+        self.push(BooksPane(self))
+
+    def on_mount(self) -> None:
+        """Begin to tick, and look beside at what the open runs have in which vessel."""
+        super().on_mount()
+        self._look_at_runs()
+
+    @work
+    async def _look_at_runs(self) -> None:
+        self._uses = await asyncio.to_thread(uses_beside, self._shop, "")
+        self.paint()
+
+    @property
+    def shop(self) -> Shop:
+        """The shop as its files say now."""
+        self._look()
+        return self._shop
+
+    @property
+    def found(self) -> Registers:
+        """What its files say now; they are read again when one of them has changed."""
+        self._look()
+        return self._found
+
+    @property
+    def today(self) -> dt.date:
+        """The day."""
+        return day_of(self.now())
+
+    def _look(self) -> None:
+        stamp = tuple(_stamp_of(self._shop.path / name) for name in FILES)
+        if stamp == self._stamp:
+            return
+        self._stamp = stamp
+        try:
+            self._shop = open_shop(self._shop.path)
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+        self._found = read_registers(self._shop)
+
+    def rows(self, key: str) -> tuple[Told, ...]:
+        """The things of a book, with how each stands."""
+        return rows_of(book_of(key), self.found, self.today, self._uses)
+
+    async def keep(self, change: Callable[[], str]) -> bool:
+        """Write something; say what was done, or in one line why not."""
+        try:
+            said = await asyncio.to_thread(change)
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+            return False
+        self.say(said)
+        return True
+
+    def choices(self) -> list[Choice]:
+        """The books, each with how many things are in it and how many want seeing to."""
+        books = [Choice(one.title, partial(self._open, one), self._beside(one)) for one in BOOKS]
+        return [*books, Choice("Settings", self._settings, "title, currency, reminders")]
+
+    def _beside(self, book: Book) -> str:
+        rows, faults = self.rows(book.key), faults_of(book, self.found)
+        amiss = sum(one.amiss for one in rows)
+        words = [str(len(rows)) if rows else "none yet"]
+        words += [f"{amiss} to see to"] if amiss else []
+        words += [f"{count(len(faults), 'fault')} in the file"] if faults else []
+        return ", ".join(words)
+
+    async def _open(self, book: Book) -> None:
+        self.push(ShelfPane(self, book))
+
+    async def _settings(self) -> None:
+        self.push(SettingsPane(self))
+
+
+class BooksPane(MenuPane):
+    """The menu of the books, which tells how each stands now.
+
+    Args:
+        desk: The screen.
+    """
+
+    def __init__(self, desk: BookScreen) -> None:
+        super().__init__(desk, "The shop's books", desk.choices(), stays=True)
+        self._books = desk
+
+    def page(self, paper: Paper) -> Page:
+        """The numbered list."""
+        self._choices = self._books.choices()
+        return super().page(paper)
+
+
+def _stamp_of(path: Path) -> tuple[int, int]:
+    try:
+        stat = path.stat()
+    except OSError:
+        return (0, 0)
+    return (stat.st_mtime_ns, stat.st_size)

@@ -1,0 +1,150 @@
+"""One of the shop's books as a list: a number, a name, how it stands in words."""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+
+from benchrun.fitting.books import Book, Told, faults_of
+from benchrun.screen import keys
+from benchrun.screen.book.adding import add_pane
+from benchrun.screen.book.desk import BookDesk
+from benchrun.screen.book.thing import ThingPane
+from benchrun.screen.desk import Hint, Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Page, block
+from benchrun.text import count, slug
+
+_MOST_FAULTS = 3
+
+
+class ShelfPane(Pane):
+    """The things of one book.
+
+    Args:
+        desk: The screen.
+        book: Which book.
+    """
+
+    desk: BookDesk
+
+    def __init__(self, desk: BookDesk, book: Book) -> None:
+        super().__init__(desk)
+        self._book = book
+        self._top = 0
+        self._shown = 1
+        self._digits = ""
+
+    def does(self) -> Hashable:
+        """Nothing: a number opens."""
+        return (self._book.key, self._top)
+
+    def page(self, paper: Paper) -> Page:
+        """The rows that fit, whole ones only."""
+        rows = self.desk.rows(self._book.key)
+        faults = faults_of(self._book, self.desk.found)
+        wrong = [
+            line
+            for fault in faults[:_MOST_FAULTS]
+            for line in paper.told(fault.words, first=" put right  ", lead=Role.ACCENT)
+        ]
+        self._top = 0 if self._top >= len(rows) else self._top
+        room = max(2, paper.height - 6 - len(wrong) - bool(wrong))
+        shown: list[Line] = []
+        self._shown, columns = 0, columns_of(paper, rows)
+        for number, one in enumerate(rows[self._top :], self._top + 1):
+            told = shelf_row(paper, number, one, columns)
+            if len(shown) + len(told) > room and self._shown:
+                break
+            shown += told
+            self._shown += 1
+        blocks = [block([self._head(paper, rows)]), block(shown or self._none(paper)), block(wrong)]
+        return self.laid(paper, blocks, self._hints(len(rows)))
+
+    def _head(self, paper: Paper, rows: tuple[Told, ...]) -> Line:
+        amiss = sum(one.amiss for one in rows)
+        words = f"{count(amiss, 'needs', 'need')} seeing to" if amiss else ""
+        if self._shown < len(rows):
+            place = f"{self._top + 1} to {self._top + self._shown} of {len(rows)}"
+            words = f"{words}   {place}".strip()
+        left = paper.line(" ", (self._book.title, Role.STRONG))
+        return paper.between(left, paper.line((words, Role.QUIET), " "))
+
+    def _none(self, paper: Paper) -> list[Line]:
+        return paper.told(f"No {self._book.one} yet.", first="   ", role=Role.QUIET)
+
+    def _hints(self, rows: int) -> list[Hint]:
+        wide = len(str(rows))
+        hints = []
+        if rows:
+            words = "open" if wide == 1 else f"open ({wide} digits)"
+            hints.append(Hint(self._digits or "digit", words, first=True))
+        if self._shown < rows:
+            hints.append(Hint("+", "on"))
+        return [*hints, Hint("*", f"add {_an(self._book.one)}", first=not rows), Hint("-", "back")]
+
+    async def key(self, key: str) -> None:
+        """A number opens, `*` adds."""
+        rows = self.desk.rows(self._book.key)
+        if key in ("-", keys.BACK, keys.RUBOUT) and self._digits:
+            self._digits = ""
+        elif key in ("-", keys.BACK):
+            self.desk.pop(self)
+        elif key in ("+", keys.NEXT, keys.DOWN):
+            on = self._top + self._shown
+            self._top = on if on < len(rows) else 0
+        elif key in (keys.PREVIOUS, keys.UP):
+            self._top = max(0, self._top - self._shown)
+        elif key == "*":
+            self.desk.push(add_pane(self.desk, self._book))
+        elif key.isdigit():
+            self._digit(key, rows)
+
+    def _digit(self, key: str, rows: tuple[Told, ...]) -> None:
+        """Open a thing by its number; two digits where there are more than nine."""
+        self._digits += key
+        if len(self._digits) < len(str(len(rows))):
+            return
+        number, self._digits = int(self._digits), ""
+        if not 1 <= number <= len(rows):
+            self.desk.say(f"There is no {number} here.")
+        else:
+            self.desk.push(ThingPane(self.desk, self._book, rows[number - 1].id))
+
+
+def _an(word: str) -> str:
+    return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """How wide the columns of a list are: the number, the name with its id, what else."""
+
+    number: int
+    name: int
+    beside: int
+
+
+def columns_of(paper: Paper, rows: Sequence[Told]) -> Columns:
+    """Columns as wide as their longest text needs, as far as the paper bears it."""
+    most = (34, 20) if paper.width < 100 else (46, 30)
+    names = (len(paper.clean(_named(one))) for one in rows)
+    besides = (len(paper.clean(one.beside)) for one in rows)
+    name, beside = max(names, default=0), max(besides, default=0)
+    return Columns(len(str(len(rows))), min(most[0], name), min(most[1], beside))
+
+
+def _named(one: Told) -> str:
+    return one.name if slug(one.name) == one.id else f"{one.name}  {one.id}"
+
+
+def shelf_row(paper: Paper, number: int, one: Told, wide: Columns) -> list[Line]:
+    """One thing: number, name, what else, how it stands; the last on a row of its own if long."""
+    lead = paper.line(" ", (f"{number:>{wide.number}}  ", Role.STRONG))
+    name = paper.line(paper.fitted(one.name, wide.name))
+    if slug(one.name) != one.id:
+        name = name + paper.line("  ", (one.id, Role.QUIET))
+    beside = paper.line("   ", (paper.padded(one.beside, wide.beside), Role.QUIET), "   ")
+    row = lead + name.padded(wide.name) + beside
+    role = Role.ACCENT if one.amiss else Role.TEXT
+    if row.width + len(paper.clean(one.state)) <= paper.width - 1:
+        return [row + paper.line((one.state, role))]
+    return [row, *paper.told(one.state, first=" " * (lead.width + 2), role=role)[:2]]

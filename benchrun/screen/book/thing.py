@@ -1,0 +1,94 @@
+"""One thing of the shop's books: everything about it, its lines, and what can be done with it."""
+
+from collections.abc import Hashable
+
+from benchrun.errors import BenchrunError
+from benchrun.fitting.books import Book, facts_of, lines_of
+from benchrun.screen import keys
+from benchrun.screen.book.desk import BookDesk
+from benchrun.screen.book.doing import deeds_pane
+from benchrun.screen.desk import Hint, Pane
+from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.page import Page, block
+
+_LABEL = 14
+
+
+class ThingPane(Pane):
+    """Everything about one thing.
+
+    Args:
+        desk: The screen.
+        book: The book that it stands in.
+        name: Its id.
+    """
+
+    desk: BookDesk
+
+    def __init__(self, desk: BookDesk, book: Book, name: str) -> None:
+        super().__init__(desk)
+        self._book = book
+        self._name = name
+        self._top = 0
+        self._view = 1
+        self._count = 0
+
+    def does(self) -> Hashable:
+        """Open what can be done with it."""
+        return (self._book.key, self._name)
+
+    def page(self, paper: Paper) -> Page:
+        """What is known of it, then its lines, a page at a time."""
+        try:
+            rows = self._rows(paper)
+        except BenchrunError as error:  # somebody took it out of the file, or broke it
+            rows = paper.told(error.message, first="   ", role=Role.STRONG)
+        self._count, self._view = len(rows), max(1, paper.height - 6)
+        self._top = max(0, min(self._top, self._count - self._view))
+        shown = rows[self._top : self._top + self._view]
+        words = ""
+        if self._count > self._view:
+            words = f"{self._top + 1} to {self._top + len(shown)} of {self._count}"
+        title = paper.line(
+            " ", (self._name, Role.STRONG), (f"   {self._book.title.lower()}", Role.QUIET)
+        )
+        head = paper.between(title, paper.line((words, Role.QUIET), " "))
+        hints = [Hint("Enter", "do or change something", first=True)]
+        if self._count > self._view:
+            hints.append(Hint("+", "on"))
+        hints.append(Hint("-", "back a page" if self._top else "back"))
+        return self.laid(paper, [block([head]), block(shown)], hints)
+
+    def _rows(self, paper: Paper) -> list[Line]:
+        desk, book = self.desk, self._book
+        rows: list[Line] = []
+        for label, text in facts_of(book, desk.shop, desk.found, self._name, desk.today):
+            role = Role.ACCENT if label == "amiss" else Role.TEXT
+            lead = f" {label:<{_LABEL}}"
+            rows += paper.told(text, first=lead, lead=Role.QUIET, role=role)
+        lines = lines_of(book, desk.found, self._name)
+        if lines:
+            columns = max(len(line) for line in lines)
+            wide = [
+                min(40, max(len(line[at]) for line in lines if at < len(line)))
+                for at in range(columns)
+            ]
+            rows.append(paper.line())
+            for line in reversed(lines):
+                cells = [paper.padded(cell, wide[at]) for at, cell in enumerate(line)]
+                rows.append(paper.line(" ", "  ".join(cells).rstrip()).cut(paper.width - 1))
+        return rows
+
+    async def key(self, key: str) -> None:
+        """Turn pages; Enter opens what can be done."""
+        if key in ("+", keys.NEXT, keys.DOWN):
+            self._top = min(self._top + self._view, max(0, self._count - self._view))
+        elif key in ("-", keys.PREVIOUS, keys.UP) and self._top:
+            self._top = max(0, self._top - self._view)
+        elif key in ("-", keys.BACK):
+            self.desk.pop(self)
+        elif key == keys.ENTER:
+            try:
+                self.desk.push(deeds_pane(self.desk, self._book, self._name))
+            except BenchrunError as error:
+                self.desk.say(error.message, strong=True)
