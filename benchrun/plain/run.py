@@ -17,6 +17,7 @@ from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.sums import sums_of
+from benchrun.run.using import amounts, using_words
 from benchrun.session import Reply, Session, closing_statement
 from benchrun.shop.people import Person
 from benchrun.text import listed, span
@@ -81,6 +82,8 @@ class PlainRun:
             self._past.tell(first.step)
             for whose, words in sums_of(self.session.run, first.step.id, first.parts):
                 self.talk.say(f"{whose}: {words}" if whose else words)
+            for words in using_words(amounts(self.session.run, first.step, first.parts)):
+                self.talk.say(f"Uses {words}")
         for number, offer in enumerate(found, 1):
             mark = "" if offer.ready else "(wait) "
             self.talk.say(f"{number} {mark}{offer_words(self.session.run, offer)}")

@@ -61,6 +61,16 @@ def amounts(run: Run, step: Step, parts: tuple[str, ...]) -> tuple[Use, ...]:
     return () if isinstance(found, Refusal) else found
 
 
+def using_words(uses: Iterable[Use]) -> tuple[str, ...]:
+    """What is used, in words: `45 ml of paint`; `back: 2 l of ...` for what goes back."""
+    told = []
+    for use in uses:
+        known = quantity.in_words(Decimal(use.amount), use.unit) if use.amount else ""
+        text = f"{known} of {use.supply}" if known else use.supply
+        told.append(f"back: {text}" if use.back else text)
+    return tuple(told)
+
+
 def allowed(step: Step, uses: Uses, parts: int) -> Measure | None:
     """What to allow for a batch before anything is known of it; None where it cannot be told.
 

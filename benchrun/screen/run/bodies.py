@@ -5,6 +5,7 @@ from benchrun.run.offers import Deed, Offer
 from benchrun.run.soaking import filled
 from benchrun.run.state import Answer, Question, Run
 from benchrun.run.sums import sums_of
+from benchrun.run.using import amounts, using_words
 from benchrun.screen.asks import numbered
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Block, block
@@ -166,6 +167,13 @@ def work_out_blocks(paper: Paper, run: Run, step: Step, parts: tuple[str, ...]) 
     if not rows:
         rows = paper.told(detail.formula.text, first=" from  ", lead=Role.QUIET)
     return [block(rows, rank=1)]
+
+
+def uses_block(paper: Paper, run: Run, step: Step, parts: tuple[str, ...]) -> Block:
+    """How much of each supply the step uses for the parts in hand."""
+    told = using_words(amounts(run, step, parts))
+    rows = [row for text in told for row in paper.told(text, first=" uses  ", lead=Role.QUIET)]
+    return block(rows, rank=1)
 
 
 def waits_line(paper: Paper, offer: Offer) -> list[Line]:

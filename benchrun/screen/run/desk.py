@@ -53,6 +53,10 @@ class RunDesk(Desk, Protocol):
         """
         ...
 
+    async def open_books(self) -> None:
+        """Open the shop's books above the run."""
+        ...
+
     def home(self) -> None:
         """Go back to the step in hand, whatever is open above it."""
         ...

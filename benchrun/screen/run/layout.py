@@ -103,15 +103,16 @@ def _body(paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None) 
         return []
     step = offer.step
     who = bodies.who_block(paper, run, offer, parts)
+    uses = bodies.uses_block(paper, run, step, parts)
     if offer.deed is Deed.PUT_IN:
-        return [*bodies.put_in_blocks(paper, run, offer), who]
+        return [*bodies.put_in_blocks(paper, run, offer), uses, who]
     if entry is not None:
         whose = block([]) if len(run.parts) == 1 else who
         return [whose, *reading_blocks(paper, entry)]
     if isinstance(step.detail, Inspect) and offer.deed is Deed.DO:
-        return [who, *bodies.inspect_blocks(paper, step)]
+        return [who, uses, *bodies.inspect_blocks(paper, step)]
     sums = bodies.work_out_blocks(paper, run, step, parts)
-    return [*bodies.hold_blocks(paper, step), *sums, who]
+    return [*bodies.hold_blocks(paper, step), *sums, uses, who]
 
 
 def _closing(paper: Paper, now: View) -> Block:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from benchrun import quantity
 from benchrun.board import offer_words
-from benchrun.procedure.route import Inspect, Procedure, Reading, Step, WorkOut
+from benchrun.procedure.route import Inspect, Reading, Step, WorkOut
 from benchrun.run import commands as c
 from benchrun.run.clocks import loads
 from benchrun.run.state import Run
@@ -19,6 +19,7 @@ from benchrun.screen.lessons import lesson_rows
 from benchrun.screen.log.pane import LogPane
 from benchrun.screen.run.clocking import clock_row, state_words
 from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.supplying import supplies_menu
 from benchrun.screen.run.view import View
 from benchrun.screen.run.writing import Pins
 from benchrun.screen.sums.pane import sums_menu
@@ -50,7 +51,7 @@ def look_menu(
         Choice("Log", menu.log, "what was kept"),
         Choice("Sums", menu.sums, "fits, shims, heat, torque, baths and films"),
         Choice("Clocks", menu.clocks, "all that run"),
-        Choice("Supplies", menu.supplies, "what must be at hand"),
+        Choice("Supplies", menu.supplies, "at hand, used by this run, the shop's books"),
         Choice("Other work", menu.other_work, "everything on offer"),
         Choice("Past runs", menu.past, "this reading, part, instrument; step times"),
     ]
@@ -115,9 +116,7 @@ class _Looking:
         self.desk.push(_clocks(self.desk))
 
     async def supplies(self) -> None:
-        procedure = self.desk.session.procedure
-        title = "What must be at hand"
-        self.desk.push(ReadPane(self.desk, title, lambda paper: needs_rows(paper, procedure)))
+        self.desk.push(supplies_menu(self.desk))
 
     async def other_work(self) -> None:
         self.desk.push(_work_menu(self.desk, self.now, self.work))
@@ -227,28 +226,6 @@ def why_rows(paper: Paper, step: Step) -> list[Line]:
     for text in step.lessons:
         rows += [paper.line(), *paper.told(text, first=" lesson  ", lead=Role.ACCENT)]
     return rows
-
-
-def needs_rows(paper: Paper, procedure: Procedure) -> list[Line]:
-    """Everything that must be at hand."""
-    needs = procedure.needs
-    instruments = tuple(
-        ", ".join(text for text in (one.name, one.reach, one.resolution) if text)
-        for one in needs.instruments
-    )
-    rows: list[Line] = []
-    for label, texts in (
-        ("protection", needs.protection),
-        ("tools", needs.tools),
-        ("instruments", instruments),
-        ("supplies", needs.supplies),
-        ("first aid", procedure.first_aid),
-    ):
-        if texts:
-            rows += [*([paper.line()] if rows else []), paper.line(" ", (label, Role.QUIET))]
-            for text in texts:
-                rows += paper.told(text, first="   ")
-    return rows or paper.told("Nothing is named.")
 
 
 def _fitting(detail: Reading, result: Result) -> list[tuple[str, str]]:

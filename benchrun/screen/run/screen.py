@@ -106,6 +106,12 @@ class RunScreen(BenchScreen):
             self.say(error.message, strong=True)
         self.paint()
 
+    async def open_books(self) -> None:
+        """Open the shop's books above the run."""
+        from benchrun.screen.book.screen import BookScreen
+
+        self.bench.push_screen(BookScreen(self.bench, self.session.shop))
+
     def home(self) -> None:
         """Go back to the step in hand."""
         del self.panes[self.panes.index(self._work) + 1 :]
