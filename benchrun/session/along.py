@@ -44,9 +44,11 @@ class Along:
         fault: Why it can be followed no further, or empty.
         left: Whether the reading was ended.
         has_signed: Never: nobody signs here.
+        trouble: Never: the other window keeps the books.
     """
 
     has_signed: Final = False
+    trouble: Final = ""
 
     def __init__(self, shop: Shop, folder: RunFolder, person: Person, clock: Clock) -> None:
         self.shop = shop

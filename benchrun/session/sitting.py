@@ -69,6 +69,11 @@ class Sitting(Protocol):
         ...
 
     @property
+    def trouble(self) -> str:
+        """Why the shop's books do not say yet what the log does; empty when they do."""
+        ...
+
+    @property
     def has_signed(self) -> bool:
         """Whether somebody has signed in this sitting."""
         ...

@@ -7,7 +7,7 @@ from benchrun.screen.desk import Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
 from benchrun.screen.run.desk import RunDesk
-from benchrun.session import Session
+from benchrun.session import Sitting
 
 
 def supplies_menu(desk: RunDesk) -> Pane:
@@ -32,11 +32,11 @@ def supplies_menu(desk: RunDesk) -> Pane:
     return MenuPane(desk, "Supplies", choices)
 
 
-def used_rows(paper: Paper, session: Session) -> list[Line]:
+def used_rows(paper: Paper, session: Sitting) -> list[Line]:
     """What the acts of a run used, the last first."""
     rows: list[Line] = []
-    if session.books.trouble:
-        rows += [*paper.told(session.books.trouble, role=Role.ACCENT), paper.line()]
+    if session.trouble:
+        rows += [*paper.told(session.trouble, role=Role.ACCENT), paper.line()]
     for n in sorted(session.run.used, reverse=True):
         for use, words in zip(session.run.used[n], using_words(session.run.used[n]), strict=True):
             tin = f" from {use.name}" if use.name else ", which the shop's books do not keep"
