@@ -1,14 +1,16 @@
 """The record of a run in plain text: what was done to which part, when, by whom, with what."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from benchrun import quantity
 from benchrun.kept import folded, read_kept
+from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder
 from benchrun.run import entries as e
+from benchrun.run.amended import Amended, Change, Key, used
 from benchrun.run.asking import elapsed_words
 from benchrun.run.state import Run, Status
 from benchrun.text import listed, shown, span
@@ -24,21 +26,13 @@ def show(folder: RunFolder) -> str:
         ValueError: The log does not fit the procedure.
     """
     procedure, entries = read_kept(folder)
-    telling = Telling(procedure, struck=_struck(entries))
+    telling = Telling(procedure)
+    telling.amended.read(entries)
     rows = list(_head(procedure, entries[0]))
     for entry in entries:
         rows += telling.rows(entry)
     rows += ["", *_parts(folded(procedure, entries))]
     return "\n".join(rows)
-
-
-def _struck(entries: tuple[e.Entry, ...]) -> Mapping[tuple[int, str, str], e.Corrected]:
-    """The corrections, by what they correct."""
-    found = {}
-    for entry in entries:
-        if isinstance(entry.data, e.Corrected):
-            found[entry.data.of, entry.data.part, entry.data.place] = entry.data
-    return found
 
 
 def _head(procedure: Procedure, opened: e.Entry) -> Iterator[str]:
@@ -53,16 +47,23 @@ def _head(procedure: Procedure, opened: e.Entry) -> Iterator[str]:
     yield ""
 
 
+def utc_words(at: Moment) -> str:
+    """A moment by its day and minute in UTC."""
+    return f"{at.utc[:10]} {at.utc[11:16]} UTC"
+
+
 @dataclass(slots=True)
 class Telling:
     """Tells entries one after the other.
 
     Attributes:
-        struck: Corrections, by what they correct.
+        amended: What was corrected or taken back, as far as it was read.
+        when: Says a moment in words.
     """
 
     procedure: Procedure
-    struck: Mapping[tuple[int, str, str], e.Corrected] = field(default_factory=dict)
+    amended: Amended = field(default_factory=Amended)
+    when: Callable[[Moment], str] = utc_words
     day: str = ""
 
     def rows(self, entry: e.Entry) -> Iterator[str]:
@@ -74,7 +75,7 @@ class Telling:
         first = True
         for text in self.words(entry):
             stamp = f"{entry.n:>4} {clock} {shown(entry.by, 14):<14}" if first else " " * 28
-            yield f"{stamp} {shown(text, 400)}".rstrip()
+            yield f"{stamp} {shown(text, 4000)}".rstrip()
             first = False
 
     def words(self, entry: e.Entry) -> Iterator[str]:
@@ -86,11 +87,14 @@ class Telling:
             case e.Opened(parts):
                 yield f"opened with {listed(tuple(spec.part for spec in parts), most=40)}"
             case e.Corrected():
-                yield from self._correction(data)
+                yield from self._correction(entry, data)
             case e.Answered():
                 yield from self._answer(data)
             case _:
                 yield from self._other(data)
+        taken_back = self.amended.taken_back(entry.n)
+        if taken_back is not None:
+            yield f"  TAKEN BACK {self._by(taken_back)}"
         reason = getattr(data, "reason", "")
         if reason and not isinstance(data, e.Stopped | e.Corrected):
             yield f"  reason: {reason}"
@@ -118,13 +122,23 @@ class Telling:
         if without:
             yield f"  without {listed(without)}"
 
+    def _used(self, entry: e.Entry, uses: tuple[e.Use, ...]) -> Iterator[str]:
+        for use in uses:
+            tin = "; it ".join((f"{use.name}: {use.about}", *use.misgivings))
+            where = f", {tin}" if use.name else ", which the shop's book does not keep"
+            amount = self._value((entry.n, "", use.supply), used(use))
+            verb = "gave back" if use.back else "used"
+            yield f"{verb} {amount} of {use.supply}{where}"
+
     def _outcome(self, entry: e.Entry, data: Any, part: str, outcome: e.Outcome) -> str:
         words = []
         place = getattr(data, "place", "")
+        key = (entry.n, part, place)
+        verdict = outcome.verdict if outcome.value is None or not outcome.value.word else ""
         if outcome.value is not None:
-            words.append(f"{place} {self._value(entry, part, place, outcome.value)}".strip())
-        if outcome.verdict and (outcome.value is None or not outcome.value.word):
-            words.append(outcome.verdict)
+            words.append(f"{place} {self._value(key, outcome.value, verdict)}".strip())
+        if verdict and not any(self.amended.changes(key)):
+            words.append(verdict)
         unit = outcome.value.unit if outcome.value else ""
         if outcome.low or outcome.high:
             words.append(f"limits {outcome.low or '…'} to {outcome.high or '…'} {unit}".strip())
@@ -134,29 +148,35 @@ class Telling:
         bounds += [f"most {span(outcome.most)}"] if outcome.most is not None else []
         return ", ".join(words + bounds)
 
-    def _used(self, entry: e.Entry, uses: tuple[e.Use, ...]) -> Iterator[str]:
-        for use in uses:
-            tin = "; it ".join((f"{use.name}: {use.about}", *use.misgivings))
-            where = f", {tin}" if use.name else ", which the shop's book does not keep"
-            found = (one for key, one in self.struck.items() if key[::2] == (entry.n, use.supply))
-            correction = next(found, None)
-            amount = used_words(use)
-            if correction is not None:
-                now = given_words(correction.given)
-                amount = f"{now} (was [{amount}], corrected: {correction.reason})"
-            verb = "gave back" if use.back else "used"
-            yield f"{verb} {amount} of {use.supply}{where}"
+    def _value(self, key: Key, given: e.Given, verdict: str = "") -> str:
+        """A value as it stands, with each that it was before, by whom it was changed and why."""
+        words = [given_words(self.amended.stands(key) or given)]
+        for change in self.amended.changes(key):
+            was = given_words(change.was)
+            if change.was == given and verdict:
+                was += f", {verdict}"
+            words.append(self._changed(change, was))
+        return " ".join(words)
 
-    def _value(self, entry: e.Entry, part: str, place: str, given: e.Given) -> str:
-        text = given_words(given)
-        correction = self.struck.get((entry.n, part, place))
-        if correction is None:
-            return text
-        return f"{given_words(correction.given)} (was [{text}], corrected: {correction.reason})"
+    def _changed(self, change: Change, was: str) -> str:
+        how = "corrected" if change.itself else "follows from a correction"
+        if change.taken_back is not None:
+            now = given_words(change.now)
+            back = f"that was taken back {self._by(change.taken_back)}"
+            return f"({how} to {now} {self._by(change.by)}; {back})"
+        return f"(was {was}; {how} {self._by(change.by)})"
 
-    def _correction(self, data: e.Corrected) -> Iterator[str]:
-        what = f"of {data.part}" if data.parts else f"({data.place} used)"
-        yield f"entry {data.of} {what} corrected to {given_words(data.given)}"
+    def _by(self, entry: e.Entry) -> str:
+        """By whom and when something was changed, in which entry and why."""
+        reason = getattr(entry.data, "reason", "")
+        said = f": {reason}" if reason else ""
+        return f"by {entry.by}, {self.when(entry.at)}, in entry {entry.n}{said}"
+
+    def _correction(self, entry: e.Entry, data: e.Corrected) -> Iterator[str]:
+        change = self.amended.change_by(entry)
+        was = f", was {given_words(change.was)}" if change else ""
+        whose = f"{data.part} {data.place}".strip()
+        yield f"entry {data.of} of {whose} corrected to {given_words(data.given)}{was}"
         yield f"  reason: {data.reason}"
         for part, outcome in data.each.items():
             for revision in outcome.revised:
@@ -237,13 +257,6 @@ def given_words(given: e.Given) -> str:
     text = quantity.in_words(given_number(given), given.unit)
     plain = given.typed.replace(" ", "")
     return text if not plain or plain in text.replace(" ", "") else f"{text} (typed {given.typed})"
-
-
-def used_words(use: e.Use) -> str:
-    """How much of a supply was used."""
-    if not use.amount:
-        return "an amount that is not known"
-    return quantity.in_words(given_number(e.Given(number=use.amount)), use.unit)
 
 
 def given_number(given: e.Given) -> Any:

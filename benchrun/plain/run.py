@@ -20,6 +20,7 @@ from benchrun.run.sums import sums_of
 from benchrun.run.using import amounts, using_words
 from benchrun.session import Reply, Session, closing_statement
 from benchrun.shop.people import Person
+from benchrun.show import Telling
 from benchrun.text import listed, span
 
 HELP = (
@@ -291,8 +292,11 @@ class PlainRun:
             op = run.route.step_at(marker.index)
             where = f"step {op.step.number}" if op else ""
             self.talk.say(f"  {marker.part}: {marker.status.value} {where}".rstrip())
+        telling = Telling(self.session.procedure)
+        telling.amended.read(self.session.entries)
         for entry in self.session.entries[-6:]:
-            self.talk.say(f"  entry {entry.n}: {entry.kind} by {entry.by} at {entry.at.utc[11:19]}")
+            for row in telling.rows(entry):
+                self.talk.say(f"  {row}")
 
 
 def _because(command: Command, reason: str) -> Command:

@@ -15,6 +15,7 @@ class DwellWalk:
     def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
         self._procedure = procedure
         self._facts = facts
+        self._limits: dict[int, list[tuple[int, int | None, int | None]]] = {}
 
     def take(self, before: Run, entry: e.Entry, after: Run) -> None:
         """Take the next entry with the run before and after it."""
@@ -28,7 +29,7 @@ class DwellWalk:
             for one in self._open():
                 one.tended += one.n_in in loads
         elif isinstance(data, e.Corrected):
-            self._relimited(after, data)
+            self._relimited(after, entry, data)
         elif isinstance(data, e.Retracted):
             self._taken_back(data)
 
@@ -91,15 +92,25 @@ class DwellWalk:
             rest = [replace(one, parts=left)] if left else []
             self._facts.dwells[at : at + 1] = [ended, *rest]
 
-    def _relimited(self, after: Run, data: e.Corrected) -> None:
+    def _relimited(self, after: Run, entry: e.Entry, data: e.Corrected) -> None:
         for part, outcome in data.each.items():
             if outcome.verdict == "limits":
                 for one in self._open():
                     if part in one.parts and one.n_in == _load(after, part):
+                        before = (one.n_in, one.least, one.most)
+                        self._limits.setdefault(entry.n, []).append(before)
                         one.least, one.most = outcome.least, outcome.most
 
     def _taken_back(self, data: e.Retracted) -> None:
-        """A start taken back never was; an end taken back leaves the load in."""
+        """A start taken back never was; an end taken back leaves the load in.
+
+        A correction taken back gives the limits that were before it.
+        """
+        # A load of several parts has a row for each: the first is from before the correction.
+        for n_in, least, most in reversed(self._limits.pop(data.of, [])):
+            for one in self._open():
+                if one.n_in == n_in:
+                    one.least, one.most = least, most
         for at, one in enumerate(self._facts.dwells):
             if one.n_in == data.of:
                 one.taken_back = True

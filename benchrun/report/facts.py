@@ -171,7 +171,13 @@ class OddFacts:
 
 @dataclass(frozen=True, slots=True)
 class CorrectionFacts:
-    """A value that was put right; `of` is the entry it stands in."""
+    """A value that was put right.
+
+    Attributes:
+        n: The correction.
+        of: The entry that the value stands in.
+        taken_back: The entry that took the correction back, or None.
+    """
 
     n: int
     utc: str
@@ -184,6 +190,7 @@ class CorrectionFacts:
     was: str
     now: str
     reason: str
+    taken_back: int | None = None
 
 
 @dataclass(slots=True)

@@ -4,7 +4,14 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from benchrun.report.doc import Block, Bullets, Cell, Fields, Para, Picture, Section, Under, table
-from benchrun.report.facts import ActFacts, OddFacts, PartFacts, QuestionFacts, RunFacts
+from benchrun.report.facts import (
+    ActFacts,
+    CorrectionFacts,
+    OddFacts,
+    PartFacts,
+    QuestionFacts,
+    RunFacts,
+)
 from benchrun.report.spoken import grouped, parts_words, when
 from benchrun.text import count, listed
 
@@ -132,12 +139,16 @@ def _corrections(facts: RunFacts) -> Block | None:
             one.part,
             f"{one.number}. {one.name} {one.place}".strip(),
             Cell(one.now, one.was),
-            one.reason,
+            one.reason if one.taken_back is None else _undone(one),
         )
         for one in facts.corrections
     ]
     columns = ("Line", "When", "Who", "Part", "Value", "Now, and before", "Reason given")
     return table(columns, rows, (0,)) if rows else None
+
+
+def _undone(one: CorrectionFacts) -> str:
+    return f"{one.reason}; taken back in line {(one.taken_back or 0) + 1}: {one.was} stands"
 
 
 def _questions(facts: RunFacts) -> Block | None:

@@ -1,6 +1,8 @@
 """Walks through a log for its values: readings, findings, sums, and how they were corrected."""
 
 from collections.abc import Iterator, Mapping
+from copy import copy
+from dataclasses import fields, replace
 from itertools import groupby
 
 from benchrun import quantity
@@ -33,6 +35,7 @@ class ValueWalk:
         self._values: dict[ValueId, ReadingFacts | FindingFacts] = {}
         self._about: dict[tuple[str, str], ReadingFacts] = {}
         self._worked: list[e.Entry] = []
+        self._before: dict[int, dict[ValueId, ReadingFacts | FindingFacts]] = {}
 
     def take(self, before: Run, entry: e.Entry, after: Run) -> None:
         """Take the next entry with the run before and after it."""
@@ -46,9 +49,7 @@ class ValueWalk:
         elif isinstance(data, e.Corrected):
             self._corrected(after, entry, data)
         elif isinstance(data, e.Retracted):
-            for (n, part, _), value in self._values.items():
-                if n == data.of and part in data.parts:
-                    value.taken_back = True
+            self._retracted(entry, data)
 
     def finish(self) -> None:
         """Write down readings, findings and sums."""
@@ -111,7 +112,21 @@ class ValueWalk:
             batch=step.together,
         )
 
+    def _retracted(self, entry: e.Entry, data: e.Retracted) -> None:
+        for (n, part, _), value in self._values.items():
+            if n == data.of and part in data.parts:
+                value.taken_back = True
+        # A correction that was a mistake: every value is again what it was before it.
+        for key, before in self._before.pop(data.of, {}).items():
+            for one in fields(before):
+                setattr(self._values[key], one.name, getattr(before, one.name))
+        self._facts.corrections[:] = [
+            replace(one, taken_back=entry.n) if one.n == data.of else one
+            for one in self._facts.corrections
+        ]
+
     def _corrected(self, after: Run, entry: e.Entry, data: e.Corrected) -> None:
+        self._before[entry.n] = {key: copy(value) for key, value in self._values.items()}
         for part, outcome in data.each.items():
             for ruling in outcome.rulings:
                 judged = self._about.get((part, ruling.about))

@@ -8,9 +8,10 @@ from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.desk import Desk, Hint, Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
-from benchrun.screen.words import entry_words
+from benchrun.screen.words import entry_words, telling_of
 from benchrun.session import Sitting
 
+MOST_ROWS = 8  # as many as a value corrected twice, with both reasons, may take
 KINDS = (
     ("Everything", ""),
     ("What was done", "do in out tend"),
@@ -36,16 +37,25 @@ class LogPane(Pane):
         self._kinds = ""
         self._up = 0
         self._view = 1
+        self._known: tuple[object, Sequence[tuple[e.Entry, str]]] = (None, ())
 
     def found(self) -> Sequence[tuple[e.Entry, str]]:
         """The entries that are looked for, with their words."""
+        asked = (len(self._session.entries), self._kinds, self._words)
+        if self._known[0] != asked:
+            self._known = (asked, self._look())
+        return self._known[1]
+
+    def _look(self) -> Sequence[tuple[e.Entry, str]]:
         kinds = self._kinds.split()
         wanted = self._words.casefold()
         found = []
-        for entry in self._session.entries:
+        session = self._session
+        telling = telling_of(session.procedure, session.entries, self.desk.look, self.desk.now())
+        for entry in session.entries:
             if kinds and entry.kind not in kinds:
                 continue
-            text = entry_words(self._session.procedure, entry)
+            text = entry_words(telling, entry)
             if text and wanted in f"{text} {entry.by}".casefold():
                 found.append((entry, text))
         return found
@@ -78,7 +88,7 @@ class LogPane(Pane):
     def _rows(self, paper: Paper, entry: e.Entry, text: str) -> list[Line]:
         when = self.desk.look.since(entry.at, self.desk.now())
         first = f" {entry.n:>4} {when:>12}  "
-        return paper.told(text, first=first, lead=Role.QUIET, most=3)
+        return paper.told(text, first=first, lead=Role.QUIET, most=MOST_ROWS)
 
     async def key(self, key: str) -> None:
         """Walk, search, cut down."""

@@ -10,7 +10,7 @@ from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.leaf import ReadPane
 from benchrun.screen.run.desk import RunDesk
-from benchrun.screen.words import entry_words
+from benchrun.screen.words import entry_words, telling_of
 
 
 def values_of(run: Run) -> list[Value]:
@@ -77,12 +77,13 @@ def mis_tap_menu(desk: RunDesk) -> Pane:
     run = session.run
     last = sorted({m.last for m in run.each() if m.before and not m.fixed}, reverse=True)
     entries = {entry.n: entry for entry in session.entries if entry.n in last}
+    telling = telling_of(session.procedure, session.entries, desk.look, desk.now())
 
     def choice(n: int) -> Choice:
         async def do() -> None:
             await desk.give(c.Retract(n, run.n - 1))
 
-        return Choice(entry_words(session.procedure, entries[n]), do, f"line {n}")
+        return Choice(entry_words(telling, entries[n]), do, f"line {n}")
 
     choices = [choice(n) for n in last if n in entries]
     if not choices:

@@ -12,7 +12,7 @@ from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
 from benchrun.screen.look import Look
 from benchrun.screen.run.clocking import clock_row, state_words
-from benchrun.screen.words import entry_words
+from benchrun.screen.words import entry_words, telling_of
 from benchrun.session import Sitting
 from benchrun.text import span
 
@@ -52,9 +52,10 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list
                 rows += paper.told(state_words(clock), first="   ", role=Role.ACCENT)
     rows += _notes(paper, entries)
     rows += [paper.line(), paper.line(" ", ("last lines of the log", Role.QUIET))]
+    telling = telling_of(session.procedure, entries, look, now)
     for entry in before[-LAST_LINES:]:
         first = f"   {entry.n:>4}  {look.since(entry.at, now):>9}  "
-        words = entry_words(session.procedure, entry)
+        words = entry_words(telling, entry)
         rows += paper.told(words, first=first, lead=Role.QUIET, most=2)
     return rows
 
