@@ -1,6 +1,6 @@
 """What the run screen shows of a run: the offer in hand, where the batch stands, what else is on.
 
-Everything here is worked out anew from the run and the moment; nothing is kept.
+Everything here is worked out from the run and the moment alone.
 """
 
 from collections.abc import Hashable, Sequence
@@ -68,6 +68,20 @@ def view(run: Run, at: Moment, pinned: Pin | None) -> View:
     """
     found = offers(run, at)
     return View(run, at, found, _pinned(found, pinned), loads(run, at))
+
+
+class Views:
+    """Keeps the last view: one key asks for the same one several times."""
+
+    def __init__(self) -> None:
+        self._last: tuple[tuple[Run, Moment, Pin | None], View] | None = None
+
+    def of(self, run: Run, at: Moment, pinned: Pin | None) -> View:
+        """Look at a run, as `view` does."""
+        asked = (run, at, pinned)
+        if self._last is None or self._last[0] != asked:
+            self._last = (asked, view(*asked))
+        return self._last[1]
 
 
 def _pinned(found: Sequence[Offer], pinned: Pin | None) -> int:

@@ -17,8 +17,17 @@ from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.layout import work_blocks
 from benchrun.screen.run.reading import Entry, entry_of
-from benchrun.screen.run.view import Pin, View, act_of, holds, inspects, key_of, parts_of, pin_of
-from benchrun.screen.run.view import view as view_of
+from benchrun.screen.run.view import (
+    Pin,
+    View,
+    Views,
+    act_of,
+    holds,
+    inspects,
+    key_of,
+    parts_of,
+    pin_of,
+)
 
 LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
 
@@ -37,10 +46,11 @@ class WorkPane(Pane):
         self._crowded = False
         self._sent = ""
         self._last_key: Hashable = None
+        self._views = Views()
 
     def now(self) -> View:
         """The run as it stands at this moment."""
-        return view_of(self.desk.session.run, self.desk.now(), self._pinned)
+        return self._views.of(self.desk.session.run, self.desk.now(), self._pinned)
 
     def parts(self, now: View) -> tuple[str, ...]:
         """For whom the offer in hand would be taken up."""
