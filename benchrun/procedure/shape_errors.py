@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
+from benchrun.procedure.header_shapes import Shape, key_of
 from benchrun.procedure.marked import Path
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.shapes import FORMS
@@ -25,9 +26,8 @@ def add_shape_errors(problems: Problems, error: ValidationError) -> None:
         _add_shape_error(problems, one, keys)
 
 
-def _keys(shape: type) -> list[str]:
-    fields: Mapping[str, Any] = getattr(shape, "model_fields", {})
-    return [str(one.alias) for one in fields.values()]
+def _keys(shape: type[Shape]) -> list[str]:
+    return [key_of(field) for field in shape.model_fields]
 
 
 def _add_shape_error(

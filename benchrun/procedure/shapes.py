@@ -362,10 +362,3 @@ class ProcedureShape(Shape):
     vessels: dict[Id, VesselShape] = Field({}, description="Tubs, ovens, rails by their ids.")
     stages: list[StageShape] = Field(description="The work.")
     close: CloseShape = Field(CloseShape.model_construct(), description="What remains at the end.")
-
-
-FirstShape.model_rebuild()
-StageShape.model_rebuild()
-ProcedureShape.model_rebuild()
-for _shape in FORMS.values():
-    _shape.model_rebuild()

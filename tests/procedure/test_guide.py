@@ -7,6 +7,7 @@ import pytest
 from procedure_pages import problems
 
 from benchrun.procedure.formula import parse_formula
+from benchrun.procedure.header_shapes import key_of
 from benchrun.procedure.phrases import consequence
 from benchrun.procedure.shapes import FORMS, ProcedureShape
 
@@ -47,8 +48,8 @@ def test_the_whole_example_needs_no_advice(tmp_path: Path) -> None:
 
 def test_the_guide_names_every_key_of_header_and_steps() -> None:
     for shape in (ProcedureShape, *FORMS.values()):
-        for field in shape.model_fields.values():
-            assert re.search(rf"[`{{ ,]{field.alias}[`:]", TEXT), field.alias
+        for key in map(key_of, shape.model_fields):
+            assert re.search(rf"[`{{ ,]{key}[`:]", TEXT), key
 
 
 def test_every_consequence_of_the_guide_is_one() -> None:

@@ -52,7 +52,7 @@ def test_a_shipped_procedure_loads_and_bears_the_name_of_its_file(path: Path) ->
 
 
 def _keys_of(shape: type[BaseModel]) -> set[str]:
-    return {str(field.alias) for field in shape.model_fields.values()}
+    return set(map(header_shapes.key_of, shape.model_fields))
 
 
 def _keys_in(part: object) -> Iterator[str]:
