@@ -5,7 +5,7 @@ without them, which is two fifths sooner.
 """
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.record.glimpse import closed, glimpse, run_paths
 from benchrun.shop.folder import Listed, Shop
 from benchrun.text import count, listed, slug, span
 
@@ -20,10 +21,12 @@ if TYPE_CHECKING:
     from benchrun.fitting.vessels import VesselUse
     from benchrun.record.folder import RunFolder
     from benchrun.run.clocks import LoadClock
-    from benchrun.run.entries import Entry
     from benchrun.run.offers import Offer
     from benchrun.run.state import Run
     from benchrun.shop.parts import Part
+
+NOT_READ: Final = "its log is being read"
+"""Where a run stands whose log was not read yet, in words."""
 
 _TAIL_BYTES: Final = 256 * 1024
 
@@ -33,16 +36,17 @@ class OpenRun:
     """A run that is not closed.
 
     Attributes:
+        path: Its folder.
         title: The procedure's title.
         words: Where it stands, in words.
+        run: The run itself; None until its log is read, and where it cannot be.
         clocks: What soaks in it or is away as planned.
         away: Parts away without a plan: place and tags.
-        since_ms: Wall time of what was last done in it, milliseconds since 1970; of a log that
-            cannot be read, when its file was last changed.
+        since_ms: Wall time of what was last done in it, milliseconds since 1970.
         fault: Why it cannot be taken up, or empty.
     """
 
-    folder: "RunFolder"
+    path: Path
     title: str
     words: str
     run: "Run | None" = None
@@ -50,6 +54,18 @@ class OpenRun:
     away: tuple[tuple[str, tuple[str, ...]], ...] = ()
     since_ms: int = 0
     fault: str = ""
+
+    @property
+    def id(self) -> str:
+        """The run's id."""
+        return self.path.name
+
+    @property
+    def folder(self) -> "RunFolder":
+        """Its folder."""
+        from benchrun.record.folder import RunFolder
+
+        return RunFolder(self.path)
 
     @property
     def sent(self) -> "tuple[LoadClock, ...]":
@@ -61,7 +77,7 @@ class OpenRun:
         """What it has in which vessel."""
         from benchrun.fitting.vessels import uses_of
 
-        return uses_of(self.folder.run, self.run) if self.run is not None else ()
+        return uses_of(self.id, self.run) if self.run is not None else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +105,7 @@ class Board:
         open_runs: The runs that are not closed, newest first.
         begin: The procedures.
         left_away: Parts that closed runs left away.
-        looked: Whether the runs were looked at; until then there may be more.
+        looked: Whether the logs of the runs were read; until then their titles alone are known.
     """
 
     open_runs: tuple[OpenRun, ...]
@@ -110,15 +126,29 @@ class Board:
 
 
 def glance(shop: Shop) -> Board:
-    """What can be said of a shop at once: the procedures, and whether there are runs to look at."""
-    return Board((), shop.procedures(), looked=not _any_in(shop.runs))
+    """What can be said of a shop at once: the procedures, and the open runs by their titles."""
+    try:
+        found = _glimpsed(shop)
+    except (BenchrunError, OSError):
+        return Board((), shop.procedures(), looked=False)  # looking tells what is wrong
+    return Board(found, shop.procedures(), looked=not _any_in(shop.runs))
+
+
+def _glimpsed(shop: Shop) -> tuple[OpenRun, ...]:
+    seen = [glimpse(path) for path in run_paths(shop.runs) if not closed(path)]
+    found = [OpenRun(one.path, one.title, NOT_READ, since_ms=one.since_ms) for one in seen]
+    return tuple(sorted(found, key=_newest))
+
+
+def _newest(one: OpenRun) -> int:
+    return -one.since_ms
 
 
 def look(shop: Shop, now: Moment) -> Board:
     """Look at the shop: its open runs, newest first, and the procedures."""
     folders = _folders(shop.runs)
-    found = [_open_run(folder, now) for folder in folders if not _closed(folder)]
-    found.sort(key=lambda one: -one.since_ms)
+    found = [_open_run(folder, now) for folder in folders if not closed(folder.path)]
+    found.sort(key=_newest)
     away = [left for folder in folders if folder.seal.is_file() for left in _left_away(folder)]
     return Board(tuple(found), shop.procedures(), tuple(away))
 
@@ -135,29 +165,18 @@ def _folders(runs: Path) -> "tuple[RunFolder, ...]":
     return tuple(run_folders(runs))
 
 
-def _closed(folder: "RunFolder") -> bool:
-    return folder.seal.is_file() or folder.log.stat().st_size == 0
-
-
 def _open_run(folder: "RunFolder", now: Moment) -> OpenRun:
     from benchrun.kept import folded, read_kept
     from benchrun.run.clocks import loads
 
+    seen = glimpse(folder.path)
+    since = seen.since_ms
     try:
-        procedure, entries = read_kept(folder)
-        run = folded(procedure, entries)
+        run = folded(*read_kept(folder))
     except (BenchrunError, ValueError) as error:
-        changed = int(folder.log.stat().st_mtime * 1000)
-        return OpenRun(folder, folder.run, "cannot be read", since_ms=changed, fault=str(error))
-    return OpenRun(
-        folder,
-        _title(run, folder),
-        stands(run, now),
-        run,
-        loads(run, now),
-        _away(run),
-        _last_done(entries),
-    )
+        return OpenRun(folder.path, seen.title, "cannot be read", since_ms=since, fault=str(error))
+    clocks = loads(run, now)
+    return OpenRun(folder.path, seen.title, stands(run, now), run, clocks, _away(run), since)
 
 
 def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
@@ -173,7 +192,7 @@ def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
     found: list[VesselUse] = []
     for folder in _folders(shop.runs):
         try:
-            if folder.run != run and not _closed(folder):
+            if folder.run != run and not closed(folder.path):
                 found += uses_of(folder.run, folded(*read_kept(folder)))
         except (BenchrunError, ValueError, OSError):
             continue  # the board tells of a log that cannot be read
@@ -254,12 +273,6 @@ def _closed_with_reasons(log: Path, size: int) -> bool:
 def _title(run: "Run", folder: "RunFolder") -> str:
     about = run.about.get("procedure")
     return str(about.get("title", folder.run)) if isinstance(about, dict) else folder.run
-
-
-def _last_done(entries: "Sequence[Entry]") -> int:
-    """The wall time of the last entry that somebody made; seals and signs of life do not count."""
-    own = next((one for one in reversed(entries) if one.kind not in ("seal", "beat")), entries[-1])
-    return own.at.utc_ms
 
 
 def _away(run: "Run") -> tuple[tuple[str, tuple[str, ...]], ...]:

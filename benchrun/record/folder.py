@@ -9,7 +9,6 @@ photos/           pictures that entries name, with their digests
 
 import hashlib
 import os
-import re
 import secrets
 import stat
 from collections.abc import Iterator
@@ -21,16 +20,16 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.durable import make_folder, write_file
+from benchrun.record.glimpse import LOG_NAME, SEAL_NAME, run_paths
 from benchrun.record.pictures import Looked, Position, without_position
 from benchrun.record.signers import Signers, read_signers, write_signers
 from benchrun.record.trouble import NotKept, disk_said
-from benchrun.record.writer import LOG_NAME, LogWriter
+from benchrun.record.writer import LogWriter
 from benchrun.text import shown, slug
 
 # No letters that are taken for digits or for each other when read aloud or off a tag.
 _TAG_LETTERS: Final = "23456789abcdefghjkmnpqrstuvwxyz"
 _PATIENCE_MS: Final = 100  # who only looks whether a log is written has it for a moment
-_RUN_NAME: Final = re.compile(r"\d{4}-\d\d-\d\d-[a-z0-9-]{1,60}-[a-z0-9]{4}", re.ASCII)
 _MOST_PHOTO: Final = 256 * 1024 * 1024
 
 
@@ -74,7 +73,7 @@ class RunFolder:
     @property
     def seal(self) -> Path:
         """The seal over the whole log."""
-        return self.path / f"{LOG_NAME}.sig"
+        return self.path / SEAL_NAME
 
     @property
     def procedure(self) -> Path:
@@ -218,13 +217,4 @@ def run_name(title: str, at: Moment, tag: str | None = None) -> str:
 
 def run_folders(runs: Path) -> Iterator[RunFolder]:
     """The runs in a folder that have a log, oldest first by name."""
-    try:
-        names = sorted(path.name for path in runs.iterdir() if _RUN_NAME.fullmatch(path.name))
-    except FileNotFoundError:
-        return
-    except OSError as error:
-        raise BenchrunError(f"{shown(str(runs), 200)} cannot be read: {disk_said(error)}") from None
-    for name in names:
-        folder = RunFolder(runs / name)
-        if folder.log.is_file():
-            yield folder
+    yield from map(RunFolder, run_paths(runs))

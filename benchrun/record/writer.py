@@ -19,14 +19,13 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.chain import ReadLog, read_open
 from benchrun.record.durable import sync_file, sync_folder
+from benchrun.record.glimpse import LOG_NAME
 from benchrun.record.line import ZEROS, LineError, encode, shape
 from benchrun.record.moving import MoveFailed, move_log
 from benchrun.record.running import RunningDigests
 from benchrun.record.setaside import SetAside, drop_twins, keep_torn, last_failed, not_entered
 from benchrun.record.trouble import Locked, NotKept, RecordBroken, disk_said
 from benchrun.text import shown
-
-LOG_NAME: Final = "log.jsonl"
 
 RECOVERED: Final = "recovered"
 """The kind of entry that names files set aside; its data hold `files`, as `SetAside.as_data`."""

@@ -158,8 +158,8 @@ class BenchApp(App[None]):
         found: list[Alarm] = []
         now = self.clock.now()
         for one in self._board.open_runs if self._board else ():
-            if one.run is not None and one.folder.run != but:
-                found += alarms_of(one.run, now, one.folder.run, one.title)
+            if one.run is not None and one.id != but:
+                found += alarms_of(one.run, now, one.id, one.title)
         return found
 
     def ring(self, alarm: Alarm | None) -> None:

@@ -49,7 +49,7 @@ def board(shop: Shop, now: Moment) -> str:
 
 def _runs(found: Board) -> list[str]:
     return [
-        f"{shown(one.title, 80)} ({one.folder.run}): {shown(one.fault or one.words, 200)}"
+        f"{shown(one.title, 80)} ({one.id}): {shown(one.fault or one.words, 200)}"
         for one in found.open_runs
     ]
 
@@ -57,7 +57,7 @@ def _runs(found: Board) -> list[str]:
 def _clocks(found: Board, now: Moment) -> list[str]:
     pairs = [(one, clock) for one, clock in found.clocks if not is_sent(clock)]
     return [
-        f"{_vessel(one, clock)}: {listed(clock.parts)}, {_due(clock, now)} ({one.folder.run})"
+        f"{_vessel(one, clock)}: {listed(clock.parts)}, {_due(clock, now)} ({one.id})"
         for one, clock in pairs
     ]
 
@@ -94,9 +94,9 @@ def _away(found: Board, registers: Registers) -> Iterable[str]:
             due = f", late by {span(most)}" if most is not None and most < 0 else ""
             gone = span(clock.spent.proven_ms)
             where = f"{shown(clock.vessel, 60)} for {gone}{due}"
-            yield f"{listed(clock.parts)} at {where} ({one.folder.run})"
+            yield f"{listed(clock.parts)} at {where} ({one.id})"
         for place, parts in one.away:
-            yield f"{listed(parts)} at {shown(place, 60)} ({one.folder.run})"
+            yield f"{listed(parts)} at {shown(place, 60)} ({one.id})"
     for left in still_away(found.left_away, registers.parts.rows):
         where = f"{shown(left.place, 60)}, left so by the closed run {left.run}"
         yield f"{listed(left.parts)} at {where}"

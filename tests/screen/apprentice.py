@@ -11,7 +11,7 @@ from benchrun.screen.base import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.screen import RunScreen
-from benchrun.screen.run.view import View, view
+from benchrun.screen.run.view import View
 from benchrun.screen.run.work import WorkPane
 
 WORD = "1234"
@@ -58,7 +58,7 @@ def next_keys(screen: BenchScreen, turn: int) -> list[str]:
     if not isinstance(pane, WorkPane):
         return ["1"] if turn % 3 == 0 else ["escape"]
     run = screen.session.run
-    return _at_work(run, view(run, screen.now(), pane._pinned), turn)
+    return _at_work(run, pane.now(), turn)
 
 
 def _at_work(run: Run, now: View, turn: int) -> list[str]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from screen_bench import LOOK, Bench, ascii_look, press, settled, show_run, until
 
-from benchrun.board import look
+from benchrun.board import glance, look
 from benchrun.enrol import person_key
 from benchrun.errors import BenchrunError
 from benchrun.run import commands as c
@@ -194,11 +194,18 @@ async def test_a_shop_in_which_nobody_is_known_asks_for_a_name_over_the_board(be
     assert [one.name for one in read_people(bench.shop)] == ["Cy Wood"]
 
 
-async def test_keys_pressed_while_the_runs_are_looked_at_open_nothing(
+async def test_a_run_stands_on_the_board_and_opens_before_its_log_is_read(
     bench, every_state, monkeypatch
 ):
     of_shop(bench, every_state)
     bench.begin(every_state, ["arm"]).leave()
+    bench.clock.wait(MINUTE)
+    bench.begin(every_state, ["hub"], tag="n3w2").leave()
+    [newest, older] = look(bench.shop, bench.clock.now()).open_runs
+    glanced = glance(bench.shop).open_runs
+    assert [(one.id, one.title, one.since_ms) for one in glanced] == [
+        (one.id, one.title, one.since_ms) for one in (newest, older)
+    ]
     held = threading.Event()
 
     def slow(shop, now):
@@ -208,13 +215,13 @@ async def test_keys_pressed_while_the_runs_are_looked_at_open_nothing(
     monkeypatch.setattr("benchrun.screen.board.screen.look", slow)
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        assert "Looking at the runs." in bench.screen()
-        await press(pilot, "1", "enter", "asterisk")
-        assert "Looking at the runs." in bench.screen()
-        held.set()
-        await until(bench, "WANTS A HAND")
+        assert bench.screen().count("its log is being read") == 2
         await press(pilot, "1", "1")
         await until(bench, "taken up again")
+        assert bench.app.screen.session.folder.run == newest.id
+        held.set()
+        await press(pilot, "enter")
+        await until(bench, "Wipe every part dry")
         bench.app.leave_runs()
 
 
@@ -231,7 +238,8 @@ async def test_a_shop_that_cannot_be_looked_at_says_so_and_still_begins(
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await until(bench, "the disk refused")
-        await press(pilot, "1")
+        assert "being read" not in bench.screen()
+        await press(pilot, "2")
         assert "must hold now" in bench.screen()
 
 

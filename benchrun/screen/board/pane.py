@@ -71,10 +71,8 @@ class BoardPane(Pane):
     def does(self) -> Hashable:
         """Open what is numbered 1."""
         board = self.desk.board
-        if not board.looked:
-            return None
         if board.open_runs:
-            return board.open_runs[0].folder.run
+            return board.open_runs[0].id
         return board.begin[0].id if board.begin else None
 
     def _numbered(self) -> tuple[Sequence[OpenRun], Sequence[Listed]]:
@@ -90,13 +88,6 @@ class BoardPane(Pane):
         blocks = [block([headed(paper, desk.shop_title, look.day(now))])]
         if desk.notice:
             blocks.append(block(paper.told(desk.notice, role=Role.QUIET), gap=0))
-        if not board.looked:
-            words = "Looking at the runs."
-            return self.laid(
-                paper,
-                [*blocks, block(paper.told(words, first="   ", role=Role.QUIET))],
-                [Hint(".", "leave")],
-            )
         runs, begin = self._numbered()
         blocks += [
             clock_block(paper, board.open_runs, now),
@@ -122,9 +113,7 @@ class BoardPane(Pane):
         return [*self.desk.board.open_runs, *self.desk.board.begin]
 
     async def key(self, key: str) -> None:
-        """Open, begin, look, leave; while the runs are looked at nothing has its number yet."""
-        if not self.desk.board.looked and key not in LEAVE:
-            return
+        """Open, begin, look, leave."""
         runs, begin = self._numbered()
         shown: list[OpenRun | Listed] = [*runs, *begin]
         if key == keys.ENTER:
@@ -162,11 +151,12 @@ def heading(paper: Paper, text: str) -> Line:
 
 def running(runs: Sequence[OpenRun], now: Moment) -> "list[tuple[OpenRun, LoadClock]]":
     """Every clock of the open runs as it stands now, the one nearest its upper limit first."""
-    if not runs:
+    read = [(one, one.run) for one in runs if one.run is not None]
+    if not read:
         return []
     from benchrun.run.clocks import loads
 
-    pairs = [(one, clock) for one in runs if one.run is not None for clock in loads(one.run, now)]
+    pairs = [(one, clock) for one, run in read for clock in loads(run, now)]
     return sorted(pairs, key=lambda p: (p[1].to_most is None, p[1].to_most or 0))
 
 
@@ -179,7 +169,7 @@ def clock_block(paper: Paper, runs: Sequence[OpenRun], now: Moment) -> Block:
 
     if paper.large and found[0][0].run is not None:
         return _large_first(paper, found)
-    many = len({one.folder.run for one, _ in found}) > 1
+    many = len({one.id for one, _ in found}) > 1
     rows = [heading(paper, "on the clock")]
     for one, clock in found[: MOST_CLOCKS if paper.large else 5]:
         if one.run is not None:
@@ -193,7 +183,7 @@ def _large_first(paper: Paper, found: "Sequence[tuple[OpenRun, LoadClock]]") -> 
     """The clock nearest its limit in large digits, to be read from afar, the others in rows."""
     from benchrun.screen.run.clocking import clock_row, large_clock
 
-    many = len({one.folder.run for one, _ in found}) > 1
+    many = len({one.id for one, _ in found}) > 1
     rows = [heading(paper, "on the clock")]
     for place, (one, clock) in enumerate(found[:MOST_CLOCKS]):
         if one.run is None:

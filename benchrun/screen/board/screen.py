@@ -100,9 +100,7 @@ class BoardScreen(BenchScreen):
         self.paint()
 
     async def _open_folder(self, path: Path) -> None:
-        from benchrun.record.folder import RunFolder
-
-        await self.open_run(OpenRun(RunFolder(path), path.name, ""))
+        await self.open_run(OpenRun(path, path.name, ""))
         self.paint()
 
     def alarms(self) -> Iterable[Alarm]:
@@ -146,7 +144,9 @@ class BoardScreen(BenchScreen):
             self._board = await asyncio.to_thread(look, self._shop, self.now())
         except BenchrunError as error:
             self.say(error.message, strong=True)
-            self._board = replace(self._board, looked=True)
+            if not self._board.looked:
+                runs = tuple(replace(one, words="") for one in self._board.open_runs)
+                self._board = replace(self._board, open_runs=runs, looked=True)
         self._app.note(self._board)
         self.paint()
 

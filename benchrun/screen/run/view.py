@@ -70,15 +70,22 @@ def view(run: Run, at: Moment, pinned: Pin | None) -> View:
     return View(run, at, found, _pinned(found, pinned), loads(run, at))
 
 
-class Views:
-    """Keeps the last view: one key asks for the same one several times."""
+class Eye:
+    """Looks at a run with one offer in hand.
+
+    The last view is kept, as one key asks for the same one several times.
+
+    Attributes:
+        pinned: The offer that a hand has chosen, or None for the first.
+    """
 
     def __init__(self) -> None:
+        self.pinned: Pin | None = None
         self._last: tuple[tuple[Run, Moment, Pin | None], View] | None = None
 
-    def of(self, run: Run, at: Moment, pinned: Pin | None) -> View:
-        """Look at a run, as `view` does."""
-        asked = (run, at, pinned)
+    def view(self, run: Run, at: Moment) -> View:
+        """The run at a moment."""
+        asked = (run, at, self.pinned)
         if self._last is None or self._last[0] != asked:
             self._last = (asked, view(*asked))
         return self._last[1]

@@ -17,17 +17,7 @@ from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.layout import work_blocks
 from benchrun.screen.run.reading import Entry, entry_of
-from benchrun.screen.run.view import (
-    Pin,
-    View,
-    Views,
-    act_of,
-    holds,
-    inspects,
-    key_of,
-    parts_of,
-    pin_of,
-)
+from benchrun.screen.run.view import Eye, View, act_of, holds, inspects, key_of, parts_of, pin_of
 
 LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
 
@@ -41,16 +31,15 @@ class WorkPane(Pane):
         super().__init__(desk)
         self.field = Field(most=32)
         self.chosen: tuple[str, ...] = ()
-        self._pinned: Pin | None = None
         self._read: set[str] = set()
         self._crowded = False
         self._sent = ""
         self._last_key: Hashable = None
-        self._views = Views()
+        self._eye = Eye()
 
     def now(self) -> View:
         """The run as it stands at this moment."""
-        return self._views.of(self.desk.session.run, self.desk.now(), self._pinned)
+        return self._eye.view(self.desk.session.run, self.desk.now())
 
     def parts(self, now: View) -> tuple[str, ...]:
         """For whom the offer in hand would be taken up."""
@@ -117,8 +106,8 @@ class WorkPane(Pane):
             self._last_key = key
             self.chosen = ()
             self.field.text = ""
-        if self._pinned is not None and key != self._pinned.key:
-            self._pinned = None  # it is no longer on
+        if self._eye.pinned is not None and key != self._eye.pinned.key:
+            self._eye.pinned = None  # it is no longer on
         if now.offer is None or not set(self.chosen) & set(now.offer.parts):
             self.chosen = ()  # none of them is waiting for it any more
 
@@ -150,7 +139,7 @@ class WorkPane(Pane):
         entry = self.entry(now)
         if entry is not None and now.offer is not None and self._types(key):
             # What is being typed stays in hand, whatever becomes more urgent meanwhile.
-            self._pinned = pin_of(now.offer)
+            self._eye.pinned = pin_of(now.offer)
             # A keypad has no rubout, and no reading holds an asterisk.
             self.field.take(keys.RUBOUT if key == "*" else key)
             return
@@ -184,15 +173,15 @@ class WorkPane(Pane):
     def _back(self) -> None:
         if self.field.text:
             self.field.text = ""
-        elif self._pinned is not None or self.chosen:
-            self._pinned, self.chosen = None, ()
+        elif self._eye.pinned is not None or self.chosen:
+            self._eye.pinned, self.chosen = None, ()
         else:
             self.desk.leave()
 
     def _waits(self, now: View) -> bool:
         """Whether there is nothing to do yet; tending may always be done."""
         offer = now.offer
-        if offer is None or offer.ready or self._pinned is not None:
+        if offer is None or offer.ready or self._eye.pinned is not None:
             return False
         return offer.deed is not Deed.TEND
 
@@ -208,8 +197,8 @@ class WorkPane(Pane):
 
     def pin(self, offer: Offer) -> None:
         """Take another offer in hand, for as long as it is on."""
-        self._pinned = pin_of(offer)
-        self._last_key = self._pinned.key
+        self._eye.pinned = pin_of(offer)
+        self._last_key = self._eye.pinned.key
         self.chosen, self.field.text = (), ""
         self.desk.chose()
 
@@ -300,5 +289,5 @@ class WorkPane(Pane):
 
     def _kept(self) -> None:
         """What was in hand is on the disk: nothing that was typed or chosen for it stays."""
-        self._pinned, self.chosen = None, ()
+        self._eye.pinned, self.chosen = None, ()
         self.field.text = ""

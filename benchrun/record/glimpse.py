@@ -1,0 +1,120 @@
+"""What runs say of themselves by their names and by the first and last lines of their logs.
+
+For a board that is to stand at once. Nothing here is proven, and nothing is decided by it.
+"""
+
+import json
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from benchrun.errors import BenchrunError
+from benchrun.moment import utc_ms
+from benchrun.record.trouble import disk_said
+from benchrun.text import shown
+
+LOG_NAME: Final = "log.jsonl"
+SEAL_NAME: Final = f"{LOG_NAME}.sig"
+
+_RUN_NAME: Final = re.compile(r"\d{4}-\d\d-\d\d-[a-z0-9-]{1,60}-[a-z0-9]{4}", re.ASCII)
+_MOST_BYTES: Final = 1 << 20
+_TAIL_BYTES: Final = 64 * 1024
+_OF_ITSELF: Final = ("seal", "beat")
+
+
+@dataclass(frozen=True, slots=True)
+class Glimpse:
+    """What an open run says of itself.
+
+    Attributes:
+        path: Its folder.
+        title: Its procedure's title; the run's id where the log does not tell.
+        since_ms: Wall time of what was last done in it, milliseconds since 1970; seals and signs of
+            life do not count. Where the log does not tell, when its file was last changed.
+    """
+
+    path: Path
+    title: str
+    since_ms: int
+
+
+def run_paths(runs: Path) -> list[Path]:
+    """The folders of the runs that have a log, oldest first by name.
+
+    Args:
+        runs: The folder that holds the shop's runs; it may be missing.
+
+    Raises:
+        BenchrunError: It cannot be read.
+    """
+    try:
+        named = sorted(path for path in runs.iterdir() if _RUN_NAME.fullmatch(path.name))
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise BenchrunError(f"{shown(str(runs), 200)} cannot be read: {disk_said(error)}") from None
+    return [path for path in named if (path / LOG_NAME).is_file()]
+
+
+def closed(path: Path) -> bool:
+    """Whether a run's log is sealed as a whole, or was never begun."""
+    return (path / SEAL_NAME).is_file() or (path / LOG_NAME).stat().st_size == 0
+
+
+def glimpse(path: Path) -> Glimpse:
+    """Look at the first and the last lines of a run's log."""
+    log = path / LOG_NAME
+    try:
+        changed = int(log.stat().st_mtime * 1000)
+        return Glimpse(path, _title(log) or path.name, _last_done(log) or changed)
+    except OSError:
+        return Glimpse(path, path.name, 0)
+
+
+def _title(log: Path) -> str:
+    with log.open("rb") as file:
+        first = _entry(file.readline(_MOST_BYTES))
+    told = _part(_part(first, "data"), "procedure").get("title")
+    return told if isinstance(told, str) else ""
+
+
+def _last_done(log: Path) -> int:
+    """The wall time of the last line that somebody made; of the last of all, if nobody did."""
+    last = 0
+    for raw in _backwards(log):
+        entry = _entry(raw)
+        when = _part(entry, "at").get("utc")
+        try:
+            at = utc_ms(when) if isinstance(when, str) else 0
+        except ValueError:
+            continue
+        last = last or at
+        if at and entry.get("kind") not in _OF_ITSELF:
+            return at
+    return last
+
+
+def _backwards(log: Path) -> Iterator[bytes]:
+    """The lines from the last one on: those of the tail, then all before them."""
+    with log.open("rb") as file:
+        start = max(0, file.seek(0, 2) - _TAIL_BYTES)
+        file.seek(start)
+        cut, *whole = file.read().splitlines() or [b""]
+        yield from reversed(whole)
+        file.seek(0)
+        yield from reversed((file.read(start) + cut).splitlines())
+
+
+def _entry(raw: bytes) -> Mapping[str, Any]:
+    try:
+        found = json.loads(raw)
+    except (ValueError, RecursionError):
+        return {}  # a torn or damaged line: whoever reads the log tells of it
+    return found if isinstance(found, dict) else {}
+
+
+def _part(of: Mapping[str, Any], key: str) -> Mapping[str, Any]:
+    part = of.get(key)
+    return part if isinstance(part, dict) else {}
