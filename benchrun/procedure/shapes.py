@@ -362,3 +362,7 @@ class ProcedureShape(Shape):
     vessels: dict[Id, VesselShape] = Field({}, description="Tubs, ovens, rails by their ids.")
     stages: list[StageShape] = Field(description="The work.")
     close: CloseShape = Field(CloseShape.model_construct(), description="What remains at the end.")
+
+
+# Here and not with the first file: threads that read files at once wait for this import.
+ProcedureShape.model_rebuild()
