@@ -44,7 +44,17 @@ def _head(procedure: Procedure, opened: e.Entry) -> Iterator[str]:
     for who, person in dict(about.get("people") or {}).items():
         name = person.get("name", who) if isinstance(person, dict) else who
         yield f"  {shown(str(who), 30)} is {shown(str(name), 60)}"
+    yield from _at_hand(about.get("at_hand"))
     yield ""
+
+
+def _at_hand(kept: object) -> Iterator[str]:
+    """What the shop had for the run on the day it was begun: instruments, tins and baths."""
+    found = kept if isinstance(kept, dict) else {}
+    for key in ("instruments", "supplies"):
+        rows = found.get(key)
+        for name, about in rows.items() if isinstance(rows, dict) else ():
+            yield f"  had {shown(str(name), 30)}: {shown(str(about), 300)}"
 
 
 def utc_words(at: Moment) -> str:
@@ -125,7 +135,7 @@ class Telling:
     def _used(self, entry: e.Entry, uses: tuple[e.Use, ...]) -> Iterator[str]:
         for use in uses:
             tin = "; it ".join((f"{use.name}: {use.about}", *use.misgivings))
-            where = f", {tin}" if use.name else ", which the shop's book does not keep"
+            where = f" from {tin}" if use.name else ", which the shop's book does not keep"
             amount = self._value((entry.n, "", use.supply), used(use))
             verb = "gave back" if use.back else "used"
             yield f"{verb} {amount} of {use.supply}{where}"

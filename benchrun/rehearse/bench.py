@@ -1,18 +1,33 @@
 """The bench of a rehearsal: a throw-away shop, a virtual clock, and a session between them."""
 
 import secrets
+import shutil
 from collections.abc import Mapping
 from pathlib import Path
 
+from benchrun.board import uses_beside
 from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
-from benchrun.procedure.route import Hold, Procedure
+from benchrun.fitting.readiness import ready
+from benchrun.fitting.tools import tool_for_step
+from benchrun.fitting.vessels import crowded, uses_of
+from benchrun.moment import Moment
+from benchrun.procedure.route import Dwell, Hold, Procedure
 from benchrun.record.clock import VirtualClock
 from benchrun.rehearse.script import Script
 from benchrun.run import commands as c
-from benchrun.run.commands import Command, Refusal
+from benchrun.run.commands import Command, Refusal, Want
+from benchrun.run.entries import Tool
 from benchrun.session import Reply, Session, begin, closing_statement, take_up
+from benchrun.shop.amounts import day_of
+from benchrun.shop.folder import Shop
+from benchrun.shop.instruments import INSTRUMENTS
+from benchrun.shop.parts import PARTS
 from benchrun.shop.people import ROLES, Person
+from benchrun.shop.registers import read_registers
+from benchrun.shop.supplies import SUPPLIES
+from benchrun.shop.vessels import VESSELS, read_vessels
+from benchrun.text import shown
 
 
 class RehearsalBench:
@@ -32,19 +47,52 @@ class RehearsalBench:
             key: enrol(self._shop, name, self.clock.now(), passphrase=self._word, roles=roles)
             for key, name in script.people.items()
         }
-        self.session: Session = begin(
-            self._shop,
-            procedure,
-            script.parts,
-            self._people["first"],
-            self.clock,
-            conditions=procedure.needs.before_start,
-            more={"rehearsal": f"{script.procedure}: {script.path}"},
-        )
+        if script.shop:
+            _lay_files(self._shop, script.home / script.shop)
+        if script.lacks is not None:
+            _told_before(self._shop, procedure, script, self.clock.now())
+        self.session: Session = _begun(self._shop, procedure, script, self._people, self.clock)
+
+    def beside(self, procedure: Procedure, script: Script) -> "RehearsalBench":
+        """Another run in the same shop and the same time, by the same people."""
+        other = object.__new__(RehearsalBench)
+        other.clock, other._shop = self.clock, self._shop
+        other._word, other._people = self._word, self._people
+        other.session = _begun(self._shop, procedure, script, self._people, self.clock)
+        return other
 
     def send(self, command: Command) -> Reply:
-        """Give a command and wait until it is kept or refused."""
+        """Give a command and wait until it is kept or refused.
+
+        A load that another run is in the way of is refused without a reason, as at the bench.
+        """
+        if isinstance(command, c.PutIn) and not command.reason:
+            crowd = self._in_the_way(command)
+            if crowd:
+                return Refusal(crowd, Want.REASON)
         return self.session.send(command).result()
+
+    def _in_the_way(self, command: c.PutIn) -> str:
+        run, own = self.session.run, self.session.folder.run
+        step = run.route.steps.get(command.step)
+        if step is None or not isinstance(step.detail, Dwell) or not step.detail.vessel:
+            return ""
+        beside = uses_beside(self._shop, own)
+        if not beside:
+            return ""
+        room = sum(run.markers[part].size for part in command.parts if part in run.markers)
+        vessel, uses = run.route.vessels[step.detail.vessel], (*uses_of(own, run), *beside)
+        return crowded(read_vessels(self._shop), vessel, uses, own, room)
+
+    def tool(self, step: str, part: str, name: str, typed: str) -> Tool:
+        """The shop's instrument for a reading.
+
+        Raises:
+            BenchrunError: There is none of that id, or it measures something else.
+        """
+        registers, now = read_registers(self._shop), self.clock.now()
+        procedure, run = self.session.procedure, self.session.run
+        return tool_for_step(registers, procedure, run, step, part, name, now, typed).tool
 
     def hold(self, command: c.Do, detail: Hold) -> Reply:
         """Sign a hold, by the other person where it must be another."""
@@ -74,6 +122,40 @@ class RehearsalBench:
 
     def _other(self, person: Person) -> Person:
         return next(one for one in self._people.values() if one.id != person.id)
+
+
+def _begun(
+    shop: Shop,
+    procedure: Procedure,
+    script: Script,
+    people: Mapping[str, Person],
+    clock: VirtualClock,
+) -> Session:
+    return begin(
+        shop,
+        procedure,
+        script.parts,
+        people["first"],
+        clock,
+        conditions=procedure.needs.before_start,
+        more={"rehearsal": f"{script.procedure}: {script.path}"},
+    )
+
+
+def _lay_files(shop: Shop, folder: Path) -> None:
+    """Lay the files of a shop that a script brings."""
+    for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS):
+        if (folder / form.file).is_file():
+            shutil.copy(folder / form.file, shop.path / form.file)
+
+
+def _told_before(shop: Shop, procedure: Procedure, script: Script, now: Moment) -> None:
+    """Compare what the shop is told to lack before the start with what the script says."""
+    found = ready(read_registers(shop), procedure, day_of(now), parts=len(script.parts))
+    wanted = script.lacks or ()
+    if len(found) != len(wanted) or any(w not in f for w, f in zip(wanted, found, strict=False)):
+        told = "; ".join(found) or "nothing"
+        raise BenchrunError(f"{script.name}: before the start this is lacking: {shown(told, 400)}")
 
 
 def _roles(procedure: Procedure) -> tuple[str, ...]:

@@ -119,7 +119,10 @@ class ScriptedDeeds:
         typed = given if isinstance(step.detail, Reading) else ""
         finding = given if isinstance(step.detail, Inspect) else ""
         sure = line.text("sure", "yes") == "yes"
-        command = c.Do(step.id, parts, seen, typed, finding, reason=reason, sure=sure)
+        tool = None
+        if (name := line.text("with")) and parts:
+            tool = self._bench.tool(step.id, parts[0], name, typed)
+        command = c.Do(step.id, parts, seen, typed, finding, tool, reason, sure)
         return self._bench.send(command)
 
     def _answer(self, line: Line) -> Command:

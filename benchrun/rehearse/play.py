@@ -2,8 +2,8 @@
 
 import shutil
 import tempfile
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -21,6 +21,7 @@ from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.state import Run
 from benchrun.session import Kept, Reply
+from benchrun.shop.folder import shipped
 from benchrun.text import shown
 
 USUAL_MS: Final = 60_000
@@ -55,11 +56,11 @@ def rehearse(procedure: Path, answers: Path, out: Path) -> str:
         raise BenchrunError(f"{shown(str(out), 200)} is there already: name a new folder")
     with tempfile.TemporaryDirectory(prefix="benchrun-rehearsal-") as place:
         bench = RehearsalBench(Path(place) / "shop", loaded, script)
+        player = Player(bench, script)
         try:
-            player = Player(bench, script)
             player.play()
         finally:
-            bench.session.leave()
+            player.leave()
         if out.exists():
             out.rmdir()
         shutil.copytree(bench.session.folder.path, out)
@@ -75,9 +76,33 @@ class Player:
     bench: RehearsalBench
     script: Script
     acts: int = 0
+    others: dict[str, "Player"] = field(default_factory=dict)
+    rest: Iterator[None] | None = None
 
     def play(self) -> None:
         """Play the script to its end."""
+        for _ in self._lines():
+            continue  # what is left is taken up again at once
+
+    def leave(self) -> None:
+        """Leave the run, and those that were played beside it."""
+        for other in self.others.values():
+            other.leave()
+        self.bench.session.leave()
+
+    def _other(self, line: Line) -> None:
+        """Play another script in the same shop and time, to its next `leave` or its end."""
+        if line.named not in self.others:
+            script = read_script(self.script.home / line.named)
+            own = self.script.home / f"{script.procedure}.yaml"
+            place = own if own.is_file() else shipped("procedures") / own.name
+            self.others[line.named] = Player(self.bench.beside(load(place), script), script)
+        other = self.others[line.named]
+        other.rest = other.rest or other._lines()
+        next(other.rest, None)
+
+    def _lines(self) -> Iterator[None]:
+        """Play line by line; what comes of it is nothing, but at `leave` it rests."""
         if not self.script.then:
             self._on("")
             return
@@ -85,6 +110,10 @@ class Player:
         for line in self.script.then:
             if line.act == "to the end":
                 self._on("")
+            elif line.act == "leave":
+                yield
+            elif line.act == "other run":
+                self._other(line)
             elif line.act == "to":
                 if line.named not in self._run.route.steps:
                     raise BenchrunError(f"{line.place}: there is no step {line.named!r} to go to")

@@ -18,6 +18,8 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
       etch: [again, go on]
     takes: {coat: 10 min}             how long a step takes; else 1 min
     reasons: {arm L: no spare yet}  for parts not done at the close
+    shop: shed                        a folder beside the script with files of a shop
+    lacks: [wrench is past its date]  all that the shop is told to lack before the start
     then:
       - to: etch                      by first offers, until some part stands at this step
       - put in: etch
@@ -28,11 +30,12 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
 
 What can happen (`then`): to, to the end, do, put in, lift, tend, leave out, raise, settle, answer,
 aside, scrap, into play, back to, got back, add, correct, take back, stop, resume, close, note,
-lesson, hand over, wait, sleep, restart, set clock, clock in step, come back, expect. Each may carry
-parts, reason, and `refused: words` when it must be refused with these words.
+lesson, hand over, wait, sleep, restart, set clock, clock in step, come back, expect, other run,
+leave. Each may carry parts, reason, and `refused: words` when it must be refused with these words.
 
       - do: bore                      a reading of one part; `find: word` at an inspection
         give: 25.4 mm
+        with: mic-0-25                the instrument of the shop that it is taken with
       - answer: go on                 to the first question of the parts named, or of all that
         question: changed               have one; `question` chooses by why it was asked
       - correct: {step: bore, part: arm L, to: 25.6 mm}
@@ -40,11 +43,13 @@ parts, reason, and `refused: words` when it must be refused with these words.
       - take back: last               or the number of an entry
       - restart: 5 min                for how long it was off; `clock: wrong` if not in step then
       - set clock: -2 h               by a person, so that it is no longer in step
+      - other run: other.yaml         plays that script, in the same shop and time, to its next
+                                      `leave`; the next such line goes on from there
       - expect: {arm L: [at etch, questions 0, etch window], run: going}
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -87,6 +92,8 @@ ACTIONS: Final = (
     "clock in step",
     "come back",
     "expect",
+    "other run",
+    "leave",
 )
 _HEAD_KEYS: Final = frozenset(
     {
@@ -102,6 +109,8 @@ _HEAD_KEYS: Final = frozenset(
         "reasons",
         "then",
         "says",
+        "shop",
+        "lacks",
     }
 )
 QUALIFIERS: Final = frozenset(
@@ -119,6 +128,7 @@ QUALIFIERS: Final = frozenset(
         "size",
         "sure",
         "waited for",
+        "with",
     }
 )
 _PEOPLE: Final = {"first": "Rehearsal First Hand", "second": "Rehearsal Second Hand"}
@@ -167,6 +177,9 @@ class Script:
 
     Attributes:
         steps: The steps named under given, answers and takes, each with its place.
+        home: The folder that it lies in.
+        shop: A folder in it with files of a shop, or empty.
+        lacks: Words of each line that is told before the start; None: that is not looked at.
     """
 
     name: str
@@ -181,6 +194,9 @@ class Script:
     reasons: Mapping[str, str]
     steps: tuple[tuple[str, str], ...] = ()
     then: tuple[Line, ...] = field(default=())
+    home: Path = Path()
+    shop: str = ""
+    lacks: tuple[str, ...] | None = None
 
 
 def tags_of(words: Words, place: str) -> tuple[str, ...]:
@@ -213,7 +229,10 @@ def read_script(path: Path) -> Script:
                 f"{_at(name, data.keys_at[key])}: {shown(key, 40)!r} does not belong in a script; "
                 f"keys are {', '.join(sorted(_HEAD_KEYS))}"
             )
-    return _script(name, data)
+    lacks = tags_of(data["lacks"], name) if "lacks" in data else None
+    return replace(
+        _script(name, data), home=path.parent, shop=str(data.get("shop", "")), lacks=lacks
+    )
 
 
 def _at(name: str, place: Place) -> str:

@@ -115,7 +115,7 @@ def test_the_log_says_how_much_of_which_lot_was_used_and_the_book_is_lessened(sh
     line = f"{{on: 2026-03-10, used: 60 ml, run: {session.folder.run}, entry: {entry.n}}}"
     assert line in text.replace('"', "")
     session.leave()
-    assert "used 60 ml of primer, fresh: primer; lot P 17; 400 ml left" in show(session.folder)
+    assert "used 60 ml of primer from fresh: primer; lot P 17; 400 ml left" in show(session.folder)
     assert verify(session.folder.path, shop=shed.path).whole
 
 
