@@ -4,8 +4,10 @@ import asyncio
 import os
 import signal
 import subprocess
+import sys
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -192,6 +194,18 @@ class BenchApp(App[None]):
         for screen in self.screen_stack:
             if isinstance(screen, RunScreen):
                 screen.session.leave()
+
+    def _fatal_error(self) -> None:
+        """Tell a fault of the program in one line; a person's passphrase is in no trace of it."""
+        from rich.text import Text
+
+        from benchrun.screen.fault import fault_folder, fault_words
+
+        # Whatever is wrong, the runs are sealed if that can be done at all, and the fault is told.
+        with suppress(Exception):
+            self.leave_runs()
+        error = sys.exception() or RuntimeError("no more is known")
+        self.panic(Text(fault_words(error, self.clock.now(), fault_folder())))
 
     async def action_quit(self) -> None:
         """Leave the program; open runs go on."""

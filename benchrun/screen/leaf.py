@@ -57,7 +57,8 @@ class ReadPane(Pane):
     def page(self, paper: Paper) -> Page:
         """The part of it that fits."""
         rows = list(self._rows(paper))
-        self._view = max(1, paper.height - 6)
+        title = paper.told(self._title, role=Role.STRONG, width=paper.width - 22, most=3)
+        self._view = max(1, paper.height - 5 - len(title))
         self._count = len(rows)
         self._top = max(0, min(self._top, self._count - 1))
         self._view = _whole_rows(rows, self._top, self._view)
@@ -65,14 +66,11 @@ class ReadPane(Pane):
         words = ""
         if self._count > self._view:
             words = f"{self._top + 1} to {self._top + len(shown)} of {self._count}"
-        head = paper.between(
-            paper.line(" ", (paper.fitted(self._title, paper.width - 24), Role.STRONG)),
-            paper.line((words, Role.QUIET), " "),
-        )
+        head = [paper.between(title[0], paper.line((words, Role.QUIET), " ")), *title[1:]]
         hints = [Hint("Enter", "more" if self._more() else self._enter, first=True)]
         if self._count > self._view:
             hints += [Hint("+", "on"), Hint("-", "back a page" if self._top else "back")]
-        return self.laid(paper, [block([head]), block(shown)], hints)
+        return self.laid(paper, [block(head), block(shown)], hints)
 
     def _more(self) -> bool:
         return self._top + self._view < self._count

@@ -51,7 +51,9 @@ def next_keys(screen: BenchScreen, turn: int) -> list[str]:
     if isinstance(pane, FinishedPane):
         return ["enter"]
     if type(pane).__name__ in ("HoldPane", "ClosePane"):
-        named = [] if pane._named else ["1"]
+        step = getattr(pane, "_step", None)
+        other = step is not None and step.detail.other
+        named = [] if pane._named else ["2" if other else "1"]
         return [*named, *WORD, "enter"]
     if type(pane).__name__ == "SurePane":
         return ["enter"]
@@ -73,7 +75,7 @@ def _at_work(run: Run, now: View, turn: int) -> list[str]:
     if offer.deed is Deed.DO and isinstance(detail, Reading):
         return [*_reading(run, offer.parts[0], detail, turn), "enter"]
     if offer.deed is Deed.DO and isinstance(detail, Hold):
-        return ["enter", "1", *WORD, "enter"]
+        return ["enter"]
     return ["enter"] if offer.ready or turn % 3 else ["plus", "enter"]
 
 
@@ -88,7 +90,7 @@ def _reading(run: Run, part: str, detail: Reading, turn: int) -> str:
     if low is None and high is None:
         value = Decimal(20)
     elif low is None or high is None:
-        value = low if low is not None else high
+        value = low + abs(low) / 2 if low is not None else high / 2
     else:
         value = (low + high) / 2
     if turn % 7 == 0:

@@ -56,10 +56,25 @@ def only(procedure: Path, shop: Path) -> None:
     folder.shipped = lambda what: shop / "no-such-folder"
 
 
+def break_on(key: str) -> None:
+    """Be a program with a fault: one key breaks it off."""
+    press = BenchScreen.press
+
+    async def faulty(self: BenchScreen, pressed: str) -> None:
+        if pressed == key:
+            secret = "a passphrase that was being typed"
+            raise RuntimeError(f"invented for a test, {len(secret)}")
+        await press(self, pressed)
+
+    BenchScreen.press = faulty
+
+
 def main() -> None:
     shop, clock = Path(sys.argv[1]), FileClock(Path(sys.argv[2]))
     count_keys(Path(sys.argv[2]).with_name("heard"))
     options = dict(arg.split("=", 1) for arg in sys.argv[3:])
+    if "breaks" in options:
+        break_on(options["breaks"])
     if "own" in options:
         only(Path(options["own"]), shop)
     look = Look(options.get("theme", "dark"), "ascii" in options, dt.UTC)

@@ -4,9 +4,12 @@ import signal
 import subprocess
 import sys
 import termios
+from pathlib import Path
 
 import pytest
 from screen_terminal import Terminal
+
+from benchrun.record.folder import run_folders
 
 
 @pytest.fixture
@@ -37,6 +40,52 @@ def test_being_told_to_go_puts_the_terminal_back_and_seals_the_run(terminal, num
     terminal.signal(number)
     assert terminal.wait() == 0
     assert restored(terminal)
+
+
+EVERY_STATE = Path(__file__).parent / "procedures" / "every-state.yaml"
+
+
+def in_a_run(folder: Path, **options: str) -> tuple[Terminal, Path]:
+    """A terminal in which a run was begun, and the run's log."""
+    terminal = Terminal(folder, start=str(EVERY_STATE), **options)
+    terminal.see("must hold now")
+    for keys in ("\n", "\n", "1"):
+        terminal.pass_time(600)
+        terminal.type(keys)
+    terminal.see("1 of 9")
+    return terminal, next(iter(run_folders(terminal.path / "runs"))).log
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+def test_being_told_to_go_in_a_run_seals_its_log(tmp_path, number):
+    terminal, log = in_a_run(tmp_path)
+    try:
+        terminal.signal(number)
+        assert terminal.wait() == 0
+        assert restored(terminal)
+    finally:
+        terminal.close()
+    assert '"kind":"seal"' in log.read_text().splitlines()[-1]
+
+
+def test_a_fault_of_the_program_puts_the_terminal_back_and_is_told_in_a_line(tmp_path):
+    state = tmp_path / "state"
+    terminal, log = in_a_run(tmp_path, breaks="0", XDG_STATE_HOME=str(state))
+    try:
+        terminal.pass_time(600)
+        terminal.send(b"0")
+        assert terminal.wait() == 1
+        assert restored(terminal)
+        told = terminal.raw[terminal.raw.rfind(b"\x1b[?1049l") :].decode()
+    finally:
+        terminal.close()
+    assert "a fault of the program itself (RuntimeError" in told
+    assert "Traceback" not in told
+    assert "passphrase" not in told
+    written = (state / "benchrun" / "log" / "fault.txt").read_text()
+    assert "Traceback" in written
+    assert "invented for a test" in written
+    assert '"kind":"seal"' in log.read_text().splitlines()[-1]
 
 
 def test_no_color_sends_no_colour(tmp_path):

@@ -75,7 +75,7 @@ def _middle(
     if offer.deed is Deed.CLOSE:
         return [_closing(paper, now)]
     if offer.deed is Deed.RESUME:
-        words = f"The run is stopped: {run.stopped}."
+        words = f"The run is stopped: {run.stopped.removesuffix('.')}."
         return [block(paper.told(words, first="   ", role=Role.STRONG)), *clock]
     waits = block(bodies.waits_line(paper, offer))
     if offer.clock is not None and large is not None:

@@ -1,5 +1,7 @@
 """Looking something up: the menu, why a step is there, what must be at hand, every clock."""
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
@@ -201,7 +203,9 @@ def why_pane(desk: RunDesk, step: Step) -> Pane:
 
     def rows(paper: Paper) -> list[Line]:
         learned = lesson_rows(paper, desk.learned(step.id), desk.now(), first=" lesson  ")
-        return [*why_rows(paper, step), *([paper.line()] if learned else []), *learned]
+        marks = source_rows(paper, step, desk.session.procedure.sources)
+        more = [*([paper.line()] if learned else []), *learned]
+        return [*why_rows(paper, step), *more, *marks]
 
     return ReadPane(desk, title, rows)
 
@@ -226,6 +230,16 @@ def why_rows(paper: Paper, step: Step) -> list[Line]:
     for text in step.lessons:
         rows += [paper.line(), *paper.told(text, first=" lesson  ", lead=Role.ACCENT)]
     return rows
+
+
+def source_rows(paper: Paper, step: Step, sources: Mapping[str, str]) -> list[Line]:
+    """What the short marks of a step's sources stand for."""
+    told = " ".join((step.source, *(one.source for one in step.cautions)))
+    rows: list[Line] = []
+    for mark, source in sources.items():
+        if re.search(rf"(?<![\w-]){re.escape(mark)}(?![\w-])", told):
+            rows += paper.told(source, first=f" {mark}: ", rest=" " * 9, role=Role.QUIET)
+    return [paper.line(), *rows] if rows else []
 
 
 def _fitting(detail: Reading, result: Result) -> list[tuple[str, str]]:

@@ -29,7 +29,8 @@ def otherwise_menu(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
         parts: The parts in hand.
     """
     menu = _Otherwise(desk, now, parts)
-    step, who = menu.step, listed(parts, most=4)
+    step, run = menu.step, now.run
+    who = run.parts[0] if len(run.parts) == 1 else "which parts is asked next"
     left_out = f"{step.number}  {step.text}" if step else ""
     choices = [
         Choice("Leave this step out", menu.skip, left_out),
@@ -76,15 +77,19 @@ class _Otherwise:
 
     def _put(self, to: str) -> None:
         desk, run = self.desk, self.now.run
-        _with_parts(desk, run, self.parts, lambda chosen: _put(desk, run, chosen, to))
+        title = {"aside": "Parts to set aside", "scrap": "Parts to scrap"}.get(
+            to, "Parts to bring back into play"
+        )
+        _with_parts(desk, run, title, lambda chosen: _put(desk, run, chosen, to))
 
     async def back(self) -> None:
         desk, run = self.desk, self.now.run
-        _with_parts(desk, run, self.parts, lambda chosen: _back_to(desk, run, chosen))
+        _with_parts(desk, run, "Parts that go back", lambda chosen: _back_to(desk, run, chosen))
 
     async def ask(self) -> None:
         desk, run = self.desk, self.now.run
-        _with_parts(desk, run, self.parts, lambda chosen: _question(desk, run, chosen))
+        title = "Parts to be settled"
+        _with_parts(desk, run, title, lambda chosen: _question(desk, run, chosen))
 
     async def told_late(self) -> None:
         _told_late(self.desk, self.now, self.parts)
@@ -99,19 +104,16 @@ class _Otherwise:
 def _with_parts(
     desk: RunDesk,
     run: Run,
-    parts: tuple[str, ...],
+    title: str,
     then: Callable[[tuple[str, ...]], None],
 ) -> None:
     """Choose parts first where there are several."""
     if len(run.parts) == 1:
         then(run.parts)
         return
-    few = parts if len(parts) < len(run.parts) else ()
-    desk.push(
-        PartsPane(
-            desk, lambda: desk.session.run, run.parts, few, then, title="Which parts", needed=True
-        )
-    )
+    # None is chosen beforehand: a number must never leave out the one part that is meant.
+    pane = PartsPane(desk, lambda: desk.session.run, run.parts, (), then, title=title, needed=True)
+    desk.push(pane)
 
 
 def _put(desk: RunDesk, run: Run, parts: tuple[str, ...], to: str) -> None:

@@ -1,0 +1,106 @@
+"""Every state is told by words or signs: in one colour, in ASCII, and with contrast enough."""
+
+import datetime as dt
+
+import pytest
+from screen_bench import Bench, press, show_run
+
+from benchrun.screen.ink import Role
+from benchrun.screen.look import Look
+
+MINUTE = 60_000
+MONO = Look("mono", ascii=True, zone=dt.UTC)
+
+
+@pytest.fixture
+def plain(tmp_path) -> Bench:
+    """A bench on a terminal of one colour that has ASCII alone."""
+    return Bench(tmp_path, people=["Bea Mill"], look=MONO)
+
+
+async def at_the_tub(bench, pilot, every_state, minutes: float):
+    session = bench.begin(every_state, ["arm"])
+    await show_run(bench.app, session)
+    await press(pilot, "enter", "1", "enter")
+    bench.clock.wait(int(minutes * MINUTE))
+    bench.app.screen.tick()
+    return session
+
+
+@pytest.mark.parametrize(
+    ("minutes", "words", "band"),
+    [
+        (1, "too early, ", ""),
+        (3, "too early, ", " TEND  "),
+        (10, "in time, ", " TEND  "),
+        (18.5, "in time, ", " NEARLY LATE  "),
+        (21, "late by ", " LATE  "),
+    ],
+)
+async def test_the_state_of_a_clock_stands_in_words(plain, every_state, minutes, words, band):
+    async with plain.app.run_test(size=(80, 24)) as pilot:
+        await at_the_tub(plain, pilot, every_state, minutes)
+        assert words in plain.screen()
+        assert plain.screen().startswith(band)
+        assert plain.screen().isascii()
+
+
+async def test_an_alarm_is_told_by_its_word_and_inverted(plain, every_state):
+    async with plain.app.run_test(size=(80, 24)) as pilot:
+        await at_the_tub(plain, pilot, every_state, 21)
+        sheet = plain.app.screen.sheet
+        first = sheet.render_line(0)
+        assert all(part.style.reverse for part in first if part.text.strip())
+        assert not any(part.style.reverse for part in sheet.render_line(1))
+
+
+async def test_chosen_parts_and_the_hand_are_told_by_signs(plain, every_state):
+    session = plain.begin(every_state, ["arm 1", "arm 2"])
+    async with plain.app.run_test(size=(80, 24)) as pilot:
+        await show_run(plain.app, session)
+        await press(pilot, "full_stop", "2")
+        assert ">2 [* arm 2]" in plain.screen()
+        assert " 1 [o arm 1]" in plain.screen()
+
+
+async def test_what_became_of_parts_stands_in_words(plain, every_state):
+    session = plain.begin(every_state, ["arm 1", "arm 2", "arm 3", "arm 4"])
+    async with plain.app.run_test(size=(80, 24)) as pilot:
+        await show_run(plain.app, session)
+        await press(pilot, "asterisk", "4", "2", "1", "enter", "1")
+        await press(pilot, "asterisk", "4", "3", "2", "enter", "1")
+        await press(pilot, "enter", "full_stop", "3", "enter", "3", "slash", "1")
+        rows = {row.strip("> ")[:1]: row for row in plain.screen().splitlines() if "[" in row}
+        assert "set aside" in rows["1"]
+        assert "SCRAP" in rows["2"]
+        assert "to be settled" in rows["3"]
+        assert "step 2" in rows["4"]
+
+
+async def test_in_one_colour_no_role_has_a_colour_of_its_own(plain):
+    async with plain.app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        sheet = plain.app.screen.sheet
+        styles = [sheet.get_component_rich_style(f"sheet--{role.value}") for role in Role]
+        assert len({style.color for style in styles}) == 1
+        assert len({style.bgcolor for style in styles}) == 1
+
+
+def light(colour) -> float:
+    """Relative luminance: WCAG 2.2, definition."""
+    parts = [part / 255 for part in colour.get_truecolor()]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+async def test_every_text_that_is_drawn_stands_out_by_seven_to_one(tmp_path, theme):
+    bench = Bench(tmp_path, look=Look(theme, zone=dt.UTC))
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        sheet = bench.app.screen.sheet
+        for role in Role:
+            style = sheet.get_component_rich_style(f"sheet--{role.value}")
+            assert not style.dim
+            high, low = sorted((light(style.color), light(style.bgcolor)), reverse=True)
+            assert (high + 0.05) / (low + 0.05) >= 7, role
