@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Final
 
+from benchrun.errors import BenchrunError
 from benchrun.lean import no_collecting
 from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read
 from benchrun.record.trouble import RecordBroken, disk_said
@@ -19,6 +20,10 @@ from benchrun.text import shown
 ALGORITHMS: Final = ("sha256", "sha512")
 """The digests that signatures may be made over."""
 
+FORMAT: Final = 1
+"""The number of the format that this program writes, and the latest that it reads."""
+
+_NUMBERED: Final = frozenset({"open", "seal"})
 _LF: Final = 10
 
 
@@ -39,6 +44,7 @@ class Chain:
 
         Raises:
             RecordBroken: It is not a line, or does not follow.
+            BenchrunError: From here on the log is of a later format than this program knows.
         """
         try:
             line = read(raw)
@@ -48,9 +54,20 @@ class Chain:
             raise self.broken(f"it gives its number as {line.n} where {self.n} is due")
         if line.prev != self.head:
             raise self.broken("it does not follow from the line before: a line was changed")
+        if line.kind in _NUMBERED:
+            self._refuse_later(line)
         self.n += 1
         self.head = line.head
         return line
+
+    def _refuse_later(self, line: Line) -> None:
+        """Never judge, or go on with, what a later program may have meant otherwise."""
+        number = line.data.get("format")
+        if type(number) is int and number > FORMAT:
+            raise BenchrunError(
+                f"{shown(self.name, 200)} line {line.n + 1}: from here on this log is of format "
+                f"{number} and this program knows up to {FORMAT}: use a later program"
+            )
 
     def broken(self, found: str) -> RecordBroken:
         """The refusal of the line that is due, with its place."""
@@ -77,6 +94,12 @@ class ReadLog:
     def head(self) -> str:
         """SHA-256 (hex) of the last line, 64 zeros for a log without lines."""
         return self.lines[-1].head if self.lines else ZEROS
+
+    @property
+    def format(self) -> int:
+        """The number of the format that holds at its end, 0 where it gives none."""
+        stated = (line.data.get("format") for line in self.lines if line.kind in _NUMBERED)
+        return max((one for one in stated if type(one) is int), default=0)
 
     def prefix_digest(self, n: int, algorithm: str = "sha512") -> bytes:
         """Digest all bytes of the file before line `n` (`len(lines)` for the whole file).
@@ -121,6 +144,7 @@ def read_open(file: IO[bytes], name: str) -> ReadLog:
 
     Raises:
         RecordBroken: Anything is damaged except a torn last fragment.
+        BenchrunError: It is of a later format than this program knows.
     """
     take = Chain(name).take
     lines: list[Line] = []
@@ -142,6 +166,7 @@ def read_log(path: Path) -> ReadLog:
 
     Raises:
         RecordBroken: Anything is damaged except a torn last fragment; says which line.
+        BenchrunError: It is of a later format than this program knows.
     """
     try:
         with path.open("rb", buffering=1 << 18) as file:

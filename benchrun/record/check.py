@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import IO, Final
 
 from benchrun.errors import BenchrunError
-from benchrun.record.chain import Chain, ReadLog, raw_lines
+from benchrun.record.chain import FORMAT, Chain, ReadLog, raw_lines
 from benchrun.record.checkfiles import FileCheck
 from benchrun.record.checksigs import NAMESPACES, SignatureCheck
 from benchrun.record.checktimes import TimeCheck
@@ -23,9 +23,6 @@ from benchrun.record.running import RunningDigests
 from benchrun.record.signers import Signers, read_signers
 from benchrun.record.trouble import RecordBroken, disk_said
 from benchrun.text import shown
-
-FORMAT: Final = 1
-"""The version of the format, as line 0 gives it."""
 
 _FILE_KINDS: Final = frozenset({"photo", "recovered"})
 _STRIDE: Final = 256  # lines between two updates of the digests and the progress
@@ -129,8 +126,10 @@ class _Reading:
             return
         try:
             line = chain.take(raw)
-        except RecordBroken as error:
-            self._report.fault(error.message, error.line)
+        except BenchrunError as error:
+            if not isinstance(error, RecordBroken) and self._report.whole:
+                raise  # of a later format, so that nobody here can tell
+            self._report.fault(error.message, chain.n + 1)
             self._chain = None  # the rest is only read for the seal over the whole file
             return
         if line.n == 0:
@@ -153,13 +152,8 @@ class _Reading:
             self._report.fault("a log begins with an entry of kind open", 1)
             return
         version = line.data.get("format")
-        if type(version) is int and version > FORMAT:
-            raise BenchrunError(
-                f"this log is of format {version} and this program knows up to {FORMAT}: "
-                "use a later program"
-            )
-        if version != FORMAT or type(version) is not int:
-            self._report.fault(f"the entry open gives no format, {FORMAT} is due", 1)
+        if type(version) is not int or version < 1:
+            self._report.fault(f"the entry open gives no format, 1 to {FORMAT} is due", 1)
         run, head = line.data.get("run"), line.data.get("register_head")
         if not isinstance(run, str) or not run:
             self._report.fault("the entry open names no run", 1)

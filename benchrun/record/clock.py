@@ -151,8 +151,13 @@ class VirtualClock:
         self._sync = sync
 
     def step(self, ms: int) -> None:
-        """Set the wall clock forward, or back when negative; the boot clock does not notice."""
+        """Set the wall clock forward, or back when negative; the boot clock does not notice.
+
+        It is set by hand, so it is out of step from then on, as Linux has it (settimeofday(2) sets
+        STA_UNSYNC of adjtimex(2); from memory), until `set_sync` says that it was put right.
+        """
         self._utc_ms += ms
+        self._sync = False
 
     def set_sync(self, sync: bool) -> None:
         """Say whether the wall clock is in step from now on."""

@@ -3,11 +3,16 @@
 import errno
 import fcntl
 import os
-import sys
 from pathlib import Path
+from typing import Final
 
 from benchrun.record.trouble import NotKept, disk_said
 from benchrun.text import shown
+
+FULL_SYNC: Final[int | None] = getattr(fcntl, "F_FULLFSYNC", None)
+"""macOS's command that empties the drive's own cache too, which its fsync does not; else None."""
+
+_NO_FULL_SYNC: Final = frozenset({errno.ENOTSUP, errno.EINVAL, errno.ENOTTY})
 
 
 def sync_file(fd: int) -> None:
@@ -17,12 +22,12 @@ def sync_file(fd: int) -> None:
         OSError: The disk did not take them. The file must not be trusted after that: on Linux the
             next fsync succeeds without the bytes having been written.
     """
-    if sys.platform == "darwin":
+    if FULL_SYNC is not None:
         try:
-            fcntl.fcntl(fd, fcntl.F_FULLFSYNC)
+            fcntl.fcntl(fd, FULL_SYNC)
         except OSError as error:
-            # Network and foreign file systems know no F_FULLFSYNC.
-            if error.errno not in {errno.ENOTSUP, errno.EINVAL, errno.ENOTTY}:
+            # Network and foreign file systems do not know it.
+            if error.errno not in _NO_FULL_SYNC:
                 raise
         else:
             return

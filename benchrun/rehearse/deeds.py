@@ -175,7 +175,6 @@ class ScriptedDeeds:
 
     def _set_clock(self, line: Line) -> None:
         self._bench.clock.step(_signed_ms(line))
-        self._bench.clock.set_sync(False)
 
     def _restart(self, line: Line) -> None:
         self._bench.clock.reboot(_ms(line), line.text("clock", "right") == "right")

@@ -267,12 +267,18 @@ class Recovered:
 
 @lean_dataclass(frozen=True, slots=True)
 class Sealed:
-    """The station's signature over the whole log before this line."""
+    """The station's signature over the whole log before this line.
+
+    Attributes:
+        format: The number of the log's format from here on, where a later program than the one that
+            began the run takes it up; 0 where it stays what it was.
+    """
 
     KIND: ClassVar = "seal"
     sshsig: str
     who: str
     why: str
+    format: int = 0
 
 
 @lean_dataclass(frozen=True, slots=True)

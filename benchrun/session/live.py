@@ -16,6 +16,7 @@ from benchrun.kept import entry_of
 from benchrun.lean import no_collecting
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
+from benchrun.record.chain import FORMAT
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
 from benchrun.record.pictures import newest_picture
@@ -272,11 +273,11 @@ class Session:
                 row = trusted
             self.folder.write_signers(kept.add(row))
 
-    def _seal(self, why: str) -> None:
+    def _seal(self, why: str, raised: int = 0) -> None:
         own = principal(self.shop, STATION)
         data = seal_data(self._writer, self._station, own, why)
         now = self.now()
-        self._enter(e.Sealed(str(data["sshsig"]), own, why), STATION, now)
+        self._enter(e.Sealed(str(data["sshsig"]), own, why, raised), STATION, now)
         self._sealed_at = now
 
     def _register(self, kind: str) -> None:
@@ -366,7 +367,7 @@ class Session:
                 e.AsideFile(one.file, one.sha256, one.size) for one in self._writer.set_aside
             )
             self._enter(e.Recovered(files), STATION, self.now())
-        self._seal("resume")
+        self._seal("resume", FORMAT if self._writer.found.format < FORMAT else 0)
 
 
 def _shop_rows(shop: Shop, principal: str, key: PublicKey) -> tuple[Signer, ...]:

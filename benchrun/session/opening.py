@@ -8,7 +8,7 @@ from benchrun.errors import BenchrunError
 from benchrun.fitting.readiness import at_hand
 from benchrun.kept import kept_procedure
 from benchrun.procedure.route import Procedure
-from benchrun.record.check import FORMAT
+from benchrun.record.chain import FORMAT
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
 from benchrun.record.register import Register

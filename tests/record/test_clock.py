@@ -74,6 +74,7 @@ def test_a_virtual_clock_moves_only_when_told():
     assert (clock.now().up_ms, clock.slept_ms()) == (6500 + HOUR, HOUR)
     clock.step(-HOUR)
     assert (clock.now().utc_ms - start.utc_ms, clock.now().up_ms) == (1500, 6500 + HOUR)
+    assert not clock.now().sync  # set by hand, nobody knows it to be in step
     clock.reboot(60_000, sync=False)
     after = clock.now()
     assert (after.utc_ms - start.utc_ms, after.up_ms, after.boot) == (61_500, 0, "virtual-2")

@@ -11,7 +11,7 @@ import pytest
 import rfc8785
 
 import benchrun.record
-from benchrun.record.chain import read_log
+from benchrun.record.chain import FORMAT, read_log
 from benchrun.record.check import check_run
 from benchrun.record.signers import read_signers
 
@@ -55,6 +55,18 @@ def test_the_stock_tools_find_a_closed_run_whole(closed, tmp_path):
     assert f"closed n={len(lines) - 1} head={lines[-1].head}" in done[4].stdout
 
 
+def test_the_command_within_a_line_gives_the_head_that_the_register_has(closed, tmp_path):
+    _, folder = closed
+    inline = [one for one in re.findall(r"`([^`\n]+)`", PAGE) if "|" in one and "sha256sum" in one]
+    assert inline == ['sed -n "$((n + 1))p" log.jsonl | sha256sum']
+    said = run(COMMANDS[4], folder.path, tmp_path).stdout
+    found = re.findall(r"n=(\d+) head=(\w+)", said)
+    assert len(found) == 2
+    for n, head in found:
+        done = run(f"n={n}; {inline[0]}", folder.path, tmp_path)
+        assert done.stdout.split()[0] == head
+
+
 def test_the_stock_tools_find_a_changed_run_not_whole(closed, copy_of, tmp_path):
     _, folder = closed
     copied = copy_of(folder)
@@ -88,7 +100,7 @@ def test_the_one_line_check_of_a_signature_works(closed, tmp_path):
 
 
 def test_there_is_a_sample_of_every_released_format():
-    assert [path.name for path in RELEASED] == ["1"]
+    assert [path.name for path in RELEASED] == [str(n + 1) for n in range(FORMAT)]
 
 
 @pytest.mark.parametrize("sample", RELEASED, ids=lambda path: f"format {path.name}")
@@ -112,3 +124,32 @@ def test_logs_of_every_released_format_verify(sample, tmp_path):
         hashlib.sha256(log.read_bytes()).digest()
         != hashlib.sha256((folder / "log.jsonl").read_bytes()).digest()
     )
+
+
+def table_rows(head):
+    """The rows of the table of the page that begins with this head."""
+    _, _, below = PAGE.partition(head)
+    rows = below.split("\n\n")[0].splitlines()[2:]
+    return [[cell.strip() for cell in row.strip("|").split("|")] for row in rows]
+
+
+def test_each_line_of_the_rules_for_electronic_records_has_its_answer():
+    lines = [f"11.10({letter})" for letter in "abcdefghijk"]
+    rows = table_rows("| 21 CFR | asks for |")
+    assert [row[0] for row in rows] == [*lines, "11.30", "11.50(a)", "11.50(b)", "11.70"]
+    for row in rows:
+        assert row[1], row
+        assert row[2] or row[3], row  # by the record, or said to be a duty of the shop
+
+
+def test_each_heading_of_annex_11_and_each_letter_of_alcoa_plus_has_its_answer():
+    words = " ".join(row[0] for row in table_rows("| EU GMP Annex 11 (2011) |"))
+    assert re.findall(r"\d+", words) == [str(number) for number in range(1, 18)]
+    letters = [row[0] for row in table_rows("| ALCOA+ | how |")]
+    assert "".join(word[0] for word in letters) == "alcoaccea"
+    assert all(row[1] for row in table_rows("| ALCOA+ | how |"))
+
+
+def test_the_page_gives_the_number_that_the_program_writes():
+    assert f"record, version {FORMAT}\n" in PAGE
+    assert f"`format` ({FORMAT})" in PAGE

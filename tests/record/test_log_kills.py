@@ -10,6 +10,7 @@ import pytest
 from processes import CLOCK, entry, forked, missing, read_all, read_some
 
 from benchrun.record.chain import read_log
+from benchrun.record.trouble import RecordBroken
 from benchrun.record.writer import RECOVERED, LogWriter
 
 
@@ -68,14 +69,20 @@ def test_a_writer_that_boasts_is_found_out_by_the_same_test(tmp_path):
     assert sum(kill_and_look(tmp_path, boaster, chance) for _ in range(20)) > 0
 
 
+def garbage(chance: random.Random) -> bytes:
+    """What may stand in the rest of a block after a power cut, without the end of a line."""
+    return chance.randbytes(chance.randint(1, 700)).replace(b"\n", b"?")
+
+
 def test_a_kill_between_any_two_bytes_loses_nothing_acknowledged(tmp_path):
     """Every length that a kill or a power cut can leave the last write at, with stale bytes."""
     LogWriter.create(tmp_path).close()
     with LogWriter.open(tmp_path) as writer:
         raws = [entry(writer) for _ in range(4)]
     kept, last = b"".join(raws[:-1]), raws[-1]
+    chance = random.Random(23)
     for length in range(1, len(last)):
-        for tail in (b"", b"\0" * 9):
+        for tail in (b"", b"\0" * 9, garbage(chance)):
             (tmp_path / "log.jsonl").write_bytes(kept + last[:length] + tail)
             with LogWriter.open(tmp_path) as writer:
                 assert writer.n == 3
@@ -83,3 +90,18 @@ def test_a_kill_between_any_two_bytes_loses_nothing_acknowledged(tmp_path):
                 assert writer.set_aside[-1].size is not None
             for torn in tmp_path.glob("torn-*"):
                 torn.unlink()
+
+
+def test_garbage_that_holds_an_end_of_line_is_refused_and_nothing_is_cut_off(tmp_path):
+    """Whole lines may be somebody's work, so only a fragment without its LF is set aside."""
+    LogWriter.create(tmp_path).close()
+    with LogWriter.open(tmp_path) as writer:
+        raws = [entry(writer) for _ in range(3)]
+    chance = random.Random(29)
+    for length in range(1, len(raws[-1]), 5):
+        damaged = b"".join(raws[:-1]) + raws[-1][:length] + garbage(chance) + b"\n" + b"x"
+        (tmp_path / "log.jsonl").write_bytes(damaged)
+        with pytest.raises(RecordBroken, match="line 3"):
+            LogWriter.open(tmp_path)
+        assert (tmp_path / "log.jsonl").read_bytes() == damaged
+        assert list(tmp_path.glob("torn-*")) == []
