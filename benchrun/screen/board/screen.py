@@ -13,6 +13,7 @@ from benchrun.errors import BenchrunError
 from benchrun.screen.alarm import Alarm
 from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.base import BenchScreen
+from benchrun.screen.board import beside
 from benchrun.screen.board.pane import BoardPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.lessons import Learned, learned_lately
@@ -125,6 +126,7 @@ class BoardScreen(BenchScreen):
         self._people()
         self._app.tell_own_faults()
         self.paint()
+        await asyncio.to_thread(beside.import_ahead)
         self._read_lessons()
 
     @work(exclusive=True, group="lessons")
@@ -133,7 +135,7 @@ class BoardScreen(BenchScreen):
         try:
             self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
             self.paint()
-            await asyncio.to_thread(_keep_up, self._shop)
+            await asyncio.to_thread(beside.keep_up, self._shop)
         except BenchrunError as error:
             self.say(error.message, strong=True)
         self.paint()
@@ -161,7 +163,6 @@ class BoardScreen(BenchScreen):
         if one.fault:
             self.say(one.fault, strong=True)
             return
-
         from benchrun.screen.run.along import opened
 
         async def go(person: "Person") -> None:
@@ -296,9 +297,3 @@ class BoardScreen(BenchScreen):
         """Take a pane away; the board itself stays."""
         if self.panes and pane is not self.panes[0]:
             super().pop(pane)
-
-
-def _keep_up(shop: Shop) -> None:
-    from benchrun.history.estimates import keep_up
-
-    keep_up(shop.path)

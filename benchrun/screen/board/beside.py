@@ -1,0 +1,27 @@
+"""What goes on beside the board while it stands, on a thread of its own."""
+
+from importlib import import_module
+from typing import Final
+
+from benchrun.shop.folder import Shop
+
+_NEXT: Final = (
+    "benchrun.screen.run.along",
+    "benchrun.screen.begin.pane",
+    "benchrun.screen.past.menus",
+    "benchrun.screen.book.screen",
+)
+"""What the next key may open."""
+
+
+def import_ahead() -> None:
+    """Import what the next key may open: the hand would wait a tenth of a second for it."""
+    for name in _NEXT:
+        import_module(name)
+
+
+def keep_up(shop: Shop) -> None:
+    """Take what is new in the logs into the index."""
+    from benchrun.history import estimates
+
+    estimates.keep_up(shop.path)
