@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from benchrun.enrol import enrol, new_shop
+from benchrun.enrol import change_settings, enrol, new_shop, retire
 from benchrun.moment import Moment
 from benchrun.procedure.load import load
 from benchrun.procedure.route import Procedure
@@ -29,9 +29,12 @@ from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.session import Reply, begin
 from benchrun.shop.folder import Shop, open_shop, shipped
+from benchrun.shop.instruments import INSTRUMENTS
+from benchrun.shop.parts import PARTS
 from benchrun.shop.people import Person, read_people
 from benchrun.shop.rows import add_line
 from benchrun.shop.supplies import SUPPLIES, read_supplies
+from benchrun.shop.vessels import VESSELS
 
 PASSPHRASE: Final = "1234"  # noqa: S105  # it opens keys that are thrown away with the shop
 TITLE: Final = "Sample shop, invented"
@@ -39,6 +42,9 @@ PEOPLE: Final = {"first": "Nell Tarrow", "second": "Piet Okonda"}
 _BEFORE: Final = ("instruments", "supplies", "vessels")
 """Files that runs look into and write in; those that name runs are laid after them."""
 _AFTER: Final = ("parts",)
+_FORMS: Final = {form.key: form for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS)}
+LEFT: Final = "Odo Farrow"
+"""Somebody who left: the key has ended, the name stays in the file."""
 MIN, H = 60_000, 3_600_000
 ABOUT: Final = "sample shop, invented: nothing in it was worked or measured"
 _DAY: Final = re.compile(r"\{(-?[0-9]+)\}")
@@ -144,6 +150,9 @@ def make(folder: Path, found: dt.datetime, machine: Moment | None = None) -> Sho
     at = Moment(int(first.timestamp() * 1000), 60_000, "sample-0", True)
     shop = new_shop(folder, TITLE, at)
     people = {key: enrol(shop, name, at, passphrase=PASSPHRASE) for key, name in PEOPLE.items()}
+    gone = enrol(shop, LEFT, at, passphrase=PASSPHRASE)
+    retire(shop, gone.id, replace(at, utc_ms=at.utc_ms + 5 * 24 * H))
+    shop = change_settings(shop, {"currency": "EUR", "remind days": "21"})
     _lay_files(folder, found, {}, _BEFORE)
     names = {one.script: _play(shop, people, one, found, machine) for one in RUNS}
     _lay_files(folder, found, names, _AFTER)
@@ -211,7 +220,9 @@ def _lay_files(
     """Lay the shop's own files, with the days and the names of runs filled in."""
     for name in which:
         text = (shipped("samples") / "seed" / f"{name}.yaml").read_text(encoding="utf-8")
-        (folder / f"{name}.yaml").write_text(_filled(text, found, names), encoding="utf-8")
+        invented, _, rows = _filled(text, found, names).partition("\n")
+        whole = f"{invented}\n#\n{_FORMS[name].head}{rows}"
+        (folder / f"{name}.yaml").write_text(whole, encoding="utf-8")
     (folder / "photos").mkdir(exist_ok=True)
     (folder / "photos" / "wheel-studs.png").write_bytes(drawn(320, 200, _studs))
 

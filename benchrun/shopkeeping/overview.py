@@ -6,7 +6,7 @@ from pathlib import Path
 
 from benchrun.board import Board, OpenRun, is_sent, look, still_away
 from benchrun.moment import Moment
-from benchrun.run.clocks import LoadClock
+from benchrun.run.clocks import LoadClock, window
 from benchrun.shop.amounts import day_of
 from benchrun.shop.duties import Duty, Sort, duties
 from benchrun.shop.folder import Shop
@@ -32,10 +32,11 @@ def board(shop: Shop, now: Moment) -> str:
     found, registers = look(shop, now), read_registers(shop)
     noted = duties(registers, day_of(now))
     sections = [("Runs", _runs(found)), ("Clocks", _clocks(found, now))]
+    sections.append(("Windows", [line for one in found.open_runs for line in _windows(one, now)]))
     for sort, title in _TITLES.items():
         lines = [_duty(one) for one in noted if one.sort is sort]
         if sort is Sort.AWAY:
-            lines = [*_away(found, registers), *lines]
+            lines = [*_away(found, registers, now), *lines]
         sections.append((title, lines))
     head = f"{shown(shop.title, 60)}, {now.utc[:10]} {now.utc[11:16]} UTC"
     text = [head]
@@ -87,11 +88,38 @@ def _at(now: Moment, ms: int) -> str:
     return f"{day}{when:%H:%M} UTC, {span(ms)} from now"
 
 
-def _away(found: Board, registers: Registers) -> Iterable[str]:
+def _windows(one: OpenRun, now: Moment) -> Iterable[str]:
+    """Which parts must come to a later step by when, such as to their next coat."""
+    run = one.run
+    if run is None:
+        return
+    found: dict[tuple[str, str, int], list[str]] = {}
+    for marker in run.each():
+        for name in marker.windows if marker.here else ():
+            state = window(run, marker, run.route.steps[name], now)
+            if state is not None and state.to_most is not None:
+                when = _by(now, state.to_most, sure=state.since_most.possible_ms is not None)
+                found.setdefault((name, when, state.to_most), []).append(marker.part)
+    for (name, when, _), parts in sorted(found.items(), key=lambda item: item[0][2]):
+        step = run.route.steps[name]
+        what = shown(f"step {step.number}, {step.text.rstrip('.')}", 100)
+        yield f"{listed(parts)}: {what}, {when} ({one.id})"
+
+
+def _by(now: Moment, to_most: int, *, sure: bool) -> str:
+    if not sure:
+        return "perhaps late: the clocks cannot tell"
+    return f"by {_at(now, to_most)}" if to_most >= 0 else f"late by {span(-to_most)}"
+
+
+def _away(found: Board, registers: Registers, now: Moment) -> Iterable[str]:
     for one in found.open_runs:
         for clock in one.sent:
             most = clock.to_most
-            due = f", late by {span(most)}" if most is not None and most < 0 else ""
+            due = ""
+            if most is not None:
+                by = _by(now, most, sure=clock.spent.possible_ms is not None)
+                due = f", due back {by}" if by.startswith("by ") else f", {by}"
             gone = span(clock.spent.proven_ms)
             where = f"{shown(clock.vessel, 60)} for {gone}{due}"
             yield f"{listed(clock.parts)} at {where} ({one.id})"

@@ -238,3 +238,60 @@ def test_hostile_words_do_no_harm_on_the_board(tmp_path, clock):
     text = board(made, clock.now())
     assert "[@click=app.quit]x[/] (a) is away at $(rm) since 2026-01-01" in text
     assert all(line.isprintable() for line in text.splitlines())
+
+
+WINDOWED = (
+    HEAD[: HEAD.index("      - dwell: Wait for it")]
+    + """\
+      - do: Brush on one coat.
+        id: coat
+        source: s
+      - do: Wipe it.
+        id: wipe
+        window: {{after: coat, most: 24 h, late: [go on]}}
+        source: s
+      - dwell: Wait for the plater.
+        id: plating
+        at: the plater
+        most: 3 d
+        late: [go on]
+        source: s
+"""
+)
+
+
+def test_windows_that_close_and_parcels_that_are_due_back_are_told_with_their_hour(
+    shop, person, clock
+):
+    text = WINDOWED.format(id="coat", title="Coat", vessel="tub", name="etch tub")
+    procedure = load_bytes(text.encode(), "coat.yaml")
+    session = begin(shop, procedure, [PartSpec("a")], person, clock)
+    session.send(PutIn("soak", ("a",), session.run.n - 1)).result()
+    clock.wait(12 * MINUTE)
+    session.send(Lift(("a",), session.run.n - 1)).result()
+    session.send(Do("coat", ("a",), session.run.n - 1)).result()
+    clock.wait(60 * MINUTE)
+    run = session.folder.run
+    said = board(shop, clock.now())
+    assert f"a: step 3, Wipe it, by 2026-03-11 08:12 UTC, 23 h from now ({run})" in said
+    clock.wait(24 * 60 * MINUTE)
+    assert f"a: step 3, Wipe it, late by 1 h ({run})" in board(shop, clock.now())
+    session.leave()
+
+
+def test_a_planned_parcel_tells_when_it_is_due_back(shop, person, clock):
+    text = WINDOWED.format(id="coat", title="Coat", vessel="tub", name="etch tub")
+    procedure = load_bytes(text.encode(), "coat.yaml")
+    session = begin(shop, procedure, [PartSpec("a")], person, clock)
+    session.send(PutIn("soak", ("a",), session.run.n - 1)).result()
+    clock.wait(12 * MINUTE)
+    session.send(Lift(("a",), session.run.n - 1)).result()
+    for step in ("coat", "wipe"):
+        session.send(Do(step, ("a",), session.run.n - 1)).result()
+    session.send(PutIn("plating", ("a",), session.run.n - 1)).result()
+    clock.wait(24 * 60 * MINUTE)
+    said = board(shop, clock.now())
+    assert "a at the plater for 24 h, due back by 2026-03-13 08:12 UTC, 2 d from now" in said
+    clock.wait(3 * 24 * 60 * MINUTE)
+    assert "a at the plater for 4 d, late by 24 h" in board(shop, clock.now())
+    session.leave()
