@@ -10,6 +10,7 @@ from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
+    PARTS,
     Act,
     Consequence,
     Detour,
@@ -27,8 +28,6 @@ from benchrun.procedure.route import (
 from benchrun.procedure.units import CONDITION, FINDING, a
 from benchrun.quantity import dimension
 
-PARTS: Final = "parts"
-"""What an amount of a supply calls the number of parts that a step is done for at once."""
 _AMOUNTS: Final = frozenset({"volume", "mass", "length", "area", "number"})
 
 

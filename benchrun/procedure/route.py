@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from benchrun.procedure.formula import Formula
 from benchrun.procedure.steps import (
+    PARTS,
     Act,
     Consequence,
     Detail,
@@ -30,6 +31,7 @@ from benchrun.procedure.steps import (
 )
 
 __all__ = [
+    "PARTS",
     "Act",
     "Batch",
     "Consequence",

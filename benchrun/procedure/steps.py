@@ -6,8 +6,12 @@ Lengths of time are whole milliseconds.
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+from typing import Final
 
 from benchrun.procedure.formula import Formula
+
+PARTS: Final = "parts"
+"""What an amount of a supply calls the number of parts that a step is done for at once."""
 
 
 class Signal(StrEnum):

@@ -7,9 +7,8 @@ from typing import Final
 
 from benchrun import quantity
 from benchrun.errors import BenchrunError
-from benchrun.procedure.checks import PARTS
 from benchrun.procedure.formula import Formula, FormulaError, Missing
-from benchrun.procedure.route import Step, Uses
+from benchrun.procedure.route import PARTS, Step, Uses
 from benchrun.quantity import Measure
 from benchrun.run.commands import Refusal
 from benchrun.run.judge import draw, knowns
