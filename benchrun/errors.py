@@ -13,3 +13,8 @@ class BenchrunError(Exception):
         super().__init__(message)
         self.message = message
         self.exit_code = exit_code
+
+
+def disk_said(error: OSError) -> str:
+    """Say an operating system's refusal in a few words, without its number."""
+    return (error.strerror or type(error).__name__).lower()

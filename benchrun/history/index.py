@@ -9,14 +9,13 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, Final, Self
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
 from benchrun.history.taking import Taking
 from benchrun.history.words import Words
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import ZEROS, Line
-from benchrun.record.trouble import disk_said
 from benchrun.text import shown
 
 Progress = Callable[[int, int], None]

@@ -7,6 +7,7 @@ from typing import Any, cast
 
 from benchrun.board import offer_words
 from benchrun.errors import BenchrunError
+from benchrun.pictures.taking import MayTell
 from benchrun.plain.past import Past
 from benchrun.plain.talk import Talk
 from benchrun.procedure.ghs import code_lines
@@ -276,15 +277,25 @@ class PlainRun:
             if not typed:
                 return
             source = Path(typed)
+        command = self._copied(source, step, way)
+        if command is not None and self._send(command):
+            self.talk.say(f"{command.text} is kept, {command.position.words}.")
+
+    def _copied(
+        self, source: Path | None, step: str, way: int, *, unsure: bool = False
+    ) -> c.KeepPhoto | None:
+        as_it_is = way in (3, 4)
         try:
-            command = self.session.copy_photo(
-                source, step, any_age=way == 2, keep_position=way in (3, 4)
+            return self.session.copy_photo(
+                source, step, any_age=way == 2, keep_position=as_it_is, unsure=unsure
             )
+        except MayTell as error:
+            self.talk.say(f"{error.message}.")
+            if self.talk.ask("Keep it all the same (1 for yes):") == "1":
+                return self._copied(source, step, way, unsure=True)
         except BenchrunError as error:
             self.talk.say(error.message)
-            return
-        if self._send(command):
-            self.talk.say(f"{command.text} is kept, {command.position.words}.")
+        return None
 
     def _look_up(self) -> None:
         run = self.session.run

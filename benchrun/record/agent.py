@@ -9,8 +9,7 @@ import socket
 from dataclasses import dataclass
 from typing import Final
 
-from benchrun.errors import BenchrunError
-from benchrun.record.trouble import disk_said
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.record.wire import PublicKey, Reader, WireError, pack
 
 _LIST, _LISTED, _SIGN, _SIGNED = 11, 12, 13, 14

@@ -6,9 +6,10 @@ import os
 from pathlib import Path
 from typing import Self
 
+from benchrun.errors import disk_said
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.line import Line
-from benchrun.record.trouble import RecordBroken, disk_said
+from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
 

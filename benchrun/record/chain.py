@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Final
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.lean import no_collecting
 from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read
-from benchrun.record.trouble import RecordBroken, disk_said
+from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
 ALGORITHMS: Final = ("sha256", "sha512")

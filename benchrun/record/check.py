@@ -10,7 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import IO, Final
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.record.chain import FORMAT, Chain, ReadLog, raw_lines
 from benchrun.record.checkfiles import FileCheck
 from benchrun.record.checksigs import NAMESPACES, SignatureCheck
@@ -21,7 +21,7 @@ from benchrun.record.line import Line
 from benchrun.record.register import disagreements, knows_head, mentions
 from benchrun.record.running import RunningDigests
 from benchrun.record.signers import Signers, read_signers
-from benchrun.record.trouble import RecordBroken, disk_said
+from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
 _FILE_KINDS: Final = frozenset({"photo", "recovered"})

@@ -5,10 +5,9 @@ import re
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.record.findings import KeepingReport
 from benchrun.record.line import Line
-from benchrun.record.trouble import disk_said
 from benchrun.record.writer import RECOVERED
 from benchrun.text import shown
 

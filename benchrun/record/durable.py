@@ -6,7 +6,8 @@ import os
 from pathlib import Path
 from typing import Final
 
-from benchrun.record.trouble import NotKept, disk_said
+from benchrun.errors import disk_said
+from benchrun.record.trouble import NotKept
 from benchrun.text import shown
 
 FULL_SYNC: Final[int | None] = getattr(fcntl, "F_FULLFSYNC", None)

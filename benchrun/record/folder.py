@@ -8,29 +8,27 @@ photos/           pictures that entries name, with their digests
 """
 
 import hashlib
-import os
 import secrets
-import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.moment import Moment
+from benchrun.pictures.position import Position
+from benchrun.pictures.taking import take_picture
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.durable import make_folder, write_file
 from benchrun.record.glimpse import LOG_NAME, SEAL_NAME, run_paths
-from benchrun.record.pictures import Looked, Position, without_position
 from benchrun.record.signers import Signers, read_signers, write_signers
-from benchrun.record.trouble import NotKept, disk_said
+from benchrun.record.trouble import NotKept
 from benchrun.record.writer import LogWriter
 from benchrun.text import shown, slug
 
 # No letters that are taken for digits or for each other when read aloud or off a tag.
 _TAG_LETTERS: Final = "23456789abcdefghjkmnpqrstuvwxyz"
 _PATIENCE_MS: Final = 100  # who only looks whether a log is written has it for a moment
-_MOST_PHOTO: Final = 256 * 1024 * 1024
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +39,7 @@ class Kept:
         file: Its path from the run's folder, with `/`.
         sha256: Its digest (hex).
         size: Its length in bytes.
-        position: What was done about the position that a picture may tell (`pictures.Position`).
+        position: What was done about the position that a picture may tell (`position.Position`).
     """
 
     file: str
@@ -158,48 +156,28 @@ class RunFolder:
         """
         return hashlib.sha256(_read(self.procedure)).hexdigest()
 
-    def keep_photo(self, source: Path, *, keep_position: bool = False) -> Kept:
+    def keep_photo(
+        self, source: Path, *, keep_position: bool = False, unsure: bool = False
+    ) -> Kept:
         """Copy a picture into the folder, without the position that it may tell.
 
         Args:
             source: The picture; any file will do.
             keep_position: Whether the copy may tell where the picture was taken.
+            unsure: Whether it is kept although it could not be looked into, or not in full.
 
         Raises:
+            MayTell: It could not be looked into, and `unsure` is not said.
             BenchrunError: It cannot be read, is no regular file or is larger than 256 MiB.
             NotKept: The disk refused.
         """
-        data = _read_picture(source)
-        looked = Looked(data, "kept as asked") if keep_position else without_position(data)
+        looked = take_picture(source, keep_position=keep_position, unsure=unsure)
         digest = hashlib.sha256(looked.data).hexdigest()
         ending = slug(source.suffix, "bin", 8)
         # The digest in the name keeps two pictures of one name apart and one picture single.
         target = self.photos / f"{slug(source.stem, 'photo')}-{digest[:8]}.{ending}"
         write_file(target, looked.data)
         return Kept(f"photos/{target.name}", digest, len(looked.data), looked.position)
-
-
-def _read_picture(source: Path) -> bytes:
-    """Read a regular file; a pipe is not waited for, and one that grows is read no further."""
-    try:
-        fd = os.open(source, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
-    except (OSError, ValueError) as error:
-        said = disk_said(error) if isinstance(error, OSError) else str(error)
-        raise BenchrunError(f"{shown(str(source), 200)} cannot be read: {said}") from None
-    try:
-        if not stat.S_ISREG(os.fstat(fd).st_mode):
-            raise BenchrunError(f"{shown(source.name, 80)} is no file: give a picture's file")
-        with os.fdopen(fd, "rb", closefd=False) as opened:
-            data = opened.read(_MOST_PHOTO + 1)
-    except OSError as error:
-        raise BenchrunError(
-            f"{shown(str(source), 200)} cannot be read: {disk_said(error)}"
-        ) from None
-    finally:
-        os.close(fd)
-    if len(data) > _MOST_PHOTO:
-        raise BenchrunError(f"{shown(source.name, 80)} is larger than 256 MiB")
-    return data
 
 
 def _read(path: Path) -> bytes:

@@ -10,9 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.moment import utc_ms
-from benchrun.record.trouble import disk_said
 from benchrun.text import shown
 
 LOG_NAME: Final = "log.jsonl"

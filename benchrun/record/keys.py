@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.record.durable import write_file
-from benchrun.record.trouble import WrongPassphrase, disk_said
+from benchrun.record.trouble import WrongPassphrase
 from benchrun.record.wire import ED25519, PublicKey, Reader, WireError, pack
 from benchrun.text import shown, unfit
 

@@ -12,9 +12,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.record.durable import write_file
-from benchrun.record.trouble import disk_said
 from benchrun.record.wire import PublicKey
 from benchrun.text import shown, slug, unfit
 

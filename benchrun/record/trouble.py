@@ -42,8 +42,3 @@ class BadSignature(BenchrunError):
 
 class WrongPassphrase(BenchrunError):
     """The passphrase does not open the key file."""
-
-
-def disk_said(error: OSError) -> str:
-    """Say an operating system's refusal in a few words, without its number."""
-    return (error.strerror or type(error).__name__).lower()

@@ -15,7 +15,7 @@ import time
 from pathlib import Path
 from typing import Any, Final, Self
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.moment import Moment
 from benchrun.record.chain import ReadLog, read_open
 from benchrun.record.durable import sync_file, sync_folder
@@ -24,7 +24,7 @@ from benchrun.record.line import ZEROS, LineError, encode, shape
 from benchrun.record.moving import MoveFailed, move_log
 from benchrun.record.running import RunningDigests
 from benchrun.record.setaside import SetAside, drop_twins, keep_torn, last_failed, not_entered
-from benchrun.record.trouble import Locked, NotKept, RecordBroken, disk_said
+from benchrun.record.trouble import Locked, NotKept, RecordBroken
 from benchrun.text import shown
 
 RECOVERED: Final = "recovered"

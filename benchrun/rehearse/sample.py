@@ -26,6 +26,7 @@ from benchrun.rehearse.bench import RehearsalBench
 from benchrun.rehearse.play import Player
 from benchrun.rehearse.script import Script, read_script
 from benchrun.run import commands as c
+from benchrun.run import entries as e
 from benchrun.run.commands import Command
 from benchrun.session import Reply, begin
 from benchrun.shop.folder import Shop, open_shop, shipped
@@ -130,7 +131,15 @@ class SampleBench(RehearsalBench):
             kept = self.session.folder.keep_photo(drawing)
         text = "indication beside the rule, drawn for this sample"
         super().send(
-            c.KeepPhoto(kept.file, kept.sha256, kept.size, command.step, text, command.parts)
+            c.KeepPhoto(
+                kept.file,
+                kept.sha256,
+                kept.size,
+                command.step,
+                text,
+                command.parts,
+                e.Position(kept.position),
+            )
         )
 
 

@@ -141,6 +141,7 @@ class Along:
         *,
         any_age: bool = False,
         keep_position: bool = False,
+        unsure: bool = False,
     ) -> c.KeepPhoto:
         """Refuse to copy a picture.
 

@@ -15,11 +15,11 @@ from benchrun.errors import BenchrunError
 from benchrun.kept import entry_of
 from benchrun.lean import no_collecting
 from benchrun.moment import Moment
+from benchrun.pictures.newest import newest_picture
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import FORMAT
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
-from benchrun.record.pictures import newest_picture
 from benchrun.record.register import Register, RunState
 from benchrun.record.sealing import seal_data, seal_whole, sign_data
 from benchrun.record.signers import Signer
@@ -143,6 +143,7 @@ class Session:
         *,
         any_age: bool = False,
         keep_position: bool = False,
+        unsure: bool = False,
     ) -> c.KeepPhoto:
         """Copy a picture into the run's folder; on the caller's thread, as it may be large.
 
@@ -152,17 +153,19 @@ class Session:
             parts: The parts that it shows.
             any_age: Whether the newest one may be older than the run.
             keep_position: Whether the copy may tell where it was taken.
+            unsure: Whether it is taken although it could not be looked into, or not in full.
 
         Returns:
             The command that names it in the log, still to be given.
 
         Raises:
+            MayTell: It could not be looked into, and `unsure` is not said: ask.
             BenchrunError: There is no such picture, or the disk refused.
         """
         if source is None:
             since = None if any_age else self._entries[0].at.utc_ms
             source = newest_picture(watched_folder(self.shop), since)
-        kept = self.folder.keep_photo(_at_home(source), keep_position=keep_position)
+        kept = self.folder.keep_photo(_at_home(source), keep_position=keep_position, unsure=unsure)
         position = e.Position(kept.position)
         return c.KeepPhoto(kept.file, kept.sha256, kept.size, step, source.name, parts, position)
 

@@ -107,6 +107,7 @@ class Sitting(Protocol):
         *,
         any_age: bool = False,
         keep_position: bool = False,
+        unsure: bool = False,
     ) -> c.KeepPhoto:
         """Copy a picture into the run's folder; the command that names it is still to be given."""
         ...

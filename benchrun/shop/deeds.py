@@ -4,9 +4,9 @@ import datetime as dt
 import hashlib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Final
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
+from benchrun.pictures.taking import take_picture
 from benchrun.shop.amounts import read_money, read_positive
 from benchrun.shop.folder import Shop
 from benchrun.shop.keeping import alone, put_file
@@ -15,8 +15,6 @@ from benchrun.shop.rows import add_line, change_line
 from benchrun.shop.settings import read_settings
 from benchrun.shop.supplies import SUPPLIES, Supply
 from benchrun.text import shown, slug
-
-_MOST_PHOTO: Final = 256 * 1024 * 1024
 
 
 def enter_in_book(
@@ -54,6 +52,7 @@ def send_away(
     count: int = 1,
     due: dt.date | None = None,
     photo: Path | None = None,
+    unsure: bool = False,
     note: str = "",
 ) -> Part:
     """Write down that a part goes away.
@@ -65,7 +64,8 @@ def send_away(
         on: The day.
         count: How many pieces go.
         due: When they are due back.
-        photo: A picture of what goes; it is copied into the shop.
+        photo: A picture of what goes; it is copied into the shop without its position.
+        unsure: Whether it is kept although it could not be looked into, or not in full.
         note: Anything else.
 
     Raises:
@@ -85,7 +85,7 @@ def send_away(
         "to": to,
         "count": str(count) if count != 1 else "",
         "due": due.isoformat() if due else "",
-        "photo": keep_photo(shop, photo) if photo else "",
+        "photo": keep_photo(shop, photo, unsure=unsure) if photo else "",
         "note": note,
     }
     return add_line(shop.path, PARTS, name, "away", _said(line))
@@ -136,22 +136,26 @@ def enter_run(shop: Shop, name: str, run: str) -> Part:
     return part if run in part.runs else add_line(shop.path, PARTS, name, "runs", run)
 
 
-def keep_photo(shop: Shop, source: Path) -> str:
-    """Copy a picture into the shop.
+def keep_photo(shop: Shop, source: Path, *, unsure: bool = False) -> str:
+    """Copy a picture into the shop, without the position that it may tell.
+
+    Args:
+        shop: The shop.
+        source: The picture; any file will do.
+        unsure: Whether it is kept although it could not be looked into, or not in full.
 
     Returns:
         Its path from the shop's folder.
 
     Raises:
+        MayTell: It could not be looked into, and `unsure` is not said.
         BenchrunError: It cannot be read, is too large, or the disk refused.
     """
+    content = take_picture(source, unsure=unsure).data
     try:
-        if source.stat().st_size > _MOST_PHOTO:
-            raise BenchrunError(f"{shown(source.name, 80)} is larger than 256 MiB")
-        content = source.read_bytes()
         (shop.path / "photos").mkdir(exist_ok=True)
     except OSError as error:
-        raise BenchrunError(f"{shown(str(source), 200)}: {error.strerror or error}") from None
+        raise BenchrunError(f"{shown(str(shop.path), 200)}: {disk_said(error)}") from None
     digest = hashlib.sha256(content).hexdigest()
     ending = slug(source.suffix, "bin", 8)
     target = shop.path / "photos" / f"{slug(source.stem, 'photo')}-{digest[:8]}.{ending}"

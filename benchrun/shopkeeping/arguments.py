@@ -267,6 +267,9 @@ def _add_trips(inner: "Commands") -> None:
     one.add_argument("--count", type=int, default=1, dest="pieces", help="how many pieces")
     one.add_argument("--due", default="", metavar="DAY", help="due back, such as 2026-03-20")
     one.add_argument("--photo", type=Path, metavar="FILE", help="a picture; it is copied")
+    one.add_argument(
+        "--as-it-is", action="store_true", help="keep a photo that may tell where it was taken"
+    )
     one.set_defaults(command=_telling(_away))
     one = inner.add_parser("back", help="write down that one is back")
     one.add_argument("name", metavar="ID")
@@ -319,7 +322,16 @@ def _enough(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:
 def _away(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
     from benchrun.shopkeeping.parts import away
 
-    return away(shop, args.name, args.to, now, pieces=args.pieces, due=args.due, photo=args.photo)
+    return away(
+        shop,
+        args.name,
+        args.to,
+        now,
+        pieces=args.pieces,
+        due=args.due,
+        photo=args.photo,
+        unsure=args.as_it_is,
+    )
 
 
 def _back(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:

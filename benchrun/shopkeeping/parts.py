@@ -2,8 +2,10 @@
 
 from pathlib import Path
 
+from benchrun.errors import BenchrunError
 from benchrun.fitting.books import book_of, faults_of, rows_of, total
 from benchrun.moment import Moment
+from benchrun.pictures.taking import MayTell
 from benchrun.shop.amounts import day_of, read_day, sums
 from benchrun.shop.deeds import enter_cost, send_away, take_back
 from benchrun.shop.folder import Shop
@@ -41,8 +43,9 @@ def away(
     pieces: int = 1,
     due: str = "",
     photo: Path | None = None,
+    unsure: bool = False,
 ) -> str:
-    """Send a part away.
+    """Send a part away; `unsure` keeps a photo that may tell where it was taken.
 
     Returns:
         One line that says where it is now.
@@ -51,7 +54,12 @@ def away(
         BenchrunError: It is away already, there is no such part, or a value will not do.
     """
     back = read_day(due) if due else None
-    one = send_away(shop, name, to, day_of(now), count=pieces, due=back, photo=photo)
+    try:
+        one = send_away(
+            shop, name, to, day_of(now), count=pieces, due=back, photo=photo, unsure=unsure
+        )
+    except MayTell as error:
+        raise BenchrunError(f"{error.message}. With --as-it-is it is kept all the same") from None
     return f"{one.id} is {one.whereabouts}"
 
 

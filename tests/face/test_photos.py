@@ -132,7 +132,7 @@ def test_a_shop_that_watches_no_folder_says_what_to_write(session, shop):
 
 
 def test_every_word_of_the_entry_is_decided_again_alike_and_an_older_entry_reads_alike(session):
-    data = kept(session, session.copy_photo(session.folder.procedure)).data
+    data = kept(session, session.copy_photo(session.folder.procedure, unsure=True)).data
     assert data.position is Position.NOT_LOOKED_FOR
     for position in Position:
         one = replace(data, position=position)
@@ -145,7 +145,10 @@ def test_every_word_of_the_entry_is_decided_again_alike_and_an_older_entry_reads
 
 def test_line_by_line_the_photo_is_in_the_write_menu(shop, phone, tmp_path):
     other = picture(tmp_path / "other.jpg", placed=False)
-    asked = ["*", "6", "1", "*", "6", "5", str(other), "*", "6", "2", str(tmp_path / "none"), "-"]
+    film = picture(tmp_path / "film.jpg")
+    film.write_bytes(film.read_bytes() + b"film")
+    asked = ["*", "6", "1", "*", "6", "5", str(other), "*", "6", "2", str(tmp_path / "none")]
+    asked += ["*", "6", "2", str(film), "", "*", "6", "2", str(film), "1", "-"]
     os.utime(picture(phone / "arm.jpg"), (4_000_000_000, 4_000_000_000))  # a phone's clock ahead
     out = io.StringIO()
     talk = Talk(io.StringIO("\n".join(["a", "", *asked]) + "\n"), out)
@@ -154,7 +157,9 @@ def test_line_by_line_the_photo_is_in_the_write_menu(shop, phone, tmp_path):
     assert "arm.jpg is kept, position taken out." in said
     assert "other.jpg is kept, position kept as asked." in said
     assert "none cannot be read: no such file" in said
+    assert said.count("film.jpg may still tell where it was taken") == 2
+    assert "film.jpg is kept, position taken out in part." in said
     folder = next(iter(run_folders(shop.runs)))
     photos = [one.data.position for one in read_kept(folder)[1] if one.kind == "photo"]
-    assert photos == [Position.TAKEN_OUT, Position.KEPT]
+    assert photos == [Position.TAKEN_OUT, Position.KEPT, Position.IN_PART]
     assert verify(folder.path).whole

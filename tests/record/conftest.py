@@ -86,7 +86,7 @@ class Shop:
             self.enter(writer, "do", step=f"lift-hub-{number}", said="Ø 25,43 µm")
         picture = self.path / "hub.jpg"
         picture.write_bytes(b"an invented picture")
-        self.enter(writer, "photo", **folder.keep_photo(picture).as_data())
+        self.enter(writer, "photo", **folder.keep_photo(picture, unsure=True).as_data())
         self.sign(writer)
         self.close(folder, writer)
         return folder

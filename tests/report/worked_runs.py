@@ -161,7 +161,7 @@ class Worked:
     def photo(self, content, name="hub.png", text="", parts=()):
         source = self.folder.parent.parent / name
         source.write_bytes(content)
-        kept = self.session.folder.keep_photo(source)
+        kept = self.session.folder.keep_photo(source, unsure=True)
         return self.send(c.KeepPhoto(kept.file, kept.sha256, kept.size, "bore", text, tuple(parts)))
 
     def sign(self, step):

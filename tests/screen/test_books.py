@@ -180,6 +180,9 @@ async def test_a_part_is_sent_away_with_count_and_photo_and_taken_back(stocked, 
         for text in ("the plater", "3", "2026-12-10", str(picture)):
             await typed(pilot, text)
             await press(pilot, "enter")
+        assert "p.png may tell where it was taken: it cannot be looked into." in stocked.screen()
+        assert read_parts(stocked.shop).named("hub-l").gone is None
+        await press(pilot, "enter")
         assert "away at the plater since 2026-11-25, due back 2026-12-10" in stocked.screen()
         trip = read_parts(stocked.shop).named("hub-l").gone
         assert (trip.count, trip.to) == (3, "the plater")

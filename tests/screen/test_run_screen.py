@@ -189,6 +189,13 @@ async def test_a_photo_is_copied_into_the_record(bench, every_state, tmp_path):
         for char in str(picture):
             await bench.app.screen.press(char)
         await press(pilot, "enter")
+        assert "p.jpg may tell where it was taken: it cannot be looked into." in bench.screen()
+        await press(pilot, "minus")
+        assert not list(session.folder.photos.iterdir())
+        await press(pilot, "asterisk", "2", "2")
+        for char in str(picture):
+            await bench.app.screen.press(char)
+        await press(pilot, "enter", "enter")
     kept = last(session, "photo")
     assert (session.folder.path / kept.file).read_bytes() == picture.read_bytes()
 
@@ -202,7 +209,7 @@ async def test_the_newest_photo_of_the_watched_folder_is_three_keys(bench, every
         await press(pilot, "asterisk", "2", "1")
         assert "there is no picture in" in bench.screen()
         (tmp_path / "newest.jpg").write_bytes(b"not a real picture")
-        await press(pilot, "asterisk", "2", "3")
+        await press(pilot, "asterisk", "2", "3", "enter")
         assert "newest.jpg is kept, position not looked for." in bench.screen()
     assert last(session, "photo").text == "newest.jpg"
 

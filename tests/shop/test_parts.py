@@ -3,11 +3,15 @@
 import datetime as dt
 
 import pytest
+from PIL import Image
 
 from benchrun.errors import BenchrunError
+from benchrun.moment import Moment
 from benchrun.shop.deeds import enter_cost, enter_run, send_away, take_back
 from benchrun.shop.parts import cost_of, read_jobs, read_parts, runs_of, unlinked
+from benchrun.shopkeeping.parts import away
 
+NOW = Moment(1_773_136_800_000, 1000, "boot", True)
 DAY = dt.date(2026, 3, 10)
 FILE = """\
 jobs:
@@ -42,13 +46,16 @@ def test_a_part_says_what_it_is(parts):
 
 def test_a_part_goes_away_and_comes_back(parts, tmp_path):
     picture = tmp_path / "Before plating.JPG"
-    picture.write_bytes(b"picture")
+    block = Image.Exif()
+    block.get_ifd(0x8825).update({1: "N", 2: (47.0, 11.0, 12.0)})
+    Image.new("L", (16, 16), 90).save(picture, "JPEG", exif=block)
     one = send_away(
         parts, "arm-l", "the plater", DAY, count=2, due=dt.date(2026, 3, 20), photo=picture
     )
     assert one.whereabouts == "away at the plater since 2026-03-10, due back 2026-03-20"
     assert one.gone.photo.startswith("photos/before-plating-")
-    assert (parts.path / one.gone.photo).read_bytes() == b"picture"
+    with Image.open(parts.path / one.gone.photo) as copy:
+        assert dict(copy.getexif().get_ifd(0x8825)) == {}
     with pytest.raises(BenchrunError, match=r"arm-l is away at the plater .* take it back first"):
         send_away(parts, "arm-l", "elsewhere", DAY)
     back = take_back(parts, "arm-l", dt.date(2026, 3, 21))
@@ -82,8 +89,21 @@ def test_a_due_day_before_the_sending_is_refused(parts):
         send_away(parts, "arm-l", "the plater", DAY, due=dt.date(2026, 3, 9))
 
 
+def test_a_picture_that_may_tell_where_it_was_taken_goes_along_only_when_that_is_said(
+    parts, tmp_path
+):
+    picture = tmp_path / "old.tif"
+    picture.write_bytes(b"II*\0 whatever")
+    with pytest.raises(BenchrunError, match=r"With --as-it-is it is kept all the same"):
+        away(parts, "arm-l", "the plater", NOW, photo=picture)
+    assert read_parts(parts).named("arm-l").gone is None
+    away(parts, "arm-l", "the plater", NOW, photo=picture, unsure=True)
+    kept = read_parts(parts).named("arm-l").gone.photo
+    assert (parts.path / kept).read_bytes() == picture.read_bytes()
+
+
 def test_a_picture_that_is_not_there_is_told(parts, tmp_path):
-    with pytest.raises(BenchrunError, match="No such file"):
+    with pytest.raises(BenchrunError, match="no such file"):
         send_away(parts, "arm-l", "the plater", DAY, photo=tmp_path / "none.jpg")
 
 

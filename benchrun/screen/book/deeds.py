@@ -6,7 +6,8 @@ from pathlib import Path
 
 from benchrun.fitting import books
 from benchrun.fitting.books import book_of
-from benchrun.screen.asks import Choice, MenuPane
+from benchrun.pictures.taking import MayTell
+from benchrun.screen.asks import Choice, MenuPane, SurePane
 from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.form import Ask, FormPane
 from benchrun.shop.amounts import read_day
@@ -64,7 +65,7 @@ def part_deeds(desk: BookDesk, name: str) -> list[Choice]:
 
 
 async def _away(desk: BookDesk, name: str) -> None:
-    def write(to: str, count: str, due: str, photo: str) -> str:
+    def write(to: str, count: str, due: str, photo: str, *, unsure: bool = False) -> str:
         one = send_away(
             desk.shop,
             name,
@@ -73,11 +74,28 @@ async def _away(desk: BookDesk, name: str) -> None:
             count=pieces(count),
             due=read_day(due) if due else None,
             photo=Path(photo).expanduser() if photo else None,
+            unsure=unsure,
         )
         return f"{name} is {one.whereabouts}"
 
     async def told(texts: tuple[str, ...]) -> None:
-        await desk.keep(partial(write, *texts))
+        doubts: list[str] = []
+
+        def write_or_doubt() -> str:
+            try:
+                return write(*texts)
+            except MayTell as error:
+                doubts.append(error.message)
+                raise
+
+        async def all_the_same() -> None:
+            await desk.keep(partial(write, *texts, unsure=True))
+
+        await desk.keep(write_or_doubt)
+        if doubts:
+            desk.say("")  # it is asked instead
+            said = f"{doubts[0]}. Keep the picture all the same?"
+            desk.push(SurePane(desk, said, all_the_same))
 
     asks = [
         Ask("to", said="needed: where it goes"),

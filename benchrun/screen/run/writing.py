@@ -6,9 +6,10 @@ from pathlib import Path
 from typing import Protocol
 
 from benchrun.errors import BenchrunError
+from benchrun.pictures.taking import MayTell
 from benchrun.run import commands as c
 from benchrun.run.offers import Deed, Offer
-from benchrun.screen.asks import Choice, MenuPane, TextPane
+from benchrun.screen.asks import Choice, MenuPane, SurePane, TextPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.run import amending, otherwise
 from benchrun.screen.run.desk import RunDesk
@@ -146,7 +147,12 @@ class _Photo:
         self.desk.push(TextPane(self.desk, "Photo", done, said="The picture's file:"))
 
     async def _keep(
-        self, source: Path | None, *, any_age: bool = False, as_it_is: bool = False
+        self,
+        source: Path | None,
+        *,
+        any_age: bool = False,
+        as_it_is: bool = False,
+        unsure: bool = False,
     ) -> None:
         try:
             command = await asyncio.to_thread(
@@ -156,7 +162,16 @@ class _Photo:
                 self.parts,
                 any_age=any_age,
                 keep_position=as_it_is,
+                unsure=unsure,
             )
+        except MayTell as error:
+
+            async def all_the_same() -> None:
+                await self._keep(source, any_age=any_age, unsure=True)
+
+            said = f"{error.message}. Keep it all the same?"
+            self.desk.push(SurePane(self.desk, said, all_the_same))
+            return
         except BenchrunError as error:
             self.desk.say(error.message, strong=True)
             return
