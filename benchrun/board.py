@@ -166,17 +166,42 @@ def _folders(runs: Path) -> "tuple[RunFolder, ...]":
 
 
 def _open_run(folder: "RunFolder", now: Moment) -> OpenRun:
-    from benchrun.kept import folded, read_kept
     from benchrun.run.clocks import loads
 
     seen = glimpse(folder.path)
     since = seen.since_ms
     try:
-        run = folded(*read_kept(folder))
+        run = _run_in(folder)
     except (BenchrunError, ValueError) as error:
         return OpenRun(folder.path, seen.title, "cannot be read", since_ms=since, fault=str(error))
     clocks = loads(run, now)
     return OpenRun(folder.path, seen.title, stands(run, now), run, clocks, _away(run), since)
+
+
+def _run_in(folder: "RunFolder") -> "Run":
+    """The run that a folder holds, read again only when a file of it has changed.
+
+    Raises:
+        BenchrunError: The log is damaged, or the copy of the procedure is.
+        ValueError: They do not fit each other.
+    """
+    return _run_of(folder, _stamp(folder.log), _stamp(folder.procedure))
+
+
+def _stamp(path: Path) -> tuple[int, int]:
+    """When a file was last changed, and its length; zeros where there is none."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return (0, 0)
+    return (stat.st_mtime_ns, stat.st_size)
+
+
+@lru_cache(maxsize=16)
+def _run_of(folder: "RunFolder", _log: tuple[int, int], _procedure: tuple[int, int]) -> "Run":
+    from benchrun.kept import folded, read_kept
+
+    return folded(*read_kept(folder))
 
 
 def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
@@ -187,13 +212,12 @@ def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
         run: The id of the run that asks; it is left out.
     """
     from benchrun.fitting.vessels import uses_of
-    from benchrun.kept import folded, read_kept
 
     found: list[VesselUse] = []
     for folder in _folders(shop.runs):
         try:
             if folder.run != run and not closed(folder.path):
-                found += uses_of(folder.run, folded(*read_kept(folder)))
+                found += uses_of(folder.run, _run_in(folder))
         except (BenchrunError, ValueError, OSError):
             continue  # the board tells of a log that cannot be read
     return tuple(found)

@@ -295,3 +295,34 @@ def test_a_planned_parcel_tells_when_it_is_due_back(shop, person, clock):
     clock.wait(3 * 24 * 60 * MINUTE)
     assert "a at the plater for 4 d, late by 24 h" in board(shop, clock.now())
     session.leave()
+
+
+def test_a_run_is_looked_at_anew_whenever_one_of_its_files_changes(shop, start, clock):
+    session = start()
+    (one,) = look(shop, clock.now()).open_runs
+    assert (one.run.n, one.clocks) == (session.run.n, ())
+    send(session, PutIn("soak", ("a",), session.run.n - 1))
+    (one,) = look(shop, clock.now()).open_runs
+    assert (one.run.n, one.fault) == (session.run.n, "")
+    assert [load.parts for load in one.clocks] == [("a",)]
+    copy = session.folder.procedure
+    content = copy.read_bytes()
+    copy.write_bytes(content + b"# changed\n")
+    (one,) = look(shop, clock.now()).open_runs
+    assert "procedure.yaml is not the one" in one.fault
+    copy.unlink()
+    (one,) = look(shop, clock.now()).open_runs
+    assert one.fault
+    copy.write_bytes(content)
+    (one,) = look(shop, clock.now()).open_runs
+    assert one.fault == ""
+    session.leave()
+
+
+def test_an_unchanged_run_is_not_read_again(shop, start, clock, monkeypatch):
+    session = start()
+    (one,) = look(shop, clock.now()).open_runs
+    monkeypatch.setattr("benchrun.kept.read_kept", lambda folder: pytest.fail("it was read"))
+    (again,) = look(shop, clock.now()).open_runs
+    assert again.run is one.run
+    session.leave()
