@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from benchrun.fitting.vessels import VesselUse
     from benchrun.record.folder import RunFolder
     from benchrun.run.clocks import LoadClock
+    from benchrun.run.commands import PutIn
     from benchrun.run.offers import Offer
     from benchrun.run.state import Run
     from benchrun.shop.parts import Part
@@ -221,6 +222,30 @@ def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
         except (BenchrunError, ValueError, OSError):
             continue  # the board tells of a log that cannot be read
     return tuple(found)
+
+
+def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn") -> str:
+    """Why a load had better wait because of what other runs have in its vessel; empty for no.
+
+    Args:
+        shop: The shop.
+        own: The id of the run that the load belongs to.
+        run: That run as it stands.
+        command: What is to be put in.
+    """
+    from benchrun.fitting.vessels import crowded, uses_of
+    from benchrun.procedure.route import Dwell
+    from benchrun.shop.vessels import read_vessels
+
+    step = run.route.steps.get(command.step)
+    if step is None or not isinstance(step.detail, Dwell) or not step.detail.vessel:
+        return ""
+    beside = uses_beside(shop, own)
+    if not beside:
+        return ""
+    room = sum(run.markers[part].size for part in command.parts if part in run.markers)
+    vessel, uses = run.route.vessels[step.detail.vessel], (*uses_of(own, run), *beside)
+    return crowded(read_vessels(shop), vessel, uses, own, room)
 
 
 def is_sent(clock: "LoadClock") -> bool:

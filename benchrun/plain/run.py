@@ -5,9 +5,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, cast
 
-from benchrun.board import offer_words
+from benchrun.board import in_the_way, offer_words
 from benchrun.errors import BenchrunError
 from benchrun.pictures.taking import MayTell
+from benchrun.plain.amend import Amend
+from benchrun.plain.measuring import Measuring
 from benchrun.plain.past import Past
 from benchrun.plain.talk import Talk
 from benchrun.procedure.ghs import code_lines
@@ -55,6 +57,8 @@ class PlainRun:
 
     def __post_init__(self) -> None:
         self._past = Past(self.talk, self.session)
+        self._amend = Amend(self.talk, self.session, self._send)
+        self._measuring = Measuring(self.talk, self.session)
 
     def carry_on(self) -> None:
         """Offer and do until the run is closed or left."""
@@ -148,17 +152,26 @@ class PlainRun:
         if offer.deed is Deed.LATE:
             self._send(c.FindLate(step.id, offer.parts, seen))
         elif offer.deed is Deed.PUT_IN:
-            self._send(c.PutIn(step.id, offer.parts, seen))
+            self._put_in(c.PutIn(step.id, offer.parts, seen))
         else:
             self._do(offer, step, c.Do(step.id, offer.parts, seen))
 
+    def _put_in(self, command: c.PutIn) -> None:
+        session = self.session
+        crowd = in_the_way(session.shop, session.folder.run, session.run, command)
+        if crowd:
+            reason = self.talk.ask(f"{crowd}. In all the same, and why (only Enter leaves it):")
+            if not reason:
+                return
+            command = replace(command, reason=reason)
+        self._send(command)
+
     def _do(self, offer: Offer, step: Step, command: c.Do) -> None:
         match step.detail:
-            case Reading(unit=unit):
-                part = offer.parts if step.together else offer.parts[:1]
-                typed = self.talk.ask(f"{listed(part)} {offer.place} in {unit or 'a number'}:")
-                if typed:
-                    self._send(replace(command, parts=part, typed=typed))
+            case Reading() as detail:
+                taken = self._measuring.take(offer, step, detail)
+                if taken is not None:
+                    self._send(taken)
             case Inspect(findings=findings):
                 at = self.talk.choose("What was found:", [one.name for one in findings])
                 if at is not None:
@@ -226,7 +239,9 @@ class PlainRun:
             else:
                 return False
             reply = give(command)
-        self.talk.say(f"recorded, entry {self.session.run.n - 1}")
+        telling = Telling(self.session.procedure)
+        for entry in reply.entries[:1]:
+            self.talk.say(f"recorded, entry {entry.n}: {'; '.join(telling.words(entry))}")
         return True
 
     def _why(self, found: tuple[Offer, ...]) -> None:
@@ -247,7 +262,17 @@ class PlainRun:
 
     def _write(self, found: tuple[Offer, ...]) -> None:
         what = self.talk.choose(
-            "Write down:", ["note", "lesson", "mis-tap", "hand over", "stop the run", "photo"]
+            "Write down:",
+            (
+                "note",
+                "lesson",
+                "mis-tap",
+                "hand over",
+                "stop the run",
+                "photo",
+                "correct a value",
+                "done otherwise",
+            ),
         )
         step = next((offer.step.id for offer in found if offer.step is not None), "")
         if what == 0:
@@ -255,8 +280,7 @@ class PlainRun:
         elif what == 1:
             self._send(c.KeepLesson(self.talk.ask("Lesson:"), step))
         elif what == 2:
-            last = max(marker.last for marker in self.session.run.each())
-            self._send(c.Retract(last, self.session.run.n - 1))
+            self._amend.mis_tap()
         elif what == 3:
             at = self.talk.choose("Who goes on:", [one.name for one in self.people])
             if at is not None:
@@ -265,6 +289,10 @@ class PlainRun:
             self._send(c.Stop(self.talk.ask("Why it is stopped:")))
         elif what == 5:
             self._photo(step)
+        elif what == 6:
+            self._amend.correct()
+        elif what == 7:
+            self._amend.otherwise(found)
 
     def _photo(self, step: str) -> None:
         """Keep a picture of a step; the position that it tells stays behind unless asked for."""

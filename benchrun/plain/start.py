@@ -32,6 +32,7 @@ def open_plain(
     ascii_only: bool = False,
     notice: str = "",
     talk: Talk | None = None,
+    clock: Clock | None = None,
 ) -> int:
     """Open a shop's board line by line, begin a procedure or take up a run at once.
 
@@ -42,8 +43,9 @@ def open_plain(
         ascii_only: Whether only ASCII characters may be printed.
         notice: What is said first.
         talk: Speaks and listens; None for standard input and output.
+        clock: What tells the time; None for this machine's.
     """
-    talk, clock = talk or Talk(ascii_only=ascii_only), SystemClock()
+    talk, clock = talk or Talk(ascii_only=ascii_only), clock or SystemClock()
     if notice:
         talk.say(notice)
     try:

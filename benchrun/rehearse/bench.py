@@ -5,14 +5,13 @@ import shutil
 from collections.abc import Mapping
 from pathlib import Path
 
-from benchrun.board import uses_beside
+from benchrun.board import in_the_way
 from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
 from benchrun.fitting.readiness import ready
 from benchrun.fitting.tools import tool_for_step
-from benchrun.fitting.vessels import crowded, uses_of
 from benchrun.moment import Moment
-from benchrun.procedure.route import Dwell, Hold, Procedure
+from benchrun.procedure.route import Hold, Procedure
 from benchrun.record.clock import VirtualClock
 from benchrun.rehearse.script import Script
 from benchrun.run import commands as c
@@ -26,7 +25,7 @@ from benchrun.shop.parts import PARTS
 from benchrun.shop.people import ROLES, Person
 from benchrun.shop.registers import read_registers
 from benchrun.shop.supplies import SUPPLIES
-from benchrun.shop.vessels import VESSELS, read_vessels
+from benchrun.shop.vessels import VESSELS
 from benchrun.text import shown
 
 
@@ -73,16 +72,8 @@ class RehearsalBench:
         return self.session.send(command).result()
 
     def _in_the_way(self, command: c.PutIn) -> str:
-        run, own = self.session.run, self.session.folder.run
-        step = run.route.steps.get(command.step)
-        if step is None or not isinstance(step.detail, Dwell) or not step.detail.vessel:
-            return ""
-        beside = uses_beside(self._shop, own)
-        if not beside:
-            return ""
-        room = sum(run.markers[part].size for part in command.parts if part in run.markers)
-        vessel, uses = run.route.vessels[step.detail.vessel], (*uses_of(own, run), *beside)
-        return crowded(read_vessels(self._shop), vessel, uses, own, room)
+        session = self.session
+        return in_the_way(self._shop, session.folder.run, session.run, command)
 
     def tool(self, step: str, part: str, name: str, typed: str) -> Tool:
         """The shop's instrument for a reading.

@@ -1,34 +1,14 @@
 """Putting right what was entered: a correction keeps both values, a mis-tap is taken back."""
 
-from decimal import Decimal
-
-from benchrun import quantity
 from benchrun.procedure.route import Inspect
 from benchrun.run import commands as c
+from benchrun.run.standing import last_acts, value_words, values_of
 from benchrun.run.state import Run, Value
 from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.leaf import ReadPane
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.words import entry_words, telling_of
-
-
-def values_of(run: Run) -> list[Value]:
-    """The readings and findings that still count, the newest first."""
-    found = [
-        value
-        for marker in run.each()
-        for value in marker.values.values()
-        if value.step and not value.inputs and (value.typed or value.word)
-    ]
-    return sorted(found, key=lambda value: -value.n)
-
-
-def value_words(value: Value) -> str:
-    """A value as it stands."""
-    if value.number is None:
-        return value.word
-    return quantity.in_words(Decimal(value.number), value.unit)
 
 
 def correct_menu(desk: RunDesk) -> Pane:
@@ -75,7 +55,7 @@ def mis_tap_menu(desk: RunDesk) -> Pane:
     """Choose the entry to take back: only the last of its parts can be."""
     session = desk.session
     run = session.run
-    last = sorted({m.last for m in run.each() if m.before and not m.fixed}, reverse=True)
+    last = last_acts(run)
     entries = {entry.n: entry for entry in session.entries if entry.n in last}
     telling = telling_of(session.procedure, session.entries, desk.look, desk.now())
 

@@ -3,11 +3,11 @@
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
+from benchrun.fitting.in_hand import Instruments
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.screen.desk import Desk
 from benchrun.screen.lessons import Learned
-from benchrun.screen.run.kit import Instruments
 from benchrun.session import Sitting
 from benchrun.shop.people import Person
 

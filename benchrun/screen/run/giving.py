@@ -3,8 +3,7 @@
 from decimal import Decimal
 
 from benchrun import quantity
-from benchrun.errors import BenchrunError
-from benchrun.procedure.route import Dwell, Procedure, Reading
+from benchrun.procedure.route import Dwell
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command
@@ -53,21 +52,6 @@ def settle(offer: Offer, parts: tuple[str, ...], seen: int, code: str) -> c.Sett
     """The command that answers the question of an offer."""
     questions = {part: offer.questions[part] for part in parts if part in offer.questions}
     return c.Settle(parts, seen, questions, code)
-
-
-def tool_of(procedure: Procedure, detail: Reading) -> e.Tool | None:
-    """The instrument of a reading, with its expanded uncertainty in the reading's unit."""
-    named = next((i for i in procedure.needs.instruments if i.name == detail.instrument), None)
-    if named is None:
-        return None
-    uncertainty = ""
-    if named.uncertainty:
-        try:
-            measure = quantity.read(named.uncertainty, detail.unit)
-            uncertainty = quantity.plain(quantity.convert(measure.value, measure.unit, detail.unit))
-        except BenchrunError:
-            uncertainty = ""
-    return e.Tool(named.name, uncertainty, named.measures)
 
 
 def doubt_of(tool: e.Tool | None) -> Decimal:

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import work
 
+from benchrun.board import in_the_way
 from benchrun.errors import BenchrunError
+from benchrun.fitting.in_hand import Instruments, Kit
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command, Refusal, Want
@@ -20,7 +22,6 @@ from benchrun.screen.lessons import Learned, learned_on
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.giving import kept_words
-from benchrun.screen.run.kit import Instruments, Kit, in_the_way
 from benchrun.screen.run.reasons import reason_pane
 from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.work import WorkPane
@@ -56,8 +57,8 @@ class RunScreen(BenchScreen):
         self._session = session
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._took: Mapping[str, Estimate] = {}
-        self._kit = Kit(session.shop)
-        self._instruments = Instruments(session, self._kit)
+        kit = Kit(session.shop)
+        self._instruments = Instruments(session.procedure, lambda: session.entries, kit)
         self._work = work(self)
         self.push(self._work)
         if resumed:
@@ -154,8 +155,8 @@ class RunScreen(BenchScreen):
         return await self._send(command, after)
 
     def _in_the_way(self, command: c.PutIn) -> str:
-        step = self._session.procedure.route.steps[command.step]
-        return in_the_way(self._kit, self._session, step, command.parts)
+        session = self._session
+        return in_the_way(session.shop, session.folder.run, session.run, command)
 
     async def _send(self, command: Command, after: Callable[[], None] | None) -> bool:
         try:

@@ -1,17 +1,15 @@
-"""The shop's own things at a run: which instrument a reading is taken with, by its registers."""
+"""The instrument in hand for each reading of a run, by the shop's registers."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 
-from benchrun.board import uses_beside
+from benchrun import quantity
 from benchrun.errors import BenchrunError
 from benchrun.fitting.tools import Fitted, last_used, limits_for, offered, tool_for_step
-from benchrun.fitting.vessels import crowded, uses_of
 from benchrun.moment import Moment
-from benchrun.procedure.route import Dwell, Reading, Step
-from benchrun.quantity import plain
+from benchrun.procedure.route import Procedure, Reading, Step
+from benchrun.run import entries as e
 from benchrun.run.state import Run
-from benchrun.session import Sitting
 from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import Instrument
 from benchrun.shop.registers import Registers, read_registers
@@ -47,35 +45,20 @@ class Kit:
         return (stat.st_mtime_ns, stat.st_size)
 
 
-def in_the_way(kit: Kit, session: Sitting, step: Step, parts: Sequence[str]) -> str:
-    """Why a load had better wait because of what other runs have in its vessel; empty for no.
-
-    Args:
-        kit: The shop's registers.
-        session: The run.
-        step: The dwell that the load is to begin.
-        parts: The load.
-    """
-    detail, run = step.detail, session.run
-    if not isinstance(detail, Dwell) or not detail.vessel:
-        return ""
-    own = session.folder.run
-    uses = (*uses_of(own, run), *uses_beside(session.shop, own))
-    room = sum(run.markers[part].size for part in parts)
-    vessel = run.route.vessels[detail.vessel]
-    return crowded(kit.registers.vessels, vessel, uses, own, room)
-
-
 class Instruments:
     """Which instrument each reading of a run is taken with.
 
     Args:
-        session: The run.
+        procedure: What the run follows.
+        entries: Gives what was kept so far.
         kit: The shop's registers.
     """
 
-    def __init__(self, session: Sitting, kit: Kit) -> None:
-        self._session = session
+    def __init__(
+        self, procedure: Procedure, entries: Callable[[], Sequence[e.Entry]], kit: Kit
+    ) -> None:
+        self._procedure = procedure
+        self._entries = entries
         self._kit = kit
         self._taken: dict[str, str] = {}
 
@@ -122,7 +105,7 @@ class Instruments:
             return self._fit(run, step, part, named[0].id, at, typed)
         # Which of several is asked of the limit, so that it does not change as figures come.
         limit = next((one for one in limits_for(run, part, detail) if one is not None), None)
-        probe = plain(limit) if limit is not None else ""
+        probe = quantity.plain(limit) if limit is not None else ""
 
         def unfit(one: Instrument) -> tuple[bool, int]:
             fitted = self._fit(run, step, part, one.id, at, probe)
@@ -132,12 +115,12 @@ class Instruments:
         return self._fit(run, step, part, min(named, key=unfit).id, at, typed)
 
     def _last(self, step: Step) -> str:
-        return self._taken.get(step.id) or last_used(self._session.entries, step.id)
+        return self._taken.get(step.id) or last_used(self._entries(), step.id)
 
     def _fit(
         self, run: Run, step: Step, part: str, name: str, at: Moment, typed: str
     ) -> Fitted | None:
-        registers, procedure = self._kit.registers, self._session.procedure
+        registers, procedure = self._kit.registers, self._procedure
         try:
             return tool_for_step(registers, procedure, run, step.id, part, name, at, typed)
         except BenchrunError:
@@ -147,3 +130,18 @@ class Instruments:
 def _reaches(one: Instrument, value: Decimal, unit: str) -> bool:
     """Whether a value lies within an instrument's range."""
     return one.low.to(unit) <= value <= one.high.to(unit)
+
+
+def tool_of(procedure: Procedure, detail: Reading) -> e.Tool | None:
+    """The instrument of a reading, with its expanded uncertainty in the reading's unit."""
+    named = next((i for i in procedure.needs.instruments if i.name == detail.instrument), None)
+    if named is None:
+        return None
+    uncertainty = ""
+    if named.uncertainty:
+        try:
+            measure = quantity.read(named.uncertainty, detail.unit)
+            uncertainty = quantity.plain(quantity.convert(measure.value, measure.unit, detail.unit))
+        except BenchrunError:
+            uncertainty = ""
+    return e.Tool(named.name, uncertainty, named.measures)

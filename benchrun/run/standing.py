@@ -1,0 +1,29 @@
+"""What stands in a run and may be put right: values that count, acts that can be taken back."""
+
+from decimal import Decimal
+
+from benchrun import quantity
+from benchrun.run.state import Run, Value
+
+
+def values_of(run: Run) -> list[Value]:
+    """The readings and findings that still count, the newest first."""
+    found = [
+        value
+        for marker in run.each()
+        for value in marker.values.values()
+        if value.step and not value.inputs and (value.typed or value.word)
+    ]
+    return sorted(found, key=lambda value: -value.n)
+
+
+def value_words(value: Value) -> str:
+    """A value as it stands."""
+    if value.number is None:
+        return value.word
+    return quantity.in_words(Decimal(value.number), value.unit)
+
+
+def last_acts(run: Run) -> list[int]:
+    """The lines that can be taken back: each the last of all its parts; the newest first."""
+    return sorted({m.last for m in run.each() if m.before and not m.fixed}, reverse=True)
