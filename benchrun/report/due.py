@@ -5,7 +5,6 @@ is lifted, makes a new file. Each entry keeps its identity: reading the new file
 """
 
 import datetime as dt
-import hashlib
 import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -154,37 +153,34 @@ def _of_load(folder: RunFolder, clock: LoadClock, now: Moment) -> Due:
 
 
 def _windows(folder: RunFolder, run: Run, now: Moment) -> Iterator[Due]:
-    """The windows before later steps, one for the parts whose window is the same."""
-    found: dict[tuple[str, int | None, int | None], list[str]] = {}
+    """The windows before later steps, one for the parts whose window began together.
+
+    What names one is its beginning and not its parts, so that it stays the same thing in a calendar
+    when some of them go on.
+    """
+    found: dict[str, tuple[Step, WindowState, list[str]]] = {}
     for marker in run.each():
-        for step_id in marker.windows if marker.here else ():
-            state = window(run, marker, run.route.steps[step_id], now)
+        for step_id, clock in marker.windows.items() if marker.here else ():
+            step = run.route.steps[step_id]
+            state = window(run, marker, step, now)
             if state is not None and (state.to_least is not None or state.to_most is not None):
-                found.setdefault((step_id, *_bounds(state)), []).append(marker.part)
-    for (step_id, least, most), parts in found.items():
-        yield _of_window(folder, run.route.steps[step_id], least, most, tuple(parts), now)
-
-
-def _bounds(state: WindowState) -> tuple[int | None, int | None]:
-    return state.to_least, state.to_most
+                began = (clock.least_from.proven_ms, clock.most_from.proven_ms, clock.ago_ms)
+                name = "-".join(("window", step_id, *map(str, began)))
+                found.setdefault(name, (step, state, []))[2].append(marker.part)
+    for name, (step, state, parts) in found.items():
+        yield _of_window(folder.run, name, step, state, tuple(parts), now)
 
 
 def _of_window(
-    folder: RunFolder,
-    step: Step,
-    least: int | None,
-    most: int | None,
-    parts: tuple[str, ...],
-    now: Moment,
+    run: str, name: str, step: Step, state: WindowState, parts: tuple[str, ...], now: Moment
 ) -> Due:
+    least, most = state.to_least, state.to_most
     end = None if most is None else _later(now, most)
     begin = _later(now, least or 0) if least is not None or end is None else _later(now, 0)
     words = f"Window of step {step.number}: {listed(parts)}"
     if end is not None and most is not None and most <= 0:
         words, begin, end = f"{words}, closed", end, None
-    mark = hashlib.sha256("\0".join(parts).encode("utf-8", "replace")).hexdigest()[:12]
-    uid = f"{folder.run}.window-{step.id}-{mark}"
-    return Due(uid, words, begin, end, f"{step.text}\nRun {folder.run}")
+    return Due(f"{run}.{name}", words, begin, end, f"{step.text}\nRun {run}")
 
 
 def _later(now: Moment, ms: int) -> dt.datetime:

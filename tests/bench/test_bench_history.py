@@ -15,7 +15,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "history"))
 
 from synthetic import Log, many
 
+from benchrun.history.estimates import estimates_for, run_words
 from benchrun.history.index import History
+from benchrun.history.known import known_parts, known_tools, known_values
 from benchrun.history.questions import (
     deviations,
     part_life,
@@ -72,10 +74,10 @@ def test_a_million_readings(tmp_path):
         log.read("bore-1", {"hub 1": "61.960"})
         log.write(tmp_path / "runs", sealed=False)
         told("history-refresh-one-run", 1000 * once(history.refresh), 100, "ms")
-        _questions(history)
+        _questions(history, tmp_path)
 
 
-def _questions(history):
+def _questions(history, shop):
     since = dt.date(2024, 1, 1)
     asked = {
         "reading": lambda: reading_history(history, "seats", "bore-3"),
@@ -86,6 +88,11 @@ def _questions(history):
         "tool": lambda: tool_history(history, "bore gauge 2", since),
         "tool-all": lambda: tool_history(history, "bore gauge 2"),
         "deviations": lambda: deviations(history),
+        "which-tools": lambda: known_tools(history),
+        "which-parts": lambda: known_parts(history),
+        "which-values": lambda: known_values(history, "seats"),
+        "estimates": lambda: estimates_for(shop, "seats"),
+        "whole-run": lambda: run_words(shop, "seats"),
     }
     for name, ask in asked.items():
         ask()
