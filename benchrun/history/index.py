@@ -301,6 +301,7 @@ _TAKE_OUT: Final = (
     "DELETE FROM states WHERE run = ?",
     "DELETE FROM parts WHERE run = ?",
     "DELETE FROM asked WHERE run = ?",
+    "DELETE FROM revised WHERE run = ?",
     "DELETE FROM runs WHERE id = ?",
 )
 

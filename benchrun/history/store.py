@@ -13,7 +13,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.text import shown
 
-VERSION: Final = 2
+VERSION: Final = 3
 NAME: Final = "history.sqlite"
 _WAIT_S: Final = 5.0
 _TABLES: Final = """
@@ -49,6 +49,11 @@ CREATE TABLE readings (
   unit INTEGER NOT NULL, low TEXT NOT NULL, high TEXT NOT NULL, verdict INTEGER NOT NULL,
   tool INTEGER NOT NULL, doubt TEXT NOT NULL, corrected INTEGER NOT NULL
 );
+CREATE TABLE revised (
+  run INTEGER NOT NULL, n INTEGER NOT NULL, reading INTEGER NOT NULL, number TEXT,
+  word INTEGER NOT NULL, verdict INTEGER NOT NULL, corrected INTEGER NOT NULL,
+  PRIMARY KEY (run, n, reading)
+) WITHOUT ROWID;
 CREATE TABLE spans (
   step INTEGER NOT NULL, utc INTEGER NOT NULL, ms INTEGER NOT NULL, run INTEGER NOT NULL,
   n INTEGER NOT NULL, acts INTEGER NOT NULL

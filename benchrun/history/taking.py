@@ -216,6 +216,11 @@ class Taking:
         if found is None:
             return
         rowid, before, low, high, doubt = found
+        self._store.execute(
+            "INSERT OR IGNORE INTO revised SELECT ?, ?, rowid, number, word, verdict, corrected "
+            "FROM readings WHERE rowid = ?",
+            (self._run, line.n, rowid),
+        )
         number = one.get("number")
         if before is None:
             word = self._words.word(one.get("word", ""))
@@ -234,6 +239,14 @@ class Taking:
             key = (self._run, of, self._words.word(part))
             self._store.execute("DELETE FROM readings WHERE run = ? AND n = ? AND part = ?", key)
             self._store.execute("DELETE FROM states WHERE run = ? AND n = ? AND part = ?", key)
+        # A correction that was a mistake: what it changed is again what it was.
+        self._store.execute(
+            "UPDATE readings SET (number, word, verdict, corrected) = "
+            "(SELECT number, word, verdict, corrected FROM revised AS was "
+            "WHERE was.run = ?1 AND was.n = ?2 AND was.reading = readings.rowid) "
+            "WHERE rowid IN (SELECT reading FROM revised WHERE run = ?1 AND n = ?2)",
+            (self._run, of),
+        )
         self._store.execute("DELETE FROM spans WHERE run = ? AND n = ?", (self._run, of))
         self._store.execute("DELETE FROM deviations WHERE run = ? AND n = ?", (self._run, of))
 

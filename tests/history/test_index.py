@@ -99,6 +99,24 @@ def test_a_correction_and_a_mis_tap_change_what_stands(shop):
     assert (row.value, row.verdict, row.corrected) == ("61.950", "inside", True)
 
 
+def test_a_correction_that_was_taken_back_changes_nothing(shop):
+    log = Log("2026-03-02-seats-aaaa")
+    first = log.read("bore-1", {"hub": "61.950"})
+    values = ["61.951", "62.500"]
+    for number in values:
+        revised = {"hub": {"revised": [{"n": first, "part": "hub", "number": number}]}}
+        about = {"of": first, "part": "hub", "parts": ["hub"], "each": revised, "reason": "swapped"}
+        wrong = log.add("correct", {**about, "given": {"number": number, "unit": "mm"}})
+    log.add("retract", {"of": wrong, "parts": ["hub"], "reason": "it was another hub"})
+    log.write(shop / "runs", sealed=False)
+    (row,) = asked(shop, reading_history, "seats", "bore-1").rows
+    assert (row.value, row.verdict, row.corrected) == ("61.951", "inside", True)
+    log.add("retract", {"of": wrong - 1, "parts": ["hub"], "reason": "as well"})
+    log.write(shop / "runs", sealed=False)
+    (row,) = asked(shop, reading_history, "seats", "bore-1").rows
+    assert (row.value, row.verdict, row.corrected) == ("61.950", "inside", False)
+
+
 @pytest.mark.parametrize(
     ("number", "low", "high", "doubt", "verdict"),
     [
