@@ -19,6 +19,7 @@ from benchrun.record.folder import run_folders
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.run.giving import kept_words
 from benchrun.screen.run.screen import RunScreen
+from benchrun.screen.run.work import WorkPane
 from benchrun.verify import verify
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -30,16 +31,19 @@ OTHERS = [*"anpwlsyh?[]\\é漢", "tab", "backspace", "up", "down", "f1", "f2", "
 DIGITS = "123456789"
 MENUS = [("asterisk", d) for d in DIGITS] + [("slash", d) for d in DIGITS]
 DEEPER = [("asterisk", "4", d) for d in DIGITS] + [("slash", "4", d) for d in DIGITS]
+WHOLE = [("asterisk", "4", "8", "4"), ("asterisk", "5", "1", "1", "1"), ("asterisk", "6", "1")]
 GO = ("go",)
 MOVES = st.one_of(
     st.just(GO),
     st.just(GO),
     st.sampled_from([(key,) for key in KEYS]),
     st.sampled_from([(key,) for key in [*KEYS, *OTHERS]]),
-    st.sampled_from([*MENUS, *DEEPER, ("plus", "enter"), ("full_stop", "2", "enter")]),
+    st.sampled_from([*MENUS, *DEEPER, *WHOLE, ("plus", "enter"), ("full_stop", "2", "enter")]),
 )
 WAITS = st.sampled_from([5, 600, 600, 600, 2 * MINUTE, 11 * MINUTE, 3 * HOUR])
 PRESSES = st.lists(st.tuples(MOVES, WAITS, st.integers(0, 41)), max_size=60)
+AHEAD = st.sampled_from([0, 0, 0, 4, 12, 24, 40])
+"""So many sensible moves go before the random ones, so that all of a run is reached."""
 SIZES = st.sampled_from([(80, 24), (80, 24), (120, 40), (60, 20)])
 JOBS = st.sampled_from(
     [
@@ -69,13 +73,15 @@ class Told:
             self.lines.append((screen.session.folder.run, int(said[1]), said[0]))
 
 
-async def hammer(job, size, presses, folder: Path) -> None:
+async def hammer(job, ahead, size, presses, folder: Path) -> None:
     """Press keys at random, then check what was kept against what was told, and by the rules."""
     bench, told = Bench(folder, people=["Bea Mill"]), Told()
     procedure, parts = job
     session = bench.begin(procedure, [f"arm {n + 1}" for n in range(parts)])
     async with bench.app.run_test(size=size) as pilot:
         await show_run(bench.app, session)
+        for _ in range(ahead):
+            await _make(bench, pilot, GO, _wait_of(bench), 2, told)
         for move, wait_ms, turn in presses:
             await _make(bench, pilot, move, wait_ms, turn, told)
             if bench.app.return_code is not None:
@@ -83,6 +89,14 @@ async def hammer(job, size, presses, folder: Path) -> None:
         bench.app.leave_runs()
     for kept in run_folders(bench.shop.runs):
         _check(kept, [one for one in told.lines if one[0] == kept.run])
+
+
+def _wait_of(bench: Bench) -> int:
+    """How long to wait for what comes next; a moment where something is ready."""
+    work = bench.app.screen.panes[0] if isinstance(bench.app.screen, RunScreen) else None
+    offer = work.now().offer if isinstance(work, WorkPane) else None
+    waits = offer is not None and not offer.ready and offer.wait_ms
+    return offer.wait_ms if waits else 600
 
 
 async def _make(bench: Bench, pilot, move, wait_ms: int, turn: int, told: Told) -> None:
@@ -113,12 +127,14 @@ def _check(kept, told) -> None:
 
 
 @settings(
-    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
-@given(JOBS, SIZES, PRESSES)
-async def test_random_keys_never_crash_nor_lose_nor_write_what_the_rules_refuse(job, size, presses):
+@given(JOBS, AHEAD, SIZES, PRESSES)
+async def test_random_keys_never_crash_nor_lose_nor_write_what_the_rules_refuse(
+    job, ahead, size, presses
+):
     with tempfile.TemporaryDirectory() as folder:
-        await hammer(job, size, presses, Path(folder))
+        await hammer(job, ahead, size, presses, Path(folder))
 
 
 PAGES = {
@@ -135,11 +151,11 @@ PAGES = {
 @pytest.mark.long
 @pytest.mark.timeout(7200)
 def test_random_keys_for_long_come_to_every_page():
-    @settings(max_examples=1200, deadline=None, database=None)
-    @given(JOBS, SIZES, PRESSES)
-    def hammered(job, size, presses):
+    @settings(max_examples=400, deadline=None, database=None)
+    @given(JOBS, AHEAD, SIZES, PRESSES)
+    def hammered(job, ahead, size, presses):
         with tempfile.TemporaryDirectory() as folder:
-            asyncio.run(hammer(job, size, presses, Path(folder)))
+            asyncio.run(hammer(job, ahead, size, presses, Path(folder)))
 
     hammered()
     print("\n" + "\n".join(f"{count:7} {page}" for page, count in SEEN.most_common()))

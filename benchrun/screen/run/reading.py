@@ -98,7 +98,11 @@ def entry_of(desk: RunDesk, now: View, parts: tuple[str, ...], typed: str) -> En
 
 def reading_blocks(paper: Paper, entry: Entry) -> list[Block]:
     """The field or the grid, the gauge, and the verdict."""
-    shown = [_field(paper, entry)] if len(entry.detail.places) < 2 else [_table(paper, entry)]
+    if len(entry.detail.places) < 2:
+        shown = [_field(paper, entry)]
+    else:
+        figures = _figures(paper, entry) if paper.large else []
+        shown = [_table(paper, entry), block(figures, rank=5)]
     gauge = limit_gauge(paper, entry.limits, entry.value)
     if gauge:
         shown.append(block(gauge, rank=2))
@@ -124,11 +128,16 @@ def _with(entry: Entry) -> str:
     return f"{entry.tool.name}, ±{quantity.plain(doubt)}" if doubt else entry.tool.name
 
 
+def _figures(paper: Paper, entry: Entry) -> list[Line]:
+    """What is typed, to be read from afar."""
+    figures = "".join(c for c in entry.typed.replace(",", ".") if c in "0123456789.-")
+    return large_digits(paper, figures or " ")
+
+
 def _field(paper: Paper, entry: Entry) -> Block:
     """One reading: its figures large, and the field itself below."""
     unit = quantity.unit_named(entry.detail.unit).shown
-    figures = "".join(c for c in entry.typed.replace(",", ".") if c in "0123456789.-")
-    large = large_digits(paper, figures or " ")
+    large = _figures(paper, entry)
     row = paper.line("     ") + _typed(paper, entry) + paper.line(f" {unit}")
     said = paper.line((_with(entry), Role.QUIET), " ")
     return block([*large, paper.between(row, said)], short=[paper.between(row, said)], rank=1)
