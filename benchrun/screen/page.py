@@ -98,7 +98,8 @@ def _closed_up(blocks: list[Block], room: int) -> list[Block]:
 
 
 def _shortened(blocks: list[Block], room: int, least: int) -> list[Block]:
-    order = sorted(range(len(blocks)), key=lambda i: -blocks[i].rank)
+    """Shorten the readiest first; of two alike, the lower one."""
+    order = sorted(range(len(blocks)), key=lambda i: (-blocks[i].rank, -i))
     blocks = list(blocks)
     for at in order:
         if _over(blocks, room) <= 0:

@@ -7,16 +7,17 @@ from benchrun.board import Board, OpenRun
 from benchrun.moment import Moment
 from benchrun.screen import keys
 from benchrun.screen.asks import Choice, MenuPane
+from benchrun.screen.board.seeing import away_block, see_to_block
 from benchrun.screen.desk import Desk, Hint, Pane, headed
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.look import Look
 from benchrun.screen.page import TIGHT, Block, Page, block
 from benchrun.shop.folder import Listed
-from benchrun.text import listed
 
 if TYPE_CHECKING:
     from benchrun.run.clocks import LoadClock
+    from benchrun.shop.duties import Duty
 
 MOST = 8
 MOST_CLOCKS = 12
@@ -34,6 +35,11 @@ class BoardDesk(Desk, Protocol):
     @property
     def lessons(self) -> Sequence[Learned]:
         """Lessons of the last days, the newest first."""
+        ...
+
+    @property
+    def duties(self) -> "Sequence[Duty]":
+        """What the shop has to see to, the late first."""
         ...
 
     @property
@@ -92,7 +98,8 @@ class BoardPane(Pane):
         blocks += [
             clock_block(paper, board.open_runs, now),
             wants_block(paper, runs, now, look),
-            away_block(paper, board.open_runs),
+            away_block(paper, board.open_runs, desk.duties),
+            see_to_block(paper, desk.duties),
             begin_block(paper, begin, len(runs) + 1, self._all()[MOST:]),
             lessons_block(paper, desk.lessons, now),
         ]
@@ -227,16 +234,6 @@ def _at(one: OpenRun, now: Moment) -> Moment:
     return Moment(one.since_ms, 0, now.boot, sync=now.sync)
 
 
-def away_block(paper: Paper, runs: Sequence[OpenRun]) -> Block:
-    """Parts that are away without a plan."""
-    rows = []
-    for one in runs:
-        for place, parts in one.away:
-            who = paper.padded(listed(parts, most=4), 30)
-            rows.append(paper.line("   ", who, " ", f"at {place}", (f"   {one.title}", Role.QUIET)))
-    return block([heading(paper, "away"), *rows[:4]] if rows else [])
-
-
 def begin_block(
     paper: Paper, begin: Sequence[Listed], first: int, more: Sequence[OpenRun | Listed]
 ) -> Block:
@@ -250,13 +247,16 @@ def begin_block(
                 paper.fitted(one.title, paper.width - 6),
             )
         )
-    if more:
-        names = "; ".join(one.title for one in more) if paper.large else ""
-        text = f"the other {len(more)}: {names}" if names else "more"
-        rows += paper.told(text, first=" 9 ", role=Role.QUIET, lead=Role.STRONG, most=4)
     if not begin:
         rows.append(paper.line("   ", ("no procedures here", Role.QUIET)))
-    return block(rows)
+    if not more:
+        return block(rows)
+    short = [*rows, paper.line(" ", ("9 ", Role.STRONG), ("more", Role.QUIET))]
+    if not paper.large:
+        return block(short)
+    names = f"the other {len(more)}: {'; '.join(one.title for one in more)}"
+    rows += paper.told(names, first=" 9 ", role=Role.QUIET, lead=Role.STRONG, most=4)
+    return block(rows, short=short, rank=TIGHT)
 
 
 def lessons_block(paper: Paper, lessons: Sequence[Learned], now: Moment) -> Block:

@@ -14,7 +14,9 @@ from benchrun.screen.alarm import Alarm
 from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.board import beside
+from benchrun.screen.board.menus import board_menu
 from benchrun.screen.board.pane import BoardPane
+from benchrun.screen.board.seeing import read_duties
 from benchrun.screen.desk import Pane
 from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.shop.folder import Listed, Shop
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from benchrun.run.entries import PartSpec
     from benchrun.screen.app import BenchApp
     from benchrun.screen.run.screen import RunScreen
+    from benchrun.shop.duties import Duty
     from benchrun.shop.people import Person
 
 LOOK_EVERY_S = 10
@@ -62,6 +65,7 @@ class BoardScreen(BenchScreen):
         self._run = run
         self._board = glance(shop)
         self._lessons: Sequence[Learned] = ()
+        self._duties: Sequence[Duty] = ()
         self._ticks = 0
         self.push(BoardPane(self))
 
@@ -74,6 +78,11 @@ class BoardScreen(BenchScreen):
     def lessons(self) -> Sequence[Learned]:
         """Lessons of the last days, the newest first; none until they are read."""
         return self._lessons
+
+    @property
+    def duties(self) -> "Sequence[Duty]":
+        """What the shop has to see to, the late first; nothing until its books are read."""
+        return self._duties
 
     @property
     def shop_title(self) -> str:
@@ -127,12 +136,15 @@ class BoardScreen(BenchScreen):
         self._app.tell_own_faults()
         self.paint()
         await asyncio.to_thread(beside.import_ahead)
-        self._read_lessons()
+        self._read_beside()
 
     @work(exclusive=True, group="lessons")
-    async def _read_lessons(self) -> None:
-        """Read the lessons beside, then what is new for the index; the board stands meanwhile."""
+    async def _read_beside(self) -> None:
+        """Read books and lessons, then what is new for the index; the board stands meanwhile."""
         try:
+            left = self._board.left_away
+            self._duties = await asyncio.to_thread(read_duties, self._shop, left, self.now())
+            self.paint()
             self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
             self.paint()
             await asyncio.to_thread(beside.keep_up, self._shop)
@@ -156,7 +168,7 @@ class BoardScreen(BenchScreen):
         """Look at the shop when a run was left."""
         if self.is_mounted and self._board.looked:
             await self.look_again()
-            self._read_lessons()
+            self._read_beside()
 
     async def open_run(self, one: OpenRun) -> None:
         """Take up an open run, or read along where another window writes it."""
@@ -246,45 +258,14 @@ class BoardScreen(BenchScreen):
 
     def menu(self, which: str) -> Pane:
         """Who works and the shop's books; or what can be looked up here."""
-        from benchrun.screen.run import help_page
+        return board_menu(self, which, self._app.person, self._shop)
 
-        if which in ("*", "w"):
-            who = self._app.person
-            return MenuPane(
-                self,
-                "The shop",
-                [
-                    Choice("Who works now", self._ask_who, who.name if who else ""),
-                    Choice("The shop's books", self._books, "instruments, supplies, parts, people"),
-                ],
-            )
-        if which in ("/", "l"):
-
-            async def sums() -> None:
-                from benchrun.screen.sums.pane import sums_menu
-
-                self.push(sums_menu(self))
-
-            async def keys() -> None:
-                self.push(help_page.help_pane(self))
-
-            async def past() -> None:
-                from benchrun.screen.past.menus import past_menu
-
-                self.push(past_menu(self, self._shop))
-
-            choices = [
-                Choice("Sums", sums, "the shop's sums"),
-                Choice("Keys", keys),
-                Choice("Past runs", past, "a reading, a part, step times, an instrument"),
-            ]
-            return MenuPane(self, "Look up", choices)
-        return help_page.help_pane(self)
-
-    async def _ask_who(self) -> None:
+    async def ask_who(self) -> None:
+        """Ask who works from here on."""
         self.push(self._who(self._people(), None))
 
-    async def _books(self) -> None:
+    async def open_books(self) -> None:
+        """Lay the shop's books over the board."""
         from benchrun.screen.book.screen import BookScreen
 
         self._app.push_screen(BookScreen(self._app, self._shop))
