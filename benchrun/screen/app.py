@@ -21,6 +21,7 @@ from benchrun.record.clock import Clock, SystemClock
 from benchrun.screen.alarm import Alarm, Bells, alarms_of
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
+from benchrun.screen.driver import TerminalDriver
 from benchrun.screen.look import THEMES, Look
 from benchrun.shop.folder import Shop, exists, open_shop
 
@@ -64,7 +65,7 @@ class BenchApp(App[None]):
         self.look = look or Look()
         theme = THEMES[self.look.theme]
         # Where the terminal's own colours are used this must be known before anything is set up.
-        super().__init__(ansi_color=True if theme.ansi else None)
+        super().__init__(driver_class=TerminalDriver, ansi_color=True if theme.ansi else None)
         self.path = path
         self.clock: Clock = clock or SystemClock()
         self.pulse = pulse
@@ -86,6 +87,7 @@ class BenchApp(App[None]):
         loop = asyncio.get_running_loop()
         for number in (signal.SIGTERM, signal.SIGHUP):
             loop.add_signal_handler(number, self._told_to_go)
+        self.set_interval(1.0, self._look_at_terminal)
         if exists(self.path):
             shop = open_shop(self.path)
             # Reading the list of people takes a quarter of the first frame; only a run that is to
@@ -211,6 +213,10 @@ class BenchApp(App[None]):
         """Leave the program; open runs go on."""
         self.leave_runs()
         self.exit()
+
+    def _look_at_terminal(self) -> None:
+        if isinstance(self._driver, TerminalDriver) and self._driver.gone():
+            self._told_to_go()
 
     def _told_to_go(self) -> None:
         """The terminal goes away, or the system shuts down."""

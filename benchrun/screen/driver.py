@@ -1,7 +1,8 @@
 """Drawing on a terminal that may go away: the window is closed, the line drops."""
 
+import select
 from contextlib import suppress
-from typing import TYPE_CHECKING, TextIO, cast
+from typing import TYPE_CHECKING, Any, TextIO, cast
 
 from textual.drivers.linux_driver import LinuxDriver
 
@@ -54,4 +55,10 @@ class TerminalDriver(LinuxDriver):
         size: tuple[int, int] | None = None,
     ) -> None:
         super().__init__(app, debug=debug, mouse=mouse, size=size)
-        self._file = cast(TextIO, _Lasting(self._file))
+        self._file = cast("Any", _Lasting(cast("TextIO", self._file)))
+        self._look = select.poll()
+        self._look.register(self.fileno, 0)  # hanging up is told unasked
+
+    def gone(self) -> bool:
+        """Whether the terminal hung up; reading it would find nothing, again and again."""
+        return bool(self._look.poll(0))

@@ -145,5 +145,11 @@ class Terminal:
         if self.child.poll() is None:
             self.child.kill()
             self.child.wait()
-        os.close(self.fd)
-        os.close(self.other)
+        self.hang_up()
+
+    def hang_up(self) -> None:
+        """Take the terminal away, as when its window is closed or the line drops."""
+        for fd in (self.fd, self.other):
+            if fd >= 0:
+                os.close(fd)
+        self.fd = self.other = -1

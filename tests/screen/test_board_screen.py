@@ -253,3 +253,31 @@ async def test_a_damaged_list_of_people_is_told_and_the_board_stays(bench, every
         await press(pilot, "1", "enter", "enter")
         assert "people.yaml:" in bench.screen()
         assert bench.app.is_running
+
+
+PARTS = """\
+parts:
+  - id: studs
+    name: wheel studs
+    away: [{to: the plater, sent: 2026-11-02, due: 2026-11-20, count: 10}]
+"""
+INSTRUMENTS = """\
+instruments:
+  - {id: gauge-2, name: bore gauge, range: 50 to 160 mm, resolution: 0.001 mm, until: 2026-11-01}
+"""
+
+
+async def test_what_is_away_and_what_the_shop_has_to_see_to_stand_on_the_board(bench, every_state):
+    of_shop(bench, every_state)
+    (bench.shop.path / "parts.yaml").write_text(PARTS)
+    (bench.shop.path / "instruments.yaml").write_text(INSTRUMENTS)
+    for size in ((80, 24), (120, 40)):
+        bench.new_app()
+        async with bench.app.run_test(size=size) as pilot:
+            await settled(pilot)
+            await until(bench, "SEE TO")
+            page = " ".join(bench.screen().split())
+            assert "bore gauge (gauge-2) is past its calibration date, 2026-11-01" in page
+            assert page.index("AWAY wheel studs (studs), 10 pieces, is away") < page.index("SEE TO")
+            assert "due back 2026-11-20: overdue" in page
+            assert page.index("SEE TO") < page.index("BEGIN")

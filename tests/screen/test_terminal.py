@@ -1,5 +1,6 @@
 """The program in a real terminal: left as it was found, without colours where none are wanted."""
 
+import json
 import signal
 import subprocess
 import sys
@@ -7,9 +8,11 @@ import termios
 from pathlib import Path
 
 import pytest
-from screen_terminal import Terminal
+from screen_terminal import CHILD, Terminal
 
 from benchrun.record.folder import run_folders
+
+EVERY_STATE = CHILD.parent / "procedures" / "every-state.yaml"
 
 
 @pytest.fixture
@@ -86,6 +89,25 @@ def test_a_fault_of_the_program_puts_the_terminal_back_and_is_told_in_a_line(tmp
     assert "Traceback" in written
     assert "invented for a test" in written
     assert '"kind":"seal"' in log.read_text().splitlines()[-1]
+
+
+@pytest.mark.parametrize("numbers", [[signal.SIGHUP], []])
+def test_a_terminal_that_is_gone_ends_the_program_and_the_run_is_sealed(tmp_path, numbers):
+    terminal = Terminal(tmp_path, start=str(EVERY_STATE), own=str(EVERY_STATE))
+    try:
+        terminal.see("all of this holds")
+        for key in "\n2\n1\n":
+            terminal.pass_time(600)
+            terminal.type(key)
+        terminal.see("Recorded")
+        terminal.hang_up()
+        for number in numbers:
+            terminal.signal(number)
+        assert terminal.child.wait(20) in (0, 1)
+    finally:
+        terminal.close()
+    (log,) = terminal.path.glob("runs/*/log.jsonl")
+    assert json.loads(log.read_bytes().splitlines()[-1])["kind"] == "seal"
 
 
 def test_no_color_sends_no_colour(tmp_path):
