@@ -129,7 +129,7 @@ def test_fifty_kills_lose_no_acknowledged_entry(shop):
 
 
 @pytest.mark.long
-@pytest.mark.timeout(1800)
+@pytest.mark.timeout(7200)
 def test_a_thousand_kills_lose_no_acknowledged_entry(shop):
     kill_over_and_over(shop.path, 1000)
     finish(shop.path)
