@@ -110,6 +110,11 @@ class LogWriter:
             raise
         return writer
 
+    def take_found(self) -> ReadLog:
+        """What was read when the log was opened; of a long one it fills memory, so it goes here."""
+        found, self.found = self.found, ReadLog(self.found.name, ())
+        return found
+
     def _take_up(self, log: ReadLog) -> None:
         drop_twins(self.folder, os.fstat(self._fd))
         self._digests.add_all([line.raw for line in log.lines[:-1]])

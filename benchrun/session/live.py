@@ -355,8 +355,9 @@ class Session:
         self._submit(self._go_on).result()
 
     def _go_on(self) -> None:
+        found = self._writer.take_found()
         with no_collecting():
-            for line in self._writer.found.lines:
+            for line in found.lines:
                 entry = entry_of(line)
                 self.run = fold(self.run, entry)
                 self._entries.append(entry)
@@ -370,7 +371,7 @@ class Session:
                 e.AsideFile(one.file, one.sha256, one.size) for one in self._writer.set_aside
             )
             self._enter(e.Recovered(files), STATION, self.now())
-        self._seal("resume", FORMAT if self._writer.found.format < FORMAT else 0)
+        self._seal("resume", FORMAT if found.format < FORMAT else 0)
 
 
 def _shop_rows(shop: Shop, principal: str, key: PublicKey) -> tuple[Signer, ...]:
