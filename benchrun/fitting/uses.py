@@ -7,7 +7,10 @@ was taken back, or an amount that was corrected, adds a line that makes the book
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
+from types import MappingProxyType
+from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.route import Step
@@ -20,20 +23,37 @@ from benchrun.shop.keeping import alone
 from benchrun.shop.parts import PARTS
 from benchrun.shop.rows import add_line
 from benchrun.shop.sheet import Sheet
-from benchrun.shop.supplies import BACK, SUPPLIES, UNUSED, USED, Supply, serving, short, spoiled
+from benchrun.shop.supplies import (
+    BACK,
+    SUPPLIES,
+    UNUSED,
+    USED,
+    Supply,
+    read_supplies,
+    serving,
+    short,
+    spoiled,
+)
 from benchrun.text import slug
 
+NOTHING: Final[Mapping[str, str]] = MappingProxyType({})
 Days = Callable[[int], dt.date]
 Spot = tuple[str, int]
 
 
 def tins_for(
-    supplies: Sheet[Supply], run: Run, step: Step, parts: tuple[str, ...], today: dt.date
+    supplies: Sheet[Supply],
+    run: Run,
+    step: Step,
+    parts: tuple[str, ...],
+    today: dt.date,
+    taken: Mapping[str, str] = NOTHING,
 ) -> tuple[Use, ...]:
     """The tins that a step's supplies come from; none for what the shop does not keep.
 
-    Offered is the one that the run used last, then one that is open, then the one that is good for
-    the shortest; one that is spoiled or does not suffice only where there is no other.
+    Offered is the one that was taken in hand, else the one that the run used last, then one that is
+    open, then the one that is good for the shortest; one that is spoiled or does not suffice only
+    where there is no other.
 
     Args:
         supplies: The shop's.
@@ -41,6 +61,7 @@ def tins_for(
         step: The step.
         parts: Who does it at once.
         today: The day.
+        taken: The ids of tins that were taken in hand, by what the procedure calls the supply.
     """
     found = []
     for planned in amounts(run, step, parts):
@@ -50,9 +71,30 @@ def tins_for(
             last = _last(run, planned.supply)
             if planned.back:
                 amount = None  # how much is left says nothing about what comes back
-            tin = min(tins, key=lambda one: _rank(one, amount, last, today))
+            in_hand = [one for one in tins if one.id == taken.get(planned.supply)]
+            tin = min(in_hand or tins, key=lambda one: _rank(one, amount, last, today))
             found.append(from_tin(tin, planned.supply, amount, today))
     return tuple(found)
+
+
+def would_use(
+    shop: Shop,
+    run: Run,
+    step: Step,
+    parts: tuple[str, ...],
+    today: dt.date,
+    taken: Mapping[str, str] = NOTHING,
+) -> tuple[Use, ...]:
+    """What a step would use for parts, as its entry would say it; see `tins_for`."""
+    if not step.uses:
+        return ()
+    tins = {
+        one.supply: one for one in tins_for(read_supplies(shop), run, step, parts, today, taken)
+    }
+    return tuple(
+        replace(tins.get(one.supply, one), amount=one.amount, unit=one.unit, back=one.back)
+        for one in amounts(run, step, parts)
+    )
 
 
 def from_tin(tin: Supply, supply: str, amount: Amount | None, today: dt.date) -> Use:

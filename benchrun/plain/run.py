@@ -7,6 +7,7 @@ from typing import Any, cast
 
 from benchrun.board import in_the_way, offer_words
 from benchrun.errors import BenchrunError
+from benchrun.fitting.uses import would_use
 from benchrun.pictures.taking import MayTell
 from benchrun.plain.amend import Amend
 from benchrun.plain.measuring import Measuring
@@ -20,8 +21,9 @@ from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.sums import sums_of
-from benchrun.run.using import amounts, using_words
+from benchrun.run.using import using_words
 from benchrun.session import Reply, Session, closing_statement
+from benchrun.shop.amounts import day_of
 from benchrun.shop.people import Person
 from benchrun.show import Telling
 from benchrun.text import listed, span
@@ -88,11 +90,20 @@ class PlainRun:
             self._past.tell(first.step)
             for whose, words in sums_of(self.session.run, first.step.id, first.parts):
                 self.talk.say(f"{whose}: {words}" if whose else words)
-            for words in using_words(amounts(self.session.run, first.step, first.parts)):
-                self.talk.say(f"Uses {words}")
+            self._tell_uses(first.step, first.parts)
         for number, offer in enumerate(found, 1):
             mark = "" if offer.ready else "(wait) "
             self.talk.say(f"{number} {mark}{offer_words(self.session.run, offer)}")
+
+    def _tell_uses(self, step: Step, parts: tuple[str, ...]) -> None:
+        session = self.session
+        if session.books.trouble:
+            self.talk.say(session.books.trouble)
+        today = day_of(session.now())
+        uses = would_use(session.shop, session.run, step, parts, today, session.books.taken)
+        for use, words in zip(uses, using_words(uses), strict=True):
+            tin = f" from {use.name}" if use.name else ""
+            self.talk.say(f"Uses {words}{tin}" + "".join(f"; it {one}" for one in use.misgivings))
 
     def _follow(self, answer: str, found: tuple[Offer, ...]) -> None:
         some = answer.endswith(".")

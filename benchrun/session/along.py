@@ -21,6 +21,7 @@ from benchrun.run.commands import Command, Hand, Refusal
 from benchrun.run.course import Course
 from benchrun.run.fold import fold
 from benchrun.run.state import Run
+from benchrun.session.books import Books
 from benchrun.session.sitting import Reply
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
@@ -44,15 +45,15 @@ class Along:
         fault: Why it can be followed no further, or empty.
         left: Whether the reading was ended.
         has_signed: Never: nobody signs here.
-        trouble: Never: the other window keeps the books.
+        books: The shop's books; the other window lets them follow.
     """
 
     has_signed: Final = False
-    trouble: Final = ""
 
     def __init__(self, shop: Shop, folder: RunFolder, person: Person, clock: Clock) -> None:
         self.shop = shop
         self.folder = folder
+        self.books = Books(shop, folder.run)
         self.written = True
         self.fault = ""
         self._person = person

@@ -23,6 +23,7 @@ class Books:
 
     Attributes:
         trouble: Why they do not say yet what the log does; empty when they do.
+        taken: The ids of tins taken in hand, by what the procedure calls the supply.
     """
 
     def __init__(self, shop: Shop, run: str) -> None:
@@ -30,6 +31,7 @@ class Books:
         self._run = run
         self._named: tuple[str, ...] = ()
         self.trouble = ""
+        self.taken: dict[str, str] = {}
 
     def with_tins(self, run: Run, command: Command, now: Moment) -> Command:
         """A command that says which of the shop's tins its supplies come from.
@@ -44,7 +46,8 @@ class Books:
         told = {one.supply: one for one in command.uses}
         if len(told) < len(command.uses):
             return command
-        for tin in tins_for(read_supplies(self._shop), run, step, command.parts, day_of(now)):
+        supplies, today = read_supplies(self._shop), day_of(now)
+        for tin in tins_for(supplies, run, step, command.parts, today, self.taken):
             own = told.get(tin.supply)
             if own is None or not own.name:
                 told[tin.supply] = replace(tin, typed=own.typed if own else "")

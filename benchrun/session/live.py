@@ -95,11 +95,6 @@ class Session:
         self.books = Books(shop, folder.run)
 
     @property
-    def trouble(self) -> str:
-        """Why the shop's books do not say yet what the log does; empty when they do."""
-        return self.books.trouble
-
-    @property
     def entries(self) -> Sequence[e.Entry]:
         """Everything that was kept, in order."""
         return self._entries

@@ -13,6 +13,7 @@ from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command, Hand, Refusal
 from benchrun.run.state import Run
+from benchrun.session.books import Books
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 
@@ -69,8 +70,8 @@ class Sitting(Protocol):
         ...
 
     @property
-    def trouble(self) -> str:
-        """Why the shop's books do not say yet what the log does; empty when they do."""
+    def books(self) -> Books:
+        """The shop's books, which follow the log of the window that writes it."""
         ...
 
     @property

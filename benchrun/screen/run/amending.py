@@ -3,7 +3,8 @@
 from benchrun.procedure.route import Inspect
 from benchrun.run import commands as c
 from benchrun.run.standing import last_acts, value_words, values_of
-from benchrun.run.state import Run, Value
+from benchrun.run.state import Run, Use, Value
+from benchrun.run.using import using_words
 from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.leaf import ReadPane
@@ -14,10 +15,14 @@ from benchrun.screen.words import entry_words, telling_of
 def correct_menu(desk: RunDesk) -> Pane:
     """Choose the value that was entered wrong."""
     run = desk.session.run
-    choices = [_correct_one(desk, run, value) for value in values_of(run)]
+    found = [(value.n, _correct_one(desk, run, value)) for value in values_of(run)]
+    found += [(n, _correct_use(desk, run, n, use)) for n, uses in run.used.items() for use in uses]
+    choices = [choice for _, choice in sorted(found, key=lambda pair: -pair[0])]
     if not choices:
         return ReadPane(
-            desk, "Correct", lambda paper: paper.told("No reading or finding was entered yet.")
+            desk,
+            "Correct",
+            lambda paper: paper.told("No reading, finding or amount was entered yet."),
         )
     return MenuPane(desk, "Which is wrong", choices, said="The newest first.")
 
@@ -39,6 +44,20 @@ def _correct_one(desk: RunDesk, run: Run, value: Value) -> Choice:
         desk.push(TextPane(desk, "The right value", typed, said=said))
 
     return Choice(words, do, f"line {value.n}, step {step.number}")
+
+
+def _correct_use(desk: RunDesk, run: Run, n: int, use: Use) -> Choice:
+    """How much of a supply was really used."""
+    words = using_words((use,))[0]
+
+    async def typed(text: str) -> None:
+        await desk.give(c.Correct(n, run.parts[0], "", text, place=use.supply))
+
+    async def do() -> None:
+        said = f"{words} was used by line {n}. Type how much it really was; the book follows."
+        desk.push(TextPane(desk, "The right amount", typed, said=said))
+
+    return Choice(f"used: {words}", do, f"line {n}")
 
 
 def _other_finding(desk: RunDesk, value: Value, detail: Inspect) -> Pane:

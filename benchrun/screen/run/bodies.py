@@ -1,11 +1,13 @@
 """The middle of a run's page, one form for each thing that can be in hand."""
 
+from collections.abc import Sequence
+
 from benchrun.procedure.route import Act, Consequence, Dwell, Finding, Hold, Inspect, Step, WorkOut
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.soaking import filled
-from benchrun.run.state import Answer, Question, Run
+from benchrun.run.state import Answer, Question, Run, Use
 from benchrun.run.sums import sums_of
-from benchrun.run.using import amounts, using_words
+from benchrun.run.using import using_words
 from benchrun.screen.asks import numbered
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Block, block
@@ -169,10 +171,15 @@ def work_out_blocks(paper: Paper, run: Run, step: Step, parts: tuple[str, ...]) 
     return [block(rows, rank=1)]
 
 
-def uses_block(paper: Paper, run: Run, step: Step, parts: tuple[str, ...]) -> Block:
-    """How much of each supply the step uses for the parts in hand."""
-    told = using_words(amounts(run, step, parts))
-    rows = [row for text in told for row in paper.told(text, first=" uses  ", lead=Role.QUIET)]
+def uses_block(paper: Paper, uses: Sequence[Use]) -> Block:
+    """How much of each supply the step uses for the parts in hand, and of which tin."""
+    rows: list[Line] = []
+    for use, words in zip(uses, using_words(uses), strict=True):
+        tin = f" from {use.name}" if use.name else ""
+        rows += paper.told(f"{words}{tin}", first=" uses  ", lead=Role.QUIET)
+        if use.misgivings:
+            text = f"{use.name} {'; it '.join(use.misgivings)}"
+            rows += paper.told(text, first="       ", role=Role.ACCENT)
     return block(rows, rank=1)
 
 

@@ -1,12 +1,13 @@
 """How the page of a run is laid out: which blocks, in which order."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from benchrun.board import offer_words
 from benchrun.procedure.route import Inspect
 from benchrun.run.clocks import LoadClock
 from benchrun.run.offers import Deed
-from benchrun.run.state import Run
+from benchrun.run.state import Run, Use
 from benchrun.screen.crowd import crowd
 from benchrun.screen.ink import Line, Paper, Part, Role
 from benchrun.screen.lessons import Learned
@@ -19,6 +20,21 @@ from benchrun.screen.run.view import View, main_clock
 from benchrun.text import count
 
 
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What past runs and the shop have to say of the step in hand.
+
+    Attributes:
+        learned: Lessons of past runs.
+        took: How long it took in past runs, or empty.
+        uses: What it uses of the shop's supplies, with the tins in hand.
+    """
+
+    learned: Sequence[Learned] = ()
+    took: str = ""
+    uses: Sequence[Use] = ()
+
+
 def work_blocks(
     paper: Paper,
     now: View,
@@ -29,8 +45,7 @@ def work_blocks(
     whose: Part,
     clock: str,
     crowded: bool = False,
-    learned: Sequence[Learned] = (),
-    took: str = "",
+    beside: Beside | None = None,
 ) -> list[Block]:
     """Everything on the page of a run, from the top.
 
@@ -43,8 +58,7 @@ def work_blocks(
         whose: Who works, and how strongly that is said.
         clock: The time of day.
         crowded: Whether the cautions have a page of their own because they do not fit here.
-        learned: Lessons of past runs on the step in hand.
-        took: How long the step in hand took in past runs, or empty.
+        beside: What past runs and the shop have to say of the step in hand.
     """
     head = [
         block([header.title_row(paper, title, whose, clock)], gap=0),
@@ -54,8 +68,9 @@ def work_blocks(
     if hazards:
         shown = header.covered if crowded else header.plate_block
         head.append(shown(paper, hazards))
-    middle = _middle(paper, now, parts, entry, learned)
-    return [*head, *middle, header.took_block(paper, now.offer, took), *_below(paper, now)]
+    beside = beside or Beside()
+    middle = _middle(paper, now, parts, entry, beside)
+    return [*head, *middle, header.took_block(paper, now.offer, beside.took), *_below(paper, now)]
 
 
 def _middle(
@@ -63,7 +78,7 @@ def _middle(
     now: View,
     parts: tuple[str, ...],
     entry: Entry | None,
-    learned: Sequence[Learned],
+    beside: Beside,
 ) -> list[Block]:
     run, offer = now.run, now.offer
     large = main_clock(now)
@@ -85,8 +100,8 @@ def _middle(
     return [
         header.step_block(paper, run, offer),
         header.beside_step(paper, offer.step),
-        header.learned_block(paper, learned, now.at),
-        *_body(paper, now, parts, entry),
+        header.learned_block(paper, beside.learned, now.at),
+        *_body(paper, now, parts, entry, bodies.uses_block(paper, beside.uses)),
         bodies.window_block(paper, run, offer),
         waits,
     ]
@@ -97,13 +112,14 @@ def _waiting_step(paper: Paper, run: Run, clock: LoadClock) -> Block:
     return block(paper.told(step.text, first=f" {step.number}  ", role=Role.STRONG))
 
 
-def _body(paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None) -> list[Block]:
+def _body(
+    paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None, uses: Block
+) -> list[Block]:
     run, offer = now.run, now.offer
     if offer is None or offer.step is None:
         return []
     step = offer.step
     who = bodies.who_block(paper, run, offer, parts)
-    uses = bodies.uses_block(paper, run, step, parts)
     if offer.deed is Deed.PUT_IN:
         return [*bodies.put_in_blocks(paper, run, offer), uses, who]
     if entry is not None:

@@ -118,7 +118,7 @@ class _Looking:
         self.desk.push(_clocks(self.desk))
 
     async def supplies(self) -> None:
-        self.desk.push(supplies_menu(self.desk))
+        self.desk.push(supplies_menu(self.desk, self.step_in_hand, self.in_hand))
 
     async def other_work(self) -> None:
         self.desk.push(_work_menu(self.desk, self.now, self.work))

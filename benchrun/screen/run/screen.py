@@ -57,6 +57,7 @@ class RunScreen(BenchScreen):
         self._session = session
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._took: Mapping[str, Estimate] = {}
+        self._trouble = ""
         kit = Kit(session.shop)
         self._instruments = Instruments(session.procedure, lambda: session.entries, kit)
         self._work = work(self)
@@ -133,6 +134,10 @@ class RunScreen(BenchScreen):
             return
         if not self._session.run.ended:
             self._session.tick()
+        trouble = self._session.books.trouble
+        if trouble != self._trouble:
+            self._trouble = trouble
+            self.say(trouble, strong=bool(trouble))
         super().tick()
 
     async def press(self, key: str) -> None:

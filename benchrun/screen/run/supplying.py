@@ -1,17 +1,46 @@
 """Supplies of a run: what must be at hand, what it used so far, and the shop's books."""
 
-from benchrun.procedure.route import Procedure
+from functools import partial
+
+from benchrun.fitting.uses import would_use
+from benchrun.procedure.route import Procedure, Step
+from benchrun.run.state import Use
 from benchrun.run.using import using_words
 from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
 from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.layout import Beside
 from benchrun.session import Sitting
+from benchrun.shop.amounts import day_of
+from benchrun.shop.supplies import Supply, read_supplies, serving, spoiled
 
 
-def supplies_menu(desk: RunDesk) -> Pane:
-    """What can be looked up about supplies."""
+def uses_in_hand(session: Sitting, step: Step | None, parts: tuple[str, ...]) -> tuple[Use, ...]:
+    """What a step would use for parts, with the tins in hand."""
+    if step is None or not step.uses:
+        return ()
+    today, taken = day_of(session.now()), session.books.taken
+    return would_use(session.shop, session.run, step, parts, today, taken)
+
+
+def beside_of(desk: RunDesk, step: Step | None, parts: tuple[str, ...]) -> Beside:
+    """What past runs and the shop have to say of a step in hand."""
+    if step is None:
+        return Beside()
+    uses = uses_in_hand(desk.session, step, parts)
+    return Beside(desk.learned(step.id), desk.took(step.id), uses)
+
+
+def supplies_menu(desk: RunDesk, step: Step | None = None, parts: tuple[str, ...] = ()) -> Pane:
+    """What can be looked up about supplies, and which tin the step in hand takes.
+
+    Args:
+        desk: The run screen.
+        step: The step in hand.
+        parts: The parts in hand.
+    """
     session = desk.session
 
     async def needs() -> None:
@@ -29,14 +58,38 @@ def supplies_menu(desk: RunDesk) -> Pane:
         Choice("What this run used", used, "by the entries of its log, with the tin and its lot"),
         Choice("The shop's books", desk.open_books, "instruments, supplies, vessels, parts"),
     ]
-    return MenuPane(desk, "Supplies", choices)
+    choices += [
+        Choice(f"Another tin: {use.supply}", partial(_other_tin, desk, use), use.name or "none")
+        for use in uses_in_hand(session, step, parts)
+    ]
+    return MenuPane(desk, "Supplies", choices[:8])
+
+
+async def _other_tin(desk: RunDesk, use: Use) -> None:
+    """Choose the tin that a supply is taken from."""
+    session = desk.session
+    today = day_of(session.now())
+
+    async def take(tin: str) -> None:
+        session.books.taken[use.supply] = tin
+        desk.home()
+
+    def choice(tin: Supply) -> Choice:
+        state = "; ".join(spoiled(tin, today)) or tin.about()
+        return Choice(f"{tin.id}, {tin.left.words} left", partial(take, tin.id), state)
+
+    tins = [
+        one for one in serving(read_supplies(session.shop).rows, use.supply) if not one.out_of_use
+    ]
+    said = "" if tins else "The shop's books keep none: add it there."
+    desk.push(MenuPane(desk, f"Which {use.supply}", [choice(one) for one in tins], said=said))
 
 
 def used_rows(paper: Paper, session: Sitting) -> list[Line]:
     """What the acts of a run used, the last first."""
     rows: list[Line] = []
-    if session.trouble:
-        rows += [*paper.told(session.trouble, role=Role.ACCENT), paper.line()]
+    if session.books.trouble:
+        rows += [*paper.told(session.books.trouble, role=Role.ACCENT), paper.line()]
     for n in sorted(session.run.used, reverse=True):
         for use, words in zip(session.run.used[n], using_words(session.run.used[n]), strict=True):
             tin = f" from {use.name}" if use.name else ", which the shop's books do not keep"

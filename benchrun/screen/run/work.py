@@ -17,6 +17,7 @@ from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.layout import work_blocks
 from benchrun.screen.run.reading import Entry, entry_of
+from benchrun.screen.run.supplying import beside_of
 from benchrun.screen.run.view import Eye, View, act_of, holds, inspects, key_of, parts_of, pin_of
 
 LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
@@ -82,8 +83,7 @@ class WorkPane(Pane):
             title=self.desk.session.procedure.title,
             whose=self.whose(),
             clock=self.desk.look.clock(now.at),
-            learned=self.desk.learned(step.id) if step else (),
-            took=self.desk.took(step.id) if step else "",
+            beside=beside_of(self.desk, step, parts),
         )
         page = self.laid(paper, blocks(), hints)
         self._crowded = not page.whole

@@ -44,7 +44,7 @@ def write_menu(desk: RunDesk, now: View, parts: tuple[str, ...], work: Pins) -> 
         Choice("Photo", menu.photo, "a picture file, copied into the record"),
         Choice("Lesson", menu.lesson, "what went wrong or better at this step"),
         Choice("Done otherwise", menu.other, "leave out, set aside, scrap, back, told late, stop"),
-        Choice("Correct", menu.correct, "a reading or a finding that was entered wrong"),
+        Choice("Correct", menu.correct, "a reading, a finding or an amount entered wrong"),
         Choice("Mis-tap", menu.mis_tap, "take back what was entered last"),
         Choice("Hand over", menu.hand_over, f"now: {desk.session.hand.name}"),
         Choice("Sign", menu.sign, "the hold or the close that is due"),
