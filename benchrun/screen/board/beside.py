@@ -1,5 +1,6 @@
 """What goes on beside the board while it stands, on a thread of its own."""
 
+import gc
 from importlib import import_module
 from typing import Final
 
@@ -15,9 +16,14 @@ _NEXT: Final = (
 
 
 def import_ahead() -> None:
-    """Import what the next key may open: the hand would wait a tenth of a second for it."""
+    """Import what the next key may open: the hand would wait a tenth of a second for it.
+
+    All that is there then stays, so Python's search for cycles leaves it out from now on: going
+    through it again holds a key up for a twentieth of a second now and then.
+    """
     for name in _NEXT:
         import_module(name)
+    gc.freeze()
 
 
 def keep_up(shop: Shop) -> None:
