@@ -68,15 +68,13 @@ def _open(
 
 
 def _plainly(args: argparse.Namespace) -> bool:
-    """Whether to work line by line: asked for, or a terminal that cannot be drawn on.
+    """Whether to work line by line: asked for, or there is nothing that can be drawn on.
 
     Raises:
-        BenchrunError: There is no terminal and the plain face was not asked for.
+        BenchrunError: It could be drawn, but nobody could press keys.
     """
-    if args.plain or (os.environ.get("TERM", "") == "dumb" and sys.stdout.isatty()):
+    if args.plain or os.environ.get("TERM", "") == "dumb" or not sys.stdout.isatty():
         return True
-    if sys.stdin.isatty() and sys.stdout.isatty():
+    if sys.stdin.isatty():
         return False
-    raise BenchrunError(
-        "this needs a terminal on both sides; for a pipe or a screen reader add --plain"
-    )
+    raise BenchrunError("the keys do not come from a terminal; for a pipe add --plain")

@@ -93,9 +93,16 @@ def test_broken_yaml_is_told_with_its_place(benchrun, tiny):
     assert "tiny.yaml:6:" in said
 
 
-def test_the_board_without_a_terminal_is_one_line(benchrun, tmp_path):
-    for args in ([], ["try"], ["run", "hub-bearing-removal"]):
-        assert "terminal" in refused(benchrun, "--shop", tmp_path / "shop", *args)
+def test_without_a_terminal_the_board_is_told_line_by_line(benchrun, tmp_path):
+    for args, asks in (
+        ([], "What is the shop called"),
+        (["try"], "Who works now"),
+        (["run", "hub-bearing-removal"], "What is the shop called"),
+    ):
+        done = call(benchrun, "--shop", tmp_path / "shop", *args)
+        assert done.returncode == 0, done.stderr
+        assert asks in done.stdout
+        assert "\x1b" not in done.stdout
 
 
 @pytest.mark.skipif(os.geteuid() == 0 and not Path("/proc/self").exists(), reason="needs /proc")
