@@ -11,7 +11,7 @@ from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.run.entries import PartSpec
 from benchrun.run.offers import Deed, Offer
-from benchrun.run.standing import last_acts, value_words, values_of
+from benchrun.run.standing import last_acts, uses_of, value_words, values_of
 from benchrun.run.state import Value
 from benchrun.session import Session
 from benchrun.show import Telling
@@ -51,12 +51,19 @@ class Amend:
     def correct(self) -> None:
         """Put a value right that was entered wrong; both are kept."""
         run = self.session.run
-        values = values_of(run)
-        if not values:
-            self.talk.say("No reading or finding was entered yet.")
+        values, uses = values_of(run), uses_of(run)
+        if not values and not uses:
+            self.talk.say("No reading, finding or amount was entered yet.")
             return
-        at = self.talk.choose("Which is wrong:", [_named(one) for one in values])
+        told = [*(_named(one) for one in values), *(f"used: {words}" for _, _, words in uses)]
+        at = self.talk.choose("Which is wrong:", told)
         if at is None:
+            return
+        if at >= len(values):
+            n, supply, _ = uses[at - len(values)]
+            typed = self.talk.ask("How much it really was:")
+            if typed:
+                self.send(c.Correct(n, run.parts[0], "", typed, place=supply))
             return
         value = values[at]
         detail = run.route.steps[value.step].detail

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from benchrun import quantity
 from benchrun.run.state import Run, Value
+from benchrun.run.using import using_words
 
 
 def values_of(run: Run) -> list[Value]:
@@ -22,6 +23,15 @@ def value_words(value: Value) -> str:
     if value.number is None:
         return value.word
     return quantity.in_words(Decimal(value.number), value.unit)
+
+
+def uses_of(run: Run) -> list[tuple[int, str, str]]:
+    """What acts used, the newest first: the entry, the supply, and how much in words."""
+    return [
+        (n, use.supply, words)
+        for n in sorted(run.used, reverse=True)
+        for use, words in zip(run.used[n], using_words(run.used[n]), strict=True)
+    ]
 
 
 def last_acts(run: Run) -> list[int]:

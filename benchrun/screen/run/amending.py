@@ -2,9 +2,8 @@
 
 from benchrun.procedure.route import Inspect
 from benchrun.run import commands as c
-from benchrun.run.standing import last_acts, value_words, values_of
-from benchrun.run.state import Run, Use, Value
-from benchrun.run.using import using_words
+from benchrun.run.standing import last_acts, uses_of, value_words, values_of
+from benchrun.run.state import Run, Value
 from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.leaf import ReadPane
@@ -16,7 +15,7 @@ def correct_menu(desk: RunDesk) -> Pane:
     """Choose the value that was entered wrong."""
     run = desk.session.run
     found = [(value.n, _correct_one(desk, run, value)) for value in values_of(run)]
-    found += [(n, _correct_use(desk, run, n, use)) for n, uses in run.used.items() for use in uses]
+    found += [(n, _correct_use(desk, run, n, *use)) for n, *use in uses_of(run)]
     choices = [choice for _, choice in sorted(found, key=lambda pair: -pair[0])]
     if not choices:
         return ReadPane(
@@ -46,12 +45,11 @@ def _correct_one(desk: RunDesk, run: Run, value: Value) -> Choice:
     return Choice(words, do, f"line {value.n}, step {step.number}")
 
 
-def _correct_use(desk: RunDesk, run: Run, n: int, use: Use) -> Choice:
+def _correct_use(desk: RunDesk, run: Run, n: int, supply: str, words: str) -> Choice:
     """How much of a supply was really used."""
-    words = using_words((use,))[0]
 
     async def typed(text: str) -> None:
-        await desk.give(c.Correct(n, run.parts[0], "", text, place=use.supply))
+        await desk.give(c.Correct(n, run.parts[0], "", text, place=supply))
 
     async def do() -> None:
         said = f"{words} was used by line {n}. Type how much it really was; the book follows."
