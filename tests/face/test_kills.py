@@ -32,12 +32,16 @@ batch: {part: bracket, at most: 3}
 stages:
   - stage: All
     steps:
-      - repeat: Wipes
-        id: wipes
-        at least: 4000
+      - repeat: Rounds
+        id: rounds
+        at least: 1000
         steps:
-          - do: Wipe the part clean.
-            id: wipe
+          - repeat: Wipes
+            id: wipes
+            at least: 1000
+            steps:
+              - do: Wipe the part clean.
+                id: wipe
 """
 
 # A bench of its own process: takes the run up and does the first offer over and over, saying each
