@@ -5,6 +5,10 @@ import shutil
 import pytest
 from screen_bench import press, settled, show_run, until
 
+from benchrun.history.lesson_commands import fold_lessons
+from benchrun.history.lessons import all_lessons
+from benchrun.procedure.load import load
+from benchrun.rehearse.play import rehearse
 from benchrun.run import commands as c
 
 DAY = 86_400_000
@@ -80,3 +84,87 @@ async def test_a_damaged_list_of_settled_lessons_is_told_by_its_line(bench, ever
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await until(bench, "a row needs run, line")
+
+
+PAGE = """\
+# Every comment stays.
+procedure: tiny
+title: Wipe and hang
+revision: 1
+status: draft
+scope: Invented, for tests only.
+batch: {part: bracket, at most: 3}
+stages:
+  - stage: All
+    steps:
+      - do: Wipe the part clean.   # with a rag
+        id: wipe
+      - do: Hang the part up.
+        id: hang
+"""
+SCRIPT = """\
+rehearse: tiny
+invented: yes
+parts: [a]
+begins: 2026-11-2%d 08:00
+then:
+  - to: hang
+%s
+  - to the end
+"""
+
+
+def rehearsed(bench, day, lesson=""):
+    """Rehearse the procedure of the shop into its runs; a lesson is learned at the second step."""
+    script = bench.shop.path / f"day-{day}.yaml"
+    script.write_text(SCRIPT % (day, f"  - {{lesson: {lesson}, at: hang}}" if lesson else ""))
+    rehearse(
+        bench.shop.procedure("tiny"), script, bench.shop.runs / f"2026-11-2{day}-tiny-day{day}"
+    )
+
+
+async def pages(bench):
+    """The board, and the page of the second step in a run of the procedure as it stands."""
+    app = bench.new_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await until(bench, "BEGIN")
+        await app.workers.wait_for_complete()
+        app.screen.paint()
+        board = bench.screen()
+        session = bench.begin(bench.shop.procedure("tiny"), ["arm"], "next")
+        run = await show_run(app, session)
+        await app.workers.wait_for_complete()
+        await press(pilot, "enter")
+        assert "Hang the part up" in bench.screen()
+        step = bench.screen()
+        assert run.session is session
+        app.leave_runs()
+    shutil.rmtree(session.folder.path)
+    return board, step
+
+
+async def test_a_lesson_of_one_rehearsal_is_seen_in_the_next_folded_and_then_no_longer_new(bench):
+    path = bench.shop.path / "procedures" / "tiny.yaml"
+    path.write_text(PAGE)
+    rehearsed(bench, 3, "Use the long hook")
+    board, step = await pages(bench)
+    assert "Use the long hook" in board.partition("LEARNED LATELY")[2]
+    assert " lesson      Use the long hook  Rehearsal First Hand, 2 days ago" in step
+    (lesson,) = all_lessons(bench.shop)
+    fold_lessons(bench.shop, [lesson.id], bench.person.id, bench.clock.now())
+    procedure = load(path)
+    assert procedure.revision == 2
+    assert procedure.route.steps["hang"].lessons == ("Use the long hook",)
+    text = path.read_text()
+    assert "# Every comment stays." in text
+    assert "# with a rag" in text
+    board, step = await pages(bench)
+    assert "Use the long hook" not in board
+    assert step.count("Use the long hook") == 1
+    assert "days ago" not in step
+    rehearsed(bench, 4, "Count the hooks")
+    board, step = await pages(bench)
+    assert "Count the hooks" in board
+    assert " lesson      Use the long hook" in step
+    assert " lesson      Count the hooks  Rehearsal First Hand, yesterday" in step
