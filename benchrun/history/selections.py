@@ -71,9 +71,12 @@ WHERE s.step = ? AND r.name <> ? ORDER BY s.utc DESC LIMIT ?
 # The time at work in each closed run, and from its beginning to its close.
 WORKED: Final = """
 SELECT sum(s.ms), r.last - r.began, (SELECT count(*) FROM parts WHERE run = r.id), r.rehearsal
-FROM runs r JOIN spans s ON s.run = r.id JOIN steps t ON t.id = s.step
-WHERE r.procedure = ? AND r.closed > 0 AND t.kind <> 'dwell' AND t.waits = 0
-GROUP BY r.id ORDER BY r.began DESC LIMIT ?
+FROM (
+  SELECT id, began, last, rehearsal FROM runs WHERE procedure = ? AND closed > 0
+  ORDER BY began DESC LIMIT ?
+) AS r JOIN spans s ON s.run = r.id JOIN steps t ON t.id = s.step
+WHERE t.kind <> 'dwell' AND t.waits = 0
+GROUP BY r.id ORDER BY r.began DESC
 """
 DEVIATIONS: Final = """
 SELECT s.procedure, s.step, s.number, s.kind, s.name, s.text, d.what, count(*) AS times,

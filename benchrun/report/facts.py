@@ -268,6 +268,37 @@ class SumFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class SupplyFacts:
+    """What an act used of a supply.
+
+    Attributes:
+        amount: How much, in `unit`, as it stands now; empty where it is not known.
+        first: How much before any correction.
+        name: The id of the tin, bottle or bath in the shop's book; empty where there is none.
+        about: Its lot and dates on that day, in words.
+        misgivings: Why it was not good for this.
+        back: Whether it went back instead, to be used again.
+        taken_back: Whether the act was a mis-tap and was taken back.
+    """
+
+    n: int
+    utc: str
+    by: str
+    number: int
+    text: str
+    parts: tuple[str, ...]
+    supply: str
+    amount: str
+    unit: str
+    first: str
+    name: str
+    about: str
+    misgivings: tuple[str, ...]
+    back: bool
+    taken_back: bool
+
+
+@dataclass(frozen=True, slots=True)
 class PhotoFacts:
     """A picture: its file in the run's folder and the digest that the log holds.
 
@@ -343,6 +374,7 @@ class RunFacts:
     corrections: list[CorrectionFacts] = field(default_factory=list)
     questions: list[QuestionFacts] = field(default_factory=list)
     doubts: list[OddFacts] = field(default_factory=list)
+    supplies: list[SupplyFacts] = field(default_factory=list)
     photos: list[PhotoFacts] = field(default_factory=list)
     notes: list[WordFacts] = field(default_factory=list)
     lessons: list[WordFacts] = field(default_factory=list)

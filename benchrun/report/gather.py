@@ -16,6 +16,7 @@ from benchrun.report.clocked import DwellWalk
 from benchrun.report.facts import PartFacts, PhotoFacts, RunFacts, SignFacts, Who, WordFacts
 from benchrun.report.odd import OddWalk
 from benchrun.report.rounds import RoundWalk
+from benchrun.report.supplied import supplies_of
 from benchrun.report.values import ValueWalk
 from benchrun.run import entries as e
 from benchrun.run.course import Course
@@ -69,6 +70,7 @@ def _walk(procedure: Procedure, entries: tuple[e.Entry, ...]) -> tuple[RunFacts,
         run = after
     values.finish()
     facts.repeats = list(walks[3].told())
+    facts.supplies = list(supplies_of(procedure, entries, run))
     facts.signatures = list(_signatures(procedure, entries))
     for word in _words(procedure, entries):
         (facts.lessons if word.kind == "lesson" else facts.notes).append(word)

@@ -101,7 +101,7 @@ def _block(block: Block) -> Iterator[str]:
             yield from (f"<li>{_text(row)}</li>\n" for row in rows)
             yield "</ul>\n"
         case Plot(svg):
-            yield f"{svg}\n"
+            yield f'<div class="plot">{svg}</div>\n'
         case Picture():
             yield from _picture(block)
         case Code(text):
@@ -130,9 +130,12 @@ def _table(table: Table) -> Iterator[str]:
     for at, name in enumerate(table.columns):
         yield f'<th scope="col"{_class("fig" if at in figures else "")}>{_text(name)}</th>'
     yield "</tr></thead>\n<tbody>\n"
+    heads = [_text(name) for name in table.columns]
     for row in table.rows:
         yield "<tr>"
-        yield from (_cell(cell, figure=at in figures) for at, cell in enumerate(row))
+        for at, cell in enumerate(row):
+            # What stands first names the row, unless it is a bare number.
+            yield _cell(cell, heads[at] if at or at in figures else "", figure=at in figures)
         yield "</tr>\n"
     yield "</tbody>\n</table></div>\n"
 
@@ -141,13 +144,16 @@ def _class(names: str) -> str:
     return f' class="{names.strip()}"' if names.strip() else ""
 
 
-def _cell(cell: Cell, *, figure: bool) -> str:
-    # The old value stands before the new one, struck, so that none is read without the other.
-    was = f"<del>{_text(cell.was)}</del>" if cell.was else ""
+def _cell(cell: Cell, head: str, *, figure: bool) -> str:
+    # The old value stands before the new one, struck, so that none is read without the other; the
+    # word between them is for whoever hears the page or sees no line.
+    was = f"<del>{_text(cell.was)}</del> now " if cell.was else ""
     length = len(cell.text) + len(cell.was)
     short = "short" if length <= _SHORT else "long" if length > _LONG else ""
     names = _class(f"{'fig ' if figure else ''}{short} {cell.mark}")
-    return f"<td{names}>{was}{_text(cell.text)}</td>"
+    # On a phone a row is a card, in which each cell says its own heading.
+    headed = f' data-head="{head}"' if head and (cell.text or cell.was) else ""
+    return f"<td{names}{headed}>{was}{_text(cell.text)}</td>"
 
 
 def _picture(picture: Picture) -> Iterator[str]:

@@ -70,7 +70,7 @@ def _table_md(table: Table) -> Iterator[str]:
 
 
 def _md_cell(cell: Cell) -> str:
-    was = f"~~{_md(cell.was)}~~ " if cell.was else ""
+    was = f"~~{_md(cell.was)}~~ now " if cell.was else ""
     text = _md(cell.text)
     if cell.mark == "gone":
         return f"{was}~~{text}~~"

@@ -184,7 +184,8 @@ def findings_section(facts: RunFacts) -> Section | None:
             text = f"{number}. {group[0].text}" if first else ""
             first = False
             who = parts_words((one.part for one in group), (p.part for p in facts.parts))
-            rows.append([text, Cell(found, was, "gone" if gone else ""), who, _days(group)])
+            said = f"{found} (taken back)" if gone else found
+            rows.append([text, Cell(said, was, "gone" if gone else ""), who, _days(group)])
     if not rows:
         return None
     return Section("What was found", (table(("Looked at", "Found", "Parts", "When"), rows),))

@@ -13,6 +13,7 @@ from benchrun.report.measured import (
 )
 from benchrun.report.proof import proof_section, trust_words
 from benchrun.report.spoken import when
+from benchrun.report.supplied import supplies_section
 from benchrun.report.told import (
     account_section,
     odd_section,
@@ -54,6 +55,7 @@ def _sheet(facts: RunFacts, contents: Pictures) -> Sheet:
         findings_section(facts),
         dwells_section(facts),
         rounds_section(facts),
+        supplies_section(facts),
         odd_section(facts),
         photos_section(facts, contents),
         words_section(facts),

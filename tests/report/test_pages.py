@@ -89,7 +89,7 @@ def test_an_old_value_stands_struck_beside_the_new_one(shown):
         for cell in section(shown[1], "Readings against their limits").iterfind(".//h:td", SPACE)
         if cell.find("h:del", SPACE) is not None
     ]
-    assert ("61.96", "61.9661.956") in cells
+    assert ("61.96", "61.96 now 61.956") in cells
 
 
 def test_what_is_outside_or_in_doubt_is_marked(shown):

@@ -8,6 +8,8 @@ import pytest
 from benchrun.procedure.load import load_bytes
 from benchrun.quantity import convert
 from benchrun.record.folder import run_folders
+from benchrun.report.command import run_report
+from benchrun.report.gather import gather
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
 from benchrun.run.entries import PartSpec, Use
@@ -117,6 +119,30 @@ def test_the_log_says_how_much_of_which_lot_was_used_and_the_book_is_lessened(sh
     session.leave()
     assert "used 60 ml of primer from fresh: primer; lot P 17; 400 ml left" in show(session.folder)
     assert verify(session.folder.path, shop=shed.path).whole
+
+
+def test_the_report_says_how_much_of_which_lot_was_used_corrected_and_taken_back(
+    shed, session, tmp_path
+):
+    wrong = pour(session)
+    send(session, c.Retract(wrong.n, session.run.n - 1, "the wrong pot"))
+    entry = pour(session)
+    send(session, c.Correct(entry.n, "lever L", "weighed", typed="52 ml", place="primer"))
+    session.leave()
+    taken, kept = gather(session.folder.path).supplies
+    assert (taken.amount, taken.taken_back) == ("60", True)
+    assert (kept.supply, kept.amount, kept.first, kept.unit) == ("primer", "52", "60", "ml")
+    assert (kept.name, kept.about) == ("fresh", "primer; lot P 17; 400 ml left")
+    said = {}
+    for ending in ("html", "txt", "md", "json"):
+        run_report([session.folder.path], tmp_path / f"run.{ending}")
+        said[ending] = " ".join((tmp_path / f"run.{ending}").read_text("utf-8").split())
+    assert "<del>60 ml</del> now 52 ml" in said["html"]
+    assert "60 ml, taken back" in said["html"]
+    assert "fresh: primer; lot P 17; 400 ml left" in said["html"]
+    assert "[was 60 ml] 52 ml" in said["txt"]
+    assert "~~60 ml~~ now 52 ml" in said["md"]
+    assert '"supplies": [' in said["json"]
 
 
 def test_going_in_uses_what_the_load_takes(shed, session):
