@@ -4,9 +4,11 @@ from collections.abc import Sequence
 
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
-from benchrun.run.entries import Entry
+from benchrun.run.entries import Entry, Opened
+from benchrun.screen.crowd import crowd
 from benchrun.screen.look import Look
 from benchrun.show import Telling
+from benchrun.text import listed
 
 
 def telling_of(procedure: Procedure, entries: Sequence[Entry], look: Look, now: Moment) -> Telling:
@@ -19,3 +21,30 @@ def telling_of(procedure: Procedure, entries: Sequence[Entry], look: Look, now: 
 def entry_words(telling: Telling, entry: Entry) -> str:
     """What an entry says, in one text; empty for a mere sign of life."""
     return "; ".join(text.strip() for text in telling.words(entry))
+
+
+def brief_words(telling: Telling, entry: Entry) -> str:
+    """The same with parts of one outcome told together, so that a large batch stays readable."""
+    texts = [text.strip() for text in telling.words(entry)]
+    if isinstance(entry.data, Opened):
+        return "; ".join(
+            [f"opened with {crowd([one.part for one in entry.data.parts])}", *texts[1:]]
+        )
+    parts: tuple[str, ...] = getattr(entry.data, "parts", ())
+    if len(parts) < 2 or not texts:
+        return "; ".join(texts)
+    head = texts[0].removeprefix(listed(parts, most=40))
+    alike: dict[str, list[str]] = {}
+    rest: list[str] = []
+    for text in texts[1:]:
+        whose = next((p for p in parts if text.startswith((f"{p}: ", f"{p}, "))), None)
+        if whose is None:
+            rest.append(text)
+        else:
+            alike.setdefault(text[len(whose) + 2 :], []).append(whose)
+    told = [
+        outcome if len(whose) == len(parts) else f"{crowd(whose)}: {outcome}"
+        for outcome, whose in alike.items()
+    ]
+    first = f"{crowd(parts)}{head}" if head != texts[0] else texts[0]
+    return "; ".join([first, *told, *rest])

@@ -369,6 +369,21 @@ async def test_the_log_is_searched(bench, every_state):
         assert "opened" not in bench.screen()
 
 
+async def test_the_log_of_a_large_batch_tells_equal_outcomes_once_and_is_searched_by_each(
+    bench, every_state
+):
+    session = bench.begin(every_state, [f"arm {i}" for i in range(1, 41)])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "enter", "full_stop", "0", "7", "enter", "2", "1", "1", "slash", "3")
+        assert "arm 7: 2. Look for cracks at every radius.; arm 7: cracked" in bench.screen()
+        assert "opened with arm 1–40" in bench.screen()
+        assert bench.screen().count("sound") == 1
+        await press(pilot, "1", *"arm", "space", *"23", "enter")
+        assert "sound" in bench.screen()
+        assert "cracked" not in bench.screen()
+
+
 async def test_a_sum_is_worked_out_at_the_bench(bench, every_state):
     session = bench.begin(every_state, ARMS)
     async with bench.app.run_test(size=(80, 24)) as pilot:

@@ -8,7 +8,7 @@ from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.desk import Desk, Hint, Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
-from benchrun.screen.words import entry_words, telling_of
+from benchrun.screen.words import brief_words, entry_words, telling_of
 from benchrun.session import Sitting
 
 MOST_ROWS = 8  # as many as a value corrected twice, with both reasons, may take
@@ -57,7 +57,7 @@ class LogPane(Pane):
                 continue
             text = entry_words(telling, entry)
             if text and wanted in f"{text} {entry.by}".casefold():
-                found.append((entry, text))
+                found.append((entry, brief_words(telling, entry)))
         return found
 
     def page(self, paper: Paper) -> Page:

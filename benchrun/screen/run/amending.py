@@ -8,7 +8,7 @@ from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.desk import Pane
 from benchrun.screen.leaf import ReadPane
 from benchrun.screen.run.desk import RunDesk
-from benchrun.screen.words import entry_words, telling_of
+from benchrun.screen.words import brief_words, telling_of
 
 
 def correct_menu(desk: RunDesk) -> Pane:
@@ -80,7 +80,7 @@ def mis_tap_menu(desk: RunDesk) -> Pane:
         async def do() -> None:
             await desk.give(c.Retract(n, run.n - 1))
 
-        return Choice(entry_words(telling, entries[n]), do, f"line {n}")
+        return Choice(brief_words(telling, entries[n]), do, f"line {n}")
 
     choices = [choice(n) for n in last if n in entries]
     if not choices:

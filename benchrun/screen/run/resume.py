@@ -12,7 +12,7 @@ from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
 from benchrun.screen.look import Look
 from benchrun.screen.run.clocking import clock_row, state_words
-from benchrun.screen.words import entry_words, telling_of
+from benchrun.screen.words import brief_words, telling_of
 from benchrun.session import Sitting
 from benchrun.text import span
 
@@ -55,7 +55,7 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list
     telling = telling_of(session.procedure, entries, look, now)
     for entry in before[-LAST_LINES:]:
         first = f"   {entry.n:>4}  {look.since(entry.at, now):>9}  "
-        words = entry_words(telling, entry)
+        words = brief_words(telling, entry)
         rows += paper.told(words, first=first, lead=Role.QUIET, most=2)
     return rows
 
