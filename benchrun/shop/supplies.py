@@ -366,6 +366,7 @@ SUPPLIES: Final = Form(
         "  - {on: 2026-03-09, counted: 850 ml}                   a look into the tin",
         "  - {on: 2026-03-09, strength: 12 %}                    of a bath",
         "A run enters what its steps used, with `run` and `entry`, the number in its log; what it",
-        "took back or corrected stands as `unused`.",
+        "took back or corrected stands as `unused`. The row of a tin that is used up may be taken",
+        "out once its runs are closed: their logs keep its lot.",
     ),
 )

@@ -3,21 +3,27 @@
 import datetime as dt
 import json
 import shutil
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
 from shipped import ROOT
 
+from benchrun.kept import folded, read_kept
 from benchrun.moment import Moment
+from benchrun.quantity import convert
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
 from benchrun.rehearse import sample
 from benchrun.session import take_up
 from benchrun.shop.folder import Shop, open_shop
-from benchrun.shop.parts import unlinked
+from benchrun.shop.instruments import INSTRUMENTS
+from benchrun.shop.parts import PARTS, unlinked
 from benchrun.shop.people import read_people
 from benchrun.shop.registers import read_registers
+from benchrun.shop.supplies import SUPPLIES, read_supplies, short, spoiled
+from benchrun.shop.vessels import VESSELS
 from benchrun.verify import verify
 
 SHIPPED = ROOT / "samples" / "shop"
@@ -154,3 +160,50 @@ def test_keys_of_the_people_open_with_the_word_that_is_told(made: Shop) -> None:
 
     for person in read_people(made):
         assert read_key_file(person.key).unlock(sample.PASSPHRASE).public
+
+
+def test_the_books_of_supplies_agree_with_the_logs_of_all_runs(
+    made: Shop, kept: Shop, now: Moment, tmp_path: Path
+) -> None:
+    alive = sample.alive(tmp_path / "alive", now)
+    for shop in (made, kept, alive):
+        tins = read_supplies(shop)
+        told = 0
+        for folder in run_folders(shop.runs):
+            run = folded(*read_kept(folder))
+            for n, uses in run.used.items():
+                for use in uses:
+                    if use.name:
+                        tin = tins.named(use.name)
+                        size = convert(Decimal(use.amount), use.unit, tin.amount.unit)
+                        assert tin.used_by(folder.run, n) == size
+                        told += 1
+        assert told == sum(line.entry is not None for tin in tins.rows for line in tin.book)
+        assert told >= 6
+
+
+def test_the_files_show_each_thing_that_a_shop_can_keep(made: Shop) -> None:
+    found, today = read_registers(made), FOUND.date()
+    supplies = {one.id: one for one in found.supplies.rows}
+    wrong = {name: " ".join(spoiled(one, today)) for name, one in supplies.items()}
+    assert "6 months after opening" in wrong["black-0"]
+    assert "was good until" in wrong["thinner-1"]
+    assert "to be kept" in short(supplies["oil-1"])
+    assert supplies["degreaser-used"].reuses == 2
+    assert supplies["etch-bath"].strength is not None
+    assert {one.decision for one in found.parts.rows} >= {
+        "use",
+        "rework",
+        "replace",
+        "scrap",
+        "spare",
+    }
+    assert any(trip.back for one in found.parts.rows for trip in one.away)
+    assert any(one.replaces for one in found.parts.rows)
+    assert any(one.left for one in found.people.rows)
+    assert any(one.done for one in found.jobs.rows)
+    assert any(one.out_of_use for one in found.vessels.rows)
+    assert found.settings.currency == "EUR"
+    for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS):
+        text = (made.path / form.file).read_text(encoding="utf-8")
+        assert all(f"#   {key} " in text for key in form.keys)
