@@ -23,6 +23,21 @@ def of_shop(bench: Bench, every_state: Path) -> None:
     shutil.copy(every_state, bench.shop.path / "procedures" / "every-state.yaml")
 
 
+async def test_what_is_due_soon_is_due_sooner_as_time_goes_on(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await show_run(bench.app, session)
+        await press(pilot, "enter", "1", "enter", "asterisk", "9")
+        await until(bench, "due in")
+        bench.clock.wait(60_000)
+        bench.app.screen.tick()
+        assert "due in 5" in bench.screen()
+        bench.clock.wait(60_000)
+        bench.app.screen.tick()
+        assert "due in" not in bench.screen()
+
+
 async def test_a_run_is_begun_from_the_board_by_keypad(bench, every_state):
     of_shop(bench, every_state)
     async with bench.app.run_test(size=(80, 24)) as pilot:

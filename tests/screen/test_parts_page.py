@@ -88,10 +88,13 @@ async def test_parts_that_stand_elsewhere_are_told_and_left_alone(bench, every_s
 
 
 async def test_a_part_that_waits_for_room_can_be_put_in_before_the_others(bench, every_state):
-    session = bench.begin(every_state, ARMS)
+    session = bench.begin(every_state, [*ARMS, "arm 5"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
-        await press(pilot, "enter", "1", "full_stop", "4", "enter", "enter")
+        await press(pilot, "enter", "1", "full_stop", "4", "enter")
+        assert "[● arm 4]" in bench.screen()
+        assert "not yet" not in bench.screen()
+        await press(pilot, "enter")
     assert last(session, "in").parts == ("arm 4",)
 
 

@@ -209,6 +209,15 @@ def _large_first(paper: Paper, found: "Sequence[tuple[OpenRun, LoadClock]]") -> 
     return block(rows)
 
 
+def words_now(one: OpenRun, now: Moment) -> str:
+    """Where an open run stands at this moment: what is due in so many minutes is due sooner now."""
+    if one.run is None or one.fault:
+        return one.words
+    from benchrun.board import stands
+
+    return stands(one.run, now)
+
+
 def wants_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Look) -> Block:
     """Open runs with where they stand: two rows each, or one where there is no room."""
     if not runs:
@@ -223,9 +232,10 @@ def wants_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Look) 
         room = paper.width - since.width - 8
         title = lead + paper.line((paper.fitted(one.title, room), Role.STRONG))
         full.append(paper.between(title, since))
-        full += paper.told(one.words, first="   ", most=2)
+        words = words_now(one, now)
+        full += paper.told(words, first="   ", most=2)
         brief = lead + paper.line(paper.padded(one.title, width), " ")
-        words = paper.fitted(one.words, paper.width - brief.width - since.width - 4)
+        words = paper.fitted(words, paper.width - brief.width - since.width - 4)
         short.append(paper.between(brief + paper.line(words), since))
     return block(full, short=short, rank=TIGHT)
 

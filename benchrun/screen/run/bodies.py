@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from benchrun.procedure.route import Act, Consequence, Dwell, Finding, Hold, Inspect, Step, WorkOut
 from benchrun.run.offers import Deed, Offer
-from benchrun.run.soaking import filled
+from benchrun.run.soaking import filled, over_capacity
 from benchrun.run.state import Answer, Question, Run, Use
 from benchrun.run.sums import sums_of
 from benchrun.run.using import using_words
@@ -183,8 +183,13 @@ def uses_block(paper: Paper, uses: Sequence[Use]) -> Block:
     return block(rows, rank=1)
 
 
-def waits_line(paper: Paper, offer: Offer) -> list[Line]:
-    """Why an offer that was walked to is not ready."""
+def waits_line(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> list[Line]:
+    """Why an offer that was walked to is not ready; nothing where these parts would fit now."""
+    detail = offer.step.detail if offer.step and offer.deed is Deed.PUT_IN else None
+    chosen = len(parts) < len(offer.parts) and offer.wait_ms is None
+    vessel = detail.vessel if isinstance(detail, Dwell) else ""
+    if chosen and vessel and over_capacity(run, vessel, parts) == 0:
+        return []
     if offer.ready or not offer.why or offer.deed in (Deed.CLOSE, Deed.RESUME):
         return []
     return paper.told(offer.why, first=" not yet: ", lead=Role.QUIET, role=Role.ACCENT)

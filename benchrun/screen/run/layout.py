@@ -92,7 +92,7 @@ def _middle(
     if offer.deed is Deed.RESUME:
         words = f"The run is stopped: {run.stopped.removesuffix('.')}."
         return [block(paper.told(words, first="   ", role=Role.STRONG)), *clock]
-    waits = block(bodies.waits_line(paper, offer))
+    waits = block(bodies.waits_line(paper, run, offer, parts))
     if offer.clock is not None and large is not None:
         return [header.step_block(paper, run, offer), *clock]
     if not offer.ready and large is not None:
