@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 __all__ = ["lean_dataclass", "no_collecting"]
 
+_MUCH = 50_000  # objects made meanwhile that hold others
+
 if TYPE_CHECKING:
     from dataclasses import dataclass as lean_dataclass
 else:
@@ -28,11 +30,18 @@ else:
 
 @contextmanager
 def no_collecting() -> Iterator[None]:
-    """Hold Python's search for cycles back: all that is read stays, and looking costs time."""
+    """Hold Python's search for cycles back: all that is read stays, and looking costs time.
+
+    Where much was read it goes to the oldest generation unlooked at, or the search would go through
+    all of it as soon as it may again. Where something is frozen, as by the screen, that stays so.
+    """
     was_on = gc.isenabled()
     gc.disable()
     try:
         yield
     finally:
         if was_on:
+            if gc.get_count()[0] > _MUCH and not gc.get_freeze_count():
+                gc.freeze()
+                gc.unfreeze()
             gc.enable()

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Final, Self
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.lean import no_collecting
 from benchrun.moment import Moment
 from benchrun.record.chain import ReadLog, read_open
 from benchrun.record.durable import sync_file, sync_folder
@@ -99,9 +100,12 @@ class LogWriter:
         fd = _locked(path, wait_ms)
         writer = cls(folder, name, fd)
         try:
-            with os.fdopen(fd, "rb", buffering=1 << 18, closefd=False) as file:
+            with (
+                no_collecting(),
+                os.fdopen(fd, "rb", buffering=1 << 18, closefd=False) as file,
+            ):
                 writer.found = read_open(file, name)
-            writer._take_up(writer.found)
+                writer._take_up(writer.found)
         except OSError as error:
             writer.close()
             raise _cannot("opened", path, error) from None
