@@ -44,6 +44,8 @@ WAITS = st.sampled_from([5, 600, 600, 600, 2 * MINUTE, 11 * MINUTE, 3 * HOUR])
 PRESSES = st.lists(st.tuples(MOVES, WAITS, st.integers(0, 41)), max_size=60)
 AHEAD = st.sampled_from([0, 0, 0, 4, 12, 24, 40])
 """So many sensible moves go before the random ones, so that all of a run is reached."""
+TOUR = st.sampled_from([*MENUS, *DEEPER, *WHOLE, ("slash", "6", "1"), ("0",), ("full_stop",)])
+"""One page to begin with, so that rare ones are not left to chance."""
 SIZES = st.sampled_from([(80, 24), (80, 24), (120, 40), (60, 20)])
 JOBS = st.sampled_from(
     [
@@ -73,7 +75,7 @@ class Told:
             self.lines.append((screen.session.folder.run, int(said[1]), said[0]))
 
 
-async def hammer(job, ahead, size, presses, folder: Path) -> None:
+async def hammer(job, ahead, tour, size, presses, folder: Path) -> None:
     """Press keys at random, then check what was kept against what was told, and by the rules."""
     bench, told = Bench(folder, people=["Bea Mill"]), Told()
     procedure, parts = job
@@ -82,7 +84,7 @@ async def hammer(job, ahead, size, presses, folder: Path) -> None:
         await show_run(bench.app, session)
         for _ in range(ahead):
             await _make(bench, pilot, GO, _wait_of(bench), 2, told)
-        for move, wait_ms, turn in presses:
+        for move, wait_ms, turn in [(tour, 600, 0), *presses]:
             await _make(bench, pilot, move, wait_ms, turn, told)
             if bench.app.return_code is not None:
                 break
@@ -129,12 +131,12 @@ def _check(kept, told) -> None:
 @settings(
     max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
-@given(JOBS, AHEAD, SIZES, PRESSES)
+@given(JOBS, AHEAD, TOUR, SIZES, PRESSES)
 async def test_random_keys_never_crash_nor_lose_nor_write_what_the_rules_refuse(
-    job, ahead, size, presses
+    job, ahead, tour, size, presses
 ):
     with tempfile.TemporaryDirectory() as folder:
-        await hammer(job, ahead, size, presses, Path(folder))
+        await hammer(job, ahead, tour, size, presses, Path(folder))
 
 
 PAGES = {
@@ -151,11 +153,11 @@ PAGES = {
 @pytest.mark.long
 @pytest.mark.timeout(7200)
 def test_random_keys_for_long_come_to_every_page():
-    @settings(max_examples=400, deadline=None, database=None)
-    @given(JOBS, AHEAD, SIZES, PRESSES)
-    def hammered(job, ahead, size, presses):
+    @settings(max_examples=1000, deadline=None, database=None)
+    @given(JOBS, AHEAD, TOUR, SIZES, PRESSES)
+    def hammered(job, ahead, tour, size, presses):
         with tempfile.TemporaryDirectory() as folder:
-            asyncio.run(hammer(job, ahead, size, presses, Path(folder)))
+            asyncio.run(hammer(job, ahead, tour, size, presses, Path(folder)))
 
     hammered()
     print("\n" + "\n".join(f"{count:7} {page}" for page, count in SEEN.most_common()))
