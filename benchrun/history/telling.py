@@ -13,6 +13,7 @@ from benchrun.history.answers import (
     StepWords,
     ToolHistory,
 )
+from benchrun.quantity import known, unit_named
 from benchrun.text import count, listed, shown, span
 
 Row = Sequence[str]
@@ -52,6 +53,11 @@ def step_words(step: StepWords | None) -> str:
     return f"{step.number}. {step.text}" if step.text else step.step
 
 
+def with_unit(value: str, unit: str) -> str:
+    """A value as it was kept, with its unit as people write it: `22 °C`."""
+    return f"{value} {unit_named(unit).shown if known(unit) else unit}".strip()
+
+
 def _counts(verdicts: Mapping[str, int]) -> str:
     return listed([f"{number} {said or 'without limits'}" for said, number in verdicts.items()])
 
@@ -68,7 +74,7 @@ def reading_text(answer: ReadingHistory) -> str:
     rows = [step_words(answer.step), f"{count(total, 'value')}: {_counts(answer.verdicts)}"]
     trend = answer.trend
     if trend is not None:
-        unit = f" {trend.unit}" if trend.unit else ""
+        unit = f" {with_unit('', trend.unit)}" if trend.unit else ""
         rows.append(
             f"mean {trend.centre}, control limits {trend.lower} to {trend.upper}{unit}, "
             f"{count(len(trend.points), 'value')} outside them"
@@ -80,7 +86,7 @@ def reading_text(answer: ReadingHistory) -> str:
             "*" if number in outside else "",
             row.utc[:16].replace("T", " "),
             f"{row.part} {row.place}".strip(),
-            f"{row.value} {row.unit}".strip() + (" (corrected)" if row.corrected else ""),
+            with_unit(row.value, row.unit) + (" (corrected)" if row.corrected else ""),
             _limits(row),
             row.verdict,
             row.run,
@@ -110,7 +116,7 @@ def part_text(answer: PartLife) -> str:
     values = [
         (
             f"{step_words(row.step)} {row.place}".strip(),
-            f"{row.value} {row.unit}".strip(),
+            with_unit(row.value, row.unit),
             row.verdict if row.verdict != row.value else "",
             row.utc[:10],
         )
@@ -152,7 +158,7 @@ def tool_text(answer: ToolHistory) -> str:
             row.utc[:16].replace("T", " "),
             f"{row.part} {row.place}".strip(),
             row.step.name or row.step.step,
-            f"{row.value} {row.unit}".strip(),
+            with_unit(row.value, row.unit),
             row.verdict,
             row.run,
         )

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, TypeVar
 
-from benchrun.history.telling import TIMES_RULE
+from benchrun.history.telling import TIMES_RULE, with_unit
 from benchrun.screen.desk import Desk, Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
@@ -71,7 +71,7 @@ def _limits(row: "ReadingRow") -> str:
 
 
 def _value(row: "ReadingRow") -> str:
-    return f"{row.value} {row.unit}".strip()
+    return with_unit(row.value, row.unit)
 
 
 def _remarks(row: "ReadingRow") -> str:
@@ -123,7 +123,7 @@ def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> l
         Decimal(trend.lower),
         Decimal(trend.upper),
     )
-    unit = f" {trend.unit}" if trend.unit else ""
+    unit = f" {with_unit('', trend.unit)}" if trend.unit else ""
     labels = (trend.upper, trend.centre, trend.lower)
     drawn = min(len(rows), room(paper, labels))
     part = f", the latest {drawn} drawn" if drawn < len(rows) else ""
@@ -176,7 +176,7 @@ def _last_values(paper: Paper, look: Look, values: Sequence["ReadingRow"]) -> li
     ]
     heads = (
         Column("what", gives=True),
-        Column("value", right=True),
+        Column("value", right=all(row.verdict != row.value for row in values)),
         Column("verdict"),
         Column("on"),
         Column("run", gives=True, wide=True),
@@ -192,11 +192,11 @@ def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[Line]:
         Row(
             (
                 step_title(one.step),
-                one.per,
+                one.per or "the batch",
                 str(one.times),
                 span(one.median),
-                f"{span(one.quarter)} to {span(one.three_quarters)}",
-                f"{span(one.least)} to {span(one.most)}",
+                _from_to(one.quarter, one.three_quarters),
+                _from_to(one.least, one.most),
             )
         )
         for one in answer
@@ -211,6 +211,10 @@ def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[Line]:
     )
     rule = paper.told(TIMES_RULE, role=Role.QUIET)
     return [*table(paper, heads, told), paper.line(), *rule]
+
+
+def _from_to(least: int, most: int) -> str:
+    return f"{span(least)} to {span(most)}" if least != most else ""
 
 
 def tool_rows(paper: Paper, look: Look, answer: "ToolHistory") -> list[Line]:
