@@ -109,6 +109,11 @@ def test_the_first_row_finds_its_place(page, wanted):
     assert with_item(page, ("supplies",), {"id": "a"}) == wanted
 
 
+def test_what_would_change_the_lines_around_it_is_refused():
+    with pytest.raises(BenchrunError, match="cannot be changed without disturbing"):
+        with_value("name: etch\nnote: |+\n  Strain it.\n\n\n", ("amount",), "2 l")
+
+
 def test_a_list_where_a_text_stands_is_refused():
     with pytest.raises(BenchrunError, match="holds no list"):
         with_item("supplies: none\n", ("supplies",), {"id": "a"})

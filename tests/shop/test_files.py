@@ -5,6 +5,7 @@ import stat
 
 import pytest
 
+from benchrun.enrol import change_settings
 from benchrun.errors import BenchrunError
 from benchrun.shop.folder import open_shop
 from benchrun.shop.instruments import INSTRUMENTS, read_instruments
@@ -247,6 +248,20 @@ def test_parts_and_jobs_share_a_file_and_disturb_each_other_not(shop, write):
     assert read_parts(shop).named("arm").runs == ("2026-03-10-etch-abcd",)
     assert read_jobs(shop).named("trailer").name == "hose trailer"
     assert read_jobs(shop).faults == read_parts(shop).faults == ()
+
+
+def test_settings_that_cannot_be_read_are_not_written(shop, write):
+    path = write("shop.yaml", "title: [\n")
+    with pytest.raises(BenchrunError, match=r"shop\.yaml:\d+:\d+"):
+        change_settings(shop, {"currency": "EUR"})
+    assert path.read_text() == "title: [\n"
+
+
+def test_what_is_no_list_of_lines_is_told(shop, write):
+    write("parts.yaml", "parts:\n  - {id: hub, name: hub, away: at the plater}\n")
+    assert any(
+        "parts.yaml:2:" in one and "away: a list of lines" in one for one in words(read_parts(shop))
+    )
 
 
 def test_settings_have_their_usual_values_and_say_what_is_wrong(shop):
