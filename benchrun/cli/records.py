@@ -31,9 +31,14 @@ def add_arguments(commands: "Commands") -> None:
         "--out", type=Path, required=True, metavar="DIR", help="becomes the run's folder"
     )
     one.set_defaults(command=rehearse)
-    one = commands.add_parser("verify", help="check the record of a run")
+    one = commands.add_parser(
+        "verify",
+        help="check the record of a run",
+        description="Check the record of runs: chain, signatures, seals, each entry by the rules.",
+        epilog="Exit code: 0 all whole, 1 one is not whole, else 2: of one it could not be told.",
+    )
     one.add_argument("runs", nargs="+", metavar="RUN", help="a run's id, or its folder")
-    one.add_argument("--json", action="store_true")
+    one.add_argument("--json", action="store_true", help="for other programs")
     one.set_defaults(command=verify)
     one = commands.add_parser("show", help="print the record of a run")
     one.add_argument("run_name", metavar="RUN", help="a run's id, or its folder")
@@ -103,21 +108,27 @@ def rehearse(args: argparse.Namespace) -> int:
 
 
 def verify(args: argparse.Namespace) -> int:
-    """Check the record of runs; the worst of them decides the exit code."""
-    from benchrun.verify import NOT_WHOLE, WHOLE
+    """Check the record of runs; one that cannot be read keeps no other from being checked."""
+    from benchrun.verify import COULD_NOT_TELL, NOT_WHOLE, WHOLE
     from benchrun.verify import verify as verify_run
 
-    worst, found = WHOLE, []
+    codes, found = {WHOLE}, []
     for name in args.runs:
         progress = None if args.json else _progress(name)
-        verdict = verify_run(run_folder(args, name), shop=args.shop, progress=progress)
-        found.append(verdict)
-        worst = worst if verdict.whole else NOT_WHOLE
+        try:
+            verdict = verify_run(run_folder(args, name), shop=args.shop, progress=progress)
+        except BenchrunError as error:
+            codes.add(COULD_NOT_TELL)
+            found.append({"run": name, "whole": None, "could not tell": error.message})
+            print(f"benchrun: {shown(error.message)}", file=sys.stderr)
+            continue
+        codes.add(WHOLE if verdict.whole else NOT_WHOLE)
+        found.append(verdict.as_data())
+        if not args.json:
+            print(verdict.text(), flush=True)
     if args.json:
-        print(json.dumps([one.as_data() for one in found], indent=2, ensure_ascii=False))
-    else:
-        print("\n".join(one.text() for one in found))
-    return worst
+        print(json.dumps(found, indent=2, ensure_ascii=False))
+    return next(code for code in (NOT_WHOLE, COULD_NOT_TELL, WHOLE) if code in codes)
 
 
 def _progress(name: str) -> Callable[[int, int], None] | None:

@@ -168,6 +168,17 @@ def test_verify_of_what_is_no_run_could_not_tell(benchrun, tmp_path):
     assert "no run" in refused(benchrun, "verify", tmp_path / "nothing")
 
 
+def test_a_run_that_cannot_be_read_keeps_no_other_from_being_checked(benchrun, rehearsed, tmp_path):
+    missing = tmp_path / "nothing"
+    done = call(benchrun, "verify", missing, rehearsed)
+    assert (done.returncode, done.stdout.count(": whole"), "no run" in done.stderr) == (2, 1, True)
+    found = json.loads(call(benchrun, "verify", "--json", missing, rehearsed).stdout)
+    assert [one["whole"] for one in found] == [None, True]
+    log = rehearsed / "log.jsonl"
+    log.write_bytes(log.read_bytes().replace(b"no crack", b"No crack", 1))
+    assert call(benchrun, "verify", missing, rehearsed).returncode == 1
+
+
 def test_a_rehearsal_never_writes_over_a_folder_that_is_there(benchrun, tiny, rehearsed):
     before = (rehearsed / "log.jsonl").read_bytes()
     said = refused(
