@@ -273,10 +273,17 @@ def _of_supply(one: Supply, today: dt.date) -> Facts:
         ("opened", str(one.opened or "")),
         ("good until", str(one.good_until or "")),
         ("poured back", count(one.reuses, "time") if one.reuses else ""),
-        ("strength", f"{one.strength.amount.words} on {one.strength.on}" if one.strength else ""),
+        ("strength", _strength(one)),
         ("amiss", amiss_with(one, today)),
         ("note", one.note),
     )
+
+
+def _strength(one: Supply) -> str:
+    last = one.strength
+    if last is None:
+        return ""
+    return f"{last.amount.words} on {last.on}" + (f", read in {last.run}" if last.run else "")
 
 
 def _of_vessel(one: ShopVessel) -> Facts:

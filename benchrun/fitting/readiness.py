@@ -7,9 +7,11 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.fitting.planned import planned
+from benchrun.fitting.strengths import bath_of
 from benchrun.fitting.vessels import VesselUse, others, vessel_of
 from benchrun.procedure.route import Instrument as Need
-from benchrun.procedure.route import Procedure
+from benchrun.procedure.route import Procedure, Reading, WorkOut
+from benchrun.quantity import unit_named
 from benchrun.shop.amounts import Amount, read_amount, same_kind
 from benchrun.shop.instruments import Instrument
 from benchrun.shop.registers import Registers
@@ -46,6 +48,7 @@ def ready(
     if registers.supplies.rows:
         planned_for = planned(procedure, parts or procedure.batch.least)
         found += _supplies(registers, procedure.needs.supplies, today, planned_for)
+        found += _strengths(registers, procedure)
     found += _vessels(registers, procedure, today, tuple(uses))
     return tuple(found)
 
@@ -170,6 +173,27 @@ def _vessels(
                 yield f"in the {row.name}, {bath.name if bath else ''} ({row.filled_with}) {text}"
         for use in others(registers.vessels, vessel, uses):
             yield f"the {row.name if row else vessel.title} holds {use.words}"
+
+
+def _strengths(registers: Registers, procedure: Procedure) -> Iterator[str]:
+    """Strengths that the procedure reads and no book would take."""
+    known = procedure.route.vessels
+    for step in procedure.route.steps.values():
+        detail = step.detail
+        if not isinstance(detail, Reading | WorkOut) or not detail.strength_of:
+            continue
+        what = known[detail.strength_of].title if detail.strength_of in known else ""
+        told = f"step {step.number} reads the strength of the {what or detail.strength_of}"
+        try:
+            bath = bath_of(registers.supplies, registers.vessels, detail.strength_of, known)
+        except BenchrunError as error:
+            yield f"{told}: {error.message}"
+            continue
+        if bath is None and what:
+            yield f"{told}, and vessels.yaml does not say what it is filled with"
+        elif bath and bath.weakest and not same_kind(bath.weakest.unit, detail.unit):
+            unit = unit_named(detail.unit).shown or "a bare number"
+            yield f"{told} in {unit}; the weakest of {bath.id} is {bath.weakest.words}"
 
 
 def at_hand(registers: Registers, procedure: Procedure) -> dict[str, dict[str, str]]:

@@ -211,18 +211,17 @@ class _Advice:
         for name, one in self._names.items():
             detail = self._layout.steps[one.step].detail if one.step in self._layout.steps else None
             judged = isinstance(detail, Inspect) or (
-                isinstance(detail, Reading | WorkOut) and _limited(detail)
+                isinstance(detail, Reading | WorkOut)
+                and (_limited(detail) or bool(detail.strength_of))
             )
             if name not in read and not judged:
                 self._problems.advise(
                     one.path,
                     f"nothing judges or reads {name!r}: give limits, or use it in a formula",
                 )
-        used = {
-            step.detail.vessel
-            for step in self._layout.steps.values()
-            if isinstance(step.detail, Dwell)
-        }
+        details = [step.detail for step in self._layout.steps.values()]
+        used = {one.vessel for one in details if isinstance(one, Dwell)}
+        used |= {one.strength_of for one in details if isinstance(one, Reading | WorkOut)}
         for vessel in self._procedure.route.vessels:
             if vessel not in used:
                 self._problems.advise(

@@ -98,8 +98,8 @@ def detail_of(shape: StepShape, name: str, path: Path, around: Surroundings) -> 
             return _hold(shape, path, around)
         case WorkOutStep():
             low, high = _limits(shape, path, around)
-            outside = tuple(shape.outside)
-            return WorkOut(name, shape.unit, shape.formula, low, high, outside)
+            outside, bath = tuple(shape.outside), _strength_of(shape, path, around)
+            return WorkOut(name, shape.unit, shape.formula, low, high, outside, bath)
         case _:
             return Do()
 
@@ -253,17 +253,45 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
             (*path, "instrument"),
             f"{shape.instrument!r} is not among the instruments needed: known are {known}",
         )
+    spots = _places(shape, path, around)
     return Reading(
         name=name,
         unit=shape.unit,
         low=low,
         high=high,
-        places=_places(shape, path, around),
+        places=spots,
         instrument=shape.instrument or "",
         resolution=_resolution(shape, path, around),
         outside=tuple(shape.outside),
         doubt=tuple(shape.in_doubt),
+        strength_of=_strength_of(shape, path, around, many=len(spots) > 1),
     )
+
+
+def _strength_of(
+    shape: LimitsShape, path: Path, around: Surroundings, *, many: bool = False
+) -> str:
+    """The bath whose strength a step reads or works out: one value, of something that is known."""
+    bath, where = shape.strength_of, (*path, "strength of")
+    if bath is None:
+        return ""
+    known = (*around.vessels, *around.supplies)
+    if bath not in known:
+        around.problems.error(
+            where,
+            f"{bath!r} is neither a vessel of this procedure nor among the supplies needed: "
+            f"known are {', '.join(known) or 'none'}",
+        )
+    elif many:
+        around.problems.error(
+            where,
+            "a strength is one value: put this key on the `work out` that draws them together",
+        )
+    elif isinstance(shape, WorkOutStep) and not shape.together:
+        around.problems.error(
+            where, "a bath has one strength for all parts: write `together: yes`", key=True
+        )
+    return bath
 
 
 def _places(shape: ReadingStep, path: Path, around: Surroundings) -> tuple[str, ...]:

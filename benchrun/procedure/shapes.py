@@ -180,6 +180,10 @@ class LimitsShape(StepShape):
     high: FormulaText | None = Field(None, description="The upper limit, met when equal.")
     fit: Line | None = Field(None, description="Both limits from a size and its class: 62 P7.")
     outside: Ways = Field([], description="What may follow outside the limits, the safest first.")
+    strength_of: Line | None = Field(
+        None,
+        description="The bath whose strength this is, for the shop's book: a vessel or a supply.",
+    )
 
 
 class ReadingStep(LimitsShape):

@@ -153,6 +153,7 @@ class Reading:
         resolution: The coarsest instrument resolution allowed, in `unit`, or None.
         outside: What may follow a value outside the limits, the cautious first.
         doubt: What may follow a value that the instrument cannot decide.
+        strength_of: The vessel, by its id, or the supply whose strength this is, or empty.
     """
 
     name: str
@@ -164,6 +165,7 @@ class Reading:
     resolution: Decimal | None = None
     outside: tuple[Consequence, ...] = ()
     doubt: tuple[Consequence, ...] = ()
+    strength_of: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,6 +216,7 @@ class WorkOut:
     low: Formula | None = None
     high: Formula | None = None
     outside: tuple[Consequence, ...] = ()
+    strength_of: str = ""
 
 
 Detail = Do | Dwell | Reading | Inspect | Hold | WorkOut

@@ -4,12 +4,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from benchrun.errors import BenchrunError
+from benchrun.fitting.strengths import enter_strengths
 from benchrun.fitting.uses import enter_parts, enter_uses, tins_for
 from benchrun.moment import Moment
 from benchrun.run import commands as c
+from benchrun.run.amended import Amended
 from benchrun.run.commands import Command
 from benchrun.run.entries import Entry
 from benchrun.run.state import Run
+from benchrun.run.strengths import baths_of, strengths
 from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop
 from benchrun.shop.supplies import read_supplies
@@ -30,6 +33,7 @@ class Books:
         self._shop = shop
         self._run = run
         self._named: tuple[str, ...] = ()
+        self._amended = Amended()
         self.trouble = ""
         self.taken: dict[str, str] = {}
 
@@ -60,7 +64,26 @@ class Books:
             if run.parts != self._named:
                 enter_parts(self._shop, self._run, run.parts)
                 self._named = run.parts
-            if any(step.uses for step in run.route.steps.values()):
-                enter_uses(self._shop, self._run, run.used, lambda n: day_of(entries[n].at))
         except BenchrunError as error:
-            self.trouble = f"The log has it, the shop's book not yet: {error.message}"
+            self._told(error)
+        for enter in (self._uses, self._strengths):
+            try:
+                enter(run, entries)
+            except BenchrunError as error:
+                self._told(error)
+
+    def _uses(self, run: Run, entries: Sequence[Entry]) -> None:
+        if any(step.uses for step in run.route.steps.values()):
+            enter_uses(self._shop, self._run, run.used, lambda n: day_of(entries[n].at))
+
+    def _strengths(self, run: Run, entries: Sequence[Entry]) -> None:
+        if baths_of(run.route):
+            self._amended.read(entries)
+            read = strengths(run.route, entries, self._amended)
+            enter_strengths(
+                self._shop, self._run, run.route.vessels, read, lambda n: day_of(entries[n].at)
+            )
+
+    def _told(self, error: BenchrunError) -> None:
+        """Keep the first trouble: what stands in one file's way mostly stands in all others'."""
+        self.trouble = self.trouble or f"The log has it, the shop's book not yet: {error.message}"

@@ -5,7 +5,7 @@ the lines of the row's own book, so that it always reconciles.
 """
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
@@ -26,7 +26,9 @@ from benchrun.shopmath.coating import film
 from benchrun.text import count
 
 USED, BACK, COUNTED, STRENGTH, UNUSED = "used", "back", "counted", "strength", "unused"
-_DEEDS: Final = (USED, BACK, COUNTED, STRENGTH, UNUSED)
+STRUCK: Final = "struck"
+_DEEDS: Final = (USED, BACK, COUNTED, STRENGTH, UNUSED, STRUCK)
+_STRENGTHS: Final = (STRENGTH, STRUCK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,8 @@ class BookLine:
     Attributes:
         on: The day.
         deed: used, back (filtered or poured back for another use), counted (what a look into the
-            tin showed), strength (of a bath), or unused (entered by a run that took it back).
+            tin showed), strength (of a bath), unused (entered by a run that took it back), or
+            struck (a strength that its run took back).
         amount: How much, or how strong.
         run: The run it was for, or empty.
         why: Anything else.
@@ -93,7 +96,7 @@ class Supply:
         """What is left, by its book: bought, less used, and back; a count starts afresh."""
         value = self.amount.value
         for line in self.book:
-            if line.deed == STRENGTH:
+            if line.deed in _STRENGTHS:
                 continue
             size = line.amount.to(self.amount.unit)
             if line.deed == COUNTED:
@@ -122,7 +125,23 @@ class Supply:
     @property
     def strength(self) -> BookLine | None:
         """When its strength was last measured, and what that showed."""
-        return next((line for line in reversed(self.book) if line.deed == STRENGTH), None)
+        return max(self.strengths.values(), key=lambda line: line.on, default=None)
+
+    @property
+    def strengths(self) -> Mapping[tuple[str, int], BookLine]:
+        """Each measured strength that stands, by the run and the entry that read it, latest first.
+
+        A line of the same entry corrects the one before it, or strikes it out. What a person wrote
+        has no entry, and stands under its place in the book.
+        """
+        found: dict[tuple[str, int], BookLine] = {}
+        for place, line in enumerate(self.book):
+            key = (line.run, line.entry) if line.entry is not None else ("", place)
+            if line.deed == STRENGTH:
+                found[key] = line
+            elif line.deed == STRUCK:
+                found.pop(key, None)
+        return dict(reversed(found.items()))
 
     @property
     def good_until(self) -> dt.date | None:
@@ -270,7 +289,7 @@ def _made(row: Row) -> Supply:
         row.wrong("least", f"least: {least.words} is not an amount like {amount.words}")
     weakest = row.take("weakest", read_positive, None)
     for line in lines:
-        if weakest and line.deed == STRENGTH and not same_kind(line.amount.unit, weakest.unit):
+        if weakest and line.deed in _STRENGTHS and not same_kind(line.amount.unit, weakest.unit):
             row.wrong("book", f"strength: {line.amount.words} is not like {weakest.words}")
     return Supply(
         id=row.id(),
@@ -301,7 +320,7 @@ def _line(row: Row, unit: str) -> BookLine:
     amount = row.take(deed, read_amount, Amount(Decimal(0), unit))
     if amount.value < 0:
         row.wrong(deed, f"{deed}: {amount.words} is less than nothing")
-    if deed != STRENGTH and not same_kind(amount.unit, unit):
+    if deed not in _STRENGTHS and not same_kind(amount.unit, unit):
         row.wrong(deed, f"{deed}: {amount.words} is not in a unit like {unit or 'pieces'}")
     on = row.take("on", read_day, dt.date.min)
     entry = row.take("entry", _entry, None)
@@ -366,7 +385,8 @@ SUPPLIES: Final = Form(
         "  - {on: 2026-03-09, counted: 850 ml}                   a look into the tin",
         "  - {on: 2026-03-09, strength: 12 %}                    of a bath",
         "A run enters what its steps used, with `run` and `entry`, the number in its log; what it",
-        "took back or corrected stands as `unused`. The row of a tin that is used up may be taken",
-        "out once its runs are closed: their logs keep its lot.",
+        "took back or corrected stands as `unused`. A strength that it read is entered likewise:",
+        "the last line of an entry holds, and `struck` takes it out. The row of a tin that is used",
+        "up may be taken out once its runs are closed: their logs keep its lot.",
     ),
 )

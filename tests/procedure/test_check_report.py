@@ -88,7 +88,7 @@ def test_the_route_is_listed_in_the_order_a_reader_follows() -> None:
         "      may be done while etch runs",
         "      after etch, not later than 1 min",
         '  if cracks is "none seen" and mean_bore > 61.95 mm:   [wide]',
-        "    11 do: Mark the part as wide.   [mark-wide]",
+        "    12 do: Mark the part as wide.   [mark-wide]",
         "      in any order within bench",
         "  repeat Coats:   [coats]",
         "    if coat is late, at most 3 times:   [late-coat]",

@@ -4,7 +4,9 @@ from functools import partial
 
 from benchrun.fitting.uses import would_use
 from benchrun.procedure.route import Procedure, Step
+from benchrun.quantity import in_words
 from benchrun.run.state import Use
+from benchrun.run.strengths import strengths
 from benchrun.run.using import using_words
 from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.desk import Pane
@@ -55,7 +57,9 @@ def supplies_menu(desk: RunDesk, step: Step | None = None, parts: tuple[str, ...
         Choice(
             "What must be at hand", needs, "protection, tools, instruments, supplies, first aid"
         ),
-        Choice("What this run used", used, "by the entries of its log, with the tin and its lot"),
+        Choice(
+            "What this run used", used, "by entry, with the tin and its lot; strengths of baths"
+        ),
         Choice("The shop's books", desk.open_books, "instruments, supplies, vessels, parts"),
     ]
     choices += [
@@ -90,6 +94,7 @@ def used_rows(paper: Paper, session: Sitting) -> list[Line]:
     rows: list[Line] = []
     if session.books.trouble:
         rows += [*paper.told(session.books.trouble, role=Role.ACCENT), paper.line()]
+    rows += read_rows(paper, session)
     for n in sorted(session.run.used, reverse=True):
         for use, words in zip(session.run.used[n], using_words(session.run.used[n]), strict=True):
             tin = f" from {use.name}" if use.name else ", which the shop's books do not keep"
@@ -98,6 +103,17 @@ def used_rows(paper: Paper, session: Sitting) -> list[Line]:
             role = Role.ACCENT if use.misgivings else Role.QUIET
             rows += paper.told(about, first="            ", role=role) if about else []
     return rows or paper.told("Nothing so far.")
+
+
+def read_rows(paper: Paper, session: Sitting) -> list[Line]:
+    """Which strengths of baths a run read; the shop's book of supplies has them too."""
+    rows: list[Line] = []
+    vessels = session.run.route.vessels
+    for n, one in sorted(strengths(session.run.route, session.entries).items(), reverse=True):
+        bath = vessels[one.of].title if one.of in vessels else one.of
+        words = f"strength of the {bath}: {in_words(one.number, one.unit)}"
+        rows += paper.told(words, first=f" entry {n:<4} ", lead=Role.QUIET)
+    return rows
 
 
 def needs_rows(paper: Paper, procedure: Procedure) -> list[Line]:

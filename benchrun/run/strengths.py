@@ -1,0 +1,60 @@
+"""The strengths of baths that a run read or worked out, as they stand now."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from benchrun.procedure.route import Reading, Route, WorkOut
+from benchrun.run import entries as e
+from benchrun.run.amended import Amended
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """What a reading showed of a bath.
+
+    Attributes:
+        of: The vessel, by its id, or the supply, as the procedure calls it.
+        number: The strength in `unit`.
+    """
+
+    of: str
+    number: Decimal
+    unit: str
+
+
+def baths_of(route: Route) -> Mapping[str, str]:
+    """What the steps that measure a strength measure it of, by the step's id."""
+    return {
+        step.id: step.detail.strength_of
+        for step in route.steps.values()
+        if isinstance(step.detail, Reading | WorkOut) and step.detail.strength_of
+    }
+
+
+def strengths(
+    route: Route, entries: Sequence[e.Entry], amended: Amended | None = None
+) -> Mapping[int, Strength]:
+    """The strengths of baths by the entry that gave each, corrections followed.
+
+    What was taken back is not among them; a part that goes back makes no reading undone, as the
+    bath was what it was.
+
+    Args:
+        route: What the run follows.
+        entries: Its log, oldest first.
+        amended: What was corrected and taken back in it, where that is known already.
+    """
+    baths = baths_of(route)
+    if not baths:
+        return {}
+    known = amended or Amended()
+    known.read(entries)
+    found = {}
+    for entry in entries:
+        data = entry.data
+        if isinstance(data, e.Did) and data.step in baths and not known.taken_back(entry.n):
+            now = known.stands((entry.n, data.parts[0], data.place))
+            if now is not None and now.number is not None:
+                found[entry.n] = Strength(baths[data.step], Decimal(now.number), now.unit)
+    return found
