@@ -7,12 +7,12 @@ from typing import Any, cast
 
 from benchrun.board import in_the_way, offer_words
 from benchrun.errors import BenchrunError
-from benchrun.fitting.uses import would_use
 from benchrun.pictures.taking import MayTell
 from benchrun.plain.amend import Amend
 from benchrun.plain.measuring import Measuring
 from benchrun.plain.past import Past
 from benchrun.plain.talk import Talk
+from benchrun.plain.tins import Tins
 from benchrun.procedure.ghs import code_lines
 from benchrun.procedure.route import Hold, Inspect, Reading, Step
 from benchrun.run import commands as c
@@ -21,9 +21,7 @@ from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.sums import sums_of
-from benchrun.run.using import using_words
 from benchrun.session import Reply, Session, closing_statement
-from benchrun.shop.amounts import day_of
 from benchrun.shop.people import Person
 from benchrun.show import Telling
 from benchrun.text import listed, span
@@ -61,6 +59,7 @@ class PlainRun:
         self._past = Past(self.talk, self.session)
         self._amend = Amend(self.talk, self.session, self._send)
         self._measuring = Measuring(self.talk, self.session)
+        self._tins = Tins(self.talk, self.session)
 
     def carry_on(self) -> None:
         """Offer and do until the run is closed or left."""
@@ -90,20 +89,12 @@ class PlainRun:
             self._past.tell(first.step)
             for whose, words in sums_of(self.session.run, first.step.id, first.parts):
                 self.talk.say(f"{whose}: {words}" if whose else words)
-            self._tell_uses(first.step, first.parts)
+            if self.session.books.trouble:
+                self.talk.say(self.session.books.trouble)
+            self._tins.tell(first.step, first.parts)
         for number, offer in enumerate(found, 1):
             mark = "" if offer.ready else "(wait) "
             self.talk.say(f"{number} {mark}{offer_words(self.session.run, offer)}")
-
-    def _tell_uses(self, step: Step, parts: tuple[str, ...]) -> None:
-        session = self.session
-        if session.books.trouble:
-            self.talk.say(session.books.trouble)
-        today = day_of(session.now())
-        uses = would_use(session.shop, session.run, step, parts, today, session.books.taken)
-        for use, words in zip(uses, using_words(uses), strict=True):
-            tin = f" from {use.name}" if use.name else ""
-            self.talk.say(f"Uses {words}{tin}" + "".join(f"; it {one}" for one in use.misgivings))
 
     def _follow(self, answer: str, found: tuple[Offer, ...]) -> None:
         some = answer.endswith(".")
@@ -162,7 +153,9 @@ class PlainRun:
     def _begin(self, offer: Offer, step: Step, seen: int) -> None:
         if offer.deed is Deed.LATE:
             self._send(c.FindLate(step.id, offer.parts, seen))
-        elif offer.deed is Deed.PUT_IN:
+            return
+        self._tins.ask(step, offer.parts)
+        if offer.deed is Deed.PUT_IN:
             self._put_in(c.PutIn(step.id, offer.parts, seen))
         else:
             self._do(offer, step, c.Do(step.id, offer.parts, seen))
