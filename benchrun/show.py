@@ -150,8 +150,8 @@ class Telling:
         if verdict and not any(self.amended.changes(key)):
             words.append(verdict)
         unit = outcome.value.unit if outcome.value else ""
-        if outcome.low or outcome.high:
-            words.append(f"limits {outcome.low or '…'} to {outcome.high or '…'} {unit}".strip())
+        if limits := quantity.limits_words(outcome.low or "", outcome.high or "", unit):
+            words.append(f"limits {limits}")
         if outcome.proven is not None:
             words.append(elapsed_words(outcome.proven, outcome.possible))
         bounds = [f"least {span(outcome.least)}"] if outcome.least is not None else []

@@ -8,6 +8,7 @@ terminal can only print it. Markup is the face's own matter: faces render text a
 import re
 import unicodedata
 
+_DEGREE = re.compile(r" ?°(?=(\w?))")
 _TAB_OR_BREAK = re.compile(r"[\t\n\v\f\r\x85\u2028\u2029]+")
 
 # Characters that reorder, hide or tag text instead of standing for something on the page.
@@ -25,7 +26,6 @@ ASCII_FOR = str.maketrans(
         "×": "x",
         "µ": "u",
         "μ": "u",
-        "°": " deg ",
         "±": "+/-",
         "≤": "<=",
         "≥": ">=",
@@ -94,12 +94,16 @@ def unfit(text: str) -> str | None:
 
 def plain_ascii(text: str) -> str:
     """Write text with ASCII characters alone, for terminals and printers that have no others."""
-    spelled = unicodedata.normalize("NFKD", text.translate(ASCII_FOR))
+    spelled = unicodedata.normalize("NFKD", _DEGREE.sub(_degrees, text).translate(ASCII_FOR))
     return (
         "".join(c for c in spelled if not unicodedata.combining(c))
         .encode("ascii", "replace")
         .decode("ascii")
     )
+
+
+def _degrees(match: re.Match[str]) -> str:
+    return " deg " if match[1] else " deg"
 
 
 def slug(text: str, fallback: str = "unnamed", limit: int = 40) -> str:

@@ -9,6 +9,7 @@ from typing import Final
 
 from benchrun import __version__
 from benchrun.cli import checking, faces, records
+from benchrun.cli.streams import fit_streams
 from benchrun.errors import BenchrunError
 from benchrun.shopkeeping import arguments as shopkeeping
 from benchrun.text import shown
@@ -23,6 +24,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         0 done, 1 done and found wanting, 2 could not do it.
     """
     args = _parser().parse_args(argv)
+    fit_streams(ascii_only=args.ascii)
     command: Command = args.command
     try:
         return command(args)

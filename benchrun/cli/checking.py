@@ -55,7 +55,7 @@ def schema(args: argparse.Namespace) -> int:
     del args
     from benchrun.procedure.schema import schema as procedure_schema
 
-    print(json.dumps(procedure_schema(), indent=2, ensure_ascii=False))
+    print(json.dumps(procedure_schema(), indent=2))
     return 0
 
 

@@ -127,7 +127,7 @@ def verify(args: argparse.Namespace) -> int:
         if not args.json:
             print(verdict.text(), flush=True)
     if args.json:
-        print(json.dumps(found, indent=2, ensure_ascii=False))
+        print(json.dumps(found, indent=2))
     return next(code for code in (NOT_WHOLE, COULD_NOT_TELL, WHOLE) if code in codes)
 
 

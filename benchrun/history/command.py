@@ -88,7 +88,7 @@ def run_history(
         if tell is None:
             return _standing(done, as_json=as_json), told
         if as_json:
-            return json.dumps(as_data(answer), ensure_ascii=False, indent=1), told
+            return json.dumps(as_data(answer), indent=1), told
         return tell(answer), told
 
 
@@ -123,7 +123,7 @@ def calibrated_on(shop: Path, tool: str) -> dt.date | None:
 
 def _standing(done: Refreshed, *, as_json: bool) -> str:
     if as_json:
-        return json.dumps(as_data(done), ensure_ascii=False, indent=1)
+        return json.dumps(as_data(done), indent=1)
     said = f"{count(done.runs, 'run')} in the index, {count(done.read, 'run')} read on"
     skipped = f", {len(done.skipped)} damaged and skipped" if done.skipped else ""
     return f"{said} ({count(done.lines, 'line')}){skipped}"

@@ -8,12 +8,11 @@ from benchrun.history.answers import (
     DeviationRow,
     PartLife,
     ReadingHistory,
-    ReadingRow,
     StepTime,
     StepWords,
     ToolHistory,
 )
-from benchrun.quantity import known, unit_named
+from benchrun.quantity import limits_words, unit_words
 from benchrun.text import count, listed, shown, span
 
 Row = Sequence[str]
@@ -55,17 +54,11 @@ def step_words(step: StepWords | None) -> str:
 
 def with_unit(value: str, unit: str) -> str:
     """A value as it was kept, with its unit as people write it: `22 °C`."""
-    return f"{value} {unit_named(unit).shown if known(unit) else unit}".strip()
+    return f"{value} {unit_words(unit)}".strip()
 
 
 def _counts(verdicts: Mapping[str, int]) -> str:
     return listed([f"{number} {said or 'without limits'}" for said, number in verdicts.items()])
-
-
-def _limits(row: ReadingRow) -> str:
-    if not row.low and not row.high:
-        return ""
-    return f"{row.low or '…'} to {row.high or '…'}"
 
 
 def reading_text(answer: ReadingHistory) -> str:
@@ -87,7 +80,7 @@ def reading_text(answer: ReadingHistory) -> str:
             row.utc[:16].replace("T", " "),
             f"{row.part} {row.place}".strip(),
             with_unit(row.value, row.unit) + (" (corrected)" if row.corrected else ""),
-            _limits(row),
+            limits_words(row.low, row.high),
             row.verdict,
             row.run,
         )

@@ -59,7 +59,7 @@ def _as_json(found: Sequence[tuple[str, Problem]]) -> str:
         }
         for name, one in found
     ]
-    return json.dumps(entries, ensure_ascii=False, indent=2) + "\n"
+    return json.dumps(entries, indent=2) + "\n"
 
 
 def _as_lines(found: Sequence[tuple[str, Problem]], unread: Sequence[str], files: int) -> str:

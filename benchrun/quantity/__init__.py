@@ -13,9 +13,11 @@ from benchrun.quantity.units import (
     dimension,
     in_words,
     known,
+    limits_words,
     plain,
     spelled,
     unit_named,
+    unit_words,
 )
 
 __all__ = [
@@ -27,6 +29,7 @@ __all__ = [
     "dimension",
     "in_words",
     "known",
+    "limits_words",
     "pint_name",
     "plain",
     "quantity",
@@ -34,5 +37,6 @@ __all__ = [
     "registry",
     "spelled",
     "unit_named",
+    "unit_words",
     "value_in",
 ]

@@ -347,6 +347,30 @@ def in_words(value: Decimal, unit: str) -> str:
     if len(value.as_tuple().digits) > 10:
         value = Context(prec=7).plus(value)
         value = value.normalize() if value.as_tuple().exponent else value
-    shown = unit_named(unit).shown
-    blank = "" if not shown or shown == "°" else " "
-    return f"{plain(value)}{blank}{shown}"
+    return f"{plain(value)}{_joined(unit_words(unit))}"
+
+
+def unit_words(unit: str) -> str:
+    """A unit as people write it (`degC` is `°C`); a pure number has none, an unknown one stays."""
+    return unit_named(unit).shown if known(unit) else unit
+
+
+def limits_words(low: str, high: str, unit: str = "") -> str:
+    """Limits in words: `61.949 to 61.979 mm`, `at least 3 K`, `at most 0.006 mm`, or nothing.
+
+    Args:
+        low: A decimal string; empty where there is no such limit.
+        high: As `low`.
+        unit: Theirs; none where it is told elsewhere.
+    """
+    end = _joined(unit_words(unit))
+    if low and high:
+        return f"exactly {low}{end}" if low == high else f"{low} to {high}{end}"
+    if low:
+        return f"at least {low}{end}"
+    return f"at most {high}{end}" if high else ""
+
+
+def _joined(words: str) -> str:
+    """What follows a number: angles stand close to it, other units after a blank."""
+    return words if words in ("", "°") else f" {words}"

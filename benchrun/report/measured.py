@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
 
+from benchrun.quantity import limits_words, unit_words
 from benchrun.report.doc import Block, Cell, Para, Plot, Section, Under, table
 from benchrun.report.facts import DwellFacts, FindingFacts, ReadingFacts, RunFacts, SumFacts
 from benchrun.report.plots import MOST_ROWS, Line, Point, Spell, readings_plot, spells_plot
@@ -11,10 +12,8 @@ from benchrun.report.spoken import (
     bounds_words,
     clock,
     grouped,
-    limits_words,
     parts_words,
     spell_words,
-    unit_words,
     value_words,
     when,
 )

@@ -18,22 +18,6 @@ def given_words(given: e.Given) -> str:
     return value_words(given.number, given.unit, given.word)
 
 
-def unit_words(unit: str) -> str:
-    """A unit as a face writes it; a pure number has none."""
-    return quantity.unit_named(unit).shown if unit and quantity.known(unit) else unit
-
-
-def limits_words(low: str, high: str, unit: str) -> str:
-    """Limits in words: `61.949 to 61.979 mm`, `at least 3 K`, `at most 0.006 mm`, or nothing."""
-    shown = unit_words(unit)
-    gap = "" if shown in ("", "°") else " "
-    if low and high:
-        return f"exactly {low}{gap}{shown}" if low == high else f"{low} to {high}{gap}{shown}"
-    if low:
-        return f"at least {low}{gap}{shown}"
-    return f"at most {high}{gap}{shown}" if high else ""
-
-
 def spell_words(proven: int | None, possible: int | None) -> str:
     """How long it was, and how sure that is."""
     if proven is None:

@@ -32,7 +32,7 @@ def add_arguments(commands: "Commands") -> None:
     """Add the commands of a shop to the command line.
 
     Each sets `command` to a function that takes the parsed arguments, whose `shop` is the shop's
-    folder or None and whose `ascii` says whether to print ASCII alone, and answers an exit code.
+    folder or None, and answers an exit code.
 
     Args:
         commands: What `add_subparsers` of the top parser gave.
@@ -54,7 +54,7 @@ def _telling(tell: Telling) -> Callable[[argparse.Namespace], int]:
 
     def command(args: argparse.Namespace) -> int:
         shop, now = _open(args)
-        _say(args, tell(shop, now, args))
+        print(tell(shop, now, args))
         return 0
 
     return command
@@ -74,12 +74,6 @@ def _path(args: argparse.Namespace) -> Path:
     return path.expanduser()
 
 
-def _say(args: argparse.Namespace, text: str) -> None:
-    from benchrun.text import plain_ascii
-
-    sys.stdout.write((plain_ascii(text) if getattr(args, "ascii", False) else text) + "\n")
-
-
 def _board(shop: "Shop", now: "Moment", _args: argparse.Namespace) -> str:
     from benchrun.shopkeeping.overview import board
 
@@ -92,7 +86,7 @@ def _ready(args: argparse.Namespace) -> int:
 
     shop, now = _open(args)
     text, fine = ready(shop, args.procedure, now, max(0, args.parts))
-    _say(args, text)
+    print(text)
     return 0 if fine else 1
 
 
@@ -112,7 +106,7 @@ def _shop(args: argparse.Namespace) -> int:
 
     shop, _ = _open(args)
     text, sound = shop_words(shop)
-    _say(args, text)
+    print(text)
     return 0 if sound else 1
 
 
@@ -123,7 +117,7 @@ def _new_shop(args: argparse.Namespace) -> int:
 
     path = args.folder.expanduser()
     new_shop(path, args.title.strip() or path.resolve().name or "Shop", SystemClock().now())
-    _say(args, new_words(path))
+    print(new_words(path))
     return 0
 
 

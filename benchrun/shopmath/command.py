@@ -28,7 +28,7 @@ def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> s
         return usage(calc)
     result = calc.work(pairs_from(pairs))
     if as_json:
-        return json.dumps(result.as_data(), ensure_ascii=False, indent=2)
+        return json.dumps(result.as_data(), indent=2)
     return report(calc, result)
 
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, TypeVar
 
 from benchrun.history.telling import TIMES_RULE, with_unit
+from benchrun.quantity import limits_words
 from benchrun.screen.desk import Desk, Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
@@ -64,12 +65,6 @@ def on_day(look: Look, utc: str, *, clock: bool = True) -> str:
     return f"{wall:%Y-%m-%d %H:%M}" if clock else f"{wall:%Y-%m-%d}"
 
 
-def _limits(row: "ReadingRow") -> str:
-    if row.low and row.high:
-        return f"{row.low} to {row.high}"
-    return f"{row.low} or more" if row.low else f"{row.high} or less" if row.high else ""
-
-
 def _value(row: "ReadingRow") -> str:
     return with_unit(row.value, row.unit)
 
@@ -95,7 +90,7 @@ def reading_rows(paper: Paper, look: Look, answer: "ReadingHistory") -> list[Lin
                 on_day(look, row.utc),
                 f"{row.part} {row.place}".strip(),
                 _value(row),
-                _limits(row),
+                limits_words(row.low, row.high),
                 _remarks(row),
                 row.run,
             ),
