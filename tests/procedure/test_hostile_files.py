@@ -104,9 +104,9 @@ def test_a_hostile_file_is_answered_in_one_line(tmp_path: Path, name: str) -> No
     content, said = HOSTILE[name]
     file = tmp_path / "hostile.yaml"
     file.write_bytes(content)
-    begun = time.perf_counter()
+    begun = time.process_time()
     text, code = check_files([file], advice="hide")
-    taken = time.perf_counter() - begun
+    taken = time.process_time() - begun
     lines = text.splitlines()
     assert code in {1, 2}
     assert re.search(said, lines[0]), lines[0]
@@ -114,7 +114,8 @@ def test_a_hostile_file_is_answered_in_one_line(tmp_path: Path, name: str) -> No
     assert (
         lines[-1] == f"1 file: {len(lines) - 1} error{'s' * (len(lines) > 2)}, no pieces of advice"
     )
-    assert taken < 2
+    # Nobody is kept waiting: each takes less than a second of work; a loop would take for ever.
+    assert taken < 10
 
 
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="needs /proc")

@@ -1,4 +1,5 @@
 import hashlib
+import json
 import random
 from itertools import pairwise
 
@@ -78,6 +79,20 @@ def test_a_changed_line_is_told_by_the_one_after_it(log):
         assert told.value.line == at + 2
     log.write_bytes(b"".join(lines))
     assert len(read_log(log).lines) == len(lines)  # the control: unchanged, it reads
+
+
+def test_lines_chained_anew_without_one_between_are_told(log):
+    """Whoever can write the file can chain it anew; the numbers still tell what is missing."""
+    kept = [json.loads(line) for line in log.read_bytes().splitlines()]
+    del kept[3]
+    raw, head = b"", ZEROS
+    for line in kept:
+        chained = encode({**line, "prev": head})
+        raw, head = raw + chained, hashlib.sha256(chained).hexdigest()
+    log.write_bytes(raw)
+    with pytest.raises(RecordBroken, match="gives its number as 4 where 3 is due") as told:
+        read_log(log)
+    assert told.value.line == 4
 
 
 def test_a_line_that_never_ends_is_refused_without_reading_it_all(tmp_path):
