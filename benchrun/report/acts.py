@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from benchrun.procedure.route import Procedure
+from benchrun.report.asked import answer_words, question_of
 from benchrun.report.facts import ActFacts, RunFacts
 from benchrun.report.spoken import bounds_words, given_words, grouped, spell_words
 from benchrun.run import entries as e
@@ -42,7 +43,7 @@ class ActWalk:
 
     def take(self, before: Run, entry: e.Entry, after: Run) -> None:
         """Take the next entry with the run before and after it."""
-        del before, after
+        del after
         data = entry.data
         if isinstance(data, _ELSEWHERE):
             return
@@ -61,10 +62,18 @@ class ActWalk:
                 step.stage if step else "",
                 step.text if step else self._words(data),
                 _parts(data),
-                grouped(_outcomes(data)),
+                grouped(self._outcomes(before, data)),
                 str(getattr(data, "reason", "")),
             )
         )
+
+    def _outcomes(self, before: Run, data: e.Data) -> Mapping[str, str]:
+        if isinstance(data, e.Answered):
+            answer = answer_words(data, question_of(before, data), self._steps)
+            return dict.fromkeys(data.parts, answer)
+        each: Mapping[str, e.Outcome] = getattr(data, "each", {})
+        words = {part: _outcome(data, part, each.get(part, e.Outcome())) for part in _parts(data)}
+        return {part: said for part, said in words.items() if said}
 
     def _words(self, data: e.Data) -> str:
         match data:
@@ -88,16 +97,6 @@ def _parts(data: e.Data) -> tuple[str, ...]:
     return tuple(getattr(data, "parts", ()))
 
 
-def _outcomes(data: e.Data) -> Mapping[str, str]:
-    each: Mapping[str, e.Outcome] = getattr(data, "each", {})
-    found = {}
-    for part in _parts(data):
-        words = _outcome(data, part, each.get(part, e.Outcome()))
-        if words:
-            found[part] = words
-    return found
-
-
 def _outcome(data: e.Data, part: str, outcome: e.Outcome) -> str:
     if isinstance(data, e.Did):
         words = [f"{data.place}: " if data.place else ""]
@@ -114,8 +113,6 @@ def _outcome(data: e.Data, part: str, outcome: e.Outcome) -> str:
         return ", ".join(
             w for w in ("out", spell_words(outcome.proven, outcome.possible), outcome.verdict) if w
         )
-    if isinstance(data, e.Answered):
-        return data.code
     if isinstance(data, e.Closed):
         return data.reasons.get(part, "")
     if isinstance(data, e.Asked):

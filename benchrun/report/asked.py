@@ -2,10 +2,31 @@
 
 from collections.abc import Mapping
 
-from benchrun.procedure.route import Procedure
+from benchrun.procedure.route import Procedure, Step
+from benchrun.procedure.steps import Act
 from benchrun.report.facts import QuestionFacts, RunFacts
 from benchrun.run import entries as e
 from benchrun.run.state import Question, Run
+
+
+def answer_words(data: e.Answered, question: Question | None, steps: Mapping[str, Step]) -> str:
+    """An answer as a reader understands it: a step by its number, not by its id."""
+    offered = question.answers if question else ()
+    chosen = next((one for one in offered if one.code == data.code), None)
+    if chosen is None:
+        return data.code
+    step = steps.get(chosen.to)
+    return f"Rework from step {step.number}" if step and chosen.act is Act.REWORK else chosen.text
+
+
+def question_of(before: Run, data: e.Answered) -> Question | None:
+    """The question that an answer settles, from the state before it."""
+    for part, outcome in data.each.items():
+        marker = before.markers.get(part)
+        for one in marker.questions if marker else ():
+            if one.id == outcome.settles:
+                return one
+    return None
 
 
 class QuestionWalk:
@@ -57,6 +78,5 @@ class QuestionWalk:
         one = self._open.get((outcome.settles, part))
         if one is None or not isinstance(data, e.Answered):
             return
-        offered = self._asked[outcome.settles, part].answers
-        one.answer = next((a.text for a in offered if a.code == data.code), data.code)
+        one.answer = answer_words(data, self._asked[outcome.settles, part], self._steps)
         one.reason, one.by, one.settled = data.reason, entry.by, entry.n

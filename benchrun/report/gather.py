@@ -10,6 +10,7 @@ from benchrun.kept import entry_of, kept_procedure
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import ReadLog
 from benchrun.record.folder import RunFolder
+from benchrun.record.trouble import RecordBroken
 from benchrun.report.acts import ActWalk
 from benchrun.report.asked import QuestionWalk
 from benchrun.report.clocked import DwellWalk
@@ -38,7 +39,14 @@ def gather(folder: Path, verdict: Mapping[str, Any] | None = None) -> RunFacts:
         BenchrunError: The log or the copy of the procedure is damaged, or they do not fit.
     """
     kept = RunFolder(Path(folder).absolute())
-    log = kept.read()
+    try:
+        log = kept.read()
+    except RecordBroken as error:
+        raise BenchrunError(
+            f"{kept.run}: {error}: no record is written from a damaged log; "
+            "benchrun verify tells all that is wrong",
+            exit_code=1,
+        ) from None
     procedure = kept_procedure(kept, log.lines[0].data if log.lines else {})
     try:
         entries = tuple(entry_of(line) for line in log.lines)
@@ -139,7 +147,7 @@ def _finish(
 def _part(run: Run, marker: Marker, identity: str, reason: str) -> PartFacts:
     op = run.route.step_at(marker.index)
     ended = marker.status in (Status.DONE, Status.SCRAP)
-    stands = f"step {op.step.number}, {op.step.text}" if op and not ended else ""
+    stands = f"stands at step {op.step.number}, {op.step.text}" if op and not ended else ""
     if marker.place:
         stands = f"at {marker.place}; {stands}"
     return PartFacts(
@@ -176,8 +184,8 @@ def _reasons(entries: tuple[e.Entry, ...]) -> dict[str, str]:
         elif isinstance(data, e.Answered) and data.code in ("aside", "scrap"):
             for part in data.parts:
                 settles = data.each[part].settles if part in data.each else ""
-                words = (asked.get((settles, part), ""), data.reason)
-                found[part] = " ".join(word for word in words if word)
+                words = (asked.get((settles, part), "").removesuffix("."), data.reason)
+                found[part] = "; reason: ".join(word for word in words if word)
         elif isinstance(data, e.Closed):
             found.update(data.reasons)
     return found

@@ -31,6 +31,7 @@ from benchrun.text import paragraphs, shown, slug
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _FOOT: Final = re.compile(r"[A-Za-z0-9 ,.-]{1,100}", re.ASCII)
 _LONG: Final = 30  # a column with a longer text is given room
+_BRIEF: Final = 10  # a heading no longer than this is not broken
 _SHORT: Final = 19  # a date with its time of day, and anything no longer, is not broken
 
 
@@ -128,7 +129,9 @@ def _table(table: Table) -> Iterator[str]:
     figures = table.figures
     yield '<div class="rows"><table>\n<thead><tr>'
     for at, name in enumerate(table.columns):
-        yield f'<th scope="col"{_class("fig" if at in figures else "")}>{_text(name)}</th>'
+        short = "short" if len(name) <= _BRIEF else ""
+        names = _class(f"{'fig ' if at in figures else ''}{short}")
+        yield f'<th scope="col"{names}>{_text(name)}</th>'
     yield "</tr></thead>\n<tbody>\n"
     heads = [_text(name) for name in table.columns]
     for row in table.rows:

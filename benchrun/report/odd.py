@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
+from benchrun.report.asked import answer_words, question_of
 from benchrun.report.facts import OddFacts, RunFacts
 from benchrun.report.spoken import grouped, spell_words
 from benchrun.run import entries as e
@@ -26,8 +27,8 @@ class OddWalk:
 
     def take(self, before: Run, entry: e.Entry, after: Run) -> None:
         """Take the next entry with the run before and after it."""
-        del before, after
-        for parts, what, reason in self._deviations(entry.data):
+        del after
+        for parts, what, reason in self._deviations(before, entry.data):
             self._facts.deviations.append(self._odd(entry, parts, what, reason))
         for what in self._clock(entry.at):
             odd = OddFacts(entry.n, entry.at.utc, entry.by, (), None, what)
@@ -41,7 +42,7 @@ class OddWalk:
         number = step.number if step else None
         return OddFacts(entry.n, entry.at.utc, entry.by, parts, number, what, reason)
 
-    def _deviations(self, data: e.Data) -> Iterator[tuple[tuple[str, ...], str, str]]:
+    def _deviations(self, before: Run, data: e.Data) -> Iterator[tuple[tuple[str, ...], str, str]]:
         match data:
             case e.Skipped():
                 yield data.parts, "left out", data.reason
@@ -59,7 +60,8 @@ class OddWalk:
             case e.Stopped():
                 yield (), "run stopped", data.reason
             case e.Answered() if data.reason:
-                yield data.parts, f"question settled: {data.code}", data.reason
+                answer = answer_words(data, question_of(before, data), self._steps)
+                yield data.parts, f"question settled: {answer}", data.reason
             case e.Closed():
                 for reason, parts in grouped(data.reasons):
                     yield parts, "closed though not done", reason
@@ -83,7 +85,11 @@ class OddWalk:
         words += [f"sooner than allowed: {listed(soon, most=40)}"] if soon else []
         if isinstance(data, e.CameOut):
             off = {p: o.verdict for p, o in data.each.items() if o.verdict in (EARLY, LATE)}
-            words += [f"lifted {said}: {listed(parts, most=40)}" for said, parts in grouped(off)]
+            alike = len(set(off.values())) == 1 and len(off) == len(data.parts)
+            words += [
+                f"lifted {said}" if alike else f"lifted {said}: {listed(parts, most=40)}"
+                for said, parts in grouped(off)
+            ]
         if words or data.reason:
             yield data.parts, "; ".join(words) or "otherwise than written", data.reason
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from benchrun.report.doc import Block, Cell, Fields, Para, Report, Section, Sheet, table
+from benchrun.report import front
+from benchrun.report.doc import Block, Cell, Fields, Report, Section, Sheet, table
 from benchrun.report.facts import RunFacts
 from benchrun.report.measured import (
     dwells_section,
@@ -20,11 +21,10 @@ from benchrun.report.told import (
     parts_section,
     photos_section,
     procedure_section,
-    result_words,
     signatures_section,
     words_section,
 )
-from benchrun.text import count, listed
+from benchrun.text import listed
 
 Pictures = Sequence[tuple[str, bytes | None]]
 
@@ -68,59 +68,10 @@ def _sheet(facts: RunFacts, contents: Pictures) -> Sheet:
     return Sheet(
         facts.title,
         over,
-        _card(facts),
-        (*_warnings(facts), Para(result_words(facts)), trust_words(facts), _odd_words(facts)),
+        front.card(facts),
+        front.words(facts),
         tuple(one for one in sections if one is not None),
     )
-
-
-def _card(facts: RunFacts) -> Fields:
-    ended = when(facts.last) if facts.closed else "not closed"
-    status = "" if facts.status == "approved" else f" ({facts.status})"
-    return Fields(
-        (
-            ("Run", facts.run),
-            ("Shop", facts.shop),
-            ("Procedure", f"{facts.procedure}, revision {facts.revision}{status}"),
-            ("Parts", listed([one.part for one in facts.parts], most=12)),
-            ("Begun", f"{when(facts.began)} UTC"),
-            ("Closed", f"{ended} UTC" if facts.closed else ended),
-            ("Worked by", listed([facts.name_of(by) for by in _hands(facts)], most=12)),
-        )
-    )
-
-
-def _hands(facts: RunFacts) -> tuple[str, ...]:
-    """Who entered work, the one who began it first."""
-    return tuple(dict.fromkeys(one.by for one in facts.acts if one.by != "station"))
-
-
-def _warnings(facts: RunFacts) -> tuple[Para, ...]:
-    found = []
-    if facts.rehearsal:
-        found.append(Para(f"A rehearsal by a script, nothing was worked: {facts.rehearsal}", "bad"))
-    if not facts.closed:
-        found.append(Para(f"The run is open; this is how it stood at {when(facts.last)}.", "doubt"))
-    if facts.stopped:
-        found.append(Para(f"The run is stopped: {facts.stopped}", "bad"))
-    return tuple(found)
-
-
-def _odd_counts(facts: RunFacts) -> str:
-    counts = (
-        (len(facts.deviations), "deviation"),
-        (len(facts.corrections), "correction"),
-        (len(facts.doubts), "doubt"),
-        (facts.open_questions, "open question"),
-    )
-    return listed([count(number, word) for number, word in counts if number])
-
-
-def _odd_words(facts: RunFacts) -> Para:
-    odd = _odd_counts(facts)
-    if not odd:
-        return Para("Nothing was done otherwise than written, corrected, or left in doubt.")
-    return Para(f"To be looked at: {odd}, each with its reason below.", "doubt")
 
 
 def _job(runs: Sequence[RunFacts], title: str) -> Sheet:
@@ -131,17 +82,15 @@ def _job(runs: Sequence[RunFacts], title: str) -> Sheet:
             ("Runs", str(len(runs))),
             ("From", f"{when(min(one.began for one in runs))} UTC"),
             ("To", f"{when(max(one.last for one in runs))} UTC"),
+            ("Worked by", front.names(name for one in runs for name in front.hands(one))),
+            ("Signed by", front.names(sign.name for one in runs for sign in one.signatures)),
         )
     )
-    whole = sum(bool(one.verdict and one.verdict.get("whole")) for one in runs)
-    unread = sum(one.verdict is None for one in runs)
-    trust = f"{whole} of {count(len(runs), 'record')} checked and whole."
-    mark = "" if whole == len(runs) else "doubt" if whole + unread == len(runs) else "bad"
     sections = (
         Section("The runs", (_runs_table(runs),)),
         Section("Part by part, over all runs", (_lives(runs),)),
     )
-    return Sheet(title, "Record of a job", card, (Para(trust, mark),), sections)
+    return Sheet(title, "Record of a job", card, front.job_words(runs), sections)
 
 
 def _runs_table(runs: Sequence[RunFacts]) -> Block:
@@ -149,14 +98,14 @@ def _runs_table(runs: Sequence[RunFacts]) -> Block:
     for number, one in enumerate(runs, 1):
         trust = trust_words(one)
         short = {"": "whole", "bad": "NOT WHOLE", "doubt": "not checked"}[trust.mark]
-        odd = _odd_counts(one)
+        odd = front.odd_counts(one)
         rows.append(
             (
                 str(number),
                 f"{one.title} (revision {one.revision})",
                 one.run,
                 f"{when(one.began)} to {when(one.last)}" if one.closed else "open",
-                result_words(one),
+                front.result_words(one),
                 Cell(odd or "nothing", mark="doubt" if odd else ""),
                 Cell(short, mark=trust.mark),
             )

@@ -19,13 +19,13 @@ from benchrun.report.doc import (
 )
 from benchrun.text import paragraphs, shown
 
-WIDTH: Final = 100
-_LEAST: Final = 7  # a narrower column than this cannot be read: its table becomes a list
+WIDTH: Final = 80
+_LONGEST: Final = 30  # a longer word, such as a digest, may be broken
 _MARKS: Final = {"bad": "! ", "doubt": "? ", "gone": "x "}
 
 
 def as_text(report: Report) -> str:
-    """The report as plain text, 100 columns wide; `!` marks what is bad, `?` what is in doubt."""
+    """The report as plain text, 80 columns wide; `!` marks what is bad, `?` what is in doubt."""
     rows: list[str] = []
     for sheet in report.sheets:
         rows += [*_sheet_text(sheet), "", ""]
@@ -87,9 +87,12 @@ def _plain_cell(cell: Cell) -> str:
 
 def _table_text(table: Table) -> Iterator[str]:
     cells = [[_plain_cell(cell) for cell in row] for row in table.rows]
-    natural = [max(map(len, column)) for column in zip(table.columns, *cells, strict=True)]
-    wide = _widths(natural)
-    if any(width < min(needed, _LEAST) for width, needed in zip(wide, natural, strict=True)):
+    columns = list(zip(table.columns, *cells, strict=True))
+    wide = _widths(
+        [max(map(len, column)) for column in columns],
+        [min(max(map(_longest_word, column)), _LONGEST) for column in columns],
+    )
+    if wide is None:
         yield from _rows_as_lists(table, cells)
         return
     yield from _row_text(list(table.columns), wide, table.figures)
@@ -98,14 +101,21 @@ def _table_text(table: Table) -> Iterator[str]:
         yield from _row_text(row, wide, table.figures)
 
 
-def _widths(natural: list[int]) -> list[int]:
-    """Widths that fit the page: short columns as they are, long ones share what is left."""
-    left, wide = WIDTH - 2 * (len(natural) - 1), [0] * len(natural)
-    open_columns = sorted(range(len(natural)), key=lambda at: natural[at])
-    while open_columns:
-        at = open_columns.pop(0)
-        wide[at] = max(1, min(natural[at], left // (len(open_columns) + 1)))
-        left -= wide[at]
+def _longest_word(text: str) -> int:
+    return max(map(len, text.split()), default=0)
+
+
+def _widths(natural: list[int], least: list[int]) -> list[int] | None:
+    """Widths that fit the page, the spare room shared; None where words would have to break."""
+    wide = list(least)
+    spare = WIDTH - 2 * (len(wide) - 1) - sum(wide)
+    if spare < 0:
+        return None
+    growing = sorted(range(len(wide)), key=lambda at: natural[at] - least[at])
+    for done, at in enumerate(growing):
+        more = min(natural[at] - least[at], spare // (len(growing) - done))
+        wide[at] += more
+        spare -= more
     return wide
 
 

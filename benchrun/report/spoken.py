@@ -2,10 +2,14 @@
 
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
+from typing import Final
 
 from benchrun import quantity
 from benchrun.run import entries as e
 from benchrun.text import listed, span
+
+_LARGE: Final = 12
+_FEW_LEFT: Final = 3
 
 
 def value_words(number: str | None, unit: str, word: str = "") -> str:
@@ -47,10 +51,13 @@ def clock(utc: str) -> str:
 
 
 def parts_words(parts: Iterable[str], all_parts: Iterable[str]) -> str:
-    """Name parts; the whole of a batch is said as such."""
+    """Name parts; the whole of a batch is said as such, and nearly the whole of a large one."""
     named, batch = tuple(parts), tuple(all_parts)
     if len(named) > 1 and set(named) == set(batch):
         return "both parts" if len(named) == 2 else f"all {len(named)} parts"
+    left = [part for part in batch if part not in set(named)]
+    if len(batch) > _LARGE and len(left) <= _FEW_LEFT and set(named) < set(batch):
+        return f"all but {listed(left)}"
     return listed(named, most=60)
 
 

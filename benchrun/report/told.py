@@ -13,7 +13,7 @@ from benchrun.report.facts import (
     RunFacts,
 )
 from benchrun.report.spoken import grouped, parts_words, when
-from benchrun.text import count, listed
+from benchrun.text import listed
 
 _FEW = 12
 _STATUS_MARKS = {"done": "", "scrap": "bad"}
@@ -28,19 +28,6 @@ _STATES = {
 def batch(facts: RunFacts) -> tuple[str, ...]:
     """The tags of all parts of a run."""
     return tuple(one.part for one in facts.parts)
-
-
-def result_words(facts: RunFacts) -> str:
-    """What came of the parts, in one sentence."""
-    states: dict[str, list[str]] = {}
-    for one in facts.parts:
-        states.setdefault(one.status, []).append(one.part)
-    if set(states) == {"done"}:
-        who = parts_words(batch(facts), batch(facts))
-        verb = "is" if len(facts.parts) == 1 else "are"
-        return f"{who[:1].upper()}{who[1:]} {verb} done."
-    said = [f"{len(parts)} {state} ({listed(parts)})" for state, parts in states.items()]
-    return f"Of {count(len(facts.parts), 'part')}: {', '.join(said)}."
 
 
 def parts_section(facts: RunFacts) -> Section:
@@ -256,7 +243,10 @@ def account_section(facts: RunFacts) -> Section:
             )
         )
     columns = ("Line", "When", "Who", "What", "Parts, and what came of it")
-    note = Para("The line is that of log.jsonl, counted from 1. Times are UTC.")
+    note = Para(
+        "The line is that of log.jsonl, counted from 1. Lines of one step in a row are one here; "
+        "seals and tendings are not told here. Times are UTC."
+    )
     return Section("The work, entry by entry", (note, table(columns, rows, (0,))))
 
 
@@ -290,6 +280,9 @@ def _joined(acts: Sequence[ActFacts]) -> Iterator[ActFacts]:
 
 
 def _act_parts(facts: RunFacts, act: ActFacts) -> Iterator[str]:
+    if len(act.outcomes) > _FEW and act.number:
+        yield f"{parts_words(act.parts, batch(facts))}: what came of it is told above, part by part"
+        return
     told = {part for _, parts in act.outcomes for part in parts}
     silent = tuple(part for part in act.parts if part not in told)
     if silent:

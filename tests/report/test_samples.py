@@ -37,7 +37,7 @@ def test_a_sample_path_is_told_in_every_form(answers, tmp_path):
     page = (tmp_path / "run.html").read_text("utf-8")
     html5lib.HTMLParser(strict=True).parse(page)
     assert "A rehearsal by a script, nothing was worked" in page
-    assert max(map(len, (tmp_path / "run.txt").read_text("utf-8").splitlines())) <= 111
+    assert max(map(len, (tmp_path / "run.txt").read_text("utf-8").splitlines())) <= 109
     told = json.loads((tmp_path / "run.json").read_text("utf-8"))["runs"][0]
     rows = list(csv.DictReader(io.StringIO((tmp_path / "run.csv").read_bytes().decode("utf-8"))))
     in_log = {

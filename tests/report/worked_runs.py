@@ -18,7 +18,7 @@ title: {title}
 revision: 3
 status: draft
 scope: Invented, for tests only.
-batch: {{part: hub, at most: 6}}
+batch: {{part: hub, at most: {most}}}
 needs:
   instruments:
     - {{instrument: bore gauge, measures: bores, resolution: 0.001 mm}}
@@ -116,13 +116,15 @@ def png(wide=8, high=6):
 class Worked:
     """A run that is being worked; every command must be taken."""
 
-    def __init__(self, place: Path, parts, title="Look at the seat", tail="", name="Ann Ode"):
+    def __init__(
+        self, place: Path, parts, title="Look at the seat", tail="", name="Ann Ode", most=6
+    ):
         self.clock = VirtualClock("2026-03-02T08:00:00.000Z", name="bench")
         self.shop = new_shop(place / "shop", "Invented Shop", self.clock.now())
         roles = ("restorer", "checker")
         self.ann = enrol(self.shop, name, self.clock.now(), passphrase=WORD, roles=roles)
         page = place / "seat-look.yaml"
-        page.write_text(PAGE.format(title=title, tail=tail), "utf-8")
+        page.write_text(PAGE.format(title=title, tail=tail, most=most), "utf-8")
         self.procedure = load(page)
         specs = [PartSpec(*((one,) if isinstance(one, str) else one)) for one in parts]
         self.session = begin(self.shop, self.procedure, specs, self.ann, self.clock)

@@ -1,0 +1,145 @@
+"""What stands on the front of a sheet: what was done, the result, who answers, whether to trust."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from benchrun.report.doc import Fields, Para
+from benchrun.report.facts import ReadingFacts, RunFacts
+from benchrun.report.proof import trust_words
+from benchrun.report.spoken import parts_words, when
+from benchrun.text import count, listed
+
+_MOST = 12
+
+
+def card(facts: RunFacts) -> Fields:
+    """Which run it was, on which parts, and who worked and signed."""
+    status = "" if facts.status == "approved" else f" ({facts.status})"
+    return Fields(
+        (
+            ("Run", facts.run),
+            ("Shop", facts.shop),
+            ("Procedure", f"{facts.procedure}, revision {facts.revision}{status}"),
+            ("Parts", listed(_batch(facts), most=_MOST)),
+            ("Begun", f"{when(facts.began)} UTC"),
+            ("Closed", f"{when(facts.last)} UTC" if facts.closed else "not closed"),
+            ("Worked by", names(hands(facts))),
+            ("Signed by", _signed(facts) or "nobody"),
+        )
+    )
+
+
+def _batch(facts: RunFacts) -> tuple[str, ...]:
+    return tuple(one.part for one in facts.parts)
+
+
+def names(people: Iterable[str]) -> str:
+    """Names of people, each once, in the order in which they come up."""
+    return listed(tuple(dict.fromkeys(people)), most=_MOST) or "nobody"
+
+
+def hands(facts: RunFacts) -> tuple[str, ...]:
+    """The names of those who entered work, the one who began it first."""
+    by = dict.fromkeys(one.by for one in facts.acts if one.by != "station")
+    return tuple(facts.name_of(one) for one in by)
+
+
+def _signed(facts: RunFacts) -> str:
+    """Who signed for what: `Nell Tarrow (step 59, the run), Piet Okonda (step 18)`."""
+    signed: dict[str, list[str]] = {}
+    for one in facts.signatures:
+        about = f"step {one.number}" if one.number else "the run"
+        signed.setdefault(one.name, []).append(about)
+    return "; ".join(
+        f"{name} ({listed(list(dict.fromkeys(about)))})" for name, about in signed.items()
+    )
+
+
+def words(facts: RunFacts) -> tuple[Para, ...]:
+    """The answers that a reader looks for first, warnings before all else."""
+    return (
+        *_warnings(facts),
+        Para(result_words(facts)),
+        *_values(facts),
+        trust_words(facts),
+        _odd_words(facts),
+    )
+
+
+def _warnings(facts: RunFacts) -> Iterator[Para]:
+    if facts.rehearsal:
+        yield Para(f"A rehearsal by a script, nothing was worked: {facts.rehearsal}", "bad")
+    if not facts.closed:
+        yield Para(f"The run is open; this is how it stood at {when(facts.last)} UTC.", "doubt")
+    if facts.stopped:
+        yield Para(f"The run is stopped: {facts.stopped}", "bad")
+
+
+def result_words(facts: RunFacts) -> str:
+    """What came of the parts, in one sentence."""
+    states: dict[str, list[str]] = {}
+    for one in facts.parts:
+        states.setdefault(one.status, []).append(one.part)
+    if len(states) == 1:
+        who = parts_words(_batch(facts), _batch(facts))
+        verb = "is" if len(facts.parts) == 1 else "are"
+        return f"{who[:1].upper()}{who[1:]} {verb} {next(iter(states))}."
+    said = [f"{len(parts)} {state} ({listed(parts)})" for state, parts in states.items()]
+    return f"Of {count(len(facts.parts), 'part')}: {', '.join(said)}."
+
+
+def _values(facts: RunFacts) -> Iterator[Para]:
+    """How the values stood against their limits; one read for several parts counts once."""
+    judged: dict[tuple[int, str, str], ReadingFacts] = {}
+    where: dict[str, dict[str, None]] = {}
+    for one in facts.readings:
+        if one.verdict and not one.taken_back:
+            judged[one.n, one.place, "" if one.batch else one.part] = one
+            where.setdefault(one.verdict, {})[one.part] = None
+    if not judged:
+        return
+    if set(where) == {"inside"}:
+        yield Para(f"Values against their limits: all {len(judged)} inside.")
+        return
+    said = [
+        f"{sum(one.verdict == verdict for one in judged.values())} {verdict}"
+        + ("" if verdict == "inside" else f" ({parts_words(where[verdict], _batch(facts))})")
+        for verdict in sorted(where, key=("inside", "outside", "in doubt").index)
+    ]
+    mark = "bad" if "outside" in where else "doubt"
+    yield Para(f"Values against their limits: {', '.join(said)}.", mark)
+
+
+def odd_counts(facts: RunFacts) -> str:
+    """How many deviations, corrections, doubts and open questions there are; empty for none."""
+    counts = (
+        (len(facts.deviations), "deviation"),
+        (len(facts.corrections), "correction"),
+        (len(facts.doubts), "doubt"),
+        (facts.open_questions, "open question"),
+    )
+    return listed([count(number, word) for number, word in counts if number])
+
+
+def _odd_words(facts: RunFacts) -> Para:
+    odd = odd_counts(facts)
+    if not odd:
+        return Para("Nothing was done otherwise than written, corrected, or left in doubt.")
+    return Para(f"To be looked at: {odd}, told under Deviations, corrections and doubts.", "doubt")
+
+
+def job_words(runs: Sequence[RunFacts]) -> tuple[Para, ...]:
+    """What a reader of a job's record looks for first."""
+    found = []
+    rehearsed = sum(bool(one.rehearsal) for one in runs)
+    if rehearsed:
+        which = "Every run" if rehearsed == len(runs) else f"{rehearsed} of {len(runs)} runs"
+        verb = "is a rehearsal" if rehearsed in (1, len(runs)) else "are rehearsals"
+        found.append(Para(f"{which} {verb} by a script: nothing in it was worked.", "bad"))
+    still = sum(not one.closed for one in runs)
+    if still:
+        found.append(Para(f"{count(still, 'run')} of {len(runs)} not closed yet.", "doubt"))
+    whole = sum(bool(one.verdict and one.verdict.get("whole")) for one in runs)
+    unread = sum(one.verdict is None for one in runs)
+    mark = "" if whole == len(runs) else "doubt" if whole + unread == len(runs) else "bad"
+    found.append(Para(f"{whole} of {count(len(runs), 'record')} checked and whole.", mark))
+    return tuple(found)

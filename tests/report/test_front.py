@@ -1,0 +1,87 @@
+"""What a stranger learns in the first minute: the front of the record handed over."""
+
+from pathlib import Path
+
+import pytest
+from worked_runs import Worked
+
+from benchrun.report.command import run_report
+from benchrun.report.gather import gather
+from benchrun.verify import verify
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def front(folders, to, title=""):
+    """The text form up to its first section, each line by itself."""
+    verdicts = [verify(folder).as_data() for folder in folders]
+    run_report(folders, to, verdicts, title=title)
+    head = to.read_text("utf-8").partition("\n\n\n")[0]
+    return " ".join(head.split())
+
+
+def rehearsed(folder, name):
+    from benchrun.rehearse.play import rehearse
+
+    procedure = ROOT / "procedures" / f"{name.partition('.')[0]}.yaml"
+    rehearse(procedure, ROOT / "samples" / "answers" / f"{name}.yaml", folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def large(tmp_path_factory):
+    """Sixty readings: twenty parts that read alike but one, each value its own."""
+    parts = [f"hub {at:02}" for at in range(1, 21)]
+    place = tmp_path_factory.mktemp("large")
+    work = Worked(place, parts, most=20)
+    work.do("wipe")
+    for part in parts:
+        work.soak(part)
+    for at, part in enumerate(parts):
+        work.read(part, f"61.9{50 + at}")
+        work.read(part, "61.990" if part == "hub 07" else "61.960")
+    return work.folder
+
+
+def test_the_front_says_who_signed_for_what(folder, tmp_path):
+    said = front([folder], tmp_path / "run.txt")
+    assert "Worked by Ann Ode" in said
+    assert "Signed by Ann Ode (step " in said
+
+
+def test_the_front_counts_values_outside_and_names_their_parts(folder, tmp_path):
+    said = front([folder], tmp_path / "run.txt")
+    assert "Values against their limits: 6 inside, 2 outside (hub R), 1 in doubt (hub L)." in said
+
+
+def test_an_open_run_says_where_all_its_parts_are_and_that_nobody_signed(large, tmp_path):
+    said = front([large], tmp_path / "run.txt")
+    assert "All 20 parts are in play." in said
+    assert "Signed by nobody" in said
+    assert "39 inside, 1 outside (hub 07)" in said
+
+
+def test_the_account_of_a_large_batch_leads_to_the_values_and_cuts_nothing_off(large, tmp_path):
+    run_report([large], tmp_path / "run.txt")
+    text = " ".join((tmp_path / "run.txt").read_text("utf-8").split())
+    assert "what came of it is told above, part by part" in text
+    assert "…" not in text
+    assert "all but hub 07" in text
+
+
+def test_a_job_of_rehearsals_says_so_on_its_front(tmp_path):
+    runs = [
+        rehearsed(tmp_path / "one", "cylinder-bore-inspection.reading-out"),
+        rehearsed(tmp_path / "two", "dry-blasting"),
+    ]
+    said = front(runs, tmp_path / "job.txt", "An axle")
+    assert "Every run is a rehearsal by a script: nothing in it was worked." in said
+    assert "Signed by Piet Okonda and Nell Tarrow" in said
+
+
+def test_a_step_that_an_answer_leads_back_to_is_told_by_its_number(tmp_path):
+    run = rehearsed(tmp_path / "late", "acid-etch-in-loads.etch-late")
+    told = gather(run)
+    assert [one.what for one in told.deviations][-1] == "question settled: Rework from step 12"
+    assert [one.answer for one in told.questions][-1] == "Rework from step 12"
+    assert any("Rework from step 12" in said for act in told.acts for said, _ in act.outcomes)
