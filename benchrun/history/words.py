@@ -106,5 +106,7 @@ def _per(step: Step) -> str:
         return "a load"
     if step.together:
         return ""
+    if step.shared:
+        return "a reading"
     several = isinstance(step.detail, Reading) and len(step.detail.places) > 1
     return "a reading" if several else "a part"

@@ -40,7 +40,7 @@ class Measuring:
             The command that enters it, or None when nothing was typed.
         """
         run = self.session.run
-        parts = offer.parts if step.together else offer.parts[:1]
+        parts = offer.parts if step.shared else offer.parts[:1]
         low, high = limits_for(run, parts[0], detail)
         within = _within(low, high, detail.unit)
         if within:

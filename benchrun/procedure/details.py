@@ -253,6 +253,9 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
             (*path, "instrument"),
             f"{shape.instrument!r} is not among the instruments needed: known are {known}",
         )
+    if shape.one_for_all and shape.together:
+        said = "a step done together has one value for all already: delete this line, or `together`"
+        around.problems.error((*path, "one for all"), said, key=True)
     spots = _places(shape, path, around)
     return Reading(
         name=name,
@@ -265,6 +268,7 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
         outside=tuple(shape.outside),
         doubt=tuple(shape.in_doubt),
         strength_of=_strength_of(shape, path, around, many=len(spots) > 1),
+        one_for_all=shape.one_for_all,
     )
 
 

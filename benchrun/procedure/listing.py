@@ -94,6 +94,8 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
     lines: list[str] = []
     if step.together:
         lines.append("all parts gather here")
+    elif step.shared:
+        lines.append("one value for all parts that are here")
     lines.extend(f"{one.signal}: {one.hazard}" for one in step.cautions)
     lines.append(f"{step.number} {step.kind}: {step.text}   [{step.id}]")
     notes = [*_detail_notes(step, procedure), *_window_notes(step.window)]

@@ -197,6 +197,9 @@ class ReadingStep(LimitsShape):
     in_doubt: Ways = Field([], description="What may follow when the instrument cannot decide.")
     instrument: Line | None = Field(None, description="Which instrument of the needs to use.")
     resolution: Line | None = Field(None, description="The coarsest resolution allowed: 0.01 mm.")
+    one_for_all: YesNo = Field(
+        False, description="One value for all parts that are ready for it; it waits for nobody."
+    )
 
 
 class InspectStep(StepShape):

@@ -154,6 +154,7 @@ class Reading:
         outside: What may follow a value outside the limits, the cautious first.
         doubt: What may follow a value that the instrument cannot decide.
         strength_of: The vessel, by its id, or the supply whose strength this is, or empty.
+        one_for_all: Whether one value holds for all parts that take it at once, as of a bath.
     """
 
     name: str
@@ -166,6 +167,7 @@ class Reading:
     outside: tuple[Consequence, ...] = ()
     doubt: tuple[Consequence, ...] = ()
     strength_of: str = ""
+    one_for_all: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,3 +303,8 @@ class Step:
     carries_out: str = ""
     carries_revision: int = 0
     uses: tuple[Uses, ...] = ()
+
+    @property
+    def shared(self) -> bool:
+        """Whether all parts that do it at once get one and the same value."""
+        return self.together or (isinstance(self.detail, Reading) and self.detail.one_for_all)

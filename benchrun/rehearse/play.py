@@ -221,7 +221,7 @@ class Player:
             case Hold() as detail:
                 return self.bench.hold(command, detail)
             case Reading():
-                parts = parts if step.together else parts[:1]
+                parts = parts if step.shared else parts[:1]
                 typed = self._reading(step, parts[0])
                 return self.bench.send(replace(command, parts=parts, typed=typed))
             case Inspect() as detail:

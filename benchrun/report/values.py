@@ -109,7 +109,7 @@ class ValueWalk:
             outcome.verdict,
             instrument,
             given.doubt or tool.uncertainty,
-            batch=step.together,
+            batch=step.shared,
         )
 
     def _retracted(self, entry: e.Entry, data: e.Retracted) -> None:

@@ -104,8 +104,8 @@ def _same(value: Value, given: e.Given) -> bool:
 
 
 def _copies(run: Run, step: Step, value: Value) -> tuple[Value, ...]:
-    """The value, and where a reading was taken together, what it wrote to the other parts."""
-    if not step.together:
+    """The value, and where several parts share a reading, what it wrote to the others."""
+    if not step.shared:
         return (value,)
     found = (one for marker in run.each() for one in _pool(marker))
     return _unique(one for one in found if (one.n, one.place) == (value.n, value.place))

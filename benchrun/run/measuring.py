@@ -21,8 +21,8 @@ AGAIN = Consequence(Act.AGAIN)
 
 
 def decide_reading(making: Making, step: Step, detail: Reading, start: Start) -> e.Data | Refusal:
-    """Decide a reading: of one part, or of all that take part where it is done together."""
-    if len(start.parts) > 1 and not step.together:
+    """Decide a reading: of one part, or of all that take part where they share its value."""
+    if len(start.parts) > 1 and not step.shared:
         return Refusal("A reading belongs to one part. Choose one part.")
     try:
         measure = quantity.read(making.command.typed, detail.unit)

@@ -123,18 +123,19 @@ def gathered(
     run: Run, step: Step, parts: tuple[str, ...], reason: str
 ) -> tuple[str, ...] | Refusal:
     """For a step done together: the parts left behind, which needs a reason; none otherwise."""
-    if not step.together:
+    if not step.shared:
         return ()
     places = set()
     for part in parts:
         index = act_index(run.course, run.markers[part], step.id)
-        places.add((index, run.markers[part].passes[: len(run.route.within[index])]))
+        passes = run.markers[part].passes[: len(run.route.within[index])]
+        places.add((index, passes if step.together else ()))
     if len(places) > 1:
         return Refusal(
             "These parts are at different passes or places. Do this step with parts that stand "
             "together."
         )
-    without = left_behind(run, step, parts)
+    without = left_behind(run, step, parts) if step.together else ()
     if without and not reason.strip():
         return Refusal(
             f"This step is done together, and {listed(without)} {_is(without)} not here yet. "

@@ -125,11 +125,18 @@ class TestEtch:
 
     @pytest.mark.parametrize("name", ["degrease-etch-coat", "acid-etch-in-loads"])
     def test_metal_is_known_and_faces_are_masked_before_acid(self, name: str) -> None:
-        assert in_order(name, "metal", "metal-sure", "mask", "masks-on", "bath", "bath-now", "etch")
+        assert in_order(name, "metal", "metal-sure", "mask", "masks-on", "bath", "etch")
         detail = procedure(name).route.steps["metal"].detail
         assert isinstance(detail, Inspect)
         for finding in detail.findings[1:]:
             assert [way.act for way in finding.consequences] == [Act.ASIDE]
+
+    def test_the_bath_is_looked_at_before_each_load_or_its_reading_is_fresh(self) -> None:
+        assert in_order("degrease-etch-coat", "bath", "bath-now", "etch")
+        assert most_after("acid-etch-in-loads", "etch") == (("bath",), 30 * MIN)
+        reading = procedure("acid-etch-in-loads").route.steps["bath"].detail
+        assert isinstance(reading, Reading)
+        assert reading.one_for_all
 
     @pytest.mark.parametrize("name", ["degrease-etch-coat", "acid-etch-in-loads"])
     def test_masks_are_counted_back(self, name: str) -> None:

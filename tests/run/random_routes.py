@@ -200,7 +200,9 @@ class Laying:
         high = (None, "15 mm")[self.pick(2)]
         places = ("", "A", "B")[1:] if not self.pick(4) else ("",)
         limits = [None if text is None else formula(text) for text in (low, high)]
-        return Reading(name, "mm", *limits, places, outside=self._ways()), together
+        shared = not together and not self.pick(4)
+        detail = Reading(name, "mm", *limits, places, outside=self._ways(), one_for_all=shared)
+        return detail, together
 
     def _limit_text(self) -> str:
         plain = [name for name in self.readings if name not in self.grids]

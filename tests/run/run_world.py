@@ -169,7 +169,7 @@ class World:
         command = c.Do(step.id, parts, self.seen, reason=reason, sure=True)
         match step.detail:
             case Reading():
-                some = parts if step.together else parts[:1]
+                some = parts if step.shared else parts[:1]
                 tool = e.Tool("bore gauge", "0.5") if not pick(4) else None
                 return replace(command, parts=some, typed=f"{1 + pick(19)} mm", tool=tool)
             case Inspect():

@@ -63,4 +63,4 @@ def choice_of(now: View, parts: tuple[str, ...]) -> Choice:
 def _one_by_one(offer: Offer | None) -> bool:
     """Whether only one part is in hand because each is measured by itself."""
     step = offer.step if offer and offer.deed is Deed.DO else None
-    return step is not None and step.kind is Kind.READING and not step.together
+    return step is not None and step.kind is Kind.READING and not step.shared

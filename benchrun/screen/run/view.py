@@ -163,7 +163,7 @@ def _one_by_one(offer: Offer, parts: tuple[str, ...]) -> tuple[str, ...]:
     step = offer.step
     if step is None or offer.deed is not Deed.DO:
         return parts
-    if step.kind is Kind.READING and not step.together:
+    if step.kind is Kind.READING and not step.shared:
         return parts[:1]
     return parts
 
