@@ -16,6 +16,7 @@ from benchrun.quantity import convert
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
 from benchrun.rehearse import sample
+from benchrun.run.strengths import strengths
 from benchrun.session import take_up
 from benchrun.shop.folder import Shop, open_shop
 from benchrun.shop.instruments import INSTRUMENTS
@@ -178,8 +179,19 @@ def test_the_books_of_supplies_agree_with_the_logs_of_all_runs(
                         size = convert(Decimal(use.amount), use.unit, tin.amount.unit)
                         assert tin.used_by(folder.run, n) == size
                         told += 1
-        assert told == sum(line.entry is not None for tin in tins.rows for line in tin.book)
+        lines = [line for tin in tins.rows for line in tin.book if line.entry is not None]
+        assert told == sum(line.deed != "strength" for line in lines)
         assert told >= 6
+
+
+def test_the_strength_of_the_etch_bath_is_in_the_book_as_the_run_read_it(made: Shop) -> None:
+    folder = next(one for one in run_folders(made.runs) if "acid-etch" in one.run)
+    procedure, read = read_kept(folder)
+    last = read_supplies(made).named("etch-bath").strength
+    assert last is not None
+    found = strengths(procedure.route, read)
+    assert (last.run, last.entry) == (folder.run, max(found))
+    assert last.amount.value == found[max(found)].number
 
 
 def test_the_files_show_each_thing_that_a_shop_can_keep(made: Shop) -> None:
