@@ -27,17 +27,40 @@ def main(argv: Sequence[str] | None = None) -> int:
     fit_streams(ascii_only=args.ascii)
     command: Command = args.command
     try:
-        return command(args)
+        code = command(args)
+        print(end="", flush=True)
+        return code
     except BenchrunError as error:
-        print(f"benchrun: {shown(error.message)}", file=sys.stderr)
-        return error.exit_code
+        told, code = f"benchrun: {shown(error.message)}", error.exit_code
     except BrokenPipeError:
         # Whoever read the output has gone; nothing is left to say to them.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        return _print_no_more(0)
+    except OSError as error:
+        told, code = f"benchrun: {_refusal(error)}", _print_no_more(2)
     except KeyboardInterrupt:
-        print("benchrun: broken off", file=sys.stderr)
-        return 2
+        told, code = "benchrun: broken off", 2
+    except Exception as error:  # the last place where a fault of the program can be told
+        told, code = _fault(error), 2
+    print(told, file=sys.stderr)
+    return code
+
+
+def _print_no_more(code: int) -> int:
+    """Let what is still to be printed go nowhere, as Python would print it when it ends."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return code
+
+
+def _refusal(error: OSError) -> str:
+    where = f": {shown(str(error.filename), 200)}" if error.filename else ""
+    return f"the system refuses it, {error.strerror or type(error).__name__}{where}"
+
+
+def _fault(error: Exception) -> str:
+    from benchrun.fault import fault_folder, fault_words
+    from benchrun.record.clock import SystemClock
+
+    return fault_words(error, SystemClock().now().utc, fault_folder())
 
 
 _TOP: Final = """\

@@ -17,12 +17,16 @@ def fit_streams(*, ascii_only: bool) -> None:
     terminal) or when bytes are typed that are no text. Here the letter is spelled (`deg`), and the
     bytes become U+FFFD.
 
+    Where there is no standard input at all, there is one that has ended.
+
     Args:
         ascii_only: Whether ASCII characters alone may be printed, whatever the terminal knows.
     """
     codecs.register_error(_SPELLED, _spell)
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(encoding="ascii" if ascii_only else None, errors=_SPELLED)
+    if not sys.stdin:
+        sys.stdin = io.TextIOWrapper(io.BytesIO(), encoding="utf-8")
     if isinstance(sys.stdin, io.TextIOWrapper):
         sys.stdin.reconfigure(errors="replace")
 

@@ -201,13 +201,13 @@ class BenchApp(App[None]):
         """Tell a fault of the program in one line; a person's passphrase is in no trace of it."""
         from rich.text import Text
 
-        from benchrun.screen.fault import fault_folder, fault_words
+        from benchrun.fault import fault_folder, fault_words
 
         # Whatever is wrong, the runs are sealed if that can be done at all, and the fault is told.
         with suppress(Exception):
             self.leave_runs()
         error = sys.exception() or RuntimeError("no more is known")
-        self.panic(Text(fault_words(error, self.clock.now(), fault_folder())))
+        self.panic(Text(fault_words(error, self.clock.now().utc, fault_folder())))
 
     async def action_quit(self) -> None:
         """Leave the program; open runs go on."""

@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Final
 
 from benchrun import __version__
-from benchrun.moment import Moment
 from benchrun.text import shown
 
 NAME: Final = "fault.txt"
@@ -18,14 +17,14 @@ def fault_folder() -> Path:
     return user_log_path("benchrun", appauthor=False)
 
 
-def fault_words(error: BaseException, at: Moment, folder: Path) -> str:
+def fault_words(error: BaseException, utc: str, folder: Path) -> str:
     """Write a fault down and say where.
 
     What was typed is no part of it: a passphrase may be among it.
 
     Args:
         error: What went wrong.
-        at: When.
+        utc: When.
         folder: Where it is written; the last fault takes the place of the one before.
     """
     kind = type(error).__name__
@@ -33,7 +32,7 @@ def fault_words(error: BaseException, at: Moment, folder: Path) -> str:
     where = folder / NAME
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        where.write_text(f"benchrun {__version__}, {at.utc}\n{told}", encoding="utf-8")
+        where.write_text(f"benchrun {__version__}, {utc}\n{told}", encoding="utf-8")
         written = f"What happened is written in {where}."
     except OSError as refused:
         written = f"It could not be written down: {refused.strerror}."

@@ -1,11 +1,14 @@
-"""Terminals and inputs whose character set is not the program's own."""
+"""Terminals, pipes and disks that do not take or give what the program would."""
 
 import json
 import os
 import shutil
 import subprocess
+from pathlib import Path
 
 import pytest
+
+from benchrun.cli import main
 
 RUN = "2026-04-01-dye-penetrant-inspection-dyed"
 
@@ -54,3 +57,51 @@ def test_bytes_that_are_no_text_are_answered_like_any_other_answer(benchrun):
     done = subprocess.run([benchrun, "--plain", "try"], input=b"1\n\xff\xfe\n", capture_output=True)
     assert b"Traceback" not in done.stderr
     assert b"Type a number from 1" in done.stdout
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs /dev/full")
+@pytest.mark.parametrize("words", ["calc", "--plain try"])
+def test_output_that_cannot_be_written_is_told_in_one_line(benchrun, words):
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [benchrun, *words.split()],
+            stdin=subprocess.DEVNULL,
+            stdout=full,
+            stderr=subprocess.PIPE,
+        )
+    assert done.returncode == 2
+    assert done.stderr.decode().splitlines() == [
+        "benchrun: the system refuses it, No space left on device"
+    ]
+
+
+def test_a_check_that_could_not_be_printed_is_not_called_not_whole(benchrun, root):
+    with Path("/dev/full").open("w") as full:
+        run = root / "samples" / "shop" / "runs" / RUN
+        done = subprocess.run([benchrun, "verify", run], stdout=full, stderr=subprocess.PIPE)
+    assert done.returncode == 2
+
+
+@pytest.mark.parametrize("closed", ["<&-", ">&-", "<&- >&- 2>&-"])
+def test_closed_input_and_output_do_no_harm(benchrun, closed):
+    done = subprocess.run(
+        ["sh", "-c", f'"$0" --plain try {closed}', benchrun], capture_output=True, text=True
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_a_fault_of_the_program_is_one_line_and_a_file(monkeypatch, tmp_path, capsys):
+    def broken(*_):
+        raise RuntimeError("a wheel came off")
+
+    monkeypatch.setattr("benchrun.fault.fault_folder", lambda: tmp_path / "faults")
+    monkeypatch.setattr("benchrun.shopmath.command.run", broken)
+    assert main(["calc"]) == 2
+    told = capsys.readouterr().err
+    assert told.startswith(
+        "benchrun: a fault of the program itself (RuntimeError: a wheel came off"
+    )
+    assert told.count("\n") == 1
+    written = tmp_path / "faults" / "fault.txt"
+    assert str(written) in told
+    assert "a wheel came off" in written.read_text()
