@@ -11,6 +11,7 @@ from typing import Any, Final
 from benchrun.enrol import keys_of
 from benchrun.fitting.vessels import VesselUse, vessel_of
 from benchrun.shop.amounts import Money, sums
+from benchrun.shop.book_lines import BookLine
 from benchrun.shop.editing import Plain
 from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import INSTRUMENTS, Instrument
@@ -347,6 +348,10 @@ def _of_person(shop: Shop, one: Person) -> Facts:
     )
 
 
+def _whose(line: BookLine) -> str:
+    return f"{count(line.lines, 'older line')} summed up" if line.lines else line.run
+
+
 def lines_of(book: Book, found: Registers, name: str) -> tuple[tuple[str, ...], ...]:
     """The lines that a thing's row keeps, oldest first: a supply's book, a part's trips and costs.
 
@@ -355,7 +360,7 @@ def lines_of(book: Book, found: Registers, name: str) -> tuple[tuple[str, ...], 
     """
     if book.key == "supplies":
         return tuple(
-            (str(line.on), line.deed, line.amount.words, line.run, line.why)
+            (str(line.on), line.deed, line.amount.words, _whose(line), line.why)
             for line in found.supplies.named(name).book
         )
     if book.key != "parts":

@@ -13,11 +13,12 @@ from benchrun.fitting.vessels import vessel_of
 from benchrun.procedure.route import Vessel
 from benchrun.run.strengths import Strength
 from benchrun.shop.amounts import Amount
+from benchrun.shop.book_lines import STRENGTH, STRUCK
 from benchrun.shop.folder import Shop
 from benchrun.shop.keeping import alone
 from benchrun.shop.rows import add_line
 from benchrun.shop.sheet import Sheet
-from benchrun.shop.supplies import STRENGTH, STRUCK, SUPPLIES, Supply, read_supplies, serving
+from benchrun.shop.supplies import SUPPLIES, Supply, read_supplies, serving
 from benchrun.shop.vessels import ShopVessel, read_vessels
 
 Days = Callable[[int], dt.date]

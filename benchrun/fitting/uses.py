@@ -13,10 +13,12 @@ from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.fitting.tidy import sum_up_old_uses
 from benchrun.procedure.route import Step
 from benchrun.run.state import Run, Use
 from benchrun.run.using import amounts
 from benchrun.shop.amounts import Amount, same_kind
+from benchrun.shop.book_lines import BACK, UNUSED, USED
 from benchrun.shop.deeds import enter_run
 from benchrun.shop.folder import Shop
 from benchrun.shop.keeping import alone
@@ -24,10 +26,7 @@ from benchrun.shop.parts import PARTS
 from benchrun.shop.rows import add_line
 from benchrun.shop.sheet import Sheet
 from benchrun.shop.supplies import (
-    BACK,
     SUPPLIES,
-    UNUSED,
-    USED,
     Supply,
     read_supplies,
     serving,
@@ -163,6 +162,8 @@ def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Da
                     added += 1
             except BenchrunError as error:
                 faults.append(error)
+    if added:
+        sum_up_old_uses(shop)
     if faults:
         raise faults[0]
     return added

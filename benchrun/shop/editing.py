@@ -73,6 +73,32 @@ def with_item(text: str, path: Path, item: Plain) -> str:
     return _proven(text, new, path, item, append=True)
 
 
+def without_items(
+    text: str, path: Path, numbers: Sequence[int], instead: "Plain | None" = None
+) -> tuple[str, tuple[int, ...]]:
+    """The text without some items of a list; an item with a comment beside it stays.
+
+    Args:
+        text: A file that `procedure.yamlread` takes.
+        path: Where the list is.
+        numbers: Which items, from 0; the last one of a list on one line stays.
+        instead: What stands in the place of the first of them.
+
+    Returns:
+        The text, and the numbers of the items that are gone from it.
+    """
+    page = _Page(text)
+    pair = page.pair(page.node(path[:-1]), str(path[-1]))
+    if pair is None or pair[1].id != "sequence":
+        return text, ()
+    spans = {n: span for n in numbers if (span := page.span(pair[1], n)) is not None}
+    for n in sorted(spans, reverse=True):
+        start, end = spans[n]
+        new = "" if instead is None or n != min(spans) else page.again(pair[1], n, instead)
+        text = text[:start] + new + text[end:]
+    return text, tuple(sorted(spans))
+
+
 class _Page:
     """A text with the tree of its values, each of which knows where it stands."""
 
@@ -122,6 +148,28 @@ class _Page:
         """The end of the line on which a letter stands, so that a comment there stays with it."""
         found = self.text.find(self.eol, at)
         return len(self.text.rstrip("\r\n")) if found < 0 else found
+
+    def span(self, items: Any, number: int) -> tuple[int, int] | None:
+        """From where to where an item of a list can be taken out; None where a comment is near."""
+        node = items.value[number]
+        start, end = node.start_mark.index, self.end(node)
+        if items.flow_style:
+            if number + 1 == len(items.value):
+                return None
+            end = items.value[number + 1].start_mark.index
+        else:
+            start = self.text.rfind("\n", 0, start) + 1
+            stop = self.line_end(end)
+            if self.text[end:stop].strip() or self.text[start:end].lstrip()[:1] != "-":
+                return None
+            end = min(stop + len(self.eol), len(self.text))
+        return None if "#" in self.text[start:end] else (start, end)
+
+    def again(self, items: Any, number: int, item: Plain) -> str:
+        """An item as it is written in the place of another."""
+        if items.flow_style:
+            return f"{flow(item)}, "
+        return block_item(item, items.start_mark.column, self.eol, wide=False) + self.eol
 
     def with_key(self, inside: Any, key: str, rest: str) -> str:
         """Add a key, and what follows its colon, at the end of a map."""

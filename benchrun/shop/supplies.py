@@ -20,38 +20,24 @@ from benchrun.shop.amounts import (
     read_positive,
     same_kind,
 )
+from benchrun.shop.book_lines import (
+    BACK,
+    BEFORE,
+    COUNTED,
+    LINE_KEYS,
+    STRENGTH,
+    STRENGTHS,
+    STRUCK,
+    UNUSED,
+    USED,
+    BookLine,
+    read_count,
+    read_line,
+)
 from benchrun.shop.folder import Shop
 from benchrun.shop.sheet import Form, Row, Sheet
 from benchrun.shopmath.coating import film
 from benchrun.text import count
-
-USED, BACK, COUNTED, STRENGTH, UNUSED = "used", "back", "counted", "strength", "unused"
-STRUCK: Final = "struck"
-_DEEDS: Final = (USED, BACK, COUNTED, STRENGTH, UNUSED, STRUCK)
-_STRENGTHS: Final = (STRENGTH, STRUCK)
-
-
-@dataclass(frozen=True, slots=True)
-class BookLine:
-    """One line of a supply's book.
-
-    Attributes:
-        on: The day.
-        deed: used, back (filtered or poured back for another use), counted (what a look into the
-            tin showed), strength (of a bath), unused (entered by a run that took it back), or
-            struck (a strength that its run took back).
-        amount: How much, or how strong.
-        run: The run it was for, or empty.
-        why: Anything else.
-        entry: The entry of that run's log which says so, or None where a person wrote the line.
-    """
-
-    on: dt.date
-    deed: str
-    amount: Amount
-    run: str = ""
-    why: str = ""
-    entry: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,13 +82,13 @@ class Supply:
         """What is left, by its book: bought, less used, and back; a count starts afresh."""
         value = self.amount.value
         for line in self.book:
-            if line.deed in _STRENGTHS:
+            if line.deed in STRENGTHS:
                 continue
             size = line.amount.to(self.amount.unit)
             if line.deed == COUNTED:
                 value = size
             else:
-                value += -size if line.deed == USED else size
+                value += -size if line.deed in (USED, BEFORE) else size
         return Amount(value, self.amount.unit)
 
     def used_by(self, run: str, entry: int) -> Decimal:
@@ -120,7 +106,8 @@ class Supply:
         backs = [line for line in self.book if line.deed == BACK]
         by_hand = sum(line.entry is None for line in backs)
         entries = {(line.run, line.entry) for line in backs if line.entry is not None}
-        return by_hand + sum(self.used_by(run, entry) < 0 for run, entry in entries)
+        before = sum(line.reuses for line in self.book)
+        return before + by_hand + sum(self.used_by(run, entry) < 0 for run, entry in entries)
 
     @property
     def strength(self) -> BookLine | None:
@@ -281,15 +268,15 @@ def _made(row: Row) -> Supply:
     row.text("amount", needed=True)
     amount = row.take("amount", read_positive, Amount(Decimal(1), ""))
     lines = []
-    for inner in row.items("book", (*_DEEDS, "on", "run", "entry", "why")):
-        lines.append(_line(inner, amount.unit))
+    for inner in row.items("book", LINE_KEYS):
+        lines.append(read_line(inner, amount.unit))
         row.gather(inner)
     least = row.take("least", read_positive, None)
     if least and not same_kind(least.unit, amount.unit):
         row.wrong("least", f"least: {least.words} is not an amount like {amount.words}")
     weakest = row.take("weakest", read_positive, None)
     for line in lines:
-        if weakest and line.deed in _STRENGTHS and not same_kind(line.amount.unit, weakest.unit):
+        if weakest and line.deed in STRENGTHS and not same_kind(line.amount.unit, weakest.unit):
             row.wrong("book", f"strength: {line.amount.words} is not like {weakest.words}")
     return Supply(
         id=row.id(),
@@ -303,34 +290,11 @@ def _made(row: Row) -> Supply:
         least=least,
         solids=row.take("solids", _percent, None),
         weakest=weakest,
-        most_reuses=row.take("most reuses", _count, None),
+        most_reuses=row.take("most reuses", read_count, None),
         book=tuple(lines),
         out_of_use=row.text("out of use"),
         note=row.text("note"),
     )
-
-
-def _line(row: Row, unit: str) -> BookLine:
-    row.text("on", needed=True)
-    given = [deed for deed in _DEEDS if deed in row.data]
-    if len(given) != 1:
-        row.fault(row.data.at, f"a line of the book has one of {', '.join(_DEEDS)}")
-        return BookLine(dt.date.min, USED, Amount(Decimal(0), unit))
-    deed = given[0]
-    amount = row.take(deed, read_amount, Amount(Decimal(0), unit))
-    if amount.value < 0:
-        row.wrong(deed, f"{deed}: {amount.words} is less than nothing")
-    if deed not in _STRENGTHS and not same_kind(amount.unit, unit):
-        row.wrong(deed, f"{deed}: {amount.words} is not in a unit like {unit or 'pieces'}")
-    on = row.take("on", read_day, dt.date.min)
-    entry = row.take("entry", _entry, None)
-    return BookLine(on, deed, amount, row.text("run"), row.text("why"), entry)
-
-
-def _entry(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) < 10):
-        raise BenchrunError(f"{text[:40]!r} must be the number of an entry")
-    return int(text)
 
 
 def _percent(text: str) -> Decimal:
@@ -338,12 +302,6 @@ def _percent(text: str) -> Decimal:
     if amount.unit != "%" or not 0 < amount.value <= 100:
         raise BenchrunError(f"{text[:40]!r} must be over 0 % and up to 100 %")
     return amount.value
-
-
-def _count(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) < 5):
-        raise BenchrunError(f"{text[:40]!r} must be a whole number")
-    return int(text)
 
 
 SUPPLIES: Final = Form(
@@ -388,5 +346,7 @@ SUPPLIES: Final = Form(
         "took back or corrected stands as `unused`. A strength that it read is entered likewise:",
         "the last line of an entry holds, and `struck` takes it out. The row of a tin that is used",
         "up may be taken out once its runs are closed: their logs keep its lot.",
+        "When the file grows large, old lines of closed runs are summed up in one, `before`; those",
+        "with a comment stay.",
     ),
 )

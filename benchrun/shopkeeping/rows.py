@@ -8,6 +8,7 @@ from benchrun.errors import BenchrunError
 from benchrun.fitting import books
 from benchrun.fitting.books import amiss_with, book_of, facts_of, faults_of, lines_of, rows_of
 from benchrun.fitting.readiness import ready as lacks
+from benchrun.fitting.tidy import sum_up_old_uses
 from benchrun.moment import Moment
 from benchrun.quantity import read
 from benchrun.shop.amounts import Amount, day_of
@@ -101,6 +102,7 @@ def enter(
         BenchrunError: There is no such supply, or the amount does not fit.
     """
     one = enter_in_book(shop, name, deed, amount, day_of(now), run, why)
+    sum_up_old_uses(shop)
     today = day_of(now)
     good = f"good until {one.good_until}" if one.good_until else "good"
     state = amiss_with(one, today) or good
