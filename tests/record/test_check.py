@@ -60,6 +60,23 @@ def test_progress_is_told_in_bytes(shop):
     assert 0 < steps[0][0] < steps[1][0] < steps[1][1] == folder.log.stat().st_size
 
 
+def test_a_line_changed_where_nothing_is_sealed_yet_is_told_with_its_place(shop):
+    """No seal and no register speaks of the last lines of an open run: only the chain does."""
+    folder, writer = shop.begin()
+    for number in range(5):
+        shop.enter(writer, "do", step=f"step-{number}")
+    writer.close()
+    report = full_check(shop, folder)
+    assert (faults(report), report.lines) == ([], 7)
+    raw = folder.log.read_bytes()
+    folder.log.write_bytes(raw.replace(b"step-2", b"step-9"))
+    report = full_check(shop, folder)
+    assert [(fault.line, "a line was changed" in fault.text) for fault in report.faults] == [
+        (6, True)
+    ]
+    assert not report.whole
+
+
 @pytest.mark.parametrize("how", ["flipped", "dropped", "doubled", "swapped"])
 def test_no_byte_of_a_closed_log_can_be_changed(closed, copy_of, how):
     shop, folder = closed

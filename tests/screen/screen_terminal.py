@@ -21,6 +21,7 @@ from benchrun.record.clock import VirtualClock
 CHILD = Path(__file__).with_name("screen_child.py")
 BEGINS = "2026-11-25T14:02:00.000Z"
 WORD = "1234"
+_HEARD = b"\x1b]7700;"
 
 
 class Terminal:
@@ -41,7 +42,6 @@ class Terminal:
         self.raw = b""
         self.size = size
         self.typed = 0
-        self.clock.with_name("heard").unlink(missing_ok=True)
         self.options = options
         self._spawn()
 
@@ -112,19 +112,16 @@ class Terminal:
         while self.heard() < self.typed and self.child.poll() is None:
             self.read(0.01)
             assert time.monotonic() < ends, f"{text!r} was not dealt with:\n{self.text}"
-        while self.read(0.03):
-            pass
 
     def send(self, raw: bytes) -> None:
         """Send bytes as a terminal does for a key of its own."""
         os.write(self.fd, raw)
 
     def heard(self) -> int:
-        """How many keys the program has dealt with."""
-        try:
-            return int(self.clock.with_name("heard").read_text())
-        except (OSError, ValueError):
-            return 0
+        """How many keys the program has dealt with, and drawn what came of them."""
+        at = self.raw.rfind(_HEARD)
+        end = self.raw.find(b"\x07", at)
+        return int(self.raw[at + len(_HEARD) : end]) if 0 <= at < end else 0
 
     def signal(self, number: int) -> None:
         """Send the program a signal."""
