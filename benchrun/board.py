@@ -334,22 +334,35 @@ def _away(run: "Run") -> tuple[tuple[str, tuple[str, ...]], ...]:
     return tuple((place, tuple(parts)) for place, parts in places.items())
 
 
-def stands(run: "Run", now: Moment) -> str:
-    """Say where a run stands, by its first offer."""
+def stands(run: "Run", now: Moment, *, few: bool = False) -> str:
+    """Say where a run stands, by its first offer.
+
+    Args:
+        run: The run.
+        now: The moment.
+        few: In few words: more than two parts are counted.
+    """
     from benchrun.run.offers import offers
 
     first = next(iter(offers(run, now)), None)
     if run.stopped:
         return f"stopped: {run.stopped}"
-    return offer_words(run, first) if first else "nothing to do"
+    return offer_words(run, first, few=few) if first else "nothing to do"
 
 
-def offer_words(run: "Run", offer: "Offer") -> str:
-    """Say an offer in one line, such as `arm L, arm R: step 14, Rinse in running water.`."""
+def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
+    """Say an offer in one line, such as `arm L and arm R: step 14, Rinse in running water.`.
+
+    Args:
+        run: The run.
+        offer: What is on offer.
+        few: Whether more than two parts are counted, for want of room.
+    """
     from benchrun.run.offers import Deed
 
-    whole = len(offer.parts) == len(run.parts)
-    who = count(len(offer.parts), "part") if whole and len(offer.parts) > 3 else listed(offer.parts)
+    most = 2 if few else 3 if len(offer.parts) == len(run.parts) else len(offer.parts)
+    parts = len(offer.parts)
+    who = count(parts, "part") if parts > most else listed(offer.parts)
     step = f"step {offer.step.number}" if offer.step else ""
     match offer.deed:
         case Deed.CLOSE:
@@ -363,7 +376,7 @@ def offer_words(run: "Run", offer: "Offer") -> str:
             late = -(offer.window.to_most or 0) if offer.window else 0
             return f"{who}: {step} is late by {span(late)}"
         case Deed.LIFT:
-            return f"{who}: {'lift' if offer.ready else offer.why}, {step}"
+            return f"{who}: {step}, {'lift' if offer.ready else offer.why}"
         case Deed.TEND:
             return f"{who}: {offer.clock.tend if offer.clock else 'tend'} {offer.why}".strip()
         case Deed.GET_BACK:

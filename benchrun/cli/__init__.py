@@ -65,7 +65,7 @@ def _fault(error: Exception) -> str:
 
 _TOP: Final = """\
 Carry out bench procedures step by step, with clocks, readings and a signed log.
-Without a command the board opens: what runs, what wants a hand, what can be begun.
+Without a command the board opens: what is under way, what is due, what can be begun.
 """
 
 

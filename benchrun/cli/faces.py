@@ -28,9 +28,7 @@ def try_out(args: argparse.Namespace) -> int:
     print("Setting out the sample shop ...", flush=True)
     with tempfile.TemporaryDirectory(prefix="benchrun-try-") as place:
         shop = alive(Path(place) / "shop", SystemClock().now())
-        notice = (
-            f"A sample shop, all invented: nothing here is kept. Its keys open with {PASSPHRASE}."
-        )
+        notice = f"All invented, and nothing here is kept. Everybody's passphrase is {PASSPHRASE}."
         return _open(args, shop.path, notice=notice)
 
 

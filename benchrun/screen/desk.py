@@ -8,9 +8,9 @@ from typing import Protocol
 from benchrun.moment import Moment
 from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
-from benchrun.screen.ink import Line, Paper, Part, Role
+from benchrun.screen.ink import BLANK, Line, Paper, Part, Role
 from benchrun.screen.look import Look
-from benchrun.screen.page import Block, Page, fit
+from benchrun.screen.page import Block, Page, fit, said_on
 
 
 class Desk(Protocol):
@@ -114,15 +114,18 @@ class Pane(ABC):
         """Lay blocks out above the message and the line of keys."""
         if self.desk.alarmed:
             hints = [hint for hint in hints if hint.key != "Enter"]
-        return fit(blocks, foot(paper, hints, self.desk.message), paper.height)
+        keys_row = _hint_rows(paper, hints)
+        page = fit(blocks, [BLANK, *keys_row], paper.height)
+        said = _said_rows(paper, self.desk.message)
+        if not said:
+            return page
+        # Only a long message on a full page makes room for itself; any other covers what is empty.
+        return said_on(page, said, len(keys_row)) or fit(blocks, [*said, *keys_row], paper.height)
 
 
-def foot(paper: Paper, hints: Sequence[Hint], message: tuple[str, bool]) -> list[Line]:
-    """The bottom of a page: the message, an empty row, and the keys that mean something here."""
+def _said_rows(paper: Paper, message: tuple[str, bool]) -> list[Line]:
     text, strong = message
-    role = Role.STRONG if strong else Role.QUIET
-    said = paper.told(text, role=role, most=3) if text else []
-    return [*said, paper.line(), *_hint_rows(paper, hints)]
+    return paper.told(text, role=Role.STRONG if strong else Role.QUIET, most=3) if text else []
 
 
 def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[Line]:

@@ -34,10 +34,12 @@ class Page:
 
     Attributes:
         whole: Whether every block that never gives way stands on it in full.
+        tight: Whether empty rows had to be taken out between blocks.
     """
 
     rows: tuple[Line, ...]
     whole: bool = True
+    tight: bool = False
 
     @property
     def text(self) -> str:
@@ -68,12 +70,35 @@ def fit(blocks: Sequence[Block], foot: Sequence[Line], height: int) -> Page:
     # A row is kept free above the foot as long as only spare things have to go for it.
     kept = _left_out([one for one in blocks if one.lines], room - 1, SPARE)
     kept = _shortened(kept, room - 1, TIGHT)
+    tight = _over(kept, room) > 0
     kept = _shortened(_closed_up(kept, room), room, 1)
     kept = _closed_up(_left_out(kept, room, 1), room)
     rows = _rows(kept)
     whole = len(rows) <= room
     rows = [*rows, *[BLANK] * (room - len(rows))][: max(0, room)]
-    return Page((*rows, *foot)[:height], whole)
+    return Page((*rows, *foot)[:height], whole, tight)
+
+
+def said_on(page: Page, said: Sequence[Line], foot: int) -> Page | None:
+    """Lay a message over the empty rows above the foot, so that nothing else on the page moves.
+
+    Args:
+        page: The page without the message.
+        said: The message.
+        foot: How many rows the foot has, the empty one that parts it from the page left out.
+
+    Returns:
+        None when there are not so many empty rows.
+    """
+    rows, end = list(page.rows), len(page.rows) - foot
+    free = 0
+    while free < end and rows[end - 1 - free] == BLANK:
+        free += 1
+    if len(said) > free:
+        return None
+    end -= 1 if len(said) < free else 0
+    rows[end - len(said) : end] = said
+    return Page(tuple(rows), page.whole, page.tight)
 
 
 def _rows(blocks: Sequence[Block]) -> list[Line]:

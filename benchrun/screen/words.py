@@ -1,6 +1,6 @@
 """Entries in words, one text each."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
@@ -20,19 +20,23 @@ def telling_of(procedure: Procedure, entries: Sequence[Entry], look: Look, now: 
 
 def entry_words(telling: Telling, entry: Entry) -> str:
     """What an entry says, in one text; empty for a mere sign of life."""
-    return "; ".join(text.strip() for text in telling.words(entry))
+    return _joined(telling.words(entry))
+
+
+def _joined(texts: Iterable[str]) -> str:
+    """Texts one after the other; the full stop of a step gives way to what comes behind it."""
+    *before, last = [text.strip() for text in texts] or [""]
+    return "; ".join([*(text.removesuffix(".") for text in before), last])
 
 
 def brief_words(telling: Telling, entry: Entry) -> str:
     """The same with parts of one outcome told together, so that a large batch stays readable."""
     texts = [text.strip() for text in telling.words(entry)]
     if isinstance(entry.data, Opened):
-        return "; ".join(
-            [f"opened with {crowd([one.part for one in entry.data.parts])}", *texts[1:]]
-        )
+        return _joined([f"opened with {crowd([one.part for one in entry.data.parts])}", *texts[1:]])
     parts: tuple[str, ...] = getattr(entry.data, "parts", ())
     if len(parts) < 2 or not texts:
-        return "; ".join(texts)
+        return _joined(texts)
     head = texts[0].removeprefix(listed(parts, most=40))
     alike: dict[str, list[str]] = {}
     rest: list[str] = []
@@ -47,4 +51,4 @@ def brief_words(telling: Telling, entry: Entry) -> str:
         for outcome, whose in alike.items()
     ]
     first = f"{crowd(parts)}{head}" if head != texts[0] else texts[0]
-    return "; ".join([first, *told, *rest])
+    return _joined([first, *told, *rest])

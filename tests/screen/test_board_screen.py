@@ -87,7 +87,7 @@ async def test_a_damaged_run_says_why_and_the_board_stays(bench, every_state):
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "1")
-        assert "WANTS A HAND" in bench.screen()
+        assert "UNDER WAY" in bench.screen()
         assert "cannot be read" in bench.screen()
 
 
@@ -98,7 +98,7 @@ async def test_a_run_held_by_another_window_is_read_along_and_left_again(bench, 
         await press(pilot, "1", "1")
         assert "another window writes" in bench.screen()
         await press(pilot, "escape")
-        await until(bench, "WANTS A HAND")
+        await until(bench, "UNDER WAY")
     session.leave()
 
 
@@ -296,3 +296,24 @@ async def test_what_is_away_and_what_the_shop_has_to_see_to_stand_on_the_board(b
             assert page.index("AWAY wheel studs (studs), 10 pieces, is away") < page.index("SEE TO")
             assert "due back 2026-11-20: overdue" in page
             assert page.index("SEE TO") < page.index("BEGIN")
+
+
+async def test_a_crowded_board_puts_procedures_behind_the_last_number_and_is_not_cramped(
+    bench, every_state
+):
+    arms = ("arm 1", "arm 2")
+    for tag in ("aaaa", "bbbb", "cccc", "dddd"):
+        session = bench.begin(every_state, arms, tag)
+        session.send(c.Do("wipe", arms, session.run.n - 1)).result()
+        session.send(c.Do("cracks", arms, session.run.n - 1, finding="sound")).result()
+        session.send(c.PutIn("etch", arms, session.run.n - 1)).result()
+        session.leave()
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        rows = bench.screen().splitlines()
+        begin = rows.index(" BEGIN")
+        assert not rows[begin - 1]
+        assert sum("arm 1 and arm 2: Brush acid" in row for row in rows) == 4
+        assert any(row.startswith(" 9 more") for row in rows)
+        await press(pilot, "9")
+        assert "Etch rusty steel in loads" in bench.screen()

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from benchrun.procedure.route import Hazard, Signal
 from benchrun.screen.crowd import crowd
-from benchrun.screen.ink import Line, Paper
-from benchrun.screen.page import block, fit
+from benchrun.screen.ink import BLANK, Line, Paper
+from benchrun.screen.page import block, fit, said_on
 from benchrun.screen.widgets.digits import large_digits, rows_of
 from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
 from benchrun.screen.widgets.plate import plates
@@ -20,6 +20,10 @@ from benchrun.screen.widgets.tag import tags
 
 PAPER, SMALL = Paper(80, 24), Paper(80, 24, ascii=True)
 MIN = 60_000
+
+
+def lines(number: int, text: str = "kept") -> list[Line]:
+    return [Paper().line(f"{text} {at}") for at in range(number)]
 
 
 def drawn(rows: list[Line]) -> str:
@@ -181,3 +185,21 @@ def test_a_text_that_is_cut_says_so(text, most, plain):
         assert rows == whole
     else:
         assert rows[-1].endswith("..." if plain else "…")
+
+
+def test_a_message_covers_empty_rows_so_that_the_page_stays_still():
+    for height in range(4, 9):
+        page = fit([block(lines(3))], [BLANK, *lines(1)], height)
+        said = said_on(page, lines(1, "said"), 1)
+        assert said is not None
+        moved = [
+            (before.text, after.text)
+            for before, after in zip(page.rows, said.rows, strict=True)
+            if before != after
+        ]
+        assert moved == [("", "said 0")]
+
+
+def test_a_message_that_would_hide_something_is_refused():
+    page = fit([block(lines(3))], [BLANK, *lines(1)], 5)
+    assert said_on(page, lines(2, "said"), 1) is None

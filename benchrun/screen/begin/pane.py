@@ -115,8 +115,8 @@ def _ask_batch(
     batch = procedure.batch
     bounds = f"{batch.least} to {batch.most}" if batch.least < batch.most else f"{batch.least}"
     said = (
-        f"How many, or their tags with commas between. One part: {batch.part}; {bounds} at a time. "
-        "Enter takes what stands below."
+        f"How many, or what stands on their tags, with commas between: each is one {batch.part}, "
+        f"{bounds} at a time. Enter takes what stands below."
     )
     first = ", ".join(last) if last else str(batch.least)
     desk.push(TextPane(desk, f"The batch for: {procedure.title}", told, said=said, offered=first))

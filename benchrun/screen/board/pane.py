@@ -1,4 +1,4 @@
-"""The board: clocks first, then what wants a hand, what is away, and what can be begun."""
+"""The board: clocks first, then what is under way, what is away, and what can be begun."""
 
 from collections.abc import Hashable, Sequence
 from typing import TYPE_CHECKING, Protocol
@@ -74,6 +74,10 @@ class BoardPane(Pane):
 
     desk: BoardDesk
 
+    def __init__(self, desk: BoardDesk) -> None:
+        super().__init__(desk)
+        self._named = MOST
+
     def does(self) -> Hashable:
         """Open what is numbered 1."""
         board = self.desk.board
@@ -85,10 +89,19 @@ class BoardPane(Pane):
         """What has a number: the newest open runs, then procedures, eight in all."""
         board = self.desk.board
         runs = board.open_runs[: MOST - min(3, len(board.begin))]
-        return runs, board.begin[: MOST - len(runs)]
+        return runs, board.begin[: min(self._named, MOST - len(runs))]
 
     def page(self, paper: Paper) -> Page:
-        """The whole board."""
+        """The whole board; procedures go behind the last number before anything else is cramped."""
+        self._named = MOST
+        page = self._page(paper)
+        self._named = len(self._numbered()[1])
+        while page.tight and self._named > 1:
+            self._named -= 1
+            page = self._page(paper)
+        return page
+
+    def _page(self, paper: Paper) -> Page:
         desk, board = self.desk, self.desk.board
         now, look = desk.now(), desk.look
         blocks = [block([headed(paper, desk.shop_title, look.day(now))])]
@@ -97,10 +110,10 @@ class BoardPane(Pane):
         runs, begin = self._numbered()
         blocks += [
             clock_block(paper, board.open_runs, now),
-            wants_block(paper, runs, now, look),
+            open_block(paper, runs, now, look),
             away_block(paper, board.open_runs, desk.duties),
             see_to_block(paper, desk.duties),
-            begin_block(paper, begin, len(runs) + 1, self._all()[MOST:]),
+            begin_block(paper, begin, len(runs) + 1, self._unnumbered()),
             lessons_block(paper, desk.lessons, now),
         ]
         return self.laid(paper, blocks, self._hints(runs, begin))
@@ -110,7 +123,7 @@ class BoardPane(Pane):
         hints = [Hint("Enter", words, first=bool(runs))] if runs or begin else []
         return [
             *hints,
-            Hint("digit", "open"),
+            Hint("digit", "open or begin" if runs and begin else "begin" if begin else "open"),
             Hint("*", "the shop"),
             Hint("/", "look up"),
             Hint(".", "leave"),
@@ -119,13 +132,17 @@ class BoardPane(Pane):
     def _all(self) -> list[OpenRun | Listed]:
         return [*self.desk.board.open_runs, *self.desk.board.begin]
 
+    def _unnumbered(self) -> list[OpenRun | Listed]:
+        runs, begin = self._numbered()
+        return [*self.desk.board.open_runs[len(runs) :], *self.desk.board.begin[len(begin) :]]
+
     async def key(self, key: str) -> None:
         """Open, begin, look, leave."""
         runs, begin = self._numbered()
         shown: list[OpenRun | Listed] = [*runs, *begin]
         if key == keys.ENTER:
             key = "1"
-        if key == "9" and len(self._all()) > MOST:
+        if key == "9" and self._unnumbered():
             self.desk.push(self._everything())
         elif key.isdigit() and 1 <= int(key) <= len(shown):
             await self._open(shown[int(key) - 1])
@@ -209,20 +226,20 @@ def _large_first(paper: Paper, found: "Sequence[tuple[OpenRun, LoadClock]]") -> 
     return block(rows)
 
 
-def words_now(one: OpenRun, now: Moment) -> str:
+def words_now(one: OpenRun, now: Moment, *, few: bool = False) -> str:
     """Where an open run stands at this moment: what is due in so many minutes is due sooner now."""
     if one.run is None or one.fault:
         return one.words
     from benchrun.board import stands
 
-    return stands(one.run, now)
+    return stands(one.run, now, few=few)
 
 
-def wants_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Look) -> Block:
+def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Look) -> Block:
     """Open runs with where they stand: two rows each, or one where there is no room."""
     if not runs:
         return block([])
-    head = heading(paper, "wants a hand")
+    head = heading(paper, "under way")
     full, short = [head], [head]
     width = 34 if paper.width < 120 else 48
     for number, one in enumerate(runs, 1):
@@ -235,9 +252,10 @@ def wants_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Look) 
         words = words_now(one, now)
         full += paper.told(words, first="   ", most=2)
         brief = lead + paper.line(paper.padded(one.title, width), " ")
+        words = words_now(one, now, few=True)
         words = paper.fitted(words, paper.width - brief.width - since.width - 4)
         short.append(paper.between(brief + paper.line(words), since))
-    return block(full, short=short, rank=TIGHT)
+    return block(full, short=short, rank=TIGHT - 1)
 
 
 def _at(one: OpenRun, now: Moment) -> Moment:

@@ -10,6 +10,7 @@ from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
 from benchrun.screen.words import brief_words, entry_words, telling_of
 from benchrun.session import Sitting
+from benchrun.text import count
 
 MOST_ROWS = 8  # as many as a value corrected twice, with both reasons, may take
 KINDS = (
@@ -71,19 +72,22 @@ class LogPane(Pane):
             if len(rows) + len(told) > self._view:
                 break
             rows = [*told, *rows]
-        what = f'with "{self._words}"' if self._words else ""
-        title = paper.line(
-            " ",
-            ("Log", Role.STRONG),
-            (f"   {len(found)} of {len(self._session.entries)} lines {what}", Role.QUIET),
-        )
+        title = paper.line(" ", ("Log", Role.STRONG), (f"   {self._what(len(found))}", Role.QUIET))
         hints = [
             Hint("+", "earlier", first=True),
-            Hint("-", "later" if self._up else "back"),
             Hint("1", "look for words"),
             Hint("2", "one kind"),
+            *([Hint("3", "everything")] if self._words or self._kinds else []),
+            Hint("-", "later" if self._up else "back"),
         ]
         return self.laid(paper, [block([title]), block(rows)], hints)
+
+    def _what(self, found: int) -> str:
+        """How many lines there are, and what was looked for."""
+        kind = next(words for words, kinds in KINDS if kinds == self._kinds)
+        words = [f"only: {kind[:1].lower()}{kind[1:]}"] if self._kinds else []
+        words += [f"with “{self._words}”"] if self._words else []
+        return ", ".join([count(found, "line"), *words])
 
     def _rows(self, paper: Paper, entry: e.Entry, text: str) -> list[Line]:
         when = self.desk.look.since(entry.at, self.desk.now())
@@ -100,6 +104,8 @@ class LogPane(Pane):
             self.desk.pop(self)
         elif key == "1":
             self.desk.push(TextPane(self.desk, "Look for", self._look_for))
+        elif key == "3":
+            self._words, self._kinds, self._up = "", "", 0
         elif key == "2":
             self.desk.push(MenuPane(self.desk, "Show", [self._only(*one) for one in KINDS]))
 

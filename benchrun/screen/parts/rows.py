@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from benchrun.procedure.route import Head
 from benchrun.run.state import Marker, Run, Status
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.run.view import graduations, stands_at
@@ -141,7 +142,11 @@ def _track(paper: Paper, run: Run, plan: Plan, marker: Marker) -> str:
 
 def state_of(paper: Paper, run: Run, marker: Marker) -> str:
     """Where a part is, in few words, with its coats as dots."""
-    coats = " ".join(paper.signs.coat * min(len(made), 8) for made in marker.coats.values() if made)
+    coats = ", ".join(
+        f"{paper.signs.coat * min(made, 8)} {title}"
+        for title, made in _made(run, marker).items()
+        if made
+    )
     if marker.questions and marker.here:
         words = "to be settled"
     elif marker.status in _WORDS:
@@ -152,6 +157,16 @@ def state_of(paper: Paper, run: Run, marker: Marker) -> str:
         op = run.route.step_at(marker.index)
         words = f"step {op.step.number}" if op else "at a fork"
     return f"{words} {coats}".strip()
+
+
+def _made(run: Run, marker: Marker) -> dict[str, int]:
+    """How often each repeat was begun, such as coats, by the step of it that was done most."""
+    found: dict[str, int] = {}
+    for step, made in marker.coats.items():
+        heads = [run.route.ops[at] for at in run.route.within[run.route.index[step]]]
+        title = heads[-1].title if heads and isinstance(heads[-1], Head) else ""
+        found[title] = max(found.get(title, 0), len(made))
+    return found
 
 
 def one_part(paper: Paper, run: Run, part: str) -> list[Line]:

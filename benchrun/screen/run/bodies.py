@@ -83,22 +83,25 @@ def _dwell_words(run: Run, detail: Dwell) -> str:
     return "   ".join(text for text in (where, limits, aim) if text)
 
 
-def inspect_blocks(paper: Paper, step: Step) -> list[Block]:
+def inspect_blocks(paper: Paper, run: Run, step: Step) -> list[Block]:
     """The findings, numbered, each with what may follow it."""
     if not isinstance(step.detail, Inspect):
         return []
-    items = [(_capital(one.name), _follows(one)) for one in step.detail.findings]
+    items = [(_capital(one.name), _follows(run, one)) for one in step.detail.findings]
     return [block(numbered(paper, items[:9], accent=True))]
 
 
-def _follows(finding: Finding) -> str:
+def _follows(run: Run, finding: Finding) -> str:
     if finding.plain:
         return ""
-    words = [_consequence(one) for one in finding.consequences]
+    words = [_consequence(run, one) for one in finding.consequences]
     return f"then {' or '.join(words)}"
 
 
-def _consequence(one: Consequence) -> str:
+def _consequence(run: Run, one: Consequence) -> str:
+    if one.act is Act.REWORK and one.to in run.route.steps:
+        most = f", at most {one.most}×" if one.most is not None else ""
+        return f"back to step {run.route.steps[one.to].number}{most}"
     return one.text or one.act.value
 
 

@@ -16,7 +16,7 @@ from benchrun.run.state import Run
 from benchrun.screen.alarm import TEND, Alarm
 from benchrun.screen.crowd import brief
 from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.page import Block, block
+from benchrun.screen.page import TIGHT, Block, block
 from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.scale import Dial, dwell_scale, limits_in_words, line_of
 from benchrun.screen.widgets.tag import tags
@@ -119,14 +119,17 @@ def _tending(paper: Paper, clock: LoadClock) -> Block:
     every = detail.tend_every if isinstance(detail, Dwell) else None
     due = (clock.tend_in or 0) <= 0
     when = "due now" if due else f"next in {dial(clock.tend_in or 0)}"
-    row = paper.line(
-        " ",
-        ("tend  ", Role.QUIET),
-        paper.fitted(clock.tend, paper.width - 40),
-        (f"  every {span(every or 0)}, ", Role.QUIET),
-        (when, Role.ACCENT if due else Role.TEXT),
+    right = paper.line(
+        (f"  every {span(every or 0)}, ", Role.QUIET), (when, Role.ACCENT if due else Role.TEXT)
     )
-    return block([row], gap=0)
+    lead = " tend  "
+    rows = paper.told(clock.tend, first=lead, lead=Role.QUIET)
+    if rows[-1].width + right.width >= paper.width:
+        rows.append(paper.line(" " * (len(lead) - 2)))
+    rows[-1] = rows[-1] + right
+    text = paper.fitted(clock.tend, paper.width - len(lead) - right.width - 1)
+    short = paper.line((lead, Role.QUIET), text) + right
+    return block(rows, short=[short], rank=TIGHT, gap=0)
 
 
 def clock_row(paper: Paper, run: Run, clock: LoadClock, *, name: str = "", indent: int = 3) -> Line:

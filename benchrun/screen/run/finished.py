@@ -28,12 +28,9 @@ class FinishedPane(Pane):
         said = f"{outcome_words(run)}. {count(run.n, 'line')}, signed and sealed."
         where = [paper.line(" ", ("the record lies in", Role.QUIET))]
         where += paper.told(str(session.folder.path), first="   ")
-        where += paper.told(
-            f"benchrun show {session.folder.run} prints it, benchrun verify "
-            f"{session.folder.run} checks it.",
-            first="   ",
-            role=Role.QUIET,
-        )
+        for lead, verb in ((" print it  ", "show"), (" check it  ", "verify")):
+            words = f"benchrun {verb} {session.folder.run}"
+            where += paper.told(words, first=lead, lead=Role.QUIET)
         blocks = [
             block(title_block(paper, f"{procedure.title}: closed", said)),
             block(_listed(paper, "left to put back", procedure.restore)),

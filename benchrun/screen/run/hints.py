@@ -9,12 +9,12 @@ from benchrun.screen.run.view import View, holds, inspects
 
 
 def whom(run: Run, parts: tuple[str, ...]) -> str:
-    """Parts in few words: nothing for the only one, `all 6`, or their names."""
+    """Parts in few words: nothing for the only one, `all 6`, their names or their number."""
     if len(run.parts) == 1:
         return ""
     if len(parts) == len(run.parts):
         return "both" if len(parts) == 2 else f"all {len(parts)}"
-    return brief(parts, 20)
+    return brief(parts, 12)
 
 
 def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:

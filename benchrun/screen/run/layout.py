@@ -126,7 +126,7 @@ def _body(
         whose = block([]) if len(run.parts) == 1 else who
         return [whose, *reading_blocks(paper, entry)]
     if isinstance(step.detail, Inspect) and offer.deed is Deed.DO:
-        return [who, uses, *bodies.inspect_blocks(paper, step)]
+        return [who, uses, *bodies.inspect_blocks(paper, run, step)]
     sums = bodies.work_out_blocks(paper, run, step, parts)
     return [*bodies.hold_blocks(paper, step), *sums, uses, who]
 

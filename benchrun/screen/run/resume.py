@@ -1,6 +1,6 @@
 """Taking a run up again: where it stood, what soaks, what became late, the last lines, notes."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from benchrun.board import offer_words
 from benchrun.moment import Moment
@@ -39,7 +39,7 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list
         rows += paper.told(f"Last line {look.since(last, now)}, {span(gone)} ago.", role=Role.QUIET)
     found = offers(run, now)
     if found:
-        rows += [paper.line(), *_labelled(paper, "it stands at", offer_words(run, found[0]))]
+        rows += [paper.line(), *_labelled(paper, "where I stood", offer_words(run, found[0]))]
     for one in found:
         if one.deed is Deed.LATE:
             rows += _labelled(paper, "late", offer_words(run, one), role=Role.ACCENT)
@@ -61,12 +61,26 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list
 
 
 def _labelled(paper: Paper, label: str, text: str, role: Role = Role.STRONG) -> list[Line]:
-    return paper.told(text, first=f" {label:<13}", lead=Role.QUIET, role=role)
+    return paper.told(text, first=f" {label:<15}", lead=Role.QUIET, role=role)
+
+
+def _names(entries: Sequence[e.Entry]) -> Mapping[str, str]:
+    """What the people who were known when the run was begun are called."""
+    opened = entries[0].data
+    people = opened.about.get("people") if isinstance(opened, e.Opened) else None
+    if not isinstance(people, Mapping):
+        return {}
+    return {
+        who: str(one["name"])
+        for who, one in people.items()
+        if isinstance(one, Mapping) and "name" in one
+    }
 
 
 def _notes(paper: Paper, entries: Sequence[e.Entry]) -> list[Line]:
     rows: list[Line] = []
     notes = [(one.by, one.data.text) for one in entries if isinstance(one.data, e.Note)]
+    names = _names(entries)
     for by, text in notes[-3:]:
-        rows += _labelled(paper, "note", f"{text} ({by})", role=Role.TEXT)
+        rows += _labelled(paper, "note", f"{text} ({names.get(by, by)})", role=Role.TEXT)
     return [paper.line(), *rows] if rows else []

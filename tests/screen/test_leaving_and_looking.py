@@ -1,0 +1,82 @@
+"""A run is left and taken up again; what is looked up lies on top of it."""
+
+from run_walk import ARMS
+from screen_bench import press, show_run
+
+
+async def test_the_run_is_left_and_taken_up_where_it_stood(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    session.leave()
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await press(pilot, "1", "1")
+        assert "taken up again" in bench.screen()
+        await press(pilot, "enter", "enter", "asterisk", "9")
+        assert "UNDER WAY" in bench.screen()
+        again = bench.new_app()
+    async with again.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await press(pilot, "1", "1", "enter")
+        assert " 2 of 9" in bench.screen()
+        again.leave_runs()
+
+
+async def test_a_second_that_passes_while_a_run_is_left_does_no_harm(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        screen = await show_run(bench.app, session)
+        bench.app.leave_runs()
+        before = session.run.n
+        screen.tick()
+        await press(pilot, "enter")
+        assert session.run.n == before
+
+
+async def test_look_ups_lie_on_top_and_go_away_again(bench, every_state):
+    session = bench.begin(every_state, ARMS)
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        for number in "12345678":
+            await press(pilot, "slash", number)
+            assert " 1 of 9" not in bench.screen().split("\n")[1]
+            await press(pilot, "minus")
+            assert " 1 of 9" in bench.screen(), number
+
+
+async def test_the_log_is_searched(bench, every_state):
+    session = bench.begin(every_state, ARMS)
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "enter", "slash", "3", "1", *"wipe", "enter")
+        assert "Log   1 line, with “wipe”" in bench.screen()
+        assert "Wipe every part dry" in bench.screen()
+        assert "opened" not in bench.screen()
+        await press(pilot, "2", "3")
+        assert "0 lines, only: questions and answers, with “wipe”" in bench.screen()
+        await press(pilot, "3")
+        assert "opened" in bench.screen()
+
+
+async def test_the_log_of_a_large_batch_tells_equal_outcomes_once_and_is_searched_by_each(
+    bench, every_state
+):
+    session = bench.begin(every_state, [f"arm {i}" for i in range(1, 41)])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "enter", "full_stop", "0", "7", "enter", "2", "1", "1", "slash", "3")
+        assert "arm 7: 2. Look for cracks at every radius; arm 7: cracked" in bench.screen()
+        assert "opened with arm 1–40" in bench.screen()
+        assert bench.screen().count("sound") == 1
+        await press(pilot, "1", *"arm", "space", *"23", "enter")
+        assert "sound" in bench.screen()
+        assert "cracked" not in bench.screen()
+
+
+async def test_a_sum_is_worked_out_at_the_bench(bench, every_state):
+    session = bench.begin(every_state, ARMS)
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "slash", "4", "1")
+        assert "limits" in bench.screen()
+        await press(pilot, *"62", "enter", *"P7", "asterisk")
+        assert "61.949" in bench.screen() or "61.979" in bench.screen()
