@@ -145,6 +145,12 @@ class _Advice:
                 (*path, "window"), "the window has `most` and no `late`: what follows then?"
             )
         for key, ways in ways_of(step):
+            if ways and all(way.act is Act.STOP for way in ways):
+                self._problems.advise(
+                    (*path, *key),
+                    "only a stop stands here, and the part never gets past it: "
+                    "add what then becomes of it, such as `set aside` or `again`",
+                )
             back = all(way.act in {Act.REWORK, Act.DETOUR, Act.AGAIN} for way in ways)
             if back and any(way.most is not None for way in ways):
                 self._problems.advise(

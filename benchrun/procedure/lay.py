@@ -125,8 +125,14 @@ class Layer:
         number = len(self.layout.steps) + 1
         return Step(step_id, number, here.stage, _KINDS[type(detail)], text, detail, together=True)
 
-    def _items(self, items: Sequence[Shape], path: Path, here: _Here) -> None:
-        for count, item in enumerate(items):
+    def _passed_over(self, steps: Sequence[Shape], path: Path, here: _Here) -> None:
+        """Lay steps that not every part goes through: the stage's cautions wait behind them too."""
+        still = self._stage_cautions
+        self._items(steps, path, here)
+        self._stage_cautions = still
+
+    def _items(self, items: Sequence[Shape], path: Path, here: _Here, first: int = 0) -> None:
+        for count, item in enumerate(items, first):
             where = (*path, count)
             match item:
                 case IfBlock():
@@ -182,7 +188,7 @@ class Layer:
         path, name = body
         if not steps:
             self._problems.lacks((*path, name), "no steps stand here: write some, or delete it")
-        self._items(steps, (*path, name), here)
+        self._passed_over(steps, (*path, name), here)
         self.layout.ops[at] = Guard(key, condition, len(self.layout.ops))
 
     def _key(self, given: str | None, otherwise: str, path: Path) -> str:
@@ -216,7 +222,10 @@ class Layer:
     def _any_order(self, block: AnyOrderBlock, path: Path, here: _Here) -> None:
         self._plain_only(path, here)
         key = self._key(block.id, slug(block.any_order) or "any-order", path)
-        self._items(block.steps, (*path, "steps"), replace(here, any_order=key))
+        for count, one in enumerate(block.steps):
+            left = self._stage_cautions if count + 1 < len(block.steps) else ()
+            self._items([one], (*path, "steps"), replace(here, any_order=key), count)
+            self._stage_cautions = left
 
     def _one_of(self, block: OneOfBlock, path: Path, here: _Here) -> None:
         self._plain_only(path, here)
@@ -350,7 +359,7 @@ class Layer:
         if key in self.layout.keys or not shape.first:
             self._problems.lacks(path, "`first` needs steps, and stands once in a window")
         self.layout.keys[key] = path
-        self._items(shape.first, (*path, "first"), here)
+        self._passed_over(shape.first, (*path, "first"), here)
         self.layout.ops[at] = Detour(key, step, len(self.layout.ops), shape.at_most)
         added = list(self.layout.steps.values())[before:]
         text = f"first {added[0].text[:1].lower()}{added[0].text[1:]}" if added else "first"

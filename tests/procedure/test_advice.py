@@ -55,6 +55,10 @@ def test_a_plain_procedure_needs_no_advice(tmp_path: Path) -> None:
             "- inspect: Look.\n  id: look\n  findings: {bad: scrap}\n- do: Wipe it.",
             "never reached: no finding of 'look' goes on",
         ),
+        (
+            "- inspect: Look.\n  id: look\n  findings: {ok: go on, bad: stop the run}",
+            "only a stop stands here",
+        ),
         ("- if: 1 > 2\n  steps: [{do: Wipe it.}]", "the condition reads nothing"),
         (
             "- inspect: Look.\n  id: look\n  findings: {ok: go on, bad: go on}\n"

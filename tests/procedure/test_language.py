@@ -358,3 +358,50 @@ def test_what_is_no_time_is_refused(tmp_path: Path, text: str) -> None:
 
 def test_the_whole_page_is_without_errors() -> None:
     assert [one.text for one in check(PAGES / "every-word.yaml") if not one.advice] == []
+
+
+PASSED_OVER = """
+procedure: trial
+title: Trial
+revision: 1
+scope: Invented, for tests.
+batch: {part: arm}
+stages:
+  - stage: First
+    steps:
+      - inspect: Look at it.
+        id: look
+        findings: {wet: go on, dry: go on}
+      - do: Rest it.
+        id: rest
+  - stage: Acid
+    cautions: [{warning: Acid burns., then: Burns., avoid: Gloves.}]
+    steps:
+"""
+
+
+@pytest.mark.parametrize(
+    ("steps", "warned"),
+    [
+        (
+            'if: look is "wet"\n  steps: [{do: A., id: a}, {do: B., id: b}]\n'
+            "  otherwise: [{do: C., id: c}]\n- {do: D., id: d}\n- {do: E., id: e}",
+            ["a", "c", "d"],
+        ),
+        (
+            "any order: Both\n  steps: [{do: A., id: a}, {do: B., id: b}]\n- {do: C., id: c}",
+            ["a", "b"],
+        ),
+        (
+            "do: A.\n  id: a\n  window:\n    after: rest\n    most: 1 h\n"
+            "    late: [{first: [{do: B., id: b}], at most: 1}, set aside]\n- {do: C., id: c}",
+            ["b", "a"],
+        ),
+        ("repeat: Coats\n  at least: 2\n  steps: [{do: A., id: a}, {do: B., id: b}]", ["a"]),
+    ],
+)  # fmt: skip
+def test_no_way_into_a_stage_leads_past_its_cautions(steps: str, warned: list[str]) -> None:
+    body = ("- " + steps).replace("\n", "\n      ")
+    procedure = load_bytes(f"{PASSED_OVER}      {body}\n".encode(), "trial.yaml")
+    found = [one.id for one in procedure.route.steps.values() if one.cautions]
+    assert found == warned
