@@ -145,7 +145,8 @@ class _Advice:
                 (*path, "window"), "the window has `most` and no `late`: what follows then?"
             )
         for key, ways in ways_of(step):
-            if ways and all(way.act is Act.STOP for way in ways):
+            always_again = isinstance(detail, Reading) and key[0] in ("outside", "in doubt")
+            if ways and not always_again and all(way.act is Act.STOP for way in ways):
                 self._problems.advise(
                     (*path, *key),
                     "only a stop stands here, and the part never gets past it: "
