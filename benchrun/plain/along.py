@@ -3,7 +3,7 @@
 from typing import Final
 
 from benchrun.board import stands
-from benchrun.plain.run import clock_words
+from benchrun.plain.looking import clock_words
 from benchrun.plain.talk import Talk
 from benchrun.run.clocks import loads
 from benchrun.session import Along

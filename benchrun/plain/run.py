@@ -9,6 +9,7 @@ from benchrun.board import in_the_way, offer_words
 from benchrun.errors import BenchrunError
 from benchrun.pictures.taking import MayTell
 from benchrun.plain.amend import Amend
+from benchrun.plain.looking import Looking, clock_words
 from benchrun.plain.measuring import Measuring
 from benchrun.plain.past import Past
 from benchrun.plain.talk import Talk
@@ -16,7 +17,7 @@ from benchrun.plain.tins import Tins
 from benchrun.procedure.ghs import code_lines
 from benchrun.procedure.route import Hold, Inspect, Reading, Step
 from benchrun.run import commands as c
-from benchrun.run.clocks import LoadClock, loads
+from benchrun.run.clocks import loads
 from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed, Offer, offers
@@ -24,11 +25,11 @@ from benchrun.run.sums import sums_of
 from benchrun.session import Reply, Session, closing_statement
 from benchrun.shop.people import Person
 from benchrun.show import Telling
-from benchrun.text import listed, span
 
 HELP = (
     "Enter does the first line on offer. A number does that line. 0 says why.",
-    "N . does line N for some parts. * writes something down. / looks something up. - leaves.",
+    "N . does line N for some parts. * writes something down. - leaves.",
+    "/ looks something up: the log, the steps ahead, sums, past runs.",
 )
 
 
@@ -59,6 +60,7 @@ class PlainRun:
         self._past = Past(self.talk, self.session)
         self._amend = Amend(self.talk, self.session, self._send)
         self._measuring = Measuring(self.talk, self.session)
+        self._looking = Looking(self.talk, self.session)
         self._tins = Tins(self.talk, self.session)
 
     def carry_on(self) -> None:
@@ -104,7 +106,7 @@ class PlainRun:
         elif answer == "*":
             self._write(found)
         elif answer == "/":
-            self._look_up()
+            self._looking.ask(found)
         elif number == "" or (number.isascii() and number.isdigit()):
             chosen = self._chosen(number, found)
             if chosen is not None:
@@ -329,18 +331,6 @@ class PlainRun:
             self.talk.say(error.message)
         return None
 
-    def _look_up(self) -> None:
-        run = self.session.run
-        for marker in run.each():
-            op = run.route.step_at(marker.index)
-            where = f"step {op.step.number}" if op else ""
-            self.talk.say(f"  {marker.part}: {marker.status.value} {where}".rstrip())
-        telling = Telling(self.session.procedure)
-        telling.amended.read(self.session.entries)
-        for entry in self.session.entries[-6:]:
-            for row in telling.rows(entry):
-                self.talk.say(f"  {row}")
-
 
 def _because(command: Command, reason: str) -> Command:
     """The same command with a reason; those that can want one have the field."""
@@ -352,11 +342,3 @@ def _signable(command: Command) -> c.Do | c.Close:
     if isinstance(command, c.Do | c.Close):
         return command
     raise TypeError("only a hold or the close is signed")
-
-
-def clock_words(clock: LoadClock) -> str:
-    """Say how a load stands: what is in, how long, its limits, its state in words."""
-    words = [span(clock.spent.proven_ms)]
-    words += [f"least {span(clock.least)}"] if clock.least is not None else []
-    words += [f"most {span(clock.most)}"] if clock.most is not None else []
-    return f"CLOCK {clock.step.text} {listed(clock.parts)}: {', '.join(words)}, {clock.state}"

@@ -1,0 +1,132 @@
+"""What is looked up on the plain face through a pipe, a line at a time, and leaves no trace."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from benchrun.enrol import enrol, new_shop
+from benchrun.kept import read_kept
+from benchrun.record.clock import VirtualClock
+from benchrun.record.folder import run_folders
+from benchrun.shopmath import CALCS
+
+CHILD = Path(__file__).parent / "plain_child.py"
+PARTS, AHEAD, LOG, SUMS, CLOCKS, SUPPLIES, TIMES, VALUES = "12345678"
+BEFORE = ("a, b", "", "", "9.4")
+"""The batch is named, both parts are wiped, the bore of the first is measured."""
+PROCEDURE = """\
+procedure: small-job
+title: A small job
+revision: 1
+status: draft
+scope: One part. All invented.
+batch: {part: bracket, at most: 3}
+sources: {invented: invented for tests}
+hazards:
+  - id: oil
+    caution: Oil makes floors slippery.
+    then: A fall.
+    avoid: Wipe it up.
+    source: invented
+needs:
+  protection: [gloves]
+  supplies: [thin oil]
+  instruments:
+    - {instrument: bore gauge, measures: bore, range: 5 to 50 mm, uncertainty: 0.02 mm}
+stages:
+  - stage: Clean
+    steps:
+      - do: Wipe the part clean.
+        id: wipe
+      - reading: Measure the bore.
+        id: bore
+        unit: mm
+        low: 9 mm
+        high: 10 mm
+        instrument: bore gauge
+        outside: [set aside]
+        in doubt: [set aside]
+  - stage: Oil
+    steps:
+      - do: Oil the part.
+        id: oil
+        cautions: [oil]
+"""
+
+
+@pytest.fixture
+def piped(tmp_path):
+    """Talks to the plain face through a pipe, and says what came after the last answer."""
+    now = VirtualClock("2026-11-25T14:02:00.000Z").now()
+    shop = new_shop(tmp_path / "shop", "Shop", now)
+    enrol(shop, "Somebody", now, passphrase="12")
+    job, clock = tmp_path / "job.yaml", tmp_path / "clock"
+    job.write_text(PROCEDURE)
+    clock.write_text(f"{now.utc_ms} {now.up_ms}")
+
+    def talk(*lines: str) -> str:
+        done = subprocess.run(
+            [sys.executable, str(CHILD), str(shop.path), str(clock), str(job)],
+            input="\n".join([*BEFORE, "/", *lines, "-"]) + "\n",
+            capture_output=True,
+            text=True,
+            check=True,
+            env={"PYTHONPATH": ":".join(sys.path), "PYTHONUTF8": "1"},
+        )
+        assert not done.stderr
+        _, entries = read_kept(next(iter(run_folders(shop.runs))))
+        assert [one.kind for one in entries if one.kind not in ("seal", "beat")] == [
+            "open",
+            "do",
+            "do",
+        ]
+        return done.stdout.partition("Look up: ")[2]
+
+    return talk
+
+
+def test_who_stands_where(piped):
+    said = piped(PARTS)
+    assert "  a: in play, step 3" in said
+    assert "  b: in play, step 2" in said
+
+
+def test_the_procedure_is_read_ahead_from_the_step_in_hand_with_its_cautions(piped):
+    said = piped(AHEAD)
+    assert "Oil\n  3. Oil the part.\n    CAUTION. Oil makes floors slippery." in said
+    assert "1. Wipe the part clean." not in said
+
+
+def test_the_log_is_searched_for_words(piped):
+    said = piped(LOG, "9.4")
+    assert "a: 9.4 mm, inside" in said
+    assert "1 entry with “9.4”" in said
+    assert "opened with" not in said
+
+
+def test_without_words_the_last_entries_are_said(piped):
+    said = piped(LOG, "")
+    assert "opened with a and b" in said
+    assert "a: 9.4 mm, inside" in said
+
+
+def test_a_sum_is_done_and_a_mistake_in_it_is_told(piped):
+    number = str(list(CALCS).index("dew_point") + 1)
+    said = piped(SUMS, number, "20 C", "50 %", *[""] * 5)
+    assert "9.2" in said
+    assert "type a temperature" in piped(SUMS, number, "wet", "50 %", *[""] * 5)
+
+
+def test_the_clocks_and_the_supplies_are_told(piped):
+    assert "No clock is running." in piped(CLOCKS)
+    said = piped(SUPPLIES)
+    assert "Protection:\n  gloves" in said
+    assert "Supplies:\n  thin oil" in said
+    assert "What this run used:\n  nothing so far" in said
+
+
+def test_past_values_of_the_reading_in_hand_and_step_times_are_told(piped):
+    assert "9.4" in piped(VALUES).partition("Type")[0]
+    assert "no step was timed yet" in piped(TIMES)
