@@ -1,3 +1,4 @@
+import inspect
 import json
 from decimal import Decimal
 
@@ -241,6 +242,21 @@ def test_names_are_forgiving_but_never_guessed():
 def test_pairs_that_are_none_are_refused_by_name(pairs, because):
     with pytest.raises(BenchrunError, match=because):
         run("limits", pairs)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_a_sum_cannot_go_without_is_asked_for(name):
+    calc = CALCS[name]
+    parameters = inspect.signature(calc.function).parameters
+    for entry in calc.inputs:
+        has_none = parameters[entry.parameter].default is inspect.Parameter.empty
+        assert entry.needed is (has_none and entry.default is None), entry.name
+    needed = {entry.name: entry.meaning for entry in calc.inputs if entry.needed}
+    with pytest.raises(BenchrunError) as told:
+        calc.work({})
+    if needed:
+        wanted = "; ".join(f"{entry} ({meaning})" for entry, meaning in needed.items())
+        assert told.value.message == f"{name} also needs {wanted}"
 
 
 def test_the_list_names_every_sum_and_help_names_every_input():
