@@ -3,6 +3,9 @@
 An Exif block is a TIFF structure: tables of twelve-byte entries that point to one another and to
 their values (TIFF 6.0, section 2). The entry 0x8825 of a table points to the table of the position
 (Exif 2.3, CIPA DC-008, 4.6; both from memory). Nothing is moved, so that offsets stay true.
+
+A maker's own notes have a form that only the maker knows, and some tell a place: they go with the
+position.
 """
 
 import struct
@@ -12,6 +15,15 @@ from typing import Final
 _EXIF_TABLE: Final = 0x8769
 _SUB_TABLES: Final = 0x014A
 _GPS_TABLE: Final = 0x8825
+_NOTES: Final = frozenset({0x927C, 0xC634})  # a maker's own, in Exif and in raw pictures
+# What may tell a place in words: a description, a comment, XMP; IPTC data and what wraps them.
+_TEXTS: Final = frozenset({0x010E, 0x9286, 0x02BC})
+_IPTC: Final = 0x83BB
+_RESOURCES: Final = 0x8649
+# How a picture lies on the earth (GeoTIFF 1.1, annex A; from memory).
+_ON_EARTH: Final = frozenset({0x830E, 0x8480, 0x8482, 0x85D8, 0x87AF, 0x87B0, 0x87B1})
+_PACKING: Final = 0x0103
+_POINTS: Final = ((0x0111, 0x0117), (0x0144, 0x0145))  # where strips or tiles begin, their bytes
 _THUMBNAIL_AT: Final = 0x0201
 _THUMBNAIL_BYTES: Final = 0x0202
 _GPS_VERSION: Final = 0
@@ -21,6 +33,7 @@ _SIZES: Final = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11
 _MOST_TABLES: Final = 64
 _MOST_ENTRIES: Final = 2000
 _MOST_GPS: Final = 64
+_MOST_STRIPS: Final = 100_000
 
 Span = tuple[int, int]
 
@@ -31,15 +44,28 @@ class Unreadable(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """What came of a look into an Exif block.
+    """What came of a look into an Exif block. Spans are counted from its beginning.
 
     Attributes:
-        found: Whether it held a position, which is now zeros that nothing points to.
-        thumbnails: From where to where in the block small pictures lie.
+        found: Whether it held a position, or a maker's own notes; they are now zeros that nothing
+            points to.
+        thumbnails: Where small pictures lie.
+        texts: Where texts lie that may tell a place in words.
+        iptc: Where IPTC data lie.
+        resources: Where blocks lie of which one may hold IPTC data.
+        on_earth: Whether it says how the picture lies on the earth, which is left as it is.
+        packings: By which methods the points of its pictures are packed.
+        known: Where all lies that its tables know of, in order.
     """
 
     found: bool
-    thumbnails: tuple[Span, ...]
+    thumbnails: tuple[Span, ...] = ()
+    texts: tuple[Span, ...] = ()
+    iptc: tuple[Span, ...] = ()
+    resources: tuple[Span, ...] = ()
+    on_earth: bool = False
+    packings: frozenset[int] = frozenset()
+    known: tuple[Span, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +83,21 @@ class _Found:
     tables: dict[int, int] = field(default_factory=dict)
     taken: list[Span] = field(default_factory=list)
     thumbnails: list[Span] = field(default_factory=list)
+    points: list[Span] = field(default_factory=list)
     pointers: list[tuple[int, _Entry]] = field(default_factory=list)
+    notes: list[tuple[int, _Entry]] = field(default_factory=list)
+    words: dict[int, list[Span]] = field(default_factory=dict)
+    on_earth: bool = False
+    packings: set[int] = field(default_factory=set)
     entries: int = 0
 
 
 def cut_position(block: memoryview) -> Cut:
     """Take the position out of an Exif block.
 
-    The table of the position and its values become zeros, and the entry that points to it is closed
-    up. A table that says no more than its version holds no position and stays.
+    The table of the position, its values and a maker's notes become zeros, and the entries that
+    point to them are closed up. A table that says no more than its version holds no position and
+    stays.
 
     Args:
         block: The block from its byte order mark on; changed in place.
@@ -76,26 +108,41 @@ def cut_position(block: memoryview) -> Cut:
     tiff = _Tiff(block)
     found = tiff.walk()
     wiped: list[Span] = []
-    held = False
+    gone = list(found.notes)
     for at in {tiff.pointer(entry) for _, entry in found.pointers}:
         spans, holds = tiff.position(at)
-        wiped += spans
-        held = held or holds
-    if held:
-        _stand_apart(wiped, [(0, 8), *found.tables.items(), *found.taken, *found.thumbnails])
-        for start, stop in wiped:
-            block[start:stop] = bytes(stop - start)
-        # From the last entry up, so that closing up one does not move another.
-        for table, entry in sorted(found.pointers, key=lambda one: one[1].at, reverse=True):
-            tiff.close_up(table, entry)
-    return Cut(held, tuple(found.thumbnails))
-
-
-def _stand_apart(wiped: list[Span], kept: list[Span]) -> None:
+        wiped += spans if holds else []
+        gone += found.pointers if holds else []
+    wiped += [span for _, entry in found.notes if (span := tiff.values(entry)) is not None]
+    texts = [span for tag in _TEXTS for span in found.words.get(tag, ())]
+    iptc, resources = found.words.get(_IPTC, []), found.words.get(_RESOURCES, [])
+    kept = [(0, 8), *found.tables.items(), *found.taken, *found.thumbnails, *found.points]
+    _stand_apart([*wiped, *texts, *iptc, *resources], kept)
     for start, stop in wiped:
-        for other, end in kept:
-            if start < end and other < stop:
-                raise Unreadable("the position shares its bytes with something else")
+        block[start:stop] = bytes(stop - start)
+    # From the last entry up, so that closing up one does not move another.
+    for table, entry in sorted(set(gone), key=lambda one: one[1].at, reverse=True):
+        tiff.close_up(table, entry)
+    return Cut(
+        bool(gone),
+        tuple(found.thumbnails),
+        tuple(texts),
+        tuple(iptc),
+        tuple(resources),
+        found.on_earth,
+        frozenset(found.packings),
+        tuple(sorted([*kept, *wiped, *texts, *iptc, *resources])),
+    )
+
+
+def _stand_apart(changed: list[Span], kept: list[Span]) -> None:
+    """See that nothing that may be changed shares a byte with anything else."""
+    spans = [(*span, True) for span in changed] + [(*span, False) for span in kept]
+    reach = {True: 0, False: 0}
+    for start, stop, mine in sorted(spans):
+        if start < stop and start < (max(reach.values()) if mine else reach[True]):
+            raise Unreadable("the position shares its bytes with something else")
+        reach[mine] = max(reach[mine], stop)
 
 
 class _Tiff:
@@ -133,7 +180,7 @@ class _Tiff:
         form = self._short if entry.kind == 3 else self._long
         return self._number(form, entry.at + 8)
 
-    def _values(self, entry: _Entry) -> Span | None:
+    def values(self, entry: _Entry) -> Span | None:
         """Where the values of an entry lie outside of it; None where they lie in it."""
         if entry.kind not in _SIZES:
             raise Unreadable("values are of no known kind")
@@ -174,12 +221,21 @@ class _Tiff:
                 tables.append(self.pointer(entry))
             elif entry.tag == _SUB_TABLES:
                 tables += self._pointers(entry)
+            elif entry.tag in _NOTES:
+                found.notes.append((table, entry))
+                continue
+            elif entry.tag == _PACKING:
+                found.packings.add(self.pointer(entry))
+            found.on_earth = found.on_earth or entry.tag in _ON_EARTH
             self._note_values(entry, found)
+        if len(found.pointers) > _MOST_TABLES:
+            raise Unreadable("it has more positions than any camera writes")
         self._note_thumbnail(entries, found)
+        self._note_points(entries, found)
         return tables
 
     def _pointers(self, entry: _Entry) -> list[int]:
-        span = self._values(entry)
+        span = self.values(entry)
         if span is None:
             return [self.pointer(entry)]
         if entry.kind not in (4, 13) or entry.count > _MOST_TABLES:
@@ -188,10 +244,14 @@ class _Tiff:
 
     def _note_values(self, entry: _Entry, found: _Found) -> None:
         try:
-            span = self._values(entry)
+            span = self.values(entry)
         except Unreadable:
             return  # a broken entry that has nothing to do with the position does no harm
-        if span is not None:
+        if span is None:
+            return
+        if entry.tag in _TEXTS or entry.tag in (_IPTC, _RESOURCES):
+            found.words.setdefault(entry.tag, []).append(span)
+        else:
             found.taken.append(span)
 
     def _note_thumbnail(self, entries: list[_Entry], found: _Found) -> None:
@@ -203,12 +263,30 @@ class _Tiff:
                 raise Unreadable("the small picture lies behind the end")
             found.thumbnails.append((start, stop))
 
+    def _note_points(self, entries: list[_Entry], found: _Found) -> None:
+        by_tag = {entry.tag: entry for entry in entries}
+        for begins, sizes in _POINTS:
+            if begins in by_tag and sizes in by_tag:
+                if by_tag[begins].count + len(found.points) > _MOST_STRIPS:
+                    raise Unreadable("it has more strips than any camera writes")
+                both = (self._numbers(by_tag[begins]), self._numbers(by_tag[sizes]))
+                found.points += [(at, at + size) for at, size in zip(*both, strict=False)]
+
+    def _numbers(self, entry: _Entry) -> list[int]:
+        """The values of an entry that holds whole numbers."""
+        if entry.kind not in (3, 4) or entry.count > _MOST_STRIPS:
+            raise Unreadable("the list of its strips is none")
+        form = self._short if entry.kind == 3 else self._long
+        start = (self.values(entry) or (entry.at + 8, 0))[0]
+        stop = start + form.size * entry.count
+        return [self._number(form, at) for at in range(start, stop, form.size)]
+
     def position(self, at: int) -> tuple[list[Span], bool]:
         """All bytes of a table of the position, and whether it says more than its version."""
         entries, end = self._table(at)
         if len(entries) > _MOST_GPS:
             raise Unreadable("the table of the position is longer than any camera writes")
-        values = [span for span in map(self._values, entries) if span is not None]
+        values = [span for span in map(self.values, entries) if span is not None]
         return [(at, end), *values], any(entry.tag != _GPS_VERSION for entry in entries)
 
     def close_up(self, table: int, entry: _Entry) -> None:

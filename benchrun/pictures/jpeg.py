@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from benchrun.pictures.exif import Span, Unreadable
+from benchrun.pictures.exif import Cut, Span, Unreadable
 from benchrun.pictures.look import EXIF, Look
 
 JPEG: Final = b"\xff\xd8\xff"
@@ -68,6 +68,7 @@ def look_into(look: Look, work: bytearray, span: Span, *, small: bool = False) -
     """
     end, pieces = span[1], list[Span]()
     for marker, start, stop in _segments(work, span):
+        look.step()
         if marker == _EOI:
             end = stop
         elif marker == _BROKEN:
@@ -79,20 +80,26 @@ def look_into(look: Look, work: bytearray, span: Span, *, small: bool = False) -
         elif marker == _COMMENT or _APP1 <= marker <= 0xEF:
             look.wipe_words(work, [(start, stop)], bytes(work[start:stop]))
             if marker == _APP13 and work.startswith(_RESOURCES, start, stop):
-                _resources(look, work, (start, stop))
+                _resources(look, work, (start + len(_RESOURCES), stop))
     if pieces:
         look.wipe_words(work, pieces, _joined(work, pieces))
     return end
 
 
-def cut_exif(look: Look, work: bytearray, span: Span, *, small: bool = False) -> None:
-    """Cut the position out of an Exif block, and out of the small picture in it.
+def cut_exif(look: Look, work: bytearray, span: Span, *, small: bool = False) -> Cut:
+    """Cut the position out of an Exif block, out of its texts and out of the small picture in it.
 
     Raises:
         Unreadable: It has not the form of one.
     """
-    for start, stop in look.cut(work, span).thumbnails:
-        inner = (span[0] + start, span[0] + stop)
+    cut = look.cut(work, span)
+    for start, stop in _shifted(cut.texts, span):
+        look.wipe_words(work, [(start, stop)], bytes(work[start:stop]))
+    for inner in _shifted(cut.iptc, span):
+        blank_places(look, work, inner)
+    for inner in _shifted(cut.resources, span):
+        _resources(look, work, inner)
+    for inner in _shifted(cut.thumbnails, span):
         if not work.startswith(JPEG, *inner):
             continue  # what is no picture with segments has no room for a position
         try:
@@ -101,12 +108,18 @@ def cut_exif(look: Look, work: bytearray, span: Span, *, small: bool = False) ->
             look_into(look, work, inner, small=True)
         except Unreadable:
             look.blind = True
+    return cut
+
+
+def _shifted(spans: tuple[Span, ...], within: Span) -> Iterator[Span]:
+    return ((within[0] + start, within[0] + stop) for start, stop in spans)
 
 
 def _resources(look: Look, work: bytearray, span: Span) -> None:
-    """Look into the blocks of an APP13 segment, of which one may hold IPTC data, one Exif."""
-    at, end = span[0] + len(_RESOURCES), span[1]
+    """Look into blocks of the name 8BIM, of which one may hold IPTC data, one Exif."""
+    at, end = span
     while work.startswith(b"8BIM", at, end):
+        look.step()
         kind = int.from_bytes(work[at + 4 : at + 6], "big")
         named = at + 7 + int.from_bytes(work[at + 6 : at + 7], "big")
         head = named + (named - at) % 2  # the name and its length take an even number of bytes
@@ -126,6 +139,7 @@ def blank_places(look: Look, work: bytearray, span: Span) -> None:
     """Make blanks of the places that IPTC data sets name; lengths stay, so all else stays true."""
     at, end = span
     while at + 5 <= end and work[at] == 0x1C:
+        look.step()
         record, number = work[at + 1], work[at + 2]
         start = at + 5
         stop = start + int.from_bytes(work[at + 3 : start], "big")

@@ -19,6 +19,7 @@ _IN_WORDS: Final = re.compile(
 
 # Against pictures made to waste time or memory.
 _MOST_BLOCKS: Final = 64
+_MOST_STEPS: Final = 100_000
 _MOST_UNPACKED: Final = 16 * 1024 * 1024
 
 
@@ -36,12 +37,24 @@ class Look:
         blind: Whether something in it could not be looked into.
         left: How many Exif blocks may still be looked into.
         room: How many bytes may still be unpacked.
+        steps: How many pieces of the picture may still be walked over.
     """
 
     found: bool = False
     blind: bool = False
     left: int = _MOST_BLOCKS
     room: int = _MOST_UNPACKED
+    steps: int = _MOST_STEPS
+
+    def step(self) -> None:
+        """Walk over one more piece.
+
+        Raises:
+            Unreadable: There are more than any camera writes.
+        """
+        self.steps -= 1
+        if self.steps < 0:
+            raise Unreadable("it has more pieces than any camera writes")
 
     def cut(self, work: bytearray, span: Span) -> Cut:
         """Cut the position out of an Exif block.

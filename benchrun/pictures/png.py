@@ -21,6 +21,7 @@ def without_position(look: Look, data: bytes) -> bytes:
     """
     kept = [PNG]
     for kind, start, stop in _chunks(data):
+        look.step()
         content = data[start + 8 : stop - 4] if kind in _TEXTS or kind == b"eXIf" else b""
         if kind == b"eXIf":
             kept.append(_exif(look, content))
@@ -63,7 +64,7 @@ def _profile_tells(look: Look, text: bytes) -> bool:
         return False
     content = content.removeprefix(EXIF)
     if content.startswith((b"II", b"MM")):
-        return look.cut(bytearray(content), (0, len(content))).found
+        return look.cut(bytearray(content), (0, len(content))).found or tells(content)
     return tells(content) or _names_places(look, content)
 
 

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from benchrun.pictures import heif, jpeg, png, webp
+from benchrun.pictures import gif, heif, jpeg, png, tiff, webp
 from benchrun.pictures.exif import Unreadable
 from benchrun.pictures.look import Look
 
@@ -25,7 +25,8 @@ class Looked:
 
     Attributes:
         data: Its bytes.
-        position: `none found`; `taken out`; `taken out in part`, where the picture has something
+        position: `none found`; `taken out`, a position or a maker's own notes, which may hold one;
+            `taken out in part`, where the picture has something
             that cannot be looked into, such as a film behind it; `kept as asked`; `not looked
             for`, where its form is unknown or broken.
     """
@@ -61,4 +62,8 @@ def _kind(data: bytes) -> Callable[[Look, bytes], bytes] | None:
         return webp.without_position
     if heif.is_heif(data):
         return heif.without_position
+    if tiff.is_tiff(data):
+        return tiff.without_position
+    if gif.is_gif(data):
+        return gif.without_position
     return None

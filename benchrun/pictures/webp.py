@@ -23,6 +23,7 @@ def without_position(look: Look, data: bytes) -> bytes:
     """
     work = bytearray(data)
     for kind, start, stop in _chunks(data):
+        look.step()
         if kind == b"EXIF":
             head = len(EXIF) if work.startswith(EXIF, start, stop) else 0
             cut_exif(look, work, (start + head, stop))
