@@ -22,7 +22,7 @@ def kept_procedure(folder: RunFolder, opened: Mapping[str, object]) -> Procedure
     from benchrun.procedure.load import load_bytes
 
     if not opened:
-        raise BenchrunError(f"the run {folder.run} has no first line: it was never begun")
+        raise BenchrunError(f"the run {folder.run} has no first entry: it was never begun")
     try:
         content = folder.procedure.read_bytes()
     except OSError as error:

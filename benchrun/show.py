@@ -8,6 +8,7 @@ from benchrun import quantity
 from benchrun.kept import folded, read_kept
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
+from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.folder import RunFolder
 from benchrun.run import entries as e
 from benchrun.run.amended import Amended, Change, Key, used
@@ -45,6 +46,7 @@ def _head(procedure: Procedure, opened: e.Entry) -> Iterator[str]:
         name = person.get("name", who) if isinstance(person, dict) else who
         yield f"  {shown(str(who), 30)} is {shown(str(name), 60)}"
     yield from _at_hand(about.get("at_hand"))
+    yield f"{WHERE}; {PRINTED_BY} prints it."
     yield ""
 
 

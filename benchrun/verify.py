@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.kept import entry_of, kept_procedure
-from benchrun.record.chain import ReadLog
+from benchrun.record.chain import PRINTED_BY, WHERE, ReadLog
 from benchrun.record.check import check_run
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
@@ -59,7 +59,7 @@ class Verdict:
             "whole": self.whole,
             "faults": self.faults,
             "doubts": self.doubts,
-            "lines": kept.lines,
+            "entries": kept.entries,
             "signatures": kept.signatures,
             "seals": kept.seals,
             "photos": kept.photos,
@@ -74,7 +74,7 @@ class Verdict:
         head = f"{shown(self.run, 100)}: {'whole' if self.whole else 'NOT WHOLE'}"
         counts = ", ".join(
             (
-                count(kept.lines, "line"),
+                count(kept.entries, "entry", "entries"),
                 count(kept.signatures, "signature"),
                 count(kept.seals, "seal"),
                 count(kept.photos, "photo"),
@@ -86,6 +86,7 @@ class Verdict:
         rows += [f"  doubt  {shown(text, 400)}" for text in self.doubts]
         rows += [f"  signed by {shown(who, 80)}, key {key}" for who, key in kept.signers.items()]
         rows.append(f"  head {kept.head}")
+        rows += [] if self.whole else [f"  {WHERE}; {PRINTED_BY} prints it."]
         return "\n".join(rows)
 
 
@@ -111,15 +112,15 @@ def verify(
         folder, trusted=trusted, register=register, each=replaying.take, progress=progress
     )
     verdict = Verdict(keeping.run, keeping)
-    verdict.faults += [_placed(one.line, one.text) for one in keeping.faults]
+    verdict.faults += [_placed(one.n, one.text) for one in keeping.faults]
     verdict.faults += replaying.faults
-    verdict.doubts += [_placed(one.line, one.text) for one in keeping.doubts]
+    verdict.doubts += [_placed(one.n, one.text) for one in keeping.doubts]
     verdict.doubts += replaying.doubts
     return verdict
 
 
-def _placed(line: int | None, text: str) -> str:
-    return text if line is None else f"line {line}: {text}"
+def _placed(n: int | None, text: str) -> str:
+    return text if n is None else f"entry {n}: {text}"
 
 
 def _shop_of(folder: Path, shop: Path | None) -> tuple[Signers | None, ReadLog | None]:
@@ -156,7 +157,7 @@ class _Replaying:
             self._run = fold(self._run, entry)
         except (BenchrunError, Unfit, ValueError, KeyError) as error:
             self._broken = True
-            self.faults.append(f"line {line.n + 1}: the rules cannot follow it: {error}")
+            self.faults.append(f"entry {line.n}: the rules cannot follow it: {error}")
 
     def _begin(self, line: Line) -> Run:
         people = line.data.get("people")
@@ -184,16 +185,16 @@ class _Replaying:
         decided = decide(run, command_of(entry.n, entry.data), entry.at, hand)
         if isinstance(decided, Refusal):
             self.faults.append(
-                f"line {entry.n + 1}: the rules refuse this {entry.kind}: {decided.text}"
+                f"entry {entry.n}: the rules refuse this {entry.kind}: {decided.text}"
             )
         elif decided != entry.data:
             self.faults.append(
-                f"line {entry.n + 1}: the rules come to another outcome of this {entry.kind}"
+                f"entry {entry.n}: the rules come to another outcome of this {entry.kind}"
             )
 
     def _note(self, entry: e.Entry) -> None:
         """List what a reader should know though it makes nothing less whole."""
-        data, line = entry.data, entry.n + 1
+        data, place = entry.data, f"entry {entry.n}"
         reason = getattr(data, "reason", "")
         told = {
             e.Skipped: "left out",
@@ -203,18 +204,18 @@ class _Replaying:
             e.Answered: "settled",
         }.get(type(data))
         if told and reason:
-            self.doubts.append(f"line {line}: {told}, {shown(reason, 200)}")
+            self.doubts.append(f"{place}: {told}, {shown(reason, 200)}")
         elif reason and isinstance(data, e.Did | e.WentIn | e.CameOut):
-            self.doubts.append(f"line {line}: otherwise than written, {shown(reason, 200)}")
+            self.doubts.append(f"{place}: otherwise than written, {shown(reason, 200)}")
         if isinstance(data, e.Did | e.WentIn) and data.flags:
-            self.doubts.append(f"line {line}: {listed(data.flags)}")
+            self.doubts.append(f"{place}: {listed(data.flags)}")
         for use in data.uses if isinstance(data, e.Did | e.WentIn) else ():
             if use.misgivings:
                 why = "; it ".join(use.misgivings)
-                self.doubts.append(f"line {line}: {shown(f'{use.supply}, {use.name} {why}', 300)}")
+                self.doubts.append(f"{place}: {shown(f'{use.supply}, {use.name} {why}', 300)}")
         if isinstance(data, e.Closed):
             for part, why in data.reasons.items():
-                self.doubts.append(f"line {line}: {shown(part, 40)} not done: {shown(why, 200)}")
+                self.doubts.append(f"{place}: {shown(part, 40)} not done: {shown(why, 200)}")
 
 
 def _every_role(run: Run) -> frozenset[str]:

@@ -126,4 +126,4 @@ def _standing(done: Refreshed, *, as_json: bool) -> str:
         return json.dumps(as_data(done), indent=1)
     said = f"{count(done.runs, 'run')} in the index, {count(done.read, 'run')} read on"
     skipped = f", {len(done.skipped)} damaged and skipped" if done.skipped else ""
-    return f"{said} ({count(done.lines, 'line')}){skipped}"
+    return f"{said} ({count(done.entries, 'entry', 'entries')}){skipped}"

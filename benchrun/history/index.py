@@ -31,13 +31,13 @@ class Refreshed:
     Attributes:
         runs: How many runs there are in the index.
         read: How many runs were new or had grown.
-        lines: How many lines were read.
+        entries: How many entries were read.
         skipped: The runs that are damaged, with what was found; they are in no answer.
     """
 
     runs: int = 0
     read: int = 0
-    lines: int = 0
+    entries: int = 0
     skipped: dict[str, str] = field(default_factory=dict)
 
 
@@ -145,7 +145,7 @@ class History:
                 progress(min(start + _RUNS_A_CHANGE, len(wanted)), len(wanted))
         for statement in INDEXES:
             self.store.execute(statement)
-        if done.lines > 10_000:
+        if done.entries > 10_000:
             # What the planner knows of the tables; cheap, and only worth it after much was added.
             self.store.execute("PRAGMA optimize")
             self.store.execute("PRAGMA wal_checkpoint(TRUNCATE)")
@@ -227,7 +227,7 @@ class History:
         self.store.execute("SAVEPOINT run")
         try:
             with folder.log.open("rb") as file:
-                done.lines += self._lines(folder, file, known)
+                done.entries += self._lines(folder, file, known)
             done.read += 1
             self.store.execute("DELETE FROM faults WHERE name = ?", (folder.run,))
             self.store.execute("RELEASE run")
@@ -279,7 +279,7 @@ class History:
 
     def _begin(self, folder: RunFolder, line: Line) -> tuple[int, Taking]:
         if line.kind != "open":
-            raise BenchrunError(f"{folder.run} line 1: it does not open a run")
+            raise BenchrunError(f"{folder.run} entry 0: it does not open a run")
         data = line.data
         about = data.get("procedure") or {}
         procedure, revision = str(about.get("id", "")), int(about.get("revision", 0))

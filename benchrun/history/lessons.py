@@ -137,15 +137,15 @@ def lesson_id(run: str, n: int) -> str:
 def _fates(path: Path) -> Mapping[tuple[str, int], tuple[str, str]]:
     found = {}
     for row in _rows(path):
-        run, line = row.get("run"), row.get("line")
+        run, n = row.get("run"), row.get("entry")
         now, reason = row.get("now"), row.get("reason", "")
         known = now in (FOLDED, RETIRED) and isinstance(run, str) and isinstance(reason, str)
-        if not known or not isinstance(line, str) or not line.isascii() or not line.isdigit():
+        if not known or not isinstance(n, str) or not n.isascii() or not n.isdigit():
             raise BenchrunError(
-                f"{shown(str(path), 200)}:{row.at.line}: a row needs run, line, and now, "
+                f"{shown(str(path), 200)}:{row.at.line}: a row needs run, entry, and now, "
                 f"which is {FOLDED!r} or {RETIRED!r}"
             )
-        found[str(run), int(line) - 1] = (str(now), str(reason))
+        found[str(run), int(n)] = (str(now), str(reason))
     return found
 
 
@@ -188,7 +188,7 @@ def settle(
     if not reason.strip():
         raise BenchrunError("say why: a lesson is not put away without a reason")
     rows = [
-        f"  - run: {scalar(one.run)}\n    line: {one.n + 1}\n    now: {fate}\n"
+        f"  - run: {scalar(one.run)}\n    entry: {one.n}\n    now: {fate}\n"
         f"    reason: {scalar(shown(reason.strip(), 500))}\n    by: {scalar(by)}\n"
         f"    on: {now.utc[:10]}\n"
         for one in lessons

@@ -180,4 +180,4 @@ class Amend:
 
 def _named(value: Value) -> str:
     place = f" {value.place}" if value.place else ""
-    return f"{value.part}{place}: {value_words(value)}, line {value.n}"
+    return f"{value.part}{place}: {value_words(value)}, entry {value.n}"

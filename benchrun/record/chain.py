@@ -1,8 +1,8 @@
 """Reading a log: every line must follow from the one before it.
 
 The last bytes may lack their LF: that is a torn fragment of a line that was never acknowledged,
-and is reported apart. Any other damage is refused with the number of the line, counted from 1 as
-editors and `sed` do (line 1 holds entry 0).
+and is reported apart. Any other damage is refused with the number of the entry that should stand
+there.
 """
 
 import hashlib
@@ -22,6 +22,12 @@ ALGORITHMS: Final = ("sha256", "sha512")
 
 FORMAT: Final = 1
 """The number of the format that this program writes, and the latest that it reads."""
+
+WHERE: Final = 'Entry N is the line of log.jsonl that holds "n":N'
+"""Where an entry stands that is named by its number."""
+
+PRINTED_BY: Final = 'sed -n "$((N + 1))p" log.jsonl'
+"""The stock command that prints entry N, whether its number can be read or not."""
 
 _NUMBERED: Final = frozenset({"open", "seal"})
 _LF: Final = 10
@@ -65,14 +71,13 @@ class Chain:
         number = line.data.get("format")
         if type(number) is int and number > FORMAT:
             raise BenchrunError(
-                f"{shown(self.name, 200)} line {line.n + 1}: from here on this log is of format "
+                f"{shown(self.name, 200)} entry {line.n}: from here on this log is of format "
                 f"{number} and this program knows up to {FORMAT}: use a later program"
             )
 
     def broken(self, found: str) -> RecordBroken:
         """The refusal of the line that is due, with its place."""
-        place = self.n + 1
-        return RecordBroken(f"{shown(self.name, 200)} line {place}: {found}", line=place)
+        return RecordBroken.at(self.name, self.n, found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,15 +133,12 @@ def raw_lines(file: IO[bytes], name: str, before: int = 0) -> Iterator[bytes]:
     Raises:
         RecordBroken: A line does not end within the most bytes a line may have.
     """
-    number = before
+    n = before
     while raw := file.readline(MOST_BYTES + 1):
-        number += 1
         if len(raw) > MOST_BYTES:
-            raise RecordBroken(
-                f"{shown(name, 200)} line {number}: it does not end within {MOST_BYTES} bytes",
-                line=number,
-            )
+            raise RecordBroken.at(name, n, f"it does not end within {MOST_BYTES} bytes")
         yield raw
+        n += 1
 
 
 def read_open(file: IO[bytes], name: str) -> ReadLog:
@@ -165,7 +167,7 @@ def read_log(path: Path) -> ReadLog:
         path: The file.
 
     Raises:
-        RecordBroken: Anything is damaged except a torn last fragment; says which line.
+        RecordBroken: Anything is damaged except a torn last fragment; says which entry.
         BenchrunError: It is of a later format than this program knows.
     """
     try:

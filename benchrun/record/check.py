@@ -113,7 +113,7 @@ class _Reading:
                     if self._progress is not None:
                         self._progress(self._digests.size, total)
         except RecordBroken as error:  # a line without an end
-            self._report.fault(error.message, error.line)
+            self._report.fault(error.found, error.n)
         self._catch_up()
 
     def _take(self, chain: Chain, raw: bytes) -> None:
@@ -121,7 +121,7 @@ class _Reading:
             self._report.doubt(
                 f"the file ends in a torn fragment of {len(raw)} bytes, which was never "
                 "acknowledged: it will be set aside when the run is opened",
-                chain.n + 1,
+                chain.n,
             )
             return
         try:
@@ -129,7 +129,8 @@ class _Reading:
         except BenchrunError as error:
             if not isinstance(error, RecordBroken) and self._report.whole:
                 raise  # of a later format, so that nobody here can tell
-            self._report.fault(error.message, chain.n + 1)
+            found = error.found if isinstance(error, RecordBroken) else error.message
+            self._report.fault(found, chain.n)
             self._chain = None  # the rest is only read for the seal over the whole file
             return
         if line.n == 0:
@@ -149,18 +150,18 @@ class _Reading:
 
     def _open(self, line: Line) -> None:
         if line.kind != "open":
-            self._report.fault("a log begins with an entry of kind open", 1)
+            self._report.fault("a log begins with an entry of kind open", 0)
             return
         version = line.data.get("format")
         if type(version) is not int or version < 1:
-            self._report.fault(f"the entry open gives no format, 1 to {FORMAT} is due", 1)
+            self._report.fault(f"the entry open gives no format, 1 to {FORMAT} is due", 0)
         run, head = line.data.get("run"), line.data.get("register_head")
         if not isinstance(run, str) or not run:
-            self._report.fault("the entry open names no run", 1)
+            self._report.fault("the entry open names no run", 0)
         else:
             if run != self._run.run:
                 self._report.doubt(
-                    f"the folder is called {shown(self._run.run, 80)}, the run {shown(run, 80)}", 1
+                    f"the folder is called {shown(self._run.run, 80)}, the run {shown(run, 80)}", 0
                 )
             self._report.run = run
         self.register_head = head if isinstance(head, str) else None
@@ -185,23 +186,22 @@ class _Reading:
     def finish(self) -> None:
         """Judge what only the whole file shows."""
         report = self._report
-        report.lines = len(self.heads)
+        report.entries = len(self.heads)
         if self._last is None:
             if report.whole:
-                report.fault("the log has no lines")
+                report.fault("the log has no entries")
             return
         report.head = self._last.head
         self._whole_file(self._last)
-        self._times.finish(report.lines)
+        self._times.finish(report.entries)
         if not report.closed:
             report.doubt("the run is not closed")
         # The line after the covered ones is the seal itself.
         bare = report.covered + 1 if report.covered else 0
-        if bare < report.lines:
+        if bare < report.entries:
             report.doubt(
-                f"entries {bare} to {report.lines - 1} lie under no signature or seal: nobody can "
-                "tell whether they were changed",
-                bare + 1,
+                f"{_from_to(bare, report.entries - 1)} no signature or seal: nobody can tell "
+                "whether anything was changed or dropped here"
             )
 
     def _whole_file(self, last: Line) -> None:
@@ -217,6 +217,10 @@ class _Reading:
         except OSError as error:
             raise BenchrunError(f"log.jsonl.sig cannot be read: {disk_said(error)}") from None
         self._signatures.whole_file(armoured, self._digest, last)
+
+
+def _from_to(first: int, last: int) -> str:
+    return f"entry {first} lies under" if first == last else f"entries {first} to {last} lie under"
 
 
 def _kept_signers(run: RunFolder, report: KeepingReport) -> Signers:
@@ -245,6 +249,6 @@ def _check_register(report: KeepingReport, register: ReadLog | None, reading: _R
     if report.closed and "closed" not in kinds and states:
         report.doubt("the shop's register does not say that this run was closed")
     if reading.register_head is None:
-        report.fault("the entry open does not give the head of the shop's register", 1)
+        report.fault("the entry open does not give the head of the shop's register", 0)
     elif not knows_head(register, reading.register_head):
-        report.fault("the register that this run was opened under is not the shop's register", 1)
+        report.fault("the register that this run was opened under is not the shop's register", 0)

@@ -28,7 +28,7 @@ class FileCheck:
 
     def procedure(self, line: Line) -> None:
         """Judge the copy of the procedure by what line 0 says of it."""
-        found = self._digest("procedure.yaml", line.data.get("procedure_sha256"), 1)
+        found = self._digest("procedure.yaml", line.data.get("procedure_sha256"), 0)
         if found is None:
             self._report.fault("procedure.yaml is missing")
         elif not found:
@@ -36,7 +36,7 @@ class FileCheck:
 
     def photo(self, line: Line) -> None:
         """Judge the picture that a line names."""
-        place, name = line.n + 1, _named(line.data)
+        place, name = line.n, _named(line.data)
         found = self._digest(line.data.get("file"), line.data.get("sha256"), place)
         if found is None:
             self._report.fault(f"the picture {name} is missing", place)
@@ -47,7 +47,7 @@ class FileCheck:
 
     def recovered(self, line: Line) -> None:
         """Judge what a line says was set aside."""
-        place = line.n + 1
+        place = line.n
         files = line.data.get("files")
         for item in files if isinstance(files, list) else []:
             if not isinstance(item, dict):

@@ -40,7 +40,7 @@ class SignatureCheck:
             line: A line of kind `sign` or `seal`.
             digest_of: Digests of those bytes.
         """
-        place = line.n + 1
+        place = line.n
         armoured, who = line.data.get("sshsig"), line.data.get("who", line.by)
         if not isinstance(armoured, str) or not isinstance(who, str):
             self._report.fault("it should hold a signature and whose it is", place)
@@ -76,12 +76,12 @@ class SignatureCheck:
                 "do not name"
             )
         elif self._judge(who, key, SEAL, last):
-            self._report.covered = self._report.lines
+            self._report.covered = self._report.entries
             self._report.seals += 1
 
     def _judge(self, who: str, key: PublicKey, namespace: str, line: Line) -> bool:
         """Whether the key stands for that signer at that line's time."""
-        place, name = line.n + 1, f"{shown(who, 80)}'s key {key.fingerprint}"
+        place, name = line.n, f"{shown(who, 80)}'s key {key.fingerprint}"
         files = [(self._kept, "run's own"), (self._trusted, "shop's")]
         for signers, whose in files:
             if signers is None:

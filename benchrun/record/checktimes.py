@@ -17,7 +17,7 @@ class TimeCheck:
         self._report = report
         self._before: Line | None = None
         self._unsure = 0
-        self._first_unsure = 0
+        self._first_unsure: int | None = None
         self._found = 0
 
     def line(self, line: Line) -> None:
@@ -25,14 +25,15 @@ class TimeCheck:
         when, before = line.when, self._before
         if not when["sync"]:
             self._unsure += 1
-            self._first_unsure = self._first_unsure or line.n + 1
+            if self._first_unsure is None:
+                self._first_unsure = line.n
         self._before = line
         if before is None:
             return
         if when["boot"] != before.when["boot"]:
             if line.utc_ms < before.utc_ms:
                 back = span(before.utc_ms - line.utc_ms)
-                self._doubt(f"by the wall clock this is {back} before the line above", line)
+                self._doubt(f"by the wall clock this is {back} before the entry above", line)
             return
         by_boot = when["up_ms"] - before.when["up_ms"]
         if by_boot < 0:
@@ -44,14 +45,15 @@ class TimeCheck:
     def _doubt(self, text: str, line: Line) -> None:
         self._found += 1
         if self._found <= _MOST:
-            self._report.doubt(text, line.n + 1)
+            self._report.doubt(text, line.n)
 
-    def finish(self, lines: int) -> None:
-        """Say how many lines were entered by a clock that was not known to be in step."""
+    def finish(self, entries: int) -> None:
+        """Say how many entries were made by a clock that was not known to be in step."""
         if self._found > _MOST:
             self._report.doubt(f"clocks jumped {self._found - _MOST} more times")
         if self._unsure:
             self._report.doubt(
-                f"the wall clock was not known to be in step for {self._unsure} of {lines} entries",
+                f"the wall clock was not known to be in step for {self._unsure} of {entries} "
+                "entries",
                 self._first_unsure,
             )

@@ -8,11 +8,11 @@ class Fault:
     """Something that makes a record not whole.
 
     Attributes:
-        line: The line of the log, counted from 1; None when it is about another file or the whole.
+        n: The number of the entry it is about; None when it is about another file or the whole.
         text: What was found, in plain words.
     """
 
-    line: int | None
+    n: int | None
     text: str
 
 
@@ -21,11 +21,11 @@ class Doubt:
     """Something that a whole record does not prove, or that a reader should know.
 
     Attributes:
-        line: The line of the log, counted from 1; None when it is about the whole.
+        n: The number of the entry it is about; None when it is about the whole.
         text: What it is, in plain words.
     """
 
-    line: int | None
+    n: int | None
     text: str
 
 
@@ -37,20 +37,20 @@ class KeepingReport:
         run: The run's id as the log gives it, the folder's name where it gives none.
         faults: What makes it not whole.
         doubts: What it does not prove.
-        lines: How many lines were read and follow from each other.
+        entries: How many entries were read and follow from each other.
         signatures: How many people's signatures hold.
         seals: How many of the station's seals hold, the one over the whole file included.
         photos: How many pictures agree with their digests.
-        head: SHA-256 (hex) of the last line that follows.
+        head: SHA-256 (hex) of the line of the last of them.
         closed: Whether the log has an entry that closes the run.
-        covered: How many lines lie under a signature or seal that holds.
+        covered: How many entries lie under a signature or seal that holds.
         signers: Principals and fingerprints of the keys of all signatures and seals that hold.
     """
 
     run: str
     faults: list[Fault] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
-    lines: int = 0
+    entries: int = 0
     signatures: int = 0
     seals: int = 0
     photos: int = 0
@@ -64,10 +64,10 @@ class KeepingReport:
         """Whether nothing was found that makes it not whole."""
         return not self.faults
 
-    def fault(self, text: str, line: int | None = None) -> None:
+    def fault(self, text: str, n: int | None = None) -> None:
         """Add a fault."""
-        self.faults.append(Fault(line, text))
+        self.faults.append(Fault(n, text))
 
-    def doubt(self, text: str, line: int | None = None) -> None:
+    def doubt(self, text: str, n: int | None = None) -> None:
         """Add a doubt."""
-        self.doubts.append(Doubt(line, text))
+        self.doubts.append(Doubt(n, text))

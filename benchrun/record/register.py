@@ -40,15 +40,15 @@ class RunState:
 
 @dataclass(frozen=True, slots=True)
 class Mention:
-    """What one line of the register says of a run.
+    """What one entry of the register says of a run.
 
     Attributes:
-        line: The line of the register, counted from 1.
+        n: Its number in the register.
         kind: `opened`, `marked` or `closed`.
-        state: The run and its last line then.
+        state: The run and its last entry then.
     """
 
-    line: int
+    n: int
     kind: str
     state: RunState
 
@@ -139,9 +139,8 @@ def mentions(register: ReadLog) -> Iterator[Mention]:
 def _mention(line: Line, name: str) -> Mention:
     run, head, n = (line.data.get(key) for key in ("run", "head", "n"))
     if not isinstance(run, str) or not isinstance(head, str) or type(n) is not int:
-        place = line.n + 1
-        raise RecordBroken(f"{name} line {place}: it must hold run, head and n", line=place)
-    return Mention(line.n + 1, line.kind, RunState(run, n, head))
+        raise RecordBroken.at(name, line.n, "it must hold run, head and n")
+    return Mention(line.n, line.kind, RunState(run, n, head))
 
 
 def disagreements(register: ReadLog, run: str, heads: Mapping[int, str]) -> list[str]:
@@ -161,7 +160,7 @@ def disagreements(register: ReadLog, run: str, heads: Mapping[int, str]) -> list
             continue
         n = mention.state.n
         head = heads.get(n)
-        where = f"line {mention.line} of the shop's register says it was {mention.kind}"
+        where = f"entry {mention.n} of the shop's register says it was {mention.kind}"
         if head is None:
             found.append(f"{where} with entry {n}, which the log no longer has")
         elif head != mention.state.head:

@@ -1,19 +1,27 @@
 """What can go wrong with the keeping, as messages for a person."""
 
 from benchrun.errors import BenchrunError
+from benchrun.text import shown
 
 
 class RecordBroken(BenchrunError):
     """A file of the record is damaged or was changed.
 
     Args:
-        message: One line: the file, the line, what was found.
-        line: The line of the file, counted from 1 as editors and `sed` do; None for the whole.
+        message: One line: the file, the entry, what was found.
+        n: The number of the entry that should stand there; None for the whole file.
+        found: What was found, without its place.
     """
 
-    def __init__(self, message: str, *, line: int | None = None) -> None:
+    def __init__(self, message: str, *, n: int | None = None, found: str = "") -> None:
         super().__init__(message, exit_code=1)
-        self.line = line
+        self.n = n
+        self.found = found or message
+
+    @classmethod
+    def at(cls, name: str, n: int, found: str) -> "RecordBroken":
+        """Damage where an entry should stand."""
+        return cls(f"{shown(name, 200)} entry {n}: {found}", n=n, found=found)
 
 
 class NotKept(BenchrunError):

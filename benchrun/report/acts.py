@@ -83,9 +83,9 @@ class ActWalk:
                     return f"Put back to step {target.number}, {target.text}"
                 return _MOVED.get(data.to, data.to)
             case e.Corrected():
-                return f"Line {data.of + 1} of {data.part} corrected"
+                return f"Entry {data.of} of {data.part} corrected"
             case e.Retracted():
-                return f"Line {data.of + 1} taken back as a mis-tap"
+                return f"Entry {data.of} taken back as a mis-tap"
         return _PLAIN.get(type(data), data.KIND)
 
 

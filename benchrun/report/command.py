@@ -104,7 +104,7 @@ def _json(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
     del title
     logs = []
     for folder, run in zip(folders, runs, strict=True):
-        lines = RunFolder(folder).log.read_bytes().split(b"\n")[: run.lines]
+        lines = RunFolder(folder).log.read_bytes().split(b"\n")[: run.entries]
         logs.append([json.loads(line) for line in lines])
     return as_json(runs, logs)
 

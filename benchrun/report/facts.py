@@ -220,7 +220,7 @@ class SignFacts:
     Attributes:
         n: The line that signs.
         says: The statement that was signed, with the full name.
-        covers: How many lines lie under it.
+        covers: How many entries lie under it.
     """
 
     n: int
@@ -355,7 +355,7 @@ class RunFacts:
     last: str
     closed: bool
     stopped: str
-    lines: int
+    entries: int
     head: str
     log_sha256: str
     sealed: bool

@@ -105,7 +105,7 @@ def _head(procedure: Procedure, first: e.Entry) -> RunFacts:
         last=first.at.utc,
         closed=False,
         stopped="",
-        lines=0,
+        entries=0,
         head="",
         log_sha256="",
         sealed=False,
@@ -132,7 +132,7 @@ def _finish(
     facts.run = facts.run or kept.run
     facts.last = entries[-1].at.utc
     facts.closed, facts.stopped = run.ended, run.stopped
-    facts.lines, facts.head = len(entries), log.head
+    facts.entries, facts.head = len(entries), log.head
     facts.log_sha256 = _digest(kept.log) or ""
     facts.sealed = kept.seal.is_file()
     facts.seals = sum(isinstance(entry.data, e.Sealed) for entry in entries)

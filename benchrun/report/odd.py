@@ -56,7 +56,7 @@ class OddWalk:
                     (data.reason),
                 )
             case e.Retracted():
-                yield data.parts, f"line {data.of + 1} taken back as a mis-tap", data.reason
+                yield data.parts, f"entry {data.of} taken back as a mis-tap", data.reason
             case e.Stopped():
                 yield (), "run stopped", data.reason
             case e.Answered() if data.reason:

@@ -56,8 +56,8 @@ def trust_words(facts: RunFacts) -> Para:
         return Para(f"The record is NOT WHOLE: {count(faults, 'fault')}, see Proof.", "bad")
     people, seals = int(verdict.get("signatures", 0)), int(verdict.get("seals", 0))
     said = (
-        f"The record is whole: its {count(facts.lines, 'line')} follow from each other, the rules "
-        f"come to the same outcomes, {count(people, 'signature')} of people and "
+        f"The record is whole: its {count(facts.entries, 'entry', 'entries')} follow from each "
+        f"other, the rules come to the same outcomes, {count(people, 'signature')} of people and "
         f"{count(seals, 'seal')} of the station hold."
     )
     return Para(said if facts.closed else f"{said} The run is not closed.")
@@ -74,7 +74,7 @@ def proof_section(facts: RunFacts) -> Section:
         Fields(
             (
                 ("Run", facts.run),
-                ("Lines of log.jsonl", str(facts.lines)),
+                ("Entries in log.jsonl", str(facts.entries)),
                 ("SHA-256 of log.jsonl", facts.log_sha256),
                 ("Head (SHA-256 of its last line)", facts.head),
                 ("Head of the shop's register at the opening", facts.register_head),

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
+from benchrun.record.chain import WHERE
 from benchrun.report.doc import Block, Bullets, Cell, Fields, Para, Picture, Section, Under, table
 from benchrun.report.facts import (
     ActFacts,
@@ -77,8 +78,8 @@ def signatures_section(facts: RunFacts) -> Section:
         parts = parts_words(one.parts, batch(facts)) if one.parts else "all"
         says = f"{one.says} ({listed(one.flags)})" if one.flags else one.says
         statement = Cell(says, mark="doubt" if one.flags else "")
-        lines = f"lines 1 to {one.covers}"
-        rows.append((one.name, statement, about, parts, when(one.utc), lines))
+        over = f"entries 0 to {one.covers - 1}"
+        rows.append((one.name, statement, about, parts, when(one.utc), over))
     columns = ("Name", "Statement signed", "For", "Parts", "When", "Signs over")
     return Section("Who signed for what", (table(columns, rows),))
 
@@ -103,7 +104,7 @@ def odd_section(facts: RunFacts) -> Section:
 def _odd_table(facts: RunFacts, odds: Sequence[OddFacts]) -> Block | None:
     rows = [
         (
-            str(one.n + 1),
+            str(one.n),
             when(one.utc),
             facts.name_of(one.by),
             str(one.number or ""),
@@ -113,14 +114,14 @@ def _odd_table(facts: RunFacts, odds: Sequence[OddFacts]) -> Block | None:
         )
         for one in odds
     ]
-    columns = ("Line", "When", "Who", "Step", "Parts", "What", "Reason given")
+    columns = ("Entry", "When", "Who", "Step", "Parts", "What", "Reason given")
     return table(columns, rows, (0, 3)) if rows else None
 
 
 def _corrections(facts: RunFacts) -> Block | None:
     rows = [
         (
-            str(one.n + 1),
+            str(one.n),
             when(one.utc),
             facts.name_of(one.by),
             one.part,
@@ -130,12 +131,12 @@ def _corrections(facts: RunFacts) -> Block | None:
         )
         for one in facts.corrections
     ]
-    columns = ("Line", "When", "Who", "Part", "Value", "Now, and before", "Reason given")
+    columns = ("Entry", "When", "Who", "Part", "Value", "Now, and before", "Reason given")
     return table(columns, rows, (0,)) if rows else None
 
 
 def _undone(one: CorrectionFacts) -> str:
-    return f"{one.reason}; taken back in line {(one.taken_back or 0) + 1}: {one.was} stands"
+    return f"{one.reason}; taken back in entry {one.taken_back}: {one.was} stands"
 
 
 def _questions(facts: RunFacts) -> Block | None:
@@ -147,7 +148,7 @@ def _questions(facts: RunFacts) -> Block | None:
         settled = [answer, f"reason: {one.reason}" if one.reason else ""]
         rows.append(
             (
-                str(one.n + 1),
+                str(one.n),
                 parts_words((q.part for q in group), batch(facts)),
                 str(one.number or ""),
                 one.says,
@@ -155,7 +156,7 @@ def _questions(facts: RunFacts) -> Block | None:
                 facts.name_of(one.by) if one.by else "",
             )
         )
-    columns = ("Line", "Parts", "Step", "Question", "Answer", "Who")
+    columns = ("Entry", "Parts", "Step", "Question", "Answer", "Who")
     return table(columns, rows, (0, 2)) if rows else None
 
 
@@ -235,17 +236,17 @@ def account_section(facts: RunFacts) -> Section:
         text = f"{act.number}. {act.text}" if act.number else act.text
         rows.append(
             (
-                str(act.n + 1),
+                str(act.n),
                 when(act.utc),
                 facts.name_of(act.by),
                 Cell(f"{text} (taken back)" if mark else text, mark=mark),
                 "; ".join(_act_parts(facts, act)),
             )
         )
-    columns = ("Line", "When", "Who", "What", "Parts, and what came of it")
+    columns = ("Entry", "When", "Who", "What", "Parts, and what came of it")
     note = Para(
-        "The line is that of log.jsonl, counted from 1. Lines of one step in a row are one here; "
-        "seals and tendings are not told here. Times are UTC."
+        f"{WHERE}. Entries of one step in a row are one here; seals and tendings are not told "
+        "here. Times are UTC."
     )
     return Section("The work, entry by entry", (note, table(columns, rows, (0,))))
 

@@ -152,7 +152,7 @@ class ValueWalk:
             value.typed = data.given.typed if itself else value.typed
         value.corrected_by = entry.n
         value.correction = (
-            data.reason if itself else f"follows from the correction in line {entry.n + 1}"
+            data.reason if itself else f"follows from the correction in entry {entry.n}"
         )
         words = (was, now) if not unit else (value_words(was, unit), value_words(now, unit))
         self._facts.corrections.append(

@@ -228,7 +228,7 @@ def _close(run: Run, command: c.Close) -> e.Data | Refusal:
 
 def _sign(run: Run, command: c.SignOff) -> e.Data | Refusal:
     if run.unsigned is None:
-        return Refusal("Nothing stands in the last line to be signed.")
+        return Refusal("Nothing stands in the last entry to be signed.")
     held = run.unsigned.entry
     parts = held.parts if isinstance(held, e.Did) else ()
     return e.Signed(run.unsigned.n, command.who, command.sshsig, parts)

@@ -8,6 +8,7 @@ import datetime as dt
 import io
 import json
 import re
+import subprocess
 
 import pytest
 
@@ -15,6 +16,7 @@ from benchrun.enrol import enrol, new_shop
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Talk
 from benchrun.procedure.load import load_bytes
+from benchrun.record.chain import PRINTED_BY
 from benchrun.record.clock import VirtualClock
 from benchrun.report.command import run_report
 from benchrun.run import commands as c
@@ -238,3 +240,51 @@ def test_a_report_of_a_correction_that_was_taken_back_gives_the_value_as_it_was(
     assert "25.34 mm" in readings
     assert "25.14 mm" not in readings
     assert "it was this hub after all" in said
+
+
+async def plain_and_screen(bench):
+    out = io.StringIO()
+    PlainRun(Talk(io.StringIO("/\n-\n"), out, ascii_only=True), bench.session).carry_on()
+    return words_of(out.getvalue()), await log_on_screen(bench, Look(zone=dt.UTC), (120, 40))
+
+
+async def test_the_number_that_a_face_prints_leads_stock_tools_to_the_same_line(bench, tmp_path):
+    _, _, second, _, _, back = amended(bench)
+    plain, screen = await plain_and_screen(bench)
+    verified = verify(bench.session.folder.path).text()
+    reports = {ending: reported(bench, tmp_path, ending) for ending in ("html", "txt", "md")}
+    facts = json.loads(reported(bench, tmp_path, "json"))["runs"][0]
+    rows = list(csv.DictReader(io.StringIO(reported(bench, tmp_path, "csv"))))
+    printed = {
+        "show": re.findall(r"in entry (\d+): read again", words_of(show(bench.session.folder))),
+        "the log on the screen": re.findall(r"in entry (\d+): read again", screen),
+        "verify": re.findall(r"entry (\d+): corrected, read again", verified),
+        "the table": re.findall(r"(?m)^ *(?:Entry:? *)?(\d+) .*2026-11-25 14:07", reports["txt"]),
+        "the page": re.findall(r">(\d+)</td>(?:(?!</tr>).)*read again", reports["html"]),
+        "markdown": re.findall(r"(?m)^\| (\d+) \|.*read again", reports["md"]),
+        "csv": [row["corrected_by"] for row in rows if row["correction"] == "read again"],
+        "json": [str(one["n"]) for one in facts["corrections"] if one["reason"] == "read again"],
+    }
+    log = bench.session.folder.log
+    for face, numbers in printed.items():
+        lines = [json.loads(sed(n, log)) for n in numbers]
+        told = {(line["n"], line["data"]["reason"]) for line in lines}
+        assert told == {(second, "read again")}, face
+    (n,) = set(re.findall(r"in entry (\d+): the wrong key", plain))
+    line = json.loads(sed(n, log))
+    assert (line["n"], line["data"]["reason"]) == (back, "the wrong key")
+
+
+def sed(n, log):
+    """The line of an entry, as the program says that it is printed."""
+    command = ["sh", "-c", f"N={n}; {PRINTED_BY}"]
+    done = subprocess.run(command, cwd=log.parent, capture_output=True, text=True, check=True)
+    return done.stdout
+
+
+@pytest.mark.parametrize("ending", ["txt", "md", "html"])
+def test_no_report_speaks_of_lines_where_entries_are_meant(bench, tmp_path, ending):
+    amended(bench)
+    said = reported(bench, tmp_path, ending).split("How to check it with stock tools")[0]
+    assert not re.search(r"\b[Ll]ines? \d", said)
+    assert not re.search(r"\bLine\b", said)

@@ -161,7 +161,7 @@ def test_verify_tells_a_changed_finding(benchrun, rehearsed):
     done = call(benchrun, "verify", rehearsed)
     assert done.returncode == 1
     assert "NOT WHOLE" in done.stdout
-    assert "fault  line" in done.stdout
+    assert "fault  entry " in done.stdout
 
 
 def test_verify_of_what_is_no_run_could_not_tell(benchrun, tmp_path):
@@ -212,7 +212,7 @@ def test_entries_that_the_rules_refuse_are_told_by_line(benchrun, tiny, tmp_path
     session._writer.close()
     done = call(benchrun, "verify", session.folder.path)
     assert done.returncode == 1
-    assert "line 3: the rules refuse this do" in done.stdout
+    assert "entry 2: the rules refuse this do" in done.stdout
 
 
 def test_help_names_every_command(benchrun):

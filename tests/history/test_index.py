@@ -139,12 +139,12 @@ def test_only_new_entries_are_read(shop):
     log.read("bore-1", {"hub": "61.960"})
     log.write(shop / "runs", sealed=False)
     with History(shop) as history:
-        assert history.refresh().lines == 2
-        assert history.refresh().lines == 0
+        assert history.refresh().entries == 2
+        assert history.refresh().entries == 0
         log.read("bore-1", {"hub": "61.961"})
         log.write(shop / "runs", sealed=False)
         done = history.refresh()
-        assert (done.lines, done.read) == (1, 1)
+        assert (done.entries, done.read) == (1, 1)
         assert [r.value for r in reading_history(history, "seats", "bore-1").rows] == [
             "61.960",
             "61.961",
@@ -226,7 +226,7 @@ def test_a_damaged_log_is_told_and_is_in_no_answer(shop):
         for _ in range(2):
             done = history.refresh()
             assert list(done.skipped) == ["2026-03-03-seats-bbbb"]
-            assert "line 3: it does not follow" in done.skipped["2026-03-03-seats-bbbb"]
+            assert "entry 2: it does not follow" in done.skipped["2026-03-03-seats-bbbb"]
             rows = reading_history(history, "seats", "bore-1").rows
             assert {row.run for row in rows} == {"2026-03-02-seats-aaaa"}
     answer, skipped = run_history(shop, Question(procedure="seats", reading="bore-1"))

@@ -146,7 +146,7 @@ def test_what_people_wrote_into_the_list_stays(shop):
 def test_a_damaged_list_is_told_with_its_place_and_not_added_to(shop):
     learn(shop, "aaaa", ("wipe", "One."))
     path = shop.path / "lessons.yaml"
-    path.write_text("lessons:\n  - run: x\n    line: one\n    now: retired\n", "utf-8")
+    path.write_text("lessons:\n  - run: x\n    entry: one\n    now: retired\n", "utf-8")
     with pytest.raises(BenchrunError, match=r"lessons\.yaml:2: a row needs"):
         lessons_for(shop, "tiny")
     before = path.read_bytes()

@@ -76,7 +76,7 @@ def test_a_wrong_reading_is_put_right_and_both_are_kept(shop, tmp_path):
     said, run, entries = talked(
         shop, tmp_path, "a", "", "", "9.4", "*", "7", "1", "9.5", "read it wrong", "-"
     )
-    assert "9.4 mm, line 3" in said
+    assert "9.4 mm, entry 3" in said
     (correction,) = kept(entries, "correct")
     assert (correction.given.typed, correction.reason) == ("9.5", "read it wrong")
     now = next(one for one in run.markers["a"].values.values() if one.step == "bore")

@@ -65,8 +65,8 @@ def test_garbage_that_ends_its_line_is_refused_with_its_place(log):
         log.write_bytes(raw + tail)
         with pytest.raises(RecordBroken) as told:
             read_log(log)
-        assert told.value.line == raw.count(b"\n") + 1
-        assert f"line {told.value.line}" in told.value.message
+        assert told.value.n == raw.count(b"\n")
+        assert f"entry {told.value.n}:" in told.value.message
 
 
 def test_a_changed_line_is_told_by_the_one_after_it(log):
@@ -76,7 +76,7 @@ def test_a_changed_line_is_told_by_the_one_after_it(log):
         log.write_bytes(b"".join(changed))
         with pytest.raises(RecordBroken) as told:
             read_log(log)
-        assert told.value.line == at + 2
+        assert told.value.n == at + 1
     log.write_bytes(b"".join(lines))
     assert len(read_log(log).lines) == len(lines)  # the control: unchanged, it reads
 
@@ -98,7 +98,7 @@ def test_lines_chained_anew_without_one_between_are_told(log):
 def test_a_line_that_never_ends_is_refused_without_reading_it_all(tmp_path):
     path = tmp_path / "log.jsonl"
     path.write_bytes(b"x" * 3_000_000)
-    with pytest.raises(RecordBroken, match="line 1: it does not end"):
+    with pytest.raises(RecordBroken, match="entry 0: it does not end"):
         read_log(path)
 
 

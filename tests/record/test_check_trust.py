@@ -55,7 +55,7 @@ def test_a_person_cannot_seal_nor_the_station_sign(shop):
     shop.enter(writer, "sign", **sign_data(writer, shop.station, STATION))
     writer.close()
     report = full_check(shop, folder)
-    assert [fault.line for fault in report.faults] == [3, 4]
+    assert [fault.n for fault in report.faults] == [2, 3]
     assert f"may not sign for {SEAL}" in faults(report)[0]
     assert f"may not sign for {SIGN}" in faults(report)[1]
 
@@ -82,7 +82,7 @@ def test_a_malformed_signature_line_is_told(shop, data, said):
     shop.enter(writer, "sign", **data)
     writer.close()
     report = full_check(shop, folder)
-    assert report.faults[0].line == 3
+    assert report.faults[0].n == 2
     assert said in faults(report)[0]
 
 
@@ -138,10 +138,10 @@ def test_clocks_that_cannot_be_relied_on_are_doubts(shop):
     writer.close()
     report = full_check(shop, folder)
     assert report.whole
-    assert [(d.line, d.text) for d in report.doubts] == [
-        (3, "the wall clock was set back by 1 h"),
-        (5, "by the wall clock this is 19 h 58 min before the line above"),
-        (3, "the wall clock was not known to be in step for 3 of 6 entries"),
+    assert [(d.n, d.text) for d in report.doubts] == [
+        (2, "the wall clock was set back by 1 h"),
+        (4, "by the wall clock this is 19 h 58 min before the entry above"),
+        (2, "the wall clock was not known to be in step for 3 of 6 entries"),
         (None, "the run is not closed"),
     ]
 

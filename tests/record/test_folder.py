@@ -115,10 +115,10 @@ def test_the_register_chains_what_is_entered(tmp_path):
     ]
     assert register.head() == heads[-1]
     assert [line.head for line in register.read().lines] == heads
-    assert [(m.line, m.kind, m.state.n) for m in register.mentions()] == [
-        (1, "opened", 0),
-        (2, "marked", 1),
-        (3, "closed", 2),
+    assert [(m.n, m.kind, m.state.n) for m in register.mentions()] == [
+        (0, "opened", 0),
+        (1, "marked", 1),
+        (2, "closed", 2),
     ]
     with pytest.raises(ValueError, match="not one of"):
         register.enter(NOW, "station", "lost", state())
@@ -165,7 +165,7 @@ def test_a_damaged_register_is_refused_with_its_line(tmp_path):
     raw = register.path.read_bytes()
     register.path.write_bytes(raw.replace(b'"n":1,"run"', b'"n":7,"run"'))
     for use in (register.head, lambda: register.enter(NOW, "s", "closed", state())):
-        with pytest.raises(RecordBroken, match=r"register.jsonl line 3"):
+        with pytest.raises(RecordBroken, match=r"register.jsonl entry 2"):
             use()
 
 
@@ -179,7 +179,8 @@ def test_the_register_and_a_log_are_compared(tmp_path):
     assert disagreements(read, "unknown", {}) == []
     rolled_back = disagreements(read, "r", {0: "a" * 64})
     assert rolled_back == [
-        "line 3 of the shop's register says it was closed with entry 5, which the log no longer has"
+        "entry 2 of the shop's register says it was closed with entry 5, "
+        "which the log no longer has"
     ]
     assert "another entry 0" in disagreements(read, "r", {0: "c" * 64, 5: "b" * 64})[0]
     assert knows_head(read, ZEROS)

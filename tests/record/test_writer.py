@@ -306,7 +306,7 @@ def test_damage_elsewhere_is_refused_with_its_line_and_nothing_is_touched(shop, 
     writer.close()
     damaged = writer.path.read_bytes().replace(b"step-1", b"step-9")
     writer.path.write_bytes(damaged + b"torn")
-    with pytest.raises(RecordBroken, match="line 3"):
+    with pytest.raises(RecordBroken, match="entry 2"):
         LogWriter.open(writer.folder)
     assert writer.path.read_bytes() == damaged + b"torn"
     assert [p.name for p in writer.folder.iterdir()] == ["log.jsonl"]

@@ -68,9 +68,9 @@ async def test_the_board_shows_what_was_learned_lately_and_not_what_was_settled(
         await settled(pilot)
         await until(bench, "LEARNED LATELY")
         assert WORDS in bench.screen()
-    line = next(one.n for one in past.entries if one.kind == "lesson")
+    n = next(one.n for one in past.entries if one.kind == "lesson")
     (bench.shop.path / "lessons.yaml").write_text(
-        f"lessons:\n  - {{run: {past.folder.run}, line: {line + 1}, now: retired, reason: no}}\n"
+        f"lessons:\n  - {{run: {past.folder.run}, entry: {n}, now: retired, reason: no}}\n"
     )
     bench.new_app()
     async with bench.app.run_test(size=(80, 24)) as pilot:

@@ -70,7 +70,7 @@ class Told:
         screen = bench.app.screen
         if not isinstance(screen, RunScreen):
             return
-        said = re.fullmatch(r"Recorded, line (\d+): (.*)", screen.message[0])
+        said = re.fullmatch(r"Recorded, entry (\d+): (.*)", screen.message[0])
         if said:
             self.lines.append((screen.session.folder.run, int(said[1]), said[0]))
 

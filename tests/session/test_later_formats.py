@@ -89,17 +89,17 @@ def later_seal(value):
 def test_a_log_of_a_later_format_is_not_judged_but_sent_to_a_later_program(bench, change, reader):
     if change is later_run:
         bench.rewrite(change)
-        line = 1
+        n = 0
     else:
-        # A seal signs what is before it, so that its own line may be made anew at the end.
+        # A seal signs what is before it, so that it may be made anew at the end.
         bench.rewrite(change)
-        line = 4
+        n = 3
     before = bench.folder.log.read_bytes()
     with pytest.raises(BenchrunError) as told:
         bench.readers()[reader]()
     number = chain.FORMAT
     assert told.value.message == (
-        f"log.jsonl line {line}: from here on this log is of format {number + 1} and this program "
+        f"log.jsonl entry {n}: from here on this log is of format {number + 1} and this program "
         f"knows up to {number}: use a later program"
     )
     assert told.value.exit_code == 2
@@ -127,7 +127,7 @@ def test_what_was_wrong_before_a_later_format_is_still_told(bench):
     bench.rewrite(change)
     verdict = verify(bench.folder.path)
     assert not verdict.whole
-    assert any("line 2: the signature does not hold" in text for text in verdict.faults)
+    assert any("entry 1: the signature does not hold" in text for text in verdict.faults)
 
 
 @pytest.mark.parametrize("kind", ["do", "seal"])
@@ -160,7 +160,7 @@ def test_a_later_program_says_from_where_on_its_number_holds(bench, monkeypatch)
     raised = [(line.n, line.data["format"]) for line in lines if "format" in line.data]
     assert raised == [(0, 1), (4, 2)]  # once, at the seal with which it took the run up
     monkeypatch.undo()
-    with pytest.raises(BenchrunError, match=r"line 5: from here on this log is of format 2"):
+    with pytest.raises(BenchrunError, match=r"entry 4: from here on this log is of format 2"):
         verify(bench.folder.path)
 
 

@@ -181,7 +181,7 @@ def one_part(paper: Paper, run: Run, part: str) -> list[Line]:
         said = value.word or f"{value.number} {value.unit}"
         rows.append(
             paper.line(
-                "   ", paper.padded(f"{name}{place}", 34), said, (f"   line {value.n}", Role.QUIET)
+                "   ", paper.padded(f"{name}{place}", 34), said, (f"   entry {value.n}", Role.QUIET)
             )
         )
     return [paper.line((plain_ascii(r.text), Role.TEXT)) for r in rows] if paper.ascii else rows

@@ -39,10 +39,10 @@ def _correct_one(desk: RunDesk, run: Run, value: Value) -> Choice:
         async def typed(text: str) -> None:
             await desk.give(c.Correct(value.n, value.part, "", text, place=value.place))
 
-        said = f"{words} was entered in line {value.n}. Type the right value; both are kept."
+        said = f"{words} was given in entry {value.n}. Type the right value; both are kept."
         desk.push(TextPane(desk, "The right value", typed, said=said))
 
-    return Choice(words, do, f"line {value.n}, step {step.number}")
+    return Choice(words, do, f"entry {value.n}, step {step.number}")
 
 
 def _correct_use(desk: RunDesk, run: Run, n: int, supply: str, words: str) -> Choice:
@@ -52,10 +52,10 @@ def _correct_use(desk: RunDesk, run: Run, n: int, supply: str, words: str) -> Ch
         await desk.give(c.Correct(n, run.parts[0], "", text, place=supply))
 
     async def do() -> None:
-        said = f"{words} was used by line {n}. Type how much it really was; the book follows."
+        said = f"{words} was used by entry {n}. Type how much it really was; the book follows."
         desk.push(TextPane(desk, "The right amount", typed, said=said))
 
-    return Choice(f"used: {words}", do, f"line {n}")
+    return Choice(f"used: {words}", do, f"entry {n}")
 
 
 def _other_finding(desk: RunDesk, value: Value, detail: Inspect) -> Pane:
@@ -80,7 +80,7 @@ def mis_tap_menu(desk: RunDesk) -> Pane:
         async def do() -> None:
             await desk.give(c.Retract(n, run.n - 1))
 
-        return Choice(brief_words(telling, entries[n]), do, f"line {n}")
+        return Choice(brief_words(telling, entries[n]), do, f"entry {n}")
 
     choices = [choice(n) for n in last if n in entries]
     if not choices:

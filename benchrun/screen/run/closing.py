@@ -74,7 +74,9 @@ class ClosePane(SignPane):
     def above(self, paper: Paper) -> list[Block]:
         """What the record says, and what is left to put back."""
         run = self.desk.session.run
-        rows = paper.told(f"{outcome_words(run)}. {count(run.n, 'line')} in the log.", first=" ")
+        rows = paper.told(
+            f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')} in the log.", first=" "
+        )
         for part, reason in self._reasons.items():
             rows += paper.told(f"{part}: {reason}", first="   ", role=Role.QUIET)
         shown = [block(rows)]

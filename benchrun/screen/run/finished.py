@@ -25,7 +25,7 @@ class FinishedPane(Pane):
         """What was kept and where."""
         session = self.desk.session
         run, procedure = session.run, session.procedure
-        said = f"{outcome_words(run)}. {count(run.n, 'line')}, signed and sealed."
+        said = f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')}, signed and sealed."
         where = [paper.line(" ", ("the record lies in", Role.QUIET))]
         where += paper.told(str(session.folder.path), first="   ")
         for lead, verb in ((" print it  ", "show"), (" check it  ", "verify")):

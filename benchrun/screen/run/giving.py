@@ -66,7 +66,7 @@ def kept_words(entry: e.Entry, whole: tuple[str, ...]) -> str:
         entry: The entry.
         whole: The batch.
     """
-    return f"Recorded, line {entry.n}: {_what(entry.data, whole)}."
+    return f"Recorded, entry {entry.n}: {_what(entry.data, whole)}."
 
 
 def _what(data: e.Data, whole: tuple[str, ...]) -> str:
@@ -78,7 +78,7 @@ def _what(data: e.Data, whole: tuple[str, ...]) -> str:
         case e.Moved():
             return f"{crowd(data.parts, whole)} {_moved(data.to)}"
         case e.Corrected() | e.Retracted():
-            return f"line {data.of} {'corrected' if data.KIND == 'correct' else 'taken back'}"
+            return f"entry {data.of} {'corrected' if data.KIND == 'correct' else 'taken back'}"
     words, parts = _PLAIN.get(data.KIND, data.KIND), getattr(data, "parts", ())
     return f"{words}, {crowd(parts, whole)}" if parts else words
 

@@ -36,7 +36,9 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list
     if before:
         last = before[-1].at
         gone = max(0, now.utc_ms - last.utc_ms)
-        rows += paper.told(f"Last line {look.since(last, now)}, {span(gone)} ago.", role=Role.QUIET)
+        rows += paper.told(
+            f"Last entry {look.since(last, now)}, {span(gone)} ago.", role=Role.QUIET
+        )
     found = offers(run, now)
     if found:
         rows += [paper.line(), *_labelled(paper, "where I stood", offer_words(run, found[0]))]
@@ -51,7 +53,7 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list
             if not clock.spent.exact:
                 rows += paper.told(state_words(clock), first="   ", role=Role.ACCENT)
     rows += _notes(paper, entries)
-    rows += [paper.line(), paper.line(" ", ("last lines of the log", Role.QUIET))]
+    rows += [paper.line(), paper.line(" ", ("last entries of the log", Role.QUIET))]
     telling = telling_of(session.procedure, entries, look, now)
     for entry in before[-LAST_LINES:]:
         first = f"   {entry.n:>4}  {look.since(entry.at, now):>9}  "

@@ -150,7 +150,7 @@ class HoldPane(SignPane):
         run = self.desk.session.run
         parts = self.command.parts if isinstance(self.command, c.Do) else run.parts
         rows = tags(paper, parts, first="for  ", most_rows=3)
-        said = f"Signed with it: the whole log so far, lines 0 to {run.n - 1}."
+        said = f"Signed with it: the whole log so far, entries 0 to {run.n - 1}."
         return [block(rows), block(paper.told(said, role=Role.QUIET))]
 
 
