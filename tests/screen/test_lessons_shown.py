@@ -83,7 +83,7 @@ async def test_a_damaged_list_of_settled_lessons_is_told_by_its_line(bench, ever
     (bench.shop.path / "lessons.yaml").write_text("lessons:\n  - {run: 1}\n")
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await until(bench, "a row needs run, line")
+        await until(bench, "a row needs run, entry")
 
 
 PAGE = """\

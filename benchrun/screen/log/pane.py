@@ -83,11 +83,11 @@ class LogPane(Pane):
         return self.laid(paper, [block([title]), block(rows)], hints)
 
     def _what(self, found: int) -> str:
-        """How many lines there are, and what was looked for."""
+        """How many entries there are, and what was looked for."""
         kind = next(words for words, kinds in KINDS if kinds == self._kinds)
         words = [f"only: {kind[:1].lower()}{kind[1:]}"] if self._kinds else []
         words += [f"with “{self._words}”"] if self._words else []
-        return ", ".join([count(found, "line"), *words])
+        return ", ".join([count(found, "entry", "entries"), *words])
 
     def _rows(self, paper: Paper, entry: e.Entry, text: str) -> list[Line]:
         when = self.desk.look.since(entry.at, self.desk.now())
