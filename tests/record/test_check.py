@@ -71,9 +71,7 @@ def test_a_line_changed_where_nothing_is_sealed_yet_is_told_with_its_place(shop)
     raw = folder.log.read_bytes()
     folder.log.write_bytes(raw.replace(b"step-2", b"step-9"))
     report = full_check(shop, folder)
-    assert [(fault.n, "a line was changed" in fault.text) for fault in report.faults] == [
-        (5, True)
-    ]
+    assert [(fault.n, "a line was changed" in fault.text) for fault in report.faults] == [(5, True)]
     assert not report.whole
 
 
