@@ -92,7 +92,7 @@ def test_lines_chained_anew_without_one_between_are_told(log):
     log.write_bytes(raw)
     with pytest.raises(RecordBroken, match="gives its number as 4 where 3 is due") as told:
         read_log(log)
-    assert told.value.line == 4
+    assert told.value.n == 3
 
 
 def test_a_line_that_never_ends_is_refused_without_reading_it_all(tmp_path):
