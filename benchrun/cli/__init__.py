@@ -23,7 +23,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns:
         0 done, 1 done and found wanting, 2 could not do it.
     """
-    args = _parser().parse_args(argv)
+    args, strange = _parser().parse_known_args(argv)
+    if strange:
+        print(f"benchrun: {_not_taken(args, strange[0])}", file=sys.stderr)
+        return 2
     fit_streams(ascii_only=args.ascii)
     command: Command = args.command
     try:
@@ -43,6 +46,15 @@ def main(argv: Sequence[str] | None = None) -> int:
         told, code = _fault(error), 2
     print(told, file=sys.stderr)
     return code
+
+
+def _not_taken(args: argparse.Namespace, word: str) -> str:
+    """What is said of a word that a command does not take."""
+    name = shown(word, 60)
+    if hasattr(args, "pairs") and word.startswith("--"):
+        key = name.removeprefix("--").partition("=")[0].replace("-", " ")
+        return f"{name}: a key of a row is written without hyphens, like '{key}=...'; -h tells more"
+    return f"{name}: is not taken here; the command with -h tells what is"
 
 
 def _print_no_more(code: int) -> int:

@@ -46,7 +46,7 @@ def check(args: argparse.Namespace) -> int:
 
     text, code = check_files(args.files, args.advice, args.json)
     if text:
-        print(text)
+        print(text.removesuffix("\n"))
     return code
 
 

@@ -126,7 +126,10 @@ def _amounts(
 ) -> Iterator[str]:
     needed = _needed(text, planned)
     fitting = [one for one in good if needed and same_kind(one.left.unit, needed.unit)]
-    if needed and fitting:
+    if needed and good and not fitting:
+        kept = listed(tuple(f"{one.id} in {one.left.unit or 'pieces'}" for one in good))
+        yield f"{tins[0].name}: {_said(needed)} needed, and the shop keeps {kept}"
+    elif needed and fitting:
         left = Amount(sum((one.left.to(needed.unit) for one in fitting), Decimal(0)), needed.unit)
         if left.value < needed.value:
             lacking = Amount(needed.value - left.value, needed.unit)

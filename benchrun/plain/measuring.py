@@ -45,7 +45,9 @@ class Measuring:
         within = _within(low, high, detail.unit)
         if within:
             self.talk.say(f"Limits: {within}.")
-        typed = self._typed(step, f"{listed(parts)} {offer.place} in {detail.unit or 'a number'}:")
+        unit = quantity.unit_named(detail.unit).shown or "a number"
+        where = f"{listed(parts)} {offer.place}".rstrip()
+        typed = self._typed(step, f"{where}, in {unit}:")
         if not typed:
             return None
         command = c.Do(

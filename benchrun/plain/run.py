@@ -247,7 +247,8 @@ class PlainRun:
             reply = give(command)
         telling = Telling(self.session.procedure)
         for entry in reply.entries[:1]:
-            self.talk.say(f"recorded, entry {entry.n}: {'; '.join(telling.words(entry))}")
+            words = (one.strip().removesuffix(".") for one in telling.words(entry))
+            self.talk.say(f"recorded, entry {entry.n}: {'; '.join(words)}")
         return True
 
     def _why(self, found: tuple[Offer, ...]) -> None:

@@ -306,6 +306,8 @@ class Layer:
             self._problems.error(
                 (*where, "id"), f"id {step.id!r} stands twice: give this step an id of its own"
             )
+            # Apart from here on, so that what names the first one is not told to be wrong as well.
+            step = replace(step, id=f"{step.id}#{step.number}")
         layout.steps[step.id] = step
         layout.index.setdefault(step.id, len(layout.ops))
         layout.paths[step.id] = where

@@ -25,6 +25,7 @@ _HIDDEN: Final = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u061c\u200b\u200e\u200f\u2028-\u202e"
     "\u2060-\u2069\ufeff\ufff9-\ufffb\ud800-\udfff]"
 )
+_NO_BLANK: Final = re.compile(r"-(?=[a-z])")
 _PLAIN: Final = {
     "mapping values are not allowed": (
         "a colon followed by a blank stands inside a text: put the whole text in quotation marks"
@@ -52,7 +53,7 @@ def read_yaml(content: bytes) -> Map:
     try:
         return _Builder(reader.parse(text)).whole()
     except YAMLError as error:
-        raise _unreadable(error) from None
+        raise _unreadable(error, text) from None
     except (ValueError, RecursionError, AttributeError, IndexError, TypeError, KeyError) as error:
         # The parser leaves some malformed input (odd escapes, odd directives) as bare faults.
         raise Unreadable(f"this is not YAML that can be read ({error})", Place(1, 1)) from None
@@ -86,11 +87,14 @@ def _hidden(letter: str) -> str:
     return f"hidden or control character U+{ord(letter):04X} in the text: delete it"
 
 
-def _unreadable(error: Exception) -> Unreadable:
+def _unreadable(error: Exception, page: str) -> Unreadable:
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     said = str(getattr(error, "problem", None) or error).splitlines()[0]
     text = next((ours for theirs, ours in _PLAIN.items() if theirs in said), None)
     at = Place(mark.line + 1, mark.column + 1) if mark else Place(1, 1)
+    lines = page.splitlines()
+    if mark and mark.line < len(lines) and _NO_BLANK.match(lines[mark.line], mark.column):
+        text = "a blank is missing after the hyphen: write `- do:`"
     return Unreadable(text or f"this is not YAML that can be read: {said[:120]}", at)
 
 

@@ -27,6 +27,15 @@ _ROWS: Final = {
     "jobs": "vehicles or jobs, which group parts and runs",
 }
 
+_SUCH: Final = {
+    "instruments": "range='0 to 25 mm'",
+    "supplies": "amount='1 l' lot=P71",
+    "vessels": "holds=4 'filled with=etch-bath'",
+    "parts": "side=left job=trailer",
+    "jobs": "owner='the museum'",
+}
+_FILES: Final = {name: f"{'parts' if name == 'jobs' else name}.yaml" for name in _ROWS}
+
 
 def add_arguments(commands: "Commands") -> None:
     """Add the commands of a shop to the command line.
@@ -223,12 +232,19 @@ def _add_rows(commands: "Commands", name: str, purpose: str) -> None:
     add = inner.add_parser("add", help="add one")
     add.add_argument("name", help="what it is")
     add.add_argument(
-        "pairs", nargs="*", metavar="key=value", help="other keys of its row, such as id=..."
+        "pairs",
+        nargs="*",
+        metavar="key=value",
+        help=f"other keys of its row, such as {_SUCH[name]}",
     )
+    add.epilog = f"Which keys a row has, and what stands there, the head of {_FILES[name]} tells."
     add.set_defaults(command=_telling(_add), rows=name)
     change = inner.add_parser("change", help="change keys of one")
     change.add_argument("name", metavar="ID")
-    change.add_argument("pairs", nargs="+", metavar="key=value", help="keys of its row")
+    change.add_argument(
+        "pairs", nargs="+", metavar="key=value", help=f"keys of its row, such as {_SUCH[name]}"
+    )
+    change.epilog = add.epilog
     change.set_defaults(command=_telling(_change), rows=name)
     if name == "supplies":
         _add_book(inner)

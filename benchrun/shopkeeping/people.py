@@ -10,6 +10,7 @@ from benchrun.moment import Moment
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import ROLES, Person, change_person, people_sheet
 from benchrun.shopkeeping.words import table, told, values_from
+from benchrun.text import listed
 
 AskSecret = Callable[[str], str]
 _CHANGEABLE = ("name", "roles")
@@ -63,7 +64,9 @@ def take_on(
     person = enrol(
         shop, name, now, passphrase=word, key=key, agent=agent, roles=tuple(dict.fromkeys(roles))
     )
-    return f"{_said(shop, person)}, with the roles {', '.join(person.roles) or 'none'}"
+    roles = person.roles
+    said = f"the role{'s' * (len(roles) > 1)} {listed(roles)}" if roles else "no role"
+    return f"{_said(shop, person)}, with {said}"
 
 
 def other_key(

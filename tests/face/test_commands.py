@@ -215,6 +215,14 @@ def test_entries_that_the_rules_refuse_are_told_by_line(benchrun, tiny, tmp_path
     assert "entry 2: the rules refuse this do" in done.stdout
 
 
+def test_what_a_command_does_not_take_is_told_in_one_line_with_what_would_do(benchrun, tmp_path):
+    said = refused(benchrun, "instruments", "add", "gauge", "--range", "0 to 25 mm")
+    assert "--range: a key of a row is written without hyphens, like 'range=...'" in said
+    said = refused(benchrun, "vessels", "add", "tub", "--filled-with=bath")
+    assert "'filled with=...'" in said
+    assert "--loud: is not taken here" in refused(benchrun, "board", "--loud")
+
+
 def test_help_names_every_command(benchrun):
     text = call(benchrun, "--help").stdout
     for command in ("try", "run", "check", "rehearse", "verify", "show", "calc", "schema"):

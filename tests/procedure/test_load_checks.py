@@ -284,3 +284,19 @@ def test_a_figure_that_leads_out_of_the_folder_by_a_link_is_refused(tmp_path: Pa
     file.write_text(page("- do: Go.\n  figure: link.png"))
     with pytest.raises(BenchrunError, match="lies outside"):
         load(file)
+
+
+def test_an_id_that_stands_twice_is_told_once(
+    tmp_path: Path,
+) -> None:
+    steps = (
+        "- do: Wipe it.\n  id: wipe\n- do: Soak it.\n  id: soak\n"
+        "- do: Rinse it.\n  id: wipe\n"
+        "  window: {after: soak, most: 1 h, late: [rework from soak once, set aside]}"
+    )
+    assert errors(tmp_path, steps) == ["id 'wipe' stands twice: give this step an id of its own"]
+
+
+def test_a_hyphen_without_its_blank_is_told(tmp_path: Path) -> None:
+    text = page("- do: Wipe it.\n-do: Rinse it.")
+    assert "a blank is missing after the hyphen" in problems(tmp_path, text)[0].text

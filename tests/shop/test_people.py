@@ -198,7 +198,7 @@ def test_people_are_taken_on_listed_and_changed_in_words(shop, clock):
     now = clock.now()
     said = commands.take_on(shop, "Some Body", now, Words("word", "word"), roles=["restorer"])
     assert said.startswith("Some Body signs as some-body with SHA256:")
-    assert said.endswith("with the roles restorer")
+    assert said.endswith("with the role restorer")
     commands.change(shop, "some-body", ["roles=restorer; checker"])
     assert read_people(shop)[0].roles == ("restorer", "checker")
     text = commands.people(shop)

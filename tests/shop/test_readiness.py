@@ -190,6 +190,14 @@ def test_what_the_steps_use_is_told_short_for_the_batch(shop, write):
     )
 
 
+def test_a_tin_that_is_kept_in_another_kind_of_unit_is_told_before_the_start(shop, write):
+    write("supplies.yaml", "supplies:\n" + CLOTHS
+          + "  - {id: f, name: degreasing fluid, amount: 3 kg}\n")  # fmt: skip
+    assert ready(read_registers(shop), PROCEDURE, DAY, parts=1) == (
+        "degreasing fluid: 2 l needed, and the shop keeps f in kg",
+    )
+
+
 def test_duties_come_with_the_late_first_and_then_by_day(shop, write):
     write(
         "parts.yaml",

@@ -204,7 +204,7 @@ def test_a_script_gives_the_passphrase_on_its_input_and_nothing_is_none(benchrun
     )
     assert done.returncode == 0
     assert done.stderr == ""
-    assert "with the roles checker" in done.stdout
+    assert "with the role checker" in done.stdout
 
 
 def test_the_command_line_starts_without_what_only_some_commands_need():
