@@ -22,7 +22,7 @@ from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import read_instruments
 from benchrun.shop.parts import read_parts
 from benchrun.shop.supplies import read_supplies
-from benchrun.text import count, listed, shown, span
+from benchrun.text import count, listed, shown, slug, span
 
 if TYPE_CHECKING:
     from icalendar import Event
@@ -92,20 +92,21 @@ def due_in_shop(shop: Shop) -> list[Due]:
     What was put out of use, or has come back, is not waited for.
     """
     found = []
+    own = shop.signs_as or slug(shop.title)  # two shops may give one id to different things
     for part in read_parts(shop).rows:
         trip = part.gone
         if trip is not None and trip.due is not None:
             words = f"Due back from {trip.to}: {part.name} ({part.id})"
             more = f"Sent on {trip.sent}, {count(trip.count, 'piece')}."
-            found.append(Due(f"part-{part.id}", words, trip.due, None, more))
+            found.append(Due(f"{own}.part-{part.id}", words, trip.due, None, more))
     for instrument in read_instruments(shop).rows:
         if instrument.until is not None and not instrument.out_of_use:
             words = f"Last day of calibration: {instrument.name} ({instrument.id})"
-            found.append(Due(f"instrument-{instrument.id}", words, instrument.until))
+            found.append(Due(f"{own}.instrument-{instrument.id}", words, instrument.until))
     for supply in read_supplies(shop).rows:
         if supply.good_until is not None and not supply.out_of_use:
             words = f"Good until today: {supply.name} ({supply.id})"
-            found.append(Due(f"supply-{supply.id}", words, supply.good_until))
+            found.append(Due(f"{own}.supply-{supply.id}", words, supply.good_until))
     return found
 
 
@@ -143,6 +144,8 @@ def _of_load(folder: RunFolder, clock: LoadClock, now: Moment) -> Due:
     words = f"Due back from {clock.vessel}: {who}" if away else f"Take out: {who}"
     begin = _later(now, clock.to_least)
     end = None if clock.to_most is None else _later(now, clock.to_most)
+    if clock.most is not None and clock.spent.possible_ms is None:
+        words, end = f"{words}, may be late: how long it was in is not known", None
     if clock.least is None and end is not None:
         begin = end
     bounds = [f"least {span(clock.least)}"] if clock.least is not None else []

@@ -6,6 +6,8 @@ import json
 import random
 from pathlib import Path
 
+from benchrun.history.index import History
+
 ZEROS = "0" * 64
 ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 STEPS = tuple(f"bore-{number}" for number in range(1, 21))
@@ -80,3 +82,15 @@ def many(runs: Path, count, lines=50, seed=7):
             log.add("skip", {"step": STEPS[0], "parts": [parts[0]], "reason": "no light"})
         log.close()
         log.write(runs)
+
+
+def asked(shop, question, *args, **more):
+    """Answer one question after reading what is new."""
+    with History(shop) as history:
+        history.refresh()
+        return question(history, *args, **more)
+
+
+def values(answer):
+    """Part, place and value of each row of an answer."""
+    return [(row.part, row.place, row.value) for row in answer.rows]

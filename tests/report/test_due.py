@@ -7,6 +7,7 @@ import pytest
 from calendar_rules import broken_rules
 from worked_runs import Worked
 
+from benchrun.enrol import new_shop
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.rehearse.sample import make
@@ -65,6 +66,23 @@ def test_a_load_is_due_between_least_and_most(soaking, tmp_path):
     assert "least 10 min, most 20 min" in str(event["description"])
 
 
+def test_a_load_of_which_nobody_knows_how_long_it_was_in_is_given_no_end(soaking, tmp_path):
+    soaking.clock.reboot(90_000, False)
+    write_due(soaking.shop, tmp_path / "due.ics", soaking.clock.now())
+    (words,) = events(tmp_path / "due.ics")
+    assert words.endswith("may be late: how long it was in is not known")
+    assert "dtend" not in events(tmp_path / "due.ics")[words]
+
+
+def test_two_shops_with_one_id_for_different_things_do_not_replace_each_others(tmp_path):
+    uids = set()
+    for name in ("North shed", "South shed"):
+        shop = new_shop(tmp_path / name, name, Moment(0, 0, "boot", True))
+        (shop.path / "parts.yaml").write_text(PARTS, "utf-8")
+        uids |= {one.uid for one in due_in_shop(shop)}
+    assert uids == {"north-shed.part-arm-l", "south-shed.part-arm-l"}
+
+
 def test_the_same_thing_keeps_its_identity_and_another_has_another(soaking, tmp_path):
     def uids():
         write_due(soaking.shop, tmp_path / "due.ics", soaking.clock.now())
@@ -83,10 +101,12 @@ def test_days_come_from_the_shops_registers(tmp_path):
     shop = work.shop
     (shop.path / "instruments.yaml").write_text(INSTRUMENTS, "utf-8")
     (shop.path / "parts.yaml").write_text(PARTS, "utf-8")
-    assert [(one.uid, str(one.begin), one.words) for one in due_in_shop(shop)] == [
-        ("part-arm-l", "2026-04-01", "Due back from the plater: lower arm (arm-l)"),
-        ("instrument-bg-1", "2026-03-09", "Last day of calibration: bore gauge (bg-1)"),
-    ]
+    found = {one.uid: (str(one.begin), one.words) for one in due_in_shop(shop)}
+    gauge = "Last day of calibration: bore gauge (bg-1)"
+    assert found == {
+        "invented-shop.part-arm-l": ("2026-04-01", "Due back from the plater: lower arm (arm-l)"),
+        "invented-shop.instrument-bg-1": ("2026-03-09", gauge),
+    }
     write_due(shop, tmp_path / "due.ics", work.clock.now())
     event = events(tmp_path / "due.ics")["Last day of calibration: bore gauge (bg-1)"]
     assert event["dtstart"].dt == dt.date(2026, 3, 9)
