@@ -7,6 +7,7 @@ terminal can only print it. Markup is the face's own matter: faces render text a
 
 import re
 import unicodedata
+from collections.abc import Iterable
 
 _DEGREE = re.compile(r" ?°(?=(\w?))")
 _TAB_OR_BREAK = re.compile(r"[\t\n\v\f\r\x85\u2028\u2029]+")
@@ -155,3 +156,19 @@ def dial(milliseconds: int) -> str:
     seconds = abs(milliseconds) // 1000
     hours, rest = divmod(seconds, 3600)
     return f"{hours}:{rest // 60:02d}:{rest % 60:02d}" if hours else f"{rest // 60}:{rest % 60:02d}"
+
+
+def meant(name: str, known: Iterable[str], most: int = 12) -> str:
+    """Say what somebody may have meant: `did you mean 'paint'?`, or `known are paint and rags`.
+
+    Args:
+        name: What was written, which is none of them.
+        known: What there is.
+        most: So many are listed where none is near.
+    """
+    from difflib import get_close_matches
+
+    names = list(known)
+    if near := get_close_matches(name[:200], names, 1):
+        return f"did you mean {shown(near[0], 80)!r}?"
+    return f"known are {listed([shown(one, 80) for one in names], most) or 'none'}"

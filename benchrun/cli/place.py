@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 
 from benchrun.errors import BenchrunError
-from benchrun.text import shown
+from benchrun.text import meant, shown
 
 
 def shop_path(args: argparse.Namespace) -> Path:
@@ -35,7 +35,11 @@ def run_folder(args: argparse.Namespace, name: str) -> Path:
     found = named_run(args, name)
     if found is None:
         where = shop_path(args) / "runs"
-        raise BenchrunError(f"no run {shown(name, 80)!r}: give its folder, or its id in {where}")
+        kept = sorted(one.parent.name for one in where.glob("*/log.jsonl"))
+        raise BenchrunError(
+            f"no run {shown(name, 80)!r} in {shown(str(where), 200)}, and no such folder: "
+            f"{meant(name, kept)}"
+        )
     return found
 
 

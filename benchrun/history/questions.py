@@ -22,7 +22,7 @@ from benchrun.history.answers import (
 from benchrun.history.index import History
 from benchrun.quantity import plain
 from benchrun.shopmath.spread import control
-from benchrun.text import listed, shown
+from benchrun.text import meant, shown
 
 LATEST: Final = 200
 """How many values a table and a trend go back."""
@@ -60,10 +60,8 @@ def _step(store: sqlite3.Connection, procedure: str, reading: str) -> tuple[int,
     for row in steps:
         if reading in (row[2], row[5]):
             return int(row[0]), StepWords(*row[1:])
-    names = listed([row[2] for row in steps if row[5]], most=40) or "none"
-    raise BenchrunError(
-        f"no run holds {shown(reading, 60)!r} of {shown(procedure, 60)!r}: known are {names}"
-    )
+    would = meant(reading, [row[2] for row in steps if row[5]], most=40)
+    raise BenchrunError(f"no run holds {shown(reading, 60)!r} of {shown(procedure, 60)!r}: {would}")
 
 
 def _verdicts(store: sqlite3.Connection, query: str, keys: Sequence[object]) -> dict[str, int]:

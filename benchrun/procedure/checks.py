@@ -27,6 +27,7 @@ from benchrun.procedure.route import (
 )
 from benchrun.procedure.units import CONDITION, FINDING, a
 from benchrun.quantity import dimension
+from benchrun.text import meant
 
 _AMOUNTS: Final = frozenset({"volume", "mass", "length", "area", "number"})
 
@@ -233,8 +234,7 @@ class _Checks:
         known = self._names.get(name)
         if known is None or known.dimension != FINDING or text in known.findings:
             return
-        near = get_close_matches(text, known.findings, 1)
-        would = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(known.findings)}"
+        would = meant(text, known.findings)
         self._problems.error(path, f"{text!r} is no finding of {name!r}; {would}", at)
 
     def _written_before(self, name: str, path: Path, formula: Formula | None, index: int) -> None:

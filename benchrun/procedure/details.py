@@ -39,6 +39,7 @@ from benchrun.procedure.shapes import (
 )
 from benchrun.procedure.units import FINDING
 from benchrun.quantity import Measure, dimension, read
+from benchrun.text import meant
 
 _FIT: Final = re.compile(r"([0-9]+(?:\.[0-9]+)?)(?: ?mm)? ([A-Za-z]{1,2}[0-9]{1,2})")
 
@@ -116,9 +117,9 @@ def uses_of(shapes: Sequence[UseShape], path: Path, around: Surroundings) -> tup
     for count, one in enumerate(shapes):
         where = (*path, "uses", count, "supply")
         if one.supply not in around.supplies:
-            known = ", ".join(around.supplies) or "none"
+            would = meant(one.supply, around.supplies)
             around.problems.error(
-                where, f"{one.supply!r} is not among the supplies needed: known are {known}"
+                where, f"{one.supply!r} is not among the supplies needed: {would}"
             )
         if one.supply in seen:
             around.problems.error(where, f"{one.supply!r} stands twice here: add the amounts up")
@@ -143,9 +144,9 @@ def named(detail: Detail, step: str, path: Path) -> Named | None:
 
 def _dwell(shape: DwellStep, path: Path, around: Surroundings) -> Dwell:
     if shape.in_ is not None and shape.in_ not in around.vessels:
-        known = ", ".join(around.vessels) or "none"
+        would = meant(shape.in_, around.vessels)
         around.problems.error(
-            (*path, "in"), f"{shape.in_!r} is no vessel of this procedure: known are {known}"
+            (*path, "in"), f"{shape.in_!r} is no vessel of this procedure: {would}"
         )
     if shape.in_ is not None and shape.at is not None:
         around.problems.error((*path, "at"), "a dwell is in a vessel or at a place, not both")
@@ -248,10 +249,10 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
             (*path, "in doubt"), "'in doubt' says nothing without limits", key=True
         )
     if shape.instrument is not None and shape.instrument not in around.instruments:
-        known = ", ".join(around.instruments) or "none"
+        would = meant(shape.instrument, around.instruments)
         around.problems.error(
             (*path, "instrument"),
-            f"{shape.instrument!r} is not among the instruments needed: known are {known}",
+            f"{shape.instrument!r} is not among the instruments needed: {would}",
         )
     if shape.one_for_all and shape.together:
         said = "a step done together has one value for all already: delete this line, or `together`"
@@ -284,7 +285,7 @@ def _strength_of(
         around.problems.error(
             where,
             f"{bath!r} is neither a vessel of this procedure nor among the supplies needed: "
-            f"known are {', '.join(known) or 'none'}",
+            f"{meant(bath, known)}",
         )
     elif many:
         around.problems.error(

@@ -1,7 +1,6 @@
 """The shop's sums inside formulas: `limits(size=62 mm, class="P7").size_max`."""
 
 from collections.abc import Mapping
-from difflib import get_close_matches
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
@@ -9,6 +8,7 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.nodes import Call, FormulaError
 from benchrun.procedure.units import CONDITION, FINDING, Kind, Result, Value, a, measure, quantity
 from benchrun.quantity import dimension
+from benchrun.text import meant
 
 if TYPE_CHECKING:
     from benchrun.shopmath import Calc, Input
@@ -78,8 +78,7 @@ def _calc(node: Call) -> "Calc":
 
     calc = CALCS.get(node.name)
     if calc is None:
-        near = get_close_matches(node.name, CALCS, 1)
-        would = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(CALCS)}"
+        would = meant(node.name, CALCS, len(CALCS))
         raise FormulaError(f"{node.name!r} is no sum that benchrun knows; {would}", node.at)
     if node.args:
         raise FormulaError(

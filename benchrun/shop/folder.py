@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.text import shown
+from benchrun.text import meant, shown
 
 _TITLE: Final = re.compile(r"^title:[ \t]*(.+?)[ \t]*(?:#.*)?$", re.MULTILINE)
 _SHOP_TITLE: Final = re.compile(
@@ -94,8 +94,8 @@ class Shop:
         path = Path(name)
         if path.suffix in (".yaml", ".yml") and path.is_file():
             return path
-        known = ", ".join(one.id for one in self.procedures()) or "none"
-        raise BenchrunError(f"no procedure {shown(name, 80)!r}: known are {known}, or give a file")
+        would = meant(name, [one.id for one in self.procedures()], most=100)
+        raise BenchrunError(f"no procedure {shown(name, 80)!r}, and no such file: {would}")
 
 
 def shipped(what: str) -> Path:

@@ -10,7 +10,7 @@ from benchrun.procedure.marked import Items, Map
 from benchrun.shop.editing import Plain, with_item, with_value
 from benchrun.shop.keeping import alone, put_file
 from benchrun.shop.sheet import Form, N, map_of
-from benchrun.text import shown
+from benchrun.text import meant, shown
 
 _MARK: Final = b"\xef\xbb\xbf"
 
@@ -162,5 +162,5 @@ def _index(data: Map, form: Form[N], name: str) -> int:
     for number, one in enumerate(rows):
         if isinstance(one, Map) and one.get("id") == name:
             return number
-    known = ", ".join(str(one.get("id", "?")) for one in rows if isinstance(one, Map)) or "none"
-    raise BenchrunError(f"no {form.what} {shown(name, 60)!r}: known are {shown(known, 200)}")
+    would = meant(name, [str(one.get("id", "?")) for one in rows if isinstance(one, Map)])
+    raise BenchrunError(f"no {form.what} {shown(name, 60)!r}: {would}")

@@ -8,7 +8,6 @@ import re
 import textwrap
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Final, Generic, Protocol, TypeVar
 
@@ -17,7 +16,7 @@ from benchrun.procedure.files import MOST_BYTES, read_file
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
 from benchrun.shop.layout import LONGEST
 from benchrun.shop.pages import page_of
-from benchrun.text import listed, shown, unfit
+from benchrun.text import meant, shown, unfit
 
 _ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 _WIDTH: Final = 96
@@ -90,9 +89,9 @@ class Sheet(Generic[N]):
         """
         row = self.find(name)
         if row is None:
-            ids = listed([one.id for one in self.rows], 12) or "none"
+            would = meant(name, [one.id for one in self.rows])
             also = f". {self.faults[0].words}" if self.faults else ""
-            raise BenchrunError(f"no {self.what} {shown(name, 60)!r}: known are {ids}{also}")
+            raise BenchrunError(f"no {self.what} {shown(name, 60)!r}: {would}{also}")
         return row
 
     def demand(self) -> None:
@@ -114,8 +113,7 @@ class Row:
         self.faults: list[Fault] = []
         for key in data:
             if key not in known:
-                near = get_close_matches(key, known, 1)
-                would = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(known)}"
+                would = meant(key, known, len(known))
                 self.fault(data.keys_at[key], f"{shown(key, 40)!r} is no key here: {would}")
 
     def fault(self, at: Place, text: str) -> None:

@@ -6,7 +6,7 @@ from benchrun.errors import BenchrunError
 from benchrun.fitting.books import listed_texts
 from benchrun.shop.editing import Plain
 from benchrun.shop.sheet import Fault
-from benchrun.text import shown
+from benchrun.text import meant, shown
 
 _WIDEST = 48
 
@@ -53,7 +53,8 @@ def values_from(pairs: Iterable[str], keys: Collection[str]) -> dict[str, Plain]
         if not equals or not key:
             raise BenchrunError(f"{shown(pair, 40)!r} is not key=value, such as note=spare")
         if key not in keys:
-            raise BenchrunError(f"{shown(name, 40)!r} is no key here: known are {', '.join(keys)}")
+            would = meant(key, keys, len(keys))
+            raise BenchrunError(f"{shown(name, 40)!r} is no key here: {would}")
         if key in found:
             raise BenchrunError(f"{key} is given twice")
         found[key] = listed_texts(key, value)

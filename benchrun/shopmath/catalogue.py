@@ -22,6 +22,7 @@ from benchrun.shopmath import (
     wrenches,
 )
 from benchrun.shopmath.calc import Calc
+from benchrun.text import meant, shown
 
 _ALL: Final = (
     fits.LIMITS,
@@ -60,5 +61,6 @@ def calc_named(name: str) -> Calc:
     """
     found = CALCS.get(name.replace("-", "_"))
     if found is None:
-        raise BenchrunError(f"there is no sum {name[:40]!r}; there are {', '.join(CALCS)}")
+        would = meant(name, CALCS, len(CALCS))
+        raise BenchrunError(f"there is no sum {shown(name, 40)!r}: {would}")
     return found

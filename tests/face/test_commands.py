@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import shutil
 import subprocess
 from pathlib import Path
 
@@ -166,6 +167,29 @@ def test_verify_tells_a_changed_finding(benchrun, rehearsed):
 
 def test_verify_of_what_is_no_run_could_not_tell(benchrun, tmp_path):
     assert "no run" in refused(benchrun, "verify", tmp_path / "nothing")
+
+
+@pytest.mark.parametrize(
+    ("words", "meant"),
+    [
+        ("run hub-bearing-removl", "hub-bearing-removal"),
+        ("ready wet-blastin", "wet-blasting"),
+        ("calc torqu_setting", "torque_setting"),
+        ("parts show hub-ll", "hub-l"),
+        ("instruments change mic-0-52 note=spare", "mic-0-25"),
+        ("supplies add name=etch amuont=5", "amount"),
+        (
+            "verify 2026-04-01-dye-penetrant-inspection-died",
+            "2026-04-01-dye-penetrant-inspection-dyed",
+        ),
+        ("history --procedure hub-bearing-removal --reading seat-lo", "seat-low"),
+    ],
+)
+def test_a_name_that_is_nearly_right_is_answered_with_the_right_one(
+    benchrun, root, tmp_path, words, meant
+):
+    shop = shutil.copytree(root / "samples" / "shop", tmp_path / "shop")
+    assert f"did you mean '{meant}'?" in refused(benchrun, "--shop", shop, *words.split())
 
 
 def test_a_run_that_cannot_be_read_keeps_no_other_from_being_checked(benchrun, rehearsed, tmp_path):

@@ -220,7 +220,7 @@ def test_names_are_forgiving_but_never_guessed():
     assert calc_named("press-fit").name == "press_fit"
     lower = CALCS["accept"].work({"VALUE": "5", "low": "4", "u": "0.5"})
     assert lower["verdict"].value == "inside"
-    with pytest.raises(BenchrunError, match="there is no sum 'presfit'; there are limits"):
+    with pytest.raises(BenchrunError, match="there is no sum 'presfit': did you mean 'press_fit'"):
         calc_named("presfit")
     with pytest.raises(BenchrunError, match="no input 'sise'; it takes size, class"):
         CALCS["limits"](sise="62")
