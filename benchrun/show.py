@@ -197,7 +197,15 @@ class Telling:
                     yield f"  {part}: entry {revision.n} is now {now}"
 
     def _answer(self, data: e.Answered) -> Iterator[str]:
-        yield f"{listed(data.parts, most=40)}: answered: {data.code}"
+        yield f"{listed(data.parts, most=40)}: answered: {self._settled(data.code)}"
+
+    def _settled(self, code: str) -> str:
+        """An answer by its code, in words."""
+        act, _, to = code.partition(" ")
+        step = self.procedure.route.steps.get(to) if act == "rework" else None
+        if step is not None:
+            return f"back to step {step.number}"
+        return {"again": "do it again", "aside": "set aside"}.get(code, code)
 
     def _other(self, data: e.Data) -> Iterator[str]:
         parts = getattr(data, "parts", ())

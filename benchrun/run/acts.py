@@ -117,7 +117,8 @@ def _hold(making: Making, step: Step, detail: Hold, start: Start) -> e.Did | Ref
     if detail.other or detail.after_hours is not None:
         own = tuple(p for p in start.parts if _too_near(making, detail, p))
         if own and not reason.strip():
-            later = f", or the same one {detail.after_hours} h later" if detail.after_hours else ""
+            hours = detail.after_hours
+            later = f", or the same person {hours} h later" if hours else ""
             return Refusal(
                 f"{hand.name or hand.id} did the work on {listed(own)}. Let another person "
                 f"sign{later}, or give a reason.",

@@ -123,6 +123,8 @@ class MenuPane(Pane):
         shown = self._shown()
         if key in ("-", keys.BACK):
             self.desk.pop(self)
+        elif key == keys.ENTER:
+            self.desk.say("Choose by its number.")
         elif key == MORE and len(shown) < len(self._choices):
             self._start += PER_PAGE
             if self._start >= len(self._choices):

@@ -57,20 +57,27 @@ class ReadPane(Pane):
     def page(self, paper: Paper) -> Page:
         """The part of it that fits."""
         rows = list(self._rows(paper))
-        title = paper.told(self._title, role=Role.STRONG, width=paper.width - 22, most=3)
+        title = paper.told(self._title, role=Role.STRONG, width=paper.width - 16, most=3)
         self._view = max(1, paper.height - 5 - len(title))
         self._count = len(rows)
         self._top = max(0, min(self._top, self._count - 1))
+        words = self._page_words(rows, self._view)
         self._view = _whole_rows(rows, self._top, self._view)
         shown = rows[self._top : self._top + self._view]
-        words = ""
-        if self._count > self._view:
-            words = f"{self._top + 1} to {self._top + len(shown)} of {self._count}"
         head = [paper.between(title[0], paper.line((words, Role.QUIET), " ")), *title[1:]]
         hints = [Hint("Enter", "more" if self._more() else self._enter, first=True)]
         if self._count > self._view:
             hints += [Hint("+", "on"), Hint("-", "back a page" if self._top else "back")]
         return self.laid(paper, [block(head), block(shown)], hints)
+
+    def _page_words(self, rows: Sequence[Line], most: int) -> str:
+        """Which page of how many this is; empty where all is on one."""
+        tops = [0]
+        while tops[-1] + (view := _whole_rows(rows, tops[-1], most)) < len(rows):
+            tops.append(tops[-1] + view)
+        # A window of another size may begin a page elsewhere: it counts as the one it began on.
+        number = sum(top <= self._top for top in tops)
+        return f"page {number} of {len(tops)}" if len(tops) > 1 else ""
 
     def _more(self) -> bool:
         return self._top + self._view < self._count

@@ -35,7 +35,9 @@ def brief_words(telling: Telling, entry: Entry) -> str:
     if isinstance(entry.data, Opened):
         return _joined([f"opened with {crowd([one.part for one in entry.data.parts])}", *texts[1:]])
     parts: tuple[str, ...] = getattr(entry.data, "parts", ())
-    if len(parts) < 2 or not texts:
+    if len(parts) == 1:
+        return _joined([*texts[:1], *(text.removeprefix(f"{parts[0]}: ") for text in texts[1:])])
+    if not parts or not texts:
         return _joined(texts)
     head = texts[0].removeprefix(listed(parts, most=40))
     alike: dict[str, list[str]] = {}

@@ -64,7 +64,7 @@ async def test_the_log_of_a_large_batch_tells_equal_outcomes_once_and_is_searche
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await press(pilot, "enter", "full_stop", "0", "7", "enter", "2", "1", "1", "slash", "3")
-        assert "arm 7: 2. Look for cracks at every radius; arm 7: cracked" in bench.screen()
+        assert "arm 7: 2. Look for cracks at every radius; cracked" in bench.screen()
         assert "opened with arm 1–40" in bench.screen()
         assert bench.screen().count("sound") == 1
         await press(pilot, "1", *"arm", "space", *"23", "enter")

@@ -163,3 +163,18 @@ async def test_cautions_that_do_not_fit_are_read_on_a_page_of_their_own(
             await press(pilot, "enter")
         await press(pilot, "enter")
     assert session.run.n == before + 1
+
+
+async def test_a_letter_in_place_of_a_reading_is_told_and_does_not_leave_the_run(
+    bench, every_state
+):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        screen = await show_run(bench.app, session)
+        await to_bore(bench, pilot)
+        before = session.run.n
+        await press(pilot, "b")
+        assert "A reading begins with a figure" in bench.screen()
+        await press(pilot, *"61.96", "b", "enter")
+        assert bench.app.screen is screen
+        assert session.run.n == before

@@ -162,7 +162,7 @@ class BoardPane(Pane):
             async def do() -> None:
                 await self._open(one)
 
-            beside = one.words if isinstance(one, OpenRun) else "begin"
+            beside = one.words if isinstance(one, OpenRun) else ""
             return Choice(one.title, do, beside)
 
         return MenuPane(self.desk, "Everything on the board", [choice(o) for o in self._all()])

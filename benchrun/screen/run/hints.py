@@ -72,10 +72,11 @@ def hints_of(
     if offer is None:
         return [Hint("*", "write"), Hint("/", "look"), Hint("Esc", "to the board")]
     if reading:
-        first = [Hint("Enter", "take it", first=True)] if typed else []
-        figures = Hint("digits", "type the reading", first=not typed)
-        rest = [Hint("*", "write"), Hint("/", "look")] if not typed else [Hint("*", "rub out")]
-        return [*first, figures, *rest]
+        if typed:
+            take = Hint("Enter", "take it", first=True)
+            return [take, Hint("*", "rub out"), Hint("Esc", "empty it")]
+        figures = Hint("digits", "type the reading", first=True)
+        return [figures, Hint("*", "write"), Hint("/", "look")]
     if waits:
         words = f"{enter_words(run, offer, parts)} all the same"
         return [Hint("+", words), *_rest(now, offer)[len(now.offers) > 1 :]]

@@ -152,17 +152,24 @@ class WorkPane(Pane):
             self.walk(now, -1)
         elif key == ".":
             self.choose_parts()
-        elif key == "*":
-            self.desk.push(writing.write_menu(self.desk, now, self.parts(now), self))
-        elif key == "/":
-            tool = entry.tool.name if entry and entry.tool else ""
-            self.desk.push(looking.look_menu(self.desk, now, self, self.parts(now), tool))
+        elif key in ("*", "/"):
+            self._menu(key, now, entry)
+        elif entry is not None and len(key) == 1 and not key.isdigit() and key not in "?h":
+            # Whoever begins a reading with a letter is not thrown out of the run by it.
+            self.desk.say("A reading begins with a figure, such as 25.43.")
         elif key in (keys.BACK, "b"):
             self._back()
         elif key in (keys.HELP, "?", "h"):
             self.desk.push(help_page.help_pane(self.desk))
         else:
             await self._digit(now, key)
+
+    def _menu(self, key: str, now: View, entry: Entry | None) -> None:
+        if key == "*":
+            self.desk.push(writing.write_menu(self.desk, now, self.parts(now), self))
+            return
+        tool = entry.tool.name if entry and entry.tool else ""
+        self.desk.push(looking.look_menu(self.desk, now, self, self.parts(now), tool))
 
     def _types(self, key: str) -> bool:
         """Whether a key belongs to the entry field."""
