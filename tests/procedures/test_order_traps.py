@@ -301,7 +301,7 @@ class TestWax:
         )  # fmt: skip
 
     def test_a_lining_that_wax_touched_is_scrap(self) -> None:
-        assert ways(self.name, "no-wax", "on a lining") == [Act.SCRAP]
+        assert ways(self.name, "no-wax", "on a lining") == [Act.ASIDE]
 
 
 class TestPiston:
@@ -314,6 +314,11 @@ class TestPiston:
         assert in_order(self.name, "block", "cloth", "face-away", "before-air", "puffs")
         assert guarded(self.name, "before-air", "air behind a stuck piston")
         assert procedure(self.name).route.steps["puffs"].critical
+
+    def test_pressure_is_off_before_anything_is_judged_and_a_part_may_be_set_aside(self) -> None:
+        assert in_order(self.name, "pump", "pressure-off", "pump-pressure", "moved")
+        assert in_order(self.name, "puffs", "air-off", "air-pressure", "moved-by-air")
+        assert guarded(self.name, "pump", "air behind a stuck piston")
 
     def test_air_stays_low(self) -> None:
         detail = procedure(self.name).route.steps["air-pressure"].detail
@@ -391,6 +396,17 @@ class TestSpring:
     def test_the_spring_is_slack_before_the_nut(self) -> None:
         assert in_order(self.name, "before-load", "turn", "slack-test", "free", "top-nut")
         assert Act.GO_ON not in ways(self.name, "free", "tight")
+
+    def test_each_loading_and_unloading_of_the_spring_is_warned_of(self) -> None:
+        for step in (
+            "fit-compressor",
+            "turn",
+            "top-nut",
+            "let-go",
+            "compress-again",
+            "let-go-again",
+        ):
+            assert guarded(self.name, step, "compressed coil spring")
 
     def test_the_compressor_is_looked_at_by_another_person_each_time(self) -> None:
         for step in ("before-load", "before-load-again"):
