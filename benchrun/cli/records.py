@@ -77,16 +77,29 @@ def _add_telling(commands: "Commands") -> None:
 
 
 def _add_history(commands: "Commands") -> None:
-    one = commands.add_parser("history", help="questions over all runs")
-    one.add_argument("--procedure", default="", metavar="ID")
-    one.add_argument("--reading", default="", metavar="STEP", help="this reading over all runs")
+    one = commands.add_parser(
+        "history",
+        help="questions over all runs",
+        description="Answers one question over all runs; without one it says how the index stands.",
+    )
+    one.add_argument("--procedure", default="", metavar="ID", help="of this procedure")
+    one.add_argument(
+        "--reading", default="", metavar="STEP", help="this reading of it, with --part of one part"
+    )
     one.add_argument("--part", default="", metavar="TAG", help="the life of this part")
-    one.add_argument("--instrument", default="", metavar="ID", help="the readings made with it")
-    one.add_argument("--since", type=_day, metavar="YYYY-MM-DD", help="else from its calibration")
-    one.add_argument("--times", action="store_true", help="how long each step takes")
+    one.add_argument(
+        "--instrument", default="", metavar="ID", help="the readings of this instrument"
+    )
+    one.add_argument(
+        "--since",
+        type=_day,
+        metavar="YYYY-MM-DD",
+        help="its readings from this day; else from its calibration",
+    )
+    one.add_argument("--times", action="store_true", help="how long each step of it takes")
     one.add_argument("--deviations", action="store_true", help="what was done otherwise, by step")
     one.add_argument("--rebuild", action="store_true", help="make the index anew from the logs")
-    one.add_argument("--json", action="store_true")
+    one.add_argument("--json", action="store_true", help="the answer as data")
     one.set_defaults(command=history)
 
 

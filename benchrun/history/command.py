@@ -9,12 +9,14 @@ from typing import Any
 
 from benchrun.errors import BenchrunError
 from benchrun.history.index import History, Progress, Refreshed
+from benchrun.history.known import known_tools
 from benchrun.history.questions import (
     deviations,
     part_life,
     reading_history,
     step_times,
     tool_history,
+    worked,
 )
 from benchrun.history.telling import (
     as_data,
@@ -26,7 +28,7 @@ from benchrun.history.telling import (
 )
 from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import read_instruments
-from benchrun.text import count, shown
+from benchrun.text import count, meant, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +86,7 @@ def run_history(
         )
         if question.tool and question.since is None:
             question = replace(question, since=calibrated_on(shop, question.tool))
-        answer, tell = _ask(history, question)
+        answer, tell = _ask(history, shop, question)
         if tell is None:
             return _standing(done, as_json=as_json), told
         if as_json:
@@ -92,21 +94,40 @@ def run_history(
         return tell(answer), told
 
 
-def _ask(history: History, asked: Question) -> tuple[object, Callable[[Any], str] | None]:
+def _ask(
+    history: History, shop: Path, asked: Question
+) -> tuple[object, Callable[[Any], str] | None]:
     if (asked.reading or asked.times) and not asked.procedure:
         raise BenchrunError("say of which procedure: a reading or a step belongs to one")
+    if asked.procedure:
+        worked(history, asked.procedure)
     if asked.reading:
         answer = reading_history(history, asked.procedure, asked.reading, asked.part)
         return answer, reading_text
     if asked.part:
         return part_life(history, asked.part), part_text
     if asked.tool:
-        return tool_history(history, asked.tool, asked.since), tool_text
+        told = tool_history(history, asked.tool, asked.since)
+        if not told.total:
+            _refuse_unknown(history, shop, asked.tool)
+        return told, tool_text
     if asked.times:
         return step_times(history, asked.procedure), times_text
     if asked.deviating:
         return deviations(history, asked.procedure), deviations_text
     return None, None
+
+
+def _refuse_unknown(history: History, shop: Path, tool: str) -> None:
+    """Refuse an instrument that neither a run nor the shop's register knows."""
+    measured = known_tools(history)
+    rows = read_instruments(Shop(shop, "")).rows
+    if tool in measured or any(tool == one.id or one.called(tool) for one in rows):
+        return
+    names = [*measured, *(one.id for one in rows), *(one.name for one in rows)]
+    raise BenchrunError(
+        f"no instrument {shown(tool, 60)!r} is known: {meant(tool, list(dict.fromkeys(names)))}"
+    )
 
 
 def calibrated_on(shop: Path, tool: str) -> dt.date | None:

@@ -20,6 +20,7 @@ from benchrun.history.answers import (
     Trend,
 )
 from benchrun.history.index import History
+from benchrun.history.known import known_parts, known_procedures
 from benchrun.quantity import plain
 from benchrun.shopmath.spread import control
 from benchrun.text import meant, shown
@@ -60,8 +61,22 @@ def _step(store: sqlite3.Connection, procedure: str, reading: str) -> tuple[int,
     for row in steps:
         if reading in (row[2], row[5]):
             return int(row[0]), StepWords(*row[1:])
-    would = meant(reading, [row[2] for row in steps if row[5]], most=40)
+    known = [row[1] for row in store.execute(select.KNOWN_VALUES, (procedure,))]
+    would = meant(reading, known, most=40)
     raise BenchrunError(f"no run holds {shown(reading, 60)!r} of {shown(procedure, 60)!r}: {would}")
+
+
+def worked(history: History, procedure: str) -> str:
+    """The id of a procedure of which a run is known.
+
+    Raises:
+        BenchrunError: No run of it is known.
+    """
+    known = [one.id for one in known_procedures(history)]
+    if procedure not in known:
+        name = shown(procedure, 60)
+        raise BenchrunError(f"no run of {name!r} is known: {meant(procedure, known)}")
+    return procedure
 
 
 def _verdicts(store: sqlite3.Connection, query: str, keys: Sequence[object]) -> dict[str, int]:
@@ -148,7 +163,8 @@ def part_life(history: History, part: str, latest: int = LATEST) -> PartLife:
     keys = (_word(store, part), part, latest)
     found = store.execute(select.PART_RUNS, keys).fetchall()
     if not found:
-        raise BenchrunError(f"no run knows a part {shown(part, 60)!r}: give its tag or its numbers")
+        parts = [name for one in known_parts(history) for name in (one.part, one.identity) if name]
+        raise BenchrunError(f"no run knows a part {shown(part, 60)!r}: {meant(part, parts)}")
     runs = tuple(_part_run(store, row) for row in reversed(found))
     return PartLife(part, runs, _rows(store, select.LAST_OF_PART, keys))
 
@@ -191,10 +207,7 @@ def step_times(
     Raises:
         BenchrunError: No run of it is known.
     """
-    store = history.store
-    if not store.execute(select.STEPS, (procedure,)).fetchone():
-        raise BenchrunError(f"no run of {shown(procedure, 60)!r} is known")
-    return times_in(store, procedure, latest, but)
+    return times_in(history.store, worked(history, procedure), latest, but)
 
 
 def times_in(

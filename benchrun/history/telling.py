@@ -97,7 +97,8 @@ def part_text(answer: PartLife) -> str:
     told = [
         (
             one.began[:10],
-            f"{one.title} (revision {one.revision})" + (", rehearsal" if one.rehearsal else ""),
+            ("rehearsal: " if one.rehearsal else "")
+            + f"{shown(one.title, 35)}, revision {one.revision}",
             one.identity,
             f"{one.status}{': ' + one.reason if one.reason else ''}",
             _counts(one.verdicts) or "none",
@@ -125,7 +126,7 @@ def times_text(answer: Sequence[StepTime]) -> str:
     """How long each step took."""
     told = [
         (
-            f"{step_words(one.step)}{', ' + one.per if one.per else ''}",
+            f"{step_words(one.step)}{' (' + one.per + ')' if one.per else ''}",
             str(one.times),
             span(one.median),
             f"{span(one.quarter)} to {span(one.three_quarters)}",

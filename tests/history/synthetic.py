@@ -89,8 +89,3 @@ def asked(shop, question, *args, **more):
     with History(shop) as history:
         history.refresh()
         return question(history, *args, **more)
-
-
-def values(answer):
-    """Part, place and value of each row of an answer."""
-    return [(row.part, row.place, row.value) for row in answer.rows]

@@ -267,6 +267,28 @@ def test_an_incomplete_question_says_what_is_missing(shop):
         run_history(shop, Question(procedure="x", times=True))
 
 
+def test_a_wrong_name_is_answered_with_the_near_ones(shop):
+    log = Log("2026-03-02-seats-aaaa", parts=("hub left",))
+    log.read("bore-1", {"hub left": "61.960"}, tool="bore gauge")
+    log.write(shop / "runs")
+    for question, near in (
+        (Question(procedure="seat", times=True), "no run of 'seat' is known: did you mean 'seats'"),
+        (Question(procedure="zzz", deviating=True), "no run of 'zzz' is known: known are seats"),
+        (Question(procedure="seats", reading="bore-11"), "did you mean 'bore-1'"),
+        (Question(part="Hub Left "), "did you mean 'hub left'"),
+        (Question(tool="bore gage"), "no instrument 'bore gage' is known: did you mean"),
+    ):
+        with pytest.raises(BenchrunError, match=near):
+            run_history(shop, question)
+
+
+def test_an_instrument_of_the_shop_that_measured_nothing_is_answered(shop):
+    (shop / "instruments.yaml").write_text(
+        "instruments:\n  - {id: dg-1, name: depth gauge, range: 0 to 25 mm, resolution: 0.01 mm}\n"
+    )
+    assert run_history(shop, Question(tool="dg-1"))[0] == "dg-1: 0 readings"
+
+
 def test_hostile_names_are_only_names(shop):
     name = "'; DROP TABLE runs; --"
     log = Log("2026-03-02-seats-aaaa", procedure=name, parts=(name, '"', "\x1b[31m"))
