@@ -378,7 +378,8 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
         case Deed.LIFT:
             return f"{who}: {step}, {'lift' if offer.ready else offer.why}"
         case Deed.TEND:
-            return f"{who}: {offer.clock.tend if offer.clock else 'tend'} {offer.why}".strip()
+            tend = offer.clock.tend if offer.clock else "tend"
+            return f"{who}: " + (f"{tend.removesuffix('.')}, {offer.why}" if offer.why else tend)
         case Deed.GET_BACK:
             return f"{who}: {offer.why}"
     text = offer.step.text if offer.step else ""

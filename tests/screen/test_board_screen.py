@@ -30,6 +30,7 @@ async def test_what_is_due_soon_is_due_sooner_as_time_goes_on(bench, every_state
         await show_run(bench.app, session)
         await press(pilot, "enter", "1", "enter", "asterisk", "9")
         await until(bench, "due in")
+        assert "Brush acid over dry patches, due in" in bench.screen()
         bench.clock.wait(60_000)
         bench.app.screen.tick()
         assert "due in 5" in bench.screen()

@@ -179,5 +179,5 @@ def _other_work(paper: Paper, now: View) -> list[Line]:
     if not ready and waiting:
         names = [f"{crowd(one.parts)}: {one.why}" for one in waiting[:2]]
         text = paper.fitted("; ".join(names), paper.width - 9)
-        rows.append(paper.line(" ", ("waits  ", Role.QUIET), (text, Role.QUIET)))
+        rows.append(paper.line(" ", ("later  ", Role.QUIET), (text, Role.QUIET)))
     return rows
