@@ -234,7 +234,10 @@ class Player:
         ops = self._run.course.ops_of(step.id)
         at = marker.index if marker.index in ops else ops[0]
         if isinstance(given, Items):
-            given = given[min(at - ops[0], len(given) - 1)]
+            # As many as there are places is once round them; more go on with the next time.
+            place, times = at - ops[0], self._seen(step, part) // len(ops)
+            rounds = max(1, len(given) // len(ops))
+            given = given[min(min(times, rounds - 1) * len(ops) + place, len(given) - 1)]
         if not isinstance(given, str):
             raise BenchrunError(f"{self.script.name}: `given` for {step.id} needs a reading")
         return given
@@ -262,15 +265,18 @@ class Player:
         """What is found at an inspection; of a list, one more each time the part is looked at."""
         given = self._given(step, part)
         if isinstance(given, Items):
-            seen = sum(
-                1
-                for entry in self.bench.session.entries
-                if entry.kind == "do"
-                and getattr(entry.data, "step", "") == step.id
-                and part in getattr(entry.data, "parts", ())
-            )
-            given = given[min(seen, len(given) - 1)]
+            given = given[min(self._seen(step, part), len(given) - 1)]
         return str(given)
+
+    def _seen(self, step: Step, part: str) -> int:
+        """How often a part did a step already, each place counted."""
+        return sum(
+            1
+            for entry in self.bench.session.entries
+            if entry.kind == "do"
+            and getattr(entry.data, "step", "") == step.id
+            and part in getattr(entry.data, "parts", ())
+        )
 
     def _answer(self, offer: Offer, used: dict[str, int]) -> Reply:
         question, step = offer.question, offer.step

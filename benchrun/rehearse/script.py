@@ -12,6 +12,7 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
     given:                            what a step gets when it comes up
       bath-temperature: 22 C          a reading
       seat-bore: [61.985, 61.990]     its places in order; the last one goes on for the rest
+      film: [30, 65]                  more than it has places: the next time's follow
       look: {arm L: cracked, arm R: sound}      by part
       etch: 12 min                    a dwell: how long parts stay in
     answers:                          to questions, by step; a list is used up in order

@@ -5,7 +5,10 @@ from pathlib import Path
 import pytest
 
 from benchrun.errors import BenchrunError
+from benchrun.kept import read_kept
+from benchrun.record.folder import RunFolder
 from benchrun.rehearse.play import rehearse
+from benchrun.run.entries import Did
 
 PROCEDURE = Path(__file__).parent / "procedures" / "wash-together.yaml"
 HEAD = "rehearse: wash-together\ninvented: yes\nparts: [arm 1, arm 2]\ngiven: {look: sound}\n"
@@ -93,3 +96,47 @@ def test_a_folder_that_holds_something_is_left_alone(tmp_path):
     (tmp_path / "run").mkdir()
     (tmp_path / "run" / "kept").touch()
     assert "is there already: name a new folder" in played(tmp_path, HEAD)
+
+
+COATS = """\
+procedure: coats
+title: Coats (invented, for tests)
+revision: 1
+scope: Invented, for tests only.
+batch: {part: arm}
+stages:
+  - stage: Coats
+    steps:
+      - repeat: Coats
+        at least: 1
+        at most: 4
+        until: film >= 60 µm and least(edge) >= 20 µm
+        steps:
+          - {do: Brush on one coat., id: coat}
+          - {reading: Measure the film., id: film, unit: µm}
+          - {reading: Measure the edges., id: edge, unit: µm, places: [left, right]}
+"""
+
+
+def test_a_reading_is_given_other_values_each_time_where_more_are_listed_than_places(tmp_path):
+    procedure, script = tmp_path / "coats.yaml", tmp_path / "answers.yaml"
+    procedure.write_text(COATS, "utf-8")
+    script.write_text(
+        "rehearse: coats\ninvented: yes\nparts: [arm 1]\n"
+        "given:\n  film: [25, 55, 80]\n  edge: [10, 11, 19, 25, 30, 31]\n",
+        "utf-8",
+    )
+    rehearse(procedure, script, tmp_path / "run")
+    _, entries = read_kept(RunFolder(tmp_path / "run"))
+    read = [
+        (one.data.step, one.data.place, one.data.each["arm 1"].value.number)
+        for one in entries
+        if isinstance(one.data, Did) and one.data.step != "coat"
+    ]
+    films = [number for step, _, number in read if step == "film"]
+    edges = [(place, number) for step, place, number in read if step == "edge"]
+    assert films == ["25", "55", "80"]
+    assert edges == [
+        ("left", "10"), ("right", "11"), ("left", "19"), ("right", "25"), ("left", "30"),
+        ("right", "31"),
+    ]  # fmt: skip
