@@ -16,7 +16,9 @@ STEPS = tuple(f"bore-{number}" for number in range(1, 21))
 class Log:
     """A log in the making; `write` puts it on the disk, chained as the format says."""
 
-    def __init__(self, name, begins="2026-03-02T08:00:00", procedure="seats", parts=("hub",)):
+    def __init__(
+        self, name, begins="2026-03-02T08:00:00", procedure="seats", parts=("hub",), rehearsal=""
+    ):
         self.name = name
         self.at = dt.datetime.fromisoformat(begins)
         self.up_ms = 60_000
@@ -26,6 +28,7 @@ class Log:
         about = {"id": procedure, "revision": 1, "title": "Measure seats", "status": "draft"}
         specs = [{"part": part, "identity": f"cast {part}"} for part in parts]
         opened = {"procedure": about, "parts": specs, "run": name, "format": 1}
+        opened |= {"rehearsal": rehearsal} if rehearsal else {}
         self.add("open", {**opened, "procedure_sha256": ZEROS})
 
     def add(self, kind, data, after_ms=60_000, by="ann"):

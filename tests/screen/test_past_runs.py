@@ -72,6 +72,18 @@ async def test_a_reading_is_shown_over_all_runs_with_its_trend(seats):
     assert all(number + " mm" in text for number in set(NUMBERS))
 
 
+async def test_a_rehearsal_is_told_as_such_and_is_no_verdict(seats):
+    log = Log("2026-11-17-seats-aaa9", "2026-11-17T08:00:00", rehearsal="a trial of the shop")
+    log.read("bore-1", {"hub": "61.958"}, "A", tool="gauge-2")
+    log.write(seats.shop.path / "runs")
+    async with seats.app.run_test(size=(120, 40)) as pilot:
+        await ask(seats, pilot, "1", "1", "1")
+        text = seats.screen()
+    assert "1 of them rehearsed, not worked" in text
+    (row,) = (row for row in text.splitlines() if "61.958 mm" in row and "2026-11-17" in row)
+    assert row.split()[-3:] == ["inside", "2026-11-17-seats-aaa9,", "rehearsal"]
+
+
 async def test_a_page_with_ascii_alone_holds_nothing_else(seats):
     seats.look = ascii_look()
     app = seats.new_app()

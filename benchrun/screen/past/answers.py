@@ -65,21 +65,28 @@ def on_day(look: Look, utc: str, *, clock: bool = True) -> str:
     return f"{wall:%Y-%m-%d %H:%M}" if clock else f"{wall:%Y-%m-%d}"
 
 
-def _value(row: "ReadingRow") -> str:
-    return with_unit(row.value, row.unit)
-
-
 def _remarks(row: "ReadingRow") -> str:
     words = [row.verdict] if row.verdict != row.value else []
     words += ["corrected"] if row.corrected else []
-    words += ["rehearsal"] if row.rehearsal else []
     return ", ".join(word for word in words if word)
+
+
+def _run(row: "ReadingRow") -> str:
+    return f"{row.run}, rehearsal" if row.rehearsal else row.run
+
+
+def _rehearsed(paper: Paper, rows: Sequence["ReadingRow"]) -> list[Line]:
+    """How many values were only rehearsed: that is no verdict, and concerns whole runs."""
+    number = sum(row.rehearsal for row in rows)
+    words = f"{'all' if number == len(rows) else number} of them rehearsed, not worked"
+    return paper.told(words, role=Role.STRONG) if number else []
 
 
 def reading_rows(paper: Paper, look: Look, answer: "ReadingHistory") -> list[Line]:
     """One reading over all runs and parts: how it stands, its trend, its values."""
     total = sum(answer.verdicts.values())
     rows = paper.told(f"{count(total, 'value')}: {counted(answer.verdicts)}")
+    rows += _rehearsed(paper, answer.rows)
     trend = answer.trend
     if trend is not None:
         rows += [*_trend_rows(paper, trend, answer.rows), paper.line()]
@@ -89,10 +96,10 @@ def reading_rows(paper: Paper, look: Look, answer: "ReadingHistory") -> list[Lin
             (
                 on_day(look, row.utc),
                 f"{row.part} {row.place}".strip(),
-                _value(row),
+                with_unit(row.value, row.unit),
                 limits_words(row.low, row.high),
                 _remarks(row),
-                row.run,
+                _run(row),
             ),
             row in outside,
         )
@@ -161,10 +168,10 @@ def _last_values(paper: Paper, look: Look, values: Sequence["ReadingRow"]) -> li
         Row(
             (
                 f"{row.step.name.replace('_', ' ') or step_title(row.step)} {row.place}".strip(),
-                _value(row),
+                with_unit(row.value, row.unit),
                 _remarks(row),
                 on_day(look, row.utc, clock=False),
-                row.run,
+                _run(row),
             )
         )
         for row in reversed(values)
@@ -218,16 +225,16 @@ def tool_rows(paper: Paper, look: Look, answer: "ToolHistory") -> list[Line]:
     rows = paper.told(f"{count(answer.total, 'reading')} {since}")
     if not answer.total:
         return rows
-    rows += paper.told(counted(answer.verdicts))
+    rows += [*paper.told(counted(answer.verdicts)), *_rehearsed(paper, answer.rows)]
     told = [
         Row(
             (
                 on_day(look, row.utc),
                 row.step.name.replace("_", " ") or row.step.step,
                 f"{row.part} {row.place}".strip(),
-                _value(row),
+                with_unit(row.value, row.unit),
                 _remarks(row),
-                row.run,
+                _run(row),
             )
         )
         for row in reversed(answer.rows)
