@@ -10,6 +10,7 @@ from benchrun.procedure.route import Reading, Step
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.offers import Offer
 from benchrun.run.state import Run
+from benchrun.run.strengths import strength_words
 from benchrun.run.using import using_words
 from benchrun.session import Session
 from benchrun.show import Telling
@@ -150,7 +151,11 @@ class Looking:
 
     def _used(self) -> list[str]:
         lines = []
-        for n, uses in sorted(self.session.run.used.items()):
+        used = self.session.run.used
+        read = strength_words(self.session.run.route, self.session.entries)
+        for n in sorted({*used, *read}):
+            lines += [f"  entry {n}: {read[n]}"] if n in read else []
+            uses = used.get(n, ())
             for use, words in zip(uses, using_words(uses), strict=True):
                 tin = f" from {use.name}" if use.name else ", which the shop's books do not keep"
                 lines.append(f"  entry {n}: {words}{tin}")

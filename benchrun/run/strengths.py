@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from benchrun.procedure.route import Reading, Route, WorkOut
+from benchrun.quantity import in_words
 from benchrun.run import entries as e
 from benchrun.run.amended import Amended
 
@@ -58,3 +59,12 @@ def strengths(
             if now is not None and now.number is not None:
                 found[entry.n] = Strength(baths[data.step], Decimal(now.number), now.unit)
     return found
+
+
+def strength_words(route: Route, entries: Sequence[e.Entry]) -> Mapping[int, str]:
+    """The strengths that a run read, in words by entry: `strength of the etch tub: 12 %`."""
+    names = {vessel.id: vessel.title for vessel in route.vessels.values()}
+    return {
+        n: f"strength of the {names.get(one.of, one.of)}: {in_words(one.number, one.unit)}"
+        for n, one in strengths(route, entries).items()
+    }

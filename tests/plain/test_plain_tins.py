@@ -28,6 +28,10 @@ stages:
         uses:
           - {supply: primer, amount: 20 ml}
           - {supply: rags, amount: 1}
+      - reading: Read the strength of the primer.
+        id: strength
+        unit: "%"
+        strength of: primer
       - do: Brush on the second coat.
         id: second
         uses: {supply: primer, amount: 10 ml}
@@ -77,7 +81,7 @@ def test_enter_takes_the_tin_on_offer_and_a_supply_of_one_tin_is_not_asked_about
 
 
 def test_another_tin_is_told_with_what_is_wrong_with_it_and_stays_in_hand(shop):
-    said = talk_through(shop, ["a", "1", "", "2", "", "", "", "-"])
+    said = talk_through(shop, ["a", "1", "", "2", "", "", "62", "", "", "-"])
     wrong = ("was good until 2021-05-01",)
     assert [one for one in used(shop) if one[0] == "primer"] == [("primer", "stale", wrong)] * 2
     asked = "20 ml of primer from stale; it was good until 2021-05-01. Enter takes it"
@@ -95,3 +99,13 @@ def test_a_number_that_no_tin_has_takes_none_and_is_asked_again(shop):
 def test_input_that_ends_at_the_question_records_nothing(shop):
     talk_through(shop, ["a", "1", "", "2"])
     assert used(shop) == []
+
+
+def test_a_strength_that_was_read_is_looked_up_with_what_was_used(shop):
+    said = talk_through(shop, ["a", "1", "", "", "", "62", "/", "6", "-", "-"])
+    assert said.index("entry 2: 20 ml of primer from good") < said.index(
+        "entry 3: strength of the primer: 62 %"
+    )
+    strength = read_supplies(shop).named("good").strength
+    assert strength is not None
+    assert strength.amount.words == "62 %"

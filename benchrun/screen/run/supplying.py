@@ -4,9 +4,8 @@ from functools import partial
 
 from benchrun.fitting.uses import would_use
 from benchrun.procedure.route import Procedure, Step
-from benchrun.quantity import in_words
 from benchrun.run.state import Use
-from benchrun.run.strengths import strengths
+from benchrun.run.strengths import strength_words
 from benchrun.run.using import using_words
 from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.desk import Pane
@@ -57,9 +56,7 @@ def supplies_menu(desk: RunDesk, step: Step | None = None, parts: tuple[str, ...
         Choice(
             "What must be at hand", needs, "protection, tools, instruments, supplies, first aid"
         ),
-        Choice(
-            "What this run used", used, "by entry, with the tin and its lot; strengths of baths"
-        ),
+        Choice("What this run used", used, "by entry, tin and lot; strengths of baths"),
         Choice("The shop's books", desk.open_books, "instruments, supplies, vessels, parts"),
     ]
     choices += [
@@ -90,30 +87,23 @@ async def _other_tin(desk: RunDesk, use: Use) -> None:
 
 
 def used_rows(paper: Paper, session: Sitting) -> list[Line]:
-    """What the acts of a run used, the last first."""
+    """What the acts of a run used and which strengths it read, the last first."""
     rows: list[Line] = []
     if session.books.trouble:
         rows += [*paper.told(session.books.trouble, role=Role.ACCENT), paper.line()]
-    rows += read_rows(paper, session)
-    for n in sorted(session.run.used, reverse=True):
-        for use, words in zip(session.run.used[n], using_words(session.run.used[n]), strict=True):
+    used = session.run.used
+    read = strength_words(session.run.route, session.entries)
+    for n in sorted({*used, *read}, reverse=True):
+        if n in read:
+            rows += paper.told(read[n], first=f" entry {n:<4} ", lead=Role.QUIET)
+        uses = used.get(n, ())
+        for use, words in zip(uses, using_words(uses), strict=True):
             tin = f" from {use.name}" if use.name else ", which the shop's books do not keep"
             rows += paper.told(f"{words}{tin}", first=f" entry {n:<4} ", lead=Role.QUIET)
             about = "; it ".join((use.about, *use.misgivings)) if use.about else ""
             role = Role.ACCENT if use.misgivings else Role.QUIET
             rows += paper.told(about, first="            ", role=role) if about else []
     return rows or paper.told("Nothing so far.")
-
-
-def read_rows(paper: Paper, session: Sitting) -> list[Line]:
-    """Which strengths of baths a run read; the shop's book of supplies has them too."""
-    rows: list[Line] = []
-    vessels = session.run.route.vessels
-    for n, one in sorted(strengths(session.run.route, session.entries).items(), reverse=True):
-        bath = vessels[one.of].title if one.of in vessels else one.of
-        words = f"strength of the {bath}: {in_words(one.number, one.unit)}"
-        rows += paper.told(words, first=f" entry {n:<4} ", lead=Role.QUIET)
-    return rows
 
 
 def needs_rows(paper: Paper, procedure: Procedure) -> list[Line]:
