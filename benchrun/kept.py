@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
 from benchrun.lean import no_collecting
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
+from benchrun.record.reading import read_plain
 from benchrun.run.course import Course
 from benchrun.run.entries import Entry, read_data
 from benchrun.run.fold import fold
@@ -24,9 +25,11 @@ def kept_procedure(folder: RunFolder, opened: Mapping[str, object]) -> Procedure
     if not opened:
         raise BenchrunError(f"the run {folder.run} has no first entry: it was never begun")
     try:
-        content = folder.procedure.read_bytes()
+        content = read_plain(folder.procedure)
     except OSError as error:
-        raise BenchrunError(f"{folder.procedure}: {error.strerror}") from None
+        raise BenchrunError(
+            f"procedure.yaml of {folder.run} cannot be read: {disk_said(error)}"
+        ) from None
     procedure = load_bytes(content, f"{folder.run}/procedure.yaml")
     if procedure.sha256 != opened.get("procedure_sha256"):
         raise BenchrunError(f"{folder.run}: procedure.yaml is not the one that the run began with")

@@ -18,6 +18,7 @@ from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
 from benchrun.record.register import REGISTER_NAME, Register
 from benchrun.record.signers import Signers, read_signers
+from benchrun.record.trouble import RecordBroken
 from benchrun.run import entries as e
 from benchrun.run.commands import Hand, Refusal
 from benchrun.run.course import Course
@@ -86,7 +87,7 @@ class Verdict:
         rows += [f"  doubt  {shown(text, 400)}" for text in self.doubts]
         rows += [f"  signed by {shown(who, 80)}, key {key}" for who, key in kept.signers.items()]
         rows.append(f"  head {kept.head}")
-        rows += [] if self.whole else [f"  {WHERE}; {PRINTED_BY} prints it."]
+        rows += [] if self.whole else _what_now(kept.covered)
         return "\n".join(rows)
 
 
@@ -106,12 +107,18 @@ def verify(
     Raises:
         BenchrunError: It could not be told: a file is missing or cannot be read.
     """
-    trusted, register = _shop_of(folder, shop)
+    place = _shop_of(folder, shop)
+    trusted, register, unfit = _trusted(place), None, ""
+    try:
+        register = _register(place)
+    except RecordBroken as error:
+        unfit = f"the shop's own register cannot be relied on: {error}"
     replaying = _Replaying(RunFolder(folder))
     keeping = check_run(
         folder, trusted=trusted, register=register, each=replaying.take, progress=progress
     )
     verdict = Verdict(keeping.run, keeping)
+    verdict.faults += [unfit] if unfit else []
     verdict.faults += [_placed(one.n, one.text) for one in keeping.faults]
     verdict.faults += replaying.faults
     verdict.doubts += [_placed(one.n, one.text) for one in keeping.doubts]
@@ -119,18 +126,38 @@ def verify(
     return verdict
 
 
+def _what_now(covered: int) -> tuple[str, ...]:
+    """What somebody should do who reads that a run is not whole."""
+    held = "entry 0 is" if covered == 1 else f"entries 0 to {covered - 1} are"
+    still = f"{held} as they were signed or sealed" if covered else "no signature or seal holds"
+    return (
+        f"  {WHERE}; {PRINTED_BY} prints it.",
+        f"  Leave the folder as it is: {still}. Look for a copy that verifies whole.",
+    )
+
+
 def _placed(n: int | None, text: str) -> str:
     return text if n is None else f"entry {n}: {text}"
 
 
-def _shop_of(folder: Path, shop: Path | None) -> tuple[Signers | None, ReadLog | None]:
+def _shop_of(folder: Path, shop: Path | None) -> Path | None:
     path = shop or folder.absolute().parent.parent
-    if not (path / "signers").is_file():
-        if shop is not None:
-            raise BenchrunError(f"there are no signers in {shown(str(path), 200)}")
-        return None, None
-    register = Register(path).read() if (path / REGISTER_NAME).is_file() else None
-    return read_signers(path / "signers"), register
+    if (path / "signers").is_file():
+        return path
+    if shop is not None:
+        raise BenchrunError(f"there are no signers in {shown(str(path), 200)}")
+    return None
+
+
+def _trusted(shop: Path | None) -> Signers | None:
+    try:
+        return read_signers(shop / "signers") if shop else None
+    except BenchrunError as error:
+        raise BenchrunError(f"the shop's own {error}") from None
+
+
+def _register(shop: Path | None) -> ReadLog | None:
+    return Register(shop).read() if shop and (shop / REGISTER_NAME).is_file() else None
 
 
 class _Replaying:
@@ -151,6 +178,8 @@ class _Replaying:
         try:
             if self._run is None:
                 self._run = self._begin(line)
+                if self._run is None:
+                    return
             entry = entry_of(line)
             self._compare(self._run, entry)
             self._note(entry)
@@ -159,13 +188,18 @@ class _Replaying:
             self._broken = True
             self.faults.append(f"entry {line.n}: the rules cannot follow it: {error}")
 
-    def _begin(self, line: Line) -> Run:
+    def _begin(self, line: Line) -> Run | None:
         people = line.data.get("people")
         self._people = people if isinstance(people, dict) else {}
         if line.data.get("rehearsal"):
             said = shown(str(line.data["rehearsal"]), 100)
             self.doubts.append(f"this is a rehearsal in virtual time: {said}")
-        procedure = kept_procedure(self._folder, line.data)
+        try:
+            procedure = kept_procedure(self._folder, line.data)
+        except BenchrunError as error:
+            self._broken = True
+            self.faults.append(f"no entry could be decided again by the rules: {error}")
+            return None
         return Run(Course(procedure.route))
 
     def _hand(self, entry: e.Entry) -> Hand:

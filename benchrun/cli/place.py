@@ -1,6 +1,7 @@
 """Where the shop, a procedure or a run lies that the command line names."""
 
 import argparse
+import os
 from pathlib import Path
 
 from benchrun.errors import BenchrunError
@@ -46,9 +47,9 @@ def run_folder(args: argparse.Namespace, name: str) -> Path:
 def named_run(args: argparse.Namespace, name: str) -> Path | None:
     """The folder of a run, by its id in the shop or as a folder; None where there is none."""
     path, kept = Path(name), shop_path(args) / "runs" / name
-    if (path / "log.jsonl").exists():
+    if os.path.lexists(path / "log.jsonl"):
         return path
-    return kept if "/" not in name and (kept / "log.jsonl").exists() else None
+    return kept if "/" not in name and os.path.lexists(kept / "log.jsonl") else None
 
 
 def shop_of_run(args: argparse.Namespace, folder: Path) -> Path:

@@ -14,6 +14,7 @@ from typing import IO, Final
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.lean import no_collecting
 from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read
+from benchrun.record.reading import open_plain
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
@@ -171,7 +172,7 @@ def read_log(path: Path) -> ReadLog:
         BenchrunError: It is of a later format than this program knows.
     """
     try:
-        with path.open("rb", buffering=1 << 18) as file:
+        with open_plain(path) as file:
             return read_open(file, path.name)
     except OSError as error:
         broken = RecordBroken(f"{shown(str(path), 200)} cannot be read: {disk_said(error)}")

@@ -18,6 +18,7 @@ from benchrun.record.checktimes import TimeCheck
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
+from benchrun.record.reading import open_plain, read_plain
 from benchrun.record.register import disagreements, knows_head, mentions
 from benchrun.record.running import RunningDigests
 from benchrun.record.signers import Signers, read_signers
@@ -54,6 +55,10 @@ def check_run(
     run = RunFolder(folder)
     report = KeepingReport(run.run)
     reading = _Reading(run, report, trusted, each, progress)
+    if run.log.is_symlink():
+        report.doubt(
+            "log.jsonl is a link: the log lies elsewhere, and this folder does not keep it"
+        )
     _read(run, reading)
     reading.finish()
     if trusted is None:
@@ -66,7 +71,7 @@ def check_run(
 
 def _read(run: RunFolder, reading: "_Reading") -> None:
     try:
-        with run.log.open("rb", buffering=1 << 18) as file:
+        with open_plain(run.log) as file:
             reading.read(file)
     except FileNotFoundError:
         raise BenchrunError(f"{shown(str(run.log), 200)} is missing: is this a run?") from None
@@ -114,6 +119,7 @@ class _Reading:
                         self._progress(self._digests.size, total)
         except RecordBroken as error:  # a line without an end
             self._report.fault(error.found, error.n)
+            self._chain = None
         self._catch_up()
 
     def _take(self, chain: Chain, raw: bytes) -> None:
@@ -131,6 +137,7 @@ class _Reading:
                 raise  # of a later format, so that nobody here can tell
             found = error.found if isinstance(error, RecordBroken) else error.message
             self._report.fault(found, chain.n)
+            self._report.doubt(f"nothing from entry {chain.n} on was judged")
             self._chain = None  # the rest is only read for the seal over the whole file
             return
         if line.n == 0:
@@ -161,7 +168,9 @@ class _Reading:
         else:
             if run != self._run.run:
                 self._report.doubt(
-                    f"the folder is called {shown(self._run.run, 80)}, the run {shown(run, 80)}", 0
+                    f"the folder is called {shown(self._run.run, 80)}, the run {shown(run, 80)}: "
+                    "it was renamed, or is a copy",
+                    0,
                 )
             self._report.run = run
         self.register_head = head if isinstance(head, str) else None
@@ -183,6 +192,11 @@ class _Reading:
                 left -= len(piece)
         return running.digest()
 
+    @property
+    def to_the_end(self) -> bool:
+        """Whether every line follows from the one before, so that nothing was left unjudged."""
+        return self._chain is not None
+
     def finish(self) -> None:
         """Judge what only the whole file shows."""
         report = self._report
@@ -194,7 +208,7 @@ class _Reading:
         report.head = self._last.head
         self._whole_file(self._last)
         self._times.finish(report.entries)
-        if not report.closed:
+        if not report.closed and self.to_the_end:
             report.doubt("the run is not closed")
         # The line after the covered ones is the seal itself.
         bare = report.covered + 1 if report.covered else 0
@@ -206,7 +220,7 @@ class _Reading:
 
     def _whole_file(self, last: Line) -> None:
         try:
-            armoured = self._run.seal.read_text("ascii")
+            armoured = read_plain(self._run.seal).decode("ascii")
         except FileNotFoundError:
             if self._report.closed:
                 self._report.doubt("log.jsonl.sig is missing: nothing seals the whole file")
@@ -233,15 +247,17 @@ def _kept_signers(run: RunFolder, report: KeepingReport) -> Signers:
 
 def _check_register(report: KeepingReport, register: ReadLog | None, reading: _Reading) -> None:
     if register is None:
-        report.doubt("the shop's register was not at hand: a run rolled back would not show")
+        report.doubt("the shop's register could not be asked: a run rolled back would not show")
         return
     try:
         states = [mention for mention in mentions(register) if mention.state.run == report.run]
         heads = dict(enumerate(reading.heads))
-        for text in disagreements(register, report.run, heads):
+        for text in disagreements(register, report.run, heads, to_the_end=reading.to_the_end):
             report.fault(text)
     except RecordBroken as error:
         report.fault(error.message)
+        return
+    if not reading.heads:
         return
     kinds = {mention.kind for mention in states}
     if "opened" not in kinds:

@@ -93,7 +93,7 @@ class SignatureCheck:
                 # A clock that lost its time, or was set back, says nothing against the key: an
                 # earlier line of the chain was made within its time.
                 self._doubt_once(f"{name} {verdict.why}, but the clock was not in step", place)
-            elif verdict.known or signers is self._kept:
+            elif verdict.known or signers is self._kept or signers.of(who):
                 self._report.fault(f"{name} {verdict.why} by the {whose} signers", place)
                 return False
             else:

@@ -189,7 +189,7 @@ def decode(raw: bytes) -> dict[str, Any]:
     except RecursionError:
         raise LineError("it is nested too deep") from None
     if again != text:
-        raise LineError("its bytes are not in canonical form")
+        raise LineError("its bytes are not in canonical form: another program wrote it")
     if not text.isascii() and _HIGH.search(raw) is not None:
         _check(value, "line", 0)
     return value
@@ -198,6 +198,12 @@ def decode(raw: bytes) -> dict[str, Any]:
 def _text(raw: bytes) -> str:
     if len(raw) > MOST_BYTES or raw[-1:] != b"\n":
         raise LineError(f"it does not end within {MOST_BYTES} bytes")
+    if not raw.strip():
+        raise LineError("it is empty")
+    if raw.endswith(b"\r\n"):
+        raise LineError("it ends in CR LF: an editor or a copying program changed the line ends")
+    if raw.startswith(b"\xef\xbb\xbf"):
+        raise LineError("it begins with a byte order mark: an editor wrote the file anew")
     try:
         return raw[:-1].decode("utf-8")
     except UnicodeDecodeError:

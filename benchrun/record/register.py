@@ -143,13 +143,16 @@ def _mention(line: Line, name: str) -> Mention:
     return Mention(line.n, line.kind, RunState(run, n, head))
 
 
-def disagreements(register: ReadLog, run: str, heads: Mapping[int, str]) -> list[str]:
+def disagreements(
+    register: ReadLog, run: str, heads: Mapping[int, str], *, to_the_end: bool = True
+) -> list[str]:
     """Where the register and a run's log do not agree, in plain words.
 
     Args:
         register: The register.
         run: The run's id.
         heads: The digest of each of the log's lines by its number.
+        to_the_end: Whether these are all that it has; what lies behind damage may still be there.
 
     Returns:
         One line for each; empty when they agree or the register does not know the run.
@@ -161,6 +164,8 @@ def disagreements(register: ReadLog, run: str, heads: Mapping[int, str]) -> list
         n = mention.state.n
         head = heads.get(n)
         where = f"entry {mention.n} of the shop's register says it was {mention.kind}"
+        if head is None and not to_the_end:
+            continue
         if head is None:
             found.append(f"{where} with entry {n}, which the log no longer has")
         elif head != mention.state.head:

@@ -14,6 +14,7 @@ from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.record.durable import write_file
+from benchrun.record.reading import read_plain
 from benchrun.record.wire import PublicKey
 from benchrun.text import shown, slug, unfit
 
@@ -213,7 +214,7 @@ class Signers:
             return Verdict(False, "is on record as compromised", compromised=True)
         mine = [signer for signer in self.of(principal) if signer.key == key]
         if not mine:
-            return Verdict(False, f"is not one of {shown(principal, 80)}", known=False)
+            return Verdict(False, "is not one of theirs", known=False)
         fit = [row for row in mine if not row.namespaces or namespace in row.namespaces]
         if not fit:
             return Verdict(False, f"may not sign for {namespace}")
@@ -349,7 +350,7 @@ def read_signers(path: Path) -> Signers:
         BenchrunError: It cannot be read, or a line is not sound.
     """
     try:
-        text = path.read_text("utf-8")
+        text = read_plain(path).decode("utf-8")
     except FileNotFoundError:
         return Signers()
     except (OSError, UnicodeDecodeError) as error:

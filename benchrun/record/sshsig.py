@@ -160,7 +160,9 @@ def _check(signature: Signature, message: bytes) -> None:
         raw, signed = _signed(signature, message)
         Ed25519PublicKey.from_public_bytes(key.point).verify(raw, signed)
     except InvalidSignature:
-        raise BadSignature("it does not fit the bytes it should be over") from None
+        raise BadSignature(
+            "it does not fit the bytes it was made over: these were changed since, or it was"
+        ) from None
     except ValueError as error:
         raise BadSignature(f"it is malformed: {error}") from None
 

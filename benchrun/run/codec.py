@@ -100,7 +100,7 @@ def _dataclass_reader(cls: type) -> Reader:
     readers = {name: _reader(hints[name]) for name in names}
     needed = frozenset(name for name, value in _defaults(cls) if value is dataclasses.MISSING)
 
-    told = cls.__name__.lower()
+    told = getattr(cls, "KIND", cls.__name__.lower())
 
     def read(data: Any) -> Any:
         keys = _as(dict, data).keys()

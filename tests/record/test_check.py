@@ -162,19 +162,36 @@ def test_a_log_forged_anew_from_its_first_changed_line_is_told(closed, copy_of):
     assert any("another entry" in text for text in faults(report))
 
 
-def test_a_log_signed_anew_with_other_keys_is_whole_but_its_makers_unknown(shop, tmp_path):
+def forged(shop, tmp_path, ann, station):
+    """A run signed in these names with keys of the forger's own, and its register."""
     mine = {**shop.__dict__, "path": tmp_path / "forger", "signers": Signers()}
     mine["path"].mkdir()
     forger = type(shop)(**mine)
-    ann, station = make_key(tmp_path / "a", None), make_key(tmp_path / "s", None)
-    signers = Signers().add(Signer(ANN, ann.public)).add(Signer(STATION, station.public))
-    forger = type(shop)(**{**mine, "ann": ann, "station": station, "signers": signers})
-    folder = forger.closed_run()
-    report = check_run(folder.path, trusted=shop.signers, register=forger.register.read())
+    keys = make_key(tmp_path / "a", None), make_key(tmp_path / "s", None)
+    signers = Signers().add(Signer(ann, keys[0].public)).add(Signer(station, keys[1].public))
+    forger = type(shop)(**{**mine, "ann": keys[0], "station": keys[1], "signers": signers})
+    return forger.closed_run(), forger.register.read()
+
+
+def test_a_log_signed_anew_in_the_names_of_the_shop_is_told(shop, tmp_path):
+    folder, register = forged(shop, tmp_path, ANN, STATION)
+    report = check_run(folder.path, trusted=shop.signers, register=register)
+    assert all("is not one of theirs by the shop's signers" in text for text in faults(report))
+    assert {fault.n for fault in report.faults} >= {1}
+    # Where the shop's own signers are not at hand it is whole in itself, and that is said.
+    report = check_run(folder.path, register=register)
+    assert report.whole
+    assert any("own signers were not at hand" in text for text in doubts(report))
+
+
+def test_keys_of_names_that_the_shop_does_not_know_are_a_doubt(shop, tmp_path):
+    folder, register = forged(shop, tmp_path, ANN, STATION)
+    strangers = Signers().add(Signer("ben@elsewhere", shop.ann.public))
+    report = check_run(folder.path, trusted=strangers, register=register)
     assert report.whole
     assert sum("unknown to the shop's own signers" in text for text in doubts(report)) == 2
     # The shop's own register knows nothing of it.
-    report = check_run(folder.path, trusted=shop.signers, register=shop.register.read())
+    report = check_run(folder.path, trusted=strangers, register=shop.register.read())
     assert "the shop's register does not know this run" in doubts(report)
 
 
@@ -184,7 +201,7 @@ def test_a_copy_judged_without_the_shop_says_what_it_cannot_tell(closed):
     assert report.whole
     assert len(doubts(report)) == 2
     assert any("own signers were not at hand" in text for text in doubts(report))
-    assert any("register was not at hand" in text for text in doubts(report))
+    assert any("register could not be asked" in text for text in doubts(report))
 
 
 @pytest.mark.parametrize("name", ["procedure.yaml", "photos/hub-*.jpg", "log.jsonl.sig", "signers"])

@@ -1,0 +1,33 @@
+"""Opening what lies in a folder that a stranger may have made: plain files only."""
+
+import errno
+import os
+import stat
+from io import BufferedReader, FileIO
+from pathlib import Path
+
+
+def open_plain(path: Path) -> BufferedReader:
+    """Open a file to read; a pipe or a device, which could hold the reader up for ever, is refused.
+
+    Raises:
+        OSError: It is missing, may not be read, or is no plain file.
+    """
+    fd = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
+    mode = os.fstat(fd).st_mode
+    if stat.S_ISREG(mode):
+        return BufferedReader(FileIO(fd), 1 << 18)
+    os.close(fd)
+    if stat.S_ISDIR(mode):
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+    raise OSError(errno.EINVAL, "it is a pipe or a device, not a plain file")
+
+
+def read_plain(path: Path) -> bytes:
+    """All bytes of a plain file.
+
+    Raises:
+        OSError: It is missing, may not be read, or is no plain file.
+    """
+    with open_plain(path) as file:
+        return file.read()
