@@ -98,7 +98,9 @@ def _add_history(commands: "Commands") -> None:
     )
     one.add_argument("--times", action="store_true", help="how long each step of it takes")
     one.add_argument("--deviations", action="store_true", help="what was done otherwise, by step")
-    one.add_argument("--rebuild", action="store_true", help="make the index anew from the logs")
+    one.add_argument(
+        "--rebuild", action="store_true", help="make the index anew, as when logs were replaced"
+    )
     one.add_argument("--json", action="store_true", help="the answer as data")
     one.set_defaults(command=history)
 

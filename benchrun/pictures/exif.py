@@ -93,14 +93,13 @@ class _Found:
 
 
 def cut_position(block: memoryview) -> Cut:
-    """Take the position out of an Exif block.
+    """Take the position out of an Exif block, in its place.
 
     The table of the position, its values and a maker's notes become zeros, and the entries that
-    point to them are closed up. A table that says no more than its version holds no position and
-    stays.
+    point to them are closed up. A table that says no more than its version holds none and stays.
 
     Args:
-        block: The block from its byte order mark on; changed in place.
+        block: The block from its byte order mark on.
 
     Raises:
         Unreadable: It has not the form of such a block; it is unchanged.
@@ -114,10 +113,12 @@ def cut_position(block: memoryview) -> Cut:
         wiped += spans if holds else []
         gone += found.pointers if holds else []
     wiped += [span for _, entry in found.notes if (span := tiff.values(entry)) is not None]
-    texts = [span for tag in _TEXTS for span in found.words.get(tag, ())]
-    iptc, resources = found.words.get(_IPTC, []), found.words.get(_RESOURCES, [])
+    words = found.words
+    texts = [span for tag in _TEXTS for span in words.get(tag, ())]
+    iptc, resources = words.get(_IPTC, []), words.get(_RESOURCES, [])
     kept = [(0, 8), *found.tables.items(), *found.taken, *found.thumbnails, *found.points]
-    _stand_apart([*wiped, *texts, *iptc, *resources], kept)
+    changed = [*wiped, *texts, *iptc, *resources]
+    _stand_apart(changed, kept)
     for start, stop in wiped:
         block[start:stop] = bytes(stop - start)
     # From the last entry up, so that closing up one does not move another.
@@ -131,7 +132,7 @@ def cut_position(block: memoryview) -> Cut:
         tuple(resources),
         found.on_earth,
         frozenset(found.packings),
-        tuple(sorted([*kept, *wiped, *texts, *iptc, *resources])),
+        tuple(sorted(kept + changed)),
     )
 
 

@@ -45,6 +45,9 @@ _FREE: Final = frozenset(
     | {"correction"}
 )
 
+# The four signs in half and in full width, and what a spreadsheet passes over before them.
+_FORMULA: Final = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
+
 
 def as_csv(runs: Sequence[RunFacts]) -> str:
     """Readings and worked-out values, one a row, with a header (RFC 4180, UTF-8)."""
@@ -76,7 +79,7 @@ def guarded(text: str) -> str:
 
     A number with its sign stays as it is, so that `+0.02` as typed is no formula either.
     """
-    if text[:1] in ("=", "+", "-", "@", "\t", "\r", "\n"):
+    if text[:1] in _FORMULA:
         plain = text[1:].replace(".", "", 1).replace(",", "", 1)
         if not (text[0] in "+-" and plain.isascii() and plain.isdigit()):
             return f"'{text}"

@@ -124,7 +124,7 @@ def test_the_schema_names_the_columns_of_the_csv(folder, tmp_path):
 
 
 @pytest.mark.parametrize(
-    "text", ["=1+1", "@x", "+cmd|' /C calc'!A0", "-2+3", "\tx", "=HYPERLINK(1)"]
+    "text", ["=1+1", "@x", "+cmd|' /C calc'!A0", "-2+3", "\tx", "=HYPERLINK(1)", "\uff1d1"]
 )
 def test_a_text_is_no_formula_in_a_spreadsheet(text):
     assert guarded(text) == f"'{text}"

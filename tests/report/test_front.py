@@ -6,6 +6,7 @@ import pytest
 from worked_runs import Worked
 
 from benchrun.report.command import run_report
+from benchrun.report.front import words
 from benchrun.report.gather import gather
 from benchrun.verify import verify
 
@@ -52,6 +53,15 @@ def test_the_front_says_who_signed_for_what(folder, tmp_path):
 def test_the_front_counts_values_outside_and_names_their_parts(folder, tmp_path):
     said = front([folder], tmp_path / "run.txt")
     assert "Values against their limits: 6 inside, 2 outside (hub R), 1 in doubt (hub L)." in said
+
+
+def test_a_single_value_is_told_as_one(tmp_path):
+    run = rehearsed(tmp_path / "seats", "spare-part-matching")
+    told = gather(run)
+    told.readings = [one for one in told.readings if one.verdict][:1]
+    assert "Values against their limits: the only one is inside." in [
+        para.text for para in words(told)
+    ]
 
 
 def test_an_open_run_says_where_all_its_parts_are_and_that_nobody_signed(large, tmp_path):

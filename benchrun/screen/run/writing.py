@@ -113,7 +113,7 @@ def _photo(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
             Choice("Newest as it is", photo.newest_as_it_is, "the copy tells where it was taken"),
             Choice("A file as it is", photo.file_as_it_is, "the copy tells where it was taken"),
         ],
-        said="It is copied into the record. The position that it tells is taken out of the copy.",
+        said="It is copied into the record, without the place that it tells and the maker's notes.",
     )
 
 
