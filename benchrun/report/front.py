@@ -98,8 +98,8 @@ def _values(facts: RunFacts) -> Iterator[Para]:
     if not judged:
         return
     if set(where) == {"inside"}:
-        said = f"all {len(judged)}" if len(judged) > 1 else "the only one is"
-        yield Para(f"Values against their limits: {said} inside.")
+        all_of = f"all {len(judged)}" if len(judged) > 1 else "the only one is"
+        yield Para(f"Values against their limits: {all_of} inside.")
         return
     said = [
         f"{sum(one.verdict == verdict for one in judged.values())} {verdict}"
