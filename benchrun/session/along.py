@@ -3,26 +3,19 @@
 Nothing is written, locked or sealed here; every act is refused with one line.
 """
 
-from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Final
 
-from benchrun.enrol import hand_of
 from benchrun.errors import BenchrunError
 from benchrun.kept import entry_of, kept_procedure
-from benchrun.moment import Moment
 from benchrun.record.along import ReadAlong
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
 from benchrun.run import commands as c
-from benchrun.run import entries as e
-from benchrun.run.commands import Command, Hand, Refusal
-from benchrun.run.course import Course
-from benchrun.run.fold import fold
-from benchrun.run.state import Run
-from benchrun.session.books import Books
+from benchrun.run.commands import Command, Refusal
 from benchrun.session.sitting import Reply
+from benchrun.session.window import Window
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 
@@ -30,67 +23,31 @@ NOT_HERE: Final = "Nothing is recorded from here: another window writes this run
 LET_GO: Final = "Nothing is recorded from here yet: take the run up first."
 
 
-class Along:
+class Along(Window):
     """A run that another window writes.
 
     Make one with `read_along`; end it with `leave`. Each `tick` reads what came, on a thread of its
     own, so that a long log never holds a face up.
 
     Attributes:
-        shop: Where.
-        folder: Where it is kept.
-        procedure: What it follows.
-        run: The run as it stands by what was read.
         written: Whether another window still writes it.
         fault: Why it can be followed no further, or empty.
-        left: Whether the reading was ended.
         has_signed: Never: nobody signs here.
-        books: The shop's books; the other window lets them follow.
     """
 
     has_signed: Final = False
 
     def __init__(self, shop: Shop, folder: RunFolder, person: Person, clock: Clock) -> None:
-        self.shop = shop
-        self.folder = folder
-        self.books = Books(shop, folder.run)
         self.written = True
         self.fault = ""
-        self._person = person
-        self._clock = clock
-        self._entries: list[e.Entry] = []
         self._reading = ReadAlong(folder.log)
         lines = self._reading.more()
-        self.procedure = kept_procedure(folder, lines[0].data if lines else {})
-        self.run = Run(Course(self.procedure.route))
+        procedure = kept_procedure(folder, lines[0].data if lines else {})
+        super().__init__(shop, folder, procedure, person, clock)
         for line in lines:
             self._take(entry_of(line))
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="along")
         self._tick: Future[None] | None = None
-        self.left = False
-
-    @property
-    def entries(self) -> Sequence[e.Entry]:
-        """Everything that was read, in order."""
-        return self._entries
-
-    @property
-    def hand(self) -> Hand:
-        """Who reads."""
-        return hand_of(self._person)
-
-    @property
-    def person(self) -> Person:
-        """Who reads."""
-        return self._person
-
-    def hand_over(self, person: Person) -> None:
-        """Let somebody else read, who may then take the run up."""
-        self._person = person
-
-    def now(self) -> Moment:
-        """The moment now."""
-        return self._clock.now()
 
     def tick(self) -> "Future[None]":
         """Let a second pass: read what came, and look whether the other window still writes."""
@@ -109,10 +66,6 @@ class Along:
             self.written = written
         except (BenchrunError, ValueError) as error:
             self.fault = str(error)
-
-    def _take(self, entry: e.Entry) -> None:
-        self.run = fold(self.run, entry)
-        self._entries.append(entry)
 
     def send(self, command: Command) -> "Future[Reply]":
         """Refuse a command."""

@@ -5,12 +5,12 @@ is handed out (`run`, `entries`) is immutable, so that a face may read it at any
 on the disk is ever folded.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Final, TypeVar
 
-from benchrun.enrol import STATION, hand_of, person_key, principal, station_key
+from benchrun.enrol import STATION, person_key, principal, station_key
 from benchrun.errors import BenchrunError
 from benchrun.kept import entry_of
 from benchrun.lean import no_collecting
@@ -30,12 +30,11 @@ from benchrun.record.writer import LogWriter
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command, Hand, Refusal
-from benchrun.run.course import Course
 from benchrun.run.decide import decide
 from benchrun.run.fold import fold
-from benchrun.run.state import Run
-from benchrun.session.books import TOUCHING, Books
+from benchrun.session.books import TOUCHING
 from benchrun.session.sitting import Kept, Reply
+from benchrun.session.window import Window
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 from benchrun.shop.settings import watched_folder
@@ -53,17 +52,12 @@ def closing_statement(hand: Hand) -> str:
     return f"{hand.name or hand.id}: I carried out this run as it is recorded here."
 
 
-class Session:
+class Session(Window):
     """A run that is being carried out.
 
     Make one with `begin` or `take_up`; end it with `leave`, or by signing its close.
 
     Attributes:
-        run: The run as it stands.
-        procedure: What it follows.
-        entries: Everything that was kept, in order.
-        folder: Where it is kept.
-        books: The shop's books, which follow the log.
         has_signed: Whether somebody has signed in this sitting: the first signature asks for who
             signs as well, later ones for the key alone.
     """
@@ -77,50 +71,14 @@ class Session:
         person: Person,
         clock: Clock,
     ) -> None:
-        self.shop = shop
-        self.folder = folder
-        self.procedure = procedure
-        self.run = Run(Course(procedure.route))
-        self.clock = clock
-        self._entries: list[e.Entry] = []
+        super().__init__(shop, folder, procedure, person, clock)
+        self.has_signed = False
         self._writer = writer
-        self._person = person
         self._station: SigningKey = station_key(shop)
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="log")
         self._sealed_at: Moment | None = None
         self._tick: Future[None] | None = None
         self._slept = clock.slept_ms()
-        self._left = False
-        self.has_signed = False
-        self.books = Books(shop, folder.run)
-
-    @property
-    def entries(self) -> Sequence[e.Entry]:
-        """Everything that was kept, in order."""
-        return self._entries
-
-    @property
-    def left(self) -> bool:
-        """Whether it was left: nothing more can be given to it."""
-        return self._left
-
-    @property
-    def hand(self) -> Hand:
-        """Who works now."""
-        return hand_of(self._person)
-
-    @property
-    def person(self) -> Person:
-        """Who works now, with the key."""
-        return self._person
-
-    def hand_over(self, person: Person) -> None:
-        """Let somebody else go on; whatever is done from now on is in that name."""
-        self._person = person
-
-    def now(self) -> Moment:
-        """The moment now."""
-        return self.clock.now()
 
     def send(self, command: Command) -> "Future[Reply]":
         """Give a command.
@@ -179,8 +137,8 @@ class Session:
 
     def leave(self) -> None:
         """Go away from an open run: seal it and let go of it. Leaving twice is harmless."""
-        if not self._left:
-            self._left = True
+        if not self.left:
+            self.left = True
             try:
                 self._submit(self._suspend).result()
             finally:
@@ -258,7 +216,7 @@ class Session:
         self._seal("close")
         seal_whole(self.folder, self._writer, self._station)
         self._register("closed")
-        self._left = True
+        self.left = True
         self._writer.close()
 
     def _know(self, principal: str, key: PublicKey, namespace: str) -> None:
@@ -291,7 +249,7 @@ class Session:
                 return  # the log holds all that was acknowledged; the missing seal is told
 
     def _on_tick(self) -> None:
-        if self.run.ended or self._left:
+        if self.run.ended or self.left:
             return
         now, hand = self.now(), Hand(STATION)
         last = self._entries[-1].at
@@ -353,9 +311,7 @@ class Session:
         found = self._writer.take_found()
         with no_collecting():
             for line in found.lines:
-                entry = entry_of(line)
-                self.run = fold(self.run, entry)
-                self._entries.append(entry)
+                self._take(entry_of(line))
         if self.run.ended:
             if not self.folder.seal.is_file():
                 self._finish()  # the power went between the close and the seal over the whole
