@@ -7,12 +7,10 @@ and what is possible by wall clocks that were in step.
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import field
-
-from benchrun.lean import lean_dataclass
+from dataclasses import dataclass, field
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Moment:
     """A point in time.
 
@@ -65,7 +63,7 @@ def utc_ms(text: str) -> int:
     return int(when.timestamp()) * 1000 + int(text[20:23])
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Elapsed:
     """How long it was: at least `proven_ms`, at most `possible_ms` (None: nobody can say)."""
 
@@ -78,7 +76,7 @@ class Elapsed:
         return self.proven_ms == self.possible_ms
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Mark:
     """A point on a timeline that can be measured from later."""
 
@@ -87,7 +85,7 @@ class Mark:
     up_ms: int
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class _Boot:
     """What is known of one boot: its last uptime seen, and wall minus uptime if ever in step."""
 
@@ -95,7 +93,7 @@ class _Boot:
     offset_ms: int | None
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Timeline:
     """All moments of one log so far, folded to what measuring between them needs.
 

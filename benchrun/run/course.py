@@ -4,7 +4,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from benchrun.lean import lean_dataclass
 from benchrun.procedure.route import (
     Detour,
     End,
@@ -29,7 +28,7 @@ def key_of(index: int, passes: tuple[int, ...]) -> str:
     return f"{index}/{'.'.join(map(str, passes))}" if passes else str(index)
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Walked:
     """Where a walk ended.
 

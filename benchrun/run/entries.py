@@ -5,10 +5,9 @@ withdrawn), so that folding follows what is recorded and evaluates nothing.
 """
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
-from benchrun.lean import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.run import outcomes
 from benchrun.run.codec import BadData, from_data, to_data
@@ -26,7 +25,7 @@ AsideFile = outcomes.AsideFile
 Each = Mapping[str, Outcome]
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Opened:
     """The first line: the parts and, in `about`, everything else that the run says of itself."""
 
@@ -36,7 +35,7 @@ class Opened:
     about: Mapping[str, object] = field(default_factory=dict)
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Added:
     """A part that came late: at the start, or joining at `step` with a reason."""
 
@@ -48,7 +47,7 @@ class Added:
     each: Each = field(default_factory=dict)
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Did:
     """A do, reading, inspect, work out or hold.
 
@@ -75,7 +74,7 @@ class Did:
     uses: tuple[Use, ...] = ()
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class WentIn:
     """The start of a dwell, in a vessel or away as planned."""
 
@@ -91,7 +90,7 @@ class WentIn:
     uses: tuple[Use, ...] = ()
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class CameOut:
     """The end of a dwell."""
 
@@ -103,7 +102,7 @@ class CameOut:
     ago: int = 0
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Tended:
     """The tending of what is in a vessel."""
 
@@ -112,7 +111,7 @@ class Tended:
     parts: tuple[str, ...]
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Skipped:
     """A step left out, with the reason."""
 
@@ -123,7 +122,7 @@ class Skipped:
     each: Each = field(default_factory=dict)
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Asked:
     """A question that arose without an act: a window found late, or raised by a person."""
 
@@ -134,7 +133,7 @@ class Asked:
     says: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Answered:
     """The answer to a question, for one or more parts that have the same one."""
 
@@ -145,7 +144,7 @@ class Answered:
     reason: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Moved:
     """Parts put aside, back in play, to scrap, or back to a step."""
 
@@ -156,7 +155,7 @@ class Moved:
     each: Each = field(default_factory=dict)
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class GotBack:
     """Parts back from being away without a plan."""
 
@@ -165,7 +164,7 @@ class GotBack:
     reason: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Corrected:
     """A wrong value put right: it names the entry, keeps both, and judges again what hung on it."""
 
@@ -180,7 +179,7 @@ class Corrected:
     tool: Tool | None = None
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Retracted:
     """A mis-tap taken back: the earlier selves of its parts are restored."""
 
@@ -190,7 +189,7 @@ class Retracted:
     reason: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Stopped:
     """The run stopped: nothing starts until it is resumed."""
 
@@ -198,7 +197,7 @@ class Stopped:
     reason: str
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Resumed:
     """The run taken up again."""
 
@@ -206,7 +205,7 @@ class Resumed:
     reason: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Closed:
     """The run closed, with a reason for each part that is neither done nor scrapped."""
 
@@ -215,7 +214,7 @@ class Closed:
     says: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Beat:
     """A sign of life while a clock runs; says when sleep or a clock step was noticed."""
 
@@ -224,7 +223,7 @@ class Beat:
     stepped: int = 0
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Note:
     """Something written down."""
 
@@ -234,7 +233,7 @@ class Note:
     parts: tuple[str, ...] = ()
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Photo:
     """A picture copied into the run's folder; `position` says what the copy tells of the place."""
 
@@ -248,7 +247,7 @@ class Photo:
     position: Position = Position.UNSAID
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Lesson:
     """What went wrong or better at a step, for whoever comes to it next."""
 
@@ -257,7 +256,7 @@ class Lesson:
     step: str
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Recovered:
     """Fragments and ended files that were set aside when the log was opened."""
 
@@ -265,7 +264,7 @@ class Recovered:
     files: tuple[AsideFile, ...]
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Sealed:
     """The station's signature over the whole log before this line.
 
@@ -281,7 +280,7 @@ class Sealed:
     format: int = 0
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Signed:
     """A person's signature over the whole log before this line; `of` is the line just before."""
 
@@ -320,7 +319,7 @@ Data = (
 KINDS: Mapping[str, type[Any]] = {cls.KIND: cls for cls in Data.__args__}
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Entry:
     """One line of the log as the rules see it."""
 

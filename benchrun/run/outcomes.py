@@ -1,8 +1,8 @@
 """What entries are made of: parts, tools, values as given, and what came of an act for one part."""
 
 import enum
+from dataclasses import dataclass
 
-from benchrun.lean import lean_dataclass
 from benchrun.run.state import Question, Use
 
 __all__ = [
@@ -19,7 +19,7 @@ __all__ = [
 ]
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class PartSpec:
     """A part as it joins a run: its tag, how much room it takes, its cast or stamped numbers."""
 
@@ -28,7 +28,7 @@ class PartSpec:
     identity: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Tool:
     """The instrument of a reading, as it was on that day.
 
@@ -44,7 +44,7 @@ class Tool:
     misgivings: tuple[str, ...] = ()
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Given:
     """A value as it was given: the text typed, the number in its unit, or the finding's word."""
 
@@ -55,7 +55,7 @@ class Given:
     doubt: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Input:
     """A value that something was worked out from."""
 
@@ -68,7 +68,7 @@ class Input:
     word: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Revision:
     """A value that a correction changes, directly or because it was worked out from one."""
 
@@ -80,7 +80,7 @@ class Revision:
     doubt: str | None = None
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Ruling:
     """How a correction judges an earlier decision today."""
 
@@ -88,7 +88,7 @@ class Ruling:
     today: str
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Outcome:
     """What came of an entry for one part; whatever does not apply is left out.
 
@@ -142,7 +142,7 @@ class Position(enum.StrEnum):
         return f"position {self.value}" if self.value else ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class AsideFile:
     """A file set aside beside the log: its name, digest and length, None where unknown."""
 

@@ -6,7 +6,6 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, TypeVar
 
-from benchrun.lean import lean_dataclass
 from benchrun.moment import Mark, Timeline
 from benchrun.procedure.route import Act, Route
 from benchrun.run.course import Course, Place
@@ -41,7 +40,7 @@ class Ask(StrEnum):
     RAISED = "raised"
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Value:
     """A reading, a finding or a worked-out value of one part.
 
@@ -77,7 +76,7 @@ class Value:
         return (self.n, self.part, self.place)
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Soak:
     """A part in a vessel, or sent out as planned: a start without its end yet.
 
@@ -101,7 +100,7 @@ class Soak:
     inputs: tuple[Value, ...] = ()
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class WindowClock:
     """The time since an earlier step that a later one must keep.
 
@@ -120,7 +119,7 @@ class WindowClock:
     ago_ms: int = 0
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Answer:
     """One answer that a question accepts.
 
@@ -142,7 +141,7 @@ class Answer:
     reason: bool = False
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Question:
     """Something a person must settle before a part goes on.
 
@@ -165,7 +164,7 @@ class Question:
     today: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Decision:
     """A ruling that was made from values, kept so that a correction can be judged against it.
 
@@ -271,7 +270,7 @@ def altered(thing: T, **changes: Any) -> T:
     return new
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Use:
     """What an act used of a supply.
 
@@ -295,7 +294,7 @@ class Use:
     back: bool = False
 
 
-@lean_dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Unsigned:
     """A hold that waits for its signature in the very next line."""
 

@@ -10,10 +10,10 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Final, TypeVar
 
+from benchrun.collecting import no_collecting
 from benchrun.enrol import STATION, person_key, principal, station_key
 from benchrun.errors import BenchrunError
 from benchrun.kept import entry_of
-from benchrun.lean import no_collecting
 from benchrun.moment import Moment
 from benchrun.pictures.newest import newest_picture
 from benchrun.procedure.route import Procedure
