@@ -3,47 +3,21 @@
 import shutil
 
 import pytest
+from wiping import PROCEDURE, Wiping
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
-from benchrun.procedure.load import load_bytes
 from benchrun.record.along import ReadAlong
-from benchrun.record.clock import VirtualClock
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
-from benchrun.run.entries import PartSpec
-from benchrun.session import Kept, begin, read_along, take_up
-
-PROCEDURE = b"""\
-procedure: wipe-it
-title: Wipe it (invented)
-revision: 1
-status: draft
-scope: Invented, for tests only.
-batch: {part: bracket, at most: 3}
-stages:
-  - stage: All
-    steps:
-      - {do: Wipe the part., id: wipe}
-      - {do: Dry the part., id: dry}
-"""
+from benchrun.session import read_along, take_up
 
 
-class Bench:
+class Bench(Wiping):
     """A run that is being written, and the same run read along."""
 
     def __init__(self, path):
-        self.clock = VirtualClock()
-        self.shop = new_shop(path / "shop", "Shop", self.clock.now())
-        self.person = enrol(self.shop, "First Hand", self.clock.now(), passphrase="one")
-        procedure = load_bytes(PROCEDURE, "wipe.yaml")
-        self.writer = begin(self.shop, procedure, [PartSpec("a")], self.person, self.clock)
-        self.folder = self.writer.folder
+        super().__init__(path)
         self.along = read_along(self.shop, self.folder, self.person, self.clock)
-
-    def do(self, step):
-        command = c.Do(step, ("a",), self.writer.run.n - 1)
-        assert isinstance(self.writer.send(command).result(), Kept)
 
     def tick(self):
         self.along.tick().result(5)

@@ -4,48 +4,25 @@ import hashlib
 import json
 
 import pytest
+from wiping import Wiping
 
 from benchrun.board import look
 from benchrun.cli import main
-from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
-from benchrun.procedure.load import load_bytes
 from benchrun.record import chain
-from benchrun.record.clock import VirtualClock
 from benchrun.record.line import decode, encode
-from benchrun.run import commands as c
-from benchrun.run.entries import PartSpec
-from benchrun.session import begin, read_along, take_up
+from benchrun.session import read_along, take_up
 from benchrun.show import show
 from benchrun.verify import verify
 
-PROCEDURE = b"""\
-procedure: wipe-it
-title: Wipe it (invented)
-revision: 1
-status: draft
-scope: Invented, for tests only.
-batch: {part: bracket, at most: 3}
-stages:
-  - stage: All
-    steps:
-      - {do: Wipe the part., id: wipe}
-      - {do: Dry the part., id: dry}
-"""
 
-
-class Bench:
-    """A run that was left open, and a clock."""
+class Bench(Wiping):
+    """A run that was left open."""
 
     def __init__(self, path):
-        self.clock = VirtualClock()
-        self.shop = new_shop(path / "shop", "Shop", self.clock.now())
-        self.person = enrol(self.shop, "First Hand", self.clock.now(), passphrase="one")
-        procedure = load_bytes(PROCEDURE, "wipe.yaml")
-        session = begin(self.shop, procedure, [PartSpec("a")], self.person, self.clock)
-        self.folder = session.folder
-        session.send(c.Do("wipe", ("a",), session.run.n - 1)).result()
-        session.leave()
+        super().__init__(path)
+        self.do("wipe")
+        self.writer.leave()
 
     def rewrite(self, change):
         """Change lines and make the chain anew, as whoever can write the file can."""
