@@ -36,20 +36,6 @@ class Moment:
         """The form that a line of the log holds."""
         return {"utc": self.utc, "up_ms": self.up_ms, "boot": self.boot, "sync": self.sync}
 
-    @classmethod
-    def from_data(cls, data: Mapping[str, object]) -> "Moment":
-        """Read the form that a line of the log holds.
-
-        Raises:
-            ValueError: Something is missing, of another kind, or not a time.
-        """
-        utc, up_ms, boot, sync = (data.get(key) for key in ("utc", "up_ms", "boot", "sync"))
-        if not (isinstance(utc, str) and isinstance(boot, str) and isinstance(sync, bool)):
-            raise ValueError("a moment needs utc and boot as text and sync as true or false")
-        if not isinstance(up_ms, int) or isinstance(up_ms, bool):
-            raise ValueError("a moment needs up_ms as a whole number of milliseconds")
-        return cls(utc_ms(utc), up_ms, boot, sync)
-
 
 def utc_ms(text: str) -> int:
     """Milliseconds since 1970 of a time written as `Moment.utc` writes it.

@@ -18,9 +18,6 @@ from benchrun.record.reading import open_plain
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
-ALGORITHMS: Final = ("sha256", "sha512")
-"""The digests that signatures may be made over."""
-
 FORMAT: Final = 1
 """The number of the format that this program writes, and the latest that it reads."""
 

@@ -356,18 +356,3 @@ def read_data(kind: str, plain: Mapping[str, Any]) -> Data:
         plain = {**{k: plain[k] for k in ("parts", "each") if k in plain}, "about": about}
     result: Data = from_data(cls, plain)
     return result
-
-
-def read_entry(line: Mapping[str, Any]) -> Entry:
-    """Read a whole decoded line.
-
-    Raises:
-        BadData: The line has not the form of an entry.
-    """
-    try:
-        n, by, kind = line["n"], line["by"], line["kind"]
-        return Entry(n, Moment.from_data(line["at"]), by, read_data(kind, line["data"]))
-    except (KeyError, TypeError, AttributeError) as error:
-        raise BadData(f"the line lacks or misuses {error}") from error
-    except ValueError as error:
-        raise BadData(str(error)) from error

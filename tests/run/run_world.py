@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 import run_checks
 from random_routes import Pick
 
-from benchrun.moment import Mark, Moment
+from benchrun.moment import Mark, Moment, utc_ms
 from benchrun.procedure.route import Dwell, Hold, Inspect, Reading, Route, Step
 from benchrun.run import commands as c
 from benchrun.run import entries as e
@@ -20,6 +20,13 @@ from benchrun.run.state import Marker, Run, Status
 
 PEOPLE = (Hand("ann", "Ann", frozenset({"smith"})), Hand("bo", "Bo"))
 EPOCH_MS = 1_770_000_000_000
+
+
+def entry_of(line):
+    """An entry from a line of a log."""
+    at = line["at"]
+    moment = Moment(utc_ms(at["utc"]), at["up_ms"], at["boot"], at["sync"])
+    return e.Entry(line["n"], moment, line["by"], e.read_data(line["kind"], line["data"]))
 
 
 @dataclass(slots=True)
@@ -196,7 +203,7 @@ class World:
 
     def read_again(self) -> None:
         """Fold the log as read back from its lines, whole and cut down to each part."""
-        read = [e.read_entry(json.loads(line)) for line in self.lines]
+        read = [entry_of(json.loads(line)) for line in self.lines]
         again = Run(self.course)
         for entry in read:
             again = fold(again, entry)
