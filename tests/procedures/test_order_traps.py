@@ -109,6 +109,14 @@ class TestShellOut:
         for step in ("seat-mean", "ovality", "taper"):
             assert isinstance(steps[step].detail, WorkOut)
 
+    def test_grease_is_out_before_the_oven_and_fluid_waits_until_it_is_cool(self) -> None:
+        assert in_order(self.name, "grease-out", "oven-heat", "stroke", "cooled-down", "clean-bore")
+        detail = procedure(self.name).route.steps["cooled-down"].detail
+        assert isinstance(detail, Reading)
+        assert detail.high is not None
+        assert detail.high.text == "30 degC"
+        assert [way.act for way in detail.outside] == [Act.AGAIN, Act.ASIDE]
+
     def test_nothing_is_measured_warm(self) -> None:
         assert dwell(self.name, "same-room").least == 2 * H
         assert in_order(self.name, "same-room", "carrier-temperature", "bore-a")
@@ -131,12 +139,19 @@ class TestEtch:
         for finding in detail.findings[1:]:
             assert [way.act for way in finding.consequences] == [Act.ASIDE]
 
-    def test_the_bath_is_looked_at_before_each_load_or_its_reading_is_fresh(self) -> None:
-        assert in_order("degrease-etch-coat", "bath", "bath-now", "etch")
-        assert most_after("acid-etch-in-loads", "etch") == (("bath",), 30 * MIN)
-        reading = procedure("acid-etch-in-loads").route.steps["bath"].detail
+    @pytest.mark.parametrize("name", ["degrease-etch-coat", "acid-etch-in-loads"])
+    def test_the_reading_of_the_bath_is_fresh_when_a_load_goes_in(self, name: str) -> None:
+        assert most_after(name, "etch") == (("bath",), 30 * MIN)
+        reading = procedure(name).route.steps["bath"].detail
         assert isinstance(reading, Reading)
         assert reading.one_for_all
+
+    @pytest.mark.parametrize("name", ["degrease-etch-coat", "acid-etch-in-loads"])
+    def test_a_part_left_in_the_acid_is_rinsed_before_it_is_judged(self, name: str) -> None:
+        assert dwell(name, "etch").late[0].act == Act.GO_ON
+
+    def test_masked_faces_are_judged_when_the_part_is_rinsed_and_dry(self) -> None:
+        assert in_order("degrease-etch-coat", "masks-off", "rinse-clean", "dry", "masked-faces")
 
     @pytest.mark.parametrize("name", ["degrease-etch-coat", "acid-etch-in-loads"])
     def test_masks_are_counted_back(self, name: str) -> None:
@@ -165,6 +180,32 @@ class TestEtch:
         assert "acid into the water" in step.text
         assert step.critical
         assert guarded("acid-etch-in-loads", "dilute", "water poured into strong acid")
+
+
+class TestDirt:
+    @pytest.mark.parametrize(
+        ("name", "step"),
+        [
+            ("degrease-etch-coat", "scrape"),
+            ("hub-bearing-removal", "degrease-outside"),
+            ("degrease-and-filter", "brake-dust"),
+            ("spare-part-matching", "tag"),
+        ],
+    )
+    def test_asbestos_is_warned_of_before_dirt_is_touched(self, name: str, step: str) -> None:
+        assert guarded(name, step, "asbestos")
+
+    def test_every_bath_is_warned_of_where_a_part_goes_in(self) -> None:
+        assert guarded("degrease-and-filter", "solvent-soak", "solvent burns")
+        assert guarded("degrease-and-filter", "watery-soak", "alkali eats")
+        assert guarded("degrease-and-filter", "fresh-wash", "solvent burns")
+
+    def test_a_bearing_meets_no_water(self) -> None:
+        for step in ("rinse", "last-rinse"):
+            place = at("degrease-and-filter", step)
+            guard = at("degrease-and-filter", "bearing-rinse")
+            assert guard < place < at("degrease-and-filter", "darkening")
+        assert "without water" in procedure("degrease-and-filter").route.steps["bearing-rinse"].text
 
 
 class TestDry:
@@ -223,6 +264,14 @@ class TestCoat:
     def test_surface_and_climate_come_before_the_first_brush(self) -> None:
         for name in ("degrease-etch-coat", "brush-coats"):
             assert in_order(name, "humidity", "surface", "dew-margin", "coat")
+
+    @pytest.mark.parametrize("name", ["degrease-etch-coat", "brush-coats"])
+    def test_a_part_hot_from_drying_is_not_painted(self, name: str) -> None:
+        detail = procedure(name).route.steps["surface"].detail
+        assert isinstance(detail, Reading)
+        assert detail.high is not None
+        assert detail.high.text == "32 degC"
+        assert detail.outside[0].act == Act.AGAIN
 
     def test_asthma_is_warned_of_before_paint_is_opened(self) -> None:
         for name in ("degrease-etch-coat", "brush-coats", "beam-coating-and-wax"):
@@ -300,6 +349,21 @@ class TestWax:
             "drains-last", "plugs",
         )  # fmt: skip
 
+    def test_pressure_is_off_before_the_pot_is_weighed_and_on_again_for_more(self) -> None:
+        assert in_order(self.name, "pressure", "spray-two", "pressure-off", "pot-after")
+        again = ways(self.name, "wax-look", "dry streaks")
+        assert again[0] == Act.REWORK
+        detail = procedure(self.name).route.steps["wax-look"].detail
+        assert isinstance(detail, Inspect)
+        assert detail.findings[1].consequences[0].to == "pressure"
+
+    def test_the_film_is_held_to_what_the_sheet_says(self) -> None:
+        detail = procedure(self.name).route.steps["film"].detail
+        assert isinstance(detail, Reading)
+        assert detail.low is not None
+        assert detail.high is not None
+        assert (detail.low.text, detail.high.text) == ("film_low", "film_high")
+
     def test_a_lining_that_wax_touched_is_scrap(self) -> None:
         assert ways(self.name, "no-wax", "on a lining") == [Act.ASIDE]
 
@@ -343,6 +407,24 @@ class TestPlating:
         assert detail.low is not None
         assert detail.low.reads == {"tensile"}
 
+    def test_what_goes_back_to_the_plater_passes_the_bake_once_more(self) -> None:
+        assert in_order(self.name, "away", "bake-start", "bake-time", "plate", "weep")
+        back = []
+        for step in procedure(self.name).route.steps.values():
+            detail = step.detail
+            if isinstance(detail, Inspect):
+                back += [way for one in detail.findings for way in one.consequences]
+            elif isinstance(detail, Reading | WorkOut):
+                back += detail.outside
+        assert {way.act for way in back} >= {Act.REWORK}
+        assert Act.AWAY not in {way.act for way in back}
+        assert {way.to for way in back if way.act == Act.REWORK} == {"away", "plate-low"}
+
+    def test_hard_steel_worked_since_hardening_is_relieved_before_plating(self) -> None:
+        assert in_order(self.name, "tensile", "worked-hard", "strip", "away")
+        assert ways(self.name, "worked-hard", "worked or not known") == [Act.ASIDE]
+        assert guarded(self.name, "strip", "stripping in acid")
+
     def test_hardness_is_sorted_before_the_order_and_counts_after(self) -> None:
         assert in_order(
             self.name, "tensile", "hardness-sure", "count-out", "order", "count-signed", "away",
@@ -364,6 +446,12 @@ class TestFitting:
 
     def test_the_ring_is_proved_home_after_it_is_cold(self) -> None:
         assert in_order(self.name, "press-in", "cool", "press-cold", "feeler", "gap", "home-seen")
+
+    def test_an_overheated_carrier_is_not_heated_again(self) -> None:
+        assert in_order(self.name, "oven-heat", "hot-carrier", "hot-enough", "press-in")
+        detail = procedure(self.name).route.steps["hot-carrier"].detail
+        assert isinstance(detail, Reading)
+        assert [way.act for way in detail.outside] == [Act.ASIDE, Act.SCRAP]
 
     def test_two_people_decide_the_fit_before_heat(self) -> None:
         assert in_order(self.name, "interference", "fit-decided", "oven-heat", "press-in")
@@ -388,6 +476,25 @@ class TestFloatAndTorque:
 
     def test_the_line_is_painted_after_the_click(self) -> None:
         assert in_order("torque-tightening", "pass-two", "paint-line", "lines", "second-person")
+
+    def test_pins_are_fitted_after_the_torque_and_nothing_locked_is_turned_on(self) -> None:
+        name = "torque-tightening"
+        assert in_order(name, "new-parts", "pass-two", "slotted", "on-to-slot", "pins", "lines")
+        assert "pin" not in procedure(name).route.steps["new-parts"].text
+        assert in_order(name, "may-check", "check-torque", "settle", "retorque")
+        assert ways(name, "slotted", "next slot past the most torque") == [Act.ASIDE]
+        assert ways("end-float-and-shims", "slot", "next slot past the most torque") == [Act.ASIDE]
+
+    def test_a_jack_alone_is_warned_of_before_the_hub_is_worked(self) -> None:
+        assert guarded("end-float-and-shims", "pack", "jack alone")
+
+
+class TestBore:
+    def test_a_coated_bore_that_rusts_never_goes_on(self) -> None:
+        name = "cylinder-bore-inspection"
+        found = ways(name, "coating-look", "worn, blistered or rusting")
+        assert Act.GO_ON not in found
+        assert found[0] == Act.SCRAP
 
 
 class TestSpring:
