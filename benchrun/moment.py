@@ -8,6 +8,10 @@ and what is possible by wall clocks that were in step.
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Final
+
+PROCESS: Final = "process-"
+"""Begins what stands for the boot's id where a system has none: each process counts as a boot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +29,11 @@ class Moment:
     up_ms: int
     boot: str
     sync: bool
+
+    @property
+    def knows_boot(self) -> bool:
+        """Whether it was told by a clock that counts sleep, in a boot with an id."""
+        return not self.boot.startswith(PROCESS)
 
     @property
     def utc(self) -> str:

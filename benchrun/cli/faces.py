@@ -48,6 +48,9 @@ def _open(
     run: Path | None = None,
     notice: str = "",
 ) -> int:
+    from benchrun.record.clock import SystemClock
+
+    notice = " ".join(filter(None, (notice, SystemClock().lacking())))
     if _plainly(args):
         from benchrun.plain.start import open_plain
 

@@ -16,6 +16,7 @@ class TimeCheck:
     def __init__(self, report: KeepingReport) -> None:
         self._report = report
         self._before: Line | None = None
+        self._no_boot = False
         self._unsure = 0
         self._first_unsure: int | None = None
         self._found = 0
@@ -23,6 +24,13 @@ class TimeCheck:
     def line(self, line: Line) -> None:
         """Look at the next line."""
         when, before = line.when, self._before
+        if not self._no_boot and not line.at.knows_boot:
+            self._no_boot = True
+            self._report.doubt(
+                "kept on a system without a clock that counts sleep, or without an id of its "
+                "boots: across a sleep or a restart, times rest on the wall clock alone",
+                line.n,
+            )
         if not when["sync"]:
             self._unsure += 1
             if self._first_unsure is None:

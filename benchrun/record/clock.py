@@ -1,7 +1,8 @@
 """Reading this machine's clocks, and a clock for rehearsals that is moved by hand.
 
 Linux gives a boot clock that counts sleep, an id for each boot, and the kernel's own word on
-whether the wall clock is in step. Elsewhere less is known, and `SystemClock.describe` says so.
+whether the wall clock is in step. Elsewhere less is known: `SystemClock.lacking` says so when the
+program starts, and so do the checks of a log that was kept there.
 """
 
 import sys
@@ -10,7 +11,7 @@ import uuid
 from pathlib import Path
 from typing import Final, Protocol
 
-from benchrun.moment import Moment, utc_ms
+from benchrun.moment import PROCESS, Moment, utc_ms
 from benchrun.record.sync import clock_in_step, macos_boot_id
 
 _BOOT_ID: Final = Path("/proc/sys/kernel/random/boot_id")
@@ -36,7 +37,7 @@ class SystemClock:
         known = _boot_id() if self._up_clock is not None else None
         self._knows_boot = known is not None
         # Without an id of the boot no two processes may claim to share one.
-        self._boot = known or f"process-{uuid.uuid4()}"
+        self._boot = known or f"{PROCESS}{uuid.uuid4()}"
 
     def now(self) -> Moment:
         """The moment now."""
@@ -53,11 +54,14 @@ class SystemClock:
         asleep = time.clock_gettime_ns(self._up_clock) - awake
         return max(0, asleep // 1_000_000)
 
-    def describe(self) -> str:
-        """Say in plain words what time is measured by here."""
-        if self._up_clock is None or not self._knows_boot:
-            return "wall clock: this system has no clock that counts sleep and no id of its boots"
-        return "boot clock that counts sleep, with an id for each boot"
+    def lacking(self) -> str:
+        """What this machine's clocks cannot do, in a sentence; empty where they do all."""
+        if self._knows_boot:
+            return ""
+        return (
+            "This system has no clock that counts sleep, or no id of its boots: across a sleep or "
+            "a restart, times rest on the wall clock alone."
+        )
 
 
 def _clocks() -> tuple[int | None, int | None]:

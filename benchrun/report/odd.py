@@ -114,10 +114,13 @@ class OddWalk:
         elif at.sync and self._unsynced:
             yield "from here on the wall clock is in step again"
         self._unsynced = not at.sync
+        if not at.knows_boot and (last is None or last.knows_boot):
+            yield "from here on times across a sleep or a restart rest on the wall clock alone"
         if last is None:
             return
         if at.boot != last.boot:
-            yield "the machine was restarted; times across it rest on the wall clock"
+            what = "machine was restarted" if at.knows_boot else "program was started again"
+            yield f"the {what}; times across it rest on the wall clock"
         else:
             step = (at.utc_ms - last.utc_ms) - (at.up_ms - last.up_ms)
             if abs(step) > 2000 + abs(at.up_ms - last.up_ms) // 2000:

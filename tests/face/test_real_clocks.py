@@ -1,6 +1,7 @@
 """The wall clock set wrong for real in the middle of a dwell, and sleep faked by the kernel."""
 
 import glob
+import io
 import json
 import os
 import shutil
@@ -8,6 +9,8 @@ import subprocess
 import sys
 
 import pytest
+
+from benchrun.cli import main
 
 PROCEDURE = """\
 procedure: soak-it
@@ -108,3 +111,11 @@ def test_a_boot_clock_that_counts_an_hour_of_sleep_is_the_one_that_is_read():
     if shifted.returncode:
         pytest.skip(f"the kernel has no time namespaces: {shifted.stderr.strip()[:80]}")
     assert 3_600_000 <= int(shifted.stdout) - int(here.stdout) < 3_660_000
+
+
+def test_a_system_that_names_no_boots_is_told_at_the_start(monkeypatch, tmp_path, capsys):
+    monkeypatch.setattr("benchrun.record.clock._BOOT_ID", tmp_path / "none")
+    monkeypatch.setattr(sys, "stdin", io.StringIO())
+    assert main(["--plain", "--shop", str(tmp_path / "shop")]) == 0
+    told = capsys.readouterr().out
+    assert told.startswith("This system has no clock that counts sleep, or no id of its boots:")

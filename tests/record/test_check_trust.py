@@ -1,7 +1,10 @@
+from dataclasses import replace
+
 import pytest
 
-from benchrun.moment import utc_ms
+from benchrun.moment import PROCESS, utc_ms
 from benchrun.record.check import check_run
+from benchrun.record.clock import VirtualClock
 from benchrun.record.keys import make_key
 from benchrun.record.sealing import seal_data, seal_whole, sign_data
 from benchrun.record.sshsig import SEAL, SIGN, sign_digest
@@ -144,6 +147,18 @@ def test_clocks_that_cannot_be_relied_on_are_doubts(shop):
         (2, "the wall clock was not known to be in step for 3 of 6 entries"),
         (None, "the run is not closed"),
     ]
+
+
+def test_a_log_of_a_system_without_a_boot_clock_is_told_as_such_once(shop):
+    clock = VirtualClock(shop.clock.now().utc, name=f"{PROCESS}invented")
+    shop = replace(shop, clock=clock)
+    folder, writer = shop.begin()
+    shop.enter(writer, "do", step="a")
+    writer.close()
+    report = full_check(shop, folder)
+    assert report.whole
+    told = [d for d in report.doubts if "times rest on the wall clock alone" in d.text]
+    assert [d.n for d in told] == [0]
 
 
 @pytest.mark.parametrize("sync", [False, True])
