@@ -4,6 +4,7 @@ import asyncio
 import re
 import tempfile
 from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -77,6 +78,13 @@ class Told:
 
 async def hammer(job, ahead, tour, size, presses, folder: Path) -> None:
     """Press keys at random, then check what was kept against what was told, and by the rules."""
+    # What the screen reads beside, such as times of past runs, ends before its folder goes.
+    with ThreadPoolExecutor() as beside:
+        asyncio.get_running_loop().set_default_executor(beside)
+        await _hammer(job, ahead, tour, size, presses, folder)
+
+
+async def _hammer(job, ahead, tour, size, presses, folder: Path) -> None:
     bench, told = Bench(folder, people=["Bea Mill"]), Told()
     procedure, parts = job
     session = bench.begin(procedure, [f"arm {n + 1}" for n in range(parts)])
