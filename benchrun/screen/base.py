@@ -1,6 +1,6 @@
 """A screen at the bench: one sheet, a stack of panes, the tick of the clocks, and the alarm."""
 
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, ClassVar, Final, cast
 
 from textual import events
@@ -147,8 +147,7 @@ class BenchScreen(Screen[None]):
             return self.panes[-1].page(paper)
         word = self.panes[-1].settles(alarm)
         band = alarm_band(paper, alarm, len(self.bells.waiting) - 1, word)
-        below = self.panes[-1].page(Paper(paper.width, paper.height - len(band), paper.ascii))
-        return Page((*band, *below.rows), below.whole)
+        return under_band(paper, band, self.panes[-1].page)
 
     def on_resize(self) -> None:
         """Paint anew at the new size."""
@@ -213,14 +212,30 @@ def alarm_band(paper: Paper, alarm: Alarm, more: int, word: str = "") -> list[Li
         f"{alarm.words}{rest}",
         first=f" {alarm.signal}  ",
         role=Role.ALARM,
-        width=paper.width - len(answers) - 3,
+        width=paper.width - len(answers) - 4,
         most=2,
     )
-    right = paper.line((f"{answers} ", Role.ALARM))
+    right = paper.line((f"{answers}  ", Role.ALARM))
     banded = [paper.line(*row.pieces, band=Role.ALARM) for row in rows]
     gap = max(1, paper.width - banded[0].width - right.width)
     banded[0] = banded[0] + paper.line((" " * gap, Role.ALARM)) + right
     return banded
+
+
+def under_band(paper: Paper, band: Sequence[Line], page_on: Callable[[Paper], Page]) -> Page:
+    """A page with the band on top, moved down only where the band would hide what matters.
+
+    Args:
+        paper: What it is drawn on.
+        band: The band's rows.
+        page_on: Draws the page on a paper.
+    """
+    hidden = min(len(band), page_on(paper).yielding)
+    below = page_on(Paper(paper.width, paper.height - len(band) + hidden, paper.ascii))
+    if below.yielding < hidden:
+        hidden = 0
+        below = page_on(Paper(paper.width, paper.height - len(band), paper.ascii))
+    return Page((*band, *below.rows[hidden:]), below.whole, below.tight)
 
 
 def too_small(paper: Paper) -> Page:

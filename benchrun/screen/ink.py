@@ -37,11 +37,13 @@ class Line:
         pieces: Texts with their roles, left to right.
         band: The role that fills the row to its end, or None.
         joined: Whether it goes on from the row above, so that no page may end between them.
+        yields: Whether an alarm may lie over it while it stands at the top of a page.
     """
 
     pieces: tuple[tuple[str, Role], ...] = ()
     band: Role | None = None
     joined: bool = False
+    yields: bool = False
 
     @property
     def text(self) -> str:

@@ -42,6 +42,15 @@ class Page:
     tight: bool = False
 
     @property
+    def yielding(self) -> int:
+        """How many rows at the top an alarm may lie over; an empty row below them counts."""
+        count = 0
+        while count < len(self.rows) and self.rows[count].yields:
+            count += 1
+        blank = 0 < count < len(self.rows) and self.rows[count] == BLANK
+        return count + 1 if blank else count
+
+    @property
     def text(self) -> str:
         """The page as plain text, rows without blanks at their ends."""
         return "\n".join(row.text.rstrip() for row in self.rows) + "\n"

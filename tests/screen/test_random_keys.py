@@ -131,7 +131,7 @@ def _check(kept, told) -> None:
     assert run.n == len(entries)
     for _, n, words in told:
         assert n < len(entries), f"{words!r} was told, the log has {len(entries)} lines"
-        assert kept_words(entries[n], folded(procedure, entries[: n + 1]).parts) == words
+        assert kept_words(entries[n], folded(procedure, entries[:n])) == words
     verdict = verify(kept.path)
     assert verdict.whole, verdict.faults
 

@@ -68,6 +68,40 @@ async def test_tending_becomes_an_alarm_that_takes_enter_first(bench, every_stat
     assert kinds(session)[-1] == "tend"
 
 
+async def test_an_alarm_lies_over_the_title_and_moves_nothing_on_the_page(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await to_etch(pilot)
+        await press(pilot, "plus")
+        bench.clock.wait(2 * MINUTE - 2000)
+        bench.app.screen.tick()
+        still = places_of(bench)
+        assert len(still) == 6
+        bench.clock.wait(2000)
+        bench.app.screen.tick()
+        assert bench.screen().startswith(" TEND ")
+        assert "hose trailer" not in bench.screen()
+        assert places_of(bench) == still
+
+
+def places_of(bench):
+    """The rows in which what the bench must never lose stands."""
+    words = ("WARNING", "Keep every face wet.", "too early", "10 min least", "etch tub", "0 why")
+    rows = bench.screen().split("\n")
+    return {word: at for word in words for at, row in enumerate(rows) if word in row}
+
+
+async def test_what_was_answered_is_said_in_the_words_of_the_question(bench, every_state):
+    session = bench.begin(every_state, ["arm 1", "arm 2"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "enter", "3", "2")
+        assert "arm 1, 2 answered “Back to step 1”." in bench.screen()
+        await press(pilot, "enter", "3", "1")
+        assert "arm 1, 2 answered “Set aside”." in bench.screen()
+
+
 async def test_an_early_lift_is_taken_in_hand_on_purpose_and_asked_about(bench, every_state):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:

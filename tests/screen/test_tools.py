@@ -2,6 +2,7 @@
 
 import unicodedata
 from decimal import Decimal
+from itertools import pairwise
 
 import pytest
 from hypothesis import example, given
@@ -10,7 +11,7 @@ from rich.cells import cell_len
 
 from benchrun.procedure.route import Hazard, Signal
 from benchrun.screen.crowd import crowd
-from benchrun.screen.ink import BLANK, Line, Paper
+from benchrun.screen.ink import BLANK, Line, Paper, Role
 from benchrun.screen.page import block, fit, said_on
 from benchrun.screen.widgets.digits import large_digits, rows_of
 from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
@@ -34,8 +35,46 @@ def drawn(rows: list[Line]) -> str:
 def test_the_rule_is_heavy_behind_the_hand_and_light_ahead():
     marks = [Graduation("clean"), Graduation(), Graduation("etch"), Graduation()]
     assert drawn(steel_rule(Paper(40, 24), marks, 2, {0}, "3 of 4")) == (
-        " ▽           ▼                   3 of 4\n ┃     ╹     ┃     ╵\n clean       etch"
+        " ▽           ▼                  3 of 4\n ┃     ╹     ┃     ╵\n clean       etch"
     )
+
+
+STAGES = ("Receive", "Degrease", "Blast", "Inspect", "Decide", "Etch", "First coat",
+          "Second coat", "Plating", "Measure", "Choose the fit", "Press", "Close")  # fmt: skip
+
+
+@pytest.mark.parametrize("stage", range(len(STAGES)))
+@pytest.mark.parametrize("step", [0, 3])
+def test_on_a_long_rule_the_stage_in_hand_and_its_neighbours_are_named(stage, step):
+    each = [4, 4, 5, 5, 4, 4, 5, 4, 5, 4, 5, 5, 4]
+    marks = [
+        Graduation(name if not at else "")
+        for name, steps in zip(STAGES, each, strict=True)
+        for at in range(steps)
+    ]
+    titles = steel_rule(PAPER, marks, sum(each[:stage]) + step, (), "58 steps")[2]
+    named = [text.strip() for text, _ in titles.pieces if text.strip()]
+    assert titles.width <= 79
+    assert set(STAGES[max(0, stage - 1) : stage + 2]) <= set(named)
+    assert named == [name for name in STAGES if name in named]
+    assert [t for t, role in titles.pieces if role is Role.STRONG] == [STAGES[stage]]
+    assert all("  " in titles.text.split(a)[1].split(b)[0] for a, b in pairwise(named))
+
+
+@pytest.mark.parametrize(
+    ("width", "words"),
+    [
+        (12, "Soak in t…"),
+        (20, "Soak in the tub"),
+        (36, "Look i…  Soak in the tub  Rinse…"),
+        (60, "Look it over  Soak in the tub  Rinse well"),
+    ],
+)
+def test_a_short_rule_names_the_stage_in_hand_before_its_neighbours(width, words):
+    marks = [Graduation("Look it over"), Graduation("Soak in the tub"), Graduation("Rinse well")]
+    titles = steel_rule(Paper(width, 24), marks, 1)[2]
+    assert titles.width <= width
+    assert titles.text.strip() == words
 
 
 def test_the_rule_of_many_steps_keeps_within_the_page():

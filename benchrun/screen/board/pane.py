@@ -1,6 +1,7 @@
 """The board: clocks first, then what is under way, what is away, and what can be begun."""
 
 from collections.abc import Hashable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Protocol
 
 from benchrun.board import Board, OpenRun
@@ -104,7 +105,8 @@ class BoardPane(Pane):
     def _page(self, paper: Paper) -> Page:
         desk, board = self.desk, self.desk.board
         now, look = desk.now(), desk.look
-        blocks = [block([headed(paper, desk.shop_title, look.day(now))])]
+        head = replace(headed(paper, desk.shop_title, look.day(now)), yields=True)
+        blocks = [block([head])]
         if desk.notice:
             blocks.append(block(paper.told(desk.notice, role=Role.QUIET), gap=0))
         runs, begin = self._numbered()

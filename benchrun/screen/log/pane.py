@@ -67,8 +67,11 @@ class LogPane(Pane):
         self._view = max(1, paper.height - 6)
         self._up = max(0, min(self._up, len(found) - 1))
         rows: list[Line] = []
-        for entry, text in reversed(found[: len(found) - self._up]):
-            told = self._rows(paper, entry, text)
+        now, since = self.desk.now(), self.desk.look.since
+        last = found[: len(found) - self._up][-self._view :]
+        wide = max((len(since(entry.at, now)) for entry, _ in last), default=0)
+        for entry, text in reversed(last):
+            told = self._rows(paper, entry, text, wide)
             if len(rows) + len(told) > self._view:
                 break
             rows = [*told, *rows]
@@ -89,9 +92,9 @@ class LogPane(Pane):
         words += [f"with “{self._words}”"] if self._words else []
         return ", ".join([count(found, "entry", "entries"), *words])
 
-    def _rows(self, paper: Paper, entry: e.Entry, text: str) -> list[Line]:
+    def _rows(self, paper: Paper, entry: e.Entry, text: str, wide: int) -> list[Line]:
         when = self.desk.look.since(entry.at, self.desk.now())
-        first = f" {entry.n:>4} {when:>12}  "
+        first = f" {entry.n:>4} {when:>{wide}}  "
         return paper.told(text, first=first, lead=Role.QUIET, most=MOST_ROWS)
 
     async def key(self, key: str) -> None:

@@ -69,7 +69,8 @@ def plan_of(paper: Paper, run: Run) -> Plan:
 def rule_rows(paper: Paper, run: Run, plan: Plan) -> list[Line]:
     """The rule above each column."""
     marks = graduations(list(run.route.steps.values()))
-    here = min((stands_at(run, part) for part in run.parts), default=0)
+    behind = [stands_at(run, one.part) for one in run.each() if one.here]
+    here = min(behind or [stands_at(run, part) for part in run.parts], default=0)
     narrow = Paper(plan.cell - plan.side - _STATE + 1, paper.height, paper.ascii)
     own = steel_rule(narrow, marks, min(here, len(marks) - 1))[1:]
     rows = [paper.line() for _ in own]

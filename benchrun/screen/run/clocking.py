@@ -16,7 +16,7 @@ from benchrun.run.state import Run
 from benchrun.screen.alarm import TEND, Alarm
 from benchrun.screen.crowd import brief
 from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.page import TIGHT, Block, block
+from benchrun.screen.page import Block, block
 from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.scale import Dial, dwell_scale, limits_in_words, line_of
 from benchrun.screen.widgets.tag import tags
@@ -129,7 +129,7 @@ def _tending(paper: Paper, clock: LoadClock) -> Block:
     rows[-1] = rows[-1] + right
     text = paper.fitted(clock.tend, paper.width - len(lead) - right.width - 1)
     short = paper.line((lead, Role.QUIET), text) + right
-    return block(rows, short=[short], rank=TIGHT, gap=0)
+    return block(rows, short=[short], rank=2, gap=0)
 
 
 def clock_row(paper: Paper, run: Run, clock: LoadClock, *, name: str = "", indent: int = 3) -> Line:

@@ -3,11 +3,12 @@
 from decimal import Decimal
 
 from benchrun import quantity
-from benchrun.procedure.route import Dwell
+from benchrun.procedure.route import Act, Dwell
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command
 from benchrun.run.offers import Deed, Offer
+from benchrun.run.state import Run
 from benchrun.screen.crowd import crowd
 from benchrun.text import listed
 
@@ -59,17 +60,18 @@ def doubt_of(tool: e.Tool | None) -> Decimal:
     return Decimal(tool.uncertainty) if tool is not None and tool.uncertainty else Decimal(0)
 
 
-def kept_words(entry: e.Entry, whole: tuple[str, ...]) -> str:
+def kept_words(entry: e.Entry, before: Run) -> str:
     """What the screen says when an entry is on the disk: its number, and what it holds.
 
     Args:
         entry: The entry.
-        whole: The batch.
+        before: The run as it stood before the entry; it knows the questions that were open.
     """
-    return f"Recorded, entry {entry.n}: {_what(entry.data, whole)}."
+    return f"Recorded, entry {entry.n}: {_what(entry.data, before)}."
 
 
-def _what(data: e.Data, whole: tuple[str, ...]) -> str:
+def _what(data: e.Data, before: Run) -> str:
+    whole = before.parts
     match data:
         case e.Did():
             return _did(data, whole)
@@ -77,6 +79,8 @@ def _what(data: e.Data, whole: tuple[str, ...]) -> str:
             return f"{crowd(data.parts, whole)} lifted, {_verdicts(data)}"
         case e.Moved():
             return f"{crowd(data.parts, whole)} {_moved(data.to)}"
+        case e.Answered():
+            return f"{crowd(data.parts, whole)} answered “{_answer(data, before)}”"
         case e.Corrected() | e.Retracted():
             return f"entry {data.of} {'corrected' if data.KIND == 'correct' else 'taken back'}"
     words, parts = _PLAIN.get(data.KIND, data.KIND), getattr(data, "parts", ())
@@ -88,13 +92,23 @@ _PLAIN = {
     "tend": "tended",
     "skip": "step left out",
     "ask": "to be settled",
-    "answer": "answered",
     "got": "back in",
     "stop": "stopped",
     "resume": "taken up again",
     "photo": "photo",
     "close": "closed",
 }
+
+
+def _answer(data: e.Answered, before: Run) -> str:
+    """The answer as its question words it; a way back names the step by its number."""
+    for part, outcome in data.each.items():
+        for question in before.markers[part].questions:
+            for one in question.answers if question.id == outcome.settles else ():
+                if one.code == data.code:
+                    step = before.route.steps.get(one.to) if one.act is Act.REWORK else None
+                    return f"Back to step {step.number}" if step else one.text.removesuffix(".")
+    return data.code
 
 
 def _moved(to: str) -> str:

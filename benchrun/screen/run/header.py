@@ -1,6 +1,7 @@
 """The top of a run's page: its title, the steel rule, the cautions and the step in plain words."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from benchrun.moment import Moment
@@ -22,7 +23,8 @@ def title_row(paper: Paper, title: str, whose: Part, clock: str) -> Line:
     """The run's title, who works, and the time of day."""
     right = paper.line(whose, (f"   {clock}", Role.QUIET), " ")
     room = paper.width - right.width - 3
-    return paper.between(paper.line(" ", (paper.fitted(title, room), Role.STRONG)), right)
+    row = paper.between(paper.line(" ", (paper.fitted(title, room), Role.STRONG)), right)
+    return replace(row, yields=True)
 
 
 def rule_block(paper: Paper, now: View) -> Block:
@@ -41,7 +43,12 @@ def rule_block(paper: Paper, now: View) -> Block:
     if step is not None:
         words = f"{words}, {step.stage}"
     short = steel_rule(paper, graduations(steps), min(here, len(steps) - 1), others, words)
-    return block(rows, short=short[:2], rank=3, gap=0)
+    return block(_under_alarm(rows), short=_under_alarm(short[:2]), rank=3, gap=0)
+
+
+def _under_alarm(rows: Sequence[Line]) -> list[Line]:
+    """The rule with its pointers free to be covered; the marks below them stay to be seen."""
+    return [*(replace(row, yields=True) for row in rows[:1]), *rows[1:]]
 
 
 def guards(offer: Offer | None) -> tuple[Hazard, ...]:

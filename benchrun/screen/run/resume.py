@@ -55,8 +55,10 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list
     rows += _notes(paper, entries)
     rows += [paper.line(), paper.line(" ", ("last entries of the log", Role.QUIET))]
     telling = telling_of(session.procedure, entries, look, now)
-    for entry in before[-LAST_LINES:]:
-        first = f"   {entry.n:>4}  {look.since(entry.at, now):>9}  "
+    last_ones = [(one, look.since(one.at, now)) for one in before[-LAST_LINES:]]
+    wide = max((len(when) for _, when in last_ones), default=0)
+    for entry, when in last_ones:
+        first = f"   {entry.n:>4}  {when:>{wide}}  "
         words = brief_words(telling, entry)
         rows += paper.told(words, first=first, lead=Role.QUIET, most=2)
     return rows

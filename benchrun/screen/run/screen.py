@@ -14,6 +14,7 @@ from benchrun.fitting.in_hand import Instruments, Kit
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command, Refusal, Want
+from benchrun.run.state import Run
 from benchrun.screen.alarm import Alarm, alarms_of
 from benchrun.screen.asks import SurePane
 from benchrun.screen.base import BenchScreen
@@ -164,22 +165,23 @@ class RunScreen(BenchScreen):
         return in_the_way(session.shop, session.folder.run, session.run, command)
 
     async def _send(self, command: Command, after: Callable[[], None] | None) -> bool:
+        before = self._session.run
         try:
             reply = await asyncio.wrap_future(self._session.send(command))
         except BenchrunError as error:
             self.say(error.message, strong=True)
             return False
         if isinstance(reply, Kept):
-            self._told(reply)
+            self._told(reply, before)
             if after is not None:
                 after()
             return True
         self._refused(command, reply, after)
         return False
 
-    def _told(self, reply: Kept) -> None:
+    def _told(self, reply: Kept, before: Run) -> None:
         for entry in reply.entries[:1]:
-            self.say(kept_words(entry, self._session.run.parts))
+            self.say(kept_words(entry, before))
         if any(isinstance(entry.data, e.Lesson) for entry in reply.entries):
             self._read_lessons()
 
@@ -206,14 +208,14 @@ class RunScreen(BenchScreen):
 
     async def sign(self, command: c.Do | c.Close, passphrase: str, person: Person) -> bool:
         """Give a command that is signed by somebody; whoever works goes on after."""
-        worker = self._session.person
+        worker, before = self._session.person, self._session.run
         self._session.hand_over(person)
         try:
             reply = await asyncio.wrap_future(self._session.sign(command, passphrase))
         finally:
             self._session.hand_over(worker)
         if isinstance(reply, Kept):
-            self._told(reply)
+            self._told(reply, before)
             if self._session.run.ended:
                 self.panes = [FinishedPane(self)]
             return True

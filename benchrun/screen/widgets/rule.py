@@ -1,9 +1,17 @@
 """The steel rule: every step a mark, every stage a long one; heavy behind, light ahead."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
+
+from rich.cells import cell_len
 
 from benchrun.screen.ink import Line, Paper, Role
+
+_APART: Final = 2
+"""Columns between two titles."""
+_LEAST: Final = 6
+"""A title that is cut shorter tells nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -11,6 +19,19 @@ class Graduation:
     """One step on the rule: the stage it begins, or empty."""
 
     stage: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Title:
+    """A stage's title on the rule: the column where it begins, and its text."""
+
+    at: int
+    text: str
+
+    @property
+    def end(self) -> int:
+        """The column behind it."""
+        return self.at + cell_len(self.text)
 
 
 def steel_rule(
@@ -69,8 +90,8 @@ def _pointer_row(paper: Paper, pointers: str, at: int, words: str) -> Line:
     """The pointers, with the words where they hide none of them."""
     left = paper.line(" ", pointers[:at], (pointers[at], Role.ACCENT), pointers[at + 1 :].rstrip())
     text = paper.fitted(words, paper.width // 2)
-    if left.width + 2 + len(text) < paper.width:
-        return paper.between(left, paper.line((text, Role.QUIET)))
+    if left.width + 3 + len(text) < paper.width:
+        return paper.between(left, paper.line((text, Role.QUIET), " "))
     before = paper.width - 2 - len(text)
     if at > len(text) + 2 and not pointers[: len(text) + 1].strip():
         return paper.line(" ", (text, Role.QUIET), pointers[len(text) : at]) + paper.line(
@@ -80,19 +101,62 @@ def _pointer_row(paper: Paper, pointers: str, at: int, words: str) -> Line:
 
 
 def _titles(paper: Paper, marks: Sequence[Graduation], places: Sequence[int], here: int) -> Line:
-    starts = [(places[i], i, mark.stage) for i, mark in enumerate(marks) if mark.stage]
-    current = max((i for _, i, _ in starts if i <= here), default=-1)
+    """The titles of the stages: the one in hand and its neighbours, the others where they fit."""
+    stages = [
+        Title(at, paper.clean(m.stage)) for at, m in zip(places, marks, strict=True) if m.stage
+    ]
+    if not stages:
+        return paper.line()
+    own = max(0, sum(1 for mark in marks[: here + 1] if mark.stage) - 1)
+    width = paper.width - 2
+    named = _neighbours(paper, stages, own, width)
+    for away in range(2, len(stages)):
+        for k in (own - away, own + away):
+            if 0 <= k < len(stages) and _is_free(stages[k], named.values(), width):
+                named[k] = stages[k]
     row = paper.line(" ")
-    for (at, index, title), after in zip(starts, [*starts[1:], None], strict=True):
-        if row.width - 1 > at:
-            continue
-        own = index == current
-        room = paper.width - 2 - at
-        if not own and after is not None:
-            room = after[0] - at - 1
-        text = paper.clean(title)
-        if len(text) > room:
-            # A title that is cut says nothing; the one in hand may run on over the next ones.
-            text = paper.fitted(title, room) if own else ""
-        row = row.padded(at + 1) + paper.line((text, Role.STRONG if own else Role.QUIET))
+    for k, title in sorted(named.items()):
+        role = Role.STRONG if k == own else Role.QUIET
+        row = row.padded(title.at + 1) + paper.line((title.text, role))
     return row
+
+
+def _is_free(title: Title, taken: Collection[Title], width: int) -> bool:
+    """Whether a title has room at its own mark. Cut or moved away from it, it would say nothing."""
+    return title.end <= width and all(
+        title.end + _APART <= one.at or one.end + _APART <= title.at for one in taken
+    )
+
+
+def _cut(
+    paper: Paper, texts: Mapping[int, str], own: int, spare: int, width: int
+) -> dict[int, str]:
+    """The neighbours cut beside the title in hand; on a very short rule that one alone."""
+    hand = texts[own]
+    room = (spare - cell_len(hand)) // max(1, len(texts) - 1)
+    if len(texts) == 1 or room < _LEAST:
+        return {own: paper.fitted(hand, width)}
+    return {k: hand if k == own else paper.fitted(text, room) for k, text in texts.items()}
+
+
+def _neighbours(paper: Paper, stages: Sequence[Title], own: int, width: int) -> dict[int, Title]:
+    """The title in hand with those beside it, moved from their marks no further than they must.
+
+    They are cut only where the three are together wider than the rule.
+    """
+    around = [k for k in (own - 1, own, own + 1) if 0 <= k < len(stages)]
+    spare = width - _APART * (len(around) - 1)
+    texts = {k: stages[k].text for k in around}
+    if sum(cell_len(text) for text in texts.values()) > spare:
+        texts = _cut(paper, texts, own, spare, width)
+    before = cell_len(texts[own - 1]) + _APART if own - 1 in texts else 0
+    after = cell_len(texts[own + 1]) + _APART if own + 1 in texts else 0
+    most = width - after - cell_len(texts[own])
+    named = {own: Title(max(before, min(stages[own].at, most)), texts[own])}
+    if before:
+        at = min(stages[own - 1].at, named[own].at - before)
+        named[own - 1] = Title(at, texts[own - 1])
+    if after:
+        at = min(max(stages[own + 1].at, named[own].end + _APART), width - after + _APART)
+        named[own + 1] = Title(at, texts[own + 1])
+    return named
