@@ -34,7 +34,8 @@ def _anything_in(run: Run) -> bool:
 
 def _closing(run: Run) -> Offer:
     left = unfinished(run)
-    why = f"{listed(left)} not done: a reason for each" if left else ""
+    asks = "a reason for each is asked" if len(left) > 1 else "a reason is asked"
+    why = f"{listed(left)} not done: {asks}" if left else ""
     urgency = (WAITING, 1 << 40) if left else (USUAL, 1 << 40)
     return Offer(Deed.CLOSE, run.parts, ready=not left, why=why, urgency=urgency)
 

@@ -70,14 +70,16 @@ class LogPane(Pane):
         now, since = self.desk.now(), self.desk.look.since
         last = found[: len(found) - self._up][-self._view :]
         wide = max((len(since(entry.at, now)) for entry, _ in last), default=0)
+        shown = 0
         for entry, text in reversed(last):
             told = self._rows(paper, entry, text, wide)
             if len(rows) + len(told) > self._view:
                 break
             rows = [*told, *rows]
+            shown += 1
         title = paper.line(" ", ("Log", Role.STRONG), (f"   {self._what(len(found))}", Role.QUIET))
         hints = [
-            Hint("+", "earlier", first=True),
+            *([Hint("+", "earlier", first=True)] if shown < len(found) - self._up else []),
             Hint("1", "look for words"),
             Hint("2", "one kind"),
             *([Hint("3", "everything")] if self._words or self._kinds else []),

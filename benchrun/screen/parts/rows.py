@@ -69,8 +69,7 @@ def plan_of(paper: Paper, run: Run) -> Plan:
 def rule_rows(paper: Paper, run: Run, plan: Plan) -> list[Line]:
     """The rule above each column."""
     marks = graduations(list(run.route.steps.values()))
-    behind = [stands_at(run, one.part) for one in run.each() if one.here]
-    here = min(behind or [stands_at(run, part) for part in run.parts], default=0)
+    here = min((stands_at(run, one.part) for one in run.each() if one.here), default=len(marks))
     narrow = Paper(plan.cell - plan.side - _STATE + 1, paper.height, paper.ascii)
     own = steel_rule(narrow, marks, min(here, len(marks) - 1))[1:]
     rows = [paper.line() for _ in own]

@@ -86,4 +86,4 @@ def mis_tap_menu(desk: RunDesk) -> Pane:
     if not choices:
         said = "Nothing can be taken back. Correct a value, or put a part back to a step."
         return ReadPane(desk, "Mis-tap", lambda paper: paper.told(said))
-    return MenuPane(desk, "Take back", choices, said="It stays in the log, with its being undone.")
+    return MenuPane(desk, "Take back", choices, said="It stays in the log, marked as taken back.")

@@ -35,8 +35,8 @@ def rule_block(paper: Paper, now: View) -> Block:
     step = offer.step if offer else None
     if step is not None:
         here = steps.index(step)
-    elif run.parts:
-        here = min(stands_at(run, part) for part in run.parts)
+    else:
+        here = min((stands_at(run, m.part) for m in run.each() if m.here), default=here)
     others = {stands_at(run, m.part) for m in run.each() if m.here} - {here}
     words = f"{step.number} of {len(steps)}" if step else f"{len(steps)} steps"
     rows = steel_rule(paper, graduations(steps), min(here, len(steps) - 1), others, words)

@@ -134,7 +134,8 @@ def _body(
 def _closing(paper: Paper, now: View) -> Block:
     offer = now.offer
     if offer is not None and not offer.ready:
-        return block(paper.told(offer.why.capitalize(), first="   ", role=Role.STRONG))
+        why = offer.why[:1].upper() + offer.why[1:]
+        return block(paper.told(why, first="   ", role=Role.STRONG))
     words = "Everything on the route is done. Close the run and sign its record."
     return block(paper.told(words, first="   ", role=Role.STRONG))
 

@@ -17,6 +17,14 @@ AT_HAND: Final = (
     "tried out on purpose",
 )
 """Reasons that are often given; common practice, no source."""
+FOR_CORRECTIONS: Final = (
+    "typed wrongly",
+    "read off wrongly",
+    "entered for another part",
+    "measured at another place",
+    "another instrument was used",
+)
+"""Why an entry is often wrong; common practice, no source."""
 
 
 def given_last(entries: Iterable[e.Entry]) -> str:
@@ -34,15 +42,18 @@ def reason_pane(
     said: str,
     entries: Iterable[e.Entry],
     done: Callable[[str], Awaitable[None]],
+    at_hand: tuple[str, ...] = AT_HAND,
 ) -> TextPane:
     """Ask for a reason.
 
     Args:
         desk: The screen.
         said: Why one is needed.
-        entries: What was kept so far; the reason given last is offered first.
+        entries: What was kept so far; the reason given last is offered first,
+            beside those that are given for work done otherwise.
         done: What to do with it.
+        at_hand: Reasons to choose from by number.
     """
-    last = given_last(entries)
-    ready = [last, *AT_HAND] if last and last not in AT_HAND else list(AT_HAND)
+    last = given_last(entries) if at_hand is AT_HAND else ""
+    ready = [last, *at_hand] if last and last not in at_hand else list(at_hand)
     return TextPane(desk, "A reason", done, said=said, ready=ready)

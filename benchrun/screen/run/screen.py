@@ -23,7 +23,7 @@ from benchrun.screen.lessons import Learned, learned_on
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.giving import kept_words
-from benchrun.screen.run.reasons import reason_pane
+from benchrun.screen.run.reasons import AT_HAND, FOR_CORRECTIONS, reason_pane
 from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.work import WorkPane
 from benchrun.session import Kept, Sitting
@@ -204,7 +204,8 @@ class RunScreen(BenchScreen):
             # Only commands that have the field are ever refused for want of a reason.
             await self.give(replace(cast("c.Skip", command), reason=text), after)
 
-        self.push(reason_pane(self, said, self._session.entries, reasoned))
+        at_hand = FOR_CORRECTIONS if isinstance(command, c.Correct) else AT_HAND
+        self.push(reason_pane(self, said, self._session.entries, reasoned, at_hand))
 
     async def sign(self, command: c.Do | c.Close, passphrase: str, person: Person) -> bool:
         """Give a command that is signed by somebody; whoever works goes on after."""

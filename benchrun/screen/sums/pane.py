@@ -99,9 +99,8 @@ class SumPane(Pane):
             drawn = paper.line((paper.fitted(text, 20), Role.TEXT if field.text else Role.QUIET))
         said = f"{meaning}{f', {unit}' if unit else ''}"
         head, room = lead + drawn.padded(22), paper.width - lead.width - 24
-        if not own:
-            return [head + paper.line((paper.fitted(said, room), Role.QUIET))]
-        told = [paper.line((text, Role.QUIET)) for text in paper.wrap(said, room)]
+        most = None if own else 2
+        told = paper.told(said, first="", role=Role.QUIET, width=room, most=most)
         blank = paper.line(" " * head.width)
         return [head + told[0], *[blank + line for line in told[1:]]]
 

@@ -39,7 +39,8 @@ def plate(paper: Paper, hazard: Hazard, *, full: bool = False) -> list[Line]:
     if hazard.avoidance:
         rows += [(row, Role.TEXT) for row in paper.wrap(hazard.avoidance, width)]
     if full:
-        for known in (*code_lines(hazard), hazard.source):
+        source = f"source: {hazard.source}" if hazard.source else ""
+        for known in (*code_lines(hazard), source):
             rows += [(row, Role.QUIET) for row in paper.wrap(known, width)] if known else []
     head = paper.line(" ", (bar, Role.STRONG), (f" {word} ", role), " " * (9 - len(word)))
     after = paper.line(" ", (bar, Role.STRONG), " " * 11)
