@@ -1,4 +1,4 @@
-"""Many tags in few words: `clip 1–3, lever L, R`."""
+"""Many tags in few words: `clip 1–3, 5, lever L, R`."""
 
 import re
 from collections.abc import Sequence
@@ -27,10 +27,19 @@ def crowd(parts: Sequence[str], whole: Sequence[str] = ()) -> str:
 def _told(stem: str, ends: list[str]) -> str:
     if ends == [""]:
         return stem
-    numbers = [int(end) for end in ends if end.isdecimal()]
-    if len(numbers) == len(ends) > 2 and numbers == list(range(numbers[0], numbers[-1] + 1)):
-        return f"{stem}{numbers[0]}–{numbers[-1]}"
-    return stem + ", ".join(end for end in ends if end)
+    rows: list[list[str]] = []
+    for end in filter(None, ends):
+        if rows and _follows(rows[-1][-1], end):
+            rows[-1].append(end)
+        else:
+            rows.append([end])
+    told = [[f"{row[0]}–{row[-1]}"] if len(row) > 2 else row for row in rows]
+    return stem + ", ".join(end for row in told for end in row)
+
+
+def _follows(before: str, end: str) -> bool:
+    """Whether one number is the next after another."""
+    return before.isdecimal() and end.isdecimal() and int(end) == int(before) + 1
 
 
 def brief(parts: Sequence[str], room: int, whole: Sequence[str] = ()) -> str:

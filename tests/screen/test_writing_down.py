@@ -81,6 +81,7 @@ async def test_a_wrong_reading_is_corrected_with_a_reason(bench, every_state):
         await press(pilot, *"61", "full_stop", *"96", "enter", "asterisk", "5", "1")
         await press(pilot, *"61", "full_stop", *"97", "enter", "1")
     assert last(session, "correct").given.typed == "61.97"
+    assert last(session, "correct").reason == "typed wrongly"
 
 
 async def test_a_step_left_out_and_a_part_set_aside_ask_for_a_reason(bench, every_state):
@@ -91,6 +92,18 @@ async def test_a_step_left_out_and_a_part_set_aside_ask_for_a_reason(bench, ever
         await press(pilot, "asterisk", "4", "2", "full_stop", "1", "enter", "1")
     assert last(session, "skip").reason == "as agreed with the owner"
     assert session.run.markers["arm 1"].status is Status.ASIDE
+
+
+async def test_when_all_is_set_aside_the_page_asks_for_a_reason_by_the_part_s_own_tag(
+    bench, every_state
+):
+    session = bench.begin(every_state, ["arm R"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "asterisk", "4", "2", "full_stop", "1", "enter", "1")
+        assert "Arm R not done: a reason is asked" in bench.screen()
+        pointers, marks = bench.screen().split("\n")[1:3]
+        assert pointers.index("▼") == len(marks.rstrip()) - 1
 
 
 async def test_the_run_is_stopped_and_taken_up_again(bench, every_state):
