@@ -12,7 +12,7 @@ from benchrun.procedure.header_shapes import (
     SupplyShape,
     ToolShape,
 )
-from benchrun.procedure.lay import Layer, worst_first
+from benchrun.procedure.lay import Layer
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.problems import Problems
@@ -25,6 +25,7 @@ from benchrun.procedure.route import (
     Route,
     Signal,
     Vessel,
+    worst_first,
 )
 from benchrun.procedure.shapes import ProcedureShape
 

@@ -30,12 +30,12 @@ from benchrun.procedure.route import (
     Kind,
     Op,
     Reading,
-    Signal,
     Step,
     StepOp,
     Tail,
     Window,
     WorkOut,
+    worst_first,
 )
 from benchrun.procedure.shapes import (
     AnyOrderBlock,
@@ -50,6 +50,7 @@ from benchrun.procedure.shapes import (
     WhileBlock,
     WindowShape,
 )
+from benchrun.text import meant
 
 _KINDS: Final[Mapping[type[Detail], Kind]] = {
     Do: Kind.DO,
@@ -382,8 +383,8 @@ class Layer:
             elif one in self._hazards:
                 found.append(self._hazards[one])
             else:
-                known = ", ".join(self._hazards) or "none has an id"
-                self._problems.error(where, f"{one!r} is no hazard of this procedure: {known}")
+                would = meant(one, self._hazards) if self._hazards else "none has an id"
+                self._problems.error(where, f"{one!r} is no hazard of this procedure: {would}")
         return tuple(found)
 
 
@@ -393,9 +394,3 @@ def _text(shape: StepShape) -> str:
     fields = type(shape).model_fields
     key = next(name for name in fields if name.replace("_", " ") in _TEXT_KEYS)
     return str(getattr(shape, key))
-
-
-def worst_first(cautions: Sequence[Hazard]) -> tuple[Hazard, ...]:
-    """Cautions with the worst signal word first, else as they were written."""
-    order = list(Signal)
-    return tuple(sorted(cautions, key=lambda one: order.index(one.signal)))

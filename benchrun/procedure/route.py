@@ -28,6 +28,7 @@ from benchrun.procedure.steps import (
     Uses,
     Window,
     WorkOut,
+    worst_first,
 )
 
 __all__ = [
@@ -63,6 +64,7 @@ __all__ = [
     "Vessel",
     "Window",
     "WorkOut",
+    "worst_first",
 ]
 
 

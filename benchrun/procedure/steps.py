@@ -3,6 +3,7 @@
 Lengths of time are whole milliseconds.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -57,6 +58,12 @@ class Hazard:
     avoidance: str
     codes: tuple[str, ...] = ()
     source: str = ""
+
+
+def worst_first(hazards: Sequence[Hazard]) -> tuple[Hazard, ...]:
+    """Hazards with the worst signal word first, else as they were written."""
+    order = list(Signal)
+    return tuple(sorted(hazards, key=lambda one: order.index(one.signal)))
 
 
 @dataclass(frozen=True, slots=True)

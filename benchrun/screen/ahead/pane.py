@@ -1,10 +1,9 @@
 """The procedure to read ahead: its scope, then every step with its cautions."""
 
-from benchrun.procedure.route import Procedure
+from benchrun.procedure.route import Procedure, worst_first
 from benchrun.screen.desk import Desk, Pane
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.leaf import ReadPane
-from benchrun.screen.widgets.plate import worst_first
 
 
 def ahead_pane(desk: Desk, procedure: Procedure, here: str = "") -> Pane:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from benchrun import quantity
 from benchrun.board import offer_words
-from benchrun.procedure.route import Inspect, Reading, Step, WorkOut
+from benchrun.procedure.route import Inspect, Reading, Step, WorkOut, worst_first
 from benchrun.run import commands as c
 from benchrun.run.clocks import loads
 from benchrun.run.state import Run
@@ -25,7 +25,7 @@ from benchrun.screen.run.supplying import supplies_menu
 from benchrun.screen.run.view import View
 from benchrun.screen.run.writing import Pins
 from benchrun.screen.sums.pane import sums_menu
-from benchrun.screen.widgets.plate import MEANING, plates, worst_first
+from benchrun.screen.widgets.plate import MEANING, plates
 from benchrun.shop.amounts import day_of
 from benchrun.shop.instruments import Instrument
 from benchrun.shopmath import Result

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from benchrun.procedure.ghs import code_lines
-from benchrun.procedure.route import Hazard, Signal
+from benchrun.procedure.route import Hazard, Signal, worst_first
 from benchrun.screen.ink import Line, Paper, Role
 
-_ORDER = (Signal.DANGER, Signal.WARNING, Signal.CAUTION, Signal.NOTICE)
+_ORDER = list(Signal)
 MEANING = {
     Signal.DANGER: "will kill or maim if it is not avoided",
     Signal.WARNING: "could kill or maim if it is not avoided",
@@ -15,11 +15,6 @@ MEANING = {
     Signal.NOTICE: "harms the work, not a person",
 }
 """What the signal words mean, as ANSI Z535.4 defines them, in short."""
-
-
-def worst_first(hazards: Sequence[Hazard]) -> list[Hazard]:
-    """Hazards with the worst first."""
-    return sorted(hazards, key=lambda hazard: _ORDER.index(hazard.signal))
 
 
 def plate(paper: Paper, hazard: Hazard, *, full: bool = False) -> list[Line]:
