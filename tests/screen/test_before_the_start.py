@@ -47,6 +47,9 @@ async def test_what_is_short_or_past_its_date_stands_before_the_start_and_blocks
         assert "bore gauge (gauge-2) is past its calibration date, 2026-11-01" in page
         assert "the etch tub holds 2 parts of" in page
         assert page.index("not as it should be") < page.index("must hold now")
+        await press(pilot, "enter")
+        page = bench.screen()
+        assert page.index("to be at hand") < page.index("bore gauge, weak acid and rinse water")
         assert "go on all the same" in page
         await press(pilot, "enter")
         assert "The batch" in bench.screen()

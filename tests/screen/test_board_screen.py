@@ -266,7 +266,7 @@ async def test_a_damaged_list_of_people_is_told_and_the_board_stays(bench, every
         await settled(pilot)
         await until(bench, "people.yaml:")
         assert "BEGIN" in bench.screen()
-        await press(pilot, "1", "enter", "enter")
+        await press(pilot, "1", "enter", "enter", "enter")
         assert "people.yaml:" in bench.screen()
         assert bench.app.is_running
 

@@ -68,7 +68,7 @@ def begin_panes(
 def before_rows(
     paper: Paper, procedure: Procedure, lacking: Sequence[str] = (), took: str = ""
 ) -> list[Line]:
-    """What the procedure is for, what is lacking, what must hold, and what can hurt."""
+    """What it is for, what is lacking, must hold and can hurt, and what must be at hand."""
     rows = paper.told(procedure.scope, role=Role.QUIET) if procedure.scope else []
     if took:
         rows += [paper.line(), *paper.told(took, first=" past runs  ", lead=Role.QUIET)]
@@ -91,6 +91,12 @@ def before_rows(
         head = paper.line(" ", ("what can hurt here", Role.QUIET))
         # The head never stands alone at the foot of a page.
         rows += [paper.line(), head, replace(first, joined=True), *rest]
+    needs = procedure.needs
+    at_hand = (*needs.tools, *(one.name for one in needs.instruments), *needs.supplies)
+    if at_hand:
+        told = paper.told(listed(at_hand, most=len(at_hand)), first="   ")
+        head = paper.line(" ", ("to be at hand", Role.QUIET))
+        rows += [paper.line(), head, replace(told[0], joined=True), *told[1:]]
     return rows
 
 

@@ -28,8 +28,12 @@ class FinishedPane(Pane):
         said = f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')}, signed and sealed."
         where = [paper.line(" ", ("the record lies in", Role.QUIET))]
         where += paper.told(str(session.folder.path), first="   ")
-        for lead, verb in ((" print it  ", "show"), (" check it  ", "verify")):
-            words = f"benchrun {verb} {session.folder.run}"
+        name = session.folder.run
+        for lead, words in (
+            (" print it      ", f"benchrun show {name}"),
+            (" check it      ", f"benchrun verify {name}"),
+            (" hand it over  ", f"benchrun report {name} --to record.html"),
+        ):
             where += paper.told(words, first=lead, lead=Role.QUIET)
         blocks = [
             block(title_block(paper, f"{procedure.title}: closed", said)),
