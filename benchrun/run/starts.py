@@ -80,7 +80,7 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
         return [replace(offer, deed=Deed.LATE)]
     without = left_behind(run, op.step, offer.parts) if op.step.together else ()
     if without:
-        return [_waits(offer, f"waits for {listed(without)}", FOR_OTHERS)]
+        return [_waits(offer, f"not without {listed(without)}", FOR_OTHERS)]
     soon = [pair for pair in group if pair[1] is not None and pair[1].too_soon]
     if op.step.together and soon:
         return [_too_soon(offer, soon)]
@@ -141,7 +141,7 @@ def _put_in(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]
     made = [_offer(run, index, op, load) for load in loads]
     if full:
         vessel = run.route.vessels[detail.vessel]
-        why = f"waits for room in the {vessel.title}"
+        why = f"no room in the {vessel.title} yet"
         made.append(_waits(_offer(run, index, op, full), why, FOR_OTHERS))
     return found + made
 
@@ -187,6 +187,6 @@ def _not_at_once(run: Run, offer: Offer) -> Offer:
     vessel = run.route.vessels.get(detail.vessel) if isinstance(detail, Dwell) else None
     busy = vessel is not None and filled(run, vessel.id) > 0
     if vessel is not None and busy:
-        return _waits(offer, f"waits for room in the {vessel.title}", FOR_OTHERS)
+        return _waits(offer, f"no room in the {vessel.title} yet", FOR_OTHERS)
     why = "they cannot go in at once: smaller loads need a reason"
     return _waits(offer, why, FOR_A_PERSON)

@@ -242,7 +242,7 @@ def offered(run: Run, found: tuple[Offer, ...]) -> None:
     assert {marker.part for marker in here} <= named, found
     if not any(offer.ready for offer in found):
         assert all(offer.why for offer in found), found
-        waits = [o for o in found if not o.why.startswith("waits for")]
+        waits = [o for o in found if not o.why.startswith(("not without ", "no room in "))]
         assert waits, found
         for offer in waits:
             assert (
@@ -269,7 +269,7 @@ def _rearmost(run: Run, here: list[Marker], found: tuple[Offer, ...]) -> None:
 
 
 def _gathering(run: Run, offer: Offer) -> bool:
-    waits = offer.why.startswith("waits for ") and "room" not in offer.why
+    waits = offer.why.startswith("not without ")
     return offer.deed is Deed.CLOSE or (waits and not offer.ready)
 
 
