@@ -21,7 +21,7 @@ from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
 from benchrun.shop.registers import read_registers
-from benchrun.text import count
+from benchrun.text import count, listed
 
 
 def open_plain(
@@ -145,15 +145,7 @@ class _Bench:
     def begin(self, path: Path) -> None:
         """Ask what a procedure needs and begin it."""
         procedure = load(path)
-        self._talk.say(f"{procedure.title}, revision {procedure.revision}. {procedure.scope}")
-        took = run_words(self._shop.path, procedure.id)
-        if took:
-            self._talk.say(f"Past runs: {took}.")
-        for hazard in procedure.hazards:
-            self._talk.say(
-                f"{hazard.signal.value.upper()}. {hazard.hazard} {hazard.consequence} "
-                f"{hazard.avoidance}"
-            )
+        self._tell_before(procedure)
         for condition in procedure.needs.before_start:
             if self._talk.ask(f"{condition} (1 for yes):") != "1":
                 self._talk.say("Then it is not begun.")
@@ -175,6 +167,21 @@ class _Bench:
                 continue
             self._carry_on(session)
             return
+
+    def _tell_before(self, procedure: Procedure) -> None:
+        """Tell what the procedure is for, what can hurt, and what must be worn and at hand."""
+        say, needs = self._talk.say, procedure.needs
+        say(f"{procedure.title}, revision {procedure.revision}. {procedure.scope}")
+        if took := run_words(self._shop.path, procedure.id):
+            say(f"Past runs: {took}.")
+        if procedure.misgiving:
+            say(procedure.misgiving)
+        for hazard in procedure.hazards:
+            signal = hazard.signal.value.upper()
+            say(f"{signal}. {hazard.hazard} {hazard.consequence} {hazard.avoidance}")
+        for head, names in (("To be worn", needs.protection), ("To be at hand", needs.at_hand)):
+            if names:
+                say(f"{head}: {listed(names, most=len(names))}.")
 
     def _told_what_lacks(self, procedure: Procedure, parts: int) -> bool:
         """Tell what the shop lacks for a batch; whether it is begun all the same."""

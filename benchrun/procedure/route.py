@@ -201,6 +201,11 @@ class Needs:
     supplies: tuple[str, ...] = ()
     before_start: tuple[str, ...] = ()
 
+    @property
+    def at_hand(self) -> tuple[str, ...]:
+        """What is to lie ready: tools, instruments and supplies, by their names."""
+        return (*self.tools, *(one.name for one in self.instruments), *self.supplies)
+
 
 @dataclass(frozen=True)
 class Procedure:
@@ -232,3 +237,12 @@ class Procedure:
     sha256: str
     content: bytes
     dated: str = ""
+
+    @property
+    def misgiving(self) -> str:
+        """What speaks against it as it stands, in a sentence; empty when somebody checked it."""
+        if self.status == "draft":
+            return "This procedure is a draft: nobody has checked it yet."
+        if self.status == "withdrawn":
+            return "This procedure is withdrawn: it cannot be begun, choose its successor."
+        return ""

@@ -116,6 +116,22 @@ def test_a_lesson_by_two_keys_and_a_sentence_is_said_at_its_step_in_the_next_run
     assert said.count("Use the long brush.") == 2
 
 
+def test_what_must_be_worn_and_at_hand_is_said_before_the_first_question(shop, tmp_path):
+    needs = (
+        "{protection: [goggles], tools: [drift], supplies: [rags], before start: [It is clear.]}"
+    )
+    page = PROCEDURE.replace("{before start: [The bench is clear.]}", needs)
+    (tmp_path / "job.yaml").write_text(page)
+    said = talk_through(shop, tmp_path, ["0"])
+    assert "This procedure is a draft: nobody has checked it yet." in said
+    assert said.index("To be worn: goggles.") < said.index("It is clear.")
+    assert said.index("To be at hand: drift and rags.") < said.index("It is clear.")
+    (tmp_path / "job.yaml").write_text(page.replace("status: draft", "status: withdrawn"))
+    said = talk_through(shop, tmp_path, ["1", "1", ""])
+    assert "This procedure is withdrawn: it cannot be begun" in said
+    assert not list(run_folders(shop.runs))
+
+
 def test_a_wrong_passphrase_leaves_nothing_behind(shop, tmp_path):
     lines = [*WHOLE_RUN[:16], "", "13", "-"]
     said = talk_through(shop, tmp_path, lines)

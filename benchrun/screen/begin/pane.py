@@ -72,9 +72,8 @@ def before_rows(
     rows = paper.told(procedure.scope, role=Role.QUIET) if procedure.scope else []
     if took:
         rows += [paper.line(), *paper.told(took, first=" past runs  ", lead=Role.QUIET)]
-    if procedure.status not in ("approved", "checked"):
-        words = f"This procedure is a {procedure.status}: nobody has checked it yet."
-        rows += [paper.line(), *paper.told(words, role=Role.STRONG)]
+    if procedure.misgiving:
+        rows += [paper.line(), *paper.told(procedure.misgiving, role=Role.STRONG)]
     if lacking:
         rows += [paper.line(), paper.line(" ", ("not as it should be", Role.ACCENT))]
         for text in lacking:
@@ -91,9 +90,7 @@ def before_rows(
         head = paper.line(" ", ("what can hurt here", Role.QUIET))
         # The head never stands alone at the foot of a page.
         rows += [paper.line(), head, replace(first, joined=True), *rest]
-    needs = procedure.needs
-    at_hand = (*needs.tools, *(one.name for one in needs.instruments), *needs.supplies)
-    if at_hand:
+    if at_hand := procedure.needs.at_hand:
         told = paper.told(listed(at_hand, most=len(at_hand)), first="   ")
         head = paper.line(" ", ("to be at hand", Role.QUIET))
         rows += [paper.line(), head, replace(told[0], joined=True), *told[1:]]
