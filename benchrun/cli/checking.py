@@ -2,8 +2,11 @@
 
 import argparse
 import json
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from benchrun.cli.place import procedure_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, _SubParsersAction
@@ -14,7 +17,7 @@ if TYPE_CHECKING:
 def add_arguments(commands: "Commands") -> None:
     """Add the commands to the command line."""
     one = commands.add_parser("check", help="say what is wrong with procedure files")
-    one.add_argument("files", nargs="+", type=Path, metavar="FILE")
+    one.add_argument("files", nargs="+", metavar="PROCEDURE", help="a file, or its id in the shop")
     one.add_argument(
         "--advice",
         choices=("show", "count", "hide"),
@@ -35,19 +38,28 @@ def add_arguments(commands: "Commands") -> None:
 
 def check(args: argparse.Namespace) -> int:
     """Say what is wrong with procedure files."""
+    paths = [_file_of(args, name) for name in args.files]
     if args.route:
         from benchrun.procedure.listing import route_listing
         from benchrun.procedure.load import load
 
-        for path in args.files:
+        for path in paths:
             print(route_listing(load(path)))
         return 0
     from benchrun.procedure.report import check_files
 
-    text, code = check_files(args.files, args.advice, args.json)
+    text, code = check_files(paths, args.advice, args.json)
     if text:
         print(text.removesuffix("\n"))
     return code
+
+
+def _file_of(args: argparse.Namespace, name: str) -> Path:
+    """A file by its name; where none lies there, what the shop knows by that id."""
+    path = Path(name)
+    if os.path.lexists(path) or path.name != name or path.suffix:
+        return path
+    return procedure_file(args, name)
 
 
 def schema(args: argparse.Namespace) -> int:

@@ -247,6 +247,20 @@ def test_what_a_command_does_not_take_is_told_in_one_line_with_what_would_do(ben
     assert "--loud: is not taken here" in refused(benchrun, "board", "--loud")
 
 
+def test_a_procedure_of_the_shop_is_checked_by_its_id_as_it_is_run(benchrun, tiny):
+    shop = tiny / "shop"
+    call(benchrun, "shop", "new", shop)
+    (shop / "procedures").mkdir(exist_ok=True)
+    shutil.copy(tiny / "tiny.yaml", shop / "procedures")
+    done = call(benchrun, "--shop", shop, "check", "tiny")
+    assert (done.returncode, done.stdout.splitlines()[-1][:17]) == (0, "1 file: no errors")
+    assert "look" in call(benchrun, "--shop", shop, "check", "--route", "tiny").stdout
+    assert "no procedure 'tinny'" in refused(benchrun, "--shop", shop, "check", "tinny")
+    done = call(benchrun, "--shop", shop, "check", "tinny.yaml")
+    assert done.returncode == 2
+    assert "tinny.yaml: cannot be opened" in done.stdout + done.stderr
+
+
 def test_help_names_every_command(benchrun):
     text = call(benchrun, "--help").stdout
     for command in ("try", "run", "check", "rehearse", "verify", "show", "calc", "schema"):

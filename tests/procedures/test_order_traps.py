@@ -357,6 +357,14 @@ class TestWax:
         assert isinstance(detail, Inspect)
         assert detail.findings[1].consequences[0].to == "pressure"
 
+    def test_the_wet_wax_is_held_to_what_its_own_sheet_says(self) -> None:
+        assert in_order(self.name, "wax-low", "wax-high", "spray-one", "wet-wax")
+        detail = procedure(self.name).route.steps["wet-wax"].detail
+        assert isinstance(detail, Reading)
+        assert detail.low is not None
+        assert detail.high is not None
+        assert (detail.low.text, detail.high.text) == ("wax_low", "wax_high")
+
     def test_the_film_is_held_to_what_the_sheet_says(self) -> None:
         detail = procedure(self.name).route.steps["film"].detail
         assert isinstance(detail, Reading)
