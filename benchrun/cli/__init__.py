@@ -5,7 +5,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Final
+from typing import Final, NoReturn
 
 from benchrun import __version__
 from benchrun.cli import checking, faces, records
@@ -81,8 +81,17 @@ Without a command the board opens: what is under way, what is due, what can be b
 """
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser that says what is wrong in one line, as everything else here does."""
+
+    def error(self, message: str) -> NoReturn:
+        """End with one line that names the command whose help tells more."""
+        said = message.replace("the following arguments are required: ", "missing: ")
+        self.exit(2, f"benchrun: {shown(said, 300)}; `{self.prog} -h` tells what it takes\n")
+
+
 def _parser() -> argparse.ArgumentParser:
-    top = argparse.ArgumentParser(
+    top = _Parser(
         "benchrun", description=_TOP, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     top.add_argument("--version", action="version", version=f"benchrun {__version__}")

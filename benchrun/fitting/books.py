@@ -4,6 +4,7 @@ The command line prints them and the screen shows them, so that both say the sam
 """
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
@@ -26,6 +27,7 @@ from benchrun.text import count, listed, slug
 
 LISTS: Final = frozenset({"also", "numbers", "runs", "roles"})
 """Keys that hold several texts."""
+_LIST_SHOWN: Final = re.compile(r"\[([^\]]*)\]")
 LINES: Final = frozenset({"book", "away", "costs"})
 """Keys that hold lines, which are added by what is done and never typed as a whole."""
 Facts = tuple[tuple[str, str], ...]
@@ -102,6 +104,16 @@ def listed_texts(key: str, text: str) -> str | list[str]:
     """A typed value as the file takes it: several texts stand apart by semicolons."""
     items = [item.strip() for item in text.split(";") if item.strip()]
     return items if key in LISTS else text.strip()
+
+
+def typed_words(key: str, words: str) -> str:
+    """What stands under a key, for somebody who types it: several texts with semicolons between."""
+    if key not in LISTS:
+        return words
+    shows = _LIST_SHOWN.search(words)
+    if shows is None:
+        return f"{words}; semicolons between"
+    return _LIST_SHOWN.sub(shows[1].replace(", ", "; "), words)
 
 
 def typed_of(book: Book, shop: Shop, name: str) -> dict[str, str]:

@@ -167,7 +167,8 @@ class Life:
     def end(self, start: dt.date) -> dt.date:
         """The last day, where `start` is the day of opening."""
         if self.unit in {"day", "week"}:
-            return start + dt.timedelta(days=self.count * (7 if self.unit == "week" else 1))
+            days = self.count * (7 if self.unit == "week" else 1)
+            return dt.date.fromordinal(min(start.toordinal() + days, dt.date.max.toordinal()))
         months = start.month - 1 + self.count * (12 if self.unit == "year" else 1)
         year, month = min(start.year + months // 12, dt.MAXYEAR), months % 12 + 1
         return dt.date(year, month, min(start.day, calendar.monthrange(year, month)[1]))

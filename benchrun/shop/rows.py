@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.procedure.files import read_file
 from benchrun.procedure.marked import Items, Map
 from benchrun.shop.editing import Plain, with_item, with_value
 from benchrun.shop.keeping import alone, put_file
@@ -119,7 +118,7 @@ def row_texts(folder: Path, form: Form[N], name: str, keys: Iterable[str]) -> di
         BenchrunError: There is no such row, or the file cannot be read.
     """
     path = folder / form.file
-    data, faults = map_of(read_file(path) if path.exists() else b"", path.name, form.tops)
+    data, faults = map_of(form.content(folder) if path.exists() else b"", path.name, form.tops)
     if data is None:
         raise BenchrunError(faults[0].words)
     row = _rows(data, form.key)[_index(data, form, name)]
@@ -134,7 +133,7 @@ def _changed(folder: Path, form: Form[N], name: str, edit: Callable[[str, Map], 
     """Edit a file; nothing is written unless the row then reads without a fault."""
     path = folder / form.file
     with alone(folder):
-        before = read_file(path) if path.exists() else None
+        before = form.content(folder) if path.exists() else None
         data, faults = map_of(before or b"", path.name, form.tops)
         if data is None:
             raise BenchrunError(f"{faults[0].words}. Put that right first")

@@ -217,6 +217,7 @@ class Form(Generic[N]):
         intro: What the file is for, in whole sentences.
         more: Lines of the comment after the keys, such as what a line of a list looks like.
         beside: What else may stand in the file.
+        smaller: What would do where the file has grown too large.
     """
 
     file: str
@@ -227,6 +228,19 @@ class Form(Generic[N]):
     intro: str = ""
     more: tuple[str, ...] = ()
     beside: tuple[str, ...] = ()
+    smaller: str = "move rows that are done with to a file of another name"
+
+    def content(self, folder: Path) -> bytes:
+        """The bytes of a shop's file.
+
+        Raises:
+            BenchrunError: It cannot be read, or is too large; says what would do.
+        """
+        path = folder / self.file
+        if path.is_file() and path.stat().st_size > MOST_BYTES:
+            found = f"{path.stat().st_size // 1024} KiB, at most {MOST_BYTES // 1024} are read"
+            raise BenchrunError(f"{self.file} has {found}: {self.smaller}")
+        return read_file(path)
 
     @property
     def tops(self) -> tuple[str, ...]:
@@ -250,7 +264,7 @@ class Form(Generic[N]):
         if not path.exists() and not path.is_symlink():
             return Sheet(path, self.what)
         try:
-            return self.parse(read_file(path), path)
+            return self.parse(self.content(folder), path)
         except BenchrunError as error:
             fault = Fault(path.name, 1, 1, error.message)
             return Sheet(path, self.what, (), (fault,), whole=False)

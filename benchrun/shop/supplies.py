@@ -349,4 +349,6 @@ SUPPLIES: Final = Form(
         "When the file grows large, old lines of closed runs are summed up in one, `before`; those",
         "with a comment stay.",
     ),
+    smaller="take old lines out of the longest book, with one line {on: DAY, counted: WHAT IS "
+    "LEFT} in their place",
 )

@@ -245,6 +245,9 @@ def test_what_a_command_does_not_take_is_told_in_one_line_with_what_would_do(ben
     said = refused(benchrun, "vessels", "add", "tub", "--filled-with=bath")
     assert "'filled with=...'" in said
     assert "--loud: is not taken here" in refused(benchrun, "board", "--loud")
+    said = refused(benchrun, "parts", "away", "hub")
+    assert said == "benchrun: missing: --to; `benchrun parts away -h` tells what it takes"
+    assert "invalid choice: 'pink'" in refused(benchrun, "--theme", "pink")
 
 
 def test_a_procedure_of_the_shop_is_checked_by_its_id_as_it_is_run(benchrun, tiny):

@@ -110,6 +110,25 @@ async def test_every_book_tells_in_words_how_its_things_stand(stocked, size):
         assert stocked.screen() == menu
 
 
+async def test_a_new_calibration_needs_the_day_until_which_it_is_good(stocked):
+    async with stocked.app.run_test(size=(80, 24)) as pilot:
+        await open_books(pilot, stocked)
+        await press(pilot, "1", "1", "enter", "1", "enter", "enter", "enter")
+        assert "say until which day that is good" in stocked.screen()
+        assert text_of(stocked, "instruments") == FILES["instruments"]
+        await press(pilot, "tab", "tab")
+        await typed(pilot, "2027-11-01")
+        await press(pilot, "enter", "enter")
+        assert read_instruments(stocked.shop).named("mic").until.isoformat() == "2027-11-01"
+
+
+async def test_several_texts_are_asked_for_as_they_are_typed(stocked):
+    async with stocked.app.run_test(size=(80, 24)) as pilot:
+        await open_books(pilot, stocked)
+        await press(pilot, "4", "asterisk")
+        assert "cast and stamped numbers: cast 4711; stamped L 2" in stocked.screen()
+
+
 async def test_a_field_is_changed_and_comments_and_order_stay(stocked):
     async with stocked.app.run_test(size=(80, 24)) as pilot:
         await open_books(pilot, stocked)

@@ -331,3 +331,27 @@ def test_days_lives_and_money_are_read_as_written():
     ):
         with pytest.raises(BenchrunError):
             read(text)
+
+
+def test_a_tin_that_keeps_beyond_the_last_day_of_the_calendar_keeps_until_then(shop, write):
+    write(
+        "supplies.yaml",
+        "supplies:\n  - {id: p, name: p, amount: 1 l, opened: 9999-12-31, keeps: 9 weeks}\n",
+    )
+    assert read_supplies(shop).named("p").good_until == dt.date.max
+
+
+def test_a_file_that_has_grown_too_large_says_what_makes_it_smaller(shop, write):
+    line = "      - {on: 2020-05-08, used: 45 ml}\n"
+    text = "supplies:\n  - id: p\n    name: p\n    amount: 9 l\n    book:\n" + line * 20_000
+    path = write("supplies.yaml", text)
+    for said in (read_supplies(shop).faults[0].text, _refusal(shop)):
+        assert "supplies.yaml has 742 KiB, at most 512 are read: take old lines out" in said
+        assert "counted: WHAT IS LEFT" in said
+    assert path.read_text() == text
+
+
+def _refusal(shop):
+    with pytest.raises(BenchrunError) as error:
+        add_row(shop.path, SUPPLIES, {"id": "q", "name": "q", "amount": "1 l"})
+    return error.value.message

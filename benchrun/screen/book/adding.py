@@ -3,7 +3,7 @@
 from functools import partial
 
 from benchrun.fitting import books
-from benchrun.fitting.books import Book, listed_texts
+from benchrun.fitting.books import Book, listed_texts, typed_words
 from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.book.people import add_person_pane
 from benchrun.screen.book.thing import ThingPane
@@ -38,7 +38,7 @@ def add_pane(desk: BookDesk, book: Book) -> Pane:
 
 
 def _said(book: Book, key: str) -> str:
-    words = book.keys[key]
+    words = typed_words(key, book.keys[key])
     return f"needed: {words}" if key in book.needed else words
 
 

@@ -4,7 +4,7 @@ from collections.abc import Awaitable, Callable, Mapping
 from functools import partial
 
 from benchrun.fitting import books
-from benchrun.fitting.books import LISTS, Book, listed_texts
+from benchrun.fitting.books import Book, listed_texts, typed_words
 from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.book.deeds import part_deeds, supply_deeds
 from benchrun.screen.book.desk import BookDesk
@@ -44,10 +44,7 @@ def deeds_pane(desk: BookDesk, book: Book, name: str) -> Pane:
 
 async def _fields(desk: BookDesk, book: Book, name: str) -> None:
     described = {key: words for key, words in book.keys.items() if key != "id"}
-    described = {
-        key: f"{words}; semicolons between" if key in LISTS else words
-        for key, words in described.items()
-    }
+    described = {key: typed_words(key, words) for key, words in described.items()}
 
     def texts() -> Mapping[str, str]:
         return books.typed_of(book, desk.shop, name)
@@ -94,6 +91,9 @@ async def _calibrated(desk: BookDesk, book: Book, name: str) -> None:
 
     async def told(texts: tuple[str, ...]) -> None:
         values = dict(zip(keys, texts, strict=True))
+        if known.get("until") and not values["until"]:
+            desk.say("Calibrated anew: say until which day that is good.", strong=True)
+            return
         await desk.keep(partial(changed, desk.shop, book, name, values))
 
     known = books.typed_of(book, desk.shop, name)

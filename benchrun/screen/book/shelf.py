@@ -140,8 +140,9 @@ def shelf_row(paper: Paper, number: int, one: Told, wide: Columns) -> list[Line]
     """One thing: number, name, what else, how it stands; the last on a row of its own if long."""
     lead = paper.line(" ", (f"{number:>{wide.number}}  ", Role.STRONG))
     name = paper.line(paper.fitted(one.name, wide.name))
-    if slug(one.name) != one.id:
-        name = name + paper.line("  ", (one.id, Role.QUIET))
+    room = wide.name - name.width - 2
+    if slug(one.name) != one.id and room > 2:
+        name = name + paper.line("  ", (paper.fitted(one.id, room), Role.QUIET))
     beside = paper.line("   ", (paper.padded(one.beside, wide.beside), Role.QUIET), "   ")
     row = lead + name.padded(wide.name) + beside
     role = Role.ACCENT if one.amiss else Role.TEXT
