@@ -11,11 +11,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from benchrun.crowd import crowd
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.glimpse import closed, glimpse, run_paths
 from benchrun.shop.folder import Listed, Shop
-from benchrun.text import count, listed, slug, span
+from benchrun.text import count, slug, span
 
 if TYPE_CHECKING:
     from benchrun.fitting.vessels import VesselUse
@@ -351,7 +352,7 @@ def stands(run: "Run", now: Moment, *, few: bool = False) -> str:
 
 
 def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
-    """Say an offer in one line, such as `arm L and arm R: step 14, Rinse in running water.`.
+    """Say an offer in one line, such as `arm L, R: step 14, Rinse in running water.`.
 
     Args:
         run: The run.
@@ -362,7 +363,7 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
 
     most = 2 if few else 3 if len(offer.parts) == len(run.parts) else len(offer.parts)
     parts = len(offer.parts)
-    who = count(parts, "part") if parts > most else listed(offer.parts)
+    who = count(parts, "part") if parts > most else crowd(offer.parts)
     step = f"step {offer.step.number}" if offer.step else ""
     match offer.deed:
         case Deed.CLOSE:
@@ -376,7 +377,7 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
             late = -(offer.window.to_most or 0) if offer.window else 0
             return f"{who}: {step} is late by {span(late)}"
         case Deed.LIFT:
-            return f"{who}: {step}, {'lift' if offer.ready else offer.why}"
+            return f"{who}: {step}, lift" + ("" if offer.ready else f" ({offer.why})")
         case Deed.TEND:
             tend = offer.clock.tend if offer.clock else "tend"
             return f"{who}: " + (f"{tend.removesuffix('.')}, {offer.why}" if offer.why else tend)

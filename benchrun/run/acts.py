@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from benchrun.crowd import crowd
 from benchrun.moment import Moment
 from benchrun.procedure.route import Do, Hold, Inspect, Reading, Step, WorkOut
 from benchrun.run import commands as c
@@ -26,7 +27,6 @@ from benchrun.run.ready import (
 )
 from benchrun.run.state import Run
 from benchrun.run.using import used
-from benchrun.text import listed
 
 
 def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refusal:
@@ -120,7 +120,7 @@ def _hold(making: Making, step: Step, detail: Hold, start: Start) -> e.Did | Ref
             hours = detail.after_hours
             later = f", or the same person {hours} h later" if hours else ""
             return Refusal(
-                f"{hand.name or hand.id} did the work on {listed(own)}. Let another person "
+                f"{hand.name or hand.id} did the work on {crowd(own)}. Let another person "
                 f"sign{later}, or give a reason.",
                 Want.REASON,
             )
@@ -155,7 +155,7 @@ def decide_late(run: Run, command: c.FindLate, at: Moment) -> e.Data | Refusal:
     late = {p: state for p, state in windows_of(run, step, parts, at).items() if state.late}
     still = tuple(part for part in parts if part not in late)
     if still:
-        return Refusal(f"{listed(still)}: no window has closed there. Go on with the step.")
+        return Refusal(f"{crowd(still)}: no window has closed there. Go on with the step.")
     return _ask_late(run, step, late)
 
 

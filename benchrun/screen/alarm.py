@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from benchrun.crowd import crowd
 from benchrun.moment import Moment
-from benchrun.screen.crowd import crowd
 from benchrun.text import span
 
 if TYPE_CHECKING:

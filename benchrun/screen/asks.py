@@ -189,13 +189,16 @@ class TextPane(Pane):
             room = paper.width - 8
             row = row + paper.line("  ", (paper.fitted(self._offered, room), Role.QUIET))
         blocks.append(block([row]))
-        hints = [] if empty else [Hint("Enter", "accept", first=True), Hint("rubout", "take back")]
+        hints = [] if empty else [Hint("Enter", "accept", first=True), self._takes_back()]
         if empty and self._ready:
             hints.append(Hint("digit", "choose", first=True))
         if empty and self._offered:
             hints.append(Hint("Enter", "as it stands", first=True))
         hints += [Hint("letters", "type it")] if empty else []
         return self.laid(paper, blocks, [*hints, Hint("-" if empty else "Esc", "back")])
+
+    def _takes_back(self) -> Hint:
+        return Hint("rubout", "take back") if self._field.hidden else Hint("*", "rub out")
 
     async def key(self, key: str) -> None:
         """Typing, choosing, accepting."""
@@ -209,6 +212,9 @@ class TextPane(Pane):
             text = text or self._offered
             if text:
                 await self._accept(text)
+        elif key == "*" and not self._field.hidden:
+            # A keypad has no rubout, and without one only Enter would lead out of a slip.
+            self._field.take(keys.RUBOUT)
         else:
             self._field.take(key)
 

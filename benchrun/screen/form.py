@@ -70,7 +70,10 @@ class FormPane(Pane):
         hints = [Hint("Enter", self._enter if last else "next", first=True)]
         if len(self._asks) > 1:
             hints.append(Hint("Tab", "walk the fields"))
-        hints.append(Hint("Esc" if self._fields[self._at].text else "-", "back"))
+        if self._fields[self._at].text:
+            hints += [Hint("*", "rub out"), Hint("Esc", "back")]
+        else:
+            hints.append(Hint("-", "back a field" if self._at else "back"))
         blocks = [block(title_block(paper, self._title, self._said)), block(rows)]
         return self.laid(paper, blocks, hints)
 
@@ -95,8 +98,13 @@ class FormPane(Pane):
     async def key(self, key: str) -> None:
         """Type, walk, accept."""
         field = self._fields[self._at]
-        if key == keys.BACK or (key == "-" and not field.text):
+        if key == "-" and not field.text and self._at:
+            self._at -= 1
+            self.desk.chose()
+        elif key == keys.BACK or (key == "-" and not field.text):
             self.desk.pop(self)
+        elif key == "*":
+            field.take(keys.RUBOUT)  # a keypad has none
         elif key in (keys.NEXT, keys.PREVIOUS):
             self._at = (self._at + (1 if key == keys.NEXT else -1)) % len(self._asks)
             self.desk.chose()

@@ -66,8 +66,11 @@ class ReadPane(Pane):
         shown = rows[self._top : self._top + self._view]
         head = [paper.between(title[0], paper.line((words, Role.QUIET), " ")), *title[1:]]
         hints = [Hint("Enter", "more" if self._more() else self._enter, first=True)]
-        if self._count > self._view:
-            hints += [Hint("+", "on"), Hint("-", "back a page" if self._top else "back")]
+        if self._more():
+            hints.append(Hint("+", "on"))
+        if self._count > self._view or self.desk.alarmed:
+            # While an alarm has Enter, - is the way out.
+            hints.append(Hint("-", "back a page" if self._top else "back"))
         return self.laid(paper, [block(head), block(shown)], hints)
 
     def _page_words(self, rows: Sequence[Line], most: int) -> str:

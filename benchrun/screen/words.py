@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Sequence
 
+from benchrun.crowd import crowd
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.run.entries import Entry, Opened
-from benchrun.screen.crowd import crowd
 from benchrun.screen.look import Look
 from benchrun.show import Telling
 from benchrun.text import listed

@@ -24,7 +24,7 @@ from benchrun.record.register import Register, RunState
 from benchrun.record.sealing import seal_data, seal_whole, sign_data
 from benchrun.record.signers import Signer
 from benchrun.record.sshsig import SEAL, SIGN
-from benchrun.record.trouble import NotKept
+from benchrun.record.trouble import NotKept, WrongPassphrase
 from benchrun.record.wire import PublicKey, SigningKey
 from benchrun.record.writer import LogWriter
 from benchrun.run import commands as c
@@ -188,6 +188,10 @@ class Session(Window):
         try:
             key = person_key(self._person).unlock(passphrase)
             return self._signed(command, key)
+        except WrongPassphrase:
+            # The person knows their key by their name, not by where its file lies.
+            said = f"This passphrase does not open the key of {self._person.name}"
+            return Refusal(f"{said}: nothing was signed. Type it again.")
         except BenchrunError as error:
             return Refusal(error.message)
 

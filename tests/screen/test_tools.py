@@ -9,8 +9,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
+from benchrun.crowd import crowd
 from benchrun.procedure.route import Hazard, Signal
-from benchrun.screen.crowd import crowd
 from benchrun.screen.ink import BLANK, Line, Paper, Role
 from benchrun.screen.page import block, fit, said_on
 from benchrun.screen.widgets.digits import large_digits, rows_of

@@ -137,9 +137,35 @@ async def test_a_wrong_passphrase_leaves_nothing_behind(bench, every_state):
         before = session.run.n
         await press(pilot, "enter")
         assert session.run.n == before
-        assert "does not open the key" in bench.screen()
+        said = " ".join(bench.screen().split())
+        assert "does not open the key of Ada Brook: nothing was signed. Type it again." in said
+        assert str(bench.shop.path) not in said
         await press(pilot, *"1234", "enter")
     assert "sign" in kinds(session)
+
+
+async def test_a_signed_hold_says_who_signed_it(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await to_bore(bench, pilot)
+        for _ in range(4):
+            await press(pilot, *"61", "full_stop", *"96", "enter")
+        await press(pilot, "enter", "enter", "1", *"1234", "enter")
+        assert "signed by Ada Brook, arm." in bench.screen()
+
+
+async def test_a_slip_in_a_note_is_rubbed_out_on_the_keypad(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "asterisk", "1", "7", "3", "asterisk")
+        assert "* rub out" in bench.screen()
+        await press(pilot, "enter")
+        assert "note" in kinds(session)
+        assert session.entries[-1].data.text == "7"
+        await press(pilot, "asterisk", "1", "7", "asterisk", "minus", "minus")
+    assert kinds(session).count("note") == 1
 
 
 async def test_two_signers_are_told_apart(bench, every_state):

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from typing import Final
 
+from benchrun.crowd import crowd
 from benchrun.procedure.route import Step, StepOp
 from benchrun.run.offers import Offer
 from benchrun.run.state import Run
-from benchrun.screen.crowd import crowd
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.parts.rows import state_of
 from benchrun.screen.run.view import View, stands_at

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from benchrun.crowd import crowd
 from benchrun.procedure.route import Act, Consequence, Dwell, Finding, Hold, Inspect, Step, WorkOut
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.soaking import filled, over_capacity
@@ -195,4 +196,6 @@ def waits_line(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> 
         return []
     if offer.ready or not offer.why or offer.deed in (Deed.CLOSE, Deed.RESUME):
         return []
-    return paper.told(offer.why, first=" not yet: ", lead=Role.QUIET, role=Role.ACCENT)
+    # Beside the clock of a load the parts that wait for its place stand nowhere else.
+    who = f" {crowd(parts)}" if detail is not None else ""
+    return paper.told(offer.why, first=f" not yet{who}: ", lead=Role.QUIET, role=Role.ACCENT)

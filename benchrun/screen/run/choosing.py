@@ -3,9 +3,9 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from benchrun.crowd import crowd
 from benchrun.procedure.route import Kind
 from benchrun.run.offers import Deed, Offer
-from benchrun.screen.crowd import crowd
 from benchrun.screen.parts.pane import PartsPane
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.view import View, offer_for

@@ -1,5 +1,6 @@
 """How a running clock is shown: large for the one in hand, one row for each of the others."""
 
+from benchrun.crowd import brief
 from benchrun.moment import Elapsed
 from benchrun.procedure.route import Dwell
 from benchrun.run.clocks import LoadClock
@@ -14,7 +15,6 @@ from benchrun.run.judge import (
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.screen.alarm import TEND, Alarm
-from benchrun.screen.crowd import brief
 from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Block, block
 from benchrun.screen.widgets.digits import large_digits

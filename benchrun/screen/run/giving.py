@@ -3,13 +3,13 @@
 from decimal import Decimal
 
 from benchrun import quantity
+from benchrun.crowd import crowd
 from benchrun.procedure.route import Act, Dwell
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
-from benchrun.screen.crowd import crowd
 from benchrun.text import listed
 
 
@@ -68,6 +68,19 @@ def kept_words(entry: e.Entry, before: Run) -> str:
         before: The run as it stood before the entry; it knows the questions that were open.
     """
     return f"Recorded, entry {entry.n}: {_what(entry.data, before)}."
+
+
+def signed_words(entry: e.Entry, before: Run, name: str) -> str:
+    """What the screen says when a hold is signed: by whom, not only that it is done.
+
+    Args:
+        entry: The entry of the hold.
+        before: The run as it stood before the entry.
+        name: The full name of whoever signed.
+    """
+    data = entry.data
+    who = f", {crowd(data.parts, before.parts)}" if isinstance(data, e.Did) else ""
+    return f"Recorded, entry {entry.n}: signed by {name}{who}."
 
 
 def _what(data: e.Data, before: Run) -> str:
@@ -129,4 +142,5 @@ def _did(data: e.Did, whole: tuple[str, ...]) -> str:
         said = quantity.in_words(Decimal(value.number), value.unit)
         said = f"{said}, {verdict}" if verdict else said
     place = f" {data.place}" if data.place else ""
-    return f"{crowd(data.parts, whole)}{place} {said}"
+    # A tag may end in a figure, so the value goes first: `arm 1 4` would be read as arm 14.
+    return f"{said}, {crowd(data.parts, whole)}{place}"

@@ -1,9 +1,9 @@
 """What Enter is called for each thing that can be in hand, and the other keys beside it."""
 
+from benchrun.crowd import brief
 from benchrun.procedure.route import Hold, Kind
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
-from benchrun.screen.crowd import brief
 from benchrun.screen.desk import Hint
 from benchrun.screen.run.view import View, holds, inspects
 
@@ -70,13 +70,13 @@ def hints_of(
     """
     run, offer = now.run, now.offer
     if offer is None:
-        return [Hint("*", "write"), Hint("/", "look"), Hint("Esc", "to the board")]
+        return [Hint("*", "write, leave"), Hint("/", "look"), Hint("Esc", "to the board")]
     if reading:
         if typed:
             take = Hint("Enter", "take it", first=True)
             return [take, Hint("*", "rub out"), Hint("Esc", "empty it")]
         figures = Hint("digits", "type the reading", first=True)
-        return [figures, Hint("*", "write"), Hint("/", "look")]
+        return [figures, Hint("*", "write, leave"), Hint("/", "look")]
     if waits:
         words = f"{enter_words(run, offer, parts)} all the same"
         return [Hint("+", words), *_rest(now, offer)[len(now.offers) > 1 :]]
@@ -102,7 +102,7 @@ def _rest(now: View, offer: Offer) -> list[Hint]:
         hints.append(Hint("+", "other work"))
     if len(now.run.parts) > 1:
         hints.append(Hint(".", "parts"))
-    hints += [Hint("*", "write"), Hint("/", "look")]
+    hints += [Hint("*", "write, leave"), Hint("/", "look")]
     if offer.step is not None and offer.deed is not Deed.ANSWER:
         hints.append(Hint("0", "why"))
     return hints

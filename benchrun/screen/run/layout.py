@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from benchrun.board import offer_words
+from benchrun.crowd import crowd
 from benchrun.procedure.route import Inspect
 from benchrun.run.clocks import LoadClock
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run, Use
-from benchrun.screen.crowd import crowd
 from benchrun.screen.ink import Line, Paper, Part, Role
 from benchrun.screen.lessons import Learned
 from benchrun.screen.page import Block, block

@@ -22,7 +22,7 @@ from benchrun.screen.desk import Pane
 from benchrun.screen.lessons import Learned, learned_on
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.finished import FinishedPane
-from benchrun.screen.run.giving import kept_words
+from benchrun.screen.run.giving import kept_words, signed_words
 from benchrun.screen.run.reasons import AT_HAND, FOR_CORRECTIONS, reason_pane
 from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.work import WorkPane
@@ -193,7 +193,9 @@ class RunScreen(BenchScreen):
             async def again() -> None:
                 await self.give(replace(command, sure=True), after)
 
-            self.push(SurePane(self, refusal.text, again))
+            step = self._session.run.route.steps[command.step]
+            head = f"{step.number}  {step.text}"
+            self.push(SurePane(self, refusal.text, again, title=head))
         elif refusal.want is Want.REASON:
             self._ask_reason(command, refusal.text, after)
         else:
@@ -219,6 +221,8 @@ class RunScreen(BenchScreen):
             self._told(reply, before)
             if self._session.run.ended:
                 self.panes = [FinishedPane(self)]
+            elif self._session.has_signed:
+                self.say(signed_words(reply.entries[0], before, person.name))
             return True
         self._unsigned(command, reply, passphrase, person)
         return False
