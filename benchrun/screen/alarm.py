@@ -58,36 +58,36 @@ def alarms_of(run: "Run", at: Moment, run_id: str, name: str = "") -> list[Alarm
 
     found: list[Alarm] = []
     for clock in loads(run, at):
-        alarm = _of_clock(run, clock, run_id, name)
-        if alarm is not None:
-            found.append(alarm)
+        found += _of_clock(run, clock, run_id, name)
     return found
 
 
-def _of_clock(run: "Run", clock: "LoadClock", run_id: str, name: str) -> Alarm | None:
+def _of_clock(run: "Run", clock: "LoadClock", run_id: str, name: str) -> list[Alarm]:
     from benchrun.procedure.route import Dwell
 
     detail = clock.step.detail
     if not isinstance(detail, Dwell):
-        return None
+        return []
     who = crowd(clock.parts, run.parts)
     who = f"{name}, {who}" if name else who
     base = (run_id, clock.load, clock.step.id)
     left = clock.to_most
     if left is not None and left < 0:
         over = "perhaps over" if clock.spent.possible_ms is None else f"{span(left)} over"
-        return Alarm((*base, LATE), LATE, f"{who}: {over} {span(clock.most or 0)}. Lift.", left)
+        return [Alarm((*base, LATE), LATE, f"{who}: {over} {span(clock.most or 0)}. Lift.", left)]
     if left is not None and clock.most and left <= clock.most // 10 and not detail.place:
         words = f"{who}: {span(left)} left of {span(clock.most)}. Lift."
-        return Alarm((*base, CLOSE), CLOSE, words, left)
+        return [Alarm((*base, CLOSE), CLOSE, words, left)]
+    calls: list[Alarm] = []
     if clock.tend_in is not None and clock.tend_in <= 0:
         tended = run.markers[clock.parts[0]].soak
         turn = tended.tended.up_ms if tended else 0
-        return Alarm((*base, TEND, turn), TEND, f"{who}: {clock.tend}", clock.tend_in)
-    if detail.place or not _is_due(clock):
-        return None
-    words = f"{who}: {span(clock.spent.proven_ms)} in, may be lifted."
-    return Alarm((*base, DUE), DUE, words, left or 0)
+        calls.append(Alarm((*base, TEND, turn), TEND, f"{who}: {clock.tend}", clock.tend_in))
+    if not detail.place and _is_due(clock):
+        # Beside the tending, which once heard would hide for good that the aim is reached.
+        words = f"{who}: {span(clock.spent.proven_ms)} in, may be lifted."
+        calls.append(Alarm((*base, DUE), DUE, words, left or 0))
+    return calls
 
 
 def _is_due(clock: "LoadClock") -> bool:

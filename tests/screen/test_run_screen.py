@@ -68,6 +68,22 @@ async def test_tending_becomes_an_alarm_that_takes_enter_first(bench, every_stat
     assert kinds(session)[-1] == "tend"
 
 
+async def test_what_may_be_lifted_calls_though_its_tending_was_heard_and_not_done(
+    bench, every_state
+):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await to_etch(pilot)
+        bench.clock.wait(2 * MINUTE)
+        bench.app.screen.tick()
+        await press(pilot, "enter")
+        bench.clock.wait(9 * MINUTE)
+        bench.app.screen.tick()
+        assert bench.screen().startswith(" DUE ")
+        assert "may be lifted" in bench.screen()
+
+
 async def test_an_alarm_lies_over_the_title_and_moves_nothing_on_the_page(bench, every_state):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
