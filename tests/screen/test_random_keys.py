@@ -18,7 +18,7 @@ from screen_bench import Bench, press, show_run
 from benchrun.kept import folded, read_kept
 from benchrun.record.folder import run_folders
 from benchrun.screen.base import BenchScreen
-from benchrun.screen.run.giving import kept_words
+from benchrun.screen.run.giving import kept_words, signed_words
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.run.work import WorkPane
 from benchrun.verify import verify
@@ -131,7 +131,12 @@ def _check(kept, told) -> None:
     assert run.n == len(entries)
     for _, n, words in told:
         assert n < len(entries), f"{words!r} was told, the log has {len(entries)} lines"
-        assert kept_words(entries[n], folded(procedure, entries[:n])) == words
+        entry, before = entries[n], folded(procedure, entries[:n])
+        if entry.kind == "do" and entries[n + 1 : n + 2] and entries[n + 1].kind == "sign":
+            name = entries[0].data.about["people"][entry.by]["name"]
+            assert signed_words(entry, before, name) == words
+        else:
+            assert kept_words(entry, before) == words
     verdict = verify(kept.path)
     assert verdict.whole, verdict.faults
 
