@@ -382,8 +382,8 @@ def lines_of(book: Book, found: Registers, name: str) -> tuple[tuple[str, ...], 
         (
             str(trip.sent),
             f"to {trip.to}, {count(trip.count, 'piece')}",
-            f"back {trip.back}" if trip.back else f"due {trip.due or 'no day'}",
-            trip.photo,
+            trip.returned,
+            trip.photo_back or trip.photo,
         )
         for trip in part.away
     )

@@ -10,10 +10,11 @@ from benchrun.pictures.taking import take_picture
 from benchrun.shop.amounts import read_money, read_positive
 from benchrun.shop.folder import Shop
 from benchrun.shop.keeping import alone, put_file
-from benchrun.shop.parts import PARTS, Part
+from benchrun.shop.parts import PARTS, Part, Trip
 from benchrun.shop.rows import add_line, change_line
 from benchrun.shop.settings import read_settings
 from benchrun.shop.supplies import SUPPLIES, Supply
+from benchrun.text import count as counted
 from benchrun.text import shown, slug
 
 
@@ -91,19 +92,67 @@ def send_away(
     return add_line(shop.path, PARTS, name, "away", _said(line))
 
 
-def take_back(shop: Shop, name: str, on: dt.date) -> Part:
-    """Write down that a part is back.
+def take_back(
+    shop: Shop,
+    name: str,
+    on: dt.date,
+    *,
+    came: int | None = None,
+    photo: Path | None = None,
+    unsure: bool = False,
+) -> Part:
+    """Write down that a part is back; what did not come stays away, in a line of its own.
+
+    Args:
+        shop: The shop.
+        name: The part's id.
+        on: The day.
+        came: How many pieces came back; None for all that went, not counted.
+        photo: A picture of what came; it is copied into the shop without its position.
+        unsure: Whether it is kept although it could not be looked into, or not in full.
 
     Raises:
-        BenchrunError: There is no such part, it is not away, or the disk refused.
+        BenchrunError: There is no such part, it is not away, more came than went, or the disk
+            refused.
     """
-
-    def last(part: Part) -> int:
-        if part.gone is None:
+    with alone(shop.path):
+        part = PARTS.read(shop.path).named(name)
+        trip = part.gone
+        if trip is None:
             raise BenchrunError(f"{name} is not away: it is at {part.whereabouts}")
-        return part.away.index(part.gone)
+        if came is not None and not 1 <= came <= trip.count:
+            raise BenchrunError(f"{trip.count} went: say how many came back, from 1 to that")
+        if on < trip.sent:
+            raise BenchrunError(f"back: {on} is before it was sent, {trip.sent}")
+        at = part.away.index(trip)
+        values = {
+            "back": on.isoformat(),
+            "came": str(came) if came is not None else "",
+            "photo back": keep_photo(shop, photo, unsure=unsure) if photo else "",
+        }
+        if came is not None and came < trip.count:
+            # What is still away goes first: broken off in between, too much is looked for.
+            add_line(shop.path, PARTS, name, "away", _rest_of(trip, came))
+        return change_line(shop.path, PARTS, name, "away", lambda _: at, _said(values))
 
-    return change_line(shop.path, PARTS, name, "away", last, {"back": on.isoformat()})
+
+def back_words(part: Part) -> str:
+    """What is said when a part was taken back: where it is, or how much of it is not here yet."""
+    if part.gone:
+        rest = counted(part.gone.count, "piece")
+        return f"{part.id}: {part.away[-2].came or 0} came back; {rest} {part.whereabouts}"
+    return f"{part.id} is back: {part.whereabouts}"
+
+
+def _rest_of(trip: Trip, came: int) -> dict[str, str]:
+    rest = {
+        "sent": trip.sent.isoformat(),
+        "to": trip.to,
+        "count": str(trip.count - came),
+        "due": trip.due.isoformat() if trip.due else "",
+        "photo": trip.photo,
+    }
+    return _said(rest)
 
 
 def enter_cost(shop: Shop, name: str, what: str, price: str, on: dt.date) -> Part:

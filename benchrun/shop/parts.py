@@ -14,7 +14,7 @@ from benchrun.shop.sheet import Form, Row, Sheet, read_id
 from benchrun.text import shown
 
 DECISIONS: Final = ("use", "rework", "replace", "scrap", "spare")
-AWAY_KEYS: Final = ("sent", "to", "count", "due", "photo", "back", "note")
+AWAY_KEYS: Final = ("sent", "to", "count", "due", "photo", "back", "came", "photo back", "note")
 COST_KEYS: Final = ("on", "what", "price")
 
 
@@ -29,6 +29,8 @@ class Trip:
         due: When they are due back, or None.
         photo: A picture of what went, as a path from the shop's folder, or empty.
         back: The day they came back, or None.
+        came: How many pieces came back, or None where they were not counted.
+        photo_back: A picture of what came back, or empty.
     """
 
     sent: dt.date
@@ -38,6 +40,15 @@ class Trip:
     photo: str
     back: dt.date | None
     note: str
+    came: int | None = None
+    photo_back: str = ""
+
+    @property
+    def returned(self) -> str:
+        """When it came back, or is due, in words."""
+        if not self.back:
+            return f"due {self.due or 'no day'}"
+        return f"back {self.back}" + (f", {self.came} of {self.count}" if self.came else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +212,11 @@ def _trip(row: Row, inner: Row) -> Trip:
         photo=inner.take("photo", _picture, ""),
         back=inner.take("back", read_day, None),
         note=inner.text("note"),
+        came=inner.take("came", _pieces, None),
+        photo_back=inner.take("photo back", _picture, ""),
     )
+    if trip.came and trip.came > trip.count:
+        inner.wrong("came", f"came: {trip.came} is more than went, {trip.count}")
     if trip.back and trip.back < trip.sent:
         inner.wrong("back", f"back: {trip.back} is before it was sent, {trip.sent}")
     row.gather(inner)
@@ -289,6 +304,7 @@ PARTS: Final = Form(
         "A line of `away`, with back: 2026-03-19 once it is here again, and of `costs`:",
         "  - {sent: 2026-03-02, to: the plater, count: 4, due: 2026-03-20, photo: photos/a.jpg}",
         "  - {on: 2026-03-19, what: plating, price: 40.00 EUR}",
+        "Where fewer came than went, `came: 3` tells it, and the rest has a line of its own.",
         f"Keys of a job: {'; '.join(_JOB_KEYS)}.",
     ),
     ("jobs",),

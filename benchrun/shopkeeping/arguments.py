@@ -283,6 +283,11 @@ def _add_trips(inner: "Commands") -> None:
     one.set_defaults(command=_telling(_away))
     one = inner.add_parser("back", help="write down that one is back")
     one.add_argument("name", metavar="ID")
+    one.add_argument("--count", type=int, dest="came", metavar="PIECES", help="how many came")
+    one.add_argument("--photo", type=Path, metavar="FILE", help="a picture; it is copied")
+    one.add_argument(
+        "--as-it-is", action="store_true", help="keep a photo that may tell where it was taken"
+    )
     one.set_defaults(command=_telling(_back))
     one = inner.add_parser("cost", help="write down what was paid for one")
     one.add_argument("name", metavar="ID")
@@ -347,7 +352,7 @@ def _away(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
 def _back(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
     from benchrun.shopkeeping.parts import back
 
-    return back(shop, args.name, now)
+    return back(shop, args.name, now, came=args.came, photo=args.photo, unsure=args.as_it_is)
 
 
 def _cost(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:

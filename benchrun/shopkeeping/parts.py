@@ -7,7 +7,7 @@ from benchrun.fitting.books import book_of, faults_of, rows_of, total
 from benchrun.moment import Moment
 from benchrun.pictures.taking import MayTell
 from benchrun.shop.amounts import day_of, read_day, sums
-from benchrun.shop.deeds import enter_cost, send_away, take_back
+from benchrun.shop.deeds import back_words, enter_cost, send_away, take_back
 from benchrun.shop.folder import Shop
 from benchrun.shop.parts import unlinked
 from benchrun.shop.registers import read_registers
@@ -63,14 +63,25 @@ def away(
     return f"{one.id} is {one.whereabouts}"
 
 
-def back(shop: Shop, name: str, now: Moment) -> str:
-    """Take a part back in.
+def back(
+    shop: Shop,
+    name: str,
+    now: Moment,
+    *,
+    came: int | None = None,
+    photo: Path | None = None,
+    unsure: bool = False,
+) -> str:
+    """Take a part back in; `unsure` keeps a photo that may tell where it was taken.
 
     Raises:
-        BenchrunError: It is not away, or there is no such part.
+        BenchrunError: It is not away, more came than went, or there is no such part.
     """
-    one = take_back(shop, name, day_of(now))
-    return f"{one.id} is back: {one.whereabouts}"
+    try:
+        one = take_back(shop, name, day_of(now), came=came, photo=photo, unsure=unsure)
+    except MayTell as error:
+        raise BenchrunError(f"{error.message}. With --as-it-is it is kept all the same") from None
+    return back_words(one)
 
 
 def cost(shop: Shop, name: str, price: str, what: str, now: Moment) -> str:

@@ -122,6 +122,21 @@ async def test_a_new_calibration_needs_the_day_until_which_it_is_good(stocked):
         assert read_instruments(stocked.shop).named("mic").until.isoformat() == "2027-11-01"
 
 
+async def test_what_came_back_is_counted_and_the_rest_stays_away(stocked):
+    async with stocked.app.run_test(size=(80, 24)) as pilot:
+        await open_books(pilot, stocked)
+        await press(pilot, "4", "2", "enter", "1")
+        assert "8 pieces went to the plater on 2026-11-01." in stocked.screen()
+        await press(pilot, "9", "enter", "enter")
+        assert "8 went: say how many came back, from 1 to that" in stocked.screen()
+        await press(pilot, "tab", "backspace", "5", "enter", "enter")
+        assert (
+            "studs: 5 came back; 3 pieces away at the plater since 2026-11-01" in stocked.screen()
+        )
+        assert "back 2026-11-25, 5 of 8" in stocked.screen()
+        assert read_parts(stocked.shop).named("studs").gone.count == 3
+
+
 async def test_several_texts_are_asked_for_as_they_are_typed(stocked):
     async with stocked.app.run_test(size=(80, 24)) as pilot:
         await open_books(pilot, stocked)
@@ -207,7 +222,7 @@ async def test_a_part_is_sent_away_with_count_and_photo_and_taken_back(stocked, 
         trip = read_parts(stocked.shop).named("hub-l").gone
         assert (trip.count, trip.to) == (3, "the plater")
         assert (stocked.shop.path / trip.photo).is_file()
-        await press(pilot, "enter", "1")
+        await press(pilot, "enter", "1", "3", "enter", "enter")
         assert "hub-l is back: shelf 2" in stocked.screen()
         await press(pilot, "enter", "2", "4")
         assert read_parts(stocked.shop).named("hub-l").decision == "scrap"

@@ -84,6 +84,21 @@ def test_a_second_trip_ends_without_touching_the_first(parts):
     ]
 
 
+def test_what_did_not_come_back_stays_away(parts, tmp_path):
+    picture = tmp_path / "after.jpg"
+    Image.new("L", (16, 16), 90).save(picture, "JPEG")
+    send_away(parts, "arm-l", "the plater", DAY, count=8, due=dt.date(2026, 3, 20))
+    for came in (0, 9):
+        with pytest.raises(BenchrunError, match="8 went: say how many came back"):
+            take_back(parts, "arm-l", DAY, came=came)
+    one = take_back(parts, "arm-l", DAY, came=6, photo=picture)
+    assert (one.away[0].came, one.away[0].back, one.gone.count) == (6, DAY, 2)
+    assert (parts.path / one.away[0].photo_back).is_file()
+    assert one.whereabouts == "away at the plater since 2026-03-10, due back 2026-03-20"
+    one = take_back(parts, "arm-l", DAY, came=2)
+    assert (one.gone, [trip.came for trip in one.away]) == (None, [6, 2])
+
+
 def test_a_due_day_before_the_sending_is_refused(parts):
     with pytest.raises(BenchrunError, match="before it goes"):
         send_away(parts, "arm-l", "the plater", DAY, due=dt.date(2026, 3, 9))

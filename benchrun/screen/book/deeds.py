@@ -11,8 +11,9 @@ from benchrun.screen.asks import Choice, MenuPane, SurePane
 from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.form import Ask, FormPane
 from benchrun.shop.amounts import read_day
-from benchrun.shop.deeds import enter_cost, enter_in_book, send_away, take_back
+from benchrun.shop.deeds import back_words, enter_cost, enter_in_book, send_away, take_back
 from benchrun.shop.parts import DECISIONS
+from benchrun.text import count
 
 Told = Callable[[tuple[str, ...]], Awaitable[None]]
 
@@ -65,13 +66,13 @@ def part_deeds(desk: BookDesk, name: str) -> list[Choice]:
 
 
 async def _away(desk: BookDesk, name: str) -> None:
-    def write(to: str, count: str, due: str, photo: str, *, unsure: bool = False) -> str:
+    def write(to: str, went: str, due: str, photo: str, *, unsure: bool = False) -> str:
         one = send_away(
             desk.shop,
             name,
             to,
             desk.today,
-            count=pieces(count),
+            count=pieces(went),
             due=read_day(due) if due else None,
             photo=Path(photo).expanduser() if photo else None,
             unsure=unsure,
@@ -79,23 +80,7 @@ async def _away(desk: BookDesk, name: str) -> None:
         return f"{name} is {one.whereabouts}"
 
     async def told(texts: tuple[str, ...]) -> None:
-        doubts: list[str] = []
-
-        def write_or_doubt() -> str:
-            try:
-                return write(*texts)
-            except MayTell as error:
-                doubts.append(error.message)
-                raise
-
-        async def all_the_same() -> None:
-            await desk.keep(partial(write, *texts, unsure=True))
-
-        await desk.keep(write_or_doubt)
-        if doubts:
-            desk.say("")  # it is asked instead
-            said = f"{doubts[0]}. Keep the picture all the same?"
-            desk.push(SurePane(desk, said, all_the_same))
+        await _with_picture(desk, partial(write, *texts))
 
     asks = [
         Ask("to", said="needed: where it goes"),
@@ -114,10 +99,54 @@ def pieces(text: str) -> int:
 
 
 async def _back(desk: BookDesk, name: str) -> None:
-    def write() -> str:
-        return f"{name} is back: {take_back(desk.shop, name, desk.today).whereabouts}"
+    trip = desk.found.parts.named(name).gone
 
-    await desk.keep(write)
+    def write(came: str, photo: str, *, unsure: bool = False) -> str:
+        return back_words(
+            take_back(
+                desk.shop,
+                name,
+                desk.today,
+                came=pieces(came or "none"),
+                photo=Path(photo).expanduser() if photo else None,
+                unsure=unsure,
+            )
+        )
+
+    if trip is None or (trip.count == 1 and not trip.photo):
+        await desk.keep(partial(write, "1", ""))
+        return
+
+    async def told(texts: tuple[str, ...]) -> None:
+        await _with_picture(desk, partial(write, *texts))
+
+    said = f"{count(trip.count, 'piece')} went to {trip.to} on {trip.sent}."
+    asks = [
+        Ask("count", said="needed: how many came back"),
+        Ask("photo", said="the file of a picture of what came; it is copied"),
+    ]
+    desk.push(FormPane(desk, f"{name} is back", asks, told, said=said, enter="take back"))
+
+
+async def _with_picture(desk: BookDesk, write: Callable[..., str]) -> None:
+    """Write what has a picture; ask first where that may tell where it was taken."""
+    doubts: list[str] = []
+
+    def write_or_doubt() -> str:
+        try:
+            return write()
+        except MayTell as error:
+            doubts.append(error.message)
+            raise
+
+    async def all_the_same() -> None:
+        await desk.keep(partial(write, unsure=True))
+
+    await desk.keep(write_or_doubt)
+    if doubts:
+        desk.say("")  # it is asked instead
+        said = f"{doubts[0]}. Keep the picture all the same?"
+        desk.push(SurePane(desk, said, all_the_same))
 
 
 async def _decide(desk: BookDesk, name: str) -> None:
