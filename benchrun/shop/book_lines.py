@@ -59,6 +59,8 @@ def read_line(row: Row, unit: str) -> BookLine:
     amount = row.take(deed, read_amount, Amount(Decimal(0), unit))
     if amount.value < 0:
         row.wrong(deed, f"{deed}: {amount.words} is less than nothing")
+    if deed in STRENGTHS and amount.unit == "%" and amount.value > 100:
+        row.wrong(deed, f"{deed}: {amount.words} is more than all of it")
     if deed not in STRENGTHS and not same_kind(amount.unit, unit):
         row.wrong(deed, f"{deed}: {amount.words} is not in a unit like {unit or 'pieces'}")
     return BookLine(

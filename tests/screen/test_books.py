@@ -291,6 +291,7 @@ async def test_a_broken_file_is_told_by_its_line_and_the_other_books_still_open(
         assert "1 fault in the file" in stocked.screen()
         await press(pilot, "2")
         assert "put right  supplies.yaml:" in stocked.screen()
+        assert "No supply yet" not in stocked.screen()
         await press(pilot, "asterisk")
         await typed(pilot, "primer")
         await press(pilot, "enter")

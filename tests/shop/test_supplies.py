@@ -91,6 +91,12 @@ def test_a_bath_is_spent_by_its_last_measured_strength(tins, shop):
     assert spoiled(read_supplies(shop).named("etch"), DAY) == ()
 
 
+def test_a_bath_of_more_than_all_is_refused(tins, shop):
+    with pytest.raises(BenchrunError, match="500 % is more than all of it"):
+        enter_in_book(shop, "etch", "strength", "500 %", DAY)
+    enter_in_book(shop, "etch", "strength", "100 %", DAY)
+
+
 def test_a_bath_whose_strength_was_never_measured_is_told(shop, write):
     write("supplies.yaml", "supplies:\n  - {id: a, name: a, amount: 1 l, weakest: 5 %}\n")
     assert spoiled(read_supplies(shop).named("a"), DAY) == (

@@ -20,7 +20,7 @@ Told = Callable[[tuple[str, ...]], Awaitable[None]]
 _BOOKED = {
     "used": ("Some was used", "how much was used: 40 ml"),
     "back": ("Some was poured back", "how much was filtered or poured back: 700 ml"),
-    "counted": ("Look into the tin", "how much there is: 850 ml"),
+    "counted": ("Count what is left", "how much there is: 850 ml"),
     "strength": ("Strength of the bath", "as it was measured: 12 %"),
 }
 

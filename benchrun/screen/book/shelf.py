@@ -56,7 +56,11 @@ class ShelfPane(Pane):
                 break
             shown += told
             self._shown += 1
-        blocks = [block([self._head(paper, rows)]), block(shown or self._none(paper)), block(wrong)]
+        blocks = [
+            block([self._head(paper, rows)]),
+            block(shown if shown or wrong else self._none(paper)),
+            block(wrong),
+        ]
         return self.laid(paper, blocks, self._hints(len(rows)))
 
     def _head(self, paper: Paper, rows: tuple[Told, ...]) -> Line:
