@@ -23,15 +23,18 @@ class Alarm:
     """Something that a clock calls for.
 
     Attributes:
-        key: What makes it this one call; answered once, it stays answered.
+        key: What makes it this one call; answered once, it stays answered (but see `missed`).
         rank: How urgent it is, 0 the most; `words` says it.
         left_ms: By what those of one rank are sorted.
+        missed: How often it would have been due again meanwhile; answered, it stands anew with the
+            next.
     """
 
     key: tuple[object, ...]
     rank: int
     words: str
     left_ms: int = 0
+    missed: int = 0
 
     @property
     def load(self) -> tuple[object, ...]:
@@ -82,7 +85,9 @@ def _of_clock(run: "Run", clock: "LoadClock", run_id: str, name: str) -> list[Al
     if clock.tend_in is not None and clock.tend_in <= 0:
         tended = run.markers[clock.parts[0]].soak
         turn = tended.tended.up_ms if tended else 0
-        calls.append(Alarm((*base, TEND, turn), TEND, f"{who}: {clock.tend}", clock.tend_in))
+        missed = -clock.tend_in // detail.tend_every if detail.tend_every else 0
+        key = (*base, TEND, turn)
+        calls.append(Alarm(key, TEND, f"{who}: {clock.tend}", clock.tend_in, missed))
     if not detail.place and _is_due(clock):
         # Beside the tending, which once heard would hide for good that the aim is reached.
         words = f"{who}: {span(clock.spent.proven_ms)} in, may be lifted."
@@ -109,7 +114,7 @@ class Bells:
 
     def __init__(self, pulse: Callable[[], float]) -> None:
         self._pulse = pulse
-        self._answered: set[tuple[object, ...]] = set()
+        self._answered: dict[tuple[object, ...], int] = {}
         self._standing: list[Alarm] = []
         self._next = 0.0
         self._gap = FIRST_BELL_S
@@ -132,8 +137,9 @@ class Bells:
         """
         before = {one.key for one in self._standing}
         found = sorted(alarms, key=lambda one: (one.rank, one.left_ms))
-        self._answered &= {one.key for one in found}
-        self._standing = [one for one in found if one.key not in self._answered]
+        called = {one.key for one in found}
+        self._answered = {key: n for key, n in self._answered.items() if key in called}
+        self._standing = [one for one in found if one.missed > self._answered.get(one.key, -1)]
         now = self._pulse()
         if any(one.key not in before for one in self._standing):
             self._gap = FIRST_BELL_S
@@ -150,5 +156,5 @@ class Bells:
         if not self._standing:
             return None
         alarm = self._standing.pop(0)
-        self._answered.add(alarm.key)
+        self._answered[alarm.key] = alarm.missed
         return alarm

@@ -35,6 +35,22 @@ async def test_a_page_to_be_read_says_how_it_is_left_while_an_alarm_has_enter(be
         assert "tended   Enter heard" in bench.screen()
 
 
+async def test_what_is_to_be_tended_calls_again_after_the_next_interval(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "enter", "1", "enter")
+        bench.clock.wait(2 * MINUTE)
+        bench.app.screen.tick()
+        await press(pilot, "enter")
+        bench.clock.wait(MINUTE)
+        bench.app.screen.tick()
+        assert "Enter heard" not in bench.screen()
+        bench.clock.wait(MINUTE)
+        bench.app.screen.tick()
+        assert "1 tended   Enter heard" in bench.screen()
+
+
 async def test_the_work_page_says_which_key_leaves_the_run(bench, every_state):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:

@@ -86,6 +86,27 @@ def test_an_alarm_that_comes_again_rings_again():
     assert bells.hear([alarm("tend", 2)])
 
 
+def test_a_tending_that_was_heard_and_not_done_calls_again_when_the_next_is_due():
+    bells = Bells(Pulse())
+    bells.hear([Alarm(("run", 1, "etch", "turn"), 2, "tend")])
+    bells.answer()
+    assert not bells.hear([Alarm(("run", 1, "etch", "turn"), 2, "tend", missed=0)])
+    assert bells.first is None
+    assert bells.hear([Alarm(("run", 1, "etch", "turn"), 2, "tend", missed=1)])
+    assert bells.first is not None
+
+
+def test_a_tending_that_nobody_heard_does_not_ring_more_often_for_being_missed():
+    pulse = Pulse()
+    bells = Bells(pulse)
+    rings = []
+    for second in range(200):
+        pulse.seconds = 100.0 + second
+        if bells.hear([Alarm(("run", 1, "etch", "turn"), 2, "tend", missed=second // 60)]):
+            rings.append(second)
+    assert rings == [0, 10, 30, 70, 150]
+
+
 def test_the_bell_is_repeated_at_growing_intervals():
     pulse = Pulse()
     bells = Bells(pulse)
