@@ -37,9 +37,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         told, code = f"benchrun: {shown(error.message)}", error.exit_code
     except BrokenPipeError:
         # Whoever read the output has gone; nothing is left to say to them.
-        return _print_no_more(0)
+        _let_go_of_output()
+        return 0
     except OSError as error:
-        told, code = f"benchrun: {_refusal(error)}", _print_no_more(2)
+        _let_go_of_output()
+        told, code = f"benchrun: {_refusal(error)}", 2
     except KeyboardInterrupt:
         told, code = "benchrun: broken off", 2
     except Exception as error:  # the last place where a fault of the program can be told
@@ -57,10 +59,12 @@ def _not_taken(args: argparse.Namespace, word: str) -> str:
     return f"{name}: is not taken here; the command with -h tells what is"
 
 
-def _print_no_more(code: int) -> int:
-    """Let what is still to be printed go nowhere, as Python would print it when it ends."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return code
+def _let_go_of_output() -> None:
+    """Print what is still to be printed; what cannot be goes nowhere when Python ends."""
+    try:
+        print(end="", flush=True)
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _refusal(error: OSError) -> str:

@@ -48,10 +48,10 @@ class Looking:
             "sums of the shop": self._sums,
             "clocks: all that run": self._clocks,
             "supplies: what must be at hand, what was used": self._supplies,
-            "past runs: step times": self._times,
+            "past runs: step times": lambda: self._past(""),
         }
         if step is not None and isinstance(step.detail, Reading):
-            ways["past runs: values of this reading"] = lambda: self._values(step)
+            ways["past runs: values of this reading"] = lambda: self._past(step.id)
         at = self.talk.choose("Look up:", list(ways))
         if at is not None:
             list(ways.values())[at]()
@@ -160,12 +160,6 @@ class Looking:
                 tin = f" from {use.name}" if use.name else ", which the shop's books do not keep"
                 lines.append(f"  entry {n}: {words}{tin}")
         return lines
-
-    def _values(self, step: Step) -> None:
-        self._past(step.id)
-
-    def _times(self) -> None:
-        self._past("")
 
     def _past(self, reading: str) -> None:
         """What all runs of the shop say: of a reading, or of the times of the steps."""

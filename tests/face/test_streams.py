@@ -4,6 +4,7 @@ import json
 import os
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -105,3 +106,17 @@ def test_a_fault_of_the_program_is_one_line_and_a_file(monkeypatch, tmp_path, ca
     written = tmp_path / "faults" / "fault.txt"
     assert str(written) in told
     assert "a wheel came off" in written.read_text()
+
+
+def test_what_was_printed_before_the_system_refused_is_not_lost():
+    program = (
+        "import sys; from benchrun.cli import checking, main\n"
+        "def refused(args):\n"
+        "    print('said before')\n"
+        "    raise OSError(28, 'No space left on device', 'log.jsonl')\n"
+        "checking.schema = refused\n"
+        "sys.exit(main(['schema']))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert (done.returncode, done.stdout) == (2, "said before\n")
+    assert done.stderr == "benchrun: the system refuses it, No space left on device: log.jsonl\n"
