@@ -14,7 +14,8 @@ _MOST_PARTS: Final = 1_000_000  # of 255 bytes each
 _CONTROL: Final = 0xF9  # how long a picture stays: four bytes
 _COMMENT: Final = 0xFE
 _PROGRAM: Final = 0xFF
-_QUIET: Final = frozenset({b"NETSCAPE2.0", b"ANIMEXTS1.0", b"ICCRGBG1012"})
+_COLOURS: Final = b"ICCRGBG1012"  # a colour profile
+_FEW: Final = 3  # bytes, such as how often a picture is played again: no room for a place
 _XMP: Final = b"XMP DataXMP"
 
 
@@ -40,16 +41,18 @@ def without_position(look: Look, data: bytes) -> bytes:
         look.found = look.found or told
         if not told:
             kept.append(data[start:stop])
-            look.blind = look.blind or (kind == _PROGRAM and not _known(data, start))
+            look.blind = look.blind or (kind == _PROGRAM and not _known(data, start, stop))
     if data[end:].strip(b"\0"):
         look.blind = True
     return b"".join([*kept, data[end:]])
 
 
-def _known(data: bytes, start: int) -> bool:
+def _known(data: bytes, start: int, stop: int) -> bool:
     """Whether what a program left is of a form that has been looked into."""
+    if data[start + 2] != len(_XMP):
+        return False
     name = data[start + 3 : start + 14]
-    return data[start + 2] == len(_XMP) and (name in _QUIET or name == _XMP)
+    return name in (_COLOURS, _XMP) or len(_text(data, start + 14, stop)) <= _FEW
 
 
 def _text(data: bytes, at: int, stop: int) -> bytes:
