@@ -11,9 +11,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from benchrun.crowd import crowd
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.record.glimpse import closed, glimpse, run_paths
 from benchrun.shop.folder import Listed, Shop
 from benchrun.text import count, slug, span
@@ -201,7 +201,7 @@ def _stamp(path: Path) -> tuple[int, int]:
 
 @lru_cache(maxsize=16)
 def _run_of(folder: "RunFolder", _log: tuple[int, int], _procedure: tuple[int, int]) -> "Run":
-    from benchrun.kept import folded, read_kept
+    from benchrun.load_run import folded, read_kept
 
     return folded(*read_kept(folder))
 
@@ -286,7 +286,7 @@ def _left_away(folder: "RunFolder") -> tuple[LeftAway, ...]:
 @lru_cache(maxsize=4096)
 def _left_in(folder: "RunFolder", _changed_ns: int, size: int) -> tuple[LeftAway, ...]:
     """What a closed run left away; a closed log does not change, so it is read once."""
-    from benchrun.kept import folded, read_kept
+    from benchrun.load_run import folded, read_kept
     from benchrun.procedure.route import Dwell
     from benchrun.run.state import Status
 
@@ -363,7 +363,7 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
 
     most = 2 if few else 3 if len(offer.parts) == len(run.parts) else len(offer.parts)
     parts = len(offer.parts)
-    who = count(parts, "part") if parts > most else crowd(offer.parts)
+    who = count(parts, "part") if parts > most else part_names(offer.parts)
     step = f"step {offer.step.number}" if offer.step else ""
     match offer.deed:
         case Deed.CLOSE:

@@ -5,14 +5,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from benchrun import quantity
-from benchrun.kept import folded, read_kept
+from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.folder import RunFolder
 from benchrun.run import entries as e
-from benchrun.run.amended import Amended, Change, Key, used
-from benchrun.run.asking import elapsed_words
+from benchrun.run.corrections import Amended, Change, Key, used
+from benchrun.run.questions import elapsed_words
 from benchrun.run.state import Run, Status
 from benchrun.text import listed, shown, span
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from benchrun.errors import BenchrunError
-from benchrun.kept import entry_of, kept_procedure
+from benchrun.load_run import entry_of, kept_procedure
 from benchrun.record.chain import PRINTED_BY, WHERE, ReadLog
 from benchrun.record.check import check_run
 from benchrun.record.findings import KeepingReport

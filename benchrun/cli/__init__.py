@@ -73,7 +73,7 @@ def _refusal(error: OSError) -> str:
 
 
 def _fault(error: Exception) -> str:
-    from benchrun.fault import fault_folder, fault_words
+    from benchrun.crash import fault_folder, fault_words
     from benchrun.record.clock import SystemClock
 
     return fault_words(error, SystemClock().now().utc, fault_folder())

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from benchrun.procedure.route import Detour, Guard, Head, Procedure, Step, StepOp, Tail
-from benchrun.run.using import allowed
+from benchrun.run.supply_use import allowed
 from benchrun.shop.amounts import Amount, same_kind
 
 

@@ -10,8 +10,8 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Instrument as Need
 from benchrun.procedure.route import Procedure, Reading
 from benchrun.run import entries as e
-from benchrun.run.judge import draw, limits
 from benchrun.run.state import Run
+from benchrun.run.verdict import draw, limits
 from benchrun.shop.amounts import day_of
 from benchrun.shop.instruments import Instrument, below_a_tenth, misgivings
 from benchrun.shop.registers import Registers

@@ -16,7 +16,7 @@ from benchrun.errors import BenchrunError
 from benchrun.fitting.tidy import sum_up_old_uses
 from benchrun.procedure.route import Step
 from benchrun.run.state import Run, Use
-from benchrun.run.using import amounts
+from benchrun.run.supply_use import amounts
 from benchrun.shop.amounts import Amount, same_kind
 from benchrun.shop.book_lines import BACK, UNUSED, USED
 from benchrun.shop.deeds import enter_run

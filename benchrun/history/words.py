@@ -4,7 +4,7 @@ import sqlite3
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.kept import kept_procedure
+from benchrun.load_run import kept_procedure
 from benchrun.procedure.route import Dwell, Inspect, Reading, Step, WorkOut
 from benchrun.record.folder import RunFolder
 

@@ -8,10 +8,10 @@ from benchrun.plain.talk import Talk
 from benchrun.procedure.phrases import time_span
 from benchrun.procedure.route import Inspect
 from benchrun.run import commands as c
+from benchrun.run.amendable import last_acts, uses_of, value_words, values_of
 from benchrun.run.commands import Command
 from benchrun.run.entries import PartSpec
 from benchrun.run.offers import Deed, Offer
-from benchrun.run.standing import last_acts, uses_of, value_words, values_of
 from benchrun.run.state import Value
 from benchrun.session import Session
 from benchrun.show import Telling

@@ -11,7 +11,7 @@ from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.offers import Offer
 from benchrun.run.state import Run
 from benchrun.run.strengths import strength_words
-from benchrun.run.using import using_words
+from benchrun.run.supply_use import using_words
 from benchrun.session import Session
 from benchrun.show import Telling
 from benchrun.text import count, listed, span

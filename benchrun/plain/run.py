@@ -164,9 +164,9 @@ class PlainRun:
 
     def _put_in(self, command: c.PutIn) -> None:
         session = self.session
-        crowd = in_the_way(session.shop, session.folder.run, session.run, command)
-        if crowd:
-            reason = self.talk.ask(f"{crowd}. In all the same, and why (only Enter leaves it):")
+        crowded = in_the_way(session.shop, session.folder.run, session.run, command)
+        if crowded:
+            reason = self.talk.ask(f"{crowded}. In all the same, and why (only Enter leaves it):")
             if not reason:
                 return
             command = replace(command, reason=reason)

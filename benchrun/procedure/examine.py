@@ -7,8 +7,8 @@ from typing import Final
 from pydantic import ValidationError
 
 from benchrun.procedure.advice import advise_on
-from benchrun.procedure.beside import check_beside
 from benchrun.procedure.compile import Compiled, compile_shape
+from benchrun.procedure.linked_files import check_beside
 from benchrun.procedure.marked import Map, Unreadable
 from benchrun.procedure.problems import Problem, Problems
 from benchrun.procedure.route import Procedure

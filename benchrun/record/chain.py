@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Final
 
-from benchrun.collecting import no_collecting
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.gc_pause import no_collecting
 from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read
 from benchrun.record.reading import open_plain
 from benchrun.record.trouble import RecordBroken

@@ -15,8 +15,8 @@ import time
 from pathlib import Path
 from typing import Any, Final, Self
 
-from benchrun.collecting import no_collecting
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.gc_pause import no_collecting
 from benchrun.moment import Moment
 from benchrun.record.chain import ReadLog, read_open
 from benchrun.record.durable import sync_file, sync_folder

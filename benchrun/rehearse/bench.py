@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from benchrun.board import in_the_way
-from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
 from benchrun.fitting.readiness import ready
 from benchrun.fitting.tools import tool_for_step
@@ -26,6 +25,7 @@ from benchrun.shop.people import ROLES, Person
 from benchrun.shop.registers import read_registers
 from benchrun.shop.supplies import SUPPLIES
 from benchrun.shop.vessels import VESSELS
+from benchrun.signing_keys import enrol, new_shop
 from benchrun.text import shown
 
 
@@ -66,9 +66,9 @@ class RehearsalBench:
         A load that another run is in the way of is refused without a reason, as at the bench.
         """
         if isinstance(command, c.PutIn) and not command.reason:
-            crowd = self._in_the_way(command)
-            if crowd:
-                return Refusal(crowd, Want.REASON)
+            crowded = self._in_the_way(command)
+            if crowded:
+                return Refusal(crowded, Want.REASON)
         return self.session.send(command).result()
 
     def _in_the_way(self, command: c.PutIn) -> str:

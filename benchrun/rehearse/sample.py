@@ -17,7 +17,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from benchrun.enrol import change_settings, enrol, new_shop, retire
 from benchrun.moment import Moment
 from benchrun.procedure.load import load
 from benchrun.procedure.route import Procedure
@@ -36,6 +35,7 @@ from benchrun.shop.people import Person, read_people
 from benchrun.shop.rows import add_line
 from benchrun.shop.supplies import SUPPLIES, read_supplies
 from benchrun.shop.vessels import VESSELS
+from benchrun.signing_keys import change_settings, enrol, new_shop, retire
 
 PASSPHRASE: Final = "1234"  # noqa: S105  # it opens keys that are thrown away with the shop
 TITLE: Final = "Sample shop, invented"
@@ -228,7 +228,7 @@ def _lay_files(
 ) -> None:
     """Lay the shop's own files, with the days and the names of runs filled in."""
     for name in which:
-        text = (shipped("samples") / "seed" / f"{name}.yaml").read_text(encoding="utf-8")
+        text = (shipped("samples") / "shop-source" / f"{name}.yaml").read_text(encoding="utf-8")
         invented, _, rows = _filled(text, found, names).partition("\n")
         whole = f"{invented}\n#\n{_FORMS[name].head}{rows}"
         (folder / f"{name}.yaml").write_text(whole, encoding="utf-8")
@@ -244,7 +244,7 @@ def _play(
     machine: Moment | None,
 ) -> str:
     """Play one run; answers its name."""
-    script = read_script(shipped("samples") / "seed" / "runs" / f"{planned.script}.yaml")
+    script = read_script(shipped("samples") / "shop-source" / "runs" / f"{planned.script}.yaml")
     procedure = load(shipped("procedures") / f"{script.procedure}.yaml")
     clock = VirtualClock(_start(planned, found), up_ms=H, name=f"sample-{planned.tag}")
     if machine and planned.lasts and machine.up_ms > planned.lasts:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
-from benchrun.kept import folded, read_kept
+from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment
 from benchrun.procedure.route import Dwell, Step
 from benchrun.record.folder import RunFolder, run_folders

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from benchrun.errors import BenchrunError
-from benchrun.kept import entry_of, kept_procedure
+from benchrun.load_run import entry_of, kept_procedure
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import ReadLog
 from benchrun.record.folder import RunFolder

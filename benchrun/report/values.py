@@ -18,9 +18,9 @@ from benchrun.report.spoken import value_words
 from benchrun.run import entries as e
 from benchrun.run.course import key_of
 from benchrun.run.effects import act_index
-from benchrun.run.judge import draw, limits
 from benchrun.run.state import Run
 from benchrun.run.sums import drawn, filled_in
+from benchrun.run.verdict import draw, limits
 
 ValueId = tuple[int, str, str]
 

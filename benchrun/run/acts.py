@@ -2,19 +2,19 @@
 
 from dataclasses import replace
 
-from benchrun.crowd import crowd
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Do, Hold, Inspect, Reading, Step, WorkOut
 from benchrun.run import commands as c
 from benchrun.run import effects as f
 from benchrun.run import entries as e
-from benchrun.run.asking import window_question
+from benchrun.run.advance import onward
 from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand, Refusal, Want
-from benchrun.run.making import Making, Start, draft_of, finish
-from benchrun.run.measuring import decide_inspect, decide_reading, decide_work_out
-from benchrun.run.onward import onward
-from benchrun.run.ready import (
+from benchrun.run.entry_builder import Making, Start, draft_of, finish
+from benchrun.run.measurement import decide_inspect, decide_reading, decide_work_out
+from benchrun.run.questions import window_question
+from benchrun.run.start_checks import (
     gathered,
     in_order,
     in_window,
@@ -26,7 +26,7 @@ from benchrun.run.ready import (
     windows_of,
 )
 from benchrun.run.state import Run
-from benchrun.run.using import used
+from benchrun.run.supply_use import used
 
 
 def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refusal:
@@ -120,7 +120,7 @@ def _hold(making: Making, step: Step, detail: Hold, start: Start) -> e.Did | Ref
             hours = detail.after_hours
             later = f", or the same person {hours} h later" if hours else ""
             return Refusal(
-                f"{hand.name or hand.id} did the work on {crowd(own)}. Let another person "
+                f"{hand.name or hand.id} did the work on {part_names(own)}. Let another person "
                 f"sign{later}, or give a reason.",
                 Want.REASON,
             )
@@ -155,7 +155,7 @@ def decide_late(run: Run, command: c.FindLate, at: Moment) -> e.Data | Refusal:
     late = {p: state for p, state in windows_of(run, step, parts, at).items() if state.late}
     still = tuple(part for part in parts if part not in late)
     if still:
-        return Refusal(f"{crowd(still)}: no window has closed there. Go on with the step.")
+        return Refusal(f"{part_names(still)}: no window has closed there. Go on with the step.")
     return _ask_late(run, step, late)
 
 

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from benchrun.moment import Elapsed, Moment
 from benchrun.procedure.route import Dwell, Step
-from benchrun.run.judge import (
+from benchrun.run.state import Marker, Run, Soak
+from benchrun.run.verdict import (
     EARLY,
     EARLY_OR_LATE,
     IN_TIME,
@@ -13,7 +14,6 @@ from benchrun.run.judge import (
     PERHAPS_LATE,
     judge_time,
 )
-from benchrun.run.state import Marker, Run, Soak
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,18 +7,18 @@ from benchrun.moment import Moment
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.acts import decide_do, decide_late, decide_skip
-from benchrun.run.amend import decide_correct, decide_retract
-from benchrun.run.commands import Command, Hand, Refusal, Want
-from benchrun.run.course import Course
-from benchrun.run.onward import onward
-from benchrun.run.ready import no_part, no_step
-from benchrun.run.settle import (
+from benchrun.run.advance import onward
+from benchrun.run.amendment import decide_correct, decide_retract
+from benchrun.run.answering import (
     decide_answer,
     decide_got,
     decide_put,
     decide_raise,
 )
-from benchrun.run.soaking import decide_in, decide_out, decide_tend
+from benchrun.run.commands import Command, Hand, Refusal, Want
+from benchrun.run.course import Course
+from benchrun.run.dwelling import decide_in, decide_out, decide_tend
+from benchrun.run.start_checks import no_part, no_step
 from benchrun.run.state import Marker, Run, Status
 from benchrun.text import listed, shown, unfit
 

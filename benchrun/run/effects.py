@@ -20,10 +20,10 @@ from benchrun.procedure.route import (
     WorkOut,
 )
 from benchrun.run import entries as e
-from benchrun.run import moves, values
+from benchrun.run import marker_moves, values
 from benchrun.run.course import Choose, Course, Fork, key_of
-from benchrun.run.judge import draw
 from benchrun.run.state import Answer, Ask, Decision, Marker, Question, Run, Status, altered
+from benchrun.run.verdict import draw
 
 FIRST: Final = "first"
 Unfit = values.Unfit
@@ -66,11 +66,11 @@ def step_on(course: Course, marker: Marker, index: int, falls: tuple[str, ...]) 
             rounds.append(detour_edge(op))
         return way
 
-    moved = moves.walked(course, marker, index, choose)
+    moved = marker_moves.walked(course, marker, index, choose)
     for decision in made:
-        moved = moves.decided(moved, decision)
+        moved = marker_moves.decided(moved, decision)
     for edge in rounds:
-        moved = moves.counted(moved, edge)
+        moved = marker_moves.counted(moved, edge)
     return moved
 
 
@@ -130,7 +130,7 @@ def settled_step(
     course: Course, old: Marker, new: Marker, index: int, outcome: e.Outcome
 ) -> Marker:
     """After an act at an op: stay if a question holds the part there, else go on."""
-    new = moves.asked(new, outcome.asks)
+    new = marker_moves.asked(new, outcome.asks)
     if held(outcome.asks, index):
         return new
     if index != old.index:
@@ -148,10 +148,10 @@ def acted(
 ) -> Marker:
     """The marker with what an act wrote and decided, before it moves on."""
     course = run.course
-    marker = moves.begun(course, marker, index)
+    marker = marker_moves.begun(course, marker, index)
     if outcome.value is not None:
         marker = values.wrote(run, marker, index, entry, data, outcome, outcome.value)
-    return moves.finished(course, marker, index, mark_of(run, entry))
+    return marker_moves.finished(course, marker, index, mark_of(run, entry))
 
 
 def dwell_reads(detail: Dwell) -> frozenset[str]:
@@ -175,7 +175,7 @@ def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Mark
         carried=spent if adds_up else (0, 0),
     )
     acted_on = "" if held(outcome.asks, marker.index) else outcome.verdict
-    new = moves.decided(
+    new = marker_moves.decided(
         new,
         Decision(
             marker.index,
@@ -189,16 +189,16 @@ def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Mark
         ),
     )
     ago = entry.data.ago if isinstance(entry.data, e.CameOut) else 0
-    return moves.finished(run.course, new, marker.index, mark_of(run, entry), ago)
+    return marker_moves.finished(run.course, new, marker.index, mark_of(run, entry), ago)
 
 
 def skipped(course: Course, marker: Marker, step: str) -> Marker:
     """Leave out a step: its older values are forgotten and its window is spent."""
     detail = course.route.steps[step].detail
-    marker = moves.begun(course, marker, marker.index)
+    marker = marker_moves.begun(course, marker, marker.index)
     if isinstance(detail, Reading | Inspect | WorkOut):
         for key in [k for k in marker.values if k[0] == detail.name]:
-            marker = moves.unwritten(marker, *key)
+            marker = marker_moves.unwritten(marker, *key)
     return marker
 
 
@@ -237,20 +237,24 @@ def answered(
     if act in (Act.ASIDE, Act.SCRAP, Act.STOP):
         status = {Act.ASIDE: Status.ASIDE, Act.SCRAP: Status.SCRAP}.get(act, marker.status)
         return altered(marker, status=status)
-    new = moves.counted(marker, moves.edge_of(question, answer)) if answer.most else marker
+    new = (
+        marker_moves.counted(marker, marker_moves.edge_of(question, answer))
+        if answer.most
+        else marker
+    )
     settled = frozenset({question.id, *withdraws})
-    new = moves.unasked(new, settled)
+    new = marker_moves.unasked(new, settled)
     for one in marker.questions:
         if one.id in settled and one.ask is Ask.CHANGED:
-            new = moves.stood_by(new, one.about, one.today)
+            new = marker_moves.stood_by(new, one.about, one.today)
     if act is Act.REWORK:
         return _reworked(run, new, question, answer)
     if act in (Act.AGAIN, Act.AWAY):
-        new = moves.voided(run.course, new, question)
+        new = marker_moves.voided(run.course, new, question)
     if act is Act.AWAY:
         return altered(new, status=Status.AWAY, place=answer.to)
     if act is Act.DETOUR:
-        return moves.detoured(run.course, new, question.step)
+        return marker_moves.detoured(run.course, new, question.step)
     if act is Act.GO_ON:
         return _let_stand(new, question)
     return new
@@ -258,11 +262,11 @@ def answered(
 
 def _reworked(run: Run, marker: Marker, question: Question, answer: Answer) -> Marker:
     if answer.to:
-        return moves.sent_back(run.course, marker, run.route.index[answer.to])
+        return marker_moves.sent_back(run.course, marker, run.route.index[answer.to])
     decision = marker.decisions.get(question.about)
     tail = isinstance(run.route.ops[question.index], Tail)
     passes = decision.passes if decision is not None and tail else None
-    return moves.sent_back(run.course, marker, question.index, passes)
+    return marker_moves.sent_back(run.course, marker, question.index, passes)
 
 
 def _let_stand(marker: Marker, question: Question) -> Marker:
@@ -272,14 +276,18 @@ def _let_stand(marker: Marker, question: Question) -> Marker:
     if question.ask in (Ask.GUARD, Ask.REPEAT):
         return marker
     if question.ask is Ask.CHANGED:
-        return moves.acted_on(marker, question.about, question.today) if question.gate else marker
+        return (
+            marker_moves.acted_on(marker, question.about, question.today)
+            if question.gate
+            else marker
+        )
     good = {Ask.OUTSIDE: "inside", Ask.DOUBT: "inside"}.get(question.ask)
     if good is None and question.ask in (Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE):
         good = "in time"
     decision = marker.decisions.get(question.about)
     if good is None and decision is not None:
         good = decision.ruled
-    return moves.acted_on(marker, question.about, good or "")
+    return marker_moves.acted_on(marker, question.about, good or "")
 
 
 def walked_answer(
@@ -337,4 +345,4 @@ def moved(run: Run, marker: Marker, to: str) -> Marker:
         end = marker.index == len(run.route.ops) - 1
         status = Status.AWAY if marker.place else Status.DONE if end else Status.PLAY
         return altered(marker, status=status)
-    return moves.sent_back(run.course, marker, run.route.index[to])
+    return marker_moves.sent_back(run.course, marker, run.route.index[to])

@@ -10,7 +10,7 @@ from typing import Any
 
 from benchrun.procedure.route import Act, Dwell
 from benchrun.run import entries as e
-from benchrun.run import moves
+from benchrun.run import marker_moves
 from benchrun.run.course import Course
 from benchrun.run.effects import (
     Unfit,
@@ -28,9 +28,9 @@ from benchrun.run.effects import (
     the_question,
     walked_answer,
 )
-from benchrun.run.judge import draw
 from benchrun.run.state import Marker, Run, Soak, Status, Unsigned, altered
 from benchrun.run.values import revised
+from benchrun.run.verdict import draw
 
 
 def fold(run: Run, entry: e.Entry) -> Run:
@@ -60,7 +60,9 @@ def fold(run: Run, entry: e.Entry) -> Run:
 def _changed(run: Run, entry: e.Entry, markers: Mapping[str, Marker]) -> Run:
     """Put changed markers in place, each with its old self behind it."""
     fixed, mates = isinstance(entry.data, e.Signed), len(markers)
-    turned = {p: moves.turned(run.markers[p], m, entry.n, mates, fixed) for p, m in markers.items()}
+    turned = {
+        p: marker_moves.turned(run.markers[p], m, entry.n, mates, fixed) for p, m in markers.items()
+    }
     touched = {**run.touched, **dict.fromkeys(markers, entry.n)}
     return altered(run, markers={**run.markers, **turned}, touched=touched)
 
@@ -75,7 +77,7 @@ def _opened(run: Run, entry: e.Entry, data: e.Opened) -> Run:
 
 def _entered(course: Course, marker: Marker, outcome: e.Outcome | None) -> Marker:
     outcome = outcome or e.Outcome()
-    return moves.asked(step_on(course, marker, marker.index, outcome.falls), outcome.asks)
+    return marker_moves.asked(step_on(course, marker, marker.index, outcome.falls), outcome.asks)
 
 
 def _added(run: Run, entry: e.Entry, data: e.Added) -> Run:
@@ -117,7 +119,11 @@ def _did_each(run: Run, entry: e.Entry, data: e.Did) -> Iterator[tuple[str, Mark
         old = run.markers[part]
         index = act_index(run.course, old, data.step)
         new = acted(run, old, index, entry, data, outcome)
-        new = altered(new, doers={}) if hold else moves.worked(new, entry.by, mark_of(run, entry))
+        new = (
+            altered(new, doers={})
+            if hold
+            else marker_moves.worked(new, entry.by, mark_of(run, entry))
+        )
         yield part, settled_step(run.course, old, new, index, outcome)
 
 
@@ -141,11 +147,11 @@ def _went_in(run: Run, entry: e.Entry, data: e.WentIn) -> Run:
         )
         away = isinstance(detail, Dwell) and bool(detail.place)
         new = altered(
-            moves.begun(run.course, old, old.index),
+            marker_moves.begun(run.course, old, old.index),
             soak=soak,
             status=Status.AWAY if away else old.status,
         )
-        markers[part] = moves.worked(new, entry.by, mark)
+        markers[part] = marker_moves.worked(new, entry.by, mark)
     return _with_uses(_changed(run, entry, markers), entry.n, data.uses)
 
 
@@ -154,7 +160,9 @@ def _came_out(run: Run, entry: e.Entry, data: e.CameOut) -> Run:
     for part in data.parts:
         old, outcome = run.markers[part], data.each.get(part, e.Outcome())
         new = lifted(run, old, entry, outcome)
-        new = moves.worked(moves.asked(new, outcome.asks), entry.by, mark_of(run, entry))
+        new = marker_moves.worked(
+            marker_moves.asked(new, outcome.asks), entry.by, mark_of(run, entry)
+        )
         if not held(outcome.asks, old.index):
             new = step_on(run.course, new, old.index + 1, outcome.falls)
         markers[part] = new
@@ -176,7 +184,7 @@ def _skipped(run: Run, entry: e.Entry, data: e.Skipped) -> Run:
     for part in data.parts:
         old, outcome = run.markers[part], data.each.get(part, e.Outcome())
         new = skipped(run.course, old, data.step)
-        new = moves.asked(new, outcome.asks)
+        new = marker_moves.asked(new, outcome.asks)
         last = run.course.ops_of(data.step)[-1]
         markers[part] = step_on(run.course, new, last + 1, outcome.falls)
     return _changed(run, entry, markers)
@@ -184,7 +192,7 @@ def _skipped(run: Run, entry: e.Entry, data: e.Skipped) -> Run:
 
 def _asked(run: Run, entry: e.Entry, data: e.Asked) -> Run:
     asked = {
-        part: moves.asked(run.markers[part], data.each.get(part, e.Outcome()).asks)
+        part: marker_moves.asked(run.markers[part], data.each.get(part, e.Outcome()).asks)
         for part in data.parts
     }
     return _changed(run, entry, asked)
@@ -197,7 +205,7 @@ def _answered(run: Run, entry: e.Entry, data: e.Answered) -> Run:
         old, outcome = run.markers[part], data.each.get(part, e.Outcome())
         question, answer = the_question(old, outcome.settles, data.code)
         new = answered(run, old, question, answer, outcome.withdraws)
-        new = moves.asked(new, outcome.asks)
+        new = marker_moves.asked(new, outcome.asks)
         markers[part] = walked_answer(run.course, old, new, question, answer, outcome)
         if answer.act is Act.STOP:
             stop = data.reason or question.says
@@ -209,7 +217,7 @@ def _moved(run: Run, entry: e.Entry, data: e.Moved) -> Run:
     markers = {}
     for part in data.parts:
         old, outcome = run.markers[part], data.each.get(part, e.Outcome())
-        markers[part] = moves.asked(moved(run, old, data.to), outcome.asks)
+        markers[part] = marker_moves.asked(moved(run, old, data.to), outcome.asks)
     return _changed(run, entry, markers)
 
 
@@ -229,8 +237,8 @@ def _corrected(run: Run, entry: e.Entry, data: e.Corrected) -> Run:
         new = revised(old, table)
         if new.soak is not None and outcome.verdict == "limits":
             new = altered(new, soak=replace(new.soak, least=outcome.least, most=outcome.most))
-        new = moves.unasked(new, frozenset(outcome.withdraws))
-        markers[part] = moves.asked(new, outcome.asks)
+        new = marker_moves.unasked(new, frozenset(outcome.withdraws))
+        markers[part] = marker_moves.asked(new, outcome.asks)
     return _changed(_with_amount(run, data), entry, markers)
 
 
@@ -247,7 +255,7 @@ def _with_amount(run: Run, data: e.Corrected) -> Run:
 
 
 def _retracted(run: Run, entry: e.Entry, data: e.Retracted) -> Run:
-    back = {p: moves.turned_back(run.markers[p]) for p in data.parts}
+    back = {p: marker_moves.turned_back(run.markers[p]) for p in data.parts}
     touched = {**run.touched, **dict.fromkeys(data.parts, entry.n)}
     used = {n: uses for n, uses in run.used.items() if n != data.of}
     return altered(run, markers={**run.markers, **back}, touched=touched, used=used)

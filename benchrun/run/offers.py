@@ -6,10 +6,10 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Dwell
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.decide import unfinished
-from benchrun.run.judge import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
 from benchrun.run.offer import NEAR_SHARE, URGENT, USUAL, WAITING, Deed, Offer
-from benchrun.run.starts import starts
+from benchrun.run.start_offers import starts
 from benchrun.run.state import Marker, Question, Run, Status
+from benchrun.run.verdict import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
 from benchrun.text import listed, span
 
 __all__ = ["Deed", "Offer", "offers"]

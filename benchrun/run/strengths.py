@@ -7,7 +7,7 @@ from decimal import Decimal
 from benchrun.procedure.route import Reading, Route, WorkOut
 from benchrun.quantity import in_words
 from benchrun.run import entries as e
-from benchrun.run.amended import Amended
+from benchrun.run.corrections import Amended
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from typing import Final
 from benchrun import quantity
 from benchrun.procedure.formula import FormulaError, Missing
 from benchrun.procedure.route import WorkOut
-from benchrun.run.judge import draw, in_unit, knowns
 from benchrun.run.state import Run, Value
+from benchrun.run.verdict import draw, in_unit, knowns
 
 _TOKEN: Final = re.compile(r'"[^"]*"|[A-Za-z_][A-Za-z_0-9]*')
 _SIGNS: Final = ((" - ", " − "), (" * ", " × "))

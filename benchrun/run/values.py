@@ -6,9 +6,9 @@ from decimal import Decimal
 
 from benchrun.procedure.route import Inspect, Reading, WorkOut
 from benchrun.run import entries as e
-from benchrun.run import moves
-from benchrun.run.judge import draw
+from benchrun.run import marker_moves
 from benchrun.run.state import Decision, Marker, Run, Value, altered
+from benchrun.run.verdict import draw
 
 Revisions = Mapping[tuple[int, str, str], e.Revision]
 
@@ -54,14 +54,16 @@ def wrote(
         doubt=Decimal(given.doubt or 0),
         inputs=inputs,
     )
-    marker = moves.written(marker, value)
+    marker = marker_moves.written(marker, value)
     if not outcome.verdict:
         return marker
     pending = any(q.gate and q.index == index for q in outcome.asks)
     sort = "finding" if isinstance(detail, Inspect) else "limit"
     acted = "" if pending else outcome.verdict
     rests_on = (value, *draw(marker, _limits_read(detail)))
-    return moves.decided(marker, Decision(index, passes, sort, outcome.verdict, acted, rests_on))
+    return marker_moves.decided(
+        marker, Decision(index, passes, sort, outcome.verdict, acted, rests_on)
+    )
 
 
 def _limits_read(detail: Reading | Inspect | WorkOut) -> frozenset[str]:

@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from benchrun.crowd import crowd
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.text import span
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def _of_clock(run: "Run", clock: "LoadClock", run_id: str, name: str) -> list[Al
     detail = clock.step.detail
     if not isinstance(detail, Dwell):
         return []
-    who = crowd(clock.parts, run.parts)
+    who = part_names(clock.parts, run.parts)
     who = f"{name}, {who}" if name else who
     base = (run_id, clock.load, clock.step.id)
     left = clock.to_most
@@ -96,7 +96,7 @@ def _of_clock(run: "Run", clock: "LoadClock", run_id: str, name: str) -> list[Al
 
 
 def _is_due(clock: "LoadClock") -> bool:
-    from benchrun.run.judge import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
+    from benchrun.run.verdict import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
 
     if clock.state in (EARLY, PERHAPS_EARLY, EARLY_OR_LATE):
         return False

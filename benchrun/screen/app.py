@@ -22,11 +22,11 @@ from benchrun.screen.alarm import Alarm, Bells, alarms_of
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.driver import TerminalDriver
-from benchrun.screen.look import THEMES, Look
+from benchrun.screen.theme import THEMES, Look
 from benchrun.shop.folder import Shop, exists, open_shop
 
 if TYPE_CHECKING:
-    from benchrun.screen.own import Own
+    from benchrun.screen.user_settings import Own
     from benchrun.shop.people import Person
 
 
@@ -133,7 +133,7 @@ class BenchApp(App[None]):
     def own(self) -> "Own":
         """The keys and the command that were chosen; read with the first key or alarm."""
         if self._own is None:
-            from benchrun.screen.own import read_own
+            from benchrun.screen.user_settings import read_own
 
             self._own = read_own(self.path, self._own_path)
         return self._own
@@ -201,7 +201,7 @@ class BenchApp(App[None]):
         """Tell a fault of the program in one line; a person's passphrase is in no trace of it."""
         from rich.text import Text
 
-        from benchrun.fault import fault_folder, fault_words
+        from benchrun.crash import fault_folder, fault_words
 
         # Whatever is wrong, the runs are sealed if that can be done at all, and the fault is told.
         with suppress(Exception):

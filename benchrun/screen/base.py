@@ -10,11 +10,11 @@ from textual.screen import Screen
 from benchrun.moment import Moment
 from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm, Bells
-from benchrun.screen.desk import Pane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.keys import Steady, bench_key
-from benchrun.screen.look import Look
 from benchrun.screen.page import Page
+from benchrun.screen.page_api import Pane
+from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.theme import Look
 from benchrun.screen.widgets.sheet import Sheet
 
 if TYPE_CHECKING:

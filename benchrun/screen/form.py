@@ -4,10 +4,10 @@ from collections.abc import Awaitable, Callable, Hashable, Sequence
 from dataclasses import dataclass
 
 from benchrun.screen import keys
-from benchrun.screen.asks import title_block
-from benchrun.screen.desk import Desk, Field, Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Desk, Field, Hint, Pane
+from benchrun.screen.prompts import title_block
+from benchrun.screen.text_line import Line, Paper, Role
 
 Filled = Callable[[tuple[str, ...]], Awaitable[None]]
 

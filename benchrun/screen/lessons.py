@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from benchrun.moment import Moment, utc_ms
-from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.shop.folder import Shop
 
 if TYPE_CHECKING:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from benchrun.screen.ink import BLANK, Line
+from benchrun.screen.text_line import BLANK, Line
 
 SPARE = 4
 """Blocks of this rank or above are left out before lines are put closer together."""

@@ -41,8 +41,8 @@ def open_board(
     check_terminal()
     _writable(path)
     from benchrun.screen.app import BenchApp
-    from benchrun.screen.look import look_of
-    from benchrun.screen.own import own_path
+    from benchrun.screen.theme import look_of
+    from benchrun.screen.user_settings import own_path
 
     look = look_of(theme, ascii_only=ascii_only)
     app = BenchApp(path, look=look, start=procedure, run=run, notice=notice, own=own_path())

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable, Sequence
 
-from benchrun.crowd import crowd
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Procedure
 from benchrun.run.entries import Entry, Opened
-from benchrun.screen.look import Look
+from benchrun.screen.theme import Look
 from benchrun.show import Telling
 from benchrun.text import listed
 
@@ -33,7 +33,9 @@ def brief_words(telling: Telling, entry: Entry) -> str:
     """The same with parts of one outcome told together, so that a large batch stays readable."""
     texts = [text.strip() for text in telling.words(entry)]
     if isinstance(entry.data, Opened):
-        return _joined([f"opened with {crowd([one.part for one in entry.data.parts])}", *texts[1:]])
+        return _joined(
+            [f"opened with {part_names([one.part for one in entry.data.parts])}", *texts[1:]]
+        )
     parts: tuple[str, ...] = getattr(entry.data, "parts", ())
     if len(parts) == 1:
         return _joined([*texts[:1], *(text.removeprefix(f"{parts[0]}: ") for text in texts[1:])])
@@ -49,8 +51,8 @@ def brief_words(telling: Telling, entry: Entry) -> str:
         else:
             alike.setdefault(text[len(whose) + 2 :], []).append(whose)
     told = [
-        outcome if len(whose) == len(parts) else f"{crowd(whose)}: {outcome}"
+        outcome if len(whose) == len(parts) else f"{part_names(whose)}: {outcome}"
         for outcome, whose in alike.items()
     ]
-    first = f"{crowd(parts)}{head}" if head != texts[0] else texts[0]
+    first = f"{part_names(parts)}{head}" if head != texts[0] else texts[0]
     return _joined([first, *told, *rest])

@@ -3,7 +3,7 @@
 No rule of a run and no drawing: what may be done is decided in run/, what is shown in a face.
 """
 
-from benchrun.session.along import Along, read_along
+from benchrun.session.follow import Along, read_along
 from benchrun.session.live import Session, closing_statement
 from benchrun.session.opening import begin, take_up
 from benchrun.session.sitting import Kept, Reply, Sitting

@@ -8,8 +8,8 @@ from benchrun.fitting.strengths import enter_strengths
 from benchrun.fitting.uses import enter_parts, enter_uses, tins_for
 from benchrun.moment import Moment
 from benchrun.run import commands as c
-from benchrun.run.amended import Amended
 from benchrun.run.commands import Command
+from benchrun.run.corrections import Amended
 from benchrun.run.entries import Entry
 from benchrun.run.state import Run
 from benchrun.run.strengths import baths_of, strengths

@@ -10,10 +10,9 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Final, TypeVar
 
-from benchrun.collecting import no_collecting
-from benchrun.enrol import STATION, person_key, principal, station_key
 from benchrun.errors import BenchrunError
-from benchrun.kept import entry_of
+from benchrun.gc_pause import no_collecting
+from benchrun.load_run import entry_of
 from benchrun.moment import Moment
 from benchrun.pictures.newest import newest_picture
 from benchrun.procedure.route import Procedure
@@ -38,6 +37,7 @@ from benchrun.session.window import Window
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 from benchrun.shop.settings import watched_folder
+from benchrun.signing_keys import STATION, person_key, principal, station_key
 
 BEAT_MS: Final = 60_000
 SEAL_MS: Final = 15 * 60_000

@@ -3,10 +3,9 @@
 from collections.abc import Mapping, Sequence
 
 from benchrun import __version__
-from benchrun.enrol import hand_of
 from benchrun.errors import BenchrunError
 from benchrun.fitting.readiness import at_hand
-from benchrun.kept import kept_procedure
+from benchrun.load_run import kept_procedure
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import FORMAT
 from benchrun.record.clock import Clock
@@ -23,6 +22,7 @@ from benchrun.session.live import Session
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person, read_people
 from benchrun.shop.registers import read_registers
+from benchrun.signing_keys import hand_of
 from benchrun.text import shown
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-from benchrun.enrol import hand_of
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock
@@ -15,6 +14,7 @@ from benchrun.run.state import Run
 from benchrun.session.books import Books
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
+from benchrun.signing_keys import hand_of
 
 
 class Window:

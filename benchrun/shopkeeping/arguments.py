@@ -120,9 +120,9 @@ def _shop(args: argparse.Namespace) -> int:
 
 
 def _new_shop(args: argparse.Namespace) -> int:
-    from benchrun.enrol import new_shop
     from benchrun.record.clock import SystemClock
     from benchrun.shopkeeping.overview import new_words
+    from benchrun.signing_keys import new_shop
 
     path = args.folder.expanduser()
     new_shop(path, args.title.strip() or path.resolve().name or "Shop", SystemClock().now())

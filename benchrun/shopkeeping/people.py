@@ -3,13 +3,13 @@
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
-from benchrun.enrol import STATION, compromise, enrol, keys_of, new_key
-from benchrun.enrol import retire as let_go
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import ROLES, Person, change_person, people_sheet
 from benchrun.shopkeeping.words import table, told, values_from
+from benchrun.signing_keys import STATION, compromise, enrol, keys_of, new_key
+from benchrun.signing_keys import retire as let_go
 from benchrun.text import listed
 
 AskSecret = Callable[[str], str]

@@ -9,7 +9,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.quantity import read
 from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, said
-from benchrun.shopmath.given import split
+from benchrun.shopmath.inputs import split
 from benchrun.shopmath.tables import table as rows_of
 
 Row = tuple[Decimal, Decimal, Decimal]

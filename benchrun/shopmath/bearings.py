@@ -5,8 +5,8 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, said
-from benchrun.shopmath.given import measured_range
 from benchrun.shopmath.heat import alpha_unit
+from benchrun.shopmath.inputs import measured_range
 from benchrun.shopmath.press import as_microns_or_mm
 from benchrun.shopmath.tables import step
 

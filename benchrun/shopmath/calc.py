@@ -9,7 +9,7 @@ from typing import Final, Literal, TypeAlias
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import Measure, convert, in_words, plain
-from benchrun.shopmath import given
+from benchrun.shopmath import inputs
 
 # 15 digits are more than any gauge gives and fewer than the noise of a division that does not end.
 _KEPT: Final = Context(prec=15)
@@ -200,7 +200,7 @@ class Calc:
                 makes no sense; the message says what and why.
         """
         known = {self._named(name): value for name, value in values.items()}
-        arguments, remarks = given.arguments(self, known)
+        arguments, remarks = inputs.arguments(self, known)
         result = self.function(**arguments)
         return Result(
             result.outputs,

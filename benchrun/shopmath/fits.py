@@ -8,7 +8,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.quantity import plain
 from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
-from benchrun.shopmath.given import measured_range
+from benchrun.shopmath.inputs import measured_range
 from benchrun.shopmath.tables import step
 
 _CLASS: Final = re.compile(r"(js|JS|[d-hkmnprsD-HKMNPRS]) ?(?:IT)?([0-9]{1,2})", re.ASCII)

@@ -9,7 +9,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.quantity import in_words, read
 from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
-from benchrun.shopmath.given import is_bare, shared_unit, split
+from benchrun.shopmath.inputs import is_bare, shared_unit, split
 
 _MOST_SHIMS: Final = 6
 _MOST_SIZES: Final = 40

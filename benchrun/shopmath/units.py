@@ -7,7 +7,7 @@ from benchrun.quantity import canonical, in_words, read
 from benchrun.quantity import convert as exactly
 from benchrun.quantity.units import UNITS, key_of
 from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result
-from benchrun.shopmath.given import is_bare
+from benchrun.shopmath.inputs import is_bare
 
 
 def convert(value: str, unit: str) -> Result:

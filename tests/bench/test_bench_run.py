@@ -11,8 +11,8 @@ from functools import partial
 import pytest
 from bench_run_world import HAND, Bench
 
-from benchrun.collecting import no_collecting
-from benchrun.kept import entry_of
+from benchrun.gc_pause import no_collecting
+from benchrun.load_run import entry_of
 from benchrun.record.chain import read_open
 from benchrun.record.line import ZEROS, encode
 from benchrun.run import entries as e

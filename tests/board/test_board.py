@@ -5,7 +5,6 @@ import json
 import pytest
 
 from benchrun.board import is_sent, look, still_away
-from benchrun.enrol import enrol, new_shop
 from benchrun.fitting.vessels import crowded, others
 from benchrun.procedure.load import load_bytes
 from benchrun.record.clock import VirtualClock
@@ -15,6 +14,7 @@ from benchrun.session import Kept, begin, closing_statement
 from benchrun.shop.parts import read_parts
 from benchrun.shop.vessels import read_vessels
 from benchrun.shopkeeping.overview import board, shop_words
+from benchrun.signing_keys import enrol, new_shop
 
 MINUTE = 60_000
 HEAD = """\
@@ -322,7 +322,7 @@ def test_a_run_is_looked_at_anew_whenever_one_of_its_files_changes(shop, start, 
 def test_an_unchanged_run_is_not_read_again(shop, start, clock, monkeypatch):
     session = start()
     (one,) = look(shop, clock.now()).open_runs
-    monkeypatch.setattr("benchrun.kept.read_kept", lambda folder: pytest.fail("it was read"))
+    monkeypatch.setattr("benchrun.load_run.read_kept", lambda folder: pytest.fail("it was read"))
     (again,) = look(shop, clock.now()).open_runs
     assert again.run is one.run
     session.leave()

@@ -12,7 +12,6 @@ import subprocess
 
 import pytest
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Talk
 from benchrun.procedure.load import load_bytes
@@ -23,10 +22,11 @@ from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.screen.app import BenchApp
 from benchrun.screen.log.pane import LogPane
-from benchrun.screen.look import Look
 from benchrun.screen.run.screen import RunScreen
+from benchrun.screen.theme import Look
 from benchrun.session import Kept, begin
 from benchrun.show import show
+from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 
 PROCEDURE = b"""\

@@ -108,9 +108,9 @@ def test_without_a_terminal_the_board_is_told_line_by_line(benchrun, tmp_path):
 
 @pytest.mark.skipif(os.geteuid() == 0 and not Path("/proc/self").exists(), reason="needs /proc")
 def test_a_shop_that_cannot_be_written_is_one_line(tmp_path):
-    from benchrun.enrol import new_shop
     from benchrun.errors import BenchrunError
     from benchrun.record.clock import VirtualClock
+    from benchrun.signing_keys import new_shop
 
     (tmp_path / "file").write_text("in the way")
     for place in (tmp_path / "file" / "shop", Path("/proc/self/shop")):
@@ -120,12 +120,12 @@ def test_a_shop_that_cannot_be_written_is_one_line(tmp_path):
 
 
 def test_a_run_that_another_window_holds_is_refused(benchrun, tmp_path, tiny):
-    from benchrun.enrol import enrol, new_shop
     from benchrun.errors import BenchrunError
     from benchrun.procedure.load import load
     from benchrun.record.clock import VirtualClock
     from benchrun.run.entries import PartSpec
     from benchrun.session import begin, take_up
+    from benchrun.signing_keys import enrol, new_shop
 
     clock = VirtualClock()
     shop = new_shop(tmp_path / "shop", "Shop", clock.now())
@@ -220,11 +220,11 @@ def test_a_rehearsal_never_writes_over_a_folder_that_is_there(benchrun, tiny, re
 
 def test_entries_that_the_rules_refuse_are_told_by_line(benchrun, tiny, tmp_path):
     """A log whose chain and seals are sound, but whose second act comes from nowhere."""
-    from benchrun.enrol import enrol, new_shop
     from benchrun.procedure.load import load
     from benchrun.record.clock import VirtualClock
     from benchrun.run.entries import PartSpec
     from benchrun.session import begin
+    from benchrun.signing_keys import enrol, new_shop
 
     clock = VirtualClock()
     shop = new_shop(tmp_path / "shop", "Shop", clock.now())

@@ -9,8 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from benchrun.enrol import enrol, new_shop
-from benchrun.kept import read_kept
+from benchrun.load_run import read_kept
 from benchrun.procedure.load import load
 from benchrun.record.clock import SystemClock
 from benchrun.record.folder import run_folders
@@ -20,6 +19,7 @@ from benchrun.run.offers import offers
 from benchrun.session import Kept, begin, closing_statement, take_up
 from benchrun.shop.folder import open_shop
 from benchrun.shop.people import read_people
+from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 
 PROCEDURE = """\

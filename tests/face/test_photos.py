@@ -8,9 +8,8 @@ from dataclasses import replace
 import pytest
 from PIL import Image
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
-from benchrun.kept import read_kept
+from benchrun.load_run import read_kept
 from benchrun.plain.start import open_plain
 from benchrun.plain.talk import Talk
 from benchrun.procedure.load import load
@@ -22,6 +21,7 @@ from benchrun.run.replay import command_of
 from benchrun.session import Kept, begin
 from benchrun.shop.settings import read_settings
 from benchrun.show import show
+from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 
 GPS = 0x8825

@@ -31,7 +31,7 @@ stages:
 BENCH = """\
 import json, sys, time
 from pathlib import Path
-from benchrun.enrol import enrol, new_shop
+from benchrun.signing_keys import enrol, new_shop
 from benchrun.procedure.load import load
 from benchrun.record.clock import SystemClock
 from benchrun.run import commands as c

@@ -95,7 +95,7 @@ def test_a_fault_of_the_program_is_one_line_and_a_file(monkeypatch, tmp_path, ca
     def broken(*_):
         raise RuntimeError("a wheel came off")
 
-    monkeypatch.setattr("benchrun.fault.fault_folder", lambda: tmp_path / "faults")
+    monkeypatch.setattr("benchrun.crash.fault_folder", lambda: tmp_path / "faults")
     monkeypatch.setattr("benchrun.shopmath.command.run", broken)
     assert main(["calc"]) == 2
     told = capsys.readouterr().err

@@ -9,9 +9,9 @@ import time
 
 import pytest
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.record.clock import SystemClock
 from benchrun.record.folder import run_folders
+from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 
 PROCEDURE = """\

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from benchrun.enrol import new_shop
 from benchrun.errors import BenchrunError
 from benchrun.history.folding import folded_in
 from benchrun.history.lesson_commands import fold_lessons, list_lessons, retire_lesson
@@ -15,6 +14,7 @@ from benchrun.moment import Moment
 from benchrun.procedure.load import load, load_bytes
 from benchrun.record.clock import VirtualClock
 from benchrun.rehearse.play import rehearse
+from benchrun.signing_keys import new_shop
 
 PROCEDURES = sorted((Path(__file__).resolve().parents[2] / "procedures").glob("*.yaml"))
 NOW = Moment(1_772_441_000_000, 1000, "bench", True)

@@ -6,13 +6,13 @@ import subprocess
 
 import pytest
 
-from benchrun.enrol import enrol, new_shop
-from benchrun.kept import folded, read_kept
+from benchrun.load_run import folded, read_kept
 from benchrun.plain.start import open_plain
 from benchrun.plain.talk import Talk
 from benchrun.record.clock import SystemClock
 from benchrun.record.folder import run_folders
 from benchrun.run.state import Status
+from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 
 PROCEDURE = """\

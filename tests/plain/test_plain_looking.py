@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from benchrun.enrol import enrol, new_shop
-from benchrun.kept import read_kept
+from benchrun.load_run import read_kept
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
 from benchrun.shopmath import CALCS
+from benchrun.signing_keys import enrol, new_shop
 
 CHILD = Path(__file__).parent / "plain_child.py"
 PARTS, AHEAD, LOG, SUMS, CLOCKS, SUPPLIES, TIMES, VALUES = "12345678"

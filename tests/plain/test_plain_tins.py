@@ -4,14 +4,14 @@ import io
 
 import pytest
 
-from benchrun.enrol import enrol, new_shop
-from benchrun.kept import read_kept
+from benchrun.load_run import read_kept
 from benchrun.plain.start import open_plain
 from benchrun.plain.talk import Talk
 from benchrun.record.clock import SystemClock
 from benchrun.record.folder import run_folders
 from benchrun.run.entries import Did
 from benchrun.shop.supplies import read_supplies
+from benchrun.signing_keys import enrol, new_shop
 
 PROCEDURE = """\
 procedure: prime

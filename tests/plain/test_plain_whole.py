@@ -13,13 +13,13 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-from benchrun.enrol import enrol, new_shop
-from benchrun.kept import folded, read_kept
+from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment, utc_ms
 from benchrun.procedure.route import Hold
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
 from benchrun.run.offers import offers
+from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 
 CHILD = Path(__file__).with_name("plain_child.py")

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from shipped import ROOT
 
-from benchrun.kept import folded, read_kept
+from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment
 from benchrun.quantity import convert
 from benchrun.record.clock import VirtualClock

@@ -5,8 +5,8 @@ from itertools import pairwise
 
 import pytest
 
-from benchrun.record.along import ReadAlong
 from benchrun.record.chain import ReadLog, read_log
+from benchrun.record.follow import ReadAlong
 from benchrun.record.line import ZEROS, encode
 from benchrun.record.trouble import RecordBroken
 from benchrun.record.writer import LogWriter

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from benchrun.errors import BenchrunError
-from benchrun.kept import read_kept
+from benchrun.load_run import read_kept
 from benchrun.record.folder import RunFolder
 from benchrun.rehearse.play import rehearse
 from benchrun.run.entries import Did

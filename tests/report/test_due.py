@@ -7,12 +7,12 @@ import pytest
 from calendar_rules import broken_rules
 from worked_runs import Worked
 
-from benchrun.enrol import new_shop
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.rehearse.sample import make
 from benchrun.report.due import Due, as_calendar, due_in_shop, write_due
 from benchrun.run import commands as c
+from benchrun.signing_keys import new_shop
 
 INSTRUMENTS = """\
 instruments:

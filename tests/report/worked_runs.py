@@ -4,12 +4,12 @@ import struct
 import zlib
 from pathlib import Path
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec, Tool
 from benchrun.session import Kept, begin, closing_statement
+from benchrun.signing_keys import enrol, new_shop
 
 WORD = "six words nobody else would guess"
 PAGE = """\

@@ -9,17 +9,17 @@ from benchrun.procedure.checks import ways_of
 from benchrun.procedure.route import Act, Detour, Dwell, Inspect, Reading, WorkOut
 from benchrun.run import commands as c
 from benchrun.run import entries as e
-from benchrun.run.amend import BACK_TO_FORK
+from benchrun.run.amendment import BACK_TO_FORK
 from benchrun.run.commands import Command, Hand, Refusal
 from benchrun.run.course import Course, key_of
 from benchrun.run.decide import decide
 from benchrun.run.fold import fold
-from benchrun.run.judge import judge_again
-from benchrun.run.moves import SELVES_KEPT
+from benchrun.run.marker_moves import SELVES_KEPT
 from benchrun.run.offers import Deed, Offer
-from benchrun.run.ready import left_behind
 from benchrun.run.replay import command_of
+from benchrun.run.start_checks import left_behind
 from benchrun.run.state import Ask, Marker, Run, Status
+from benchrun.run.verdict import judge_again
 
 PROPERTIES = {
     1: "the rearmost waited part is never blocked by a gather",

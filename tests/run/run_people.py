@@ -12,7 +12,7 @@ from run_world import PEOPLE, World, is_dwell, standing
 from benchrun.procedure.route import Act
 from benchrun.run import commands as c
 from benchrun.run import entries as e
-from benchrun.run.amend import _pool
+from benchrun.run.amendment import _pool
 from benchrun.run.decide import decide
 from benchrun.run.fold import fold
 from benchrun.run.offers import Deed

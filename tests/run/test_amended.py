@@ -2,7 +2,7 @@
 
 from trial import Trial
 
-from benchrun.run.amended import Amended
+from benchrun.run.corrections import Amended
 
 STEPS = """
 - {reading: Measure the bore., id: bore, unit: mm, low: 20 mm, outside: [go on]}

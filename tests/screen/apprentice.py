@@ -4,9 +4,9 @@ from collections import Counter
 from decimal import Decimal
 
 from benchrun.procedure.route import Hold, Inspect, Reading
-from benchrun.run.judge import OffTable, draw, limits
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run
+from benchrun.run.verdict import OffTable, draw, limits
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.run.finished import FinishedPane

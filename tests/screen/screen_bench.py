@@ -8,16 +8,16 @@ from pathlib import Path
 from textual.events import Key
 from textual.keys import key_to_character
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.run.entries import PartSpec
 from benchrun.screen.app import BenchApp
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
-from benchrun.screen.look import Look
 from benchrun.screen.run.screen import RunScreen
+from benchrun.screen.theme import Look
 from benchrun.session import Session, begin
+from benchrun.signing_keys import enrol, new_shop
 
 WORD = "1234"
 LOOK = Look(zone=dt.UTC)

@@ -11,8 +11,8 @@ from pathlib import Path
 from benchrun.moment import Moment
 from benchrun.screen.app import BenchApp
 from benchrun.screen.base import BenchScreen
-from benchrun.screen.look import Look
 from benchrun.screen.start import run_app
+from benchrun.screen.theme import Look
 from benchrun.shop import folder
 
 

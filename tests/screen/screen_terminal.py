@@ -14,9 +14,9 @@ from pathlib import Path
 
 import pyte
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.moment import utc_ms
 from benchrun.record.clock import VirtualClock
+from benchrun.signing_keys import enrol, new_shop
 
 CHILD = Path(__file__).with_name("screen_child.py")
 BEGINS = "2026-11-25T14:02:00.000Z"

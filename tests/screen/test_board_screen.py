@@ -8,12 +8,12 @@ from pathlib import Path
 from screen_bench import LOOK, Bench, ascii_look, press, settled, show_run, until
 
 from benchrun.board import glance, look
-from benchrun.enrol import person_key
 from benchrun.errors import BenchrunError
 from benchrun.run import commands as c
 from benchrun.screen.app import BenchApp
 from benchrun.shop.folder import open_shop
 from benchrun.shop.people import read_people
+from benchrun.signing_keys import person_key
 
 MINUTE = 60_000
 

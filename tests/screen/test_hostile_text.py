@@ -11,11 +11,11 @@ from rich.cells import cell_len
 from ruamel.yaml import YAML
 from screen_bench import LOOK, Bench, press, show_run
 
-from benchrun.enrol import enrol
-from benchrun.kept import read_kept
+from benchrun.load_run import read_kept
 from benchrun.run import entries as e
 from benchrun.run.commands import KeepLesson, KeepNote
 from benchrun.screen.run.screen import RunScreen
+from benchrun.signing_keys import enrol
 from benchrun.verify import verify
 
 HOSTILE = " [b]x[/] [@click=app.quit]y[/] a[/]b $t {t} %s 漢字"

@@ -6,7 +6,7 @@ from screen_bench import ascii_look
 from benchrun.record.clock import VirtualClock
 from benchrun.screen.alarm import Alarm, Bells
 from benchrun.screen.keys import Steady, named_key
-from benchrun.screen.look import THEMES, look_of
+from benchrun.screen.theme import THEMES, look_of
 
 
 class Pulse:

@@ -10,8 +10,8 @@ from test_run_screen import MINUTE, kinds, to_etch
 from benchrun.cli import faces
 from benchrun.screen.alarm import TEND, Alarm
 from benchrun.screen.app import BenchApp
-from benchrun.screen.look import THEMES, look_of
-from benchrun.screen.own import own_path, read_own
+from benchrun.screen.theme import THEMES, look_of
+from benchrun.screen.user_settings import own_path, read_own
 
 
 def with_own(bench, tmp_path, text: str) -> BenchApp:

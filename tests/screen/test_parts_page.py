@@ -4,8 +4,8 @@ import pytest
 from screen_bench import press, show_run
 
 from benchrun.run.state import Status
-from benchrun.screen.ink import Paper
 from benchrun.screen.parts.rows import plan_of
+from benchrun.screen.text_line import Paper
 
 ARMS = ["arm 1", "arm 2", "arm 3", "arm 4"]
 FORTY = [f"arm {i}" for i in range(1, 41)]

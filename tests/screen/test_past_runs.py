@@ -12,8 +12,8 @@ from screen_bench import WORD, ascii_look, press, settled, show_run, until
 
 from benchrun.history.estimates import keep_up, run_words
 from benchrun.run import commands as c
-from benchrun.screen.ink import Paper
 from benchrun.screen.past.asking import AskPane
+from benchrun.screen.text_line import Paper
 from benchrun.screen.widgets.trend import ROWS, Course, room, trend_plot
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "history"))

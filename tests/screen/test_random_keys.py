@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from keypad_hand import NAMES
 from screen_bench import Bench, press, show_run
 
-from benchrun.kept import folded, read_kept
+from benchrun.load_run import folded, read_kept
 from benchrun.record.folder import run_folders
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.run.giving import kept_words, signed_words

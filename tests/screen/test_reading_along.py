@@ -5,7 +5,7 @@ import asyncio
 from screen_bench import press, settled
 
 from benchrun.run import commands as c
-from benchrun.screen.run.along import AlongScreen
+from benchrun.screen.run.follow import AlongScreen
 from benchrun.screen.run.screen import RunScreen
 from benchrun.session import Kept
 

@@ -9,10 +9,10 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from benchrun.crowd import crowd
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Hazard, Signal
-from benchrun.screen.ink import BLANK, Line, Paper, Role
 from benchrun.screen.page import block, fit, said_on
+from benchrun.screen.text_line import BLANK, Line, Paper, Role
 from benchrun.screen.widgets.digits import large_digits, rows_of
 from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
 from benchrun.screen.widgets.plate import plates
@@ -174,13 +174,15 @@ def test_the_worst_caution_stands_first_and_its_weight_needs_no_colour():
 
 
 def test_numbered_tags_are_named_in_few_words():
-    assert crowd(["clip 1", "clip 2", "clip 3", "lever L", "lever R"]) == "clip 1–3, lever L, R"
-    assert crowd(["clip-1", "clip-2", "lever-l"]) == "clip-1, 2, lever-l"
+    assert (
+        part_names(["clip 1", "clip 2", "clip 3", "lever L", "lever R"]) == "clip 1–3, lever L, R"
+    )
+    assert part_names(["clip-1", "clip-2", "lever-l"]) == "clip-1, 2, lever-l"
     most = [f"arm {n}" for n in range(1, 41) if n not in (7, 40)]
-    assert crowd([*most, "arm L", "arm R"]) == "arm 1–6, 8–39, L, R"
-    assert crowd(["pin 01", "pin 02", "pin 03"]) == "pin 01–03"
-    assert crowd(["arm"]) == "arm"
-    assert crowd(["a", "b", "c"], ["a", "b", "c"]) == "all 3"
+    assert part_names([*most, "arm L", "arm R"]) == "arm 1–6, 8–39, L, R"
+    assert part_names(["pin 01", "pin 02", "pin 03"]) == "pin 01–03"
+    assert part_names(["arm"]) == "arm"
+    assert part_names(["a", "b", "c"], ["a", "b", "c"]) == "all 3"
 
 
 @given(st.text(max_size=300), st.integers(8, 120), st.booleans())

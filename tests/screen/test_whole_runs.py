@@ -8,7 +8,7 @@ from keypad_hand import NAMES, Hand, answers_of
 from screen_bench import Bench, press, settled, show_run
 from screen_terminal import Terminal
 
-from benchrun.kept import folded, read_kept
+from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment
 from benchrun.record.folder import run_folders
 

@@ -5,8 +5,8 @@ import datetime as dt
 import pytest
 from screen_bench import Bench, press, show_run
 
-from benchrun.screen.ink import Role
-from benchrun.screen.look import Look
+from benchrun.screen.text_line import Role
+from benchrun.screen.theme import Look
 
 MINUTE = 60_000
 MONO = Look("mono", ascii=True, zone=dt.UTC)

@@ -6,7 +6,7 @@ import pytest
 from wiping import PROCEDURE, Wiping
 
 from benchrun.errors import BenchrunError
-from benchrun.record.along import ReadAlong
+from benchrun.record.follow import ReadAlong
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
 from benchrun.session import read_along, take_up

@@ -2,9 +2,8 @@
 
 import pytest
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
-from benchrun.kept import folded, read_kept
+from benchrun.load_run import folded, read_kept
 from benchrun.procedure.load import load_bytes
 from benchrun.record.clock import VirtualClock
 from benchrun.record.trouble import NotKept
@@ -13,6 +12,7 @@ from benchrun.run.clocks import loads
 from benchrun.run.commands import Refusal
 from benchrun.run.entries import PartSpec
 from benchrun.session import Kept, begin, closing_statement, take_up
+from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 
 PROCEDURE = b"""\

@@ -1,11 +1,11 @@
 """A run of two invented steps that is begun and written in a window."""
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.procedure.load import load_bytes
 from benchrun.record.clock import VirtualClock
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.session import Kept, begin
+from benchrun.signing_keys import enrol, new_shop
 
 PROCEDURE = b"""\
 procedure: wipe-it

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.record.clock import VirtualClock
 from benchrun.shop.folder import Shop
+from benchrun.signing_keys import enrol, new_shop
 
 
 @pytest.fixture

@@ -5,7 +5,6 @@ import stat
 
 import pytest
 
-from benchrun.enrol import change_settings
 from benchrun.errors import BenchrunError
 from benchrun.shop.folder import open_shop
 from benchrun.shop.instruments import INSTRUMENTS, read_instruments
@@ -16,6 +15,7 @@ from benchrun.shop.rows import add_line, add_row, change_row
 from benchrun.shop.settings import read_settings
 from benchrun.shop.supplies import SUPPLIES, read_supplies
 from benchrun.shop.vessels import VESSELS, read_vessels
+from benchrun.signing_keys import change_settings
 
 GAUGES = """\
 instruments:
@@ -278,7 +278,7 @@ def test_settings_have_their_usual_values_and_say_what_is_wrong(shop):
     "title", ["Shed", 'The "old" shed', "Shed #2", "Shed: axles", "a\\b", "it's", "#1", "- x", "é"]
 )
 def test_a_shop_keeps_its_title_whatever_it_is(tmp_path, clock, title):
-    from benchrun.enrol import new_shop
+    from benchrun.signing_keys import new_shop
 
     made = new_shop(tmp_path / "s", title, clock.now())
     assert open_shop(made.path) == made
@@ -290,8 +290,8 @@ def test_a_shop_keeps_its_title_whatever_it_is(tmp_path, clock, title):
 def test_a_title_that_cannot_be_kept_as_it_is_reads_back_as_the_shop_was_made(
     tmp_path, clock, title
 ):
-    from benchrun.enrol import new_shop, principal, station_key
     from benchrun.record.signers import read_signers
+    from benchrun.signing_keys import new_shop, principal, station_key
 
     made = new_shop(tmp_path / "s", title, clock.now())
     again = open_shop(made.path)

@@ -7,13 +7,13 @@ import subprocess
 
 import pytest
 
-from benchrun.enrol import compromise, enrol, keys_of, new_key, new_shop, person_key, retire
 from benchrun.errors import BenchrunError
 from benchrun.record.signers import principal_of, read_signers
 from benchrun.record.sshsig import SIGN
 from benchrun.shop.people import people_sheet, read_people
 from benchrun.shop.registers import read_registers
 from benchrun.shopkeeping import people as commands
+from benchrun.signing_keys import compromise, enrol, keys_of, new_key, new_shop, person_key, retire
 
 HOUR = 3_600_000
 needs_ssh = pytest.mark.skipif(shutil.which("ssh-agent") is None, reason="needs OpenSSH")
@@ -222,7 +222,7 @@ def test_an_id_cannot_be_changed_by_the_program(shop, person):
 
 
 def test_another_title_breaks_no_signature(tmp_path, clock):
-    from benchrun.enrol import change_settings, enrol, new_shop, principal
+    from benchrun.signing_keys import change_settings, enrol, new_shop, principal
 
     made = new_shop(tmp_path / "s", "Rope shed", clock.now())
     enrol(made, "Ada Brook", clock.now(), passphrase="word")
@@ -235,8 +235,8 @@ def test_another_title_breaks_no_signature(tmp_path, clock):
 
 
 def test_a_shop_of_old_keeps_its_signatures_when_it_is_called_otherwise(tmp_path, clock):
-    from benchrun.enrol import change_settings, new_shop, principal
     from benchrun.shop.folder import open_shop
+    from benchrun.signing_keys import change_settings, new_shop, principal
 
     made = new_shop(tmp_path / "s", "Rope shed", clock.now())
     path = made.path / "shop.yaml"
@@ -262,7 +262,7 @@ def test_a_shop_of_old_keeps_its_signatures_when_it_is_called_otherwise(tmp_path
     ],
 )
 def test_a_setting_that_will_not_do_changes_nothing(shop, key, value, said):
-    from benchrun.enrol import change_settings
+    from benchrun.signing_keys import change_settings
 
     before = (shop.path / "shop.yaml").read_bytes()
     with pytest.raises(BenchrunError, match=said) as error:

@@ -181,7 +181,7 @@ def test_a_row_that_was_added_twice_at_once_is_there_once(paint):
 PEOPLE = """\
 import sys
 from pathlib import Path
-from benchrun.enrol import enrol
+from benchrun.signing_keys import enrol
 from benchrun.record.clock import SystemClock
 from benchrun.shop.folder import open_shop
 shop = open_shop(Path(sys.argv[1]))

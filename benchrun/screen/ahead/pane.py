@@ -1,9 +1,9 @@
 """The procedure to read ahead: its scope, then every step with its cautions."""
 
 from benchrun.procedure.route import Procedure, worst_first
-from benchrun.screen.desk import Desk, Pane
-from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.leaf import ReadPane
+from benchrun.screen.page_api import Desk, Pane
+from benchrun.screen.reader_page import ReadPane
+from benchrun.screen.text_line import Line, Paper, Role
 
 
 def ahead_pane(desk: Desk, procedure: Procedure, here: str = "") -> Pane:

@@ -11,11 +11,11 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import run_folders
 from benchrun.run.entries import Opened, PartSpec, read_data
-from benchrun.screen.asks import TextPane, numbered
-from benchrun.screen.desk import Desk, Pane
 from benchrun.screen.form import Ask, FormPane
-from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.leaf import ReadPane
+from benchrun.screen.page_api import Desk, Pane
+from benchrun.screen.prompts import TextPane, numbered
+from benchrun.screen.reader_page import ReadPane
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.screen.widgets.plate import plates
 from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop

@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from benchrun.screen.asks import Choice, MenuPane
-from benchrun.screen.desk import Pane
+from benchrun.screen.page_api import Pane
+from benchrun.screen.prompts import Choice, MenuPane
 
 if TYPE_CHECKING:
     from benchrun.screen.board.screen import BoardScreen

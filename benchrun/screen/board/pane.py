@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Protocol
 from benchrun.board import Board, OpenRun
 from benchrun.moment import Moment
 from benchrun.screen import keys
-from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.board.seeing import away_block, see_to_block
-from benchrun.screen.desk import Desk, Hint, Pane, headed
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.lessons import Learned, lesson_rows
-from benchrun.screen.look import Look
 from benchrun.screen.page import TIGHT, Block, Page, block
+from benchrun.screen.page_api import Desk, Hint, Pane, headed
+from benchrun.screen.prompts import Choice, MenuPane
+from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.theme import Look
 from benchrun.shop.folder import Listed
 
 if TYPE_CHECKING:

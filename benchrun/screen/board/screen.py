@@ -11,14 +11,14 @@ from textual import work
 from benchrun.board import Board, OpenRun, glance, look
 from benchrun.errors import BenchrunError
 from benchrun.screen.alarm import Alarm
-from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.base import BenchScreen
-from benchrun.screen.board import beside
+from benchrun.screen.board import preload
 from benchrun.screen.board.menus import board_menu
 from benchrun.screen.board.pane import BoardPane
 from benchrun.screen.board.seeing import read_duties
-from benchrun.screen.desk import Pane
 from benchrun.screen.lessons import Learned, learned_lately
+from benchrun.screen.page_api import Pane
+from benchrun.screen.prompts import Choice, MenuPane
 from benchrun.shop.folder import Listed, Shop
 
 if TYPE_CHECKING:
@@ -135,7 +135,7 @@ class BoardScreen(BenchScreen):
         self._people()
         self._app.tell_own_faults()
         self.paint()
-        await asyncio.to_thread(beside.import_ahead)
+        await asyncio.to_thread(preload.import_ahead)
         self._read_beside()
 
     @work(exclusive=True, group="lessons")
@@ -147,7 +147,7 @@ class BoardScreen(BenchScreen):
             self.paint()
             self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
             self.paint()
-            await asyncio.to_thread(beside.keep_up, self._shop)
+            await asyncio.to_thread(preload.keep_up, self._shop)
         except BenchrunError as error:
             self.say(error.message, strong=True)
         self.paint()
@@ -175,7 +175,7 @@ class BoardScreen(BenchScreen):
         if one.fault:
             self.say(one.fault, strong=True)
             return
-        from benchrun.screen.run.along import opened
+        from benchrun.screen.run.follow import opened
 
         async def go(person: "Person") -> None:
             try:

@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Final
 
 from benchrun.board import LeftAway, OpenRun, still_away
 from benchrun.moment import Moment
-from benchrun.screen.ink import Paper, Role
 from benchrun.screen.page import TIGHT, Block, block
+from benchrun.screen.text_line import Paper, Role
 from benchrun.text import listed
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from benchrun.fitting.books import Book, listed_texts, typed_words
 from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.book.people import add_person_pane
 from benchrun.screen.book.thing import ThingPane
-from benchrun.screen.desk import Pane
 from benchrun.screen.form import Ask, FormPane
+from benchrun.screen.page_api import Pane
 from benchrun.shop.folder import Shop
 
 _ASKED = {

@@ -7,9 +7,9 @@ from pathlib import Path
 from benchrun.fitting import books
 from benchrun.fitting.books import book_of
 from benchrun.pictures.taking import MayTell
-from benchrun.screen.asks import Choice, MenuPane, SurePane
 from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.form import Ask, FormPane
+from benchrun.screen.prompts import Choice, MenuPane, SurePane
 from benchrun.shop.amounts import read_day
 from benchrun.shop.deeds import back_words, enter_cost, enter_in_book, send_away, take_back
 from benchrun.shop.parts import DECISIONS

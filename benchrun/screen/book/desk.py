@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Protocol
 
 from benchrun.fitting.books import Told
-from benchrun.screen.desk import Desk
+from benchrun.screen.page_api import Desk
 from benchrun.shop.folder import Shop
 from benchrun.shop.registers import Registers
 

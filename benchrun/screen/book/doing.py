@@ -5,13 +5,13 @@ from functools import partial
 
 from benchrun.fitting import books
 from benchrun.fitting.books import Book, listed_texts, typed_words
-from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.book.deeds import part_deeds, supply_deeds
 from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.book.fields import FieldsPane
 from benchrun.screen.book.people import person_deeds
-from benchrun.screen.desk import Pane
 from benchrun.screen.form import Ask, FormPane
+from benchrun.screen.page_api import Pane
+from benchrun.screen.prompts import Choice, MenuPane
 from benchrun.shop.folder import Shop
 
 Done = Callable[[], Awaitable[None]]

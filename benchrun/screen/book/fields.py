@@ -5,10 +5,10 @@ from functools import partial
 
 from benchrun.screen import keys
 from benchrun.screen.book.desk import BookDesk
-from benchrun.screen.desk import Hint, Pane
 from benchrun.screen.form import Ask, FormPane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Hint, Pane
+from benchrun.screen.text_line import Line, Paper, Role
 
 Change = Callable[[str, str], str]
 

@@ -3,13 +3,13 @@
 from collections.abc import Callable
 from functools import partial
 
-from benchrun.enrol import enrol, new_key, retire
 from benchrun.errors import BenchrunError
-from benchrun.screen.asks import Choice, SurePane, TextPane
 from benchrun.screen.book.desk import BookDesk
-from benchrun.screen.desk import Pane
 from benchrun.screen.form import Ask, FormPane
+from benchrun.screen.page_api import Pane
+from benchrun.screen.prompts import Choice, SurePane, TextPane
 from benchrun.shop.people import ROLES, check_name
+from benchrun.signing_keys import enrol, new_key, retire
 
 
 def add_person_pane(desk: BookDesk) -> Pane:

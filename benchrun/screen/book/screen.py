@@ -13,12 +13,12 @@ from benchrun.board import uses_beside
 from benchrun.errors import BenchrunError
 from benchrun.fitting.books import BOOKS, Book, Told, book_of, faults_of, rows_of
 from benchrun.fitting.vessels import VesselUse
-from benchrun.screen.asks import Choice, MenuPane
 from benchrun.screen.base import BenchScreen
 from benchrun.screen.book.settings import SettingsPane
 from benchrun.screen.book.shelf import ShelfPane
-from benchrun.screen.ink import Paper
 from benchrun.screen.page import Page
+from benchrun.screen.prompts import Choice, MenuPane
+from benchrun.screen.text_line import Paper
 from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop, open_shop
 from benchrun.shop.registers import Registers, read_registers

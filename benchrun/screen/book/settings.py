@@ -1,9 +1,9 @@
 """The settings of the shop, each with what it is."""
 
-from benchrun.enrol import change_settings
 from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.book.fields import FieldsPane
 from benchrun.shop.settings import SETTINGS, settings_in_words
+from benchrun.signing_keys import change_settings
 
 
 class SettingsPane(FieldsPane):

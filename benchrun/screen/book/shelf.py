@@ -8,9 +8,9 @@ from benchrun.screen import keys
 from benchrun.screen.book.adding import add_pane
 from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.book.thing import ThingPane
-from benchrun.screen.desk import Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Hint, Pane
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.text import count, slug
 
 _MOST_FAULTS = 3

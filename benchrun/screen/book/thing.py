@@ -7,9 +7,9 @@ from benchrun.fitting.books import Book, facts_of, lines_of
 from benchrun.screen import keys
 from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.book.doing import deeds_pane
-from benchrun.screen.desk import Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Hint, Pane
+from benchrun.screen.text_line import Line, Paper, Role
 
 _LABEL = 14
 

@@ -5,13 +5,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
-from benchrun.enrol import enrol, new_shop
 from benchrun.errors import BenchrunError
-from benchrun.screen.asks import Choice, MenuPane, TextPane
 from benchrun.screen.base import BenchScreen
-from benchrun.screen.desk import Pane
+from benchrun.screen.page_api import Pane
+from benchrun.screen.prompts import Choice, MenuPane, TextPane
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, check_name
+from benchrun.signing_keys import enrol, new_shop
 
 if TYPE_CHECKING:
     from benchrun.screen.app import BenchApp

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 from benchrun.run import entries as e
 from benchrun.screen import keys
-from benchrun.screen.asks import Choice, MenuPane, TextPane
-from benchrun.screen.desk import Desk, Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Desk, Hint, Pane
+from benchrun.screen.prompts import Choice, MenuPane, TextPane
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.screen.words import brief_words, entry_words, telling_of
 from benchrun.session import Sitting
 from benchrun.text import count

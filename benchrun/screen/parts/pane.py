@@ -4,11 +4,11 @@ from collections.abc import Callable, Hashable, Sequence
 
 from benchrun.run.state import Run
 from benchrun.screen import keys
-from benchrun.screen.desk import Desk, Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.leaf import ReadPane
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Desk, Hint, Pane
 from benchrun.screen.parts.rows import Plan, one_part, part_rows, plan_of, rule_rows
+from benchrun.screen.reader_page import ReadPane
+from benchrun.screen.text_line import Line, Paper, Role
 
 Chosen = Callable[[tuple[str, ...]], None]
 

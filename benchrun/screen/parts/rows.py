@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from benchrun.procedure.route import Head
 from benchrun.run.state import Marker, Run, Status
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.run.view import graduations, stands_at
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.screen.widgets.rule import steel_rule
 from benchrun.screen.widgets.tag import tag
 from benchrun.text import plain_ascii

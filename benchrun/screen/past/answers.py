@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, TypeVar
 
 from benchrun.history.telling import TIMES_RULE, with_unit
 from benchrun.quantity import limits_words
-from benchrun.screen.desk import Desk, Pane
-from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.leaf import ReadPane
-from benchrun.screen.look import Look
+from benchrun.screen.page_api import Desk, Pane
 from benchrun.screen.past.asking import Past, skipped_rows
 from benchrun.screen.past.table import Column, Row, table
+from benchrun.screen.reader_page import ReadPane
+from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.theme import Look
 from benchrun.screen.widgets.trend import Course, room, trend_plot
 from benchrun.text import count, listed, span
 

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Final, Generic, TypeVar
 
 from benchrun.errors import BenchrunError
 from benchrun.screen import keys
-from benchrun.screen.desk import Desk, Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Desk, Hint, Pane
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.shop.folder import Shop
 from benchrun.text import count
 

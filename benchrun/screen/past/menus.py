@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
-from benchrun.screen.asks import Choice, MenuPane, TextPane
-from benchrun.screen.desk import Desk, Pane
-from benchrun.screen.ink import Line, Paper
-from benchrun.screen.leaf import ReadPane
+from benchrun.screen.page_api import Desk, Pane
 from benchrun.screen.past import answers
 from benchrun.screen.past.asking import AskPane, Past
+from benchrun.screen.prompts import Choice, MenuPane, TextPane
+from benchrun.screen.reader_page import ReadPane
+from benchrun.screen.text_line import Line, Paper
 from benchrun.shop.folder import Shop
 from benchrun.text import count
 

@@ -6,7 +6,7 @@ from typing import Final
 
 from rich.cells import cell_len
 
-from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.text_line import Line, Paper, Role
 
 _GAP: Final = 2
 _LEAST: Final = 8

@@ -2,11 +2,11 @@
 
 from benchrun.procedure.route import Inspect
 from benchrun.run import commands as c
-from benchrun.run.standing import last_acts, uses_of, value_words, values_of
+from benchrun.run.amendable import last_acts, uses_of, value_words, values_of
 from benchrun.run.state import Run, Value
-from benchrun.screen.asks import Choice, MenuPane, TextPane
-from benchrun.screen.desk import Pane
-from benchrun.screen.leaf import ReadPane
+from benchrun.screen.page_api import Pane
+from benchrun.screen.prompts import Choice, MenuPane, TextPane
+from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.words import brief_words, telling_of
 

@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from typing import Final
 
-from benchrun.crowd import crowd
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Step, StepOp
 from benchrun.run.offers import Offer
 from benchrun.run.state import Run
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.parts.rows import state_of
 from benchrun.screen.run.view import View, stands_at
+from benchrun.screen.text_line import Line, Paper, Role
 
 AHEAD: Final = 5
 """So many of the next steps are shown."""
@@ -49,7 +49,7 @@ def batch_rows(paper: Paper, run: Run, most: int = 9) -> list[Line]:
         lead = "batch  " if not place else "       "
         state = paper.padded(words, wide)
         ordered = [part for part in run.parts if part in parts]
-        who = paper.fitted(crowd(ordered, run.parts), paper.width - wide - 10)
+        who = paper.fitted(part_names(ordered, run.parts), paper.width - wide - 10)
         rows.append(paper.line(" ", (lead, Role.QUIET), state, who))
     if len(rows) > most:
         more = paper.line(" " * 8, (f"and {len(rows) - most + 1} more: . shows all", Role.QUIET))

@@ -2,16 +2,16 @@
 
 from collections.abc import Sequence
 
-from benchrun.crowd import crowd
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Act, Consequence, Dwell, Finding, Hold, Inspect, Step, WorkOut
+from benchrun.run.dwelling import filled, over_capacity
 from benchrun.run.offers import Deed, Offer
-from benchrun.run.soaking import filled, over_capacity
 from benchrun.run.state import Answer, Question, Run, Use
 from benchrun.run.sums import sums_of
-from benchrun.run.using import using_words
-from benchrun.screen.asks import numbered
-from benchrun.screen.ink import Line, Paper, Role
+from benchrun.run.supply_use import using_words
 from benchrun.screen.page import Block, block
+from benchrun.screen.prompts import numbered
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.screen.widgets.scale import limits_in_words
 from benchrun.screen.widgets.tag import tags
 from benchrun.text import span
@@ -197,5 +197,5 @@ def waits_line(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> 
     if offer.ready or not offer.why or offer.deed in (Deed.CLOSE, Deed.RESUME):
         return []
     # Beside the clock of a load the parts that wait for its place stand nowhere else.
-    who = f" {crowd(parts)}" if detail is not None else ""
+    who = f" {part_names(parts)}" if detail is not None else ""
     return paper.told(offer.why, first=f" not yet{who}: ", lead=Role.QUIET, role=Role.ACCENT)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from benchrun.crowd import crowd
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind
 from benchrun.run.offers import Deed, Offer
 from benchrun.screen.parts.pane import PartsPane
@@ -54,9 +54,9 @@ def choice_of(now: View, parts: tuple[str, ...]) -> Choice:
     """What to go on with for chosen parts."""
     offer = offer_for(now, parts)
     if offer is None:
-        return Choice(None, said=f"Nothing can be done now for {crowd(parts)}.")
+        return Choice(None, said=f"Nothing can be done now for {part_names(parts)}.")
     left = [part for part in parts if part not in offer.parts]
-    said = f"Not among them, because they stand elsewhere: {crowd(left)}." if left else ""
+    said = f"Not among them, because they stand elsewhere: {part_names(left)}." if left else ""
     return Choice(offer, tuple(part for part in parts if part in offer.parts), said)
 
 

@@ -1,10 +1,12 @@
 """How a running clock is shown: large for the one in hand, one row for each of the others."""
 
-from benchrun.crowd import brief
 from benchrun.moment import Elapsed
+from benchrun.part_names import brief
 from benchrun.procedure.route import Dwell
 from benchrun.run.clocks import LoadClock
-from benchrun.run.judge import (
+from benchrun.run.offers import Deed, Offer
+from benchrun.run.state import Run
+from benchrun.run.verdict import (
     EARLY,
     EARLY_OR_LATE,
     IN_TIME,
@@ -12,11 +14,9 @@ from benchrun.run.judge import (
     PERHAPS_EARLY,
     PERHAPS_LATE,
 )
-from benchrun.run.offers import Deed, Offer
-from benchrun.run.state import Run
 from benchrun.screen.alarm import TEND, Alarm
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Block, block
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.scale import Dial, dwell_scale, limits_in_words, line_of
 from benchrun.screen.widgets.tag import tags

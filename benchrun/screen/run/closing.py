@@ -2,19 +2,19 @@
 
 from collections.abc import Hashable
 
-from benchrun.enrol import hand_of
 from benchrun.run import commands as c
 from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run, Status
-from benchrun.screen.desk import Pane
-from benchrun.screen.ink import Paper, Role
 from benchrun.screen.page import Block, block
+from benchrun.screen.page_api import Pane
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.reasons import reason_pane
 from benchrun.screen.run.signing import HoldPane, SignPane
 from benchrun.screen.run.view import View, holds
+from benchrun.screen.text_line import Paper, Role
 from benchrun.session import closing_statement
+from benchrun.signing_keys import hand_of
 from benchrun.text import count, listed
 
 

@@ -6,8 +6,8 @@ from typing import Protocol
 from benchrun.fitting.in_hand import Instruments
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
-from benchrun.screen.desk import Desk
 from benchrun.screen.lessons import Learned
+from benchrun.screen.page_api import Desk
 from benchrun.session import Sitting
 from benchrun.shop.people import Person
 

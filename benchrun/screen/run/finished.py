@@ -3,12 +3,12 @@
 from collections.abc import Hashable
 
 from benchrun.screen import keys
-from benchrun.screen.asks import title_block
-from benchrun.screen.desk import Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Hint, Pane
+from benchrun.screen.prompts import title_block
 from benchrun.screen.run.closing import outcome_words
 from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.text import count
 
 

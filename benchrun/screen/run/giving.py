@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from benchrun import quantity
-from benchrun.crowd import crowd
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Act, Dwell
 from benchrun.run import commands as c
 from benchrun.run import entries as e
@@ -79,7 +79,7 @@ def signed_words(entry: e.Entry, before: Run, name: str) -> str:
         name: The full name of whoever signed.
     """
     data = entry.data
-    who = f", {crowd(data.parts, before.parts)}" if isinstance(data, e.Did) else ""
+    who = f", {part_names(data.parts, before.parts)}" if isinstance(data, e.Did) else ""
     return f"Recorded, entry {entry.n}: signed by {name}{who}."
 
 
@@ -89,15 +89,15 @@ def _what(data: e.Data, before: Run) -> str:
         case e.Did():
             return _did(data, whole)
         case e.CameOut():
-            return f"{crowd(data.parts, whole)} lifted, {_verdicts(data)}"
+            return f"{part_names(data.parts, whole)} lifted, {_verdicts(data)}"
         case e.Moved():
-            return f"{crowd(data.parts, whole)} {_moved(data.to)}"
+            return f"{part_names(data.parts, whole)} {_moved(data.to)}"
         case e.Answered():
-            return f"{crowd(data.parts, whole)} answered “{_answer(data, before)}”"
+            return f"{part_names(data.parts, whole)} answered “{_answer(data, before)}”"
         case e.Corrected() | e.Retracted():
             return f"entry {data.of} {'corrected' if data.KIND == 'correct' else 'taken back'}"
     words, parts = _PLAIN.get(data.KIND, data.KIND), getattr(data, "parts", ())
-    return f"{words}, {crowd(parts, whole)}" if parts else words
+    return f"{words}, {part_names(parts, whole)}" if parts else words
 
 
 _PLAIN = {
@@ -135,7 +135,7 @@ def _verdicts(data: e.CameOut) -> str:
 def _did(data: e.Did, whole: tuple[str, ...]) -> str:
     values = [one for one in data.each.values() if one.value is not None]
     if not values or values[0].value is None:
-        return f"done, {crowd(data.parts, whole)}"
+        return f"done, {part_names(data.parts, whole)}"
     value, verdict = values[0].value, values[0].verdict
     said = value.word
     if value.number is not None:
@@ -143,4 +143,4 @@ def _did(data: e.Did, whole: tuple[str, ...]) -> str:
         said = f"{said}, {verdict}" if verdict else said
     place = f" {data.place}" if data.place else ""
     # A tag may end in a figure, so the value goes first: `arm 1 4` would be read as arm 14.
-    return f"{said}, {crowd(data.parts, whole)}{place}"
+    return f"{said}, {part_names(data.parts, whole)}{place}"

@@ -8,10 +8,10 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Hazard, Step, worst_first
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
-from benchrun.screen.ink import Line, Paper, Part, Role
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import Block, block
 from benchrun.screen.run.view import View, graduations, pass_words, place_words, stands_at
+from benchrun.screen.text_line import Line, Paper, Part, Role
 from benchrun.screen.widgets.plate import plates
 from benchrun.screen.widgets.rule import steel_rule
 from benchrun.text import count

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from benchrun.screen.desk import Desk, Pane
-from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.leaf import ReadPane
+from benchrun.screen.page_api import Desk, Pane
+from benchrun.screen.reader_page import ReadPane
+from benchrun.screen.text_line import Line, Paper, Role
 
 KEYS = (
     ("Enter", "do what stands first, for all parts that are ready; accept what is typed"),

@@ -4,12 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from benchrun.board import offer_words
-from benchrun.crowd import crowd
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Inspect
 from benchrun.run.clocks import LoadClock
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run, Use
-from benchrun.screen.ink import Line, Paper, Part, Role
 from benchrun.screen.lessons import Learned
 from benchrun.screen.page import Block, block
 from benchrun.screen.run import bodies, header
@@ -17,6 +16,7 @@ from benchrun.screen.run.around import ahead_rows, batch_rows
 from benchrun.screen.run.clocking import clock_row, large_clock
 from benchrun.screen.run.reading import Entry, reading_blocks
 from benchrun.screen.run.view import View, main_clock
+from benchrun.screen.text_line import Line, Paper, Part, Role
 from benchrun.text import count
 
 
@@ -178,7 +178,7 @@ def _other_work(paper: Paper, now: View) -> list[Line]:
         rows.append(paper.line(" ", (lead, Role.QUIET), text))
     waiting = [one for one in now.others if not one.ready and one.clock is None]
     if not ready and waiting:
-        names = [f"{crowd(one.parts)}: {one.why}" for one in waiting[:2]]
+        names = [f"{part_names(one.parts)}: {one.why}" for one in waiting[:2]]
         text = paper.fitted("; ".join(names), paper.width - 9)
         rows.append(paper.line(" ", ("later  ", Role.QUIET), (text, Role.QUIET)))
     return rows

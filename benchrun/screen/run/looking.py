@@ -13,18 +13,18 @@ from benchrun.run import commands as c
 from benchrun.run.clocks import loads
 from benchrun.run.state import Run
 from benchrun.screen.ahead.pane import ahead_pane
-from benchrun.screen.asks import Choice, Done, MenuPane
-from benchrun.screen.desk import Pane
-from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.leaf import ReadPane
 from benchrun.screen.lessons import lesson_rows
 from benchrun.screen.log.pane import LogPane
+from benchrun.screen.page_api import Pane
+from benchrun.screen.prompts import Choice, Done, MenuPane
+from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.run.clocking import clock_row, state_words
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.supplying import supplies_menu
 from benchrun.screen.run.view import View
 from benchrun.screen.run.writing import Pins
 from benchrun.screen.sums.pane import sums_menu
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.screen.widgets.plate import MEANING, plates
 from benchrun.shop.amounts import day_of
 from benchrun.shop.instruments import Instrument

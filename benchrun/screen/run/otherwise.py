@@ -9,9 +9,9 @@ from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run
-from benchrun.screen.asks import Choice, MenuPane, TextPane
-from benchrun.screen.desk import Pane
+from benchrun.screen.page_api import Pane
 from benchrun.screen.parts.pane import PartsPane
+from benchrun.screen.prompts import Choice, MenuPane, TextPane
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.reasons import reason_pane
 from benchrun.screen.run.view import View

@@ -8,14 +8,14 @@ from benchrun.errors import BenchrunError
 from benchrun.fitting.in_hand import tool_of
 from benchrun.procedure.route import Reading, Step
 from benchrun.run.entries import Tool
-from benchrun.run.judge import draw, judge_value, limits
 from benchrun.run.offers import Deed
 from benchrun.run.state import Marker
-from benchrun.screen.ink import BLANK, Line, Paper, Role
+from benchrun.run.verdict import draw, judge_value, limits
 from benchrun.screen.page import Block, block
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.giving import doubt_of
 from benchrun.screen.run.view import View
+from benchrun.screen.text_line import BLANK, Line, Paper, Role
 from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
 

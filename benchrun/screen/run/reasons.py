@@ -4,8 +4,8 @@ from collections.abc import Awaitable, Callable, Iterable
 from typing import Final
 
 from benchrun.run import entries as e
-from benchrun.screen.asks import TextPane
-from benchrun.screen.desk import Desk
+from benchrun.screen.page_api import Desk
+from benchrun.screen.prompts import TextPane
 
 AT_HAND: Final = (
     "looked at closely and judged sound",

@@ -7,11 +7,11 @@ from benchrun.moment import Moment
 from benchrun.run import entries as e
 from benchrun.run.clocks import loads
 from benchrun.run.offers import Deed, offers
-from benchrun.screen.desk import Desk, Pane
-from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.leaf import ReadPane
-from benchrun.screen.look import Look
+from benchrun.screen.page_api import Desk, Pane
+from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.run.clocking import clock_row, state_words
+from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.theme import Look
 from benchrun.screen.words import brief_words, telling_of
 from benchrun.session import Sitting
 from benchrun.text import span

@@ -16,10 +16,10 @@ from benchrun.run import entries as e
 from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.state import Run
 from benchrun.screen.alarm import Alarm, alarms_of
-from benchrun.screen.asks import SurePane
 from benchrun.screen.base import BenchScreen
-from benchrun.screen.desk import Pane
 from benchrun.screen.lessons import Learned, learned_on
+from benchrun.screen.page_api import Pane
+from benchrun.screen.prompts import SurePane
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.giving import kept_words, signed_words
@@ -154,9 +154,9 @@ class RunScreen(BenchScreen):
     async def give(self, command: Command, after: Callable[[], None] | None = None) -> bool:
         """Give a command; ask for what it lacks."""
         if isinstance(command, c.PutIn) and not command.reason:
-            crowd = await asyncio.to_thread(self._in_the_way, command)
-            if crowd:
-                self._ask_reason(command, f"{crowd}. In all the same, and why?", after)
+            crowded = await asyncio.to_thread(self._in_the_way, command)
+            if crowded:
+                self._ask_reason(command, f"{crowded}. In all the same, and why?", after)
                 return False
         return await self._send(command, after)
 

@@ -2,18 +2,18 @@
 
 from collections.abc import Hashable
 
-from benchrun.enrol import person_key
 from benchrun.errors import BenchrunError
 from benchrun.procedure.route import Hold, Step
 from benchrun.run import commands as c
 from benchrun.screen import keys
-from benchrun.screen.asks import numbered, title_block
-from benchrun.screen.desk import Field, Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Block, Page, block
+from benchrun.screen.page_api import Field, Hint, Pane
+from benchrun.screen.prompts import numbered, title_block
 from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.screen.widgets.tag import tags
 from benchrun.shop.people import Person, read_people
+from benchrun.signing_keys import person_key
 from benchrun.text import paragraphs
 
 

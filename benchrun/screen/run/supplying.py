@@ -6,13 +6,13 @@ from benchrun.fitting.uses import would_use
 from benchrun.procedure.route import Procedure, Step
 from benchrun.run.state import Use
 from benchrun.run.strengths import strength_words
-from benchrun.run.using import using_words
-from benchrun.screen.asks import Choice, MenuPane
-from benchrun.screen.desk import Pane
-from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.leaf import ReadPane
+from benchrun.run.supply_use import using_words
+from benchrun.screen.page_api import Pane
+from benchrun.screen.prompts import Choice, MenuPane
+from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.layout import Beside
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.session import Sitting
 from benchrun.shop.amounts import day_of
 from benchrun.shop.supplies import Supply, read_supplies, serving, spoiled

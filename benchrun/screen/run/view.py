@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Dwell, Head, Kind, Reading, Step
 from benchrun.run.clocks import LoadClock, loads
+from benchrun.run.dwelling import over_capacity
 from benchrun.run.offers import Deed, Offer, offers
-from benchrun.run.soaking import over_capacity
 from benchrun.run.state import Run
 from benchrun.screen.widgets.rule import Graduation
 

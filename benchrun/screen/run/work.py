@@ -8,9 +8,8 @@ from benchrun.run.commands import Command
 from benchrun.run.offers import Deed, Offer
 from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
-from benchrun.screen.desk import Field, Hint, Pane
-from benchrun.screen.ink import Paper, Part, Role
 from benchrun.screen.page import Page
+from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.run import choosing, closing, giving, help_page, looking, signing, writing
 from benchrun.screen.run.clocking import settled_by
 from benchrun.screen.run.desk import RunDesk
@@ -19,6 +18,7 @@ from benchrun.screen.run.layout import work_blocks
 from benchrun.screen.run.reading import Entry, entry_of
 from benchrun.screen.run.supplying import beside_of
 from benchrun.screen.run.view import Eye, View, act_of, holds, inspects, key_of, parts_of, pin_of
+from benchrun.screen.text_line import Paper, Part, Role
 
 LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
 

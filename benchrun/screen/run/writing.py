@@ -9,8 +9,8 @@ from benchrun.errors import BenchrunError
 from benchrun.pictures.taking import MayTell
 from benchrun.run import commands as c
 from benchrun.run.offers import Deed, Offer
-from benchrun.screen.asks import Choice, MenuPane, SurePane, TextPane
-from benchrun.screen.desk import Pane
+from benchrun.screen.page_api import Pane
+from benchrun.screen.prompts import Choice, MenuPane, SurePane, TextPane
 from benchrun.screen.run import amending, otherwise
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.view import View

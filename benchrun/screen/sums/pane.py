@@ -6,11 +6,11 @@ from functools import partial
 from benchrun.errors import BenchrunError
 from benchrun.run.state import Run
 from benchrun.screen import keys
-from benchrun.screen.asks import Choice, MenuPane
-from benchrun.screen.desk import Desk, Field, Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
-from benchrun.screen.leaf import ReadPane
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Desk, Field, Hint, Pane
+from benchrun.screen.prompts import Choice, MenuPane
+from benchrun.screen.reader_page import ReadPane
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.shopmath import CALCS, Calc, Result
 
 Use = Callable[[str, Result], Awaitable[None]]

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.text_line import Line, Paper, Role
 
 _DOTS: Final = {
     "0": ("###", "# #", "# #", "# #", "###"),

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from benchrun.quantity import in_words, plain, unit_named
-from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.text_line import Line, Paper, Role
 
 
 @dataclass(frozen=True, slots=True)

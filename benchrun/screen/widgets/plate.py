@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from benchrun.procedure.ghs import code_lines
 from benchrun.procedure.route import Hazard, Signal, worst_first
-from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.text_line import Line, Paper, Role
 
 _ORDER = list(Signal)
 MEANING = {

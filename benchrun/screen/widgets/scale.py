@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.text_line import Line, Paper, Role
 from benchrun.text import span
 
 

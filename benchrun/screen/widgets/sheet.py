@@ -8,8 +8,8 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from benchrun.screen.ink import BLANK, Line, Role
 from benchrun.screen.page import Page
+from benchrun.screen.text_line import BLANK, Line, Role
 
 
 class Sheet(Widget):

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Sequence
 
-from benchrun.screen.ink import Line, Paper, Role
+from benchrun.screen.text_line import Line, Paper, Role
 
 
 def tag(paper: Paper, part: str, *, chosen: bool = False, number: int | None = None) -> str:

@@ -3,9 +3,9 @@
 from collections.abc import Awaitable, Callable, Hashable, Sequence
 
 from benchrun.screen import keys
-from benchrun.screen.desk import Desk, Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Desk, Hint, Pane
+from benchrun.screen.text_line import Line, Paper, Role
 
 Done = Callable[[], Awaitable[None]]
 

@@ -8,9 +8,9 @@ from typing import Protocol
 from benchrun.moment import Moment
 from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
-from benchrun.screen.ink import BLANK, Line, Paper, Part, Role
-from benchrun.screen.look import Look
 from benchrun.screen.page import Block, Page, fit, said_on
+from benchrun.screen.text_line import BLANK, Line, Paper, Part, Role
+from benchrun.screen.theme import Look
 
 
 class Desk(Protocol):

@@ -7,7 +7,7 @@ from typing import Final
 from benchrun.shop.folder import Shop
 
 _NEXT: Final = (
-    "benchrun.screen.run.along",
+    "benchrun.screen.run.follow",
     "benchrun.screen.begin.pane",
     "benchrun.screen.past.menus",
     "benchrun.screen.book.screen",

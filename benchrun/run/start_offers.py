@@ -4,16 +4,16 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from benchrun.crowd import crowd
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, StepOp
 from benchrun.run.clocks import WindowState, window
+from benchrun.run.dwelling import filled, limits_of
 from benchrun.run.effects import out_of_turn
-from benchrun.run.judge import OffTable
 from benchrun.run.offer import CLOSING, NEAR_SHARE, USUAL, WAITING, Deed, Offer
-from benchrun.run.ready import left_behind
-from benchrun.run.soaking import filled, limits_of
+from benchrun.run.start_checks import left_behind
 from benchrun.run.state import Marker, Run
+from benchrun.run.verdict import OffTable
 from benchrun.text import span
 
 Standing = tuple[Marker, WindowState | None]
@@ -81,7 +81,7 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
         return [replace(offer, deed=Deed.LATE)]
     without = left_behind(run, op.step, offer.parts) if op.step.together else ()
     if without:
-        return [_waits(offer, f"not without {crowd(without)}", FOR_OTHERS)]
+        return [_waits(offer, f"not without {part_names(without)}", FOR_OTHERS)]
     soon = [pair for pair in group if pair[1] is not None and pair[1].too_soon]
     if op.step.together and soon:
         return [_too_soon(offer, soon)]
@@ -115,7 +115,7 @@ def _waits(offer: Offer, why: str, after: int) -> Offer:
 def _too_soon(offer: Offer, soon: Group) -> Offer:
     wait = max((state.to_least or 0) for _, state in soon if state is not None)
     parts = tuple(marker.part for marker, _ in soon)
-    whom = "" if parts == offer.parts else f" for {crowd(parts)}"
+    whom = "" if parts == offer.parts else f" for {part_names(parts)}"
     why = f"too soon{whom}, {span(wait)} to go"
     return replace(offer, ready=False, why=why, wait_ms=wait, urgency=(WAITING, wait))
 

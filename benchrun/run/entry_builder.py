@@ -7,9 +7,9 @@ from benchrun.procedure.route import Step
 from benchrun.run import commands as c
 from benchrun.run import effects as f
 from benchrun.run import entries as e
+from benchrun.run.advance import onward
 from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand
-from benchrun.run.onward import onward
 from benchrun.run.state import Run
 
 TOO_SOON = "too soon"

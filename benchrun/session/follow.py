@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.kept import entry_of, kept_procedure
-from benchrun.record.along import ReadAlong
+from benchrun.load_run import entry_of, kept_procedure
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
+from benchrun.record.follow import ReadAlong
 from benchrun.run import commands as c
 from benchrun.run.commands import Command, Refusal
 from benchrun.session.sitting import Reply

@@ -11,8 +11,8 @@ from benchrun.procedure.formula import Formula, FormulaError, Missing
 from benchrun.procedure.route import PARTS, Step, Uses
 from benchrun.quantity import Measure
 from benchrun.run.commands import Refusal
-from benchrun.run.judge import draw, knowns
 from benchrun.run.state import Run, Use, Value
+from benchrun.run.verdict import draw, knowns
 from benchrun.text import shown
 
 _FIGURES: Final = Context(prec=4)

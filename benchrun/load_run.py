@@ -2,8 +2,8 @@
 
 from collections.abc import Mapping
 
-from benchrun.collecting import no_collecting
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.gc_pause import no_collecting
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line

@@ -9,9 +9,9 @@ from benchrun.procedure.route import Act, Consequence, Detour, Guard, Step, Tail
 from benchrun.run.clocks import WindowState
 from benchrun.run.course import key_of
 from benchrun.run.effects import FIRST
-from benchrun.run.judge import Verdict
-from benchrun.run.moves import spent
+from benchrun.run.marker_moves import spent
 from benchrun.run.state import Answer, Ask, Decision, Marker, Question
+from benchrun.run.verdict import Verdict
 from benchrun.text import span
 
 GO_ON: Final = "go on"

@@ -9,8 +9,7 @@ from benchrun.record.folder import RunFolder
 from benchrun.record.trouble import Locked
 from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
-from benchrun.screen.desk import Hint
-from benchrun.screen.ink import Part, Role
+from benchrun.screen.page_api import Hint
 from benchrun.screen.run import help_page, looking
 from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.finished import FinishedPane
@@ -18,6 +17,7 @@ from benchrun.screen.run.reading import Entry
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.run.view import View
 from benchrun.screen.run.work import LETTERS, WorkPane
+from benchrun.screen.text_line import Part, Role
 from benchrun.session import Along, read_along, take_up
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person

@@ -7,7 +7,7 @@ from typing import Final
 _NUMBERED: Final = re.compile(r"(.*\S[ -])(\w{1,3})")
 
 
-def crowd(parts: Sequence[str], whole: Sequence[str] = ()) -> str:
+def part_names(parts: Sequence[str], whole: Sequence[str] = ()) -> str:
     """Name parts in few words, the common word of numbered tags once.
 
     Args:
@@ -44,5 +44,5 @@ def _follows(before: str, end: str) -> bool:
 
 def brief(parts: Sequence[str], room: int, whole: Sequence[str] = ()) -> str:
     """The same, counted where it would be wider than there is room."""
-    words = crowd(parts, whole)
+    words = part_names(parts, whole)
     return words if len(words) <= room else f"{len(parts)} parts"

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from rich.cells import cell_len, chop_cells, set_cell_size
 
-from benchrun.screen.signs import ASCII, DRAWN, Signs
+from benchrun.screen.symbols import ASCII, DRAWN, Signs
 from benchrun.text import plain_ascii, shown
 
 

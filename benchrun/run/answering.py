@@ -8,11 +8,11 @@ from benchrun.procedure.route import Act
 from benchrun.run import commands as c
 from benchrun.run import effects as f
 from benchrun.run import entries as e
-from benchrun.run import moves
-from benchrun.run.asking import ASIDE, GO_ON
+from benchrun.run import marker_moves
+from benchrun.run.advance import nearest_step, onward
 from benchrun.run.commands import Refusal, Want
-from benchrun.run.onward import nearest_step, onward
-from benchrun.run.ready import in_order, known_parts
+from benchrun.run.questions import ASIDE, GO_ON
+from benchrun.run.start_checks import in_order, known_parts
 from benchrun.run.state import Answer, Ask, Marker, Question, Run, Status
 from benchrun.text import listed, shown
 
@@ -75,7 +75,7 @@ def _answer_one(
         asked, answer = f.the_question(marker, question, draft.code)
     except f.Unfit:
         return _no_answer(marker, question)
-    if moves.spent(marker, asked.step, answer):
+    if marker_moves.spent(marker, asked.step, answer):
         return Refusal(f"{part} has gone that way as often as it may. Choose another answer.")
     if answer.reason and not draft.reason:
         return Refusal(f"“{answer.text}” needs a reason.", Want.REASON)

@@ -4,12 +4,12 @@ from dataclasses import dataclass
 
 from benchrun.moment import Moment
 from benchrun.procedure.route import Detour, Guard, StepOp, Tail
-from benchrun.run.asking import detour_spent, fork_question, window_question
 from benchrun.run.clocks import window
 from benchrun.run.course import Fork
 from benchrun.run.effects import FIRST
-from benchrun.run.judge import LATE, draw, judge_fork
+from benchrun.run.questions import detour_spent, fork_question, window_question
 from benchrun.run.state import Marker, Question, Run
+from benchrun.run.verdict import LATE, draw, judge_fork
 
 
 @dataclass(frozen=True, slots=True)

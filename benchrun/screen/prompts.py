@@ -4,9 +4,9 @@ from collections.abc import Awaitable, Callable, Hashable, Sequence
 from dataclasses import dataclass
 
 from benchrun.screen import keys
-from benchrun.screen.desk import Desk, Field, Hint, Pane
-from benchrun.screen.ink import Line, Paper, Role
 from benchrun.screen.page import Page, block
+from benchrun.screen.page_api import Desk, Field, Hint, Pane
+from benchrun.screen.text_line import Line, Paper, Role
 
 PER_PAGE = 8
 MORE = "9"

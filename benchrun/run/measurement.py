@@ -9,12 +9,12 @@ from benchrun.procedure.formula import FormulaError, Missing
 from benchrun.procedure.route import Act, Consequence, Finding, Inspect, Reading, Step, WorkOut
 from benchrun.run import effects as f
 from benchrun.run import entries as e
-from benchrun.run.asking import off_limits, question
 from benchrun.run.commands import Refusal, Want
 from benchrun.run.course import key_of
-from benchrun.run.judge import DOUBT, INSIDE, draw, in_unit, judge_value, knowns
-from benchrun.run.making import Making, Start, draft_of, finish
+from benchrun.run.entry_builder import Making, Start, draft_of, finish
+from benchrun.run.questions import off_limits, question
 from benchrun.run.state import Ask, Marker, Question, Run, Value
+from benchrun.run.verdict import DOUBT, INSIDE, draw, in_unit, judge_value, knowns
 from benchrun.text import listed, shown
 
 AGAIN = Consequence(Act.AGAIN)

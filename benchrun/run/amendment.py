@@ -12,10 +12,17 @@ from benchrun.procedure.route import Act, Consequence, Dwell, Inspect, Reading, 
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run import values as v
-from benchrun.run.asking import changed_question
+from benchrun.run.advance import nearest_step
+from benchrun.run.answering import raised
 from benchrun.run.commands import Refusal, Want
 from benchrun.run.course import key_of
-from benchrun.run.judge import (
+from benchrun.run.dwelling import over_capacity, time_consequences
+from benchrun.run.measurement import AGAIN, doubt_of, limit_consequences
+from benchrun.run.questions import changed_question
+from benchrun.run.start_checks import known_parts
+from benchrun.run.state import Ask, Decision, Marker, Question, Run, Value
+from benchrun.run.supply_use import read_amount
+from benchrun.run.verdict import (
     DOUBT,
     INSIDE,
     OffTable,
@@ -24,13 +31,6 @@ from benchrun.run.judge import (
     knowns,
     span_ms,
 )
-from benchrun.run.measuring import AGAIN, doubt_of, limit_consequences
-from benchrun.run.onward import nearest_step
-from benchrun.run.ready import known_parts
-from benchrun.run.settle import raised
-from benchrun.run.soaking import over_capacity, time_consequences
-from benchrun.run.state import Ask, Decision, Marker, Question, Run, Value
-from benchrun.run.using import read_amount
 from benchrun.text import listed
 
 Table = dict[tuple[int, str, str], e.Revision]

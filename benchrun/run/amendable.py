@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from benchrun import quantity
 from benchrun.run.state import Run, Value
-from benchrun.run.using import using_words
+from benchrun.run.supply_use import using_words
 
 
 def values_of(run: Run) -> list[Value]:

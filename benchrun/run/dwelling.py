@@ -8,11 +8,17 @@ from benchrun.run import commands as c
 from benchrun.run import effects as f
 from benchrun.run import entries as e
 from benchrun.run.acts import may_start
-from benchrun.run.asking import off_time, question
+from benchrun.run.advance import onward
 from benchrun.run.clocks import soaked
 from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.course import key_of
-from benchrun.run.judge import (
+from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
+from benchrun.run.measurement import AGAIN
+from benchrun.run.questions import off_time, question
+from benchrun.run.start_checks import in_order, known_parts, right_hand
+from benchrun.run.state import Ask, Marker, Question, Run, Soak
+from benchrun.run.supply_use import used
+from benchrun.run.verdict import (
     EARLY,
     EARLY_OR_LATE,
     IN_TIME,
@@ -24,12 +30,6 @@ from benchrun.run.judge import (
     judge_time,
     span_ms,
 )
-from benchrun.run.making import TOO_SOON, Start, window_outcome
-from benchrun.run.measuring import AGAIN
-from benchrun.run.onward import onward
-from benchrun.run.ready import in_order, known_parts, right_hand
-from benchrun.run.state import Ask, Marker, Question, Run, Soak
-from benchrun.run.using import used
 from benchrun.text import listed, shown, span
 
 GO_ON = Consequence(Act.GO_ON)
