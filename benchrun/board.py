@@ -19,13 +19,13 @@ from benchrun.shop.folder import Listed, Shop
 from benchrun.text import count, slug, span
 
 if TYPE_CHECKING:
-    from benchrun.fitting.vessels import VesselUse
     from benchrun.record.folder import RunFolder
     from benchrun.run.clocks import LoadClock
     from benchrun.run.commands import PutIn
     from benchrun.run.offers import Offer
     from benchrun.run.state import Run
     from benchrun.shop.parts import Part
+    from benchrun.shop_use.vessels import VesselUse
 
 NOT_READ: Final = "its log is being read"
 """Where a run stands whose log was not read yet, in words."""
@@ -77,7 +77,7 @@ class OpenRun:
     @property
     def uses(self) -> "tuple[VesselUse, ...]":
         """What it has in which vessel."""
-        from benchrun.fitting.vessels import uses_of
+        from benchrun.shop_use.vessels import uses_of
 
         return uses_of(self.id, self.run) if self.run is not None else ()
 
@@ -213,7 +213,7 @@ def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
         shop: The shop.
         run: The id of the run that asks; it is left out.
     """
-    from benchrun.fitting.vessels import uses_of
+    from benchrun.shop_use.vessels import uses_of
 
     found: list[VesselUse] = []
     for folder in _folders(shop.runs):
@@ -234,9 +234,9 @@ def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn") -> str:
         run: That run as it stands.
         command: What is to be put in.
     """
-    from benchrun.fitting.vessels import crowded, uses_of
     from benchrun.procedure.route import Dwell
     from benchrun.shop.vessels import read_vessels
+    from benchrun.shop_use.vessels import crowded, uses_of
 
     step = run.route.steps.get(command.step)
     if step is None or not isinstance(step.detail, Dwell) or not step.detail.vessel:

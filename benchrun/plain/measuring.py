@@ -4,13 +4,12 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from benchrun import quantity
-from benchrun.fitting.in_hand import Instruments, Kit, tool_of
-from benchrun.fitting.tools import limits_for
 from benchrun.plain.talk import Talk
 from benchrun.procedure.route import Reading, Step
 from benchrun.run import commands as c
 from benchrun.run.offers import Offer
 from benchrun.session import Session
+from benchrun.shop_use.instruments import Instruments, Kit, limits_for, tool_of
 from benchrun.text import listed
 
 ANOTHER = "*"

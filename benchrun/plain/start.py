@@ -4,7 +4,6 @@ from pathlib import Path
 
 from benchrun.board import Board, look, uses_beside
 from benchrun.errors import BenchrunError
-from benchrun.fitting.readiness import ready
 from benchrun.history.estimates import keep_up, run_words
 from benchrun.plain.follow import follow
 from benchrun.plain.run import PlainRun
@@ -20,6 +19,7 @@ from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
 from benchrun.shop.registers import read_registers
+from benchrun.shop_use.readiness import ready
 from benchrun.signing_keys import enrol, new_shop
 from benchrun.text import count, listed
 

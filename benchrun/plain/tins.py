@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from benchrun.fitting.uses import would_use
 from benchrun.plain.talk import Talk
 from benchrun.procedure.route import Step
 from benchrun.run.state import Use
@@ -10,6 +9,7 @@ from benchrun.run.supply_use import using_words
 from benchrun.session import Session
 from benchrun.shop.amounts import day_of
 from benchrun.shop.supplies import Supply, read_supplies, serving, spoiled
+from benchrun.shop_use.supplies import would_use
 
 
 @dataclass

@@ -7,8 +7,6 @@ from pathlib import Path
 
 from benchrun.board import in_the_way
 from benchrun.errors import BenchrunError
-from benchrun.fitting.readiness import ready
-from benchrun.fitting.tools import tool_for_step
 from benchrun.moment import Moment
 from benchrun.procedure.route import Hold, Procedure
 from benchrun.record.clock import VirtualClock
@@ -25,6 +23,8 @@ from benchrun.shop.people import ROLES, Person
 from benchrun.shop.registers import read_registers
 from benchrun.shop.supplies import SUPPLIES
 from benchrun.shop.vessels import VESSELS
+from benchrun.shop_use.instruments import tool_for_step
+from benchrun.shop_use.readiness import ready
 from benchrun.signing_keys import enrol, new_shop
 from benchrun.text import shown
 

@@ -19,14 +19,14 @@ from benchrun.board import Board
 from benchrun.errors import BenchrunError
 from benchrun.record.clock import Clock, SystemClock
 from benchrun.screen.alarm import Alarm, Bells, alarms_of
-from benchrun.screen.base import BenchScreen
+from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.driver import TerminalDriver
-from benchrun.screen.theme import THEMES, Look
+from benchrun.screen.theme import THEMES, Appearance
 from benchrun.shop.folder import Shop, exists, open_shop
 
 if TYPE_CHECKING:
-    from benchrun.screen.user_settings import Own
+    from benchrun.screen.user_settings import UserSettings
     from benchrun.shop.people import Person
 
 
@@ -54,7 +54,7 @@ class BenchApp(App[None]):
         self,
         path: Path,
         *,
-        look: Look | None = None,
+        look: Appearance | None = None,
         clock: Clock | None = None,
         pulse: Callable[[], float] = time.monotonic,
         start: Path | None = None,
@@ -62,7 +62,7 @@ class BenchApp(App[None]):
         notice: str = "",
         own: Path | None = None,
     ) -> None:
-        self.look = look or Look()
+        self.look = look or Appearance()
         theme = THEMES[self.look.theme]
         # Where the terminal's own colours are used this must be known before anything is set up.
         super().__init__(driver_class=TerminalDriver, ansi_color=True if theme.ansi else None)
@@ -75,7 +75,7 @@ class BenchApp(App[None]):
         self._run = run
         self._notice = notice
         self._own_path = own
-        self._own: Own | None = None
+        self._own: UserSettings | None = None
         self._called: subprocess.Popen[bytes] | None = None
         self._board: Board | None = None
         self.register_theme(theme)
@@ -130,12 +130,12 @@ class BenchApp(App[None]):
         self.push_screen(board)
 
     @property
-    def own(self) -> "Own":
+    def own(self) -> "UserSettings":
         """The keys and the command that were chosen; read with the first key or alarm."""
         if self._own is None:
-            from benchrun.screen.user_settings import read_own
+            from benchrun.screen.user_settings import read_user_settings
 
-            self._own = read_own(self.path, self._own_path)
+            self._own = read_user_settings(self.path, self._own_path)
         return self._own
 
     def tell_own_faults(self) -> None:

@@ -5,15 +5,15 @@ from dataclasses import dataclass
 
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
-from benchrun.screen.page_api import Desk, Field, Hint, Pane
+from benchrun.screen.page_api import Field, Hint, Pane, PaneHost
 from benchrun.screen.prompts import title_block
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 Filled = Callable[[tuple[str, ...]], Awaitable[None]]
 
 
 @dataclass(frozen=True, slots=True)
-class Ask:
+class FormField:
     """One field of a form.
 
     Attributes:
@@ -29,7 +29,7 @@ class FormPane(Pane):
     """Several fields; the last Enter accepts them all.
 
     Args:
-        desk: The screen.
+        host: The screen.
         title: What is asked for.
         asks: The fields.
         done: What to do with what was typed.
@@ -39,15 +39,15 @@ class FormPane(Pane):
 
     def __init__(
         self,
-        desk: Desk,
+        host: PaneHost,
         title: str,
-        asks: Sequence[Ask],
+        asks: Sequence[FormField],
         done: Filled,
         *,
         said: str = "",
         enter: str = "accept",
     ) -> None:
-        super().__init__(desk)
+        super().__init__(host)
         self._title = title
         self._asks = asks
         self._fields = [Field(one.text, most=120) for one in asks]
@@ -77,7 +77,7 @@ class FormPane(Pane):
         blocks = [block(title_block(paper, self._title, self._said)), block(rows)]
         return self.laid(paper, blocks, hints)
 
-    def _rows(self, paper: Paper, number: int) -> list[Line]:
+    def _rows(self, paper: Paper, number: int) -> list[TextLine]:
         ask, field = self._asks[number], self._fields[number]
         own = number == self._at
         width = max(12, min(28, max(len(one.label) for one in self._asks) + 2))
@@ -100,21 +100,21 @@ class FormPane(Pane):
         field = self._fields[self._at]
         if key == "-" and not field.text and self._at:
             self._at -= 1
-            self.desk.chose()
+            self.host.chose()
         elif key == keys.BACK or (key == "-" and not field.text):
-            self.desk.pop(self)
+            self.host.pop(self)
         elif key == "*":
             field.take(keys.RUBOUT)  # a keypad has none
         elif key in (keys.NEXT, keys.PREVIOUS):
             self._at = (self._at + (1 if key == keys.NEXT else -1)) % len(self._asks)
-            self.desk.chose()
+            self.host.chose()
         elif key == keys.ENTER and self._at < len(self._asks) - 1:
             self._at += 1
-            self.desk.chose()
+            self.host.chose()
         elif key == keys.ENTER:
-            self.desk.pop(self)
+            self.host.pop(self)
             await self._done(tuple(one.text.strip() for one in self._fields))
-            if self.desk.message[1]:
-                self.desk.push(self)  # refused: what was typed can be mended or tried again
+            if self.host.message[1]:
+                self.host.push(self)  # refused: what was typed can be mended or tried again
         else:
             field.take(key)

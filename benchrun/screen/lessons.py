@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from benchrun.moment import Moment, utc_ms
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.shop.folder import Shop
 
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ def _learned(one: "KeptLesson") -> Learned:
 
 def lesson_rows(
     paper: Paper, lessons: Sequence[Learned], now: Moment, *, first: str, role: Role = Role.TEXT
-) -> list[Line]:
+) -> list[TextLine]:
     """Lessons, each with who wrote it and when.
 
     Args:
@@ -87,9 +87,9 @@ def lesson_rows(
         first: What stands in front of each.
         role: How the text is shown.
     """
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for one in lessons:
-        told = paper.told(one.text, first=first, role=role, lead=Role.ACCENT)
+        told = paper.paragraph(one.text, first=first, role=role, lead=Role.ACCENT)
         beside = f"  {one.beside(now)}"
         if told[-1].width + len(beside) < paper.width - 1:
             told[-1] = told[-1] + paper.line((beside, Role.QUIET))

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from benchrun.screen.text_line import BLANK, Line
+from benchrun.screen.text_line import BLANK, TextLine
 
 SPARE = 4
 """Blocks of this rank or above are left out before lines are put closer together."""
@@ -22,8 +22,8 @@ class Block:
         gap: Empty rows wanted before it.
     """
 
-    lines: tuple[Line, ...]
-    short: tuple[Line, ...] | None = None
+    lines: tuple[TextLine, ...]
+    short: tuple[TextLine, ...] | None = None
     rank: int = 0
     gap: int = 1
 
@@ -37,7 +37,7 @@ class Page:
         tight: Whether empty rows had to be taken out between blocks.
     """
 
-    rows: tuple[Line, ...]
+    rows: tuple[TextLine, ...]
     whole: bool = True
     tight: bool = False
 
@@ -57,9 +57,9 @@ class Page:
 
 
 def block(
-    lines: Sequence[Line],
+    lines: Sequence[TextLine],
     *,
-    short: Sequence[Line] | None = None,
+    short: Sequence[TextLine] | None = None,
     rank: int = 0,
     gap: int = 1,
 ) -> Block:
@@ -67,7 +67,7 @@ def block(
     return Block(tuple(lines), None if short is None else tuple(short), rank, gap)
 
 
-def fit(blocks: Sequence[Block], foot: Sequence[Line], height: int) -> Page:
+def lay_out(blocks: Sequence[Block], foot: Sequence[TextLine], height: int) -> Page:
     """Lay blocks out from the top and the foot at the bottom.
 
     Args:
@@ -88,7 +88,7 @@ def fit(blocks: Sequence[Block], foot: Sequence[Line], height: int) -> Page:
     return Page((*rows, *foot)[:height], whole, tight)
 
 
-def said_on(page: Page, said: Sequence[Line], foot: int) -> Page | None:
+def with_message(page: Page, said: Sequence[TextLine], foot: int) -> Page | None:
     """Lay a message over the empty rows above the foot, so that nothing else on the page moves.
 
     Args:
@@ -110,8 +110,8 @@ def said_on(page: Page, said: Sequence[Line], foot: int) -> Page | None:
     return Page(tuple(rows), page.whole, page.tight)
 
 
-def _rows(blocks: Sequence[Block]) -> list[Line]:
-    rows: list[Line] = []
+def _rows(blocks: Sequence[Block]) -> list[TextLine]:
+    rows: list[TextLine] = []
     for one in blocks:
         rows += [BLANK] * (one.gap if rows else 0)
         rows += one.lines

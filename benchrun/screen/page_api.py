@@ -1,4 +1,4 @@
-"""What a screen is made of: panes that paint a page and take keys, and the desk they lie on."""
+"""What a screen is made of: panes that paint a page and take keys, and the host they lie on."""
 
 from abc import ABC, abstractmethod
 from collections.abc import Hashable, Mapping, Sequence
@@ -8,16 +8,16 @@ from typing import Protocol
 from benchrun.moment import Moment
 from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
-from benchrun.screen.page import Block, Page, fit, said_on
-from benchrun.screen.text_line import BLANK, Line, Paper, Part, Role
-from benchrun.screen.theme import Look
+from benchrun.screen.page import Block, Page, lay_out, with_message
+from benchrun.screen.text_line import BLANK, Paper, Role, TextLine, TextPiece
+from benchrun.screen.theme import Appearance
 
 
-class Desk(Protocol):
+class PaneHost(Protocol):
     """What a pane may ask of the screen that it lies on."""
 
     @property
-    def look(self) -> Look:
+    def look(self) -> Appearance:
         """How things are to be shown."""
         ...
 
@@ -77,8 +77,8 @@ class Hint:
 class Pane(ABC):
     """One thing in front of the person: a page, and what keys do to it."""
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
+    def __init__(self, host: PaneHost) -> None:
+        self.host = host
 
     @abstractmethod
     def page(self, paper: Paper) -> Page:
@@ -112,27 +112,29 @@ class Pane(ABC):
 
     def laid(self, paper: Paper, blocks: Sequence[Block], hints: Sequence[Hint]) -> Page:
         """Lay blocks out above the message and the line of keys."""
-        if self.desk.alarmed:
+        if self.host.alarmed:
             hints = [hint for hint in hints if hint.key != "Enter"]
         keys_row = _hint_rows(paper, hints)
-        page = fit(blocks, [BLANK, *keys_row], paper.height)
-        said = _said_rows(paper, self.desk.message)
+        page = lay_out(blocks, [BLANK, *keys_row], paper.height)
+        said = _said_rows(paper, self.host.message)
         if not said:
             return page
         # Only a long message on a full page makes room for itself; any other covers what is empty.
-        return said_on(page, said, len(keys_row)) or fit(blocks, [*said, *keys_row], paper.height)
+        return with_message(page, said, len(keys_row)) or lay_out(
+            blocks, [*said, *keys_row], paper.height
+        )
 
 
-def _said_rows(paper: Paper, message: tuple[str, bool]) -> list[Line]:
+def _said_rows(paper: Paper, message: tuple[str, bool]) -> list[TextLine]:
     text, strong = message
-    return paper.told(text, role=Role.STRONG if strong else Role.QUIET, most=3) if text else []
+    return paper.paragraph(text, role=Role.STRONG if strong else Role.QUIET, most=3) if text else []
 
 
-def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[Line]:
-    rows: list[Line] = []
+def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[TextLine]:
+    rows: list[TextLine] = []
     row = paper.line(" ")
     for hint in hints:
-        parts: tuple[Part, ...] = (
+        parts: tuple[TextPiece, ...] = (
             (hint.key, Role.ACCENT if hint.first else Role.STRONG),
             (f" {hint.words}", Role.TEXT if hint.first else Role.QUIET),
         )
@@ -145,7 +147,7 @@ def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[Line]:
     return [*rows, row.cut(paper.width)]
 
 
-def headed(paper: Paper, title: str, right: str) -> Line:
+def headed(paper: Paper, title: str, right: str) -> TextLine:
     """The top row: what this is about, and who and when."""
     room = paper.width - len(paper.clean(right)) - 4
     return paper.between(
@@ -183,7 +185,7 @@ class Field:
             return False
         return True
 
-    def drawn(self, paper: Paper, width: int) -> Line:
+    def drawn(self, paper: Paper, width: int) -> TextLine:
         """The field with its caret; of a long text the end is shown."""
         dot = "*" if paper.ascii else "•"
         text = dot * len(self.text) if self.hidden else self.text

@@ -5,19 +5,19 @@ from dataclasses import dataclass
 
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
-from benchrun.screen.page_api import Desk, Field, Hint, Pane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.page_api import Field, Hint, Pane, PaneHost
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 PER_PAGE = 8
 MORE = "9"
 LEAD = 6
 
 Done = Callable[[], Awaitable[None]]
-Told = Callable[[str], Awaitable[None]]
+TakeText = Callable[[str], Awaitable[None]]
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class MenuChoice:
     """One numbered line of a menu.
 
     Attributes:
@@ -29,15 +29,15 @@ class Choice:
     beside: str = ""
 
 
-def title_block(paper: Paper, title: str, said: str = "") -> list[Line]:
+def title_block(paper: Paper, title: str, said: str = "") -> list[TextLine]:
     """The head of a pane that asks."""
     rows = [paper.line(" ", (paper.fitted(title, paper.width - 2), Role.STRONG))]
-    return [*rows, paper.line(), *paper.told(said)] if said else rows
+    return [*rows, paper.line(), *paper.paragraph(said)] if said else rows
 
 
 def numbered(
     paper: Paper, items: Sequence[tuple[str, str]], *, accent: bool = False, first: int = 1
-) -> list[Line]:
+) -> list[TextLine]:
     """Numbered lines, each with what is said of it in a column of its own.
 
     Args:
@@ -49,16 +49,16 @@ def numbered(
     lead = Role.ACCENT if accent else Role.STRONG
     widths = [len(paper.clean(words)) for words, beside in items if beside]
     column = LEAD + max((w for w in widths if w <= paper.width // 2 - LEAD), default=0) + 3
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for number, (words, beside) in enumerate(items, first):
-        said = paper.told(words, first=f"   {number}  ", lead=lead, width=paper.width - 2)
+        said = paper.paragraph(words, first=f"   {number}  ", lead=lead, width=paper.width - 2)
         if beside:
             fits = len(said) == 1 and said[0].width <= column - 2
             indent = " " * (column if fits else LEAD)
-            told = paper.told(beside, first=indent, role=Role.QUIET, width=paper.width - 2)
+            told = paper.paragraph(beside, first=indent, role=Role.QUIET, width=paper.width - 2)
             if fits:
                 text = told[0].pieces[-1:]
-                said[0] = said[0].padded(column) + Line(text)
+                said[0] = said[0].padded(column) + TextLine(text)
                 told = told[1:]
             said += told
         rows += said
@@ -69,7 +69,7 @@ class MenuPane(Pane):
     """A list to choose from by number; longer ones go on over 9.
 
     Args:
-        desk: The screen.
+        host: The screen.
         title: What is chosen.
         choices: The lines.
         said: What is said above them.
@@ -78,14 +78,14 @@ class MenuPane(Pane):
 
     def __init__(
         self,
-        desk: Desk,
+        host: PaneHost,
         title: str,
-        choices: Sequence[Choice],
+        choices: Sequence[MenuChoice],
         *,
         said: str = "",
         stays: bool = False,
     ) -> None:
-        super().__init__(desk)
+        super().__init__(host)
         self._title = title
         self._choices = choices
         self._said = said
@@ -96,7 +96,7 @@ class MenuPane(Pane):
         """Nothing: a menu takes numbers only."""
         return (self._title, self._start)
 
-    def _shown(self) -> Sequence[Choice]:
+    def _shown(self) -> Sequence[MenuChoice]:
         if len(self._choices) <= PER_PAGE + 1:
             return self._choices
         return self._choices[self._start : self._start + PER_PAGE]
@@ -122,9 +122,9 @@ class MenuPane(Pane):
         """A number chooses, minus goes back."""
         shown = self._shown()
         if key in ("-", keys.BACK):
-            self.desk.pop(self)
+            self.host.pop(self)
         elif key == keys.ENTER:
-            self.desk.say("Choose by its number.")
+            self.host.say("Choose by its number.")
         elif key == MORE and len(shown) < len(self._choices):
             self._start += PER_PAGE
             if self._start >= len(self._choices):
@@ -132,16 +132,16 @@ class MenuPane(Pane):
         elif key.isdigit() and 1 <= int(key) <= len(shown):
             chosen = shown[int(key) - 1]
             if not self._stays:
-                self.desk.pop(self)
+                self.host.pop(self)
             await chosen.do()
-            self.desk.chose()
+            self.host.chose()
 
 
 class TextPane(Pane):
     """A line of text, typed or, where it is empty, chosen by number.
 
     Args:
-        desk: The screen.
+        host: The screen.
         title: What is asked for.
         done: What to do with the text.
         said: What is said above the field.
@@ -152,16 +152,16 @@ class TextPane(Pane):
 
     def __init__(
         self,
-        desk: Desk,
+        host: PaneHost,
         title: str,
-        done: Told,
+        done: TakeText,
         *,
         said: str = "",
         ready: Sequence[str] = (),
         offered: str = "",
         hidden: bool = False,
     ) -> None:
-        super().__init__(desk)
+        super().__init__(host)
         self._title = title
         self._done = done
         self._said = said
@@ -204,7 +204,7 @@ class TextPane(Pane):
         """Typing, choosing, accepting."""
         empty = not self._field.text
         if key == keys.BACK or (empty and key == "-"):
-            self.desk.pop(self)
+            self.host.pop(self)
         elif empty and key.isdigit() and 1 <= int(key) <= len(self._ready):
             await self._accept(self._ready[int(key) - 1])
         elif key == keys.ENTER:
@@ -219,25 +219,25 @@ class TextPane(Pane):
             self._field.take(key)
 
     async def _accept(self, text: str) -> None:
-        self.desk.pop(self)
+        self.host.pop(self)
         await self._done(text)
-        refused = self.desk.message[1]
+        refused = self.host.message[1]
         if refused and self._field.text and not self._field.hidden:
-            self.desk.push(self)  # what was typed is not lost: it can be mended or tried again
+            self.host.push(self)  # what was typed is not lost: it can be mended or tried again
 
 
 class SurePane(Pane):
     """Something that cannot be undone is asked once more.
 
     Args:
-        desk: The screen.
+        host: The screen.
         said: What would be done, and why it is asked.
         done: What to do when it is said once more.
         title: The head.
     """
 
-    def __init__(self, desk: Desk, said: str, done: Done, *, title: str = "Once more") -> None:
-        super().__init__(desk)
+    def __init__(self, host: PaneHost, said: str, done: Done, *, title: str = "Once more") -> None:
+        super().__init__(host)
         self._said = said
         self._done = done
         self._title = title
@@ -248,7 +248,7 @@ class SurePane(Pane):
 
     def page(self, paper: Paper) -> Page:
         """What is asked."""
-        rows = paper.told(self._said, first="   ", role=Role.STRONG)
+        rows = paper.paragraph(self._said, first="   ", role=Role.STRONG)
         blocks = [block(title_block(paper, self._title)), block(rows)]
         return self.laid(
             paper, blocks, [Hint("Enter", "yes, it is to be done", first=True), Hint("-", "back")]
@@ -257,7 +257,7 @@ class SurePane(Pane):
     async def key(self, key: str) -> None:
         """Enter does it."""
         if key == keys.ENTER:
-            self.desk.pop(self)
+            self.host.pop(self)
             await self._done()
         elif key in ("-", keys.BACK, "."):
-            self.desk.pop(self)
+            self.host.pop(self)

@@ -4,13 +4,13 @@ from collections.abc import Awaitable, Callable, Hashable, Sequence
 
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
-from benchrun.screen.page_api import Desk, Hint, Pane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.page_api import Hint, Pane, PaneHost
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 Done = Callable[[], Awaitable[None]]
 
 
-def _whole_rows(rows: Sequence[Line], top: int, most: int) -> int:
+def _whole_rows(rows: Sequence[TextLine], top: int, most: int) -> int:
     """How many rows go on a page so that what belongs together stays together."""
     end = top + most
     if end >= len(rows):
@@ -24,7 +24,7 @@ class ReadPane(Pane):
     """Something to be read, a page at a time.
 
     Args:
-        desk: The screen.
+        host: The screen.
         title: The head.
         rows: Makes the rows for a paper.
         after: What to do when it was read through with Enter.
@@ -33,14 +33,14 @@ class ReadPane(Pane):
 
     def __init__(
         self,
-        desk: Desk,
+        host: PaneHost,
         title: str,
-        rows: Callable[[Paper], Sequence[Line]],
+        rows: Callable[[Paper], Sequence[TextLine]],
         *,
         after: Done | None = None,
         enter: str = "back",
     ) -> None:
-        super().__init__(desk)
+        super().__init__(host)
         self._title = title
         self._rows = rows
         self._after = after
@@ -57,7 +57,7 @@ class ReadPane(Pane):
     def page(self, paper: Paper) -> Page:
         """The part of it that fits."""
         rows = list(self._rows(paper))
-        title = paper.told(self._title, role=Role.STRONG, width=paper.width - 16, most=3)
+        title = paper.paragraph(self._title, role=Role.STRONG, width=paper.width - 16, most=3)
         self._view = max(1, paper.height - 5 - len(title))
         self._count = len(rows)
         self._top = max(0, min(self._top, self._count - 1))
@@ -68,12 +68,12 @@ class ReadPane(Pane):
         hints = [Hint("Enter", "more" if self._more() else self._enter, first=True)]
         if self._more():
             hints.append(Hint("+", "on"))
-        if self._count > self._view or self.desk.alarmed:
+        if self._count > self._view or self.host.alarmed:
             # While an alarm has Enter, - is the way out.
             hints.append(Hint("-", "back a page" if self._top else "back"))
         return self.laid(paper, [block(head), block(shown)], hints)
 
-    def _page_words(self, rows: Sequence[Line], most: int) -> str:
+    def _page_words(self, rows: Sequence[TextLine], most: int) -> str:
         """Which page of how many this is; empty where all is on one."""
         tops = [0]
         while tops[-1] + (view := _whole_rows(rows, tops[-1], most)) < len(rows):
@@ -91,10 +91,10 @@ class ReadPane(Pane):
             if self._more():
                 self._tops.append(self._top)
                 self._top += self._view
-            self.desk.chose()
+            self.host.chose()
         elif key in ("-", keys.PREVIOUS, keys.UP) and self._top:
             self._top = self._tops.pop() if self._tops else 0
         elif key in (keys.ENTER, "-", keys.BACK, keys.PREVIOUS):
-            self.desk.pop(self)
+            self.host.pop(self)
             if self._after is not None and key == keys.ENTER:
                 await self._after()

@@ -41,11 +41,13 @@ def open_board(
     check_terminal()
     _writable(path)
     from benchrun.screen.app import BenchApp
-    from benchrun.screen.theme import look_of
-    from benchrun.screen.user_settings import own_path
+    from benchrun.screen.theme import appearance_of
+    from benchrun.screen.user_settings import user_settings_path
 
-    look = look_of(theme, ascii_only=ascii_only)
-    app = BenchApp(path, look=look, start=procedure, run=run, notice=notice, own=own_path())
+    look = appearance_of(theme, ascii_only=ascii_only)
+    app = BenchApp(
+        path, look=look, start=procedure, run=run, notice=notice, own=user_settings_path()
+    )
     return run_app(app, mouse=mouse)
 
 

@@ -1,4 +1,4 @@
-"""Lines of text with the part that each word plays, and the paper that they are made on.
+"""Lines of text with the role that each word plays, and the paper that they are made on.
 
 `Paper` is the only maker of lines: whatever it is given comes out as harmless text of known width.
 """
@@ -15,7 +15,7 @@ from benchrun.text import plain_ascii, shown
 
 
 class Role(StrEnum):
-    """What a piece of text is for; the sheet gives each its weight and, for one, the accent."""
+    """The use of a piece of text; the style sheet gives each its weight, and one the accent."""
 
     TEXT = "text"
     STRONG = "strong"
@@ -26,11 +26,11 @@ class Role(StrEnum):
     FIELD = "field"
 
 
-Part = str | tuple[str, Role]
+TextPiece = str | tuple[str, Role]
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class TextLine:
     """One row of a page.
 
     Attributes:
@@ -55,10 +55,10 @@ class Line:
         """How many cells it takes."""
         return sum(cell_len(text) for text, _ in self.pieces)
 
-    def __add__(self, other: "Line") -> "Line":
-        return Line(self.pieces + other.pieces, self.band or other.band, self.joined)
+    def __add__(self, other: "TextLine") -> "TextLine":
+        return TextLine(self.pieces + other.pieces, self.band or other.band, self.joined)
 
-    def cut(self, width: int) -> "Line":
+    def cut(self, width: int) -> "TextLine":
         """The row cut at a width."""
         left, kept = width, []
         for text, role in self.pieces:
@@ -68,15 +68,15 @@ class Line:
                 break
             kept.append((text, role))
             left -= size
-        return Line(tuple(kept), self.band, self.joined)
+        return TextLine(tuple(kept), self.band, self.joined)
 
-    def padded(self, width: int) -> "Line":
+    def padded(self, width: int) -> "TextLine":
         """The row made exactly so wide."""
         short = width - self.width
-        return self.cut(width) if short < 0 else self + Line(((" " * short, Role.TEXT),))
+        return self.cut(width) if short < 0 else self + TextLine(((" " * short, Role.TEXT),))
 
 
-BLANK = Line()
+BLANK = TextLine()
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,16 +105,16 @@ class Paper:
         """Harmless text, in ASCII where there is nothing else."""
         return _clean(text, self.ascii)
 
-    def line(self, *parts: Part, band: Role | None = None) -> Line:
+    def line(self, *texts: TextPiece, band: Role | None = None) -> TextLine:
         """A row of texts; a text alone is plain."""
-        pieces = (part if isinstance(part, tuple) else (part, Role.TEXT) for part in parts)
-        return Line(tuple((self.clean(text), role) for text, role in pieces if text), band)
+        pieces = (text if isinstance(text, tuple) else (text, Role.TEXT) for text in texts)
+        return TextLine(tuple((self.clean(text), role) for text, role in pieces if text), band)
 
     def wrap(self, text: str, width: int) -> list[str]:
         """Break a text at its blanks so that no row is wider; a word too long is broken too."""
         return _wrap(self.clean(text), max(4, width))
 
-    def told(
+    def paragraph(
         self,
         text: str,
         *,
@@ -124,7 +124,7 @@ class Paper:
         lead: Role | None = None,
         width: int | None = None,
         most: int | None = None,
-    ) -> list[Line]:
+    ) -> list[TextLine]:
         """A text over as many rows as it takes, with what stands before the first and the others.
 
         Args:
@@ -148,7 +148,7 @@ class Paper:
             for place, (head, row) in enumerate(zip(heads, rows, strict=True))
         ]
 
-    def between(self, left: Line, right: Line, *, width: int | None = None) -> Line:
+    def between(self, left: TextLine, right: TextLine, *, width: int | None = None) -> TextLine:
         """One row with something at each end; the right end is never cut."""
         room = (width or self.width) - right.width - 1
         if room < 1:
@@ -169,9 +169,9 @@ class Paper:
         """A text made exactly so wide."""
         return set_cell_size(self.fitted(text, width), width)
 
-    def columns(self, items: Iterable[tuple[str, Role]], *, indent: int = 1) -> list[Line]:
+    def columns(self, items: Iterable[tuple[str, Role]], *, indent: int = 1) -> list[TextLine]:
         """Short texts side by side, over as many rows as they take."""
-        rows: list[Line] = []
+        rows: list[TextLine] = []
         row = self.line(" " * indent)
         for text, role in items:
             piece = self.line((self.fitted(text, self.width - indent - 1), role))

@@ -67,7 +67,7 @@ the other two leave every colour to the terminal."""
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class Appearance:
     """How things are shown.
 
     Attributes:
@@ -108,9 +108,9 @@ _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-def look_of(
+def appearance_of(
     theme: str = "", *, ascii_only: bool = False, environ: Mapping[str, str] | None = None
-) -> Look:
+) -> Appearance:
     """Choose how to show things from what was asked for and what the terminal says of itself.
 
     Args:
@@ -132,4 +132,4 @@ def look_of(
         theme = "light" if ground in ("7", "15") else "dark"
     charset = known.get("LC_ALL") or known.get("LC_CTYPE") or known.get("LANG") or ""
     utf8 = not charset or "utf" in charset.lower()
-    return Look(theme, ascii_only or not utf8)
+    return Appearance(theme, ascii_only or not utf8)

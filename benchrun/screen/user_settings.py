@@ -37,7 +37,7 @@ _MOST_WORDS: Final = 32
 
 
 @dataclass(frozen=True, slots=True)
-class Own:
+class UserSettings:
     """What was chosen.
 
     Attributes:
@@ -53,7 +53,7 @@ class Own:
     faults: tuple[Fault, ...] = ()
 
 
-def own_path() -> Path:
+def user_settings_path() -> Path:
     """The person's own file: BENCHRUN_SCREEN, or in the folder for settings of this system."""
     named = os.environ.get("BENCHRUN_SCREEN", "").strip()
     if named:
@@ -63,7 +63,7 @@ def own_path() -> Path:
     return user_config_path("benchrun", appauthor=False) / FILE
 
 
-def read_own(shop: Path, person: Path | None) -> Own:
+def read_user_settings(shop: Path, person: Path | None) -> UserSettings:
     """Read what was chosen; what is wrong is left out and told.
 
     Args:
@@ -74,7 +74,7 @@ def read_own(shop: Path, person: Path | None) -> Own:
     if person is None:
         return found
     own = _read(person, command=True)
-    return Own(
+    return UserSettings(
         {**found.keys, **own.keys},
         {**found.named, **own.named},
         own.command,
@@ -82,15 +82,15 @@ def read_own(shop: Path, person: Path | None) -> Own:
     )
 
 
-def _read(path: Path, *, command: bool) -> Own:
+def _read(path: Path, *, command: bool) -> UserSettings:
     if not path.is_file():
-        return Own()
+        return UserSettings()
     try:
         data, faults = map_of(read_file(path), path.name, _KEYS)
     except BenchrunError as error:
-        return Own(faults=(Fault(path.name, 1, 1, error.message),))
+        return UserSettings(faults=(Fault(path.name, 1, 1, error.message),))
     if data is None:
-        return Own(faults=faults)
+        return UserSettings(faults=faults)
     row = Row(path.name, data, _KEYS)
     named = _named(path.name, data, row)
     words = row.texts("alarm command")
@@ -101,7 +101,7 @@ def _read(path: Path, *, command: bool) -> Own:
         row.wrong("alarm command", f"at most {_MOST_WORDS} words are taken")
         words = ()
     meant = {key: MEANS[what] for key, what in named.items()}
-    return Own(meant, named, words, tuple(row.faults))
+    return UserSettings(meant, named, words, tuple(row.faults))
 
 
 def _named(file: str, data: Map, row: Row) -> dict[str, str]:

@@ -6,12 +6,14 @@ from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Procedure
 from benchrun.run.entries import Entry, Opened
-from benchrun.screen.theme import Look
+from benchrun.screen.theme import Appearance
 from benchrun.show import Telling
 from benchrun.text import listed
 
 
-def telling_of(procedure: Procedure, entries: Sequence[Entry], look: Look, now: Moment) -> Telling:
+def telling_of(
+    procedure: Procedure, entries: Sequence[Entry], look: Appearance, now: Moment
+) -> Telling:
     """Tells entries with what was corrected or taken back since, by the bench's own time."""
     telling = Telling(procedure, when=lambda at: look.since(at, now))
     telling.amended.read(entries)

@@ -4,8 +4,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from benchrun.errors import BenchrunError
-from benchrun.fitting.strengths import enter_strengths
-from benchrun.fitting.uses import enter_parts, enter_uses, tins_for
 from benchrun.moment import Moment
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
@@ -16,6 +14,8 @@ from benchrun.run.strengths import baths_of, strengths
 from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop
 from benchrun.shop.supplies import read_supplies
+from benchrun.shop_use.strengths import enter_strengths
+from benchrun.shop_use.supplies import enter_parts, enter_uses, tins_for
 
 TOUCHING = (c.Do, c.PutIn, c.Retract, c.Correct, c.Add)
 """The commands after which the books may have something to follow."""

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 
 from benchrun import __version__
 from benchrun.errors import BenchrunError
-from benchrun.fitting.readiness import at_hand
 from benchrun.load_run import kept_procedure
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import FORMAT
@@ -22,6 +21,7 @@ from benchrun.session.live import Session
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person, read_people
 from benchrun.shop.registers import read_registers
+from benchrun.shop_use.readiness import at_hand
 from benchrun.signing_keys import hand_of
 from benchrun.text import shown
 

@@ -3,7 +3,6 @@
 from pathlib import Path
 
 from benchrun.errors import BenchrunError
-from benchrun.fitting.books import book_of, faults_of, rows_of, total
 from benchrun.moment import Moment
 from benchrun.pictures.taking import MayTell
 from benchrun.shop.amounts import day_of, read_day, sums
@@ -11,6 +10,7 @@ from benchrun.shop.deeds import back_words, enter_cost, send_away, take_back
 from benchrun.shop.folder import Shop
 from benchrun.shop.parts import unlinked
 from benchrun.shop.registers import read_registers
+from benchrun.shop_use.book_words import book_of, faults_of, rows_of, total
 from benchrun.shopkeeping.words import table, told
 
 

@@ -5,10 +5,6 @@ from decimal import Decimal
 
 from benchrun.board import look
 from benchrun.errors import BenchrunError
-from benchrun.fitting import books
-from benchrun.fitting.books import amiss_with, book_of, facts_of, faults_of, lines_of, rows_of
-from benchrun.fitting.readiness import ready as lacks
-from benchrun.fitting.tidy import sum_up_old_uses
 from benchrun.moment import Moment
 from benchrun.quantity import read
 from benchrun.shop.amounts import Amount, day_of
@@ -16,6 +12,10 @@ from benchrun.shop.deeds import enter_in_book
 from benchrun.shop.folder import Shop
 from benchrun.shop.registers import read_registers
 from benchrun.shop.supplies import SUPPLIES, paint_needed
+from benchrun.shop_use import book_words
+from benchrun.shop_use.book_words import amiss_with, book_of, facts_of, faults_of, lines_of, rows_of
+from benchrun.shop_use.readiness import ready as lacks
+from benchrun.shop_use.supplies import sum_up_old_uses
 from benchrun.shopkeeping.words import facts, table, told, values_from
 from benchrun.shopmath.calc import said
 from benchrun.text import count
@@ -38,7 +38,7 @@ def add(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
     """
     book = book_of(rows)
     keys = [key for key in book.keys if key != "name"]
-    made = books.add(shop, book, {"name": name.strip(), **values_from(pairs, keys)})
+    made = book_words.add(shop, book, {"name": name.strip(), **values_from(pairs, keys)})
     return f"{book.one} {made} added"
 
 
@@ -62,7 +62,7 @@ def change(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
     values = values_from(pairs, keys)
     if not values:
         raise BenchrunError(f"say what to change, as key=value of {', '.join(keys)}")
-    books.change(shop, book, name, values)
+    book_words.change(shop, book, name, values)
     return f"{book.one} {name} changed: {', '.join(values)}"
 
 

@@ -3,9 +3,9 @@
 from collections.abc import Collection, Iterable, Sequence
 
 from benchrun.errors import BenchrunError
-from benchrun.fitting.books import listed_texts
 from benchrun.shop.editing import Plain
 from benchrun.shop.sheet import Fault
+from benchrun.shop_use.book_words import listed_texts
 from benchrun.text import meant, shown
 
 _WIDEST = 48

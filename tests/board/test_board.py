@@ -5,7 +5,6 @@ import json
 import pytest
 
 from benchrun.board import is_sent, look, still_away
-from benchrun.fitting.vessels import crowded, others
 from benchrun.procedure.load import load_bytes
 from benchrun.record.clock import VirtualClock
 from benchrun.run.commands import Close, Do, Lift, PutIn
@@ -13,6 +12,7 @@ from benchrun.run.entries import PartSpec
 from benchrun.session import Kept, begin, closing_statement
 from benchrun.shop.parts import read_parts
 from benchrun.shop.vessels import read_vessels
+from benchrun.shop_use.vessels import crowded, others
 from benchrun.shopkeeping.overview import board, shop_words
 from benchrun.signing_keys import enrol, new_shop
 

@@ -23,7 +23,7 @@ from benchrun.run import entries as e
 from benchrun.screen.app import BenchApp
 from benchrun.screen.log.pane import LogPane
 from benchrun.screen.run.screen import RunScreen
-from benchrun.screen.theme import Look
+from benchrun.screen.theme import Appearance
 from benchrun.session import Kept, begin
 from benchrun.show import show
 from benchrun.signing_keys import enrol, new_shop
@@ -169,7 +169,12 @@ async def log_on_screen(bench, look, size):
 
 @pytest.mark.parametrize("size", [(80, 30), (120, 40)])
 @pytest.mark.parametrize(
-    "look", [Look(zone=dt.UTC), Look("mono", zone=dt.UTC), Look("mono", ascii=True, zone=dt.UTC)]
+    "look",
+    [
+        Appearance(zone=dt.UTC),
+        Appearance("mono", zone=dt.UTC),
+        Appearance("mono", ascii=True, zone=dt.UTC),
+    ],
 )
 async def test_the_log_on_the_screen_tells_it_in_words(bench, look, size):
     amended(bench)
@@ -246,7 +251,7 @@ async def plain_and_screen(bench):
     out = io.StringIO()
     typed = io.StringIO("/\n3\nread again\n-\n")
     PlainRun(Talk(typed, out, ascii_only=True), bench.session).carry_on()
-    return words_of(out.getvalue()), await log_on_screen(bench, Look(zone=dt.UTC), (120, 40))
+    return words_of(out.getvalue()), await log_on_screen(bench, Appearance(zone=dt.UTC), (120, 40))
 
 
 async def test_the_number_that_a_face_prints_leads_stock_tools_to_the_same_line(bench, tmp_path):

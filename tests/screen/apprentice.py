@@ -7,7 +7,7 @@ from benchrun.procedure.route import Hold, Inspect, Reading
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run
 from benchrun.run.verdict import OffTable, draw, limits
-from benchrun.screen.base import BenchScreen
+from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.screen import RunScreen

@@ -12,21 +12,23 @@ from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.run.entries import PartSpec
 from benchrun.screen.app import BenchApp
-from benchrun.screen.base import BenchScreen
+from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.run.screen import RunScreen
-from benchrun.screen.theme import Look
+from benchrun.screen.theme import Appearance
 from benchrun.session import Session, begin
 from benchrun.signing_keys import enrol, new_shop
 
 WORD = "1234"
-LOOK = Look(zone=dt.UTC)
+LOOK = Appearance(zone=dt.UTC)
 
 
 class Bench:
     """One shop, one person, one clock."""
 
-    def __init__(self, folder: Path, *, look: Look = LOOK, people: Iterable[str] = ()) -> None:
+    def __init__(
+        self, folder: Path, *, look: Appearance = LOOK, people: Iterable[str] = ()
+    ) -> None:
         self.clock = VirtualClock("2026-11-25T14:02:00.000Z", up_ms=3_600_000, name="bench")
         self.shop = new_shop(folder / "shop", "Ropewalk shop", self.clock.now())
         self.person = enrol(self.shop, "Ada Brook", self.clock.now(), passphrase=WORD)
@@ -59,7 +61,7 @@ class Bench:
 
     def screen(self) -> str:
         """What stands on the screen, as text."""
-        rows = self.app.screen.sheet.rows
+        rows = self.app.screen.page_view.rows
         return "\n".join(row.text.rstrip() for row in rows) + "\n"
 
 
@@ -74,7 +76,7 @@ async def press(pilot, *keys: str, wait_ms: int = 600) -> None:
         app.post_message(Key(key, char))
         while screen.heard == heard:
             await asyncio.sleep(0.001)
-        while not (isinstance(app.screen, BenchScreen) and app.screen.sheet.rows):
+        while not (isinstance(app.screen, BenchScreen) and app.screen.page_view.rows):
             await asyncio.sleep(0.001)
 
 
@@ -101,6 +103,6 @@ async def show_run(app: BenchApp, session: Session, *, resumed: bool = False) ->
     return screen
 
 
-def ascii_look() -> Look:
+def ascii_look() -> Appearance:
     """The look of a terminal that has ASCII characters alone."""
-    return Look(ascii=True, zone=dt.UTC)
+    return Appearance(ascii=True, zone=dt.UTC)

@@ -10,9 +10,9 @@ from pathlib import Path
 
 from benchrun.moment import Moment
 from benchrun.screen.app import BenchApp
-from benchrun.screen.base import BenchScreen
+from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.start import run_app
-from benchrun.screen.theme import Look
+from benchrun.screen.theme import Appearance
 from benchrun.shop import folder
 
 
@@ -80,7 +80,7 @@ def main() -> None:
         break_on(options["breaks"])
     if "own" in options:
         only(Path(options["own"]), shop)
-    look = Look(options.get("theme", "dark"), "ascii" in options, dt.UTC)
+    look = Appearance(options.get("theme", "dark"), "ascii" in options, dt.UTC)
     start = Path(options["start"]) if "start" in options else None
     app = BenchApp(
         shop, look=look, clock=clock, pulse=lambda: clock.now().up_ms / 1000, start=start

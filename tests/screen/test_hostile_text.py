@@ -56,7 +56,7 @@ def hostile(every_state, tmp_path) -> Path:
 
 def harmless(bench: Bench, width: int) -> None:
     """Nothing on the screen can be obeyed by a terminal, and no row is wider than it."""
-    for row in bench.app.screen.sheet.rows:
+    for row in bench.app.screen.page_view.rows:
         kinds = {unicodedata.category(char) for char in row.text}
         assert not kinds & {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}, row.text
         assert cell_len(row.text) <= width, row.text

@@ -6,7 +6,7 @@ from screen_bench import ascii_look
 from benchrun.record.clock import VirtualClock
 from benchrun.screen.alarm import Alarm, Bells
 from benchrun.screen.keys import Steady, named_key
-from benchrun.screen.theme import THEMES, look_of
+from benchrun.screen.theme import THEMES, appearance_of
 
 
 class Pulse:
@@ -138,11 +138,11 @@ def test_text_stands_out_from_its_ground_by_seven_to_one(name):
 
 
 def test_the_terminal_says_how_it_wants_to_be_drawn_on():
-    assert look_of(environ={}).theme == "dark"
-    assert look_of(environ={"COLORFGBG": "0;15"}).theme == "light"
-    assert look_of(environ={"NO_COLOR": "1"}).theme == "mono"
-    assert look_of(environ={"LC_ALL": "C"}).ascii
-    assert not look_of(environ={"LANG": "C.UTF-8"}).ascii
+    assert appearance_of(environ={}).theme == "dark"
+    assert appearance_of(environ={"COLORFGBG": "0;15"}).theme == "light"
+    assert appearance_of(environ={"NO_COLOR": "1"}).theme == "mono"
+    assert appearance_of(environ={"LC_ALL": "C"}).ascii
+    assert not appearance_of(environ={"LANG": "C.UTF-8"}).ascii
 
 
 def test_times_of_day_are_said_as_people_say_them():

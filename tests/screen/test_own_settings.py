@@ -10,8 +10,8 @@ from test_run_screen import MINUTE, kinds, to_etch
 from benchrun.cli import faces
 from benchrun.screen.alarm import TEND, Alarm
 from benchrun.screen.app import BenchApp
-from benchrun.screen.theme import THEMES, look_of
-from benchrun.screen.user_settings import own_path, read_own
+from benchrun.screen.theme import THEMES, appearance_of
+from benchrun.screen.user_settings import read_user_settings, user_settings_path
 
 
 def with_own(bench, tmp_path, text: str) -> BenchApp:
@@ -29,7 +29,7 @@ def faults(tmp_path, text: str) -> list[str]:
     """What is told of a person's own file."""
     path = tmp_path / "screen.yaml"
     path.write_text(text)
-    return [one.words for one in read_own(tmp_path / "shop", path).faults]
+    return [one.words for one in read_user_settings(tmp_path / "shop", path).faults]
 
 
 async def test_a_key_of_ones_own_does_what_it_was_given_and_stands_on_the_page_of_keys(
@@ -83,19 +83,19 @@ def test_the_shops_keys_count_and_the_own_ones_go_first(tmp_path):
     shop.mkdir()
     (shop / "screen.yaml").write_text("keys: {write: f5, why: f6}")
     own.write_text("keys: {look up: f5}")
-    assert read_own(shop, own).keys == {"f5": "/", "f6": "0"}
+    assert read_user_settings(shop, own).keys == {"f5": "/", "f6": "0"}
 
 
 def test_a_command_that_comes_along_with_a_shop_is_never_taken(tmp_path):
     (tmp_path / "screen.yaml").write_text("alarm command: [touch, here]")
-    found = read_own(tmp_path, None)
+    found = read_user_settings(tmp_path, None)
     assert found.command == ()
     assert "your own settings alone" in found.faults[0].words
 
 
 def test_the_own_file_may_lie_elsewhere(monkeypatch, tmp_path):
     monkeypatch.setenv("BENCHRUN_SCREEN", str(tmp_path / "mine.yaml"))
-    assert own_path() == tmp_path / "mine.yaml"
+    assert user_settings_path() == tmp_path / "mine.yaml"
 
 
 async def test_an_alarm_runs_the_command_with_its_own_words_alone(bench, every_state, tmp_path):
@@ -134,4 +134,4 @@ async def test_a_command_that_is_not_there_is_told_and_the_bell_rings_on(
 
 def test_the_themes_of_the_command_line_are_those_of_the_screen():
     assert set(faces.THEMES) == set(THEMES)
-    assert look_of("light", environ={"NO_COLOR": "1"}).theme == "light"
+    assert appearance_of("light", environ={"NO_COLOR": "1"}).theme == "light"

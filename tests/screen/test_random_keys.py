@@ -17,7 +17,7 @@ from screen_bench import Bench, press, show_run
 
 from benchrun.load_run import folded, read_kept
 from benchrun.record.folder import run_folders
-from benchrun.screen.base import BenchScreen
+from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.run.giving import kept_words, signed_words
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.run.work import WorkPane

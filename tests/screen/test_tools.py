@@ -11,8 +11,8 @@ from rich.cells import cell_len
 
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Hazard, Signal
-from benchrun.screen.page import block, fit, said_on
-from benchrun.screen.text_line import BLANK, Line, Paper, Role
+from benchrun.screen.page import block, lay_out, with_message
+from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.widgets.digits import large_digits, rows_of
 from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
 from benchrun.screen.widgets.plate import plates
@@ -24,11 +24,11 @@ PAPER, SMALL = Paper(80, 24), Paper(80, 24, ascii=True)
 MIN = 60_000
 
 
-def lines(number: int, text: str = "kept") -> list[Line]:
+def lines(number: int, text: str = "kept") -> list[TextLine]:
     return [Paper().line(f"{text} {at}") for at in range(number)]
 
 
-def drawn(rows: list[Line]) -> str:
+def drawn(rows: list[TextLine]) -> str:
     return "\n".join(row.text.rstrip() for row in rows)
 
 
@@ -207,7 +207,7 @@ def test_markup_and_control_codes_are_shown_as_text(hostile):
 def test_a_page_gives_up_what_matters_least_first():
     line = Paper().line
     kept, spare = block([line("kept")] * 5), block([line("spare")] * 5, rank=5)
-    page = fit([kept, spare], [line("foot")], 8)
+    page = lay_out([kept, spare], [line("foot")], 8)
     assert page.whole
     assert "spare" not in page.text
     assert page.text.count("kept") == 5
@@ -216,15 +216,15 @@ def test_a_page_gives_up_what_matters_least_first():
 
 def test_a_page_that_cannot_hold_its_cautions_says_so():
     line = Paper().line
-    assert not fit([block([line("caution")] * 30)], [line("foot")], 24).whole
+    assert not lay_out([block([line("caution")] * 30)], [line("foot")], 24).whole
 
 
 @given(st.text(max_size=400), st.integers(1, 4), st.booleans())
 @example("0" * 38 + "\u093a" * 2, 1, False)
 def test_a_text_that_is_cut_says_so(text, most, plain):
     paper = Paper(40, 24, ascii=plain)
-    whole = [row.text for row in paper.told(text)]
-    rows = [row.text for row in paper.told(text, most=most)]
+    whole = [row.text for row in paper.paragraph(text)]
+    rows = [row.text for row in paper.paragraph(text, most=most)]
     assert len(rows) <= most
     assert all(cell_len(row) <= 40 for row in rows)
     if len(whole) <= most:
@@ -235,8 +235,8 @@ def test_a_text_that_is_cut_says_so(text, most, plain):
 
 def test_a_message_covers_empty_rows_so_that_the_page_stays_still():
     for height in range(4, 9):
-        page = fit([block(lines(3))], [BLANK, *lines(1)], height)
-        said = said_on(page, lines(1, "said"), 1)
+        page = lay_out([block(lines(3))], [BLANK, *lines(1)], height)
+        said = with_message(page, lines(1, "said"), 1)
         assert said is not None
         moved = [
             (before.text, after.text)
@@ -247,5 +247,5 @@ def test_a_message_covers_empty_rows_so_that_the_page_stays_still():
 
 
 def test_a_message_that_would_hide_something_is_refused():
-    page = fit([block(lines(3))], [BLANK, *lines(1)], 5)
-    assert said_on(page, lines(2, "said"), 1) is None
+    page = lay_out([block(lines(3))], [BLANK, *lines(1)], 5)
+    assert with_message(page, lines(2, "said"), 1) is None

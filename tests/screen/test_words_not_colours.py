@@ -6,10 +6,10 @@ import pytest
 from screen_bench import Bench, press, show_run
 
 from benchrun.screen.text_line import Role
-from benchrun.screen.theme import Look
+from benchrun.screen.theme import Appearance
 
 MINUTE = 60_000
-MONO = Look("mono", ascii=True, zone=dt.UTC)
+MONO = Appearance("mono", ascii=True, zone=dt.UTC)
 
 
 @pytest.fixture
@@ -48,10 +48,10 @@ async def test_the_state_of_a_clock_stands_in_words(plain, every_state, minutes,
 async def test_an_alarm_is_told_by_its_word_and_inverted(plain, every_state):
     async with plain.app.run_test(size=(80, 24)) as pilot:
         await at_the_tub(plain, pilot, every_state, 21)
-        sheet = plain.app.screen.sheet
-        first = sheet.render_line(0)
+        view = plain.app.screen.page_view
+        first = view.render_line(0)
         assert all(part.style.reverse for part in first if part.text.strip())
-        assert not any(part.style.reverse for part in sheet.render_line(1))
+        assert not any(part.style.reverse for part in view.render_line(1))
 
 
 async def test_chosen_parts_and_the_hand_are_told_by_signs(plain, every_state):
@@ -80,8 +80,8 @@ async def test_what_became_of_parts_stands_in_words(plain, every_state):
 async def test_in_one_colour_no_role_has_a_colour_of_its_own(plain):
     async with plain.app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        sheet = plain.app.screen.sheet
-        styles = [sheet.get_component_rich_style(f"sheet--{role.value}") for role in Role]
+        view = plain.app.screen.page_view
+        styles = [view.get_component_rich_style(f"page-view--{role.value}") for role in Role]
         assert len({style.color for style in styles}) == 1
         assert len({style.bgcolor for style in styles}) == 1
 
@@ -95,12 +95,12 @@ def light(colour) -> float:
 
 @pytest.mark.parametrize("theme", ["dark", "light"])
 async def test_every_text_that_is_drawn_stands_out_by_seven_to_one(tmp_path, theme):
-    bench = Bench(tmp_path, look=Look(theme, zone=dt.UTC))
+    bench = Bench(tmp_path, look=Appearance(theme, zone=dt.UTC))
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        sheet = bench.app.screen.sheet
+        view = bench.app.screen.page_view
         for role in Role:
-            style = sheet.get_component_rich_style(f"sheet--{role.value}")
+            style = view.get_component_rich_style(f"page-view--{role.value}")
             assert not style.dim
             high, low = sorted((light(style.color), light(style.bgcolor)), reverse=True)
             assert (high + 0.05) / (low + 0.05) >= 7, role

@@ -6,7 +6,6 @@ from decimal import Decimal
 import pytest
 
 from benchrun.errors import BenchrunError
-from benchrun.fitting.tools import limits_for, need_of, offered, tool_for
 from benchrun.procedure.load import load_bytes
 from benchrun.procedure.route import Instrument as Need
 from benchrun.procedure.route import Reading
@@ -14,6 +13,7 @@ from benchrun.run.entries import Did, PartSpec, Tool
 from benchrun.session import begin
 from benchrun.shop.instruments import below_a_tenth, misgivings, read_instruments
 from benchrun.shop.registers import read_registers
+from benchrun.shop_use.instruments import limits_for, need_of, offered, tool_for
 
 FILE = """\
 instruments:

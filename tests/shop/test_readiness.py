@@ -5,13 +5,13 @@ import datetime as dt
 import pytest
 
 from benchrun.board import look
-from benchrun.fitting.readiness import at_hand, ready
 from benchrun.procedure.load import load_bytes
 from benchrun.run.commands import PutIn
 from benchrun.run.entries import PartSpec
 from benchrun.session import begin
 from benchrun.shop.duties import Sort, duties
 from benchrun.shop.registers import read_registers
+from benchrun.shop_use.readiness import at_hand, ready
 
 DAY = dt.date(2026, 3, 10)
 PROCEDURE = load_bytes(

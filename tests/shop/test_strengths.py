@@ -5,7 +5,6 @@ import datetime as dt
 import pytest
 
 from benchrun.errors import BenchrunError
-from benchrun.fitting.readiness import ready
 from benchrun.procedure.load import load_bytes
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
@@ -13,6 +12,7 @@ from benchrun.session import Kept, begin, take_up
 from benchrun.shop.folder import open_shop
 from benchrun.shop.registers import read_registers
 from benchrun.shop.supplies import read_supplies, spoiled
+from benchrun.shop_use.readiness import ready
 from benchrun.verify import verify
 
 PROCEDURE = """\

@@ -5,10 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from benchrun.fitting.tidy import sum_up_old_uses
-from benchrun.fitting.uses import enter_uses
 from benchrun.run.state import Use
 from benchrun.shop.supplies import read_supplies
+from benchrun.shop_use.supplies import enter_uses, sum_up_old_uses
 from benchrun.shopkeeping.rows import one as told
 
 HEAD = """\

@@ -6,20 +6,20 @@ from dataclasses import replace
 
 from benchrun.board import uses_beside
 from benchrun.errors import BenchrunError
-from benchrun.fitting.readiness import ready
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import run_folders
 from benchrun.run.entries import Opened, PartSpec, read_data
-from benchrun.screen.form import Ask, FormPane
-from benchrun.screen.page_api import Desk, Pane
+from benchrun.screen.form import FormField, FormPane
+from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.prompts import TextPane, numbered
 from benchrun.screen.reader_page import ReadPane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.plate import plates
 from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop
 from benchrun.shop.registers import read_registers
+from benchrun.shop_use.readiness import ready
 from benchrun.text import count, listed
 
 Begins = Callable[[tuple[PartSpec, ...]], Awaitable[None]]
@@ -33,7 +33,7 @@ def lacks(shop: Shop, procedure: Procedure, now: Moment, parts: int = 0) -> tupl
 
 
 def begin_panes(
-    desk: Desk,
+    host: PaneHost,
     shop: Shop,
     procedure: Procedure,
     done: Begins,
@@ -43,7 +43,7 @@ def begin_panes(
     """Ask for all that a run needs, one pane after the other.
 
     Args:
-        desk: The screen.
+        host: The screen.
         shop: The shop, for the answers given last time.
         procedure: What is begun.
         done: What to do with the batch.
@@ -52,11 +52,11 @@ def begin_panes(
     """
 
     async def batch() -> None:
-        _ask_batch(desk, shop, procedure, done, lacking)
+        _ask_batch(host, shop, procedure, done, lacking)
 
-    desk.push(
+    host.push(
         ReadPane(
-            desk,
+            host,
             f"Before you begin: {procedure.title}",
             lambda paper: before_rows(paper, procedure, lacking, took),
             after=batch,
@@ -67,38 +67,38 @@ def begin_panes(
 
 def before_rows(
     paper: Paper, procedure: Procedure, lacking: Sequence[str] = (), took: str = ""
-) -> list[Line]:
+) -> list[TextLine]:
     """What it is for, what is lacking, must hold and can hurt, and what must be at hand."""
-    rows = paper.told(procedure.scope, role=Role.QUIET) if procedure.scope else []
+    rows = paper.paragraph(procedure.scope, role=Role.QUIET) if procedure.scope else []
     if took:
-        rows += [paper.line(), *paper.told(took, first=" past runs  ", lead=Role.QUIET)]
+        rows += [paper.line(), *paper.paragraph(took, first=" past runs  ", lead=Role.QUIET)]
     if procedure.misgiving:
-        rows += [paper.line(), *paper.told(procedure.misgiving, role=Role.STRONG)]
+        rows += [paper.line(), *paper.paragraph(procedure.misgiving, role=Role.STRONG)]
     if lacking:
         rows += [paper.line(), paper.line(" ", ("not as it should be", Role.ACCENT))]
         for text in lacking:
-            rows += paper.told(text, first="   ", role=Role.STRONG)
+            rows += paper.paragraph(text, first="   ", role=Role.STRONG)
     before = procedure.needs.before_start
     if before:
         rows += [paper.line(), paper.line(" ", ("must hold now", Role.QUIET))]
         rows += numbered(paper, [(text, "") for text in before])
     if procedure.needs.protection:
         rows += [paper.line(), paper.line(" ", ("to be worn", Role.QUIET))]
-        rows += paper.told(listed(procedure.needs.protection, most=20), first="   ")
+        rows += paper.paragraph(listed(procedure.needs.protection, most=20), first="   ")
     if procedure.hazards:
         first, *rest = plates(paper, procedure.hazards, apart=True)
         head = paper.line(" ", ("what can hurt here", Role.QUIET))
         # The head never stands alone at the foot of a page.
         rows += [paper.line(), head, replace(first, joined=True), *rest]
     if at_hand := procedure.needs.at_hand:
-        told = paper.told(listed(at_hand, most=len(at_hand)), first="   ")
+        told = paper.paragraph(listed(at_hand, most=len(at_hand)), first="   ")
         head = paper.line(" ", ("to be at hand", Role.QUIET))
         rows += [paper.line(), head, replace(told[0], joined=True), *told[1:]]
     return rows
 
 
 def _ask_batch(
-    desk: Desk, shop: Shop, procedure: Procedure, done: Begins, told_before: Sequence[str] = ()
+    host: PaneHost, shop: Shop, procedure: Procedure, done: Begins, told_before: Sequence[str] = ()
 ) -> None:
     last = last_parts(shop, procedure)
 
@@ -106,14 +106,14 @@ def _ask_batch(
         try:
             tags = tags_of(procedure, text)
         except BenchrunError as error:
-            desk.say(error.message, strong=True)
+            host.say(error.message, strong=True)
             return
-        found = await asyncio.to_thread(lacks, shop, procedure, desk.now(), len(tags))
+        found = await asyncio.to_thread(lacks, shop, procedure, host.now(), len(tags))
         more = tuple(one for one in found if one not in told_before)
         if more:
-            desk.push(_short_pane(desk, procedure, tags, done, more))
+            host.push(_short_pane(host, procedure, tags, done, more))
         else:
-            await _identities(desk, procedure, tags, done)
+            await _identities(host, procedure, tags, done)
 
     batch = procedure.batch
     bounds = f"{batch.least} to {batch.most}" if batch.least < batch.most else f"{batch.least}"
@@ -122,28 +122,32 @@ def _ask_batch(
         f"{bounds} at a time. Enter takes what stands below."
     )
     first = ", ".join(last) if last else str(batch.least)
-    desk.push(TextPane(desk, f"The batch for: {procedure.title}", told, said=said, offered=first))
+    host.push(TextPane(host, f"The batch for: {procedure.title}", told, said=said, offered=first))
 
 
 def _short_pane(
-    desk: Desk, procedure: Procedure, tags: tuple[str, ...], done: Begins, lacking: Sequence[str]
+    host: PaneHost,
+    procedure: Procedure,
+    tags: tuple[str, ...],
+    done: Begins,
+    lacking: Sequence[str],
 ) -> Pane:
     """What this very batch lacks, before it is begun."""
 
-    def rows(paper: Paper) -> list[Line]:
+    def rows(paper: Paper) -> list[TextLine]:
         head = paper.line(" ", ("not as it should be", Role.ACCENT))
-        told = [paper.told(text, first="   ", role=Role.STRONG) for text in lacking]
+        told = [paper.paragraph(text, first="   ", role=Role.STRONG) for text in lacking]
         return [head, *(row for rows in told for row in rows)]
 
     async def on() -> None:
-        await _identities(desk, procedure, tags, done)
+        await _identities(host, procedure, tags, done)
 
     title = f"For {count(len(tags), 'part')}: {procedure.title}"
-    return ReadPane(desk, title, rows, after=on, enter="go on all the same")
+    return ReadPane(host, title, rows, after=on, enter="go on all the same")
 
 
 async def _identities(
-    desk: Desk, procedure: Procedure, tags: tuple[str, ...], done: Begins
+    host: PaneHost, procedure: Procedure, tags: tuple[str, ...], done: Begins
 ) -> None:
     identity = procedure.batch.identity
     if not identity:
@@ -153,9 +157,9 @@ async def _identities(
     async def filled(texts: tuple[str, ...]) -> None:
         await done(tuple(PartSpec(tag, 1, text) for tag, text in zip(tags, texts, strict=True)))
 
-    asks = [Ask(tag, said="not known") for tag in tags]
+    asks = [FormField(tag, said="not known") for tag in tags]
     said = f"For each part: {identity}. What is not known stays empty."
-    desk.push(FormPane(desk, "What tells them apart", asks, filled, said=said, enter="begin"))
+    host.push(FormPane(host, "What tells them apart", asks, filled, said=said, enter="begin"))
 
 
 def tags_of(procedure: Procedure, text: str) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from benchrun.screen.page_api import Pane
-from benchrun.screen.prompts import Choice, MenuPane
+from benchrun.screen.prompts import MenuChoice, MenuPane
 
 if TYPE_CHECKING:
     from benchrun.screen.board.screen import BoardScreen
@@ -11,11 +11,11 @@ if TYPE_CHECKING:
     from benchrun.shop.people import Person
 
 
-def board_menu(desk: "BoardScreen", which: str, who: "Person | None", shop: "Shop") -> Pane:
+def board_menu(host: "BoardScreen", which: str, who: "Person | None", shop: "Shop") -> Pane:
     """The menu of a key.
 
     Args:
-        desk: The board.
+        host: The board.
         which: `*` or its letter, `/` or its letter; any other key: the page of keys.
         who: Who works, if that is known.
         shop: The shop.
@@ -25,29 +25,29 @@ def board_menu(desk: "BoardScreen", which: str, who: "Person | None", shop: "Sho
     if which in ("*", "w"):
         books = "instruments, supplies, parts, people"
         choices = [
-            Choice("Who works now", desk.ask_who, who.name if who else ""),
-            Choice("The shop's books", desk.open_books, books),
+            MenuChoice("Who works now", host.ask_who, who.name if who else ""),
+            MenuChoice("The shop's books", host.open_books, books),
         ]
-        return MenuPane(desk, "The shop", choices)
+        return MenuPane(host, "The shop", choices)
     if which in ("/", "l"):
 
         async def sums() -> None:
             from benchrun.screen.sums.pane import sums_menu
 
-            desk.push(sums_menu(desk))
+            host.push(sums_menu(host))
 
         async def keys() -> None:
-            desk.push(help_page.help_pane(desk))
+            host.push(help_page.help_pane(host))
 
         async def past() -> None:
             from benchrun.screen.past.menus import past_menu
 
-            desk.push(past_menu(desk, shop))
+            host.push(past_menu(host, shop))
 
         choices = [
-            Choice("Sums", sums, "the shop's sums"),
-            Choice("Keys", keys, "what each means, and your own"),
-            Choice("Past runs", past, "a reading, a part, step times, an instrument"),
+            MenuChoice("Sums", sums, "the shop's sums"),
+            MenuChoice("Keys", keys, "what each means, and your own"),
+            MenuChoice("Past runs", past, "a reading, a part, step times, an instrument"),
         ]
-        return MenuPane(desk, "Look up", choices)
-    return help_page.help_pane(desk)
+        return MenuPane(host, "Look up", choices)
+    return help_page.help_pane(host)

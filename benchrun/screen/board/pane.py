@@ -10,10 +10,10 @@ from benchrun.screen import keys
 from benchrun.screen.board.seeing import away_block, see_to_block
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import TIGHT, Block, Page, block
-from benchrun.screen.page_api import Desk, Hint, Pane, headed
-from benchrun.screen.prompts import Choice, MenuPane
-from benchrun.screen.text_line import Line, Paper, Role
-from benchrun.screen.theme import Look
+from benchrun.screen.page_api import Hint, Pane, PaneHost, headed
+from benchrun.screen.prompts import MenuChoice, MenuPane
+from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.screen.theme import Appearance
 from benchrun.shop.folder import Listed
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ MOST_CLOCKS = 12
 LEAVE = (".", keys.QUIT, "q")
 
 
-class BoardDesk(Desk, Protocol):
+class BoardHost(PaneHost, Protocol):
     """The board screen."""
 
     @property
@@ -73,22 +73,22 @@ class BoardDesk(Desk, Protocol):
 class BoardPane(Pane):
     """What is open at this bench."""
 
-    desk: BoardDesk
+    host: BoardHost
 
-    def __init__(self, desk: BoardDesk) -> None:
-        super().__init__(desk)
+    def __init__(self, host: BoardHost) -> None:
+        super().__init__(host)
         self._named = MOST
 
     def does(self) -> Hashable:
         """Open what is numbered 1."""
-        board = self.desk.board
+        board = self.host.board
         if board.open_runs:
             return board.open_runs[0].id
         return board.begin[0].id if board.begin else None
 
     def _numbered(self) -> tuple[Sequence[OpenRun], Sequence[Listed]]:
         """What has a number: the newest open runs, then procedures, eight in all."""
-        board = self.desk.board
+        board = self.host.board
         runs = board.open_runs[: MOST - min(3, len(board.begin))]
         return runs, board.begin[: min(self._named, MOST - len(runs))]
 
@@ -103,20 +103,20 @@ class BoardPane(Pane):
         return page
 
     def _page(self, paper: Paper) -> Page:
-        desk, board = self.desk, self.desk.board
-        now, look = desk.now(), desk.look
-        head = replace(headed(paper, desk.shop_title, look.day(now)), yields=True)
+        host, board = self.host, self.host.board
+        now, look = host.now(), host.look
+        head = replace(headed(paper, host.shop_title, look.day(now)), yields=True)
         blocks = [block([head])]
-        if desk.notice:
-            blocks.append(block(paper.told(desk.notice, role=Role.QUIET), gap=0))
+        if host.notice:
+            blocks.append(block(paper.paragraph(host.notice, role=Role.QUIET), gap=0))
         runs, begin = self._numbered()
         blocks += [
             clock_block(paper, board.open_runs, now),
             open_block(paper, runs, now, look),
-            away_block(paper, board.open_runs, desk.duties),
-            see_to_block(paper, desk.duties),
+            away_block(paper, board.open_runs, host.duties),
+            see_to_block(paper, host.duties),
             begin_block(paper, begin, len(runs) + 1, self._unnumbered()),
-            lessons_block(paper, desk.lessons, now),
+            lessons_block(paper, host.lessons, now),
         ]
         return self.laid(paper, blocks, self._hints(runs, begin))
 
@@ -132,11 +132,11 @@ class BoardPane(Pane):
         ]
 
     def _all(self) -> list[OpenRun | Listed]:
-        return [*self.desk.board.open_runs, *self.desk.board.begin]
+        return [*self.host.board.open_runs, *self.host.board.begin]
 
     def _unnumbered(self) -> list[OpenRun | Listed]:
         runs, begin = self._numbered()
-        return [*self.desk.board.open_runs[len(runs) :], *self.desk.board.begin[len(begin) :]]
+        return [*self.host.board.open_runs[len(runs) :], *self.host.board.begin[len(begin) :]]
 
     async def key(self, key: str) -> None:
         """Open, begin, look, leave."""
@@ -145,32 +145,32 @@ class BoardPane(Pane):
         if key == keys.ENTER:
             key = "1"
         if key == "9" and self._unnumbered():
-            self.desk.push(self._everything())
+            self.host.push(self._everything())
         elif key.isdigit() and 1 <= int(key) <= len(shown):
             await self._open(shown[int(key) - 1])
         elif key in ("*", "/", keys.HELP, "?", "h", "w", "l"):
-            self.desk.push(self.desk.menu(key))
+            self.host.push(self.host.menu(key))
         elif key in LEAVE:
-            self.desk.quit()
+            self.host.quit()
 
     async def _open(self, one: OpenRun | Listed) -> None:
         if isinstance(one, OpenRun):
-            await self.desk.open_run(one)
+            await self.host.open_run(one)
         else:
-            await self.desk.begin(one)
+            await self.host.begin(one)
 
     def _everything(self) -> Pane:
-        def choice(one: OpenRun | Listed) -> Choice:
+        def choice(one: OpenRun | Listed) -> MenuChoice:
             async def do() -> None:
                 await self._open(one)
 
             beside = one.words if isinstance(one, OpenRun) else ""
-            return Choice(one.title, do, beside)
+            return MenuChoice(one.title, do, beside)
 
-        return MenuPane(self.desk, "Everything on the board", [choice(o) for o in self._all()])
+        return MenuPane(self.host, "Everything on the board", [choice(o) for o in self._all()])
 
 
-def heading(paper: Paper, text: str) -> Line:
+def heading(paper: Paper, text: str) -> TextLine:
     """A heading of the board."""
     return paper.line(" ", (text.upper(), Role.QUIET))
 
@@ -237,7 +237,7 @@ def words_now(one: OpenRun, now: Moment, *, few: bool = False) -> str:
     return stands(one.run, now, few=few)
 
 
-def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Look) -> Block:
+def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Appearance) -> Block:
     """Open runs with where they stand: two rows each, or one where there is no room."""
     if not runs:
         return block([])
@@ -252,7 +252,7 @@ def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Look) -
         title = lead + paper.line((paper.fitted(one.title, room), Role.STRONG))
         full.append(paper.between(title, since))
         words = words_now(one, now)
-        full += paper.told(words, first="   ", most=2)
+        full += paper.paragraph(words, first="   ", most=2)
         brief = lead + paper.line(paper.padded(one.title, width), " ")
         words = words_now(one, now, few=True)
         words = paper.fitted(words, paper.width - brief.width - since.width - 4)
@@ -285,7 +285,7 @@ def begin_block(
     if not paper.large:
         return block(short)
     names = f"the other {len(more)}: {'; '.join(one.title for one in more)}"
-    rows += paper.told(names, first=" 9 ", role=Role.QUIET, lead=Role.STRONG, most=4)
+    rows += paper.paragraph(names, first=" 9 ", role=Role.QUIET, lead=Role.STRONG, most=4)
     return block(rows, short=short, rank=TIGHT)
 
 

@@ -11,14 +11,14 @@ from textual import work
 from benchrun.board import Board, OpenRun, glance, look
 from benchrun.errors import BenchrunError
 from benchrun.screen.alarm import Alarm
-from benchrun.screen.base import BenchScreen
+from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board import preload
 from benchrun.screen.board.menus import board_menu
 from benchrun.screen.board.pane import BoardPane
 from benchrun.screen.board.seeing import read_duties
 from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.screen.page_api import Pane
-from benchrun.screen.prompts import Choice, MenuPane
+from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.shop.folder import Listed, Shop
 
 if TYPE_CHECKING:
@@ -246,13 +246,13 @@ class BoardScreen(BenchScreen):
             return ()
 
     def _who(self, people: "tuple[Person, ...]", then: Goes | None) -> Pane:
-        def choice(person: "Person") -> Choice:
+        def choice(person: "Person") -> MenuChoice:
             async def do() -> None:
                 self._app.person = person
                 if then is not None:
                     await then(person)
 
-            return Choice(person.name, do, ", ".join(person.roles))
+            return MenuChoice(person.name, do, ", ".join(person.roles))
 
         return MenuPane(self, "Who works", [choice(one) for one in people])
 

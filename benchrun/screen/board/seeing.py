@@ -66,14 +66,14 @@ def _listed_block(paper: Paper, title: str, texts: Sequence[str]) -> Block:
         return block([])
     head = paper.line(" ", (title.upper(), Role.QUIET))
     shown = texts[: MOST_LARGE if paper.large else MOST]
-    full = [head, *[row for text in shown for row in paper.told(text, first="   ", most=2)]]
+    full = [head, *[row for text in shown for row in paper.paragraph(text, first="   ", most=2)]]
     if len(texts) > len(shown):
         words = f"and {len(texts) - len(shown)} more in the shop's books"
         full.append(paper.line("   ", (words, Role.QUIET)))
     lead, more = f" {title.upper():<9}", f"  and {len(texts) - 1} more "
     if len(texts) == 1:
         return block(
-            full, short=paper.told(texts[0], first=lead, lead=Role.QUIET, most=2), rank=TIGHT
+            full, short=paper.paragraph(texts[0], first=lead, lead=Role.QUIET, most=2), rank=TIGHT
         )
     words = paper.fitted(texts[0], paper.width - len(lead) - len(more) - 1)
     short = paper.line((lead, Role.QUIET), words, (more, Role.QUIET))

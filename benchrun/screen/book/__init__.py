@@ -1,4 +1,4 @@
 """The shop's books on the screen: lists, one thing at a time, what is done with it.
 
-Not here: what a row may hold and how it is written (shop/), the words of a row (fitting/books.py).
+Not here: what a row may hold and how it is written (shop/), its words (shop_use/book_words.py).
 """

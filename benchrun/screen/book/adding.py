@@ -2,14 +2,14 @@
 
 from functools import partial
 
-from benchrun.fitting import books
-from benchrun.fitting.books import Book, listed_texts, typed_words
-from benchrun.screen.book.desk import BookDesk
+from benchrun.screen.book.host import BookHost
 from benchrun.screen.book.people import add_person_pane
 from benchrun.screen.book.thing import ThingPane
-from benchrun.screen.form import Ask, FormPane
+from benchrun.screen.form import FormField, FormPane
 from benchrun.screen.page_api import Pane
 from benchrun.shop.folder import Shop
+from benchrun.shop_use import book_words
+from benchrun.shop_use.book_words import Book, listed_texts, typed_words
 
 _ASKED = {
     "instruments": ("name", "range", "until"),
@@ -20,21 +20,21 @@ _ASKED = {
 }
 
 
-def add_pane(desk: BookDesk, book: Book) -> Pane:
+def add_pane(host: BookHost, book: Book) -> Pane:
     """Ask for what a new thing cannot do without; everything else can be changed afterwards."""
     if book.key == "people":
-        return add_person_pane(desk)
+        return add_person_pane(host)
     asked = _ASKED[book.key]
 
     async def filled(texts: tuple[str, ...]) -> None:
         made: list[str] = []
         values = dict(zip(asked, texts, strict=True))
-        if await desk.keep(partial(_add, desk.shop, book, values, made)):
-            desk.push(ThingPane(desk, book, made[0]))
+        if await host.keep(partial(_add, host.shop, book, values, made)):
+            host.push(ThingPane(host, book, made[0]))
 
-    asks = [Ask(key, said=_said(book, key)) for key in asked]
+    asks = [FormField(key, said=_said(book, key)) for key in asked]
     said = "What is not known yet stays empty; it can be written later."
-    return FormPane(desk, f"A new {book.one}", asks, filled, said=said, enter="add it")
+    return FormPane(host, f"A new {book.one}", asks, filled, said=said, enter="add it")
 
 
 def _said(book: Book, key: str) -> str:
@@ -44,5 +44,5 @@ def _said(book: Book, key: str) -> str:
 
 def _add(shop: Shop, book: Book, values: dict[str, str], made: list[str]) -> str:
     typed = {key: listed_texts(key, text) for key, text in values.items()}
-    made.append(books.add(shop, book, typed))
+    made.append(book_words.add(shop, book, typed))
     return f"{book.one} {made[0]} is in {book.form(shop).file}"

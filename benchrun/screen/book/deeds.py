@@ -4,15 +4,15 @@ from collections.abc import Awaitable, Callable
 from functools import partial
 from pathlib import Path
 
-from benchrun.fitting import books
-from benchrun.fitting.books import book_of
 from benchrun.pictures.taking import MayTell
-from benchrun.screen.book.desk import BookDesk
-from benchrun.screen.form import Ask, FormPane
-from benchrun.screen.prompts import Choice, MenuPane, SurePane
+from benchrun.screen.book.host import BookHost
+from benchrun.screen.form import FormField, FormPane
+from benchrun.screen.prompts import MenuChoice, MenuPane, SurePane
 from benchrun.shop.amounts import read_day
 from benchrun.shop.deeds import back_words, enter_cost, enter_in_book, send_away, take_back
 from benchrun.shop.parts import DECISIONS
+from benchrun.shop_use import book_words
+from benchrun.shop_use.book_words import book_of
 from benchrun.text import count
 
 Told = Callable[[tuple[str, ...]], Awaitable[None]]
@@ -25,53 +25,53 @@ _BOOKED = {
 }
 
 
-def supply_deeds(desk: BookDesk, name: str) -> list[Choice]:
+def supply_deeds(host: BookHost, name: str) -> list[MenuChoice]:
     """What can be done with a supply.
 
     Raises:
         BenchrunError: There is none of that id.
     """
-    desk.found.supplies.named(name)
-    return [Choice(words, partial(_enter, desk, name, deed)) for deed, (words, _) in
+    host.found.supplies.named(name)
+    return [MenuChoice(words, partial(_enter, host, name, deed)) for deed, (words, _) in
             _BOOKED.items()]  # fmt: skip
 
 
-async def _enter(desk: BookDesk, name: str, deed: str) -> None:
+async def _enter(host: BookHost, name: str, deed: str) -> None:
     words, said = _BOOKED[deed]
 
     def write(amount: str, why: str) -> str:
-        one = enter_in_book(desk.shop, name, deed, amount, desk.today, why=why)
+        one = enter_in_book(host.shop, name, deed, amount, host.today, why=why)
         return f"{name}: {deed} {amount}; {one.left.words} left"
 
     async def told(texts: tuple[str, ...]) -> None:
-        await desk.keep(partial(write, *texts))
+        await host.keep(partial(write, *texts))
 
-    asks = [Ask("amount", said=said), Ask("why", said="anything else")]
-    desk.push(FormPane(desk, f"{name}: {words.lower()}", asks, told, enter="keep"))
+    asks = [FormField("amount", said=said), FormField("why", said="anything else")]
+    host.push(FormPane(host, f"{name}: {words.lower()}", asks, told, enter="keep"))
 
 
-def part_deeds(desk: BookDesk, name: str) -> list[Choice]:
+def part_deeds(host: BookHost, name: str) -> list[MenuChoice]:
     """What can be done with a part.
 
     Raises:
         BenchrunError: There is none of that id.
     """
-    part = desk.found.parts.named(name)
+    part = host.found.parts.named(name)
     if part.gone:
-        trip = Choice("It is back", partial(_back, desk, name), part.whereabouts)
+        trip = MenuChoice("It is back", partial(_back, host, name), part.whereabouts)
     else:
-        trip = Choice("Send it away", partial(_away, desk, name))
-    decide = Choice("Decide", partial(_decide, desk, name), part.decision or "undecided")
-    return [trip, decide, Choice("What was paid", partial(_paid, desk, name))]
+        trip = MenuChoice("Send it away", partial(_away, host, name))
+    decide = MenuChoice("Decide", partial(_decide, host, name), part.decision or "undecided")
+    return [trip, decide, MenuChoice("What was paid", partial(_paid, host, name))]
 
 
-async def _away(desk: BookDesk, name: str) -> None:
+async def _away(host: BookHost, name: str) -> None:
     def write(to: str, went: str, due: str, photo: str, *, unsure: bool = False) -> str:
         one = send_away(
-            desk.shop,
+            host.shop,
             name,
             to,
-            desk.today,
+            host.today,
             count=pieces(went),
             due=read_day(due) if due else None,
             photo=Path(photo).expanduser() if photo else None,
@@ -80,15 +80,15 @@ async def _away(desk: BookDesk, name: str) -> None:
         return f"{name} is {one.whereabouts}"
 
     async def told(texts: tuple[str, ...]) -> None:
-        await _with_picture(desk, partial(write, *texts))
+        await _with_picture(host, partial(write, *texts))
 
     asks = [
-        Ask("to", said="needed: where it goes"),
-        Ask("count", said="how many pieces; 1 unless said"),
-        Ask("due back", said="the day: 2026-03-20"),
-        Ask("photo", said="the file of a picture of what goes; it is copied"),
+        FormField("to", said="needed: where it goes"),
+        FormField("count", said="how many pieces; 1 unless said"),
+        FormField("due back", said="the day: 2026-03-20"),
+        FormField("photo", said="the file of a picture of what goes; it is copied"),
     ]
-    desk.push(FormPane(desk, f"{name} goes away", asks, told, enter="it goes"))
+    host.push(FormPane(host, f"{name} goes away", asks, told, enter="it goes"))
 
 
 def pieces(text: str) -> int:
@@ -98,15 +98,15 @@ def pieces(text: str) -> int:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 5 else 0
 
 
-async def _back(desk: BookDesk, name: str) -> None:
-    trip = desk.found.parts.named(name).gone
+async def _back(host: BookHost, name: str) -> None:
+    trip = host.found.parts.named(name).gone
 
     def write(came: str, photo: str, *, unsure: bool = False) -> str:
         return back_words(
             take_back(
-                desk.shop,
+                host.shop,
                 name,
-                desk.today,
+                host.today,
                 came=pieces(came or "none"),
                 photo=Path(photo).expanduser() if photo else None,
                 unsure=unsure,
@@ -114,21 +114,21 @@ async def _back(desk: BookDesk, name: str) -> None:
         )
 
     if trip is None or (trip.count == 1 and not trip.photo):
-        await desk.keep(partial(write, "1", ""))
+        await host.keep(partial(write, "1", ""))
         return
 
     async def told(texts: tuple[str, ...]) -> None:
-        await _with_picture(desk, partial(write, *texts))
+        await _with_picture(host, partial(write, *texts))
 
     said = f"{count(trip.count, 'piece')} went to {trip.to} on {trip.sent}."
     asks = [
-        Ask("count", said="needed: how many came back"),
-        Ask("photo", said="the file of a picture of what came; it is copied"),
+        FormField("count", said="needed: how many came back"),
+        FormField("photo", said="the file of a picture of what came; it is copied"),
     ]
-    desk.push(FormPane(desk, f"{name} is back", asks, told, said=said, enter="take back"))
+    host.push(FormPane(host, f"{name} is back", asks, told, said=said, enter="take back"))
 
 
-async def _with_picture(desk: BookDesk, write: Callable[..., str]) -> None:
+async def _with_picture(host: BookHost, write: Callable[..., str]) -> None:
     """Write what has a picture; ask first where that may tell where it was taken."""
     doubts: list[str] = []
 
@@ -140,36 +140,39 @@ async def _with_picture(desk: BookDesk, write: Callable[..., str]) -> None:
             raise
 
     async def all_the_same() -> None:
-        await desk.keep(partial(write, unsure=True))
+        await host.keep(partial(write, unsure=True))
 
-    await desk.keep(write_or_doubt)
+    await host.keep(write_or_doubt)
     if doubts:
-        desk.say("")  # it is asked instead
+        host.say("")  # it is asked instead
         said = f"{doubts[0]}. Keep the picture all the same?"
-        desk.push(SurePane(desk, said, all_the_same))
+        host.push(SurePane(host, said, all_the_same))
 
 
-async def _decide(desk: BookDesk, name: str) -> None:
+async def _decide(host: BookHost, name: str) -> None:
     def write(decision: str) -> str:
-        books.change(desk.shop, book_of("parts"), name, {"decision": decision})
+        book_words.change(host.shop, book_of("parts"), name, {"decision": decision})
         return f"{name}: {decision or 'undecided'}"
 
     async def chosen(decision: str) -> None:
-        await desk.keep(partial(write, decision))
+        await host.keep(partial(write, decision))
 
-    choices = [Choice(one.capitalize(), partial(chosen, one)) for one in DECISIONS]
-    choices.append(Choice("Undecided", partial(chosen, "")))
-    desk.push(MenuPane(desk, f"{name}: what becomes of it", choices))
+    choices = [MenuChoice(one.capitalize(), partial(chosen, one)) for one in DECISIONS]
+    choices.append(MenuChoice("Undecided", partial(chosen, "")))
+    host.push(MenuPane(host, f"{name}: what becomes of it", choices))
 
 
-async def _paid(desk: BookDesk, name: str) -> None:
+async def _paid(host: BookHost, name: str) -> None:
     def write(what: str, price: str) -> str:
-        one = enter_cost(desk.shop, name, what, price, desk.today)
+        one = enter_cost(host.shop, name, what, price, host.today)
         return f"{name}: {what} {one.costs[-1].price.words}"
 
     async def told(texts: tuple[str, ...]) -> None:
-        await desk.keep(partial(write, *texts))
+        await host.keep(partial(write, *texts))
 
-    currency = desk.found.settings.currency or "EUR"
-    asks = [Ask("what", said="needed: what for"), Ask("price", said=f"12.50 {currency}")]
-    desk.push(FormPane(desk, f"{name}: what was paid", asks, told, enter="keep"))
+    currency = host.found.settings.currency or "EUR"
+    asks = [
+        FormField("what", said="needed: what for"),
+        FormField("price", said=f"12.50 {currency}"),
+    ]
+    host.push(FormPane(host, f"{name}: what was paid", asks, told, enter="keep"))

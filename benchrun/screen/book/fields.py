@@ -4,11 +4,11 @@ from collections.abc import Callable, Hashable, Mapping
 from functools import partial
 
 from benchrun.screen import keys
-from benchrun.screen.book.desk import BookDesk
-from benchrun.screen.form import Ask, FormPane
+from benchrun.screen.book.host import BookHost
+from benchrun.screen.form import FormField, FormPane
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 Change = Callable[[str, str], str]
 
@@ -17,24 +17,24 @@ class FieldsPane(Pane):
     """The keys of something.
 
     Args:
-        desk: The screen.
+        host: The screen.
         title: The head.
         described: The keys, each with what stands there.
         texts: Gives what stands there now.
         change: Writes a key's new text and answers what to say.
     """
 
-    desk: BookDesk
+    host: BookHost
 
     def __init__(
         self,
-        desk: BookDesk,
+        host: BookHost,
         title: str,
         described: Mapping[str, str],
         texts: Callable[[], Mapping[str, str]],
         change: Change,
     ) -> None:
-        super().__init__(desk)
+        super().__init__(host)
         self._title = title
         self._described = described
         self._texts = texts
@@ -49,7 +49,7 @@ class FieldsPane(Pane):
         """A row for each key."""
         texts, wide = self._texts(), len(str(len(self._described)))
         label = max(len(key) for key in self._described) + 2
-        rows: list[Line] = []
+        rows: list[TextLine] = []
         for number, (key, words) in enumerate(self._described.items(), 1):
             row = paper.line(" ", (f"{number:>{wide}} ", Role.STRONG), paper.padded(key, label))
             text, room = texts.get(key, ""), paper.width - row.width - 2
@@ -65,7 +65,7 @@ class FieldsPane(Pane):
         if key in ("-", keys.BACK, keys.RUBOUT) and self._digits:
             self._digits = ""
         elif key in ("-", keys.BACK):
-            self.desk.pop(self)
+            self.host.pop(self)
         elif key.isdigit():
             self._digits += key
             if len(self._digits) < len(str(len(self._described))):
@@ -74,13 +74,13 @@ class FieldsPane(Pane):
             if 1 <= number <= len(self._described):
                 self._open(list(self._described)[number - 1])
             else:
-                self.desk.say(f"There is no {number} here.")
+                self.host.say(f"There is no {number} here.")
 
     def _open(self, key: str) -> None:
         async def typed(texts: tuple[str, ...]) -> None:
-            await self.desk.keep(partial(self._change, key, texts[0]))
+            await self.host.keep(partial(self._change, key, texts[0]))
 
-        asks = [Ask(key, self._texts().get(key, ""), "nothing")]
-        self.desk.push(
-            FormPane(self.desk, self._title, asks, typed, said=self._described[key], enter="keep")
+        asks = [FormField(key, self._texts().get(key, ""), "nothing")]
+        self.host.push(
+            FormPane(self.host, self._title, asks, typed, said=self._described[key], enter="keep")
         )

@@ -11,17 +11,17 @@ from textual import work
 
 from benchrun.board import uses_beside
 from benchrun.errors import BenchrunError
-from benchrun.fitting.books import BOOKS, Book, Told, book_of, faults_of, rows_of
-from benchrun.fitting.vessels import VesselUse
-from benchrun.screen.base import BenchScreen
+from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.book.settings import SettingsPane
 from benchrun.screen.book.shelf import ShelfPane
 from benchrun.screen.page import Page
-from benchrun.screen.prompts import Choice, MenuPane
+from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.screen.text_line import Paper
 from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop, open_shop
 from benchrun.shop.registers import Registers, read_registers
+from benchrun.shop_use.book_words import BOOKS, Book, Told, book_of, faults_of, rows_of
+from benchrun.shop_use.vessels import VesselUse
 from benchrun.text import count
 
 if TYPE_CHECKING:
@@ -103,10 +103,12 @@ class BookScreen(BenchScreen):
         self.say(said)
         return True
 
-    def choices(self) -> list[Choice]:
+    def choices(self) -> list[MenuChoice]:
         """The books, each with how many things are in it and how many want seeing to."""
-        books = [Choice(one.title, partial(self._open, one), self._beside(one)) for one in BOOKS]
-        return [*books, Choice("Settings", self._settings, "title, currency, reminders")]
+        books = [
+            MenuChoice(one.title, partial(self._open, one), self._beside(one)) for one in BOOKS
+        ]
+        return [*books, MenuChoice("Settings", self._settings, "title, currency, reminders")]
 
     def _beside(self, book: Book) -> str:
         rows, faults = self.rows(book.key), faults_of(book, self.found)
@@ -127,12 +129,12 @@ class BooksPane(MenuPane):
     """The menu of the books, which tells how each stands now.
 
     Args:
-        desk: The screen.
+        host: The screen.
     """
 
-    def __init__(self, desk: BookScreen) -> None:
-        super().__init__(desk, "The shop's books", desk.choices(), stays=True)
-        self._books = desk
+    def __init__(self, host: BookScreen) -> None:
+        super().__init__(host, "The shop's books", host.choices(), stays=True)
+        self._books = host
 
     def page(self, paper: Paper) -> Page:
         """The numbered list."""

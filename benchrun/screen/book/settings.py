@@ -1,7 +1,7 @@
 """The settings of the shop, each with what it is."""
 
-from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.book.fields import FieldsPane
+from benchrun.screen.book.host import BookHost
 from benchrun.shop.settings import SETTINGS, settings_in_words
 from benchrun.signing_keys import change_settings
 
@@ -10,14 +10,14 @@ class SettingsPane(FieldsPane):
     """What shop.yaml says.
 
     Args:
-        desk: The screen.
+        host: The screen.
     """
 
-    def __init__(self, desk: BookDesk) -> None:
+    def __init__(self, host: BookHost) -> None:
         super().__init__(
-            desk, "Settings", SETTINGS, lambda: settings_in_words(desk.shop), self._kept
+            host, "Settings", SETTINGS, lambda: settings_in_words(host.shop), self._kept
         )
 
     def _kept(self, key: str, text: str) -> str:
-        change_settings(self.desk.shop, {key: text})
+        change_settings(self.host.shop, {key: text})
         return f"{key} is kept"

@@ -3,14 +3,14 @@
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
-from benchrun.fitting.books import Book, Told, faults_of
 from benchrun.screen import keys
 from benchrun.screen.book.adding import add_pane
-from benchrun.screen.book.desk import BookDesk
+from benchrun.screen.book.host import BookHost
 from benchrun.screen.book.thing import ThingPane
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.shop_use.book_words import Book, Told, faults_of
 from benchrun.text import count, slug
 
 _MOST_FAULTS = 3
@@ -20,14 +20,14 @@ class ShelfPane(Pane):
     """The things of one book.
 
     Args:
-        desk: The screen.
+        host: The screen.
         book: Which book.
     """
 
-    desk: BookDesk
+    host: BookHost
 
-    def __init__(self, desk: BookDesk, book: Book) -> None:
-        super().__init__(desk)
+    def __init__(self, host: BookHost, book: Book) -> None:
+        super().__init__(host)
         self._book = book
         self._top = 0
         self._shown = 1
@@ -39,16 +39,16 @@ class ShelfPane(Pane):
 
     def page(self, paper: Paper) -> Page:
         """The rows that fit, whole ones only."""
-        rows = self.desk.rows(self._book.key)
-        faults = faults_of(self._book, self.desk.found)
+        rows = self.host.rows(self._book.key)
+        faults = faults_of(self._book, self.host.found)
         wrong = [
             line
             for fault in faults[:_MOST_FAULTS]
-            for line in paper.told(fault.words, first=" put right  ", lead=Role.ACCENT)
+            for line in paper.paragraph(fault.words, first=" put right  ", lead=Role.ACCENT)
         ]
         self._top = 0 if self._top >= len(rows) else self._top
         room = max(2, paper.height - 6 - len(wrong) - bool(wrong))
-        shown: list[Line] = []
+        shown: list[TextLine] = []
         self._shown, columns = 0, columns_of(paper, rows)
         for number, one in enumerate(rows[self._top :], self._top + 1):
             told = shelf_row(paper, number, one, columns)
@@ -63,7 +63,7 @@ class ShelfPane(Pane):
         ]
         return self.laid(paper, blocks, self._hints(len(rows)))
 
-    def _head(self, paper: Paper, rows: tuple[Told, ...]) -> Line:
+    def _head(self, paper: Paper, rows: tuple[Told, ...]) -> TextLine:
         amiss = sum(one.amiss for one in rows)
         words = f"{count(amiss, 'needs', 'need')} seeing to" if amiss else ""
         if self._shown < len(rows):
@@ -72,8 +72,8 @@ class ShelfPane(Pane):
         left = paper.line(" ", (self._book.title, Role.STRONG))
         return paper.between(left, paper.line((words, Role.QUIET), " "))
 
-    def _none(self, paper: Paper) -> list[Line]:
-        return paper.told(f"No {self._book.one} yet.", first="   ", role=Role.QUIET)
+    def _none(self, paper: Paper) -> list[TextLine]:
+        return paper.paragraph(f"No {self._book.one} yet.", first="   ", role=Role.QUIET)
 
     def _hints(self, rows: int) -> list[Hint]:
         wide = len(str(rows))
@@ -87,18 +87,18 @@ class ShelfPane(Pane):
 
     async def key(self, key: str) -> None:
         """A number opens, `*` adds."""
-        rows = self.desk.rows(self._book.key)
+        rows = self.host.rows(self._book.key)
         if key in ("-", keys.BACK, keys.RUBOUT) and self._digits:
             self._digits = ""
         elif key in ("-", keys.BACK):
-            self.desk.pop(self)
+            self.host.pop(self)
         elif key in ("+", keys.NEXT, keys.DOWN):
             on = self._top + self._shown
             self._top = on if on < len(rows) else 0
         elif key in (keys.PREVIOUS, keys.UP):
             self._top = max(0, self._top - self._shown)
         elif key == "*":
-            self.desk.push(add_pane(self.desk, self._book))
+            self.host.push(add_pane(self.host, self._book))
         elif key.isdigit():
             self._digit(key, rows)
 
@@ -109,9 +109,9 @@ class ShelfPane(Pane):
             return
         number, self._digits = int(self._digits), ""
         if not 1 <= number <= len(rows):
-            self.desk.say(f"There is no {number} here.")
+            self.host.say(f"There is no {number} here.")
         else:
-            self.desk.push(ThingPane(self.desk, self._book, rows[number - 1].id))
+            self.host.push(ThingPane(self.host, self._book, rows[number - 1].id))
 
 
 def _an(word: str) -> str:
@@ -140,7 +140,7 @@ def _named(one: Told) -> str:
     return one.name if slug(one.name) == one.id else f"{one.name}  {one.id}"
 
 
-def shelf_row(paper: Paper, number: int, one: Told, wide: Columns) -> list[Line]:
+def shelf_row(paper: Paper, number: int, one: Told, wide: Columns) -> list[TextLine]:
     """One thing: number, name, what else, how it stands; the last on a row of its own if long."""
     lead = paper.line(" ", (f"{number:>{wide.number}}  ", Role.STRONG))
     name = paper.line(paper.fitted(one.name, wide.name))
@@ -152,4 +152,4 @@ def shelf_row(paper: Paper, number: int, one: Told, wide: Columns) -> list[Line]
     role = Role.ACCENT if one.amiss else Role.TEXT
     if row.width + len(paper.clean(one.state)) <= paper.width - 1:
         return [row + paper.line((one.state, role))]
-    return [row, *paper.told(one.state, first=" " * (lead.width + 2), role=role)[:2]]
+    return [row, *paper.paragraph(one.state, first=" " * (lead.width + 2), role=role)[:2]]

@@ -3,13 +3,13 @@
 from collections.abc import Hashable
 
 from benchrun.errors import BenchrunError
-from benchrun.fitting.books import Book, facts_of, lines_of
 from benchrun.screen import keys
-from benchrun.screen.book.desk import BookDesk
 from benchrun.screen.book.doing import deeds_pane
+from benchrun.screen.book.host import BookHost
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.shop_use.book_words import Book, facts_of, lines_of
 
 _LABEL = 14
 
@@ -18,15 +18,15 @@ class ThingPane(Pane):
     """Everything about one thing.
 
     Args:
-        desk: The screen.
+        host: The screen.
         book: The book that it stands in.
         name: Its id.
     """
 
-    desk: BookDesk
+    host: BookHost
 
-    def __init__(self, desk: BookDesk, book: Book, name: str) -> None:
-        super().__init__(desk)
+    def __init__(self, host: BookHost, book: Book, name: str) -> None:
+        super().__init__(host)
         self._book = book
         self._name = name
         self._top = 0
@@ -42,7 +42,7 @@ class ThingPane(Pane):
         try:
             rows = self._rows(paper)
         except BenchrunError as error:  # somebody took it out of the file, or broke it
-            rows = paper.told(error.message, first="   ", role=Role.STRONG)
+            rows = paper.paragraph(error.message, first="   ", role=Role.STRONG)
         self._count, self._view = len(rows), max(1, paper.height - 6)
         self._top = max(0, min(self._top, self._count - self._view))
         shown = rows[self._top : self._top + self._view]
@@ -59,14 +59,14 @@ class ThingPane(Pane):
         hints.append(Hint("-", "back a page" if self._top else "back"))
         return self.laid(paper, [block([head]), block(shown)], hints)
 
-    def _rows(self, paper: Paper) -> list[Line]:
-        desk, book = self.desk, self._book
-        rows: list[Line] = []
-        for label, text in facts_of(book, desk.shop, desk.found, self._name, desk.today):
+    def _rows(self, paper: Paper) -> list[TextLine]:
+        host, book = self.host, self._book
+        rows: list[TextLine] = []
+        for label, text in facts_of(book, host.shop, host.found, self._name, host.today):
             role = Role.ACCENT if label == "amiss" else Role.TEXT
             lead = f" {label:<{_LABEL}}"
-            rows += paper.told(text, first=lead, lead=Role.QUIET, role=role)
-        lines = lines_of(book, desk.found, self._name)
+            rows += paper.paragraph(text, first=lead, lead=Role.QUIET, role=role)
+        lines = lines_of(book, host.found, self._name)
         if lines:
             columns = max(len(line) for line in lines)
             wide = [
@@ -86,9 +86,9 @@ class ThingPane(Pane):
         elif key in ("-", keys.PREVIOUS, keys.UP) and self._top:
             self._top = max(0, self._top - self._view)
         elif key in ("-", keys.BACK):
-            self.desk.pop(self)
+            self.host.pop(self)
         elif key == keys.ENTER:
             try:
-                self.desk.push(deeds_pane(self.desk, self._book, self._name))
+                self.host.push(deeds_pane(self.host, self._book, self._name))
             except BenchrunError as error:
-                self.desk.say(error.message, strong=True)
+                self.host.say(error.message, strong=True)

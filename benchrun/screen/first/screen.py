@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from benchrun.errors import BenchrunError
-from benchrun.screen.base import BenchScreen
+from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.page_api import Pane
-from benchrun.screen.prompts import Choice, MenuPane, TextPane
+from benchrun.screen.prompts import MenuChoice, MenuPane, TextPane
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, check_name
 from benchrun.signing_keys import enrol, new_shop
@@ -77,8 +77,8 @@ class FirstScreen(BenchScreen):
             self._ask_file()
 
         choices = [
-            Choice("Make a new key", make, "with a passphrase of your choice"),
-            Choice("Use a key I have", bring, "an OpenSSH Ed25519 private key file"),
+            MenuChoice("Make a new key", make, "with a passphrase of your choice"),
+            MenuChoice("Use a key I have", bring, "an OpenSSH Ed25519 private key file"),
         ]
         said = f"{self._person_name} signs with a key. The passphrase opens it each time."
         self._replace(MenuPane(self, "The key", choices, said=said, stays=True))

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from benchrun.run import entries as e
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
-from benchrun.screen.page_api import Desk, Hint, Pane
-from benchrun.screen.prompts import Choice, MenuPane, TextPane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.page_api import Hint, Pane, PaneHost
+from benchrun.screen.prompts import MenuChoice, MenuPane, TextPane
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.words import brief_words, entry_words, telling_of
 from benchrun.session import Sitting
 from benchrun.text import count
@@ -27,12 +27,12 @@ class LogPane(Pane):
     """The log.
 
     Args:
-        desk: The screen.
+        host: The screen.
         session: The run.
     """
 
-    def __init__(self, desk: Desk, session: Sitting) -> None:
-        super().__init__(desk)
+    def __init__(self, host: PaneHost, session: Sitting) -> None:
+        super().__init__(host)
         self._session = session
         self._words = ""
         self._kinds = ""
@@ -52,7 +52,7 @@ class LogPane(Pane):
         wanted = self._words.casefold()
         found = []
         session = self._session
-        telling = telling_of(session.procedure, session.entries, self.desk.look, self.desk.now())
+        telling = telling_of(session.procedure, session.entries, self.host.look, self.host.now())
         for entry in session.entries:
             if kinds and entry.kind not in kinds:
                 continue
@@ -66,8 +66,8 @@ class LogPane(Pane):
         found = self.found()
         self._view = max(1, paper.height - 6)
         self._up = max(0, min(self._up, len(found) - 1))
-        rows: list[Line] = []
-        now, since = self.desk.now(), self.desk.look.since
+        rows: list[TextLine] = []
+        now, since = self.host.now(), self.host.look.since
         last = found[: len(found) - self._up][-self._view :]
         wide = max((len(since(entry.at, now)) for entry, _ in last), default=0)
         shown = 0
@@ -94,10 +94,10 @@ class LogPane(Pane):
         words += [f"with “{self._words}”"] if self._words else []
         return ", ".join([count(found, "entry", "entries"), *words])
 
-    def _rows(self, paper: Paper, entry: e.Entry, text: str, wide: int) -> list[Line]:
-        when = self.desk.look.since(entry.at, self.desk.now())
+    def _rows(self, paper: Paper, entry: e.Entry, text: str, wide: int) -> list[TextLine]:
+        when = self.host.look.since(entry.at, self.host.now())
         first = f" {entry.n:>4} {when:>{wide}}  "
-        return paper.told(text, first=first, lead=Role.QUIET, most=MOST_ROWS)
+        return paper.paragraph(text, first=first, lead=Role.QUIET, most=MOST_ROWS)
 
     async def key(self, key: str) -> None:
         """Walk, search, cut down."""
@@ -106,21 +106,21 @@ class LogPane(Pane):
         elif key in ("-", keys.NEXT, keys.DOWN) and self._up:
             self._up = max(0, self._up - self._view // 2)
         elif key in ("-", keys.BACK, keys.ENTER):
-            self.desk.pop(self)
+            self.host.pop(self)
         elif key == "1":
-            self.desk.push(TextPane(self.desk, "Look for", self._look_for))
+            self.host.push(TextPane(self.host, "Look for", self._look_for))
         elif key == "3":
             self._words, self._kinds, self._up = "", "", 0
         elif key == "2":
-            self.desk.push(MenuPane(self.desk, "Show", [self._only(*one) for one in KINDS]))
+            self.host.push(MenuPane(self.host, "Show", [self._only(*one) for one in KINDS]))
 
     async def _look_for(self, text: str) -> None:
         self._words, self._up = text, 0
 
-    def _only(self, words: str, kinds: str) -> Choice:
+    def _only(self, words: str, kinds: str) -> MenuChoice:
         async def do() -> None:
             self._kinds, self._up = kinds, 0
             if not kinds:
                 self._words = ""
 
-        return Choice(words, do)
+        return MenuChoice(words, do)

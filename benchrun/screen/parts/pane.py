@@ -5,10 +5,10 @@ from collections.abc import Callable, Hashable, Sequence
 from benchrun.run.state import Run
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
-from benchrun.screen.page_api import Desk, Hint, Pane
+from benchrun.screen.page_api import Hint, Pane, PaneHost
 from benchrun.screen.parts.rows import Plan, one_part, part_rows, plan_of, rule_rows
 from benchrun.screen.reader_page import ReadPane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 Chosen = Callable[[tuple[str, ...]], None]
 
@@ -17,7 +17,7 @@ class PartsPane(Pane):
     """Every part with its number; a number fills the eyelet of a tag, Enter goes on with these.
 
     Args:
-        desk: The screen.
+        host: The screen.
         run: Gives the run as it stands.
         among: Those whom the thing in hand concerns; `*` chooses all of them.
         chosen: Those that are chosen at first.
@@ -28,7 +28,7 @@ class PartsPane(Pane):
 
     def __init__(
         self,
-        desk: Desk,
+        host: PaneHost,
         run: Callable[[], Run],
         among: Sequence[str],
         chosen: Sequence[str],
@@ -37,7 +37,7 @@ class PartsPane(Pane):
         title: str = "Parts",
         needed: bool = False,
     ) -> None:
-        super().__init__(desk)
+        super().__init__(host)
         self._run = run
         self._among = frozenset(among)
         self._chosen = set(chosen)
@@ -64,7 +64,7 @@ class PartsPane(Pane):
             blocks.append(block(rule_rows(paper, run, plan)))
         return self.laid(paper, [*blocks, block(rows)], self._hints(run))
 
-    def _head(self, paper: Paper, run: Run, plan: Plan) -> Line:
+    def _head(self, paper: Paper, run: Run, plan: Plan) -> TextLine:
         whole = len(run.parts)
         right = f"{len(self._chosen)} of {whole} chosen" if self._chosen else f"{whole} in all"
         if plan.shown < whole:
@@ -99,7 +99,7 @@ class PartsPane(Pane):
         elif self._digits and key == keys.ENTER:
             self._number(parts)
         elif key in ("-", keys.BACK):
-            self.desk.pop(self)
+            self.host.pop(self)
         elif key == keys.ENTER:
             self._take(parts)
         elif key == "*":
@@ -115,13 +115,13 @@ class PartsPane(Pane):
 
     def _at_hand(self, key: str, parts: tuple[str, ...]) -> None:
         if self._hand is None:
-            self.desk.say("+ walks to a part, or type its number.")
+            self.host.say("+ walks to a part, or type its number.")
             return
         part = parts[self._hand]
         if key == ".":
             self._chosen ^= {part}
             return
-        self.desk.push(ReadPane(self.desk, part, lambda paper: one_part(paper, self._run(), part)))
+        self.host.push(ReadPane(self.host, part, lambda paper: one_part(paper, self._run(), part)))
 
     def _digit(self, key: str, parts: tuple[str, ...]) -> None:
         """A number; two digits where there are more than nine, or one and Enter."""
@@ -132,14 +132,14 @@ class PartsPane(Pane):
     def _number(self, parts: tuple[str, ...]) -> None:
         number, self._digits = int(self._digits), ""
         if not 1 <= number <= len(parts):
-            self.desk.say(f"There is no part {number} here.")
+            self.host.say(f"There is no part {number} here.")
             return
         self._hand = number - 1
         self._chosen ^= {parts[number - 1]}
 
     def _take(self, parts: tuple[str, ...]) -> None:
         if self._needed and not self._chosen:
-            self.desk.say("Choose at least one, or - to go back.")
+            self.host.say("Choose at least one, or - to go back.")
             return
-        self.desk.pop(self)
+        self.host.pop(self)
         self._done(tuple(part for part in parts if part in self._chosen))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from benchrun.procedure.route import Head
 from benchrun.run.state import Marker, Run, Status
 from benchrun.screen.run.view import graduations, stands_at
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.rule import steel_rule
 from benchrun.screen.widgets.tag import tag
 from benchrun.text import plain_ascii
@@ -66,7 +66,7 @@ def plan_of(paper: Paper, run: Run) -> Plan:
     return Plan(most, room, ruled=False, cell=(paper.width - 1) // most, side=side)
 
 
-def rule_rows(paper: Paper, run: Run, plan: Plan) -> list[Line]:
+def rule_rows(paper: Paper, run: Run, plan: Plan) -> list[TextLine]:
     """The rule above each column."""
     marks = graduations(list(run.route.steps.values()))
     here = min((stands_at(run, one.part) for one in run.each() if one.here), default=len(marks))
@@ -81,7 +81,7 @@ def rule_rows(paper: Paper, run: Run, plan: Plan) -> list[Line]:
 
 def part_rows(
     paper: Paper, run: Run, plan: Plan, top: int, chosen: Collection[str], hand: int | None
-) -> list[Line]:
+) -> list[TextLine]:
     """The parts from a place on, column by column.
 
     Args:
@@ -104,7 +104,9 @@ def part_rows(
     return rows
 
 
-def _cell(paper: Paper, run: Run, plan: Plan, number: int, chosen: bool, *, pointed: bool) -> Line:
+def _cell(
+    paper: Paper, run: Run, plan: Plan, number: int, chosen: bool, *, pointed: bool
+) -> TextLine:
     """One part: its number and tag, its line along the rule, its state in words."""
     part = run.parts[number]
     marker = run.markers[part]
@@ -169,12 +171,12 @@ def _made(run: Run, marker: Marker) -> dict[str, int]:
     return found
 
 
-def one_part(paper: Paper, run: Run, part: str) -> list[Line]:
+def one_part(paper: Paper, run: Run, part: str) -> list[TextLine]:
     """Everything that is known of one part."""
     marker = run.markers[part]
-    rows = paper.told(state_of(paper, run, marker), first=" stands   ", lead=Role.QUIET)
+    rows = paper.paragraph(state_of(paper, run, marker), first=" stands   ", lead=Role.QUIET)
     for question in marker.questions:
-        rows += paper.told(question.says, first=" settle   ", lead=Role.ACCENT)
+        rows += paper.paragraph(question.says, first=" settle   ", lead=Role.ACCENT)
     for value in sorted(marker.values.values(), key=lambda v: v.n):
         name = value.name.replace("_", " ")
         place = f" {value.place}" if value.place else ""

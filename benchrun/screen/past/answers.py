@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, TypeVar
 
 from benchrun.history.telling import TIMES_RULE, with_unit
 from benchrun.quantity import limits_words
-from benchrun.screen.page_api import Desk, Pane
+from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.past.asking import Past, skipped_rows
 from benchrun.screen.past.table import Column, Row, table
 from benchrun.screen.reader_page import ReadPane
-from benchrun.screen.text_line import Line, Paper, Role
-from benchrun.screen.theme import Look
+from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.screen.theme import Appearance
 from benchrun.screen.widgets.trend import Course, room, trend_plot
 from benchrun.text import count, listed, span
 
@@ -30,21 +30,21 @@ if TYPE_CHECKING:
     from benchrun.history.index import Refreshed
 
 T = TypeVar("T")
-Rows = Callable[[Paper], list[Line]]
+Rows = Callable[[Paper], list[TextLine]]
 
 
-def answer_pane(desk: Desk, title: str, past: Past[T], rows: Rows) -> Pane:
+def answer_pane(host: PaneHost, title: str, past: Past[T], rows: Rows) -> Pane:
     """A page of an answer; the runs that are in none stand on top of it."""
-    kept: dict[Paper, list[Line]] = {}
+    kept: dict[Paper, list[TextLine]] = {}
 
-    def drawn(paper: Paper) -> list[Line]:
+    def drawn(paper: Paper) -> list[TextLine]:
         # It does not change while it is looked at, and the page is painted every second.
         if paper not in kept:
             kept.clear()
             kept[paper] = [*skipped_rows(paper, past.index), *rows(paper)]
         return kept[paper]
 
-    return ReadPane(desk, title, drawn)
+    return ReadPane(host, title, drawn)
 
 
 def step_title(step: "StepWords | None") -> str:
@@ -59,7 +59,7 @@ def counted(verdicts: Mapping[str, int]) -> str:
     return listed([f"{number} {said or 'without limits'}" for said, number in verdicts.items()])
 
 
-def on_day(look: Look, utc: str, *, clock: bool = True) -> str:
+def on_day(look: Appearance, utc: str, *, clock: bool = True) -> str:
     """A moment by the bench's own clock: `2026-03-02 08:14`."""
     wall = dt.datetime.fromisoformat(utc).astimezone(look.zone)
     return f"{wall:%Y-%m-%d %H:%M}" if clock else f"{wall:%Y-%m-%d}"
@@ -75,17 +75,17 @@ def _run(row: "ReadingRow") -> str:
     return f"{row.run}, rehearsal" if row.rehearsal else row.run
 
 
-def _rehearsed(paper: Paper, rows: Sequence["ReadingRow"]) -> list[Line]:
+def _rehearsed(paper: Paper, rows: Sequence["ReadingRow"]) -> list[TextLine]:
     """How many values were only rehearsed: that is no verdict, and concerns whole runs."""
     number = sum(row.rehearsal for row in rows)
     words = f"{'all' if number == len(rows) else number} of them rehearsed, not worked"
-    return paper.told(words, role=Role.STRONG) if number else []
+    return paper.paragraph(words, role=Role.STRONG) if number else []
 
 
-def reading_rows(paper: Paper, look: Look, answer: "ReadingHistory") -> list[Line]:
+def reading_rows(paper: Paper, look: Appearance, answer: "ReadingHistory") -> list[TextLine]:
     """One reading over all runs and parts: how it stands, its trend, its values."""
     total = sum(answer.verdicts.values())
-    rows = paper.told(f"{count(total, 'value')}: {counted(answer.verdicts)}")
+    rows = paper.paragraph(f"{count(total, 'value')}: {counted(answer.verdicts)}")
     rows += _rehearsed(paper, answer.rows)
     trend = answer.trend
     if trend is not None:
@@ -118,7 +118,7 @@ def reading_rows(paper: Paper, look: Look, answer: "ReadingHistory") -> list[Lin
     return [*rows, *table(paper, heads, told)]
 
 
-def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> list[Line]:
+def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> list[TextLine]:
     course = Course(
         tuple(Decimal(row.value) for row in rows),
         Decimal(trend.centre),
@@ -133,13 +133,13 @@ def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> l
         f"mean {trend.centre}, control limits {trend.lower} to {trend.upper}{unit}{part}, "
         f"{paper.signs.chosen} {len(trend.points)} beyond them"
     )
-    told = paper.told(words, role=Role.QUIET)
+    told = paper.paragraph(words, role=Role.QUIET)
     for note in trend.notes:
-        told += paper.told(note, first=" note  ", lead=Role.ACCENT)
+        told += paper.paragraph(note, first=" note  ", lead=Role.ACCENT)
     return [*told, paper.line(), *trend_plot(paper, course, labels)]
 
 
-def part_rows(paper: Paper, look: Look, answer: "PartLife") -> list[Line]:
+def part_rows(paper: Paper, look: Appearance, answer: "PartLife") -> list[TextLine]:
     """A part's life: its runs, and the last value of each kind."""
     runs = [
         Row(
@@ -154,7 +154,7 @@ def part_rows(paper: Paper, look: Look, answer: "PartLife") -> list[Line]:
         for one in reversed(answer.runs)
     ]
     numbers = [one.identity for one in reversed(answer.runs) if one.identity]
-    rows = paper.told(f"{numbers[0]}", first=" numbers  ", lead=Role.QUIET) if numbers else []
+    rows = paper.paragraph(f"{numbers[0]}", first=" numbers  ", lead=Role.QUIET) if numbers else []
     heads = (Column("begun"), Column("procedure", gives=True), Column("result"), Column("values"))
     rows += [paper.line(), *table(paper, heads, runs)] if rows else table(paper, heads, runs)
     if answer.values:
@@ -163,7 +163,7 @@ def part_rows(paper: Paper, look: Look, answer: "PartLife") -> list[Line]:
     return rows
 
 
-def _last_values(paper: Paper, look: Look, values: Sequence["ReadingRow"]) -> list[Line]:
+def _last_values(paper: Paper, look: Appearance, values: Sequence["ReadingRow"]) -> list[TextLine]:
     told = [
         Row(
             (
@@ -186,10 +186,10 @@ def _last_values(paper: Paper, look: Look, values: Sequence["ReadingRow"]) -> li
     return table(paper, heads, told)
 
 
-def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[Line]:
+def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[TextLine]:
     """How long each step took."""
     if not answer:
-        return paper.told("No step was timed yet.")
+        return paper.paragraph("No step was timed yet.")
     told = [
         Row(
             (
@@ -211,7 +211,7 @@ def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[Line]:
         Column("middle half", right=True),
         Column("least to most", right=True, wide=True),
     )
-    rule = paper.told(TIMES_RULE, role=Role.QUIET)
+    rule = paper.paragraph(TIMES_RULE, role=Role.QUIET)
     return [*table(paper, heads, told), paper.line(), *rule]
 
 
@@ -219,13 +219,13 @@ def _from_to(least: int, most: int) -> str:
     return f"{span(least)} to {span(most)}" if least != most else ""
 
 
-def tool_rows(paper: Paper, look: Look, answer: "ToolHistory") -> list[Line]:
+def tool_rows(paper: Paper, look: Appearance, answer: "ToolHistory") -> list[TextLine]:
     """What an instrument measured since its calibration."""
     since = f"since its calibration on {answer.since}" if answer.since else "over all runs"
-    rows = paper.told(f"{count(answer.total, 'reading')} {since}")
+    rows = paper.paragraph(f"{count(answer.total, 'reading')} {since}")
     if not answer.total:
         return rows
-    rows += [*paper.told(counted(answer.verdicts)), *_rehearsed(paper, answer.rows)]
+    rows += [*paper.paragraph(counted(answer.verdicts)), *_rehearsed(paper, answer.rows)]
     told = [
         Row(
             (
@@ -252,10 +252,12 @@ def tool_rows(paper: Paper, look: Look, answer: "ToolHistory") -> list[Line]:
     return [*rows, paper.line(), *table(paper, heads, told)]
 
 
-def deviation_rows(paper: Paper, look: Look, answer: Sequence["DeviationRow"]) -> list[Line]:
+def deviation_rows(
+    paper: Paper, look: Appearance, answer: Sequence["DeviationRow"]
+) -> list[TextLine]:
     """Deviations by step, the most frequent first, each with the last reason."""
     if not answer:
-        return paper.told("Nothing was done otherwise than written.")
+        return paper.paragraph("Nothing was done otherwise than written.")
     told = [
         Row(
             (
@@ -285,13 +287,13 @@ def index_words(index: "Refreshed", values: int) -> str:
     return f"{count(index.runs, 'run')}, {count(values, 'value')}{damaged}."
 
 
-def index_rows(paper: Paper, index: "Refreshed", values: int) -> list[Line]:
+def index_rows(paper: Paper, index: "Refreshed", values: int) -> list[TextLine]:
     """How the index stands, and every damaged run with what was found."""
-    rows = paper.told(index_words(index, values))
+    rows = paper.paragraph(index_words(index, values))
     for name, text in index.skipped.items():
         rows += [paper.line(), paper.line(" ", (name, Role.STRONG))]
-        rows += paper.told(text, first="   ")
+        rows += paper.paragraph(text, first="   ")
     if index.skipped:
         words = "benchrun verify says more of a damaged run. It is left as it is."
-        rows += [paper.line(), *paper.told(words, role=Role.QUIET)]
+        rows += [paper.line(), *paper.paragraph(words, role=Role.QUIET)]
     return rows

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Final, Generic, TypeVar
 from benchrun.errors import BenchrunError
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
-from benchrun.screen.page_api import Desk, Hint, Pane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.page_api import Hint, Pane, PaneHost
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.shop.folder import Shop
 from benchrun.text import count
 
@@ -40,7 +40,7 @@ class AskPane(Pane, Generic[T]):
     What was read is kept, so that a question left early is no work lost.
 
     Args:
-        desk: The screen.
+        host: The screen.
         shop: The shop.
         title: What is asked.
         ask: Asks the index; it is called beside, in a thread.
@@ -50,7 +50,7 @@ class AskPane(Pane, Generic[T]):
 
     def __init__(
         self,
-        desk: Desk,
+        host: PaneHost,
         shop: Shop,
         title: str,
         ask: "Callable[[History], T]",
@@ -58,7 +58,7 @@ class AskPane(Pane, Generic[T]):
         *,
         anew: bool = False,
     ) -> None:
-        super().__init__(desk)
+        super().__init__(host)
         self._shop = shop
         self._title = title
         self._ask = ask
@@ -70,8 +70,8 @@ class AskPane(Pane, Generic[T]):
         self._task: asyncio.Task[None] | None = None
 
     def begin(self) -> None:
-        """Lay it on the desk and set the question going."""
-        self.desk.push(self)
+        """Lay it on the host and set the question going."""
+        self.host.push(self)
         self._task = asyncio.get_running_loop().create_task(self._go())
 
     async def _go(self) -> None:
@@ -86,9 +86,9 @@ class AskPane(Pane, Generic[T]):
             raise
         else:
             if not self._left.is_set():
-                self.desk.pop(self)
-                self.desk.push(self._show(past))
-        self.desk.paint()
+                self.host.pop(self)
+                self.host.push(self._show(past))
+        self.host.paint()
 
     def _asked(self) -> Past[T]:
         from benchrun.history.index import History
@@ -106,12 +106,14 @@ class AskPane(Pane, Generic[T]):
     def page(self, paper: Paper) -> Page:
         """How far the reading has come, or why there is no answer."""
         head = [paper.line(" ", (paper.fitted(self._title, paper.width - 2), Role.STRONG))]
-        rows = paper.told(self._fault, first="   ") if self._fault else self._reading(paper)
+        rows = paper.paragraph(self._fault, first="   ") if self._fault else self._reading(paper)
         return self.laid(paper, [block(head), block(rows)], [Hint("-", "back", first=True)])
 
-    def _reading(self, paper: Paper) -> list[Line]:
+    def _reading(self, paper: Paper) -> list[TextLine]:
         if not self._whole:
-            return paper.told("Looking for what is new in the logs.", first="   ", role=Role.QUIET)
+            return paper.paragraph(
+                "Looking for what is new in the logs.", first="   ", role=Role.QUIET
+            )
         made = min(_BAR, _BAR * self._done // self._whole)
         bar = (
             (paper.signs.thick * made, Role.ACCENT),
@@ -124,24 +126,24 @@ class AskPane(Pane, Generic[T]):
         return [
             paper.line("   ", *bar, words),
             paper.line(),
-            *paper.told(told, first="   ", role=Role.QUIET),
+            *paper.paragraph(told, first="   ", role=Role.QUIET),
         ]
 
     async def key(self, key: str) -> None:
         """Leave the question."""
         if key in ("-", keys.BACK, keys.ENTER):
             self._left.set()
-            self.desk.pop(self)
+            self.host.pop(self)
 
 
-def skipped_rows(paper: Paper, index: "Refreshed") -> list[Line]:
+def skipped_rows(paper: Paper, index: "Refreshed") -> list[TextLine]:
     """The damaged runs that are in no answer, each in a line; none is passed over in silence."""
     named = list(index.skipped.items())
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for name, text in named[:_TOLD]:
         said = f"{name}: {text.removeprefix(name).strip()}"
-        rows += paper.told(said, first=" skipped, damaged  ", lead=Role.ACCENT, most=2)
+        rows += paper.paragraph(said, first=" skipped, damaged  ", lead=Role.ACCENT, most=2)
     if len(named) > _TOLD:
         more = f"and {count(len(named) - _TOLD, 'more damaged run')}: Look up, Past runs, The index"
-        rows += paper.told(more, role=Role.QUIET)
+        rows += paper.paragraph(more, role=Role.QUIET)
     return [*rows, paper.line()] if rows else []

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
-from benchrun.screen.page_api import Desk, Pane
+from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.past import answers
 from benchrun.screen.past.asking import AskPane, Past
-from benchrun.screen.prompts import Choice, MenuPane, TextPane
+from benchrun.screen.prompts import MenuChoice, MenuPane, TextPane
 from benchrun.screen.reader_page import ReadPane
-from benchrun.screen.text_line import Line, Paper
+from benchrun.screen.text_line import Paper, TextLine
 from benchrun.shop.folder import Shop
 from benchrun.text import count
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from benchrun.history.known import KnownPart, KnownProcedure
 
 T = TypeVar("T")
-Drawn = Callable[[Paper, T], list[Line]]
+Drawn = Callable[[Paper, T], list[TextLine]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,85 +44,87 @@ class Here:
     tool: str = ""
 
 
-def past_menu(desk: Desk, shop: Shop, here: Here | None = None) -> Pane:
+def past_menu(host: PaneHost, shop: Shop, here: Here | None = None) -> Pane:
     """What can be asked; in a run first what is in hand.
 
     Args:
-        desk: The screen.
+        host: The screen.
         shop: The shop.
         here: What is in hand; None on the board.
     """
-    asks = Asking(desk, shop)
+    asks = Asking(host, shop)
     choices = _of_here(asks, here) if here else []
     choices += [
-        Choice("A reading", asks.choose_value, "over all runs and parts, with its trend"),
-        Choice("A part", asks.choose_part, "its runs and its last values"),
+        MenuChoice("A reading", asks.choose_value, "over all runs and parts, with its trend"),
+        MenuChoice("A part", asks.choose_part, "its runs and its last values"),
     ]
     if here is None:
-        choices.append(Choice("Step times", asks.choose_times, "how long each step took"))
-    choices.append(Choice("An instrument", asks.choose_tool, "its readings since its calibration"))
+        choices.append(MenuChoice("Step times", asks.choose_times, "how long each step took"))
+    choices.append(
+        MenuChoice("An instrument", asks.choose_tool, "its readings since its calibration")
+    )
     if here is None:
-        choices.append(Choice("Deviations", asks.choose_deviations, "done otherwise, by step"))
-        choices.append(Choice("The index", asks.standing, "what it holds; what is damaged"))
-    return MenuPane(desk, "Past runs", choices, stays=True)
+        choices.append(MenuChoice("Deviations", asks.choose_deviations, "done otherwise, by step"))
+        choices.append(MenuChoice("The index", asks.standing, "what it holds; what is damaged"))
+    return MenuPane(host, "Past runs", choices, stays=True)
 
 
-def _of_here(asks: "Asking", here: Here) -> list[Choice]:
+def _of_here(asks: "Asking", here: Here) -> list[MenuChoice]:
     choices = []
     if here.value:
         value = partial(asks.value, here.procedure, here.value, here.what)
-        choices.append(Choice("This reading", value, f"{here.what}, all parts"))
+        choices.append(MenuChoice("This reading", value, f"{here.what}, all parts"))
         if here.part:
             mine = partial(asks.value, here.procedure, here.value, here.what, here.part)
-            choices.append(Choice("On this part", mine, f"{here.what}, {here.part}"))
+            choices.append(MenuChoice("On this part", mine, f"{here.what}, {here.part}"))
     if here.part:
-        choices.append(Choice("This part", partial(asks.part, here.part), here.part))
+        choices.append(MenuChoice("This part", partial(asks.part, here.part), here.part))
     if here.tool:
-        choices.append(Choice("This instrument", partial(asks.tool, here.tool), here.tool))
+        choices.append(MenuChoice("This instrument", partial(asks.tool, here.tool), here.tool))
     times = partial(asks.times, here.procedure, here.title)
     otherwise = partial(asks.deviations, here.procedure, here.title)
     return [
         *choices,
-        Choice("Step times", times, "of this procedure"),
-        Choice("Deviations", otherwise, "of this procedure, by step"),
+        MenuChoice("Step times", times, "of this procedure"),
+        MenuChoice("Deviations", otherwise, "of this procedure, by step"),
     ]
 
 
 @dataclass(frozen=True, slots=True)
 class Asking:
-    """Puts each question and lays its answer on the desk."""
+    """Puts each question and lays its answer on the host."""
 
-    desk: Desk
+    host: PaneHost
     shop: Shop
 
     def _ask(self, title: str, ask: "Callable[[History], T]", drawn: Drawn[T]) -> None:
         def shows(past: Past[T]) -> Pane:
             return answers.answer_pane(
-                self.desk, title, past, lambda paper: drawn(paper, past.answer)
+                self.host, title, past, lambda paper: drawn(paper, past.answer)
             )
 
-        AskPane(self.desk, self.shop, title, ask, shows).begin()
+        AskPane(self.host, self.shop, title, ask, shows).begin()
 
     def _choose(
         self,
         title: str,
         ask: "Callable[[History], Sequence[T]]",
-        choice: Callable[[T], Choice],
+        choice: Callable[[T], MenuChoice],
         *,
-        first: Sequence[Choice] = (),
+        first: Sequence[MenuChoice] = (),
     ) -> None:
         def shows(past: Past[Sequence[T]]) -> Pane:
             found = [*first, *map(choice, past.answer)]
             said = "" if past.answer else "No run tells of any yet."
-            return MenuPane(self.desk, title, found, said=said, stays=True)
+            return MenuPane(self.host, title, found, said=said, stays=True)
 
-        AskPane(self.desk, self.shop, title, ask, shows).begin()
+        AskPane(self.host, self.shop, title, ask, shows).begin()
 
     async def value(self, procedure: str, step: str, what: str, part: str = "") -> None:
         """One value over all runs, of one part or of all."""
         from benchrun.history.questions import reading_history
 
-        look = self.desk.look
+        look = self.host.look
         self._ask(
             f"{what} of {part or 'all parts'}",
             lambda history: reading_history(history, procedure, step, part),
@@ -133,7 +135,7 @@ class Asking:
         """A part's life."""
         from benchrun.history.questions import part_life
 
-        look = self.desk.look
+        look = self.host.look
         self._ask(
             f"The life of {part}",
             lambda history: part_life(history, part),
@@ -155,7 +157,7 @@ class Asking:
         from benchrun.history.command import calibrated_on
         from benchrun.history.questions import tool_history
 
-        look, path = self.desk.look, self.shop.path
+        look, path = self.host.look, self.shop.path
         self._ask(
             f"Measured with {tool}",
             lambda history: tool_history(history, tool, calibrated_on(path, tool)),
@@ -166,7 +168,7 @@ class Asking:
         """Deviations by step, of one procedure or of all."""
         from benchrun.history.questions import deviations
 
-        look = self.desk.look
+        look = self.host.look
         self._ask(
             f"Done otherwise: {title}",
             lambda history: deviations(history, procedure),
@@ -177,12 +179,12 @@ class Asking:
         self,
         then: Callable[[str, str], Awaitable[None]],
         *,
-        first: Sequence[Choice] = (),
+        first: Sequence[MenuChoice] = (),
     ) -> None:
         from benchrun.history.known import known_procedures
 
-        def choice(one: "KnownProcedure") -> Choice:
-            return Choice(one.title, partial(then, one.id, one.title), count(one.runs, "run"))
+        def choice(one: "KnownProcedure") -> MenuChoice:
+            return MenuChoice(one.title, partial(then, one.id, one.title), count(one.runs, "run"))
 
         self._choose("Of which procedure", known_procedures, choice, first=first)
 
@@ -193,9 +195,9 @@ class Asking:
     async def _values_of(self, procedure: str, title: str) -> None:
         from benchrun.history.known import known_values
 
-        def choice(one: "StepWords") -> Choice:
+        def choice(one: "StepWords") -> MenuChoice:
             what = value_words(one.name, one.step)
-            return Choice(
+            return MenuChoice(
                 what, partial(self.value, procedure, one.step, what), answers.step_title(one)
             )
 
@@ -206,13 +208,13 @@ class Asking:
         from benchrun.history.known import known_parts
 
         async def typed() -> None:
-            self.desk.push(TextPane(self.desk, "A part", self.part, said="Its tag or its numbers:"))
+            self.host.push(TextPane(self.host, "A part", self.part, said="Its tag or its numbers:"))
 
-        def choice(one: "KnownPart") -> Choice:
+        def choice(one: "KnownPart") -> MenuChoice:
             beside = ", ".join(text for text in (one.identity, count(one.runs, "run")) if text)
-            return Choice(one.part, partial(self.part, one.part), beside)
+            return MenuChoice(one.part, partial(self.part, one.part), beside)
 
-        first = [Choice("Another", typed, "by its tag or the numbers on it")]
+        first = [MenuChoice("Another", typed, "by its tag or the numbers on it")]
         self._choose("Which part, those worked last first", known_parts, choice, first=first)
 
     async def choose_times(self) -> None:
@@ -223,14 +225,14 @@ class Asking:
         """Which instrument."""
         from benchrun.history.known import known_tools
 
-        def choice(one: str) -> Choice:
-            return Choice(one, partial(self.tool, one))
+        def choice(one: str) -> MenuChoice:
+            return MenuChoice(one, partial(self.tool, one))
 
         self._choose("Which instrument", known_tools, choice)
 
     async def choose_deviations(self) -> None:
         """The deviations of all procedures or of one."""
-        everything = Choice("All of them", partial(self.deviations, "", "all procedures"))
+        everything = MenuChoice("All of them", partial(self.deviations, "", "all procedures"))
         self._of_procedure(self.deviations, first=[everything])
 
     async def standing(self) -> None:
@@ -240,26 +242,26 @@ class Asking:
     def _standing(self, *, anew: bool) -> None:
         def shows(past: Past[int]) -> Pane:
             async def again() -> None:
-                self.desk.pop(pane)
+                self.host.pop(pane)
                 self._standing(anew=True)
 
             rows = partial(answers.index_rows, index=past.index, values=past.answer)
-            read = ReadPane(self.desk, "The index, in full", rows)
+            read = ReadPane(self.host, "The index, in full", rows)
 
             async def full() -> None:
-                self.desk.push(read)
+                self.host.push(read)
 
             choices = [
-                Choice("Make it anew", again, "from the logs; nothing is lost"),
-                Choice("Damaged runs", full, count(len(past.index.skipped), "run")),
+                MenuChoice("Make it anew", again, "from the logs; nothing is lost"),
+                MenuChoice("Damaged runs", full, count(len(past.index.skipped), "run")),
             ]
             said = answers.index_words(past.index, past.answer)
-            pane = MenuPane(self.desk, "The index", choices, said=said, stays=True)
+            pane = MenuPane(self.host, "The index", choices, said=said, stays=True)
             return pane
 
         from benchrun.history.known import count_values
 
-        AskPane(self.desk, self.shop, "The index", count_values, shows, anew=anew).begin()
+        AskPane(self.host, self.shop, "The index", count_values, shows, anew=anew).begin()
 
 
 def value_words(name: str, step: str) -> str:

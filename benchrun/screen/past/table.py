@@ -6,7 +6,7 @@ from typing import Final
 
 from rich.cells import cell_len
 
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 _GAP: Final = 2
 _LEAST: Final = 8
@@ -42,7 +42,7 @@ class Row:
     note: str = ""
 
 
-def table(paper: Paper, columns: Sequence[Column], rows: Sequence[Row]) -> list[Line]:
+def table(paper: Paper, columns: Sequence[Column], rows: Sequence[Row]) -> list[TextLine]:
     """Draw a table; a column that is empty throughout is left out.
 
     Args:
@@ -66,7 +66,7 @@ def table(paper: Paper, columns: Sequence[Column], rows: Sequence[Row]) -> list[
         # The heads never stand alone at the foot of a page.
         lines.append(replace(line, joined=not number))
         if row.note:
-            lines += paper.told(row.note, first="     ", role=Role.QUIET, most=2)
+            lines += paper.paragraph(row.note, first="     ", role=Role.QUIET, most=2)
     return lines
 
 

@@ -9,13 +9,13 @@ from benchrun.run.offers import Offer
 from benchrun.run.state import Run
 from benchrun.screen.parts.rows import state_of
 from benchrun.screen.run.view import View, stands_at
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 AHEAD: Final = 5
 """So many of the next steps are shown."""
 
 
-def ahead_rows(paper: Paper, now: View) -> list[Line]:
+def ahead_rows(paper: Paper, now: View) -> list[TextLine]:
     """The next step, or where there is room the next few, whatever the forks say."""
     steps = _steps_after(now.run, now.offer)[: AHEAD if paper.large else 1] if now.offer else []
     rows = []
@@ -36,7 +36,7 @@ def _steps_after(run: Run, offer: Offer) -> Sequence[Step]:
     return [step for step in steps.values() if step.id != offer.step.id]
 
 
-def batch_rows(paper: Paper, run: Run, most: int = 9) -> list[Line]:
+def batch_rows(paper: Paper, run: Run, most: int = 9) -> list[TextLine]:
     """Who stands where: the parts that stand alike in one row, those furthest behind first."""
     if len(run.parts) < 2:
         return []

@@ -11,7 +11,7 @@ from benchrun.run.sums import sums_of
 from benchrun.run.supply_use import using_words
 from benchrun.screen.page import Block, block
 from benchrun.screen.prompts import numbered
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.scale import limits_in_words
 from benchrun.screen.widgets.tag import tags
 from benchrun.text import span
@@ -59,9 +59,9 @@ def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
         return []
     detail = step.detail
     words = _dwell_words(run, detail)
-    rows = paper.told(words, first=" ", role=Role.TEXT)
+    rows = paper.paragraph(words, first=" ", role=Role.TEXT)
     if detail.tend_every:
-        rows += paper.told(
+        rows += paper.paragraph(
             f"{detail.tend} Every {span(detail.tend_every)}.", first=" tend  ", lead=Role.QUIET
         )
     return [block(rows, rank=1)]
@@ -116,8 +116,8 @@ def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]
     if question is None:
         return []
     step = run.route.steps[question.step]
-    rows = paper.told(question.says, first="   ", role=Role.STRONG)
-    about = paper.told(f"{step.number}  {step.text}", first=" ", role=Role.QUIET, most=2)
+    rows = paper.paragraph(question.says, first="   ", role=Role.STRONG)
+    about = paper.paragraph(f"{step.number}  {step.text}", first=" ", role=Role.QUIET, most=2)
     shown = [block(about), block(rows)]
     if len(run.parts) > 1:
         shown.append(block(tags(paper, parts, first="for  "), rank=1))
@@ -150,11 +150,13 @@ def hold_blocks(paper: Paper, step: Step) -> list[Block]:
     detail = step.detail
     if not isinstance(detail, Hold):
         return []
-    rows = paper.told(f"“{detail.says or step.text}”", first=" to be signed  ", lead=Role.QUIET)
+    rows = paper.paragraph(
+        f"“{detail.says or step.text}”", first=" to be signed  ", lead=Role.QUIET
+    )
     if detail.role:
-        rows += paper.told(f"a {detail.role}", first=" signed by     ", lead=Role.QUIET)
+        rows += paper.paragraph(f"a {detail.role}", first=" signed by     ", lead=Role.QUIET)
     if detail.other:
-        rows += paper.told("not by whoever did the work", first="               ")
+        rows += paper.paragraph("not by whoever did the work", first="               ")
     return [block(rows, rank=1)]
 
 
@@ -166,28 +168,28 @@ def work_out_blocks(paper: Paper, run: Run, step: Step, parts: tuple[str, ...]) 
     detail = step.detail
     if not isinstance(detail, WorkOut):
         return []
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for whose, words in sums_of(run, step.id, parts)[:_MOST_SUMS]:
         text = words if not whose or len(run.parts) == 1 else f"{whose}: {words}"
-        rows += paper.told(text, first=" from  ", lead=Role.QUIET)
+        rows += paper.paragraph(text, first=" from  ", lead=Role.QUIET)
     if not rows:
-        rows = paper.told(detail.formula.text, first=" from  ", lead=Role.QUIET)
+        rows = paper.paragraph(detail.formula.text, first=" from  ", lead=Role.QUIET)
     return [block(rows, rank=1)]
 
 
 def uses_block(paper: Paper, uses: Sequence[Use]) -> Block:
     """How much of each supply the step uses for the parts in hand, and of which tin."""
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for use, words in zip(uses, using_words(uses), strict=True):
         tin = f" from {use.name}" if use.name else ""
-        rows += paper.told(f"{words}{tin}", first=" uses  ", lead=Role.QUIET)
+        rows += paper.paragraph(f"{words}{tin}", first=" uses  ", lead=Role.QUIET)
         if use.misgivings:
             text = f"{use.name} {'; it '.join(use.misgivings)}"
-            rows += paper.told(text, first="       ", role=Role.ACCENT)
+            rows += paper.paragraph(text, first="       ", role=Role.ACCENT)
     return block(rows, rank=1)
 
 
-def waits_line(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> list[Line]:
+def waits_line(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> list[TextLine]:
     """Why an offer that was walked to is not ready; nothing where these parts would fit now."""
     detail = offer.step.detail if offer.step and offer.deed is Deed.PUT_IN else None
     chosen = len(parts) < len(offer.parts) and offer.wait_ms is None
@@ -198,4 +200,4 @@ def waits_line(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> 
         return []
     # Beside the clock of a load the parts that wait for its place stand nowhere else.
     who = f" {part_names(parts)}" if detail is not None else ""
-    return paper.told(offer.why, first=f" not yet{who}: ", lead=Role.QUIET, role=Role.ACCENT)
+    return paper.paragraph(offer.why, first=f" not yet{who}: ", lead=Role.QUIET, role=Role.ACCENT)

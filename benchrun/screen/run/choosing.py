@@ -7,7 +7,7 @@ from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind
 from benchrun.run.offers import Deed, Offer
 from benchrun.screen.parts.pane import PartsPane
-from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.view import View, offer_for
 
 
@@ -27,7 +27,7 @@ class Choice:
 
 
 def batch_pane(
-    desk: RunDesk,
+    host: RunHost,
     now: View,
     parts: tuple[str, ...],
     chosen: tuple[str, ...],
@@ -36,18 +36,18 @@ def batch_pane(
     """The page of the batch, on which parts are chosen.
 
     Args:
-        desk: The run screen.
+        host: The run screen.
         now: The run as it is shown.
         parts: For whom the offer in hand would be taken up.
         chosen: Those that a hand has chosen before.
         done: What to do with the choice.
     """
-    offer, session = now.offer, desk.session
+    offer, session = now.offer, host.session
     among = offer.parts if offer else ()
     begun = chosen if len(parts) == len(among) or _one_by_one(offer) else parts
     step = offer.step if offer else None
     title = f"Parts for {step.number}  {step.text}" if step and len(among) > 1 else "Parts"
-    return PartsPane(desk, lambda: session.run, among, begun, done, title=title)
+    return PartsPane(host, lambda: session.run, among, begun, done, title=title)
 
 
 def choice_of(now: View, parts: tuple[str, ...]) -> Choice:

@@ -16,7 +16,7 @@ from benchrun.run.verdict import (
 )
 from benchrun.screen.alarm import TEND, Alarm
 from benchrun.screen.page import Block, block
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.scale import Dial, dwell_scale, limits_in_words, line_of
 from benchrun.screen.widgets.tag import tags
@@ -103,7 +103,7 @@ def large_clock(paper: Paper, run: Run, clock: LoadClock) -> list[Block]:
     if len(words) <= room:
         digits[middle] = digits[middle] + paper.line("    ", (words, role))
     else:
-        digits += paper.told(words, first="     ", role=role)
+        digits += paper.paragraph(words, first="     ", role=role)
     shown = [block(digits)]
     if clock.least is not None or clock.most is not None or clock.aim is not None:
         width = min(paper.width - 24, 96)
@@ -123,7 +123,7 @@ def _tending(paper: Paper, clock: LoadClock) -> Block:
         (f"  every {span(every or 0)}, ", Role.QUIET), (when, Role.ACCENT if due else Role.TEXT)
     )
     lead = " tend  "
-    rows = paper.told(clock.tend, first=lead, lead=Role.QUIET)
+    rows = paper.paragraph(clock.tend, first=lead, lead=Role.QUIET)
     if rows[-1].width + right.width >= paper.width:
         rows.append(paper.line(" " * (len(lead) - 2)))
     rows[-1] = rows[-1] + right
@@ -132,7 +132,9 @@ def _tending(paper: Paper, clock: LoadClock) -> Block:
     return block(rows, short=[short], rank=2, gap=0)
 
 
-def clock_row(paper: Paper, run: Run, clock: LoadClock, *, name: str = "", indent: int = 3) -> Line:
+def clock_row(
+    paper: Paper, run: Run, clock: LoadClock, *, name: str = "", indent: int = 3
+) -> TextLine:
     """One clock in one row: where, who, how long, the scale, the limits."""
     limits = limits_in_words(clock.least, clock.most)
     left, middle = (12, 20) if paper.width < 120 else (20, 36)

@@ -8,7 +8,7 @@ from benchrun.run.offers import Deed
 from benchrun.run.state import Run, Status
 from benchrun.screen.page import Block, block
 from benchrun.screen.page_api import Pane
-from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.reasons import reason_pane
 from benchrun.screen.run.signing import HoldPane, SignPane
 from benchrun.screen.run.view import View, holds
@@ -18,47 +18,47 @@ from benchrun.signing_keys import hand_of
 from benchrun.text import count, listed
 
 
-def sign_pane(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane | None:
+def sign_pane(host: RunHost, now: View, parts: tuple[str, ...]) -> Pane | None:
     """What signs the thing in hand, if that wants a signature.
 
     Args:
-        desk: The run screen.
+        host: The run screen.
         now: The run as it is shown.
         parts: For whom it is signed.
     """
     offer = now.offer
     if offer is not None and offer.deed is Deed.CLOSE:
-        return close_pane(desk)
+        return close_pane(host)
     if offer is None or offer.step is None or not holds(offer):
         return None
-    return HoldPane(desk, offer.step, c.Do(offer.step.id, parts, now.run.n - 1))
+    return HoldPane(host, offer.step, c.Do(offer.step.id, parts, now.run.n - 1))
 
 
-def close_pane(desk: RunDesk) -> Pane:
+def close_pane(host: RunHost) -> Pane:
     """What closes the run: a reason for the parts that are not done, then the signature."""
-    left = unfinished(desk.session.run)
+    left = unfinished(host.session.run)
     if not left:
-        return ClosePane(desk, {})
+        return ClosePane(host, {})
 
     async def reasoned(text: str) -> None:
-        desk.push(ClosePane(desk, dict.fromkeys(left, text)))
+        host.push(ClosePane(host, dict.fromkeys(left, text)))
 
     said = f"{listed(left)}: not done. Why is the run closed without?"
-    return reason_pane(desk, said, desk.session.entries, reasoned)
+    return reason_pane(host, said, host.session.entries, reasoned)
 
 
 class ClosePane(SignPane):
     """The signature under the whole run.
 
     Args:
-        desk: The run screen.
+        host: The run screen.
         reasons: For each part that is neither done nor scrapped, why.
     """
 
     title = "Close the run"
 
-    def __init__(self, desk: RunDesk, reasons: dict[str, str]) -> None:
-        super().__init__(desk, c.Close(reasons))
+    def __init__(self, host: RunHost, reasons: dict[str, str]) -> None:
+        super().__init__(host, c.Close(reasons))
         self._reasons = reasons
 
     def does(self) -> Hashable:
@@ -73,18 +73,18 @@ class ClosePane(SignPane):
 
     def above(self, paper: Paper) -> list[Block]:
         """What the record says, and what is left to put back."""
-        run = self.desk.session.run
-        rows = paper.told(
+        run = self.host.session.run
+        rows = paper.paragraph(
             f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')} in the log.", first=" "
         )
         for part, reason in self._reasons.items():
-            rows += paper.told(f"{part}: {reason}", first="   ", role=Role.QUIET)
+            rows += paper.paragraph(f"{part}: {reason}", first="   ", role=Role.QUIET)
         shown = [block(rows)]
-        restore = self.desk.session.procedure.restore
+        restore = self.host.session.procedure.restore
         if restore:
             lines = [paper.line(" ", ("put back before you sign", Role.QUIET))]
             for text in restore:
-                lines += paper.told(text, first="   ")
+                lines += paper.paragraph(text, first="   ")
             shown.append(block(lines, short=lines[:4], rank=1))
         return shown
 

@@ -7,15 +7,15 @@ from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.prompts import title_block
 from benchrun.screen.run.closing import outcome_words
-from benchrun.screen.run.desk import RunDesk
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.run.host import RunHost
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.text import count
 
 
 class FinishedPane(Pane):
     """A closed run."""
 
-    desk: RunDesk
+    host: RunHost
 
     def does(self) -> Hashable:
         """Go back to the board."""
@@ -23,18 +23,18 @@ class FinishedPane(Pane):
 
     def page(self, paper: Paper) -> Page:
         """What was kept and where."""
-        session = self.desk.session
+        session = self.host.session
         run, procedure = session.run, session.procedure
         said = f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')}, signed and sealed."
         where = [paper.line(" ", ("the record lies in", Role.QUIET))]
-        where += paper.told(str(session.folder.path), first="   ")
+        where += paper.paragraph(str(session.folder.path), first="   ")
         name = session.folder.run
         for lead, words in (
             (" print it      ", f"benchrun show {name}"),
             (" check it      ", f"benchrun verify {name}"),
             (" hand it over  ", f"benchrun report {name} --to record.html"),
         ):
-            where += paper.told(words, first=lead, lead=Role.QUIET)
+            where += paper.paragraph(words, first=lead, lead=Role.QUIET)
         blocks = [
             block(title_block(paper, f"{procedure.title}: closed", said)),
             block(_listed(paper, "left to put back", procedure.restore)),
@@ -46,13 +46,13 @@ class FinishedPane(Pane):
     async def key(self, key: str) -> None:
         """Enter goes back to the board."""
         if key in (keys.ENTER, "-", keys.BACK, "."):
-            self.desk.leave()
+            self.host.leave()
 
 
-def _listed(paper: Paper, title: str, texts: tuple[str, ...]) -> list[Line]:
+def _listed(paper: Paper, title: str, texts: tuple[str, ...]) -> list[TextLine]:
     if not texts:
         return []
     rows = [paper.line(" ", (title, Role.QUIET))]
     for text in texts:
-        rows += paper.told(text, first="   ")
+        rows += paper.paragraph(text, first="   ")
     return rows

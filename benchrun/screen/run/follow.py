@@ -11,13 +11,13 @@ from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
 from benchrun.screen.page_api import Hint
 from benchrun.screen.run import help_page, looking
-from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.finished import FinishedPane
+from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.reading import Entry
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.run.view import View
 from benchrun.screen.run.work import LETTERS, WorkPane
-from benchrun.screen.text_line import Part, Role
+from benchrun.screen.text_line import Role, TextPiece
 from benchrun.session import Along, read_along, take_up
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
@@ -52,7 +52,7 @@ class AlongScreen(RunScreen):
     """
 
     def __init__(self, app: "BenchApp", along: Along) -> None:
-        super().__init__(app, along, resumed=False, work=lambda desk: AlongPane(desk, self))
+        super().__init__(app, along, resumed=False, work=lambda host: AlongPane(host, self))
         self.along = along
         self._news = ""
 
@@ -92,15 +92,15 @@ class AlongPane(WorkPane):
     """The work as it stands in the other window: one offer at a time, to be looked at alone.
 
     Args:
-        desk: The run screen.
+        host: The run screen.
         screen: The same, to ask how the other window does and to take the run up.
     """
 
-    def __init__(self, desk: RunDesk, screen: AlongScreen) -> None:
-        super().__init__(desk)
+    def __init__(self, host: RunHost, screen: AlongScreen) -> None:
+        super().__init__(host)
         self._screen = screen
 
-    def whose(self) -> Part:
+    def whose(self) -> TextPiece:
         """That this is reading along, instead of who works."""
         return (FOLLOWS if self._screen.along.written else LET_GO), Role.ACCENT
 
@@ -142,14 +142,14 @@ class AlongPane(WorkPane):
         elif key in ("-", keys.PREVIOUS):
             self.walk(now, -1)
         elif key == "/":
-            self.desk.push(looking.look_menu(self.desk, now, self))
+            self.host.push(looking.look_menu(self.host, now, self))
         elif key == "0" and step is not None:
-            self.desk.push(looking.why_pane(self.desk, step))
+            self.host.push(looking.why_pane(self.host, step))
         elif key in (keys.HELP, "?", "h"):
-            self.desk.push(help_page.help_pane(self.desk))
+            self.host.push(help_page.help_pane(self.host))
         elif key in (keys.BACK, "b"):
-            self.desk.leave()
+            self.host.leave()
         elif key == keys.ENTER and not self._screen.along.written:
             await self._screen.take_up()
         else:
-            self.desk.say(self._screen.along.refusal, strong=True)
+            self.host.say(self._screen.along.refusal, strong=True)

@@ -11,7 +11,7 @@ from benchrun.run.state import Run
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import Block, block
 from benchrun.screen.run.view import View, graduations, pass_words, place_words, stands_at
-from benchrun.screen.text_line import Line, Paper, Part, Role
+from benchrun.screen.text_line import Paper, Role, TextLine, TextPiece
 from benchrun.screen.widgets.plate import plates
 from benchrun.screen.widgets.rule import steel_rule
 from benchrun.text import count
@@ -19,7 +19,7 @@ from benchrun.text import count
 MOST_LESSONS: Final = 2
 
 
-def title_row(paper: Paper, title: str, whose: Part, clock: str) -> Line:
+def title_row(paper: Paper, title: str, whose: TextPiece, clock: str) -> TextLine:
     """The run's title, who works, and the time of day."""
     right = paper.line(whose, (f"   {clock}", Role.QUIET), " ")
     room = paper.width - right.width - 3
@@ -46,7 +46,7 @@ def rule_block(paper: Paper, now: View) -> Block:
     return block(_under_alarm(rows), short=_under_alarm(short[:2]), rank=3, gap=0)
 
 
-def _under_alarm(rows: Sequence[Line]) -> list[Line]:
+def _under_alarm(rows: Sequence[TextLine]) -> list[TextLine]:
     """The rule with its pointers free to be covered; the marks below them stay to be seen."""
     return [*(replace(row, yields=True) for row in rows[:1]), *rows[1:]]
 
@@ -89,7 +89,7 @@ def step_block(paper: Paper, run: Run, offer: Offer) -> Block:
         return block([])
     behind = ", ".join(w for w in (pass_words(run, offer), place_words(offer)) if w)
     first = f" {step.number}  "
-    rows = paper.told(step.text, first=first, role=Role.STRONG, width=min(paper.width - 1, 92))
+    rows = paper.paragraph(step.text, first=first, role=Role.STRONG, width=min(paper.width - 1, 92))
     if behind:
         if rows[-1].width + len(behind) + 3 < paper.width:
             rows[-1] = paper.between(rows[-1], paper.line((behind, Role.QUIET), " "))
@@ -102,13 +102,13 @@ def beside_step(paper: Paper, step: Step | None) -> Block:
     """What must hold, who may do it, and the lessons kept on the step."""
     if step is None:
         return block([])
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for text in step.standing:
-        rows += paper.told(text, first=" throughout  ", role=Role.TEXT, lead=Role.QUIET)
+        rows += paper.paragraph(text, first=" throughout  ", role=Role.TEXT, lead=Role.QUIET)
     if step.who:
-        rows += paper.told(step.who, first=" for a       ", lead=Role.QUIET)
+        rows += paper.paragraph(step.who, first=" for a       ", lead=Role.QUIET)
     for text in step.lessons:
-        rows += paper.told(text, first=" lesson      ", lead=Role.ACCENT)
+        rows += paper.paragraph(text, first=" lesson      ", lead=Role.ACCENT)
     return block(rows, rank=2, short=rows[:2])
 
 

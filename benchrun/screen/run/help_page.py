@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from benchrun.screen.page_api import Desk, Pane
+from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.reader_page import ReadPane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 KEYS = (
     ("Enter", "do what stands first, for all parts that are ready; accept what is typed"),
@@ -28,10 +28,10 @@ LETTERS = (
 )
 
 
-def help_pane(desk: Desk) -> Pane:
+def help_pane(host: PaneHost) -> Pane:
     """The keys, on one page."""
-    own = tuple((_cap(key), what) for key, what in desk.own_keys.items())
-    return ReadPane(desk, "Keys", lambda paper: help_rows(paper, own))
+    own = tuple((_cap(key), what) for key, what in host.own_keys.items())
+    return ReadPane(host, "Keys", lambda paper: help_rows(paper, own))
 
 
 def _cap(key: str) -> str:
@@ -39,16 +39,16 @@ def _cap(key: str) -> str:
     return "+".join(part.capitalize() for part in key.split("+"))
 
 
-def help_rows(paper: Paper, own: Sequence[tuple[str, str]] = ()) -> list[Line]:
+def help_rows(paper: Paper, own: Sequence[tuple[str, str]] = ()) -> list[TextLine]:
     """Every key and what it means; own keys, where there are some, last."""
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for table in (KEYS, LETTERS, *([own] if own else [])):
         for key, words in table:
-            rows += paper.told(words, first=f"   {key:<14}", lead=Role.STRONG)
+            rows += paper.paragraph(words, first=f"   {key:<14}", lead=Role.STRONG)
         rows.append(paper.line())
     said = (
         "An alarm takes Enter first; where the act that it calls for is in hand, 1 says that it is "
         "done and answers both. Enter is deaf for half a second after what it would do has "
         "changed, so that a double tap does nothing twice."
     )
-    return [*rows, *paper.told(said, first="   ", role=Role.QUIET)]
+    return [*rows, *paper.paragraph(said, first="   ", role=Role.QUIET)]

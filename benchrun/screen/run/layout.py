@@ -16,7 +16,7 @@ from benchrun.screen.run.around import ahead_rows, batch_rows
 from benchrun.screen.run.clocking import clock_row, large_clock
 from benchrun.screen.run.reading import Entry, reading_blocks
 from benchrun.screen.run.view import View, main_clock
-from benchrun.screen.text_line import Line, Paper, Part, Role
+from benchrun.screen.text_line import Paper, Role, TextLine, TextPiece
 from benchrun.text import count
 
 
@@ -42,7 +42,7 @@ def work_blocks(
     entry: Entry | None,
     *,
     title: str,
-    whose: Part,
+    whose: TextPiece,
     clock: str,
     crowded: bool = False,
     beside: Beside | None = None,
@@ -84,14 +84,14 @@ def _middle(
     large = main_clock(now)
     clock = large_clock(paper, run, large) if large else []
     if offer is None:
-        return [block(paper.told("Nothing is on offer."), gap=1), *clock]
+        return [block(paper.paragraph("Nothing is on offer."), gap=1), *clock]
     if offer.deed is Deed.ANSWER:
         return bodies.question_blocks(paper, run, offer, parts)
     if offer.deed is Deed.CLOSE:
         return [_closing(paper, now)]
     if offer.deed is Deed.RESUME:
         words = f"The run is stopped: {run.stopped.removesuffix('.')}."
-        return [block(paper.told(words, first="   ", role=Role.STRONG)), *clock]
+        return [block(paper.paragraph(words, first="   ", role=Role.STRONG)), *clock]
     waits = block(bodies.waits_line(paper, run, offer, parts))
     if offer.clock is not None and large is not None:
         return [header.step_block(paper, run, offer), *clock]
@@ -109,7 +109,7 @@ def _middle(
 
 def _waiting_step(paper: Paper, run: Run, clock: LoadClock) -> Block:
     step = clock.step
-    return block(paper.told(step.text, first=f" {step.number}  ", role=Role.STRONG))
+    return block(paper.paragraph(step.text, first=f" {step.number}  ", role=Role.STRONG))
 
 
 def _body(
@@ -135,9 +135,9 @@ def _closing(paper: Paper, now: View) -> Block:
     offer = now.offer
     if offer is not None and not offer.ready:
         why = offer.why[:1].upper() + offer.why[1:]
-        return block(paper.told(why, first="   ", role=Role.STRONG))
+        return block(paper.paragraph(why, first="   ", role=Role.STRONG))
     words = "Everything on the route is done. Close the run and sign its record."
-    return block(paper.told(words, first="   ", role=Role.STRONG))
+    return block(paper.paragraph(words, first="   ", role=Role.STRONG))
 
 
 def _below(paper: Paper, now: View) -> list[Block]:
@@ -157,7 +157,7 @@ def _below(paper: Paper, now: View) -> list[Block]:
     return shown
 
 
-def _other_clocks(paper: Paper, now: View) -> list[Line]:
+def _other_clocks(paper: Paper, now: View) -> list[TextLine]:
     large = main_clock(now)
     rest = [one for one in now.clocks if one is not large]
     shown = rest[: 8 if paper.large else 4]
@@ -168,7 +168,7 @@ def _other_clocks(paper: Paper, now: View) -> list[Line]:
     return rows
 
 
-def _other_work(paper: Paper, now: View) -> list[Line]:
+def _other_work(paper: Paper, now: View) -> list[TextLine]:
     ready = [one for one in now.others if one.ready]
     most = 4 if paper.large else 2
     rows = []

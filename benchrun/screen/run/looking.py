@@ -16,15 +16,15 @@ from benchrun.screen.ahead.pane import ahead_pane
 from benchrun.screen.lessons import lesson_rows
 from benchrun.screen.log.pane import LogPane
 from benchrun.screen.page_api import Pane
-from benchrun.screen.prompts import Choice, Done, MenuPane
+from benchrun.screen.prompts import Done, MenuChoice, MenuPane
 from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.run.clocking import clock_row, state_words
-from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.supplying import supplies_menu
 from benchrun.screen.run.view import View
 from benchrun.screen.run.writing import Pins
 from benchrun.screen.sums.pane import sums_menu
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.plate import MEANING, plates
 from benchrun.shop.amounts import day_of
 from benchrun.shop.instruments import Instrument
@@ -35,38 +35,40 @@ if TYPE_CHECKING:
 
 
 def look_menu(
-    desk: RunDesk, now: View, work: Pins, parts: tuple[str, ...] = (), tool: str = ""
+    host: RunHost, now: View, work: Pins, parts: tuple[str, ...] = (), tool: str = ""
 ) -> Pane:
     """What can be looked up.
 
     Args:
-        desk: The run screen.
+        host: The run screen.
         now: The run as it is shown.
         work: Takes another offer in hand.
         parts: The parts in hand.
         tool: The instrument in hand, or empty.
     """
-    menu = _Looking(desk, now, work, parts, tool)
+    menu = _Looking(host, now, work, parts, tool)
     choices = [
-        Choice("Parts", menu.parts, "who stands where, coats counted; choose some"),
-        Choice("Procedure", menu.procedure, "read ahead"),
-        Choice("Log", menu.log, "what was kept"),
-        Choice("Sums", menu.sums, "fits, shims, heat, torque, baths and films"),
-        Choice("Clocks", menu.clocks, "all that run"),
-        Choice("Supplies", menu.supplies, "at hand, used by this run, the shop's books"),
-        Choice("Other work", menu.other_work, "everything on offer"),
-        Choice("Past runs", menu.past, "this reading, part, instrument; step times"),
+        MenuChoice("Parts", menu.parts, "who stands where, coats counted; choose some"),
+        MenuChoice("Procedure", menu.procedure, "read ahead"),
+        MenuChoice("Log", menu.log, "what was kept"),
+        MenuChoice("Sums", menu.sums, "fits, shims, heat, torque, baths and films"),
+        MenuChoice("Clocks", menu.clocks, "all that run"),
+        MenuChoice("Supplies", menu.supplies, "at hand, used by this run, the shop's books"),
+        MenuChoice("Other work", menu.other_work, "everything on offer"),
+        MenuChoice("Past runs", menu.past, "this reading, part, instrument; step times"),
     ]
-    if menu.step_in_hand is not None and desk.instruments.offered(menu.step_in_hand):
-        choices.append(Choice("Instrument", menu.instrument, "take another one for this reading"))
-    return MenuPane(desk, "Look up", choices)
+    if menu.step_in_hand is not None and host.instruments.offered(menu.step_in_hand):
+        choices.append(
+            MenuChoice("Instrument", menu.instrument, "take another one for this reading")
+        )
+    return MenuPane(host, "Look up", choices)
 
 
 @dataclass(frozen=True, slots=True)
 class _Looking:
     """What each line of the menu does."""
 
-    desk: RunDesk
+    host: RunHost
     now: View
     work: Pins
     in_hand: tuple[str, ...] = ()
@@ -78,7 +80,7 @@ class _Looking:
         return self.now.offer.step if self.now.offer else None
 
     def _run(self) -> Run:
-        return self.desk.session.run
+        return self.host.session.run
 
     async def parts(self) -> None:
         self.work.choose_parts()
@@ -86,13 +88,13 @@ class _Looking:
     async def procedure(self) -> None:
         offer = self.now.offer
         here = offer.step.id if offer and offer.step else ""
-        self.desk.push(ahead_pane(self.desk, self.desk.session.procedure, here))
+        self.host.push(ahead_pane(self.host, self.host.session.procedure, here))
 
     async def log(self) -> None:
-        self.desk.push(LogPane(self.desk, self.desk.session))
+        self.host.push(LogPane(self.host, self.host.session))
 
     async def sums(self) -> None:
-        self.desk.push(sums_menu(self.desk, self._run, self._use))
+        self.host.push(sums_menu(self.host, self._run, self._use))
 
     async def _use(self, title: str, result: Result) -> None:
         """Take an answer over: into the reading in hand where its unit fits, or as a note."""
@@ -101,42 +103,42 @@ class _Looking:
 
         async def note() -> None:
             step = offer.step.id if offer and offer.step else ""
-            await self.desk.give(c.KeepNote(f"{title}: {told}", step), self.desk.home)
+            await self.host.give(c.KeepNote(f"{title}: {told}", step), self.host.home)
 
-        choices = [Choice("Write it down as a note", note, told)]
+        choices = [MenuChoice("Write it down as a note", note, told)]
         if offer and offer.step and isinstance(offer.step.detail, Reading):
             for name, words in _fitting(offer.step.detail, result):
                 fill = partial(self._type_in, words)
-                choices.append(Choice(f"Into the reading: {name}", fill, words))
-        self.desk.push(MenuPane(self.desk, "What is it for", choices))
+                choices.append(MenuChoice(f"Into the reading: {name}", fill, words))
+        self.host.push(MenuPane(self.host, "What is it for", choices))
 
     async def _type_in(self, words: str) -> None:
-        self.desk.home()
-        self.desk.type_in(words)
+        self.host.home()
+        self.host.type_in(words)
 
     async def clocks(self) -> None:
-        self.desk.push(_clocks(self.desk))
+        self.host.push(_clocks(self.host))
 
     async def supplies(self) -> None:
-        self.desk.push(supplies_menu(self.desk, self.step_in_hand, self.in_hand))
+        self.host.push(supplies_menu(self.host, self.step_in_hand, self.in_hand))
 
     async def other_work(self) -> None:
-        self.desk.push(_work_menu(self.desk, self.now, self.work))
+        self.host.push(_work_menu(self.host, self.now, self.work))
 
     async def instrument(self) -> None:
         if self.step_in_hand is not None:
-            self.desk.push(instrument_menu(self.desk, self.step_in_hand))
+            self.host.push(instrument_menu(self.host, self.step_in_hand))
 
     async def past(self) -> None:
         from benchrun.screen.past.menus import past_menu
 
-        self.desk.push(past_menu(self.desk, self.desk.session.shop, self._here()))
+        self.host.push(past_menu(self.host, self.host.session.shop, self._here()))
 
     def _here(self) -> "Here":
         """What is in hand, so that nothing of it need be chosen."""
         from benchrun.screen.past.menus import Here, value_words
 
-        procedure, step = self.desk.session.procedure, self.step_in_hand
+        procedure, step = self.host.session.procedure, self.step_in_hand
         part = self.in_hand[0] if self.in_hand else ""
         if step is None or not isinstance(step.detail, Reading | Inspect | WorkOut):
             return Here(procedure.id, procedure.title, part=part)
@@ -144,52 +146,52 @@ class _Looking:
         return Here(procedure.id, procedure.title, step.id, what, part, self.tool)
 
 
-def instrument_menu(desk: RunDesk, step: Step) -> Pane:
+def instrument_menu(host: RunHost, step: Step) -> Pane:
     """The shop's instruments for a reading, the likeliest first."""
-    today = day_of(desk.now())
+    today = day_of(host.now())
 
-    def choice(one: Instrument) -> Choice:
+    def choice(one: Instrument) -> MenuChoice:
         async def do() -> None:
-            desk.instruments.take(step, one.id)
+            host.instruments.take(step, one.id)
 
         texts = (one.name, one.range_words, one.state(today))
-        return Choice(one.id, do, ", ".join(text for text in texts if text))
+        return MenuChoice(one.id, do, ", ".join(text for text in texts if text))
 
-    choices = [choice(one) for one in desk.instruments.offered(step)]
+    choices = [choice(one) for one in host.instruments.offered(step)]
     said = f"For: {step.text}"
-    return MenuPane(desk, "The instrument", choices, said=said)
+    return MenuPane(host, "The instrument", choices, said=said)
 
 
-def _work_menu(desk: RunDesk, now: View, work: Pins) -> Pane:
-    def choice(place: int) -> Choice:
+def _work_menu(host: RunHost, now: View, work: Pins) -> Pane:
+    def choice(place: int) -> MenuChoice:
         offer = now.offers[place]
 
         async def do() -> None:
             work.pin(offer)
 
-        return Choice(offer_words(now.run, offer), do, "" if offer.ready else "not yet")
+        return MenuChoice(offer_words(now.run, offer), do, "" if offer.ready else "not yet")
 
-    return MenuPane(desk, "Other work", [choice(i) for i in range(len(now.offers))])
+    return MenuPane(host, "Other work", [choice(i) for i in range(len(now.offers))])
 
 
-def _clocks(desk: RunDesk) -> Pane:
-    def rows(paper: Paper) -> list[Line]:
-        run = desk.session.run
-        found: list[Line] = []
-        for clock in loads(run, desk.now()):
+def _clocks(host: RunHost) -> Pane:
+    def rows(paper: Paper) -> list[TextLine]:
+        run = host.session.run
+        found: list[TextLine] = []
+        for clock in loads(run, host.now()):
             found.append(clock_row(paper, run, clock, indent=1))
             words = f"{clock.step.number}  {clock.step.text}   {state_words(clock)}"
-            found += [*paper.told(words, first="   ", role=Role.QUIET), paper.line()]
-        return found or paper.told("No clock is running.")
+            found += [*paper.paragraph(words, first="   ", role=Role.QUIET), paper.line()]
+        return found or paper.paragraph("No clock is running.")
 
-    return ReadPane(desk, "Clocks", rows)
+    return ReadPane(host, "Clocks", rows)
 
 
-def before_pane(desk: RunDesk, step: Step, read: Done) -> Pane:
+def before_pane(host: RunHost, step: Step, read: Done) -> Pane:
     """The cautions of a step on a page of their own, where they do not fit beside it."""
     title = f"Before step {step.number}"
     return ReadPane(
-        desk,
+        host,
         title,
         lambda paper: plates(paper, step.cautions, apart=True),
         after=read,
@@ -197,27 +199,27 @@ def before_pane(desk: RunDesk, step: Step, read: Done) -> Pane:
     )
 
 
-def why_pane(desk: RunDesk, step: Step) -> Pane:
+def why_pane(host: RunHost, step: Step) -> Pane:
     """Why a step is there, its cautions in full, its figure and its source."""
     title = f"{step.number}  {step.text}"
 
-    def rows(paper: Paper) -> list[Line]:
-        learned = lesson_rows(paper, desk.learned(step.id), desk.now(), first=" lesson  ")
-        marks = source_rows(paper, step, desk.session.procedure.sources)
+    def rows(paper: Paper) -> list[TextLine]:
+        learned = lesson_rows(paper, host.learned(step.id), host.now(), first=" lesson  ")
+        marks = source_rows(paper, step, host.session.procedure.sources)
         more = [*([paper.line()] if learned else []), *learned]
         return [*why_rows(paper, step), *more, *marks]
 
-    return ReadPane(desk, title, rows)
+    return ReadPane(host, title, rows)
 
 
-def why_rows(paper: Paper, step: Step) -> list[Line]:
+def why_rows(paper: Paper, step: Step) -> list[TextLine]:
     """Everything that the procedure says of a step."""
-    rows = paper.told(step.why or "No reason is written for this step.", first=" why     ")
+    rows = paper.paragraph(step.why or "No reason is written for this step.", first=" why     ")
     if step.cautions:
         rows += [paper.line(), *plates(paper, step.cautions, full=True, apart=True), paper.line()]
         for signal in dict.fromkeys(one.signal for one in worst_first(step.cautions)):
             words = f"{signal.value.upper()}: {MEANING[signal]}."
-            rows += paper.told(words, first="         ", role=Role.QUIET)
+            rows += paper.paragraph(words, first="         ", role=Role.QUIET)
     labelled = (
         ("holds", "; ".join(step.standing)),
         ("figure", step.figure),
@@ -226,19 +228,19 @@ def why_rows(paper: Paper, step: Step) -> list[Line]:
     )
     for label, text in labelled:
         if text:
-            rows += [paper.line(), *paper.told(text, first=f" {label:<8}", lead=Role.QUIET)]
+            rows += [paper.line(), *paper.paragraph(text, first=f" {label:<8}", lead=Role.QUIET)]
     for text in step.lessons:
-        rows += [paper.line(), *paper.told(text, first=" lesson  ", lead=Role.ACCENT)]
+        rows += [paper.line(), *paper.paragraph(text, first=" lesson  ", lead=Role.ACCENT)]
     return rows
 
 
-def source_rows(paper: Paper, step: Step, sources: Mapping[str, str]) -> list[Line]:
+def source_rows(paper: Paper, step: Step, sources: Mapping[str, str]) -> list[TextLine]:
     """What the short marks of a step's sources stand for."""
     told = " ".join((step.source, *(one.source for one in step.cautions)))
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for mark, source in sources.items():
         if re.search(rf"(?<![\w-]){re.escape(mark)}(?![\w-])", told):
-            rows += paper.told(source, first=f" {mark}: ", rest=" " * 9, role=Role.QUIET)
+            rows += paper.paragraph(source, first=f" {mark}: ", rest=" " * 9, role=Role.QUIET)
     return [paper.line(), *rows] if rows else []
 
 

@@ -5,19 +5,19 @@ from decimal import Decimal
 
 from benchrun import quantity
 from benchrun.errors import BenchrunError
-from benchrun.fitting.in_hand import tool_of
 from benchrun.procedure.route import Reading, Step
 from benchrun.run.entries import Tool
 from benchrun.run.offers import Deed
 from benchrun.run.state import Marker
 from benchrun.run.verdict import draw, judge_value, limits
 from benchrun.screen.page import Block, block
-from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.giving import doubt_of
+from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.view import View
-from benchrun.screen.text_line import BLANK, Line, Paper, Role
+from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
+from benchrun.shop_use.instruments import tool_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +73,11 @@ class Entry:
         return verdict_words(ruling, value, known)
 
 
-def entry_of(desk: RunDesk, now: View, parts: tuple[str, ...], typed: str) -> Entry | None:
+def entry_of(host: RunHost, now: View, parts: tuple[str, ...], typed: str) -> Entry | None:
     """The reading that may be typed, if one is in hand.
 
     Args:
-        desk: The run screen.
+        host: The run screen.
         now: The run as it is shown.
         parts: For whom the offer in hand would be taken up; the first is measured.
         typed: What stands in the field.
@@ -86,11 +86,11 @@ def entry_of(desk: RunDesk, now: View, parts: tuple[str, ...], typed: str) -> En
     step = offer.step if offer and offer.deed is Deed.DO else None
     if offer is None or step is None or not isinstance(step.detail, Reading):
         return None
-    tool = tool_of(desk.session.procedure, step.detail)
+    tool = tool_of(host.session.procedure, step.detail)
     entry = Entry(step, step.detail, offer.place, now.run.markers[parts[0]], typed, tool)
     # Half a number would seem to lie outside an instrument's range.
     probe = typed if as_long(entry) else ""
-    fitted = desk.instruments.fitted(now.run, step, parts[0], now.at, probe)
+    fitted = host.instruments.fitted(now.run, step, parts[0], now.at, probe)
     if fitted is None:
         return entry
     return replace(entry, tool=fitted.tool, unfit=fitted.misgivings)
@@ -114,10 +114,10 @@ def _unfit(paper: Paper, entry: Entry) -> Block:
     if entry.tool is None or not entry.unfit:
         return block([])
     words = f"{entry.tool.name} {'; it '.join(entry.unfit)}: a reason is asked."
-    return block(paper.told(words, first="     "), rank=2, gap=0)
+    return block(paper.paragraph(words, first="     "), rank=2, gap=0)
 
 
-def _typed(paper: Paper, entry: Entry) -> Line:
+def _typed(paper: Paper, entry: Entry) -> TextLine:
     return paper.line((entry.typed, Role.FIELD), (paper.signs.caret, Role.ACCENT))
 
 
@@ -128,7 +128,7 @@ def _with(entry: Entry) -> str:
     return f"{entry.tool.name}, ±{quantity.plain(doubt)}" if doubt else entry.tool.name
 
 
-def _figures(paper: Paper, entry: Entry) -> list[Line]:
+def _figures(paper: Paper, entry: Entry) -> list[TextLine]:
     """What is typed, to be read from afar."""
     figures = "".join(c for c in entry.typed.replace(",", ".") if c in "0123456789.-")
     return large_digits(paper, figures or " ")
@@ -164,7 +164,7 @@ def _table(paper: Paper, entry: Entry) -> Block:
     return block(_around(rows, entry, down), rank=0)
 
 
-def _around(rows: list[Line], entry: Entry, down: list[str]) -> list[Line]:
+def _around(rows: list[TextLine], entry: Entry, down: list[str]) -> list[TextLine]:
     """Of a long table, the rows around the one in hand."""
     if len(rows) <= 8:
         return rows
@@ -178,7 +178,7 @@ def _first_column(entry: Entry, across: list[str], room: int) -> int:
     return here // room * room
 
 
-def _cell(paper: Paper, entry: Entry, place: str, cell: int) -> Line:
+def _cell(paper: Paper, entry: Entry, place: str, cell: int) -> TextLine:
     if place == entry.place:
         text = entry.typed[-(cell - 2) :]
         return paper.line(" " * max(0, cell - 1 - len(text) - 1), (text, Role.FIELD)) + paper.line(
@@ -210,7 +210,7 @@ def _verdict(paper: Paper, entry: Entry) -> Block:
     words = entry.verdict() if as_long(entry) else ""
     if not words:
         return block([BLANK] if entry.limits.any else [], rank=3)
-    return block(paper.told(words, first="     ", role=Role.STRONG))
+    return block(paper.paragraph(words, first="     ", role=Role.STRONG))
 
 
 def as_long(entry: Entry) -> bool:

@@ -4,7 +4,7 @@ from collections.abc import Awaitable, Callable, Iterable
 from typing import Final
 
 from benchrun.run import entries as e
-from benchrun.screen.page_api import Desk
+from benchrun.screen.page_api import PaneHost
 from benchrun.screen.prompts import TextPane
 
 AT_HAND: Final = (
@@ -38,7 +38,7 @@ def given_last(entries: Iterable[e.Entry]) -> str:
 
 
 def reason_pane(
-    desk: Desk,
+    host: PaneHost,
     said: str,
     entries: Iterable[e.Entry],
     done: Callable[[str], Awaitable[None]],
@@ -47,7 +47,7 @@ def reason_pane(
     """Ask for a reason.
 
     Args:
-        desk: The screen.
+        host: The screen.
         said: Why one is needed.
         entries: What was kept so far; the reason given last is offered first,
             beside those that are given for work done otherwise.
@@ -56,4 +56,4 @@ def reason_pane(
     """
     last = given_last(entries) if at_hand is AT_HAND else ""
     ready = [last, *at_hand] if last and last not in at_hand else list(at_hand)
-    return TextPane(desk, "A reason", done, said=said, ready=ready)
+    return TextPane(host, "A reason", done, said=said, ready=ready)

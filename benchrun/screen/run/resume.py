@@ -7,11 +7,11 @@ from benchrun.moment import Moment
 from benchrun.run import entries as e
 from benchrun.run.clocks import loads
 from benchrun.run.offers import Deed, offers
-from benchrun.screen.page_api import Desk, Pane
+from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.run.clocking import clock_row, state_words
-from benchrun.screen.text_line import Line, Paper, Role
-from benchrun.screen.theme import Look
+from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.screen.theme import Appearance
 from benchrun.screen.words import brief_words, telling_of
 from benchrun.session import Sitting
 from benchrun.text import span
@@ -19,24 +19,24 @@ from benchrun.text import span
 LAST_LINES = 5
 
 
-def resume_pane(desk: Desk, session: Sitting) -> Pane:
+def resume_pane(host: PaneHost, session: Sitting) -> Pane:
     """What is shown when a run is taken up again; Enter goes on."""
 
-    def rows(paper: Paper) -> list[Line]:
-        return resume_rows(paper, session, desk.now(), desk.look)
+    def rows(paper: Paper) -> list[TextLine]:
+        return resume_rows(paper, session, host.now(), host.look)
 
-    return ReadPane(desk, f"{session.procedure.title}: taken up again", rows, enter="go on")
+    return ReadPane(host, f"{session.procedure.title}: taken up again", rows, enter="go on")
 
 
-def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list[Line]:
+def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Appearance) -> list[TextLine]:
     """Everything that matters on coming back."""
     run, entries = session.run, session.entries
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     before = [one for one in entries if not isinstance(one.data, e.Sealed | e.Beat)]
     if before:
         last = before[-1].at
         gone = max(0, now.utc_ms - last.utc_ms)
-        rows += paper.told(
+        rows += paper.paragraph(
             f"Last entry {look.since(last, now)}, {span(gone)} ago.", role=Role.QUIET
         )
     found = offers(run, now)
@@ -51,7 +51,7 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list
         for clock in clocks:
             rows += [clock_row(paper, run, clock)]
             if not clock.spent.exact:
-                rows += paper.told(state_words(clock), first="   ", role=Role.ACCENT)
+                rows += paper.paragraph(state_words(clock), first="   ", role=Role.ACCENT)
     rows += _notes(paper, entries)
     rows += [paper.line(), paper.line(" ", ("last entries of the log", Role.QUIET))]
     telling = telling_of(session.procedure, entries, look, now)
@@ -60,12 +60,12 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Look) -> list
     for entry, when in last_ones:
         first = f"   {entry.n:>4}  {when:>{wide}}  "
         words = brief_words(telling, entry)
-        rows += paper.told(words, first=first, lead=Role.QUIET, most=2)
+        rows += paper.paragraph(words, first=first, lead=Role.QUIET, most=2)
     return rows
 
 
-def _labelled(paper: Paper, label: str, text: str, role: Role = Role.STRONG) -> list[Line]:
-    return paper.told(text, first=f" {label:<15}", lead=Role.QUIET, role=role)
+def _labelled(paper: Paper, label: str, text: str, role: Role = Role.STRONG) -> list[TextLine]:
+    return paper.paragraph(text, first=f" {label:<15}", lead=Role.QUIET, role=role)
 
 
 def _names(entries: Sequence[e.Entry]) -> Mapping[str, str]:
@@ -81,8 +81,8 @@ def _names(entries: Sequence[e.Entry]) -> Mapping[str, str]:
     }
 
 
-def _notes(paper: Paper, entries: Sequence[e.Entry]) -> list[Line]:
-    rows: list[Line] = []
+def _notes(paper: Paper, entries: Sequence[e.Entry]) -> list[TextLine]:
+    rows: list[TextLine] = []
     notes = [(one.by, one.data.text) for one in entries if isinstance(one.data, e.Note)]
     names = _names(entries)
     for by, text in notes[-3:]:

@@ -1,4 +1,4 @@
-"""The run screen: a live run on the desk, its commands given and what came of them told."""
+"""The run screen: a live run on the host, its commands given and what came of them told."""
 
 import asyncio
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -10,24 +10,24 @@ from textual import work
 
 from benchrun.board import in_the_way
 from benchrun.errors import BenchrunError
-from benchrun.fitting.in_hand import Instruments, Kit
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.state import Run
 from benchrun.screen.alarm import Alarm, alarms_of
-from benchrun.screen.base import BenchScreen
+from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.lessons import Learned, learned_on
 from benchrun.screen.page_api import Pane
 from benchrun.screen.prompts import SurePane
-from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.giving import kept_words, signed_words
+from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.reasons import AT_HAND, FOR_CORRECTIONS, reason_pane
 from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.work import WorkPane
 from benchrun.session import Kept, Sitting
 from benchrun.shop.people import Person
+from benchrun.shop_use.instruments import Instruments, Kit
 
 if TYPE_CHECKING:
     from benchrun.history.estimates import Estimate
@@ -52,7 +52,7 @@ class RunScreen(BenchScreen):
         session: Sitting,
         *,
         resumed: bool,
-        work: Callable[[RunDesk], WorkPane] = WorkPane,
+        work: Callable[[RunHost], WorkPane] = WorkPane,
     ) -> None:
         super().__init__(app.bells, app.pulse)
         self._session = session

@@ -9,8 +9,8 @@ from benchrun.screen import keys
 from benchrun.screen.page import Block, Page, block
 from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.prompts import numbered, title_block
-from benchrun.screen.run.desk import RunDesk
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.run.host import RunHost
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.tag import tags
 from benchrun.shop.people import Person, read_people
 from benchrun.signing_keys import person_key
@@ -21,21 +21,21 @@ class SignPane(Pane):
     """What every signature has: the signer, who may be another, and the passphrase.
 
     Args:
-        desk: The run screen.
+        host: The run screen.
         command: What is signed.
     """
 
-    desk: RunDesk
+    host: RunHost
     title = "To be signed"
 
-    def __init__(self, desk: RunDesk, command: c.Do | c.Close) -> None:
-        super().__init__(desk)
+    def __init__(self, host: RunHost, command: c.Do | c.Close) -> None:
+        super().__init__(host)
         self.command = command
         self.field = Field(hidden=True, most=200)
-        self.person: Person = desk.session.person
+        self.person: Person = host.session.person
         self._locked = _is_locked(self.person)
-        self._people = read_people(desk.session.shop)
-        self._named = desk.session.has_signed or len(self._people) < 2
+        self._people = read_people(host.session.shop)
+        self._named = host.session.has_signed or len(self._people) < 2
 
     @property
     def opens_by_typing(self) -> bool:
@@ -57,12 +57,12 @@ class SignPane(Pane):
 
     def page(self, paper: Paper) -> Page:
         """The statement, the signer, the passphrase."""
-        words: list[Line] = []
+        words: list[TextLine] = []
         for text in paragraphs(self.statement()):
-            words += paper.told(text, first="   ", role=Role.STRONG)
+            words += paper.paragraph(text, first="   ", role=Role.STRONG)
         if not self._named:
             rows = numbered(paper, [(one.name, ", ".join(one.roles)) for one in self._people[:9]])
-            who = paper.told("Who signs? The first signature of a sitting asks it.", first=" ")
+            who = paper.paragraph("Who signs? The first signature of a sitting asks it.", first=" ")
             # The statement is in somebody's name, so it stands once it is known in whose.
             blocks = [block(title_block(paper, self.title)), *self.above(paper)]
             hints = [Hint("digit", "who signs", first=True), Hint("-", "back")]
@@ -94,7 +94,7 @@ class SignPane(Pane):
         """Type the passphrase, sign."""
         empty = not self.field.text
         if key == keys.BACK or (empty and key == "-"):
-            self.desk.pop(self)
+            self.host.pop(self)
         elif not self._named:
             self._name(key)
         elif empty and key in ("+", keys.NEXT):
@@ -118,24 +118,24 @@ class SignPane(Pane):
 
     async def _sign(self) -> None:
         if self._locked and not self.field.text:
-            self.desk.say("Type the passphrase of the key, then Enter.")
+            self.host.say("Type the passphrase of the key, then Enter.")
             return
         word, self.field.text = self.field.text, ""
-        if await self.desk.sign(self.command, word, self.person):
-            self.desk.pop(self)
+        if await self.host.sign(self.command, word, self.person):
+            self.host.pop(self)
 
 
 class HoldPane(SignPane):
     """The signature of a hold.
 
     Args:
-        desk: The run screen.
+        host: The run screen.
         step: The hold.
         command: The command that passes it.
     """
 
-    def __init__(self, desk: RunDesk, step: Step, command: c.Do) -> None:
-        super().__init__(desk, command)
+    def __init__(self, host: RunHost, step: Step, command: c.Do) -> None:
+        super().__init__(host, command)
         self._step = step
         self.title = f"{step.number}  {step.text}"
 
@@ -147,11 +147,11 @@ class HoldPane(SignPane):
 
     def above(self, paper: Paper) -> list[Block]:
         """For which parts, and up to which line of the log."""
-        run = self.desk.session.run
+        run = self.host.session.run
         parts = self.command.parts if isinstance(self.command, c.Do) else run.parts
         rows = tags(paper, parts, first="for  ", most_rows=3)
         said = f"Signed with it: the whole log so far, entries 0 to {run.n - 1}."
-        return [block(rows), block(paper.told(said, role=Role.QUIET))]
+        return [block(rows), block(paper.paragraph(said, role=Role.QUIET))]
 
 
 def _is_locked(person: Person) -> bool:

@@ -12,13 +12,13 @@ from benchrun.screen.page import Page
 from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.run import choosing, closing, giving, help_page, looking, signing, writing
 from benchrun.screen.run.clocking import settled_by
-from benchrun.screen.run.desk import RunDesk
 from benchrun.screen.run.hints import hints_of
+from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.layout import work_blocks
 from benchrun.screen.run.reading import Entry, entry_of
 from benchrun.screen.run.supplying import beside_of
 from benchrun.screen.run.view import Eye, View, act_of, holds, inspects, key_of, parts_of, pin_of
-from benchrun.screen.text_line import Paper, Part, Role
+from benchrun.screen.text_line import Paper, Role, TextPiece
 
 LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
 
@@ -26,10 +26,10 @@ LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
 class WorkPane(Pane):
     """One offer at a time, the most urgent first; the hand may walk to another."""
 
-    desk: RunDesk
+    host: RunHost
 
-    def __init__(self, desk: RunDesk) -> None:
-        super().__init__(desk)
+    def __init__(self, host: RunHost) -> None:
+        super().__init__(host)
         self.field = Field(most=32)
         self.chosen: tuple[str, ...] = ()
         self._read: set[str] = set()
@@ -40,7 +40,7 @@ class WorkPane(Pane):
 
     def now(self) -> View:
         """The run as it stands at this moment."""
-        return self._eye.view(self.desk.session.run, self.desk.now())
+        return self._eye.view(self.host.session.run, self.host.now())
 
     def parts(self, now: View) -> tuple[str, ...]:
         """For whom the offer in hand would be taken up."""
@@ -48,7 +48,7 @@ class WorkPane(Pane):
 
     def entry(self, now: View) -> Entry | None:
         """The reading that may be typed, if one is in hand."""
-        return entry_of(self.desk, now, self.parts(now), self.field.text)
+        return entry_of(self.host, now, self.parts(now), self.field.text)
 
     def unread(self, now: View) -> bool:
         """Whether the cautions did not fit and are still to be read on a page of their own."""
@@ -80,22 +80,22 @@ class WorkPane(Pane):
             now,
             parts,
             entry,
-            title=self.desk.session.procedure.title,
+            title=self.host.session.procedure.title,
             whose=self.whose(),
-            clock=self.desk.look.clock(now.at),
-            beside=beside_of(self.desk, step, parts),
+            clock=self.host.look.clock(now.at),
+            beside=beside_of(self.host, step, parts),
         )
         page = self.laid(paper, blocks(), hints)
         self._crowded = not page.whole
         return page if page.whole else self.laid(paper, blocks(crowded=True), hints)
 
-    def whose(self) -> Part:
+    def whose(self) -> TextPiece:
         """Who works, as the head of the page says it."""
-        return self.desk.session.hand.name, Role.QUIET
+        return self.host.session.hand.name, Role.QUIET
 
     def hints(self, now: View, parts: tuple[str, ...], entry: Entry | None) -> list[Hint]:
         """The keys that mean something now."""
-        typed, signed = self.field.text, self.desk.session.has_signed
+        typed, signed = self.field.text, self.host.session.has_signed
         waits, reads = self._waits(now), entry is not None
         return hints_of(now, parts, typed=typed, reading=reads, waits=waits, signed=signed)
 
@@ -116,7 +116,7 @@ class WorkPane(Pane):
         now = self.now()
         if now.offer is None or self.field.text or self.unread(now):
             return ""
-        return settled_by(now.offer, alarm, self.desk.session.folder.run)
+        return settled_by(now.offer, alarm, self.host.session.folder.run)
 
     def early(self, key: str) -> bool:
         """Whether a key counts though it came within the deaf half second.
@@ -129,7 +129,7 @@ class WorkPane(Pane):
         if self.field.text != self._sent:
             return True
         self.field.text = ""
-        self.desk.say("The same reading came twice at once: it was taken once.", strong=True)
+        self.host.say("The same reading came twice at once: it was taken once.", strong=True)
         return False
 
     async def key(self, key: str) -> None:
@@ -156,20 +156,20 @@ class WorkPane(Pane):
             self._menu(key, now, entry)
         elif entry is not None and len(key) == 1 and not key.isdigit() and key not in "?h":
             # Whoever begins a reading with a letter is not thrown out of the run by it.
-            self.desk.say("A reading begins with a figure, such as 25.43.")
+            self.host.say("A reading begins with a figure, such as 25.43.")
         elif key in (keys.BACK, "b"):
             self._back()
         elif key in (keys.HELP, "?", "h"):
-            self.desk.push(help_page.help_pane(self.desk))
+            self.host.push(help_page.help_pane(self.host))
         else:
             await self._digit(now, key)
 
     def _menu(self, key: str, now: View, entry: Entry | None) -> None:
         if key == "*":
-            self.desk.push(writing.write_menu(self.desk, now, self.parts(now), self))
+            self.host.push(writing.write_menu(self.host, now, self.parts(now), self))
             return
         tool = entry.tool.name if entry and entry.tool else ""
-        self.desk.push(looking.look_menu(self.desk, now, self, self.parts(now), tool))
+        self.host.push(looking.look_menu(self.host, now, self, self.parts(now), tool))
 
     def _types(self, key: str) -> bool:
         """Whether a key belongs to the entry field."""
@@ -183,7 +183,7 @@ class WorkPane(Pane):
         elif self._eye.pinned is not None or self.chosen:
             self._eye.pinned, self.chosen = None, ()
         else:
-            self.desk.leave()
+            self.host.leave()
 
     def _waits(self, now: View) -> bool:
         """Whether there is nothing to do yet; tending may always be done."""
@@ -198,7 +198,7 @@ class WorkPane(Pane):
             self.pin(now.offer)
             return
         if len(now.offers) < 2:
-            self.desk.say("There is nothing else to do now.")
+            self.host.say("There is nothing else to do now.")
             return
         self.pin(now.offers[(now.index + by) % len(now.offers)])
 
@@ -207,13 +207,13 @@ class WorkPane(Pane):
         self._eye.pinned = pin_of(offer)
         self._last_key = self._eye.pinned.key
         self.chosen, self.field.text = (), ""
-        self.desk.chose()
+        self.host.chose()
 
     def choose_parts(self) -> None:
         """Show the batch, to choose who goes on."""
         now = self.now()
-        pane = choosing.batch_pane(self.desk, now, self.parts(now), self.chosen, self._chose)
-        self.desk.push(pane)
+        pane = choosing.batch_pane(self.host, now, self.parts(now), self.chosen, self._chose)
+        self.host.push(pane)
 
     def _chose(self, parts: tuple[str, ...]) -> None:
         """Go on with these parts: with what is in hand, else with what is on for most of them."""
@@ -225,7 +225,7 @@ class WorkPane(Pane):
         if choice.offer is not None:
             self.pin(choice.offer)
             self.chosen = choice.parts
-        self.desk.say(choice.said)
+        self.host.say(choice.said)
 
     async def _digit(self, now: View, key: str) -> None:
         offer = now.offer
@@ -233,17 +233,17 @@ class WorkPane(Pane):
             return
         if key == "0":
             if offer.step is not None:
-                self.desk.push(looking.why_pane(self.desk, offer.step))
+                self.host.push(looking.why_pane(self.host, offer.step))
             return
         number, seen, parts = int(key) - 1, now.run.n - 1, self.parts(now)
         if offer.deed is Deed.ANSWER and offer.question is not None:
             answers = offer.question.answers
             if number < len(answers):
                 await self._give(giving.settle(offer, parts, seen, answers[number].code))
-        elif (signs := closing.sign_pane(self.desk, now, self.parts(now))) is not None:
+        elif (signs := closing.sign_pane(self.host, now, self.parts(now))) is not None:
             if isinstance(signs, signing.SignPane) and signs.opens_by_typing and self._may(now):
                 # The passphrase may be typed at once; what it signs stands above it.
-                self.desk.push(signs)
+                self.host.push(signs)
                 await signs.key(key)
         elif inspects(offer) and self._may(now):
             detail = offer.step.detail if offer.step else None
@@ -261,20 +261,20 @@ class WorkPane(Pane):
         async def read() -> None:
             self._read.add(step.id)
 
-        self.desk.push(looking.before_pane(self.desk, step, read))
+        self.host.push(looking.before_pane(self.host, step, read))
         return False
 
     async def _enter(self, now: View, entry: Entry | None) -> None:
         offer, seen = now.offer, now.run.n - 1
         if offer is None or not self._may(now):
             return
-        signs = closing.sign_pane(self.desk, now, self.parts(now))
+        signs = closing.sign_pane(self.host, now, self.parts(now))
         if self._waits(now):
-            self.desk.say(f"Nothing to do yet: {offer.why}. + takes it in hand all the same.")
+            self.host.say(f"Nothing to do yet: {offer.why}. + takes it in hand all the same.")
         elif offer.deed is Deed.ANSWER or inspects(offer):
-            self.desk.say("Choose by its number.")
+            self.host.say("Choose by its number.")
         elif signs is not None:
-            self.desk.push(signs)
+            self.host.push(signs)
         elif entry is not None:
             await self._read_in(now, entry)
         else:
@@ -282,7 +282,7 @@ class WorkPane(Pane):
 
     async def _read_in(self, now: View, entry: Entry) -> None:
         if not entry.typed.strip() or now.offer is None:
-            self.desk.say("Type the reading, then Enter.")
+            self.host.say("Type the reading, then Enter.")
             return
         command = giving.command_of(
             now.offer, self.parts(now), now.run.n - 1, typed=entry.typed, tool=entry.tool
@@ -292,7 +292,7 @@ class WorkPane(Pane):
 
     async def _give(self, command: Command | None) -> None:
         if command is not None:
-            await self.desk.give(command, self._kept)
+            await self.host.give(command, self._kept)
 
     def _kept(self) -> None:
         """What was in hand is on the disk: nothing that was typed or chosen for it stays."""

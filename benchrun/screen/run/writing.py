@@ -10,9 +10,9 @@ from benchrun.pictures.taking import MayTell
 from benchrun.run import commands as c
 from benchrun.run.offers import Deed, Offer
 from benchrun.screen.page_api import Pane
-from benchrun.screen.prompts import Choice, MenuPane, SurePane, TextPane
+from benchrun.screen.prompts import MenuChoice, MenuPane, SurePane, TextPane
 from benchrun.screen.run import amending, otherwise
-from benchrun.screen.run.desk import RunDesk
+from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.view import View
 from benchrun.shop.people import Person, read_people
 
@@ -29,89 +29,95 @@ class Pins(Protocol):
         ...
 
 
-def write_menu(desk: RunDesk, now: View, parts: tuple[str, ...], work: Pins) -> Pane:
+def write_menu(host: RunHost, now: View, parts: tuple[str, ...], work: Pins) -> Pane:
     """What can be written down or done beside the procedure.
 
     Args:
-        desk: The run screen.
+        host: The run screen.
         now: The run as it is shown.
         parts: The parts in hand.
         work: Takes another offer in hand.
     """
-    menu = _Writing(desk, now, parts, work)
+    menu = _Writing(host, now, parts, work)
     choices = [
-        Choice("Note", menu.note, "for the log and for whoever comes next"),
-        Choice("Photo", menu.photo, "a picture file, copied into the record"),
-        Choice("Lesson", menu.lesson, "what went wrong or better at this step"),
-        Choice("Done otherwise", menu.other, "leave out, set aside, scrap, back, told late, stop"),
-        Choice("Correct", menu.correct, "a reading, a finding or an amount entered wrong"),
-        Choice("Mis-tap", menu.mis_tap, "take back what was entered last"),
-        Choice("Hand over", menu.hand_over, f"now: {desk.session.hand.name}"),
-        Choice("Sign", menu.sign, "the hold or the close that is due"),
-        Choice("Leave the run", menu.leave, "it goes on; the clocks run"),
+        MenuChoice("Note", menu.note, "for the log and for whoever comes next"),
+        MenuChoice("Photo", menu.photo, "a picture file, copied into the record"),
+        MenuChoice("Lesson", menu.lesson, "what went wrong or better at this step"),
+        MenuChoice(
+            "Done otherwise", menu.other, "leave out, set aside, scrap, back, told late, stop"
+        ),
+        MenuChoice("Correct", menu.correct, "a reading, a finding or an amount entered wrong"),
+        MenuChoice("Mis-tap", menu.mis_tap, "take back what was entered last"),
+        MenuChoice("Hand over", menu.hand_over, f"now: {host.session.hand.name}"),
+        MenuChoice("Sign", menu.sign, "the hold or the close that is due"),
+        MenuChoice("Leave the run", menu.leave, "it goes on; the clocks run"),
     ]
-    return MenuPane(desk, "Write down", choices)
+    return MenuPane(host, "Write down", choices)
 
 
 @dataclass(frozen=True, slots=True)
 class _Writing:
     """What each line of the menu does."""
 
-    desk: RunDesk
+    host: RunHost
     now: View
     parts: tuple[str, ...]
     work: Pins
 
     async def note(self) -> None:
-        self.desk.push(_note(self.desk, self.now, self.parts))
+        self.host.push(_note(self.host, self.now, self.parts))
 
     async def photo(self) -> None:
-        self.desk.push(_photo(self.desk, self.now, self.parts))
+        self.host.push(_photo(self.host, self.now, self.parts))
 
     async def lesson(self) -> None:
-        _lesson(self.desk, self.now)
+        _lesson(self.host, self.now)
 
     async def other(self) -> None:
-        self.desk.push(otherwise.otherwise_menu(self.desk, self.now, self.parts))
+        self.host.push(otherwise.otherwise_menu(self.host, self.now, self.parts))
 
     async def correct(self) -> None:
-        self.desk.push(amending.correct_menu(self.desk))
+        self.host.push(amending.correct_menu(self.host))
 
     async def mis_tap(self) -> None:
-        self.desk.push(amending.mis_tap_menu(self.desk))
+        self.host.push(amending.mis_tap_menu(self.host))
 
     async def hand_over(self) -> None:
-        self.desk.push(_hand_over(self.desk))
+        self.host.push(_hand_over(self.host))
 
     async def sign(self) -> None:
-        _sign(self.desk, self.now, self.work)
+        _sign(self.host, self.now, self.work)
 
     async def leave(self) -> None:
-        self.desk.leave()
+        self.host.leave()
 
 
 def _step_id(now: View) -> str:
     return now.offer.step.id if now.offer and now.offer.step else ""
 
 
-def _note(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
+def _note(host: RunHost, now: View, parts: tuple[str, ...]) -> Pane:
     async def done(text: str) -> None:
-        await desk.give(c.KeepNote(text, _step_id(now), parts))
+        await host.give(c.KeepNote(text, _step_id(now), parts))
 
-    return TextPane(desk, "Note", done)
+    return TextPane(host, "Note", done)
 
 
-def _photo(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
-    photo = _Photo(desk, _step_id(now), parts)
+def _photo(host: RunHost, now: View, parts: tuple[str, ...]) -> Pane:
+    photo = _Photo(host, _step_id(now), parts)
     return MenuPane(
-        desk,
+        host,
         "Photo",
         [
-            Choice("Newest picture", photo.newest, "of the watched folder, since this run began"),
-            Choice("A file", photo.file, "by its path"),
-            Choice("Newest, any age", photo.any_age, "of the watched folder"),
-            Choice("Newest as it is", photo.newest_as_it_is, "the copy tells where it was taken"),
-            Choice("A file as it is", photo.file_as_it_is, "the copy tells where it was taken"),
+            MenuChoice(
+                "Newest picture", photo.newest, "of the watched folder, since this run began"
+            ),
+            MenuChoice("A file", photo.file, "by its path"),
+            MenuChoice("Newest, any age", photo.any_age, "of the watched folder"),
+            MenuChoice(
+                "Newest as it is", photo.newest_as_it_is, "the copy tells where it was taken"
+            ),
+            MenuChoice("A file as it is", photo.file_as_it_is, "the copy tells where it was taken"),
         ],
         said="It is copied into the record, without the place that it tells and the maker's notes.",
     )
@@ -121,7 +127,7 @@ def _photo(desk: RunDesk, now: View, parts: tuple[str, ...]) -> Pane:
 class _Photo:
     """The ways to a picture."""
 
-    desk: RunDesk
+    host: RunHost
     step: str
     parts: tuple[str, ...]
 
@@ -144,7 +150,7 @@ class _Photo:
         async def done(text: str) -> None:
             await self._keep(Path(text), as_it_is=as_it_is)
 
-        self.desk.push(TextPane(self.desk, "Photo", done, said="The picture's file:"))
+        self.host.push(TextPane(self.host, "Photo", done, said="The picture's file:"))
 
     async def _keep(
         self,
@@ -156,7 +162,7 @@ class _Photo:
     ) -> None:
         try:
             command = await asyncio.to_thread(
-                self.desk.session.copy_photo,
+                self.host.session.copy_photo,
                 source,
                 self.step,
                 self.parts,
@@ -170,48 +176,48 @@ class _Photo:
                 await self._keep(source, any_age=any_age, unsure=True)
 
             said = f"{error.message}. Keep it all the same?"
-            self.desk.push(SurePane(self.desk, said, all_the_same))
+            self.host.push(SurePane(self.host, said, all_the_same))
             return
         except BenchrunError as error:
-            self.desk.say(error.message, strong=True)
+            self.host.say(error.message, strong=True)
             return
 
         def kept() -> None:
-            self.desk.say(f"{command.text} is kept, {command.position.words}.")
+            self.host.say(f"{command.text} is kept, {command.position.words}.")
 
-        await self.desk.give(command, kept)
+        await self.host.give(command, kept)
 
 
-def _lesson(desk: RunDesk, now: View) -> None:
+def _lesson(host: RunHost, now: View) -> None:
     step = _step_id(now)
     if not step:
-        desk.say("A lesson belongs to a step; none is in hand.")
+        host.say("A lesson belongs to a step; none is in hand.")
         return
 
     async def done(text: str) -> None:
-        await desk.give(c.KeepLesson(text, step))
+        await host.give(c.KeepLesson(text, step))
 
     said = f"On step {now.run.route.steps[step].number}: {now.run.route.steps[step].text}"
-    desk.push(TextPane(desk, "Lesson", done, said=said))
+    host.push(TextPane(host, "Lesson", done, said=said))
 
 
-def _hand_over(desk: RunDesk) -> Pane:
-    def takes(person: Person) -> Choice:
+def _hand_over(host: RunHost) -> Pane:
+    def takes(person: Person) -> MenuChoice:
         async def do() -> None:
-            desk.session.hand_over(person)
-            desk.say(f"From here on in the name of {person.name}.")
+            host.session.hand_over(person)
+            host.say(f"From here on in the name of {person.name}.")
 
-        return Choice(person.name, do, ", ".join(person.roles))
+        return MenuChoice(person.name, do, ", ".join(person.roles))
 
-    people = [takes(person) for person in read_people(desk.session.shop)]
-    return MenuPane(desk, "Who goes on", people)
+    people = [takes(person) for person in read_people(host.session.shop)]
+    return MenuPane(host, "Who goes on", people)
 
 
-def _sign(desk: RunDesk, now: View, work: Pins) -> None:
+def _sign(host: RunHost, now: View, work: Pins) -> None:
     for offer in now.offers:
         held = offer.step is not None and offer.step.kind.value == "hold"
         if offer.deed is Deed.CLOSE or (offer.deed is Deed.DO and held):
             work.pin(offer)
-            desk.say("Enter goes on to sign.")
+            host.say("Enter goes on to sign.")
             return
-    desk.say("Nothing is waiting for a signature now.")
+    host.say("Nothing is waiting for a signature now.")

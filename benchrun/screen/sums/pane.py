@@ -7,31 +7,31 @@ from benchrun.errors import BenchrunError
 from benchrun.run.state import Run
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
-from benchrun.screen.page_api import Desk, Field, Hint, Pane
-from benchrun.screen.prompts import Choice, MenuPane
+from benchrun.screen.page_api import Field, Hint, Pane, PaneHost
+from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.screen.reader_page import ReadPane
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.shopmath import CALCS, Calc, Result
 
 Use = Callable[[str, Result], Awaitable[None]]
 
 
-def sums_menu(desk: Desk, run: Callable[[], Run] | None = None, use: Use | None = None) -> Pane:
+def sums_menu(host: PaneHost, run: Callable[[], Run] | None = None, use: Use | None = None) -> Pane:
     """Every sum that the shop knows.
 
     Args:
-        desk: The screen.
+        host: The screen.
         run: Gives the run whose readings fill in what fits by name, or None.
         use: Takes an answer over into the run, or None.
     """
 
-    def choice(calc: Calc) -> Choice:
+    def choice(calc: Calc) -> MenuChoice:
         async def do() -> None:
-            desk.push(SumPane(desk, calc, _readings(run() if run else None), use))
+            host.push(SumPane(host, calc, _readings(run() if run else None), use))
 
-        return Choice(calc.name.replace("_", " "), do, calc.purpose)
+        return MenuChoice(calc.name.replace("_", " "), do, calc.purpose)
 
-    return MenuPane(desk, "Sums", [choice(calc) for calc in CALCS.values()])
+    return MenuPane(host, "Sums", [choice(calc) for calc in CALCS.values()])
 
 
 def _readings(run: Run | None) -> dict[str, str]:
@@ -48,16 +48,16 @@ class SumPane(Pane):
     """One sum: a field for each thing that it is given.
 
     Args:
-        desk: The screen.
+        host: The screen.
         calc: The sum.
         readings: Readings by name, for what fits.
         use: Takes the answer over into a run, or None.
     """
 
     def __init__(
-        self, desk: Desk, calc: Calc, readings: dict[str, str], use: Use | None = None
+        self, host: PaneHost, calc: Calc, readings: dict[str, str], use: Use | None = None
     ) -> None:
-        super().__init__(desk)
+        super().__init__(host)
         self._use = use
         self._calc = calc
         self._fields = {i.name: Field(readings.get(i.name, "")) for i in calc.inputs}
@@ -70,12 +70,12 @@ class SumPane(Pane):
 
     def page(self, paper: Paper) -> Page:
         """The fields."""
-        rows: list[Line] = []
+        rows: list[TextLine] = []
         for number, given in enumerate(self._calc.inputs):
             rows += self._row(paper, number, given.meaning, given.unit, given.default or "")
         top = max(0, min(self._at * 2 - paper.height // 2, len(rows) - (paper.height - 7)))
         title = paper.line(" ", (self._calc.name.replace("_", " "), Role.STRONG))
-        purpose = paper.told(self._calc.purpose, role=Role.QUIET, most=2)
+        purpose = paper.paragraph(self._calc.purpose, role=Role.QUIET, most=2)
         last = self._at == len(self._names) - 1
         hints = [
             Hint("Enter", "work it out" if last else "next", first=True),
@@ -86,7 +86,7 @@ class SumPane(Pane):
         shown = rows[top : top + paper.height - 7]
         return self.laid(paper, [block([title, *purpose]), block(shown)], hints)
 
-    def _row(self, paper: Paper, number: int, meaning: str, unit: str, left: str) -> list[Line]:
+    def _row(self, paper: Paper, number: int, meaning: str, unit: str, left: str) -> list[TextLine]:
         name = self._names[number]
         own = number == self._at
         width = max(14, min(22, max(len(n) for n in self._names) + 2))
@@ -100,7 +100,7 @@ class SumPane(Pane):
         said = f"{meaning}{f', {unit}' if unit else ''}"
         head, room = lead + drawn.padded(22), paper.width - lead.width - 24
         most = None if own else 2
-        told = paper.told(said, first="", role=Role.QUIET, width=room, most=most)
+        told = paper.paragraph(said, first="", role=Role.QUIET, width=room, most=most)
         blank = paper.line(" " * head.width)
         return [head + told[0], *[blank + line for line in told[1:]]]
 
@@ -108,14 +108,14 @@ class SumPane(Pane):
         """Type, walk, work out."""
         field = self._fields[self._names[self._at]]
         if key == keys.BACK or (key == "-" and not any(f.text for f in self._fields.values())):
-            self.desk.pop(self)
+            self.host.pop(self)
         elif key in (keys.NEXT, keys.PREVIOUS):
             by = 1 if key == keys.NEXT else -1
             self._at = (self._at + by) % len(self._names)
-            self.desk.chose()
+            self.host.chose()
         elif key == keys.ENTER and self._at < len(self._names) - 1:
             self._at += 1
-            self.desk.chose()
+            self.host.chose()
         elif key in (keys.ENTER, "*"):
             self._work()
         else:
@@ -126,26 +126,26 @@ class SumPane(Pane):
         try:
             result = self._calc.work(given)
         except BenchrunError as error:
-            self.desk.say(error.message, strong=True)
+            self.host.say(error.message, strong=True)
             return
         title, use = self._calc.name.replace("_", " "), self._use
 
-        def rows(paper: Paper) -> list[Line]:
+        def rows(paper: Paper) -> list[TextLine]:
             return result_rows(paper, result)
 
         if use is None:
-            self.desk.push(ReadPane(self.desk, title, rows))
+            self.host.push(ReadPane(self.host, title, rows))
         else:
             take = partial(use, title, result)
-            self.desk.push(ReadPane(self.desk, title, rows, after=take, enter="use it"))
-        self.desk.chose()
+            self.host.push(ReadPane(self.host, title, rows, after=take, enter="use it"))
+        self.host.chose()
 
 
-def result_rows(paper: Paper, result: Result) -> list[Line]:
+def result_rows(paper: Paper, result: Result) -> list[TextLine]:
     """An answer: cautions first, then the values, the workings, where it comes from."""
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for text in result.cautions:
-        rows += paper.told(text, first=" caution  ", lead=Role.PLATE)
+        rows += paper.paragraph(text, first=" caution  ", lead=Role.PLATE)
     rows += [paper.line()] if rows else []
     for name, amount in result.outputs.items():
         label = paper.padded(name.replace("_", " "), 24)
@@ -158,5 +158,5 @@ def result_rows(paper: Paper, result: Result) -> list[Line]:
         for place, text in enumerate(texts):
             rows += [paper.line()] if not place else []
             first = f" {title if not place else '':<6}"
-            rows += paper.told(text, first=first, lead=Role.QUIET)
+            rows += paper.paragraph(text, first=first, lead=Role.QUIET)
     return rows

@@ -1,4 +1,4 @@
 """The measuring tools that a page is made of: rule, scale, digits, gauge, tag and plate.
 
-Each is a pure function from text and numbers to lines; only the sheet knows the terminal.
+Each is a pure function from text and numbers to lines; only `PageView` knows the terminal.
 """

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 _DOTS: Final = {
     "0": ("###", "# #", "# #", "# #", "###"),
@@ -71,7 +71,7 @@ def _half_row(dots: tuple[str, ...], row: int) -> str:
 
 def large_digits(
     paper: Paper, text: str, *, role: Role = Role.STRONG, indent: int = 5
-) -> list[Line]:
+) -> list[TextLine]:
     """Digits as large as the paper has room for: 3 rows at 80×24, 5 at 120×40, 10 beyond."""
     rows = 3
     if paper.large:

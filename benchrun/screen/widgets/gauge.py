@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from benchrun.quantity import in_words, plain, unit_named
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ class _Axis:
 
 def limit_gauge(
     paper: Paper, limits: Limits, value: Decimal | None, *, indent: int = 3
-) -> list[Line]:
+) -> list[TextLine]:
     """Draw the gauge with its figures below; without limits there is none.
 
     Args:
@@ -99,7 +99,7 @@ def _scribed(paper: Paper, limits: Limits, axis: _Axis) -> list[str]:
     return row
 
 
-def _figures(paper: Paper, limits: Limits, axis: _Axis, indent: int) -> Line:
+def _figures(paper: Paper, limits: Limits, axis: _Axis, indent: int) -> TextLine:
     row, unit = "", unit_named(limits.unit).shown
     for limit in (limits.low, limits.high):
         if limit is None:

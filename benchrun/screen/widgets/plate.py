@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from benchrun.procedure.ghs import code_lines
 from benchrun.procedure.route import Hazard, Signal, worst_first
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 _ORDER = list(Signal)
 MEANING = {
@@ -17,7 +17,7 @@ MEANING = {
 """What the signal words mean, as ANSI Z535.4 defines them, in short."""
 
 
-def plate(paper: Paper, hazard: Hazard, *, full: bool = False) -> list[Line]:
+def plate(paper: Paper, hazard: Hazard, *, full: bool = False) -> list[TextLine]:
     """One plate: what is dangerous, what it does, how to keep out of it.
 
     Args:
@@ -47,7 +47,7 @@ def plate(paper: Paper, hazard: Hazard, *, full: bool = False) -> list[Line]:
 
 def plates(
     paper: Paper, hazards: Sequence[Hazard], *, full: bool = False, apart: bool = False
-) -> list[Line]:
+) -> list[TextLine]:
     """All plates, the worst first.
 
     Args:
@@ -56,7 +56,7 @@ def plates(
         full: With their codes and sources.
         apart: With an empty row between them.
     """
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for hazard in worst_first(hazards):
         rows += [paper.line()] if apart and rows else []
         rows += plate(paper, hazard, full=full)

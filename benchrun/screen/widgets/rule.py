@@ -6,7 +6,7 @@ from typing import Final
 
 from rich.cells import cell_len
 
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 _APART: Final = 2
 """Columns between two titles."""
@@ -40,7 +40,7 @@ def steel_rule(
     here: int,
     others: Collection[int] = (),
     words: str = "",
-) -> list[Line]:
+) -> list[TextLine]:
     """Draw the rule: pointers above, marks, and the titles of the stages below.
 
     Args:
@@ -86,7 +86,7 @@ def _places(count: int, width: int) -> list[int]:
     return [index * (width - 1) // (count - 1) for index in range(count)]
 
 
-def _pointer_row(paper: Paper, pointers: str, at: int, words: str) -> Line:
+def _pointer_row(paper: Paper, pointers: str, at: int, words: str) -> TextLine:
     """The pointers, with the words where they hide none of them."""
     left = paper.line(" ", pointers[:at], (pointers[at], Role.ACCENT), pointers[at + 1 :].rstrip())
     text = paper.fitted(words, paper.width // 2)
@@ -100,7 +100,9 @@ def _pointer_row(paper: Paper, pointers: str, at: int, words: str) -> Line:
     return left.cut(before + len(text) + 1)
 
 
-def _titles(paper: Paper, marks: Sequence[Graduation], places: Sequence[int], here: int) -> Line:
+def _titles(
+    paper: Paper, marks: Sequence[Graduation], places: Sequence[int], here: int
+) -> TextLine:
     """The titles of the stages: the one in hand and its neighbours, the others where they fit."""
     stages = [
         Title(at, paper.clean(m.stage)) for at, m in zip(places, marks, strict=True) if m.stage

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.text import span
 
 
@@ -30,7 +30,7 @@ class Dial:
         return max(longest + margin, 1)
 
 
-def line_of(paper: Paper, dial: Dial, width: int) -> Line:
+def line_of(paper: Paper, dial: Dial, width: int) -> TextLine:
     """The scale alone, one row: `├────▼──┃━━━━━━━┃──`."""
     signs, last = paper.signs, max(1, width - 1)
     least, most = _column(dial.least, dial, last), _column(dial.most, dial, last)
@@ -52,7 +52,7 @@ def _column(time: int | None, dial: Dial, last: int) -> int | None:
     return None if time is None else min(last, time * last // dial.length)
 
 
-def dwell_scale(paper: Paper, dial: Dial, width: int, *, indent: int = 3) -> list[Line]:
+def dwell_scale(paper: Paper, dial: Dial, width: int, *, indent: int = 3) -> list[TextLine]:
     """The scale with its figures above: `0 … 10 min least … 20 min most`."""
     labels = [(0, "0")]
     last = width - 1

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Sequence
 
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 
 def tag(paper: Paper, part: str, *, chosen: bool = False, number: int | None = None) -> str:
@@ -20,7 +20,7 @@ def tags(
     numbered: bool = False,
     first: str = "",
     most_rows: int = 2,
-) -> list[Line]:
+) -> list[TextLine]:
     """Tags side by side; what does not fit in so many rows is counted.
 
     Args:
@@ -44,13 +44,13 @@ def tags(
         rows = _counted(paper, items, indent, most_rows)
     if first and rows:
         head = paper.line(" ", (first, Role.QUIET))
-        rows[0] = head + Line(rows[0].pieces[1:])
+        rows[0] = head + TextLine(rows[0].pieces[1:])
     return rows
 
 
 def _counted(
     paper: Paper, items: Sequence[tuple[str, Role]], indent: int, most_rows: int
-) -> list[Line]:
+) -> list[TextLine]:
     kept = len(items)
     while kept > 1:
         kept -= 1

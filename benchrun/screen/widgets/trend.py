@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from benchrun.screen.text_line import Line, Paper, Role
+from benchrun.screen.text_line import Paper, Role, TextLine
 
 ROWS: Final = 9
 _INDENT: Final = 1
@@ -51,7 +51,7 @@ def room(paper: Paper, labels: Sequence[str]) -> int:
     return max(8, paper.width - _INDENT - max(map(len, labels)) - 4)
 
 
-def trend_plot(paper: Paper, course: Course, labels: tuple[str, str, str]) -> list[Line]:
+def trend_plot(paper: Paper, course: Course, labels: tuple[str, str, str]) -> list[TextLine]:
     """Draw the trend: a hole is a value inside the control limits, a bead one outside them.
 
     Of more values than there is room for, the latest stand; each has a column of its own.

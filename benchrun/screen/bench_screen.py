@@ -1,11 +1,16 @@
-"""A screen at the bench: one sheet, a stack of panes, the tick of the clocks, and the alarm."""
+"""A screen at the bench: the view of its page, its panes, the tick of the clocks, the alarm."""
 
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, ClassVar, Final, cast
 
+from rich.segment import Segment
+from rich.style import Style
 from textual import events
 from textual.app import ComposeResult
+from textual.geometry import Region
 from textual.screen import Screen
+from textual.strip import Strip
+from textual.widget import Widget
 
 from benchrun.moment import Moment
 from benchrun.screen import keys
@@ -13,9 +18,8 @@ from benchrun.screen.alarm import Alarm, Bells
 from benchrun.screen.keys import Steady, bench_key
 from benchrun.screen.page import Page
 from benchrun.screen.page_api import Pane
-from benchrun.screen.text_line import Line, Paper, Role
-from benchrun.screen.theme import Look
-from benchrun.screen.widgets.sheet import Sheet
+from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
+from benchrun.screen.theme import Appearance
 
 if TYPE_CHECKING:
     from benchrun.screen.app import BenchApp
@@ -24,6 +28,53 @@ LEAST_WIDTH: Final = 80
 LEAST_HEIGHT: Final = 24
 SETTLE: Final = "1"
 """The key that says an alarm's own act is done."""
+
+
+class PageView(Widget):
+    """The one widget: shows a page row by row and refreshes only what changed.
+
+    Attributes:
+        rows: The rows that are shown; none before the first page.
+    """
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"page-view--{role.value}" for role in Role}
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: tuple[TextLine, ...] = ()
+        self._styles: dict[Role, Style] = {}
+
+    def show(self, page: Page) -> None:
+        """Show a page; rows that are as before are left alone."""
+        old, new = self.rows, page.rows
+        self.rows = new
+        if len(old) != len(new):
+            self.refresh()
+            return
+        for y, (before, after) in enumerate(zip(old, new, strict=True)):
+            if before != after:
+                self.refresh(Region(0, y, self.size.width, 1))
+
+    def notify_style_update(self) -> None:
+        """Forget the styles when the theme changes."""
+        self._styles = {}
+        super().notify_style_update()
+
+    def _style(self, role: Role) -> Style:
+        if role not in self._styles:
+            self._styles[role] = self.get_component_rich_style(f"page-view--{role.value}")
+        return self._styles[role]
+
+    def render_line(self, y: int) -> Strip:
+        """One row of the page."""
+        width = self.size.width
+        line = self.rows[y] if y < len(self.rows) else BLANK
+        fill = self._style(line.band or Role.TEXT)
+        segments = []
+        for text, role in line.cut(width).pieces:
+            own = fill if line.band and role is Role.TEXT else self._style(role)
+            segments.append(Segment(text, own))
+        return Strip(segments).adjust_cell_length(width, fill)
 
 
 class BenchScreen(Screen[None]):
@@ -38,15 +89,15 @@ class BenchScreen(Screen[None]):
     def __init__(self, bells: Bells, pulse: Callable[[], float]) -> None:
         super().__init__()
         self.panes: list[Pane] = []
-        self.sheet = Sheet()
+        self.page_view = PageView()
         self.bells = bells
         self._steady = Steady(pulse)
         self.heard = 0
         self._message = ("", False)
 
     def compose(self) -> ComposeResult:
-        """One sheet."""
-        yield self.sheet
+        """The one widget."""
+        yield self.page_view
 
     def on_mount(self) -> None:
         """Begin to tick."""
@@ -59,7 +110,7 @@ class BenchScreen(Screen[None]):
         return cast("BenchApp", self.app)
 
     @property
-    def look(self) -> Look:
+    def look(self) -> Appearance:
         """How things are to be shown."""
         return self.bench.look
 
@@ -134,9 +185,9 @@ class BenchScreen(Screen[None]):
         size = self.app.size
         paper = Paper(size.width, size.height, self.look.ascii)
         if size.width < LEAST_WIDTH or size.height < LEAST_HEIGHT:
-            self.sheet.show(too_small(paper))
+            self.page_view.show(too_small(paper))
             return
-        self.sheet.show(self._page(paper))
+        self.page_view.show(self._page(paper))
         # The log's thread may have moved the run on while the page was made: what Enter does is
         # looked at after it, so that it is never newer on the page than here.
         self._steady.saw(self._does())
@@ -197,7 +248,7 @@ class BenchScreen(Screen[None]):
         self.paint()
 
 
-def alarm_band(paper: Paper, alarm: Alarm, more: int, word: str = "") -> list[Line]:
+def alarm_band(paper: Paper, alarm: Alarm, more: int, word: str = "") -> list[TextLine]:
     """The inverted band across the top, until Enter answers it.
 
     Args:
@@ -208,7 +259,7 @@ def alarm_band(paper: Paper, alarm: Alarm, more: int, word: str = "") -> list[Li
     """
     rest = f" (+ {more} more)" if more > 0 else ""
     answers = f"{SETTLE} {word}   Enter heard" if word else "Enter heard"
-    rows = paper.told(
+    rows = paper.paragraph(
         f"{alarm.words}{rest}",
         first=f" {alarm.signal}  ",
         role=Role.ALARM,
@@ -222,7 +273,7 @@ def alarm_band(paper: Paper, alarm: Alarm, more: int, word: str = "") -> list[Li
     return banded
 
 
-def under_band(paper: Paper, band: Sequence[Line], page_on: Callable[[Paper], Page]) -> Page:
+def under_band(paper: Paper, band: Sequence[TextLine], page_on: Callable[[Paper], Page]) -> Page:
     """A page with the band on top, moved down only where the band would hide what matters.
 
     Args:

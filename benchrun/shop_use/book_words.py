@@ -9,7 +9,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from benchrun.fitting.vessels import VesselUse, vessel_of
 from benchrun.shop.amounts import Money, sums
 from benchrun.shop.book_lines import BookLine
 from benchrun.shop.editing import Plain
@@ -22,6 +21,7 @@ from benchrun.shop.rows import add_row, change_row, row_texts
 from benchrun.shop.sheet import Fault, Form
 from benchrun.shop.supplies import SUPPLIES, Supply, short, spoiled
 from benchrun.shop.vessels import VESSELS, ShopVessel
+from benchrun.shop_use.vessels import VesselUse, vessel_of
 from benchrun.signing_keys import keys_of
 from benchrun.text import count, listed, slug
 

@@ -3,16 +3,16 @@
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
-from benchrun.fitting.in_hand import Instruments
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.screen.lessons import Learned
-from benchrun.screen.page_api import Desk
+from benchrun.screen.page_api import PaneHost
 from benchrun.session import Sitting
 from benchrun.shop.people import Person
+from benchrun.shop_use.instruments import Instruments
 
 
-class RunDesk(Desk, Protocol):
+class RunHost(PaneHost, Protocol):
     """The run screen."""
 
     @property

@@ -13,8 +13,8 @@ from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.fitting.tidy import sum_up_old_uses
 from benchrun.procedure.route import Step
+from benchrun.record.folder import RunFolder
 from benchrun.run.state import Run, Use
 from benchrun.run.supply_use import amounts
 from benchrun.shop.amounts import Amount, same_kind
@@ -25,6 +25,7 @@ from benchrun.shop.keeping import alone
 from benchrun.shop.parts import PARTS
 from benchrun.shop.rows import add_line
 from benchrun.shop.sheet import Sheet
+from benchrun.shop.summing import sum_up
 from benchrun.shop.supplies import (
     SUPPLIES,
     Supply,
@@ -223,3 +224,20 @@ def enter_parts(shop: Shop, run: str, tags: Iterable[str]) -> None:
     for tag in tags:
         if known.find(slug(tag)) is not None:
             enter_run(shop, slug(tag), run)
+
+
+def sum_up_old_uses(shop: Shop) -> int:
+    """Sum up old lines of the supplies' books where their file has grown large.
+
+    Returns:
+        How many lines went into sums.
+
+    Raises:
+        BenchrunError: The disk refused.
+    """
+
+    def is_open(run: str) -> bool:
+        folder = RunFolder(shop.runs / run)
+        return folder.log.is_file() and not folder.seal.is_file()
+
+    return sum_up(shop.path, is_open)

@@ -4,13 +4,13 @@ import datetime as dt
 from collections.abc import Callable
 from typing import Protocol
 
-from benchrun.fitting.books import Told
-from benchrun.screen.page_api import Desk
+from benchrun.screen.page_api import PaneHost
 from benchrun.shop.folder import Shop
 from benchrun.shop.registers import Registers
+from benchrun.shop_use.book_words import Told
 
 
-class BookDesk(Desk, Protocol):
+class BookHost(PaneHost, Protocol):
     """The screen of the shop's books."""
 
     @property

@@ -9,7 +9,6 @@ import datetime as dt
 from collections.abc import Callable, Mapping
 
 from benchrun.errors import BenchrunError
-from benchrun.fitting.vessels import vessel_of
 from benchrun.procedure.route import Vessel
 from benchrun.run.strengths import Strength
 from benchrun.shop.amounts import Amount
@@ -20,6 +19,7 @@ from benchrun.shop.rows import add_line
 from benchrun.shop.sheet import Sheet
 from benchrun.shop.supplies import SUPPLIES, Supply, read_supplies, serving
 from benchrun.shop.vessels import ShopVessel, read_vessels
+from benchrun.shop_use.vessels import vessel_of
 
 Days = Callable[[int], dt.date]
 

@@ -6,16 +6,26 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.fitting.planned import planned
-from benchrun.fitting.strengths import bath_of
-from benchrun.fitting.vessels import VesselUse, others, vessel_of
+from benchrun.procedure.route import (
+    Detour,
+    Guard,
+    Head,
+    Procedure,
+    Reading,
+    Step,
+    StepOp,
+    Tail,
+    WorkOut,
+)
 from benchrun.procedure.route import Instrument as Need
-from benchrun.procedure.route import Procedure, Reading, WorkOut
 from benchrun.quantity import unit_named
+from benchrun.run.supply_use import allowed
 from benchrun.shop.amounts import Amount, read_amount, same_kind
 from benchrun.shop.instruments import Instrument
 from benchrun.shop.registers import Registers
 from benchrun.shop.supplies import Supply, serving, short, spoiled
+from benchrun.shop_use.strengths import bath_of
+from benchrun.shop_use.vessels import VesselUse, others, vessel_of
 from benchrun.shopmath.accepting import unit_of_difference
 from benchrun.shopmath.calc import said
 from benchrun.text import listed
@@ -46,7 +56,7 @@ def ready(
     if registers.instruments.rows:
         found += _instruments(registers, procedure.needs.instruments, today)
     if registers.supplies.rows:
-        planned_for = planned(procedure, parts or procedure.batch.least)
+        planned_for = least_amounts(procedure, parts or procedure.batch.least)
         found += _supplies(registers, procedure.needs.supplies, today, planned_for)
         found += _strengths(registers, procedure)
     found += _vessels(registers, procedure, today, tuple(uses))
@@ -228,3 +238,45 @@ def at_hand(registers: Registers, procedure: Procedure) -> dict[str, dict[str, s
             supplies[bath.id] = bath.about()
     found = {"instruments": instruments, "supplies": supplies, "vessels": kept}
     return {key: value for key, value in found.items() if value}
+
+
+def least_amounts(procedure: Procedure, parts: int) -> dict[str, Amount]:
+    """The amounts that the steps use at least, by what the procedure calls each supply.
+
+    Counted is what every part goes through, a repeat as often as it must be made. What stands under
+    a condition may not come up, and what follows from readings counts by what is allowed for it.
+
+    Args:
+        procedure: What is to be carried out.
+        parts: How many parts the batch has.
+    """
+    found: dict[str, Amount] = {}
+    for step, times in _surely_done(procedure):
+        for uses in step.uses:
+            one = allowed(step, uses, parts)
+            known = found.get(uses.supply)
+            if one is None or uses.back or (known and not same_kind(one.unit, known.unit)):
+                continue
+            amount = Amount(one.value * times, one.unit)
+            if known:
+                amount = Amount(known.value + amount.to(known.unit), known.unit)
+            found[uses.supply] = amount
+    return found
+
+
+def _surely_done(procedure: Procedure) -> Iterator[tuple[Step, int]]:
+    """The steps that no condition stands before, each with how often it is done at least."""
+    ops, index, times = procedure.route.ops, 0, 1
+    while index < len(ops):
+        op = ops[index]
+        if isinstance(op, Guard | Detour):
+            index = op.past
+            continue
+        if isinstance(op, Head):
+            tail = ops[op.tail]
+            times *= tail.least if isinstance(tail, Tail) else 1
+        elif isinstance(op, Tail):
+            times //= op.least
+        elif isinstance(op, StepOp):
+            yield op.step, times
+        index += 1
