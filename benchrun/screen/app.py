@@ -26,6 +26,8 @@ from benchrun.screen.theme import THEMES, Appearance
 from benchrun.shop.folder import Shop, exists, open_shop
 
 if TYPE_CHECKING:
+    from textual.screen import Screen
+
     from benchrun.screen.user_settings import UserSettings
     from benchrun.shop.people import Person
 
@@ -41,7 +43,7 @@ class BenchApp(App[None]):
         start: A procedure to begin at once, or None.
         run: The folder of an open run to take up at once, or None.
         notice: What stands on the board all the time, or empty.
-        own: The file of a person's own keys and alarm command, or None.
+        settings: The file of a person's own keys and alarm command, or None.
     """
 
     CSS_PATH: ClassVar[str | Path | None] = "app.tcss"
@@ -60,7 +62,7 @@ class BenchApp(App[None]):
         start: Path | None = None,
         run: Path | None = None,
         notice: str = "",
-        own: Path | None = None,
+        settings: Path | None = None,
     ) -> None:
         self.look = look or Appearance()
         theme = THEMES[self.look.theme]
@@ -74,8 +76,8 @@ class BenchApp(App[None]):
         self._start = start
         self._run = run
         self._notice = notice
-        self._own_path = own
-        self._own: UserSettings | None = None
+        self._settings_path = settings
+        self._settings: UserSettings | None = None
         self._called: subprocess.Popen[bytes] | None = None
         self._board: Board | None = None
         self.register_theme(theme)
@@ -118,7 +120,7 @@ class BenchApp(App[None]):
     def _ask_first(self, done: "Callable[[Shop, Person], None]") -> None:
         from benchrun.screen.first.screen import FirstScreen
 
-        self.push_screen(FirstScreen(self, self.path, done))
+        self.open_screen(FirstScreen(self, self.path, done))
 
     def _made(self, shop: Shop, person: "Person") -> None:
         self.person = person
@@ -127,20 +129,20 @@ class BenchApp(App[None]):
 
     def _put_up(self, shop: Shop) -> None:
         board = BoardScreen(self, shop, notice=self._notice, start=self._start, run=self._run)
-        self.push_screen(board)
+        self.open_screen(board)
 
     @property
-    def own(self) -> "UserSettings":
+    def user_settings(self) -> "UserSettings":
         """The keys and the command that were chosen; read with the first key or alarm."""
-        if self._own is None:
+        if self._settings is None:
             from benchrun.screen.user_settings import read_user_settings
 
-            self._own = read_user_settings(self.path, self._own_path)
-        return self._own
+            self._settings = read_user_settings(self.path, self._settings_path)
+        return self._settings
 
-    def tell_own_faults(self) -> None:
+    def tell_settings_faults(self) -> None:
         """Say what is wrong in the file of own keys, once."""
-        faults = self.own.faults
+        faults = self.user_settings.faults
         if faults:
             more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
             self._say(f"{faults[0].words}{more}")
@@ -171,7 +173,7 @@ class BenchApp(App[None]):
         if alarm is None:
             return
         self.bell()
-        command = self.own.command
+        command = self.user_settings.command
         if not command or (self._called is not None and self._called.poll() is None):
             return  # one that still runs is not run a second time beside itself
         try:
@@ -187,7 +189,15 @@ class BenchApp(App[None]):
             )
         except (OSError, ValueError) as error:
             self._say(f"the alarm command cannot be run: {error}")
-            self._own = replace(self.own, command=())
+            self._settings = replace(self.user_settings, command=())
+
+    def open_screen(self, screen: "Screen[None]") -> None:
+        """Lay a screen on top."""
+        self.push_screen(screen)
+
+    def replace_screen(self, screen: "Screen[None]") -> None:
+        """Put a screen in the place of the one on top."""
+        self.switch_screen(screen)
 
     def leave_runs(self) -> None:
         """Seal every run that is being carried out and let go of it."""

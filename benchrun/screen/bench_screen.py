@@ -1,7 +1,7 @@
 """A screen at the bench: the view of its page, its panes, the tick of the clocks, the alarm."""
 
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, ClassVar, Final, cast
+from typing import ClassVar, Final
 
 from rich.segment import Segment
 from rich.style import Style
@@ -14,15 +14,13 @@ from textual.widget import Widget
 
 from benchrun.moment import Moment
 from benchrun.screen import keys
-from benchrun.screen.alarm import Alarm, Bells
+from benchrun.screen.alarm import Alarm
+from benchrun.screen.bench import Bench
 from benchrun.screen.keys import Steady, bench_key
 from benchrun.screen.page import Page
 from benchrun.screen.page_api import Pane
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
-
-if TYPE_CHECKING:
-    from benchrun.screen.app import BenchApp
 
 LEAST_WIDTH: Final = 80
 LEAST_HEIGHT: Final = 24
@@ -80,18 +78,22 @@ class PageView(Widget):
 class BenchScreen(Screen[None]):
     """Shows the topmost pane and hands it the keys; the alarm takes Enter first.
 
+    Args:
+        bench: The app.
+
     Attributes:
         heard: How many keys were dealt with; what they asked for is on the disk or refused.
     """
 
     AUTO_FOCUS: ClassVar[str | None] = ""
 
-    def __init__(self, bells: Bells, pulse: Callable[[], float]) -> None:
+    def __init__(self, bench: Bench) -> None:
         super().__init__()
+        self.bench = bench
         self.panes: list[Pane] = []
         self.page_view = PageView()
-        self.bells = bells
-        self._steady = Steady(pulse)
+        self.bells = bench.bells
+        self._steady = Steady(bench.pulse)
         self.heard = 0
         self._message = ("", False)
 
@@ -105,11 +107,6 @@ class BenchScreen(Screen[None]):
         self.paint()
 
     @property
-    def bench(self) -> "BenchApp":
-        """The app."""
-        return cast("BenchApp", self.app)
-
-    @property
     def look(self) -> Appearance:
         """How things are to be shown."""
         return self.bench.look
@@ -117,7 +114,7 @@ class BenchScreen(Screen[None]):
     @property
     def own_keys(self) -> Mapping[str, str]:
         """What a person's own keys do, in words."""
-        return self.bench.own.named
+        return self.bench.user_settings.named
 
     @property
     def message(self) -> tuple[str, bool]:
@@ -206,7 +203,7 @@ class BenchScreen(Screen[None]):
 
     async def on_key(self, event: events.Key) -> None:
         """Hand a key to the alarm or to the topmost pane."""
-        key = bench_key(event, self.bench.own.keys)
+        key = bench_key(event, self.bench.user_settings.keys)
         try:
             if key is not None:
                 event.stop()

@@ -46,7 +46,7 @@ def open_board(
 
     look = appearance_of(theme, ascii_only=ascii_only)
     app = BenchApp(
-        path, look=look, start=procedure, run=run, notice=notice, own=user_settings_path()
+        path, look=look, start=procedure, run=run, notice=notice, settings=user_settings_path()
     )
     return run_app(app, mouse=mouse)
 

@@ -164,7 +164,7 @@ async def log_on_screen(bench, look, size):
         await app.push_screen(screen)
         screen.push(LogPane(screen, bench.session))
         screen.paint()
-        return words_of("\n".join(row.text for row in screen.sheet.rows))
+        return words_of("\n".join(row.text for row in screen.page_view.rows))
 
 
 @pytest.mark.parametrize("size", [(80, 30), (120, 40)])

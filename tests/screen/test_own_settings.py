@@ -20,7 +20,7 @@ def with_own(bench, tmp_path, text: str) -> BenchApp:
     path.parent.mkdir(exist_ok=True)
     path.write_text(text)
     bench.app = BenchApp(
-        bench.shop.path, look=LOOK, clock=bench.clock, pulse=lambda: bench.seconds, own=path
+        bench.shop.path, look=LOOK, clock=bench.clock, pulse=lambda: bench.seconds, settings=path
     )
     return bench.app
 

@@ -2,16 +2,16 @@
 
 from typing import TYPE_CHECKING
 
+from benchrun.screen.board.pane import BoardHost
 from benchrun.screen.page_api import Pane
 from benchrun.screen.prompts import MenuChoice, MenuPane
 
 if TYPE_CHECKING:
-    from benchrun.screen.board.screen import BoardScreen
     from benchrun.shop.folder import Shop
     from benchrun.shop.people import Person
 
 
-def board_menu(host: "BoardScreen", which: str, who: "Person | None", shop: "Shop") -> Pane:
+def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") -> Pane:
     """The menu of a key.
 
     Args:

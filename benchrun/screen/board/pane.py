@@ -65,6 +65,14 @@ class BoardHost(PaneHost, Protocol):
         """The menu of `*` or of `/`."""
         ...
 
+    async def ask_who(self) -> None:
+        """Ask who works from here on."""
+        ...
+
+    async def open_books(self) -> None:
+        """Lay the shop's books over the board."""
+        ...
+
     def quit(self) -> None:
         """Leave the program."""
         ...

@@ -11,6 +11,7 @@ from textual import work
 from benchrun.board import Board, OpenRun, glance, look
 from benchrun.errors import BenchrunError
 from benchrun.screen.alarm import Alarm
+from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board import preload
 from benchrun.screen.board.menus import board_menu
@@ -24,7 +25,6 @@ from benchrun.shop.folder import Listed, Shop
 if TYPE_CHECKING:
     from benchrun.procedure.route import Procedure
     from benchrun.run.entries import PartSpec
-    from benchrun.screen.app import BenchApp
     from benchrun.screen.run.screen import RunScreen
     from benchrun.shop.duties import Duty
     from benchrun.shop.people import Person
@@ -39,7 +39,7 @@ class BoardScreen(BenchScreen):
     What only an opened run needs is imported when one is opened: the board comes up sooner.
 
     Args:
-        app: The app.
+        bench: The app.
         shop: The shop.
         notice: What stands on the board all the time, or empty.
         start: A procedure to begin at once, or None.
@@ -50,15 +50,14 @@ class BoardScreen(BenchScreen):
 
     def __init__(
         self,
-        app: "BenchApp",
+        bench: Bench,
         shop: Shop,
         *,
         notice: str = "",
         start: Path | None = None,
         run: Path | None = None,
     ) -> None:
-        super().__init__(app.bells, app.pulse)
-        self._app = app
+        super().__init__(bench)
         self._shop = shop
         self._notice = notice
         self._start = start
@@ -87,7 +86,7 @@ class BoardScreen(BenchScreen):
     @property
     def shop_title(self) -> str:
         """What the shop is called, and who works."""
-        person = self._app.person
+        person = self.bench.person
         return f"{self._shop.title}   {person.name}" if person else self._shop.title
 
     @property
@@ -97,7 +96,7 @@ class BoardScreen(BenchScreen):
 
     def on_mount(self) -> None:
         """Begin to tick; begin what was asked for."""
-        self._app.note(self._board)
+        self.bench.note(self._board)
         super().on_mount()
         self.call_after_refresh(self._look_first)
         if self._start is not None:
@@ -115,7 +114,7 @@ class BoardScreen(BenchScreen):
 
     def alarms(self) -> Iterable[Alarm]:
         """What the clocks of all open runs call for."""
-        return self._app.alarms()
+        return self.bench.alarms()
 
     def tick(self) -> None:
         """Let a second pass; look at the shop anew now and then."""
@@ -129,11 +128,11 @@ class BoardScreen(BenchScreen):
         """What the first frame need not wait for."""
         if not self._board.looked:
             await self.look_again()
-        if not await asyncio.to_thread(self._app.has_people, self._shop):
-            self._app.ask_who()
+        if not await asyncio.to_thread(self.bench.has_people, self._shop):
+            self.bench.ask_who()
             return
         self._people()
-        self._app.tell_own_faults()
+        self.bench.tell_settings_faults()
         self.paint()
         await asyncio.to_thread(preload.import_ahead)
         self._read_beside()
@@ -161,7 +160,7 @@ class BoardScreen(BenchScreen):
             if not self._board.looked:
                 runs = tuple(replace(one, words="") for one in self._board.open_runs)
                 self._board = replace(self._board, open_runs=runs, looked=True)
-        self._app.note(self._board)
+        self.bench.note(self._board)
         self.paint()
 
     async def on_screen_resume(self) -> None:
@@ -179,7 +178,7 @@ class BoardScreen(BenchScreen):
 
         async def go(person: "Person") -> None:
             try:
-                self._show(await opened(self._app, self._shop, one.folder, person))
+                self._show(await opened(self.bench, self._shop, one.folder, person))
             except BenchrunError as error:
                 self.say(error.message, strong=True)
 
@@ -187,7 +186,7 @@ class BoardScreen(BenchScreen):
 
     def _show(self, screen: "RunScreen") -> None:
         del self.panes[1:]
-        self._app.push_screen(screen)
+        self.bench.open_screen(screen)
 
     async def begin(self, one: Listed) -> None:
         """Ask what a new run needs, then begin it."""
@@ -215,7 +214,7 @@ class BoardScreen(BenchScreen):
         from benchrun.session import begin
 
         conditions = procedure.needs.before_start
-        clock = self._app.clock
+        clock = self.bench.clock
         try:
             session = await asyncio.to_thread(
                 lambda: begin(self._shop, procedure, parts, person, clock, conditions=conditions)
@@ -223,15 +222,15 @@ class BoardScreen(BenchScreen):
         except BenchrunError as error:
             self.say(error.message, strong=True)
             return
-        self._show(RunScreen(self._app, session, resumed=False))
+        self._show(RunScreen(self.bench, session, resumed=False))
 
     async def _as_somebody(self, then: Goes) -> None:
         """Go on as whoever works; ask where that is not known."""
         people = self._people()
-        if self._app.person is None and len(people) == 1:
-            self._app.person = people[0]
-        if self._app.person is not None:
-            await then(self._app.person)
+        if self.bench.person is None and len(people) == 1:
+            self.bench.person = people[0]
+        if self.bench.person is not None:
+            await then(self.bench.person)
             return
         if people:
             self.push(self._who(people, then))
@@ -248,7 +247,7 @@ class BoardScreen(BenchScreen):
     def _who(self, people: "tuple[Person, ...]", then: Goes | None) -> Pane:
         def choice(person: "Person") -> MenuChoice:
             async def do() -> None:
-                self._app.person = person
+                self.bench.person = person
                 if then is not None:
                     await then(person)
 
@@ -258,7 +257,7 @@ class BoardScreen(BenchScreen):
 
     def menu(self, which: str) -> Pane:
         """Who works and the shop's books; or what can be looked up here."""
-        return board_menu(self, which, self._app.person, self._shop)
+        return board_menu(self, which, self.bench.person, self._shop)
 
     async def ask_who(self) -> None:
         """Ask who works from here on."""
@@ -268,11 +267,11 @@ class BoardScreen(BenchScreen):
         """Lay the shop's books over the board."""
         from benchrun.screen.book.screen import BookScreen
 
-        self._app.push_screen(BookScreen(self._app, self._shop))
+        self.bench.open_screen(BookScreen(self.bench, self._shop))
 
     def quit(self) -> None:
         """Leave the program."""
-        self._app.exit()
+        self.bench.exit()
 
     def pop(self, pane: Pane) -> None:
         """Take a pane away; the board itself stays."""

@@ -5,12 +5,13 @@ import datetime as dt
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import ClassVar, Final
 
 from textual import work
 
 from benchrun.board import uses_beside
 from benchrun.errors import BenchrunError
+from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.book.settings import SettingsPane
 from benchrun.screen.book.shelf import ShelfPane
@@ -24,9 +25,6 @@ from benchrun.shop_use.book_words import BOOKS, Book, Told, book_of, faults_of, 
 from benchrun.shop_use.vessels import VesselUse
 from benchrun.text import count
 
-if TYPE_CHECKING:
-    from benchrun.screen.app import BenchApp
-
 FILES: Final = tuple(
     f"{name}.yaml" for name in ("shop", "people", "instruments", "supplies", "vessels", "parts")
 )
@@ -36,15 +34,14 @@ class BookScreen(BenchScreen):
     """The shop's books.
 
     Args:
-        app: The app.
+        bench: The app.
         shop: The shop.
     """
 
     CSS_PATH: ClassVar[str | Path | None] = "book.tcss"
 
-    def __init__(self, app: "BenchApp", shop: Shop) -> None:
-        super().__init__(app.bells, app.pulse)
-        self._app = app
+    def __init__(self, bench: Bench, shop: Shop) -> None:
+        super().__init__(bench)
         self._shop = shop
         self._stamp: tuple[tuple[int, int], ...] = ()
         self._found = read_registers(shop)

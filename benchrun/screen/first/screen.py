@@ -3,18 +3,16 @@
 import asyncio
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from benchrun.errors import BenchrunError
+from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.page_api import Pane
 from benchrun.screen.prompts import MenuChoice, MenuPane, TextPane
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, check_name
 from benchrun.signing_keys import enrol, new_shop
-
-if TYPE_CHECKING:
-    from benchrun.screen.app import BenchApp
 
 WELCOME = (
     "This is the first start. benchrun makes a folder for the shop, in plain files, and a key "
@@ -26,15 +24,15 @@ class FirstScreen(BenchScreen):
     """Asks for a name and a key, and makes the shop.
 
     Args:
-        app: The app.
+        bench: The app.
         path: Where the shop is to lie.
         done: What to do when it is there.
     """
 
     CSS_PATH: ClassVar[str | Path | None] = "first.tcss"
 
-    def __init__(self, app: "BenchApp", path: Path, done: Callable[[Shop, Person], None]) -> None:
-        super().__init__(app.bells, app.pulse)
+    def __init__(self, bench: Bench, path: Path, done: Callable[[Shop, Person], None]) -> None:
+        super().__init__(bench)
         self._path = path
         self._done = done
         self._shop_title = "Workshop"

@@ -1,13 +1,12 @@
 """How parts are drawn: a tag at the side, the rule across, a mark where each part stands."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from benchrun.procedure.route import Head
+from benchrun.procedure.route import Head, Step
 from benchrun.run.state import Marker, Run, Status
-from benchrun.screen.run.view import graduations, stands_at
 from benchrun.screen.text_line import Paper, Role, TextLine
-from benchrun.screen.widgets.rule import steel_rule
+from benchrun.screen.widgets.rule import Graduation, steel_rule
 from benchrun.screen.widgets.tag import tag
 from benchrun.text import plain_ascii
 
@@ -187,3 +186,24 @@ def one_part(paper: Paper, run: Run, part: str) -> list[TextLine]:
             )
         )
     return [paper.line((plain_ascii(r.text), Role.TEXT)) for r in rows] if paper.ascii else rows
+
+
+def graduations(steps: Sequence[Step]) -> list[Graduation]:
+    """The rule's marks: one a step, with the stage where one begins."""
+    marks = []
+    stage = None
+    for step in steps:
+        marks.append(Graduation(step.stage if step.stage != stage else ""))
+        stage = step.stage
+    return marks
+
+
+def stands_at(run: Run, part: str) -> int:
+    """The place in reading order of the step at which a part stands."""
+    marker = run.markers[part]
+    order = {step: place for place, step in enumerate(run.route.steps)}
+    for index in range(marker.index, len(run.route.ops)):
+        op = run.route.step_at(index)
+        if op is not None:
+            return order[op.step.id]
+    return len(order)

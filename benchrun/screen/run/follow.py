@@ -2,13 +2,13 @@
 
 import asyncio
 from collections.abc import Hashable
-from typing import TYPE_CHECKING
 
 from benchrun.errors import BenchrunError
 from benchrun.record.folder import RunFolder
 from benchrun.record.trouble import Locked
 from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
+from benchrun.screen.bench import Bench
 from benchrun.screen.page_api import Hint
 from benchrun.screen.run import help_page, looking
 from benchrun.screen.run.finished import FinishedPane
@@ -22,37 +22,34 @@ from benchrun.session import Along, read_along, take_up
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 
-if TYPE_CHECKING:
-    from benchrun.screen.app import BenchApp
-
 FOLLOWS = "reading along, another window writes"
 LET_GO = "the other window let go"
 
 
-async def opened(app: "BenchApp", shop: Shop, folder: RunFolder, person: Person) -> RunScreen:
+async def opened(bench: Bench, shop: Shop, folder: RunFolder, person: Person) -> RunScreen:
     """The screen of an open run: taken up, or read along where another window writes it.
 
     Raises:
         BenchrunError: It is damaged or closed, or its procedure changed.
     """
     try:
-        session = await asyncio.to_thread(take_up, shop, folder, person, app.clock)
+        session = await asyncio.to_thread(take_up, shop, folder, person, bench.clock)
     except Locked:
-        along = await asyncio.to_thread(read_along, shop, folder, person, app.clock)
-        return AlongScreen(app, along)
-    return RunScreen(app, session, resumed=True)
+        along = await asyncio.to_thread(read_along, shop, folder, person, bench.clock)
+        return AlongScreen(bench, along)
+    return RunScreen(bench, session, resumed=True)
 
 
 class AlongScreen(RunScreen):
     """A run that another window writes: looked at as it goes on, taken up when it is let go.
 
     Args:
-        app: The app.
+        bench: The app.
         along: The run that is read along.
     """
 
-    def __init__(self, app: "BenchApp", along: Along) -> None:
-        super().__init__(app, along, resumed=False, work=lambda host: AlongPane(host, self))
+    def __init__(self, bench: Bench, along: Along) -> None:
+        super().__init__(bench, along, resumed=False, work=lambda host: AlongPane(host, self))
         self.along = along
         self._news = ""
 
@@ -85,7 +82,7 @@ class AlongScreen(RunScreen):
             self.say(error.message, strong=True)
             return
         along.leave()
-        self.app.switch_screen(RunScreen(self.bench, session, resumed=True))
+        self.bench.replace_screen(RunScreen(self.bench, session, resumed=True))
 
 
 class AlongPane(WorkPane):

@@ -10,7 +10,8 @@ from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import Block, block
-from benchrun.screen.run.view import View, graduations, pass_words, place_words, stands_at
+from benchrun.screen.parts.rows import graduations, stands_at
+from benchrun.screen.run.view import View, pass_words, place_words
 from benchrun.screen.text_line import Paper, Role, TextLine, TextPiece
 from benchrun.screen.widgets.plate import plates
 from benchrun.screen.widgets.rule import steel_rule

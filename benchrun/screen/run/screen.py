@@ -15,6 +15,7 @@ from benchrun.run import entries as e
 from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.state import Run
 from benchrun.screen.alarm import Alarm, alarms_of
+from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.lessons import Learned, learned_on
 from benchrun.screen.page_api import Pane
@@ -31,14 +32,13 @@ from benchrun.shop_use.instruments import Instruments, Kit
 
 if TYPE_CHECKING:
     from benchrun.history.estimates import Estimate
-    from benchrun.screen.app import BenchApp
 
 
 class RunScreen(BenchScreen):
     """A run that is being carried out.
 
     Args:
-        app: The app.
+        bench: The app.
         session: The run, live or read along.
         resumed: Whether it was taken up again, so that where it stood is shown first.
         work: Makes the pane of the work.
@@ -48,13 +48,13 @@ class RunScreen(BenchScreen):
 
     def __init__(
         self,
-        app: "BenchApp",
+        bench: Bench,
         session: Sitting,
         *,
         resumed: bool,
         work: Callable[[RunHost], WorkPane] = WorkPane,
     ) -> None:
-        super().__init__(app.bells, app.pulse)
+        super().__init__(bench)
         self._session = session
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._took: Mapping[str, Estimate] = {}
@@ -113,7 +113,7 @@ class RunScreen(BenchScreen):
         """Open the shop's books above the run."""
         from benchrun.screen.book.screen import BookScreen
 
-        self.bench.push_screen(BookScreen(self.bench, self.session.shop))
+        self.bench.open_screen(BookScreen(self.bench, self.session.shop))
 
     def home(self) -> None:
         """Go back to the step in hand."""

@@ -7,12 +7,11 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 from benchrun.moment import Moment
-from benchrun.procedure.route import Dwell, Head, Kind, Reading, Step
+from benchrun.procedure.route import Dwell, Head, Kind, Reading
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.dwelling import over_capacity
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.state import Run
-from benchrun.screen.widgets.rule import Graduation
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,27 +183,6 @@ def main_clock(now: View) -> LoadClock | None:
     if offer is None or not offer.ready:
         return now.clocks[0] if now.clocks else None
     return None
-
-
-def graduations(steps: Sequence[Step]) -> list[Graduation]:
-    """The rule's marks: one a step, with the stage where one begins."""
-    marks = []
-    stage = None
-    for step in steps:
-        marks.append(Graduation(step.stage if step.stage != stage else ""))
-        stage = step.stage
-    return marks
-
-
-def stands_at(run: Run, part: str) -> int:
-    """The place in reading order of the step at which a part stands."""
-    marker = run.markers[part]
-    order = {step: place for place, step in enumerate(run.route.steps)}
-    for index in range(marker.index, len(run.route.ops)):
-        op = run.route.step_at(index)
-        if op is not None:
-            return order[op.step.id]
-    return len(order)
 
 
 def pass_words(run: Run, offer: Offer) -> str:
