@@ -25,7 +25,7 @@ from benchrun.run.course import Course
 from benchrun.run.decide import decide
 from benchrun.run.effects import Unfit
 from benchrun.run.fold import fold
-from benchrun.run.replay import command_of
+from benchrun.run.replay import command_of, same_outcome
 from benchrun.run.state import Run
 from benchrun.text import count, listed, shown
 
@@ -221,7 +221,7 @@ class _Replaying:
             self.faults.append(
                 f"entry {entry.n}: the rules refuse this {entry.kind}: {decided.text}"
             )
-        elif decided != entry.data:
+        elif not same_outcome(decided, entry.data):
             self.faults.append(
                 f"entry {entry.n}: the rules come to another outcome of this {entry.kind}"
             )

@@ -9,7 +9,8 @@ from benchrun.report.facts import OddFacts, RunFacts
 from benchrun.report.spoken import grouped, spell_words
 from benchrun.run import entries as e
 from benchrun.run.state import Run
-from benchrun.run.verdict import DOUBT, EARLY, EARLY_OR_LATE, LATE, PERHAPS_EARLY, PERHAPS_LATE
+from benchrun.run.verdict import EARLY, EARLY_OR_LATE, LATE, PERHAPS_EARLY, PERHAPS_LATE
+from benchrun.shopmath.accepting import DOUBT
 from benchrun.text import listed, span
 
 _DOUBTFUL = frozenset({DOUBT, PERHAPS_EARLY, PERHAPS_LATE, EARLY_OR_LATE})

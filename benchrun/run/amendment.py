@@ -23,14 +23,13 @@ from benchrun.run.start_checks import known_parts
 from benchrun.run.state import Ask, Decision, Marker, Question, Run, Value
 from benchrun.run.supply_use import read_amount
 from benchrun.run.verdict import (
-    DOUBT,
-    INSIDE,
     OffTable,
     in_unit,
     judge_again,
     knowns,
     span_ms,
 )
+from benchrun.shopmath.accepting import DOUBT, INSIDE
 from benchrun.text import listed
 
 Table = dict[tuple[int, str, str], e.Revision]

@@ -14,7 +14,8 @@ from benchrun.run.course import key_of
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
 from benchrun.run.questions import off_limits, question
 from benchrun.run.state import Ask, Marker, Question, Run, Value
-from benchrun.run.verdict import DOUBT, INSIDE, draw, in_unit, judge_value, knowns
+from benchrun.run.verdict import draw, in_unit, judge_value, knowns
+from benchrun.shopmath.accepting import DOUBT, INSIDE
 from benchrun.text import listed, shown
 
 AGAIN = Consequence(Act.AGAIN)
@@ -74,7 +75,7 @@ def _judged(
                 detail,
                 number,
                 verdict.ruling,
-                off_limits(step, number, detail.unit, verdict),
+                off_limits(number, detail.unit, doubt, verdict),
             ),
         )
     return e.Outcome(

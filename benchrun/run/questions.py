@@ -12,6 +12,7 @@ from benchrun.run.effects import FIRST
 from benchrun.run.marker_moves import spent
 from benchrun.run.state import Answer, Ask, Decision, Marker, Question
 from benchrun.run.verdict import Verdict
+from benchrun.shopmath.accepting import verdict_words
 from benchrun.text import span
 
 GO_ON: Final = "go on"
@@ -76,21 +77,11 @@ def question(
     return Question(f"{n}.{count}", ask, step.id, index, says, offered, gate, about)
 
 
-def off_limits(step: Step, number: Decimal, unit: str, verdict: Verdict) -> str:
+def off_limits(number: Decimal, unit: str, doubt: Decimal, verdict: Verdict) -> str:
     """Say how far a value is from the limit that it breaks or comes too near to."""
-    words = quantity.in_words(number, unit)
-    low, high = verdict.low, verdict.high
-    if low is None and high is None:
-        return f"{words}: its limits cannot be worked out yet."
-    if high is not None and (low is None or number - high > low - number):
-        limit, side, gap = high, "upper", number - high
-    else:
-        limit, side, gap = low or Decimal(0), "lower", (low or Decimal(0)) - number
-    limit_words = quantity.in_words(limit, unit)
-    if gap > 0:
-        beyond = quantity.in_words(gap, unit)
-        return f"{words} is {verdict.ruling}: {beyond} beyond the {side} limit of {limit_words}."
-    return f"{words} is {verdict.ruling}: too near the {side} limit of {limit_words} to tell."
+    words = verdict_words(number, verdict.low, verdict.high, doubt, unit)
+    words = words or "its limits cannot be worked out yet"
+    return f"{quantity.in_words(number, unit)}: {words}."
 
 
 def elapsed_words(proven: int, possible: int | None) -> str:

@@ -1,7 +1,36 @@
 """The command that an entry answers to, so that verifying can decide again and compare."""
 
+from dataclasses import replace
+from typing import Any, cast
+
 from benchrun.run import commands as c
 from benchrun.run import entries as e
+from benchrun.run.state import Question
+
+
+def same_outcome(decided: e.Data, kept: e.Data) -> bool:
+    """Whether an entry says what the rules come to, in whatever words its questions are put.
+
+    A later program may word a question or an answer better; what is asked, about what, and which
+    answers are taken must be the same.
+    """
+    return decided == kept or _wordless(decided) == _wordless(kept)
+
+
+def _wordless(data: e.Data) -> e.Data:
+    each: dict[str, e.Outcome] | None = getattr(data, "each", None)
+    if not each:
+        return data
+    bare = {
+        part: replace(outcome, asks=tuple(map(_without_words, outcome.asks)))
+        for part, outcome in each.items()
+    }
+    return cast("e.Data", replace(cast("Any", data), each=bare))
+
+
+def _without_words(question: Question) -> Question:
+    answers = tuple(replace(answer, text="") for answer in question.answers)
+    return replace(question, says="", answers=answers)
 
 
 def command_of(n: int, data: e.Data) -> c.Command:

@@ -9,8 +9,8 @@ from benchrun.procedure.formula import Formula, FormulaError, Known, Missing
 from benchrun.procedure.route import Dwell, Guard, Reading, Span, Tail, WorkOut
 from benchrun.quantity import Measure
 from benchrun.run.state import Decision, Marker, Value
+from benchrun.shopmath.accepting import DOUBT, verdict_of
 
-INSIDE, OUTSIDE, DOUBT = "inside", "outside", "in doubt"
 IN_TIME, EARLY, LATE = "in time", "early", "late"
 UNTOLD = "ask"  # what cannot be ruled by the rules alone: a person is asked
 PERHAPS_EARLY, PERHAPS_LATE, EARLY_OR_LATE = "perhaps early", "perhaps late", "early or late"
@@ -92,10 +92,9 @@ def limits(detail: Reading | WorkOut, values: Iterable[Value]) -> tuple[Decimal 
 def judge_value(
     detail: Reading | WorkOut, number: Decimal, doubt: Decimal, values: Iterable[Value]
 ) -> Verdict:
-    """Rule on a value against its limits; a limit is met when equal.
+    """Rule on a value against its limits as they come out of what the part has had read.
 
-    With an instrument's expanded uncertainty there are three answers, by the decision rule of
-    ISO 14253-1: inside only if proven inside, outside only if proven outside, else in doubt.
+    Where a limit cannot be worked out, the value is in doubt.
     """
     if detail.low is None and detail.high is None:
         return Verdict("")
@@ -103,11 +102,7 @@ def judge_value(
     if both is None:
         return Verdict(DOUBT)
     low, high = both
-    if (low is not None and number + doubt < low) or (high is not None and number - doubt > high):
-        return Verdict(OUTSIDE, low, high)
-    if (low is not None and number - doubt < low) or (high is not None and number + doubt > high):
-        return Verdict(DOUBT if doubt else OUTSIDE, low, high)
-    return Verdict(INSIDE, low, high)
+    return Verdict(verdict_of(number, low, high, doubt), low, high)
 
 
 def span_ms(span: Span | None, values: Iterable[Value]) -> int | None:

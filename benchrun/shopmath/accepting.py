@@ -1,9 +1,10 @@
-"""Judging a measured value at its limits with the uncertainty of the instrument."""
+"""The one verdict on a measured value at its limits, with the uncertainty of the instrument."""
 
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.quantity import in_words
 from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, rounded_to, said
 
 INSIDE, OUTSIDE, DOUBT = "inside", "outside", "in doubt"
@@ -12,39 +13,65 @@ INSIDE, OUTSIDE, DOUBT = "inside", "outside", "in doubt"
 def verdict_of(
     value: Decimal, low: Decimal | None, high: Decimal | None, uncertainty: Decimal = Decimal(0)
 ) -> str:
-    """Judge a value by the decision rule of ISO 14253-1, all in one unit.
+    """Inside, outside or in doubt, by the decision rule of ISO 14253-1; empty without a limit.
 
-    Inside is proven from low + U to high − U, outside below low − U and above high + U; between
-    is in doubt. A limit that is met exactly counts as met.
+    Inside is proven from low + U to high − U, outside is proven below low − U and above high + U;
+    between is in doubt. A limit is met by a value equal to it. Between limits that are closer
+    together than twice U nothing is ever inside: the instrument cannot decide there.
 
     Args:
-        value: Measured value.
+        value: Measured value, in one unit with everything else.
         low: Lower limit, or None.
         high: Upper limit, or None.
         uncertainty: Expanded uncertainty U of the instrument, 0 when it is not to be counted.
-
-    Raises:
-        BenchrunError: U leaves no zone in which a value could be accepted, or limits run backwards.
     """
     if low is None and high is None:
-        raise BenchrunError("give low, high or both: without a limit nothing is judged")
-    if uncertainty < 0:
-        raise BenchrunError("U is less than nothing")
-    if low is not None and high is not None:
-        if low > high:
-            raise BenchrunError("low is above high")
-        if high - low < 2 * uncertainty:
-            raise BenchrunError(
-                "no value could be accepted: the limits are nearer together than twice U; take a "
-                "better instrument"
-            )
-    above = low is None or value >= low + uncertainty
-    below = high is None or value <= high - uncertainty
-    if above and below:
-        return INSIDE
-    under = low is not None and value < low - uncertainty
-    over = high is not None and value > high + uncertainty
-    return OUTSIDE if under or over else DOUBT
+        return ""
+    least, most = value - uncertainty, value + uncertainty
+    if (low is not None and most < low) or (high is not None and least > high):
+        return OUTSIDE
+    proven = (low is None or least >= low) and (high is None or most <= high)
+    return INSIDE if proven else DOUBT
+
+
+def undecidable(low: Decimal | None, high: Decimal | None, uncertainty: Decimal) -> bool:
+    """Whether two limits are closer together than twice U, so that no value is proven inside."""
+    return low is not None and high is not None and high - low < 2 * uncertainty
+
+
+def verdict_words(
+    value: Decimal, low: Decimal | None, high: Decimal | None, uncertainty: Decimal, unit: str
+) -> str:
+    """A verdict measured: `inside, 0.011 mm under the upper limit 61.979 mm`; empty without one.
+
+    Args:
+        value: As in `verdict_of`, and so are the next three.
+        low: Lower limit.
+        high: Upper limit.
+        uncertainty: Expanded uncertainty.
+        unit: The unit of all of them.
+    """
+    verdict = verdict_of(value, low, high, uncertainty)
+    if not verdict:
+        return ""
+    if verdict == DOUBT:
+        doubt = in_words(uncertainty, unit_of_difference(unit))
+        decide = f"for this instrument (±{doubt}) to decide"
+        if low is not None and high is not None and undecidable(low, high, uncertainty):
+            both = f"{in_words(low, unit)} and {in_words(high, unit)}"
+            return f"the limits {both} are too close together {decide}"
+    # The limit that is broken, or else the nearer one.
+    gaps = [(value - high, "upper", high)] if high is not None else []
+    gaps += [(low - value, "lower", low)] if low is not None else []
+    gap, side, limit = max(gaps)
+    named = f"the {side} limit {in_words(limit, unit)}"
+    if verdict == DOUBT:
+        return f"too close to {named} {decide}"
+    if gap == 0:
+        return f"{verdict}, at {named}"
+    way = "over" if (side == "upper") is (gap > 0) else "under"
+    distance = f"{in_words(abs(gap), unit_of_difference(unit))} {way} {named}"
+    return distance if verdict == OUTSIDE else f"{verdict}, {distance}"
 
 
 def accept(
@@ -66,27 +93,30 @@ def accept(
         unit: The unit of all of them.
 
     Returns:
-        verdict; accept_low, accept_high (inside is proven between), reject_below, reject_above
-        (outside is proven beyond).
+        verdict; accept_low, accept_high (inside is proven between; none where the limits are closer
+        together than twice U), reject_below, reject_above (outside is proven beyond).
 
     Raises:
-        BenchrunError: No zone is left, or the limits run backwards.
+        BenchrunError: No limit is given, they run backwards, or U is less than nothing.
     """
     step = unit_of_difference(unit)
-    try:
-        verdict = verdict_of(value, low, high, u)
-    except BenchrunError as refused:
-        shown = f"limits {_said(low, unit)} to {_said(high, unit)}, U {said(u, step)}"
-        raise BenchrunError(f"{refused.message} ({shown})") from None
+    _refuse_senseless(low, high, u, unit)
+    verdict = verdict_of(value, low, high, u)
+    zone = not undecidable(low, high, u)
     outputs = {"verdict": Amount(verdict)}
     if low is not None:
-        outputs["accept_low"] = Amount(low + u, unit)
+        outputs |= {"accept_low": Amount(low + u, unit)} if zone else {}
         outputs["reject_below"] = Amount(low - u, unit)
     if high is not None:
-        outputs["accept_high"] = Amount(high - u, unit)
+        outputs |= {"accept_high": Amount(high - u, unit)} if zone else {}
         outputs["reject_above"] = Amount(high + u, unit)
     notes = []
-    if verdict == DOUBT:
+    if not zone:
+        notes.append(
+            "the limits are closer together than twice U: no value can be accepted; take a better "
+            "instrument"
+        )
+    elif verdict == DOUBT:
         notes.append("in doubt: measure again, better, or have someone decide with a reason")
     if low is not None and high is not None:
         notes += instrument_advice(high - low, u, resolution, step)
@@ -98,6 +128,15 @@ def accept(
         ),
         tuple(notes),
     )
+
+
+def _refuse_senseless(low: Decimal | None, high: Decimal | None, u: Decimal, unit: str) -> None:
+    if low is None and high is None:
+        raise BenchrunError("give low, high or both: without a limit nothing is judged")
+    if u < 0:
+        raise BenchrunError("U is less than nothing")
+    if low is not None and high is not None and low > high:
+        raise BenchrunError(f"low {said(low, unit)} is above high {said(high, unit)}")
 
 
 def _said(limit: Decimal | None, unit: str) -> str:

@@ -158,7 +158,7 @@ def test_dwells_questions_and_moves_are_told(folder):
 def test_a_question_carries_its_answer_and_who_gave_it_why(folder):
     asked = {(q.part, q.number): q for q in gather(folder).questions}
     outside = asked["hub R", 3]
-    assert outside.says.startswith("61.990 mm is outside")
+    assert outside.says.startswith("61.990 mm: 0.011 mm over")
     assert (outside.answer, outside.reason) == ("Go on as it is", "to be sleeved")
     assert (outside.by, outside.settled) == ("ann-ode", outside.n + 1)
     assert asked["hub S", 5].answer == "Scrap"

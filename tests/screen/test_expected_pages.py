@@ -135,9 +135,9 @@ def _coat(walk: Walk) -> None:
 
 def _measure(walk: Walk) -> None:
     """Measure, once beyond the limit; work out; sign; close."""
-    walk.press("61.990", "above the upper limit")
+    walk.press("61.990", "over the upper limit")
     walk.compare("reading")
-    walk.press("\n", "beyond the upper limit")
+    walk.press("\n", "over the upper limit")
     walk.compare("out-of-limit")
     walk.press("1", "reading 1 of 4")
     for _ in range(12):

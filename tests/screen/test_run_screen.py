@@ -138,7 +138,7 @@ async def test_out_of_limits_asks_and_a_typed_reason_is_kept(bench, every_state)
         await show_run(bench.app, session)
         await to_bore(bench, pilot)
         await press(pilot, *"62", "enter")
-        assert "beyond the upper limit" in bench.screen()
+        assert "over the upper limit" in bench.screen()
         await press(pilot, "1", *"61", "full_stop", *"96", "enter")
     readings = [one.data for one in session.entries if one.kind == "do" and one.data.place]
     assert [r.each["arm"].verdict for r in readings] == ["outside", "inside"]

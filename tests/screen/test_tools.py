@@ -14,7 +14,7 @@ from benchrun.procedure.route import Hazard, Signal
 from benchrun.screen.page import block, lay_out, with_message
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.widgets.digits import large_digits, rows_of
-from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
+from benchrun.screen.widgets.gauge import Limits, limit_gauge
 from benchrun.screen.widgets.plate import plates
 from benchrun.screen.widgets.rule import Graduation, steel_rule
 from benchrun.screen.widgets.scale import Dial, dwell_scale, line_of
@@ -136,20 +136,6 @@ def test_the_bead_lies_on_the_right_side_of_each_limit(low, width, plain):
         top = limit_gauge(SMALL if plain else PAPER, limits, value)[0].text
         assert top.count("O" if plain else "●") == 1
         assert len(top) <= 80
-
-
-@pytest.mark.parametrize(
-    ("ruling", "value", "words"),
-    [
-        ("inside", "61.968", "inside, 11 µm below the upper limit"),
-        ("outside", "61.990", "outside, 11 µm above the upper limit"),
-        ("outside", "61.9", "outside, 49 µm below the lower limit"),
-        ("inside", "61.979", "inside, at the upper limit"),
-    ],
-)
-def test_the_verdict_says_how_far_from_which_limit(ruling, value, words):
-    limits = Limits(Decimal("61.949"), Decimal("61.979"), "mm")
-    assert verdict_words(ruling, Decimal(value), limits) == words
 
 
 def test_chosen_tags_have_a_filled_eyelet():

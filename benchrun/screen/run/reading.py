@@ -9,15 +9,16 @@ from benchrun.procedure.route import Reading, Step
 from benchrun.run.entries import Tool
 from benchrun.run.offers import Deed
 from benchrun.run.state import Marker
-from benchrun.run.verdict import draw, judge_value, limits
+from benchrun.run.verdict import draw, limits
 from benchrun.screen.page import Block, block
 from benchrun.screen.run.giving import doubt_of
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.view import View
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.widgets.digits import large_digits
-from benchrun.screen.widgets.gauge import Limits, limit_gauge, verdict_words
+from benchrun.screen.widgets.gauge import Limits, limit_gauge
 from benchrun.shop_use.instruments import tool_of
+from benchrun.shopmath.accepting import verdict_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,12 +66,9 @@ class Entry:
         if value is None:
             return ""
         known = self.limits
-        reads = frozenset[str]()
-        for formula in (self.detail.low, self.detail.high):
-            reads |= formula.reads if formula else frozenset()
-        values = draw(self.marker, reads - {self.detail.name})
-        ruling = judge_value(self.detail, value, known.doubt, values).ruling
-        return verdict_words(ruling, value, known)
+        if not known.any and (self.detail.low or self.detail.high):
+            return "its limits cannot be worked out yet"
+        return verdict_words(value, known.low, known.high, known.doubt, self.detail.unit)
 
 
 def entry_of(host: RunHost, now: View, parts: tuple[str, ...], typed: str) -> Entry | None:

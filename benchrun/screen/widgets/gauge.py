@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from benchrun.quantity import in_words, plain, unit_named
+from benchrun.quantity import plain, unit_named
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 
@@ -109,26 +109,3 @@ def _figures(paper: Paper, limits: Limits, axis: _Axis, indent: int) -> TextLine
         at = at if not row or at > len(row) else len(row) + 2
         row = row.ljust(at) + text
     return paper.line(" " * indent, (f"{row} {unit}", Role.QUIET))
-
-
-def verdict_words(ruling: str, value: Decimal, limits: Limits) -> str:
-    """A verdict with the distance to the nearer limit: `inside, 11 µm below the upper limit`."""
-    gaps = []
-    if limits.high is not None:
-        gaps.append((abs(limits.high - value), "upper", value > limits.high))
-    if limits.low is not None:
-        gaps.append((abs(value - limits.low), "lower", value < limits.low))
-    if not gaps or not ruling:
-        return ruling
-    gap, side, beyond = min(gaps, key=lambda one: (not one[2], one[0]))
-    if gap == 0:
-        return f"{ruling}, at the {side} limit"
-    over = side == "upper"
-    word = ("above" if over else "below") if beyond else ("below" if over else "above")
-    return f"{ruling}, {_small(gap, limits.unit)} {word} the {side} limit"
-
-
-def _small(gap: Decimal, unit: str) -> str:
-    if unit == "mm" and gap < Decimal("0.1"):
-        gap, unit = gap * 1000, "µm"
-    return in_words(Decimal(plain(gap.normalize())), unit)
