@@ -16,7 +16,7 @@ from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.record.glimpse import closed, glimpse, run_paths
 from benchrun.shop.folder import Listed, Shop
-from benchrun.text import count, slug, span
+from benchrun.text import count, slug
 
 if TYPE_CHECKING:
     from benchrun.record.folder import RunFolder
@@ -359,6 +359,7 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
         offer: What is on offer.
         few: Whether more than two parts are counted, for want of room.
     """
+    from benchrun.run.clocks import window_words
     from benchrun.run.offers import Deed
 
     most = 2 if few else 3 if len(offer.parts) == len(run.parts) else len(offer.parts)
@@ -374,8 +375,9 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
             says = offer.question.says if offer.question else ""
             return f"{who}: {says}"
         case Deed.LATE:
-            late = -(offer.window.to_most or 0) if offer.window else 0
-            return f"{who}: {step} is late by {span(late)}"
+            state = offer.window
+            late = window_words(offer.step, state) if state and offer.step else "late"
+            return f"{who}: {step} is {late}"
         case Deed.LIFT:
             return f"{who}: {step}, lift" + ("" if offer.ready else f" ({offer.why})")
         case Deed.TEND:

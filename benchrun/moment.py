@@ -60,10 +60,15 @@ def utc_ms(text: str) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Elapsed:
-    """How long it was: at least `proven_ms`, at most `possible_ms` (None: nobody can say)."""
+    """How long it was: at least `proven_ms`, at most `possible_ms` (None: nobody can say).
+
+    Attributes:
+        told_late: Whether the two differ for a late entry alone, and for no restart.
+    """
 
     proven_ms: int
     possible_ms: int | None
+    told_late: bool = field(default=False, compare=False)
 
     @property
     def exact(self) -> bool:

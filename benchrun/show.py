@@ -12,9 +12,9 @@ from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.folder import RunFolder
 from benchrun.run import entries as e
 from benchrun.run.corrections import Amended, Change, Key, used
-from benchrun.run.questions import elapsed_words
 from benchrun.run.state import Run, Status
 from benchrun.text import listed, shown, span
+from benchrun.wording import elapsed_words, misgivings_words, time_limits, verdict_words
 
 _WIDTH = 100
 
@@ -120,7 +120,7 @@ class Telling:
         verb = {"in": "in: ", "out": "out: "}.get(data.KIND, "")
         yield f"{listed(data.parts, most=40)}: {verb}{self._step(data.step)}"
         if isinstance(data, e.Did) and data.tool:
-            about = "; it ".join((data.tool.about, *data.tool.misgivings))
+            about = misgivings_words(data.tool.about, data.tool.misgivings)
             yield f"  with {data.tool.name}: {about}"
         if not isinstance(data, e.CameOut):
             yield from (f"  {words}" for words in self._used(entry, data.uses))
@@ -136,7 +136,7 @@ class Telling:
 
     def _used(self, entry: e.Entry, uses: tuple[e.Use, ...]) -> Iterator[str]:
         for use in uses:
-            tin = "; it ".join((f"{use.name}: {use.about}", *use.misgivings))
+            tin = misgivings_words(f"{use.name}: {use.about}", use.misgivings)
             where = f" from {tin}" if use.name else ", which the shop's book does not keep"
             amount = self._value((entry.n, "", use.supply), used(use))
             verb = "gave back" if use.back else "used"
@@ -150,15 +150,14 @@ class Telling:
         if outcome.value is not None:
             words.append(f"{place} {self._value(key, outcome.value, verdict)}".strip())
         if verdict and not any(self.amended.changes(key)):
-            words.append(verdict)
+            words.append(verdict_words(verdict))
         unit = outcome.value.unit if outcome.value else ""
         if limits := quantity.limits_words(outcome.low or "", outcome.high or "", unit):
             words.append(f"limits {limits}")
         if outcome.proven is not None:
-            words.append(elapsed_words(outcome.proven, outcome.possible))
-        bounds = [f"least {span(outcome.least)}"] if outcome.least is not None else []
-        bounds += [f"most {span(outcome.most)}"] if outcome.most is not None else []
-        return ", ".join(words + bounds)
+            told_late = bool(getattr(data, "ago", 0))
+            words.append(elapsed_words(outcome.proven, outcome.possible, told_late=told_late))
+        return ", ".join([*words, *filter(None, [time_limits(outcome.least, outcome.most)])])
 
     def _value(self, key: Key, given: e.Given, verdict: str = "") -> str:
         """A value as it stands, with each that it was before, by whom it was changed and why."""

@@ -5,10 +5,11 @@ from collections.abc import Mapping
 from benchrun.procedure.route import Procedure
 from benchrun.report.asked import answer_words, question_of
 from benchrun.report.facts import ActFacts, RunFacts
-from benchrun.report.spoken import bounds_words, given_words, grouped, spell_words
+from benchrun.report.spoken import given_words
 from benchrun.run import entries as e
 from benchrun.run.state import Run
 from benchrun.text import span
+from benchrun.wording import elapsed_words, grouped, time_limits
 
 # Told apart from the work: the machine's own lines, and what has its own place in a report.
 _ELSEWHERE = (
@@ -108,10 +109,12 @@ def _outcome(data: e.Data, part: str, outcome: e.Outcome) -> str:
             words.append(outcome.verdict)
         return "".join(words) if len(words) > 1 else ""
     if isinstance(data, e.WentIn):
-        return ", ".join(w for w in ("in", bounds_words(outcome.least, outcome.most)) if w)
+        return ", ".join(w for w in ("in", time_limits(outcome.least, outcome.most)) if w)
     if isinstance(data, e.CameOut):
         return ", ".join(
-            w for w in ("out", spell_words(outcome.proven, outcome.possible), outcome.verdict) if w
+            w
+            for w in ("out", elapsed_words(outcome.proven, outcome.possible), outcome.verdict)
+            if w
         )
     if isinstance(data, e.Closed):
         return data.reasons.get(part, "")

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 from benchrun.procedure.route import Dwell, Procedure, Step
 from benchrun.report.facts import DwellFacts, RunFacts
-from benchrun.report.spoken import grouped
 from benchrun.run import entries as e
 from benchrun.run.state import Run
+from benchrun.wording import grouped
 
 
 class DwellWalk:

@@ -22,7 +22,8 @@ from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import read_instruments
 from benchrun.shop.parts import read_parts
 from benchrun.shop.supplies import read_supplies
-from benchrun.text import count, listed, shown, slug, span
+from benchrun.text import count, listed, shown, slug
+from benchrun.wording import late_words, time_limits
 
 if TYPE_CHECKING:
     from icalendar import Event
@@ -145,12 +146,11 @@ def _of_load(folder: RunFolder, clock: LoadClock, now: Moment) -> Due:
     begin = _later(now, clock.to_least)
     end = None if clock.to_most is None else _later(now, clock.to_most)
     if clock.most is not None and clock.spent.possible_ms is None:
-        words, end = f"{words}, may be late: how long it was in is not known", None
+        words, end = f"{words}, {late_words(clock.spent, clock.most) or 'in time'}", None
     if clock.least is None and end is not None:
         begin = end
-    bounds = [f"least {span(clock.least)}"] if clock.least is not None else []
-    bounds += [f"most {span(clock.most)}"] if clock.most is not None else []
-    more = f"Step {clock.step.number}, {clock.step.text} {', '.join(bounds)}".strip()
+    limits = time_limits(clock.least, clock.most)
+    more = f"Step {clock.step.number}, {clock.step.text} {limits}".strip()
     uid = f"{folder.run}.load-{clock.load}-{clock.step.id}"
     return Due(uid, words, begin, end, f"{more}\nRun {folder.run}")
 
@@ -182,7 +182,10 @@ def _of_window(
     begin = _later(now, least or 0) if least is not None or end is None else _later(now, 0)
     words = f"Window of step {step.number}: {listed(parts)}"
     if end is not None and most is not None and most <= 0:
-        words, begin, end = f"{words}, closed", end, None
+        limit = step.window.most if step.window else None
+        sure = state.since_most.possible_ms is not None
+        said = "closed" if sure else late_words(state.since_most, limit or 0)
+        words, begin, end = f"{words}, {said}", end, None
     return Due(f"{run}.{name}", words, begin, end, f"{step.text}\nRun {run}")
 
 

@@ -5,8 +5,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from benchrun.report.doc import Fields, Para
 from benchrun.report.facts import ReadingFacts, RunFacts
 from benchrun.report.proof import trust_words
-from benchrun.report.spoken import parts_words, when
+from benchrun.report.spoken import parts_words
 from benchrun.text import count, listed
+from benchrun.wording import minute_words
 
 _MOST = 12
 
@@ -20,8 +21,8 @@ def card(facts: RunFacts) -> Fields:
             ("Shop", facts.shop),
             ("Procedure", f"{facts.procedure}, revision {facts.revision}{status}"),
             ("Parts", listed(_batch(facts), most=_MOST)),
-            ("Begun", f"{when(facts.began)} UTC"),
-            ("Closed", f"{when(facts.last)} UTC" if facts.closed else "not closed"),
+            ("Begun", f"{minute_words(facts.began)} UTC"),
+            ("Closed", f"{minute_words(facts.last)} UTC" if facts.closed else "not closed"),
             ("Worked by", names(hands(facts))),
             ("Signed by", _signed(facts) or "nobody"),
         )
@@ -69,7 +70,9 @@ def _warnings(facts: RunFacts) -> Iterator[Para]:
     if facts.rehearsal:
         yield Para(f"A rehearsal by a script, nothing was worked: {facts.rehearsal}", "bad")
     if not facts.closed:
-        yield Para(f"The run is open; this is how it stood at {when(facts.last)} UTC.", "doubt")
+        yield Para(
+            f"The run is open; this is how it stood at {minute_words(facts.last)} UTC.", "doubt"
+        )
     if facts.stopped:
         yield Para(f"The run is stopped: {facts.stopped}", "bad")
 

@@ -8,16 +8,9 @@ from benchrun.quantity import limits_words, unit_words
 from benchrun.report.doc import Block, Cell, Para, Plot, Section, Under, table
 from benchrun.report.facts import DwellFacts, FindingFacts, ReadingFacts, RunFacts, SumFacts
 from benchrun.report.plots import MOST_ROWS, Line, Point, Spell, readings_plot, spells_plot
-from benchrun.report.spoken import (
-    bounds_words,
-    clock,
-    grouped,
-    parts_words,
-    spell_words,
-    value_words,
-    when,
-)
+from benchrun.report.spoken import clock, parts_words
 from benchrun.text import count
+from benchrun.wording import elapsed_words, grouped, minute_words, time_limits, value_words
 
 _LETTERS = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ%µ° "
 _WORST = ("outside", "in doubt", "inside", "")
@@ -134,7 +127,7 @@ def _reading_table(
         cells += [_value_cell(by_place.get(place), with_unit=not named) for place in places]
         last = group[-1]
         cells += [limits_words(last.low, last.high, last.unit)] if own_limits else []
-        cells += [_verdict_cell(group), when(last.utc), facts.name_of(last.by)]
+        cells += [_verdict_cell(group), minute_words(last.utc), facts.name_of(last.by)]
         made.append(cells)
     return table(columns, made, range(1, 1 + len(places)))
 
@@ -204,7 +197,7 @@ def _found(findings: Sequence[FindingFacts]) -> list[Found]:
 
 
 def _days(group: Sequence[FindingFacts]) -> str:
-    first, last = when(group[0].utc), when(group[-1].utc)
+    first, last = minute_words(group[0].utc), minute_words(group[-1].utc)
     return first if first[:10] == last[:10] else f"{first} to {last}"
 
 
@@ -214,7 +207,7 @@ def dwells_section(facts: RunFacts) -> Section | None:
     ordered = sorted(facts.dwells, key=lambda d: (d.number, d.n_in))
     for number, step in groupby(ordered, key=lambda d: d.number):
         group = list(step)
-        bounds = {bounds_words(one.least, one.most) for one in group}
+        bounds = {time_limits(one.least, one.most) for one in group}
         note = bounds.copy().pop() if len(bounds) == 1 else ""
         where = ", ".join(dict.fromkeys(one.where for one in group if one.where))
         blocks.append(Under(f"{number}. {group[0].text}", "; ".join(w for w in (where, note) if w)))
@@ -244,9 +237,9 @@ def _dwell_table(facts: RunFacts, group: Sequence[DwellFacts], *, own_bounds: bo
             Cell(parts_words(one.parts, (p.part for p in facts.parts)), mark=gone),
             _stamp(one.began),
             "still in" if one.n_out is None else _stamp(one.ended),
-            spell_words(one.proven, one.possible),
+            elapsed_words(one.proven, one.possible),
         ]
-        cells += [bounds_words(one.least, one.most)] if own_bounds else []
+        cells += [time_limits(one.least, one.most)] if own_bounds else []
         cells += [count(one.tended, "time")] if tended else []
         verdict = "taken back" if one.taken_back else one.verdict or "no limits"
         verdict = verdict if one.n_out is not None or one.taken_back else ""
@@ -269,7 +262,7 @@ def rounds_section(facts: RunFacts) -> Section | None:
             (
                 parts_words(one.parts, (p.part for p in facts.parts)),
                 str(len(one.rounds)),
-                "; ".join(f"{when(utc)} {facts.name_of(by)}" for utc, by in one.rounds),
+                "; ".join(f"{minute_words(utc)} {facts.name_of(by)}" for utc, by in one.rounds),
             )
             for one in group
         ]

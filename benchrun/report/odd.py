@@ -6,12 +6,12 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.report.asked import answer_words, question_of
 from benchrun.report.facts import OddFacts, RunFacts
-from benchrun.report.spoken import grouped, spell_words
 from benchrun.run import entries as e
 from benchrun.run.state import Run
 from benchrun.run.verdict import EARLY, EARLY_OR_LATE, LATE, PERHAPS_EARLY, PERHAPS_LATE
 from benchrun.shopmath.accepting import DOUBT
 from benchrun.text import listed, span
+from benchrun.wording import elapsed_words, grouped
 
 _DOUBTFUL = frozenset({DOUBT, PERHAPS_EARLY, PERHAPS_LATE, EARLY_OR_LATE})
 _LEFT = {"aside": "set aside", "scrap": "scrapped", "play": "taken back into play"}
@@ -130,7 +130,7 @@ class OddWalk:
 
 def _loose(data: e.CameOut) -> Iterator[tuple[tuple[str, ...], str]]:
     words = {
-        part: f"{one.verdict}: {spell_words(one.proven, one.possible)}"
+        part: f"{one.verdict}: {elapsed_words(one.proven, one.possible)}"
         for part, one in data.each.items()
         if one.proven is not None
         and (one.possible is None or span(one.possible) != span(one.proven))

@@ -13,7 +13,6 @@ from benchrun.report.measured import (
     sums_section,
 )
 from benchrun.report.proof import proof_section, trust_words
-from benchrun.report.spoken import when
 from benchrun.report.supplied import supplies_section
 from benchrun.report.told import (
     account_section,
@@ -25,6 +24,7 @@ from benchrun.report.told import (
     words_section,
 )
 from benchrun.text import listed
+from benchrun.wording import minute_words
 
 Pictures = Sequence[tuple[str, bytes | None]]
 
@@ -80,8 +80,8 @@ def _job(runs: Sequence[RunFacts], title: str) -> Sheet:
         (
             ("Shop", listed(shops)),
             ("Runs", str(len(runs))),
-            ("From", f"{when(min(one.began for one in runs))} UTC"),
-            ("To", f"{when(max(one.last for one in runs))} UTC"),
+            ("From", f"{minute_words(min(one.began for one in runs))} UTC"),
+            ("To", f"{minute_words(max(one.last for one in runs))} UTC"),
             ("Worked by", front.names(name for one in runs for name in front.hands(one))),
             ("Signed by", front.names(sign.name for one in runs for sign in one.signatures)),
         )
@@ -104,7 +104,7 @@ def _runs_table(runs: Sequence[RunFacts]) -> Block:
                 str(number),
                 f"{one.title} (revision {one.revision})",
                 one.run,
-                f"{when(one.began)} to {when(one.last)}" if one.closed else "open",
+                f"{minute_words(one.began)} to {minute_words(one.last)}" if one.closed else "open",
                 front.result_words(one),
                 Cell(odd or "nothing", mark="doubt" if odd else ""),
                 Cell(short, mark=trust.mark),

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from html import escape
 
-from benchrun.report.spoken import bounds_words, spell_words
 from benchrun.text import shown, span
+from benchrun.wording import elapsed_words, time_limits
 
 WIDTH, LABEL, ROW, RIGHT = 640, 150, 18, 14
 MOST_ROWS = 24  # in one drawing, so that a page holds it
@@ -202,7 +202,7 @@ def spells_plot(spells: Sequence[Spell], title: str, beside: Sequence[Spell] = (
 
 def _bar(one: Spell, row: int, scale: Scale) -> Iterator[str]:
     top, mid = row * ROW + 3, row * ROW + ROW / 2
-    said = f"{spell_words(one.proven, one.possible)}; {bounds_words(one.least, one.most)}"
+    said = f"{elapsed_words(one.proven, one.possible)}; {time_limits(one.least, one.most)}"
     yield f"<g><title>{escape(said)}</title>{_label(one.label, mid)}"
     zero = Decimal(scale.x(Decimal(0)))
     if one.least is not None or one.most is not None:

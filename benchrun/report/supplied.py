@@ -7,9 +7,10 @@ from benchrun.procedure.route import Procedure
 from benchrun.quantity import in_words
 from benchrun.report.doc import Cell, Section, table
 from benchrun.report.facts import RunFacts, SupplyFacts
-from benchrun.report.spoken import parts_words, when
+from benchrun.report.spoken import parts_words
 from benchrun.run import entries as e
 from benchrun.run.state import Run
+from benchrun.wording import minute_words
 
 
 def supplies_of(
@@ -57,7 +58,7 @@ def supplies_section(facts: RunFacts) -> Section | None:
             Cell(_tin(one), mark="bad" if one.misgivings else ""),
             f"step {one.number}",
             parts_words(one.parts, (part.part for part in facts.parts)),
-            when(one.utc),
+            minute_words(one.utc),
         )
         for one in facts.supplies
     ]

@@ -13,8 +13,9 @@ from benchrun.report.facts import (
     QuestionFacts,
     RunFacts,
 )
-from benchrun.report.spoken import grouped, parts_words, when
+from benchrun.report.spoken import parts_words
 from benchrun.text import listed
+from benchrun.wording import grouped, minute_words
 
 _FEW = 12
 _STATUS_MARKS = {"done": "", "scrap": "bad"}
@@ -79,7 +80,7 @@ def signatures_section(facts: RunFacts) -> Section:
         says = f"{one.says} ({listed(one.flags)})" if one.flags else one.says
         statement = Cell(says, mark="doubt" if one.flags else "")
         over = f"entries 0 to {one.covers - 1}"
-        rows.append((one.name, statement, about, parts, when(one.utc), over))
+        rows.append((one.name, statement, about, parts, minute_words(one.utc), over))
     columns = ("Name", "Statement signed", "For", "Parts", "When", "Signs over")
     return Section("Who signed for what", (table(columns, rows),))
 
@@ -105,7 +106,7 @@ def _odd_table(facts: RunFacts, odds: Sequence[OddFacts]) -> Block | None:
     rows = [
         (
             str(one.n),
-            when(one.utc),
+            minute_words(one.utc),
             facts.name_of(one.by),
             str(one.number or ""),
             parts_words(one.parts, batch(facts)),
@@ -122,7 +123,7 @@ def _corrections(facts: RunFacts) -> Block | None:
     rows = [
         (
             str(one.n),
-            when(one.utc),
+            minute_words(one.utc),
             facts.name_of(one.by),
             one.part,
             f"{one.number}. {one.name} {one.place}".strip(),
@@ -175,7 +176,7 @@ def words_section(facts: RunFacts) -> Section | None:
                     w.text,
                     parts_words(w.parts, batch(facts)),
                     facts.name_of(w.by),
-                    when(w.utc),
+                    minute_words(w.utc),
                 )
                 for w in words
             ]
@@ -195,7 +196,7 @@ def photos_section(facts: RunFacts, contents: Sequence[tuple[str, bytes | None]]
     for one, (kind, content) in zip(facts.photos, contents, strict=True):
         about = f"step {one.number}" if one.number else ""
         parts = parts_words(one.parts, batch(facts))
-        words = [one.text, about, parts, when(one.utc), facts.name_of(one.by)]
+        words = [one.text, about, parts, minute_words(one.utc), facts.name_of(one.by)]
         caption = ", ".join(word for word in words if word)
         state = _STATES[one.state]
         if one.state == "agrees" and content is None:
@@ -237,7 +238,7 @@ def account_section(facts: RunFacts) -> Section:
         rows.append(
             (
                 str(act.n),
-                when(act.utc),
+                minute_words(act.utc),
                 facts.name_of(act.by),
                 Cell(f"{text} (taken back)" if mark else text, mark=mark),
                 "; ".join(_act_parts(facts, act)),

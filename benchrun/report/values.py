@@ -14,13 +14,13 @@ from benchrun.report.facts import (
     RunFacts,
     SumFacts,
 )
-from benchrun.report.spoken import value_words
 from benchrun.run import entries as e
 from benchrun.run.course import key_of
 from benchrun.run.effects import act_index
 from benchrun.run.state import Run
 from benchrun.run.sums import drawn, filled_in
 from benchrun.run.verdict import draw, limits
+from benchrun.wording import value_words
 
 ValueId = tuple[int, str, str]
 

@@ -14,6 +14,7 @@ from benchrun.run.verdict import (
     PERHAPS_LATE,
     judge_time,
 )
+from benchrun.wording import timing_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,8 @@ def soaked(run: Run, soak: Soak, at: Moment, ended_ago: int = 0) -> Elapsed:
     carried, possible = soak.carried_ms
     if spell.possible_ms is None or possible is None:
         return Elapsed(spell.proven_ms + carried, None)
-    return Elapsed(spell.proven_ms + carried, spell.possible_ms + possible)
+    told_late = spell.told_late and carried == possible
+    return Elapsed(spell.proven_ms + carried, spell.possible_ms + possible, told_late)
 
 
 def loads(run: Run, at: Moment) -> tuple[LoadClock, ...]:
@@ -115,6 +117,7 @@ class WindowState:
         since: Time since the earlier step's end.
         since_most: Time that counts against the upper limit.
         to_least, to_most: Milliseconds to each limit (by proven, by possible), or None.
+        answered: Whether a person has answered that it is late, so that it counts no more.
     """
 
     ruling: str
@@ -122,6 +125,7 @@ class WindowState:
     since_most: Elapsed
     to_least: int | None
     to_most: int | None
+    answered: bool = False
 
     @property
     def too_soon(self) -> bool:
@@ -154,7 +158,8 @@ def window(
     first = judge_time(step.window.least, None, since.proven_ms, since.possible_ms)
     most = step.window.most
     last = judge_time(None, most, since_most.proven_ms, since_most.possible_ms)
-    if clock.settled in (LATE, last):
+    answered = last != IN_TIME and clock.settled in (LATE, last)
+    if answered:
         # A person has answered this, so that it counts no more; certainly late is asked anew.
         most, last = None, IN_TIME
     return WindowState(
@@ -163,13 +168,22 @@ def window(
         since_most,
         None if step.window.least is None else step.window.least - since.proven_ms,
         _left(most, since_most),
+        answered,
     )
+
+
+def window_words(step: Step, state: WindowState) -> str:
+    """How the window before a step stands; a lateness that was answered is told as such."""
+    least, most = (step.window.least, step.window.most) if step.window else (None, None)
+    words = timing_words(state.since, least, most, state.since_most)
+    return f"{words} (answered)" if state.answered else words
 
 
 def _widened(spent: Elapsed, start_ago: int, end_ago: int) -> Elapsed:
     """What is told late may widen what is possible and lessen what is proven, nothing else."""
     possible = None if spent.possible_ms is None else spent.possible_ms + start_ago
-    return Elapsed(max(0, spent.proven_ms - end_ago), possible)
+    told_late = spent.exact and bool(start_ago or end_ago)
+    return Elapsed(max(0, spent.proven_ms - end_ago), possible, told_late)
 
 
 def _left(most: int | None, since: Elapsed) -> int | None:

@@ -204,7 +204,7 @@ def _ask_time(run: Run, marker: Marker, step: Step, ruling: str, at: Moment, ago
     if soak is None:
         raise AssertionError("checked before")
     spent = soaked(run, soak, at, ago)
-    says = off_time(ruling, spent.proven_ms, spent.possible_ms, soak.least, soak.most)
+    says = off_time(ruling, spent, soak.least, soak.most)
     ask = (
         Ask.EARLY
         if ruling in (EARLY, PERHAPS_EARLY)

@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun import quantity
+from benchrun.moment import Elapsed
 from benchrun.procedure.route import Act, Consequence, Detour, Guard, Step, Tail
 from benchrun.run.clocks import WindowState
 from benchrun.run.course import key_of
@@ -14,6 +15,7 @@ from benchrun.run.state import Answer, Ask, Decision, Marker, Question
 from benchrun.run.verdict import Verdict
 from benchrun.shopmath.accepting import verdict_words
 from benchrun.text import span
+from benchrun.wording import elapsed_words, time_limits, verdict_words
 
 GO_ON: Final = "go on"
 GOOD: Final = frozenset({"inside", "in time"})
@@ -84,22 +86,11 @@ def off_limits(number: Decimal, unit: str, doubt: Decimal, verdict: Verdict) -> 
     return f"{quantity.in_words(number, unit)}: {words}."
 
 
-def elapsed_words(proven: int, possible: int | None) -> str:
-    """Say a time that was spent, with both bounds where they differ."""
-    if proven == possible:
-        return span(proven)
-    if possible is None:
-        return f"{span(proven)} proven, longer possible, restart between"
-    return f"{span(proven)} proven, {span(possible)} by the wall clock, restart between"
-
-
-def off_time(
-    verdict: str, proven: int, possible: int | None, least: int | None, most: int | None
-) -> str:
+def off_time(verdict: str, spent: Elapsed, least: int | None, most: int | None) -> str:
     """Say how a time that was spent stands to its limits."""
-    bounds = [f"least {span(least)}"] if least is not None else []
-    bounds += [f"most {span(most)}"] if most is not None else []
-    return f"{verdict.capitalize()}: {elapsed_words(proven, possible)} ({', '.join(bounds)})."
+    said = verdict_words(verdict).capitalize()
+    spent_words = elapsed_words(spent.proven_ms, spent.possible_ms, told_late=spent.told_late)
+    return f"{said}: {spent_words} ({time_limits(least, most)})."
 
 
 def window_question(
@@ -116,8 +107,12 @@ def window_question(
     most = step.window.most if step.window else None
     late = step.window.late if step.window else ()
     doubt = state.ruling != "late"
-    spent_words = elapsed_words(state.since_most.proven_ms, state.since_most.possible_ms)
-    says = f"{'Perhaps too' if doubt else 'Too'} late: {spent_words} (most {span(most or 0)})."
+    spent_words = elapsed_words(
+        state.since_most.proven_ms,
+        state.since_most.possible_ms,
+        told_late=state.since_most.told_late,
+    )
+    says = f"{'Could be' if doubt else 'Too'} late: {spent_words} (at most {span(most or 0)})."
     offered = list(answers(marker, step, late, Ask.WINDOW))
     if all(answer.act is not Act.GO_ON for answer in offered):
         text = "Take it as in time" if doubt else "Go on as it is"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.text import span
+from benchrun.wording import past_words
 
 if TYPE_CHECKING:
     from benchrun.run.clocks import LoadClock
@@ -76,8 +77,8 @@ def _of_clock(run: "Run", clock: "LoadClock", run_id: str, name: str) -> list[Al
     base = (run_id, clock.load, clock.step.id)
     left = clock.to_most
     if left is not None and left < 0:
-        over = "perhaps over" if clock.spent.possible_ms is None else f"{span(left)} over"
-        return [Alarm((*base, LATE), LATE, f"{who}: {over} {span(clock.most or 0)}. Lift.", left)]
+        words = f"{who}: {past_words(clock.spent, clock.most or 0)}. Take out now."
+        return [Alarm((*base, LATE), LATE, words, left)]
     if left is not None and clock.most and left <= clock.most // 10 and not detail.place:
         words = f"{who}: {span(left)} left of {span(clock.most)}. Lift."
         return [Alarm((*base, CLOSE), CLOSE, words, left)]

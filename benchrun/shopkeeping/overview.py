@@ -5,13 +5,14 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from benchrun.board import Board, OpenRun, is_sent, look, still_away
-from benchrun.moment import Moment
+from benchrun.moment import Elapsed, Moment
 from benchrun.run.clocks import LoadClock, window
 from benchrun.shop.amounts import day_of
 from benchrun.shop.duties import Duty, Sort, duties
 from benchrun.shop.folder import Shop
 from benchrun.shop.registers import Registers, read_registers
 from benchrun.text import count, listed, shown, span
+from benchrun.wording import elapsed_words, late_words
 
 _TITLES = {
     Sort.AWAY: "Away",
@@ -69,12 +70,11 @@ def _vessel(one: OpenRun, clock: LoadClock) -> str:
 
 
 def _due(clock: LoadClock, now: Moment) -> str:
-    in_for = f"in for {span(clock.spent.proven_ms)}"
-    if not clock.spent.exact:
-        in_for = f"in for {span(clock.spent.proven_ms)} proven"
-    to_most = clock.to_most
+    spent = clock.spent
+    told = elapsed_words(spent.proven_ms, spent.possible_ms, told_late=spent.told_late)
+    in_for, to_most = f"in for {told}", clock.to_most
     if to_most is not None and to_most < 0:
-        return f"{in_for}, perhaps late: lift now"
+        return f"{in_for}, {late_words(spent, clock.most or 0)}: take out now"
     if clock.to_least > 0:
         return f"{in_for}, may come out at {_at(now, clock.to_least)}"
     if to_most is not None:
@@ -98,7 +98,8 @@ def _windows(one: OpenRun, now: Moment) -> Iterable[str]:
         for name in marker.windows if marker.here else ():
             state = window(run, marker, run.route.steps[name], now)
             if state is not None and state.to_most is not None:
-                when = _by(now, state.to_most, sure=state.since_most.possible_ms is not None)
+                most = run.route.steps[name].window
+                when = _by(now, state.to_most, state.since_most, most.most if most else None)
                 found.setdefault((name, when, state.to_most), []).append(marker.part)
     for (name, when, _), parts in sorted(found.items(), key=lambda item: item[0][2]):
         step = run.route.steps[name]
@@ -106,10 +107,8 @@ def _windows(one: OpenRun, now: Moment) -> Iterable[str]:
         yield f"{listed(parts)}: {what}, {when} ({one.id})"
 
 
-def _by(now: Moment, to_most: int, *, sure: bool) -> str:
-    if not sure:
-        return "perhaps late: the clocks cannot tell"
-    return f"by {_at(now, to_most)}" if to_most >= 0 else f"late by {span(-to_most)}"
+def _by(now: Moment, to_most: int, spent: Elapsed, most: int | None) -> str:
+    return late_words(spent, most or 0) or f"by {_at(now, to_most)}"
 
 
 def _away(found: Board, registers: Registers, now: Moment) -> Iterable[str]:
@@ -118,7 +117,7 @@ def _away(found: Board, registers: Registers, now: Moment) -> Iterable[str]:
             most = clock.to_most
             due = ""
             if most is not None:
-                by = _by(now, most, sure=clock.spent.possible_ms is not None)
+                by = _by(now, most, clock.spent, clock.most)
                 due = f", due back {by}" if by.startswith("by ") else f", {by}"
             gone = span(clock.spent.proven_ms)
             where = f"{shown(clock.vessel, 60)} for {gone}{due}"

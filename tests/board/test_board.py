@@ -105,7 +105,7 @@ def test_every_clock_says_by_when_it_must_be_out(shop, start, clock):
     clock.wait(15 * MINUTE)
     assert "etch tub: a, in for 15 min, must be out by 08:20 UTC, 5 min" in board(shop, clock.now())
     clock.wait(6 * MINUTE)
-    assert "etch tub: a, in for 21 min, perhaps late: lift now" in board(shop, clock.now())
+    assert "etch tub: a, in for 21 min, late by 1 min: take out now" in board(shop, clock.now())
 
 
 def test_parts_at_a_place_are_away_and_no_clock_of_a_vessel(shop, start, clock):

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Act, Consequence, Dwell, Finding, Hold, Inspect, Step, WorkOut
+from benchrun.run.clocks import window_words
 from benchrun.run.dwelling import filled, over_capacity
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Answer, Question, Run, Use
@@ -12,9 +13,9 @@ from benchrun.run.supply_use import using_words
 from benchrun.screen.page import Block, block
 from benchrun.screen.prompts import numbered
 from benchrun.screen.text_line import Paper, Role, TextLine
-from benchrun.screen.widgets.scale import limits_in_words
 from benchrun.screen.widgets.tag import tags
 from benchrun.text import span
+from benchrun.wording import time_limits, unfit_words
 
 
 def who_block(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> Block:
@@ -37,15 +38,8 @@ def window_block(paper: Paper, run: Run, offer: Offer) -> Block:
     state, step = offer.window, offer.step
     if state is None or step is None or step.window is None:
         return block([])
-    limits = limits_in_words(step.window.least, step.window.most)
-    if state.late:
-        words = f"late by {span(state.to_most or 0)}"
-    elif state.too_soon:
-        words = f"too soon, {span(state.to_least or 0)} to go"
-    elif state.to_most is not None:
-        words = f"in time, {span(state.to_most)} left"
-    else:
-        words = "in time"
+    limits = time_limits(step.window.least, step.window.most)
+    words = window_words(step, state)
     role = Role.ACCENT if state.late else Role.STRONG
     after = " or ".join(str(run.route.steps[one].number) for one in step.window.after)
     since = f"{span(state.since.proven_ms)} since step {after} ({limits}): "
@@ -70,7 +64,7 @@ def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
 def _dwell_words(run: Run, detail: Dwell) -> str:
     least = detail.least if isinstance(detail.least, int) else None
     most = detail.most if isinstance(detail.most, int) else None
-    limits = limits_in_words(least, most)
+    limits = time_limits(least, most)
     if detail.least is not None and not isinstance(detail.least, int):
         limits = f"time by the table for {detail.least.name.replace('_', ' ')}"
     aim = f"aim for {span(detail.aim)}" if detail.aim else ""
@@ -184,7 +178,7 @@ def uses_block(paper: Paper, uses: Sequence[Use]) -> Block:
         tin = f" from {use.name}" if use.name else ""
         rows += paper.paragraph(f"{words}{tin}", first=" uses  ", lead=Role.QUIET)
         if use.misgivings:
-            text = f"{use.name} {'; it '.join(use.misgivings)}"
+            text = unfit_words(use.name, use.misgivings)
             rows += paper.paragraph(text, first="       ", role=Role.ACCENT)
     return block(rows, rank=1)
 

@@ -1,6 +1,5 @@
 """How a running clock is shown: large for the one in hand, one row for each of the others."""
 
-from benchrun.moment import Elapsed
 from benchrun.part_names import brief
 from benchrun.procedure.route import Dwell
 from benchrun.run.clocks import LoadClock
@@ -18,9 +17,10 @@ from benchrun.screen.alarm import TEND, Alarm
 from benchrun.screen.page import Block, block
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.digits import large_digits
-from benchrun.screen.widgets.scale import Dial, dwell_scale, limits_in_words, line_of
+from benchrun.screen.widgets.scale import Dial, dwell_scale, line_of
 from benchrun.screen.widgets.tag import tags
 from benchrun.text import dial, span
+from benchrun.wording import time_limits, timing_words, verdict_words
 
 
 def dial_of(clock: LoadClock) -> Dial:
@@ -38,36 +38,8 @@ def where_words(run: Run, clock: LoadClock) -> str:
 
 
 def state_words(clock: LoadClock) -> str:
-    """The state of a clock: too early, in time, late by, or in doubt with both bounds."""
-    left, to_go = clock.to_most, clock.to_least
-    match clock.state:
-        case "early":
-            return f"too early, {span(to_go)} to go"
-        case "late":
-            return f"late by {span(left or 0)}"
-        case "perhaps early" | "perhaps late" | "early or late":
-            return f"{_perhaps(clock.state)}: {bounds_words(clock.spent)}"
-    if left is not None:
-        return f"in time, {span(left)} left"
-    return "in time" if clock.least is not None else "no limit"
-
-
-def _perhaps(state: str) -> str:
-    return {
-        PERHAPS_EARLY: "perhaps too early",
-        PERHAPS_LATE: "perhaps late",
-        EARLY_OR_LATE: "perhaps too early, perhaps late",
-    }[state]
-
-
-def bounds_words(spent: Elapsed) -> str:
-    """Both bounds of a time that was broken by a restart."""
-    if spent.possible_ms is None:
-        return f"{span(spent.proven_ms)} proven, no one knows how much more, restart between"
-    return (
-        f"{span(spent.proven_ms)} proven, {span(spent.possible_ms)} by the wall clock, "
-        "restart between"
-    )
+    """The state of a clock: too early, in time, late by, or both ends where it is uncertain."""
+    return timing_words(clock.spent, clock.least, clock.most)
 
 
 def calls(clock: LoadClock) -> bool:
@@ -136,7 +108,7 @@ def clock_row(
     paper: Paper, run: Run, clock: LoadClock, *, name: str = "", indent: int = 3
 ) -> TextLine:
     """One clock in one row: where, who, how long, the scale, the limits."""
-    limits = limits_in_words(clock.least, clock.most)
+    limits = time_limits(clock.least, clock.most)
     left, middle = (12, 20) if paper.width < 120 else (20, 36)
     scale = 16 if paper.width < 120 else 30
     lead = f"{name}: " if name else ""
@@ -160,7 +132,7 @@ def _brief(clock: LoadClock, limits: str) -> str:
     if clock.state == LATE:
         return "late"
     if clock.state in (PERHAPS_LATE, PERHAPS_EARLY, EARLY_OR_LATE):
-        return "in doubt"
+        return verdict_words(clock.state)
     if clock.tend_in is not None and clock.tend_in <= 0:
         return "tend"
     if clock.state == EARLY:

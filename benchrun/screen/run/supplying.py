@@ -16,6 +16,7 @@ from benchrun.session import Sitting
 from benchrun.shop.amounts import day_of
 from benchrun.shop.supplies import Supply, read_supplies, serving, spoiled
 from benchrun.shop_use.supplies import would_use
+from benchrun.wording import misgivings_words
 
 
 def uses_in_hand(session: Sitting, step: Step | None, parts: tuple[str, ...]) -> tuple[Use, ...]:
@@ -100,7 +101,7 @@ def used_rows(paper: Paper, session: Sitting) -> list[TextLine]:
         for use, words in zip(uses, using_words(uses), strict=True):
             tin = f" from {use.name}" if use.name else ", which the shop's books do not keep"
             rows += paper.paragraph(f"{words}{tin}", first=f" entry {n:<4} ", lead=Role.QUIET)
-            about = "; it ".join((use.about, *use.misgivings)) if use.about else ""
+            about = misgivings_words(use.about, use.misgivings) if use.about else ""
             role = Role.ACCENT if use.misgivings else Role.QUIET
             rows += paper.paragraph(about, first="            ", role=role) if about else []
     return rows or paper.paragraph("Nothing so far.")

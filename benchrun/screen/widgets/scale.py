@@ -74,12 +74,3 @@ def _labelled(labels: list[tuple[int, str]], width: int) -> str:
         if start + len(text) <= width:
             row = row.ljust(start) + text
     return row
-
-
-def limits_in_words(least: int | None, most: int | None) -> str:
-    """The limits of a time: `10 min to 20 min`, `2 h at least`, `20 min at most`."""
-    if least is not None and most is not None:
-        return f"{span(least)} to {span(most)}"
-    if least is not None:
-        return f"{span(least)} at least"
-    return "" if most is None else f"{span(most)} at most"
