@@ -14,7 +14,7 @@ from benchrun.run import entries as e
 from benchrun.run.corrections import Amended, Change, Key, used
 from benchrun.run.state import Run, Status
 from benchrun.text import listed, shown, span
-from benchrun.wording import elapsed_words, misgivings_words, time_limits, verdict_words
+from benchrun.wording import elapsed_words, misgivings_words, ruling_words, time_limits
 
 _WIDTH = 100
 
@@ -150,7 +150,7 @@ class Telling:
         if outcome.value is not None:
             words.append(f"{place} {self._value(key, outcome.value, verdict)}".strip())
         if verdict and not any(self.amended.changes(key)):
-            words.append(verdict_words(verdict))
+            words.append(ruling_words(verdict))
         unit = outcome.value.unit if outcome.value else ""
         if limits := quantity.limits_words(outcome.low or "", outcome.high or "", unit):
             words.append(f"limits {limits}")

@@ -104,7 +104,7 @@ def timing_words(
     return "in time" if least is not None else "no limit"
 
 
-def verdict_words(verdict: str) -> str:
+def ruling_words(verdict: str) -> str:
     """A verdict as people say it: `perhaps late` is `could be late`, the others stay."""
     return _COULD.get(verdict, verdict)
 

@@ -15,7 +15,7 @@ from benchrun.run.state import Answer, Ask, Decision, Marker, Question
 from benchrun.run.verdict import Verdict
 from benchrun.shopmath.accepting import verdict_words
 from benchrun.text import span
-from benchrun.wording import elapsed_words, time_limits, verdict_words
+from benchrun.wording import elapsed_words, ruling_words, time_limits
 
 GO_ON: Final = "go on"
 GOOD: Final = frozenset({"inside", "in time"})
@@ -88,7 +88,7 @@ def off_limits(number: Decimal, unit: str, doubt: Decimal, verdict: Verdict) -> 
 
 def off_time(verdict: str, spent: Elapsed, least: int | None, most: int | None) -> str:
     """Say how a time that was spent stands to its limits."""
-    said = verdict_words(verdict).capitalize()
+    said = ruling_words(verdict).capitalize()
     spent_words = elapsed_words(spent.proven_ms, spent.possible_ms, told_late=spent.told_late)
     return f"{said}: {spent_words} ({time_limits(least, most)})."
 

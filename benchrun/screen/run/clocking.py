@@ -20,7 +20,7 @@ from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.scale import Dial, dwell_scale, line_of
 from benchrun.screen.widgets.tag import tags
 from benchrun.text import dial, span
-from benchrun.wording import time_limits, timing_words, verdict_words
+from benchrun.wording import ruling_words, time_limits, timing_words
 
 
 def dial_of(clock: LoadClock) -> Dial:
@@ -132,7 +132,7 @@ def _brief(clock: LoadClock, limits: str) -> str:
     if clock.state == LATE:
         return "late"
     if clock.state in (PERHAPS_LATE, PERHAPS_EARLY, EARLY_OR_LATE):
-        return verdict_words(clock.state)
+        return ruling_words(clock.state)
     if clock.tend_in is not None and clock.tend_in <= 0:
         return "tend"
     if clock.state == EARLY:
