@@ -77,9 +77,9 @@ class OpenRun:
     @property
     def uses(self) -> "tuple[VesselUse, ...]":
         """What it has in which vessel."""
-        from benchrun.shop_use.vessels import uses_of
+        from benchrun.shop_use.vessels import vessel_uses_of
 
-        return uses_of(self.id, self.run) if self.run is not None else ()
+        return vessel_uses_of(self.id, self.run) if self.run is not None else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,13 +213,13 @@ def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
         shop: The shop.
         run: The id of the run that asks; it is left out.
     """
-    from benchrun.shop_use.vessels import uses_of
+    from benchrun.shop_use.vessels import vessel_uses_of
 
     found: list[VesselUse] = []
     for folder in _folders(shop.runs):
         try:
             if folder.run != run and not closed(folder.path):
-                found += uses_of(folder.run, _run_in(folder))
+                found += vessel_uses_of(folder.run, _run_in(folder))
         except (BenchrunError, ValueError, OSError):
             continue  # the board tells of a log that cannot be read
     return tuple(found)
@@ -236,7 +236,7 @@ def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn") -> str:
     """
     from benchrun.procedure.route import Dwell
     from benchrun.shop.vessels import read_vessels
-    from benchrun.shop_use.vessels import crowded, uses_of
+    from benchrun.shop_use.vessels import crowded, vessel_uses_of
 
     step = run.route.steps.get(command.step)
     if step is None or not isinstance(step.detail, Dwell) or not step.detail.vessel:
@@ -245,7 +245,7 @@ def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn") -> str:
     if not beside:
         return ""
     room = sum(run.markers[part].size for part in command.parts if part in run.markers)
-    vessel, uses = run.route.vessels[step.detail.vessel], (*uses_of(own, run), *beside)
+    vessel, uses = run.route.vessels[step.detail.vessel], (*vessel_uses_of(own, run), *beside)
     return crowded(read_vessels(shop), vessel, uses, own, room)
 
 

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from benchrun.cli.place import procedure_file, run_folder, shop_path
+from benchrun.cli.paths import procedure_file, run_folder, shop_path
 from benchrun.errors import BenchrunError
 from benchrun.text import shown
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     Commands = _SubParsersAction[ArgumentParser]
 
 
-def add_arguments(commands: "Commands") -> None:
+def add_record_commands(commands: "Commands") -> None:
     """Add the commands to the command line."""
     one = commands.add_parser("rehearse", help="play a procedure by scripted answers")
     one.add_argument("procedure", help="its id, or a file")

@@ -7,7 +7,7 @@ from typing import Any, cast
 
 from benchrun.board import in_the_way, offer_words
 from benchrun.errors import BenchrunError
-from benchrun.pictures.taking import MayTell
+from benchrun.pictures.files import MayTell
 from benchrun.plain.amend import Amend
 from benchrun.plain.looking import Looking, clock_words
 from benchrun.plain.measuring import Measuring

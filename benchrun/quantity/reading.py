@@ -14,8 +14,8 @@ from benchrun.quantity.units import (
     convert,
     decimal_of,
     in_words,
-    key_of,
     spelled,
+    spelling_key,
     unit_named,
 )
 
@@ -92,7 +92,7 @@ def _say(prompt: Unit) -> str:
 
 
 def _not_fitting(found: str, prompt: Unit) -> str:
-    hint = _HINT.get(key_of(found))
+    hint = _HINT.get(spelling_key(found))
     if prompt.dimension == "volume" and hint:
         return f"{found!r} has two sizes; {hint}"
     fitting = [unit.name for unit in UNITS if unit.dimension == prompt.dimension and unit.name]

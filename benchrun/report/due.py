@@ -52,7 +52,7 @@ class Due:
 
 
 def write_due(shop: Shop, to: Path, now: Moment) -> str:
-    """Write what falls due in a shop to a file: by its runs, and by its own registers.
+    """Write what falls due in a shop to a file: by its runs, and by its own books.
 
     Args:
         shop: The shop.

@@ -8,7 +8,7 @@ from typing import Protocol
 from benchrun.moment import Moment
 from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
-from benchrun.screen.page import Block, Page, lay_out, with_message
+from benchrun.screen.page import Block, Page, fit_blocks, with_message
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine, TextPiece
 from benchrun.screen.theme import Appearance
 
@@ -115,12 +115,12 @@ class Pane(ABC):
         if self.host.alarmed:
             hints = [hint for hint in hints if hint.key != "Enter"]
         keys_row = _hint_rows(paper, hints)
-        page = lay_out(blocks, [BLANK, *keys_row], paper.height)
+        page = fit_blocks(blocks, [BLANK, *keys_row], paper.height)
         said = _said_rows(paper, self.host.message)
         if not said:
             return page
         # Only a long message on a full page makes room for itself; any other covers what is empty.
-        return with_message(page, said, len(keys_row)) or lay_out(
+        return with_message(page, said, len(keys_row)) or fit_blocks(
             blocks, [*said, *keys_row], paper.height
         )
 

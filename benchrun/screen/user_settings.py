@@ -14,7 +14,7 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.files import read_file
 from benchrun.procedure.marked import Map
 from benchrun.screen import keys
-from benchrun.shop.sheet import Fault, Row, map_of
+from benchrun.shop.book_file import BookFault, BookRow, map_of
 from benchrun.text import shown
 
 FILE: Final = "screen.yaml"
@@ -50,7 +50,7 @@ class UserSettings:
     keys: Mapping[str, str] = field(default_factory=dict)
     named: Mapping[str, str] = field(default_factory=dict)
     command: tuple[str, ...] = ()
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[BookFault, ...] = ()
 
 
 def user_settings_path() -> Path:
@@ -88,10 +88,10 @@ def _read(path: Path, *, command: bool) -> UserSettings:
     try:
         data, faults = map_of(read_file(path), path.name, _KEYS)
     except BenchrunError as error:
-        return UserSettings(faults=(Fault(path.name, 1, 1, error.message),))
+        return UserSettings(faults=(BookFault(path.name, 1, 1, error.message),))
     if data is None:
         return UserSettings(faults=faults)
-    row = Row(path.name, data, _KEYS)
+    row = BookRow(path.name, data, _KEYS)
     named = _named(path.name, data, row)
     words = row.texts("alarm command")
     if words and not command:
@@ -104,7 +104,7 @@ def _read(path: Path, *, command: bool) -> UserSettings:
     return UserSettings(meant, named, words, tuple(row.faults))
 
 
-def _named(file: str, data: Map, row: Row) -> dict[str, str]:
+def _named(file: str, data: Map, row: BookRow) -> dict[str, str]:
     """What each key shall do; clashes and keys that must stay as they are become faults."""
     table = data.get("keys", "")
     if table == "":
@@ -112,7 +112,7 @@ def _named(file: str, data: Map, row: Row) -> dict[str, str]:
     if not isinstance(table, Map):
         row.wrong("keys", "keys: a map is needed here, such as {look up: f6}")
         return {}
-    inner = Row(file, table, tuple(MEANS))
+    inner = BookRow(file, table, tuple(MEANS))
     found: dict[str, str] = {}
     for what in (one for one in MEANS if one in table):
         for text in inner.texts(what):

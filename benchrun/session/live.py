@@ -14,7 +14,7 @@ from benchrun.errors import BenchrunError
 from benchrun.gc_pause import no_collecting
 from benchrun.load_run import entry_of
 from benchrun.moment import Moment
-from benchrun.pictures.newest import newest_picture
+from benchrun.pictures.files import newest_picture
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import FORMAT
 from benchrun.record.clock import Clock

@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from benchrun.shop.instruments import Instrument
+from benchrun.shop.books import ShopBooks
+from benchrun.shop.instruments import ShopInstrument
 from benchrun.shop.parts import Part, unlinked
-from benchrun.shop.registers import Registers
 from benchrun.shop.supplies import Supply, short, spoiled
 from benchrun.text import count
 
@@ -39,27 +39,27 @@ class Duty:
     late: bool = False
 
 
-def duties(registers: Registers, today: dt.date) -> tuple[Duty, ...]:
+def duties(books: ShopBooks, today: dt.date) -> tuple[Duty, ...]:
     """What there is to see to on a day: the late first, then by the day on which it falls due."""
-    ahead = today + dt.timedelta(days=registers.settings.remind_days)
-    found = [*_away(registers, today)]
-    for supply in registers.supplies.rows:
+    ahead = today + dt.timedelta(days=books.settings.remind_days)
+    found = [*_away(books, today)]
+    for supply in books.supplies.rows:
         found += _supply(supply, today, ahead)
-    for instrument in registers.instruments.rows:
+    for instrument in books.instruments.rows:
         found += _instrument(instrument, today, ahead)
     found += [
         Duty(Sort.VESSEL, f"{one.name} is out of use: {one.out_of_use}", late=True)
-        for one in registers.vessels.rows
+        for one in books.vessels.rows
         if one.out_of_use
     ]
-    found += [Duty(Sort.FILE, fault.words, late=True) for fault in registers.faults]
-    loose = unlinked(registers.parts.rows, registers.jobs.rows)
+    found += [Duty(Sort.FILE, fault.words, late=True) for fault in books.faults]
+    loose = unlinked(books.parts.rows, books.jobs.rows)
     found += [Duty(Sort.FILE, f"parts.yaml: {one}") for one in loose]
     return tuple(sorted(found, key=lambda duty: (not duty.late, duty.due or dt.date.max)))
 
 
-def _away(registers: Registers, today: dt.date) -> Iterator[Duty]:
-    for part in registers.parts.rows:
+def _away(books: ShopBooks, today: dt.date) -> Iterator[Duty]:
+    for part in books.parts.rows:
         trip = part.gone
         if trip is not None:
             late = trip.due is not None and trip.due < today
@@ -87,7 +87,7 @@ def _supply(supply: Supply, today: dt.date, ahead: dt.date) -> Iterator[Duty]:
         yield Duty(Sort.SUPPLY, f"{called} {lacking}", late=supply.left.value <= 0)
 
 
-def _instrument(instrument: Instrument, today: dt.date, ahead: dt.date) -> Iterator[Duty]:
+def _instrument(instrument: ShopInstrument, today: dt.date, ahead: dt.date) -> Iterator[Duty]:
     if instrument.out_of_use:
         return
     called = f"{instrument.name} ({instrument.id})"

@@ -9,8 +9,8 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import Money, read_day, read_money, sums
+from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
 from benchrun.shop.folder import Shop
-from benchrun.shop.sheet import Form, Row, Sheet, read_id
 from benchrun.text import shown
 
 DECISIONS: Final = ("use", "rework", "replace", "scrap", "spare")
@@ -132,12 +132,12 @@ class Job:
     note: str
 
 
-def read_parts(shop: Shop) -> Sheet[Part]:
+def read_parts(shop: Shop) -> BookFile[Part]:
     """The parts of a shop, with what is wrong in their file."""
     return PARTS.read(shop.path)
 
 
-def read_jobs(shop: Shop) -> Sheet[Job]:
+def read_jobs(shop: Shop) -> BookFile[Job]:
     """The vehicles and jobs of a shop, with what is wrong in the file of parts."""
     return JOBS.read(shop.path)
 
@@ -168,7 +168,7 @@ def unlinked(parts: Iterable[Part], jobs: Iterable[Job]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _part(row: Row) -> Part:
+def _part(row: BookRow) -> Part:
     decision = row.text("decision")
     if decision and decision not in DECISIONS:
         row.wrong(
@@ -194,7 +194,7 @@ def _part(row: Row) -> Part:
     return made
 
 
-def _run(row: Row, run: str) -> str:
+def _run(row: BookRow, run: str) -> str:
     try:
         return read_id(run)
     except BenchrunError as error:
@@ -202,7 +202,7 @@ def _run(row: Row, run: str) -> str:
         return ""
 
 
-def _trip(row: Row, inner: Row) -> Trip:
+def _trip(row: BookRow, inner: BookRow) -> Trip:
     inner.text("sent", needed=True)
     trip = Trip(
         sent=inner.take("sent", read_day, dt.date.min),
@@ -223,7 +223,7 @@ def _trip(row: Row, inner: Row) -> Trip:
     return trip
 
 
-def _cost(row: Row, inner: Row) -> Cost:
+def _cost(row: BookRow, inner: BookRow) -> Cost:
     inner.text("on", needed=True)
     inner.text("price", needed=True)
     cost = Cost(
@@ -248,7 +248,7 @@ def _picture(text: str) -> str:
     return text
 
 
-def _job(row: Row) -> Job:
+def _job(row: BookRow) -> Job:
     return Job(
         id=row.id(),
         name=row.text("name", needed=True),
@@ -273,7 +273,7 @@ _JOB_KEYS: Final = MappingProxyType(
         "note": "anything else",
     }
 )
-PARTS: Final = Form(
+PARTS: Final = BookForm(
     "parts.yaml",
     "parts",
     "part",
@@ -309,6 +309,6 @@ PARTS: Final = Form(
     ),
     ("jobs",),
 )
-JOBS: Final = Form(
+JOBS: Final = BookForm(
     "parts.yaml", "jobs", "job", _JOB_KEYS, _job, PARTS.intro, PARTS.more, ("parts",)
 )

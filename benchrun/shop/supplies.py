@@ -14,13 +14,15 @@ from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import (
     Amount,
     Life,
-    read_amount,
+    amount_from,
     read_day,
     read_life,
     read_positive,
     same_kind,
 )
-from benchrun.shop.book_lines import (
+from benchrun.shop.book_file import BookFile, BookForm, BookRow
+from benchrun.shop.folder import Shop
+from benchrun.shop.supply_lines import (
     BACK,
     BEFORE,
     COUNTED,
@@ -30,12 +32,10 @@ from benchrun.shop.book_lines import (
     STRUCK,
     UNUSED,
     USED,
-    BookLine,
+    SupplyLine,
     read_count,
     read_line,
 )
-from benchrun.shop.folder import Shop
-from benchrun.shop.sheet import Form, Row, Sheet
 from benchrun.shopmath.coating import film
 from benchrun.text import count
 
@@ -73,7 +73,7 @@ class Supply:
     solids: Decimal | None
     weakest: Amount | None
     most_reuses: int | None
-    book: tuple[BookLine, ...]
+    book: tuple[SupplyLine, ...]
     out_of_use: str
     note: str
 
@@ -110,18 +110,18 @@ class Supply:
         return before + by_hand + sum(self.used_by(run, entry) < 0 for run, entry in entries)
 
     @property
-    def strength(self) -> BookLine | None:
+    def strength(self) -> SupplyLine | None:
         """When its strength was last measured, and what that showed."""
         return max(self.strengths.values(), key=lambda line: line.on, default=None)
 
     @property
-    def strengths(self) -> Mapping[tuple[str, int], BookLine]:
+    def strengths(self) -> Mapping[tuple[str, int], SupplyLine]:
         """Each measured strength that stands, by the run and the entry that read it, latest first.
 
         A line of the same entry corrects the one before it, or strikes it out. What a person wrote
         has no entry, and stands under its place in the book.
         """
-        found: dict[tuple[str, int], BookLine] = {}
+        found: dict[tuple[str, int], SupplyLine] = {}
         for place, line in enumerate(self.book):
             key = (line.run, line.entry) if line.entry is not None else ("", place)
             if line.deed == STRENGTH:
@@ -259,12 +259,12 @@ def _length(supply: Supply, need: str) -> int:
     return max((len(name) for name in names if f" {name} " in wanted), default=0)
 
 
-def read_supplies(shop: Shop) -> Sheet[Supply]:
+def read_supplies(shop: Shop) -> BookFile[Supply]:
     """The supplies of a shop, with what is wrong in their file."""
     return SUPPLIES.read(shop.path)
 
 
-def _made(row: Row) -> Supply:
+def _made(row: BookRow) -> Supply:
     row.text("amount", needed=True)
     amount = row.take("amount", read_positive, Amount(Decimal(1), ""))
     lines = []
@@ -298,13 +298,13 @@ def _made(row: Row) -> Supply:
 
 
 def _percent(text: str) -> Decimal:
-    amount = read_amount(text)
+    amount = amount_from(text)
     if amount.unit != "%" or not 0 < amount.value <= 100:
         raise BenchrunError(f"{text[:40]!r} must be over 0 % and up to 100 %")
     return amount.value
 
 
-SUPPLIES: Final = Form(
+SUPPLIES: Final = BookForm(
     "supplies.yaml",
     "supplies",
     "supply",

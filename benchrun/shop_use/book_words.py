@@ -10,17 +10,17 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from benchrun.shop.amounts import Money, sums
-from benchrun.shop.book_lines import BookLine
-from benchrun.shop.editing import Plain
+from benchrun.shop.book_file import BookFault, BookForm
+from benchrun.shop.books import ShopBooks
 from benchrun.shop.folder import Shop
-from benchrun.shop.instruments import INSTRUMENTS, Instrument
+from benchrun.shop.instruments import INSTRUMENTS, ShopInstrument
 from benchrun.shop.parts import JOBS, PARTS, Job, Part, cost_of, runs_of
 from benchrun.shop.people import PERSON_KEYS, Person, people_form
-from benchrun.shop.registers import Registers
-from benchrun.shop.rows import add_row, change_row, row_texts
-from benchrun.shop.sheet import Fault, Form
+from benchrun.shop.row_editor import add_row, change_row, row_texts
 from benchrun.shop.supplies import SUPPLIES, Supply, short, spoiled
+from benchrun.shop.supply_lines import SupplyLine
 from benchrun.shop.vessels import VESSELS, ShopVessel
+from benchrun.shop.yaml_editor import Plain
 from benchrun.shop_use.vessels import VesselUse, vessel_of
 from benchrun.signing_keys import keys_of
 from benchrun.text import count, listed, slug
@@ -34,7 +34,7 @@ Facts = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class BookThing:
     """One thing of a book, as a list shows it.
 
     Attributes:
@@ -70,16 +70,16 @@ class Book:
     needed: tuple[str, ...]
     end: str
 
-    def form(self, shop: Shop) -> Form[Any]:
+    def form(self, shop: Shop) -> BookForm[Any]:
         """What its file holds."""
         return people_form(shop.path) if self.key == "people" else _FORMS[self.key]
 
 
-def _typed(form: Form[Any]) -> Mapping[str, str]:
+def _typed(form: BookForm[Any]) -> Mapping[str, str]:
     return {key: words for key, words in form.keys.items() if key not in LINES}
 
 
-_FORMS: Final[Mapping[str, Form[Any]]] = {
+_FORMS: Final[Mapping[str, BookForm[Any]]] = {
     form.key: form for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, JOBS)
 }
 BOOKS: Final = (
@@ -125,7 +125,7 @@ def typed_of(book: Book, shop: Shop, name: str) -> dict[str, str]:
     return row_texts(shop.path, book.form(shop), name, book.keys)
 
 
-def add(shop: Shop, book: Book, values: Mapping[str, Plain]) -> str:
+def add_thing(shop: Shop, book: Book, values: Mapping[str, Plain]) -> str:
     """Add a thing to a book; its id is made from its name unless one is given.
 
     Returns:
@@ -139,7 +139,7 @@ def add(shop: Shop, book: Book, values: Mapping[str, Plain]) -> str:
     return str(made.id)
 
 
-def change(shop: Shop, book: Book, name: str, values: Mapping[str, Plain]) -> None:
+def change_thing(shop: Shop, book: Book, name: str, values: Mapping[str, Plain]) -> None:
     """Change keys of a thing; what is in the file besides stays as it is.
 
     Raises:
@@ -148,9 +148,9 @@ def change(shop: Shop, book: Book, name: str, values: Mapping[str, Plain]) -> No
     change_row(shop.path, book.form(shop), name, values)
 
 
-def rows_of(
-    book: Book, found: Registers, today: dt.date, uses: Iterable[VesselUse] = ()
-) -> tuple[Told, ...]:
+def things_of(
+    book: Book, found: ShopBooks, today: dt.date, uses: Iterable[VesselUse] = ()
+) -> tuple[BookThing, ...]:
     """Every sound row of a book.
 
     Args:
@@ -173,26 +173,26 @@ def rows_of(
     return tuple(_person(one) for one in found.people.rows)
 
 
-def faults_of(book: Book, found: Registers) -> tuple[Fault, ...]:
+def faults_of(book: Book, found: ShopBooks) -> tuple[BookFault, ...]:
     """What must be put right in the file of a book."""
     if book.key in ("parts", "jobs"):
         return tuple(dict.fromkeys((*found.parts.faults, *found.jobs.faults)))
-    faults: tuple[Fault, ...] = getattr(found, book.key).faults
+    faults: tuple[BookFault, ...] = getattr(found, book.key).faults
     return faults
 
 
-def _instrument(one: Instrument, today: dt.date) -> Told:
+def _instrument(one: ShopInstrument, today: dt.date) -> BookThing:
     wrong = one.state(today)
     good = f"good until {one.until}" if one.until else "no date"
     amiss = bool(wrong) and not one.out_of_use  # set apart on purpose: nothing to see to
-    return Told(one.id, one.name, one.range_words, wrong.removeprefix("is ") or good, amiss)
+    return BookThing(one.id, one.name, one.range_words, wrong.removeprefix("is ") or good, amiss)
 
 
-def _supply(one: Supply, today: dt.date) -> Told:
+def _supply(one: Supply, today: dt.date) -> BookThing:
     wrong = amiss_with(one, today)
     good = f"good until {one.good_until}" if one.good_until else "good"
     amiss = bool(wrong) and not one.out_of_use
-    return Told(
+    return BookThing(
         one.id, one.name, f"{one.left.words} left", wrong.removeprefix("is ") or good, amiss
     )
 
@@ -202,42 +202,42 @@ def amiss_with(one: Supply, today: dt.date) -> str:
     return "; ".join((*spoiled(one, today), *filter(None, (short(one),))))
 
 
-def _vessels(found: Registers, uses: tuple[VesselUse, ...]) -> tuple[Told, ...]:
+def _vessels(found: ShopBooks, uses: tuple[VesselUse, ...]) -> tuple[BookThing, ...]:
     sheet, rows = found.vessels, []
     for one in sheet.rows:
         there = [use.words for use in uses if vessel_of(sheet, use.vessel) == one]
         holds = f"holds {one.holds}" if one.holds else "no limit"
         out = f"out of use: {one.out_of_use}" if one.out_of_use else ""
         state = "; ".join(filter(None, (out, *there))) or "free"
-        rows.append(Told(one.id, one.name, holds, state, bool(out)))
+        rows.append(BookThing(one.id, one.name, holds, state, bool(out)))
     rows += [
-        Told(use.vessel.id, use.vessel.title, "not in vessels.yaml", use.words)
+        BookThing(use.vessel.id, use.vessel.title, "not in vessels.yaml", use.words)
         for use in uses
         if vessel_of(sheet, use.vessel) is None
     ]
     return tuple(rows)
 
 
-def _part(one: Part, today: dt.date) -> Told:
+def _part(one: Part, today: dt.date) -> BookThing:
     name = f"{one.name}, {one.side}" if one.side else one.name
     late = one.gone is not None and one.gone.due is not None and one.gone.due < today
     where = one.whereabouts + (": overdue" if late else "")
-    return Told(one.id, name, one.decision or "undecided", where, late)
+    return BookThing(one.id, name, one.decision or "undecided", where, late)
 
 
-def _job(one: Job, parts: Iterable[Part]) -> Told:
+def _job(one: Job, parts: Iterable[Part]) -> BookThing:
     own = [part for part in parts if part.job == one.id]
     runs = count(len(runs_of(one, own)), "run")
     state = f"done {one.done}" if one.done else "open"
-    return Told(one.id, one.name, f"{count(len(own), 'part')}, {runs}", state)
+    return BookThing(one.id, one.name, f"{count(len(own), 'part')}, {runs}", state)
 
 
-def _person(one: Person) -> Told:
+def _person(one: Person) -> BookThing:
     state = f"left {one.left}" if one.left else "works here"
-    return Told(one.id, one.name, ", ".join(one.roles) or "no role", state)
+    return BookThing(one.id, one.name, ", ".join(one.roles) or "no role", state)
 
 
-def facts_of(book: Book, shop: Shop, found: Registers, name: str, today: dt.date) -> Facts:
+def facts_of(book: Book, shop: Shop, found: ShopBooks, name: str, today: dt.date) -> Facts:
     """Everything about one thing, a line each; what is empty is left out.
 
     Raises:
@@ -259,7 +259,7 @@ def facts_of(book: Book, shop: Shop, found: Registers, name: str, today: dt.date
     return tuple((label, text) for label, text in rows if text)
 
 
-def _of_instrument(one: Instrument, today: dt.date) -> Facts:
+def _of_instrument(one: ShopInstrument, today: dt.date) -> Facts:
     return (
         ("id", one.id),
         ("name", one.name),
@@ -360,11 +360,11 @@ def _of_person(shop: Shop, one: Person) -> Facts:
     )
 
 
-def _whose(line: BookLine) -> str:
+def _whose(line: SupplyLine) -> str:
     return f"{count(line.lines, 'older line')} summed up" if line.lines else line.run
 
 
-def lines_of(book: Book, found: Registers, name: str) -> tuple[tuple[str, ...], ...]:
+def lines_of(book: Book, found: ShopBooks, name: str) -> tuple[tuple[str, ...], ...]:
     """The lines that a thing's row keeps, oldest first: a supply's book, a part's trips and costs.
 
     Raises:

@@ -18,14 +18,12 @@ from benchrun.record.folder import RunFolder
 from benchrun.run.state import Run, Use
 from benchrun.run.supply_use import amounts
 from benchrun.shop.amounts import Amount, same_kind
-from benchrun.shop.book_lines import BACK, UNUSED, USED
-from benchrun.shop.deeds import enter_run
+from benchrun.shop.book_file import BookFile
+from benchrun.shop.file_writer import shop_lock
 from benchrun.shop.folder import Shop
-from benchrun.shop.keeping import alone
+from benchrun.shop.movements import enter_run
 from benchrun.shop.parts import PARTS
-from benchrun.shop.rows import add_line
-from benchrun.shop.sheet import Sheet
-from benchrun.shop.summing import sum_up
+from benchrun.shop.row_editor import add_line
 from benchrun.shop.supplies import (
     SUPPLIES,
     Supply,
@@ -34,6 +32,8 @@ from benchrun.shop.supplies import (
     short,
     spoiled,
 )
+from benchrun.shop.supply_lines import BACK, UNUSED, USED
+from benchrun.shop.supply_totals import sum_up
 from benchrun.text import slug
 
 NOTHING: Final[Mapping[str, str]] = MappingProxyType({})
@@ -42,7 +42,7 @@ Spot = tuple[str, int]
 
 
 def tins_for(
-    supplies: Sheet[Supply],
+    supplies: BookFile[Supply],
     run: Run,
     step: Step,
     parts: tuple[str, ...],
@@ -150,7 +150,7 @@ def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Da
             be entered was.
     """
     added, faults = 0, []
-    with alone(shop.path):
+    with shop_lock(shop.path):
         sheet = SUPPLIES.read(shop.path)
         wanted = {**dict.fromkeys(_entered(sheet, run)), **_wanted(used)}
         for (name, entry), amount in wanted.items():
@@ -170,7 +170,7 @@ def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Da
     return added
 
 
-def _entered(sheet: Sheet[Supply], run: str) -> Iterator[Spot]:
+def _entered(sheet: BookFile[Supply], run: str) -> Iterator[Spot]:
     """What the books say of a run already."""
     for tin in sheet.rows:
         for line in tin.book:

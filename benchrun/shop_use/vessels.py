@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from benchrun.procedure.route import Dwell, Vessel
 from benchrun.run.state import Run
-from benchrun.shop.sheet import Sheet
+from benchrun.shop.book_file import BookFile
 from benchrun.shop.vessels import ShopVessel
 from benchrun.text import count, listed
 
@@ -32,7 +32,7 @@ class VesselUse:
         return f"{count(len(self.parts), 'part')} of {self.run}: {listed(self.parts)}"
 
 
-def uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
+def vessel_uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
     """What a run has in which vessel.
 
     Args:
@@ -56,14 +56,14 @@ def uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
     )
 
 
-def vessel_of(vessels: Sheet[ShopVessel], vessel: Vessel) -> ShopVessel | None:
+def vessel_of(vessels: BookFile[ShopVessel], vessel: Vessel) -> ShopVessel | None:
     """The shop's vessel that a procedure's vessel stands for, or None where it keeps no such."""
     found = (one for one in vessels.rows if one.called(vessel.id, vessel.title))
     return next(found, None)
 
 
 def others(
-    vessels: Sheet[ShopVessel], vessel: Vessel, uses: Iterable[VesselUse], but: str = ""
+    vessels: BookFile[ShopVessel], vessel: Vessel, uses: Iterable[VesselUse], but: str = ""
 ) -> tuple[VesselUse, ...]:
     """What other runs have in the very vessel that a procedure means.
 
@@ -81,7 +81,7 @@ def others(
 
 
 def _same(
-    vessels: Sheet[ShopVessel], own: ShopVessel | None, vessel: Vessel, other: Vessel
+    vessels: BookFile[ShopVessel], own: ShopVessel | None, vessel: Vessel, other: Vessel
 ) -> bool:
     theirs = vessel_of(vessels, other)
     if own is None and theirs is None:
@@ -90,7 +90,7 @@ def _same(
 
 
 def crowded(
-    vessels: Sheet[ShopVessel],
+    vessels: BookFile[ShopVessel],
     vessel: Vessel,
     uses: Iterable[VesselUse],
     run: str,

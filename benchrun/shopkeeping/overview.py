@@ -8,9 +8,9 @@ from benchrun.board import Board, OpenRun, is_sent, look, still_away
 from benchrun.moment import Elapsed, Moment
 from benchrun.run.clocks import LoadClock, window
 from benchrun.shop.amounts import day_of
+from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.duties import Duty, Sort, duties
 from benchrun.shop.folder import Shop
-from benchrun.shop.registers import Registers, read_registers
 from benchrun.text import count, listed, shown, span
 from benchrun.wording import elapsed_words, late_words
 
@@ -23,21 +23,21 @@ _TITLES = {
 }
 
 
-def board(shop: Shop, now: Moment) -> str:
+def board_text(shop: Shop, now: Moment) -> str:
     """The board: what runs, what is due when, what is away, short or out of calibration.
 
     Args:
         shop: The shop.
         now: The moment; times of the day are in UTC.
     """
-    found, registers = look(shop, now), read_registers(shop)
-    noted = duties(registers, day_of(now))
+    found, books = look(shop, now), read_books(shop)
+    noted = duties(books, day_of(now))
     sections = [("Runs", _runs(found)), ("Clocks", _clocks(found, now))]
     sections.append(("Windows", [line for one in found.open_runs for line in _windows(one, now)]))
     for sort, title in _TITLES.items():
         lines = [_duty(one) for one in noted if one.sort is sort]
         if sort is Sort.AWAY:
-            lines = [*_away(found, registers, now), *lines]
+            lines = [*_away(found, books, now), *lines]
         sections.append((title, lines))
     head = f"{shown(shop.title, 60)}, {now.utc[:10]} {now.utc[11:16]} UTC"
     text = [head]
@@ -111,7 +111,7 @@ def _by(now: Moment, to_most: int, spent: Elapsed, most: int | None) -> str:
     return late_words(spent, most or 0) or f"by {_at(now, to_most)}"
 
 
-def _away(found: Board, registers: Registers, now: Moment) -> Iterable[str]:
+def _away(found: Board, books: ShopBooks, now: Moment) -> Iterable[str]:
     for one in found.open_runs:
         for clock in one.sent:
             most = clock.to_most
@@ -124,7 +124,7 @@ def _away(found: Board, registers: Registers, now: Moment) -> Iterable[str]:
             yield f"{listed(clock.parts)} at {where} ({one.id})"
         for place, parts in one.away:
             yield f"{listed(parts)} at {shown(place, 60)} ({one.id})"
-    for left in still_away(found.left_away, registers.parts.rows):
+    for left in still_away(found.left_away, books.parts.rows):
         where = f"{shown(left.place, 60)}, left so by the closed run {left.run}"
         yield f"{listed(left.parts)} at {where}"
 
@@ -139,7 +139,7 @@ def shop_words(shop: Shop) -> tuple[str, bool]:
     Returns:
         The text, and whether all its files are sound.
     """
-    found = read_registers(shop)
+    found = read_books(shop)
     lines = [
         f"{shown(shop.title, 60)} in {shown(str(shop.path), 200)}",
         ", ".join(

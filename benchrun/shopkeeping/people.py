@@ -97,7 +97,7 @@ def _new_word(ask: AskSecret) -> str:
     return word
 
 
-def retire(shop: Shop, name: str, now: Moment) -> str:
+def let_leave(shop: Shop, name: str, now: Moment) -> str:
     """Let somebody leave; what the keys signed until now still verifies.
 
     Raises:
@@ -120,7 +120,7 @@ def compromised(shop: Shop, name: str, now: Moment, why: str, fingerprint: str =
     )
 
 
-def change(shop: Shop, name: str, pairs: Iterable[str]) -> str:
+def change_in_people(shop: Shop, name: str, pairs: Iterable[str]) -> str:
     """Change somebody's name or roles.
 
     Raises:

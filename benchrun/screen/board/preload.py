@@ -26,7 +26,7 @@ def import_ahead() -> None:
     gc.freeze()
 
 
-def keep_up(shop: Shop) -> None:
+def update_index(shop: Shop) -> None:
     """Take what is new in the logs into the index."""
     from benchrun.history import estimates
 

@@ -146,7 +146,7 @@ class BoardScreen(BenchScreen):
             self.paint()
             self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
             self.paint()
-            await asyncio.to_thread(preload.keep_up, self._shop)
+            await asyncio.to_thread(preload.update_index, self._shop)
         except BenchrunError as error:
             self.say(error.message, strong=True)
         self.paint()

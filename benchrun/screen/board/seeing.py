@@ -29,15 +29,15 @@ def read_duties(shop: "Shop", left: Iterable[LeftAway], now: Moment) -> "tuple[D
         BenchrunError: The shop's settings cannot be read.
     """
     from benchrun.shop.amounts import day_of
+    from benchrun.shop.books import read_books
     from benchrun.shop.duties import Duty, Sort, duties
-    from benchrun.shop.registers import read_registers
 
-    registers = read_registers(shop)
+    books = read_books(shop)
     gone = [
         Duty(Sort.AWAY, f"{listed(one.parts)}: away at {one.place}, left so by {one.title}")
-        for one in still_away(left, registers.parts.rows)
+        for one in still_away(left, books.parts.rows)
     ]
-    return (*gone, *duties(registers, day_of(now)))
+    return (*gone, *duties(books, day_of(now)))
 
 
 def away_block(paper: Paper, runs: Sequence[OpenRun], duties: "Sequence[Duty]") -> Block:

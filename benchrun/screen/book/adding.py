@@ -44,5 +44,5 @@ def _said(book: Book, key: str) -> str:
 
 def _add(shop: Shop, book: Book, values: dict[str, str], made: list[str]) -> str:
     typed = {key: listed_texts(key, text) for key, text in values.items()}
-    made.append(book_words.add(shop, book, typed))
+    made.append(book_words.add_thing(shop, book, typed))
     return f"{book.one} {made[0]} is in {book.form(shop).file}"

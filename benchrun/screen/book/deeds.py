@@ -4,12 +4,12 @@ from collections.abc import Awaitable, Callable
 from functools import partial
 from pathlib import Path
 
-from benchrun.pictures.taking import MayTell
+from benchrun.pictures.files import MayTell
 from benchrun.screen.book.host import BookHost
 from benchrun.screen.form import FormField, FormPane
 from benchrun.screen.prompts import MenuChoice, MenuPane, SurePane
 from benchrun.shop.amounts import read_day
-from benchrun.shop.deeds import back_words, enter_cost, enter_in_book, send_away, take_back
+from benchrun.shop.movements import back_words, enter_cost, enter_in_book, send_away, take_back
 from benchrun.shop.parts import DECISIONS
 from benchrun.shop_use import book_words
 from benchrun.shop_use.book_words import book_of
@@ -151,7 +151,7 @@ async def _with_picture(host: BookHost, write: Callable[..., str]) -> None:
 
 async def _decide(host: BookHost, name: str) -> None:
     def write(decision: str) -> str:
-        book_words.change(host.shop, book_of("parts"), name, {"decision": decision})
+        book_words.change_thing(host.shop, book_of("parts"), name, {"decision": decision})
         return f"{name}: {decision or 'undecided'}"
 
     async def chosen(decision: str) -> None:

@@ -61,7 +61,7 @@ def changed(shop: Shop, book: Book, name: str, texts: Mapping[str, str]) -> str:
     Raises:
         BenchrunError: A value will not do, or the disk refused.
     """
-    book_words.change(
+    book_words.change_thing(
         shop, book, name, {key: listed_texts(key, text) for key, text in texts.items()}
     )
     return f"{', '.join(texts)} of {name} is kept"

@@ -5,9 +5,9 @@ from collections.abc import Callable
 from typing import Protocol
 
 from benchrun.screen.page_api import PaneHost
+from benchrun.shop.books import ShopBooks
 from benchrun.shop.folder import Shop
-from benchrun.shop.registers import Registers
-from benchrun.shop_use.book_words import Told
+from benchrun.shop_use.book_words import BookThing
 
 
 class BookHost(PaneHost, Protocol):
@@ -19,7 +19,7 @@ class BookHost(PaneHost, Protocol):
         ...
 
     @property
-    def found(self) -> Registers:
+    def found(self) -> ShopBooks:
         """What its files say now, each as far as it is sound."""
         ...
 
@@ -28,7 +28,7 @@ class BookHost(PaneHost, Protocol):
         """The day."""
         ...
 
-    def rows(self, key: str) -> tuple[Told, ...]:
+    def rows(self, key: str) -> tuple[BookThing, ...]:
         """The things of a book, with how each stands."""
         ...
 

@@ -19,9 +19,9 @@ from benchrun.screen.page import Page
 from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.screen.text_line import Paper
 from benchrun.shop.amounts import day_of
+from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.folder import Shop, open_shop
-from benchrun.shop.registers import Registers, read_registers
-from benchrun.shop_use.book_words import BOOKS, Book, Told, book_of, faults_of, rows_of
+from benchrun.shop_use.book_words import BOOKS, Book, BookThing, book_of, faults_of, things_of
 from benchrun.shop_use.vessels import VesselUse
 from benchrun.text import count
 
@@ -44,7 +44,7 @@ class BookScreen(BenchScreen):
         super().__init__(bench)
         self._shop = shop
         self._stamp: tuple[tuple[int, int], ...] = ()
-        self._found = read_registers(shop)
+        self._found = read_books(shop)
         self._uses: tuple[VesselUse, ...] = ()
         self.push(BooksPane(self))
 
@@ -65,7 +65,7 @@ class BookScreen(BenchScreen):
         return self._shop
 
     @property
-    def found(self) -> Registers:
+    def found(self) -> ShopBooks:
         """What its files say now; they are read again when one of them has changed."""
         self._look()
         return self._found
@@ -84,11 +84,11 @@ class BookScreen(BenchScreen):
             self._shop = open_shop(self._shop.path)
         except BenchrunError as error:
             self.say(error.message, strong=True)
-        self._found = read_registers(self._shop)
+        self._found = read_books(self._shop)
 
-    def rows(self, key: str) -> tuple[Told, ...]:
+    def rows(self, key: str) -> tuple[BookThing, ...]:
         """The things of a book, with how each stands."""
-        return rows_of(book_of(key), self.found, self.today, self._uses)
+        return things_of(book_of(key), self.found, self.today, self._uses)
 
     async def keep(self, change: Callable[[], str]) -> bool:
         """Write something; say what was done, or in one line why not."""

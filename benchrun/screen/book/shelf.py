@@ -10,7 +10,7 @@ from benchrun.screen.book.thing import ThingPane
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.text_line import Paper, Role, TextLine
-from benchrun.shop_use.book_words import Book, Told, faults_of
+from benchrun.shop_use.book_words import Book, BookThing, faults_of
 from benchrun.text import count, slug
 
 _MOST_FAULTS = 3
@@ -63,7 +63,7 @@ class ShelfPane(Pane):
         ]
         return self.laid(paper, blocks, self._hints(len(rows)))
 
-    def _head(self, paper: Paper, rows: tuple[Told, ...]) -> TextLine:
+    def _head(self, paper: Paper, rows: tuple[BookThing, ...]) -> TextLine:
         amiss = sum(one.amiss for one in rows)
         words = f"{count(amiss, 'needs', 'need')} seeing to" if amiss else ""
         if self._shown < len(rows):
@@ -102,7 +102,7 @@ class ShelfPane(Pane):
         elif key.isdigit():
             self._digit(key, rows)
 
-    def _digit(self, key: str, rows: tuple[Told, ...]) -> None:
+    def _digit(self, key: str, rows: tuple[BookThing, ...]) -> None:
         """Open a thing by its number; two digits where there are more than nine."""
         self._digits += key
         if len(self._digits) < len(str(len(rows))):
@@ -127,7 +127,7 @@ class Columns:
     beside: int
 
 
-def columns_of(paper: Paper, rows: Sequence[Told]) -> Columns:
+def columns_of(paper: Paper, rows: Sequence[BookThing]) -> Columns:
     """Columns as wide as their longest text needs, as far as the paper bears it."""
     most = (34, 20) if paper.width < 100 else (46, 30)
     names = (len(paper.clean(_named(one))) for one in rows)
@@ -136,11 +136,11 @@ def columns_of(paper: Paper, rows: Sequence[Told]) -> Columns:
     return Columns(len(str(len(rows))), min(most[0], name), min(most[1], beside))
 
 
-def _named(one: Told) -> str:
+def _named(one: BookThing) -> str:
     return one.name if slug(one.name) == one.id else f"{one.name}  {one.id}"
 
 
-def shelf_row(paper: Paper, number: int, one: Told, wide: Columns) -> list[TextLine]:
+def shelf_row(paper: Paper, number: int, one: BookThing, wide: Columns) -> list[TextLine]:
     """One thing: number, name, what else, how it stands; the last on a row of its own if long."""
     lead = paper.line(" ", (f"{number:>{wide.number}}  ", Role.STRONG))
     name = paper.line(paper.fitted(one.name, wide.name))

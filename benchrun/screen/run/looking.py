@@ -27,7 +27,7 @@ from benchrun.screen.sums.pane import sums_menu
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.plate import MEANING, plates
 from benchrun.shop.amounts import day_of
-from benchrun.shop.instruments import Instrument
+from benchrun.shop.instruments import ShopInstrument
 from benchrun.shopmath import Result
 
 if TYPE_CHECKING:
@@ -150,7 +150,7 @@ def instrument_menu(host: RunHost, step: Step) -> Pane:
     """The shop's instruments for a reading, the likeliest first."""
     today = day_of(host.now())
 
-    def choice(one: Instrument) -> MenuChoice:
+    def choice(one: ShopInstrument) -> MenuChoice:
         async def do() -> None:
             host.instruments.take(step, one.id)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Protocol
 
 from benchrun.errors import BenchrunError
-from benchrun.pictures.taking import MayTell
+from benchrun.pictures.files import MayTell
 from benchrun.run import commands as c
 from benchrun.run.offers import Deed, Offer
 from benchrun.screen.page_api import Pane

@@ -10,8 +10,8 @@ from typing import Any, Final, TypeAlias
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.marked import Unreadable
-from benchrun.shop.layout import EOL, block_item, flow, key_text
-from benchrun.shop.pages import page_of
+from benchrun.shop.book_file import page_of
+from benchrun.shop.yaml_text import EOL, block_item, flow, key_text
 
 Plain: TypeAlias = "str | Sequence[Plain] | Mapping[str, Plain]"
 """A value of a file: a text, a list, or a map."""

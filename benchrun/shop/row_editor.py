@@ -6,15 +6,15 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.marked import Items, Map
-from benchrun.shop.editing import Plain, with_item, with_value
-from benchrun.shop.keeping import alone, put_file
-from benchrun.shop.sheet import Form, N, map_of
+from benchrun.shop.book_file import BookForm, N, map_of
+from benchrun.shop.file_writer import put_file, shop_lock
+from benchrun.shop.yaml_editor import Plain, with_item, with_value
 from benchrun.text import meant, shown
 
 _MARK: Final = b"\xef\xbb\xbf"
 
 
-def add_row(folder: Path, form: Form[N], row: Mapping[str, Plain]) -> N:
+def add_row(folder: Path, form: BookForm[N], row: Mapping[str, Plain]) -> N:
     """Add a row at the end of a file; what is in it stays as it is.
 
     Args:
@@ -38,7 +38,7 @@ def add_row(folder: Path, form: Form[N], row: Mapping[str, Plain]) -> N:
     return _changed(folder, form, name, edit)
 
 
-def change_row(folder: Path, form: Form[N], name: str, values: Mapping[str, Plain]) -> N:
+def change_row(folder: Path, form: BookForm[N], name: str, values: Mapping[str, Plain]) -> N:
     """Set keys of a row; what is in the file besides stays as it is.
 
     Args:
@@ -60,7 +60,7 @@ def change_row(folder: Path, form: Form[N], name: str, values: Mapping[str, Plai
     return _changed(folder, form, name, edit)
 
 
-def add_line(folder: Path, form: Form[N], name: str, inside: str, line: Plain) -> N:
+def add_line(folder: Path, form: BookForm[N], name: str, inside: str, line: Plain) -> N:
     """Add a line to a list inside a row, such as a use of a supply or a cost of a part.
 
     Args:
@@ -82,7 +82,7 @@ def add_line(folder: Path, form: Form[N], name: str, inside: str, line: Plain) -
 
 def change_line(
     folder: Path,
-    form: Form[N],
+    form: BookForm[N],
     name: str,
     inside: str,
     number: Callable[[N], int],
@@ -111,7 +111,7 @@ def change_line(
     return _changed(folder, form, name, edit)
 
 
-def row_texts(folder: Path, form: Form[N], name: str, keys: Iterable[str]) -> dict[str, str]:
+def row_texts(folder: Path, form: BookForm[N], name: str, keys: Iterable[str]) -> dict[str, str]:
     """What stands in a file for keys of a row, as text; several texts with semicolons between.
 
     Raises:
@@ -129,10 +129,10 @@ def row_texts(folder: Path, form: Form[N], name: str, keys: Iterable[str]) -> di
     }
 
 
-def _changed(folder: Path, form: Form[N], name: str, edit: Callable[[str, Map], str]) -> N:
+def _changed(folder: Path, form: BookForm[N], name: str, edit: Callable[[str, Map], str]) -> N:
     """Edit a file; nothing is written unless the row then reads without a fault."""
     path = folder / form.file
-    with alone(folder):
+    with shop_lock(folder):
         before = form.content(folder) if path.exists() else None
         data, faults = map_of(before or b"", path.name, form.tops)
         if data is None:
@@ -155,7 +155,7 @@ def _rows(data: Map, key: str) -> Items | tuple[()]:
     return rows if isinstance(rows, Items) else ()
 
 
-def _index(data: Map, form: Form[N], name: str) -> int:
+def _index(data: Map, form: BookForm[N], name: str) -> int:
     """Where a row stands in its list, counting the unsound ones as well."""
     rows = _rows(data, form.key)
     for number, one in enumerate(rows):

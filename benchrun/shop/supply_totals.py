@@ -11,11 +11,11 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.shop.amounts import Amount
-from benchrun.shop.book_lines import BACK, BEFORE, COUNTED, STRENGTHS, USED, BookLine
-from benchrun.shop.editing import without_items
-from benchrun.shop.keeping import alone, put_file
-from benchrun.shop.sheet import Sheet
+from benchrun.shop.book_file import BookFile
+from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.supplies import SUPPLIES, Supply
+from benchrun.shop.supply_lines import BACK, BEFORE, COUNTED, STRENGTHS, USED, SupplyLine
+from benchrun.shop.yaml_editor import without_items
 
 LARGE: Final = 48 * 1024
 """From this size on, in bytes: changing such a file takes a second already."""
@@ -41,7 +41,7 @@ def sum_up(folder: Path, is_open: Callable[[str], bool]) -> int:
     path = folder / SUPPLIES.file
     if not path.is_file() or path.stat().st_size <= LARGE:
         return 0
-    with alone(folder):
+    with shop_lock(folder):
         before = path.read_bytes()
         sheet = SUPPLIES.parse(before, path)
         if sheet.faults:
@@ -67,7 +67,7 @@ def sum_up(folder: Path, is_open: Callable[[str], bool]) -> int:
         return total
 
 
-def _may_go(line: BookLine, is_open: Callable[[str], bool]) -> bool:
+def _may_go(line: SupplyLine, is_open: Callable[[str], bool]) -> bool:
     return line.deed not in STRENGTHS and not (line.run and is_open(line.run))
 
 
@@ -97,14 +97,14 @@ def _sum_of(one: Supply, gone: tuple[int, ...]) -> dict[str, str] | None:
     return {**found, "reuses": str(reuses)} if reuses else found
 
 
-def _spent(line: BookLine, unit: str) -> Decimal:
+def _spent(line: SupplyLine, unit: str) -> Decimal:
     if line.deed in STRENGTHS or line.deed == COUNTED:
         return Decimal(0)
     size = line.amount.to(unit)
     return size if line.deed in (USED, BEFORE) else -size
 
 
-def _alike(old: Sheet[Supply], new: Sheet[Supply]) -> bool:
+def _alike(old: BookFile[Supply], new: BookFile[Supply]) -> bool:
     """Whether each supply stands as it stood, but for the lines of its book."""
     if new.faults or len(old.rows) != len(new.rows):
         return False

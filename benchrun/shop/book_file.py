@@ -8,14 +8,14 @@ import re
 import textwrap
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Final, Generic, Protocol, TypeVar
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.files import MOST_BYTES, read_file
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
-from benchrun.shop.layout import LONGEST
-from benchrun.shop.pages import page_of
+from benchrun.shop.yaml_text import LONGEST
 from benchrun.text import meant, shown, unfit
 
 _ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
@@ -26,8 +26,25 @@ _KEY_LINE: Final = re.compile(r"(?:[^\s\"'#\[\]{},&*!|>%@`-][^:#]*|\"[^\"]*\"|'[
 T = TypeVar("T")
 
 
+@lru_cache(maxsize=16)
+def page_of(content: bytes) -> Map:
+    """The map that a file's contents make; it is shared, so nobody may change it.
+
+    The board looks at the same files again and again, and reading YAML is what that costs.
+
+    Args:
+        content: The file's bytes.
+
+    Raises:
+        Unreadable: It is not text, not YAML, or uses what the shop's files do without.
+    """
+    from benchrun.procedure.yamlread import read_yaml
+
+    return read_yaml(content)
+
+
 @dataclass(frozen=True, slots=True, order=True)
-class Fault:
+class BookFault:
     """Something to put right in a file of the shop.
 
     Attributes:
@@ -48,7 +65,7 @@ class Fault:
         return f"{shown(self.file, 80)}:{self.line}:{self.column}: {shown(self.text, 300)}"
 
 
-class Named(Protocol):
+class HasId(Protocol):
     """Anything that has an id in its file."""
 
     @property
@@ -56,11 +73,11 @@ class Named(Protocol):
         """Its id."""
 
 
-N = TypeVar("N", bound=Named)
+N = TypeVar("N", bound=HasId)
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet(Generic[N]):
+class BookFile(Generic[N]):
     """The rows of a file.
 
     Attributes:
@@ -74,7 +91,7 @@ class Sheet(Generic[N]):
     path: Path
     what: str
     rows: tuple[N, ...] = ()
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[BookFault, ...] = ()
     whole: bool = True
 
     def find(self, name: str) -> N | None:
@@ -104,13 +121,13 @@ class Sheet(Generic[N]):
             raise BenchrunError(self.faults[0].words)
 
 
-class Row:
+class BookRow:
     """One map of the file, read key by key; what is wrong is collected with its place."""
 
     def __init__(self, file: str, data: Map, known: Collection[str]) -> None:
         self.data = data
         self._file = file
-        self.faults: list[Fault] = []
+        self.faults: list[BookFault] = []
         for key in data:
             if key not in known:
                 would = meant(key, known, len(known))
@@ -118,7 +135,7 @@ class Row:
 
     def fault(self, at: Place, text: str) -> None:
         """Add what is wrong."""
-        self.faults.append(Fault(self._file, at.line, at.column, text))
+        self.faults.append(BookFault(self._file, at.line, at.column, text))
 
     def wrong(self, key: str, text: str) -> None:
         """Add what is wrong with the value of a key."""
@@ -161,7 +178,7 @@ class Row:
             return ()
         return tuple(self._line(key, str(one)) for one in value)
 
-    def items(self, key: str, known: Collection[str]) -> tuple["Row", ...]:
+    def items(self, key: str, known: Collection[str]) -> tuple["BookRow", ...]:
         """A list of maps; their faults become this row's own when `gather` is called."""
         value = self.data.get(key, "")
         if value == "":
@@ -169,9 +186,9 @@ class Row:
         if not isinstance(value, Items) or not all(isinstance(one, Map) for one in value):
             self.wrong(key, f"{key}: a list of lines such as - {{on: 2026-03-02}} is needed here")
             return ()
-        return tuple(Row(self._file, one, known) for one in value if isinstance(one, Map))
+        return tuple(BookRow(self._file, one, known) for one in value if isinstance(one, Map))
 
-    def gather(self, inner: "Row") -> None:
+    def gather(self, inner: "BookRow") -> None:
         """Take over the faults of a map inside this one."""
         self.faults += inner.faults
 
@@ -205,7 +222,7 @@ def read_id(text: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Form(Generic[N]):
+class BookForm(Generic[N]):
     """What a file of the shop holds under one key, and how a row of it is read.
 
     Attributes:
@@ -224,7 +241,7 @@ class Form(Generic[N]):
     key: str
     what: str
     keys: Mapping[str, str]
-    make: Callable[[Row], N]
+    make: Callable[[BookRow], N]
     intro: str = ""
     more: tuple[str, ...] = ()
     beside: tuple[str, ...] = ()
@@ -258,40 +275,42 @@ class Form(Generic[N]):
         rows += ["", *self.more] if self.more else []
         return "".join(f"# {row}".rstrip() + "\n" for row in rows)
 
-    def read(self, folder: Path) -> Sheet[N]:
+    def read(self, folder: Path) -> BookFile[N]:
         """Read a shop's file; one that is not there has no rows and no faults."""
         path = folder / self.file
         if not path.exists() and not path.is_symlink():
-            return Sheet(path, self.what)
+            return BookFile(path, self.what)
         try:
             return self.parse(self.content(folder), path)
         except BenchrunError as error:
-            fault = Fault(path.name, 1, 1, error.message)
-            return Sheet(path, self.what, (), (fault,), whole=False)
+            fault = BookFault(path.name, 1, 1, error.message)
+            return BookFile(path, self.what, (), (fault,), whole=False)
 
-    def parse(self, content: bytes, path: Path) -> Sheet[N]:
+    def parse(self, content: bytes, path: Path) -> BookFile[N]:
         """Read the contents of a file that lies, or shall lie, at a path."""
         data, faults = map_of(content, path.name, self.tops)
         if data is None:
-            return Sheet(path, self.what, (), faults, whole=False)
+            return BookFile(path, self.what, (), faults, whole=False)
         value = data.get(self.key, "")
         if value == "":
-            return Sheet(path, self.what, (), faults)
+            return BookFile(path, self.what, (), faults)
         if not isinstance(value, Items):
             at = data.values_at[self.key]
-            fault = Fault(path.name, at.line, at.column, f"`{self.key}` must be a list of rows")
-            return Sheet(path, self.what, (), (*faults, fault), whole=False)
+            fault = BookFault(path.name, at.line, at.column, f"`{self.key}` must be a list of rows")
+            return BookFile(path, self.what, (), (*faults, fault), whole=False)
         rows, wrong = self._rows(value, path.name)
-        return Sheet(path, self.what, rows, (*faults, *wrong))
+        return BookFile(path, self.what, rows, (*faults, *wrong))
 
-    def _rows(self, items: Items, file: str) -> tuple[tuple[N, ...], list[Fault]]:
+    def _rows(self, items: Items, file: str) -> tuple[tuple[N, ...], list[BookFault]]:
         found: dict[str, N] = {}
-        wrong: list[Fault] = []
+        wrong: list[BookFault] = []
         for item, at in zip(items, items.values_at, strict=True):
             if not isinstance(item, Map):
-                wrong.append(Fault(file, at.line, at.column, f"begin the {self.what} with `- id:`"))
+                wrong.append(
+                    BookFault(file, at.line, at.column, f"begin the {self.what} with `- id:`")
+                )
                 continue
-            row = Row(file, item, self.keys)
+            row = BookRow(file, item, self.keys)
             made = self.make(row)
             if not row.faults and made.id in found:
                 row.wrong("id", f"the id {made.id} stands twice: give this one another")
@@ -303,7 +322,7 @@ class Form(Generic[N]):
 
 def map_of(
     content: bytes, file: str, tops: Collection[str]
-) -> tuple[Map | None, tuple[Fault, ...]]:
+) -> tuple[Map | None, tuple[BookFault, ...]]:
     """The map that a file's contents make, or None with the fault; blank contents are empty.
 
     Args:
@@ -317,8 +336,8 @@ def map_of(
         _begins(content, tops)
         data = page_of(content)
     except Unreadable as error:
-        return None, (Fault(file, error.at.line, error.at.column, error.text),)
-    return data, tuple(Row(file, data, tops).faults)
+        return None, (BookFault(file, error.at.line, error.at.column, error.text),)
+    return data, tuple(BookRow(file, data, tops).faults)
 
 
 def _lines(content: bytes) -> Iterator[tuple[int, str]]:

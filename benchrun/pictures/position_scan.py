@@ -1,11 +1,11 @@
-"""One look into a picture for the position that it tells, changing a copy in its place."""
+"""One scan of a picture for the position that it tells, changing a copy in its place."""
 
 import re
 import zlib
 from dataclasses import dataclass
 from typing import Final
 
-from benchrun.pictures.exif import Cut, Span, Unreadable, cut_position
+from benchrun.pictures.exif import BadPicture, Cut, Span, cut_position
 
 EXIF: Final = b"Exif\0\0"
 # A position in words, as XMP and comments write it, and the names of places that XMP gives beside
@@ -29,8 +29,8 @@ def tells(text: bytes) -> bool:
 
 
 @dataclass(slots=True)
-class Look:
-    """One look into a picture.
+class PositionScan:
+    """One scan of a picture.
 
     Attributes:
         found: Whether a position was found; it is no longer in the copy.
@@ -54,7 +54,7 @@ class Look:
         """
         self.steps -= 1
         if self.steps < 0:
-            raise Unreadable("it has more pieces than any camera writes")
+            raise BadPicture("it has more pieces than any camera writes")
 
     def cut(self, work: bytearray, span: Span) -> Cut:
         """Cut the position out of an Exif block.
@@ -63,7 +63,7 @@ class Look:
             Unreadable: It has not the form of one, or there are more than any camera writes.
         """
         if not self.left:
-            raise Unreadable("it has more Exif blocks than any camera writes")
+            raise BadPicture("it has more Exif blocks than any camera writes")
         self.left -= 1
         with memoryview(work) as whole, whole[slice(*span)] as block:
             cut = cut_position(block)

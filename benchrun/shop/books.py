@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from benchrun.shop.book_file import BookFault, BookFile
 from benchrun.shop.folder import Shop, lay_file
-from benchrun.shop.instruments import INSTRUMENTS, Instrument, read_instruments
+from benchrun.shop.instruments import INSTRUMENTS, ShopInstrument, read_instruments
 from benchrun.shop.parts import PARTS, Job, Part, read_jobs, read_parts
 from benchrun.shop.people import Person, people_form, people_sheet
 from benchrun.shop.settings import Settings, read_settings, shop_file
-from benchrun.shop.sheet import Fault, Sheet
 from benchrun.shop.supplies import SUPPLIES, Supply, read_supplies
 from benchrun.shop.vessels import VESSELS, ShopVessel, read_vessels
 
@@ -23,19 +23,19 @@ keys/*
 
 
 @dataclass(frozen=True, slots=True)
-class Registers:
+class ShopBooks:
     """What the files of a shop say, each read as far as it is sound."""
 
     settings: Settings
-    people: Sheet[Person]
-    instruments: Sheet[Instrument]
-    supplies: Sheet[Supply]
-    vessels: Sheet[ShopVessel]
-    parts: Sheet[Part]
-    jobs: Sheet[Job]
+    people: BookFile[Person]
+    instruments: BookFile[ShopInstrument]
+    supplies: BookFile[Supply]
+    vessels: BookFile[ShopVessel]
+    parts: BookFile[Part]
+    jobs: BookFile[Job]
 
     @property
-    def faults(self) -> tuple[Fault, ...]:
+    def faults(self) -> tuple[BookFault, ...]:
         """What must be put right, file by file."""
         found = [
             *self.settings.faults,
@@ -49,9 +49,9 @@ class Registers:
         return tuple(dict.fromkeys(found))
 
 
-def read_registers(shop: Shop) -> Registers:
+def read_books(shop: Shop) -> ShopBooks:
     """Read all files of a shop. A file that is not sound never keeps the others from being read."""
-    return Registers(
+    return ShopBooks(
         read_settings(shop),
         people_sheet(shop),
         read_instruments(shop),

@@ -6,8 +6,8 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shop.amounts import Amount, read_amount, read_day, same_kind
-from benchrun.shop.sheet import Row
+from benchrun.shop.amounts import Amount, amount_from, read_day, same_kind
+from benchrun.shop.book_file import BookRow
 
 USED, BACK, COUNTED, STRENGTH, UNUSED = "used", "back", "counted", "strength", "unused"
 STRUCK, BEFORE = "struck", "before"
@@ -17,7 +17,7 @@ LINE_KEYS: Final = (*DEEDS, "on", "run", "entry", "why", "lines", "reuses")
 
 
 @dataclass(frozen=True, slots=True)
-class BookLine:
+class SupplyLine:
     """One line of a supply's book.
 
     Attributes:
@@ -43,7 +43,7 @@ class BookLine:
     reuses: int = 0
 
 
-def read_line(row: Row, unit: str) -> BookLine:
+def read_line(row: BookRow, unit: str) -> SupplyLine:
     """A line; what is wrong with it is told by its row.
 
     Args:
@@ -54,16 +54,16 @@ def read_line(row: Row, unit: str) -> BookLine:
     given = [deed for deed in DEEDS if deed in row.data]
     if len(given) != 1:
         row.fault(row.data.at, f"a line of the book has one of {', '.join(DEEDS)}")
-        return BookLine(dt.date.min, USED, Amount(Decimal(0), unit))
+        return SupplyLine(dt.date.min, USED, Amount(Decimal(0), unit))
     deed = given[0]
-    amount = row.take(deed, read_amount, Amount(Decimal(0), unit))
+    amount = row.take(deed, amount_from, Amount(Decimal(0), unit))
     if amount.value < 0:
         row.wrong(deed, f"{deed}: {amount.words} is less than nothing")
     if deed in STRENGTHS and amount.unit == "%" and amount.value > 100:
         row.wrong(deed, f"{deed}: {amount.words} is more than all of it")
     if deed not in STRENGTHS and not same_kind(amount.unit, unit):
         row.wrong(deed, f"{deed}: {amount.words} is not in a unit like {unit or 'pieces'}")
-    return BookLine(
+    return SupplyLine(
         row.take("on", read_day, dt.date.min),
         deed,
         amount,

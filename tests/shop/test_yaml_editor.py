@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.yamlread import read_yaml
-from benchrun.shop.editing import with_item, with_value
+from benchrun.shop.yaml_editor import with_item, with_value
 
 PAGE = """\
 # The tins on the shelf.   Keep this line.

@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 from typing import Final
 
-from benchrun.cli.place import named_run, procedure_file, shop_of_run, shop_path
+from benchrun.cli.paths import named_run, procedure_file, shop_of_run, shop_path
 from benchrun.errors import BenchrunError
 
 THEMES: Final = ("dark", "light", "terminal", "mono")

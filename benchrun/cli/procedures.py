@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from benchrun.cli.place import procedure_file
+from benchrun.cli.paths import procedure_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, _SubParsersAction
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     Commands = _SubParsersAction[ArgumentParser]
 
 
-def add_arguments(commands: "Commands") -> None:
+def add_procedure_commands(commands: "Commands") -> None:
     """Add the commands to the command line."""
     one = commands.add_parser("check", help="say what is wrong with procedure files")
     one.add_argument("files", nargs="+", metavar="PROCEDURE", help="a file, or its id in the shop")

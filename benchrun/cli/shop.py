@@ -37,7 +37,7 @@ _SUCH: Final = {
 _FILES: Final = {name: f"{'parts' if name == 'jobs' else name}.yaml" for name in _ROWS}
 
 
-def add_arguments(commands: "Commands") -> None:
+def add_shop_commands(commands: "Commands") -> None:
     """Add the commands of a shop to the command line.
 
     Each sets `command` to a function that takes the parsed arguments, whose `shop` is the shop's
@@ -84,17 +84,17 @@ def _path(args: argparse.Namespace) -> Path:
 
 
 def _board(shop: "Shop", now: "Moment", _args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.overview import board
+    from benchrun.shopkeeping.overview import board_text
 
-    return board(shop, now)
+    return board_text(shop, now)
 
 
 def _ready(args: argparse.Namespace) -> int:
     """Say what is lacking; the exit code is 1 when something is."""
-    from benchrun.shopkeeping.rows import ready
+    from benchrun.shopkeeping.rows import readiness_words
 
     shop, now = _open(args)
-    text, fine = ready(shop, args.procedure, now, max(0, args.parts))
+    text, fine = readiness_words(shop, args.procedure, now, max(0, args.parts))
     print(text)
     return 0 if fine else 1
 
@@ -201,15 +201,15 @@ def _other_key(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
 
 
 def _change_person(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.people import change
+    from benchrun.shopkeeping.people import change_in_people
 
-    return change(shop, args.name, args.pairs)
+    return change_in_people(shop, args.name, args.pairs)
 
 
 def _retire(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.people import retire
+    from benchrun.shopkeeping.people import let_leave
 
-    return retire(shop, args.name, now)
+    return let_leave(shop, args.name, now)
 
 
 def _compromised(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
@@ -301,25 +301,25 @@ def _list(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
 
     if args.rows == "parts":
         return parts.parts(shop, now, args.job)
-    return rows.listing(shop, args.rows, now)
+    return rows.book_listing(shop, args.rows, now)
 
 
 def _show(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.rows import one
+    from benchrun.shopkeeping.rows import thing_words
 
-    return one(shop, args.rows, args.name, now)
+    return thing_words(shop, args.rows, args.name, now)
 
 
 def _add(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.rows import add
+    from benchrun.shopkeeping.rows import add_to_book
 
-    return add(shop, args.rows, args.name, args.pairs)
+    return add_to_book(shop, args.rows, args.name, args.pairs)
 
 
 def _change(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.rows import change
+    from benchrun.shopkeeping.rows import change_in_book
 
-    return change(shop, args.rows, args.name, args.pairs)
+    return change_in_book(shop, args.rows, args.name, args.pairs)
 
 
 def _enter(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:

@@ -19,7 +19,7 @@ _HELD: ContextVar[frozenset[Path]] = ContextVar("_HELD", default=frozenset())
 
 
 @contextmanager
-def alone(folder: Path) -> Iterator[None]:
+def shop_lock(folder: Path) -> Iterator[None]:
     """Hold a shop's files for one change; other programs wait for their turn.
 
     Taking it again inside is harmless, so that one change may be made of several.
@@ -71,7 +71,7 @@ def _take(number: int, folder: Path) -> None:
 def put_file(path: Path, content: bytes, before: bytes | None) -> None:
     """Put new contents in the place of the old, which stand until the new are on the disk.
 
-    To be called while the shop is held with `alone`; what a killed program left is written over.
+    To be called within `shop_lock`; what a killed program left is written over.
 
     Args:
         path: The file; a link is followed, so that it stays one.

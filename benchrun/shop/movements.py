@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from benchrun.errors import BenchrunError, disk_said
-from benchrun.pictures.taking import take_picture
+from benchrun.pictures.files import take_picture
 from benchrun.shop.amounts import read_money, read_positive
+from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.folder import Shop
-from benchrun.shop.keeping import alone, put_file
 from benchrun.shop.parts import PARTS, Part, Trip
-from benchrun.shop.rows import add_line, change_line
+from benchrun.shop.row_editor import add_line, change_line
 from benchrun.shop.settings import read_settings
 from benchrun.shop.supplies import SUPPLIES, Supply
 from benchrun.text import count as counted
@@ -115,7 +115,7 @@ def take_back(
         BenchrunError: There is no such part, it is not away, more came than went, or the disk
             refused.
     """
-    with alone(shop.path):
+    with shop_lock(shop.path):
         part = PARTS.read(shop.path).named(name)
         trip = part.gone
         if trip is None:
@@ -208,7 +208,7 @@ def keep_photo(shop: Shop, source: Path, *, unsure: bool = False) -> str:
     digest = hashlib.sha256(content).hexdigest()
     ending = slug(source.suffix, "bin", 8)
     target = shop.path / "photos" / f"{slug(source.stem, 'photo')}-{digest[:8]}.{ending}"
-    with alone(shop.path):
+    with shop_lock(shop.path):
         if not target.exists():
             put_file(target, content, None)
     return f"photos/{target.name}"
