@@ -109,7 +109,9 @@ def test_every_clock_says_by_when_it_must_be_out(shop, start, clock):
         shop, clock.now()
     )
     clock.wait(6 * MINUTE)
-    assert "etch tub: a, in for 21 min, late by 1 min: take out now" in board_text(shop, clock.now())
+    assert "etch tub: a, in for 21 min, late by 1 min: take out now" in board_text(
+        shop, clock.now()
+    )
 
 
 def test_parts_at_a_place_are_away_and_no_clock_of_a_vessel(shop, start, clock):
