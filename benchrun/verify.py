@@ -119,9 +119,9 @@ def verify(
     )
     verdict = Verdict(keeping.run, keeping)
     verdict.faults += [unfit] if unfit else []
-    verdict.faults += [_placed(one.n, one.text) for one in keeping.faults]
+    verdict.faults += [finding.placed for finding in keeping.faults]
     verdict.faults += replaying.faults
-    verdict.doubts += [_placed(one.n, one.text) for one in keeping.doubts]
+    verdict.doubts += [finding.placed for finding in keeping.doubts]
     verdict.doubts += replaying.doubts
     return verdict
 
@@ -134,10 +134,6 @@ def _what_now(covered: int) -> tuple[str, ...]:
         f"  {WHERE}; {PRINTED_BY} prints it.",
         f"  Leave the folder as it is: {still}. Look for a copy that verifies whole.",
     )
-
-
-def _placed(n: int | None, text: str) -> str:
-    return text if n is None else f"entry {n}: {text}"
 
 
 def _shop_of(folder: Path, shop: Path | None) -> Path | None:

@@ -69,6 +69,38 @@ def check_run(
     return report
 
 
+def check_found(
+    run: RunFolder, log: ReadLog, *, trusted: Signers | None, register: ReadLog | None
+) -> KeepingReport:
+    """Check everything that a log holds before a line, a seal or a signature is added to it.
+
+    The chain was proven when the log was read. Judged here are all signatures and seals with
+    their key, principal, namespace, time and person, both files of signers, the copy of the
+    procedure, the pictures, what was set aside, and the register's heads.
+
+    Args:
+        run: The run's folder.
+        log: The log as its writer found it.
+        trusted: The signers that the shop itself trusts.
+        register: The shop's register as it was read.
+
+    Returns:
+        What was found, by entry. A fault is something that a forger or damage left: nothing may
+        be written over it unless a person decides so. A doubt is said by `verify` as well. An
+        open run and entries that no seal covers yet, as a kill leaves them, are fine.
+
+    Raises:
+        BenchrunError: A file beside the log cannot be read.
+    """
+    report = KeepingReport(run.run)
+    reading = _Reading(run, report, trusted, None, None)
+    reading.goes_on = True
+    reading.lines(log)
+    reading.finish()
+    _check_register(report, register, reading)
+    return report
+
+
 def _read(run: RunFolder, reading: "_Reading") -> None:
     try:
         with open_plain(run.log) as file:
@@ -105,6 +137,14 @@ class _Reading:
         self._last: Line | None = None
         self.heads: list[str] = []
         self.register_head: str | None = None
+        self.goes_on = False
+
+    def lines(self, log: ReadLog) -> None:
+        """Take the lines of a log whose chain is proven."""
+        for line in log.lines:
+            self._judge(line)
+            self._waiting.append(line.raw)
+        self._catch_up()
 
     def read(self, file: IO[bytes]) -> None:
         total = os.fstat(file.fileno()).st_size
@@ -140,6 +180,9 @@ class _Reading:
             self._report.doubt(f"nothing from entry {chain.n} on was judged")
             self._chain = None  # the rest is only read for the seal over the whole file
             return
+        self._judge(line)
+
+    def _judge(self, line: Line) -> None:
         if line.n == 0:
             self._open(line)
         self._times.line(line)
@@ -186,7 +229,7 @@ class _Reading:
             return self._digests.digest(algorithm)
         running = hashlib.new(algorithm)
         left = self._digests.size
-        with self._run.log.open("rb") as file:
+        with open_plain(self._run.log) as file:
             while left and (piece := file.read(min(left, 1 << 18))):
                 running.update(piece)
                 left -= len(piece)
@@ -208,12 +251,13 @@ class _Reading:
         report.head = self._last.head
         self._whole_file(self._last)
         self._times.finish(report.entries)
+        open_still = report.note if self.goes_on else report.doubt
         if not report.closed and self.to_the_end:
-            report.doubt("the run is not closed")
+            open_still("the run is not closed")
         # The line after the covered ones is the seal itself.
         bare = report.covered + 1 if report.covered else 0
         if bare < report.entries:
-            report.doubt(
+            open_still(
                 f"{_from_to(bare, report.entries - 1)} no signature or seal: nobody can tell "
                 "whether anything was changed or dropped here"
             )

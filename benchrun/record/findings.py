@@ -1,32 +1,40 @@
-"""What checking a record came to: faults, doubts and counts."""
+"""Findings of a check of how a run was kept: graded, with counts."""
 
 from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Grade(StrEnum):
+    """How much a finding weighs.
+
+    FAULT makes a record not whole: nobody goes on with it unless a person decides so. DOUBT is
+    something that a whole record does not prove, or that a reader should know. FINE is what an
+    honest run may hold at any moment, such as a tail that is not sealed yet.
+    """
+
+    FAULT = "fault"
+    DOUBT = "doubt"
+    FINE = "fine"
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
-    """Something that makes a record not whole.
+class Finding:
+    """Something that was found.
 
     Attributes:
         n: The number of the entry it is about; None when it is about another file or the whole.
         text: What was found, in plain words.
+        grade: How much it weighs.
     """
 
     n: int | None
     text: str
+    grade: Grade
 
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """Something that a whole record does not prove, or that a reader should know.
-
-    Attributes:
-        n: The number of the entry it is about; None when it is about the whole.
-        text: What it is, in plain words.
-    """
-
-    n: int | None
-    text: str
+    @property
+    def placed(self) -> str:
+        """The text with its place in the log, where it has one."""
+        return self.text if self.n is None else f"entry {self.n}: {self.text}"
 
 
 @dataclass(slots=True)
@@ -35,8 +43,7 @@ class KeepingReport:
 
     Attributes:
         run: The run's id as the log gives it, the folder's name where it gives none.
-        faults: What makes it not whole.
-        doubts: What it does not prove.
+        findings: What was found, in the order in which it was met.
         entries: How many entries were read and follow from each other.
         signatures: How many people's signatures hold.
         seals: How many of the station's seals hold, the one over the whole file included.
@@ -48,8 +55,7 @@ class KeepingReport:
     """
 
     run: str
-    faults: list[Fault] = field(default_factory=list)
-    doubts: list[Doubt] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
     entries: int = 0
     signatures: int = 0
     seals: int = 0
@@ -62,12 +68,34 @@ class KeepingReport:
     @property
     def whole(self) -> bool:
         """Whether nothing was found that makes it not whole."""
-        return not self.faults
+        return all(finding.grade is not Grade.FAULT for finding in self.findings)
+
+    @property
+    def faults(self) -> tuple[Finding, ...]:
+        """What makes it not whole."""
+        return self._of(Grade.FAULT)
+
+    @property
+    def doubts(self) -> tuple[Finding, ...]:
+        """What it does not prove."""
+        return self._of(Grade.DOUBT)
+
+    @property
+    def fine(self) -> tuple[Finding, ...]:
+        """What an honest run may hold as well."""
+        return self._of(Grade.FINE)
+
+    def _of(self, grade: Grade) -> tuple[Finding, ...]:
+        return tuple(finding for finding in self.findings if finding.grade is grade)
 
     def fault(self, text: str, n: int | None = None) -> None:
         """Add a fault."""
-        self.faults.append(Fault(n, text))
+        self.findings.append(Finding(n, text, Grade.FAULT))
 
     def doubt(self, text: str, n: int | None = None) -> None:
         """Add a doubt."""
-        self.doubts.append(Doubt(n, text))
+        self.findings.append(Finding(n, text, Grade.DOUBT))
+
+    def note(self, text: str, n: int | None = None) -> None:
+        """Add what is fine and yet worth saying."""
+        self.findings.append(Finding(n, text, Grade.FINE))
