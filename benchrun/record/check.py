@@ -15,12 +15,12 @@ from benchrun.record.chain import FORMAT, Chain, ReadLog, raw_lines
 from benchrun.record.checkfiles import FileCheck
 from benchrun.record.checksigs import NAMESPACES, SignatureCheck
 from benchrun.record.checktimes import TimeCheck
+from benchrun.record.digests import RunningDigests
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
 from benchrun.record.reading import open_plain, read_plain
 from benchrun.record.register import disagreements, knows_head, mentions
-from benchrun.record.running import RunningDigests
 from benchrun.record.signers import Signers, read_signers
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown

@@ -107,6 +107,10 @@ def _keep(run: Run, command: Command) -> e.Data | Refusal:
             return e.Sealed(sshsig, who, why)
         case c.KeepRecovered(files):
             return e.Recovered(files)
+        case c.KeepDoubt(findings, reason):
+            if not reason.strip():
+                return Refusal("Going on all the same needs a reason.", Want.REASON)
+            return e.Doubted(findings, reason.strip())
     raise TypeError(f"no such command: {command!r}")
 
 
@@ -222,6 +226,8 @@ def _close(run: Run, command: c.Close) -> e.Data | Refusal:
             f"{listed(lacking)}: not done. Each part that is not done or scrapped needs a reason.",
             Want.REASON,
         )
+    if not command.says.strip():
+        return Refusal("A close counts when it is signed. Say what the signature means.")
     kept = {part: reasons[part] for part in unfinished(run)}
     return e.Closed(kept, command.says.strip())
 

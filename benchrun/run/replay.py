@@ -121,6 +121,8 @@ def _kept(data: e.Data) -> c.Command:
             return c.KeepBeat(data.slept, data.stepped)
         case e.Recovered():
             return c.KeepRecovered(data.files)
+        case e.Doubted():
+            return c.KeepDoubt(data.findings, data.reason)
     raise TypeError(f"no command is behind {data!r}")
 
 

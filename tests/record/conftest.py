@@ -11,7 +11,7 @@ from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import RunFolder
 from benchrun.record.keys import UnlockedKey, make_key
 from benchrun.record.register import Register, RunState
-from benchrun.record.sealing import seal_data, seal_whole, sign_data
+from benchrun.record.seals import seal_data, seal_whole, sign_data
 from benchrun.record.signers import Signer, Signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.writer import LogWriter

@@ -6,7 +6,7 @@ from benchrun.moment import PROCESS, utc_ms
 from benchrun.record.check import check_run
 from benchrun.record.clock import VirtualClock
 from benchrun.record.keys import make_key
-from benchrun.record.sealing import seal_data, seal_whole, sign_data
+from benchrun.record.seals import seal_data, seal_whole, sign_data
 from benchrun.record.sshsig import SEAL, SIGN, sign_digest
 from benchrun.record.writer import LogWriter
 

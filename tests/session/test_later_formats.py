@@ -129,7 +129,7 @@ def test_a_kind_that_the_number_does_not_have_makes_a_run_not_whole(bench):
 def test_a_later_program_says_from_where_on_its_number_holds(bench, monkeypatch):
     """The one that began the run then knows where it must stop."""
     monkeypatch.setattr(chain, "FORMAT", 2)
-    monkeypatch.setattr("benchrun.session.live.FORMAT", 2)
+    monkeypatch.setattr("benchrun.session.inspection.FORMAT", 2)
     for _ in range(2):
         take_up(bench.shop, bench.folder, bench.person, bench.clock).leave()
     assert verify(bench.folder.path).whole

@@ -1,17 +1,21 @@
 """What a log could not keep stays beside it: torn fragments, and files that a disk fault ended.
 
-Nothing is thrown away. Each is hashed, so that an entry can name it.
+Nothing is thrown away. Each is hashed, so that an entry can name it. A log whose disk refused an
+fsync goes on in a new file; at no moment is there no log.
 """
 
+import fcntl
 import hashlib
 import os
 import re
+import shutil
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from benchrun.record.durable import write_file
+from benchrun.record.digests import RunningDigests
+from benchrun.record.durable import sync_file, sync_folder, write_all, write_file
 
 _TORN: Final = re.compile(r"torn-([0-9]{1,6})\.bin", re.ASCII)
 _FAILED: Final = re.compile(r".+\.failed-([0-9]{1,6})", re.ASCII)
@@ -74,11 +78,11 @@ def keep_torn(folder: Path, fragment: bytes) -> SetAside:
 
 
 def last_failed(folder: Path, log_name: str) -> SetAside:
-    """Describe the file that was ended last, as `next_failed` named it."""
+    """Describe the file that was ended last, as `move_log` named it."""
     return _look(folder / f"{log_name}.failed-{_last_failed(folder, log_name)}")
 
 
-def next_failed(folder: Path, log_name: str) -> Path:
+def _next_failed(folder: Path, log_name: str) -> Path:
     """The name that the next file ended by a disk fault gets."""
     return folder / f"{log_name}.failed-{_last_failed(folder, log_name) + 1}"
 
@@ -104,3 +108,64 @@ def drop_twins(folder: Path, log: os.stat_result) -> None:
         stat = path.stat()
         if (stat.st_dev, stat.st_ino) == (log.st_dev, log.st_ino):
             path.unlink()
+
+
+class MoveFailed(Exception):
+    """The proven lines could not be read back as they were written."""
+
+
+def move_log(old: int, path: Path, proven: RunningDigests, pending: bytes) -> int:
+    """Write the proven lines and a pending one to a new file and put it in the old one's place.
+
+    Args:
+        old: The old file, open; it stays open.
+        path: Its path.
+        proven: What was proven of it.
+        pending: The line that was not; may be empty.
+
+    Returns:
+        The new file, open and locked.
+
+    Raises:
+        OSError: The disk refused again. The old file still has its place.
+        MoveFailed: What the old file gives back is not what was proven.
+    """
+    prefix = os.pread(old, proven.size, 0) if proven.size else b""
+    while len(prefix) < proven.size and (more := os.pread(old, proven.size, len(prefix))):
+        prefix += more[: proven.size - len(prefix)]
+    if hashlib.sha512(prefix).digest() != proven.digest("sha512"):
+        raise MoveFailed("the disk gives the proven entries back changed")
+    draft = path.with_name(f"{path.name}.new")
+    draft.unlink(missing_ok=True)
+    fd = os.open(draft, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
+    try:
+        fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        write_all(fd, prefix + pending)
+        sync_file(fd)
+        _exchange(draft, path, _next_failed(path.parent, path.name))
+        sync_folder(path.parent)
+    except BaseException:
+        os.close(fd)
+        draft.unlink(missing_ok=True)
+        raise
+    return fd
+
+
+def _exchange(draft: Path, path: Path, aside: Path) -> None:
+    _keep_old(path, aside)
+    try:
+        draft.replace(path)
+    except BaseException:
+        aside.unlink(missing_ok=True)
+        raise
+
+
+def _keep_old(path: Path, aside: Path) -> None:
+    try:
+        aside.hardlink_to(path)
+    except OSError:
+        # No hard links here: a copy, as far as the failing disk gives one.
+        try:
+            shutil.copyfile(path, aside)
+        except OSError:
+            aside.touch()
