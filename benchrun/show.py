@@ -27,7 +27,7 @@ def show(folder: RunFolder) -> str:
         ValueError: The log does not fit the procedure.
     """
     procedure, entries = read_kept(folder)
-    telling = Telling(procedure)
+    telling = Telling(procedure, unsigned=e.unsigned(entries))
     telling.amended.read(entries)
     rows = list(_head(procedure, entries[0]))
     for entry in entries:
@@ -70,11 +70,13 @@ class Telling:
 
     Attributes:
         amended: What was corrected or taken back, as far as it was read.
+        unsigned: The holds and closes that nobody signed, as far as it was read.
         when: Says a moment in words.
     """
 
     procedure: Procedure
     amended: Amended = field(default_factory=Amended)
+    unsigned: frozenset[int] = frozenset()
     when: Callable[[Moment], str] = utc_words
     day: str = ""
 
@@ -104,6 +106,8 @@ class Telling:
                 yield from self._answer(data)
             case _:
                 yield from self._other(data)
+        if entry.n in self.unsigned:
+            yield "  NOT SIGNED: it counts for nothing"
         taken_back = self.amended.taken_back(entry.n)
         if taken_back is not None:
             yield f"  TAKEN BACK {self._by(taken_back)}"
@@ -225,7 +229,7 @@ class Telling:
             case e.Note() | e.Lesson():
                 yield f"{data.KIND}: {data.text}"
             case e.Closed():
-                yield f"closed. {data.says}"
+                yield f"to be closed, and signed: {data.says}"
                 yield from (f"  {part} not done: {why}" for part, why in data.reasons.items())
             case _:
                 yield from self._kept(data)
@@ -242,6 +246,7 @@ class Telling:
                 yield f"signed by {data.who}"
             case e.Sealed():
                 yield f"sealed by {data.who}: {data.why}"
+                yield from (f"  {note}" for note in data.notes)
             case e.Photo():
                 yield f"photo {data.file} {data.text}"
                 if data.position.words:
@@ -264,6 +269,9 @@ def _machine(data: e.Data) -> Iterator[str]:
                 yield f"the machine slept for {span(data.slept)}"
             if data.stepped:
                 yield f"the wall clock was set by {data.stepped / 1000:+.0f} s"
+        case e.Doubted():
+            yield "gone on with all the same:"
+            yield from (f"  {text}" for text in data.findings)
         case e.Recovered():
             for one in data.files:
                 yield f"set aside when opened: {one.file}, {one.bytes} bytes"

@@ -243,6 +243,10 @@ class _Replaying:
             if use.misgivings:
                 why = "; it ".join(use.misgivings)
                 self.doubts.append(f"{place}: {shown(f'{use.supply}, {use.name} {why}', 300)}")
+        if isinstance(data, e.Doubted):
+            for text in data.findings:
+                self.doubts.append(f"{place}: gone on although {shown(text, 300)}")
+            self.doubts.append(f"{place}: by {shown(entry.by, 60)}, {shown(data.reason, 200)}")
         if isinstance(data, e.Closed):
             for part, why in data.reasons.items():
                 self.doubts.append(f"{place}: {shown(part, 40)} not done: {shown(why, 200)}")

@@ -189,10 +189,10 @@ class _Reading:
         if line.kind in NAMESPACES:
             self._catch_up()
             self._signatures.line(line, self._digest)
+            if line.kind == "sign" and self._last is not None and self._last.kind == "close":
+                self._report.closed = True  # a close that nobody signed is none
         elif line.kind in _FILE_KINDS:
             self._files.line(line)
-        elif line.kind == "close":
-            self._report.closed = True
         self.heads.append(line.head)
         self._last = line
         if self._each is not None:

@@ -10,14 +10,16 @@ import os
 import re
 import shutil
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from benchrun.record.digests import RunningDigests
-from benchrun.record.durable import sync_file, sync_folder, write_all, write_file
+from benchrun.record.durable import DRAFT, sync_file, sync_folder, write_all, write_file
 
 _TORN: Final = re.compile(r"torn-([0-9]{1,6})\.bin", re.ASCII)
+_COPY: Final = re.compile(r".+-([0-9a-f]{8})\.[^.]+", re.ASCII)
 _FAILED: Final = re.compile(r".+\.failed-([0-9]{1,6})", re.ASCII)
 
 
@@ -135,7 +137,7 @@ def move_log(old: int, path: Path, proven: RunningDigests, pending: bytes) -> in
         prefix += more[: proven.size - len(prefix)]
     if hashlib.sha512(prefix).digest() != proven.digest("sha512"):
         raise MoveFailed("the disk gives the proven entries back changed")
-    draft = path.with_name(f"{path.name}.new")
+    draft = path.with_name(f".{path.name}.new{DRAFT}")
     draft.unlink(missing_ok=True)
     fd = os.open(draft, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
     try:
@@ -146,7 +148,8 @@ def move_log(old: int, path: Path, proven: RunningDigests, pending: bytes) -> in
         sync_folder(path.parent)
     except BaseException:
         os.close(fd)
-        draft.unlink(missing_ok=True)
+        with suppress(OSError):
+            draft.unlink(missing_ok=True)
         raise
     return fd
 
@@ -156,7 +159,8 @@ def _exchange(draft: Path, path: Path, aside: Path) -> None:
     try:
         draft.replace(path)
     except BaseException:
-        aside.unlink(missing_ok=True)
+        with suppress(OSError):
+            aside.unlink(missing_ok=True)
         raise
 
 
@@ -169,3 +173,40 @@ def _keep_old(path: Path, aside: Path) -> None:
             shutil.copyfile(path, aside)
         except OSError:
             aside.touch()
+
+
+def sweep(folder: Path, photos: Path, named: set[str]) -> list[str]:
+    """Take away what a cut left that nothing names: files half written, pictures never entered.
+
+    To be done under the lock of the log, before anything is written.
+
+    Args:
+        folder: The run's folder.
+        photos: The folder of its pictures.
+        named: The pictures that entries name, from the run's folder.
+
+    Returns:
+        The pictures that were taken away.
+    """
+    swept = []
+    for path in (*_files(folder), *_files(photos)):
+        name = path.relative_to(folder).as_posix()
+        if path.name.startswith(".") and path.name.endswith(DRAFT):
+            path.unlink()
+        elif path.parent == photos and name not in named and _is_copy(path):
+            path.unlink()
+            swept.append(name)
+    return swept
+
+
+def _files(folder: Path) -> list[Path]:
+    if not folder.is_dir():
+        return []
+    return [path for path in sorted(folder.iterdir()) if path.is_file() and not path.is_symlink()]
+
+
+def _is_copy(path: Path) -> bool:
+    """Whether a picture has the name that its copy gets: the beginning of its digest is in it."""
+    matched = _COPY.fullmatch(path.name)
+    digest = _look(path).sha256 if matched is not None else None
+    return matched is not None and digest is not None and digest.startswith(matched[1])

@@ -1,25 +1,21 @@
 """Whether everything that a log holds may be sealed or signed by a program that did not write it.
 
 The program holds the station's key. Whoever can write a run's folder must not be able to make it
-sign, so all that came before is checked first: every signature and seal, whose key it is and since
-when, the signers, and what the shop's register says. That each line follows from the one before
-was proven when the log was read.
+sign, so all that came before is checked first, and what does not hold is for a person to decide.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
-from benchrun.errors import BenchrunError
 from benchrun.record.chain import ReadLog
-from benchrun.record.checksigs import NAMESPACES, SignatureCheck
-from benchrun.record.digests import RunningDigests
-from benchrun.record.findings import Fault, KeepingReport
+from benchrun.record.check import check_found
+from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.record.register import disagreements, knows_head, mentions
+from benchrun.record.register import mentions
 from benchrun.record.signers import Signers
 from benchrun.record.trouble import RecordBroken
-from benchrun.text import shown, span
+from benchrun.text import span
 
 SEAL_MS: Final = 15 * 60_000
 """How long a run that goes on is left without a seal at most."""
@@ -31,36 +27,28 @@ _SLACK_MS: Final = 60_000
 _BEGUN: Final = ("open", "seal")
 
 
-def checked_before_writing(
+def unsound(
     folder: RunFolder, log: ReadLog, trusted: Signers, register: ReadLog
-) -> KeepingReport:
-    """Check what was kept before this program adds to it.
+) -> tuple[str, ...]:
+    """What does not hold of what was kept before this program adds to it.
 
     Args:
         folder: The run's folder.
-        log: Its log as it was read.
+        log: Its log as its writer read it; its chain is proven.
         trusted: The signers that the shop trusts.
         register: The shop's register.
 
     Returns:
-        What was found: a fault for each thing that does not hold and that nobody decided to go on
-        with yet.
+        Each with its entry; empty when all holds, or when somebody decided to go on with it.
     """
-    report = KeepingReport(folder.run, entries=len(log.lines), head=log.head)
-    try:
-        _check_signatures(report, folder, log, trusted)
-    except BenchrunError as error:
-        report.fault(error.message)
+    report = check_found(folder, log, trusted=trusted, register=register)
     _check_tail(report, log.lines[report.covered + 1 if report.covered else 0 :])
-    _check_register(report, folder, log, register)
+    if report.run != folder.run:
+        report.fault("this folder is not the one that the run was begun in")
+    if not only_begun(log) and not known(log, register):
+        report.fault("the shop's register does not know this run, which was gone on with")
     decided = _decided(log, report.covered)
-    report.faults = [fault for fault in report.faults if placed(fault) not in decided]
-    return report
-
-
-def placed(fault: Fault) -> str:
-    """A fault in words, with its entry where it has one."""
-    return fault.text if fault.n is None else f"entry {fault.n}: {fault.text}"
+    return tuple(one.placed for one in report.faults if one.placed not in decided)
 
 
 def only_begun(log: ReadLog) -> bool:
@@ -71,32 +59,11 @@ def only_begun(log: ReadLog) -> bool:
 def known(log: ReadLog, register: ReadLog) -> bool:
     """Whether the register says that a run was opened."""
     run = log.lines[0].data.get("run")
-    said = mentions(register)
-    return any(mention.kind == "opened" and mention.state.run == run for mention in said)
-
-
-def _check_signatures(
-    report: KeepingReport, folder: RunFolder, log: ReadLog, trusted: Signers
-) -> None:
-    check, digests, done = (
-        SignatureCheck(report, folder.read_signers(), trusted),
-        RunningDigests("sha512"),
-        0,
-    )
-    for line in log.lines:
-        if line.kind in NAMESPACES:
-            digests.add_all(before.raw for before in log.lines[done : line.n])
-            done = line.n
-            check.line(line, _digest_of(log, digests, line.n))
-
-
-def _digest_of(log: ReadLog, digests: RunningDigests, n: int) -> Callable[[str], bytes]:
-    def digest(algorithm: str) -> bytes:
-        """SHA-512 is kept up; anything else is seldom asked for."""
-        known = algorithm == "sha512"
-        return digests.digest(algorithm) if known else log.prefix_digest(n, algorithm)
-
-    return digest
+    try:
+        said = [mention.state.run for mention in mentions(register) if mention.kind == "opened"]
+    except RecordBroken:
+        return True  # told as a fault of its own
+    return run in said
 
 
 def _check_tail(report: KeepingReport, tail: Sequence[Line]) -> None:
@@ -117,28 +84,6 @@ def _check_tail(report: KeepingReport, tail: Sequence[Line]) -> None:
         f"{span(SEAL_MS)} and whenever a run is taken up, so seals were taken away",
         first.n,
     )
-
-
-def _check_register(
-    report: KeepingReport, folder: RunFolder, log: ReadLog, register: ReadLog
-) -> None:
-    data = log.lines[0].data if log.lines else {}
-    run, head = str(data.get("run")), data.get("register_head")
-    if run != folder.run:
-        report.fault(
-            f"the folder is called {shown(folder.run, 80)}, the run {shown(run, 80)}: it was "
-            "renamed, or is a copy"
-        )
-    heads = {line.n: line.head for line in log.lines}
-    try:
-        for text in disagreements(register, run, heads):
-            report.fault(text)
-        if not only_begun(log) and not known(log, register):
-            report.fault("the shop's register does not know this run")
-    except RecordBroken as error:
-        report.fault(error.message)
-    if not isinstance(head, str) or not knows_head(register, head):
-        report.fault("the register that this run was opened under is not the shop's register", 0)
 
 
 def _decided(log: ReadLog, covered: int) -> set[str]:

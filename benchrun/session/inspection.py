@@ -3,15 +3,14 @@
 from dataclasses import dataclass, field
 
 from benchrun.errors import BenchrunError
-from benchrun.fitting.uses import entries_booked
 from benchrun.record.chain import FORMAT, ReadLog
-from benchrun.record.checksigs import NAMESPACES
 from benchrun.record.folder import RunFolder
 from benchrun.record.register import Register
 from benchrun.record.signers import read_signers
-from benchrun.record.soundness import checked_before_writing, known, placed
+from benchrun.record.soundness import known, unsound
 from benchrun.record.trouble import Unsound
 from benchrun.shop.folder import Shop
+from benchrun.shop_use.supplies import entries_booked
 from benchrun.text import count
 
 LEFT = ("suspend", "close")
@@ -54,8 +53,9 @@ class Inspection:
         if self.folder.seal.is_file():
             raise closed(self.folder)
         register = Register(self.shop.path).read()
-        report = checked_before_writing(self.folder, log, read_signers(self.shop.signers), register)
-        self.findings = (*map(placed, report.faults), *self._books_ahead(log))
+        trusted = read_signers(self.shop.signers)
+        holds_not = unsound(self.folder, log, trusted, register)
+        self.findings = (*holds_not, *self._books_ahead(log))
         if self.findings and not self.reason:
             raise Unsound(self.folder.run, self.findings)
         self.raised = FORMAT if log.format < FORMAT else 0

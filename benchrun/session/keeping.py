@@ -12,6 +12,7 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
+from benchrun.record.recovery import sweep
 from benchrun.record.register import Register, RunState
 from benchrun.record.seals import seal_data, seal_whole
 from benchrun.record.signers import Signer, read_signers
@@ -203,13 +204,22 @@ class Keeping(Sitting):
             doubt = c.KeepDoubt(inspected.findings, inspected.reason)
             self._keep(doubt, self.hand, self.now())
         self._know(principal(self.shop, STATION), self._station.public, SEAL)
-        notes = tuple(inspected.notes)
+        notes = (*inspected.notes, *self._swept())
         if self.run.ended:
             self._finish(notes)
             raise closed(self.folder)
         self._follow()
         self._name_set_aside()
         self._seal("resume", raised=inspected.raised, notes=notes)
+
+    def _swept(self) -> list[str]:
+        """Take away what a cut left that nothing names, and say which pictures that were."""
+        named = {entry.data.file for entry in self._entries if isinstance(entry.data, e.Photo)}
+        try:
+            swept = sweep(self.folder.path, self.folder.photos, named)
+        except OSError:
+            return []  # they are in nobody's way; the next time does it
+        return [f"{file} was copied and never entered: the copy was taken away" for file in swept]
 
     def _suspend(self) -> None:
         """Leave the run so that it can be taken up again, as far as the disk allows."""
