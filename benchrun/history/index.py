@@ -16,6 +16,7 @@ from benchrun.history.words import Words
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import ZEROS, Line
+from benchrun.record.reading import open_plain
 from benchrun.text import shown
 
 Progress = Callable[[int, int], None]
@@ -226,7 +227,7 @@ class History:
             return
         self.store.execute("SAVEPOINT run")
         try:
-            with folder.log.open("rb") as file:
+            with open_plain(folder.log) as file:
                 done.entries += self._lines(folder, file, known)
             done.read += 1
             self.store.execute("DELETE FROM faults WHERE name = ?", (folder.run,))

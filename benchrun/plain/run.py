@@ -57,6 +57,7 @@ class PlainRun:
     people: tuple[Person, ...] = ()
 
     def __post_init__(self) -> None:
+        self._trouble = ""
         self._past = Past(self.talk, self.session)
         self._amend = Amend(self.talk, self.session, self._send)
         self._measuring = Measuring(self.talk, self.session)
@@ -68,7 +69,8 @@ class PlainRun:
         for line in HELP:
             self.talk.say(line)
         while not self.session.run.ended:
-            self.session.tick()
+            self.session.tick().result()
+            self._tell_trouble()
             found = offers(self.session.run, self.session.now())
             self._tell(found)
             answer = self.talk.ask(">")
@@ -76,6 +78,12 @@ class PlainRun:
                 return
             self._follow(answer, found)
         self.talk.say(f"The run is closed. Its record: {self.session.folder.path}")
+
+    def _tell_trouble(self) -> None:
+        """Say once why nothing can be kept at the moment."""
+        if self.session.trouble and self.session.trouble != self._trouble:
+            self.talk.say(f"ALARM. {self.session.trouble}")
+        self._trouble = self.session.trouble
 
     def _tell(self, found: tuple[Offer, ...]) -> None:
         self.talk.say()

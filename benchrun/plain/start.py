@@ -12,7 +12,7 @@ from benchrun.procedure.load import load
 from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock, SystemClock
 from benchrun.record.folder import RunFolder
-from benchrun.record.trouble import Locked
+from benchrun.record.trouble import Locked, Unsound
 from benchrun.run.entries import PartSpec
 from benchrun.session import Session, begin, read_along, take_up
 from benchrun.shop.amounts import day_of
@@ -21,7 +21,7 @@ from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
 from benchrun.shop_use.readiness import shortages
 from benchrun.signing_keys import enrol, new_shop
-from benchrun.text import count, listed
+from benchrun.text import count, listed, shown
 
 
 def open_plain(
@@ -122,17 +122,31 @@ class _Bench:
 
     def take_up(self, folder: RunFolder) -> None:
         """Take a run up, or read along for as long as another window writes it."""
+        reason = ""
         while True:
             try:
-                session = take_up(self._shop, folder, self._person, self._clock)
+                session = take_up(self._shop, folder, self._person, self._clock, reason=reason)
             except Locked:
                 if not self._read_along(folder):
+                    return
+                continue
+            except Unsound as error:
+                reason = self._decided(error)
+                if not reason:
                     return
                 continue
             many = count(session.run.n, "entry", "entries")
             self._talk.say(f"{session.procedure.title}, {many} kept.")
             self._carry_on(session)
             return
+
+    def _decided(self, error: Unsound) -> str:
+        """Why somebody goes on with a run that does not hold; empty for nobody does."""
+        self._talk.say("What this run keeps does not hold. Nothing was written.")
+        for text in error.findings:
+            self._talk.say(shown(text, 400))
+        self._talk.say("A reason is kept in the log with all this, and every report repeats it.")
+        return self._talk.ask("Why it goes on all the same (only Enter leaves it):").strip()
 
     def _read_along(self, folder: RunFolder) -> bool:
         """Follow a run; whether it is to be taken up in the end."""

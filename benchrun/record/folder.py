@@ -21,6 +21,7 @@ from benchrun.pictures.position import Position
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.durable import make_folder, write_file
 from benchrun.record.glimpse import LOG_NAME, SEAL_NAME, run_paths
+from benchrun.record.reading import read_plain
 from benchrun.record.signers import Signers, read_signers, write_signers
 from benchrun.record.trouble import NotKept
 from benchrun.record.writer import LogWriter
@@ -198,7 +199,7 @@ def lay_folder(folder: RunFolder, procedure: bytes, signers: Signers) -> None:
 
 def _read(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return read_plain(path)
     except OSError as error:
         raise BenchrunError(f"{shown(str(path), 200)} cannot be read: {disk_said(error)}") from None
 

@@ -11,7 +11,6 @@ import errno
 import fcntl
 import hashlib
 import os
-import stat
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -25,6 +24,7 @@ from benchrun.record.digests import RunningDigests
 from benchrun.record.durable import sync_file, sync_folder
 from benchrun.record.glimpse import LOG_NAME
 from benchrun.record.line import ZEROS, LineError, encode, shape
+from benchrun.record.reading import plain_fd
 from benchrun.record.recovery import (
     MoveFailed,
     SetAside,
@@ -349,15 +349,12 @@ def _locked(path: Path, wait_ms: int) -> int:
     give_up = time.monotonic() + wait_ms / 1000
     while True:
         try:
-            # A pipe would not open, or would hold up whoever reads it.
-            fd = os.open(path, os.O_RDWR | os.O_CLOEXEC | os.O_NONBLOCK)
+            fd = plain_fd(path, os.O_RDWR)
         except FileNotFoundError:
             raise RecordBroken(f"{shown(str(path), 200)} is missing") from None
         except OSError as error:
             raise _cannot("opened", path, error) from None
         try:
-            if not stat.S_ISREG(os.fstat(fd).st_mode):
-                raise OSError(errno.EINVAL, "it is a pipe or a device, not a plain file")
             fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
             if os.fstat(fd).st_ino == path.stat().st_ino:
                 return fd

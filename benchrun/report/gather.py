@@ -10,6 +10,7 @@ from benchrun.load_run import entry_of, kept_procedure
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import ReadLog
 from benchrun.record.folder import RunFolder
+from benchrun.record.reading import open_plain
 from benchrun.record.trouble import RecordBroken
 from benchrun.report.acts import ActWalk
 from benchrun.report.asked import QuestionWalk
@@ -274,7 +275,7 @@ def photo_path(run: Path, file: str) -> Path | None:
 def _digest(path: Path) -> str | None:
     digest = hashlib.sha256()
     try:
-        with path.open("rb") as file:
+        with open_plain(path) as file:
             while chunk := file.read(_STRIDE):
                 digest.update(chunk)
     except OSError:

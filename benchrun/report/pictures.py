@@ -4,6 +4,7 @@ import hashlib
 from pathlib import Path
 from typing import Final
 
+from benchrun.record.reading import read_plain
 from benchrun.report.facts import RunFacts
 from benchrun.report.gather import photo_path
 
@@ -48,7 +49,7 @@ class Album:
         try:
             if path is None or path.stat().st_size > min(MOST_ONE, self._left):
                 return None
-            content = path.read_bytes()
+            content = read_plain(path)
         except OSError:
             return None
         # Read again after the digest was taken: what is shown is what was checked.

@@ -174,15 +174,19 @@ class BoardScreen(BenchScreen):
         if one.fault:
             self.say(one.fault, strong=True)
             return
+        await self._as_somebody(lambda person: self._open_as(one, person))
+
+    async def _open_as(self, one: OpenRun, person: "Person", reason: str = "") -> None:
+        from benchrun.record.trouble import Unsound
+        from benchrun.screen.run.decision import decision_pane
         from benchrun.screen.run.follow import opened
 
-        async def go(person: "Person") -> None:
-            try:
-                self._show(await opened(self.bench, self._shop, one.folder, person))
-            except BenchrunError as error:
-                self.say(error.message, strong=True)
-
-        await self._as_somebody(go)
+        try:
+            self._show(await opened(self.bench, self._shop, one.folder, person, reason))
+        except Unsound as error:
+            self.push(decision_pane(self, error, lambda text: self._open_as(one, person, text)))
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
 
     def _show(self, screen: "RunScreen") -> None:
         del self.panes[1:]
