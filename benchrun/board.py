@@ -191,7 +191,7 @@ def _last_said(shop: Shop, _register: tuple[int, int]) -> dict[str, str]:
     """What the register says last of each run: `opened`, `marked` or `closed`."""
     from benchrun.record.register import Register
 
-    return {said.state.run: said.kind for said in Register(shop.path).mentions()}
+    return {said.state.run: said.kind for said in Register(shop.path).read().mentions}
 
 
 def _any_in(runs: Path) -> bool:

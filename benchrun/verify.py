@@ -11,12 +11,12 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.load_run import entry_of, kept_procedure
-from benchrun.record.chain import PRINTED_BY, WHERE, ReadLog
+from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.check import check_run
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.record.register import REGISTER_NAME, Register
+from benchrun.record.register import REGISTER_NAME, Register, RegisterLog
 from benchrun.record.signers import Signers, read_signers
 from benchrun.record.trouble import RecordBroken
 from benchrun.run import entries as e
@@ -152,7 +152,7 @@ def _trusted(shop: Path | None) -> Signers | None:
         raise BenchrunError(f"the shop's own {error}") from None
 
 
-def _register(shop: Path | None) -> ReadLog | None:
+def _register(shop: Path | None) -> RegisterLog | None:
     return Register(shop).read() if shop and (shop / REGISTER_NAME).is_file() else None
 
 

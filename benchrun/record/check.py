@@ -20,7 +20,7 @@ from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
 from benchrun.record.reading import open_plain, read_plain
-from benchrun.record.register import disagreements, knows_head, mentions
+from benchrun.record.register import RegisterLog
 from benchrun.record.signers import Signers, read_signers
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
@@ -33,7 +33,7 @@ def check_run(
     folder: Path,
     *,
     trusted: Signers | None = None,
-    register: ReadLog | None = None,
+    register: RegisterLog | None = None,
     each: Callable[[Line], None] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> KeepingReport:
@@ -70,7 +70,7 @@ def check_run(
 
 
 def check_found(
-    run: RunFolder, log: ReadLog, *, trusted: Signers | None, register: ReadLog | None
+    run: RunFolder, log: ReadLog, *, trusted: Signers | None, register: RegisterLog | None
 ) -> KeepingReport:
     """Check everything that a log holds before a line, a seal or a signature is added to it.
 
@@ -126,6 +126,7 @@ class _Reading:
     ) -> None:
         self._run = run
         self._report = report
+        self.trusted = trusted
         self._each = each
         self._progress = progress
         self._chain: Chain | None = Chain(run.log.name)
@@ -289,18 +290,15 @@ def _kept_signers(run: RunFolder, report: KeepingReport) -> Signers:
         return Signers()
 
 
-def _check_register(report: KeepingReport, register: ReadLog | None, reading: _Reading) -> None:
+def _check_register(report: KeepingReport, register: RegisterLog | None, reading: _Reading) -> None:
     if register is None:
         report.doubt("the shop's register could not be asked: a run rolled back would not show")
         return
-    try:
-        states = [mention for mention in mentions(register) if mention.state.run == report.run]
-        heads = dict(enumerate(reading.heads))
-        for text in disagreements(register, report.run, heads, to_the_end=reading.to_the_end):
-            report.fault(text)
-    except RecordBroken as error:
-        report.fault(error.message)
-        return
+    states = register.of(report.run)
+    heads = dict(enumerate(reading.heads))
+    for text in register.disagreements(report.run, heads, to_the_end=reading.to_the_end):
+        report.fault(text)
+    report.findings += register.seal_findings(reading.trusted)
     if not reading.heads:
         return
     kinds = {mention.kind for mention in states}
@@ -310,5 +308,5 @@ def _check_register(report: KeepingReport, register: ReadLog | None, reading: _R
         report.doubt("the shop's register does not say that this run was closed")
     if reading.register_head is None:
         report.fault("the entry open does not give the head of the shop's register", 0)
-    elif not knows_head(register, reading.register_head):
+    elif not register.knows_head(reading.register_head):
         report.fault("the register that this run was opened under is not the shop's register", 0)

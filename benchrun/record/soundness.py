@@ -12,9 +12,8 @@ from benchrun.record.check import check_found
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.record.register import mentions
+from benchrun.record.register import RegisterLog
 from benchrun.record.signers import Signers
-from benchrun.record.trouble import RecordBroken
 from benchrun.text import span
 
 SEAL_MS: Final = 15 * 60_000
@@ -28,7 +27,7 @@ _BEGUN: Final = ("open", "seal")
 
 
 def unsound(
-    folder: RunFolder, log: ReadLog, trusted: Signers, register: ReadLog
+    folder: RunFolder, log: ReadLog, trusted: Signers, register: RegisterLog
 ) -> tuple[str, ...]:
     """What does not hold of what was kept before this program adds to it.
 
@@ -56,14 +55,10 @@ def only_begun(log: ReadLog) -> bool:
     return tuple(line.kind for line in log.lines) == _BEGUN
 
 
-def known(log: ReadLog, register: ReadLog) -> bool:
+def known(log: ReadLog, register: RegisterLog) -> bool:
     """Whether the register says that a run was opened."""
     run = log.lines[0].data.get("run")
-    try:
-        said = [mention.state.run for mention in mentions(register) if mention.kind == "opened"]
-    except RecordBroken:
-        return True  # told as a fault of its own
-    return run in said
+    return any(mention.kind == "opened" for mention in register.of(str(run)))
 
 
 def _check_tail(report: KeepingReport, tail: Sequence[Line]) -> None:

@@ -30,7 +30,7 @@ from benchrun.session.inspection import Inspection, closed
 from benchrun.session.sitting import Kept, Reply, Sitting
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
-from benchrun.signing_keys import STATION, principal, station_key
+from benchrun.signing_keys import STATION, principal, register_of, station_key
 
 CLOSE: Final = "close"
 _SEALS_AT_MOST: Final = 3  # of a close whose disk fails at each
@@ -134,7 +134,7 @@ class Keeping(Sitting):
 
     def _register(self, kind: str) -> None:
         state = RunState(self.folder.run, self.run.n - 1, self._writer.head)
-        Register(self.shop.path).enter(self.now(), STATION, kind, state)
+        register_of(self.shop).enter(self.now(), STATION, kind, state)
 
     def _follow(self) -> None:
         self.books.follow(self.run, self._entries)
@@ -159,7 +159,7 @@ class Keeping(Sitting):
             self._seal(CLOSE, notes=notes)
         state = RunState(self.folder.run, self.run.n - 1, self._writer.head)
         register = Register(self.shop.path)
-        if all((said.kind, said.state) != ("closed", state) for said in register.mentions()):
+        if all((said.kind, said.state) != ("closed", state) for said in register.read().mentions):
             self._register("closed")
         seal_whole(self.folder, self._writer, self._station)
         self.trouble = ""

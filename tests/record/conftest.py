@@ -10,7 +10,7 @@ import pytest
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import RunFolder
 from benchrun.record.keys import UnlockedKey, make_key
-from benchrun.record.register import Register, RunState
+from benchrun.record.register import Register, RunState, StationSeal
 from benchrun.record.seals import seal_data, seal_whole, sign_data
 from benchrun.record.signers import Signer, Signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN
@@ -32,7 +32,7 @@ class Shop:
 
     @property
     def register(self) -> Register:
-        return Register(self.path)
+        return Register(self.path, StationSeal(self.station, STATION))
 
     @property
     def runs(self) -> Path:

@@ -58,7 +58,7 @@ def recovered(place, outcome, usual):
         bench.finish()
     (folder,) = run_folders(bench.shop.runs)
     assert [path.name for path in bench.shop.runs.iterdir()] == [folder.run]
-    assert {said.state.run for said in Register(bench.shop.path).mentions()} == {folder.run}
+    assert {said.state.run for said in Register(bench.shop.path).read().mentions} == {folder.run}
     verdict = verify(folder.path)
     assert verdict.whole, verdict.faults
     assert verdict.keeping.closed
