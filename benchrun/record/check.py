@@ -191,9 +191,11 @@ class _Reading:
             self._catch_up()
             self._signatures.line(line, self._digest)
             if line.kind == "sign" and self._last is not None and self._last.kind == "close":
-                self._report.closed = True  # a close that nobody signed is none
+                self._report.closed = True
         elif line.kind in _FILE_KINDS:
             self._files.line(line)
+        elif line.kind == "close" and not line.data.get("says"):
+            self._report.closed = True  # one that states something is none until it is signed
         self.heads.append(line.head)
         self._last = line
         if self._each is not None:
