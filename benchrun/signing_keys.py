@@ -9,6 +9,8 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.agent import AgentKey, agent_keys
+from benchrun.record.findings import Grade
+from benchrun.record.identity import Claim, Identities, key_findings, one_person
 from benchrun.record.keys import KeyFile, UnlockedKey, make_key, read_key_file
 from benchrun.record.register import Register, StationSeal
 from benchrun.record.signers import Signer, Signers, principal_of, read_signers, write_signers
@@ -306,6 +308,33 @@ def change_known(shop: Shop, name: str, values: Mapping[str, Plain], at: Moment)
         person = change_person(shop, name, values)
         _enter_person(shop, person, at)
     return person
+
+
+def sign_refusal(
+    shop: Shop, person: Person, key: PublicKey, says: str, opened: Mapping[str, object], at: Moment
+) -> str:
+    """Why a person's key cannot sign a statement in a run; empty when it can.
+
+    Asked before anything is stated, by the check that every reader of the log makes later.
+
+    Args:
+        shop: Where.
+        person: Who signs.
+        key: The key that they opened.
+        says: The words that are signed.
+        opened: What entry 0 of the run says.
+        at: Now.
+    """
+    own = principal(shop, person.id)
+    try:
+        roster = Register(shop.path).read().roster
+    except BenchrunError:
+        roster = None  # told where the register is written
+    claim = Claim(0, person.id, own, key, SIGN, at.utc_ms, person.id, says, clock_lost=True)
+    findings = one_person(claim, Identities(opened, roster))
+    findings += key_findings(claim, kept=None, trusted=read_signers(shop.signers), roster=roster)
+    faults = [finding.text for finding in findings if finding.grade is Grade.FAULT]
+    return f"Nothing was signed: {faults[0]}." if faults else ""
 
 
 def _ended_keys(shop: Shop, person: Person, at: Moment) -> Signers:

@@ -4,7 +4,7 @@ Keeping (chain, signatures, seals, files) is checked by record/; here every entr
 from the state before it, by the copy of the procedure, and compared.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
@@ -15,8 +15,10 @@ from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.check import check_run
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
+from benchrun.record.identity import Identities
 from benchrun.record.line import Line
 from benchrun.record.register import REGISTER_NAME, Register, RegisterLog
+from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers, read_signers
 from benchrun.record.trouble import RecordBroken
 from benchrun.run import entries as e
@@ -25,12 +27,13 @@ from benchrun.run.course import Course
 from benchrun.run.decide import decide
 from benchrun.run.effects import Unfit
 from benchrun.run.fold import fold
-from benchrun.run.replay import command_of, same_outcome
+from benchrun.run.replay import command_of
 from benchrun.run.state import Run
 from benchrun.text import count, listed, shown
 
 WHOLE, NOT_WHOLE, COULD_NOT_TELL = 0, 1, 2
 
+_KNOWN: Final = {True: ", known to the shop", False: ", NOT known to the shop", None: ""}
 _AS_THEY_ARE: Final = (e.Recovered, e.Sealed, e.Signed)
 
 
@@ -67,6 +70,7 @@ class Verdict:
             "closed": kept.closed,
             "head": kept.head,
             "signers": kept.signers,
+            "known": kept.known,
         }
 
     def text(self) -> str:
@@ -85,7 +89,10 @@ class Verdict:
         rows = [f"{head} ({counts})"]
         rows += [f"  fault  {shown(text, 400)}" for text in self.faults]
         rows += [f"  doubt  {shown(text, 400)}" for text in self.doubts]
-        rows += [f"  signed by {shown(who, 80)}, key {key}" for who, key in kept.signers.items()]
+        rows += [
+            f"  signed by {shown(who, 80)}, key {key}{_KNOWN[kept.known.get(who)]}"
+            for who, key in kept.signers.items()
+        ]
         rows.append(f"  head {kept.head}")
         rows += [] if self.whole else _what_now(kept.covered)
         return "\n".join(rows)
@@ -113,7 +120,7 @@ def verify(
         register = _register(place)
     except RecordBroken as error:
         unfit = f"the shop's own register cannot be relied on: {error}"
-    replaying = _Replaying(RunFolder(folder))
+    replaying = _Replaying(RunFolder(folder), register.roster if register else None)
     keeping = check_run(
         folder, trusted=trusted, register=register, each=replaying.take, progress=progress
     )
@@ -159,10 +166,11 @@ def _register(shop: Path | None) -> RegisterLog | None:
 class _Replaying:
     """Decides every entry again as it is read."""
 
-    def __init__(self, folder: RunFolder) -> None:
+    def __init__(self, folder: RunFolder, roster: Roster | None) -> None:
         self._folder = folder
         self._run: Run | None = None
-        self._people: Mapping[str, Any] = {}
+        self._roster = roster
+        self._people = Identities({}, roster)
         self._broken = False
         self.faults: list[str] = []
         self.doubts: list[str] = []
@@ -185,8 +193,7 @@ class _Replaying:
             self.faults.append(f"entry {line.n}: the rules cannot follow it: {error}")
 
     def _begin(self, line: Line) -> Run | None:
-        people = line.data.get("people")
-        self._people = people if isinstance(people, dict) else {}
+        self._people = Identities(line.data, self._roster)
         if line.data.get("rehearsal"):
             said = shown(str(line.data["rehearsal"]), 100)
             self.doubts.append(f"this is a rehearsal in virtual time: {said}")
@@ -199,27 +206,41 @@ class _Replaying:
         return Run(Course(procedure.route))
 
     def _hand(self, entry: e.Entry) -> Hand:
-        known = self._people.get(entry.by)
-        name, roles = "", frozenset[str]()
-        if isinstance(known, dict):
-            name, roles = str(known.get("name", "")), frozenset(known.get("roles", ()))
-        return Hand(entry.by, name, roles)
+        people, by, at = self._people, entry.by, entry.at.utc_ms
+        return Hand(by, people.name(by, at), people.roles(by, at))
 
     def _compare(self, run: Run, entry: e.Entry) -> None:
         if isinstance(entry.data, _AS_THEY_ARE):
             return
         hand = self._hand(entry)
-        if hand.name == "" and isinstance(entry.data, e.Did) and entry.data.says:
-            # Somebody who joined the shop after the run began: the signed words give the name.
-            hand = replace(hand, name=entry.data.says.split(": ", 1)[0], roles=_every_role(run))
+        if isinstance(entry.data, e.Did) and entry.data.says:
+            stated = entry.data.says.split(": ", 1)[0]
+            if stated in self._people.names(entry.by, entry.at.utc_ms):
+                hand = replace(hand, name=stated)  # a name may change while a run goes on
+            elif hand.name == "":
+                # Nothing says who this is, which is a doubt already: the words give a name.
+                hand = replace(hand, name=stated, roles=_every_role(run))
         decided = decide(run, command_of(entry.n, entry.data), entry.at, hand)
         if isinstance(decided, Refusal):
             self.faults.append(
                 f"entry {entry.n}: the rules refuse this {entry.kind}: {decided.text}"
             )
-        elif not same_outcome(decided, entry.data):
+        elif decided != entry.data:
             self.faults.append(
                 f"entry {entry.n}: the rules come to another outcome of this {entry.kind}"
+            )
+        elif isinstance(entry.data, e.Did) and entry.data.says:
+            self._role(run, entry, entry.data.step)
+
+    def _role(self, run: Run, entry: e.Entry, step: str) -> None:
+        """Say where a hold asks for a role that the register did not give at that time."""
+        role = getattr(run.route.steps[step].detail, "role", "")
+        roles = self._people.register_roles(entry.by, entry.at.utc_ms)
+        if role and roles is not None and role not in roles:
+            who = shown(entry.by, 80)
+            self.doubts.append(
+                f"entry {entry.n}: {who} signed as {shown(role, 40)}, a role that the shop's "
+                "register did not give then"
             )
 
     def _note(self, entry: e.Entry) -> None:

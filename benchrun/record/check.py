@@ -21,6 +21,7 @@ from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
 from benchrun.record.reading import open_plain, read_plain
 from benchrun.record.register import RegisterLog
+from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers, read_signers
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
@@ -54,7 +55,7 @@ def check_run(
     """
     run = RunFolder(folder)
     report = KeepingReport(run.run)
-    reading = _Reading(run, report, trusted, each, progress)
+    reading = _Reading(run, report, trusted, register.roster if register else None, each, progress)
     if run.log.is_symlink():
         report.doubt(
             "log.jsonl is a link: the log lies elsewhere, and this folder does not keep it"
@@ -93,7 +94,7 @@ def check_found(
         BenchrunError: A file beside the log cannot be read.
     """
     report = KeepingReport(run.run)
-    reading = _Reading(run, report, trusted, None, None)
+    reading = _Reading(run, report, trusted, register.roster if register else None, None, None)
     reading.goes_on = True
     reading.lines(log)
     reading.finish()
@@ -121,6 +122,7 @@ class _Reading:
         run: RunFolder,
         report: KeepingReport,
         trusted: Signers | None,
+        roster: Roster | None,
         each: Callable[[Line], None] | None,
         progress: Callable[[int, int], None] | None,
     ) -> None:
@@ -132,7 +134,7 @@ class _Reading:
         self._chain: Chain | None = Chain(run.log.name)
         self._digests = RunningDigests("sha512")
         self._waiting: list[bytes] = []
-        self._signatures = SignatureCheck(report, _kept_signers(run, report), trusted)
+        self._signatures = SignatureCheck(report, _kept_signers(run, report), trusted, roster)
         self._files = FileCheck(report, run.path)
         self._times = TimeCheck(report)
         self._last: Line | None = None
@@ -186,10 +188,12 @@ class _Reading:
     def _judge(self, line: Line) -> None:
         if line.n == 0:
             self._open(line)
+            self._signatures.opened(line)
+        self._signatures.person(line)
         self._times.line(line)
         if line.kind in NAMESPACES:
             self._catch_up()
-            self._signatures.line(line, self._digest)
+            self._signatures.line(line, self._digest, self._last)
             if line.kind == "sign" and self._last is not None and self._last.kind == "close":
                 self._report.closed = True
         elif line.kind in _FILE_KINDS:

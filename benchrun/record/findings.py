@@ -52,6 +52,8 @@ class KeepingReport:
         closed: Whether the log has an entry that closes the run.
         covered: How many entries lie under a signature or seal that holds.
         signers: Principals and fingerprints of the keys of all signatures and seals that hold.
+        known: Of each of these principals, whether the shop knows the key as theirs; None where
+            the shop's signers were not at hand.
     """
 
     run: str
@@ -64,6 +66,7 @@ class KeepingReport:
     closed: bool = False
     covered: int = 0
     signers: dict[str, str] = field(default_factory=dict)
+    known: dict[str, bool | None] = field(default_factory=dict)
 
     @property
     def whole(self) -> bool:
@@ -87,6 +90,13 @@ class KeepingReport:
 
     def _of(self, grade: Grade) -> tuple[Finding, ...]:
         return tuple(finding for finding in self.findings if finding.grade is grade)
+
+    def signed(self, who: str, fingerprint: str, known: bool | None) -> None:
+        """Add the key of a signature that holds; of two keys of one principal both are named."""
+        before = self.signers.get(who, "")
+        if fingerprint not in before.split(", "):
+            self.signers[who] = f"{before}, {fingerprint}" if before else fingerprint
+        self.known[who] = known and self.known.get(who, True)
 
     def fault(self, text: str, n: int | None = None) -> None:
         """Add a fault."""

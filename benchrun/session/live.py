@@ -31,7 +31,7 @@ from benchrun.session.sitting import Kept, Reply
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 from benchrun.shop.settings import watched_folder
-from benchrun.signing_keys import STATION, person_key, principal
+from benchrun.signing_keys import STATION, person_key, principal, sign_refusal
 
 BEAT_MS: Final = 60_000
 STEP_MS: Final = 2_000  # a wall clock that is off by more has been set, not drifted
@@ -150,6 +150,12 @@ class Session(Keeping):
             return data
         if not getattr(data, "says", ""):
             return Kept((self._enter(data, hand.id, now),))
+        opened = self._entries[0].data
+        about = opened.about if isinstance(opened, e.Opened) else {}
+        says = getattr(data, "says", "")
+        refused = sign_refusal(self.shop, self._person, key.public, says, about, now)
+        if refused:
+            return Refusal(refused)
         self._know(own, key.public, SIGN)
         stated = self._enter(data, hand.id, now)
         signed = sign_data(self._writer, key, own)
