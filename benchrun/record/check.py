@@ -27,6 +27,7 @@ from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
 _FILE_KINDS: Final = frozenset({"photo", "recovered"})
+_MOST_STRAYS: Final = 50
 _STRIDE: Final = 256  # lines between two updates of the digests and the progress
 
 
@@ -257,6 +258,7 @@ class _Reading:
             return
         report.head = self._last.head
         self._whole_file(self._last)
+        self._extras()
         self._times.finish(report.entries)
         open_still = report.note if self.goes_on else report.doubt
         if not report.closed and self.to_the_end:
@@ -268,6 +270,20 @@ class _Reading:
                 f"{_from_to(bare, report.entries - 1)} no signature or seal: nobody can tell "
                 "whether anything was changed or dropped here"
             )
+
+    def _extras(self) -> None:
+        """Tell what lies in the folder and nothing names; in an open run a kill leaves such."""
+        report = self._report
+        tell = report.doubt if report.closed else report.note
+        strays = self._files.strays()
+        for name in strays[:_MOST_STRAYS]:
+            tell(f"{shown(name, 120)} lies in the folder, and no entry names it")
+        if len(strays) > _MOST_STRAYS:
+            tell(f"{len(strays) - _MOST_STRAYS} more files lie there that no entry names")
+        if report.closed and self.to_the_end:
+            for who, key in self._signatures.unused():
+                name = f"{shown(who, 80)}'s key {key}"
+                report.doubt(f"signers holds {name}, which signed nothing here")
 
     def _whole_file(self, last: Line) -> None:
         try:

@@ -43,6 +43,7 @@ class SignatureCheck:
         self._people = Identities({}, roster)
         self._known: set[str] = set()
         self._doubted: set[str] = set()
+        self._used: set[PublicKey] = set()
         self._latest_ms = 0
 
     def opened(self, line: Line) -> None:
@@ -81,6 +82,7 @@ class SignatureCheck:
         namespace = NAMESPACES[line.kind]
         try:
             key = verify(armoured, namespace, digest_of)
+            self._used.add(key)
         except BadSignature as error:
             self._report.fault(f"the signature does not hold: {error.message}", place)
             return
@@ -88,6 +90,8 @@ class SignatureCheck:
         if not self._judge(who, key, namespace, line, stated):
             return
         self._report.covered = line.n
+        if self._report.whole:
+            self._report.sound = line.n
         if line.kind == "sign":
             self._report.signatures += 1
         else:
@@ -146,6 +150,14 @@ class SignatureCheck:
         self._report.signed(who, key.fingerprint, self._known_key(who, key))
         self._latest_ms = max(self._latest_ms, line.utc_ms)
         return True
+
+    def unused(self) -> list[tuple[str, str]]:
+        """Principals and fingerprints of the run's signers that signed nothing in it."""
+        return [
+            (row.principal, row.key.fingerprint)
+            for row in self._kept.signers
+            if row.key not in self._used
+        ]
 
     def _known_key(self, who: str, key: PublicKey) -> bool | None:
         """Whether the shop knows a key as somebody's; None when it could not be asked."""

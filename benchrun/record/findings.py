@@ -51,6 +51,7 @@ class KeepingReport:
         head: SHA-256 (hex) of the line of the last of them.
         closed: Whether the log has an entry that closes the run.
         covered: How many entries lie under a signature or seal that holds.
+        sound: How many entries lie under a signature or seal that holds with no fault before it.
         signers: Principals and fingerprints of the keys of all signatures and seals that hold.
         known: Of each of these principals, whether the shop knows the key as theirs; None where
             the shop's signers were not at hand.
@@ -65,6 +66,7 @@ class KeepingReport:
     head: str = ""
     closed: bool = False
     covered: int = 0
+    sound: int = 0
     signers: dict[str, str] = field(default_factory=dict)
     known: dict[str, bool | None] = field(default_factory=dict)
 

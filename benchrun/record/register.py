@@ -30,7 +30,10 @@ REGISTER_NAME: Final = "register.jsonl"
 _KINDS: Final = frozenset({"opened", "marked", "closed"})
 # Another window holds the register for as long as one line takes.
 _WAIT_MS: Final = 5000
-_HEAD_DIGITS, _GROUP = 16, 4
+HEAD_DIGITS: Final = 16
+"""How many digits a short head has."""
+
+_GROUP: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +105,11 @@ class RegisterLog:
         """The runs that it names, in the order in which they were opened."""
         return tuple(self._of)
 
+    @property
+    def short_head(self) -> str:
+        """The first digits of its head, in groups that go on a job card; empty without entries."""
+        return short_head(self.head) if self.lines else ""
+
     def of(self, run: str) -> tuple[Mention, ...]:
         """What it says of a run, in order."""
         return tuple(self._of.get(run, ()))
@@ -117,7 +125,7 @@ class RegisterLog:
             text: The groups of a short head, or more of the digits, as somebody typed them.
         """
         digits = "".join(char for char in text.lower() if char.isalnum())
-        if len(digits) < _HEAD_DIGITS:
+        if len(digits) < HEAD_DIGITS:
             return None
         return next((line for line in self.lines if line.head.startswith(digits)), None)
 
@@ -195,8 +203,8 @@ def _digest(raw: bytes, algorithm: str) -> bytes:
 
 def short_head(head: str) -> str:
     """The first digits of a register's head, in groups that go on a job card."""
-    digits = head[:_HEAD_DIGITS]
-    return "-".join(digits[at : at + _GROUP] for at in range(0, _HEAD_DIGITS, _GROUP))
+    digits = head[:HEAD_DIGITS]
+    return "-".join(digits[at : at + _GROUP] for at in range(0, HEAD_DIGITS, _GROUP))
 
 
 class Register:

@@ -5,7 +5,9 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from benchrun.board import Board, OpenRun, is_sent, look, still_away
+from benchrun.errors import BenchrunError
 from benchrun.moment import Elapsed, Moment
+from benchrun.record.register import Register
 from benchrun.run.clocks import LoadClock, window
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import ShopBooks, read_books
@@ -152,9 +154,19 @@ def shop_words(shop: Shop) -> tuple[str, bool]:
                 count(len(found.jobs.rows), "job"),
             )
         ),
+        f"head {_head(shop)}",
         *(f"put right  {fault.words}" for fault in found.faults),
     ]
     return "\n".join(lines), not found.faults
+
+
+def _head(shop: Shop) -> str:
+    """The short head of the shop's register, to be noted down and held against it later."""
+    try:
+        head = Register(shop.path).read().short_head
+    except BenchrunError as error:
+        return f"cannot be told: {shown(error.message, 200)}"
+    return f"{head}; later: benchrun verify --head {head}" if head else "none yet"
 
 
 def new_words(path: Path) -> str:
