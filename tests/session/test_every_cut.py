@@ -134,3 +134,18 @@ def test_a_refusing_disk_loses_nothing_acknowledged(act, shop, usual, tmp_path):
 @pytest.mark.parametrize("act", ACTS, ids=NAMES)
 def test_a_refusing_disk_at_every_call_loses_nothing_acknowledged(act, shop, usual, tmp_path):
     starve(act, shop, tmp_path, usual, 1)
+
+
+def test_a_file_that_a_failed_fsync_ended_is_named_by_the_next_entry(shop, usual, tmp_path):
+    act = next(act for act in ACTS if act.name == "hand over")
+    place = lay_out(act, shop, tmp_path / "shop")
+    (call,) = [call for call in calls_of(act, shop, tmp_path / "as") if call.name == "fsync"]
+    fault = f"inject=fsync:error=EIO:when={call.nth}"
+    outcome = acted(act, place, "-o", "/dev/null", "-e", "trace=fsync", "-e", fault)
+    assert outcome.said == ("5 note",)
+    folder = Bench(place).folder
+    entries = read_kept(folder)[1]
+    assert [entry.kind for entry in entries[5:]] == ["note", "recovered"]
+    (named,) = entries[6].data.files
+    assert named.file == "log.jsonl.failed-1"
+    assert (folder.path / named.file).is_file()
