@@ -25,7 +25,7 @@ from benchrun.shop_use.vessels import VesselUse, vessel_of
 from benchrun.signing_keys import keys_of
 from benchrun.text import count, listed, slug
 
-LISTS: Final = frozenset({"also", "numbers", "runs", "roles"})
+LISTS: Final = frozenset({"also", "numbers", "runs", "roles", "photos"})
 """Keys that hold several texts."""
 _LIST_SHOWN: Final = re.compile(r"\[([^\]]*)\]")
 LINES: Final = frozenset({"book", "away", "costs"})
@@ -222,7 +222,8 @@ def _part(one: Part, today: dt.date) -> BookThing:
     name = f"{one.name}, {one.side}" if one.side else one.name
     late = one.gone is not None and one.gone.due is not None and one.gone.due < today
     where = one.whereabouts + (": overdue" if late else "")
-    return BookThing(one.id, name, one.decision or "undecided", where, late)
+    photos = f"; {count(len(one.pictures), 'photo')}" if one.pictures else ""
+    return BookThing(one.id, name, one.decision or "undecided", where + photos, late)
 
 
 def _job(one: Job, parts: Iterable[Part]) -> BookThing:
@@ -325,6 +326,7 @@ def _of_part(one: Part, parts: Iterable[Part]) -> Facts:
         ("decision", one.decision or "undecided"),
         ("where", one.whereabouts),
         ("runs", "; ".join(one.runs)),
+        ("photos", "; ".join(one.pictures)),
         ("cost", total(sums(cost.price for cost in one.costs))),
         ("note", one.note),
     )

@@ -212,18 +212,23 @@ def _lacking(tin: Supply, run: str, entry: int, amount: Amount | None) -> dict[s
     return {deed: Amount(size.value, unit).typed}
 
 
-def enter_parts(shop: Shop, run: str, tags: Iterable[str]) -> None:
+def enter_parts(shop: Shop, run: str, photos: Mapping[str, Iterable[str]]) -> None:
     """Write down in parts.yaml which of its parts a run has; doing it again is harmless.
 
     A part is that of the row whose id is its tag in plain letters.
+
+    Args:
+        shop: The shop.
+        run: The run's id.
+        photos: The run's pictures of each of its parts, as paths from the run's folder.
 
     Raises:
         BenchrunError: The file does not take it, or the disk refused.
     """
     known = PARTS.read(shop.path)
-    for tag in tags:
+    for tag, files in photos.items():
         if known.find(slug(tag)) is not None:
-            enter_run(shop, slug(tag), run)
+            enter_run(shop, slug(tag), run, [f"{shop.runs.name}/{run}/{file}" for file in files])
 
 
 def sum_up_old_uses(shop: Shop) -> int:

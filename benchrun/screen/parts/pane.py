@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Hashable, Sequence
 
+from benchrun.run.entries import Entry
+from benchrun.run.photos import photos_of
 from benchrun.run.state import Run
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
@@ -19,6 +21,7 @@ class PartsPane(Pane):
     Args:
         host: The screen.
         run: Gives the run as it stands.
+        entries: Gives what was kept so far, for the photos of a part.
         among: Those whom the thing in hand concerns; `*` chooses all of them.
         chosen: Those that are chosen at first.
         done: What to do with the choice, in the order of the batch.
@@ -30,6 +33,7 @@ class PartsPane(Pane):
         self,
         host: PaneHost,
         run: Callable[[], Run],
+        entries: Callable[[], Sequence[Entry]],
         among: Sequence[str],
         chosen: Sequence[str],
         done: Chosen,
@@ -39,6 +43,7 @@ class PartsPane(Pane):
     ) -> None:
         super().__init__(host)
         self._run = run
+        self._entries = entries
         self._among = frozenset(among)
         self._chosen = set(chosen)
         self._done = done
@@ -121,7 +126,11 @@ class PartsPane(Pane):
         if key == ".":
             self._chosen ^= {part}
             return
-        self.host.push(ReadPane(self.host, part, lambda paper: one_part(paper, self._run(), part)))
+
+        def rows(paper: Paper) -> list[TextLine]:
+            return one_part(paper, self._run(), part, photos_of(self._entries(), part))
+
+        self.host.push(ReadPane(self.host, part, rows))
 
     def _digit(self, key: str, parts: tuple[str, ...]) -> None:
         """A number; two digits where there are more than nine, or one and Enter."""

@@ -47,7 +47,9 @@ def batch_pane(
     begun = chosen if len(parts) == len(among) or _one_by_one(offer) else parts
     step = offer.step if offer else None
     title = f"Parts for {step.number}  {step.text}" if step and len(among) > 1 else "Parts"
-    return PartsPane(host, lambda: session.run, among, begun, done, title=title)
+    return PartsPane(
+        host, lambda: session.run, lambda: session.entries, among, begun, done, title=title
+    )
 
 
 def choice_of(now: View, parts: tuple[str, ...]) -> Choice:

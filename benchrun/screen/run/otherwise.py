@@ -112,7 +112,17 @@ def _with_parts(
         then(run.parts)
         return
     # None is chosen beforehand: a number must never leave out the one part that is meant.
-    pane = PartsPane(host, lambda: host.session.run, run.parts, (), then, title=title, needed=True)
+    session = host.session
+    pane = PartsPane(
+        host,
+        lambda: session.run,
+        lambda: session.entries,
+        run.parts,
+        (),
+        then,
+        title=title,
+        needed=True,
+    )
     host.push(pane)
 
 
