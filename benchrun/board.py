@@ -1,4 +1,4 @@
-"""What is open at this bench, read from the logs without touching them.
+"""The open runs of this bench, read from the logs without touching them.
 
 The rules and the keeping are imported by what needs them: a board with nothing open comes up
 without them, which is two fifths sooner.
@@ -76,7 +76,7 @@ class OpenRun:
 
     @property
     def uses(self) -> "tuple[VesselUse, ...]":
-        """What it has in which vessel."""
+        """Its uses of vessels."""
         from benchrun.shop_use.vessels import vessel_uses_of
 
         return vessel_uses_of(self.id, self.run) if self.run is not None else ()
@@ -101,7 +101,7 @@ class LeftAway:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """What is open, and what can be begun.
+    """The open runs, and the procedures that can be begun.
 
     Attributes:
         open_runs: The runs that are not closed, newest first.
@@ -123,12 +123,12 @@ class Board:
 
     @property
     def uses(self) -> "tuple[VesselUse, ...]":
-        """What every open run has in which vessel."""
+        """The uses of vessels by every open run."""
         return tuple(use for one in self.open_runs for use in one.uses)
 
 
 def glance(shop: Shop) -> Board:
-    """What can be said of a shop at once: the procedures, and the open runs by their titles."""
+    """The board as far as it can be told at once: procedures, and open runs by their titles."""
     try:
         found = _glimpsed(shop)
     except (BenchrunError, OSError):
@@ -207,7 +207,7 @@ def _run_of(folder: "RunFolder", _log: tuple[int, int], _procedure: tuple[int, i
 
 
 def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
-    """What the other open runs of a shop have in which vessel, as their logs stand now.
+    """The uses of vessels by the other open runs of a shop, as their logs stand now.
 
     Args:
         shop: The shop.
@@ -285,7 +285,7 @@ def _left_away(folder: "RunFolder") -> tuple[LeftAway, ...]:
 
 @lru_cache(maxsize=4096)
 def _left_in(folder: "RunFolder", _changed_ns: int, size: int) -> tuple[LeftAway, ...]:
-    """What a closed run left away; a closed log does not change, so it is read once."""
+    """The parts that a closed run left away; a closed log does not change, so it is read once."""
     from benchrun.load_run import folded, read_kept
     from benchrun.procedure.route import Dwell
     from benchrun.run.state import Status

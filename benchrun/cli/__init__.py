@@ -52,7 +52,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _not_taken(args: argparse.Namespace, word: str) -> str:
-    """What is said of a word that a command does not take."""
+    """The message about a word that a command does not take."""
     name = shown(word, 60)
     if hasattr(args, "pairs") and word.startswith("--"):
         key = name.removeprefix("--").partition("=")[0].replace("-", " ")

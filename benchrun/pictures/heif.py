@@ -147,7 +147,7 @@ def _exif(scan: PositionScan, work: bytearray, spans: tuple[Span, ...]) -> None:
 
 
 def _stand_apart(items: Mapping[int, _Item]) -> None:
-    """What is changed must not be part of anything else."""
+    """Refuse a change to bytes that are part of anything else."""
     changed = {n for n, one in items.items() if one.kind not in _PICTURES}
     spans = sorted((*span, n) for n, one in items.items() for span in one.spans or ())
     reach, owner = 0, -1

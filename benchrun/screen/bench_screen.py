@@ -113,7 +113,7 @@ class BenchScreen(Screen[None]):
 
     @property
     def own_keys(self) -> Mapping[str, str]:
-        """What a person's own keys do, in words."""
+        """The person's own keys, each with what it does, in words."""
         return self.bench.user_settings.named
 
     @property
@@ -136,7 +136,7 @@ class BenchScreen(Screen[None]):
         return self.bench.clock.now()
 
     def alarms(self) -> Iterable[Alarm]:
-        """What the clocks call for; a screen with clocks says more."""
+        """The alarms that ring here; a screen with clocks adds its own."""
         return self.bench.alarms()
 
     def say(self, text: str, *, strong: bool = False) -> None:
@@ -157,7 +157,7 @@ class BenchScreen(Screen[None]):
             self.dismiss()
 
     def chose(self) -> None:
-        """What Enter does now was chosen by the hand itself."""
+        """Take note that the hand itself has just chosen what Enter does."""
         self._steady.chose(self._does())
 
     def _does(self) -> Hashable:
@@ -287,7 +287,7 @@ def under_band(paper: Paper, band: Sequence[TextLine], page_on: Callable[[Paper]
 
 
 def too_small(paper: Paper) -> Page:
-    """What stands on a window that is too small for a page."""
+    """The page that says that the terminal is too small for any other."""
     text = (
         f"This window is {paper.width} by {paper.height}. The bench screen needs "
         f"{LEAST_WIDTH} by {LEAST_HEIGHT}: make the window larger, or leave with F10 "

@@ -1,4 +1,4 @@
-"""What a screen is made of: panes that paint a page and take keys, and the host they lie on."""
+"""Panes that paint a page and take keys, and the screen that they lie on, as they see it."""
 
 from abc import ABC, abstractmethod
 from collections.abc import Hashable, Mapping, Sequence
@@ -14,7 +14,7 @@ from benchrun.screen.theme import Appearance
 
 
 class PaneHost(Protocol):
-    """What a pane may ask of the screen that it lies on."""
+    """All that a pane may ask of the screen that it lies on."""
 
     @property
     def look(self) -> Appearance:
@@ -23,7 +23,7 @@ class PaneHost(Protocol):
 
     @property
     def own_keys(self) -> Mapping[str, str]:
-        """What a person's own keys do, in words."""
+        """The person's own keys, each with what it does, in words."""
         ...
 
     def now(self) -> Moment:
@@ -89,7 +89,7 @@ class Pane(ABC):
         """Take a key."""
 
     def does(self) -> Hashable:
-        """What Enter would do now; two equal answers are one and the same act."""
+        """The act that Enter would do now; two equal answers are one and the same act."""
         return type(self).__name__
 
     def numbers_act(self) -> bool:
@@ -97,7 +97,7 @@ class Pane(ABC):
         return False
 
     def settles(self, alarm: Alarm) -> str:
-        """What 1 does while an alarm stands, because the page is at the very act it calls for.
+        """The word for what 1 does while an alarm stands, as the page is at the act it calls for.
 
         Returns:
             The word for it, such as `tended`; empty where the page is at something else.

@@ -247,7 +247,7 @@ class SurePane(Pane):
         return (self._title, self._said)
 
     def page(self, paper: Paper) -> Page:
-        """What is asked."""
+        """The question and its two answers."""
         rows = paper.paragraph(self._said, first="   ", role=Role.STRONG)
         blocks = [block(title_block(paper, self._title)), block(rows)]
         return self.laid(

@@ -1,4 +1,4 @@
-"""What stands in the shop's files beside words: amounts, money, days and lengths of life."""
+"""Amounts, money, days and lengths of life, as the shop's files hold them."""
 
 import calendar
 import datetime as dt

@@ -223,7 +223,7 @@ def read_id(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class BookForm(Generic[N]):
-    """What a file of the shop holds under one key, and how a row of it is read.
+    """The form of a file's rows under one key: which keys a row has, and how it is read.
 
     Attributes:
         file: The file's name in the shop's folder.

@@ -1,4 +1,4 @@
-"""What a shop has to see to: parts away, supplies short or spoiled, calibrations, faulty files."""
+"""Duties of a shop: parts away, supplies short or spoiled, calibrations, faulty files."""
 
 import datetime as dt
 from collections.abc import Iterator
@@ -13,7 +13,7 @@ from benchrun.text import count
 
 
 class Sort(StrEnum):
-    """What a duty is about."""
+    """The subject of a duty."""
 
     AWAY = "away"
     SUPPLY = "supply"
@@ -40,7 +40,7 @@ class Duty:
 
 
 def duties(books: ShopBooks, today: dt.date) -> tuple[Duty, ...]:
-    """What there is to see to on a day: the late first, then by the day on which it falls due."""
+    """The duties of a day: the late first, then by the day on which each falls due."""
     ahead = today + dt.timedelta(days=books.settings.remind_days)
     found = [*_away(books, today)]
     for supply in books.supplies.rows:

@@ -92,7 +92,7 @@ class ShopInstrument:
         return convert(self.uncertainty, own, other)
 
     def state(self, today: dt.date) -> str:
-        """What is amiss with its calibration or use on a day, in words; empty when nothing is."""
+        """The fault in its calibration or use on a day, in words; empty when there is none."""
         if self.out_of_use:
             return f"is out of use: {self.out_of_use}"
         if self.calibrated and self.calibrated > today:

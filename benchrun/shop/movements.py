@@ -137,7 +137,7 @@ def take_back(
 
 
 def back_words(part: Part) -> str:
-    """What is said when a part was taken back: where it is, or how much of it is not here yet."""
+    """The words for a part taken back: where it is, or how much of it is not here yet."""
     if part.gone:
         rest = counted(part.gone.count, "piece")
         return f"{part.id}: {part.away[-2].came or 0} came back; {rest} {part.whereabouts}"

@@ -53,7 +53,7 @@ class Trip:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What was paid for a part."""
+    """A sum paid for a part."""
 
     on: dt.date
     what: str
@@ -157,7 +157,7 @@ def runs_of(job: Job, parts: Iterable[Part]) -> tuple[str, ...]:
 
 
 def cost_of(job: Job, parts: Iterable[Part]) -> tuple[Money, ...]:
-    """What was paid for the parts of a job, a sum for each currency."""
+    """The cost of the parts of a job, a sum for each currency."""
     return sums(cost.price for part in parts if part.job == job.id for cost in part.costs)
 
 

@@ -112,7 +112,7 @@ def change_line(
 
 
 def row_texts(folder: Path, form: BookForm[N], name: str, keys: Iterable[str]) -> dict[str, str]:
-    """What stands in a file for keys of a row, as text; several texts with semicolons between.
+    """The values of a row's keys as text; several texts with semicolons between.
 
     Raises:
         BenchrunError: There is no such row, or the file cannot be read.

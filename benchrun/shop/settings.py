@@ -24,14 +24,14 @@ SETTINGS: Final = MappingProxyType(
         "watched folder": "where a phone's pictures arrive; the newest one goes into a run",
     }
 )
-"""What a person may set, and what each is."""
+"""The settings, each with what stands there."""
 _FILE: Final = "shop.yaml"
 _KEYS: Final = ("signs as", *SETTINGS)
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What a shop may choose.
+    """The settings of a shop.
 
     Attributes:
         currency: What a price without one is in, three capital letters; empty for none.
@@ -72,7 +72,7 @@ def _settings(row: BookRow) -> Settings:
 
 
 def settings_in_words(shop: Shop) -> dict[str, str]:
-    """What stands in shop.yaml for each setting; empty where nothing does, or it is no text."""
+    """The text in shop.yaml for each setting; empty where there is none, or it is no text."""
     try:
         data, _ = map_of(read_file(shop.path / _FILE), _FILE, _KEYS)
     except BenchrunError:

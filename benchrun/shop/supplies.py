@@ -79,7 +79,7 @@ class Supply:
 
     @property
     def left(self) -> Amount:
-        """What is left, by its book: bought, less used, and back; a count starts afresh."""
+        """The amount left, by its book: bought, less used, and back; a count starts afresh."""
         value = self.amount.value
         for line in self.book:
             if line.deed in STRENGTHS:
@@ -195,7 +195,7 @@ def _weak(strength: Amount, weakest: Amount) -> bool:
 
 
 def short(supply: Supply, needed: Amount | None = None) -> str:
-    """What is short of a supply, in words continuing its name; empty when nothing is.
+    """The shortage of a supply, in words continuing its name; empty when there is none.
 
     Args:
         supply: Which.

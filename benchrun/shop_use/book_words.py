@@ -71,7 +71,7 @@ class Book:
     end: str
 
     def form(self, shop: Shop) -> BookForm[Any]:
-        """What its file holds."""
+        """The form of its rows."""
         return people_form(shop.path) if self.key == "people" else _FORMS[self.key]
 
 
@@ -107,7 +107,7 @@ def listed_texts(key: str, text: str) -> str | list[str]:
 
 
 def typed_words(key: str, words: str) -> str:
-    """What stands under a key, for somebody who types it: several texts with semicolons between."""
+    """The words for a key's value, for somebody who types it: several with semicolons between."""
     if key not in LISTS:
         return words
     shows = _LIST_SHOWN.search(words)
@@ -117,7 +117,7 @@ def typed_words(key: str, words: str) -> str:
 
 
 def typed_of(book: Book, shop: Shop, name: str) -> dict[str, str]:
-    """What stands in the file for the keys of a thing, as text; lists with semicolons between.
+    """The values of a thing's keys as text; lists with semicolons between.
 
     Raises:
         BenchrunError: There is none of that id.
@@ -174,7 +174,7 @@ def things_of(
 
 
 def faults_of(book: Book, found: ShopBooks) -> tuple[BookFault, ...]:
-    """What must be put right in the file of a book."""
+    """The faults to be put right in the file of a book."""
     if book.key in ("parts", "jobs"):
         return tuple(dict.fromkeys((*found.parts.faults, *found.jobs.faults)))
     faults: tuple[BookFault, ...] = getattr(found, book.key).faults
@@ -198,7 +198,7 @@ def _supply(one: Supply, today: dt.date) -> BookThing:
 
 
 def amiss_with(one: Supply, today: dt.date) -> str:
-    """What is spoiled or short with a supply; empty when nothing is."""
+    """The words for a supply spoiled or short; empty when it is neither."""
     return "; ".join((*spoiled(one, today), *filter(None, (short(one),))))
 
 

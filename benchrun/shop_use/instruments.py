@@ -37,7 +37,7 @@ class Fitted:
 
     @property
     def question(self) -> str:
-        """What a face asks before it takes the reading; empty when nothing is to be asked."""
+        """The question before the reading is taken; empty when nothing is to be asked."""
         if not self.misgivings:
             return ""
         return f"{self.tool.name} {'; it '.join(self.misgivings)}. Use it all the same, and why?"
@@ -164,7 +164,7 @@ def limits_for(run: Run, part: str, reading: Reading) -> Limits:
 
 
 def need_of(procedure: Procedure, reading: Reading) -> Need | None:
-    """What a procedure asks of the instrument of a reading, or None."""
+    """The procedure's need for the instrument of a reading, or None."""
     wanted = reading.instrument.casefold()
     named = (one for one in procedure.needs.instruments if one.name.casefold() == wanted)
     return next(named, None)
@@ -219,7 +219,7 @@ class Kit:
 
     @property
     def books(self) -> ShopBooks:
-        """What the shop's files say now, each as far as it is sound."""
+        """The shop's books as its files say now, each as far as it is sound."""
         stamp = tuple(self._stamp_of(name) for name in FILES)
         if self._registers is None or stamp != self._stamp:
             self._registers, self._stamp = read_books(self._shop), stamp

@@ -1,4 +1,4 @@
-"""What a run needs and the shop lacks, told before the run starts; and what it had, for its log."""
+"""Readiness for a run: what is lacking before it starts, and what the shop had, for its log."""
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
@@ -41,7 +41,7 @@ def shortages(
     uses: Iterable[VesselUse] = (),
     parts: int = 0,
 ) -> tuple[str, ...]:
-    """What stands against beginning a run now, one line each; nothing when all is at hand.
+    """The shortages that stand against beginning a run now, a line each; none when all is at hand.
 
     A file that lists nothing is not kept, and nothing is said of what would be in it.
 
@@ -154,7 +154,7 @@ def _amounts(
 
 
 def _needed(text: str, planned: Mapping[str, Amount]) -> Amount | None:
-    """What is needed of a supply: by the steps that use it, or by what the needs ask, if more."""
+    """The amount needed of a supply: by the steps that use it, or by the needs, if more."""
     asked = _size(text.rpartition(", ")[2] if ", " in text else "")
     by_steps = next((one for name, one in planned.items() if _names(text, name)), None)
     if asked and by_steps and same_kind(asked.unit, by_steps.unit):
@@ -210,7 +210,7 @@ def _strengths(books: ShopBooks, procedure: Procedure) -> Iterator[str]:
 
 
 def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]:
-    """What the shop had for a run, in words by id, for the first line of its log.
+    """The things the shop had for a run, in words by id, for the first line of its log.
 
     With this the log stands alone: what an instrument's calibration or a supply's lot was on that
     day is read from the run, whatever the shop's files say later.

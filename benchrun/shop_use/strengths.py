@@ -110,7 +110,7 @@ def _found(
 
 
 def _lacking(bath: Supply, run: str, entry: int, found: Strength | None) -> dict[str, str]:
-    """What a line must say so that a bath's book agrees with the log; nothing where it does."""
+    """The line that makes a bath's book agree with the log; empty where it does."""
     line = bath.strengths.get((run, entry))
     if found is None:
         return {STRUCK: line.amount.typed} if line else {}

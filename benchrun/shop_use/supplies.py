@@ -1,4 +1,4 @@
-"""What a run uses of the shop's supplies: which tin it comes from, and its line in the book.
+"""Supplies that a run uses: which tin each comes from, and its line in the tin's book.
 
 The log says what was used; the book follows it. Entering is done by the run's id and the number of
 the entry, so that doing it again, after a crash or by another program, changes nothing. An act that
@@ -85,7 +85,7 @@ def would_use(
     today: dt.date,
     taken: Mapping[str, str] = NOTHING,
 ) -> tuple[Use, ...]:
-    """What a step would use for parts, as its entry would say it; see `tins_for`."""
+    """The uses of a step for parts, as its entry would say them; see `tins_for`."""
     if not step.uses:
         return ()
     tins = {
@@ -98,7 +98,7 @@ def would_use(
 
 
 def from_tin(tin: Supply, supply: str, amount: Amount | None, today: dt.date) -> Use:
-    """What a command says of the tin that a supply comes from."""
+    """The use of a tin, as a command says it."""
     misgivings = [*spoiled(tin, today)]
     if amount is not None and not same_kind(amount.unit, tin.amount.unit):
         misgivings.append(
@@ -171,7 +171,7 @@ def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Da
 
 
 def _entered(sheet: BookFile[Supply], run: str) -> Iterator[Spot]:
-    """What the books say of a run already."""
+    """The lines of a run that stand in the books already."""
     for tin in sheet.rows:
         for line in tin.book:
             if line.run == run and line.entry is not None:
@@ -195,7 +195,7 @@ def _wanted(used: Mapping[int, Sequence[Use]]) -> dict[Spot, Amount]:
 
 
 def _lacking(tin: Supply, run: str, entry: int, amount: Amount | None) -> dict[str, str]:
-    """What a line must say so that a tin's book agrees with the log; nothing where it does.
+    """The line that makes a tin's book agree with the log; empty where it does.
 
     A tin that is kept in another kind of unit is left to a person: the log says so.
     """

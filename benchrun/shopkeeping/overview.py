@@ -134,7 +134,7 @@ def _duty(one: Duty) -> str:
 
 
 def shop_words(shop: Shop) -> tuple[str, bool]:
-    """What a shop is: where it lies, what is in it, what is to be put right.
+    """A shop in words: where it lies, what is in it, what is to be put right.
 
     Returns:
         The text, and whether all its files are sound.
@@ -158,7 +158,7 @@ def shop_words(shop: Shop) -> tuple[str, bool]:
 
 
 def new_words(path: Path) -> str:
-    """What to do with a shop that was just made."""
+    """First steps with a shop that was just made."""
     return (
         f"A shop was made in {shown(str(path), 200)}; shop.yaml there says what lies where.\n"
         f"Next: benchrun --shop {shown(str(path), 200)} people add YOUR-NAME"

@@ -154,7 +154,7 @@ def _share(text: str) -> Decimal:
 
 
 def readiness_words(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> tuple[str, bool]:
-    """What stands against beginning a procedure now.
+    """The shortages that stand against beginning a procedure now.
 
     Args:
         shop: The shop.

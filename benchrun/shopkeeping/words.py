@@ -62,5 +62,5 @@ def values_from(pairs: Iterable[str], keys: Collection[str]) -> dict[str, Plain]
 
 
 def facts(pairs: Iterable[tuple[str, str]]) -> str:
-    """What is known of one thing, a line each; what is empty is left out."""
+    """The facts of one thing, a line each; the empty are left out."""
     return table([(name, value) for name, value in pairs if value])

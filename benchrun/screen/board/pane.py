@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 from benchrun.board import Board, OpenRun
 from benchrun.moment import Moment
 from benchrun.screen import keys
-from benchrun.screen.board.seeing import away_block, see_to_block
+from benchrun.screen.board.duties import away_block, see_to_block
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import TIGHT, Block, Page, block
 from benchrun.screen.page_api import Hint, Pane, PaneHost, headed
@@ -19,6 +19,8 @@ from benchrun.shop.folder import Listed
 if TYPE_CHECKING:
     from benchrun.run.clocks import LoadClock
     from benchrun.shop.duties import Duty
+    from benchrun.shop.folder import Shop
+    from benchrun.shop.people import Person
 
 MOST = 8
 MOST_CLOCKS = 12
@@ -30,7 +32,7 @@ class BoardHost(PaneHost, Protocol):
 
     @property
     def board(self) -> Board:
-        """What is open, as it was looked at last."""
+        """The open runs, as they were looked at last."""
         ...
 
     @property
@@ -40,17 +42,17 @@ class BoardHost(PaneHost, Protocol):
 
     @property
     def duties(self) -> "Sequence[Duty]":
-        """What the shop has to see to, the late first."""
+        """The shop's duties, the late first."""
         ...
 
     @property
     def shop_title(self) -> str:
-        """What the shop is called."""
+        """The shop's title."""
         ...
 
     @property
     def notice(self) -> str:
-        """What stands on the board all the time, or empty."""
+        """The text that stands on the board all the time, or empty."""
         ...
 
     async def open_run(self, one: OpenRun) -> None:
@@ -79,7 +81,7 @@ class BoardHost(PaneHost, Protocol):
 
 
 class BoardPane(Pane):
-    """What is open at this bench."""
+    """The board's one page: clocks, open runs, duties, procedures."""
 
     host: BoardHost
 
@@ -95,7 +97,7 @@ class BoardPane(Pane):
         return board.begin[0].id if board.begin else None
 
     def _numbered(self) -> tuple[Sequence[OpenRun], Sequence[Listed]]:
-        """What has a number: the newest open runs, then procedures, eight in all."""
+        """All that has a number: the newest open runs, then procedures, eight in all."""
         board = self.host.board
         runs = board.open_runs[: MOST - min(3, len(board.begin))]
         return runs, board.begin[: min(self._named, MOST - len(runs))]
@@ -304,3 +306,45 @@ def lessons_block(paper: Paper, lessons: Sequence[Learned], now: Moment) -> Bloc
     shown = lessons[: 5 if paper.large else 2]
     rows = [heading(paper, "learned lately"), *lesson_rows(paper, shown, now, first="   ")]
     return block(rows, rank=5)
+
+
+def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") -> Pane:
+    """The menu of a key.
+
+    Args:
+        host: The board.
+        which: `*` or its letter, `/` or its letter; any other key: the page of keys.
+        who: Who works, if that is known.
+        shop: The shop.
+    """
+    from benchrun.screen.run import help_page
+
+    if which in ("*", "w"):
+        books = "instruments, supplies, parts, people"
+        choices = [
+            MenuChoice("Who works now", host.ask_who, who.name if who else ""),
+            MenuChoice("The shop's books", host.open_books, books),
+        ]
+        return MenuPane(host, "The shop", choices)
+    if which in ("/", "l"):
+
+        async def sums() -> None:
+            from benchrun.screen.sums.pane import sums_menu
+
+            host.push(sums_menu(host))
+
+        async def keys() -> None:
+            host.push(help_page.help_pane(host))
+
+        async def past() -> None:
+            from benchrun.screen.past.menus import past_menu
+
+            host.push(past_menu(host, shop))
+
+        choices = [
+            MenuChoice("Sums", sums, "the shop's sums"),
+            MenuChoice("Keys", keys, "what each means, and your own"),
+            MenuChoice("Past runs", past, "a reading, a part, step times, an instrument"),
+        ]
+        return MenuPane(host, "Look up", choices)
+    return help_page.help_pane(host)

@@ -13,16 +13,19 @@ from benchrun.board import uses_beside
 from benchrun.errors import BenchrunError
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
-from benchrun.screen.book.settings import SettingsPane
-from benchrun.screen.book.shelf import ShelfPane
+from benchrun.screen.book.fields import FieldsPane
+from benchrun.screen.book.host import BookHost
+from benchrun.screen.book.list_pane import BookListPane
 from benchrun.screen.page import Page
 from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.screen.text_line import Paper
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.folder import Shop, open_shop
+from benchrun.shop.settings import SETTINGS, settings_in_words
 from benchrun.shop_use.book_words import BOOKS, Book, BookThing, book_of, faults_of, things_of
 from benchrun.shop_use.vessels import VesselUse
+from benchrun.signing_keys import change_settings
 from benchrun.text import count
 
 FILES: Final = tuple(
@@ -66,7 +69,7 @@ class BookScreen(BenchScreen):
 
     @property
     def found(self) -> ShopBooks:
-        """What its files say now; they are read again when one of them has changed."""
+        """Its books as the files say now, read again when one of them has changed."""
         self._look()
         return self._found
 
@@ -116,7 +119,7 @@ class BookScreen(BenchScreen):
         return ", ".join(words)
 
     async def _open(self, book: Book) -> None:
-        self.push(ShelfPane(self, book))
+        self.push(BookListPane(self, book))
 
     async def _settings(self) -> None:
         self.push(SettingsPane(self))
@@ -137,6 +140,23 @@ class BooksPane(MenuPane):
         """The numbered list."""
         self._choices = self._books.choices()
         return super().page(paper)
+
+
+class SettingsPane(FieldsPane):
+    """The settings in shop.yaml, each with what stands there.
+
+    Args:
+        host: The screen.
+    """
+
+    def __init__(self, host: BookHost) -> None:
+        super().__init__(
+            host, "Settings", SETTINGS, lambda: settings_in_words(host.shop), self._kept
+        )
+
+    def _kept(self, key: str, text: str) -> str:
+        change_settings(self.host.shop, {key: text})
+        return f"{key} is kept"
 
 
 def _stamp_of(path: Path) -> tuple[int, int]:

@@ -1,4 +1,4 @@
-"""What is done with supplies and parts: used, poured back, counted; sent away, taken back, paid."""
+"""Forms for movements: supplies used, poured back, counted; parts sent away, taken back, paid."""
 
 from collections.abc import Awaitable, Callable
 from functools import partial
@@ -26,7 +26,7 @@ _BOOKED = {
 
 
 def supply_deeds(host: BookHost, name: str) -> list[MenuChoice]:
-    """What can be done with a supply.
+    """The menu lines of a supply.
 
     Raises:
         BenchrunError: There is none of that id.
@@ -51,7 +51,7 @@ async def _enter(host: BookHost, name: str, deed: str) -> None:
 
 
 def part_deeds(host: BookHost, name: str) -> list[MenuChoice]:
-    """What can be done with a part.
+    """The menu lines of a part.
 
     Raises:
         BenchrunError: There is none of that id.

@@ -1,4 +1,4 @@
-"""What the shop has to see to: parts away, tins short or spoiled, instruments past their date."""
+"""The shop's duties on the board: parts away, tins short or spoiled, instruments out of date."""
 
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final

@@ -1,22 +1,33 @@
-"""One of the shop's books as a list: a number, a name, how it stands in words."""
+"""One of the shop's books as a list: a number, a name, how it stands; adding a thing to it."""
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from benchrun.screen import keys
-from benchrun.screen.book.adding import add_pane
 from benchrun.screen.book.host import BookHost
+from benchrun.screen.book.people import add_person_pane
 from benchrun.screen.book.thing import ThingPane
+from benchrun.screen.form import FormField, FormPane
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.text_line import Paper, Role, TextLine
-from benchrun.shop_use.book_words import Book, BookThing, faults_of
+from benchrun.shop.folder import Shop
+from benchrun.shop_use import book_words
+from benchrun.shop_use.book_words import Book, BookThing, faults_of, listed_texts, typed_words
 from benchrun.text import count, slug
 
 _MOST_FAULTS = 3
+_ASKED = {
+    "instruments": ("name", "range", "until"),
+    "supplies": ("name", "amount", "lot", "opened", "keeps"),
+    "vessels": ("name", "holds", "filled with"),
+    "parts": ("name", "side", "numbers", "job", "where"),
+    "jobs": ("name", "owner"),
+}
 
 
-class ShelfPane(Pane):
+class BookListPane(Pane):
     """The things of one book.
 
     Args:
@@ -51,7 +62,7 @@ class ShelfPane(Pane):
         shown: list[TextLine] = []
         self._shown, columns = 0, columns_of(paper, rows)
         for number, one in enumerate(rows[self._top :], self._top + 1):
-            told = shelf_row(paper, number, one, columns)
+            told = thing_row(paper, number, one, columns)
             if len(shown) + len(told) > room and self._shown:
                 break
             shown += told
@@ -98,7 +109,7 @@ class ShelfPane(Pane):
         elif key in (keys.PREVIOUS, keys.UP):
             self._top = max(0, self._top - self._shown)
         elif key == "*":
-            self.host.push(add_pane(self.host, self._book))
+            self.host.push(_add_pane(self.host, self._book))
         elif key.isdigit():
             self._digit(key, rows)
 
@@ -140,7 +151,7 @@ def _named(one: BookThing) -> str:
     return one.name if slug(one.name) == one.id else f"{one.name}  {one.id}"
 
 
-def shelf_row(paper: Paper, number: int, one: BookThing, wide: Columns) -> list[TextLine]:
+def thing_row(paper: Paper, number: int, one: BookThing, wide: Columns) -> list[TextLine]:
     """One thing: number, name, what else, how it stands; the last on a row of its own if long."""
     lead = paper.line(" ", (f"{number:>{wide.number}}  ", Role.STRONG))
     name = paper.line(paper.fitted(one.name, wide.name))
@@ -153,3 +164,31 @@ def shelf_row(paper: Paper, number: int, one: BookThing, wide: Columns) -> list[
     if row.width + len(paper.clean(one.state)) <= paper.width - 1:
         return [row + paper.line((one.state, role))]
     return [row, *paper.paragraph(one.state, first=" " * (lead.width + 2), role=role)[:2]]
+
+
+def _add_pane(host: BookHost, book: Book) -> Pane:
+    """Ask for what a new thing cannot do without; everything else can be changed afterwards."""
+    if book.key == "people":
+        return add_person_pane(host)
+    asked = _ASKED[book.key]
+
+    async def filled(texts: tuple[str, ...]) -> None:
+        made: list[str] = []
+        values = dict(zip(asked, texts, strict=True))
+        if await host.keep(partial(_add, host.shop, book, values, made)):
+            host.push(ThingPane(host, book, made[0]))
+
+    asks = [FormField(key, said=_said(book, key)) for key in asked]
+    said = "What is not known yet stays empty; it can be written later."
+    return FormPane(host, f"A new {book.one}", asks, filled, said=said, enter="add it")
+
+
+def _said(book: Book, key: str) -> str:
+    words = typed_words(key, book.keys[key])
+    return f"needed: {words}" if key in book.needed else words
+
+
+def _add(shop: Shop, book: Book, values: dict[str, str], made: list[str]) -> str:
+    typed = {key: listed_texts(key, text) for key, text in values.items()}
+    made.append(book_words.add_thing(shop, book, typed))
+    return f"{book.one} {made[0]} is in {book.form(shop).file}"

@@ -1,11 +1,11 @@
-"""What can be done with one thing of the shop's books."""
+"""The menu of one thing of the shop's books."""
 
 from collections.abc import Awaitable, Callable, Mapping
 from functools import partial
 
-from benchrun.screen.book.deeds import part_deeds, supply_deeds
 from benchrun.screen.book.fields import FieldsPane
 from benchrun.screen.book.host import BookHost
+from benchrun.screen.book.movement_forms import part_deeds, supply_deeds
 from benchrun.screen.book.people import person_deeds
 from benchrun.screen.form import FormField, FormPane
 from benchrun.screen.page_api import Pane
