@@ -1,7 +1,7 @@
 """A screen at the bench: the view of its page, its panes, the tick of the clocks, the alarm."""
 
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
-from typing import ClassVar, Final
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from rich.segment import Segment
 from rich.style import Style
@@ -21,6 +21,12 @@ from benchrun.screen.page import Page
 from benchrun.screen.page_api import Pane
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
+
+if TYPE_CHECKING:
+    from benchrun.dialogue.prompts import Prompt
+    from benchrun.dialogue.turns import Flow, Place, Send, Sign
+    from benchrun.screen.dialogue_panes import Answer
+    from benchrun.session import Reply
 
 LEAST_WIDTH: Final = 80
 LEAST_HEIGHT: Final = 24
@@ -155,6 +161,34 @@ class BenchScreen(Screen[None]):
             del self.panes[self.panes.index(pane) :]
         if not self.panes:
             self.dismiss()
+
+    async def converse(
+        self, flow: "Flow", first: str | None = None, ended: Callable[[bool], None] | None = None
+    ) -> None:
+        """Carry a flow on, question by question.
+
+        Args:
+            flow: What is asked, said and done.
+            first: The answer to its first question, where that stood on the page already.
+            ended: What to do at its end; given whether something was recorded.
+        """
+        from benchrun.screen.dialogue_panes import ScreenFlow
+
+        await ScreenFlow(self, flow, ended).begin(first)
+
+    def pane_of(self, prompt: "Prompt", answer: "Answer") -> Pane:
+        """The pane that asks a question; a run has some of its own."""
+        from benchrun.screen.dialogue_panes import pane_of
+
+        return pane_of(self, prompt, answer)
+
+    async def deliver(self, turn: "Send | Sign") -> "Reply":
+        """Give a command; only a run takes any."""
+        raise TypeError(f"no run is in hand that could take {turn}")
+
+    async def open_place(self, place: "Place") -> None:
+        """Open another page; only a run leads to any."""
+        del place
 
     def chose(self) -> None:
         """Take note that the hand itself has just chosen what Enter does."""

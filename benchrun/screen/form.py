@@ -102,7 +102,7 @@ class FormPane(Pane):
             self._at -= 1
             self.host.chose()
         elif key == keys.BACK or (key == "-" and not field.text):
-            self.host.pop(self)
+            await self.leave()
         elif key == "*":
             field.take(keys.RUBOUT)  # a keypad has none
         elif key in (keys.NEXT, keys.PREVIOUS):

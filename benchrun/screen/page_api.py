@@ -1,7 +1,7 @@
 """Panes that paint a page and take keys, and the screen that they lie on, as they see it."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -77,8 +77,17 @@ class Hint:
 class Pane(ABC):
     """One thing in front of the person: a page, and what keys do to it."""
 
+    left: Callable[[], Awaitable[None]] | None = None
+    """What to do when it is left without an answer."""
+
     def __init__(self, host: PaneHost) -> None:
         self.host = host
+
+    async def leave(self) -> None:
+        """Go back without an answer."""
+        self.host.pop(self)
+        if self.left is not None:
+            await self.left()
 
     @abstractmethod
     def page(self, paper: Paper) -> Page:

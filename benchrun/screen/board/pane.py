@@ -17,6 +17,7 @@ from benchrun.screen.theme import Appearance
 from benchrun.shop.folder import Listed
 
 if TYPE_CHECKING:
+    from benchrun.dialogue.turns import Flow
     from benchrun.run.clocks import LoadClock
     from benchrun.shop.duties import Duty
     from benchrun.shop.folder import Shop
@@ -43,6 +44,10 @@ class BoardHost(PaneHost, Protocol):
     @property
     def duties(self) -> "Sequence[Duty]":
         """The shop's duties, the late first."""
+        ...
+
+    async def converse(self, flow: "Flow") -> None:
+        """Carry a flow on, question by question."""
         ...
 
     @property
@@ -329,9 +334,9 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
     if which in ("/", "l"):
 
         async def sums() -> None:
-            from benchrun.screen.sums.pane import sums_menu
+            from benchrun.dialogue.lookups import sums as sums_flow
 
-            host.push(sums_menu(host))
+            await host.converse(sums_flow())
 
         async def keys() -> None:
             host.push(help_page.help_pane(host))

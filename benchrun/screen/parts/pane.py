@@ -1,6 +1,6 @@
 """The batch on the route: who stands where, and parts chosen by their numbers to go on with."""
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Awaitable, Callable, Hashable, Sequence
 
 from benchrun.run.entries import Entry
 from benchrun.run.photos import photos_of
@@ -12,7 +12,7 @@ from benchrun.screen.parts.rows import Plan, one_part, part_rows, plan_of, rule_
 from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 
-Chosen = Callable[[tuple[str, ...]], None]
+Chosen = Callable[[tuple[str, ...]], Awaitable[None]]
 
 
 class PartsPane(Pane):
@@ -104,9 +104,9 @@ class PartsPane(Pane):
         elif self._digits and key == keys.ENTER:
             self._number(parts)
         elif key in ("-", keys.BACK):
-            self.host.pop(self)
+            await self.leave()
         elif key == keys.ENTER:
-            self._take(parts)
+            await self._take(parts)
         elif key == "*":
             self._chosen = set() if self._chosen >= self._among else set(self._among)
         elif key in ("+", keys.NEXT, keys.PREVIOUS):
@@ -146,9 +146,9 @@ class PartsPane(Pane):
         self._hand = number - 1
         self._chosen ^= {parts[number - 1]}
 
-    def _take(self, parts: tuple[str, ...]) -> None:
+    async def _take(self, parts: tuple[str, ...]) -> None:
         if self._needed and not self._chosen:
             self.host.say("Choose at least one, or - to go back.")
             return
         self.host.pop(self)
-        self._done(tuple(part for part in parts if part in self._chosen))
+        await self._done(tuple(part for part in parts if part in self._chosen))

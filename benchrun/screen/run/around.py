@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from typing import Final
 
+from benchrun.dialogue.hand import View
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Step, StepOp
 from benchrun.run.offers import Offer
 from benchrun.run.state import Run
 from benchrun.screen.parts.rows import stands_at, state_of
-from benchrun.screen.run.view import View
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 AHEAD: Final = 5

@@ -6,8 +6,8 @@ from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.prompts import title_block
-from benchrun.screen.run.closing import outcome_words
 from benchrun.screen.run.host import RunHost
+from benchrun.screen.run.signature_pane import outcome_words
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.text import count
 

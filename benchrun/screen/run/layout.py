@@ -4,18 +4,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from benchrun.board import offer_words
+from benchrun.dialogue.acts import choices_of
+from benchrun.dialogue.hand import View, main_clock
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Inspect
 from benchrun.run.clocks import LoadClock
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run, Use
 from benchrun.screen.lessons import Learned
 from benchrun.screen.page import Block, block
+from benchrun.screen.prompts import option_rows
 from benchrun.screen.run import bodies, header
 from benchrun.screen.run.around import ahead_rows, batch_rows
 from benchrun.screen.run.clocking import clock_row, large_clock
-from benchrun.screen.run.reading import Entry, reading_blocks
-from benchrun.screen.run.view import View, main_clock
+from benchrun.screen.run.typed_reading import TypedReading, reading_blocks
 from benchrun.screen.text_line import Paper, Role, TextLine, TextPiece
 from benchrun.text import count
 
@@ -39,7 +40,7 @@ def work_blocks(
     paper: Paper,
     now: View,
     parts: tuple[str, ...],
-    entry: Entry | None,
+    reading: TypedReading | None,
     *,
     title: str,
     whose: TextPiece,
@@ -53,7 +54,7 @@ def work_blocks(
         paper: What it is drawn on.
         now: The run as it is shown.
         parts: For whom the offer in hand would be taken up.
-        entry: The reading that may be typed, if one is in hand.
+        reading: The reading that may be typed, if one is in hand.
         title: The procedure's title.
         whose: Who works, and how strongly that is said.
         clock: The time of day.
@@ -69,7 +70,7 @@ def work_blocks(
         shown = header.covered if crowded else header.plate_block
         head.append(shown(paper, hazards))
     beside = beside or Beside()
-    middle = _middle(paper, now, parts, entry, beside)
+    middle = _middle(paper, now, parts, reading, beside)
     return [*head, *middle, header.took_block(paper, now.offer, beside.took), *_below(paper, now)]
 
 
@@ -77,7 +78,7 @@ def _middle(
     paper: Paper,
     now: View,
     parts: tuple[str, ...],
-    entry: Entry | None,
+    reading: TypedReading | None,
     beside: Beside,
 ) -> list[Block]:
     run, offer = now.run, now.offer
@@ -101,7 +102,7 @@ def _middle(
         header.step_block(paper, run, offer),
         header.beside_step(paper, offer.step),
         header.learned_block(paper, beside.learned, now.at),
-        *_body(paper, now, parts, entry, bodies.uses_block(paper, beside.uses)),
+        *_body(paper, now, parts, reading, bodies.uses_block(paper, beside.uses)),
         bodies.window_block(paper, run, offer),
         waits,
     ]
@@ -113,7 +114,7 @@ def _waiting_step(paper: Paper, run: Run, clock: LoadClock) -> Block:
 
 
 def _body(
-    paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None, uses: Block
+    paper: Paper, now: View, parts: tuple[str, ...], reading: TypedReading | None, uses: Block
 ) -> list[Block]:
     run, offer = now.run, now.offer
     if offer is None or offer.step is None:
@@ -122,11 +123,12 @@ def _body(
     who = bodies.who_block(paper, run, offer, parts)
     if offer.deed is Deed.PUT_IN:
         return [*bodies.put_in_blocks(paper, run, offer), uses, who]
-    if entry is not None:
+    if reading is not None:
         whose = block([]) if len(run.parts) == 1 else who
-        return [whose, *reading_blocks(paper, entry)]
-    if isinstance(step.detail, Inspect) and offer.deed is Deed.DO:
-        return [who, uses, *bodies.inspect_blocks(paper, run, step)]
+        return [whose, *reading_blocks(paper, reading)]
+    choices = choices_of(run, offer)
+    if choices is not None:
+        return [who, uses, block(option_rows(paper, choices))]
     sums = bodies.work_out_blocks(paper, run, step, parts)
     return [*bodies.hold_blocks(paper, step), *sums, uses, who]
 

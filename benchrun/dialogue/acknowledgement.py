@@ -1,67 +1,17 @@
-"""From what is in hand to the command that is sent, and what is said when it is kept."""
+"""The words said when an entry is on the disk: its number, and what it holds."""
 
 from decimal import Decimal
 
 from benchrun import quantity
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Act, Dwell
-from benchrun.run import commands as c
+from benchrun.procedure.route import Act
 from benchrun.run import entries as e
-from benchrun.run.commands import Command
-from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.text import listed
 
 
-def command_of(
-    offer: Offer,
-    parts: tuple[str, ...],
-    seen: int,
-    *,
-    typed: str = "",
-    finding: str = "",
-    tool: e.Tool | None = None,
-) -> Command | None:
-    """The command that takes an offer up; None for one that needs more (an answer, the close).
-
-    Args:
-        offer: What is in hand.
-        parts: For whom.
-        seen: The last entry that was on the screen.
-        typed: A reading as typed.
-        finding: What an inspection found.
-        tool: What a reading was taken with.
-    """
-    step = offer.step
-    match offer.deed:
-        case Deed.LIFT:
-            return c.Lift(parts, seen)
-        case Deed.TEND:
-            return c.Tend(parts, seen)
-        case Deed.GET_BACK:
-            return c.GetBack(parts, seen)
-        case Deed.RESUME:
-            return c.Resume()
-    if step is None or offer.deed in (Deed.ANSWER, Deed.CLOSE):
-        return None
-    if isinstance(step.detail, Dwell):
-        return c.PutIn(step.id, parts, seen)
-    return c.Do(step.id, parts, seen, typed, finding, tool)
-
-
-def settle(offer: Offer, parts: tuple[str, ...], seen: int, code: str) -> c.Settle:
-    """The command that answers the question of an offer."""
-    questions = {part: offer.questions[part] for part in parts if part in offer.questions}
-    return c.Settle(parts, seen, questions, code)
-
-
-def doubt_of(tool: e.Tool | None) -> Decimal:
-    """The expanded uncertainty of an instrument, 0 when none is known."""
-    return Decimal(tool.uncertainty) if tool is not None and tool.uncertainty else Decimal(0)
-
-
 def kept_words(entry: e.Entry, before: Run) -> str:
-    """What the screen says when an entry is on the disk: its number, and what it holds.
+    """What is said when an entry is on the disk: its number, and what it holds.
 
     Args:
         entry: The entry.
@@ -71,7 +21,7 @@ def kept_words(entry: e.Entry, before: Run) -> str:
 
 
 def signed_words(entry: e.Entry, before: Run, name: str) -> str:
-    """What the screen says when a hold is signed: by whom, not only that it is done.
+    """What is said when a hold is signed: by whom, not only that it is done.
 
     Args:
         entry: The entry of the hold.

@@ -1,4 +1,4 @@
-"""What the run screen shows of a run: the offer in hand, where the batch stands, what else is on.
+"""The offer in hand of a run, among everything on offer: which, and for which parts.
 
 Everything here is worked out from the run and the moment alone.
 """
@@ -10,8 +10,14 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Dwell, Head, Kind, Reading
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.dwelling import over_capacity
-from benchrun.run.offers import Deed, Offer, offers
+from benchrun.run.offers import Deed, Offer
+from benchrun.run.offers import offers as offers_of_run
 from benchrun.run.state import Run
+
+
+def offered(run: Run, at: Moment) -> tuple[Offer, ...]:
+    """Everything on offer, the most urgent first: the one order that every face shows."""
+    return offers_of_run(run, at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +71,8 @@ def view(run: Run, at: Moment, pinned: Pin | None) -> View:
         at: Now.
         pinned: The offer that a hand has chosen, or None for the first.
     """
-    found = offers(run, at)
-    return View(run, at, found, _pinned(found, pinned), loads(run, at))
+    on = offered(run, at)
+    return View(run, at, on, _pinned(on, pinned), loads(run, at))
 
 
 class Eye:
@@ -183,6 +189,17 @@ def main_clock(now: View) -> LoadClock | None:
     if offer is None or not offer.ready:
         return now.clocks[0] if now.clocks else None
     return None
+
+
+def stands_at(run: Run, part: str) -> int:
+    """The place in reading order of the step at which a part stands."""
+    marker = run.markers[part]
+    order = {step: place for place, step in enumerate(run.route.steps)}
+    for index in range(marker.index, len(run.route.ops)):
+        op = run.route.step_at(index)
+        if op is not None:
+            return order[op.step.id]
+    return len(order)
 
 
 def pass_words(run: Run, offer: Offer) -> str:
