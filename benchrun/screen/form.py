@@ -50,7 +50,7 @@ class FormPane(Pane):
         super().__init__(host)
         self._title = title
         self._asks = asks
-        self._fields = [Field(one.text, most=120) for one in asks]
+        self._fields = [Field(ask.text, most=120) for ask in asks]
         self._done = done
         self._said = said
         self._enter = enter

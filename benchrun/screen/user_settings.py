@@ -114,7 +114,7 @@ def _named(file: str, data: Map, row: BookRow) -> dict[str, str]:
         return {}
     inner = BookRow(file, table, tuple(MEANS))
     found: dict[str, str] = {}
-    for what in (one for one in MEANS if one in table):
+    for what in (act for act in MEANS if act in table):
         for text in inner.texts(what):
             key = text.casefold()
             why = _why_not(key) or _clash(found, key, what)

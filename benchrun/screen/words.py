@@ -36,7 +36,7 @@ def brief_words(telling: Telling, entry: Entry) -> str:
     texts = [text.strip() for text in telling.words(entry)]
     if isinstance(entry.data, Opened):
         return _joined(
-            [f"opened with {part_names([one.part for one in entry.data.parts])}", *texts[1:]]
+            [f"opened with {part_names([part.part for part in entry.data.parts])}", *texts[1:]]
         )
     parts: tuple[str, ...] = getattr(entry.data, "parts", ())
     if len(parts) == 1:

@@ -128,8 +128,8 @@ def read_money(text: str) -> Money:
 def sums(prices: Iterable[Money]) -> tuple[Money, ...]:
     """The sum in each currency; different ones are never added up."""
     totals: dict[str, Decimal] = {}
-    for one in prices:
-        totals[one.currency] = totals.get(one.currency, Decimal(0)) + one.value
+    for price in prices:
+        totals[price.currency] = totals.get(price.currency, Decimal(0)) + price.value
     return tuple(Money(value, currency) for currency, value in totals.items())
 
 

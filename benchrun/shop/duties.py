@@ -42,20 +42,20 @@ class Duty:
 def duties(books: ShopBooks, today: dt.date) -> tuple[Duty, ...]:
     """The duties of a day: the late first, then by the day on which each falls due."""
     ahead = today + dt.timedelta(days=books.settings.remind_days)
-    found = [*_away(books, today)]
+    listed = [*_away(books, today)]
     for supply in books.supplies.rows:
-        found += _supply(supply, today, ahead)
+        listed += _supply(supply, today, ahead)
     for instrument in books.instruments.rows:
-        found += _instrument(instrument, today, ahead)
-    found += [
-        Duty(Sort.VESSEL, f"{one.name} is out of use: {one.out_of_use}", late=True)
-        for one in books.vessels.rows
-        if one.out_of_use
+        listed += _instrument(instrument, today, ahead)
+    listed += [
+        Duty(Sort.VESSEL, f"{vessel.name} is out of use: {vessel.out_of_use}", late=True)
+        for vessel in books.vessels.rows
+        if vessel.out_of_use
     ]
-    found += [Duty(Sort.FILE, fault.words, late=True) for fault in books.faults]
+    listed += [Duty(Sort.FILE, fault.words, late=True) for fault in books.faults]
     loose = unlinked(books.parts.rows, books.jobs.rows)
-    found += [Duty(Sort.FILE, f"parts.yaml: {one}") for one in loose]
-    return tuple(sorted(found, key=lambda duty: (not duty.late, duty.due or dt.date.max)))
+    listed += [Duty(Sort.FILE, f"parts.yaml: {one}") for one in loose]
+    return tuple(sorted(listed, key=lambda duty: (not duty.late, duty.due or dt.date.max)))
 
 
 def _away(books: ShopBooks, today: dt.date) -> Iterator[Duty]:

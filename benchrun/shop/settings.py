@@ -77,8 +77,8 @@ def settings_in_words(shop: Shop) -> dict[str, str]:
         data, _ = map_of(read_file(shop.path / _FILE), _FILE, _KEYS)
     except BenchrunError:
         data = None
-    found = {key: data.get(key, "") if data is not None else "" for key in SETTINGS}
-    return {key: value if isinstance(value, str) else "" for key, value in found.items()}
+    texts = {key: data.get(key, "") if data is not None else "" for key in SETTINGS}
+    return {key: value if isinstance(value, str) else "" for key, value in texts.items()}
 
 
 def set_keys(shop: Shop, values: Mapping[str, str]) -> None:
@@ -128,10 +128,10 @@ def watched_folder(shop: Shop) -> Path:
     Raises:
         BenchrunError: The shop has none, or what it says of it is wrong.
     """
-    found = read_settings(shop)
-    if found.watched is not None:
-        return found.watched
-    for fault in found.faults:
+    settings = read_settings(shop)
+    if settings.watched is not None:
+        return settings.watched
+    for fault in settings.faults:
         if fault.text.startswith("watched folder"):
             raise BenchrunError(f"{fault.file}: {fault.text}")
     raise BenchrunError(

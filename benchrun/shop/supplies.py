@@ -121,14 +121,14 @@ class Supply:
         A line of the same entry corrects the one before it, or strikes it out. What a person wrote
         has no entry, and stands under its place in the book.
         """
-        found: dict[tuple[str, int], SupplyLine] = {}
+        lines: dict[tuple[str, int], SupplyLine] = {}
         for place, line in enumerate(self.book):
             key = (line.run, line.entry) if line.entry is not None else ("", place)
             if line.deed == STRENGTH:
-                found[key] = line
+                lines[key] = line
             elif line.deed == STRUCK:
-                found.pop(key, None)
-        return dict(reversed(found.items()))
+                lines.pop(key, None)
+        return dict(reversed(lines.items()))
 
     @property
     def good_until(self) -> dt.date | None:
@@ -163,24 +163,24 @@ def _plain(text: str) -> str:
 
 def spoiled(supply: Supply, today: dt.date) -> tuple[str, ...]:
     """Why a supply is not good on a day; each text continues its name."""
-    found = []
+    faults = []
     if supply.out_of_use:
-        found.append(f"is out of use: {supply.out_of_use}")
+        faults.append(f"is out of use: {supply.out_of_use}")
     if supply.good_until and supply.good_until < today:
-        found.append(f"was good until {supply.good_until}{_why_so_long(supply)}")
+        faults.append(f"was good until {supply.good_until}{_why_so_long(supply)}")
     if supply.most_reuses is not None and supply.reuses > supply.most_reuses:
-        found.append(
+        faults.append(
             f"was poured back {count(supply.reuses, 'time')}; {supply.most_reuses} are allowed"
         )
     strength = supply.strength
     if supply.weakest and strength and _weak(strength.amount, supply.weakest):
-        found.append(
+        faults.append(
             f"had a strength of {strength.amount.words} on {strength.on}; below "
             f"{supply.weakest.words} it is spent"
         )
     if supply.weakest and strength is None:
-        found.append("has a least strength, which was never measured")
-    return tuple(found)
+        faults.append("has a least strength, which was never measured")
+    return tuple(faults)
 
 
 def _why_so_long(supply: Supply) -> str:
@@ -248,7 +248,7 @@ def paint_needed(
 
 def serving(supplies: Iterable[Supply], need: str) -> tuple[Supply, ...]:
     """The supplies that a procedure's need may mean; those of the longest name win."""
-    fitting = [one for one in supplies if one.called(need)]
+    fitting = [supply for supply in supplies if supply.called(need)]
     longest = max((_length(one, need) for one in fitting), default=0)
     return tuple(one for one in fitting if _length(one, need) == longest)
 

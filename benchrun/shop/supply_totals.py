@@ -71,22 +71,22 @@ def _may_go(line: SupplyLine, is_open: Callable[[str], bool]) -> bool:
     return line.deed not in STRENGTHS and not (line.run and is_open(line.run))
 
 
-def _sum_of(one: Supply, gone: tuple[int, ...]) -> dict[str, str] | None:
+def _sum_of(supply: Supply, gone: tuple[int, ...]) -> dict[str, str] | None:
     """The line that stands for others, in the place of the first of them; None where none can."""
-    unit, first = one.amount.unit, gone[0]
-    old = [one.book[n] for n in gone]
-    kept = [line for n, line in enumerate(one.book) if n not in gone]
-    later = (line for n, line in enumerate(one.book) if n > first and n not in gone)
+    unit, first = supply.amount.unit, gone[0]
+    old = [supply.book[n] for n in gone]
+    kept = [line for n, line in enumerate(supply.book) if n not in gone]
+    later = (line for n, line in enumerate(supply.book) if n > first and n not in gone)
     if any(line.deed == COUNTED for line in later):
         used = sum((_spent(line, unit) for line in old if line.deed != COUNTED), Decimal(0))
     else:
         without = sum((_spent(line, unit) for line in kept), Decimal(0))
-        used = one.amount.value - without - one.left.value
+        used = supply.amount.value - without - supply.left.value
     if used < 0:
         return None
     runs = {(line.run, line.entry) for line in old if line.deed == BACK and line.entry is not None}
     by_hand = sum(line.deed == BACK and line.entry is None for line in old)
-    back = sum(one.used_by(run, entry) < 0 for run, entry in runs if entry is not None)
+    back = sum(supply.used_by(run, entry) < 0 for run, entry in runs if entry is not None)
     reuses = by_hand + back + sum(line.reuses for line in old)
     lines = sum(line.lines or 1 for line in old)
     found = {

@@ -166,7 +166,11 @@ def limits_for(run: Run, part: str, reading: Reading) -> Limits:
 def need_of(procedure: Procedure, reading: Reading) -> Need | None:
     """The procedure's need for the instrument of a reading, or None."""
     wanted = reading.instrument.casefold()
-    named = (one for one in procedure.needs.instruments if one.name.casefold() == wanted)
+    named = (
+        instrument
+        for instrument in procedure.needs.instruments
+        if instrument.name.casefold() == wanted
+    )
     return next(named, None)
 
 
@@ -193,7 +197,11 @@ def offered(
         reading: What is measured.
         last: The id of the one that was last used for it; it comes first.
     """
-    fitting = [one for one in instruments if one.measures(reading.unit) and not one.out_of_use]
+    fitting = [
+        instrument
+        for instrument in instruments
+        if instrument.measures(reading.unit) and not instrument.out_of_use
+    ]
     wanted = reading.instrument
 
     def rank(one: ShopInstrument) -> tuple[bool, bool]:
@@ -295,9 +303,9 @@ class Instruments:
         limit = next((one for one in limits_for(run, part, detail) if one is not None), None)
         probe = quantity.plain(limit) if limit is not None else ""
 
-        def unfit(one: ShopInstrument) -> tuple[bool, int]:
-            fitted = self._fit(run, step, part, one.id, at, probe)
-            reaches = limit is None or _reaches(one, limit, detail.unit)
+        def unfit(instrument: ShopInstrument) -> tuple[bool, int]:
+            fitted = self._fit(run, step, part, instrument.id, at, probe)
+            reaches = limit is None or _reaches(instrument, limit, detail.unit)
             return not reaches, len(fitted.misgivings) if fitted else 0
 
         return self._fit(run, step, part, min(named, key=unfit).id, at, typed)
@@ -315,9 +323,9 @@ class Instruments:
             return None  # it measures something else after all, or was just taken off the list
 
 
-def _reaches(one: ShopInstrument, value: Decimal, unit: str) -> bool:
+def _reaches(instrument: ShopInstrument, value: Decimal, unit: str) -> bool:
     """Whether a value lies within an instrument's range."""
-    return one.low.to(unit) <= value <= one.high.to(unit)
+    return instrument.low.to(unit) <= value <= instrument.high.to(unit)
 
 
 def tool_of(procedure: Procedure, detail: Reading) -> e.Tool | None:

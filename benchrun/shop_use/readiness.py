@@ -52,21 +52,23 @@ def shortages(
         uses: What open runs have in which vessel.
         parts: How many parts the batch has; 0 counts with the fewest that the procedure takes.
     """
-    found = [fault.words for fault in books.faults]
+    lacking = [fault.words for fault in books.faults]
     if books.instruments.rows:
-        found += _instruments(books, procedure.needs.instruments, today)
+        lacking += _instruments(books, procedure.needs.instruments, today)
     if books.supplies.rows:
         planned_for = least_amounts(procedure, parts or procedure.batch.least)
-        found += _supplies(books, procedure.needs.supplies, today, planned_for)
-        found += _strengths(books, procedure)
-    found += _vessels(books, procedure, today, tuple(uses))
-    return tuple(found)
+        lacking += _supplies(books, procedure.needs.supplies, today, planned_for)
+        lacking += _strengths(books, procedure)
+    lacking += _vessels(books, procedure, today, tuple(uses))
+    return tuple(lacking)
 
 
 def _instruments(books: ShopBooks, needs: tuple[Need, ...], today: dt.date) -> Iterator[str]:
     missing = []
     for need in needs:
-        named = [one for one in books.instruments.rows if one.called(need.name)]
+        named = [
+            instrument for instrument in books.instruments.rows if instrument.called(need.name)
+        ]
         if not named:
             missing.append(need.name)
         doubts = [(one, _doubts(one, need, today)) for one in named]
@@ -77,19 +79,19 @@ def _instruments(books: ShopBooks, needs: tuple[Need, ...], today: dt.date) -> I
         yield f"not in instruments.yaml: {listed(missing, _MOST)}"
 
 
-def _doubts(one: ShopInstrument, need: Need, today: dt.date) -> tuple[str, ...]:
-    found = [one.state(today)]
-    if need.calibrated and one.calibrated is None:
-        found.append("has no calibration date")
-    wanted, step = _size(need.resolution), one.resolution
+def _doubts(instrument: ShopInstrument, need: Need, today: dt.date) -> tuple[str, ...]:
+    doubts = [instrument.state(today)]
+    if need.calibrated and instrument.calibrated is None:
+        doubts.append("has no calibration date")
+    wanted, step = _size(need.resolution), instrument.resolution
     if (
         wanted
         and step
-        and same_kind(wanted.unit, one.unit)
+        and same_kind(wanted.unit, instrument.unit)
         and step.to(_step(wanted)) > wanted.value
     ):
-        found.append(f"shows steps of {step.words}; {need.resolution} are asked for")
-    return tuple(text for text in found if text)
+        doubts.append(f"shows steps of {step.words}; {need.resolution} are asked for")
+    return tuple(text for text in doubts if text)
 
 
 def _size(text: str) -> Amount | None:
@@ -121,7 +123,7 @@ def _supplies(
 def _supply(
     text: str, tins: tuple[Supply, ...], today: dt.date, planned: Mapping[str, Amount]
 ) -> Iterator[str]:
-    good = [one for one in tins if not spoiled(one, today) and one.left.value > 0]
+    good = [tin for tin in tins if not spoiled(tin, today) and tin.left.value > 0]
     for one in tins:
         if one in good or one.out_of_use:
             continue
@@ -221,9 +223,9 @@ def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]
     """
     needs, vessels = procedure.needs, procedure.route.vessels.values()
     instruments = {
-        one.id: one.about()
-        for one in books.instruments.rows
-        if any(one.called(need.name) for need in needs.instruments)
+        instrument.id: instrument.about()
+        for instrument in books.instruments.rows
+        if any(instrument.called(need.name) for need in needs.instruments)
     }
     supplies = {
         one.id: one.about() for text in needs.supplies for one in serving(books.supplies.rows, text)
@@ -234,8 +236,8 @@ def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]
         bath = books.supplies.find(row.filled_with) if row and row.filled_with else None
         if bath is not None:
             supplies[bath.id] = bath.about()
-    found = {"instruments": instruments, "supplies": supplies, "vessels": kept}
-    return {key: value for key, value in found.items() if value}
+    things = {"instruments": instruments, "supplies": supplies, "vessels": kept}
+    return {key: value for key, value in things.items() if value}
 
 
 def least_amounts(procedure: Procedure, parts: int) -> dict[str, Amount]:
@@ -248,18 +250,18 @@ def least_amounts(procedure: Procedure, parts: int) -> dict[str, Amount]:
         procedure: What is to be carried out.
         parts: How many parts the batch has.
     """
-    found: dict[str, Amount] = {}
+    amounts: dict[str, Amount] = {}
     for step, times in _surely_done(procedure):
         for uses in step.uses:
             one = allowed(step, uses, parts)
-            known = found.get(uses.supply)
+            known = amounts.get(uses.supply)
             if one is None or uses.back or (known and not same_kind(one.unit, known.unit)):
                 continue
             amount = Amount(one.value * times, one.unit)
             if known:
                 amount = Amount(known.value + amount.to(known.unit), known.unit)
-            found[uses.supply] = amount
-    return found
+            amounts[uses.supply] = amount
+    return amounts
 
 
 def _surely_done(procedure: Procedure) -> Iterator[tuple[Step, int]]:

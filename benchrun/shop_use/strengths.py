@@ -109,12 +109,12 @@ def _found(
     return bath
 
 
-def _lacking(bath: Supply, run: str, entry: int, found: Strength | None) -> dict[str, str]:
+def _lacking(bath: Supply, run: str, entry: int, strength: Strength | None) -> dict[str, str]:
     """The line that makes a bath's book agree with the log; empty where it does."""
     line = bath.strengths.get((run, entry))
-    if found is None:
+    if strength is None:
         return {STRUCK: line.amount.typed} if line else {}
-    now = Amount(found.number, found.unit)
+    now = Amount(strength.number, strength.unit)
     if line and line.amount == now:
         return {}
     return {STRENGTH: now.typed}

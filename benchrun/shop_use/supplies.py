@@ -63,7 +63,7 @@ def tins_for(
         today: The day.
         taken: The ids of tins that were taken in hand, by what the procedure calls the supply.
     """
-    found = []
+    uses = []
     for planned in amounts(run, step, parts):
         amount = _amount(planned)
         tins = [one for one in serving(supplies.rows, planned.supply) if not one.out_of_use]
@@ -73,8 +73,8 @@ def tins_for(
                 amount = None  # how much is left says nothing about what comes back
             in_hand = [one for one in tins if one.id == taken.get(planned.supply)]
             tin = min(in_hand or tins, key=lambda one: _rank(one, amount, last, today))
-            found.append(from_tin(tin, planned.supply, amount, today))
-    return tuple(found)
+            uses.append(from_tin(tin, planned.supply, amount, today))
+    return tuple(uses)
 
 
 def would_use(
@@ -119,17 +119,17 @@ def _last(run: Run, supply: str) -> str:
     return next((one.name for one in used if one.supply == supply), "")
 
 
-def _rank(one: Supply, amount: Amount | None, last: str, today: dt.date) -> tuple[object, ...]:
-    fits = amount is None or same_kind(amount.unit, one.amount.unit)
-    lacks = amount is not None and fits and one.left.value < amount.to(one.amount.unit)
+def _rank(supply: Supply, amount: Amount | None, last: str, today: dt.date) -> tuple[object, ...]:
+    fits = amount is None or same_kind(amount.unit, supply.amount.unit)
+    lacks = amount is not None and fits and supply.left.value < amount.to(supply.amount.unit)
     return (
         not fits,
-        bool(spoiled(one, today)),
-        one.left.value <= 0,
+        bool(spoiled(supply, today)),
+        supply.left.value <= 0,
         lacks,
-        one.id != last,
-        one.opened is None,
-        one.good_until or dt.date.max,
+        supply.id != last,
+        supply.opened is None,
+        supply.good_until or dt.date.max,
     )
 
 
@@ -180,18 +180,18 @@ def _entered(sheet: BookFile[Supply], run: str) -> Iterator[Spot]:
 
 def _wanted(used: Mapping[int, Sequence[Use]]) -> dict[Spot, Amount]:
     """How much of which tin each entry used, less what went back; of one tin it is added up."""
-    found: dict[Spot, Amount] = {}
+    amounts: dict[Spot, Amount] = {}
     for entry, uses in used.items():
         for use in uses:
             amount = _amount(use)
             if use.name and amount is not None:
                 if use.back:
                     amount = Amount(-amount.value, amount.unit)
-                known = found.get((use.name, entry))
+                known = amounts.get((use.name, entry))
                 if known is not None:
                     amount = Amount(known.value + amount.to(known.unit), known.unit)
-                found[use.name, entry] = amount
-    return found
+                amounts[use.name, entry] = amount
+    return amounts
 
 
 def _lacking(tin: Supply, run: str, entry: int, amount: Amount | None) -> dict[str, str]:

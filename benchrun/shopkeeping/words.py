@@ -28,7 +28,7 @@ def table(rows: Iterable[Sequence[str]]) -> str:
     return "\n".join(lines)
 
 
-def told(text: str, faults: Iterable[BookFault]) -> str:
+def with_faults(text: str, faults: Iterable[BookFault]) -> str:
     """A text, with what is wrong in the file below it."""
     wrong = [f"put right  {fault.words}" for fault in faults]
     return "\n".join([*([text] if text else []), *wrong])

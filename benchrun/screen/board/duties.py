@@ -43,9 +43,9 @@ def read_duties(shop: "Shop", left: Iterable[LeftAway], now: Moment) -> "tuple[D
 def away_block(paper: Paper, runs: Sequence[OpenRun], duties: "Sequence[Duty]") -> Block:
     """Parts that are away: of the open runs, and by the shop's books."""
     texts = [
-        f"{listed(parts, most=4)} at {place}, {one.title}"
-        for one in runs
-        for place, parts in one.away
+        f"{listed(parts, most=4)} at {place}, {run.title}"
+        for run in runs
+        for place, parts in run.away
     ]
     texts += [f"{d.words}: overdue" if d.late else d.words for d in duties if _away(d)]
     return _listed_block(paper, "away", texts)
@@ -53,7 +53,7 @@ def away_block(paper: Paper, runs: Sequence[OpenRun], duties: "Sequence[Duty]") 
 
 def see_to_block(paper: Paper, duties: "Sequence[Duty]") -> Block:
     """Tins, instruments, vessels and files that something is the matter with, the late first."""
-    return _listed_block(paper, "see to", [one.words for one in duties if not _away(one)])
+    return _listed_block(paper, "see to", [duty.words for duty in duties if not _away(duty)])
 
 
 def _away(duty: "Duty") -> bool:

@@ -165,7 +165,7 @@ class BoardScreen(BenchScreen):
         except BenchrunError as error:
             self.say(error.message, strong=True)
             if not self._board.looked:
-                runs = tuple(replace(one, words="") for one in self._board.open_runs)
+                runs = tuple(replace(open_run, words="") for open_run in self._board.open_runs)
                 self._board = replace(self._board, open_runs=runs, looked=True)
         self.bench.note(self._board)
         self.paint()
@@ -176,16 +176,16 @@ class BoardScreen(BenchScreen):
             await self.look_again()
             self._read_beside()
 
-    async def open_run(self, one: OpenRun) -> None:
+    async def open_run(self, run: OpenRun) -> None:
         """Take up an open run, or read along where another window writes it."""
-        if one.fault:
-            self.say(one.fault, strong=True)
+        if run.fault:
+            self.say(run.fault, strong=True)
             return
         from benchrun.screen.run.follow import opened
 
         async def go(person: "Person") -> None:
             try:
-                self._show(await opened(self.bench, self._shop, one.folder, person))
+                self._show(await opened(self.bench, self._shop, run.folder, person))
             except BenchrunError as error:
                 self.say(error.message, strong=True)
 
@@ -195,14 +195,14 @@ class BoardScreen(BenchScreen):
         del self.panes[1:]
         self.bench.open_screen(screen)
 
-    async def begin(self, one: Listed) -> None:
+    async def begin(self, listed: Listed) -> None:
         """Ask what a new run needs, then begin it."""
         from benchrun.history.estimates import run_words
         from benchrun.procedure.load import load
         from benchrun.screen.begin.pane import begin_panes, lacks
 
         try:
-            procedure = await asyncio.to_thread(load, one.path)
+            procedure = await asyncio.to_thread(load, listed.path)
             lacking = await asyncio.to_thread(lacks, self._shop, procedure, self.now())
             took = await asyncio.to_thread(run_words, self._shop.path, procedure.id)
         except BenchrunError as error:

@@ -75,7 +75,7 @@ class BookListPane(Pane):
         return self.laid(paper, blocks, self._hints(len(rows)))
 
     def _head(self, paper: Paper, rows: tuple[BookThing, ...]) -> TextLine:
-        amiss = sum(one.amiss for one in rows)
+        amiss = sum(row.amiss for row in rows)
         words = f"{count(amiss, 'needs', 'need')} seeing to" if amiss else ""
         if self._shown < len(rows):
             place = f"{self._top + 1} to {self._top + self._shown} of {len(rows)}"
@@ -141,29 +141,29 @@ class Columns:
 def columns_of(paper: Paper, rows: Sequence[BookThing]) -> Columns:
     """Columns as wide as their longest text needs, as far as the paper bears it."""
     most = (34, 20) if paper.width < 100 else (46, 30)
-    names = (len(paper.clean(_named(one))) for one in rows)
-    besides = (len(paper.clean(one.beside)) for one in rows)
+    names = (len(paper.clean(_named(row))) for row in rows)
+    besides = (len(paper.clean(row.beside)) for row in rows)
     name, beside = max(names, default=0), max(besides, default=0)
     return Columns(len(str(len(rows))), min(most[0], name), min(most[1], beside))
 
 
-def _named(one: BookThing) -> str:
-    return one.name if slug(one.name) == one.id else f"{one.name}  {one.id}"
+def _named(thing: BookThing) -> str:
+    return thing.name if slug(thing.name) == thing.id else f"{thing.name}  {thing.id}"
 
 
-def thing_row(paper: Paper, number: int, one: BookThing, wide: Columns) -> list[TextLine]:
+def thing_row(paper: Paper, number: int, thing: BookThing, wide: Columns) -> list[TextLine]:
     """One thing: number, name, what else, how it stands; the last on a row of its own if long."""
     lead = paper.line(" ", (f"{number:>{wide.number}}  ", Role.STRONG))
-    name = paper.line(paper.fitted(one.name, wide.name))
+    name = paper.line(paper.fitted(thing.name, wide.name))
     room = wide.name - name.width - 2
-    if slug(one.name) != one.id and room > 2:
-        name = name + paper.line("  ", (paper.fitted(one.id, room), Role.QUIET))
-    beside = paper.line("   ", (paper.padded(one.beside, wide.beside), Role.QUIET), "   ")
+    if slug(thing.name) != thing.id and room > 2:
+        name = name + paper.line("  ", (paper.fitted(thing.id, room), Role.QUIET))
+    beside = paper.line("   ", (paper.padded(thing.beside, wide.beside), Role.QUIET), "   ")
     row = lead + name.padded(wide.name) + beside
-    role = Role.ACCENT if one.amiss else Role.TEXT
-    if row.width + len(paper.clean(one.state)) <= paper.width - 1:
-        return [row + paper.line((one.state, role))]
-    return [row, *paper.paragraph(one.state, first=" " * (lead.width + 2), role=role)[:2]]
+    role = Role.ACCENT if thing.amiss else Role.TEXT
+    if row.width + len(paper.clean(thing.state)) <= paper.width - 1:
+        return [row + paper.line((thing.state, role))]
+    return [row, *paper.paragraph(thing.state, first=" " * (lead.width + 2), role=role)[:2]]
 
 
 def _add_pane(host: BookHost, book: Book) -> Pane:

@@ -43,11 +43,11 @@ async def _enter(host: BookHost, name: str, deed: str) -> None:
         one = enter_in_book(host.shop, name, deed, amount, host.today, why=why)
         return f"{name}: {deed} {amount}; {one.left.words} left"
 
-    async def told(texts: tuple[str, ...]) -> None:
+    async def typed(texts: tuple[str, ...]) -> None:
         await host.keep(partial(write, *texts))
 
     asks = [FormField("amount", said=said), FormField("why", said="anything else")]
-    host.push(FormPane(host, f"{name}: {words.lower()}", asks, told, enter="keep"))
+    host.push(FormPane(host, f"{name}: {words.lower()}", asks, typed, enter="keep"))
 
 
 def part_deeds(host: BookHost, name: str) -> list[MenuChoice]:
@@ -79,7 +79,7 @@ async def _away(host: BookHost, name: str) -> None:
         )
         return f"{name} is {one.whereabouts}"
 
-    async def told(texts: tuple[str, ...]) -> None:
+    async def typed(texts: tuple[str, ...]) -> None:
         await _with_picture(host, partial(write, *texts))
 
     asks = [
@@ -88,7 +88,7 @@ async def _away(host: BookHost, name: str) -> None:
         FormField("due back", said="the day: 2026-03-20"),
         FormField("photo", said="the file of a picture of what goes; it is copied"),
     ]
-    host.push(FormPane(host, f"{name} goes away", asks, told, enter="it goes"))
+    host.push(FormPane(host, f"{name} goes away", asks, typed, enter="it goes"))
 
 
 def pieces(text: str) -> int:
@@ -117,7 +117,7 @@ async def _back(host: BookHost, name: str) -> None:
         await host.keep(partial(write, "1", ""))
         return
 
-    async def told(texts: tuple[str, ...]) -> None:
+    async def typed(texts: tuple[str, ...]) -> None:
         await _with_picture(host, partial(write, *texts))
 
     said = f"{count(trip.count, 'piece')} went to {trip.to} on {trip.sent}."
@@ -125,7 +125,7 @@ async def _back(host: BookHost, name: str) -> None:
         FormField("count", said="needed: how many came back"),
         FormField("photo", said="the file of a picture of what came; it is copied"),
     ]
-    host.push(FormPane(host, f"{name} is back", asks, told, said=said, enter="take back"))
+    host.push(FormPane(host, f"{name} is back", asks, typed, said=said, enter="take back"))
 
 
 async def _with_picture(host: BookHost, write: Callable[..., str]) -> None:
@@ -167,7 +167,7 @@ async def _paid(host: BookHost, name: str) -> None:
         one = enter_cost(host.shop, name, what, price, host.today)
         return f"{name}: {what} {one.costs[-1].price.words}"
 
-    async def told(texts: tuple[str, ...]) -> None:
+    async def typed(texts: tuple[str, ...]) -> None:
         await host.keep(partial(write, *texts))
 
     currency = host.found.settings.currency or "EUR"
@@ -175,4 +175,4 @@ async def _paid(host: BookHost, name: str) -> None:
         FormField("what", said="needed: what for"),
         FormField("price", said=f"12.50 {currency}"),
     ]
-    host.push(FormPane(host, f"{name}: what was paid", asks, told, enter="keep"))
+    host.push(FormPane(host, f"{name}: what was paid", asks, typed, enter="keep"))

@@ -106,13 +106,13 @@ class BookScreen(BenchScreen):
     def choices(self) -> list[MenuChoice]:
         """The books, each with how many things are in it and how many want seeing to."""
         books = [
-            MenuChoice(one.title, partial(self._open, one), self._beside(one)) for one in BOOKS
+            MenuChoice(book.title, partial(self._open, book), self._beside(book)) for book in BOOKS
         ]
         return [*books, MenuChoice("Settings", self._settings, "title, currency, reminders")]
 
     def _beside(self, book: Book) -> str:
         rows, faults = self.rows(book.key), faults_of(book, self.found)
-        amiss = sum(one.amiss for one in rows)
+        amiss = sum(row.amiss for row in rows)
         words = [str(len(rows)) if rows else "none yet"]
         words += [f"{amiss} to see to"] if amiss else []
         words += [f"{count(len(faults), 'fault')} in the file"] if faults else []

@@ -76,14 +76,14 @@ def _out_of_use(host: BookHost, book: Book, name: str) -> MenuChoice:
         return MenuChoice("Back in use", back)
 
     async def out() -> None:
-        async def told(texts: tuple[str, ...]) -> None:
+        async def typed(texts: tuple[str, ...]) -> None:
             if not texts[0]:
                 host.say("Out of use: say why, in a few words.", strong=True)
                 return
             await host.keep(partial(changed, host.shop, book, name, {"out of use": texts[0]}))
 
         asks = [FormField("why", said="it stays in the file and is offered no more")]
-        host.push(FormPane(host, f"{name} goes out of use", asks, told, enter="out of use"))
+        host.push(FormPane(host, f"{name} goes out of use", asks, typed, enter="out of use"))
 
     return MenuChoice("Take out of use", out)
 
@@ -91,7 +91,7 @@ def _out_of_use(host: BookHost, book: Book, name: str) -> MenuChoice:
 async def _calibrated(host: BookHost, book: Book, name: str) -> None:
     keys = ("calibrated", "until", "by")
 
-    async def told(texts: tuple[str, ...]) -> None:
+    async def typed(texts: tuple[str, ...]) -> None:
         values = dict(zip(keys, texts, strict=True))
         if known.get("until") and not values["until"]:
             host.say("Calibrated anew: say until which day that is good.", strong=True)
@@ -104,7 +104,7 @@ async def _calibrated(host: BookHost, book: Book, name: str) -> None:
         FormField("until", said=book.keys["until"]),
         FormField("by", known.get("by", ""), book.keys["by"]),
     ]
-    host.push(FormPane(host, f"{name}: its new calibration", asks, told, enter="keep"))
+    host.push(FormPane(host, f"{name}: its new calibration", asks, typed, enter="keep"))
 
 
 def _handed_over(host: BookHost, book: Book, name: str) -> MenuChoice:
