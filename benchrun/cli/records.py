@@ -166,8 +166,8 @@ def _progress(name: str) -> Callable[[int, int], None] | None:
 
 def show(args: argparse.Namespace) -> int:
     """Print the record of a run."""
+    from benchrun.account.entry_words import show as show_run
     from benchrun.record.folder import RunFolder
-    from benchrun.show import show as show_run
 
     try:
         print(show_run(RunFolder(run_folder(args, args.run_name))))

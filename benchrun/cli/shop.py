@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 
-Telling = Callable[["Shop", "Moment", argparse.Namespace], str]
+EntryWords = Callable[["Shop", "Moment", argparse.Namespace], str]
 _BOOKED: Final = {
     "use": ("used", "enter that some was used"),
     "back": ("back", "enter that some was filtered or poured back"),
@@ -60,7 +60,7 @@ def add_shop_commands(commands: "Commands") -> None:
         _add_rows(commands, name, purpose)
 
 
-def _telling(tell: Telling) -> Callable[[argparse.Namespace], int]:
+def _telling(tell: EntryWords) -> Callable[[argparse.Namespace], int]:
     """Make a command of a function that answers a text about an existing shop."""
 
     def command(args: argparse.Namespace) -> int:

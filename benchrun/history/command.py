@@ -18,7 +18,7 @@ from benchrun.history.questions import (
     tool_history,
     worked,
 )
-from benchrun.history.telling import (
+from benchrun.history.wording import (
     as_data,
     deviations_text,
     part_text,

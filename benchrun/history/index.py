@@ -10,8 +10,8 @@ from types import TracebackType
 from typing import IO, Final, Self
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.history.ingest import Taking
 from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
-from benchrun.history.taking import Taking
 from benchrun.history.words import Words
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.folder import RunFolder

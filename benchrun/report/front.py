@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from benchrun.account.facts import ReadingFacts, RunFacts
 from benchrun.report.doc import Fields, Para
-from benchrun.report.facts import ReadingFacts, RunFacts
 from benchrun.report.proof import trust_words
-from benchrun.report.spoken import parts_words
+from benchrun.report.wording import parts_words
 from benchrun.text import count, listed
 from benchrun.wording import minute_words
 

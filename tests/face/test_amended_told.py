@@ -12,6 +12,7 @@ import subprocess
 
 import pytest
 
+from benchrun.account.entry_words import show
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Talk
 from benchrun.procedure.load import load_bytes
@@ -25,7 +26,6 @@ from benchrun.screen.log.pane import LogPane
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.theme import Appearance
 from benchrun.session import Kept, begin
-from benchrun.show import show
 from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 

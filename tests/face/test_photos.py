@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from PIL import Image
 
+from benchrun.account.entry_words import show
 from benchrun.cli import main
 from benchrun.errors import BenchrunError
 from benchrun.load_run import read_kept
@@ -22,7 +23,6 @@ from benchrun.run.replay import command_of
 from benchrun.session import Kept, begin
 from benchrun.shop.parts import read_parts
 from benchrun.shop.settings import read_settings
-from benchrun.show import show
 from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 

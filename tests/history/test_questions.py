@@ -9,6 +9,7 @@ from synthetic import Log, asked, many
 
 from benchrun.errors import BenchrunError
 from benchrun.history.command import Question, run_history
+from benchrun.history.ingest import judged
 from benchrun.history.questions import (
     deviations,
     part_life,
@@ -16,7 +17,6 @@ from benchrun.history.questions import (
     step_times,
     tool_history,
 )
-from benchrun.history.taking import judged
 from benchrun.shopmath.spread import control
 
 

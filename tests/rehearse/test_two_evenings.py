@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from benchrun.account.entry_words import show
 from benchrun.errors import BenchrunError
 from benchrun.record.folder import RunFolder
 from benchrun.rehearse.play import rehearse
-from benchrun.show import show
 from benchrun.verify import verify
 
 HERE = Path(__file__).parent

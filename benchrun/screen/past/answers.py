@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, TypeVar
 
-from benchrun.history.telling import TIMES_RULE, with_unit
+from benchrun.history.wording import TIMES_RULE, with_unit
 from benchrun.quantity import limits_words
 from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.past.asking import Past, skipped_rows

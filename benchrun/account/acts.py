@@ -2,12 +2,12 @@
 
 from collections.abc import Mapping
 
+from benchrun.account.deviations import AskedOf
+from benchrun.account.facts import ActFacts, RunFacts
+from benchrun.account.questions import answer_words, settled_by
+from benchrun.account.wording import given_words
 from benchrun.procedure.route import Procedure
-from benchrun.report.asked import answer_words, question_of
-from benchrun.report.facts import ActFacts, RunFacts
-from benchrun.report.spoken import given_words
 from benchrun.run import entries as e
-from benchrun.run.state import Run
 from benchrun.text import span
 from benchrun.wording import elapsed_words, grouped, time_limits
 
@@ -23,14 +23,14 @@ _ELSEWHERE = (
     e.Recovered,
 )
 
-_MOVED = {"aside": "Set aside", "scrap": "Scrapped", "play": "Back in play"}
+_MOVED = {"aside": "Set aside", "scrap": "Scrapped", "play": "Taken back into play"}
 _PLAIN: Mapping[type, str] = {
     e.Opened: "Run opened",
     e.Added: "Joined the run late",
     e.Answered: "Question answered",
     e.GotBack: "Back from away",
     e.Stopped: "Run stopped",
-    e.Resumed: "Run taken up again",
+    e.Resumed: "Run resumed",
     e.Closed: "Run closed",
 }
 
@@ -38,13 +38,13 @@ _PLAIN: Mapping[type, str] = {
 class ActWalk:
     """Takes entry after entry and adds what was done to the facts."""
 
-    def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+    def __init__(self, procedure: Procedure, facts: RunFacts, asked: AskedOf) -> None:
+        self._asked = asked
         self._steps = procedure.route.steps
         self._facts = facts
 
-    def take(self, before: Run, entry: e.Entry, after: Run) -> None:
-        """Take the next entry with the run before and after it."""
-        del after
+    def take(self, entry: e.Entry) -> None:
+        """Take the next entry."""
         data = entry.data
         if isinstance(data, _ELSEWHERE):
             return
@@ -63,14 +63,14 @@ class ActWalk:
                 step.stage if step else "",
                 step.text if step else self._words(data),
                 _parts(data),
-                grouped(self._outcomes(before, data)),
+                grouped(self._outcomes(data)),
                 str(getattr(data, "reason", "")),
             )
         )
 
-    def _outcomes(self, before: Run, data: e.Data) -> Mapping[str, str]:
+    def _outcomes(self, data: e.Data) -> Mapping[str, str]:
         if isinstance(data, e.Answered):
-            answer = answer_words(data, question_of(before, data), self._steps)
+            answer = answer_words(data, self._asked(settled_by(data)))
             return dict.fromkeys(data.parts, answer)
         each: Mapping[str, e.Outcome] = getattr(data, "each", {})
         words = {part: _outcome(data, part, each.get(part, e.Outcome())) for part in _parts(data)}

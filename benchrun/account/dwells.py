@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
+from benchrun.account.facts import DwellFacts, RunFacts
 from benchrun.procedure.route import Dwell, Procedure, Step
-from benchrun.report.facts import DwellFacts, RunFacts
 from benchrun.run import entries as e
 from benchrun.run.state import Run
 from benchrun.wording import grouped

@@ -27,7 +27,7 @@ def show(folder: RunFolder) -> str:
         ValueError: The log does not fit the procedure.
     """
     procedure, entries = read_kept(folder)
-    telling = Telling(procedure)
+    telling = EntryWords(procedure)
     telling.amended.read(entries)
     rows = list(_head(procedure, entries[0]))
     for entry in entries:
@@ -65,7 +65,7 @@ def utc_words(at: Moment) -> str:
 
 
 @dataclass(slots=True)
-class Telling:
+class EntryWords:
     """Tells entries one after the other.
 
     Attributes:

@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator, Mapping
 
+from benchrun.account.facts import RepeatFacts
 from benchrun.procedure.route import Detour, Guard, Head, Kind, Procedure, Step, Tail
-from benchrun.report.facts import RepeatFacts
 from benchrun.run import entries as e
-from benchrun.run.state import Run
 
 
 class RoundWalk:
@@ -15,9 +14,8 @@ class RoundWalk:
         self._made: dict[str, dict[str, list[tuple[int, str, str]]]] = {}
         self._counted = {step.id: (title, step) for title, step in _counted(procedure)}
 
-    def take(self, before: Run, entry: e.Entry, after: Run) -> None:
-        """Take the next entry with the run before and after it."""
-        del before, after
+    def take(self, entry: e.Entry) -> None:
+        """Take the next entry."""
         data = entry.data
         if isinstance(data, e.Did | e.CameOut) and data.step in self._counted:
             for part in data.parts:
@@ -28,7 +26,7 @@ class RoundWalk:
                 for part in data.parts:
                     parts[part] = [row for row in parts.get(part, []) if row[0] != data.of]
 
-    def told(self) -> Iterator[RepeatFacts]:
+    def facts(self) -> Iterator[RepeatFacts]:
         """Each repeat with the parts that went through it alike."""
         for step_id, (title, step) in self._counted.items():
             yield from _groups(title, step, self._made.get(step_id, {}))

@@ -3,17 +3,10 @@
 from collections.abc import Iterable
 from typing import Final
 
-from benchrun.run import entries as e
 from benchrun.text import listed
-from benchrun.wording import value_words
 
 _LARGE: Final = 12
 _FEW_LEFT: Final = 3
-
-
-def given_words(given: e.Given) -> str:
-    """A value as an entry holds it."""
-    return value_words(given.number, given.unit, given.word)
 
 
 def clock(utc: str) -> str:

@@ -6,14 +6,14 @@ from dataclasses import fields, replace
 from itertools import groupby
 
 from benchrun import quantity
-from benchrun.procedure.route import Inspect, Procedure, Reading, Step, WorkOut
-from benchrun.report.facts import (
+from benchrun.account.facts import (
     CorrectionFacts,
     FindingFacts,
     ReadingFacts,
     RunFacts,
     SumFacts,
 )
+from benchrun.procedure.route import Inspect, Procedure, Reading, Step, WorkOut
 from benchrun.run import entries as e
 from benchrun.run.course import key_of
 from benchrun.run.effects import act_index
@@ -25,7 +25,7 @@ from benchrun.wording import value_words
 ValueId = tuple[int, str, str]
 
 
-class ValueWalk:
+class ReadingWalk:
     """Takes entry after entry; `finish` completes what needs the values as they stand at last."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts) -> None:

@@ -157,8 +157,14 @@ class ActFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class OddFacts:
-    """Something done otherwise than the procedure says, or something that is not proven."""
+class RemarkFacts:
+    """A deviation, something done otherwise than the procedure says, or a doubt, not proven.
+
+    Attributes:
+        number, step: The step that it is about, or None and empty.
+        what: What was done, or what is in doubt, in words.
+        of: For a mis-tap the entry that was taken back, or None.
+    """
 
     n: int
     utc: str
@@ -167,6 +173,13 @@ class OddFacts:
     number: int | None
     what: str
     reason: str = ""
+    step: str = ""
+    of: int | None = None
+
+    @property
+    def words(self) -> str:
+        """What it is, with the entry that was taken back."""
+        return self.what if self.of is None else f"entry {self.of} {self.what}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -370,10 +383,10 @@ class RunFacts:
     repeats: list[RepeatFacts] = field(default_factory=list)
     sums: list[SumFacts] = field(default_factory=list)
     signatures: list[SignFacts] = field(default_factory=list)
-    deviations: list[OddFacts] = field(default_factory=list)
+    deviations: list[RemarkFacts] = field(default_factory=list)
     corrections: list[CorrectionFacts] = field(default_factory=list)
     questions: list[QuestionFacts] = field(default_factory=list)
-    doubts: list[OddFacts] = field(default_factory=list)
+    doubts: list[RemarkFacts] = field(default_factory=list)
     supplies: list[SupplyFacts] = field(default_factory=list)
     photos: list[PhotoFacts] = field(default_factory=list)
     notes: list[WordFacts] = field(default_factory=list)

@@ -4,11 +4,11 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
 
+from benchrun.account.facts import DwellFacts, FindingFacts, ReadingFacts, RunFacts, SumFacts
 from benchrun.quantity import limits_words, unit_words
 from benchrun.report.doc import Block, Cell, Para, Plot, Section, Under, table
-from benchrun.report.facts import DwellFacts, FindingFacts, ReadingFacts, RunFacts, SumFacts
 from benchrun.report.plots import MOST_ROWS, Line, Point, Spell, readings_plot, spells_plot
-from benchrun.report.spoken import clock, parts_words
+from benchrun.report.wording import clock, parts_words
 from benchrun.text import count
 from benchrun.wording import elapsed_words, grouped, minute_words, time_limits, value_words
 

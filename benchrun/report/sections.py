@@ -3,17 +3,17 @@
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from benchrun.record.chain import WHERE
-from benchrun.report.doc import Block, Bullets, Cell, Fields, Para, Picture, Section, Under, table
-from benchrun.report.facts import (
+from benchrun.account.facts import (
     ActFacts,
     CorrectionFacts,
-    OddFacts,
     PartFacts,
     QuestionFacts,
+    RemarkFacts,
     RunFacts,
 )
-from benchrun.report.spoken import parts_words
+from benchrun.record.chain import WHERE
+from benchrun.report.doc import Block, Bullets, Cell, Fields, Para, Picture, Section, Under, table
+from benchrun.report.wording import parts_words
 from benchrun.text import listed
 from benchrun.wording import grouped, minute_words
 
@@ -102,7 +102,7 @@ def odd_section(facts: RunFacts) -> Section:
     return Section("Deviations, corrections and doubts", tuple(blocks))
 
 
-def _odd_table(facts: RunFacts, odds: Sequence[OddFacts]) -> Block | None:
+def _odd_table(facts: RunFacts, odds: Sequence[RemarkFacts]) -> Block | None:
     rows = [
         (
             str(one.n),
@@ -110,7 +110,7 @@ def _odd_table(facts: RunFacts, odds: Sequence[OddFacts]) -> Block | None:
             facts.name_of(one.by),
             str(one.number or ""),
             parts_words(one.parts, batch(facts)),
-            one.what,
+            one.words,
             one.reason,
         )
         for one in odds
