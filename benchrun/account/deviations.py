@@ -18,6 +18,10 @@ _TOO_SOON: Final = "too soon"
 _LEFT: Final = {"aside": "set aside", "scrap": "scrapped", "play": "taken back into play"}
 _ALWAYS: Final = frozenset({"skip", "add", "put", "retract", "stop", "answer", "close"})
 _WORKED: Final = frozenset({"do", "in", "out"})
+_NEVER: Final = frozenset(
+    {"beat", "seal", "sign", "note", "photo", "lesson", "tend", "recovered", "resume"}
+)
+_OFF: Final = frozenset({EARLY, LATE, _TOO_SOON})
 
 Found = tuple[tuple[str, ...], str, str]
 AskedOf = Callable[[str], AskedFacts | None]
@@ -31,16 +35,18 @@ def may_tell(kind: str, data: Mapping[str, Any]) -> bool:
     """
     if kind in _ALWAYS:
         return True
-    if kind in _WORKED and (
-        data.get("reason")
-        or data.get("without")
-        or data.get("flags")
-        or any(use.get("misgivings") for use in data.get("uses", ()))
-    ):
-        return True
-    off = (EARLY, LATE, _TOO_SOON)
-    each = data.get("each", {}).values()
-    return any(one.get("asks") or one.get("verdict") in off for one in each)
+    if kind in _NEVER:
+        return False
+    if kind in _WORKED:
+        if "reason" in data or "without" in data or "flags" in data:
+            return True
+        for use in data.get("uses", ()):
+            if "misgivings" in use:
+                return True
+    for outcome in data.get("each", {}).values():
+        if "asks" in outcome or outcome.get("verdict") in _OFF:
+            return True
+    return False
 
 
 def deviations_in(entry: e.Entry, step_of: StepOf, asked: AskedOf) -> Iterator[RemarkFacts]:
@@ -115,6 +121,12 @@ def _otherwise(data: e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
         ]
     if words or data.reason:
         yield data.parts, "; ".join(words) or "otherwise than written", data.reason
+
+
+def correction_in(entry: e.Entry, data: e.Corrected) -> RemarkFacts:
+    """That an entry put a value right: no deviation, but something that a reader should know."""
+    what = f"entry {data.of} corrected"
+    return RemarkFacts(entry.n, entry.at.utc, entry.by, (data.part,), None, what, data.reason)
 
 
 class DeviationWalk:

@@ -1,19 +1,22 @@
 """The record of a run in plain text: what was done to which part, when, by whom, with what."""
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from benchrun import quantity
-from benchrun.load_run import folded, read_kept
+from benchrun.account.deviations import deviations_in
+from benchrun.account.facts import RemarkFacts, RunFacts
+from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
+from benchrun.account.walk import facts_of
+from benchrun.account.wording import given_words
+from benchrun.load_run import read_kept
 from benchrun.moment import Moment
-from benchrun.procedure.route import Procedure
+from benchrun.procedure.route import Procedure, Step
 from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.folder import RunFolder
 from benchrun.run import entries as e
 from benchrun.run.corrections import Amended, Change, Key, used
-from benchrun.run.state import Run, Status
-from benchrun.text import listed, shown, span
+from benchrun.text import count, listed, shown, span
 from benchrun.wording import elapsed_words, misgivings_words, ruling_words, time_limits
 
 _WIDTH = 100
@@ -27,12 +30,12 @@ def show(folder: RunFolder) -> str:
         ValueError: The log does not fit the procedure.
     """
     procedure, entries = read_kept(folder)
-    telling = EntryWords(procedure)
-    telling.amended.read(entries)
+    facts = facts_of(procedure, entries)
+    wording = EntryWords(procedure, entries)
     rows = list(_head(procedure, entries[0]))
     for entry in entries:
-        rows += telling.rows(entry)
-    rows += ["", *_parts(folded(procedure, entries))]
+        rows += wording.rows(entry)
+    rows += ["", *_parts(facts)]
     return "\n".join(rows)
 
 
@@ -64,25 +67,41 @@ def utc_words(at: Moment) -> str:
     return f"{at.utc[:10]} {at.utc[11:16]} UTC"
 
 
-@dataclass(slots=True)
 class EntryWords:
-    """Tells entries one after the other.
+    """Words entries one after the other.
 
-    Attributes:
-        amended: What was corrected or taken back, as far as it was read.
+    Args:
+        procedure: What was followed.
+        entries: The log as far as it is known: what was corrected or taken back, what was asked.
         when: Says a moment in words.
     """
 
-    procedure: Procedure
-    amended: Amended = field(default_factory=Amended)
-    when: Callable[[Moment], str] = utc_words
-    day: str = ""
+    def __init__(
+        self,
+        procedure: Procedure,
+        entries: Sequence[e.Entry] = (),
+        when: Callable[[Moment], str] = utc_words,
+    ) -> None:
+        self.procedure = procedure
+        self._when = when
+        self._amended = Amended()
+        self._asked: dict[str, AskedFacts] = {}
+        self._read = 0
+        self._day = ""
+        self.read(entries)
+
+    def read(self, entries: Sequence[e.Entry]) -> None:
+        """Take the entries of the log that came since the last reading."""
+        self._amended.read(entries)
+        for entry in entries[self._read :]:
+            self._asked |= {one.id: one for one in asked_in(entry.data, self._step_of)}
+        self._read = len(entries)
 
     def rows(self, entry: e.Entry) -> Iterator[str]:
         """The lines that tell of an entry."""
         day, clock = entry.at.utc[:10], entry.at.utc[11:19]
-        if day != self.day:
-            self.day = day
+        if day != self._day:
+            self._day = day
             yield f"-- {day} (UTC)"
         first = True
         for text in self.words(entry):
@@ -93,27 +112,45 @@ class EntryWords:
     def words(self, entry: e.Entry) -> Iterator[str]:
         """What an entry says, a line each."""
         data = entry.data
+        remarks = list(deviations_in(entry, self._step_of, self._asked.get))
         match data:
             case e.Did() | e.WentIn() | e.CameOut():
                 yield from self._act(entry, data)
+                yield from (f"  deviation: {one.words}" for one in remarks)
             case e.Opened(parts):
                 yield f"opened with {listed(tuple(spec.part for spec in parts), most=40)}"
             case e.Corrected():
                 yield from self._correction(entry, data)
             case e.Answered():
-                yield from self._answer(data)
+                answer = answer_words(data, self._asked.get(settled_by(data)))
+                yield f"{listed(data.parts, most=40)}: question settled: {answer}"
+            case e.Closed():
+                yield f"closed. {data.says}"
+                yield from (
+                    f"  {listed(one.parts, most=40)}: {one.words}: {one.reason}" for one in remarks
+                )
+            case _ if remarks:
+                yield from (self._remark(one) for one in remarks)
             case _:
-                yield from self._other(data)
-        taken_back = self.amended.taken_back(entry.n)
+                yield from _other(data)
+        taken_back = self._amended.taken_back(entry.n)
         if taken_back is not None:
             yield f"  TAKEN BACK {self._by(taken_back)}"
         reason = getattr(data, "reason", "")
-        if reason and not isinstance(data, e.Stopped | e.Corrected):
+        if reason and not isinstance(data, e.Corrected):
             yield f"  reason: {reason}"
         yield from self._asks(data)
 
+    def _remark(self, remark: RemarkFacts) -> str:
+        who = f"{listed(remark.parts, most=40)}: " if remark.parts else ""
+        step = self._step_of(remark.step)
+        return f"{who}{remark.words}" + (f": {step.number}. {step.text}" if step else "")
+
+    def _step_of(self, step: str) -> Step | None:
+        return self.procedure.route.steps.get(step)
+
     def _step(self, step: str) -> str:
-        known = self.procedure.route.steps.get(step)
+        known = self._step_of(step)
         return f"{known.number}. {known.text}" if known else step
 
     def _act(self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut) -> Iterator[str]:
@@ -130,9 +167,6 @@ class EntryWords:
             text = self._outcome(entry, data, part, data.each.get(part, e.Outcome()))
             if text:
                 yield f"  {part}: {text}"
-        without = () if isinstance(data, e.CameOut) else data.without
-        if without:
-            yield f"  without {listed(without)}"
 
     def _used(self, entry: e.Entry, uses: tuple[e.Use, ...]) -> Iterator[str]:
         for use in uses:
@@ -149,7 +183,7 @@ class EntryWords:
         verdict = outcome.verdict if outcome.value is None or not outcome.value.word else ""
         if outcome.value is not None:
             words.append(f"{place} {self._value(key, outcome.value, verdict)}".strip())
-        if verdict and not any(self.amended.changes(key)):
+        if verdict and not any(self._amended.changes(key)):
             words.append(ruling_words(verdict))
         unit = outcome.value.unit if outcome.value else ""
         if limits := quantity.limits_words(outcome.low or "", outcome.high or "", unit):
@@ -161,8 +195,8 @@ class EntryWords:
 
     def _value(self, key: Key, given: e.Given, verdict: str = "") -> str:
         """A value as it stands, with each that it was before, by whom it was changed and why."""
-        words = [given_words(self.amended.stands(key) or given)]
-        for change in self.amended.changes(key):
+        words = [given_words(self._amended.stands(key) or given)]
+        for change in self._amended.changes(key):
             was = given_words(change.was)
             if change.was == given and verdict:
                 was += f", {verdict}"
@@ -181,10 +215,10 @@ class EntryWords:
         """By whom and when something was changed, in which entry and why."""
         reason = getattr(entry.data, "reason", "")
         said = f": {reason}" if reason else ""
-        return f"by {entry.by}, {self.when(entry.at)}, in entry {entry.n}{said}"
+        return f"by {entry.by}, {self._when(entry.at)}, in entry {entry.n}{said}"
 
     def _correction(self, entry: e.Entry, data: e.Corrected) -> Iterator[str]:
-        change = self.amended.change_by(entry)
+        change = self._amended.change_by(entry)
         was = f", was {given_words(change.was)}" if change else ""
         whose = f"{data.part} {data.place}".strip()
         yield f"entry {data.of} of {whose} corrected to {given_words(data.given)}{was}"
@@ -195,65 +229,33 @@ class EntryWords:
                     now = revision.number or revision.word
                     yield f"  {part}: entry {revision.n} is now {now}"
 
-    def _answer(self, data: e.Answered) -> Iterator[str]:
-        yield f"{listed(data.parts, most=40)}: answered: {self._settled(data.code)}"
-
-    def _settled(self, code: str) -> str:
-        """An answer by its code, in words."""
-        act, _, to = code.partition(" ")
-        step = self.procedure.route.steps.get(to) if act == "rework" else None
-        if step is not None:
-            return f"back to step {step.number}"
-        return {"again": "do it again", "aside": "set aside"}.get(code, code)
-
-    def _other(self, data: e.Data) -> Iterator[str]:
-        parts = getattr(data, "parts", ())
-        who = listed(parts, most=40) if parts else ""
-        match data:
-            case e.Added():
-                yield f"{data.part.part} joined" + (
-                    f" at {self._step(data.step)}" * bool(data.step)
-                )
-            case e.Tended():
-                yield f"{who}: tended"
-            case e.Skipped():
-                yield f"{who}: left out: {self._step(data.step)}"
-            case e.Moved():
-                yield f"{who}: put {self._step(data.to)}"
-            case e.Retracted():
-                yield f"{who}: entry {data.of} taken back"
-            case e.Note() | e.Lesson():
-                yield f"{data.KIND}: {data.text}"
-            case e.Closed():
-                yield f"closed. {data.says}"
-                yield from (f"  {part} not done: {why}" for part, why in data.reasons.items())
-            case _:
-                yield from self._kept(data)
-
-    def _kept(self, data: e.Data) -> Iterator[str]:
-        match data:
-            case e.GotBack():
-                yield f"{listed(data.parts, most=40)}: back again"
-            case e.Stopped():
-                yield f"stopped: {data.reason}"
-            case e.Resumed():
-                yield "resumed"
-            case e.Signed():
-                yield f"signed by {data.who}"
-            case e.Sealed():
-                yield f"sealed by {data.who}: {data.why}"
-            case e.Photo():
-                yield f"photo {data.file} {data.text}"
-                if data.position.words:
-                    yield f"  {data.position.words}"
-            case _:
-                yield from _machine(data)
-
     def _asks(self, data: e.Data) -> Iterator[str]:
         each: Mapping[str, e.Outcome] = getattr(data, "each", {})
         for part, outcome in each.items():
             for question in outcome.asks:
                 yield f"  {part}, question: {question.says}"
+
+
+def _other(data: e.Data) -> Iterator[str]:
+    match data:
+        case e.Tended():
+            yield f"{listed(data.parts, most=40)}: tended"
+        case e.Note() | e.Lesson():
+            yield f"{data.KIND}: {data.text}"
+        case e.GotBack():
+            yield f"{listed(data.parts, most=40)}: back again"
+        case e.Resumed():
+            yield "run resumed"
+        case e.Signed():
+            yield f"signed by {data.who}"
+        case e.Sealed():
+            yield f"sealed by {data.who}: {data.why}"
+        case e.Photo():
+            yield f"photo {data.file} {data.text}"
+            if data.position.words:
+                yield f"  {data.position.words}"
+        case e.Beat() | e.Recovered():
+            yield from _machine(data)
 
 
 def _machine(data: e.Data) -> Iterator[str]:
@@ -265,34 +267,19 @@ def _machine(data: e.Data) -> Iterator[str]:
             if data.stepped:
                 yield f"the wall clock was set by {data.stepped / 1000:+.0f} s"
         case e.Recovered():
-            for one in data.files:
-                yield f"set aside when opened: {one.file}, {one.bytes} bytes"
+            for file in data.files:
+                yield f"set aside when opened: {file.file}, {file.bytes} bytes"
 
 
-def given_words(given: e.Given) -> str:
-    """A value as it was given: with its unit, and as typed where that differs."""
-    if given.number is None:
-        return given.word
-    text = quantity.in_words(given_number(given), given.unit)
-    plain = given.typed.replace(" ", "")
-    return text if not plain or plain in text.replace(" ", "") else f"{text} (typed {given.typed})"
-
-
-def given_number(given: e.Given) -> Any:
-    """The number of a value."""
-    from decimal import Decimal
-
-    return Decimal(given.number or 0)
-
-
-def _parts(run: Run) -> Iterator[str]:
+def _parts(facts: RunFacts) -> Iterator[str]:
     yield "PARTS"
-    for marker in run.each():
-        coats = [f"{step} {len(made)} times" for step, made in marker.coats.items()]
-        op = run.route.step_at(marker.index)
-        here = marker.status in (Status.PLAY, Status.AWAY, Status.ASIDE) and op is not None
-        stands = f"at step {op.step.number}" if here and op else ""
-        words = [marker.status.value, stands, *coats, *(q.says for q in marker.questions)]
-        yield f"  {shown(marker.part, 24):<24} {shown(', '.join(w for w in words if w), 200)}"
-    if run.stopped:
-        yield f"  stopped: {shown(run.stopped, 200)}"
+    rounds: dict[str, list[str]] = {}
+    for repeat in facts.repeats:
+        made = f"{repeat.title} {count(len(repeat.rounds), 'time')}"
+        for tag in repeat.parts:
+            rounds.setdefault(tag, []).append(made)
+    for part in facts.parts:
+        words = [part.status, part.stands, *rounds.get(part.part, ()), *part.questions]
+        yield f"  {shown(part.part, 24):<24} {shown(', '.join(w for w in words if w), 200)}"
+    if facts.stopped:
+        yield f"  run stopped: {shown(facts.stopped, 200)}"

@@ -1,13 +1,19 @@
 """Takes the lines of one run into the index: values, spans, deviations, how parts fared."""
 
+import json
 import sqlite3
 from collections.abc import Callable, Mapping
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
+from benchrun.account.deviations import deviations_in, may_tell
+from benchrun.account.questions import AskedFacts, asked_in
 from benchrun.history.selections import PART_STATE
 from benchrun.history.words import Words
+from benchrun.load_run import entry_of
+from benchrun.procedure.route import Step
 from benchrun.record.line import Line
+from benchrun.shopmath.accepting import verdict_of
 from benchrun.text import listed
 
 SITTING_MS: Final = 2 * 3_600_000
@@ -21,7 +27,7 @@ _STATES: Final = {"aside": "set aside", "scrap": "scrap", "play": "in play"}
 Data = Mapping[str, Any]
 
 
-class Taking:
+class Ingest:
     """Takes lines of one run, in order.
 
     Attributes:
@@ -38,11 +44,15 @@ class Taking:
         procedure: str,
         boot: str,
         up_ms: int,
+        steps: Callable[[], Mapping[str, Step]],
     ) -> None:
         self._store = store
         self._words = words
         self._run = run
         self._procedure = procedure
+        self._steps_of = steps
+        self._steps: Mapping[str, Step] | None = None
+        self._asked: dict[str, AskedFacts] = {}
         self.closed = False
         self.boot, self.up_ms = boot, up_ms
         self._readings: list[tuple[object, ...]] = []
@@ -53,8 +63,6 @@ class Taking:
             "do": self._did,
             "in": self._in_or_out,
             "out": self._in_or_out,
-            "skip": self._skipped,
-            "ask": self._asked,
             "answer": self._answered,
             "put": self._put,
             "correct": self._corrected,
@@ -71,6 +79,8 @@ class Taking:
         take = self._takes.get(line.kind)
         if take is not None:
             take(line, line.data)
+        if may_tell(line.kind, line.data):
+            self._tell(line)
         if line.kind in _BREAKS or (line.kind == "seal" and line.data.get("why") == "suspend"):
             self.boot = ""
         elif line.kind not in _IN_PASSING:
@@ -91,12 +101,10 @@ class Taking:
     def _opened(self, line: Line, data: Data) -> None:
         for spec in data["parts"]:
             self._part(line, str(spec["part"]), str(spec.get("identity", "")))
-        self._asks(data)
 
     def _added(self, line: Line, data: Data) -> None:
         spec = data["part"]
         self._part(line, str(spec["part"]), str(spec.get("identity", "")))
-        self._deviates(line, 0, "joined late", data, (str(spec["part"]),))
 
     def _part(self, line: Line, part: str, identity: str) -> None:
         row = (self._run, self._words.word(part), identity)
@@ -108,15 +116,6 @@ class Taking:
             "INSERT OR REPLACE INTO states VALUES (?, ?, ?, ?, ?)",
             [(self._run, self._words.word(part), line.n, status, reason) for part in parts],
         )
-
-    def _asks(self, data: Data) -> None:
-        rows = [
-            (self._run, str(asked["id"]), self._step(asked))
-            for outcome in data.get("each", {}).values()
-            for asked in outcome.get("asks", ())
-        ]
-        if rows:
-            self._store.executemany("INSERT OR REPLACE INTO asked VALUES (?, ?, ?)", rows)
 
     def _did(self, line: Line, data: Data) -> None:
         step, word = self._step(data), self._words.word
@@ -136,8 +135,6 @@ class Taking:
                 key = (step, utc, self._run, line.n, word(part), place)
                 self._readings.append((*key, number, *about, *limits, verdict, gauge, doubt, 0))
         self._span(line, step, max(1, len(data.get("parts", ()))))
-        self._otherwise(line, step, data)
-        self._asks(data)
 
     def _in_or_out(self, line: Line, data: Data) -> None:
         step = self._step(data)
@@ -145,66 +142,54 @@ class Taking:
             proven = [o["proven"] for o in data.get("each", {}).values() if "proven" in o]
             if proven and not data.get("ago"):
                 self._spans.append((step, line.utc_ms, max(proven), self._run, line.n, 1))
-        self._otherwise(line, step, data)
-        self._asks(data)
 
     def _span(self, line: Line, step: int, acts: int) -> None:
         passed = line.when["up_ms"] - self.up_ms
         if line.when["boot"] == self.boot and 0 < passed <= SITTING_MS:
             self._spans.append((step, line.utc_ms, passed, self._run, line.n, acts))
 
-    def _otherwise(self, line: Line, step: int, data: Data) -> None:
-        each = data.get("each", {})
-        words = [f"without {listed(data['without'])}"] if data.get("without") else []
-        words += data.get("flags", ())
-        off = {o.get("verdict") for o in each.values()} & {"early", "late", "too soon"}
-        words += sorted(off) if line.kind == "out" or "too soon" in off else []
-        if words or data.get("reason"):
-            self._deviates(line, step, "; ".join(words) or "otherwise than written", data)
-
-    def _skipped(self, line: Line, data: Data) -> None:
-        self._deviates(line, self._step(data), "left out", data)
-        self._asks(data)
-
-    def _asked(self, line: Line, data: Data) -> None:
-        del line
-        self._asks(data)
-
     def _answered(self, line: Line, data: Data) -> None:
         code, parts = str(data["code"]), tuple(map(str, data["parts"]))
-        each = data.get("each", {})
-        settled = next((o["settles"] for o in each.values() if o.get("settles")), "")
-        query = "SELECT step FROM asked WHERE run = ? AND question = ?"
-        row = self._store.execute(query, (self._run, settled)).fetchone()
-        step = int(row[0]) if row else 0
         if code in _STATES or code.startswith("away "):
             status = _STATES.get(code, "away")
             self._state(line, parts, status, str(data.get("reason", "")))
-        if data.get("reason"):
-            self._deviates(line, step, f"question settled: {code}", data)
-        self._asks(data)
 
     def _put(self, line: Line, data: Data) -> None:
         to, parts = str(data["to"]), tuple(map(str, data["parts"]))
         self._state(line, parts, _STATES.get(to, "in play"), str(data.get("reason", "")))
-        step = 0 if to in _STATES else self._words.step(self._procedure, to)
-        what = _STATES.get(to, "put back to this step")
-        self._deviates(line, step, what, data)
-        self._asks(data)
 
-    def _deviates(
-        self, line: Line, step: int, what: str, data: Data, parts: tuple[str, ...] = ()
-    ) -> None:
-        named = listed(parts or tuple(map(str, data.get("parts", ()))), most=12)
-        row = (step, line.utc_ms, self._run, line.n, what, str(data.get("reason", "")), named)
-        self._store.execute("INSERT INTO deviations VALUES (?, ?, ?, ?, ?, ?, ?)", row)
+    def _tell(self, line: Line) -> None:
+        """Take what an entry asks, and what it says was done otherwise than written."""
+        entry = entry_of(line)
+        for asked in asked_in(entry.data, self._step_of):
+            self._asked[asked.id] = asked
+            put = (self._run, asked.id, asked.step, json.dumps(dict(asked.answers)))
+            self._store.execute("INSERT OR REPLACE INTO asked VALUES (?, ?, ?, ?)", put)
+        for remark in deviations_in(entry, self._step_of, self._asked_of):
+            step = self._words.step(self._procedure, remark.step) if remark.step else 0
+            named = listed(remark.parts, most=12)
+            row = (step, line.utc_ms, self._run, line.n, remark.what, remark.reason, named)
+            self._store.execute("INSERT INTO deviations VALUES (?, ?, ?, ?, ?, ?, ?)", row)
+
+    def _asked_of(self, question: str) -> AskedFacts | None:
+        if question not in self._asked:
+            query = "SELECT step, answers FROM asked WHERE run = ? AND question = ?"
+            row = self._store.execute(query, (self._run, question)).fetchone()
+            if row is None:
+                return None
+            self._asked[question] = AskedFacts(question, row[0], json.loads(row[1]))
+        return self._asked[question]
+
+    def _step_of(self, step: str) -> Step | None:
+        if self._steps is None:
+            self._steps = self._steps_of()
+        return self._steps.get(step)
 
     def _corrected(self, line: Line, data: Data) -> None:
         self.put()
         for outcome in data.get("each", {}).values():
             for one in outcome.get("revised", ()):
                 self._revise(line, one)
-        self._asks(data)
 
     def _revise(self, line: Line, one: Data) -> None:
         part, place = self._words.word(one["part"]), self._words.word(one.get("place", ""))
@@ -227,7 +212,7 @@ class Taking:
             change = "UPDATE readings SET word = ?, verdict = ?, corrected = ? WHERE rowid = ?"
             self._store.execute(change, (word, word, line.n, rowid))
         elif number is not None:
-            verdict = self._words.word(judged(number, low, high, doubt))
+            verdict = self._words.word(_verdict(number, low, high, doubt))
             change = "UPDATE readings SET number = ?, verdict = ?, corrected = ? WHERE rowid = ?"
             self._store.execute(change, (number, verdict, line.n, rowid))
 
@@ -259,20 +244,13 @@ class Taking:
             ).fetchone()
             status = row[0] if row and row[0] != "in play" else "not done"
             self._state(line, (str(part),), status, str(reason))
-            self._deviates(line, 0, "closed though not done", {"reason": reason}, (str(part),))
 
 
-def judged(number: str, low: str, high: str, doubt: str) -> str:
-    """The verdict on a corrected value by the limits that the log gives (ISO 14253-1)."""
-    if not low and not high:
-        return ""
+def _verdict(number: str, low: str, high: str, doubt: str) -> str:
+    """The verdict on a corrected value by the limits that the log gives."""
     try:
-        value, reach = Decimal(number), Decimal(doubt or 0)
-        least, most = Decimal(low or "-Infinity"), Decimal(high or "Infinity")
+        value, least, most = (Decimal(text) if text else None for text in (number, low, high))
+        reach = Decimal(doubt or 0)
     except InvalidOperation:
         return ""
-    if value + reach < least or value - reach > most:
-        return "outside"
-    if value - reach < least or value + reach > most:
-        return "in doubt" if reach else "outside"
-    return "inside"
+    return "" if value is None else verdict_of(value, least, most, reach)

@@ -81,7 +81,7 @@ class Amend:
         """Take back an act that is still the last of all its parts."""
         entries = {one.n: one for one in self.session.entries}
         lines = [n for n in last_acts(self.session.run) if n in entries]
-        telling = EntryWords(self.session.procedure)
+        telling = EntryWords(self.session.procedure, self.session.entries)
         told = ["; ".join(telling.words(entries[n])) for n in lines]
         if not told:
             self.talk.say("Nothing can be taken back. Correct a value instead.")

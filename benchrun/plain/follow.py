@@ -32,7 +32,7 @@ def follow(talk: Talk, along: Along) -> bool:
     telling, told = EntryWords(along.procedure), len(along.entries)
     while True:
         along.tick().result()
-        telling.amended.read(along.entries)
+        telling.read(along.entries)
         for entry in along.entries[told:]:
             for row in telling.rows(entry):
                 talk.say(row)

@@ -90,8 +90,7 @@ class Looking:
 
     def _log(self) -> None:
         words = self.talk.ask("Words to look for (only Enter says the last entries):")
-        telling = EntryWords(self.session.procedure)
-        telling.amended.read(self.session.entries)
+        telling = EntryWords(self.session.procedure, self.session.entries)
         entries = self.session.entries if words else self.session.entries[-LAST:]
         lines: list[str] = []
         found = 0

@@ -245,7 +245,7 @@ class PlainRun:
             else:
                 return False
             reply = give(command)
-        telling = EntryWords(self.session.procedure)
+        telling = EntryWords(self.session.procedure, self.session.entries)
         for entry in reply.entries[:1]:
             words = (one.strip().removesuffix(".") for one in telling.words(entry))
             self.talk.say(f"recorded, entry {entry.n}: {'; '.join(words)}")

@@ -15,9 +15,7 @@ def telling_of(
     procedure: Procedure, entries: Sequence[Entry], look: Appearance, now: Moment
 ) -> EntryWords:
     """Tells entries with what was corrected or taken back since, by the bench's own time."""
-    telling = EntryWords(procedure, when=lambda at: look.since(at, now))
-    telling.amended.read(entries)
-    return telling
+    return EntryWords(procedure, entries, when=lambda at: look.since(at, now))
 
 
 def entry_words(telling: EntryWords, entry: Entry) -> str:

@@ -48,7 +48,7 @@ def test_the_log_stands_alone_and_verifies_with_what_was_amiss_named(evenings: P
     for words in (
         "primer, primer-1 was good until 2025-12-10, 6 months after opening",
         "compared with the other wrench this evening",
-        "lever-r not done: still at the plater",
+        "lever-r: closed though not done, still at the plater",
     ):
         assert words in doubts
 
