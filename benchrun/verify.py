@@ -39,7 +39,7 @@ _AS_THEY_ARE: Final = (e.Recovered, e.Sealed, e.Signed)
 
 @dataclass(slots=True)
 class Verdict:
-    """What verifying one run came to.
+    """The verdict on one run's record.
 
     Attributes:
         faults, doubts: Lines of text, each with its place in the log where it has one.
@@ -130,7 +130,7 @@ def verify(
 
 
 def _what_now(covered: int) -> tuple[str, ...]:
-    """What somebody should do who reads that a run is not whole."""
+    """Advice for somebody who reads that a run is not whole."""
     held = "entry 0 is" if covered == 1 else f"entries 0 to {covered - 1} are"
     still = f"{held} as they were signed or sealed" if covered else "no signature or seal holds"
     return (
@@ -244,7 +244,7 @@ class _Replaying:
 
     @property
     def doubts(self) -> list[str]:
-        """What a reader should know, a line each."""
+        """Notes for the reader, a line each."""
         return self._heads + [_remark_words(one) for one in self._remarks]
 
 

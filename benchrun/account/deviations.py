@@ -50,7 +50,7 @@ def may_tell(kind: str, data: Mapping[str, Any]) -> bool:
 
 
 def deviations_in(entry: e.Entry, step_of: StepOf, asked: AskedOf) -> Iterator[RemarkFacts]:
-    """What an entry says was done otherwise than written.
+    """The deeds of an entry done otherwise than written.
 
     Args:
         entry: The entry.
@@ -157,7 +157,7 @@ class DeviationWalk:
         self._last = entry.at
 
     def _clock(self, at: Moment) -> Iterator[str]:
-        """What the clocks leave open: restarts, a clock that was set, one that is not in step."""
+        """Doubts left by the clocks: restarts, a clock that was set, one that is not in step."""
         last = self._last
         if not at.sync and not self._unsynced:
             yield "from here on the wall clock is not known to be in step"

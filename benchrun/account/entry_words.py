@@ -54,7 +54,7 @@ def _head(procedure: Procedure, opened: e.Entry) -> Iterator[str]:
 
 
 def _at_hand(kept: object) -> Iterator[str]:
-    """What the shop had for the run on the day it was begun: instruments, tins and baths."""
+    """The shop at hand on the day it was begun: instruments, tins and baths."""
     found = kept if isinstance(kept, dict) else {}
     for key in ("instruments", "supplies"):
         rows = found.get(key)
@@ -110,7 +110,7 @@ class EntryWords:
             first = False
 
     def words(self, entry: e.Entry) -> Iterator[str]:
-        """What an entry says, a line each."""
+        """The words of an entry, a line each."""
         data = entry.data
         remarks = list(deviations_in(entry, self._step_of, self._asked.get))
         match data:
@@ -259,7 +259,7 @@ def _other(data: e.Data) -> Iterator[str]:
 
 
 def _machine(data: e.Data) -> Iterator[str]:
-    """What the machine itself had to say: sleep, clock steps, fragments; nothing of mere beats."""
+    """The machine's own words: sleep, clock steps, fragments; nothing of mere beats."""
     match data:
         case e.Beat():
             if data.slept:

@@ -1,4 +1,4 @@
-"""What a report says of one run, as plain values: every form of the report is written from this.
+"""The facts of one run, as plain values: every form of the report is written from this.
 
 Numbers are decimal strings, times are UTC as the log writes them, lengths of time are milliseconds.
 """
@@ -178,7 +178,7 @@ class RemarkFacts:
 
     @property
     def words(self) -> str:
-        """What it is, with the entry that was taken back."""
+        """The name of it, with the entry that was taken back."""
         return self.what if self.of is None else f"entry {self.of} {self.what}"
 
 
@@ -282,7 +282,7 @@ class SumFacts:
 
 @dataclass(frozen=True, slots=True)
 class SupplyFacts:
-    """What an act used of a supply.
+    """The use of a supply by an act.
 
     Attributes:
         amount: How much, in `unit`, as it stands now; empty where it is not known.

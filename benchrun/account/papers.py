@@ -1,4 +1,4 @@
-"""What was signed, written down and pictured in a run, and why parts left the way."""
+"""Signatures, notes and pictures of a run, and why parts left the way."""
 
 from benchrun.account.facts import PhotoFacts, RunFacts, SignFacts, WordFacts
 from benchrun.procedure.route import Procedure

@@ -46,7 +46,7 @@ def choice_words(answer: Answer, step_of: StepOf) -> str:
 
 
 def answer_words(data: e.Answered, asked: AskedFacts | None) -> str:
-    """What was answered, in the words in which the answer was offered."""
+    """The answer, in the words in which the answer was offered."""
     return asked.answers.get(data.code, data.code) if asked else data.code
 
 

@@ -1,4 +1,4 @@
-"""What an act asks, in which order and with which numbers: headless, drawn by every face.
+"""The questions of each act, in order and with their numbers: headless, drawn by every face.
 
 A face starts a flow, draws what is asked, and gives back what was typed; see `conversation`.
 """

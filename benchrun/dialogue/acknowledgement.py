@@ -11,7 +11,7 @@ from benchrun.text import listed
 
 
 def kept_words(entry: e.Entry, before: Run) -> str:
-    """What is said when an entry is on the disk: its number, and what it holds.
+    """The words when an entry is on the disk: its number, and what it holds.
 
     Args:
         entry: The entry.
@@ -21,7 +21,7 @@ def kept_words(entry: e.Entry, before: Run) -> str:
 
 
 def signed_words(entry: e.Entry, before: Run, name: str) -> str:
-    """What is said when a hold is signed: by whom, not only that it is done.
+    """The words when a hold is signed: by whom, not only that it is done.
 
     Args:
         entry: The entry of the hold.

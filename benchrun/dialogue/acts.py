@@ -1,4 +1,4 @@
-"""What each offer asks before it is taken up, and the command that it comes to."""
+"""The questions of each offer before it is taken up, and the command that it comes to."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace

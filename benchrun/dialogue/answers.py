@@ -32,7 +32,7 @@ def numbered_answers(run: Run, question: Question) -> tuple[tuple[int, Answer], 
 
 
 def answer_prompt(run: Run, question: Question) -> Choose:
-    """What a question asks."""
+    """The words of a question."""
     options = (
         Option(answer_words(run, answer), _asks(answer), number)
         for number, answer in numbered_answers(run, question)

@@ -50,7 +50,7 @@ class Conversation:
         return self.reply(None)
 
     def answer(self, typed: str) -> Turn | None:
-        """What comes after an answer to what is asked.
+        """The turn after an answer to what is asked.
 
         Args:
             typed: A figure, words, empty for Enter, or `BACK`.
@@ -68,11 +68,11 @@ class Conversation:
         return self.reply(meaning.value)
 
     def reply(self, value: object) -> Turn | None:
-        """What comes after something was done: a command's reply, None after words."""
+        """The turn after something was done: a command's reply, None after words."""
         return self._on(lambda: self._flow.send(value))
 
     def fail(self, error: BenchrunError) -> Turn | None:
-        """What comes after something that a face was to work out failed."""
+        """The turn after something that a face was to work out failed."""
         return self._on(lambda: self._flow.throw(error))
 
     def _on(self, step: Callable[[], Turn]) -> Turn | None:

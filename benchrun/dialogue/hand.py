@@ -22,7 +22,7 @@ def offered(run: Run, at: Moment) -> tuple[Offer, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Pin:
-    """What a hand has taken up, whatever becomes more urgent.
+    """The offer that a hand has taken up, whatever becomes more urgent.
 
     Attributes:
         key: The offer's key.
@@ -106,12 +106,12 @@ def _pinned(found: Sequence[Offer], pinned: Pin | None) -> int:
 
 
 def pin_of(offer: Offer) -> Pin:
-    """What keeps an offer in hand."""
+    """The pin that keeps an offer in hand."""
     return Pin(key_of(offer), offer.parts)
 
 
 def key_of(offer: Offer) -> Hashable:
-    """What makes an offer the same one while clocks go on and parts come and go."""
+    """The key that makes an offer the same one while clocks go on and parts come and go."""
     load = offer.clock.load if offer.clock else None
     step = offer.step.id if offer.step else ""
     says = offer.question.says if offer.question else ""
@@ -129,7 +129,7 @@ def holds(offer: Offer) -> bool:
 
 
 def act_of(offer: Offer | None, parts: Sequence[str]) -> Hashable:
-    """What Enter would do for these parts; equal only if it is the same act."""
+    """The act that Enter would do for these parts; equal only if it is the same act."""
     if offer is None:
         return None
     return (key_of(offer), offer.ready, tuple(parts))
@@ -150,7 +150,7 @@ def parts_of(run: Run, offer: Offer, chosen: Sequence[str]) -> tuple[str, ...]:
 
 
 def offer_for(now: View, parts: Sequence[str]) -> Offer | None:
-    """What can be done for chosen parts: what most of them wait for, if equal what is in hand.
+    """The offer for chosen parts: the one most of them wait for, if equal what is in hand.
 
     Returns:
         None when nothing is on offer for any of them.

@@ -1,4 +1,4 @@
-"""What is written down beside the work: notes, photos, lessons; and the ways to the rest."""
+"""Things written down beside the work: notes, photos, lessons; and the ways to the rest."""
 
 from collections.abc import Callable, Mapping
 from pathlib import Path

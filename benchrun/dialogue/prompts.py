@@ -1,4 +1,4 @@
-"""What can be asked of a person, and what a typed answer to it means.
+"""Prompts: the questions to a person, and what a typed answer to it means.
 
 An answer is a text: the figure of a numbered line, words, empty for Enter, or `BACK`.
 """
@@ -90,7 +90,7 @@ class Choose:
 
     @property
     def more(self) -> str:
-        """What is said beside the number of the next page; empty where all lines are shown."""
+        """The words beside the number of the next page; empty where all lines are shown."""
         shown = len(self.shown)
         if shown == len(self.options):
             return ""
@@ -109,7 +109,7 @@ class Choose:
         return replace(self, first=after if after < len(self.options) else 0)
 
     def meaning(self, typed: str) -> Meaning:
-        """What an answer means: the place of a line."""
+        """The meaning of an answer: the place of a line."""
         if typed == BACK:
             return NOTHING
         place = self.place(typed)
@@ -142,7 +142,7 @@ class Text:
     typed: str = ""
 
     def meaning(self, typed: str) -> Meaning:
-        """What an answer means: the text."""
+        """The meaning of an answer: the text."""
         if typed == BACK:
             return NOTHING
         if typed.isascii() and typed.isdigit() and 1 <= int(typed[:4]) <= len(self.ready):
@@ -159,7 +159,7 @@ class Confirm:
     said: str
 
     def meaning(self, typed: str) -> Meaning:
-        """What an answer means: yes."""
+        """The meaning of an answer: yes."""
         if typed == BACK:
             return NOTHING
         return Taken(True) if not typed else Stays(self, "Enter does it, - goes back.")
@@ -188,7 +188,7 @@ class PartsChoice:
         return self.batch.index(part) + 1
 
     def meaning(self, typed: str) -> Meaning:
-        """What an answer means: the parts, in the order of the batch."""
+        """The meaning of an answer: the parts, in the order of the batch."""
         if typed == BACK:
             return NOTHING
         if typed == ALL:
@@ -233,7 +233,7 @@ class Measure:
     others: bool = False
 
     def meaning(self, typed: str) -> Meaning:
-        """What an answer means: the reading as typed, or another instrument."""
+        """The meaning of an answer: the reading as typed, or another instrument."""
         if typed == BACK:
             return NOTHING
         typed = typed.strip()
@@ -268,7 +268,7 @@ class Signature:
     reasons: dict[str, str] = field(default_factory=dict)
 
     def meaning(self, typed: str) -> Meaning:
-        """What an answer means: the place of whoever signs, or the passphrase."""
+        """The meaning of an answer: the place of whoever signs, or the passphrase."""
         if typed == BACK:
             return NOTHING
         if self.person is None:
@@ -316,7 +316,7 @@ class Form:
     enter: str = "accept"
 
     def meaning(self, typed: str) -> Meaning:
-        """What an answer means: the texts, given one a line in the order of the blanks."""
+        """The meaning of an answer: the texts, given one a line in the order of the blanks."""
         if typed == BACK:
             return NOTHING
         texts = tuple(text.strip() for text in typed.split("\n"))
@@ -347,7 +347,7 @@ class Row:
 
 
 class Topic(StrEnum):
-    """What a page is about that a face may draw richer than its rows."""
+    """The topic of a page that a face may draw richer than its rows."""
 
     CLOCKS = "clocks"
     WHY = "why"
@@ -370,7 +370,7 @@ class Page:
     enter: str = "back"
 
     def meaning(self, typed: str) -> Meaning:
-        """What an answer means: read to its end."""
+        """The meaning of an answer: read to its end."""
         return NOTHING if typed == BACK else Taken(True)
 
 

@@ -25,7 +25,7 @@ _FIXED = 3
 
 
 def uses_in_hand(session: Sitting, step: Step | None, parts: tuple[str, ...]) -> tuple[Use, ...]:
-    """What a step would use for parts, with the containers in hand."""
+    """The supplies that a step would use for parts, with the containers in hand."""
     if step is None or not step.uses:
         return ()
     today, taken = day_of(session.now()), session.books.taken
@@ -33,7 +33,7 @@ def uses_in_hand(session: Sitting, step: Step | None, parts: tuple[str, ...]) ->
 
 
 def use_words(use: Use) -> str:
-    """What is used, from which container: `30 ml of primer from tin-2; it was good until …`."""
+    """The use in words, from which container: `30 ml of primer from tin-2; it was good until …`."""
     container = f" from {use.name}" if use.name else ""
     misgivings = "".join(f"; it {one}" for one in use.misgivings)
     return f"{using_words((use,))[0]}{container}{misgivings}"
@@ -86,7 +86,7 @@ def _take(work: Work, use: Use) -> Flow:
 
 
 def used_rows(session: Sitting) -> list[Row]:
-    """What the acts of a run used and which strengths it read, the last first."""
+    """The supplies that the acts of a run used and which strengths it read, the last first."""
     rows: list[Row] = []
     if session.books.trouble:
         rows.append(Row(session.books.trouble, tone=Tone.CALLS))

@@ -140,7 +140,7 @@ class Work:
         return ""
 
     def measure_prompt(self, typed: str = "") -> Measure | None:
-        """What is asked at the reading in hand, if one is.
+        """The prompt for the reading in hand, if one is.
 
         Args:
             typed: The reading as far as it is typed; a whole one may lie outside an instrument's
@@ -155,7 +155,7 @@ class Work:
     def measure_of(
         self, offer: Offer, step: Step, detail: Reading, parts: tuple[str, ...], typed: str = ""
     ) -> Measure:
-        """What is asked at a reading on offer, of the first of these parts."""
+        """The prompt for a reading on offer, of the first of these parts."""
         session = self.session
         low, high = limits_for(session.run, parts[0], detail)
         fitted = self.instruments.fitted(session.run, step, parts[0], session.now(), typed)

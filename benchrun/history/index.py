@@ -28,7 +28,7 @@ _MANY: Final = 500  # new runs from which it is quicker to make the indexes afte
 
 @dataclass(slots=True)
 class Refreshed:
-    """What reading on came to.
+    """The outcome of reading on.
 
     Attributes:
         runs: How many runs there are in the index.

@@ -141,7 +141,7 @@ def times_text(answer: Sequence[StepTime]) -> str:
 
 
 def tool_text(answer: ToolHistory) -> str:
-    """What an instrument measured."""
+    """The readings of an instrument."""
     since = f" since {answer.since}" if answer.since else ""
     rows = [f"{shown(answer.tool, 60)}{since}: {count(answer.total, 'reading')}"]
     if not answer.total:

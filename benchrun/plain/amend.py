@@ -31,7 +31,7 @@ OTHERWISE: Final = (
 
 @dataclass
 class Amend:
-    """What is done beside the procedure.
+    """Deeds beside the procedure.
 
     Args:
         talk: Speaks and listens.

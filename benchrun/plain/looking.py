@@ -161,7 +161,7 @@ class Looking:
         return lines
 
     def _past(self, reading: str) -> None:
-        """What all runs of the shop say: of a reading, or of the times of the steps."""
+        """Answers over all runs of the shop: of a reading, or of the times of the steps."""
         from benchrun.history.command import Question, run_history
 
         question = Question(self.session.procedure.id, reading, times=not reading)

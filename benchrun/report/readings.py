@@ -167,7 +167,7 @@ def _rank(verdict: str) -> int:
 
 
 def findings_section(facts: RunFacts) -> Section | None:
-    """What inspections found, a row a finding."""
+    """The findings of inspections, a row a finding."""
     rows: list[list[Cell | str]] = []
     ordered = sorted(facts.findings, key=lambda f: f.number)
     for number, step in groupby(ordered, key=lambda f: f.number):

@@ -33,7 +33,7 @@ def batch(facts: RunFacts) -> tuple[str, ...]:
 
 
 def parts_section(facts: RunFacts) -> Section:
-    """What was done to which parts, and how each ended."""
+    """The deeds to parts, and how each ended."""
     rows: dict[tuple[str, str, tuple[int, ...], str], list[PartFacts]] = {}
     for one in facts.parts:
         verdicts = [r.verdict for r in facts.readings if r.part == one.part and not r.taken_back]

@@ -10,7 +10,7 @@ from benchrun.wording import minute_words, misgivings_words
 
 
 def supplies_section(facts: RunFacts) -> Section | None:
-    """What was used of which supply, with its lot; a row an act."""
+    """The use of each supply, with its lot; a row an act."""
     rows = [
         (
             Cell(one.supply, mark="gone" if one.taken_back else ""),

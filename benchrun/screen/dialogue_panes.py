@@ -36,7 +36,7 @@ _WIDEST_LABEL = 24
 
 
 class FlowHost(PaneHost, Protocol):
-    """What a flow needs of the screen that it is drawn on."""
+    """The screen as a flow sees it, that it is drawn on."""
 
     def pane_of(self, prompt: Prompt, answer: Answer) -> Pane:
         """The pane that asks a question."""

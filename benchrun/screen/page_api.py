@@ -78,7 +78,7 @@ class Pane(ABC):
     """One thing in front of the person: a page, and what keys do to it."""
 
     left: Callable[[], Awaitable[None]] | None = None
-    """What to do when it is left without an answer."""
+    """Called when it is left without an answer."""
 
     def __init__(self, host: PaneHost) -> None:
         self.host = host

@@ -19,7 +19,7 @@ def telling_of(
 
 
 def entry_words(telling: EntryWords, entry: Entry) -> str:
-    """What an entry says, in one text; empty for a mere sign of life."""
+    """The words of an entry, in one text; empty for a mere sign of life."""
     return _joined(telling.words(entry))
 
 

@@ -1,4 +1,4 @@
-"""What `benchrun calc` says: the list of sums, how to call one, or its answer."""
+"""The text of `benchrun calc`: the list of sums, how to call one, or its answer."""
 
 import json
 from collections.abc import Sequence

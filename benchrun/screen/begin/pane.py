@@ -27,7 +27,7 @@ LONGEST_TAG = 24
 
 
 def lacks(shop: Shop, procedure: Procedure, now: Moment, parts: int = 0) -> tuple[str, ...]:
-    """What stands against beginning a run now, by the shop's books and its other runs."""
+    """The shortages against beginning a run now, by the shop's books and its other runs."""
     uses = uses_beside(shop, "")
     return shortages(read_books(shop), procedure, day_of(now), uses=uses, parts=parts)
 
@@ -68,7 +68,7 @@ def begin_panes(
 def before_rows(
     paper: Paper, procedure: Procedure, lacking: Sequence[str] = (), took: str = ""
 ) -> list[TextLine]:
-    """What it is for, what is lacking, must hold and can hurt, and what must be at hand."""
+    """The purpose, what is lacking, must hold and can hurt, and what must be at hand."""
     rows = paper.paragraph(procedure.scope, role=Role.QUIET) if procedure.scope else []
     if took:
         rows += [paper.line(), *paper.paragraph(took, first=" past runs  ", lead=Role.QUIET)]
@@ -132,7 +132,7 @@ def _short_pane(
     done: Begins,
     lacking: Sequence[str],
 ) -> Pane:
-    """What this very batch lacks, before it is begun."""
+    """The shortages of this very batch, before it is begun."""
 
     def rows(paper: Paper) -> list[TextLine]:
         head = paper.line(" ", ("not as it should be", Role.ACCENT))

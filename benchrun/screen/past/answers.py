@@ -220,7 +220,7 @@ def _from_to(least: int, most: int) -> str:
 
 
 def tool_rows(paper: Paper, look: Appearance, answer: "ToolHistory") -> list[TextLine]:
-    """What an instrument measured since its calibration."""
+    """The readings of an instrument since its calibration."""
     since = f"since its calibration on {answer.since}" if answer.since else "over all runs"
     rows = paper.paragraph(f"{count(answer.total, 'reading')} {since}")
     if not answer.total:

@@ -80,7 +80,7 @@ def _dwell_words(run: Run, detail: Dwell) -> str:
 
 
 def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> list[Block]:
-    """What happened, whom it concerns, and the answers with the cautious one first."""
+    """The question, whom it concerns, and the answers with the cautious one first."""
     question = offer.question
     if question is None:
         return []

@@ -22,7 +22,7 @@ class FinishedPane(Pane):
         return "finished"
 
     def page(self, paper: Paper) -> Page:
-        """What was kept and where."""
+        """The record and its place."""
         session = self.host.session
         run, procedure = session.run, session.procedure
         said = f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')}, signed and sealed."

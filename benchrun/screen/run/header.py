@@ -65,7 +65,7 @@ def plate_block(paper: Paper, hazards: tuple[Hazard, ...]) -> Block:
 
 
 def covered(paper: Paper, hazards: tuple[Hazard, ...]) -> Block:
-    """What stands for cautions that were read on a page of their own."""
+    """The row for cautions that were read on a page of their own."""
     worst = worst_first(hazards)[0]
     bar = paper.signs.bars[0 if worst.signal.value == "danger" else 1]
     words = f" {worst.signal.value.upper()} "
@@ -100,7 +100,7 @@ def step_block(paper: Paper, run: Run, offer: Offer) -> Block:
 
 
 def beside_step(paper: Paper, step: Step | None) -> Block:
-    """What must hold, who may do it, and the lessons kept on the step."""
+    """The conditions, who may do it, and the lessons kept on the step."""
     if step is None:
         return block([])
     rows: list[TextLine] = []

@@ -1,4 +1,4 @@
-"""What Enter is called for each thing that can be in hand, and the other keys beside it."""
+"""The name of Enter for each thing that can be in hand, and the other keys beside it."""
 
 from benchrun.dialogue.hand import View, holds, inspects
 from benchrun.part_names import brief
@@ -18,7 +18,7 @@ def whom(run: Run, parts: tuple[str, ...]) -> str:
 
 
 def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
-    """What Enter does."""
+    """The words for Enter."""
     who = whom(run, parts)
     match offer.deed:
         case Deed.LIFT:

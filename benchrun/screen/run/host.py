@@ -1,4 +1,4 @@
-"""What the panes of a run may ask of the run screen."""
+"""The run screen as its panes see it."""
 
 from collections.abc import Callable, Sequence
 from typing import Protocol
@@ -20,7 +20,7 @@ class RunHost(PaneHost, Protocol):
 
     @property
     def work(self) -> Work:
-        """What is in hand."""
+        """The work in hand."""
         ...
 
     def learned(self, step: str) -> Sequence[Learned]:

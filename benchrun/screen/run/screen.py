@@ -72,7 +72,7 @@ class RunScreen(BenchScreen):
 
     @property
     def work(self) -> Work:
-        """What is in hand."""
+        """The work in hand."""
         return self._work
 
     def _words(self, entry: e.Entry) -> str:
@@ -114,7 +114,7 @@ class RunScreen(BenchScreen):
         self.paint()
 
     def alarms(self) -> Iterable[Alarm]:
-        """What this run's clocks call for, and those of the other open runs."""
+        """The alarms of this run's clocks, and those of the other open runs."""
         own = alarms_of(self._session.run, self.now(), self._session.folder.run)
         return [*own, *self.bench.alarms(but=self._session.folder.run)]
 

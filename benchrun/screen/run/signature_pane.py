@@ -67,7 +67,7 @@ class SignaturePane(Pane):
         return [block(rows), block(paper.paragraph(said, role=Role.QUIET))]
 
     def _close_blocks(self, paper: Paper) -> list[Block]:
-        """What the record says, and what is left to put back."""
+        """The words of the record, and what is left to put back."""
         session = self.host.session
         run = session.run
         words = f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')} in the log."
@@ -116,7 +116,7 @@ class SignaturePane(Pane):
 
 
 def outcome_words(run: Run) -> str:
-    """What became of the parts: `5 done, 1 scrap`."""
+    """The outcome of the parts: `5 done, 1 scrap`."""
     counts = dict.fromkeys(Status, 0)
     for marker in run.each():
         counts[marker.status] += 1

@@ -72,7 +72,7 @@ def why_rows(paper: Paper, step: Step) -> list[TextLine]:
 
 
 def source_rows(paper: Paper, step: Step, sources: Mapping[str, str]) -> list[TextLine]:
-    """What the short marks of a step's sources stand for."""
+    """The meaning of the short marks of a step's sources."""
     told = " ".join((step.source, *(one.source for one in step.cautions)))
     rows: list[TextLine] = []
     for mark, source in sources.items():
@@ -82,7 +82,7 @@ def source_rows(paper: Paper, step: Step, sources: Mapping[str, str]) -> list[Te
 
 
 def here_in(work: Work) -> "Here":
-    """What is in hand, so that nothing of it need be chosen among past runs."""
+    """The work in hand, so that nothing of it need be chosen among past runs."""
     from benchrun.screen.past.menus import Here, value_words
 
     procedure, step, parts = work.session.procedure, work.step, work.parts

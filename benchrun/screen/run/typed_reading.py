@@ -33,7 +33,7 @@ class TypedReading:
 
     @property
     def detail(self) -> Reading:
-        """What is measured."""
+        """The quantity measured."""
         return self.prompt.detail
 
     @property
@@ -43,12 +43,12 @@ class TypedReading:
 
     @property
     def tool(self) -> Tool | None:
-        """What it is measured with."""
+        """The instrument it is measured with."""
         return self.prompt.tool
 
     @property
     def value(self) -> Decimal | None:
-        """What is typed, in the reading's unit; None when it is not (yet) a reading."""
+        """The typed value, in the reading's unit; None when it is not (yet) a reading."""
         try:
             measure = quantity.read(self.typed, self.detail.unit)
             return quantity.convert(measure.value, measure.unit, self.detail.unit)
@@ -127,7 +127,7 @@ def _with(reading: TypedReading) -> str:
 
 
 def _figures(paper: Paper, reading: TypedReading) -> list[TextLine]:
-    """What is typed, to be read from afar."""
+    """The typed reading, to be read from afar."""
     figures = "".join(c for c in reading.typed.replace(",", ".") if c in "0123456789.-")
     return large_digits(paper, figures or " ")
 

@@ -84,7 +84,7 @@ class WorkPane(Pane):
         return page if page.whole else self.laid(paper, blocks(crowded=True), hints)
 
     def _beside(self) -> Beside:
-        """What past runs and the shop have to say of the step in hand."""
+        """The words of past runs and the shop on the step in hand."""
         host, step = self.host, self.host.work.step
         if step is None:
             return Beside()
@@ -113,7 +113,7 @@ class WorkPane(Pane):
         self.field.text = work.typed
 
     def settles(self, alarm: Alarm) -> str:
-        """What 1 does while an alarm stands: the act that it calls for, if that is in hand."""
+        """The word for 1 while an alarm stands: the act that it calls for, if that is in hand."""
         now = self.now()
         if now.offer is None or self.field.text or self.unread(now):
             return ""
