@@ -113,7 +113,7 @@ def ahead_rows(procedure: Procedure, here: str = "") -> Iterator[Row]:
             yield Row()
             yield Row(stage, tone=Tone.QUIET)
         own = step.id == here
-        yield Row(step.text, f"> {step.number}" if own else f"  {step.number}", _tone(own))
+        yield Row(step.text, f"> {step.number}." if own else f"  {step.number}.", _tone(own))
         for caution in worst_first(step.cautions):
             words = f"{caution.signal.value.upper()}  {caution.hazard}"
             yield Row(words, tone=Tone.QUIET, indent=8)

@@ -175,6 +175,7 @@ class PartsChoice:
         among: Those whom the thing in hand concerns; `*` chooses all of them.
         chosen: Those that are chosen at first.
         needed: Whether at least one must be chosen.
+        states: Where each part of the batch stands, in words.
     """
 
     title: str
@@ -182,6 +183,7 @@ class PartsChoice:
     among: tuple[str, ...]
     chosen: tuple[str, ...] = ()
     needed: bool = False
+    states: tuple[str, ...] = ()
 
     def number(self, part: str) -> int:
         """The number of a part."""

@@ -16,6 +16,7 @@ from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind, Reading, Step
 from benchrun.run.entries import Entry
 from benchrun.run.offers import Deed, Offer
+from benchrun.run.state import Run
 from benchrun.session import Sitting
 from benchrun.shop.people import Person, read_people
 from benchrun.shop_use.instruments import Instruments, Kit, limits_for, tool_of
@@ -178,7 +179,8 @@ class Work:
         chosen = self.chosen if len(parts) == len(among) or _one_by_one(offer) else parts
         step = offer.step if offer else None
         title = f"Parts for {step.number}  {step.text}" if step and len(among) > 1 else "Parts"
-        return PartsChoice(title, self.session.run.parts, among, chosen)
+        run = self.session.run
+        return PartsChoice(title, run.parts, among, chosen, states=part_states(run))
 
     def take(self, parts: tuple[str, ...]) -> str:
         """Take in hand what is on for chosen parts: what is in hand already, else for most of them.
@@ -195,6 +197,17 @@ class Work:
         self.pin(offer, tuple(part for part in parts if part in offer.parts))
         left = [part for part in parts if part not in offer.parts]
         return f"Not among them, because they stand elsewhere: {part_names(left)}." if left else ""
+
+
+def part_states(run: Run) -> tuple[str, ...]:
+    """Where each part of a batch stands, in words."""
+    states = []
+    for marker in run.each():
+        op = run.route.step_at(marker.index)
+        words = [marker.status.value, *([f"step {op.step.number}"] if op else [])]
+        queries = (f"query: {question.says}" for question in marker.questions)
+        states.append("; ".join([", ".join(words), *queries]))
+    return tuple(states)
 
 
 def _one_by_one(offer: Offer | None) -> bool:
