@@ -11,7 +11,7 @@ from benchrun.account.questions import AskedFacts, asked_in
 from benchrun.history.selections import PART_STATE
 from benchrun.history.words import Words
 from benchrun.load_run import entry_of
-from benchrun.procedure.route import Step
+from benchrun.procedure.route import Act, Dwell, Step
 from benchrun.record.line import Line
 from benchrun.shopmath.accepting import verdict_of
 from benchrun.text import listed
@@ -65,6 +65,7 @@ class Ingest:
             "out": self._in_or_out,
             "answer": self._answered,
             "put": self._put,
+            "got": self._got_back,
             "correct": self._corrected,
             "retract": self._retracted,
             "close": self._closes,
@@ -142,6 +143,10 @@ class Ingest:
             proven = [o["proven"] for o in data.get("each", {}).values() if "proven" in o]
             if proven and not data.get("ago"):
                 self._spans.append((step, line.utc_ms, max(proven), self._run, line.n, 1))
+        known = self._step_of(str(data["step"]))
+        if known is not None and isinstance(known.detail, Dwell) and known.detail.place:
+            status = "away" if line.kind == "in" else "in play"
+            self._state(line, tuple(map(str, data["parts"])), status, "")
 
     def _span(self, line: Line, step: int, acts: int) -> None:
         passed = line.when["up_ms"] - self.up_ms
@@ -150,9 +155,12 @@ class Ingest:
 
     def _answered(self, line: Line, data: Data) -> None:
         code, parts = str(data["code"]), tuple(map(str, data["parts"]))
-        if code in _STATES or code.startswith("away "):
+        if code in _STATES or code.startswith(f"{Act.AWAY} "):
             status = _STATES.get(code, "away")
             self._state(line, parts, status, str(data.get("reason", "")))
+
+    def _got_back(self, line: Line, data: Data) -> None:
+        self._state(line, tuple(map(str, data["parts"])), "in play", "")
 
     def _put(self, line: Line, data: Data) -> None:
         to, parts = str(data["to"]), tuple(map(str, data["parts"]))
