@@ -27,6 +27,14 @@ _STATES: Final = {"aside": "set aside", "scrap": "scrap", "play": "in play"}
 Data = Mapping[str, Any]
 
 
+_READING: Final = "INSERT INTO readings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)"
+_SPAN: Final = "INSERT INTO spans VALUES (?,?,?,?,?,?)"
+_PART: Final = "INSERT OR REPLACE INTO parts VALUES (?,?,?)"
+_STATE: Final = "INSERT OR REPLACE INTO states VALUES (?,?,?,?,?)"
+_DEVIATION: Final = "INSERT INTO deviations VALUES (?,?,?,?,?,?,?)"
+_INSERTS: Final = (_READING, _SPAN, _PART, _STATE, _DEVIATION)
+
+
 class Ingest:
     """Takes lines of one run, in order.
 
@@ -55,8 +63,8 @@ class Ingest:
         self._asked: dict[str, AskedFacts] = {}
         self.closed = False
         self.boot, self.up_ms = boot, up_ms
-        self._readings: list[tuple[object, ...]] = []
-        self._spans: list[tuple[int, int, int, int, int, int]] = []
+        self._rows: dict[str, list[tuple[object, ...]]] = {one: [] for one in _INSERTS}
+        self._readings, self._spans = self._rows[_READING], self._rows[_SPAN]
         self._takes: Mapping[str, Callable[[Line, Data], None]] = {
             "open": self._opened,
             "add": self._added,
@@ -87,14 +95,24 @@ class Ingest:
         elif line.kind not in _IN_PASSING:
             self.boot, self.up_ms = line.when["boot"], line.when["up_ms"]
 
+    def finish(self) -> None:
+        """Write down what was gathered; of an open run also what was asked, for its next lines."""
+        self.put()
+        if self.closed:
+            self._store.execute("DELETE FROM asked WHERE run = ?", (self._run,))
+            return
+        rows = [
+            (self._run, asked.id, asked.step, json.dumps(dict(asked.answers)))
+            for asked in self._asked.values()
+        ]
+        self._store.executemany("INSERT OR REPLACE INTO asked VALUES (?, ?, ?, ?)", rows)
+
     def put(self) -> None:
-        """Write down what was gathered."""
-        self._store.executemany(
-            "INSERT INTO readings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)", self._readings
-        )
-        self._store.executemany("INSERT INTO spans VALUES (?,?,?,?,?,?)", self._spans)
-        self._readings.clear()
-        self._spans.clear()
+        """Write down the rows that were gathered."""
+        for statement, rows in self._rows.items():
+            if rows:
+                self._store.executemany(statement, rows)
+                rows.clear()
 
     def _step(self, data: Data) -> int:
         return self._words.step(self._procedure, str(data["step"]))
@@ -109,14 +127,13 @@ class Ingest:
 
     def _part(self, line: Line, part: str, identity: str) -> None:
         row = (self._run, self._words.word(part), identity)
-        self._store.execute("INSERT OR REPLACE INTO parts VALUES (?, ?, ?)", row)
+        self._rows[_PART].append(row)
         self._state(line, (part,), "in play", "")
 
     def _state(self, line: Line, parts: tuple[str, ...], status: str, reason: str) -> None:
-        self._store.executemany(
-            "INSERT OR REPLACE INTO states VALUES (?, ?, ?, ?, ?)",
-            [(self._run, self._words.word(part), line.n, status, reason) for part in parts],
-        )
+        self._rows[_STATE] += [
+            (self._run, self._words.word(part), line.n, status, reason) for part in parts
+        ]
 
     def _did(self, line: Line, data: Data) -> None:
         step, word = self._step(data), self._words.word
@@ -169,15 +186,12 @@ class Ingest:
     def _tell(self, line: Line) -> None:
         """Take what an entry asks, and what it says was done otherwise than written."""
         entry = entry_of(line)
-        for asked in asked_in(entry.data, self._step_of):
-            self._asked[asked.id] = asked
-            put = (self._run, asked.id, asked.step, json.dumps(dict(asked.answers)))
-            self._store.execute("INSERT OR REPLACE INTO asked VALUES (?, ?, ?, ?)", put)
+        self._asked |= {one.id: one for one in asked_in(entry.data, self._step_of)}
         for remark in deviations_in(entry, self._step_of, self._asked_of):
             step = self._words.step(self._procedure, remark.step) if remark.step else 0
             named = listed(remark.parts, most=12)
             row = (step, line.utc_ms, self._run, line.n, remark.what, remark.reason, named)
-            self._store.execute("INSERT INTO deviations VALUES (?, ?, ?, ?, ?, ?, ?)", row)
+            self._rows[_DEVIATION].append(row)
 
     def _asked_of(self, question: str) -> AskedFacts | None:
         if question not in self._asked:
@@ -245,7 +259,8 @@ class Ingest:
 
     def _closes(self, line: Line, data: Data) -> None:
         self.closed = True
-        self._store.execute("DELETE FROM asked WHERE run = ?", (self._run,))
+        if data.get("reasons"):
+            self.put()
         for part, reason in data.get("reasons", {}).items():
             row = self._store.execute(
                 PART_STATE, (self._run, self._words.word(str(part)))
