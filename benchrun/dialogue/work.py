@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Hashable
 
+from benchrun.account.entry_line import brief_words
+from benchrun.account.entry_words import EntryWords, utc_words
 from benchrun.dialogue.hand import (
     Eye,
     View,
@@ -12,6 +14,7 @@ from benchrun.dialogue.hand import (
     pin_of,
 )
 from benchrun.dialogue.prompts import Measure, PartsChoice
+from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind, Reading, Step
 from benchrun.run.entries import Entry
@@ -29,19 +32,18 @@ class Work:
 
     Args:
         session: The run.
-        words: Says an entry of the log in one line.
+        when: Says a moment in words, as the face tells the time.
 
     Attributes:
         session: The run.
         instruments: Which instrument each reading is taken with.
-        words: Says an entry of the log in one line.
         chosen: The parts that a person chose for what is in hand; empty: all that wait for it.
         typed: What stands in the entry field of the reading in hand: typed, or put there by a sum.
     """
 
-    def __init__(self, session: Sitting, words: Callable[[Entry], str]) -> None:
+    def __init__(self, session: Sitting, when: Callable[[Moment], str] = utc_words) -> None:
         self.session = session
-        self.words = words
+        self._when = when
         self.chosen: tuple[str, ...] = ()
         self.typed = ""
         self.instruments = Instruments(
@@ -59,6 +61,11 @@ class Work:
     def seen(self) -> int:
         """The last entry that was shown."""
         return self.session.run.n - 1
+
+    def words(self, entry: Entry) -> str:
+        """An entry of the log in one line."""
+        told = EntryWords(self.session.procedure, self.session.entries, self._when)
+        return brief_words(told, entry)
 
     @property
     def people(self) -> tuple[Person, ...]:

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass, replace
 
-from benchrun.account.entry_words import EntryWords
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
@@ -15,7 +14,6 @@ from benchrun.plain.lookups import PlainLookups
 from benchrun.plain.talk import Talk
 from benchrun.procedure.route import Step
 from benchrun.run.clocks import loads
-from benchrun.run.entries import Entry
 from benchrun.run.offers import Deed
 from benchrun.run.sums import sums_of
 from benchrun.session import Reply, Session
@@ -40,13 +38,10 @@ class PlainRun(PlainFace):
     session: Session
 
     def __post_init__(self) -> None:
-        self.work = Work(self.session, self._words)
+        self.work = Work(self.session)
         self._lookups = PlainLookups(self.talk, self.work)
         self._offers = Choose("Other work", ())
         self._left = False
-
-    def _words(self, entry: Entry) -> str:
-        return "; ".join(EntryWords(self.session.procedure, self.session.entries).words(entry))
 
     def carry_on(self) -> None:
         """Offer and do until the run is closed or left."""

@@ -70,7 +70,7 @@ class ScriptedRun:
         self.session = begin(
             self.shop, load(procedure), [PartSpec(part) for part in parts], person, self.clock
         )
-        self.work = Work(self.session, lambda entry: entry.kind)
+        self.work = Work(self.session)
 
     def drive(self, flow: Flow, *answers: str) -> ScriptedFace:
         """Carry a flow on to its end with these answers and no others."""

@@ -133,3 +133,18 @@ def test_the_clocks_and_the_supplies_are_told(piped):
 def test_past_values_of_the_reading_in_hand_and_step_times_are_told(piped):
     assert "9.4" in piped(PAST, "2").partition("Past runs: ")[2].partition("Type")[0]
     assert "no step was timed yet" in piped(PAST, "1")
+
+
+def test_a_long_page_is_said_twenty_lines_at_a_time_and_stops_where_it_is_enough(piped, tmp_path):
+    steps = "".join(f"      - do: Oil bearing {n}.\n        id: more-{n}\n" for n in range(40))
+    (tmp_path / "job.yaml").write_text(PROCEDURE + steps)
+    whole = piped(AHEAD, "", "")
+    lines = whole.partition("A small job, revision 1\n")[2].split("\n")
+    asked = [place for place, line in enumerate(lines) if "- is enough:" in line]
+    assert asked[:2] == [20, 41]
+    assert lines[20].startswith("30 more.")
+    assert lines[41].startswith("10 more.")
+    assert ". Oil bearing 39." in whole
+    short = piped(AHEAD, "-").partition("- is enough:")[2]
+    assert "Oil bearing 12." not in short
+    assert "1 b: step 2, Measure the bore" in short

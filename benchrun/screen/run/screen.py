@@ -28,7 +28,6 @@ from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.signature_pane import SignaturePane
 from benchrun.screen.run.topics import clock_rows, here_in, why_page
 from benchrun.screen.run.work import WorkPane
-from benchrun.screen.words import brief_words, telling_of
 from benchrun.session import Kept, Reply, Sitting
 
 if TYPE_CHECKING:
@@ -60,7 +59,7 @@ class RunScreen(BenchScreen):
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._took: Mapping[str, Estimate] = {}
         self._trouble = ""
-        self._work = Work(session, self._words)
+        self._work = Work(session, lambda at: self.look.since(at, self.now()))
         self.push(pane(self))
         if resumed:
             self.push(resume_pane(self, session))
@@ -74,11 +73,6 @@ class RunScreen(BenchScreen):
     def work(self) -> Work:
         """The work in hand."""
         return self._work
-
-    def _words(self, entry: e.Entry) -> str:
-        session = self._session
-        telling = telling_of(session.procedure, session.entries, self.look, self.now())
-        return brief_words(telling, entry)
 
     def learned(self, step: str) -> Sequence[Learned]:
         """The lessons of past runs on a step, the newest first; none until they are read."""
