@@ -9,8 +9,8 @@ from benchrun.dialogue.turns import (
     Flow,
     Say,
     Turn,
+    ask_parts,
     choose,
-    parts,
     text,
 )
 from benchrun.dialogue.work import Work, part_states
@@ -69,7 +69,7 @@ def _which(work: Work, title: str) -> Generator[Turn, object, tuple[str, ...]]:
         return run.parts
     states = part_states(run)
     prompt = PartsChoice(title, run.parts, run.parts, needed=True, states=states)
-    return (yield from parts(prompt))
+    return (yield from ask_parts(prompt))
 
 
 def _put(to: str) -> Callable[[Work], Flow]:

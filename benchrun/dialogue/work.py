@@ -7,13 +7,13 @@ from benchrun.account.entry_words import EntryWords, utc_words
 from benchrun.dialogue.hand import (
     Eye,
     View,
-    key_of,
     offer_for,
+    offer_key,
     offered,
     parts_of,
     pin_of,
 )
-from benchrun.dialogue.prompts import Measure, PartsChoice
+from benchrun.dialogue.prompts import PartsChoice, ReadingPrompt
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind, Reading, Step
@@ -123,7 +123,7 @@ class Work:
     def tidy(self) -> None:
         """Forget what was chosen and typed for something that is no longer in hand."""
         now, pinned = self.now, self._eye.pinned
-        key = key_of(now.offer) if now.offer else None
+        key = offer_key(now.offer) if now.offer else None
         if key != self._last:
             self._last = key
             self.chosen, self.typed = (), ""
@@ -147,7 +147,7 @@ class Work:
         self.pin(now.offers[(now.index + by) % len(now.offers)])
         return ""
 
-    def measure_prompt(self, typed: str = "") -> Measure | None:
+    def measure_prompt(self, typed: str = "") -> ReadingPrompt | None:
         """The prompt for the reading in hand, if one is.
 
         Args:
@@ -162,12 +162,12 @@ class Work:
 
     def measure_of(
         self, offer: Offer, step: Step, detail: Reading, parts: tuple[str, ...], typed: str = ""
-    ) -> Measure:
+    ) -> ReadingPrompt:
         """The prompt for a reading on offer, of the first of these parts."""
         session = self.session
         low, high = limits_for(session.run, parts[0], detail)
         fitted = self.instruments.fitted(session.run, step, parts[0], session.now(), typed)
-        return Measure(
+        return ReadingPrompt(
             step,
             detail,
             parts,

@@ -12,7 +12,7 @@ from typing import IO, Final, Self
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.history.ingest import Ingest
 from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
-from benchrun.history.words import Words
+from benchrun.history.words import WordNumbers
 from benchrun.load_run import compiled_copy
 from benchrun.procedure.route import Step
 from benchrun.record.chain import Chain, raw_lines
@@ -73,7 +73,7 @@ class History:
         self._runs = shop / "runs"
         self._path = path or shop / NAME
         self.store = open_store(self._path)
-        self._words = Words(self.store)
+        self._words = WordNumbers(self.store)
 
     def __enter__(self) -> Self:
         return self
@@ -104,7 +104,7 @@ class History:
                 f"{shown(str(self._path), 200)} cannot be deleted: {disk_said(error)}"
             ) from None
         self.store = open_store(self._path)
-        self._words = Words(self.store)
+        self._words = WordNumbers(self.store)
         return self.refresh(progress)
 
     def refresh(self, progress: Progress | None = None) -> Refreshed:
@@ -236,7 +236,7 @@ class History:
         except (BenchrunError, OSError, ValueError, KeyError, TypeError, AttributeError) as error:
             self.store.execute("ROLLBACK TO run")
             self.store.execute("RELEASE run")
-            self._words = Words(self.store)
+            self._words = WordNumbers(self.store)
             self._take_out(folder.run)
             said = error.message if isinstance(error, BenchrunError) else _said(error)
             self.store.execute(

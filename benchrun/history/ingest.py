@@ -9,7 +9,7 @@ from typing import Any, Final
 from benchrun.account.deviations import deviations_in, may_tell
 from benchrun.account.questions import AskedFacts, asked_in
 from benchrun.history.selections import PART_STATE
-from benchrun.history.words import Words
+from benchrun.history.words import WordNumbers
 from benchrun.load_run import entry_of
 from benchrun.procedure.route import Act, Dwell, Step
 from benchrun.record.line import Line
@@ -47,7 +47,7 @@ class Ingest:
     def __init__(
         self,
         store: sqlite3.Connection,
-        words: Words,
+        words: WordNumbers,
         run: int,
         procedure: str,
         boot: str,

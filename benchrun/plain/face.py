@@ -12,15 +12,15 @@ from benchrun.dialogue.prompts import (
     Choose,
     Confirm,
     Form,
-    Measure,
-    Page,
+    PagePrompt,
+    PageRow,
     PartsChoice,
     Prompt,
-    Row,
-    Signature,
+    ReadingPrompt,
+    SignaturePrompt,
     Text,
 )
-from benchrun.dialogue.turns import Open, Say, Send, Sign
+from benchrun.dialogue.turns import OpenPage, Say, Send, Sign
 from benchrun.plain.talk import Talk
 from benchrun.session import Reply
 from benchrun.text import listed
@@ -43,7 +43,7 @@ class PlainFace(Face):
         """Give a command; only a run takes any."""
         raise TypeError(f"no run is in hand that could take {command}")
 
-    def open(self, place: Open) -> None:
+    def open(self, place: OpenPage) -> None:
         """Open another page; only a run leads to any."""
         del place
 
@@ -59,13 +59,13 @@ class PlainFace(Face):
                 return self.talk.ask(f"{prompt.title}: Enter does it, - leaves it:")
             case PartsChoice():
                 return self._parts(prompt)
-            case Measure():
+            case ReadingPrompt():
                 return self._measure(prompt)
-            case Signature():
+            case SignaturePrompt():
                 return self._sign(prompt)
             case Form():
                 return self._form(prompt)
-            case Page():
+            case PagePrompt():
                 return self._page(prompt)
 
     def _choose(self, prompt: Choose) -> str:
@@ -92,7 +92,7 @@ class PlainFace(Face):
             self.talk.say(f"  {prompt.number(part)} {part}: {state}")
         return self.talk.ask(f"{prompt.title}. Which, by number (* for all):") or BACK
 
-    def _measure(self, prompt: Measure) -> str:
+    def _measure(self, prompt: ReadingPrompt) -> str:
         within = _within(prompt)
         if within:
             self.talk.say(f"Limits: {within}.")
@@ -106,7 +106,7 @@ class PlainFace(Face):
         where = f"{listed(prompt.parts)} {prompt.place}".rstrip()
         return self.talk.ask(f"{where}, in {unit}:") or BACK
 
-    def _sign(self, prompt: Signature) -> str:
+    def _sign(self, prompt: SignaturePrompt) -> str:
         if prompt.person is None:
             for number, person in enumerate(prompt.people, 1):
                 self.talk.say(f"  {number} {person.name}")
@@ -131,7 +131,7 @@ class PlainFace(Face):
             texts.append(text or blank.typed)
         return "\n".join(texts)
 
-    def _page(self, prompt: Page) -> str:
+    def _page(self, prompt: PagePrompt) -> str:
         self.talk.say(prompt.title)
         self.read([row_text(row) for row in prompt.rows()])
         if prompt.enter == "back":
@@ -148,7 +148,7 @@ class PlainFace(Face):
             self.talk.say(line)
 
 
-def row_text(row: Row) -> str:
+def row_text(row: PageRow) -> str:
     """A row in one line: its label, then its words."""
     label = row.label.strip()
     if label:
@@ -156,7 +156,7 @@ def row_text(row: Row) -> str:
     return " " * row.indent + label + row.text
 
 
-def _within(prompt: Measure) -> str:
+def _within(prompt: ReadingPrompt) -> str:
     low, high, unit = prompt.low, prompt.high, prompt.detail.unit
     if low is not None and high is not None:
         return f"{quantity.plain(low)} to {quantity.in_words(high, unit)}"

@@ -46,7 +46,7 @@ class PlainLookups(PlainFace):
 
     def past(self) -> None:
         """Say what all runs of the shop say: of the times of the steps, or of the reading."""
-        from benchrun.history.command import Question, run_history
+        from benchrun.history.command import IndexQuestion, run_history
 
         step = self._work.step
         ways = ["step times"]
@@ -56,7 +56,7 @@ class PlainLookups(PlainFace):
         if at is None:
             return
         reading = step.id if at and step is not None else ""
-        question = Question(self._session.procedure.id, reading, times=not reading)
+        question = IndexQuestion(self._session.procedure.id, reading, times=not reading)
         try:
             told, skipped = run_history(self._session.shop.path, question)
         except BenchrunError as error:

@@ -7,7 +7,7 @@ from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
 from benchrun.dialogue.prompts import BACK, Choose
 from benchrun.dialogue.supplies import use_words, uses_in_hand
-from benchrun.dialogue.turns import Flow, Open, Place, Send, Sign
+from benchrun.dialogue.turns import Destination, Flow, OpenPage, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.plain.face import PlainFace
 from benchrun.plain.lookups import PlainLookups
@@ -70,16 +70,16 @@ class PlainRun(PlainFace):
         finally:
             session.hand_over(worker)
 
-    def open(self, place: Open) -> None:
+    def open(self, place: OpenPage) -> None:
         """Look the log or past runs up, or leave."""
         match place.place:
-            case Place.BOARD:
+            case Destination.BOARD:
                 self._left = True
-            case Place.LOG:
+            case Destination.LOG:
                 self._lookups.log()
-            case Place.PAST:
+            case Destination.PAST:
                 self._lookups.past()
-            case Place.BOOKS:
+            case Destination.BOOKS:
                 self.talk.say("The books are told by benchrun supplies, instruments, and parts.")
 
     def _tell(self) -> None:

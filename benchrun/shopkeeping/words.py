@@ -11,7 +11,7 @@ from benchrun.text import meant, shown
 _WIDEST = 48
 
 
-def table(rows: Iterable[Sequence[str]]) -> str:
+def column_text(rows: Iterable[Sequence[str]]) -> str:
     """Rows in columns that line up, two blanks apart; the last column runs free."""
     cells = [[shown(cell, 200) for cell in row] for row in rows]
     if not cells:
@@ -63,4 +63,4 @@ def values_from(pairs: Iterable[str], keys: Collection[str]) -> dict[str, Plain]
 
 def facts(pairs: Iterable[tuple[str, str]]) -> str:
     """The facts of one thing, a line each; the empty are left out."""
-    return table([(name, value) for name, value in pairs if value])
+    return column_text([(name, value) for name, value in pairs if value])

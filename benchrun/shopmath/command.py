@@ -4,7 +4,7 @@ import json
 from collections.abc import Sequence
 
 from benchrun.shopmath.catalogue import CALCS, calc_named
-from benchrun.shopmath.words import pairs_from, report, usage
+from benchrun.shopmath.words import pairs_from, result_text, usage
 
 
 def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> str:
@@ -29,7 +29,7 @@ def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> s
     result = calc.work(pairs_from(pairs))
     if as_json:
         return json.dumps(result.as_data(), indent=2)
-    return report(calc, result)
+    return result_text(calc, result)
 
 
 def listing() -> str:

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from benchrun.dialogue.conversation import converse
-from benchrun.dialogue.prompts import Choose, PartsChoice, Prompt, Signature, Text
-from benchrun.dialogue.turns import Flow, Open, Say, Send, Sign
+from benchrun.dialogue.prompts import Choose, PartsChoice, Prompt, SignaturePrompt, Text
+from benchrun.dialogue.turns import Flow, OpenPage, Say, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
@@ -50,7 +50,7 @@ class ScriptedFace:
         finally:
             self._session.hand_over(worker)
 
-    def open(self, place: Open) -> None:
+    def open(self, place: OpenPage) -> None:
         self.opened.append(place.place.value)
 
     @property
@@ -99,6 +99,6 @@ def numbers(prompt: Prompt) -> dict[int, str]:
             return dict(enumerate(prompt.ready, 1))
         case PartsChoice():
             return {prompt.number(part): part for part in prompt.batch}
-        case Signature():
+        case SignaturePrompt():
             return {place: person.name for place, person in enumerate(prompt.people, 1)}
     return {}

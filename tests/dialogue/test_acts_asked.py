@@ -6,7 +6,7 @@ from scripted_face import WORD, numbers
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.deviation import deviation
-from benchrun.dialogue.prompts import Confirm, Measure, PartsChoice, Signature, Text
+from benchrun.dialogue.prompts import Confirm, PartsChoice, ReadingPrompt, SignaturePrompt, Text
 from benchrun.run.offers import Deed
 from benchrun.run.state import Status
 
@@ -49,7 +49,7 @@ def test_a_reading_asks_with_its_limits_for_one_part_after_the_other(run):
     run.drive(act(run.work))
     face = run.drive(act(run.work), "", "9.5")
     first, again = face.asked
-    assert isinstance(first, Measure)
+    assert isinstance(first, ReadingPrompt)
     assert (first.parts, str(first.low), str(first.high)) == (("a",), "9", "10")
     assert again == first
     assert face.said[0] == "Type the reading, then Enter."
@@ -184,5 +184,5 @@ def test_the_run_is_closed_with_one_reason_for_all_or_one_for_each(run):
     face = run.drive(act(run.work), "2", "no spare", "-")
     assert [one.title for one in face.asked] == ["Close the run", "A reason", "A reason"]
     face = run.drive(act(run.work), "1", "no spares", "1", WORD)
-    assert isinstance(face.asked[-1], Signature)
+    assert isinstance(face.asked[-1], SignaturePrompt)
     assert run.last("close").reasons == {"a": "no spares", "b": "no spares"}
