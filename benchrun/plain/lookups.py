@@ -1,4 +1,4 @@
-"""What is looked up beside the dialogue, line by line: the log, and what past runs say."""
+"""Things looked up beside the dialogue, line by line: the log, and what past runs say."""
 
 from typing import Final
 

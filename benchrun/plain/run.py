@@ -99,7 +99,7 @@ class PlainRun(PlainFace):
             self.talk.say(f"9 {self._offers.more}")
 
     def _tell_step(self, step: Step) -> None:
-        """What must be known before the step in hand is done."""
+        """The things to know before the step in hand is done."""
         for caution in step.cautions:
             signal = caution.signal.value.upper()
             words = f"{signal}. {caution.hazard} {caution.consequence} {caution.avoidance}"
