@@ -27,7 +27,7 @@ from benchrun.procedure.route import Procedure, Reading, Step, worst_first
 from benchrun.run import commands as c
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.state import Run
-from benchrun.text import span
+from benchrun.wording import elapsed_words, time_limits, timing_words
 
 if TYPE_CHECKING:
     from benchrun.shopmath import Calc, Result
@@ -149,11 +149,13 @@ def _clocks(work: Work) -> Flow:
 
 def clock_words(run: Run, clock: LoadClock) -> str:
     """How a load stands: what is in, how long, its limits, its state in words."""
-    words = [span(clock.spent.proven_ms)]
-    words += [f"least {span(clock.least)}"] if clock.least is not None else []
-    words += [f"most {span(clock.most)}"] if clock.most is not None else []
-    who = part_names(clock.parts, run.parts)
-    return f"{clock.step.text} {who}: {', '.join(words)}, {clock.state}"
+    spent = clock.spent
+    told = elapsed_words(spent.proven_ms, spent.possible_ms, told_late=spent.told_late)
+    limits, who = time_limits(clock.least, clock.most), part_names(clock.parts, run.parts)
+    state = timing_words(spent, clock.least, clock.most)
+    # A time that is not certain is told with its state, once.
+    words = (told if spent.exact else "", limits, state)
+    return f"{clock.step.text} {who}: {', '.join(word for word in words if word)}"
 
 
 def _other_work(work: Work) -> Flow:
