@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from benchrun.shopmath.catalogue import CALCS, calc_named
 from benchrun.shopmath.words import pairs_from, result_text, usage
+from benchrun.text import columns
 
 
 def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> str:
@@ -34,5 +35,4 @@ def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> s
 
 def listing() -> str:
     """All calculations with their purposes, one a line."""
-    width = max(map(len, CALCS))
-    return "\n".join(f"{calc.name:<{width}}  {calc.purpose}" for calc in CALCS.values())
+    return "\n".join(columns([(calc.name, calc.purpose) for calc in CALCS.values()], longest=200))

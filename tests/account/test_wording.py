@@ -6,6 +6,8 @@ from benchrun.moment import Elapsed
 from benchrun.wording import (
     elapsed_words,
     late_words,
+    minute_words,
+    misgivings_words,
     past_words,
     ruling_words,
     time_limits,
@@ -89,6 +91,8 @@ def test_limits_values_rulings_and_misgivings():
     assert ruling_words("inside") == "inside"
     assert value_words("20", "degC") == "20 °C"
     assert value_words(None, "", "crack") == "crack"
+    assert misgivings_words("tin-1: lot 4", ["is empty"]) == "tin-1: lot 4; it is empty"
+    assert minute_words("2026-03-02T17:30:59.999Z") == "2026-03-02 17:30"
     assert unfit_words("tin-1", ("was good until May", "is empty")) == (
         "tin-1 was good until May; it is empty"
     )

@@ -192,6 +192,26 @@ def test_the_day_of_calibration_comes_from_the_shops_register(shop):
     assert "3 readings" in text
 
 
+def test_the_time_of_a_mistap_is_no_time_of_its_step(shop):
+    log = Log("2026-03-02-seats-aaaa")
+    log.read("bore-1", {"hub": "61.960"})
+    log.read("bore-2", {"hub": "61.960"})
+    wrong = log.read("bore-2", {"hub": "61.970"})
+    log.write(shop / "runs", sealed=False)
+    assert {one.step.step: one.times for one in asked(shop, step_times, "seats")} == {
+        "bore-1": 1,
+        "bore-2": 2,
+    }
+    log.add("retract", {"of": wrong, "parts": ["hub"], "reason": "the wrong bore"})
+    log.write(shop / "runs", sealed=False)
+    assert {one.step.step: one.times for one in asked(shop, step_times, "seats")} == {
+        "bore-1": 1,
+        "bore-2": 1,
+    }
+    (remark,) = asked(shop, deviations_by_step, "seats")
+    assert (remark.what, remark.reason) == ("taken back as a mis-tap", "the wrong bore")
+
+
 def test_deviations_are_counted_by_step(shop):
     log = Log("2026-03-02-seats-aaaa", parts=("a", "b"))
     ask = {"id": "1.0", "step": "bore-1", "ask": "outside", "index": 0, "says": "Outside."}
