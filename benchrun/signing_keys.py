@@ -56,7 +56,7 @@ class HeldKey:
 
 
 def principal(shop: Shop, who: str) -> str:
-    """What a person or the station signs as in a shop: `name@shop`.
+    """The principal of a person or the station in a shop: `name@shop`.
 
     A shop keeps what stands behind the @ once and for all; one that does not yet has what its
     station was trusted under, and only a new one is named after its title.

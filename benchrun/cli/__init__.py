@@ -35,24 +35,24 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(end="", flush=True)
         return code
     except BenchrunError as error:
-        told, code = f"benchrun: {shown(error.message)}", error.exit_code
+        message, code = f"benchrun: {shown(error.message)}", error.exit_code
     except BrokenPipeError:
         # Whoever read the output has gone; nothing is left to say to them.
         _let_go_of_output()
         return 0
     except OSError as error:
         _let_go_of_output()
-        told, code = f"benchrun: {_refusal(error)}", 2
+        message, code = f"benchrun: {_refusal(error)}", 2
     except KeyboardInterrupt:
-        told, code = "benchrun: broken off", 2
+        message, code = "benchrun: broken off", 2
     except Exception as error:  # the last place where a fault of the program can be told
-        told, code = _fault(error), 2
-    print(told, file=sys.stderr)
+        message, code = _fault(error), 2
+    print(message, file=sys.stderr)
     return code
 
 
 def _not_taken(args: argparse.Namespace, word: str) -> str:
-    """What is said of a word that a command does not take."""
+    """The message about a word that a command does not take."""
     name = shown(word, 60)
     if hasattr(args, "pairs") and word.startswith("--"):
         key = name.removeprefix("--").partition("=")[0].replace("-", " ")
@@ -114,9 +114,9 @@ def _parser() -> argparse.ArgumentParser:
     commands.add_parser("try", help="look round in a throw-away shop").set_defaults(
         command=bench.try_out
     )
-    one = commands.add_parser("run", help="begin a run of a procedure, or take an open run up")
-    one.add_argument("name", help="a procedure's id or file, or a run's id or folder")
-    one.set_defaults(command=bench.run)
+    parser = commands.add_parser("run", help="begin a run of a procedure, or take an open run up")
+    parser.add_argument("name", help="a procedure's id or file, or a run's id or folder")
+    parser.set_defaults(command=bench.run)
     procedures.add_procedure_commands(commands)
     records.add_record_commands(commands)
     shop.add_shop_commands(commands)

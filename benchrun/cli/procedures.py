@@ -16,24 +16,28 @@ if TYPE_CHECKING:
 
 def add_procedure_commands(commands: "Commands") -> None:
     """Add the commands to the command line."""
-    one = commands.add_parser("check", help="say what is wrong with procedure files")
-    one.add_argument("files", nargs="+", metavar="PROCEDURE", help="a file, or its id in the shop")
-    one.add_argument(
+    parser = commands.add_parser("check", help="say what is wrong with procedure files")
+    parser.add_argument(
+        "files", nargs="+", metavar="PROCEDURE", help="a file, or its id in the shop"
+    )
+    parser.add_argument(
         "--advice",
         choices=("show", "count", "hide"),
         default="show",
         help="whether advice is shown, or counts as an error",
     )
-    one.add_argument("--json", action="store_true", help="for editors")
-    one.add_argument("--route", action="store_true", help="print the compiled route instead")
-    one.set_defaults(command=check)
-    one = commands.add_parser("schema", help="print the JSON Schema of procedure files")
-    one.set_defaults(command=schema)
-    one = commands.add_parser("calc", help="do one of the shop's sums; without a name, list them")
-    one.add_argument("name", nargs="?")
-    one.add_argument("values", nargs="*", metavar="key=value")
-    one.add_argument("--json", action="store_true")
-    one.set_defaults(command=calc)
+    parser.add_argument("--json", action="store_true", help="for editors")
+    parser.add_argument("--route", action="store_true", help="print the compiled route instead")
+    parser.set_defaults(command=check)
+    parser = commands.add_parser("schema", help="print the JSON Schema of procedure files")
+    parser.set_defaults(command=schema)
+    parser = commands.add_parser(
+        "calc", help="do one of the shop's sums; without a name, list them"
+    )
+    parser.add_argument("name", nargs="?")
+    parser.add_argument("values", nargs="*", metavar="key=value")
+    parser.add_argument("--json", action="store_true")
+    parser.set_defaults(command=calc)
 
 
 def check(args: argparse.Namespace) -> int:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 
-Telling = Callable[["Shop", "Moment", argparse.Namespace], str]
+EntryWords = Callable[["Shop", "Moment", argparse.Namespace], str]
 _BOOKED: Final = {
     "use": ("used", "enter that some was used"),
     "back": ("back", "enter that some was filtered or poured back"),
@@ -46,19 +46,21 @@ def add_shop_commands(commands: "Commands") -> None:
     Args:
         commands: What `add_subparsers` of the top parser gave.
     """
-    one = commands.add_parser("board", help="print what runs, is due, away, short or out of date")
-    one.set_defaults(command=_telling(_board))
-    one = commands.add_parser("ready", help="say what a procedure needs and the shop lacks")
-    one.add_argument("procedure", help="its id, or a file")
-    one.add_argument("--parts", type=int, default=0, metavar="N", help="how many the batch has")
-    one.set_defaults(command=_ready)
+    parser = commands.add_parser(
+        "board", help="print what runs, is due, away, short or out of date"
+    )
+    parser.set_defaults(command=_telling(_board))
+    parser = commands.add_parser("ready", help="say what a procedure needs and the shop lacks")
+    parser.add_argument("procedure", help="its id, or a file")
+    parser.add_argument("--parts", type=int, default=0, metavar="N", help="how many the batch has")
+    parser.set_defaults(command=_ready)
     _add_shop(commands)
     _add_people(commands)
     for name, purpose in _ROWS.items():
         _add_rows(commands, name, purpose)
 
 
-def _telling(tell: Telling) -> Callable[[argparse.Namespace], int]:
+def _telling(tell: EntryWords) -> Callable[[argparse.Namespace], int]:
     """Make a command of a function that answers a text about an existing shop."""
 
     def command(args: argparse.Namespace) -> int:
@@ -100,9 +102,11 @@ def _ready(args: argparse.Namespace) -> int:
 
 
 def _add_shop(commands: "Commands") -> None:
-    one = commands.add_parser("shop", help="say where the shop lies and what is wrong in its files")
-    one.set_defaults(command=_shop)
-    inner = one.add_subparsers(title="commands", metavar="")
+    parser = commands.add_parser(
+        "shop", help="say where the shop lies and what is wrong in its files"
+    )
+    parser.set_defaults(command=_shop)
+    inner = parser.add_subparsers(title="commands", metavar="")
     new = inner.add_parser("new", help="make a shop that explains itself")
     new.add_argument("folder", type=Path, metavar="DIR")
     new.add_argument("--title", default="", help="what it is called")
@@ -131,9 +135,9 @@ def _new_shop(args: argparse.Namespace) -> int:
 
 
 def _add_people(commands: "Commands") -> None:
-    one = commands.add_parser("people", help="who works here, and the keys they sign with")
-    one.set_defaults(command=_telling(_people))
-    inner = one.add_subparsers(title="commands", metavar="")
+    parser = commands.add_parser("people", help="who works here, and the keys they sign with")
+    parser.set_defaults(command=_telling(_people))
+    inner = parser.add_subparsers(title="commands", metavar="")
     inner.add_parser("list", help="list them").set_defaults(command=_telling(_people))
     add = inner.add_parser("add", help="add somebody, with a new key or one that is there")
     add.add_argument("name", help="the full name")
@@ -158,8 +162,8 @@ def _add_people(commands: "Commands") -> None:
     lost.set_defaults(command=_telling(_compromised))
 
 
-def _add_key(one: argparse.ArgumentParser) -> None:
-    group = one.add_mutually_exclusive_group()
+def _add_key(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_mutually_exclusive_group()
     group.add_argument("--key", type=Path, metavar="FILE", help="an OpenSSH Ed25519 private key")
     group.add_argument(
         "--agent",
@@ -219,9 +223,9 @@ def _compromised(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
 
 
 def _add_rows(commands: "Commands", name: str, purpose: str) -> None:
-    one = commands.add_parser(name, help=purpose)
-    one.set_defaults(command=_telling(_list), rows=name, job="")
-    inner = one.add_subparsers(title="commands", metavar="")
+    parser = commands.add_parser(name, help=purpose)
+    parser.set_defaults(command=_telling(_list), rows=name, job="")
+    inner = parser.add_subparsers(title="commands", metavar="")
     listing = inner.add_parser("list", help="list them")
     if name == "parts":
         listing.add_argument("--job", default="", metavar="ID", help="those of one job only")
@@ -254,46 +258,50 @@ def _add_rows(commands: "Commands", name: str, purpose: str) -> None:
 
 def _add_book(inner: "Commands") -> None:
     for name, (deed, purpose) in _BOOKED.items():
-        one = inner.add_parser(name, help=purpose)
-        one.add_argument("name", metavar="ID")
-        one.add_argument("amount", help="with its unit, such as 40ml")
-        one.add_argument("--run", default="", metavar="RUN", dest="run_name", help="for which run")
-        one.add_argument("--why", default="", help="anything else")
-        one.set_defaults(command=_telling(_enter), deed=deed)
-    one = inner.add_parser("enough", help="say whether a paint suffices for an area")
-    one.add_argument("name", metavar="ID")
-    one.add_argument("--area", required=True, help="such as 0.8m2")
-    one.add_argument("--film", required=True, help="dry film of one coat, such as 75um")
-    one.add_argument("--coats", type=int, default=1)
-    one.add_argument("--loss", default="0", help="share lost in brush and pot, such as 20%%")
-    one.add_argument("--thinner", default="0", help="thinner to the paint's volume, such as 10%%")
-    one.set_defaults(command=_telling(_enough))
+        parser = inner.add_parser(name, help=purpose)
+        parser.add_argument("name", metavar="ID")
+        parser.add_argument("amount", help="with its unit, such as 40ml")
+        parser.add_argument(
+            "--run", default="", metavar="RUN", dest="run_name", help="for which run"
+        )
+        parser.add_argument("--why", default="", help="anything else")
+        parser.set_defaults(command=_telling(_enter), deed=deed)
+    parser = inner.add_parser("enough", help="say whether a paint suffices for an area")
+    parser.add_argument("name", metavar="ID")
+    parser.add_argument("--area", required=True, help="such as 0.8m2")
+    parser.add_argument("--film", required=True, help="dry film of one coat, such as 75um")
+    parser.add_argument("--coats", type=int, default=1)
+    parser.add_argument("--loss", default="0", help="share lost in brush and pot, such as 20%%")
+    parser.add_argument(
+        "--thinner", default="0", help="thinner to the paint's volume, such as 10%%"
+    )
+    parser.set_defaults(command=_telling(_enough))
 
 
 def _add_trips(inner: "Commands") -> None:
-    one = inner.add_parser("away", help="write down that one is sent away")
-    one.add_argument("name", metavar="ID")
-    one.add_argument("--to", required=True, metavar="PLACE")
-    one.add_argument("--count", type=int, default=1, dest="pieces", help="how many pieces")
-    one.add_argument("--due", default="", metavar="DAY", help="due back, such as 2026-03-20")
-    one.add_argument("--photo", type=Path, metavar="FILE", help="a picture; it is copied")
-    one.add_argument(
+    parser = inner.add_parser("away", help="write down that one is sent away")
+    parser.add_argument("name", metavar="ID")
+    parser.add_argument("--to", required=True, metavar="PLACE")
+    parser.add_argument("--count", type=int, default=1, dest="pieces", help="how many pieces")
+    parser.add_argument("--due", default="", metavar="DAY", help="due back, such as 2026-03-20")
+    parser.add_argument("--photo", type=Path, metavar="FILE", help="a picture; it is copied")
+    parser.add_argument(
         "--as-it-is", action="store_true", help="keep a photo that may tell where it was taken"
     )
-    one.set_defaults(command=_telling(_away))
-    one = inner.add_parser("back", help="write down that one is back")
-    one.add_argument("name", metavar="ID")
-    one.add_argument("--count", type=int, dest="came", metavar="PIECES", help="how many came")
-    one.add_argument("--photo", type=Path, metavar="FILE", help="a picture; it is copied")
-    one.add_argument(
+    parser.set_defaults(command=_telling(_away))
+    parser = inner.add_parser("back", help="write down that one is back")
+    parser.add_argument("name", metavar="ID")
+    parser.add_argument("--count", type=int, dest="came", metavar="PIECES", help="how many came")
+    parser.add_argument("--photo", type=Path, metavar="FILE", help="a picture; it is copied")
+    parser.add_argument(
         "--as-it-is", action="store_true", help="keep a photo that may tell where it was taken"
     )
-    one.set_defaults(command=_telling(_back))
-    one = inner.add_parser("cost", help="write down what was paid for one")
-    one.add_argument("name", metavar="ID")
-    one.add_argument("price", help="such as 12.50EUR")
-    one.add_argument("what", help="what for")
-    one.set_defaults(command=_telling(_cost))
+    parser.set_defaults(command=_telling(_back))
+    parser = inner.add_parser("cost", help="write down what was paid for one")
+    parser.add_argument("name", metavar="ID")
+    parser.add_argument("price", help="such as 12.50EUR")
+    parser.add_argument("what", help="what for")
+    parser.set_defaults(command=_telling(_cost))
 
 
 def _list(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:

@@ -3,20 +3,22 @@
 import hashlib
 import os
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Final, Self
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.history.ingest import Ingest
 from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
-from benchrun.history.taking import Taking
-from benchrun.history.words import Words
+from benchrun.history.words import WordNumbers
+from benchrun.load_run import compiled_copy
+from benchrun.procedure.route import Step
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import ZEROS, Line
-from benchrun.record.reading import open_plain
+from benchrun.record.reading import open_regular
 from benchrun.text import shown
 
 Progress = Callable[[int, int], None]
@@ -27,7 +29,7 @@ _MANY: Final = 500  # new runs from which it is quicker to make the indexes afte
 
 @dataclass(slots=True)
 class Refreshed:
-    """What reading on came to.
+    """The outcome of reading on.
 
     Attributes:
         runs: How many runs there are in the index.
@@ -72,7 +74,7 @@ class History:
         self._runs = shop / "runs"
         self._path = path or shop / NAME
         self.store = open_store(self._path)
-        self._words = Words(self.store)
+        self._words = WordNumbers(self.store)
 
     def __enter__(self) -> Self:
         return self
@@ -103,7 +105,7 @@ class History:
                 f"{shown(str(self._path), 200)} cannot be deleted: {disk_said(error)}"
             ) from None
         self.store = open_store(self._path)
-        self._words = Words(self.store)
+        self._words = WordNumbers(self.store)
         return self.refresh(progress)
 
     def refresh(self, progress: Progress | None = None) -> Refreshed:
@@ -227,7 +229,7 @@ class History:
             return
         self.store.execute("SAVEPOINT run")
         try:
-            with open_plain(folder.log) as file:
+            with open_regular(folder.log) as file:
                 done.entries += self._lines(folder, file, known)
             done.read += 1
             self.store.execute("DELETE FROM faults WHERE name = ?", (folder.run,))
@@ -235,7 +237,7 @@ class History:
         except (BenchrunError, OSError, ValueError, KeyError, TypeError, AttributeError) as error:
             self.store.execute("ROLLBACK TO run")
             self.store.execute("RELEASE run")
-            self._words = Words(self.store)
+            self._words = WordNumbers(self.store)
             self._take_out(folder.run)
             said = error.message if isinstance(error, BenchrunError) else _said(error)
             self.store.execute(
@@ -252,33 +254,41 @@ class History:
         if known is not None:
             chain.n, chain.head = known.n, known.head
         first, size, tail = chain.n, known.size if known else 0, known.tail if known else 0
-        taking = self._going_on(known) if known else None
+        ingest = self._going_on(folder, known) if known else None
         run, last = known.id if known else 0, None
         for raw in raw_lines(file, folder.run, first):
             if raw[-1:] != b"\n":
                 break  # a line that is being written, or was torn: read when it is whole
             line = chain.take(raw)
-            if taking is None:
-                run, taking = self._begin(folder, line)
-            taking.take(line)
+            if ingest is None:
+                run, ingest = self._begin(folder, line)
+            ingest.take(line)
             size, tail, last = size + len(raw), len(raw), line
-        if taking is None or last is None:
+        if ingest is None or last is None:
             return 0
-        taking.put()
-        clock = (taking.boot, taking.up_ms)
+        ingest.finish()
+        clock = (ingest.boot, ingest.up_ms)
         self.store.execute(
             "UPDATE runs SET last = ?, closed = ?, size = ?, n = ?, head = ?, tail = ?, boot = ?, "
             "up_ms = ? WHERE id = ?",
-            (last.utc_ms, _closed(folder, taking), size, chain.n, chain.head, tail, *clock, run),
+            (last.utc_ms, _closed(folder, ingest), size, chain.n, chain.head, tail, *clock, run),
         )
         return chain.n - first
 
-    def _going_on(self, known: _Known) -> Taking:
-        taking = Taking(self.store, self._words, known.id, known.procedure, known.boot, known.up_ms)
-        taking.closed = known.closed > 0
-        return taking
+    def _going_on(self, folder: RunFolder, known: _Known) -> Ingest:
+        ingest = Ingest(
+            self.store,
+            self._words,
+            known.id,
+            known.procedure,
+            known.boot,
+            known.up_ms,
+            lambda: _steps_of(folder),
+        )
+        ingest.closed = known.closed > 0
+        return ingest
 
-    def _begin(self, folder: RunFolder, line: Line) -> tuple[int, Taking]:
+    def _begin(self, folder: RunFolder, line: Line) -> tuple[int, Ingest]:
         if line.kind != "open":
             raise BenchrunError(f"{folder.run} entry 0: it does not open a run")
         data = line.data
@@ -292,7 +302,9 @@ class History:
             (folder.run, procedure, title, revision, rehearsal, line.utc_ms, line.utc_ms, ZEROS),
         )
         run = int(made.lastrowid or 0)
-        return run, Taking(self.store, self._words, run, procedure, "", 0)
+        return run, Ingest(
+            self.store, self._words, run, procedure, "", 0, lambda: _steps_of(folder)
+        )
 
 
 _TAKE_OUT: Final = (
@@ -307,6 +319,14 @@ _TAKE_OUT: Final = (
 )
 
 
+def _steps_of(folder: RunFolder) -> Mapping[str, Step]:
+    """The steps of a run's procedure by id; none where its copy cannot be loaded."""
+    try:
+        return compiled_copy(folder).route.steps
+    except (BenchrunError, ValueError):
+        return {}
+
+
 def _goes_on(file: IO[bytes], known: _Known) -> bool:
     """Whether the file still holds what was read of it: the last line read is where it was.
 
@@ -316,9 +336,9 @@ def _goes_on(file: IO[bytes], known: _Known) -> bool:
     return hashlib.sha256(file.read(known.tail)).hexdigest() == known.head
 
 
-def _closed(folder: RunFolder, taking: Taking) -> int:
+def _closed(folder: RunFolder, ingest: Ingest) -> int:
     """How far a run is closed: not, by its entry, or for good with the seal beside the log."""
-    return (_FINAL if folder.seal.is_file() else 1) if taking.closed else 0
+    return (_FINAL if folder.seal.is_file() else 1) if ingest.closed else 0
 
 
 def _said(error: Exception) -> str:

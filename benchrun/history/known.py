@@ -1,4 +1,4 @@
-"""What there is to ask about: procedures, values, parts and instruments that the index knows."""
+"""Things to ask about: procedures, values, parts and instruments that the index knows."""
 
 from dataclasses import dataclass
 from typing import Final
@@ -41,7 +41,7 @@ def known_values(history: History, procedure: str) -> tuple[StepWords, ...]:
     return tuple(StepWords(*row) for row in found)
 
 
-def known_parts(history: History) -> tuple[KnownPart, ...]:
+def indexed_parts(history: History) -> tuple[KnownPart, ...]:
     """The parts that were worked, the latest first, `MOST` of them."""
     found = history.store.execute(select.KNOWN_PARTS, (MOST,))
     return tuple(KnownPart(*row[:3]) for row in found)

@@ -1,4 +1,4 @@
-"""What `benchrun lessons` does: list, fold into the procedure, retire with a reason."""
+"""The work of `benchrun lessons`: list, fold into the procedure, retire with a reason."""
 
 import textwrap
 from collections.abc import Sequence

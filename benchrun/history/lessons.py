@@ -16,7 +16,7 @@ from benchrun.moment import Moment
 from benchrun.procedure.marked import Items, Map, Unreadable
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder, run_folders
-from benchrun.record.reading import open_plain
+from benchrun.record.reading import open_regular
 from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.folder import Shop
 from benchrun.shop.yaml_text import scalar
@@ -99,7 +99,7 @@ def all_lessons(shop: Shop, procedure: str = "") -> tuple[KeptLesson, ...]:
 def _of_run(folder: RunFolder, procedure: str) -> Iterator[KeptLesson]:
     """The lessons in one log; only lines that hold one are read as more than bytes."""
     try:
-        with open_plain(folder.log) as file:
+        with open_regular(folder.log) as file:
             first = file.readline(_MOST_FIRST)
             about = json.loads(first)["data"]
             known = about["procedure"]

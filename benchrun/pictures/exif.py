@@ -78,7 +78,7 @@ class _Entry:
 
 @dataclass(slots=True)
 class _Found:
-    """What a walk over the tables met."""
+    """The finds of a walk over the tables."""
 
     tables: dict[int, int] = field(default_factory=dict)
     taken: list[Span] = field(default_factory=list)

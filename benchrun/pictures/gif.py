@@ -56,7 +56,7 @@ def _known(data: bytes, start: int, stop: int) -> bool:
 
 
 def _text(data: bytes, at: int, stop: int) -> bytes:
-    """What stands in the parts of a block, put together."""
+    """The content of a block's parts, put together."""
     parts = []
     while at < stop:
         size = data[at]

@@ -123,17 +123,17 @@ def _item(scan: PositionScan, work: bytearray, item: _Item) -> None:
         _exif(scan, work, item.spans)
     elif item.kind == b"mime" and item.media == _XMP:
         spans = list(item.spans)
-        scan.wipe_words(work, spans, b"".join(bytes(work[slice(*one)]) for one in spans))
+        scan.wipe_words(work, spans, b"".join(bytes(work[slice(*span)]) for span in spans))
     elif item.kind == b"jpeg" and len(item.spans) == 1:
         look_into(scan, work, item.spans[0])
     else:
-        text = b"".join(bytes(work[slice(*one)]) for one in item.spans)
+        text = b"".join(bytes(work[slice(*span)]) for span in item.spans)
         scan.blind = scan.blind or bool(text) or tells(text)
 
 
 def _exif(scan: PositionScan, work: bytearray, spans: tuple[Span, ...]) -> None:
     """An Exif item: how many bytes to pass over, those, then the block."""
-    block = bytearray().join(work[slice(*one)] for one in spans)
+    block = bytearray().join(work[slice(*span)] for span in spans)
     head = 4 + _number(bytes(block[:4]), 0, 4, len(block))
     if block.startswith(EXIF, head):
         head += len(EXIF)
@@ -147,7 +147,7 @@ def _exif(scan: PositionScan, work: bytearray, spans: tuple[Span, ...]) -> None:
 
 
 def _stand_apart(items: Mapping[int, _Item]) -> None:
-    """What is changed must not be part of anything else."""
+    """Refuse a change to bytes that are part of anything else."""
     changed = {n for n, one in items.items() if one.kind not in _PICTURES}
     spans = sorted((*span, n) for n, one in items.items() for span in one.spans or ())
     reach, owner = 0, -1

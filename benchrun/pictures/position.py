@@ -26,7 +26,7 @@ _KINDS: Final[tuple[tuple[Callable[[bytes], bool], Strip], ...]] = (
 )
 """How each kind of picture is known by its first bytes, and rid of its position."""
 UNSURE: Final = frozenset({"taken out in part", "not looked for"})
-"""What is said of a copy that may still tell where the picture was taken."""
+"""The words for a copy that may still tell where the picture was taken."""
 
 
 @dataclass(frozen=True, slots=True)

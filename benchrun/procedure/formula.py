@@ -14,7 +14,7 @@ from benchrun.procedure.evaluate import Known, Missing, work_out
 from benchrun.procedure.grammar import parse
 from benchrun.procedure.kinds import Names, kind_of
 from benchrun.procedure.nodes import Call, Compare, FormulaError, Name, Node, Number, Words
-from benchrun.procedure.units import Kind, Value, measure
+from benchrun.procedure.units import UnitKind, UnitValue, measure
 from benchrun.quantity import Measure
 
 __all__ = ["Formula", "FormulaError", "Known", "Missing", "parse_formula"]
@@ -83,12 +83,12 @@ class Formula:
             raise FormulaError(
                 f"{self.text!r} is several values: draw them together with mean or most"
             )
-        if isinstance(result, Value):
+        if isinstance(result, UnitValue):
             return measure(result, unit)
         return result
 
-    def kind(self, dims: Mapping[str, str], many: Set[str] = frozenset()) -> Kind:
-        """What it comes to, see `dimension`; `many` are the names that hold several values.
+    def kind(self, dims: Mapping[str, str], many: Set[str] = frozenset()) -> UnitKind:
+        """The kind it comes to, see `dimension`; `many` are the names that hold several values.
 
         Raises:
             FormulaError: Its parts do not go together; the error knows where.
@@ -96,7 +96,7 @@ class Formula:
         return kind_of(self.tree, Names(dims, many))
 
     def dimension(self, dims: Mapping[str, str], many: Set[str] = frozenset()) -> str:
-        """What it measures.
+        """The kind of its value.
 
         Args:
             dims: For each name the dimension of its unit, or `finding`.

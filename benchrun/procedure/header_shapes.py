@@ -7,7 +7,7 @@ from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 from benchrun.procedure.scalars import Id, Line, Lines, Whole, YesNo
 
 
-def key_of(field: str) -> str:
+def file_key(field: str) -> str:
     """The key of the file that a field of a shape holds."""
     return field.removesuffix("_").replace("_", " ")
 
@@ -17,7 +17,9 @@ class Shape(BaseModel):
 
     # What checks a map is built once for a whole procedure: built for each shape by itself, it took
     # a fifth of what looking at an open run did.
-    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=key_of, defer_build=True)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, alias_generator=file_key, defer_build=True
+    )
 
 
 class CautionShape(Shape):
@@ -76,7 +78,7 @@ Supply = Annotated[
 
 
 class NeedsShape(Shape):
-    """What must be at hand."""
+    """The needs of a procedure."""
 
     protection: Lines = Field([], description="Protection for people.")
     tools: list[Tool] = Field([], description="Tools.")
@@ -87,7 +89,7 @@ class NeedsShape(Shape):
 
 
 class BatchShape(Shape):
-    """What one part is, and how many may be worked at once."""
+    """The kind of part, and how many may be worked at once."""
 
     part: Line = Field(description="What one part is.")
     at_least: Whole = Field(1, description="How few.")
@@ -103,7 +105,7 @@ class VesselShape(Shape):
 
 
 class CloseShape(Shape):
-    """What remains when the steps are done."""
+    """The work that remains when the steps are done."""
 
     restore: Lines = Field([], description="What must be put back.")
     follow_on: Lines = Field([], description="What comes next.")

@@ -263,7 +263,7 @@ def known(unit: str) -> bool:
 
 
 def dimension(unit: str) -> str:
-    """What a unit measures: `length`, `temperature`, `torque`, `number` for a pure number.
+    """The kind of a unit: `length`, `temperature`, `torque`, `number` for a pure number.
 
     Raises:
         BenchrunError: There is no unit of that name.
@@ -372,5 +372,5 @@ def limits_words(low: str, high: str, unit: str = "") -> str:
 
 
 def _joined(words: str) -> str:
-    """What follows a number: angles stand close to it, other units after a blank."""
+    """The unit behind a number: angles stand close to it, others after a blank."""
     return words if words in ("", "°") else f" {words}"

@@ -19,7 +19,7 @@ from benchrun.record.digests import RunningDigests
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.record.reading import open_plain, read_plain
+from benchrun.record.reading import open_regular, read_plain
 from benchrun.record.register import RegisterLog
 from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers, read_signers
@@ -105,7 +105,7 @@ def check_found(
 
 def _read(run: RunFolder, reading: "_Reading") -> None:
     try:
-        with open_plain(run.log) as file:
+        with open_regular(run.log) as file:
             reading.read(file)
     except FileNotFoundError:
         raise BenchrunError(f"{shown(str(run.log), 200)} is missing: is this a run?") from None
@@ -237,7 +237,7 @@ class _Reading:
             return self._digests.digest(algorithm)
         running = hashlib.new(algorithm)
         left = self._digests.size
-        with open_plain(self._run.log) as file:
+        with open_regular(self._run.log) as file:
             while left and (piece := file.read(min(left, 1 << 18))):
                 running.update(piece)
                 left -= len(piece)

@@ -8,7 +8,7 @@ from benchrun.record.identity import Claim, Identities, key_findings, one_person
 from benchrun.record.line import Line
 from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers
-from benchrun.record.sshsig import SEAL, SIGN, verify
+from benchrun.record.sshsig import SEAL, SIGN, verify_signature
 from benchrun.record.trouble import BadSignature
 from benchrun.record.wire import PublicKey
 from benchrun.text import shown
@@ -81,7 +81,7 @@ class SignatureCheck:
             return
         namespace = NAMESPACES[line.kind]
         try:
-            key = verify(armoured, namespace, digest_of)
+            key = verify_signature(armoured, namespace, digest_of)
             self._used.add(key)
         except BadSignature as error:
             self._report.fault(f"the signature does not hold: {error.message}", place)
@@ -100,7 +100,7 @@ class SignatureCheck:
     def whole_file(self, armoured: str, digest_of: DigestOf, last: Line) -> None:
         """Judge the seal over the whole file, taken to be made when its last line was."""
         try:
-            key = verify(armoured, SEAL, digest_of)
+            key = verify_signature(armoured, SEAL, digest_of)
         except BadSignature as error:
             self._report.fault(f"log.jsonl.sig does not hold: {error.message}")
             return

@@ -39,7 +39,7 @@ class Finding:
 
 @dataclass(slots=True)
 class KeepingReport:
-    """What checking the keeping of one run came to.
+    """The outcome of checking the keeping of one run.
 
     Attributes:
         run: The run's id as the log gives it, the folder's name where it gives none.

@@ -1,4 +1,4 @@
-"""What runs say of themselves by their names and by the first and last lines of their logs.
+"""Runs as they tell of themselves by their names and by the first and last lines of their logs.
 
 For a board that is to stand at once. Nothing here is proven, and nothing is decided by it.
 """
@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.moment import utc_ms
-from benchrun.record.reading import open_plain
+from benchrun.record.reading import open_regular
 from benchrun.text import shown
 
 LOG_NAME: Final = "log.jsonl"
@@ -26,7 +26,7 @@ _OF_ITSELF: Final = ("seal", "beat")
 
 @dataclass(frozen=True, slots=True)
 class Glimpse:
-    """What an open run says of itself.
+    """An open run as it tells of itself.
 
     Attributes:
         path: Its folder.
@@ -74,7 +74,7 @@ def glimpse(path: Path) -> Glimpse:
 
 
 def _title(log: Path) -> str:
-    with open_plain(log) as file:
+    with open_regular(log) as file:
         first = _entry(file.readline(_MOST_BYTES))
     told = _part(_part(first, "data"), "procedure").get("title")
     return told if isinstance(told, str) else ""
@@ -98,7 +98,7 @@ def _last_done(log: Path) -> int:
 
 def _backwards(log: Path) -> Iterator[bytes]:
     """The lines from the last one on: those of the tail, then all before them."""
-    with open_plain(log) as file:
+    with open_regular(log) as file:
         start = max(0, file.seek(0, 2) - _TAIL_BYTES)
         file.seek(start)
         cut, *whole = file.read().splitlines() or [b""]

@@ -20,7 +20,7 @@ import orjson
 from benchrun.moment import Moment
 
 ZEROS: Final = "0" * 64
-"""What line 0 gives as the digest of the line before it."""
+"""The digest that line 0 gives of the line before it."""
 
 MOST_BYTES: Final = 1 << 20
 """The longest line, LF included. A line longer than this is no line of a log."""
@@ -226,7 +226,7 @@ def _parsed(text: str) -> dict[str, Any]:
     raise LineError("it is no object, or more than one")
 
 
-def read(raw: bytes) -> Line:
+def read_log_line(raw: bytes) -> Line:
     """Read one line of a log strictly.
 
     Args:

@@ -26,7 +26,7 @@ def plain_fd(path: Path, flags: int = os.O_RDONLY) -> int:
     raise OSError(errno.EINVAL, "it is a pipe or a device, not a plain file")
 
 
-def open_plain(path: Path) -> BufferedReader:
+def open_regular(path: Path) -> BufferedReader:
     """Open a plain file to read.
 
     Raises:
@@ -41,5 +41,5 @@ def read_plain(path: Path) -> bytes:
     Raises:
         OSError: It is missing, may not be read, or is no plain file.
     """
-    with open_plain(path) as file:
+    with open_regular(path) as file:
         return file.read()

@@ -20,7 +20,7 @@ from benchrun.record.findings import Finding, Grade
 from benchrun.record.line import ZEROS, Line, encode
 from benchrun.record.roster import KEYS, PEOPLE, Roster, key_changes, keys_found
 from benchrun.record.signers import Signer, Signers, read_signers
-from benchrun.record.sshsig import SEAL, sign_digest, verify
+from benchrun.record.sshsig import SEAL, sign_digest, verify_signature
 from benchrun.record.trouble import BadSignature, NotKept, RecordBroken
 from benchrun.record.wire import SigningKey
 from benchrun.record.writer import RECOVERED, LogWriter
@@ -53,7 +53,7 @@ class RunState:
 
 @dataclass(frozen=True, slots=True)
 class Mention:
-    """What one entry of the register says of a run.
+    """The state of a run in one entry of the register.
 
     Attributes:
         n: Its number in the register.
@@ -186,7 +186,7 @@ def _seal_fault(line: Line, trusted: Signers | None) -> str:
     data = {key: value for key, value in line.data.items() if key != "sshsig"}
     raw = encode(json.loads(line.raw) | {"data": data})
     try:
-        key = verify(armoured, SEAL, lambda algorithm: _digest(raw, algorithm))
+        key = verify_signature(armoured, SEAL, lambda algorithm: _digest(raw, algorithm))
     except BadSignature as error:
         return f"has a seal that does not hold: {error.message}"
     if trusted is None:

@@ -1,4 +1,4 @@
-"""What stands in a run and may be put right: values that count, acts that can be taken back."""
+"""Things in a run that may be put right: values that count, acts that can be taken back."""
 
 from decimal import Decimal
 
@@ -18,7 +18,7 @@ def values_of(run: Run) -> list[Value]:
     return sorted(found, key=lambda value: -value.n)
 
 
-def value_words(value: Value) -> str:
+def kept_value_words(value: Value) -> str:
     """A value as it stands."""
     if value.number is None:
         return value.word
@@ -26,7 +26,7 @@ def value_words(value: Value) -> str:
 
 
 def uses_of(run: Run) -> list[tuple[int, str, str]]:
-    """What acts used, the newest first: the entry, the supply, and how much in words."""
+    """The uses by acts, the newest first: the entry, the supply, and how much in words."""
     return [
         (n, use.supply, words)
         for n in sorted(run.used, reverse=True)

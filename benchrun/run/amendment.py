@@ -15,7 +15,7 @@ from benchrun.run import values as v
 from benchrun.run.advance import nearest_step
 from benchrun.run.answering import raised
 from benchrun.run.commands import Refusal, Want
-from benchrun.run.course import key_of
+from benchrun.run.course import position_key
 from benchrun.run.dwelling import over_capacity, time_consequences
 from benchrun.run.measurement import AGAIN, doubt_of, limit_consequences
 from benchrun.run.questions import changed_question
@@ -201,7 +201,7 @@ def _worked_again(run: Run, value: Value, table: Table) -> e.Revision | Refusal 
 
 
 def _rejudged(run: Run, marker: Marker, table: Table) -> e.Outcome | None:
-    """What the correction means for one part; None when nothing of it is touched."""
+    """The outcome of the correction for one part; None when nothing of it is touched."""
     own = [table[v.id] for v in _unique(_pool(marker)) if v.id in table]
     if not own:
         return None
@@ -244,7 +244,7 @@ def _ask_again(
     asks: list[Question],
     withdraws: list[str],
 ) -> None:
-    about = key_of(decision.index, decision.passes)
+    about = position_key(decision.index, decision.passes)
     standing = [q for q in marker.questions if q.ask is Ask.CHANGED and q.about == about]
     if decision.accepts(today):
         withdraws += [q.id for q in standing]
@@ -267,7 +267,7 @@ def _ask_again(
 def _consequences(
     step: Step, decision: Decision, today: str, pending: bool
 ) -> tuple[Consequence, ...]:
-    """What the procedure lets follow from today's ruling, beside letting the old one stand."""
+    """The consequences of today's ruling, beside letting the old one stand."""
     detail = step.detail
     if decision.sort == "limit" and isinstance(detail, Reading | WorkOut) and today != INSIDE:
         return limit_consequences(detail, doubtful=today == DOUBT)

@@ -1,4 +1,4 @@
-"""What of a log was put right or taken back since, for whoever tells of its entries.
+"""Entries of a log put right or taken back since, for whoever tells of its entries.
 
 Nothing in a log is ever erased: a value that was corrected is told with what it was before, by
 whom, when and why it was changed; so is an entry that was taken back.
@@ -16,7 +16,7 @@ An amount of a supply that an act used has no part, and the supply as its place.
 """
 
 
-def used(use: e.Use) -> e.Given:
+def used_value(use: e.Use) -> e.Given:
     """How much of a supply an act used."""
     if not use.amount:
         return e.Given(word="an amount that is not known")
@@ -65,7 +65,7 @@ class Amended:
                 if outcome.value is not None:
                     self._stands[entry.n, part, data.place] = outcome.value
         if isinstance(data, e.Did | e.WentIn):
-            self._stands |= {(entry.n, "", use.supply): used(use) for use in data.uses}
+            self._stands |= {(entry.n, "", use.supply): used_value(use) for use in data.uses}
         elif isinstance(data, e.Corrected):
             self._correct(entry, data)
         elif isinstance(data, e.Retracted):
@@ -107,11 +107,11 @@ class Amended:
         return self._stands.get(key)
 
     def changes(self, key: Key) -> Iterable[Change]:
-        """What was done to a value, the newest first."""
+        """The changes to a value, the newest first."""
         return reversed(self._changes.get(key, ()))
 
     def change_by(self, entry: e.Entry) -> Change | None:
-        """What a correction did to the value that it names."""
+        """The change that a correction made to the value that it names."""
         data = entry.data
         if not isinstance(data, e.Corrected):
             return None

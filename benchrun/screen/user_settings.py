@@ -1,4 +1,4 @@
-"""What a person chooses for the screen: keys of one's own, and a command that an alarm runs.
+"""A person's choices for the screen: keys of one's own, and a command that an alarm runs.
 
 Keys may stand in `screen.yaml` of the shop and in the person's own; the own ones go first. A
 command is taken from the person's own file alone: a shop's folder may come from somebody else.
@@ -29,7 +29,7 @@ MEANS: Final[Mapping[str, str]] = {
     "why": "0",
     "help": keys.HELP,
 }
-"""What a key may be given to do, and the key of the bench that does it."""
+"""The acts that a key may be given, each with the key of the bench that does it."""
 
 _KEYS: Final = ("keys", "alarm command")
 _LEAVES: Final = frozenset({"f10", "ctrl+q", "ctrl+c"})
@@ -38,7 +38,7 @@ _MOST_WORDS: Final = 32
 
 @dataclass(frozen=True, slots=True)
 class UserSettings:
-    """What was chosen.
+    """A person's choices.
 
     Attributes:
         keys: What a key means, by its name.
@@ -105,7 +105,7 @@ def _read(path: Path, *, command: bool) -> UserSettings:
 
 
 def _named(file: str, data: Map, row: BookRow) -> dict[str, str]:
-    """What each key shall do; clashes and keys that must stay as they are become faults."""
+    """The act of each key; clashes and keys that must stay as they are become faults."""
     table = data.get("keys", "")
     if table == "":
         return {}
@@ -114,7 +114,7 @@ def _named(file: str, data: Map, row: BookRow) -> dict[str, str]:
         return {}
     inner = BookRow(file, table, tuple(MEANS))
     found: dict[str, str] = {}
-    for what in (one for one in MEANS if one in table):
+    for what in (act for act in MEANS if act in table):
         for text in inner.texts(what):
             key = text.casefold()
             why = _why_not(key) or _clash(found, key, what)

@@ -41,7 +41,7 @@ T = TypeVar("T")
 
 
 def closing_statement(hand: Hand) -> str:
-    """What the signature under a closed run means, in the words that are signed."""
+    """The meaning of the signature under a closed run, in the words that are signed."""
     return f"{hand.name or hand.id}: I carried out this run as it is recorded here."
 
 

@@ -1,4 +1,4 @@
-"""What a face may ask of a run that is open here, written by it or read along."""
+"""All that a face may ask of a run that is open in its window, written there or read along."""
 
 from abc import ABC, abstractmethod
 from collections.abc import Sequence

@@ -197,8 +197,8 @@ class BookRow:
         if len(line) > LONGEST:
             self.wrong(key, f"{key}: text of {len(line)} letters, at most {LONGEST} are taken")
             return ""
-        if found := unfit(line):
-            self.wrong(key, f"{key}: holds {found}: delete it")
+        if character := unfit(line):
+            self.wrong(key, f"{key}: holds {character}: delete it")
             return ""
         return line
 
@@ -223,7 +223,7 @@ def read_id(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class BookForm(Generic[N]):
-    """What a file of the shop holds under one key, and how a row of it is read.
+    """The form of a file's rows under one key: which keys a row has, and how it is read.
 
     Attributes:
         file: The file's name in the shop's folder.
@@ -255,8 +255,8 @@ class BookForm(Generic[N]):
         """
         path = folder / self.file
         if path.is_file() and path.stat().st_size > MOST_BYTES:
-            found = f"{path.stat().st_size // 1024} KiB, at most {MOST_BYTES // 1024} are read"
-            raise BenchrunError(f"{self.file} has {found}: {self.smaller}")
+            size = f"{path.stat().st_size // 1024} KiB, at most {MOST_BYTES // 1024} are read"
+            raise BenchrunError(f"{self.file} has {size}: {self.smaller}")
         return read_file(path)
 
     @property
@@ -302,7 +302,7 @@ class BookForm(Generic[N]):
         return BookFile(path, self.what, rows, (*faults, *wrong))
 
     def _rows(self, items: Items, file: str) -> tuple[tuple[N, ...], list[BookFault]]:
-        found: dict[str, N] = {}
+        by_id: dict[str, N] = {}
         wrong: list[BookFault] = []
         for item, at in zip(items, items.values_at, strict=True):
             if not isinstance(item, Map):
@@ -312,12 +312,12 @@ class BookForm(Generic[N]):
                 continue
             row = BookRow(file, item, self.keys)
             made = self.make(row)
-            if not row.faults and made.id in found:
+            if not row.faults and made.id in by_id:
                 row.wrong("id", f"the id {made.id} stands twice: give this one another")
             if not row.faults:
-                found[made.id] = made
+                by_id[made.id] = made
             wrong += row.faults
-        return tuple(found.values()), wrong
+        return tuple(by_id.values()), wrong
 
 
 def map_of(

@@ -24,7 +24,7 @@ keys/*
 
 @dataclass(frozen=True, slots=True)
 class ShopBooks:
-    """What the files of a shop say, each read as far as it is sound."""
+    """The books of a shop, each read as far as its file is sound."""
 
     settings: Settings
     people: BookFile[Person]
@@ -36,7 +36,7 @@ class ShopBooks:
 
     @property
     def faults(self) -> tuple[BookFault, ...]:
-        """What must be put right, file by file."""
+        """The faults to be put right, file by file."""
         found = [
             *self.settings.faults,
             *self.people.faults,

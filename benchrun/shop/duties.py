@@ -1,4 +1,4 @@
-"""What a shop has to see to: parts away, supplies short or spoiled, calibrations, faulty files."""
+"""Duties of a shop: parts away, supplies short or spoiled, calibrations, faulty files."""
 
 import datetime as dt
 from collections.abc import Iterator
@@ -13,7 +13,7 @@ from benchrun.text import count
 
 
 class Sort(StrEnum):
-    """What a duty is about."""
+    """The subject of a duty."""
 
     AWAY = "away"
     SUPPLY = "supply"
@@ -40,22 +40,22 @@ class Duty:
 
 
 def duties(books: ShopBooks, today: dt.date) -> tuple[Duty, ...]:
-    """What there is to see to on a day: the late first, then by the day on which it falls due."""
+    """The duties of a day: the late first, then by the day on which each falls due."""
     ahead = today + dt.timedelta(days=books.settings.remind_days)
-    found = [*_away(books, today)]
+    listed = [*_away(books, today)]
     for supply in books.supplies.rows:
-        found += _supply(supply, today, ahead)
+        listed += _supply(supply, today, ahead)
     for instrument in books.instruments.rows:
-        found += _instrument(instrument, today, ahead)
-    found += [
-        Duty(Sort.VESSEL, f"{one.name} is out of use: {one.out_of_use}", late=True)
-        for one in books.vessels.rows
-        if one.out_of_use
+        listed += _instrument(instrument, today, ahead)
+    listed += [
+        Duty(Sort.VESSEL, f"{vessel.name} is out of use: {vessel.out_of_use}", late=True)
+        for vessel in books.vessels.rows
+        if vessel.out_of_use
     ]
-    found += [Duty(Sort.FILE, fault.words, late=True) for fault in books.faults]
+    listed += [Duty(Sort.FILE, fault.words, late=True) for fault in books.faults]
     loose = unlinked(books.parts.rows, books.jobs.rows)
-    found += [Duty(Sort.FILE, f"parts.yaml: {one}") for one in loose]
-    return tuple(sorted(found, key=lambda duty: (not duty.late, duty.due or dt.date.max)))
+    listed += [Duty(Sort.FILE, f"parts.yaml: {one}") for one in loose]
+    return tuple(sorted(listed, key=lambda duty: (not duty.late, duty.due or dt.date.max)))
 
 
 def _away(books: ShopBooks, today: dt.date) -> Iterator[Duty]:

@@ -1,8 +1,8 @@
-"""What is done with the things of a shop: supplies used, parts sent and taken back, costs."""
+"""Movements in the shop: supplies used, parts sent away and taken back, costs, runs, photos."""
 
 import datetime as dt
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from benchrun.errors import BenchrunError, disk_said
@@ -137,7 +137,7 @@ def take_back(
 
 
 def back_words(part: Part) -> str:
-    """What is said when a part was taken back: where it is, or how much of it is not here yet."""
+    """The words for a part taken back: where it is, or how much of it is not here yet."""
     if part.gone:
         rest = counted(part.gone.count, "piece")
         return f"{part.id}: {part.away[-2].came or 0} came back; {rest} {part.whereabouts}"
@@ -175,14 +175,25 @@ def enter_cost(shop: Shop, name: str, what: str, price: str, on: dt.date) -> Par
     return add_line(shop.path, PARTS, name, "costs", line)
 
 
-def enter_run(shop: Shop, name: str, run: str) -> Part:
+def enter_run(shop: Shop, name: str, run: str, photos: Iterable[str] = ()) -> Part:
     """Write down that a part went through a run; doing it twice is harmless.
+
+    Args:
+        shop: The shop.
+        name: The part's id.
+        run: The run's id.
+        photos: The run's pictures of it, as paths from the shop's folder.
 
     Raises:
         BenchrunError: There is no such part, or the disk refused.
     """
     part = PARTS.read(shop.path).named(name)
-    return part if run in part.runs else add_line(shop.path, PARTS, name, "runs", run)
+    if run not in part.runs:
+        part = add_line(shop.path, PARTS, name, "runs", run)
+    for photo in photos:
+        if photo not in part.photos:
+            part = add_line(shop.path, PARTS, name, "photos", photo)
+    return part
 
 
 def keep_photo(shop: Shop, source: Path, *, unsure: bool = False) -> str:

@@ -126,7 +126,7 @@ def _key_row(shop: Shop, person: Person) -> dict[str, str]:
 
 
 def people_form(folder: Path) -> BookForm[Person]:
-    """What people.yaml of a shop's folder holds."""
+    """The form of people.yaml in a shop's folder."""
     return BookForm(
         "people.yaml",
         "people",

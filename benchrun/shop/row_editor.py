@@ -112,7 +112,7 @@ def change_line(
 
 
 def row_texts(folder: Path, form: BookForm[N], name: str, keys: Iterable[str]) -> dict[str, str]:
-    """What stands in a file for keys of a row, as text; several texts with semicolons between.
+    """The values of a row's keys as text; several texts with semicolons between.
 
     Raises:
         BenchrunError: There is no such row, or the file cannot be read.
@@ -161,5 +161,5 @@ def _index(data: Map, form: BookForm[N], name: str) -> int:
     for number, one in enumerate(rows):
         if isinstance(one, Map) and one.get("id") == name:
             return number
-    would = meant(name, [str(one.get("id", "?")) for one in rows if isinstance(one, Map)])
+    would = meant(name, [str(row.get("id", "?")) for row in rows if isinstance(row, Map)])
     raise BenchrunError(f"no {form.what} {shown(name, 60)!r}: {would}")

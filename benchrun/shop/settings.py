@@ -24,14 +24,14 @@ SETTINGS: Final = MappingProxyType(
         "watched folder": "where a phone's pictures arrive; the newest one goes into a run",
     }
 )
-"""What a person may set, and what each is."""
+"""The settings, each with what stands there."""
 _FILE: Final = "shop.yaml"
 _KEYS: Final = ("signs as", *SETTINGS)
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What a shop may choose.
+    """The settings of a shop.
 
     Attributes:
         currency: What a price without one is in, three capital letters; empty for none.
@@ -72,13 +72,13 @@ def _settings(row: BookRow) -> Settings:
 
 
 def settings_in_words(shop: Shop) -> dict[str, str]:
-    """What stands in shop.yaml for each setting; empty where nothing does, or it is no text."""
+    """The text in shop.yaml for each setting; empty where there is none, or it is no text."""
     try:
         data, _ = map_of(read_file(shop.path / _FILE), _FILE, _KEYS)
     except BenchrunError:
         data = None
-    found = {key: data.get(key, "") if data is not None else "" for key in SETTINGS}
-    return {key: value if isinstance(value, str) else "" for key, value in found.items()}
+    texts = {key: data.get(key, "") if data is not None else "" for key in SETTINGS}
+    return {key: value if isinstance(value, str) else "" for key, value in texts.items()}
 
 
 def set_keys(shop: Shop, values: Mapping[str, str]) -> None:
@@ -128,10 +128,10 @@ def watched_folder(shop: Shop) -> Path:
     Raises:
         BenchrunError: The shop has none, or what it says of it is wrong.
     """
-    found = read_settings(shop)
-    if found.watched is not None:
-        return found.watched
-    for fault in found.faults:
+    settings = read_settings(shop)
+    if settings.watched is not None:
+        return settings.watched
+    for fault in settings.faults:
         if fault.text.startswith("watched folder"):
             raise BenchrunError(f"{fault.file}: {fault.text}")
     raise BenchrunError(

@@ -12,8 +12,8 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import (
-    Amount,
     Life,
+    StockAmount,
     amount_from,
     read_day,
     read_life,
@@ -64,22 +64,22 @@ class Supply:
     id: str
     name: str
     also: tuple[str, ...]
-    amount: Amount
+    amount: StockAmount
     lot: str
     opened: dt.date | None
     best_before: dt.date | None
     keeps: Life | None
-    least: Amount | None
+    least: StockAmount | None
     solids: Decimal | None
-    weakest: Amount | None
+    weakest: StockAmount | None
     most_reuses: int | None
     book: tuple[SupplyLine, ...]
     out_of_use: str
     note: str
 
     @property
-    def left(self) -> Amount:
-        """What is left, by its book: bought, less used, and back; a count starts afresh."""
+    def left(self) -> StockAmount:
+        """The amount left, by its book: bought, less used, and back; a count starts afresh."""
         value = self.amount.value
         for line in self.book:
             if line.deed in STRENGTHS:
@@ -89,7 +89,7 @@ class Supply:
                 value = size
             else:
                 value += -size if line.deed in (USED, BEFORE) else size
-        return Amount(value, self.amount.unit)
+        return StockAmount(value, self.amount.unit)
 
     def used_by(self, run: str, entry: int) -> Decimal:
         """How much an entry of a run used by its book, less what went back; in `amount`'s unit."""
@@ -121,14 +121,14 @@ class Supply:
         A line of the same entry corrects the one before it, or strikes it out. What a person wrote
         has no entry, and stands under its place in the book.
         """
-        found: dict[tuple[str, int], SupplyLine] = {}
+        lines: dict[tuple[str, int], SupplyLine] = {}
         for place, line in enumerate(self.book):
             key = (line.run, line.entry) if line.entry is not None else ("", place)
             if line.deed == STRENGTH:
-                found[key] = line
+                lines[key] = line
             elif line.deed == STRUCK:
-                found.pop(key, None)
-        return dict(reversed(found.items()))
+                lines.pop(key, None)
+        return dict(reversed(lines.items()))
 
     @property
     def good_until(self) -> dt.date | None:
@@ -163,24 +163,24 @@ def _plain(text: str) -> str:
 
 def spoiled(supply: Supply, today: dt.date) -> tuple[str, ...]:
     """Why a supply is not good on a day; each text continues its name."""
-    found = []
+    faults = []
     if supply.out_of_use:
-        found.append(f"is out of use: {supply.out_of_use}")
+        faults.append(f"is out of use: {supply.out_of_use}")
     if supply.good_until and supply.good_until < today:
-        found.append(f"was good until {supply.good_until}{_why_so_long(supply)}")
+        faults.append(f"was good until {supply.good_until}{_why_so_long(supply)}")
     if supply.most_reuses is not None and supply.reuses > supply.most_reuses:
-        found.append(
+        faults.append(
             f"was poured back {count(supply.reuses, 'time')}; {supply.most_reuses} are allowed"
         )
     strength = supply.strength
     if supply.weakest and strength and _weak(strength.amount, supply.weakest):
-        found.append(
+        faults.append(
             f"had a strength of {strength.amount.words} on {strength.on}; below "
             f"{supply.weakest.words} it is spent"
         )
     if supply.weakest and strength is None:
-        found.append("has a least strength, which was never measured")
-    return tuple(found)
+        faults.append("has a least strength, which was never measured")
+    return tuple(faults)
 
 
 def _why_so_long(supply: Supply) -> str:
@@ -190,12 +190,12 @@ def _why_so_long(supply: Supply) -> str:
     return ""
 
 
-def _weak(strength: Amount, weakest: Amount) -> bool:
+def _weak(strength: StockAmount, weakest: StockAmount) -> bool:
     return strength.to(weakest.unit) < weakest.value
 
 
-def short(supply: Supply, needed: Amount | None = None) -> str:
-    """What is short of a supply, in words continuing its name; empty when nothing is.
+def short(supply: Supply, needed: StockAmount | None = None) -> str:
+    """The shortage of a supply, in words continuing its name; empty when there is none.
 
     Args:
         supply: Which.
@@ -204,7 +204,9 @@ def short(supply: Supply, needed: Amount | None = None) -> str:
     left = supply.left
     if left.value <= 0:
         return (
-            f"is {Amount(-left.value, left.unit).words} overdrawn" if left.value else "is used up"
+            f"is {StockAmount(-left.value, left.unit).words} overdrawn"
+            if left.value
+            else "is used up"
         )
     wanted = needed or supply.least
     if wanted is None or left.value >= wanted.to(left.unit):
@@ -220,7 +222,7 @@ def paint_needed(
     *,
     loss: Decimal = Decimal(0),
     thinner: Decimal = Decimal(0),
-) -> Amount:
+) -> StockAmount:
     """How much of a paint coats an area; see `shopmath.coating.film`.
 
     Args:
@@ -243,12 +245,12 @@ def paint_needed(
         )
     result = film(dft, supply.solids, thinner, area, Decimal(coats), loss)
     paint = result.outputs["paint"]
-    return Amount(Decimal(str(paint.value)), paint.unit)
+    return StockAmount(Decimal(str(paint.value)), paint.unit)
 
 
 def serving(supplies: Iterable[Supply], need: str) -> tuple[Supply, ...]:
     """The supplies that a procedure's need may mean; those of the longest name win."""
-    fitting = [one for one in supplies if one.called(need)]
+    fitting = [supply for supply in supplies if supply.called(need)]
     longest = max((_length(one, need) for one in fitting), default=0)
     return tuple(one for one in fitting if _length(one, need) == longest)
 
@@ -266,7 +268,7 @@ def read_supplies(shop: Shop) -> BookFile[Supply]:
 
 def _made(row: BookRow) -> Supply:
     row.text("amount", needed=True)
-    amount = row.take("amount", read_positive, Amount(Decimal(1), ""))
+    amount = row.take("amount", read_positive, StockAmount(Decimal(1), ""))
     lines = []
     for inner in row.items("book", LINE_KEYS):
         lines.append(read_line(inner, amount.unit))

@@ -10,7 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
-from benchrun.shop.amounts import Amount
+from benchrun.shop.amounts import StockAmount
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.supplies import SUPPLIES, Supply
@@ -71,27 +71,27 @@ def _may_go(line: SupplyLine, is_open: Callable[[str], bool]) -> bool:
     return line.deed not in STRENGTHS and not (line.run and is_open(line.run))
 
 
-def _sum_of(one: Supply, gone: tuple[int, ...]) -> dict[str, str] | None:
+def _sum_of(supply: Supply, gone: tuple[int, ...]) -> dict[str, str] | None:
     """The line that stands for others, in the place of the first of them; None where none can."""
-    unit, first = one.amount.unit, gone[0]
-    old = [one.book[n] for n in gone]
-    kept = [line for n, line in enumerate(one.book) if n not in gone]
-    later = (line for n, line in enumerate(one.book) if n > first and n not in gone)
+    unit, first = supply.amount.unit, gone[0]
+    old = [supply.book[n] for n in gone]
+    kept = [line for n, line in enumerate(supply.book) if n not in gone]
+    later = (line for n, line in enumerate(supply.book) if n > first and n not in gone)
     if any(line.deed == COUNTED for line in later):
         used = sum((_spent(line, unit) for line in old if line.deed != COUNTED), Decimal(0))
     else:
         without = sum((_spent(line, unit) for line in kept), Decimal(0))
-        used = one.amount.value - without - one.left.value
+        used = supply.amount.value - without - supply.left.value
     if used < 0:
         return None
     runs = {(line.run, line.entry) for line in old if line.deed == BACK and line.entry is not None}
     by_hand = sum(line.deed == BACK and line.entry is None for line in old)
-    back = sum(one.used_by(run, entry) < 0 for run, entry in runs if entry is not None)
+    back = sum(supply.used_by(run, entry) < 0 for run, entry in runs if entry is not None)
     reuses = by_hand + back + sum(line.reuses for line in old)
     lines = sum(line.lines or 1 for line in old)
     found = {
         "on": max(line.on for line in old).isoformat(),
-        BEFORE: Amount(used, unit).typed,
+        BEFORE: StockAmount(used, unit).typed,
         "lines": str(lines),
     }
     return {**found, "reuses": str(reuses)} if reuses else found

@@ -37,7 +37,7 @@ class Fitted:
 
     @property
     def question(self) -> str:
-        """What a face asks before it takes the reading; empty when nothing is to be asked."""
+        """The question before the reading is taken; empty when nothing is to be asked."""
         if not self.misgivings:
             return ""
         return f"{self.tool.name} {'; it '.join(self.misgivings)}. Use it all the same, and why?"
@@ -164,9 +164,13 @@ def limits_for(run: Run, part: str, reading: Reading) -> Limits:
 
 
 def need_of(procedure: Procedure, reading: Reading) -> Need | None:
-    """What a procedure asks of the instrument of a reading, or None."""
+    """The procedure's need for the instrument of a reading, or None."""
     wanted = reading.instrument.casefold()
-    named = (one for one in procedure.needs.instruments if one.name.casefold() == wanted)
+    named = (
+        instrument
+        for instrument in procedure.needs.instruments
+        if instrument.name.casefold() == wanted
+    )
     return next(named, None)
 
 
@@ -183,7 +187,7 @@ def last_used(entries: Sequence[e.Entry], step: str) -> str:
     return ""
 
 
-def offered(
+def instruments_for(
     instruments: Iterable[ShopInstrument], reading: Reading, last: str = ""
 ) -> tuple[ShopInstrument, ...]:
     """The instruments that can give a reading, the likeliest first.
@@ -193,7 +197,11 @@ def offered(
         reading: What is measured.
         last: The id of the one that was last used for it; it comes first.
     """
-    fitting = [one for one in instruments if one.measures(reading.unit) and not one.out_of_use]
+    fitting = [
+        instrument
+        for instrument in instruments
+        if instrument.measures(reading.unit) and not instrument.out_of_use
+    ]
     wanted = reading.instrument
 
     def rank(one: ShopInstrument) -> tuple[bool, bool]:
@@ -219,7 +227,7 @@ class Kit:
 
     @property
     def books(self) -> ShopBooks:
-        """What the shop's files say now, each as far as it is sound."""
+        """The shop's books as its files say now, each as far as it is sound."""
         stamp = tuple(self._stamp_of(name) for name in FILES)
         if self._registers is None or stamp != self._stamp:
             self._registers, self._stamp = read_books(self._shop), stamp
@@ -255,7 +263,7 @@ class Instruments:
         if not isinstance(step.detail, Reading):
             return ()
         rows = self._kit.books.instruments.rows
-        return offered(rows, step.detail, self._last(step))
+        return instruments_for(rows, step.detail, self._last(step))
 
     def take(self, step: Step, name: str) -> None:
         """Take an instrument in hand for a step, by its id, until another one is taken."""
@@ -295,9 +303,9 @@ class Instruments:
         limit = next((one for one in limits_for(run, part, detail) if one is not None), None)
         probe = quantity.plain(limit) if limit is not None else ""
 
-        def unfit(one: ShopInstrument) -> tuple[bool, int]:
-            fitted = self._fit(run, step, part, one.id, at, probe)
-            reaches = limit is None or _reaches(one, limit, detail.unit)
+        def unfit(instrument: ShopInstrument) -> tuple[bool, int]:
+            fitted = self._fit(run, step, part, instrument.id, at, probe)
+            reaches = limit is None or _reaches(instrument, limit, detail.unit)
             return not reaches, len(fitted.misgivings) if fitted else 0
 
         return self._fit(run, step, part, min(named, key=unfit).id, at, typed)
@@ -315,9 +323,9 @@ class Instruments:
             return None  # it measures something else after all, or was just taken off the list
 
 
-def _reaches(one: ShopInstrument, value: Decimal, unit: str) -> bool:
+def _reaches(instrument: ShopInstrument, value: Decimal, unit: str) -> bool:
     """Whether a value lies within an instrument's range."""
-    return one.low.to(unit) <= value <= one.high.to(unit)
+    return instrument.low.to(unit) <= value <= instrument.high.to(unit)
 
 
 def tool_of(procedure: Procedure, detail: Reading) -> e.Tool | None:

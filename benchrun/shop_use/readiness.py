@@ -1,4 +1,4 @@
-"""What a run needs and the shop lacks, told before the run starts; and what it had, for its log."""
+"""Readiness for a run: what is lacking before it starts, and what the shop had, for its log."""
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
@@ -20,7 +20,7 @@ from benchrun.procedure.route import (
 from benchrun.procedure.route import Instrument as Need
 from benchrun.quantity import unit_named
 from benchrun.run.supply_use import allowed
-from benchrun.shop.amounts import Amount, amount_from, same_kind
+from benchrun.shop.amounts import StockAmount, amount_from, same_kind
 from benchrun.shop.books import ShopBooks
 from benchrun.shop.instruments import ShopInstrument
 from benchrun.shop.supplies import Supply, serving, short, spoiled
@@ -41,7 +41,7 @@ def shortages(
     uses: Iterable[VesselUse] = (),
     parts: int = 0,
 ) -> tuple[str, ...]:
-    """What stands against beginning a run now, one line each; nothing when all is at hand.
+    """The shortages that stand against beginning a run now, a line each; none when all is at hand.
 
     A file that lists nothing is not kept, and nothing is said of what would be in it.
 
@@ -52,21 +52,23 @@ def shortages(
         uses: What open runs have in which vessel.
         parts: How many parts the batch has; 0 counts with the fewest that the procedure takes.
     """
-    found = [fault.words for fault in books.faults]
+    lacking = [fault.words for fault in books.faults]
     if books.instruments.rows:
-        found += _instruments(books, procedure.needs.instruments, today)
+        lacking += _instruments(books, procedure.needs.instruments, today)
     if books.supplies.rows:
         planned_for = least_amounts(procedure, parts or procedure.batch.least)
-        found += _supplies(books, procedure.needs.supplies, today, planned_for)
-        found += _strengths(books, procedure)
-    found += _vessels(books, procedure, today, tuple(uses))
-    return tuple(found)
+        lacking += _supplies(books, procedure.needs.supplies, today, planned_for)
+        lacking += _strengths(books, procedure)
+    lacking += _vessels(books, procedure, today, tuple(uses))
+    return tuple(lacking)
 
 
 def _instruments(books: ShopBooks, needs: tuple[Need, ...], today: dt.date) -> Iterator[str]:
     missing = []
     for need in needs:
-        named = [one for one in books.instruments.rows if one.called(need.name)]
+        named = [
+            instrument for instrument in books.instruments.rows if instrument.called(need.name)
+        ]
         if not named:
             missing.append(need.name)
         doubts = [(one, _doubts(one, need, today)) for one in named]
@@ -77,35 +79,35 @@ def _instruments(books: ShopBooks, needs: tuple[Need, ...], today: dt.date) -> I
         yield f"not in instruments.yaml: {listed(missing, _MOST)}"
 
 
-def _doubts(one: ShopInstrument, need: Need, today: dt.date) -> tuple[str, ...]:
-    found = [one.state(today)]
-    if need.calibrated and one.calibrated is None:
-        found.append("has no calibration date")
-    wanted, step = _size(need.resolution), one.resolution
+def _doubts(instrument: ShopInstrument, need: Need, today: dt.date) -> tuple[str, ...]:
+    doubts = [instrument.state(today)]
+    if need.calibrated and instrument.calibrated is None:
+        doubts.append("has no calibration date")
+    wanted, step = _size(need.resolution), instrument.resolution
     if (
         wanted
         and step
-        and same_kind(wanted.unit, one.unit)
+        and same_kind(wanted.unit, instrument.unit)
         and step.to(_step(wanted)) > wanted.value
     ):
-        found.append(f"shows steps of {step.words}; {need.resolution} are asked for")
-    return tuple(text for text in found if text)
+        doubts.append(f"shows steps of {step.words}; {need.resolution} are asked for")
+    return tuple(text for text in doubts if text)
 
 
-def _size(text: str) -> Amount | None:
+def _size(text: str) -> StockAmount | None:
     try:
         return amount_from(text) if text else None
     except BenchrunError:
         return None  # a need in other words, such as a lens of 10 times
 
 
-def _step(wanted: Amount) -> str:
+def _step(wanted: StockAmount) -> str:
     """A step of a thermometer is a difference, not a temperature."""
     return unit_of_difference(wanted.unit)
 
 
 def _supplies(
-    books: ShopBooks, needs: tuple[str, ...], today: dt.date, planned: Mapping[str, Amount]
+    books: ShopBooks, needs: tuple[str, ...], today: dt.date, planned: Mapping[str, StockAmount]
 ) -> Iterator[str]:
     missing = []
     for text in needs:
@@ -119,9 +121,9 @@ def _supplies(
 
 
 def _supply(
-    text: str, tins: tuple[Supply, ...], today: dt.date, planned: Mapping[str, Amount]
+    text: str, tins: tuple[Supply, ...], today: dt.date, planned: Mapping[str, StockAmount]
 ) -> Iterator[str]:
-    good = [one for one in tins if not spoiled(one, today) and one.left.value > 0]
+    good = [tin for tin in tins if not spoiled(tin, today) and tin.left.value > 0]
     for one in tins:
         if one in good or one.out_of_use:
             continue
@@ -132,7 +134,7 @@ def _supply(
 
 
 def _amounts(
-    text: str, tins: tuple[Supply, ...], good: list[Supply], planned: Mapping[str, Amount]
+    text: str, tins: tuple[Supply, ...], good: list[Supply], planned: Mapping[str, StockAmount]
 ) -> Iterator[str]:
     needed = _needed(text, planned)
     fitting = [one for one in good if needed and same_kind(one.left.unit, needed.unit)]
@@ -140,9 +142,11 @@ def _amounts(
         kept = listed(tuple(f"{one.id} in {one.left.unit or 'pieces'}" for one in good))
         yield f"{tins[0].name}: {_said(needed)} needed, and the shop keeps {kept}"
     elif needed and fitting:
-        left = Amount(sum((one.left.to(needed.unit) for one in fitting), Decimal(0)), needed.unit)
+        left = StockAmount(
+            sum((one.left.to(needed.unit) for one in fitting), Decimal(0)), needed.unit
+        )
         if left.value < needed.value:
-            lacking = Amount(needed.value - left.value, needed.unit)
+            lacking = StockAmount(needed.value - left.value, needed.unit)
             yield (
                 f"{tins[0].name}: {_said(needed)} needed, {_said(left)} left: "
                 f"{_said(lacking)} short"
@@ -153,8 +157,8 @@ def _amounts(
                 yield f"{one.name} ({one.id}) {lacking_words}"
 
 
-def _needed(text: str, planned: Mapping[str, Amount]) -> Amount | None:
-    """What is needed of a supply: by the steps that use it, or by what the needs ask, if more."""
+def _needed(text: str, planned: Mapping[str, StockAmount]) -> StockAmount | None:
+    """The amount needed of a supply: by the steps that use it, or by the needs, if more."""
     asked = _size(text.rpartition(", ")[2] if ", " in text else "")
     by_steps = next((one for name, one in planned.items() if _names(text, name)), None)
     if asked and by_steps and same_kind(asked.unit, by_steps.unit):
@@ -166,7 +170,7 @@ def _names(text: str, name: str) -> bool:
     return text == name or text.startswith(f"{name}, ")
 
 
-def _said(amount: Amount) -> str:
+def _said(amount: StockAmount) -> str:
     return said(amount.value, amount.unit)
 
 
@@ -210,7 +214,7 @@ def _strengths(books: ShopBooks, procedure: Procedure) -> Iterator[str]:
 
 
 def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]:
-    """What the shop had for a run, in words by id, for the first line of its log.
+    """The things the shop had for a run, in words by id, for the first line of its log.
 
     With this the log stands alone: what an instrument's calibration or a supply's lot was on that
     day is read from the run, whatever the shop's files say later.
@@ -221,9 +225,9 @@ def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]
     """
     needs, vessels = procedure.needs, procedure.route.vessels.values()
     instruments = {
-        one.id: one.about()
-        for one in books.instruments.rows
-        if any(one.called(need.name) for need in needs.instruments)
+        instrument.id: instrument.about()
+        for instrument in books.instruments.rows
+        if any(instrument.called(need.name) for need in needs.instruments)
     }
     supplies = {
         one.id: one.about() for text in needs.supplies for one in serving(books.supplies.rows, text)
@@ -234,11 +238,11 @@ def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]
         bath = books.supplies.find(row.filled_with) if row and row.filled_with else None
         if bath is not None:
             supplies[bath.id] = bath.about()
-    found = {"instruments": instruments, "supplies": supplies, "vessels": kept}
-    return {key: value for key, value in found.items() if value}
+    things = {"instruments": instruments, "supplies": supplies, "vessels": kept}
+    return {key: value for key, value in things.items() if value}
 
 
-def least_amounts(procedure: Procedure, parts: int) -> dict[str, Amount]:
+def least_amounts(procedure: Procedure, parts: int) -> dict[str, StockAmount]:
     """The amounts that the steps use at least, by what the procedure calls each supply.
 
     Counted is what every part goes through, a repeat as often as it must be made. What stands under
@@ -248,18 +252,18 @@ def least_amounts(procedure: Procedure, parts: int) -> dict[str, Amount]:
         procedure: What is to be carried out.
         parts: How many parts the batch has.
     """
-    found: dict[str, Amount] = {}
+    amounts: dict[str, StockAmount] = {}
     for step, times in _surely_done(procedure):
         for uses in step.uses:
             one = allowed(step, uses, parts)
-            known = found.get(uses.supply)
+            known = amounts.get(uses.supply)
             if one is None or uses.back or (known and not same_kind(one.unit, known.unit)):
                 continue
-            amount = Amount(one.value * times, one.unit)
+            amount = StockAmount(one.value * times, one.unit)
             if known:
-                amount = Amount(known.value + amount.to(known.unit), known.unit)
-            found[uses.supply] = amount
-    return found
+                amount = StockAmount(known.value + amount.to(known.unit), known.unit)
+            amounts[uses.supply] = amount
+    return amounts
 
 
 def _surely_done(procedure: Procedure) -> Iterator[tuple[Step, int]]:

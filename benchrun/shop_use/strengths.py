@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from benchrun.errors import BenchrunError
 from benchrun.procedure.route import Vessel
 from benchrun.run.strengths import Strength
-from benchrun.shop.amounts import Amount
+from benchrun.shop.amounts import StockAmount
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.file_writer import shop_lock
 from benchrun.shop.folder import Shop
@@ -109,12 +109,12 @@ def _found(
     return bath
 
 
-def _lacking(bath: Supply, run: str, entry: int, found: Strength | None) -> dict[str, str]:
-    """What a line must say so that a bath's book agrees with the log; nothing where it does."""
+def _lacking(bath: Supply, run: str, entry: int, strength: Strength | None) -> dict[str, str]:
+    """The line that makes a bath's book agree with the log; empty where it does."""
     line = bath.strengths.get((run, entry))
-    if found is None:
+    if strength is None:
         return {STRUCK: line.amount.typed} if line else {}
-    now = Amount(found.number, found.unit)
+    now = StockAmount(strength.number, strength.unit)
     if line and line.amount == now:
         return {}
     return {STRENGTH: now.typed}

@@ -1,4 +1,4 @@
-"""What a run uses of the shop's supplies: which tin it comes from, and its line in the book.
+"""Supplies that a run uses: which tin each comes from, and its line in the tin's book.
 
 The log says what was used; the book follows it. Entering is done by the run's id and the number of
 the entry, so that doing it again, after a crash or by another program, changes nothing. An act that
@@ -17,7 +17,7 @@ from benchrun.procedure.route import Step
 from benchrun.record.folder import RunFolder
 from benchrun.run.state import Run, Use
 from benchrun.run.supply_use import amounts
-from benchrun.shop.amounts import Amount, same_kind
+from benchrun.shop.amounts import StockAmount, same_kind
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.file_writer import shop_lock
 from benchrun.shop.folder import Shop
@@ -63,7 +63,7 @@ def tins_for(
         today: The day.
         taken: The ids of tins that were taken in hand, by what the procedure calls the supply.
     """
-    found = []
+    uses = []
     for planned in amounts(run, step, parts):
         amount = _amount(planned)
         tins = [one for one in serving(supplies.rows, planned.supply) if not one.out_of_use]
@@ -73,8 +73,8 @@ def tins_for(
                 amount = None  # how much is left says nothing about what comes back
             in_hand = [one for one in tins if one.id == taken.get(planned.supply)]
             tin = min(in_hand or tins, key=lambda one: _rank(one, amount, last, today))
-            found.append(from_tin(tin, planned.supply, amount, today))
-    return tuple(found)
+            uses.append(from_tin(tin, planned.supply, amount, today))
+    return tuple(uses)
 
 
 def would_use(
@@ -85,7 +85,7 @@ def would_use(
     today: dt.date,
     taken: Mapping[str, str] = NOTHING,
 ) -> tuple[Use, ...]:
-    """What a step would use for parts, as its entry would say it; see `tins_for`."""
+    """The uses of a step for parts, as its entry would say them; see `tins_for`."""
     if not step.uses:
         return ()
     tins = {
@@ -97,8 +97,8 @@ def would_use(
     )
 
 
-def from_tin(tin: Supply, supply: str, amount: Amount | None, today: dt.date) -> Use:
-    """What a command says of the tin that a supply comes from."""
+def from_tin(tin: Supply, supply: str, amount: StockAmount | None, today: dt.date) -> Use:
+    """The use of a tin, as a command says it."""
     misgivings = [*spoiled(tin, today)]
     if amount is not None and not same_kind(amount.unit, tin.amount.unit):
         misgivings.append(
@@ -110,8 +110,8 @@ def from_tin(tin: Supply, supply: str, amount: Amount | None, today: dt.date) ->
     return Use(supply, name=tin.id, about=tin.about(), misgivings=tuple(misgivings))
 
 
-def _amount(use: Use) -> Amount | None:
-    return Amount(Decimal(use.amount), use.unit) if use.amount else None
+def _amount(use: Use) -> StockAmount | None:
+    return StockAmount(Decimal(use.amount), use.unit) if use.amount else None
 
 
 def _last(run: Run, supply: str) -> str:
@@ -119,17 +119,19 @@ def _last(run: Run, supply: str) -> str:
     return next((one.name for one in used if one.supply == supply), "")
 
 
-def _rank(one: Supply, amount: Amount | None, last: str, today: dt.date) -> tuple[object, ...]:
-    fits = amount is None or same_kind(amount.unit, one.amount.unit)
-    lacks = amount is not None and fits and one.left.value < amount.to(one.amount.unit)
+def _rank(
+    supply: Supply, amount: StockAmount | None, last: str, today: dt.date
+) -> tuple[object, ...]:
+    fits = amount is None or same_kind(amount.unit, supply.amount.unit)
+    lacks = amount is not None and fits and supply.left.value < amount.to(supply.amount.unit)
     return (
         not fits,
-        bool(spoiled(one, today)),
-        one.left.value <= 0,
+        bool(spoiled(supply, today)),
+        supply.left.value <= 0,
         lacks,
-        one.id != last,
-        one.opened is None,
-        one.good_until or dt.date.max,
+        supply.id != last,
+        supply.opened is None,
+        supply.good_until or dt.date.max,
     )
 
 
@@ -183,31 +185,31 @@ def entries_booked(shop: Shop, run: str) -> frozenset[int]:
 
 
 def _entered(sheet: BookFile[Supply], run: str) -> Iterator[Spot]:
-    """What the books say of a run already."""
+    """The lines of a run that stand in the books already."""
     for tin in sheet.rows:
         for line in tin.book:
             if line.run == run and line.entry is not None:
                 yield tin.id, line.entry
 
 
-def _wanted(used: Mapping[int, Sequence[Use]]) -> dict[Spot, Amount]:
+def _wanted(used: Mapping[int, Sequence[Use]]) -> dict[Spot, StockAmount]:
     """How much of which tin each entry used, less what went back; of one tin it is added up."""
-    found: dict[Spot, Amount] = {}
+    amounts: dict[Spot, StockAmount] = {}
     for entry, uses in used.items():
         for use in uses:
             amount = _amount(use)
             if use.name and amount is not None:
                 if use.back:
-                    amount = Amount(-amount.value, amount.unit)
-                known = found.get((use.name, entry))
+                    amount = StockAmount(-amount.value, amount.unit)
+                known = amounts.get((use.name, entry))
                 if known is not None:
-                    amount = Amount(known.value + amount.to(known.unit), known.unit)
-                found[use.name, entry] = amount
-    return found
+                    amount = StockAmount(known.value + amount.to(known.unit), known.unit)
+                amounts[use.name, entry] = amount
+    return amounts
 
 
-def _lacking(tin: Supply, run: str, entry: int, amount: Amount | None) -> dict[str, str]:
-    """What a line must say so that a tin's book agrees with the log; nothing where it does.
+def _lacking(tin: Supply, run: str, entry: int, amount: StockAmount | None) -> dict[str, str]:
+    """The line that makes a tin's book agree with the log; empty where it does.
 
     A tin that is kept in another kind of unit is left to a person: the log says so.
     """
@@ -219,23 +221,28 @@ def _lacking(tin: Supply, run: str, entry: int, amount: Amount | None) -> dict[s
     if not more:
         return {}
     deed = USED if more > 0 else BACK if wanted < 0 else UNUSED
-    size = Amount(Amount(abs(more), own).to(amount.unit if amount else own), own)
+    size = StockAmount(StockAmount(abs(more), own).to(amount.unit if amount else own), own)
     unit = amount.unit if amount else own
-    return {deed: Amount(size.value, unit).typed}
+    return {deed: StockAmount(size.value, unit).typed}
 
 
-def enter_parts(shop: Shop, run: str, tags: Iterable[str]) -> None:
+def enter_parts(shop: Shop, run: str, photos: Mapping[str, Iterable[str]]) -> None:
     """Write down in parts.yaml which of its parts a run has; doing it again is harmless.
 
     A part is that of the row whose id is its tag in plain letters.
+
+    Args:
+        shop: The shop.
+        run: The run's id.
+        photos: The run's pictures of each of its parts, as paths from the run's folder.
 
     Raises:
         BenchrunError: The file does not take it, or the disk refused.
     """
     known = PARTS.read(shop.path)
-    for tag in tags:
+    for tag, files in photos.items():
         if known.find(slug(tag)) is not None:
-            enter_run(shop, slug(tag), run)
+            enter_run(shop, slug(tag), run, [f"{shop.runs.name}/{run}/{file}" for file in files])
 
 
 def sum_up_old_uses(shop: Shop) -> int:

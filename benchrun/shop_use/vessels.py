@@ -12,7 +12,7 @@ from benchrun.text import count, listed
 
 @dataclass(frozen=True, slots=True)
 class VesselUse:
-    """What one run has in one vessel.
+    """The parts that one run has in one vessel.
 
     Attributes:
         run: The run's id.
@@ -33,7 +33,7 @@ class VesselUse:
 
 
 def vessel_uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
-    """What a run has in which vessel.
+    """The uses that a run makes of vessels.
 
     Args:
         name: The run's id.
@@ -65,7 +65,7 @@ def vessel_of(vessels: BookFile[ShopVessel], vessel: Vessel) -> ShopVessel | Non
 def others(
     vessels: BookFile[ShopVessel], vessel: Vessel, uses: Iterable[VesselUse], but: str = ""
 ) -> tuple[VesselUse, ...]:
-    """What other runs have in the very vessel that a procedure means.
+    """The uses of other runs in the very vessel that a procedure means.
 
     Two procedures mean the same vessel when both stand for the same row of vessels.yaml, or, where
     there is no such row, when they call it by the same title.

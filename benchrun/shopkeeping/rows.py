@@ -7,7 +7,7 @@ from benchrun.board import look
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.quantity import read
-from benchrun.shop.amounts import Amount, day_of
+from benchrun.shop.amounts import StockAmount, day_of
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.movements import enter_in_book
@@ -16,14 +16,14 @@ from benchrun.shop_use import book_words
 from benchrun.shop_use.book_words import (
     amiss_with,
     book_of,
-    facts_of,
     faults_of,
     lines_of,
+    thing_facts,
     things_of,
 )
 from benchrun.shop_use.readiness import shortages as lacks
 from benchrun.shop_use.supplies import sum_up_old_uses
-from benchrun.shopkeeping.words import facts, table, told, values_from
+from benchrun.shopkeeping.words import column_text, facts, values_from, with_faults
 from benchrun.shopmath.calc import said
 from benchrun.text import count
 
@@ -75,16 +75,14 @@ def change_in_book(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> st
 
 def book_listing(shop: Shop, rows: str, now: Moment) -> str:
     """The things of one of the shop's books, with how each stands and what is wrong in the file."""
-    book, found = book_of(rows), read_books(shop)
+    book, books = book_of(rows), read_books(shop)
     uses = look(shop, now).uses if rows == "vessels" else ()
     lines = [
-        tuple(
-            filter(None, (thing_words.id, thing_words.name, thing_words.beside, thing_words.state))
-        )
-        for thing_words in things_of(book, found, day_of(now), uses)
+        tuple(filter(None, (thing.id, thing.name, thing.beside, thing.state)))
+        for thing in things_of(book, books, day_of(now), uses)
     ]
     nothing = f"no {book.one} yet: add one with benchrun, or write it in the file"
-    return told(table(lines) or nothing, faults_of(book, found))
+    return with_faults(column_text(lines) or nothing, faults_of(book, books))
 
 
 def thing_words(shop: Shop, rows: str, name: str, now: Moment) -> str:
@@ -93,9 +91,9 @@ def thing_words(shop: Shop, rows: str, name: str, now: Moment) -> str:
     Raises:
         BenchrunError: There is none of that id.
     """
-    book, found = book_of(rows), read_books(shop)
-    head = facts(facts_of(book, shop, found, name, day_of(now)))
-    lines = table(lines_of(book, found, name))
+    book, books = book_of(rows), read_books(shop)
+    head = facts(thing_facts(book, shop, books, name, day_of(now)))
+    lines = column_text(lines_of(book, books, name))
     return f"{head}\n\n{lines}" if lines else head
 
 
@@ -143,7 +141,7 @@ def enough(shop: Shop, name: str, area: str, dft: str, coats: int, loss: str, th
         thinner=_share(thinner),
     )
     lacking = needed.to(paint.left.unit) - paint.left.value
-    missing = Amount(lacking, paint.left.unit).words
+    missing = StockAmount(lacking, paint.left.unit).words
     answer = f"short by {missing}" if lacking > 0 else "that suffices"
     wanted = said(needed.value, needed.unit)
     return f"{paint.name} ({paint.id}): {wanted} needed, {paint.left.words} left: {answer}"
@@ -154,7 +152,7 @@ def _share(text: str) -> Decimal:
 
 
 def readiness_words(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> tuple[str, bool]:
-    """What stands against beginning a procedure now.
+    """The shortages that stand against beginning a procedure now.
 
     Args:
         shop: The shop.
@@ -176,8 +174,8 @@ def readiness_words(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> 
     if parts and not batch.least <= parts <= batch.most:
         raise BenchrunError(f"a batch of {loaded.id} is {batch.least} to {batch.most} parts")
     uses = look(shop, now).uses
-    found = lacks(read_books(shop), loaded, day_of(now), uses=uses, parts=parts)
+    lacking = lacks(read_books(shop), loaded, day_of(now), uses=uses, parts=parts)
     head = f"{loaded.title}, revision {loaded.revision}, for {count(parts or batch.least, 'part')}"
     took = run_words(shop.path, loaded.id)
     past = [f"past runs: {took}"] if took else []
-    return "\n".join([head, *(found or ("nothing is lacking",)), *past]), not found
+    return "\n".join([head, *(lacking or ("nothing is lacking",)), *past]), not lacking

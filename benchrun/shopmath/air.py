@@ -131,7 +131,7 @@ def dew_point(
 
 
 def _against(surface: Decimal, coldest: Decimal, humidity: Decimal, rh_max: Decimal) -> list[str]:
-    """What speaks against coating now."""
+    """The objection to coating now."""
     reasons = []
     if surface < coldest:
         reasons.append(f"the surface is {said(coldest - surface, 'K')} too cold")

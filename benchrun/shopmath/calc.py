@@ -1,4 +1,4 @@
-"""What a calculation is: its inputs, its outputs, its function and its result."""
+"""A calculation: its inputs, its outputs, its function and its result."""
 
 import builtins
 import keyword
@@ -125,7 +125,7 @@ class Output:
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """What a calculation answered.
+    """The answer of a calculation.
 
     Attributes:
         outputs: Name to value and unit, in the order of the calculation's outputs.

@@ -1,10 +1,11 @@
-"""What `benchrun calc` says: the list of sums, how to call one, or its answer."""
+"""The text of `benchrun calc`: the list of sums, how to call one, or its answer."""
 
 import json
 from collections.abc import Sequence
 
 from benchrun.shopmath.catalogue import CALCS, calc_named
-from benchrun.shopmath.words import pairs_from, report, usage
+from benchrun.shopmath.words import pairs_from, result_text, usage
+from benchrun.text import columns
 
 
 def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> str:
@@ -29,10 +30,9 @@ def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> s
     result = calc.work(pairs_from(pairs))
     if as_json:
         return json.dumps(result.as_data(), indent=2)
-    return report(calc, result)
+    return result_text(calc, result)
 
 
 def listing() -> str:
     """All calculations with their purposes, one a line."""
-    width = max(map(len, CALCS))
-    return "\n".join(f"{calc.name:<{width}}  {calc.purpose}" for calc in CALCS.values())
+    return "\n".join(columns([(calc.name, calc.purpose) for calc in CALCS.values()], longest=200))

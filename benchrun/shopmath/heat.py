@@ -164,7 +164,7 @@ def loss_of_fit(
     material_inner: str | None = None,
     interference: Decimal | None = None,
 ) -> Result:
-    """What an interference fit of two materials gains or loses when both get warm.
+    """The change of an interference fit of two materials when both get warm.
 
     change = (alpha_inner − alpha_outer) × diameter × rise; minus is interference lost.
 

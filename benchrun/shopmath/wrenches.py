@@ -1,4 +1,4 @@
-"""What to set on a torque wrench with an extension."""
+"""The setting of a torque wrench with an extension."""
 
 import math
 from decimal import Decimal
@@ -21,7 +21,7 @@ from benchrun.shopmath.calc import (
 def torque_setting(
     target: Decimal, wrench: Decimal, extension: Decimal, angle: Decimal = Decimal(0)
 ) -> Result:
-    """What to set on a torque wrench that turns the nut through an extension (crow-foot).
+    """The setting of a torque wrench that turns the nut through an extension (crow-foot).
 
     setting = target × wrench / (wrench + extension × cos angle).
 

@@ -8,6 +8,7 @@ import shutil
 import pytest
 from wiping import PROCEDURE, Wiping
 
+from benchrun.account.entry_words import show
 from benchrun.board import GONE, look
 from benchrun.errors import BenchrunError
 from benchrun.history.estimates import keep_up
@@ -18,7 +19,6 @@ from benchrun.record.trouble import Unsound
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.session import Kept, begin, closing_statement, read_along, take_up
-from benchrun.show import show
 from benchrun.verify import verify
 
 QUARTER_MS = 15 * 60_000

@@ -27,7 +27,7 @@ LONGEST_TAG = 24
 
 
 def lacks(shop: Shop, procedure: Procedure, now: Moment, parts: int = 0) -> tuple[str, ...]:
-    """What stands against beginning a run now, by the shop's books and its other runs."""
+    """The shortages against beginning a run now, by the shop's books and its other runs."""
     uses = uses_beside(shop, "")
     return shortages(read_books(shop), procedure, day_of(now), uses=uses, parts=parts)
 
@@ -68,7 +68,7 @@ def begin_panes(
 def before_rows(
     paper: Paper, procedure: Procedure, lacking: Sequence[str] = (), took: str = ""
 ) -> list[TextLine]:
-    """What it is for, what is lacking, must hold and can hurt, and what must be at hand."""
+    """The purpose, what is lacking, must hold and can hurt, and what must be at hand."""
     rows = paper.paragraph(procedure.scope, role=Role.QUIET) if procedure.scope else []
     if took:
         rows += [paper.line(), *paper.paragraph(took, first=" past runs  ", lead=Role.QUIET)]
@@ -104,7 +104,7 @@ def _ask_batch(
 
     async def told(text: str) -> None:
         try:
-            tags = tags_of(procedure, text)
+            tags = typed_tags(procedure, text)
         except BenchrunError as error:
             host.say(error.message, strong=True)
             return
@@ -132,7 +132,7 @@ def _short_pane(
     done: Begins,
     lacking: Sequence[str],
 ) -> Pane:
-    """What this very batch lacks, before it is begun."""
+    """The shortages of this very batch, before it is begun."""
 
     def rows(paper: Paper) -> list[TextLine]:
         head = paper.line(" ", ("not as it should be", Role.ACCENT))
@@ -162,7 +162,7 @@ async def _identities(
     host.push(FormPane(host, "What tells them apart", asks, filled, said=said, enter="begin"))
 
 
-def tags_of(procedure: Procedure, text: str) -> tuple[str, ...]:
+def typed_tags(procedure: Procedure, text: str) -> tuple[str, ...]:
     """The tags of a batch from what was typed: a number, or tags with commas between.
 
     Raises:

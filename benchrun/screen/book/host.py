@@ -1,4 +1,4 @@
-"""What the panes of the shop's books may ask of their screen."""
+"""The screen of the shop's books as its panes see it."""
 
 import datetime as dt
 from collections.abc import Callable
@@ -20,7 +20,7 @@ class BookHost(PaneHost, Protocol):
 
     @property
     def found(self) -> ShopBooks:
-        """What its files say now, each as far as it is sound."""
+        """Its books as the files say now, each as far as it is sound."""
         ...
 
     @property

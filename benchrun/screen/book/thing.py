@@ -4,12 +4,12 @@ from collections.abc import Hashable
 
 from benchrun.errors import BenchrunError
 from benchrun.screen import keys
-from benchrun.screen.book.doing import deeds_pane
 from benchrun.screen.book.host import BookHost
+from benchrun.screen.book.thing_menu import deeds_pane
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.text_line import Paper, Role, TextLine
-from benchrun.shop_use.book_words import Book, facts_of, lines_of
+from benchrun.shop_use.book_words import Book, lines_of, thing_facts
 
 _LABEL = 14
 
@@ -38,7 +38,7 @@ class ThingPane(Pane):
         return (self._book.key, self._name)
 
     def page(self, paper: Paper) -> Page:
-        """What is known of it, then its lines, a page at a time."""
+        """All that is known of it, then its lines, a page at a time."""
         try:
             rows = self._rows(paper)
         except BenchrunError as error:  # somebody took it out of the file, or broke it
@@ -62,7 +62,7 @@ class ThingPane(Pane):
     def _rows(self, paper: Paper) -> list[TextLine]:
         host, book = self.host, self._book
         rows: list[TextLine] = []
-        for label, text in facts_of(book, host.shop, host.found, self._name, host.today):
+        for label, text in thing_facts(book, host.shop, host.found, self._name, host.today):
             role = Role.ACCENT if label == "amiss" else Role.TEXT
             lead = f" {label:<{_LABEL}}"
             rows += paper.paragraph(text, first=lead, lead=Role.QUIET, role=role)

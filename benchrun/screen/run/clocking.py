@@ -24,7 +24,7 @@ from benchrun.wording import ruling_words, time_limits, timing_words
 
 
 def dial_of(clock: LoadClock) -> Dial:
-    """What the scale of a clock shows."""
+    """The scale of a clock."""
     return Dial(clock.spent.proven_ms, clock.least, clock.most, clock.aim, clock.spent.possible_ms)
 
 
@@ -49,7 +49,7 @@ def calls(clock: LoadClock) -> bool:
     )
 
 
-def settled_by(offer: Offer, alarm: Alarm, run_id: str) -> str:
+def alarm_settled_by(offer: Offer, alarm: Alarm, run_id: str) -> str:
     """The word for the act in hand where it is the very one that an alarm calls for, or empty.
 
     Args:

@@ -13,7 +13,7 @@ _INDENT: Final = 1
 
 @dataclass(frozen=True, slots=True)
 class TrendCurve:
-    """What a trend shows; all numbers are in one unit.
+    """The data of a trend plot; all numbers are in one unit.
 
     Attributes:
         values: In the order of time.
