@@ -286,8 +286,8 @@ def _row(line: str) -> Row:
         matched = _COMPROMISED.fullmatch(line)
         if matched is None:
             raise BenchrunError(
-                "a compromised key is noted as: # compromised TIME WHO KIND KEY, or with SHA256:... "
-                "in place of kind and key"
+                "a compromised key is noted as: # compromised TIME WHO KIND KEY, or with "
+                "SHA256:... in place of kind and key"
             )
         key = PublicKey.from_text(matched[3])
         return Compromised(matched[1], matched[2], key, matched[4] or "")
