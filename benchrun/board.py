@@ -15,7 +15,7 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.record.glimpse import closed, glimpse, run_paths
-from benchrun.record.reading import open_regular
+from benchrun.plain_file import open_regular
 from benchrun.shop.folder import Listed, Shop
 from benchrun.text import count, listed, slug
 

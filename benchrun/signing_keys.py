@@ -250,7 +250,7 @@ def keys_of(shop: Shop, name: str) -> tuple[tuple[PublicKey, str], ...]:
     found += [
         (row.key, f"compromised {row.utc[:10]}: {row.why or 'no reason given'}")
         for row in signers.compromised
-        if row.principal == own
+        if row.principal == own and row.key is not None
     ]
     return tuple(found)
 

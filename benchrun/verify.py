@@ -4,6 +4,7 @@ Keeping (chain, signatures, seals, files) is checked by record/; here every entr
 from the state before it, by the copy of the procedure, and compared.
 """
 
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -302,7 +303,9 @@ def _people(verdict: ShopVerdict, shop: Path, roster: Roster) -> None:
             "from nowhere, and a role that nobody gave, do not show"
         )
         return
-    for person in people_sheet(open_shop(shop)).rows:
+    sheet = people_sheet(open_shop(shop))
+    verdict.doubts += [fault.words for fault in sheet.faults]
+    for person in sheet.rows:
         known = roster.people.get(person.id)
         if known is None:
             verdict.doubts.append(f"{person.id} stands in people.yaml and not in the register")
@@ -334,7 +337,7 @@ def _noted_head(verdict: ShopVerdict, register: RegisterLog, head: str) -> None:
 
 def _shop_of(folder: Path, shop: Path | None) -> Path | None:
     path = shop or folder.absolute().parent.parent
-    if (path / "signers").is_file():
+    if os.path.lexists(path / "signers"):
         return path
     if shop is not None:
         raise BenchrunError(f"there are no signers in {shown(str(path), 200)}")
@@ -349,7 +352,7 @@ def _trusted(shop: Path | None) -> Signers | None:
 
 
 def _register(shop: Path | None) -> RegisterLog | None:
-    return Register(shop).read() if shop and (shop / REGISTER_NAME).is_file() else None
+    return Register(shop).read() if shop and os.path.lexists(shop / REGISTER_NAME) else None
 
 
 class _Replaying:

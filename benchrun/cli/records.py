@@ -3,6 +3,7 @@
 import argparse
 import datetime as dt
 import json
+import os
 import sys
 import time
 from collections.abc import Callable
@@ -139,7 +140,7 @@ def verify(args: argparse.Namespace) -> int:
     if not args.runs and not args.all and not args.head:
         raise BenchrunError("name the runs to check, or give --all for every run of the shop")
     shop = shop_path(args) if args.all or args.head else None
-    if shop is not None and not (shop / "signers").is_file():
+    if shop is not None and not os.path.lexists(shop / "signers"):
         raise BenchrunError(f"there are no signers in {shown(str(shop), 200)}")
     trust = trust_of(shop) if shop else None
     codes, verdicts, ids = {WHOLE}, list[dict[str, Any]](), dict[str, str]()

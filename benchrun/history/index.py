@@ -18,7 +18,7 @@ from benchrun.procedure.route import Step
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import ZEROS, Line
-from benchrun.record.reading import open_regular
+from benchrun.plain_file import open_regular
 from benchrun.text import shown
 
 Progress = Callable[[int, int], None]

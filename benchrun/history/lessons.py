@@ -13,10 +13,11 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.plain_file import read_plain
 from benchrun.procedure.marked import Items, Map, Unreadable
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder, run_folders
-from benchrun.record.reading import open_regular
+from benchrun.plain_file import open_regular
 from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.folder import Shop
 from benchrun.shop.yaml_text import scalar
@@ -155,7 +156,7 @@ def _rows(path: Path) -> list[Map]:
 
     name = shown(str(path), 200)
     try:
-        data = read_yaml(path.read_bytes())
+        data = read_yaml(read_plain(path))
     except FileNotFoundError:
         return []
     except OSError as error:
@@ -196,7 +197,7 @@ def settle(
     ]
     path = shop.path / FILE
     with shop_lock(shop.path):
-        before = path.read_bytes() if path.exists() else None
+        before = read_plain(path) if path.exists() else None
         # Read first: adding to a damaged file would only bury the damage.
         _fates(path)
         text = _HEAD if before is None else before.decode("utf-8").rstrip("\n") + "\n"

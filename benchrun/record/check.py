@@ -19,7 +19,7 @@ from benchrun.record.digests import RunningDigests
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.record.reading import open_regular, read_plain
+from benchrun.plain_file import open_regular, read_plain
 from benchrun.record.register import RegisterLog
 from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers, read_signers

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.moment import utc_ms
-from benchrun.record.reading import open_regular
+from benchrun.plain_file import open_regular
 from benchrun.text import shown
 
 LOG_NAME: Final = "log.jsonl"

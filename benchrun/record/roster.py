@@ -157,11 +157,10 @@ def key_changes(before: Signers, after: Signers) -> list[dict[str, Any]]:
             made.append(_change(row, ADDED))
         elif row.before is not None and row.before != earlier.before:
             made.append(_change(row, ENDED))
-    lost = {(row.principal, row.key) for row in before.compromised}
     made += [
         {"principal": row.principal, "key": row.key.text, "change": COMPROMISED, "why": row.why}
         for row in after.compromised
-        if (row.principal, row.key) not in lost
+        if row.key is not None and row not in before.compromised
     ]
     return made
 

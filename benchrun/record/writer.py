@@ -24,7 +24,7 @@ from benchrun.record.digests import RunningDigests
 from benchrun.record.durable import sync_file, sync_folder
 from benchrun.record.glimpse import LOG_NAME
 from benchrun.record.line import ZEROS, LineError, encode, shape
-from benchrun.record.reading import plain_fd
+from benchrun.plain_file import plain_fd
 from benchrun.record.recovery import (
     MoveFailed,
     SetAside,

@@ -10,7 +10,7 @@ from benchrun.account.facts import RunFacts
 from benchrun.account.gather import gather
 from benchrun.errors import BenchrunError
 from benchrun.record.folder import RunFolder
-from benchrun.record.reading import read_plain
+from benchrun.plain_file import read_plain
 from benchrun.text import count, shown
 
 Verdict = Mapping[str, Any]

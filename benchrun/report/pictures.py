@@ -6,7 +6,7 @@ from typing import Final
 
 from benchrun.account.facts import RunFacts
 from benchrun.account.gather import photo_path
-from benchrun.record.reading import read_plain
+from benchrun.plain_file import read_plain
 
 MOST_ONE: Final = 12 * 1024 * 1024
 MOST_ALL: Final = 48 * 1024 * 1024

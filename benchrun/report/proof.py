@@ -19,10 +19,12 @@ echo "chain holds, head $prev"
 SIGNATURES: Final = """\
 jq -r 'select(.kind == "sign" or .kind == "seal") | "\\(.n) \\(.kind) \\(.data.who) \\(.at.utc)"' log.jsonl |
 while read -r n kind who utc; do
+  sig=$(mktemp)
   at=$(echo "$utc" | sed 's/\\.[0-9]*//; s/[-:T]//g')
-  sed -n "$((n + 1))p" log.jsonl | jq -rj .data.sshsig > "${TMPDIR:-/tmp}/k.sig"
+  sed -n "$((n + 1))p" log.jsonl | jq -rj .data.sshsig > "$sig"
   head -n "$n" log.jsonl | ssh-keygen -Y verify -f signers -I "$who" -n "$kind@benchrun" \\
-    -O "verify-time=$at" -s "${TMPDIR:-/tmp}/k.sig" || exit 1
+    -O "verify-time=$at" -s "$sig" || exit 1
+  rm -f "$sig"
 done
 """  # noqa: E501  a command is printed as it is typed
 WHOLE: Final = """\
