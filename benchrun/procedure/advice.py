@@ -23,7 +23,6 @@ from benchrun.procedure.route import (
     Inspect,
     Reading,
     Route,
-    SpanTable,
     Step,
     StepOp,
     WorkOut,
@@ -181,14 +180,9 @@ class _Advice:
             self._mark(source, path)
 
     def _has_figures(self, step: Step) -> bool:
-        detail = step.detail
-        if isinstance(detail, Dwell):
-            given = (detail.least, detail.most, detail.aim, detail.tend_every)
-            return any(one is not None and not _sourced(one) for one in given)
-        if isinstance(detail, Reading | WorkOut):
-            limits = [one for one in (detail.low, detail.high) if one is not None]
-            if any(one.has_figures for one in limits):
-                return True
+        given = [one for one in step.parameters if one.key[0] != "uses"]
+        if any(one.has_figures and not one.source for one in given):
+            return True
         return step.window is not None or words.has_amount(step.text)
 
     def _mark(self, source: str, path: Path) -> None:
@@ -258,10 +252,6 @@ def _limited(detail: Reading | WorkOut) -> bool:
 
 def _passes(way: Consequence) -> bool:
     return way.act in {Act.GO_ON, Act.AWAY, Act.ASIDE}
-
-
-def _sourced(span: object) -> bool:
-    return isinstance(span, SpanTable) and bool(span.source)
 
 
 def _names_read(route: Route) -> Iterator[str]:

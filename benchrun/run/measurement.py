@@ -14,7 +14,7 @@ from benchrun.run.course import position_key
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
 from benchrun.run.questions import off_limits, question
 from benchrun.run.state import Ask, Marker, Question, Run, Value
-from benchrun.run.verdict import draw, in_unit, judge_value, knowns
+from benchrun.run.verdict import as_input, draw, in_unit, judge_value, knowns, origins, reads_of
 from benchrun.shopmath.accepting import DOUBT, INSIDE
 from benchrun.text import listed, shown
 
@@ -61,10 +61,9 @@ def _judged(
     run = making.run
     marker = run.markers[part]
     own = Value(run.n, part, step.id, detail.name, "", number, detail.unit, "", "", (), doubt)
-    read = frozenset[str]()
-    for formula in (detail.low, detail.high):
-        read |= formula.reads if formula else frozenset()
-    verdict = judge_value(detail, number, doubt, (own, *draw(marker, read - {detail.name})))
+    read = reads_of(detail.low, detail.high)
+    known = (own, *draw(marker, read - {detail.name}))
+    verdict = judge_value(detail, number, doubt, known)
     asks: tuple[Question, ...] = ()
     if verdict.ruling not in ("", INSIDE):
         asks = (
@@ -84,6 +83,7 @@ def _judged(
         low="" if verdict.low is None else quantity.plain(verdict.low),
         high="" if verdict.high is None else quantity.plain(verdict.high),
         asks=asks,
+        origins=origins(run, {"low": detail.low, "high": detail.high}, known),
     )
 
 
@@ -210,10 +210,5 @@ def decide_work_out(making: Making, step: Step, detail: WorkOut, start: Start) -
         given = e.Given(number=quantity.plain(number), unit=detail.unit)
         for part in parts:
             outcomes[part] = _judged(making, step, detail, part, given, number, Decimal(0))
-    rests_on = tuple(map(_as_input, inputs.values()))
+    rests_on = tuple(map(as_input, inputs.values()))
     return finish(making, start, replace(draft_of(making, step, start), inputs=rests_on), outcomes)
-
-
-def _as_input(value: Value) -> e.Input:
-    number = None if value.number is None else quantity.plain(value.number)
-    return e.Input(value.n, value.part, value.name, number, value.place, value.unit, value.word)
