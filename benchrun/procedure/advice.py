@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure import words
-from benchrun.procedure.checks import may_be_unknown, reads_of, ways_of
+from benchrun.procedure.checks import may_be_unknown, names_read, ways_of
 from benchrun.procedure.compile import Compiled
 from benchrun.procedure.ghs import code_text
 from benchrun.procedure.marked import Path
@@ -261,5 +261,5 @@ def _names_read(route: Route) -> Iterator[str]:
             if formula is not None:
                 yield from formula.reads
     for step in route.steps.values():
-        for names, _ in reads_of(step):
+        for names, _ in names_read(step):
             yield from names

@@ -177,7 +177,7 @@ class _Checks:
             self._problems.error((*path, "allow"), said)
 
     def _amount_kind(self, one: Parameter, path: Path, many: Set[str], index: int) -> str | None:
-        """What an amount measures, or None where that is already a problem."""
+        """The kind of an amount, or None where that is already a problem."""
         if isinstance(one, FormulaParameter):
             dims = {PARTS: "number", **self._dims}
             return self._kind(one.formula, path, many, index, dims)
@@ -316,11 +316,11 @@ def _readers(layout: Layout) -> Iterator[tuple[int, frozenset[str], Path]]:
         yield index, condition.reads, path
     for step in layout.steps.values():
         index, path = layout.index[step.id], layout.paths[step.id]
-        for read, key in reads_of(step):
+        for read, key in names_read(step):
             yield index, read, (*path, *key)
 
 
-def reads_of(step: Step) -> Iterator[tuple[frozenset[str], Path]]:
+def names_read(step: Step) -> Iterator[tuple[frozenset[str], Path]]:
     """The names that the formulas and tables of a step read, and under which key."""
     if isinstance(step.detail, WorkOut):
         yield step.detail.formula.reads, ("formula",)

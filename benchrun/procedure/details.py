@@ -6,7 +6,7 @@ from decimal import Decimal
 from benchrun.errors import BenchrunError
 from benchrun.procedure.marked import Path
 from benchrun.procedure.parameter import Constant, Parameter, time_constant
-from benchrun.procedure.parameter_builder import fit_limits, parameter, rising, time_parameter
+from benchrun.procedure.parameter_builder import limits_of_fit, parameter, rising, time_parameter
 from benchrun.procedure.phrases import consequence, in_time, places
 from benchrun.procedure.route import (
     Act,
@@ -269,7 +269,7 @@ def _limits(
             (*path, "outside"), "'outside' says nothing without low, high or fit", key=True
         )
     if shape.fit is not None:
-        return fit_limits(shape.fit, shape.unit, path, around)
+        return limits_of_fit(shape.fit, shape.unit, path, around)
     low = parameter(shape.low, ("low",), shape.unit, path, around)
     high = parameter(shape.high, ("high",), shape.unit, path, around)
     rising((low, high), path, around.problems)

@@ -26,7 +26,7 @@ class Undetermined(ValueError):
 
 @dataclass(frozen=True)
 class Parameter:
-    """What all forms have.
+    """The common part of all forms.
 
     Attributes:
         key: Under which keys of its step it stands: `("window", "most")`.
@@ -192,7 +192,7 @@ class _Table(Parameter):
 
     @property
     def title(self) -> str:
-        """What it is read by, in words."""
+        """The reading or finding it is read by, in words."""
         return self.by.replace("_", " ")
 
     def _asked(self, known: Mapping[str, Known]) -> Known:
@@ -222,7 +222,7 @@ class ReadingTable(_Table):
         return self.rows_unit
 
     def measure(self, known: Mapping[str, Known]) -> Measure:
-        """What the table gives at the reading.
+        """The table's value at the reading.
 
         Raises:
             Undetermined: The reading is missing or outside the table.
@@ -263,7 +263,7 @@ class FindingTable(_Table):
         return next((row.unit for row in self.rows.values()), "")
 
     def measure(self, known: Mapping[str, Known]) -> Measure:
-        """What the table gives for the finding.
+        """The table's value for the finding.
 
         Raises:
             Undetermined: The finding is missing or has no row.

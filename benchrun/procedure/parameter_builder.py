@@ -55,7 +55,7 @@ def time_parameter(given: Given, key: Key, path: Path, around: Surroundings) -> 
     return _TimeBuilder(key, TIME, path, around).built(given)
 
 
-def fit_limits(
+def limits_of_fit(
     given: str | TableShape, unit: str, path: Path, around: Surroundings
 ) -> tuple[Parameter | None, Parameter | None]:
     """The lower and the upper limit of a size with its class, or of one for each finding."""
@@ -107,7 +107,7 @@ class _Builder:
         return self.of_formula(parse_formula(text))
 
     def row(self, text: str) -> Measure:
-        """What the text of a row of a table gives."""
+        """The value that the text of a row of a table gives."""
         found = parse_formula(text).value({}, self.unit)
         if not isinstance(found, Measure):
             raise ValueError(f"{text!r} is no quantity")

@@ -1,4 +1,4 @@
-"""What the steps of a procedure may refer to, gathered while they are laid."""
+"""The names that the steps of a procedure may refer to, gathered while they are laid."""
 
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
@@ -9,7 +9,7 @@ from benchrun.procedure.problems import Problems
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """What a name of the procedure stands for.
+    """The meaning of a name of the procedure.
 
     Attributes:
         step: The id of the step that writes it.
@@ -32,7 +32,7 @@ class Named:
 
 @dataclass(slots=True)
 class Surroundings:
-    """What the steps of a procedure refer to."""
+    """The things that the steps of a procedure refer to."""
 
     problems: Problems
     vessels: Mapping[str, object]

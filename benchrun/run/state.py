@@ -299,7 +299,7 @@ class SumInput:
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """What a quantity of the procedure that depends on something came to, and from what.
+    """The value of a quantity of the procedure that depends on something, and its origin.
 
     Attributes:
         of: Which one: `low`, `high`, `least`, `most`, `aim`, `every`, `amount`.

@@ -111,7 +111,7 @@ def _amount(run: Run, step: Step, uses: Uses, parts: tuple[str, ...]) -> Measure
 
 
 def _origin(run: Run, uses: Uses, parts: tuple[str, ...], amount: Measure) -> Origin | None:
-    """What an amount was worked out from; None for a constant, and in an older log."""
+    """The origin of an amount worked out; None for a constant, and in an older log."""
     if run.format < ORIGINS_SINCE or not uses.amount.reads:
         return None
     known = [v for part in parts for v in draw(run.markers[part], uses.amount.reads)]

@@ -96,7 +96,7 @@ def limits(detail: Reading | WorkOut, values: Iterable[Value]) -> tuple[Decimal 
 def origins(
     run: Run, parameters: Mapping[str, Parameter | None], values: Iterable[Value]
 ) -> tuple[Origin, ...]:
-    """What quantities of the procedure that are no mere constants came to, and from what.
+    """The values of quantities of the procedure that are no mere constants, and their origin.
 
     Args:
         run: The run; a log that older programs began keeps none of this.
@@ -122,7 +122,7 @@ def origins(
 
 
 def origin(name: str, one: Parameter, came: Measure, values: Iterable[Value]) -> Origin:
-    """What a quantity of the procedure came to, and from which of these values."""
+    """The value of a quantity of the procedure, and from which of these values."""
     inputs = tuple(as_input(value) for value in values if value.name in one.reads)
     number = quantity.plain(came.value)
     return Origin(name, one.FORM, one.text, number, came.unit, inputs, one.source)
