@@ -60,8 +60,10 @@ def ways_of(step: Step) -> Iterator[tuple[Path, tuple[Consequence, ...]]]:
     elif isinstance(detail, Reading):
         yield ("outside",), detail.outside
         yield ("in doubt",), detail.doubt
+        yield ("inside",), detail.inside
     elif isinstance(detail, WorkOut):
         yield ("outside",), detail.outside
+        yield ("inside",), detail.inside
     elif isinstance(detail, Inspect):
         for finding in detail.findings:
             yield ("findings", finding.name), finding.consequences

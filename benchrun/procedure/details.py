@@ -59,8 +59,9 @@ def detail_of(shape: StepShape, name: str, path: Path, around: Surroundings) -> 
             return _hold(shape, path, around)
         case WorkOutStep():
             low, high = _limits(shape, path, around)
-            outside, bath = tuple(shape.outside), _strength_of(shape, path, around)
-            return WorkOut(name, shape.unit, shape.formula, low, high, outside, bath)
+            outside, inside = tuple(shape.outside), tuple(shape.inside)
+            bath = _strength_of(shape, path, around)
+            return WorkOut(name, shape.unit, shape.formula, low, high, outside, bath, inside)
         case _:
             return PlainDo()
 
@@ -205,6 +206,7 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
         doubt=tuple(shape.in_doubt),
         strength_of=_strength_of(shape, path, around, many=len(spots) > 1),
         one_for_all=shape.one_for_all,
+        inside=tuple(shape.inside),
     )
 
 
@@ -264,10 +266,11 @@ def _limits(
         around.problems.error(
             (*path, "fit"), "the fit gives both limits: delete low and high", key=True
         )
-    if shape.outside and shape.low is None and shape.high is None and shape.fit is None:
-        around.problems.lacks(
-            (*path, "outside"), "'outside' says nothing without low, high or fit", key=True
-        )
+    bare = shape.low is None and shape.high is None and shape.fit is None
+    for key, ways in (("outside", shape.outside), ("inside", shape.inside)):
+        if ways and bare:
+            said = f"{key!r} says nothing without low, high or fit"
+            around.problems.lacks((*path, key), said, key=True)
     if shape.fit is not None:
         return limits_of_fit(shape.fit, shape.unit, path, around)
     low = parameter(shape.low, ("low",), shape.unit, path, around)

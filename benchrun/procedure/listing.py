@@ -153,11 +153,12 @@ def _dwell_notes(dwell: Dwell, procedure: Procedure) -> list[str]:
 
 
 def _limit_notes(detail: Reading | WorkOut) -> list[str]:
+    ways = [*_ways("outside", detail.outside), *_ways("inside", detail.inside)]
     if isinstance(detail.low, FitLimit):
-        return [f"fit {detail.low.text}", *_ways("outside", detail.outside)]
+        return [f"fit {detail.low.text}", *ways]
     low = [f"from {detail.low.text}"] if detail.low is not None else []
     high = [f"up to {detail.high.text}"] if detail.high is not None else []
-    return [*low, *high, *_ways("outside", detail.outside)]
+    return [*low, *high, *ways]
 
 
 def _window_notes(window: Window | None) -> list[str]:

@@ -185,6 +185,7 @@ class LimitsShape(StepShape):
         None, description="Both limits from a size and its class: 62 P7; or a table of these."
     )
     outside: Ways = Field([], description="What may follow outside the limits, the safest first.")
+    inside: Ways = Field([], description="What may follow inside the limits, where not to go on.")
     strength_of: Line | None = Field(
         None,
         description="The bath whose strength this is, for the shop's book: a vessel or a supply.",

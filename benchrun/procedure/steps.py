@@ -131,6 +131,7 @@ class Reading:
         instrument: Which instrument of the procedure's needs to use, or empty.
         resolution: The coarsest instrument resolution allowed, in `unit`, or None.
         outside: What may follow a value outside the limits, the cautious first.
+        inside: What may follow a value inside them; without any the part goes on.
         doubt: What may follow a value that the instrument cannot decide.
         strength_of: The vessel, by its id, or the supply whose strength this is, or empty.
         one_for_all: Whether one value holds for all parts that take it at once, as of a bath.
@@ -147,6 +148,7 @@ class Reading:
     doubt: tuple[Consequence, ...] = ()
     strength_of: str = ""
     one_for_all: bool = False
+    inside: tuple[Consequence, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +200,7 @@ class WorkOut:
     high: Parameter | None = None
     outside: tuple[Consequence, ...] = ()
     strength_of: str = ""
+    inside: tuple[Consequence, ...] = ()
 
 
 Detail = PlainDo | Dwell | Reading | Inspect | Hold | WorkOut

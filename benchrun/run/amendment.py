@@ -30,7 +30,6 @@ from benchrun.run.verdict import (
     judge_again,
     knowns,
 )
-from benchrun.shopmath.accepting import DOUBT, INSIDE
 from benchrun.text import listed
 
 Table = dict[tuple[int, str, str], e.Revision]
@@ -271,10 +270,9 @@ def _consequences(
 ) -> tuple[Consequence, ...]:
     """The consequences of today's ruling, beside letting the old one stand."""
     detail = step.detail
-    if decision.sort == "limit" and isinstance(detail, Reading | WorkOut) and today != INSIDE:
-        return limit_consequences(detail, doubtful=today == DOUBT)
-    if decision.sort == "limit" and isinstance(detail, Reading):
-        return (AGAIN,)
+    if decision.sort == "limit" and isinstance(detail, Reading | WorkOut):
+        again = (AGAIN,) if isinstance(detail, Reading) else ()
+        return limit_consequences(detail, today) or again
     if decision.sort == "finding" and isinstance(detail, Inspect):
         return next((one.consequences for one in detail.findings if one.name == today), ())
     if decision.sort == "window":

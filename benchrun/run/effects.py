@@ -278,7 +278,7 @@ def answered(
     if act is Act.DETOUR:
         return marker_moves.detoured(run.course, new, question.step)
     if act is Act.GO_ON:
-        return _let_stand(new, question)
+        return _let_stand(run, new, question)
     return new
 
 
@@ -291,7 +291,7 @@ def _reworked(run: Run, marker: Marker, question: Question, answer: Answer) -> M
     return marker_moves.sent_back(run.course, marker, question.index, passes)
 
 
-def _let_stand(marker: Marker, question: Question) -> Marker:
+def _let_stand(run: Run, marker: Marker, question: Question) -> Marker:
     if question.ask is Ask.WINDOW and question.step in marker.windows:
         clock = replace(marker.windows[question.step], settled=question.today)
         return altered(marker, windows={**marker.windows, question.step: clock})
@@ -303,9 +303,11 @@ def _let_stand(marker: Marker, question: Question) -> Marker:
             if question.gate
             else marker
         )
-    good = {Ask.OUTSIDE: "inside", Ask.DOUBT: "inside"}.get(question.ask)
+    good = {Ask.OUTSIDE: "inside", Ask.DOUBT: "inside", Ask.INSIDE: "inside"}.get(question.ask)
     if good is None and question.ask in (Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE):
         good = "in time"
+    if getattr(run.route.steps[question.step].detail, "inside", ()):
+        good = None  # being inside has consequences of its own: it was acted on as it was ruled
     decision = marker.decisions.get(question.about)
     if good is None and decision is not None:
         good = decision.ruled

@@ -206,7 +206,8 @@ def _changed_answers(
     acts = (Act.GO_ON, Act.DETOUR) if pending else (Act.GO_ON, Act.DETOUR, Act.AGAIN)
     kept = [c for c in consequences if c.act not in acts]
     found = answers(marker, step, kept, Ask.CHANGED)
-    if pending and (plain or today in GOOD):
+    good = today in GOOD and all(one.act in (Act.GO_ON, Act.AGAIN) for one in consequences)
+    if pending and (plain or good):
         return (Answer(GO_ON, Act.GO_ON, f"Go on: it is {today}"), *found)
     text = f"Go by it: {today}" if pending else "Let it stand"
     return (*found, Answer(GO_ON, Act.GO_ON, text, "", None, reason=True))

@@ -33,6 +33,7 @@ class Ask(StrEnum):
     FINDING = "finding"
     OUTSIDE = "outside"
     DOUBT = "in doubt"
+    INSIDE = "inside"
     EARLY = "early"
     LATE = "late"
     EARLY_OR_LATE = "early or late"

@@ -242,7 +242,10 @@ class Laying:
             for text, key in ((low, "low"), (high, "high"))
         ]
         shared = not together and not self.pick(4)
-        detail = Reading(name, "mm", *limits, places, outside=self._ways(), one_for_all=shared)
+        inside = self._ways() if not self.pick(4) and (low or high) else ()
+        detail = Reading(
+            name, "mm", *limits, places, outside=self._ways(), one_for_all=shared, inside=inside
+        )
         return detail, together
 
     def _limit_text(self) -> str:
