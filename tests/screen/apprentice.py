@@ -11,7 +11,7 @@ from benchrun.run.state import Run
 from benchrun.run.verdict import draw, limits
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
-from benchrun.screen.run.finished import FinishedPane
+from benchrun.screen.run.closed_page import FinishedPane
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.run.work import WorkPane
 
