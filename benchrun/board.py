@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Final
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
-from benchrun.record.glimpse import closed, glimpse, run_paths
 from benchrun.plain_file import open_regular
+from benchrun.record.glimpse import closed, glimpse, run_paths
 from benchrun.shop.folder import Listed, Shop
 from benchrun.text import count, listed, slug
 
@@ -415,7 +415,7 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
             return f"{who}: {says}"
         case Deed.LATE:
             state = offer.window
-            late = window_words(offer.step, state) if state and offer.step else "late"
+            late = window_words(state) if state else "late"
             return f"{who}: {step} is {late}"
         case Deed.LIFT:
             return f"{who}: {step}, lift" + ("" if offer.ready else f" ({offer.why})")

@@ -5,6 +5,7 @@ from dataclasses import replace
 from benchrun.account.facts import DwellFacts, RunFacts
 from benchrun.procedure.route import Dwell, Procedure, Step
 from benchrun.run import entries as e
+from benchrun.run.clocks import constant_ms
 from benchrun.run.state import Run
 from benchrun.wording import grouped
 
@@ -61,7 +62,7 @@ class DwellWalk:
                     "",
                     outcome.least,
                     outcome.most,
-                    detail.aim,
+                    outcome.aim if outcome.aim is not None else constant_ms(detail.aim),
                 )
             )
 

@@ -14,11 +14,11 @@ from benchrun.history.ingest import Ingest
 from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
 from benchrun.history.words import WordNumbers
 from benchrun.load_run import compiled_copy
+from benchrun.plain_file import open_regular
 from benchrun.procedure.route import Step
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import ZEROS, Line
-from benchrun.plain_file import open_regular
 from benchrun.text import shown
 
 Progress = Callable[[int, int], None]

@@ -13,11 +13,10 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
-from benchrun.plain_file import read_plain
+from benchrun.plain_file import open_regular, read_plain
 from benchrun.procedure.marked import Items, Map, Unreadable
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder, run_folders
-from benchrun.plain_file import open_regular
 from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.folder import Shop
 from benchrun.shop.yaml_text import scalar

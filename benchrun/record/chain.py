@@ -13,12 +13,12 @@ from typing import IO, Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.gc_pause import no_collecting
-from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read_log_line
 from benchrun.plain_file import open_regular
+from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read_log_line
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
-FORMAT: Final = 1
+FORMAT: Final = 2
 """The number of the format that this program writes, and the latest that it reads."""
 
 WHERE: Final = 'Entry N is the line of log.jsonl that holds "n":N'

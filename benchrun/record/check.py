@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import IO, Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.plain_file import open_regular, read_plain
 from benchrun.record.chain import FORMAT, Chain, ReadLog, raw_lines
 from benchrun.record.checkfiles import FileCheck
 from benchrun.record.checksigs import NAMESPACES, SignatureCheck
@@ -19,7 +20,6 @@ from benchrun.record.digests import RunningDigests
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.plain_file import open_regular, read_plain
 from benchrun.record.register import RegisterLog
 from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers, read_signers

@@ -7,10 +7,10 @@ from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.plain_file import open_regular
 from benchrun.record.findings import KeepingReport
 from benchrun.record.glimpse import LOG_NAME, SEAL_NAME
 from benchrun.record.line import Line
-from benchrun.plain_file import open_regular
 from benchrun.record.writer import RECOVERED
 from benchrun.text import shown
 

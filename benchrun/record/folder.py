@@ -18,10 +18,10 @@ from benchrun.errors import BenchrunError, disk_said
 from benchrun.moment import Moment
 from benchrun.pictures.files import take_picture
 from benchrun.pictures.position import Position
+from benchrun.plain_file import read_plain
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.durable import make_folder, write_file
 from benchrun.record.glimpse import LOG_NAME, SEAL_NAME, run_paths
-from benchrun.plain_file import read_plain
 from benchrun.record.signers import Signers, read_signers, write_signers
 from benchrun.record.trouble import NotKept
 from benchrun.record.writer import LogWriter

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Self
 
 from benchrun.errors import disk_said
+from benchrun.plain_file import plain_fd
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.line import Line
-from benchrun.plain_file import plain_fd
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 

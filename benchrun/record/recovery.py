@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from benchrun.plain_file import read_plain
 from benchrun.record.digests import RunningDigests
 from benchrun.record.durable import DRAFT, sync_file, sync_folder, write_all, write_file
-from benchrun.plain_file import read_plain
 
 _TORN: Final = re.compile(r"torn-([0-9]{1,6})\.bin", re.ASCII)
 _COPY: Final = re.compile(r".+-([0-9a-f]{8})\.[^.]+", re.ASCII)

@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
-from benchrun.record.durable import write_file
 from benchrun.plain_file import read_plain
+from benchrun.record.durable import write_file
 from benchrun.record.wire import PublicKey
 from benchrun.text import shown, slug, unfit
 

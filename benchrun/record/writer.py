@@ -19,12 +19,12 @@ from typing import Any, Final, Self
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.gc_pause import no_collecting
 from benchrun.moment import Moment
+from benchrun.plain_file import plain_fd
 from benchrun.record.chain import ReadLog, read_open
 from benchrun.record.digests import RunningDigests
 from benchrun.record.durable import sync_file, sync_folder
 from benchrun.record.glimpse import LOG_NAME
 from benchrun.record.line import ZEROS, LineError, encode, shape
-from benchrun.plain_file import plain_fd
 from benchrun.record.recovery import (
     MoveFailed,
     SetAside,

@@ -9,8 +9,8 @@ from typing import Any, Final
 from benchrun.account.facts import RunFacts
 from benchrun.account.gather import gather
 from benchrun.errors import BenchrunError
-from benchrun.record.folder import RunFolder
 from benchrun.plain_file import read_plain
+from benchrun.record.folder import RunFolder
 from benchrun.text import count, shown
 
 Verdict = Mapping[str, Any]
