@@ -32,7 +32,7 @@ NOT_READ: Final = "its log is being read"
 """Where a run stands whose log was not read yet, in words."""
 
 GONE: Final = "gone: the shop's register knows it, its folder or its log is not there"
-"""What is said of a run that is missing."""
+"""Words for a run that is missing."""
 
 _TAIL_BYTES: Final = 256 * 1024
 
@@ -188,7 +188,7 @@ def _missing(shop: Shop, there: set[str]) -> list[OpenRun]:
 
 @lru_cache(maxsize=4)
 def _last_said(shop: Shop, _register: tuple[int, int]) -> dict[str, str]:
-    """What the register says last of each run: `opened`, `marked` or `closed`."""
+    """The last word of the register on each run: `opened`, `marked` or `closed`."""
     from benchrun.record.register import Register
 
     return {said.state.run: said.kind for said in Register(shop.path).read().mentions}

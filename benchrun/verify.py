@@ -122,7 +122,7 @@ class RecordVerdict:
 
 @dataclass(frozen=True, slots=True)
 class Trust:
-    """What a shop trusts, read once for any number of its runs.
+    """A shop's trust, read once for any number of its runs.
 
     Attributes:
         signers: Its signers; None where no shop is at hand.
@@ -187,7 +187,7 @@ def verify(
 
 
 def _what_now(sound: int) -> tuple[str, ...]:
-    """What somebody should do who reads that a run is not whole."""
+    """Advice for somebody who reads that a run is not whole."""
     held = "entry 0 is" if sound == 1 else f"entries 0 to {sound - 1} are"
     still = (
         f"{held} as they were signed or sealed"
@@ -202,7 +202,7 @@ def _what_now(sound: int) -> tuple[str, ...]:
 
 @dataclass(slots=True)
 class ShopVerdict:
-    """What holding a shop's register against its runs, signers and people came to.
+    """The outcome of holding a shop's register against its runs, signers and people.
 
     Attributes:
         head: The short head of the register, empty where it has no entry.

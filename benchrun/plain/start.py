@@ -140,11 +140,11 @@ class _Bench(PlainFace):
 
     def _decided(self, error: Unsound) -> str:
         """Why somebody goes on with a run that does not hold; empty for nobody does."""
-        self._talk.say("What this run keeps does not hold. Nothing was written.")
+        self.talk.say("What this run keeps does not hold. Nothing was written.")
         for text in error.findings:
-            self._talk.say(shown(text, 400))
-        self._talk.say("A reason is kept in the log with all this, and every report repeats it.")
-        return self._talk.ask("Why it goes on all the same (only Enter leaves it):").strip()
+            self.talk.say(shown(text, 400))
+        self.talk.say("A reason is kept in the log with all this, and every report repeats it.")
+        return self.talk.ask("Why it goes on all the same (only Enter leaves it):").strip()
 
     def _read_along(self, folder: RunFolder) -> bool:
         """Follow a run; whether it is to be taken up in the end."""

@@ -18,7 +18,7 @@ class Grade(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class CheckFinding:
     """Something that was found.
 
     Attributes:
@@ -58,7 +58,7 @@ class KeepingReport:
     """
 
     run: str
-    findings: list[Finding] = field(default_factory=list)
+    findings: list[CheckFinding] = field(default_factory=list)
     entries: int = 0
     signatures: int = 0
     seals: int = 0
@@ -76,21 +76,21 @@ class KeepingReport:
         return all(finding.grade is not Grade.FAULT for finding in self.findings)
 
     @property
-    def faults(self) -> tuple[Finding, ...]:
-        """What makes it not whole."""
+    def faults(self) -> tuple[CheckFinding, ...]:
+        """All that makes it not whole."""
         return self._of(Grade.FAULT)
 
     @property
-    def doubts(self) -> tuple[Finding, ...]:
-        """What it does not prove."""
+    def doubts(self) -> tuple[CheckFinding, ...]:
+        """All that it does not prove."""
         return self._of(Grade.DOUBT)
 
     @property
-    def fine(self) -> tuple[Finding, ...]:
-        """What an honest run may hold as well."""
+    def fine(self) -> tuple[CheckFinding, ...]:
+        """All that an honest run may hold as well."""
         return self._of(Grade.FINE)
 
-    def _of(self, grade: Grade) -> tuple[Finding, ...]:
+    def _of(self, grade: Grade) -> tuple[CheckFinding, ...]:
         return tuple(finding for finding in self.findings if finding.grade is grade)
 
     def signed(self, who: str, fingerprint: str, known: bool | None) -> None:
@@ -102,12 +102,12 @@ class KeepingReport:
 
     def fault(self, text: str, n: int | None = None) -> None:
         """Add a fault."""
-        self.findings.append(Finding(n, text, Grade.FAULT))
+        self.findings.append(CheckFinding(n, text, Grade.FAULT))
 
     def doubt(self, text: str, n: int | None = None) -> None:
         """Add a doubt."""
-        self.findings.append(Finding(n, text, Grade.DOUBT))
+        self.findings.append(CheckFinding(n, text, Grade.DOUBT))
 
     def note(self, text: str, n: int | None = None) -> None:
         """Add what is fine and yet worth saying."""
-        self.findings.append(Finding(n, text, Grade.FINE))
+        self.findings.append(CheckFinding(n, text, Grade.FINE))

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from benchrun.record.findings import Finding, Grade
+from benchrun.record.findings import CheckFinding, Grade
 from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers
 from benchrun.record.wire import PublicKey
@@ -105,9 +105,9 @@ class Claim:
     clock_lost: bool = False
 
 
-def one_person(claim: Claim, people: Identities) -> list[Finding]:
-    """What speaks against one person: in the line, the line signed, the words and the principal."""
-    told: list[Finding] = []
+def one_person(claim: Claim, people: Identities) -> list[CheckFinding]:
+    """Words against one person: in the line, the line signed, the words and the principal."""
+    told: list[CheckFinding] = []
     by, who = shown(claim.by, 80), shown(claim.who, 80)
     if claim.by not in (claim.who, person_of(claim.who)):
         told.append(_fault(claim, f"it was entered by {by} and signed as {who}"))
@@ -118,7 +118,7 @@ def one_person(claim: Claim, people: Identities) -> list[Finding]:
         names = people.names(claim.by, claim.utc_ms)
         if not names:
             text = f"nothing says in which name {by} signs: the words give one that is not known"
-            told.append(Finding(claim.n, text, Grade.DOUBT))
+            told.append(CheckFinding(claim.n, text, Grade.DOUBT))
         elif not any(claim.words.startswith(f"{name}: ") for name in names):
             stated = shown(claim.words.partition(":")[0], 80)
             told.append(
@@ -133,8 +133,8 @@ def one_person(claim: Claim, people: Identities) -> list[Finding]:
 
 def key_findings(
     claim: Claim, *, kept: Signers | None, trusted: Signers | None, roster: Roster | None
-) -> list[Finding]:
-    """What speaks against a key: by the run's signers, by the shop's, and by its register.
+) -> list[CheckFinding]:
+    """Words against a key: by the run's signers, by the shop's, and by its register.
 
     Args:
         claim: The signature.
@@ -142,7 +142,7 @@ def key_findings(
         trusted: The signers that the shop trusts; None when they are not at hand.
         roster: What the shop's register says of keys; None when it is not at hand.
     """
-    told: list[Finding] = []
+    told: list[CheckFinding] = []
     name = f"{shown(claim.who, 80)}'s key {claim.key.fingerprint}"
     for signers, whose in ((kept, "run's own"), (trusted, "shop's")):
         if signers is None:
@@ -169,7 +169,7 @@ def key_findings(
     return told
 
 
-def _by_register(claim: Claim, name: str, roster: Roster | None) -> list[Finding]:
+def _by_register(claim: Claim, name: str, roster: Roster | None) -> list[CheckFinding]:
     if roster is None or not roster.keeps_keys:
         return []  # a register of earlier programs says nothing of keys
     if not roster.says_of(claim.who, claim.key):
@@ -180,7 +180,7 @@ def _by_register(claim: Claim, name: str, roster: Roster | None) -> list[Finding
     return []
 
 
-def _two_live(claim: Claim, trusted: Signers) -> list[Finding]:
+def _two_live(claim: Claim, trusted: Signers) -> list[CheckFinding]:
     at = claim.utc_ms // 1000 * 1000
     live = {
         row.key
@@ -195,9 +195,9 @@ def _two_live(claim: Claim, trusted: Signers) -> list[Finding]:
     return [_doubt(claim, text)]
 
 
-def _fault(claim: Claim, text: str) -> Finding:
-    return Finding(claim.n, text, Grade.FAULT)
+def _fault(claim: Claim, text: str) -> CheckFinding:
+    return CheckFinding(claim.n, text, Grade.FAULT)
 
 
-def _doubt(claim: Claim, text: str) -> Finding:
-    return Finding(claim.n, text, Grade.DOUBT)
+def _doubt(claim: Claim, text: str) -> CheckFinding:
+    return CheckFinding(claim.n, text, Grade.DOUBT)

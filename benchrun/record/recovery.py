@@ -1,4 +1,4 @@
-"""What a log could not keep stays beside it: torn fragments, and files that a disk fault ended.
+"""Leavings of a log, kept beside it: torn fragments, and files that a disk fault ended.
 
 Nothing is thrown away. Each is hashed, so that an entry can name it. A log whose disk refused an
 fsync goes on in a new file; at no moment is there no log.

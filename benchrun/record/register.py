@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from benchrun.moment import Moment
 from benchrun.record.chain import ReadLog, read_log
-from benchrun.record.findings import Finding, Grade
+from benchrun.record.findings import CheckFinding, Grade
 from benchrun.record.line import ZEROS, Line, encode
 from benchrun.record.roster import KEYS, PEOPLE, Roster, key_changes, keys_found
 from benchrun.record.signers import Signer, Signers, read_signers
@@ -68,7 +68,7 @@ class Mention:
 
 @dataclass(frozen=True, slots=True)
 class StationSeal:
-    """What seals the lines of a register.
+    """The seal of the lines of a register.
 
     Attributes:
         key: The station's key.
@@ -111,7 +111,7 @@ class RegisterLog:
         return short_head(self.head) if self.lines else ""
 
     def of(self, run: str) -> tuple[Mention, ...]:
-        """What it says of a run, in order."""
+        """Its mentions of a run, in order."""
         return tuple(self._of.get(run, ()))
 
     def knows_head(self, head: str) -> bool:
@@ -156,14 +156,14 @@ class RegisterLog:
                 told.append(f"{where} with another entry {n} than the log has")
         return told
 
-    def seal_findings(self, trusted: Signers | None) -> list[Finding]:
+    def seal_findings(self, trusted: Signers | None) -> list[CheckFinding]:
         """Faults and doubts of its seals; a last seal that holds speaks for all before it."""
         first = next((line.n for line in self.lines if "sshsig" in line.data), None)
         if first is None:
             if not self.lines:
                 return []
             return [
-                Finding(
+                CheckFinding(
                     None,
                     "the shop's register is not sealed, as an earlier program left it: nobody can "
                     "tell whether it was changed",
@@ -175,7 +175,7 @@ class RegisterLog:
         why = _seal_fault(line, trusted)
         if not why:
             return []
-        return [Finding(None, f"entry {line.n} of the shop's register {why}", Grade.FAULT)]
+        return [CheckFinding(None, f"entry {line.n} of the shop's register {why}", Grade.FAULT)]
 
 
 def _seal_fault(line: Line, trusted: Signers | None) -> str:

@@ -44,7 +44,7 @@ class KnownPerson:
 
 @dataclass(frozen=True, slots=True)
 class KeyChange:
-    """What a line of the register says of a key."""
+    """The word of a line of the register on a key."""
 
     n: int
     change: str
@@ -109,7 +109,7 @@ class Roster:
         return at_that_time[-1] if at_that_time else next(iter(rows), None)
 
     def says_of(self, principal: str, key: PublicKey) -> tuple[KeyChange, ...]:
-        """What became of a key, in order; empty for one that the register does not know."""
+        """The fate of a key, in order; empty for one that the register does not know."""
         return tuple(self._keys.get((principal, key.text), ()))
 
     def ended(self, principal: str, key: PublicKey, utc_ms: int) -> bool:

@@ -29,7 +29,7 @@ _BEGUN: Final = ("open", "seal")
 def unsound(
     folder: RunFolder, log: ReadLog, trusted: Signers, register: RegisterLog
 ) -> tuple[str, ...]:
-    """What does not hold of what was kept before this program adds to it.
+    """The faults of a log that nobody decided to go on with, before this program adds to it.
 
     Args:
         folder: The run's folder.
@@ -44,7 +44,7 @@ def unsound(
     _check_tail(report, log.lines[report.covered + 1 if report.covered else 0 :])
     if report.run != folder.run:
         report.fault("this folder is not the one that the run was begun in")
-    if not only_begun(log) and not known(log, register):
+    if not only_begun(log) and not is_registered(log, register):
         report.fault("the shop's register does not know this run, which was gone on with")
     decided = _decided(log, report.covered)
     return tuple(one.placed for one in report.faults if one.placed not in decided)
@@ -55,7 +55,7 @@ def only_begun(log: ReadLog) -> bool:
     return tuple(line.kind for line in log.lines) == _BEGUN
 
 
-def known(log: ReadLog, register: RegisterLog) -> bool:
+def is_registered(log: ReadLog, register: RegisterLog) -> bool:
     """Whether the register says that a run was opened."""
     run = log.lines[0].data.get("run")
     return any(mention.kind == "opened" for mention in register.of(str(run)))
@@ -82,7 +82,7 @@ def _check_tail(report: KeepingReport, tail: Sequence[Line]) -> None:
 
 
 def _decided(log: ReadLog, covered: int) -> set[str]:
-    """What people decided to go on with, in entries that lie under a seal."""
+    """The findings that people decided to go on with, in entries that lie under a seal."""
     decided: set[str] = set()
     for line in log.lines[:covered]:
         findings = line.data.get("findings") if line.kind == DOUBT else None

@@ -53,7 +53,7 @@ class WrongPassphrase(BenchrunError):
 
 
 class Unsound(BenchrunError):
-    """What a run keeps does not hold, so nothing was added to it: going on is for a person.
+    """A run whose record does not hold, so that nothing was added: going on is for a person.
 
     Args:
         run: The run's id.

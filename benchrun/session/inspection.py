@@ -1,4 +1,4 @@
-"""What is looked at before a run is taken up: whether what it holds may be added to and sealed."""
+"""The look at a run before it is taken up: whether all that it holds may be added to and sealed."""
 
 from dataclasses import dataclass, field
 
@@ -7,14 +7,14 @@ from benchrun.record.chain import FORMAT, ReadLog
 from benchrun.record.folder import RunFolder
 from benchrun.record.register import Register
 from benchrun.record.signers import read_signers
-from benchrun.record.soundness import known, unsound
+from benchrun.record.soundness import is_registered, unsound
 from benchrun.record.trouble import Unsound
 from benchrun.shop.folder import Shop
 from benchrun.shop_use.supplies import entries_booked
 from benchrun.text import count
 
 LEFT = ("suspend", "close")
-"""What the last seal of a log is for that was not broken off."""
+"""The words of the last seal of a log that was not broken off."""
 
 
 @dataclass(slots=True)
@@ -51,7 +51,7 @@ class Inspection:
         if not log.lines:
             return
         if self.folder.seal.is_file():
-            raise closed(self.folder)
+            raise closed_error(self.folder)
         register = Register(self.shop.path).read()
         trusted = read_signers(self.shop.signers)
         holds_not = unsound(self.folder, log, trusted, register)
@@ -59,7 +59,7 @@ class Inspection:
         if self.findings and not self.reason:
             raise Unsound(self.folder.run, self.findings)
         self.raised = FORMAT if log.format < FORMAT else 0
-        self.unknown = not known(log, register)
+        self.unknown = not is_registered(log, register)
         self._note(log)
 
     def _books_ahead(self, log: ReadLog) -> tuple[str, ...]:
@@ -92,6 +92,6 @@ class Inspection:
             self.notes.append("the shop's register did not know the run yet, and does now")
 
 
-def closed(folder: RunFolder) -> BenchrunError:
+def closed_error(folder: RunFolder) -> BenchrunError:
     """The refusal to take up a run that is closed."""
     return BenchrunError(f"the run {folder.run} is closed; benchrun show prints it")

@@ -26,7 +26,7 @@ from benchrun.run import entries as e
 from benchrun.run.commands import Command, Hand, Refusal
 from benchrun.run.decide import decide
 from benchrun.run.fold import fold
-from benchrun.session.inspection import Inspection, closed
+from benchrun.session.inspection import Inspection, closed_error
 from benchrun.session.sitting import Kept, Reply, Sitting
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
@@ -207,7 +207,7 @@ class Keeping(Sitting):
         notes = (*inspected.notes, *self._swept())
         if self.run.ended:
             self._finish(notes)
-            raise closed(self.folder)
+            raise closed_error(self.folder)
         self._follow()
         self._name_set_aside()
         self._seal("resume", raised=inspected.raised, notes=notes)

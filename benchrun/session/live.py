@@ -167,7 +167,7 @@ class Session(Keeping):
         return Kept((stated, *second.entries))
 
     def _after_signing(self) -> None:
-        """What follows a signature; it stands, whatever the disk says of this."""
+        """Seal or finish after a signature; it stands, whatever the disk says of this."""
         if not self.run.ended:
             self._seal_if_room("hold")
             self._name_set_aside_if_room()

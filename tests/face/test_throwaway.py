@@ -1,4 +1,4 @@
-"""What `try` and a rehearsal throw away, keys and all, also when they are killed."""
+"""The folders that `try` and a rehearsal throw away, keys and all, also when they are killed."""
 
 import os
 import signal

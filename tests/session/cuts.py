@@ -234,7 +234,7 @@ class Call:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of an act that was cut.
+    """The fate of an act that was cut.
 
     Attributes:
         said: What it acknowledged and refused.

@@ -1,4 +1,4 @@
-"""What was kept before is checked before anything is added: a forger's work is told, not sealed."""
+"""Everything kept before is checked before anything is added: forged work is told, not sealed."""
 
 import hashlib
 import json

@@ -11,7 +11,7 @@ from benchrun.text import shown
 
 
 def decision_pane(host: PaneHost, error: Unsound, go: Callable[[str], Awaitable[None]]) -> Pane:
-    """What does not hold, to be read before somebody decides to go on.
+    """The page of all that does not hold, to be read before somebody decides to go on.
 
     Args:
         host: The screen.
