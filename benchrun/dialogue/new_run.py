@@ -1,4 +1,4 @@
-"""What is asked before a run begins: what must hold, the batch, and what tells its parts apart."""
+"""Questions before a run begins: what must hold, the batch, and what tells its parts apart."""
 
 from collections.abc import Callable, Generator, Iterator
 
@@ -81,7 +81,7 @@ class NewRun:
         return self._lacks(0), run_words(self._shop.path, self.procedure.id)
 
     def _lacks(self, parts: int) -> tuple[str, ...]:
-        """What stands against beginning now, by the shop's books and its other runs."""
+        """The shortages against beginning now, by the shop's books and its other runs."""
         uses, books = uses_beside(self._shop, ""), read_books(self._shop)
         return shortages(books, self.procedure, day_of(self._now()), uses=uses, parts=parts)
 
@@ -117,7 +117,7 @@ class NewRun:
 
 
 def before_rows(new: NewRun) -> Iterator[PageRow]:
-    """What it is for, what is lacking and can hurt, what must be at hand, what must hold now."""
+    """The purpose, what is lacking and can hurt, what must be at hand, what must hold now."""
     procedure = new.procedure
     needs = procedure.needs
     yield PageRow(f"Revision {procedure.revision}. {procedure.scope}".rstrip(), tone=Tone.QUIET)

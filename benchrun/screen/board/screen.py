@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 LOOK_EVERY_S = 10
 _NEXT: Final = (
     "benchrun.screen.run.follow",
-    "benchrun.screen.board.before",
+    "benchrun.screen.board.run_start",
     "benchrun.screen.past.menus",
     "benchrun.screen.book.screen",
 )
@@ -224,14 +224,14 @@ class BoardScreen(BenchScreen):
     def pane_of(self, prompt: "Prompt", answer: "Answer") -> Pane:
         """The pane that asks a question; what stands before the start is drawn with its plates."""
         from benchrun.dialogue.prompts import PagePrompt, Topic
-        from benchrun.screen.board.before import before_pane
+        from benchrun.screen.board.run_start import run_start_pane
 
         if (
             isinstance(prompt, PagePrompt)
             and prompt.topic is Topic.BEFORE
             and self._new is not None
         ):
-            return before_pane(self, prompt, self._new, answer)
+            return run_start_pane(self, prompt, self._new, answer)
         return super().pane_of(prompt, answer)
 
     async def _begin(

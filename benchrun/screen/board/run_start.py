@@ -1,4 +1,4 @@
-"""What stands before the start of a run, drawn with its plates."""
+"""The page before the start of a run, drawn with its plates."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -16,18 +16,18 @@ from benchrun.screen.widgets.plate import plates
 from benchrun.text import listed
 
 
-def before_pane(host: PaneHost, prompt: PagePrompt, new: NewRun, answer: Answer) -> Pane:
+def run_start_pane(host: PaneHost, prompt: PagePrompt, new: NewRun, answer: Answer) -> Pane:
     """The page that is read before a run begins."""
     return ReadPane(
         host,
         prompt.title,
-        lambda paper: before_rows(paper, new.procedure, new.lacking, new.took),
+        lambda paper: run_start_rows(paper, new.procedure, new.lacking, new.took),
         after=partial(answer, ""),
         enter=prompt.enter,
     )
 
 
-def before_rows(
+def run_start_rows(
     paper: Paper, procedure: Procedure, lacking: Sequence[str] = (), took: str = ""
 ) -> list[TextLine]:
     """The purpose, what is lacking, must hold and can hurt, and what must be at hand."""
