@@ -365,7 +365,7 @@ class _Replaying:
         self._people = Identities({}, roster)
         self._broken = False
         self.faults: list[str] = []
-        self._heads: list[str] = []
+        self._notes: list[str] = []
         self._remarks: list[RemarkFacts] = []
         self._asked: dict[str, AskedFacts] = {}
 
@@ -390,7 +390,7 @@ class _Replaying:
         self._people = Identities(line.data, self._roster)
         if line.data.get("rehearsal"):
             said = shown(str(line.data["rehearsal"]), 100)
-            self._heads.append(f"this is a rehearsal in virtual time: {said}")
+            self._notes.append(f"this is a rehearsal in virtual time: {said}")
         try:
             procedure = kept_procedure(self._folder, line.data)
         except BenchrunError as error:
@@ -432,7 +432,7 @@ class _Replaying:
         roles = self._people.register_roles(entry.by, entry.at.utc_ms)
         if role and roles is not None and role not in roles:
             who = shown(entry.by, 80)
-            self.doubts.append(
+            self._notes.append(
                 f"entry {entry.n}: {who} signed as {shown(role, 40)}, a role that the shop's "
                 "register did not give then"
             )
@@ -451,7 +451,7 @@ class _Replaying:
     @property
     def doubts(self) -> list[str]:
         """Notes for the reader, a line each."""
-        return self._heads + [_remark_words(one) for one in self._remarks]
+        return self._notes + [_remark_words(one) for one in self._remarks]
 
 
 def _remark_words(remark: RemarkFacts) -> str:

@@ -123,7 +123,8 @@ class Bench:
         log.write_bytes(b"".join(log.read_bytes().splitlines(keepends=True)[:2]))
         register = self.shop.path / "register.jsonl"
         rows = register.read_bytes().splitlines(keepends=True)
-        register.write_bytes(b"".join(row for row in rows if b'"kind":"opened"' not in row))
+        opened = next(n for n, row in enumerate(rows) if b'"kind":"opened"' in row)
+        register.write_bytes(b"".join(rows[:opened]))
 
     def cut_close(self):
         """Leave what a kill leaves after the signature under a close."""
