@@ -84,7 +84,7 @@ def _window(work):
 def _window_words(work, step):
     run = work.session.run
     state = window(run, run.markers["hub L"], step, work.clock.now())
-    return window_words(step, state)
+    return window_words(state)
 
 
 def _told_afterwards(work, tmp_path):
