@@ -1,4 +1,4 @@
-"""What is shown when a run is resumed: where it stands, what soaks, what became late, the log."""
+"""The page of a resumed run: where it stands, what soaks, what became late, the last entries."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
