@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from benchrun.moment import Moment
-from benchrun.plain_file import open_plain
+from benchrun.plain_file import open_regular
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.findings import CheckFinding, Grade
 from benchrun.record.glimpse import LOG_NAME, run_paths
@@ -218,7 +218,7 @@ def _seal_fault(line: Line, trusted: Signers | None) -> str:
 def opening_head(run: Path) -> str:
     """The register's head that the first line of a run gives; 64 zeros where none can be read."""
     try:
-        with open_plain(run / LOG_NAME) as file:
+        with open_regular(run / LOG_NAME) as file:
             opened = json.loads(file.readline(MOST_BYTES))
         return str(opened["data"]["register_head"])
     except (OSError, ValueError, KeyError, TypeError):

@@ -71,9 +71,10 @@ def trust_words(facts: RunFacts) -> Para:
     return Para(f"{said} {count(doubts, 'doubt')} in the section Proof." if doubts else said)
 
 
-def _known(verdict: Mapping[str, Any]) -> Mapping[str, object]:
-    found = verdict.get("known")
-    return found if isinstance(found, Mapping) else {}
+def _known(verdict: Mapping[str, Any]) -> Mapping[str, bool | None]:
+    """Of each signer, whether the shop knows the key; None where it was not asked."""
+    known: Mapping[str, bool | None] = verdict.get("known", {})
+    return known
 
 
 def _texts(verdict: Mapping[str, Any], key: str) -> tuple[str, ...]:
