@@ -127,7 +127,7 @@ class _Reading:
         each: Callable[[Line], None] | None,
         progress: Callable[[int, int], None] | None,
     ) -> None:
-        self._run = run
+        self._run = self.run = run
         self._report = report
         self.trusted = trusted
         self._each = each
@@ -321,6 +321,12 @@ def _check_register(report: KeepingReport, register: RegisterLog | None, reading
     for text in register.disagreements(report.run, heads, to_the_end=reading.to_the_end):
         report.fault(text)
     report.findings += register.seal_findings(reading.trusted)
+    for other in register.openings_lost(reading.run.path.parent):
+        if other != report.run:
+            report.fault(
+                f"the run {shown(other, 100)} was opened under a register that says more than the "
+                "shop's register does now: it was cut, or made anew"
+            )
     if not reading.heads:
         return
     kinds = {mention.kind for mention in states}

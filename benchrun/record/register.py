@@ -15,9 +15,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from benchrun.moment import Moment
+from benchrun.plain_file import open_regular
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.findings import CheckFinding, Grade
-from benchrun.record.line import ZEROS, Line, encode
+from benchrun.record.glimpse import LOG_NAME, run_paths
+from benchrun.record.line import MOST_BYTES, ZEROS, Line, encode
 from benchrun.record.roster import KEYS, PEOPLE, Roster, key_changes, keys_found
 from benchrun.record.signers import Signer, Signers, read_signers
 from benchrun.record.sshsig import SEAL, sign_digest, verify_signature
@@ -84,12 +86,15 @@ class RegisterLog:
 
     Args:
         log: Its lines.
+        shop: The shop's folder.
 
     Raises:
         RecordBroken: A line lacks something.
     """
 
-    def __init__(self, log: ReadLog) -> None:
+    def __init__(self, log: ReadLog, shop: Path) -> None:
+        self.shop = shop
+        self._lost: tuple[str, ...] | None = None
         self.name = log.name
         self.lines: Sequence[Line] = log.lines
         self.head = log.head
@@ -117,6 +122,19 @@ class RegisterLog:
     def knows_head(self, head: str) -> bool:
         """Whether the register ever ended with that head."""
         return head == ZEROS or head in self._places
+
+    def openings_lost(self, runs: Path) -> tuple[str, ...]:
+        """Runs beside this register that were opened under a head that it no longer has.
+
+        Args:
+            runs: The folder of the runs; one that is not this shop's has none.
+        """
+        if runs.parent.resolve() != self.shop.resolve():
+            return ()
+        if self._lost is None:
+            heads = {path.name: opening_head(path) for path in run_paths(runs)}
+            self._lost = tuple(run for run, head in heads.items() if not self.knows_head(head))
+        return self._lost
 
     def entry_of_head(self, text: str) -> Line | None:
         """The line whose short head was noted down; None where there is none.
@@ -197,6 +215,16 @@ def _seal_fault(line: Line, trusted: Signers | None) -> str:
     return f"is sealed by {shown(who, 80)}'s key {key.fingerprint}, which {verdict.why}"
 
 
+def opening_head(run: Path) -> str:
+    """The register's head that the first line of a run gives; 64 zeros where none can be read."""
+    try:
+        with open_regular(run / LOG_NAME) as file:
+            opened = json.loads(file.readline(MOST_BYTES))
+        return str(opened["data"]["register_head"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return ZEROS  # told where that run itself is checked
+
+
 def _digest(raw: bytes, algorithm: str) -> bytes:
     return hashlib.new(algorithm, raw).digest()
 
@@ -227,8 +255,8 @@ class Register:
             RecordBroken: It is damaged.
         """
         if not self.path.exists():
-            return RegisterLog(ReadLog(self.path.name, ()))
-        return RegisterLog(read_log(self.path))
+            return RegisterLog(ReadLog(self.path.name, ()), self._shop)
+        return RegisterLog(read_log(self.path), self._shop)
 
     def head(self) -> str:
         """SHA-256 (hex) of its last line, 64 zeros when it is empty."""
@@ -277,7 +305,7 @@ class Register:
         if seal is None:
             raise ValueError("a register that is only read takes no entries")
         with self._writer() as writer:
-            found = RegisterLog(writer.take_found())
+            found = RegisterLog(writer.take_found(), self._shop)
             signers = read_signers(self._shop / "signers")
             for finding in found.seal_findings(_with_own(signers, seal)):
                 if finding.grade is Grade.FAULT:

@@ -39,14 +39,14 @@ def run(commands, folder, tmp_path):
     )
 
 
-def test_the_page_has_its_five_checks():
-    assert len(COMMANDS) == 5
+def test_the_page_has_its_six_checks():
+    assert len(COMMANDS) == 6
 
 
 def test_the_stock_tools_find_a_closed_run_whole(closed, tmp_path):
     _, folder = closed
     done = [run(commands, folder.path, tmp_path) for commands in COMMANDS]
-    assert [one.returncode for one in done] == [0] * 5, [one.stderr for one in done]
+    assert [one.returncode for one in done] == [0] * 6, [one.stderr for one in done]
     lines = read_log(folder.log).lines
     assert done[0].stdout == f"chain holds, head {lines[-1].head}\n"
     assert done[1].stdout.count('Good "sign@benchrun" signature for ann-bench@museum-shed') == 2
@@ -119,7 +119,8 @@ def test_logs_of_every_released_format_verify(sample, tmp_path):
         "it was changed"
     ]
     assert (report.signatures, report.seals, report.photos) == (2, 3, 1)
-    done = [run(commands, folder, tmp_path) for commands in COMMANDS]
+    # Its register is older than seals, which the last command looks at.
+    done = [run(commands, folder, tmp_path) for commands in COMMANDS[:5]]
     assert [one.returncode for one in done] == [0] * 5, [one.stderr for one in done]
     # The control: it is the signatures that hold it together.
     (copy,) = [shutil.copytree(folder, tmp_path / folder.name)]
