@@ -14,7 +14,7 @@ from benchrun.record.clock import VirtualClock
 from benchrun.record.digests import RunningDigests
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import ZEROS, encode
-from benchrun.record.register import Register, RunState
+from benchrun.record.register import RunState
 from benchrun.record.seals import seal_data
 from benchrun.record.signers import Signers
 from benchrun.record.sshsig import SEAL, sign_digest
@@ -29,7 +29,7 @@ from benchrun.run.state import Run
 from benchrun.session import take_up
 from benchrun.session.keeping import station_row
 from benchrun.shop.folder import Shop
-from benchrun.signing_keys import STATION, enrol, new_shop, principal, station_key
+from benchrun.signing_keys import STATION, enrol, new_shop, principal, register_of, station_key
 
 pytestmark = [pytest.mark.bench, pytest.mark.timeout(900)]
 
@@ -91,7 +91,7 @@ def sealed_run(shop: Shop, procedure: Procedure, clock: VirtualClock) -> tuple[R
             keep(decide(run, did, clock.now(), hand), hand.id)
     keep(e.Sealed(sign_digest(key, SEAL, digests.digest("sha512")), own, "suspend"), STATION)
     folder.log.write_bytes(b"".join(rows))
-    Register(shop.path).enter(
+    register_of(shop).enter(
         clock.now(), STATION, "opened", RunState(folder.run, 0, hashlib.sha256(rows[0]).hexdigest())
     )
     return folder, seals + 1

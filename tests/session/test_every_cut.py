@@ -15,7 +15,7 @@ from benchrun.record.register import Register
 from benchrun.verify import verify
 
 NAMES = [act.name for act in ACTS]
-SAMPLE = 5
+SAMPLE = 9
 """The normal suite cuts each act at every so-manieth call."""
 
 
@@ -98,7 +98,7 @@ def test_a_kill_before_every_call_leaves_nothing_or_a_whole_run(act, shop, usual
 
 ERRORS = ("EIO", "ENOSPC", "EROFS")
 SET_ASIDE = re.compile(r"entry N: \S+ was set aside after a kill or a disk fault")
-FAULT_SAMPLE = 11
+FAULT_SAMPLE = 29
 
 
 def starve(act, shop, tmp_path, usual, step):
