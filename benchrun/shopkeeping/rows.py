@@ -17,7 +17,7 @@ from benchrun.shop_use.book_words import amiss_with, book_of, facts_of, faults_o
 from benchrun.shop_use.readiness import ready as lacks
 from benchrun.shop_use.supplies import sum_up_old_uses
 from benchrun.shopkeeping.words import facts, table, told, values_from
-from benchrun.shopmath.calc import said
+from benchrun.shopmath.amount import said
 from benchrun.text import count
 
 

@@ -5,7 +5,9 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import in_words
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, rounded_to, said
+from benchrun.shopmath.amount import Amount, rounded_to, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
 
 INSIDE, OUTSIDE, DOUBT = "inside", "outside", "in doubt"
 

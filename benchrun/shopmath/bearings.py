@@ -4,10 +4,12 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, said
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.heat import alpha_unit
-from benchrun.shopmath.inputs import measured_range
+from benchrun.shopmath.inputs import Input, measured_range
 from benchrun.shopmath.press import as_microns_or_mm
+from benchrun.shopmath.refusals import between
 from benchrun.shopmath.tables import step
 
 _CLASSES: Final = ("C2", "CN", "C3", "C4", "C5")

@@ -9,17 +9,11 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.quantity import convert, plain
 from benchrun.quantity.units import PI, decimal_of
-from benchrun.shopmath.calc import (
-    Amount,
-    Calc,
-    Input,
-    Output,
-    Result,
-    between,
-    positive,
-    said,
-)
-from benchrun.shopmath.tables import table
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import between, positive
+from benchrun.shopmath.tables import table_rows
 
 _PI: Final = decimal_of(PI)
 _METRIC: Final = re.compile(
@@ -81,7 +75,7 @@ def thread_of(text: str) -> Thread:
 
 
 def _coarse(size: Decimal) -> Decimal:
-    for row in table("coarse_pitches"):
+    for row in table_rows("coarse_pitches"):
         if Decimal(row["size_mm"]) == size:
             return Decimal(row["pitch_mm"])
     raise BenchrunError(f"the coarse pitch of M{plain(size)} is not in the table; give the pitch")
@@ -123,9 +117,9 @@ def proof_strength(thread: Thread, class_: str | None, grade: str | None) -> tup
 def _from_rows(
     name: str, column: str, wanted: str, size: Decimal, unit: str
 ) -> tuple[Decimal, str]:
-    rows = [row for row in table(name) if row[column] == wanted.strip()]
+    rows = [row for row in table_rows(name) if row[column] == wanted.strip()]
     if not rows:
-        known = ", ".join(dict.fromkeys(row[column] for row in table(name)))
+        known = ", ".join(dict.fromkeys(row[column] for row in table_rows(name)))
         raise BenchrunError(f"{column} {wanted[:10]!r} is not in the table: {known}")
     for row in rows:
         if Decimal(row[f"over_{unit}"]) < size <= Decimal(row[f"incl_{unit}"]):
@@ -143,10 +137,10 @@ def nut_factor(k: Decimal | None, condition: str | None) -> tuple[Decimal | None
         return k, ()
     if k is not None:
         raise BenchrunError("give K or condition, not both")
-    for row in table("nut_factors"):
+    for row in table_rows("nut_factors"):
         if row["condition"] == condition.strip().casefold():
             return Decimal(row["K"]), (f"K {row['K']} for {row['condition']}: {row['source']}",)
-    known = ", ".join(row["condition"] for row in table("nut_factors"))
+    known = ", ".join(row["condition"] for row in table_rows("nut_factors"))
     raise BenchrunError(f"condition {condition[:20]!r} is not in the table: {known}")
 
 

@@ -8,7 +8,10 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.quantity import read
 from benchrun.quantity.units import PI, decimal_of
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, positive, said
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import between, positive
 
 _PI: Final = decimal_of(PI)
 

@@ -1,4 +1,4 @@
-"""What `benchrun calc` says: the list of sums, how to call one, or its answer."""
+"""The text of `benchrun calc`: the list of sums, how to call one, or its answer."""
 
 import json
 from collections.abc import Sequence
@@ -22,7 +22,7 @@ def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> s
         BenchrunError: The name, a key or a value is no good; the message says what and why.
     """
     if not name:
-        return listing()
+        return calc_list()
     calc = calc_named(name)
     if not pairs:
         return usage(calc)
@@ -32,7 +32,7 @@ def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> s
     return report(calc, result)
 
 
-def listing() -> str:
+def calc_list() -> str:
     """All calculations with their purposes, one a line."""
     width = max(map(len, CALCS))
     return "\n".join(f"{calc.name:<{width}}  {calc.purpose}" for calc in CALCS.values())

@@ -7,8 +7,9 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import plain
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
-from benchrun.shopmath.inputs import measured_range
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input, measured_range
 from benchrun.shopmath.tables import step
 
 _CLASS: Final = re.compile(r"(js|JS|[d-hkmnprsD-HKMNPRS]) ?(?:IT)?([0-9]{1,2})", re.ASCII)
@@ -19,7 +20,7 @@ _MICRONS: Final = Decimal("0.001")
 _DELTA_UP_TO: Final = {"K": 8, "M": 8, "N": 8, "P": 7, "R": 7, "S": 7}
 
 
-def deviations(size: Decimal, class_: str) -> tuple[Decimal, Decimal]:
+def limit_deviations(size: Decimal, class_: str) -> tuple[Decimal, Decimal]:
     """Lower and upper deviation of a tolerance class in µm, by ISO 286.
 
     Args:
@@ -87,7 +88,7 @@ def limits(size: Decimal, class_: str) -> Result:
     Raises:
         BenchrunError: The class or the size is outside the tables.
     """
-    lower, upper = deviations(size, class_)
+    lower, upper = limit_deviations(size, class_)
     least, largest = size + lower * _MICRONS, size + upper * _MICRONS
     if least <= 0:
         raise BenchrunError(
@@ -112,7 +113,7 @@ def _signed(value: Decimal) -> str:
     return f"+{number}" if value > 0 else number.replace("-", "\N{MINUS SIGN}")
 
 
-def fit(hole: str, shaft: str, size: Decimal | None = None) -> Result:
+def fit_of(hole: str, shaft: str, size: Decimal | None = None) -> Result:
     """The fit of a shaft in a hole: tightest and loosest in µm, + is clearance.
 
     tightest = least hole − largest shaft; loosest = largest hole − least shaft.
@@ -168,7 +169,7 @@ def _sizes(name: str, text: str, size: Decimal | None) -> tuple[Decimal, Decimal
         raise BenchrunError(f"{name} {text.strip()}: holes have capital letters, shafts small ones")
     if size is None:
         raise BenchrunError(f"{name} {text.strip()} is a class; give size too")
-    lower, upper = deviations(size, text)
+    lower, upper = limit_deviations(size, text)
     return size + lower * _MICRONS, size + upper * _MICRONS
 
 
@@ -204,7 +205,7 @@ FIT: Final = Calc(
         Output("loosest", "µm", "most clearance; minus is interference"),
         Output("kind", "", "clearance, transition or interference"),
     ),
-    fit,
+    fit_of,
     {"size": "62", "hole": "P7", "shaft": "61.987..62.000"},
     cautions=("A fit is chosen by the maker's data for the bearing and the load, not by a sum.",),
     sources=(_ISO,),

@@ -4,9 +4,12 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, positive, said
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
 from benchrun.shopmath.press import as_microns_or_mm
-from benchrun.shopmath.tables import table
+from benchrun.shopmath.refusals import between, positive
+from benchrun.shopmath.tables import table_rows
 
 _HEATED: Final = {
     "bearing": "bearing",
@@ -58,10 +61,10 @@ def expansion_of(material: str) -> tuple[Decimal, str]:
     """
     wanted = " ".join(material.casefold().replace("aluminum", "aluminium").split())
     wanted = _COMMON.get(wanted, wanted).casefold()
-    for row in table("thermal_expansion"):
+    for row in table_rows("thermal_expansion"):
         if row["material"].casefold() == wanted:
             return Decimal(row["alpha"]), f"{row['material']}: {row['source']}"
-    names = [*_COMMON, *(row["material"] for row in table("thermal_expansion"))]
+    names = [*_COMMON, *(row["material"] for row in table_rows("thermal_expansion"))]
     raise BenchrunError(f"material {material[:30]!r} is not in the table: {', '.join(names)}")
 
 
@@ -140,7 +143,7 @@ def heat_to_fit(
 
 
 def _cap(heated: str, own: Decimal | None) -> tuple[Decimal, str]:
-    row = next((row for row in table("heating_caps") if row["heated"] == heated), None)
+    row = next((row for row in table_rows("heating_caps") if row["heated"] == heated), None)
     if row is None:
         raise BenchrunError(f"heated {heated[:20]!r} is none of {', '.join(_HEATED)}")
     limit = Decimal(row["cap_degC"])
@@ -164,7 +167,7 @@ def loss_of_fit(
     material_inner: str | None = None,
     interference: Decimal | None = None,
 ) -> Result:
-    """What an interference fit of two materials gains or loses when both get warm.
+    """The interference that a fit of two materials gains or loses when both get warm.
 
     change = (alpha_inner − alpha_outer) × diameter × rise; minus is interference lost.
 

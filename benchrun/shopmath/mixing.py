@@ -6,7 +6,10 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import Measure, dimension, read
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, positive, said
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import positive
 
 _BASES: Final = ("w/w", "w/v", "v/v")
 _WATER: Final = Decimal("0.998")  # g/ml at 20 °C

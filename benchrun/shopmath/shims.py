@@ -8,8 +8,9 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import in_words, read
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
-from benchrun.shopmath.inputs import is_bare, shared_unit, split
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input, is_bare, shared_unit, split
 
 _MOST_SHIMS: Final = 6
 _MOST_SIZES: Final = 40

@@ -3,14 +3,14 @@
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.quantity import canonical, in_words, read
-from benchrun.quantity import convert as exactly
+from benchrun.quantity import canonical, convert, in_words, read
 from benchrun.quantity.units import UNITS, key_of
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result
-from benchrun.shopmath.inputs import is_bare
+from benchrun.shopmath.amount import Amount
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input, is_bare
 
 
-def convert(value: str, unit: str) -> Result:
+def converted_value(value: str, unit: str) -> Result:
     """Convert a typed value to another unit, exactly.
 
     Args:
@@ -34,7 +34,7 @@ def convert(value: str, unit: str) -> Result:
         except BenchrunError as error:
             refused = refused or error
             continue
-        number = exactly(measure.value, measure.unit, name)
+        number = convert(measure.value, measure.unit, name)
         return Result(
             {"value": Amount(number, name)},
             (f"{measure.words} = {in_words(number, name)}",),
@@ -60,7 +60,7 @@ CONVERT: Final = Calc(
         Input("unit", "the unit wanted: in, N m, F", kind="text", needed=True),
     ),
     (Output("value", "", "in that unit"),),
-    convert,
+    converted_value,
     {"value": "45 ft lb", "unit": "N m"},
     sources=("inch, pound, gallon and standard gravity: exact by definition",),
 )

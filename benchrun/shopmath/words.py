@@ -7,7 +7,9 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import Measure
-from benchrun.shopmath.calc import Amount, Calc, Given, Input, Result
+from benchrun.shopmath.amount import Amount
+from benchrun.shopmath.calc import Calc, Result
+from benchrun.shopmath.inputs import Given, Input
 
 _WIDTH: Final = 80
 

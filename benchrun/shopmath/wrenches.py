@@ -1,27 +1,20 @@
-"""What to set on a torque wrench with an extension."""
+"""The setting of a torque wrench with an extension."""
 
 import math
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath.calc import (
-    Amount,
-    Calc,
-    Input,
-    Output,
-    Result,
-    between,
-    positive,
-    rounded_to,
-    said,
-)
+from benchrun.shopmath.amount import Amount, rounded_to, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import between, positive
 
 
 def torque_setting(
     target: Decimal, wrench: Decimal, extension: Decimal, angle: Decimal = Decimal(0)
 ) -> Result:
-    """What to set on a torque wrench that turns the nut through an extension (crow-foot).
+    """The setting of a torque wrench that turns the nut through an extension (crow-foot).
 
     setting = target × wrench / (wrench + extension × cos angle).
 

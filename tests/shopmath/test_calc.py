@@ -10,7 +10,7 @@ from benchrun.errors import BenchrunError
 from benchrun.quantity import UNITS, Measure, convert, known, plain, read
 from benchrun.shopmath import CALCS, Amount, calc_named, explain
 from benchrun.shopmath.command import run
-from benchrun.shopmath.tables import table
+from benchrun.shopmath.tables import table_rows
 
 NAMES = list(CALCS)
 TABLES = [
@@ -211,8 +211,8 @@ def test_what_can_hurt_carries_its_caution_everywhere(name):
 
 @pytest.mark.parametrize("name", TABLES)
 def test_every_row_of_every_table_says_where_it_comes_from(name):
-    assert table(name)
-    for row in table(name):
+    assert table_rows(name)
+    for row in table_rows(name):
         assert row["source"].strip()
 
 

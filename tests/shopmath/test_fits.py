@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
 from benchrun.shopmath import CALCS
-from benchrun.shopmath.fits import deviations
+from benchrun.shopmath.fits import limit_deviations
 
 LIMITS, FIT = CALCS["limits"], CALCS["fit"]
 SHAFTS = ["d", "e", "f", "g", "h", "js", "k", "m", "n", "p", "r", "s"]
@@ -18,7 +18,7 @@ def test_every_row_of_the_open_tables_of_iso_286_comes_out(rows):
     for row in rows("iso286_limits"):
         low, high = Decimal(row["over_mm"]), Decimal(row["incl_mm"])
         for size in (low + Decimal("0.01"), (low + high) / 2, high):
-            found = deviations(size, row["class"])
+            found = limit_deviations(size, row["class"])
             if found != (Decimal(row["lower_um"]), Decimal(row["upper_um"])):
                 wrong.append((row["class"], size, found))
     assert not wrong
@@ -54,25 +54,25 @@ def test_bearing_seats_and_their_fits_come_out(rows):
     ],
 )
 def test_edges_and_exceptions_of_the_standard(size, class_, lower, upper):
-    assert deviations(Decimal(size), class_) == (Decimal(lower), Decimal(upper))
+    assert limit_deviations(Decimal(size), class_) == (Decimal(lower), Decimal(upper))
 
 
 @given(sizes, st.sampled_from(SHAFTS), st.integers(4, 11))
 def test_a_class_is_as_wide_as_its_grade_whatever_the_letter(size, letter, grade):
-    lower, upper = deviations(size, f"{letter}{grade}")
-    h_lower, h_upper = deviations(size, f"h{grade}")
+    lower, upper = limit_deviations(size, f"{letter}{grade}")
+    h_lower, h_upper = limit_deviations(size, f"h{grade}")
     assert upper - lower == h_upper - h_lower
 
 
 @given(sizes, st.sampled_from(["d", "e", "f", "g", "h", "js"]), st.integers(4, 11))
 def test_holes_mirror_shafts_on_the_clearance_side(size, letter, grade):
-    lower, upper = deviations(size, f"{letter}{grade}")
-    assert deviations(size, f"{letter.upper()}{grade}") == (-upper, -lower)
+    lower, upper = limit_deviations(size, f"{letter}{grade}")
+    assert limit_deviations(size, f"{letter.upper()}{grade}") == (-upper, -lower)
 
 
 @given(sizes, st.integers(4, 7))
 def test_later_letters_are_larger_shafts(size, grade):
-    lowers = [deviations(size, f"{letter}{grade}")[0] for letter in SHAFTS if letter != "js"]
+    lowers = [limit_deviations(size, f"{letter}{grade}")[0] for letter in SHAFTS if letter != "js"]
     assert lowers == sorted(lowers)
 
 
