@@ -17,6 +17,7 @@ _MOST_TEXT: Final = 200_000
 _LARGEST: Final = Decimal(10) ** 30
 _REASONABLE: Final = Context(prec=15)
 _UNIT_AFTER: Final = re.compile(r"[0-9.,]\s*([^\s0-9.,;+\-][^0-9;]*(?:[23])?)\s*$")
+_BARE: Final = re.compile(r"[+\-\u2212]?[0-9.,/ ½¼¾⅛⅜⅝⅞]+(?:[eE][+\-\u2212]?[0-9]+)?")
 _BEGINS_NUMBER: Final = re.compile(r"[+\-\u2212]?[0-9.,]")
 # What stands for a temperature where a difference is wanted, and how values of each are typed.
 _DIFFERENCE: Final = {"degC": "delta degC", "degF": "delta degF"}
@@ -154,7 +155,8 @@ def _number(entry: Input, value: Given, unit: str, remarks: list[str]) -> Decima
 def is_bare(text: str) -> bool:
     """Whether a typed number has no unit."""
     return (
-        re.fullmatch(r"[+\-\u2212]?[0-9.,/ ]+(?:[eE][+\-\u2212]?[0-9]+)?", text.strip()) is not None
+        re.fullmatch(r"[+\-\u2212]?[0-9.,/ ½¼¾⅛⅜⅝⅞]+(?:[eE][+\-\u2212]?[0-9]+)?", text.strip())
+        is not None
     )
 
 
