@@ -95,7 +95,7 @@ def read(text: str, unit: str) -> Measure:
         raise BenchrunError(f"{len(typed)} characters are too long for a reading; {_say(prompt)}")
     if prompt.dimension == "angle" and (parts := _DEGREES.fullmatch(typed)):
         return Measure(typed, _degrees(parts, typed), "deg")
-    match = _NUMBER.fullmatch(_plain_fractions(typed))
+    match = _NUMBER.fullmatch(plain_fractions(typed))
     if match is None:
         raise BenchrunError(
             f"{typed!r} is not a reading; {_say(prompt)}" if typed else _say(prompt)
@@ -125,7 +125,7 @@ def _not_fitting(found: str, prompt: Unit) -> str:
     return f"{found!r} is not a unit of {prompt.dimension}; {would}"
 
 
-def _plain_fractions(typed: str) -> str:
+def plain_fractions(typed: str) -> str:
     """The text with `½` and its like as `1/2`, apart from a whole number before it."""
     for place, sign in enumerate(typed):
         if unicodedata.category(sign) == "No" and "\N{FRACTION SLASH}" in (

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from benchrun.errors import BenchrunError
 from benchrun.shopmath.amount import Amount
@@ -50,6 +51,17 @@ class Result:
         }
 
 
+class Sum(Protocol):
+    """A sum of many inputs: a dataclass of them that works itself out."""
+
+    def result(self) -> Result:
+        """Work it out.
+
+        Raises:
+            BenchrunError: The inputs make no sense together.
+        """
+
+
 @dataclass(frozen=True, slots=True)
 class Calc:
     """One calculation, the same for a formula, a calculator, the command line and Python.
@@ -59,7 +71,8 @@ class Calc:
         purpose: One line for a list.
         inputs: What it is given.
         outputs: What it may answer.
-        function: The pure function behind it; takes Decimals in the inputs' units.
+        function: The pure function behind it, or the class of a `Sum`; takes Decimals in the
+            inputs' units, by name.
         example: Inputs that work, for help and trials.
         cautions: What can hurt, whatever the numbers.
         sources: Where formula and figures come from.
@@ -69,7 +82,7 @@ class Calc:
     purpose: str
     inputs: tuple[Input, ...]
     outputs: tuple[Output, ...]
-    function: Callable[..., Result]
+    function: Callable[..., Result | Sum]
     example: Mapping[str, str]
     cautions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
@@ -95,7 +108,8 @@ class Calc:
         """
         known = {self._named(name): value for name, value in values.items()}
         taken, remarks = arguments(self.name, self.inputs, known)
-        result = self.function(**taken)
+        answer = self.function(**taken)
+        result = answer if isinstance(answer, Result) else answer.result()
         return Result(
             result.outputs,
             result.workings,

@@ -16,7 +16,7 @@ NAMES = list(CALCS)
 TABLES = [
     "bolt_classes", "bolt_grades", "chart_constants", "coarse_pitches", "heating_caps",
     "iso286_grades", "iso286_holes", "iso286_shafts", "nut_factors", "radial_clearance",
-    "relief_bake", "thermal_expansion",
+    "relief_bake", "thermal_expansion", "thread_series",
 ]  # fmt: skip
 ISSUED = {
     "limits": ["lower", "upper", "size_min", "size_max"],
