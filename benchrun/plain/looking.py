@@ -116,13 +116,13 @@ class Looking:
             return
         calc, measured = calcs[at], _measured(self.session.run)
         given = {}
-        for one in calc.inputs:
+        for one in calc.entries:
             offered = measured.get(one.name) or one.default or ""
             unit = f", {one.unit}" if one.unit else ""
             asked = f"{one.meaning}{unit} (only Enter: {offered or 'left out'}):"
             given[one.name] = self.talk.ask(asked) or offered
         try:
-            result = calc.work({name: text for name, text in given.items() if text})
+            result = calc.read_out({name: text for name, text in given.items() if text})
         except BenchrunError as error:
             self.talk.say(error.message)
             return

@@ -1,12 +1,16 @@
 """A calculation of the shop: its inputs, its outputs, its function and its result."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from typing import Protocol
+from dataclasses import dataclass, field, replace
+from typing import Final, Protocol
 
 from benchrun.errors import BenchrunError
 from benchrun.shopmath.amount import Amount
+from benchrun.shopmath.answer_units import answers_as_typed, answers_in
 from benchrun.shopmath.inputs import Given, Input, arguments
+
+# What every sum takes besides its own inputs.
+ANSWER_UNITS: Final = Input("in", "units of the answer, if others: ft lb, thou", kind="text")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +80,7 @@ class Calc:
         example: Inputs that work, for help and trials.
         cautions: What can hurt, whatever the numbers.
         sources: Where formula and figures come from.
+        convention: In one line how its values are counted: diameter or radius, one side or both.
     """
 
     name: str
@@ -86,10 +91,16 @@ class Calc:
     example: Mapping[str, str]
     cautions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
+    convention: str = ""
     _by_name: Mapping[str, Input] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "_by_name", {entry.name: entry for entry in self.inputs})
+        object.__setattr__(self, "_by_name", {entry.name: entry for entry in self.entries})
+
+    @property
+    def entries(self) -> tuple[Input, ...]:
+        """All that may be typed: its inputs, and the units of the answer."""
+        return (*self.inputs, ANSWER_UNITS)
 
     def __call__(self, **values: Given) -> Result:
         """Work it out from keyword arguments: `press_fit(diameter="50 mm", hub_od="80 mm", …)`."""
@@ -100,23 +111,37 @@ class Calc:
 
         Args:
             values: Input name (a trailing `_` is ignored) to a text as typed at the bench, a
-                Measure or Amount, a Decimal in the input's own unit, or lists of these.
+                Measure or Amount, a Decimal in the input's own unit, or lists of these. `in` is
+                the unit or units wanted for the answer.
 
         Raises:
             BenchrunError: A name is unknown, something is missing or is no quantity, or the sum
                 makes no sense; the message says what and why.
         """
         known = {self._named(name): value for name, value in values.items()}
+        units = known.pop(ANSWER_UNITS.name, "")
         taken, remarks = arguments(self.name, self.inputs, known)
         answer = self.function(**taken)
         result = answer if isinstance(answer, Result) else answer.result()
         return Result(
-            result.outputs,
+            answers_in(result.outputs, str(units)),
             result.workings,
-            (*remarks, *result.notes),
+            (*filter(None, (self.convention,)), *remarks, *result.notes),
             (*self.cautions, *result.cautions),
             (*self.sources, *result.sources),
         )
+
+    def read_out(self, values: Mapping[str, Given]) -> Result:
+        """Work it out for people: the answers in the units in which they typed.
+
+        Raises:
+            BenchrunError: As `work`.
+        """
+        result = self.work(values)
+        known = {self._named(name): value for name, value in values.items()}
+        if known.get(ANSWER_UNITS.name):
+            return result
+        return replace(result, outputs=answers_as_typed(result.outputs, self.inputs, known))
 
     def _named(self, name: str) -> str:
         for candidate in (name, name.rstrip("_"), name.replace("-", "_")):

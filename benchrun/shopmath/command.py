@@ -26,10 +26,10 @@ def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> s
     calc = calc_named(name)
     if not pairs:
         return usage(calc)
-    result = calc.work(pairs_from(pairs))
+    values = pairs_from(pairs)
     if as_json:
-        return json.dumps(result.as_data(), indent=2)
-    return report(calc, result)
+        return json.dumps(calc.work(values).as_data(), indent=2)
+    return report(calc, calc.read_out(values))
 
 
 def calc_list() -> str:

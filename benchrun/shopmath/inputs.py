@@ -9,14 +9,14 @@ from decimal import Context, Decimal
 from typing import Any, Final, Literal, TypeAlias
 
 from benchrun.errors import BenchrunError
-from benchrun.quantity import Measure, canonical, convert, dimension, in_words, read
+from benchrun.quantity import Measure, canonical, convert, dimension, in_words, read, spelled
 from benchrun.shopmath.amount import Amount
 
 _MOST_VALUES: Final = 5000
 _MOST_TEXT: Final = 200_000
 _LARGEST: Final = Decimal(10) ** 30
 _REASONABLE: Final = Context(prec=15)
-_UNIT_AFTER: Final = re.compile(r"[0-9.,]\s*([^\s0-9.,;+\-][^0-9;]*(?:[23])?)\s*$")
+_UNIT_AFTER: Final = re.compile(r"[0-9.,½¼¾⅛⅜⅝⅞]\s*([^\s0-9.,;+\-][^0-9;]*(?:[23])?)\s*$")
 _BARE: Final = re.compile(r"[+\-\u2212]?[0-9.,/ ½¼¾⅛⅜⅝⅞]+(?:[eE][+\-\u2212]?[0-9]+)?")
 _BEGINS_NUMBER: Final = re.compile(r"[+\-\u2212]?[0-9.,]")
 # What stands for a temperature where a difference is wanted, and how values of each are typed.
@@ -293,6 +293,15 @@ def _unit_of(value: Given) -> str:
     if isinstance(value, Sequence):
         return next((unit for unit in map(_unit_of, value) if unit), "")
     return "" if isinstance(value, (Decimal, int)) else value.unit
+
+
+def unit_typed(entry: Input, values: Mapping[str, Given]) -> str | None:
+    """The unit that was typed with an input, by its canonical name; None where none was."""
+    value = values.get(entry.name)
+    if not isinstance(value, str) or entry.kind == "text" or entry.kind.startswith("same"):
+        return None
+    match = _UNIT_AFTER.search(value)
+    return spelled(match[1].strip(), entry.unit) if match else None
 
 
 def measured_range(text: str, unit: str) -> tuple[Decimal, Decimal]:

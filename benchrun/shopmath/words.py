@@ -78,10 +78,12 @@ def _wrapped(title: str, line: str) -> list[str]:
 
 def usage(calc: Calc) -> str:
     """How to call a calculation: inputs, outputs and an example, as plain lines."""
-    names = [*(entry.name for entry in calc.inputs), *(output.name for output in calc.outputs)]
+    names = [*(entry.name for entry in calc.entries), *(output.name for output in calc.outputs)]
     width = max(map(len, names))
-    lines = [f"{calc.name}: {calc.purpose}", "", "takes"]
-    lines += [f"  {entry.name:<{width}}  {_about(entry)}" for entry in calc.inputs]
+    lines = [f"{calc.name}: {calc.purpose}"]
+    lines += _wrapped("", calc.convention) if calc.convention else []
+    lines += ["", "takes"]
+    lines += [f"  {entry.name:<{width}}  {_about(entry)}" for entry in calc.entries]
     lines += ["", "answers"]
     lines += [
         f"  {output.name:<{width}}  {output.meaning}" + (f", {output.unit}" if output.unit else "")

@@ -114,7 +114,7 @@ def test_without_words_the_last_entries_are_said(piped):
 
 def test_a_sum_is_done_and_a_mistake_in_it_is_told(piped):
     number = str(list(CALCS).index("dew_point") + 1)
-    said = piped(SUMS, number, "20 C", "50 %", *[""] * 5)
+    said = piped(SUMS, number, "20 C", "50 %", *[""] * 6)
     assert "9.2" in said
     assert "type a temperature" in piped(SUMS, number, "wet", "50 %", *[""] * 5)
 

@@ -60,8 +60,10 @@ class SumPane(Pane):
         super().__init__(host)
         self._use = use
         self._calc = calc
-        self._fields = {i.name: Field(readings.get(i.name, "")) for i in calc.inputs}
-        self._names = [i.name for i in calc.inputs]
+        self._fields = {i.name: Field(readings.get(i.name, "")) for i in calc.entries}
+        self._names = [i.name for i in calc.entries]
+        # The units of the answer come after the last input and are reached by walking alone.
+        self._last = len(calc.inputs) - 1
         self._at = 0
 
     def does(self) -> Hashable:
@@ -71,12 +73,12 @@ class SumPane(Pane):
     def page(self, paper: Paper) -> Page:
         """The fields."""
         rows: list[TextLine] = []
-        for number, given in enumerate(self._calc.inputs):
+        for number, given in enumerate(self._calc.entries):
             rows += self._row(paper, number, given.meaning, given.unit, given.default or "")
         top = max(0, min(self._at * 2 - paper.height // 2, len(rows) - (paper.height - 7)))
         title = paper.line(" ", (self._calc.name.replace("_", " "), Role.STRONG))
         purpose = paper.paragraph(self._calc.purpose, role=Role.QUIET, most=2)
-        last = self._at == len(self._names) - 1
+        last = self._at >= self._last
         hints = [
             Hint("Enter", "work it out" if last else "next", first=True),
             Hint("Tab", "walk the fields"),
@@ -113,7 +115,7 @@ class SumPane(Pane):
             by = 1 if key == keys.NEXT else -1
             self._at = (self._at + by) % len(self._names)
             self.host.chose()
-        elif key == keys.ENTER and self._at < len(self._names) - 1:
+        elif key == keys.ENTER and self._at < self._last:
             self._at += 1
             self.host.chose()
         elif key in (keys.ENTER, "*"):
@@ -124,7 +126,7 @@ class SumPane(Pane):
     def _work(self) -> None:
         given = {name: field.text for name, field in self._fields.items() if field.text.strip()}
         try:
-            result = self._calc.work(given)
+            result = self._calc.read_out(given)
         except BenchrunError as error:
             self.host.say(error.message, strong=True)
             return
