@@ -230,6 +230,7 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("N/mm", 1, ""),
             ("N/m", Fraction(1, 1000), ""),
             ("kN/m", 1, ""),
+            ("kN/mm", 1000, "mn/m"),
             ("lbf/in", _LBF / _INCH, "lb/in|lbs/in"),
             ("kgf/mm", _GRAVITY, "kg/mm|kp/mm"),
         ),

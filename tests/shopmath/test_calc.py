@@ -17,6 +17,7 @@ TABLES = [
     "bolt_classes", "bolt_grades", "chart_constants", "coarse_pitches", "heating_caps",
     "iso286_grades", "iso286_holes", "iso286_shafts", "nut_factors", "radial_clearance",
     "relief_bake", "thermal_expansion", "thread_series",
+    "cold_expansion", "cold_limits", "joint_stiffness",
 ]  # fmt: skip
 ISSUED = {
     "limits": ["lower", "upper", "size_min", "size_max"],
@@ -42,6 +43,9 @@ ISSUED = {
     "control": ["centre", "lower", "upper", "points"],
     "capability": ["Cp", "Cpk"],
     "relief_bake": ["temperature", "hours", "late"],
+    "nut_turn": ["travel", "step_travel", "play_at_pin", "verdict"],
+    "bolt_stretch": ["preload", "stretch", "angle", "of_proof", "verdict"],
+    "cool_to_fit": ["drop", "cool_to", "verdict"],
     "convert": ["value"],
 }
 
