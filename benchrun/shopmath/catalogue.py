@@ -13,14 +13,17 @@ from benchrun.shopmath import (
     bolts,
     bores,
     coating,
+    coil_springs,
     cold,
     fits,
     heat,
+    leaf_springs,
     mixing,
     nuts,
     press,
     shims,
     spread,
+    torsion_bars,
     units,
     wrenches,
 )
@@ -54,6 +57,9 @@ _ALL: Final = (
     nuts.NUT_TURN,
     bolt_stretch.BOLT_STRETCH,
     cold.COOL_TO_FIT,
+    coil_springs.COIL_SPRING,
+    torsion_bars.TORSION_BAR,
+    leaf_springs.LEAF_SPRING,
     units.CONVERT,
 )
 CALCS: Final = MappingProxyType({calc.name: calc for calc in _ALL})

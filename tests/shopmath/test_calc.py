@@ -46,6 +46,9 @@ ISSUED = {
     "nut_turn": ["travel", "step_travel", "play_at_pin", "verdict"],
     "bolt_stretch": ["preload", "stretch", "angle", "of_proof", "verdict"],
     "cool_to_fit": ["drop", "cool_to", "verdict"],
+    "coil_spring": ["rate", "stress", "solid", "load_solid", "buckles_at", "verdict"],
+    "torsion_bar": ["stiffness", "load", "rate", "stress", "finest", "verdict"],
+    "leaf_spring": ["rate", "deflection", "stress", "nip", "camber_loaded", "verdict"],
     "convert": ["value"],
 }
 
