@@ -49,6 +49,11 @@ ISSUED = {
     "coil_spring": ["rate", "stress", "solid", "load_solid", "buckles_at", "verdict"],
     "torsion_bar": ["stiffness", "load", "rate", "stress", "finest", "verdict"],
     "leaf_spring": ["rate", "deflection", "stress", "nip", "camber_loaded", "verdict"],
+    "alignment": ["toe_total", "camber", "kpi", "caster", "caster_sweep", "angles"],
+    "brake": ["pressure", "clamp", "disc_torque", "tip_force"],
+    "drum_brake": ["torque", "pmax_leading", "locks_at", "verdict"],
+    "brake_balance": ["front_load", "rear_load", "locks_first"],
+    "brake_heat": ["energy", "rise", "end", "verdict"],
     "convert": ["value"],
 }
 
