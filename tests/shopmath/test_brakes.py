@@ -100,7 +100,8 @@ def test_a_textbook_copy_adds_the_term_that_is_subtracted():
     # Mf 695.51, F 2812.9, Tl 182.9, T 758.9: it adds the cosine term. Right: 456.486, 3852.18,
     # 283.682, 859.682.
     found = DRUM.work(
-        {"force": "3852.18", "radius": "160", "width": "50", "pivot": exact(float(np.hypot(115, 66.4))),
+        {"force": "3852.18", "radius": "160", "width": "50",
+         "pivot": exact(float(np.hypot(115, 66.4))),
          "from": "0", "to": "120", "arm": "230", "mu": "0.3"}
     )  # fmt: skip
     assert float(found["normal_moment"].number) == pytest.approx(1342.49, rel=1e-4)

@@ -17,7 +17,8 @@ TABLES = [
     "bolt_classes", "bolt_grades", "chart_constants", "coarse_pitches", "heating_caps",
     "iso286_grades", "iso286_holes", "iso286_shafts", "nut_factors", "radial_clearance",
     "relief_bake", "thermal_expansion", "thread_series",
-    "cold_expansion", "cold_limits", "joint_stiffness",
+    "cold_expansion", "cold_limits", "joint_stiffness", "hardness_din50150",
+    "hardness_e140", "hardness_brinell", "bolt_hardness",
 ]  # fmt: skip
 ISSUED = {
     "limits": ["lower", "upper", "size_min", "size_max"],
@@ -54,6 +55,12 @@ ISSUED = {
     "drum_brake": ["torque", "pmax_leading", "locks_at", "verdict"],
     "brake_balance": ["front_load", "rear_load", "locks_first"],
     "brake_heat": ["energy", "rise", "end", "verdict"],
+    "hardness": ["HV", "HB", "HRC", "tensile", "tensile_tsi", "verdict"],
+    "thread_data": ["pitch", "major", "pitch_diameter", "drill_for_depth", "depth", "verdict"],
+    "three_wire": ["best_wire", "over_wires", "pitch_diameter", "verdict"],
+    "thread_engagement": ["shear_bolt", "length_needed", "J", "strip_load", "verdict"],
+    "rolling_torque": ["torque", "reading_low", "reading_high", "verdict"],
+    "plating_growth": ["growth_least", "pitch_growth_most", "size_least", "verdict"],
     "convert": ["value"],
 }
 
