@@ -1,4 +1,4 @@
-"""What is open at this bench, read from the logs without touching them.
+"""The open runs of this bench, read from the logs without touching them.
 
 The rules and the keeping are imported by what needs them: a board with nothing open comes up
 without them, which is two fifths sooner.
@@ -76,10 +76,10 @@ class OpenRun:
 
     @property
     def uses(self) -> "tuple[VesselUse, ...]":
-        """What it has in which vessel."""
-        from benchrun.shop_use.vessels import uses_of
+        """Its uses of vessels."""
+        from benchrun.shop_use.vessels import vessel_uses_of
 
-        return uses_of(self.id, self.run) if self.run is not None else ()
+        return vessel_uses_of(self.id, self.run) if self.run is not None else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +101,7 @@ class LeftAway:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """What is open, and what can be begun.
+    """The open runs, and the procedures that can be begun.
 
     Attributes:
         open_runs: The runs that are not closed, newest first.
@@ -118,41 +118,41 @@ class Board:
     @property
     def clocks(self) -> "tuple[tuple[OpenRun, LoadClock], ...]":
         """Every running clock, the one nearest its upper limit first."""
-        pairs = [(one, clock) for one in self.open_runs for clock in one.clocks]
+        pairs = [(open_run, clock) for open_run in self.open_runs for clock in open_run.clocks]
         return tuple(sorted(pairs, key=lambda p: (p[1].to_most is None, p[1].to_most or 0)))
 
     @property
     def uses(self) -> "tuple[VesselUse, ...]":
-        """What every open run has in which vessel."""
-        return tuple(use for one in self.open_runs for use in one.uses)
+        """The uses of vessels by every open run."""
+        return tuple(use for open_run in self.open_runs for use in open_run.uses)
 
 
 def glance(shop: Shop) -> Board:
-    """What can be said of a shop at once: the procedures, and the open runs by their titles."""
+    """The board as far as it can be told at once: procedures, and open runs by their titles."""
     try:
-        found = _glimpsed(shop)
+        runs = _glimpsed(shop)
     except (BenchrunError, OSError):
         return Board((), shop.procedures(), looked=False)  # looking tells what is wrong
-    return Board(found, shop.procedures(), looked=not _any_in(shop.runs))
+    return Board(runs, shop.procedures(), looked=not _any_in(shop.runs))
 
 
 def _glimpsed(shop: Shop) -> tuple[OpenRun, ...]:
     seen = [glimpse(path) for path in run_paths(shop.runs) if not closed(path)]
-    found = [OpenRun(one.path, one.title, NOT_READ, since_ms=one.since_ms) for one in seen]
-    return tuple(sorted(found, key=_newest))
+    runs = [OpenRun(one.path, one.title, NOT_READ, since_ms=one.since_ms) for one in seen]
+    return tuple(sorted(runs, key=_newest))
 
 
-def _newest(one: OpenRun) -> int:
-    return -one.since_ms
+def _newest(run: OpenRun) -> int:
+    return -run.since_ms
 
 
 def look(shop: Shop, now: Moment) -> Board:
     """Look at the shop: its open runs, newest first, and the procedures."""
     folders = _folders(shop.runs)
-    found = [_open_run(folder, now) for folder in folders if not closed(folder.path)]
-    found.sort(key=_newest)
+    runs = [_open_run(folder, now) for folder in folders if not closed(folder.path)]
+    runs.sort(key=_newest)
     away = [left for folder in folders if folder.seal.is_file() for left in _left_away(folder)]
-    return Board(tuple(found), shop.procedures(), tuple(away))
+    return Board(tuple(runs), shop.procedures(), tuple(away))
 
 
 def _any_in(runs: Path) -> bool:
@@ -207,22 +207,22 @@ def _run_of(folder: "RunFolder", _log: tuple[int, int], _procedure: tuple[int, i
 
 
 def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
-    """What the other open runs of a shop have in which vessel, as their logs stand now.
+    """The uses of vessels by the other open runs of a shop, as their logs stand now.
 
     Args:
         shop: The shop.
         run: The id of the run that asks; it is left out.
     """
-    from benchrun.shop_use.vessels import uses_of
+    from benchrun.shop_use.vessels import vessel_uses_of
 
-    found: list[VesselUse] = []
+    uses: list[VesselUse] = []
     for folder in _folders(shop.runs):
         try:
             if folder.run != run and not closed(folder.path):
-                found += uses_of(folder.run, _run_in(folder))
+                uses += vessel_uses_of(folder.run, _run_in(folder))
         except (BenchrunError, ValueError, OSError):
             continue  # the board tells of a log that cannot be read
-    return tuple(found)
+    return tuple(uses)
 
 
 def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn") -> str:
@@ -236,7 +236,7 @@ def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn") -> str:
     """
     from benchrun.procedure.route import Dwell
     from benchrun.shop.vessels import read_vessels
-    from benchrun.shop_use.vessels import crowded, uses_of
+    from benchrun.shop_use.vessels import crowded, vessel_uses_of
 
     step = run.route.steps.get(command.step)
     if step is None or not isinstance(step.detail, Dwell) or not step.detail.vessel:
@@ -245,7 +245,7 @@ def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn") -> str:
     if not beside:
         return ""
     room = sum(run.markers[part].size for part in command.parts if part in run.markers)
-    vessel, uses = run.route.vessels[step.detail.vessel], (*uses_of(own, run), *beside)
+    vessel, uses = run.route.vessels[step.detail.vessel], (*vessel_uses_of(own, run), *beside)
     return crowded(read_vessels(shop), vessel, uses, own, room)
 
 
@@ -267,12 +267,12 @@ def still_away(left: Iterable[LeftAway], parts: "Iterable[Part]") -> tuple[LeftA
         parts: The rows of parts.yaml.
     """
     back = {(run, part.id) for part in parts if part.gone is None for run in part.runs}
-    found = []
+    away = []
     for one in left:
         tags = tuple(tag for tag in one.parts if (one.run, slug(tag)) not in back)
         if tags:
-            found.append(LeftAway(one.run, one.title, one.place, tags))
-    return tuple(found)
+            away.append(LeftAway(one.run, one.title, one.place, tags))
+    return tuple(away)
 
 
 def _left_away(folder: "RunFolder") -> tuple[LeftAway, ...]:
@@ -285,7 +285,7 @@ def _left_away(folder: "RunFolder") -> tuple[LeftAway, ...]:
 
 @lru_cache(maxsize=4096)
 def _left_in(folder: "RunFolder", _changed_ns: int, size: int) -> tuple[LeftAway, ...]:
-    """What a closed run left away; a closed log does not change, so it is read once."""
+    """The parts that a closed run left away; a closed log does not change, so it is read once."""
     from benchrun.load_run import folded, read_kept
     from benchrun.procedure.route import Dwell
     from benchrun.run.state import Status

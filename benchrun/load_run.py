@@ -1,6 +1,8 @@
 """Reading a run as it is kept: the copy of its procedure, its entries, the state they fold to."""
 
+import hashlib
 from collections.abc import Mapping
+from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.gc_pause import no_collecting
@@ -13,6 +15,9 @@ from benchrun.run.entries import Entry, read_data
 from benchrun.run.fold import fold
 from benchrun.run.state import Run
 
+_COMPILED: dict[str, Procedure] = {}
+_MOST_COMPILED: Final = 64
+
 
 def kept_procedure(folder: RunFolder, opened: Mapping[str, object]) -> Procedure:
     """Load the copy of the procedure that a run keeps.
@@ -20,20 +25,36 @@ def kept_procedure(folder: RunFolder, opened: Mapping[str, object]) -> Procedure
     Raises:
         BenchrunError: It is missing, or not the one that the run began with.
     """
-    from benchrun.procedure.load import load_bytes
-
     if not opened:
         raise BenchrunError(f"the run {folder.run} has no first entry: it was never begun")
+    procedure = compiled_copy(folder)
+    if procedure.sha256 != opened.get("procedure_sha256"):
+        raise BenchrunError(f"{folder.run}: procedure.yaml is not the one that the run began with")
+    return procedure
+
+
+def compiled_copy(folder: RunFolder) -> Procedure:
+    """The copy of the procedure in a run's folder, compiled once in a process for one content.
+
+    Raises:
+        BenchrunError: It cannot be read, or is none.
+    """
+    from benchrun.procedure.load import load_bytes
+
     try:
         content = read_plain(folder.procedure)
     except OSError as error:
         raise BenchrunError(
             f"procedure.yaml of {folder.run} cannot be read: {disk_said(error)}"
         ) from None
-    procedure = load_bytes(content, f"{folder.run}/procedure.yaml")
-    if procedure.sha256 != opened.get("procedure_sha256"):
-        raise BenchrunError(f"{folder.run}: procedure.yaml is not the one that the run began with")
-    return procedure
+    digest = hashlib.sha256(content).hexdigest()
+    known = _COMPILED.get(digest)
+    if known is None:
+        known = load_bytes(content, f"{folder.run}/procedure.yaml")
+        if len(_COMPILED) >= _MOST_COMPILED:
+            _COMPILED.pop(next(iter(_COMPILED)))
+        _COMPILED[digest] = known
+    return known
 
 
 def entry_of(line: Line) -> Entry:

@@ -87,7 +87,7 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class _Boot:
-    """What is known of one boot: its last uptime seen, and wall minus uptime if ever in step."""
+    """The facts of one boot: its last uptime seen, and wall minus uptime if ever in step."""
 
     up_ms: int
     offset_ms: int | None
@@ -127,7 +127,7 @@ class Timeline:
         return self.proven_ms + max(0, at.up_ms - seen.up_ms)
 
     def _gap(self, at: Moment) -> int:
-        """What the walls say lies between the last moment and this one; all of it if unknown."""
+        """The wall time between the last moment and this one; all of it if unknown."""
         before = self._wall(self.last, self.boots[self.last].up_ms)
         return at.up_ms if before is None or not at.sync else max(0, at.utc_ms - before)
 

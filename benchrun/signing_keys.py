@@ -15,8 +15,9 @@ from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.wire import PublicKey
 from benchrun.run.commands import Hand
 from benchrun.shop.amounts import day_of
+from benchrun.shop.books import lay_files, name_shop
+from benchrun.shop.file_writer import shop_lock
 from benchrun.shop.folder import LONGEST_TITLE, Shop, exists, make_folders, open_shop
-from benchrun.shop.keeping import alone
 from benchrun.shop.people import (
     ROLES,
     Person,
@@ -26,7 +27,6 @@ from benchrun.shop.people import (
     people_sheet,
     set_key,
 )
-from benchrun.shop.registers import lay_files, name_shop
 from benchrun.shop.settings import set_keys
 from benchrun.text import shown, slug
 
@@ -52,7 +52,7 @@ class HeldKey:
 
 
 def principal(shop: Shop, who: str) -> str:
-    """What a person or the station signs as in a shop: `name@shop`.
+    """The principal of a person or the station in a shop: `name@shop`.
 
     A shop keeps what stands behind the @ once and for all; one that does not yet has what its
     station was trusted under, and only a new one is named after its title.
@@ -90,7 +90,7 @@ def new_shop(path: Path, title: str, at: Moment) -> Shop:
     # The title as it will read from the file: principals are made from it.
     title = shown(title.strip(), LONGEST_TITLE) or "Shop"
     shop, station = Shop(path, title), path / "keys" / STATION
-    with alone(path):
+    with shop_lock(path):
         made = station.exists()
         public = read_key_file(station).public if made else make_key(station, None, STATION).public
         own = principal(shop, STATION)
@@ -111,7 +111,7 @@ def change_settings(shop: Shop, values: Mapping[str, str]) -> Shop:
     Raises:
         BenchrunError: A value will not do, or the file cannot be written.
     """
-    with alone(shop.path):
+    with shop_lock(shop.path):
         now = open_shop(shop.path)
         own = principal(now, STATION).partition("@")[2]
         set_keys(now, values if now.signs_as else {**values, "signs as": own})
@@ -144,7 +144,7 @@ def enrol(
     """
     plain = check_name(name)
     person = Person(slug(plain), plain, roles, _free(shop.keys / slug(plain)))
-    with alone(shop.path):
+    with shop_lock(shop.path):
         sheet = people_sheet(shop)
         sheet.demand()
         if person.id == STATION or sheet.find(person.id) is not None:
@@ -179,7 +179,7 @@ def new_key(
     Raises:
         BenchrunError: There is nobody of that id, the key will not do, or the disk refused.
     """
-    with alone(shop.path):
+    with shop_lock(shop.path):
         person = people_sheet(shop).named(name)
         fresh = replace(person, key=_free(shop.keys / person.id), agent="")
         fresh, public = _key_for(shop, fresh, passphrase, key, agent)
@@ -196,7 +196,7 @@ def retire(shop: Shop, name: str, at: Moment) -> Person:
     Raises:
         BenchrunError: There is nobody of that id, or the files cannot be written.
     """
-    with alone(shop.path):
+    with shop_lock(shop.path):
         person = people_sheet(shop).named(name)
         if person.left is not None:
             raise BenchrunError(f"{person.id} left on {person.left} already")
@@ -224,7 +224,7 @@ def compromise(shop: Shop, name: str, at: Moment, why: str, fingerprint: str = "
     if not why.strip():
         raise BenchrunError("say in a few words what happened to the key")
     own = principal(shop, name)
-    with alone(shop.path):
+    with shop_lock(shop.path):
         signers = read_signers(shop.signers)
         keys = tuple(dict.fromkeys(row.key for row in signers.of(own)))
         fitting = [key for key in keys if fingerprint in {"", key.fingerprint}]

@@ -9,6 +9,9 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
+from benchrun.account.deviations import correction_in, deviations_in
+from benchrun.account.facts import RemarkFacts
+from benchrun.account.questions import AskedFacts, asked_in
 from benchrun.errors import BenchrunError
 from benchrun.load_run import entry_of, kept_procedure
 from benchrun.record.chain import PRINTED_BY, WHERE, ReadLog
@@ -36,7 +39,7 @@ _AS_THEY_ARE: Final = (e.Recovered, e.Sealed, e.Signed)
 
 @dataclass(slots=True)
 class Verdict:
-    """What verifying one run came to.
+    """The verdict on one run's record.
 
     Attributes:
         faults, doubts: Lines of text, each with its place in the log where it has one.
@@ -127,7 +130,7 @@ def verify(
 
 
 def _what_now(covered: int) -> tuple[str, ...]:
-    """What somebody should do who reads that a run is not whole."""
+    """Advice for somebody who reads that a run is not whole."""
     held = "entry 0 is" if covered == 1 else f"entries 0 to {covered - 1} are"
     still = f"{held} as they were signed or sealed" if covered else "no signature or seal holds"
     return (
@@ -169,7 +172,9 @@ class _Replaying:
         self._people: Mapping[str, Any] = {}
         self._broken = False
         self.faults: list[str] = []
-        self.doubts: list[str] = []
+        self._heads: list[str] = []
+        self._remarks: list[RemarkFacts] = []
+        self._asked: dict[str, AskedFacts] = {}
 
     def take(self, line: Line) -> None:
         """Take the next line."""
@@ -182,7 +187,7 @@ class _Replaying:
                     return
             entry = entry_of(line)
             self._compare(self._run, entry)
-            self._note(entry)
+            self._note(self._run, entry)
             self._run = fold(self._run, entry)
         except (BenchrunError, Unfit, ValueError, KeyError) as error:
             self._broken = True
@@ -193,7 +198,7 @@ class _Replaying:
         self._people = people if isinstance(people, dict) else {}
         if line.data.get("rehearsal"):
             said = shown(str(line.data["rehearsal"]), 100)
-            self.doubts.append(f"this is a rehearsal in virtual time: {said}")
+            self._heads.append(f"this is a rehearsal in virtual time: {said}")
         try:
             procedure = kept_procedure(self._folder, line.data)
         except BenchrunError as error:
@@ -226,30 +231,27 @@ class _Replaying:
                 f"entry {entry.n}: the rules come to another outcome of this {entry.kind}"
             )
 
-    def _note(self, entry: e.Entry) -> None:
+    def _note(self, run: Run, entry: e.Entry) -> None:
         """List what a reader should know though it makes nothing less whole."""
-        data, place = entry.data, f"entry {entry.n}"
-        reason = getattr(data, "reason", "")
-        told = {
-            e.Skipped: "left out",
-            e.Corrected: "corrected",
-            e.Retracted: "taken back",
-            e.Moved: "moved",
-            e.Answered: "settled",
-        }.get(type(data))
-        if told and reason:
-            self.doubts.append(f"{place}: {told}, {shown(reason, 200)}")
-        elif reason and isinstance(data, e.Did | e.WentIn | e.CameOut):
-            self.doubts.append(f"{place}: otherwise than written, {shown(reason, 200)}")
-        if isinstance(data, e.Did | e.WentIn) and data.flags:
-            self.doubts.append(f"{place}: {listed(data.flags)}")
-        for use in data.uses if isinstance(data, e.Did | e.WentIn) else ():
-            if use.misgivings:
-                why = "; it ".join(use.misgivings)
-                self.doubts.append(f"{place}: {shown(f'{use.supply}, {use.name} {why}', 300)}")
-        if isinstance(data, e.Closed):
-            for part, why in data.reasons.items():
-                self.doubts.append(f"{place}: {shown(part, 40)} not done: {shown(why, 200)}")
+        step_of = run.route.steps.get
+        if isinstance(entry.data, e.Retracted):
+            of = entry.data.of
+            self._remarks = [one for one in self._remarks if one.n != of]
+        self._remarks += deviations_in(entry, step_of, self._asked.get)
+        if isinstance(entry.data, e.Corrected):
+            self._remarks.append(correction_in(entry, entry.data))
+        self._asked |= {one.id: one for one in asked_in(entry.data, step_of)}
+
+    @property
+    def doubts(self) -> list[str]:
+        """Notes for the reader, a line each."""
+        return self._heads + [_remark_words(one) for one in self._remarks]
+
+
+def _remark_words(remark: RemarkFacts) -> str:
+    who = f"{shown(listed(remark.parts), 200)}: " if remark.parts else ""
+    reason = f", {shown(remark.reason, 200)}" if remark.reason else ""
+    return f"entry {remark.n}: {who}{shown(remark.words, 300)}{reason}"
 
 
 def _every_role(run: Run) -> frozenset[str]:

@@ -1,6 +1,8 @@
 """The command line: one function a command, importing what it needs when it runs."""
 
 import argparse
+import codecs
+import io
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -8,12 +10,11 @@ from pathlib import Path
 from typing import Final, NoReturn
 
 from benchrun import __version__
-from benchrun.cli import checking, faces, records
-from benchrun.cli.streams import fit_streams
+from benchrun.cli import bench, procedures, records, shop
 from benchrun.errors import BenchrunError
-from benchrun.shopkeeping import arguments as shopkeeping
-from benchrun.text import shown
+from benchrun.text import plain_ascii, shown
 
+_SPELLED: Final = "benchrun-spelled"
 Command = Callable[[argparse.Namespace], int]
 
 
@@ -27,31 +28,31 @@ def main(argv: Sequence[str] | None = None) -> int:
     if strange:
         print(f"benchrun: {_not_taken(args, strange[0])}", file=sys.stderr)
         return 2
-    fit_streams(ascii_only=args.ascii)
+    _fit_streams(ascii_only=args.ascii)
     command: Command = args.command
     try:
         code = command(args)
         print(end="", flush=True)
         return code
     except BenchrunError as error:
-        told, code = f"benchrun: {shown(error.message)}", error.exit_code
+        message, code = f"benchrun: {shown(error.message)}", error.exit_code
     except BrokenPipeError:
         # Whoever read the output has gone; nothing is left to say to them.
         _let_go_of_output()
         return 0
     except OSError as error:
         _let_go_of_output()
-        told, code = f"benchrun: {_refusal(error)}", 2
+        message, code = f"benchrun: {_refusal(error)}", 2
     except KeyboardInterrupt:
-        told, code = "benchrun: broken off", 2
+        message, code = "benchrun: broken off", 2
     except Exception as error:  # the last place where a fault of the program can be told
-        told, code = _fault(error), 2
-    print(told, file=sys.stderr)
+        message, code = _fault(error), 2
+    print(message, file=sys.stderr)
     return code
 
 
 def _not_taken(args: argparse.Namespace, word: str) -> str:
-    """What is said of a word that a command does not take."""
+    """The message about a word that a command does not take."""
     name = shown(word, 60)
     if hasattr(args, "pairs") and word.startswith("--"):
         key = name.removeprefix("--").partition("=")[0].replace("-", " ")
@@ -95,7 +96,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _parser() -> argparse.ArgumentParser:
-    top = _Parser(
+    top: argparse.ArgumentParser = _Parser(
         "benchrun", description=_TOP, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     top.add_argument("--version", action="version", version=f"benchrun {__version__}")
@@ -106,16 +107,49 @@ def _parser() -> argparse.ArgumentParser:
     top.add_argument("--ascii", action="store_true", help="draw with ASCII characters only")
     top.add_argument("--no-mouse", action="store_true", help="leave the mouse to the terminal")
     top.add_argument(
-        "--theme", choices=faces.THEMES, default="", help="colours; without it, by the terminal"
+        "--theme", choices=bench.THEMES, default="", help="colours; without it, by the terminal"
     )
-    top.set_defaults(command=faces.board)
+    top.set_defaults(command=bench.board)
     commands = top.add_subparsers(title="commands", metavar="")
     commands.add_parser("try", help="look round in a throw-away shop").set_defaults(
-        command=faces.try_out
+        command=bench.try_out
     )
-    one = commands.add_parser("run", help="begin a run of a procedure, or take an open run up")
-    one.add_argument("name", help="a procedure's id or file, or a run's id or folder")
-    one.set_defaults(command=faces.run)
-    for room in (checking, records, shopkeeping):
-        room.add_arguments(commands)
+    parser = commands.add_parser("run", help="begin a run of a procedure, or take an open run up")
+    parser.add_argument("name", help="a procedure's id or file, or a run's id or folder")
+    parser.set_defaults(command=bench.run)
+    procedures.add_procedure_commands(commands)
+    records.add_record_commands(commands)
+    shop.add_shop_commands(commands)
     return top
+
+
+def _fit_streams(*, ascii_only: bool) -> None:
+    """Make standard output print whatever comes, and standard input read whatever comes.
+
+    Python ends with a traceback when a terminal's character set lacks a letter (`°` on an ASCII
+    terminal) or when bytes are typed that are no text. Here the letter is spelled (`deg`), and the
+    bytes become U+FFFD.
+
+    Where there is no standard input at all, there is one that has ended.
+
+    Args:
+        ascii_only: Whether ASCII characters alone may be printed, whatever the terminal knows.
+    """
+    codecs.register_error(_SPELLED, _spell)
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(encoding="ascii" if ascii_only else None, errors=_SPELLED)
+    if not sys.stdin:
+        sys.stdin = io.TextIOWrapper(io.BytesIO(), encoding="utf-8")
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")
+
+
+def _spell(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    text, start, end = error.object, error.start, error.end
+    # How a letter is spelled depends on what stands beside it: `20 °C` is `20 deg C`.
+    after = text[end : end + 1]
+    after = after if after.isascii() else ""
+    spelled = plain_ascii(text[start:end] + after).removesuffix(after)
+    return spelled.lstrip(" ") if text[start - 1 : start] == " " else spelled, end

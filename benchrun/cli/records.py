@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from benchrun.cli.place import procedure_file, run_folder, shop_path
+from benchrun.cli.paths import procedure_file, run_folder, shop_path
 from benchrun.errors import BenchrunError
 from benchrun.text import shown
 
@@ -22,45 +22,45 @@ if TYPE_CHECKING:
     Commands = _SubParsersAction[ArgumentParser]
 
 
-def add_arguments(commands: "Commands") -> None:
+def add_record_commands(commands: "Commands") -> None:
     """Add the commands to the command line."""
-    one = commands.add_parser("rehearse", help="play a procedure by scripted answers")
-    one.add_argument("procedure", help="its id, or a file")
-    one.add_argument("--answers", type=Path, required=True, metavar="FILE")
-    one.add_argument(
+    parser = commands.add_parser("rehearse", help="play a procedure by scripted answers")
+    parser.add_argument("procedure", help="its id, or a file")
+    parser.add_argument("--answers", type=Path, required=True, metavar="FILE")
+    parser.add_argument(
         "--out", type=Path, required=True, metavar="DIR", help="becomes the run's folder"
     )
-    one.set_defaults(command=rehearse)
-    one = commands.add_parser(
+    parser.set_defaults(command=rehearse)
+    parser = commands.add_parser(
         "verify",
         help="check the record of a run",
         description="Check the record of runs: chain, signatures, seals, each entry by the rules.",
         epilog="Exit code: 0 all whole, 1 one is not whole, else 2: of one it could not be told.",
     )
-    one.add_argument("runs", nargs="+", metavar="RUN", help="a run's id, or its folder")
-    one.add_argument("--json", action="store_true", help="for other programs")
-    one.set_defaults(command=verify)
-    one = commands.add_parser("show", help="print the record of a run")
-    one.add_argument("run_name", metavar="RUN", help="a run's id, or its folder")
-    one.set_defaults(command=show)
+    parser.add_argument("runs", nargs="+", metavar="RUN", help="a run's id, or its folder")
+    parser.add_argument("--json", action="store_true", help="for other programs")
+    parser.set_defaults(command=verify)
+    parser = commands.add_parser("show", help="print the record of a run")
+    parser.add_argument("run_name", metavar="RUN", help="a run's id, or its folder")
+    parser.set_defaults(command=show)
     _add_telling(commands)
 
 
 def _add_telling(commands: "Commands") -> None:
-    one = commands.add_parser("report", help="write the record that is handed over")
-    one.add_argument("runs", nargs="+", metavar="RUN", help="a run's id, or its folder")
-    one.add_argument(
+    parser = commands.add_parser("report", help="write the record that is handed over")
+    parser.add_argument("runs", nargs="+", metavar="RUN", help="a run's id, or its folder")
+    parser.add_argument(
         "--to", type=Path, required=True, metavar="FILE", help="ends in .html .csv .json .txt .md"
     )
-    one.add_argument("--title", default="", help="what a job of several runs is called")
-    one.set_defaults(command=report)
-    one = commands.add_parser("due", help="write what falls due as a calendar file")
-    one.add_argument("--to", type=Path, required=True, metavar="FILE.ics")
-    one.set_defaults(command=due)
+    parser.add_argument("--title", default="", help="what a job of several runs is called")
+    parser.set_defaults(command=report)
+    parser = commands.add_parser("due", help="write what falls due as a calendar file")
+    parser.add_argument("--to", type=Path, required=True, metavar="FILE.ics")
+    parser.set_defaults(command=due)
     _add_history(commands)
-    one = commands.add_parser("lessons", help="what past runs taught, step by step")
-    one.set_defaults(command=lessons, procedure="", every=False)
-    inner = one.add_subparsers(title="commands", metavar="")
+    parser = commands.add_parser("lessons", help="what past runs taught, step by step")
+    parser.set_defaults(command=lessons, procedure="", every=False)
+    inner = parser.add_subparsers(title="commands", metavar="")
     found = inner.add_parser("list", help="list them")
     found.add_argument("procedure", nargs="?", default="", help="its id")
     found.add_argument("--every", action="store_true", help="those settled as well")
@@ -77,32 +77,34 @@ def _add_telling(commands: "Commands") -> None:
 
 
 def _add_history(commands: "Commands") -> None:
-    one = commands.add_parser(
+    parser = commands.add_parser(
         "history",
         help="questions over all runs",
         description="Answers one question over all runs; without one it says how the index stands.",
     )
-    one.add_argument("--procedure", default="", metavar="ID", help="of this procedure")
-    one.add_argument(
+    parser.add_argument("--procedure", default="", metavar="ID", help="of this procedure")
+    parser.add_argument(
         "--reading", default="", metavar="STEP", help="this reading of it, with --part of one part"
     )
-    one.add_argument("--part", default="", metavar="TAG", help="the life of this part")
-    one.add_argument(
+    parser.add_argument("--part", default="", metavar="TAG", help="the life of this part")
+    parser.add_argument(
         "--instrument", default="", metavar="ID", help="the readings of this instrument"
     )
-    one.add_argument(
+    parser.add_argument(
         "--since",
         type=_day,
         metavar="YYYY-MM-DD",
         help="its readings from this day; else from its calibration",
     )
-    one.add_argument("--times", action="store_true", help="how long each step of it takes")
-    one.add_argument("--deviations", action="store_true", help="what was done otherwise, by step")
-    one.add_argument(
+    parser.add_argument("--times", action="store_true", help="how long each step of it takes")
+    parser.add_argument(
+        "--deviations", action="store_true", help="what was done otherwise, by step"
+    )
+    parser.add_argument(
         "--rebuild", action="store_true", help="make the index anew, as when logs were replaced"
     )
-    one.add_argument("--json", action="store_true", help="the answer as data")
-    one.set_defaults(command=history)
+    parser.add_argument("--json", action="store_true", help="the answer as data")
+    parser.set_defaults(command=history)
 
 
 def _day(text: str) -> dt.date:
@@ -127,22 +129,22 @@ def verify(args: argparse.Namespace) -> int:
     from benchrun.verify import COULD_NOT_TELL, NOT_WHOLE, WHOLE
     from benchrun.verify import verify as verify_run
 
-    codes, found = {WHOLE}, []
+    codes, verdicts = {WHOLE}, []
     for name in args.runs:
         progress = None if args.json else _progress(name)
         try:
             verdict = verify_run(run_folder(args, name), shop=args.shop, progress=progress)
         except BenchrunError as error:
             codes.add(COULD_NOT_TELL)
-            found.append({"run": name, "whole": None, "could not tell": error.message})
+            verdicts.append({"run": name, "whole": None, "could not tell": error.message})
             print(f"benchrun: {shown(error.message)}", file=sys.stderr)
             continue
         codes.add(WHOLE if verdict.whole else NOT_WHOLE)
-        found.append(verdict.as_data())
+        verdicts.append(verdict.as_data())
         if not args.json:
             print(verdict.text(), flush=True)
     if args.json:
-        print(json.dumps(found, indent=2))
+        print(json.dumps(verdicts, indent=2))
     return next(code for code in (NOT_WHOLE, COULD_NOT_TELL, WHOLE) if code in codes)
 
 
@@ -164,8 +166,8 @@ def _progress(name: str) -> Callable[[int, int], None] | None:
 
 def show(args: argparse.Namespace) -> int:
     """Print the record of a run."""
+    from benchrun.account.entry_words import show as show_run
     from benchrun.record.folder import RunFolder
-    from benchrun.show import show as show_run
 
     try:
         print(show_run(RunFolder(run_folder(args, args.run_name))))
@@ -257,7 +259,7 @@ def _decider(shop: "Shop", name: str) -> str:
     people = read_people(shop)
     if not name and len(people) == 1:
         return people[0].id
-    if any(one.id == name for one in people):
+    if any(person.id == name for person in people):
         return name
-    known = ", ".join(one.id for one in people) or "nobody yet"
+    known = ", ".join(person.id for person in people) or "nobody yet"
     raise BenchrunError(f"say who decides it with --by: {known}")

@@ -1,4 +1,4 @@
-"""What the index answers, as plain values; numbers are decimal strings, times UTC."""
+"""Answers of the index, as plain values; numbers are decimal strings, times UTC."""
 
 from dataclasses import dataclass
 

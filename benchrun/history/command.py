@@ -1,4 +1,4 @@
-"""What `benchrun history` does: refresh the index, ask it one question, tell the answer."""
+"""The work of `benchrun history`: refresh the index, ask it one question, tell the answer."""
 
 import datetime as dt
 import json
@@ -18,7 +18,7 @@ from benchrun.history.questions import (
     tool_history,
     worked,
 )
-from benchrun.history.telling import (
+from benchrun.history.wording import (
     as_data,
     deviations_text,
     part_text,
@@ -33,7 +33,7 @@ from benchrun.text import count, meant, shown
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is asked; an empty question asks how the index stands.
+    """A question to the index; an empty one asks how the index stands.
 
     Attributes:
         procedure: The id of the procedure asked about.

@@ -1,4 +1,4 @@
-"""What past runs say of how long a step and a run take; by the index as it stands, if there is one.
+"""Estimates of how long a step and a run take; by the index as it stands, if there is one.
 
 Nothing here waits for logs: an index that is missing, damaged or in use says nothing.
 """
@@ -64,7 +64,7 @@ def about(ms: int) -> str:
 
 
 def estimates_for(shop: Path, procedure: str, but: str = "") -> Mapping[str, Estimate]:
-    """What past runs say of each step of a procedure; see `questions.step_times` for what counts.
+    """Estimates for each step of a procedure; see `questions.step_times` for what counts.
 
     Args:
         shop: The shop's folder.
@@ -85,7 +85,7 @@ def estimates_for(shop: Path, procedure: str, but: str = "") -> Mapping[str, Est
 
 
 def run_words(shop: Path, procedure: str) -> str:
-    """What past runs say of a whole run, in one sentence; empty where they say nothing."""
+    """The estimate by past runs of a whole run, in one sentence; empty where they say nothing."""
     with suppress(sqlite3.Error), closing(_look_in(shop)) as store:
         rows = store.execute(select.WORKED, (procedure, LATEST)).fetchall()
         worked = [row for row in rows if not row[3]]

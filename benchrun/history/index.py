@@ -3,16 +3,18 @@
 import hashlib
 import os
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Final, Self
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.history.ingest import Ingest
 from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
-from benchrun.history.taking import Taking
 from benchrun.history.words import Words
+from benchrun.load_run import compiled_copy
+from benchrun.procedure.route import Step
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import ZEROS, Line
@@ -26,7 +28,7 @@ _MANY: Final = 500  # new runs from which it is quicker to make the indexes afte
 
 @dataclass(slots=True)
 class Refreshed:
-    """What reading on came to.
+    """The outcome of reading on.
 
     Attributes:
         runs: How many runs there are in the index.
@@ -251,7 +253,7 @@ class History:
         if known is not None:
             chain.n, chain.head = known.n, known.head
         first, size, tail = chain.n, known.size if known else 0, known.tail if known else 0
-        taking = self._going_on(known) if known else None
+        taking = self._going_on(folder, known) if known else None
         run, last = known.id if known else 0, None
         for raw in raw_lines(file, folder.run, first):
             if raw[-1:] != b"\n":
@@ -272,12 +274,20 @@ class History:
         )
         return chain.n - first
 
-    def _going_on(self, known: _Known) -> Taking:
-        taking = Taking(self.store, self._words, known.id, known.procedure, known.boot, known.up_ms)
+    def _going_on(self, folder: RunFolder, known: _Known) -> Ingest:
+        taking = Ingest(
+            self.store,
+            self._words,
+            known.id,
+            known.procedure,
+            known.boot,
+            known.up_ms,
+            lambda: _steps_of(folder),
+        )
         taking.closed = known.closed > 0
         return taking
 
-    def _begin(self, folder: RunFolder, line: Line) -> tuple[int, Taking]:
+    def _begin(self, folder: RunFolder, line: Line) -> tuple[int, Ingest]:
         if line.kind != "open":
             raise BenchrunError(f"{folder.run} entry 0: it does not open a run")
         data = line.data
@@ -291,7 +301,9 @@ class History:
             (folder.run, procedure, title, revision, rehearsal, line.utc_ms, line.utc_ms, ZEROS),
         )
         run = int(made.lastrowid or 0)
-        return run, Taking(self.store, self._words, run, procedure, "", 0)
+        return run, Ingest(
+            self.store, self._words, run, procedure, "", 0, lambda: _steps_of(folder)
+        )
 
 
 _TAKE_OUT: Final = (
@@ -306,6 +318,14 @@ _TAKE_OUT: Final = (
 )
 
 
+def _steps_of(folder: RunFolder) -> Mapping[str, Step]:
+    """The steps of a run's procedure by id; none where its copy cannot be loaded."""
+    try:
+        return compiled_copy(folder).route.steps
+    except (BenchrunError, ValueError):
+        return {}
+
+
 def _goes_on(file: IO[bytes], known: _Known) -> bool:
     """Whether the file still holds what was read of it: the last line read is where it was.
 
@@ -315,7 +335,7 @@ def _goes_on(file: IO[bytes], known: _Known) -> bool:
     return hashlib.sha256(file.read(known.tail)).hexdigest() == known.head
 
 
-def _closed(folder: RunFolder, taking: Taking) -> int:
+def _closed(folder: RunFolder, taking: Ingest) -> int:
     """How far a run is closed: not, by its entry, or for good with the seal beside the log."""
     return (_FINAL if folder.seal.is_file() else 1) if taking.closed else 0
 

@@ -1,4 +1,4 @@
-"""What there is to ask about: procedures, values, parts and instruments that the index knows."""
+"""Things to ask about: procedures, values, parts and instruments that the index knows."""
 
 from dataclasses import dataclass
 from typing import Final

@@ -1,4 +1,4 @@
-"""What `benchrun lessons` does: list, fold into the procedure, retire with a reason."""
+"""The work of `benchrun lessons`: list, fold into the procedure, retire with a reason."""
 
 import textwrap
 from collections.abc import Sequence
@@ -10,8 +10,8 @@ from benchrun.history.lessons import FOLDED, RETIRED, KeptLesson, all_lessons, s
 from benchrun.moment import Moment
 from benchrun.procedure.files import read_file
 from benchrun.procedure.load import load
+from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.folder import Shop, shipped
-from benchrun.shop.keeping import alone, put_file
 from benchrun.text import count, listed, shown
 
 
@@ -79,7 +79,7 @@ def fold_lessons(shop: Shop, lessons: Sequence[str], by: str, now: Moment) -> st
         raise BenchrunError(
             f"these lessons belong to {listed(sorted(names))}: fold those of one at a time"
         )
-    with alone(shop.path):
+    with shop_lock(shop.path):
         path = _own(shop, shop.procedure(names.pop()))
         content = read_file(path)
         steps = sorted({one.step for one in found})

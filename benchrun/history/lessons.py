@@ -16,9 +16,9 @@ from benchrun.moment import Moment
 from benchrun.procedure.marked import Items, Map, Unreadable
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder, run_folders
+from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.folder import Shop
-from benchrun.shop.keeping import alone, put_file
-from benchrun.shop.layout import scalar
+from benchrun.shop.yaml_text import scalar
 from benchrun.text import shown
 
 FILE: Final = "lessons.yaml"
@@ -194,7 +194,7 @@ def settle(
         for one in lessons
     ]
     path = shop.path / FILE
-    with alone(shop.path):
+    with shop_lock(shop.path):
         before = path.read_bytes() if path.exists() else None
         # Read first: adding to a damaged file would only bury the damage.
         _fates(path)

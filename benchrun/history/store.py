@@ -13,7 +13,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.text import shown
 
-VERSION: Final = 3
+VERSION: Final = 4
 NAME: Final = "history.sqlite"
 _WAIT_S: Final = 5.0
 _TABLES: Final = """
@@ -63,7 +63,8 @@ CREATE TABLE deviations (
   what TEXT NOT NULL, reason TEXT NOT NULL, parts TEXT NOT NULL
 );
 CREATE TABLE asked (
-  run INTEGER NOT NULL, question TEXT NOT NULL, step INTEGER NOT NULL, PRIMARY KEY (run, question)
+  run INTEGER NOT NULL, question TEXT NOT NULL, step TEXT NOT NULL, answers TEXT NOT NULL,
+  PRIMARY KEY (run, question)
 ) WITHOUT ROWID;
 """
 # Made after the first filling, when that is a matter of sorting once.

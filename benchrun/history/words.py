@@ -101,7 +101,7 @@ class Words:
 
 
 def _per(step: Step) -> str:
-    """What the time of one act of a step is the time of; empty where the whole batch is one."""
+    """The subject of the time of one act of a step; empty where the whole batch is one."""
     if isinstance(step.detail, Dwell):
         return "a load"
     if step.together:

@@ -38,13 +38,13 @@ _MOST_STRIPS: Final = 100_000
 Span = tuple[int, int]
 
 
-class Unreadable(Exception):
+class BadPicture(Exception):
     """The bytes do not have the form that they claim; nothing in them was changed."""
 
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """What came of a look into an Exif block. Spans are counted from its beginning.
+    """The outcome of a scan of an Exif block. Spans are counted from its beginning.
 
     Attributes:
         found: Whether it held a position, or a maker's own notes; they are now zeros that nothing
@@ -78,7 +78,7 @@ class _Entry:
 
 @dataclass(slots=True)
 class _Found:
-    """What a walk over the tables met."""
+    """The finds of a walk over the tables."""
 
     tables: dict[int, int] = field(default_factory=dict)
     taken: list[Span] = field(default_factory=list)
@@ -142,7 +142,7 @@ def _stand_apart(changed: list[Span], kept: list[Span]) -> None:
     reach = {True: 0, False: 0}
     for start, stop, mine in sorted(spans):
         if start < stop and start < (max(reach.values()) if mine else reach[True]):
-            raise Unreadable("the position shares its bytes with something else")
+            raise BadPicture("the position shares its bytes with something else")
         reach[mine] = max(reach[mine], stop)
 
 
@@ -150,19 +150,19 @@ class _Tiff:
     def __init__(self, block: memoryview) -> None:
         order = {b"II": "<", b"MM": ">"}.get(bytes(block[:2]))
         if order is None:
-            raise Unreadable("no byte order mark")
+            raise BadPicture("no byte order mark")
         self._block = block
         self._short = struct.Struct(order + "H")
         self._long = struct.Struct(order + "I")
         self._head = struct.Struct(order + "HHI")
         if self._number(self._short, 2) != 42:
-            raise Unreadable("no TIFF header")
+            raise BadPicture("no TIFF header")
 
     def _number(self, form: struct.Struct, at: int) -> int:
         try:
             (number,) = form.unpack_from(self._block, at)
         except struct.error:
-            raise Unreadable("it points behind its end") from None
+            raise BadPicture("it points behind its end") from None
         return int(number)
 
     def _table(self, at: int) -> tuple[list[_Entry], int]:
@@ -170,27 +170,27 @@ class _Tiff:
         count = self._number(self._short, at)
         end = at + 2 + 12 * count
         if end > len(self._block) or count > _MOST_ENTRIES:
-            raise Unreadable("a table is longer than the block or than any camera writes")
+            raise BadPicture("a table is longer than the block or than any camera writes")
         places = range(at + 2, end, 12)
         return [_Entry(p, *self._head.unpack_from(self._block, p)) for p in places], end
 
     def pointer(self, entry: _Entry) -> int:
         """Where an entry points to."""
         if entry.count != 1 or entry.kind not in (3, 4, 13):
-            raise Unreadable("a pointer is none")
+            raise BadPicture("a pointer is none")
         form = self._short if entry.kind == 3 else self._long
         return self._number(form, entry.at + 8)
 
     def values(self, entry: _Entry) -> Span | None:
         """Where the values of an entry lie outside of it; None where they lie in it."""
         if entry.kind not in _SIZES:
-            raise Unreadable("values are of no known kind")
+            raise BadPicture("values are of no known kind")
         size = _SIZES[entry.kind] * entry.count
         if size <= 4:
             return None
         start = self._number(self._long, entry.at + 8)
         if start + size > len(self._block):
-            raise Unreadable("values lie behind the end")
+            raise BadPicture("values lie behind the end")
         return start, start + size
 
     def walk(self) -> _Found:
@@ -200,11 +200,11 @@ class _Tiff:
         while waiting:
             at, in_line = waiting.pop()
             if at in found.tables or len(found.tables) >= _MOST_TABLES:
-                raise Unreadable("its tables lead back to themselves")
+                raise BadPicture("its tables lead back to themselves")
             entries, end = self._table(at)
             found.entries += len(entries)
             if found.entries > _MOST_ENTRIES:
-                raise Unreadable("it has more entries than any camera writes")
+                raise BadPicture("it has more entries than any camera writes")
             room = in_line and end + 4 <= len(self._block)
             found.tables[at] = end + 4 if room else end
             following = self._number(self._long, end) if room else 0
@@ -230,7 +230,7 @@ class _Tiff:
             found.on_earth = found.on_earth or entry.tag in _ON_EARTH
             self._note_values(entry, found)
         if len(found.pointers) > _MOST_TABLES:
-            raise Unreadable("it has more positions than any camera writes")
+            raise BadPicture("it has more positions than any camera writes")
         self._note_thumbnail(entries, found)
         self._note_points(entries, found)
         return tables
@@ -240,13 +240,13 @@ class _Tiff:
         if span is None:
             return [self.pointer(entry)]
         if entry.kind not in (4, 13) or entry.count > _MOST_TABLES:
-            raise Unreadable("a list of tables is none")
+            raise BadPicture("a list of tables is none")
         return [self._number(self._long, at) for at in range(*span, 4)]
 
     def _note_values(self, entry: _Entry, found: _Found) -> None:
         try:
             span = self.values(entry)
-        except Unreadable:
+        except BadPicture:
             return  # a broken entry that has nothing to do with the position does no harm
         if span is None:
             return
@@ -261,7 +261,7 @@ class _Tiff:
             start = self.pointer(numbers[_THUMBNAIL_AT])
             stop = start + self.pointer(numbers[_THUMBNAIL_BYTES])
             if stop > len(self._block):
-                raise Unreadable("the small picture lies behind the end")
+                raise BadPicture("the small picture lies behind the end")
             found.thumbnails.append((start, stop))
 
     def _note_points(self, entries: list[_Entry], found: _Found) -> None:
@@ -269,14 +269,14 @@ class _Tiff:
         for begins, sizes in _POINTS:
             if begins in by_tag and sizes in by_tag:
                 if by_tag[begins].count + len(found.points) > _MOST_STRIPS:
-                    raise Unreadable("it has more strips than any camera writes")
+                    raise BadPicture("it has more strips than any camera writes")
                 both = (self._numbers(by_tag[begins]), self._numbers(by_tag[sizes]))
                 found.points += [(at, at + size) for at, size in zip(*both, strict=False)]
 
     def _numbers(self, entry: _Entry) -> list[int]:
         """The values of an entry that holds whole numbers."""
         if entry.kind not in (3, 4) or entry.count > _MOST_STRIPS:
-            raise Unreadable("the list of its strips is none")
+            raise BadPicture("the list of its strips is none")
         form = self._short if entry.kind == 3 else self._long
         start = (self.values(entry) or (entry.at + 8, 0))[0]
         stop = start + form.size * entry.count
@@ -286,7 +286,7 @@ class _Tiff:
         """All bytes of a table of the position, and whether it says more than its version."""
         entries, end = self._table(at)
         if len(entries) > _MOST_GPS:
-            raise Unreadable("the table of the position is longer than any camera writes")
+            raise BadPicture("the table of the position is longer than any camera writes")
         values = [span for span in map(self.values, entries) if span is not None]
         return [(at, end), *values], any(entry.tag != _GPS_VERSION for entry in entries)
 

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 from typing import Final
 
-from benchrun.pictures.exif import Unreadable
-from benchrun.pictures.look import Look, tells
+from benchrun.pictures.exif import BadPicture
+from benchrun.pictures.position_scan import PositionScan, tells
 
 _HEAD: Final = 13  # the signature, and how large the screen is
 _IMAGE: Final = 0x2C
@@ -24,7 +24,7 @@ def is_gif(data: bytes) -> bool:
     return data[:6] in (b"GIF87a", b"GIF89a")
 
 
-def without_position(look: Look, data: bytes) -> bytes:
+def strip_gif(scan: PositionScan, data: bytes) -> bytes:
     """A GIF file; comments, texts and XMP that tell a position are left out.
 
     Raises:
@@ -32,18 +32,18 @@ def without_position(look: Look, data: bytes) -> bytes:
     """
     kept, end = [], 0
     for kind, start, stop in _blocks(data):
-        look.step()
+        scan.step()
         end = stop
         if kind in (_IMAGE, _END, _CONTROL):
             kept.append(data[start:stop])
             continue
         told = tells(_text(data, start + 2, stop)) or tells(data[start:stop])
-        look.found = look.found or told
+        scan.found = scan.found or told
         if not told:
             kept.append(data[start:stop])
-            look.blind = look.blind or (kind == _PROGRAM and not _known(data, start, stop))
+            scan.blind = scan.blind or (kind == _PROGRAM and not _known(data, start, stop))
     if data[end:].strip(b"\0"):
-        look.blind = True
+        scan.blind = True
     return b"".join([*kept, data[end:]])
 
 
@@ -56,7 +56,7 @@ def _known(data: bytes, start: int, stop: int) -> bool:
 
 
 def _text(data: bytes, at: int, stop: int) -> bytes:
-    """What stands in the parts of a block, put together."""
+    """The content of a block's parts, put together."""
     parts = []
     while at < stop:
         size = data[at]
@@ -83,7 +83,7 @@ def _blocks(data: bytes) -> Iterator[tuple[int, int, int]]:
         elif kind == _EXTENSION:
             kind, at = _byte(data, at + 1), at + 2
         else:
-            raise Unreadable("a block is of no kind")
+            raise BadPicture("a block is of no kind")
         at = _behind_parts(data, at, parts)
         yield kind, start, at
 
@@ -94,7 +94,7 @@ def _behind_parts(data: bytes, at: int, parts: Iterator[int]) -> int:
         at += 1 + size
         if not size:
             return at
-    raise Unreadable("it has more parts than any picture needs")
+    raise BadPicture("it has more parts than any picture needs")
 
 
 def _colours(data: bytes, at: int) -> int:
@@ -105,5 +105,5 @@ def _colours(data: bytes, at: int) -> int:
 
 def _byte(data: bytes, at: int) -> int:
     if at >= len(data):
-        raise Unreadable("it breaks off")
+        raise BadPicture("it breaks off")
     return data[at]

@@ -1,7 +1,7 @@
 """HEIF (ISO/IEC 23008-12, on the boxes of ISO/IEC 14496-12; from memory): what phones write.
 
 A box `meta` lists items and where their bytes lie. The items of Exif and of XMP are changed in
-their place; whatever else is not known to be a plain picture makes the look blind.
+their place; whatever else is not known to be a plain picture makes the scan blind.
 """
 
 from collections.abc import Iterator, Mapping
@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
-from benchrun.pictures.exif import Span, Unreadable
+from benchrun.pictures.exif import BadPicture, Span
 from benchrun.pictures.jpeg import cut_exif, look_into
-from benchrun.pictures.look import EXIF, Look, tells
+from benchrun.pictures.position_scan import EXIF, PositionScan, tells
 
 _BRANDS: Final = frozenset(
     {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"mif2", b"msf1", b"avif"}
@@ -31,7 +31,7 @@ def is_heif(data: bytes) -> bool:
     return data[4:8] == b"ftyp" and data[8:12] in _BRANDS
 
 
-def without_position(look: Look, data: bytes) -> bytes:
+def strip_heif(scan: PositionScan, data: bytes) -> bytes:
     """A HEIF file; every byte stays in its place, those of the position become zeros.
 
     Raises:
@@ -42,14 +42,14 @@ def without_position(look: Look, data: bytes) -> bytes:
         if box.kind == b"meta":
             metas.append(box.body)
         elif box.kind in (b"free", b"skip"):
-            look.blind = look.blind or bool(data[slice(*box.body)].strip(b"\0"))
+            scan.blind = scan.blind or bool(data[slice(*box.body)].strip(b"\0"))
         elif box.kind == b"uuid":
-            look.wipe_words(work, [box.body], data[slice(*box.body)])
+            scan.wipe_words(work, [box.body], data[slice(*box.body)])
         elif box.kind not in _QUIET:
-            look.blind = True
+            scan.blind = True
     if len(metas) != 1:
-        raise Unreadable("it has not one list of what is in it")
-    _meta(look, work, data, metas[0])
+        raise BadPicture("it has not one list of what is in it")
+    _meta(scan, work, data, metas[0])
     return bytes(work)
 
 
@@ -70,15 +70,15 @@ def _boxes(data: bytes, span: Span) -> Iterator[_Box]:
         elif size == 0:
             size = end - at
         if at + size < body or at + size > end:
-            raise Unreadable("a box is longer than the picture")
+            raise BadPicture("a box is longer than the picture")
         yield _Box(kind, (body, at + size))
         at += size
-    raise Unreadable("it has more boxes than any camera writes")
+    raise BadPicture("it has more boxes than any camera writes")
 
 
 def _number(data: bytes, at: int, size: int, end: int) -> int:
     if at + size > end:
-        raise Unreadable("it breaks off")
+        raise BadPicture("it breaks off")
     return int.from_bytes(data[at : at + size], "big")
 
 
@@ -98,11 +98,11 @@ class _Item:
     spans: tuple[Span, ...] | None = None
 
 
-def _meta(look: Look, work: bytearray, data: bytes, span: Span) -> None:
+def _meta(scan: PositionScan, work: bytearray, data: bytes, span: Span) -> None:
     boxes = list(_boxes(data, (span[0] + 4, span[1])))
     found = {box.kind: box.body for box in boxes}
     if b"iinf" not in found or b"iloc" not in found or len(found) < len(boxes):
-        raise Unreadable("the list of what is in it is none")
+        raise BadPicture("the list of what is in it is none")
     items = _named(data, found[b"iinf"])
     idat = found.get(b"idat", (0, 0))
     for number, spans in _placed(data, found[b"iloc"], idat):
@@ -110,36 +110,36 @@ def _meta(look: Look, work: bytearray, data: bytes, span: Span) -> None:
     _stand_apart(items)
     for item in items.values():
         if item.kind not in _PICTURES:
-            _item(look, work, item)
+            _item(scan, work, item)
     for kind in found.keys() & {b"uuid", b"xml "}:
-        look.wipe_words(work, [found[kind]], data[slice(*found[kind])])
+        scan.wipe_words(work, [found[kind]], data[slice(*found[kind])])
 
 
-def _item(look: Look, work: bytearray, item: _Item) -> None:
+def _item(scan: PositionScan, work: bytearray, item: _Item) -> None:
     """Look into one item."""
     if item.spans is None or not item.plain:
-        look.blind = True
+        scan.blind = True
     elif item.kind == b"Exif":
-        _exif(look, work, item.spans)
+        _exif(scan, work, item.spans)
     elif item.kind == b"mime" and item.media == _XMP:
         spans = list(item.spans)
-        look.wipe_words(work, spans, b"".join(bytes(work[slice(*one)]) for one in spans))
+        scan.wipe_words(work, spans, b"".join(bytes(work[slice(*span)]) for span in spans))
     elif item.kind == b"jpeg" and len(item.spans) == 1:
-        look_into(look, work, item.spans[0])
+        look_into(scan, work, item.spans[0])
     else:
-        text = b"".join(bytes(work[slice(*one)]) for one in item.spans)
-        look.blind = look.blind or bool(text) or tells(text)
+        text = b"".join(bytes(work[slice(*span)]) for span in item.spans)
+        scan.blind = scan.blind or bool(text) or tells(text)
 
 
-def _exif(look: Look, work: bytearray, spans: tuple[Span, ...]) -> None:
+def _exif(scan: PositionScan, work: bytearray, spans: tuple[Span, ...]) -> None:
     """An Exif item: how many bytes to pass over, those, then the block."""
-    block = bytearray().join(work[slice(*one)] for one in spans)
+    block = bytearray().join(work[slice(*span)] for span in spans)
     head = 4 + _number(bytes(block[:4]), 0, 4, len(block))
     if block.startswith(EXIF, head):
         head += len(EXIF)
     if head > len(block):
-        raise Unreadable("an Exif block is none")
-    cut_exif(look, block, (head, len(block)))
+        raise BadPicture("an Exif block is none")
+    cut_exif(scan, block, (head, len(block)))
     at = 0
     for start, stop in spans:
         work[start:stop] = block[at : at + stop - start]
@@ -147,13 +147,13 @@ def _exif(look: Look, work: bytearray, spans: tuple[Span, ...]) -> None:
 
 
 def _stand_apart(items: Mapping[int, _Item]) -> None:
-    """What is changed must not be part of anything else."""
+    """Refuse a change to bytes that are part of anything else."""
     changed = {n for n, one in items.items() if one.kind not in _PICTURES}
     spans = sorted((*span, n) for n, one in items.items() for span in one.spans or ())
     reach, owner = 0, -1
     for start, stop, number in spans:
         if start < reach and stop > start and {number, owner} & changed:
-            raise Unreadable("what is in it shares its bytes")
+            raise BadPicture("what is in it shares its bytes")
         if stop >= reach:
             reach, owner = stop, number
 
@@ -166,7 +166,7 @@ def _named(data: bytes, span: Span) -> dict[int, _Item]:
         start, stop = box.body
         version = _number(data, start, 1, stop)
         if box.kind != b"infe" or version not in (2, 3):
-            raise Unreadable("an item has no kind")
+            raise BadPicture("an item has no kind")
         wide = 2 if version == 2 else 4
         number, at = _number(data, start + 4, wide, stop), start + 4 + wide
         locked, kind = _number(data, at, 2, stop), data[at + 2 : min(at + 6, stop)]
@@ -174,7 +174,7 @@ def _named(data: bytes, span: Span) -> dict[int, _Item]:
         media = texts[1] if kind == b"mime" and len(texts) > 1 else b""
         packed = bool(texts[2]) if kind == b"mime" and len(texts) > 2 else False
         if number in items or len(items) >= _MOST_ITEMS:
-            raise Unreadable("it has more items than any camera writes, or one twice")
+            raise BadPicture("it has more items than any camera writes, or one twice")
         items[number] = _Item(kind, media, not locked and not packed)
     return items
 
@@ -201,11 +201,11 @@ def _placed(data: bytes, span: Span, idat: Span) -> Iterator[tuple[int, tuple[Sp
     sizes = read.take(2)
     offset, length, base, index = (sizes >> shift & 15 for shift in (12, 8, 4, 0))
     if version > 2 or {offset, length, base} - {0, 4, 8} or (version and index not in (0, 4, 8)):
-        raise Unreadable("the list of places is none")
+        raise BadPicture("the list of places is none")
     wide = 4 if version == 2 else 2
     count = read.take(wide)
     if count > _MOST_ITEMS:
-        raise Unreadable("it has more items than any camera writes")
+        raise BadPicture("it has more items than any camera writes")
     for _ in range(count):
         number = read.take(wide)
         method = read.take(2) & 15 if version else 0
@@ -225,7 +225,7 @@ def _within(places: list[Span], whole: Span) -> tuple[Span, ...] | None:
     """Places counted from the beginning of the file; None where one has no length of its own."""
     spans = tuple((whole[0] + start, whole[0] + stop) for start, stop in places)
     if any(stop > whole[1] for _, stop in spans):
-        raise Unreadable("an item lies behind the end")
+        raise BadPicture("an item lies behind the end")
     if any(start > later for (_, start), (later, _) in pairwise(spans)) and len(spans) > 64:
-        raise Unreadable("an item is parted oddly")
+        raise BadPicture("an item is parted oddly")
     return None if any(start == stop for start, stop in spans) else spans

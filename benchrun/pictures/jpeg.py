@@ -8,8 +8,8 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from benchrun.pictures.exif import Cut, Span, Unreadable
-from benchrun.pictures.look import EXIF, Look
+from benchrun.pictures.exif import BadPicture, Cut, Span
+from benchrun.pictures.position_scan import EXIF, PositionScan
 
 JPEG: Final = b"\xff\xd8\xff"
 _EXTENDED: Final = re.compile(rb"http://ns\.[a-z.]{1,40}/xmp/extension/\0")
@@ -31,31 +31,36 @@ _EXIF_AGAIN: Final = 0x0422
 _PLACES: Final = frozenset({26, 27, 90, 92, 95, 100, 101})
 
 
-def without_position(look: Look, data: bytes) -> bytes:
+def is_jpeg(data: bytes) -> bool:
+    """Whether a file begins as a JPEG picture."""
+    return data.startswith(JPEG)
+
+
+def strip_jpeg(scan: PositionScan, data: bytes) -> bytes:
     """A JPEG file, with further pictures that a phone may have put behind the first.
 
     Raises:
         Unreadable: It breaks off, or is none, before the first scan.
     """
     work = bytearray(data)
-    at = look_into(look, work, (0, len(work)))
+    at = look_into(scan, work, (0, len(work)))
     while (more := _NOT_ZERO.search(work, at)) is not None:
         at = more.start()
         try:
             if not work.startswith(JPEG, at):
-                raise Unreadable("what stands behind the picture is none")
-            at = look_into(look, work, (at, len(work)))
-        except Unreadable:
-            look.blind = True
+                raise BadPicture("what stands behind the picture is none")
+            at = look_into(scan, work, (at, len(work)))
+        except BadPicture:
+            scan.blind = True
             break
     return bytes(work)
 
 
-def look_into(look: Look, work: bytearray, span: Span, *, small: bool = False) -> int:
+def look_into(scan: PositionScan, work: bytearray, span: Span, *, small: bool = False) -> int:
     """Look through one picture, changing it in place.
 
     Args:
-        look: The look that it belongs to.
+        scan: The scan that it belongs to.
         work: What the picture lies in.
         span: From where to where it may reach.
         small: Whether it lies within the Exif block of another.
@@ -68,46 +73,46 @@ def look_into(look: Look, work: bytearray, span: Span, *, small: bool = False) -
     """
     end, pieces = span[1], list[Span]()
     for marker, start, stop in _segments(work, span):
-        look.step()
+        scan.step()
         if marker == _EOI:
             end = stop
         elif marker == _BROKEN:
-            look.blind = True
+            scan.blind = True
         elif marker == _APP1 and work.startswith(EXIF, start, stop):
-            cut_exif(look, work, (start + len(EXIF), stop), small=small)
+            cut_exif(scan, work, (start + len(EXIF), stop), small=small)
         elif marker == _APP1 and _EXTENDED.match(work, start, stop):
             pieces.append((start, stop))
         elif marker == _COMMENT or _APP1 <= marker <= 0xEF:
-            look.wipe_words(work, [(start, stop)], bytes(work[start:stop]))
+            scan.wipe_words(work, [(start, stop)], bytes(work[start:stop]))
             if marker == _APP13 and work.startswith(_RESOURCES, start, stop):
-                _resources(look, work, (start + len(_RESOURCES), stop))
+                _resources(scan, work, (start + len(_RESOURCES), stop))
     if pieces:
-        look.wipe_words(work, pieces, _joined(work, pieces))
+        scan.wipe_words(work, pieces, _joined(work, pieces))
     return end
 
 
-def cut_exif(look: Look, work: bytearray, span: Span, *, small: bool = False) -> Cut:
+def cut_exif(scan: PositionScan, work: bytearray, span: Span, *, small: bool = False) -> Cut:
     """Cut the position out of an Exif block, out of its texts and out of the small picture in it.
 
     Raises:
         Unreadable: It has not the form of one.
     """
-    cut = look.cut(work, span)
+    cut = scan.cut(work, span)
     for start, stop in _shifted(cut.texts, span):
-        look.wipe_words(work, [(start, stop)], bytes(work[start:stop]))
+        scan.wipe_words(work, [(start, stop)], bytes(work[start:stop]))
     for inner in _shifted(cut.iptc, span):
-        blank_places(look, work, inner)
+        blank_places(scan, work, inner)
     for inner in _shifted(cut.resources, span):
-        _resources(look, work, inner)
+        _resources(scan, work, inner)
     for inner in _shifted(cut.thumbnails, span):
         if not work.startswith(JPEG, *inner):
             continue  # what is no picture with segments has no room for a position
         try:
             if small:
-                raise Unreadable("a small picture within a small picture")
-            look_into(look, work, inner, small=True)
-        except Unreadable:
-            look.blind = True
+                raise BadPicture("a small picture within a small picture")
+            look_into(scan, work, inner, small=True)
+        except BadPicture:
+            scan.blind = True
     return cut
 
 
@@ -115,39 +120,39 @@ def _shifted(spans: tuple[Span, ...], within: Span) -> Iterator[Span]:
     return ((within[0] + start, within[0] + stop) for start, stop in spans)
 
 
-def _resources(look: Look, work: bytearray, span: Span) -> None:
+def _resources(scan: PositionScan, work: bytearray, span: Span) -> None:
     """Look into blocks of the name 8BIM, of which one may hold IPTC data, one Exif."""
     at, end = span
     while work.startswith(b"8BIM", at, end):
-        look.step()
+        scan.step()
         kind = int.from_bytes(work[at + 4 : at + 6], "big")
         named = at + 7 + int.from_bytes(work[at + 6 : at + 7], "big")
         head = named + (named - at) % 2  # the name and its length take an even number of bytes
         start = head + 4
         stop = start + int.from_bytes(work[head:start], "big")
         if stop > end:
-            look.blind = True
+            scan.blind = True
             return
         if kind == _IPTC:
-            blank_places(look, work, (start, stop))
+            blank_places(scan, work, (start, stop))
         elif kind == _EXIF_AGAIN:
-            cut_exif(look, work, (start, stop))
+            cut_exif(scan, work, (start, stop))
         at = stop + (stop - start) % 2
 
 
-def blank_places(look: Look, work: bytearray, span: Span) -> None:
+def blank_places(scan: PositionScan, work: bytearray, span: Span) -> None:
     """Make blanks of the places that IPTC data sets name; lengths stay, so all else stays true."""
     at, end = span
     while at + 5 <= end and work[at] == 0x1C:
-        look.step()
+        scan.step()
         record, number = work[at + 1], work[at + 2]
         start = at + 5
         stop = start + int.from_bytes(work[at + 3 : start], "big")
         if stop > end:
-            look.blind = True
+            scan.blind = True
             return
         if record == 2 and number in _PLACES and work[start:stop].strip():
-            look.found = True
+            scan.found = True
             work[start:stop] = b" " * (stop - start)
         at = stop
 
@@ -171,7 +176,7 @@ def _segments(work: bytearray, span: Span) -> Iterator[tuple[int, int, int]]:
         length = int.from_bytes(work[start : start + 2], "big")
         if code == _BROKEN or length < 2 or start + length > end:
             if not scanned:
-                raise Unreadable("a segment is none, or longer than the picture")
+                raise BadPicture("a segment is none, or longer than the picture")
             yield _BROKEN, at, end
             return
         yield code, start + 2, start + length

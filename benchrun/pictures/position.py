@@ -9,19 +9,29 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from benchrun.pictures import gif, heif, jpeg, png, tiff, webp
-from benchrun.pictures.exif import Unreadable
-from benchrun.pictures.look import Look
+from benchrun.pictures.exif import BadPicture
+from benchrun.pictures.position_scan import PositionScan
 
 Position = Literal[
     "none found", "taken out", "taken out in part", "kept as asked", "not looked for"
 ]
+Strip = Callable[[PositionScan, bytes], bytes]
+_KINDS: Final[tuple[tuple[Callable[[bytes], bool], Strip], ...]] = (
+    (jpeg.is_jpeg, jpeg.strip_jpeg),
+    (png.is_png, png.strip_png),
+    (webp.is_webp, webp.strip_webp),
+    (heif.is_heif, heif.strip_heif),
+    (tiff.is_tiff, tiff.strip_tiff),
+    (gif.is_gif, gif.strip_gif),
+)
+"""How each kind of picture is known by its first bytes, and rid of its position."""
 UNSURE: Final = frozenset({"taken out in part", "not looked for"})
-"""What is said of a copy that may still tell where the picture was taken."""
+"""The words for a copy that may still tell where the picture was taken."""
 
 
 @dataclass(frozen=True, slots=True)
-class Looked:
-    """A picture after a look for its position.
+class StrippedPicture:
+    """A picture after a scan for its position.
 
     Attributes:
         data: Its bytes.
@@ -35,35 +45,23 @@ class Looked:
     position: Position
 
 
-def without_position(data: bytes) -> Looked:
+def without_position(data: bytes) -> StrippedPicture:
     """Take the position out of a picture.
 
     A picture that cannot be looked into, or whose form is broken, comes back as it is.
     """
-    take_out = _kind(data)
-    if take_out is None:
-        return Looked(data, "not looked for")
-    look = Look()
+    strip = _stripper_of(data)
+    if strip is None:
+        return StrippedPicture(data, "not looked for")
+    scan = PositionScan()
     try:
-        changed = take_out(look, data)
-    except Unreadable:
-        return Looked(data, "not looked for")
-    if look.found:
-        return Looked(changed, "taken out in part" if look.blind else "taken out")
-    return Looked(data, "not looked for" if look.blind else "none found")
+        changed = strip(scan, data)
+    except BadPicture:
+        return StrippedPicture(data, "not looked for")
+    if scan.found:
+        return StrippedPicture(changed, "taken out in part" if scan.blind else "taken out")
+    return StrippedPicture(data, "not looked for" if scan.blind else "none found")
 
 
-def _kind(data: bytes) -> Callable[[Look, bytes], bytes] | None:
-    if data.startswith(jpeg.JPEG):
-        return jpeg.without_position
-    if data.startswith(png.PNG):
-        return png.without_position
-    if webp.is_webp(data):
-        return webp.without_position
-    if heif.is_heif(data):
-        return heif.without_position
-    if tiff.is_tiff(data):
-        return tiff.without_position
-    if gif.is_gif(data):
-        return gif.without_position
-    return None
+def _stripper_of(data: bytes) -> Strip | None:
+    return next((strip for begins_so, strip in _KINDS if begins_so(data)), None)

@@ -1,14 +1,14 @@
 """TIFF (6.0, section 2; from memory): the whole file is one block such as Exif has.
 
 Its tables lead to everything in it. What they do not lead to, pictures packed as files of their
-own, and how a picture lies on the earth make the look blind.
+own, and how a picture lies on the earth make the scan blind.
 """
 
 from typing import Final
 
 from benchrun.pictures.exif import Span
 from benchrun.pictures.jpeg import cut_exif
-from benchrun.pictures.look import Look
+from benchrun.pictures.position_scan import PositionScan
 
 # Plain, the three of fax, and four that only pack bytes: none has room for a text.
 _PACKINGS: Final = frozenset({1, 2, 3, 4, 5, 8, 32773, 32946})
@@ -19,16 +19,16 @@ def is_tiff(data: bytes) -> bool:
     return data[:4] in (b"II*\0", b"MM\0*")
 
 
-def without_position(look: Look, data: bytes) -> bytes:
+def strip_tiff(scan: PositionScan, data: bytes) -> bytes:
     """A TIFF file; every byte stays in its place, those of the position become zeros.
 
     Raises:
         Unreadable: It has not the form of one.
     """
     work = bytearray(data)
-    cut = cut_exif(look, work, (0, len(work)))
+    cut = cut_exif(scan, work, (0, len(work)))
     if cut.on_earth or cut.packings - _PACKINGS or _more(work, cut.known):
-        look.blind = True
+        scan.blind = True
     return bytes(work)
 
 

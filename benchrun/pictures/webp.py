@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from typing import Final
 
-from benchrun.pictures.exif import Unreadable
+from benchrun.pictures.exif import BadPicture
 from benchrun.pictures.jpeg import cut_exif
-from benchrun.pictures.look import EXIF, Look
+from benchrun.pictures.position_scan import EXIF, PositionScan
 
 _HEAD: Final = 12  # RIFF, the length of what follows, WEBP
 
@@ -15,7 +15,7 @@ def is_webp(data: bytes) -> bool:
     return data[:4] == b"RIFF" and data[8:_HEAD] == b"WEBP"
 
 
-def without_position(look: Look, data: bytes) -> bytes:
+def strip_webp(scan: PositionScan, data: bytes) -> bytes:
     """A WebP file; every byte stays in its place, those of the position become zeros.
 
     Raises:
@@ -23,14 +23,14 @@ def without_position(look: Look, data: bytes) -> bytes:
     """
     work = bytearray(data)
     for kind, start, stop in _chunks(data):
-        look.step()
+        scan.step()
         if kind == b"EXIF":
             head = len(EXIF) if work.startswith(EXIF, start, stop) else 0
-            cut_exif(look, work, (start + head, stop))
+            cut_exif(scan, work, (start + head, stop))
         elif kind == b"XMP ":
-            look.wipe_words(work, [(start, stop)], bytes(work[start:stop]))
+            scan.wipe_words(work, [(start, stop)], bytes(work[start:stop]))
         elif kind == b"":
-            look.blind = True
+            scan.blind = True
     return bytes(work)
 
 
@@ -38,13 +38,13 @@ def _chunks(data: bytes) -> Iterator[tuple[bytes, int, int]]:
     """The chunks: kind, and where their content begins and ends; what lies behind has no kind."""
     end = 8 + int.from_bytes(data[4:8], "little")
     if end > len(data):
-        raise Unreadable("it is shorter than it says")
+        raise BadPicture("it is shorter than it says")
     at = _HEAD
     while at + 8 <= end:
         start = at + 8
         stop = start + int.from_bytes(data[at + 4 : start], "little")
         if stop > end:
-            raise Unreadable("a chunk is longer than the picture")
+            raise BadPicture("a chunk is longer than the picture")
         yield data[at : at + 4], start, stop
         at = stop + stop % 2  # a chunk of odd length is followed by one byte more
     # The byte that evens out the last chunk may stand outside of the length.

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
+from benchrun.account.entry_words import EntryWords
 from benchrun.plain.talk import Talk
 from benchrun.procedure.phrases import time_span
 from benchrun.procedure.route import Inspect
@@ -14,7 +15,6 @@ from benchrun.run.entries import PartSpec
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Value
 from benchrun.session import Session
-from benchrun.show import Telling
 
 OTHERWISE: Final = (
     "leave a step out",
@@ -31,7 +31,7 @@ OTHERWISE: Final = (
 
 @dataclass
 class Amend:
-    """What is done beside the procedure.
+    """Deeds beside the procedure.
 
     Args:
         talk: Speaks and listens.
@@ -81,7 +81,7 @@ class Amend:
         """Take back an act that is still the last of all its parts."""
         entries = {one.n: one for one in self.session.entries}
         lines = [n for n in last_acts(self.session.run) if n in entries]
-        telling = Telling(self.session.procedure)
+        telling = EntryWords(self.session.procedure, self.session.entries)
         told = ["; ".join(telling.words(entries[n])) for n in lines]
         if not told:
             self.talk.say("Nothing can be taken back. Correct a value instead.")

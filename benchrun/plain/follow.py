@@ -2,12 +2,12 @@
 
 from typing import Final
 
+from benchrun.account.entry_words import EntryWords
 from benchrun.board import stands
 from benchrun.plain.looking import clock_words
 from benchrun.plain.talk import Talk
 from benchrun.run.clocks import loads
 from benchrun.session import Along
-from benchrun.show import Telling
 
 EVERY_S: Final = 1.0
 HELP: Final = (
@@ -29,10 +29,10 @@ def follow(talk: Talk, along: Along) -> bool:
     for line in HELP:
         talk.say(line)
     _say_where(talk, along)
-    telling, told = Telling(along.procedure), len(along.entries)
+    telling, told = EntryWords(along.procedure), len(along.entries)
     while True:
         along.tick().result()
-        telling.amended.read(along.entries)
+        telling.read(along.entries)
         for entry in along.entries[told:]:
             for row in telling.rows(entry):
                 talk.say(row)

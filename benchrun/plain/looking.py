@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from benchrun.account.entry_words import EntryWords
 from benchrun.errors import BenchrunError
 from benchrun.plain.talk import Talk
 from benchrun.procedure.route import Reading, Step
@@ -13,7 +14,6 @@ from benchrun.run.state import Run
 from benchrun.run.strengths import strength_words
 from benchrun.run.supply_use import using_words
 from benchrun.session import Session
-from benchrun.show import Telling
 from benchrun.text import count, listed, span
 
 AT_ONCE: Final = 20
@@ -90,8 +90,7 @@ class Looking:
 
     def _log(self) -> None:
         words = self.talk.ask("Words to look for (only Enter says the last entries):")
-        telling = Telling(self.session.procedure)
-        telling.amended.read(self.session.entries)
+        telling = EntryWords(self.session.procedure, self.session.entries)
         entries = self.session.entries if words else self.session.entries[-LAST:]
         lines: list[str] = []
         found = 0
@@ -162,7 +161,7 @@ class Looking:
         return lines
 
     def _past(self, reading: str) -> None:
-        """What all runs of the shop say: of a reading, or of the times of the steps."""
+        """Answers over all runs of the shop: of a reading, or of the times of the steps."""
         from benchrun.history.command import Question, run_history
 
         question = Question(self.session.procedure.id, reading, times=not reading)

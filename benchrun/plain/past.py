@@ -1,4 +1,4 @@
-"""What past runs say of a step: lessons that are new, and how long it took."""
+"""Past runs on a step: lessons that are new, and how long it took."""
 
 from benchrun.errors import BenchrunError
 from benchrun.plain.talk import Talk

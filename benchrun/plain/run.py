@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, cast
 
+from benchrun.account.entry_words import EntryWords
 from benchrun.board import in_the_way, offer_words
 from benchrun.errors import BenchrunError
-from benchrun.pictures.taking import MayTell
+from benchrun.pictures.files import MayTell
 from benchrun.plain.amend import Amend
 from benchrun.plain.looking import Looking, clock_words
 from benchrun.plain.measuring import Measuring
@@ -24,7 +25,6 @@ from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.sums import sums_of
 from benchrun.session import Reply, Session, closing_statement
 from benchrun.shop.people import Person
-from benchrun.show import Telling
 
 HELP = (
     "Enter does the first line on offer. A number does that line. 0 says why.",
@@ -245,7 +245,7 @@ class PlainRun:
             else:
                 return False
             reply = give(command)
-        telling = Telling(self.session.procedure)
+        telling = EntryWords(self.session.procedure, self.session.entries)
         for entry in reply.entries[:1]:
             words = (one.strip().removesuffix(".") for one in telling.words(entry))
             self.talk.say(f"recorded, entry {entry.n}: {'; '.join(words)}")

@@ -16,10 +16,10 @@ from benchrun.record.trouble import Locked
 from benchrun.run.entries import PartSpec
 from benchrun.session import Session, begin, read_along, take_up
 from benchrun.shop.amounts import day_of
+from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
-from benchrun.shop.registers import read_registers
-from benchrun.shop_use.readiness import ready
+from benchrun.shop_use.readiness import shortages
 from benchrun.signing_keys import enrol, new_shop
 from benchrun.text import count, listed
 
@@ -186,8 +186,8 @@ class _Bench:
     def _told_what_lacks(self, procedure: Procedure, parts: int) -> bool:
         """Tell what the shop lacks for a batch; whether it is begun all the same."""
         now, uses = self._clock.now(), uses_beside(self._shop, "")
-        registers = read_registers(self._shop)
-        found = ready(registers, procedure, day_of(now), uses=uses, parts=parts)
+        books = read_books(self._shop)
+        found = shortages(books, procedure, day_of(now), uses=uses, parts=parts)
         for text in found:
             self._talk.say(f"Not as it should be: {text}")
         if found and self._talk.ask("Begin all the same (1 for yes):") != "1":

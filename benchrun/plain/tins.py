@@ -68,6 +68,6 @@ class Tins:
 
 
 def _words(use: Use) -> str:
-    """What is used, from which tin: `30 ml of primer from tin-2; it was good until ...`."""
+    """The use in words, from which tin: `30 ml of primer from tin-2; it was good until ...`."""
     tin = f" from {use.name}" if use.name else ""
     return f"{using_words((use,))[0]}{tin}" + "".join(f"; it {one}" for one in use.misgivings)

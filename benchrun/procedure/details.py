@@ -46,7 +46,7 @@ _FIT: Final = re.compile(r"([0-9]+(?:\.[0-9]+)?)(?: ?mm)? ([A-Za-z]{1,2}[0-9]{1,
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """What a name of the procedure stands for.
+    """The meaning of a name of the procedure.
 
     Attributes:
         step: The id of the step that writes it.
@@ -67,7 +67,7 @@ class Named:
 
 @dataclass(slots=True)
 class Surroundings:
-    """What the steps of a procedure refer to."""
+    """The things that the steps of a procedure refer to."""
 
     problems: Problems
     vessels: Mapping[str, object]
@@ -106,7 +106,7 @@ def detail_of(shape: StepShape, name: str, path: Path, around: Surroundings) -> 
 
 
 def uses_of(shapes: Sequence[UseShape], path: Path, around: Surroundings) -> tuple[Uses, ...]:
-    """What a step uses of which supply.
+    """A step's use of a supply.
 
     Args:
         shapes: What stands under `uses`.
@@ -128,7 +128,7 @@ def uses_of(shapes: Sequence[UseShape], path: Path, around: Surroundings) -> tup
 
 
 def named(detail: Detail, step: str, path: Path) -> Named | None:
-    """What the step writes for formulas, or None."""
+    """The name that the step writes for formulas, or None."""
     match detail:
         case Reading():
             many = len(detail.places) > 1

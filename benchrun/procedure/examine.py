@@ -22,7 +22,7 @@ _MOST_SALVAGES: Final = 5
 
 @dataclass(frozen=True, slots=True)
 class Examined:
-    """What reading a file came to.
+    """The outcome of reading a file.
 
     Attributes:
         procedure: The procedure, or None where there are errors.

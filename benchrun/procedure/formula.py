@@ -88,7 +88,7 @@ class Formula:
         return result
 
     def kind(self, dims: Mapping[str, str], many: Set[str] = frozenset()) -> Kind:
-        """What it comes to, see `dimension`; `many` are the names that hold several values.
+        """The kind it comes to, see `dimension`; `many` are the names that hold several values.
 
         Raises:
             FormulaError: Its parts do not go together; the error knows where.
@@ -96,7 +96,7 @@ class Formula:
         return kind_of(self.tree, Names(dims, many))
 
     def dimension(self, dims: Mapping[str, str], many: Set[str] = frozenset()) -> str:
-        """What it measures.
+        """The kind of its value.
 
         Args:
             dims: For each name the dimension of its unit, or `finding`.

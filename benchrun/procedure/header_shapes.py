@@ -76,7 +76,7 @@ Supply = Annotated[
 
 
 class NeedsShape(Shape):
-    """What must be at hand."""
+    """The needs of a procedure."""
 
     protection: Lines = Field([], description="Protection for people.")
     tools: list[Tool] = Field([], description="Tools.")
@@ -87,7 +87,7 @@ class NeedsShape(Shape):
 
 
 class BatchShape(Shape):
-    """What one part is, and how many may be worked at once."""
+    """The kind of part, and how many may be worked at once."""
 
     part: Line = Field(description="What one part is.")
     at_least: Whole = Field(1, description="How few.")
@@ -103,7 +103,7 @@ class VesselShape(Shape):
 
 
 class CloseShape(Shape):
-    """What remains when the steps are done."""
+    """The work that remains when the steps are done."""
 
     restore: Lines = Field([], description="What must be put back.")
     follow_on: Lines = Field([], description="What comes next.")

@@ -1,4 +1,4 @@
-"""What a formula's parts measure, settled when a procedure is loaded.
+"""The kinds of a formula's parts, settled when a procedure is loaded.
 
 The same rules as in the working out, but on dimensions alone: adding mm to kN is found before
 anybody stands at the bench.
@@ -33,7 +33,7 @@ from benchrun.quantity import canonical, dimension
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """What the names of a procedure stand for.
+    """The meaning of a procedure's names.
 
     Attributes:
         dimensions: The dimension of each name's unit, or `finding`.
@@ -45,7 +45,7 @@ class Names:
 
 
 def kind_of(node: Node, names: Names) -> Kind:
-    """What a tree comes to.
+    """The kind that a tree comes to.
 
     Raises:
         FormulaError: Two parts do not go together; the error knows where.

@@ -156,7 +156,7 @@ class Layer:
         return len(self.layout.ops) - 1
 
     def _plain_only(self, path: Path, here: _Here) -> None:
-        """What takes time, waits or branches does not fit where steps are done out of turn."""
+        """Refuse what takes time, waits or branches where steps are done out of turn."""
         inside = "meanwhile" if here.ahead_of else "any order" if here.any_order else ""
         if inside:
             self._problems.error(

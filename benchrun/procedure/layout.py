@@ -10,7 +10,7 @@ from benchrun.procedure.route import Op, Route, Step, Vessel
 
 @dataclass(slots=True)
 class Layout:
-    """What laying out found, for the checks that look at the whole.
+    """The finds of laying out, for the checks that look at the whole.
 
     Attributes:
         paths: Where each step stands in the file.

@@ -35,7 +35,7 @@ def check_beside(compiled: Compiled, folder: Path, problems: Problems) -> None:
 
 
 def _figure(name: str, folder: Path) -> str:
-    """What is wrong with a figure that is named, or nothing."""
+    """The fault in a figure that is named, or nothing."""
     try:
         home, file = folder.resolve(), (folder / name).resolve()
         if not file.is_relative_to(home):
@@ -48,7 +48,7 @@ def _figure(name: str, folder: Path) -> str:
 
 
 def _other(own: str, name: str, revision: int, folder: Path) -> str:
-    """What is wrong with another procedure that is named, or nothing."""
+    """The fault in another procedure that is named, or nothing."""
     if name == own:
         return f"procedure {name!r} would carry out itself: name another"
     text = _text(folder, name)

@@ -129,7 +129,7 @@ def places(axes: dict[str, list[str]], times: int) -> tuple[str, ...]:
 
 
 def name_of(step: str) -> str:
-    """What formulas call a step by default: its id with _ for -."""
+    """The default name of a step in formulas: its id with _ for -."""
     return step.replace("-", "_")
 
 

@@ -1,4 +1,4 @@
-"""What is wrong with a procedure file, or could be better, and where."""
+"""Errors of a procedure file and advice on it, each with its place."""
 
 from dataclasses import dataclass
 
@@ -70,10 +70,10 @@ class Problems:
 
     @property
     def errors(self) -> list[Problem]:
-        """What must be put right, in the order of the file."""
+        """The errors, in the order of the file."""
         return sorted(one for one in self._found if not one.advice)
 
     @property
     def advice(self) -> list[Problem]:
-        """What could be better, in the order of the file."""
+        """The advice, in the order of the file."""
         return sorted(one for one in self._found if one.advice)

@@ -1,4 +1,4 @@
-"""What `check` says of procedure files, for people and for editors."""
+"""The text of `check` about procedure files, for people and for editors."""
 
 import json
 import os

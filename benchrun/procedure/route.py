@@ -146,7 +146,7 @@ class Vessel:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """What one part is, how many may be worked at once, and what identifies one."""
+    """The kind of part, how many may be worked at once, and what identifies one."""
 
     part: str
     least: int = 1
@@ -193,7 +193,7 @@ class Instrument:
 
 @dataclass(frozen=True, slots=True)
 class Needs:
-    """What must be at hand; `before_start` are conditions that block the start."""
+    """The needs of a procedure; `before_start` are conditions that block the start."""
 
     protection: tuple[str, ...] = ()
     tools: tuple[str, ...] = ()
@@ -203,7 +203,7 @@ class Needs:
 
     @property
     def at_hand(self) -> tuple[str, ...]:
-        """What is to lie ready: tools, instruments and supplies, by their names."""
+        """The names of what is to lie ready: tools, instruments and supplies, by their names."""
         return (*self.tools, *(one.name for one in self.instruments), *self.supplies)
 
 
@@ -240,7 +240,7 @@ class Procedure:
 
     @property
     def misgiving(self) -> str:
-        """What speaks against it as it stands, in a sentence; empty when somebody checked it."""
+        """The objection to it as it stands, in a sentence; empty when somebody checked it."""
         if self.status == "draft":
             return "This procedure is a draft: nobody has checked it yet."
         if self.status == "withdrawn":

@@ -69,7 +69,7 @@ def _order(spot: tuple[str | int, ...]) -> tuple[tuple[int, str, int], ...]:
 
 
 def _spot(data: Map, loc: Path, *, whole: bool) -> tuple[str | int, ...]:
-    """What to take out: the key that is wrong, or the item that lacks one."""
+    """The place to take out: the key that is wrong, or the item that lacks one."""
     real = _real(data, loc)
     if not whole:
         while real and isinstance(real[-1], int) and not _is_step(data, real):
@@ -93,7 +93,7 @@ def _real(data: Map, loc: Path) -> tuple[str | int, ...]:
 
 
 def _entry(here: object, part: str | int) -> str | Map | Items | None:
-    """What stands under a key or number, or None."""
+    """The value under a key or number, or None."""
     if isinstance(here, Map) and isinstance(part, str):
         return here.get(part)
     if isinstance(here, Items) and isinstance(part, int) and part < len(here):

@@ -1,4 +1,4 @@
-"""What one text of a procedure file may be: a line, a whole number, a time, a formula, an id.
+"""Types of one text of a procedure file: a line, a whole number, a time, a formula, an id.
 
 Each type takes the text that stands in the file and explains itself to an editor.
 """

@@ -97,14 +97,14 @@ SpanShape = Annotated[
 
 
 class TendShape(Shape):
-    """What to do again and again while the clock runs."""
+    """The act to do again and again while the clock runs."""
 
     every: Time = Field(description="The interval.")
     do: Line = Field(description="What to do, verb first.")
 
 
 class StepShape(Shape):
-    """What every step may have."""
+    """The keys that every step may have."""
 
     id: Id | None = Field(None, description="The step's stable name, unique in the procedure.")
     why: Line | None = Field(None, description="Why the step, or why in this order.")
@@ -172,7 +172,7 @@ Places = Annotated[
 
 
 class LimitsShape(StepShape):
-    """What is judged against limits."""
+    """The keys of all that is judged against limits."""
 
     as_: NameText | None = Field(None, description="What formulas call it; else the step's id.")
     unit: UnitText = Field(description="The unit it is asked for and judged in; none for a count.")

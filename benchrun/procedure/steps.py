@@ -12,7 +12,7 @@ from typing import Final
 from benchrun.procedure.formula import Formula
 
 PARTS: Final = "parts"
-"""What an amount of a supply calls the number of parts that a step is done for at once."""
+"""The name in an amount of a supply for the number of parts that a step is done for at once."""
 
 
 class Signal(StrEnum):
@@ -36,7 +36,7 @@ class Kind(StrEnum):
 
 
 class Act(StrEnum):
-    """What can follow from a judgement; every consequence is an answer to a question."""
+    """The consequences of a judgement; every consequence is an answer to a question."""
 
     GO_ON = "go on"
     AGAIN = "again"

@@ -48,7 +48,7 @@ def shop_sum(node: Call, inputs: Mapping[str, Result]) -> Result:
 
 
 def shop_kind(node: Call, inputs: Mapping[str, Kind]) -> Kind:
-    """What the output of one of the shop's sums measures.
+    """The kind of an output of one of the shop's sums.
 
     Args:
         node: The call.

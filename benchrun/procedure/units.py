@@ -79,7 +79,7 @@ def _prompts() -> Mapping[str, str]:
 
 @cache
 def powers_of(dimension: str) -> Powers:
-    """What a dimension of the unit table is in powers of base kinds."""
+    """A dimension of the unit table in powers of base kinds."""
     known = _MECHANICS.get(dimension)
     return known[1] if known is not None else ((dimension, 1),)
 
@@ -95,7 +95,7 @@ def named(powers: Powers) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """What a part of a formula is.
+    """The kind of a part of a formula.
 
     Attributes:
         dimension: A dimension of the unit table, `finding`, `condition`, or empty for a product.
@@ -109,7 +109,7 @@ class Kind:
 
     @property
     def words(self) -> str:
-        """What it is, with its article, for a message."""
+        """The name with its article, for a message."""
         return a(self.dimension or named(self.powers))
 
 
@@ -134,7 +134,7 @@ def _in_si(unit: str) -> Fraction:
 
 
 def powers(value: Value) -> Powers:
-    """What a value measures."""
+    """The kind of a value."""
     return value.powers if value.unit is None else powers_of(unit_named(value.unit).dimension)
 
 

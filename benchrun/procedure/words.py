@@ -1,4 +1,4 @@
-"""What the advice knows of plain workshop English: which words tell somebody to do something."""
+"""Plain workshop English as the advice knows it: which words tell somebody to do something."""
 
 import re
 from functools import cache

@@ -15,8 +15,8 @@ from benchrun.quantity.units import (
     convert,
     decimal_of,
     in_words,
-    key_of,
     spelled,
+    spelling_key,
     unit_named,
 )
 
@@ -115,7 +115,7 @@ def _say(prompt: Unit) -> str:
 
 
 def _not_fitting(found: str, prompt: Unit) -> str:
-    hint = _TWO_SIZES.get(key_of(found))
+    hint = _TWO_SIZES.get(spelling_key(found))
     if prompt.dimension in _WITH_TWO_SIZES and hint:
         if prompt.dimension == "force":
             hint = hint.replace("ton", "tonf")

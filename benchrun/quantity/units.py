@@ -304,7 +304,7 @@ def _units() -> Iterator[Unit]:
             yield Unit(name, kind, Fraction(factor), offset, spellings, _SHOWN.get(name, name))
 
 
-def key_of(spelling: str) -> str:
+def spelling_key(spelling: str) -> str:
     """The form in which spellings are compared: no case, no blanks, dots or hyphens inside."""
     folded = spelling.replace("µ", "u").replace("μ", "u").casefold()
     folded = re.sub(r"(?<=\w)[ .·⋅*-]+(?=\w)", "", folded)
@@ -315,7 +315,7 @@ UNITS: Final = tuple(_units())
 _BY_NAME: Final = MappingProxyType({unit.name: unit for unit in UNITS})
 _SPELLED: Final = MappingProxyType(
     {
-        (unit.dimension, key_of(spelling)): unit
+        (unit.dimension, spelling_key(spelling)): unit
         for unit in reversed(UNITS)
         for spelling in (*unit.spellings, unit.name)
     }
@@ -343,7 +343,7 @@ def known(unit: str) -> bool:
 
 
 def dimension(unit: str) -> str:
-    """What a unit measures: `length`, `temperature`, `torque`, `number` for a pure number.
+    """The kind of a unit: `length`, `temperature`, `torque`, `number` for a pure number.
 
     Raises:
         BenchrunError: There is no unit of that name.
@@ -365,7 +365,7 @@ def spelled(text: str, prompt: str) -> str | None:
         return prompt
     if text == "mPa":  # a millipascal, which nobody means and "mpa" does not say
         return None
-    found = _SPELLED.get((unit_named(prompt).dimension, key_of(text)))
+    found = _SPELLED.get((unit_named(prompt).dimension, spelling_key(text)))
     return found.name if found else None
 
 
@@ -377,9 +377,9 @@ def canonical(text: str) -> str | None:
     """
     if text in _BY_NAME:
         return text
-    kinds = {kind for kind, spelling in _SPELLED if spelling == key_of(text)}
+    kinds = {kind for kind, spelling in _SPELLED if spelling == spelling_key(text)}
     first = next((kind for kind in TABLE if kind in kinds), None)
-    return _SPELLED[first, key_of(text)].name if first and text != "mPa" else None
+    return _SPELLED[first, spelling_key(text)].name if first and text != "mPa" else None
 
 
 def convert(value: Decimal, unit: str, to: str) -> Decimal:

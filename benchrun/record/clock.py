@@ -55,7 +55,7 @@ class SystemClock:
         return max(0, asleep // 1_000_000)
 
     def lacking(self) -> str:
-        """What this machine's clocks cannot do, in a sentence; empty where they do all."""
+        """The limits of this machine's clocks, in a sentence; empty where they do all."""
         if self._knows_boot:
             return ""
         return (

@@ -1,4 +1,4 @@
-"""What checking a record came to: faults, doubts and counts."""
+"""The outcome of checking a record: faults, doubts and counts."""
 
 from dataclasses import dataclass, field
 
@@ -31,7 +31,7 @@ class Doubt:
 
 @dataclass(slots=True)
 class KeepingReport:
-    """What checking the keeping of one run came to.
+    """The outcome of checking the keeping of one run.
 
     Attributes:
         run: The run's id as the log gives it, the folder's name where it gives none.

@@ -16,8 +16,8 @@ from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.moment import Moment
+from benchrun.pictures.files import take_picture
 from benchrun.pictures.position import Position
-from benchrun.pictures.taking import take_picture
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.durable import make_folder, write_file
 from benchrun.record.glimpse import LOG_NAME, SEAL_NAME, run_paths

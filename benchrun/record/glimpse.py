@@ -1,4 +1,4 @@
-"""What runs say of themselves by their names and by the first and last lines of their logs.
+"""Runs as they tell of themselves by their names and by the first and last lines of their logs.
 
 For a board that is to stand at once. Nothing here is proven, and nothing is decided by it.
 """
@@ -25,7 +25,7 @@ _OF_ITSELF: Final = ("seal", "beat")
 
 @dataclass(frozen=True, slots=True)
 class Glimpse:
-    """What an open run says of itself.
+    """An open run as it tells of itself.
 
     Attributes:
         path: Its folder.

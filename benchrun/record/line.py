@@ -20,7 +20,7 @@ import orjson
 from benchrun.moment import Moment
 
 ZEROS: Final = "0" * 64
-"""What line 0 gives as the digest of the line before it."""
+"""The digest that line 0 gives of the line before it."""
 
 MOST_BYTES: Final = 1 << 20
 """The longest line, LF included. A line longer than this is no line of a log."""

@@ -40,7 +40,7 @@ class RunState:
 
 @dataclass(frozen=True, slots=True)
 class Mention:
-    """What one entry of the register says of a run.
+    """The state of a run in one entry of the register.
 
     Attributes:
         n: Its number in the register.
@@ -78,7 +78,7 @@ class Register:
         return self.read().head
 
     def mentions(self) -> tuple[Mention, ...]:
-        """What it says of runs, in order.
+        """The states of runs, in order.
 
         Raises:
             RecordBroken: It is damaged.
@@ -126,7 +126,7 @@ class Register:
 
 
 def mentions(register: ReadLog) -> Iterator[Mention]:
-    """What a register that was read says of runs.
+    """The states of runs in a register that was read.
 
     Raises:
         RecordBroken: A line lacks something.

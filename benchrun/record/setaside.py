@@ -1,4 +1,4 @@
-"""What a log could not keep stays beside it: torn fragments, and files that a disk fault ended.
+"""Leavings of a log, kept beside it: torn fragments, and files that a disk fault ended.
 
 Nothing is thrown away. Each is hashed, so that an entry can name it.
 """

@@ -1,4 +1,4 @@
-"""What can go wrong with the keeping, as messages for a person."""
+"""Troubles with the keeping, as messages for a person."""
 
 from benchrun.errors import BenchrunError
 from benchrun.text import shown

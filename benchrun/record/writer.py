@@ -115,7 +115,7 @@ class LogWriter:
         return writer
 
     def take_found(self) -> ReadLog:
-        """What was read when the log was opened; of a long one it fills memory, so it goes here."""
+        """Lines read when the log was opened; of a long one it fills memory, so it goes here."""
         found, self.found = self.found, ReadLog(self.found.name, ())
         return found
 

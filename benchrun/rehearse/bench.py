@@ -16,15 +16,15 @@ from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.entries import Tool
 from benchrun.session import Reply, Session, begin, closing_statement, take_up
 from benchrun.shop.amounts import day_of
+from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import INSTRUMENTS
 from benchrun.shop.parts import PARTS
 from benchrun.shop.people import ROLES, Person
-from benchrun.shop.registers import read_registers
 from benchrun.shop.supplies import SUPPLIES
 from benchrun.shop.vessels import VESSELS
 from benchrun.shop_use.instruments import tool_for_step
-from benchrun.shop_use.readiness import ready
+from benchrun.shop_use.readiness import shortages
 from benchrun.signing_keys import enrol, new_shop
 from benchrun.text import shown
 
@@ -81,9 +81,9 @@ class RehearsalBench:
         Raises:
             BenchrunError: There is none of that id, or it measures something else.
         """
-        registers, now = read_registers(self._shop), self.clock.now()
+        books, now = read_books(self._shop), self.clock.now()
         procedure, run = self.session.procedure, self.session.run
-        return tool_for_step(registers, procedure, run, step, part, name, now, typed).tool
+        return tool_for_step(books, procedure, run, step, part, name, now, typed).tool
 
     def hold(self, command: c.Do, detail: Hold) -> Reply:
         """Sign a hold, by the other person where it must be another."""
@@ -142,7 +142,7 @@ def _lay_files(shop: Shop, folder: Path) -> None:
 
 def _told_before(shop: Shop, procedure: Procedure, script: Script, now: Moment) -> None:
     """Compare what the shop is told to lack before the start with what the script says."""
-    found = ready(read_registers(shop), procedure, day_of(now), parts=len(script.parts))
+    found = shortages(read_books(shop), procedure, day_of(now), parts=len(script.parts))
     wanted = script.lacks or ()
     if len(found) != len(wanted) or any(w not in f for w, f in zip(wanted, found, strict=False)):
         told = "; ".join(found) or "nothing"

@@ -190,7 +190,7 @@ class ScriptedDeeds:
                     raise BenchrunError(f"{line.place}: {part}: {word!s} is not so; {facts}")
 
     def facts(self, part: str) -> frozenset[str]:
-        """What is so of a part, in the words that `expect` uses; of `run`, of the whole run."""
+        """The state of a part, in the words that `expect` uses; of `run`, of the whole run."""
         run = self._run
         offered = _offered(offers(run, self._bench.session.now()), part)
         if part == "run":
@@ -216,7 +216,7 @@ class ScriptedDeeds:
 
 
 def _offered(found: Iterable[Offer], part: str) -> set[str]:
-    """What is on offer to a part: `may do coat`, `waits: too soon, 5 min to go`."""
+    """The offers to a part: `may do coat`, `waits: too soon, 5 min to go`."""
     mine = [offer for offer in found if part in offer.parts and offer.deed is not Deed.CLOSE]
     ready = {
         f"may {offer.deed.value}{f' {offer.step.id}' if offer.step else ''}"

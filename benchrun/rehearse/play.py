@@ -262,7 +262,7 @@ class Player:
         return self.bench.send(replace(command, parts=parts, finding=first))
 
     def _found(self, step: Step, part: str) -> str:
-        """What is found at an inspection; of a list, one more each time the part is looked at."""
+        """The finding at an inspection; of a list, one more each time the part is looked at."""
         given = self._given(step, part)
         if isinstance(given, Items):
             given = given[min(self._seen(step, part), len(given) - 1)]

@@ -32,7 +32,7 @@ from benchrun.shop.folder import Shop, open_shop, shipped
 from benchrun.shop.instruments import INSTRUMENTS
 from benchrun.shop.parts import PARTS
 from benchrun.shop.people import Person, read_people
-from benchrun.shop.rows import add_line
+from benchrun.shop.row_editor import add_line
 from benchrun.shop.supplies import SUPPLIES, read_supplies
 from benchrun.shop.vessels import VESSELS
 from benchrun.signing_keys import change_settings, enrol, new_shop, retire

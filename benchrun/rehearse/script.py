@@ -166,7 +166,7 @@ class Line:
 
     @property
     def named(self) -> str:
-        """What the act is about, as text."""
+        """The object of the act, as text."""
         if not isinstance(self.what, str):
             raise BenchrunError(f"{self.place}: `{self.act}` needs a text")
         return self.what

@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
+from benchrun.account.facts import RunFacts
+from benchrun.account.gather import gather
 from benchrun.errors import BenchrunError
 from benchrun.record.folder import RunFolder
-from benchrun.report.facts import RunFacts
-from benchrun.report.gather import gather
 from benchrun.text import count, shown
 
 Verdict = Mapping[str, Any]

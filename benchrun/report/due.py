@@ -1,4 +1,4 @@
-"""What falls due at the bench, as an iCalendar file (RFC 5545) that a telephone's calendar reads.
+"""Due dates at the bench, as an iCalendar file (RFC 5545) that a telephone's calendar reads.
 
 Times are of this machine's wall clock at the moment of asking: a clock that runs on, or a part that
 is lifted, makes a new file. Each entry keeps its identity: reading the new file replaces it.
@@ -52,7 +52,7 @@ class Due:
 
 
 def write_due(shop: Shop, to: Path, now: Moment) -> str:
-    """Write what falls due in a shop to a file: by its runs, and by its own registers.
+    """Write what falls due in a shop to a file: by its runs, and by its own books.
 
     Args:
         shop: The shop.
@@ -88,7 +88,7 @@ def write_due(shop: Shop, to: Path, now: Moment) -> str:
 
 
 def due_in_shop(shop: Shop) -> list[Due]:
-    """What falls due on a day: parts away, calibrations, supplies; rows that are not sound apart.
+    """Due dates of the shop: parts away, calibrations, supplies; rows that are not sound apart.
 
     What was put out of use, or has come back, is not waited for.
     """
@@ -112,7 +112,7 @@ def due_in_shop(shop: Shop) -> list[Due]:
 
 
 def due_in_runs(runs: Path, now: Moment) -> tuple[list[Due], list[str]]:
-    """What falls due in the open runs of a shop.
+    """The due moments of the open runs of a shop.
 
     Returns:
         The things, and the ids of the runs that could not be read.

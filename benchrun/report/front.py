@@ -1,11 +1,11 @@
-"""What stands on the front of a sheet: what was done, the result, who answers, whether to trust."""
+"""The front of a sheet: what was done, the result, who answers, whether to trust."""
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from benchrun.account.facts import ReadingFacts, RunFacts
 from benchrun.report.doc import Fields, Para
-from benchrun.report.facts import ReadingFacts, RunFacts
 from benchrun.report.proof import trust_words
-from benchrun.report.spoken import parts_words
+from benchrun.report.wording import parts_words
 from benchrun.text import count, listed
 from benchrun.wording import minute_words
 
@@ -78,7 +78,7 @@ def _warnings(facts: RunFacts) -> Iterator[Para]:
 
 
 def result_words(facts: RunFacts) -> str:
-    """What came of the parts, in one sentence."""
+    """The outcome of the parts, in one sentence."""
     states: dict[str, list[str]] = {}
     for one in facts.parts:
         states.setdefault(one.status, []).append(one.part)
@@ -132,7 +132,7 @@ def _odd_words(facts: RunFacts) -> Para:
 
 
 def job_words(runs: Sequence[RunFacts]) -> tuple[Para, ...]:
-    """What a reader of a job's record looks for first."""
+    """The facts that a reader of a job's record looks for first."""
     found = []
     rehearsed = sum(bool(one.rehearsal) for one in runs)
     if rehearsed:

@@ -2,19 +2,18 @@
 
 from collections.abc import Sequence
 
+from benchrun.account.facts import RunFacts
 from benchrun.report import front
 from benchrun.report.doc import Block, Cell, Fields, Report, Section, Sheet, table
-from benchrun.report.facts import RunFacts
-from benchrun.report.measured import (
+from benchrun.report.proof import proof_section, trust_words
+from benchrun.report.readings import (
     dwells_section,
     findings_section,
     readings_section,
     rounds_section,
     sums_section,
 )
-from benchrun.report.proof import proof_section, trust_words
-from benchrun.report.supplied import supplies_section
-from benchrun.report.told import (
+from benchrun.report.sections import (
     account_section,
     odd_section,
     parts_section,
@@ -23,6 +22,7 @@ from benchrun.report.told import (
     signatures_section,
     words_section,
 )
+from benchrun.report.supplies import supplies_section
 from benchrun.text import listed
 from benchrun.wording import minute_words
 

@@ -4,8 +4,8 @@ import hashlib
 from pathlib import Path
 from typing import Final
 
-from benchrun.report.facts import RunFacts
-from benchrun.report.gather import photo_path
+from benchrun.account.facts import RunFacts
+from benchrun.account.gather import photo_path
 
 MOST_ONE: Final = 12 * 1024 * 1024
 MOST_ALL: Final = 48 * 1024 * 1024

@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from benchrun.account.facts import RunFacts
 from benchrun.report.doc import Block, Bullets, Code, Fields, Para, Section, Under, table
-from benchrun.report.facts import RunFacts
 from benchrun.text import count
 
 # The commands as record/FORMAT.md prints them; a test holds the two together.

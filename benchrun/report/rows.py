@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any, Final
 
-from benchrun.report.facts import ReadingFacts, RunFacts
+from benchrun.account.facts import ReadingFacts, RunFacts
 
 FORMAT: Final = 1
 """The version of the JSON form; it rises when a key changes its meaning or goes."""

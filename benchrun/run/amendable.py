@@ -1,4 +1,4 @@
-"""What stands in a run and may be put right: values that count, acts that can be taken back."""
+"""Things in a run that may be put right: values that count, acts that can be taken back."""
 
 from decimal import Decimal
 
@@ -26,7 +26,7 @@ def value_words(value: Value) -> str:
 
 
 def uses_of(run: Run) -> list[tuple[int, str, str]]:
-    """What acts used, the newest first: the entry, the supply, and how much in words."""
+    """The uses by acts, the newest first: the entry, the supply, and how much in words."""
     return [
         (n, use.supply, words)
         for n in sorted(run.used, reverse=True)

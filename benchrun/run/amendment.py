@@ -201,7 +201,7 @@ def _worked_again(run: Run, value: Value, table: Table) -> e.Revision | Refusal 
 
 
 def _rejudged(run: Run, marker: Marker, table: Table) -> e.Outcome | None:
-    """What the correction means for one part; None when nothing of it is touched."""
+    """The outcome of the correction for one part; None when nothing of it is touched."""
     own = [table[v.id] for v in _unique(_pool(marker)) if v.id in table]
     if not own:
         return None
@@ -267,7 +267,7 @@ def _ask_again(
 def _consequences(
     step: Step, decision: Decision, today: str, pending: bool
 ) -> tuple[Consequence, ...]:
-    """What the procedure lets follow from today's ruling, beside letting the old one stand."""
+    """The consequences of today's ruling, beside letting the old one stand."""
     detail = step.detail
     if decision.sort == "limit" and isinstance(detail, Reading | WorkOut) and today != INSIDE:
         return limit_consequences(detail, doubtful=today == DOUBT)

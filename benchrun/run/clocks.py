@@ -180,7 +180,7 @@ def window_words(step: Step, state: WindowState) -> str:
 
 
 def _widened(spent: Elapsed, start_ago: int, end_ago: int) -> Elapsed:
-    """What is told late may widen what is possible and lessen what is proven, nothing else."""
+    """A time told late may widen what is possible and lessen what is proven, nothing else."""
     possible = None if spent.possible_ms is None else spent.possible_ms + start_ago
     told_late = spent.exact and bool(start_ago or end_ago)
     return Elapsed(max(0, spent.proven_ms - end_ago), possible, told_late)

@@ -60,7 +60,7 @@ def from_data(cls: type[T], data: object) -> T:
 
 @cache
 def _reader(kind: Any) -> Reader:
-    """What reads a kind of value: worked out once, so that a line costs no looking at types."""
+    """The reader of a kind of value: worked out once, so that a line costs no looking at types."""
     origin, args = typing.get_origin(kind), typing.get_args(kind)
     if origin in (types.UnionType, typing.Union):
         (inner,) = (one for one in args if one is not type(None))

@@ -1,4 +1,4 @@
-"""What can be asked of a run: one shape for each command, and the refusal that may come back.
+"""Commands to a run: one shape for each, and the refusal that may come back.
 
 `seen` is the last entry that whoever gives the command had seen; a part that was touched since
 makes the command stale.
@@ -21,7 +21,7 @@ class Hand:
 
 
 class Want(StrEnum):
-    """What a refused command lacks to be accepted."""
+    """The thing that a refused command lacks to be accepted."""
 
     OTHER = ""
     REASON = "reason"

@@ -1,4 +1,4 @@
-"""What of a log was put right or taken back since, for whoever tells of its entries.
+"""Entries of a log put right or taken back since, for whoever tells of its entries.
 
 Nothing in a log is ever erased: a value that was corrected is told with what it was before, by
 whom, when and why it was changed; so is an entry that was taken back.
@@ -107,11 +107,11 @@ class Amended:
         return self._stands.get(key)
 
     def changes(self, key: Key) -> Iterable[Change]:
-        """What was done to a value, the newest first."""
+        """The changes to a value, the newest first."""
         return reversed(self._changes.get(key, ()))
 
     def change_by(self, entry: e.Entry) -> Change | None:
-        """What a correction did to the value that it names."""
+        """The change that a correction made to the value that it names."""
         data = entry.data
         if not isinstance(data, e.Corrected):
             return None

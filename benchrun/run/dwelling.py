@@ -236,7 +236,7 @@ def limits_of(marker: Marker, detail: Dwell) -> tuple[int | None, int | None]:
 
 
 def time_consequences(step: Step, ruling: str) -> tuple[Consequence, ...]:
-    """What may follow a dwell that was too short or too long."""
+    """The consequences of a dwell that was too short or too long."""
     detail = step.detail
     if not isinstance(detail, Dwell):
         return ()

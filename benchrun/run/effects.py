@@ -1,4 +1,4 @@
-"""What an entry does to one marker: the steps that fold follows and that decide tries out.
+"""Effects of an entry on one marker: the steps that fold follows and that decide tries out.
 
 Nothing here evaluates a formula: which way a fork falls, and what is asked, is told by the entry.
 """

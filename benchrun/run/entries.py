@@ -1,4 +1,4 @@
-"""What the log can say: one shape for each kind of entry, with its outcome for every part named.
+"""Entries of the log: one shape for each kind of entry, with its outcome for every part named.
 
 Entries carry what came of an act (verdicts, limits, which way each fork fell, questions raised and
 withdrawn), so that folding follows what is recorded and evaluates nothing.
@@ -249,7 +249,7 @@ class Photo:
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """What went wrong or better at a step, for whoever comes to it next."""
+    """A lesson of a step: what went wrong or better, for whoever comes to it next."""
 
     KIND: ClassVar = "lesson"
     text: str

@@ -35,7 +35,7 @@ class Start:
 
 
 def window_outcome(state: WindowState | None) -> e.Outcome:
-    """What an entry says of the window that a part has kept, or not."""
+    """The outcome of the window that a part has kept, or not."""
     if state is None:
         return e.Outcome()
     soon = TOO_SOON if state.too_soon else ""

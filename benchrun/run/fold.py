@@ -243,7 +243,7 @@ def _corrected(run: Run, entry: e.Entry, data: e.Corrected) -> Run:
 
 
 def _with_amount(run: Run, data: e.Corrected) -> Run:
-    """What an act used, where it is that which was corrected."""
+    """The use of an act, where it is that which was corrected."""
     uses = run.used.get(data.of, ())
     if all(one.supply != data.place for one in uses):
         return run

@@ -140,7 +140,7 @@ def doubt_of(tool: e.Tool | None) -> Decimal:
 
 
 def limit_consequences(detail: Reading | WorkOut, *, doubtful: bool) -> tuple[Consequence, ...]:
-    """What may follow a value off its limits: measuring again and setting aside always."""
+    """The consequences of a value off its limits: measuring again and setting aside always."""
     if isinstance(detail, WorkOut):
         return detail.outside
     named = detail.doubt if doubtful and detail.doubt else detail.outside

@@ -1,4 +1,4 @@
-"""What an offer is, and how urgent one can be."""
+"""An offer, and how urgent one can be."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -14,7 +14,7 @@ URGENT, CLOSING, USUAL, WAITING = 0, 1, 2, 3
 
 
 class Deed(StrEnum):
-    """What an offer is."""
+    """The sort of an offer."""
 
     DO = "do"
     PUT_IN = "put in"

@@ -1,4 +1,4 @@
-"""What entries are made of: parts, tools, values as given, and what came of an act for one part."""
+"""Pieces of entries: parts, tools, values as given, and what came of an act for one part."""
 
 import enum
 from dataclasses import dataclass
@@ -90,7 +90,7 @@ class Ruling:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What came of an entry for one part; whatever does not apply is left out.
+    """The outcome of an entry for one part; whatever does not apply is left out.
 
     Attributes:
         value: The value written.
@@ -123,7 +123,7 @@ class Outcome:
 
 
 class Position(enum.StrEnum):
-    """What was done about the position that a picture may tell: where it was taken.
+    """The treatment of the position that a picture may tell: where it was taken.
 
     `IN_PART`: it was taken out where it was found, but something in the picture could not be looked
     into. `NOT_LOOKED_FOR`: the picture's form is unknown or broken. `UNSAID` in older logs.

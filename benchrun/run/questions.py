@@ -50,8 +50,13 @@ def answers(
     return tuple(found)
 
 
+def code_of(one: Consequence) -> str:
+    """The code of the answer that lets a consequence follow."""
+    return _CODES.get(one.act) or f"{one.act.value} {one.to}".strip()
+
+
 def _answer(step: Step, one: Consequence, ask: Ask) -> Answer:
-    code = _CODES.get(one.act) or f"{one.act.value} {one.to}".strip()
+    code = code_of(one)
     text = one.text or one.act.value
     if one.act is Act.AGAIN:
         text = _AGAIN_IN_WORDS.get(step.kind.value, "Again")

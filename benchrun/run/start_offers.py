@@ -23,7 +23,7 @@ FOR_A_PERSON: Final = 1 << 39
 
 
 def starts(run: Run, at: Moment) -> list[Offer]:
-    """What the parts that stand ready may begin, the earliest step first.
+    """The offers to parts that stand ready, the earliest step first.
 
     Parts are offered a step as one group; one done together by those of equal position only. Late
     parts are never mixed with those in time: they are offered their question first.

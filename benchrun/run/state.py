@@ -1,4 +1,4 @@
-"""What a run is at one moment: the markers of its parts and what they carry, all immutable."""
+"""A run at one moment: the markers of its parts and what they carry, all immutable."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -72,7 +72,7 @@ class Value:
 
     @property
     def id(self) -> tuple[int, str, str]:
-        """What a correction names it by."""
+        """The name by which a correction means it."""
         return (self.n, self.part, self.place)
 
 
@@ -272,7 +272,7 @@ def altered(thing: T, **changes: Any) -> T:
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """What an act used of a supply.
+    """The use of a supply by an act.
 
     Attributes:
         supply: What it is, as the procedure calls it.

@@ -12,7 +12,7 @@ from benchrun.run.corrections import Amended
 
 @dataclass(frozen=True, slots=True)
 class Strength:
-    """What a reading showed of a bath.
+    """The strength of a bath by a reading.
 
     Attributes:
         of: The vessel, by its id, or the supply, as the procedure calls it.
@@ -25,7 +25,7 @@ class Strength:
 
 
 def baths_of(route: Route) -> Mapping[str, str]:
-    """What the steps that measure a strength measure it of, by the step's id."""
+    """The baths of the steps that measure a strength, by the step's id."""
     return {
         step.id: step.detail.strength_of
         for step in route.steps.values()

@@ -76,7 +76,7 @@ def in_words(detail: WorkOut, values: Iterable[Value]) -> str | None:
 
 
 def sums_of(run: Run, step: str, parts: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
-    """What a step would work out for parts: whose it is (empty for all together), and the sum."""
+    """The sums of a step for parts: whose it is (empty for all together), and the sum."""
     found = run.route.steps[step]
     detail = found.detail
     if not isinstance(detail, WorkOut):

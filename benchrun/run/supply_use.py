@@ -1,4 +1,4 @@
-"""What an act uses of the shop's supplies: how much, worked out from what is known of its parts."""
+"""An act's use of the shop's supplies: how much, worked out from what is known of its parts."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -22,7 +22,7 @@ _FIGURES: Final = Context(prec=4)
 def used(
     run: Run, step: Step, parts: tuple[str, ...], told: tuple[Use, ...]
 ) -> tuple[Use, ...] | Refusal:
-    """What a step uses for parts, of the tins that were told.
+    """The uses of a step for parts, of the tins that were told.
 
     Args:
         run: The run as it stands.
@@ -55,13 +55,13 @@ def used(
 
 
 def amounts(run: Run, step: Step, parts: tuple[str, ...]) -> tuple[Use, ...]:
-    """What a step would use for parts, without saying of which tin."""
+    """The uses of a step for parts, without saying of which tin."""
     found = used(run, step, parts, ())
     return () if isinstance(found, Refusal) else found
 
 
 def using_words(uses: Iterable[Use]) -> tuple[str, ...]:
-    """What is used, in words: `45 ml of paint`; `back: 2 l of ...` for what goes back."""
+    """The use in words: `45 ml of paint`; `back: 2 l of ...` for what goes back."""
     told = []
     for use in uses:
         known = quantity.in_words(Decimal(use.amount), use.unit) if use.amount else ""
@@ -71,7 +71,7 @@ def using_words(uses: Iterable[Use]) -> tuple[str, ...]:
 
 
 def allowed(step: Step, uses: Uses, parts: int) -> Measure | None:
-    """What to allow for a batch before anything is known of it; None where it cannot be told.
+    """The amount to allow for a batch before anything is known of it; None where it cannot be told.
 
     Args:
         step: The step.

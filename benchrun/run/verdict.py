@@ -25,7 +25,7 @@ def draw(marker: Marker, names: frozenset[str]) -> tuple[Value, ...]:
 
 
 def knowns(values: Iterable[Value]) -> Mapping[str, Known]:
-    """What formulas may read: one measure, several of a grid or of a batch, or a finding's word."""
+    """Values for formulas: one measure, several of a grid or of a batch, or a finding's word."""
     grouped: dict[str, list[Value]] = {}
     for value in values:
         grouped.setdefault(value.name, []).append(value)

@@ -49,7 +49,7 @@ class Alarm:
 
 
 def alarms_of(run: "Run", at: Moment, run_id: str, name: str = "") -> list[Alarm]:
-    """What the clocks of a run call for now.
+    """The alarms of a run's clocks now.
 
     Args:
         run: The run.

@@ -156,7 +156,7 @@ class BenchApp(App[None]):
         self._board = board
 
     def alarms(self, but: str = "") -> list[Alarm]:
-        """What the clocks of the open runs call for.
+        """The alarms of the open runs.
 
         Args:
             but: The run that speaks for itself, or empty.

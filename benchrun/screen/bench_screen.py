@@ -1,7 +1,7 @@
 """A screen at the bench: the view of its page, its panes, the tick of the clocks, the alarm."""
 
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
-from typing import ClassVar, Final
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from rich.segment import Segment
 from rich.style import Style
@@ -21,6 +21,12 @@ from benchrun.screen.page import Page
 from benchrun.screen.page_api import Pane
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
+
+if TYPE_CHECKING:
+    from benchrun.dialogue.prompts import Prompt
+    from benchrun.dialogue.turns import Flow, Place, Send, Sign
+    from benchrun.screen.dialogue_panes import Answer
+    from benchrun.session import Reply
 
 LEAST_WIDTH: Final = 80
 LEAST_HEIGHT: Final = 24
@@ -113,7 +119,7 @@ class BenchScreen(Screen[None]):
 
     @property
     def own_keys(self) -> Mapping[str, str]:
-        """What a person's own keys do, in words."""
+        """The person's own keys, each with what it does, in words."""
         return self.bench.user_settings.named
 
     @property
@@ -136,7 +142,7 @@ class BenchScreen(Screen[None]):
         return self.bench.clock.now()
 
     def alarms(self) -> Iterable[Alarm]:
-        """What the clocks call for; a screen with clocks says more."""
+        """The alarms that ring here; a screen with clocks adds its own."""
         return self.bench.alarms()
 
     def say(self, text: str, *, strong: bool = False) -> None:
@@ -156,8 +162,36 @@ class BenchScreen(Screen[None]):
         if not self.panes:
             self.dismiss()
 
+    async def converse(
+        self, flow: "Flow", first: str | None = None, ended: Callable[[bool], None] | None = None
+    ) -> None:
+        """Carry a flow on, question by question.
+
+        Args:
+            flow: What is asked, said and done.
+            first: The answer to its first question, where that stood on the page already.
+            ended: What to do at its end; given whether something was recorded.
+        """
+        from benchrun.screen.dialogue_panes import ScreenFlow
+
+        await ScreenFlow(self, flow, ended).begin(first)
+
+    def pane_of(self, prompt: "Prompt", answer: "Answer") -> Pane:
+        """The pane that asks a question; a run has some of its own."""
+        from benchrun.screen.dialogue_panes import pane_of
+
+        return pane_of(self, prompt, answer)
+
+    async def deliver(self, turn: "Send | Sign") -> "Reply":
+        """Give a command; only a run takes any."""
+        raise TypeError(f"no run is in hand that could take {turn}")
+
+    async def open_place(self, place: "Place") -> None:
+        """Open another page; only a run leads to any."""
+        del place
+
     def chose(self) -> None:
-        """What Enter does now was chosen by the hand itself."""
+        """Take note that the hand itself has just chosen what Enter does."""
         self._steady.chose(self._does())
 
     def _does(self) -> Hashable:
@@ -287,7 +321,7 @@ def under_band(paper: Paper, band: Sequence[TextLine], page_on: Callable[[Paper]
 
 
 def too_small(paper: Paper) -> Page:
-    """What stands on a window that is too small for a page."""
+    """The page that says that the terminal is too small for any other."""
     text = (
         f"This window is {paper.width} by {paper.height}. The bench screen needs "
         f"{LEAST_WIDTH} by {LEAST_HEIGHT}: make the window larger, or leave with F10 "

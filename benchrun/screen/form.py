@@ -50,7 +50,7 @@ class FormPane(Pane):
         super().__init__(host)
         self._title = title
         self._asks = asks
-        self._fields = [Field(one.text, most=120) for one in asks]
+        self._fields = [Field(ask.text, most=120) for ask in asks]
         self._done = done
         self._said = said
         self._enter = enter
@@ -102,7 +102,7 @@ class FormPane(Pane):
             self._at -= 1
             self.host.chose()
         elif key == keys.BACK or (key == "-" and not field.text):
-            self.host.pop(self)
+            await self.leave()
         elif key == "*":
             field.take(keys.RUBOUT)  # a keypad has none
         elif key in (keys.NEXT, keys.PREVIOUS):

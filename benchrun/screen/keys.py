@@ -58,7 +58,7 @@ def arrives(key: str) -> bool:
 
 
 def bench_key(event: Key, own: Mapping[str, str] | None = None) -> str | None:
-    """What a key means at the bench: a character, a name of this module, or None.
+    """The meaning of a key at the bench: a character, a name of this module, or None.
 
     Args:
         event: The key.
@@ -70,7 +70,7 @@ def bench_key(event: Key, own: Mapping[str, str] | None = None) -> str | None:
 
 
 def named_key(key: str, character: str | None) -> str | None:
-    """What a key means, by its name and the character that it types."""
+    """The meaning of a key, by its name and the character that it types."""
     if character is not None and len(character) == 1 and character.isprintable():
         return character
     if len(key) == 1:

@@ -67,12 +67,12 @@ def learned_lately(shop: Shop, now: Moment) -> tuple[Learned, ...]:
     return tuple(one for one in reversed(found) if one.utc_ms >= since)
 
 
-def _learned(one: "KeptLesson") -> Learned:
+def _learned(lesson: "KeptLesson") -> Learned:
     try:
-        at = utc_ms(one.utc)
+        at = utc_ms(lesson.utc)
     except ValueError:
         at = 0  # a log that verify will have something to say about
-    return Learned(one.procedure, one.step, one.text, one.name, at)
+    return Learned(lesson.procedure, lesson.step, lesson.text, lesson.name, at)
 
 
 def lesson_rows(
@@ -88,9 +88,9 @@ def lesson_rows(
         role: How the text is shown.
     """
     rows: list[TextLine] = []
-    for one in lessons:
-        told = paper.paragraph(one.text, first=first, role=role, lead=Role.ACCENT)
-        beside = f"  {one.beside(now)}"
+    for lesson in lessons:
+        told = paper.paragraph(lesson.text, first=first, role=role, lead=Role.ACCENT)
+        beside = f"  {lesson.beside(now)}"
         if told[-1].width + len(beside) < paper.width - 1:
             told[-1] = told[-1] + paper.line((beside, Role.QUIET))
         else:

@@ -67,7 +67,7 @@ def block(
     return Block(tuple(lines), None if short is None else tuple(short), rank, gap)
 
 
-def lay_out(blocks: Sequence[Block], foot: Sequence[TextLine], height: int) -> Page:
+def fit_blocks(blocks: Sequence[Block], foot: Sequence[TextLine], height: int) -> Page:
     """Lay blocks out from the top and the foot at the bottom.
 
     Args:

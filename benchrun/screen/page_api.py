@@ -1,20 +1,20 @@
-"""What a screen is made of: panes that paint a page and take keys, and the host they lie on."""
+"""Panes that paint a page and take keys, and the screen that they lie on, as they see it."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 from benchrun.moment import Moment
 from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
-from benchrun.screen.page import Block, Page, lay_out, with_message
+from benchrun.screen.page import Block, Page, fit_blocks, with_message
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine, TextPiece
 from benchrun.screen.theme import Appearance
 
 
 class PaneHost(Protocol):
-    """What a pane may ask of the screen that it lies on."""
+    """All that a pane may ask of the screen that it lies on."""
 
     @property
     def look(self) -> Appearance:
@@ -23,7 +23,7 @@ class PaneHost(Protocol):
 
     @property
     def own_keys(self) -> Mapping[str, str]:
-        """What a person's own keys do, in words."""
+        """The person's own keys, each with what it does, in words."""
         ...
 
     def now(self) -> Moment:
@@ -77,8 +77,17 @@ class Hint:
 class Pane(ABC):
     """One thing in front of the person: a page, and what keys do to it."""
 
+    left: Callable[[], Awaitable[None]] | None = None
+    """Called when it is left without an answer."""
+
     def __init__(self, host: PaneHost) -> None:
         self.host = host
+
+    async def leave(self) -> None:
+        """Go back without an answer."""
+        self.host.pop(self)
+        if self.left is not None:
+            await self.left()
 
     @abstractmethod
     def page(self, paper: Paper) -> Page:
@@ -89,7 +98,7 @@ class Pane(ABC):
         """Take a key."""
 
     def does(self) -> Hashable:
-        """What Enter would do now; two equal answers are one and the same act."""
+        """The act that Enter would do now; two equal answers are one and the same act."""
         return type(self).__name__
 
     def numbers_act(self) -> bool:
@@ -97,7 +106,7 @@ class Pane(ABC):
         return False
 
     def settles(self, alarm: Alarm) -> str:
-        """What 1 does while an alarm stands, because the page is at the very act it calls for.
+        """The word for what 1 does while an alarm stands, as the page is at the act it calls for.
 
         Returns:
             The word for it, such as `tended`; empty where the page is at something else.
@@ -115,12 +124,12 @@ class Pane(ABC):
         if self.host.alarmed:
             hints = [hint for hint in hints if hint.key != "Enter"]
         keys_row = _hint_rows(paper, hints)
-        page = lay_out(blocks, [BLANK, *keys_row], paper.height)
+        page = fit_blocks(blocks, [BLANK, *keys_row], paper.height)
         said = _said_rows(paper, self.host.message)
         if not said:
             return page
         # Only a long message on a full page makes room for itself; any other covers what is empty.
-        return with_message(page, said, len(keys_row)) or lay_out(
+        return with_message(page, said, len(keys_row)) or fit_blocks(
             blocks, [*said, *keys_row], paper.height
         )
 

@@ -2,14 +2,14 @@
 
 from collections.abc import Awaitable, Callable, Hashable, Sequence
 from dataclasses import dataclass
+from itertools import count
 
+from benchrun.dialogue.prompts import MORE, Choose, Option
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Field, Hint, Pane, PaneHost
 from benchrun.screen.text_line import Paper, Role, TextLine
 
-PER_PAGE = 8
-MORE = "9"
 LEAD = 6
 
 Done = Callable[[], Awaitable[None]]
@@ -35,8 +35,19 @@ def title_block(paper: Paper, title: str, said: str = "") -> list[TextLine]:
     return [*rows, paper.line(), *paper.paragraph(said)] if said else rows
 
 
+def option_rows(paper: Paper, prompt: Choose) -> list[TextLine]:
+    """The lines of a question that stand on one page, each with its number."""
+    shown = prompt.shown
+    items = [(option.words, option.beside) for _, option in shown]
+    return numbered(paper, items, accent=True, numbers=[number for number, _ in shown])
+
+
 def numbered(
-    paper: Paper, items: Sequence[tuple[str, str]], *, accent: bool = False, first: int = 1
+    paper: Paper,
+    items: Sequence[tuple[str, str]],
+    *,
+    accent: bool = False,
+    numbers: Sequence[int] = (),
 ) -> list[TextLine]:
     """Numbered lines, each with what is said of it in a column of its own.
 
@@ -44,13 +55,13 @@ def numbered(
         paper: What they are drawn on.
         items: Words, and what is said beside them.
         accent: Whether the numbers want a hand.
-        first: The number of the first.
+        numbers: The number of each; empty: from 1 on.
     """
     lead = Role.ACCENT if accent else Role.STRONG
     widths = [len(paper.clean(words)) for words, beside in items if beside]
     column = LEAD + max((w for w in widths if w <= paper.width // 2 - LEAD), default=0) + 3
     rows: list[TextLine] = []
-    for number, (words, beside) in enumerate(items, first):
+    for number, (words, beside) in zip(numbers or count(1), items, strict=False):
         said = paper.paragraph(words, first=f"   {number}  ", lead=lead, width=paper.width - 2)
         if beside:
             fits = len(said) == 1 and said[0].width <= column - 2
@@ -65,8 +76,53 @@ def numbered(
     return rows
 
 
-class MenuPane(Pane):
-    """A list to choose from by number; longer ones go on over 9.
+class ChoosePane(Pane):
+    """A question with numbered lines.
+
+    Args:
+        host: The screen.
+        prompt: The question.
+        answer: Takes the number.
+    """
+
+    def __init__(self, host: PaneHost, prompt: Choose, answer: TakeText) -> None:
+        super().__init__(host)
+        self.prompt = prompt
+        self._answer = answer
+
+    def does(self) -> Hashable:
+        """Nothing: it takes numbers only."""
+        return (self.prompt.title, self.prompt.first)
+
+    def page(self, paper: Paper) -> Page:
+        """The numbered lines."""
+        prompt = self.prompt
+        rows = option_rows(paper, prompt)
+        if prompt.more:
+            rows.append(paper.line("   ", (MORE, Role.STRONG), (f"  {prompt.more}", Role.QUIET)))
+        blocks = [block(title_block(paper, prompt.title, prompt.said)), block(rows)]
+        hints = [Hint("digit", "choose", first=True), Hint("-", "back")]
+        return self.laid(paper, blocks, hints)
+
+    async def key(self, key: str) -> None:
+        """A number chooses, minus goes back."""
+        prompt = self.prompt
+        if key in ("-", keys.BACK):
+            await self.leave()
+        elif key == keys.ENTER:
+            self.host.say("Choose by its number.")
+        elif prompt.place(key) is not None or (key == MORE and prompt.more):
+            await self.take(key)
+            self.host.chose()
+
+    async def take(self, key: str) -> None:
+        """Take a number that stands on the page."""
+        self.host.pop(self)
+        await self._answer(key)
+
+
+class MenuPane(ChoosePane):
+    """A list to choose from by number, each line with what it does.
 
     Args:
         host: The screen.
@@ -85,56 +141,24 @@ class MenuPane(Pane):
         said: str = "",
         stays: bool = False,
     ) -> None:
-        super().__init__(host)
-        self._title = title
+        options = tuple(Option(one.words, one.beside) for one in choices)
+        super().__init__(host, Choose(title, options, said), self._choose)
         self._choices = choices
-        self._said = said
         self._stays = stays
-        self._start = 0
 
-    def does(self) -> Hashable:
-        """Nothing: a menu takes numbers only."""
-        return (self._title, self._start)
-
-    def _shown(self) -> Sequence[MenuChoice]:
-        if len(self._choices) <= PER_PAGE + 1:
-            return self._choices
-        return self._choices[self._start : self._start + PER_PAGE]
-
-    def page(self, paper: Paper) -> Page:
-        """The numbered list."""
-        shown = self._shown()
-        rows = numbered(paper, [(one.words, one.beside) for one in shown], accent=True)
-        hints = [Hint("digit", "choose", first=True)]
-        if len(shown) < len(self._choices):
-            last = self._start + len(shown)
-            rows.append(
-                paper.line(
-                    "   ",
-                    (MORE, Role.STRONG),
-                    (f"  more, {last} of {len(self._choices)} shown", Role.QUIET),
-                )
-            )
-        blocks = [block(title_block(paper, self._title, self._said)), block(rows)]
-        return self.laid(paper, blocks, [*hints, Hint("-", "back")])
-
-    async def key(self, key: str) -> None:
-        """A number chooses, minus goes back."""
-        shown = self._shown()
-        if key in ("-", keys.BACK):
+    async def take(self, key: str) -> None:
+        """Do what a line is for, or go on to the next lines."""
+        if self.prompt.place(key) is None:
+            self.prompt = self.prompt.turned()
+            return
+        if not self._stays:
             self.host.pop(self)
-        elif key == keys.ENTER:
-            self.host.say("Choose by its number.")
-        elif key == MORE and len(shown) < len(self._choices):
-            self._start += PER_PAGE
-            if self._start >= len(self._choices):
-                self._start = 0
-        elif key.isdigit() and 1 <= int(key) <= len(shown):
-            chosen = shown[int(key) - 1]
-            if not self._stays:
-                self.host.pop(self)
-            await chosen.do()
-            self.host.chose()
+        await self._choose(key)
+
+    async def _choose(self, key: str) -> None:
+        place = self.prompt.place(key)
+        if place is not None:
+            await self._choices[place].do()
 
 
 class TextPane(Pane):
@@ -148,6 +172,8 @@ class TextPane(Pane):
         ready: Texts that a number gives.
         offered: What Enter takes while nothing is typed.
         hidden: Whether dots stand for what is typed.
+        typed: What stands in the field at first.
+        stays: Whether it comes back by itself when what was typed is refused.
     """
 
     def __init__(
@@ -160,14 +186,17 @@ class TextPane(Pane):
         ready: Sequence[str] = (),
         offered: str = "",
         hidden: bool = False,
+        typed: str = "",
+        stays: bool = True,
     ) -> None:
         super().__init__(host)
         self._title = title
         self._done = done
         self._said = said
         self._ready = tuple(ready)[:9]
-        self._field = Field(hidden=hidden)
+        self._field = Field(typed, hidden=hidden)
         self._offered = offered
+        self._stays = stays
 
     def does(self) -> Hashable:
         """Accept the text; typing it is the hand's own doing."""
@@ -204,7 +233,7 @@ class TextPane(Pane):
         """Typing, choosing, accepting."""
         empty = not self._field.text
         if key == keys.BACK or (empty and key == "-"):
-            self.host.pop(self)
+            await self.leave()
         elif empty and key.isdigit() and 1 <= int(key) <= len(self._ready):
             await self._accept(self._ready[int(key) - 1])
         elif key == keys.ENTER:
@@ -222,7 +251,7 @@ class TextPane(Pane):
         self.host.pop(self)
         await self._done(text)
         refused = self.host.message[1]
-        if refused and self._field.text and not self._field.hidden:
+        if self._stays and refused and self._field.text and not self._field.hidden:
             self.host.push(self)  # what was typed is not lost: it can be mended or tried again
 
 
@@ -247,7 +276,7 @@ class SurePane(Pane):
         return (self._title, self._said)
 
     def page(self, paper: Paper) -> Page:
-        """What is asked."""
+        """The question and its two answers."""
         rows = paper.paragraph(self._said, first="   ", role=Role.STRONG)
         blocks = [block(title_block(paper, self._title)), block(rows)]
         return self.laid(
@@ -260,4 +289,4 @@ class SurePane(Pane):
             self.host.pop(self)
             await self._done()
         elif key in ("-", keys.BACK, "."):
-            self.host.pop(self)
+            await self.leave()

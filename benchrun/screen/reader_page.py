@@ -8,6 +8,7 @@ from benchrun.screen.page_api import Hint, Pane, PaneHost
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 Done = Callable[[], Awaitable[None]]
+Rows = Callable[[Paper], Sequence[TextLine]]
 
 
 def _whole_rows(rows: Sequence[TextLine], top: int, most: int) -> int:
@@ -35,7 +36,7 @@ class ReadPane(Pane):
         self,
         host: PaneHost,
         title: str,
-        rows: Callable[[Paper], Sequence[TextLine]],
+        rows: Rows,
         *,
         after: Done | None = None,
         enter: str = "back",
@@ -95,6 +96,8 @@ class ReadPane(Pane):
         elif key in ("-", keys.PREVIOUS, keys.UP) and self._top:
             self._top = self._tops.pop() if self._tops else 0
         elif key in (keys.ENTER, "-", keys.BACK, keys.PREVIOUS):
+            if self._after is None or key != keys.ENTER:
+                await self.leave()
+                return
             self.host.pop(self)
-            if self._after is not None and key == keys.ENTER:
-                await self._after()
+            await self._after()

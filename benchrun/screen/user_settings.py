@@ -1,4 +1,4 @@
-"""What a person chooses for the screen: keys of one's own, and a command that an alarm runs.
+"""A person's choices for the screen: keys of one's own, and a command that an alarm runs.
 
 Keys may stand in `screen.yaml` of the shop and in the person's own; the own ones go first. A
 command is taken from the person's own file alone: a shop's folder may come from somebody else.
@@ -14,7 +14,7 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.files import read_file
 from benchrun.procedure.marked import Map
 from benchrun.screen import keys
-from benchrun.shop.sheet import Fault, Row, map_of
+from benchrun.shop.book_file import BookFault, BookRow, map_of
 from benchrun.text import shown
 
 FILE: Final = "screen.yaml"
@@ -29,7 +29,7 @@ MEANS: Final[Mapping[str, str]] = {
     "why": "0",
     "help": keys.HELP,
 }
-"""What a key may be given to do, and the key of the bench that does it."""
+"""The acts that a key may be given, each with the key of the bench that does it."""
 
 _KEYS: Final = ("keys", "alarm command")
 _LEAVES: Final = frozenset({"f10", "ctrl+q", "ctrl+c"})
@@ -38,7 +38,7 @@ _MOST_WORDS: Final = 32
 
 @dataclass(frozen=True, slots=True)
 class UserSettings:
-    """What was chosen.
+    """A person's choices.
 
     Attributes:
         keys: What a key means, by its name.
@@ -50,7 +50,7 @@ class UserSettings:
     keys: Mapping[str, str] = field(default_factory=dict)
     named: Mapping[str, str] = field(default_factory=dict)
     command: tuple[str, ...] = ()
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[BookFault, ...] = ()
 
 
 def user_settings_path() -> Path:
@@ -88,10 +88,10 @@ def _read(path: Path, *, command: bool) -> UserSettings:
     try:
         data, faults = map_of(read_file(path), path.name, _KEYS)
     except BenchrunError as error:
-        return UserSettings(faults=(Fault(path.name, 1, 1, error.message),))
+        return UserSettings(faults=(BookFault(path.name, 1, 1, error.message),))
     if data is None:
         return UserSettings(faults=faults)
-    row = Row(path.name, data, _KEYS)
+    row = BookRow(path.name, data, _KEYS)
     named = _named(path.name, data, row)
     words = row.texts("alarm command")
     if words and not command:
@@ -104,17 +104,17 @@ def _read(path: Path, *, command: bool) -> UserSettings:
     return UserSettings(meant, named, words, tuple(row.faults))
 
 
-def _named(file: str, data: Map, row: Row) -> dict[str, str]:
-    """What each key shall do; clashes and keys that must stay as they are become faults."""
+def _named(file: str, data: Map, row: BookRow) -> dict[str, str]:
+    """The act of each key; clashes and keys that must stay as they are become faults."""
     table = data.get("keys", "")
     if table == "":
         return {}
     if not isinstance(table, Map):
         row.wrong("keys", "keys: a map is needed here, such as {look up: f6}")
         return {}
-    inner = Row(file, table, tuple(MEANS))
+    inner = BookRow(file, table, tuple(MEANS))
     found: dict[str, str] = {}
-    for what in (one for one in MEANS if one in table):
+    for what in (act for act in MEANS if act in table):
         for text in inner.texts(what):
             key = text.casefold()
             why = _why_not(key) or _clash(found, key, what)

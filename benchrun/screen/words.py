@@ -2,26 +2,24 @@
 
 from collections.abc import Iterable, Sequence
 
+from benchrun.account.entry_words import EntryWords
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Procedure
 from benchrun.run.entries import Entry, Opened
 from benchrun.screen.theme import Appearance
-from benchrun.show import Telling
 from benchrun.text import listed
 
 
 def telling_of(
     procedure: Procedure, entries: Sequence[Entry], look: Appearance, now: Moment
-) -> Telling:
+) -> EntryWords:
     """Tells entries with what was corrected or taken back since, by the bench's own time."""
-    telling = Telling(procedure, when=lambda at: look.since(at, now))
-    telling.amended.read(entries)
-    return telling
+    return EntryWords(procedure, entries, when=lambda at: look.since(at, now))
 
 
-def entry_words(telling: Telling, entry: Entry) -> str:
-    """What an entry says, in one text; empty for a mere sign of life."""
+def entry_words(telling: EntryWords, entry: Entry) -> str:
+    """The words of an entry, in one text; empty for a mere sign of life."""
     return _joined(telling.words(entry))
 
 
@@ -31,12 +29,12 @@ def _joined(texts: Iterable[str]) -> str:
     return "; ".join([*(text.removesuffix(".") for text in before), last])
 
 
-def brief_words(telling: Telling, entry: Entry) -> str:
+def brief_words(telling: EntryWords, entry: Entry) -> str:
     """The same with parts of one outcome told together, so that a large batch stays readable."""
     texts = [text.strip() for text in telling.words(entry)]
     if isinstance(entry.data, Opened):
         return _joined(
-            [f"opened with {part_names([one.part for one in entry.data.parts])}", *texts[1:]]
+            [f"opened with {part_names([part.part for part in entry.data.parts])}", *texts[1:]]
         )
     parts: tuple[str, ...] = getattr(entry.data, "parts", ())
     if len(parts) == 1:

@@ -1,6 +1,6 @@
 """The shop's books beside a live run: they follow its log and never hold it up."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from benchrun.errors import BenchrunError
@@ -9,6 +9,7 @@ from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.run.corrections import Amended
 from benchrun.run.entries import Entry
+from benchrun.run.photos import photos_of
 from benchrun.run.state import Run
 from benchrun.run.strengths import baths_of, strengths
 from benchrun.shop.amounts import day_of
@@ -17,7 +18,7 @@ from benchrun.shop.supplies import read_supplies
 from benchrun.shop_use.strengths import enter_strengths
 from benchrun.shop_use.supplies import enter_parts, enter_uses, tins_for
 
-TOUCHING = (c.Do, c.PutIn, c.Retract, c.Correct, c.Add)
+TOUCHING = (c.Do, c.PutIn, c.Retract, c.Correct, c.Add, c.KeepPhoto)
 """The commands after which the books may have something to follow."""
 
 
@@ -32,7 +33,7 @@ class Books:
     def __init__(self, shop: Shop, run: str) -> None:
         self._shop = shop
         self._run = run
-        self._named: tuple[str, ...] = ()
+        self._entered: Mapping[str, Sequence[str]] = {}
         self._amended = Amended()
         self.trouble = ""
         self.taken: dict[str, str] = {}
@@ -61,9 +62,12 @@ class Books:
         """Make the books say what the log does; what they do not take is tried again next time."""
         self.trouble = ""
         try:
-            if run.parts != self._named:
-                enter_parts(self._shop, self._run, run.parts)
-                self._named = run.parts
+            photos = {
+                part: [photo.file for photo in photos_of(entries, part)] for part in run.parts
+            }
+            if photos != self._entered:
+                enter_parts(self._shop, self._run, photos)
+                self._entered = photos
         except BenchrunError as error:
             self._told(error)
         for enter in (self._uses, self._strengths):

@@ -14,7 +14,7 @@ from benchrun.errors import BenchrunError
 from benchrun.gc_pause import no_collecting
 from benchrun.load_run import entry_of
 from benchrun.moment import Moment
-from benchrun.pictures.newest import newest_picture
+from benchrun.pictures.files import newest_picture
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import FORMAT
 from benchrun.record.clock import Clock
@@ -48,7 +48,7 @@ T = TypeVar("T")
 
 
 def closing_statement(hand: Hand) -> str:
-    """What the signature under a closed run means, in the words that are signed."""
+    """The meaning of the signature under a closed run, in the words that are signed."""
     return f"{hand.name or hand.id}: I carried out this run as it is recorded here."
 
 

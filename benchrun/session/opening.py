@@ -18,9 +18,9 @@ from benchrun.run.decide import decide
 from benchrun.run.effects import Unfit
 from benchrun.run.state import Run
 from benchrun.session.live import Session
+from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person, read_people
-from benchrun.shop.registers import read_registers
 from benchrun.shop_use.readiness import at_hand
 from benchrun.signing_keys import hand_of
 from benchrun.text import shown
@@ -97,7 +97,7 @@ def _about(
             one.id: {"name": one.name, "roles": list(one.roles)} for one in read_people(shop)
         },
         "conditions": list(conditions),
-        "at_hand": at_hand(read_registers(shop), procedure),
+        "at_hand": at_hand(read_books(shop), procedure),
         **more,
     }
 

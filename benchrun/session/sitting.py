@@ -1,4 +1,4 @@
-"""What a face may ask of a run that is open in its window, written there or read along."""
+"""All that a face may ask of a run that is open in its window, written there or read along."""
 
 from collections.abc import Sequence
 from concurrent.futures import Future
@@ -46,7 +46,7 @@ class Sitting(Protocol):
 
     @property
     def procedure(self) -> Procedure:
-        """What it follows."""
+        """The procedure that it follows."""
         ...
 
     @property

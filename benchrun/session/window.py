@@ -1,4 +1,4 @@
-"""What writing a run and reading one along have alike: the run, who is at it, what time it is."""
+"""The common part of writing a run and of following one: the run, who is at it, what time it is."""
 
 from collections.abc import Sequence
 

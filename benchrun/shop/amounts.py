@@ -1,4 +1,4 @@
-"""What stands in the shop's files beside words: amounts, money, days and lengths of life."""
+"""Amounts, money, days and lengths of life, as the shop's files hold them."""
 
 import calendar
 import datetime as dt
@@ -50,7 +50,7 @@ class Amount:
         return convert(self.value, self.unit, unit)
 
 
-def read_amount(text: str) -> Amount:
+def amount_from(text: str) -> Amount:
     """An amount with its unit, as people type it; without a unit, pieces.
 
     Raises:
@@ -73,7 +73,7 @@ def read_positive(text: str) -> Amount:
     Raises:
         BenchrunError: It is none, or not more than nothing.
     """
-    amount = read_amount(text)
+    amount = amount_from(text)
     if amount.value <= 0:
         raise BenchrunError(f"{shown(text, 40)!r} must be more than nothing")
     return amount
@@ -88,7 +88,7 @@ def read_range(text: str) -> tuple[Amount, Amount]:
     first, between, last = text.partition(" to ")
     if not between:
         raise BenchrunError(f"{shown(text, 40)!r} is no range: write it like 0 to 25 mm")
-    high, low = read_amount(last), read_amount(first)
+    high, low = amount_from(last), amount_from(first)
     if not low.unit:
         low = Amount(low.value, high.unit)
     low = Amount(low.to(high.unit), high.unit)
@@ -128,8 +128,8 @@ def read_money(text: str) -> Money:
 def sums(prices: Iterable[Money]) -> tuple[Money, ...]:
     """The sum in each currency; different ones are never added up."""
     totals: dict[str, Decimal] = {}
-    for one in prices:
-        totals[one.currency] = totals.get(one.currency, Decimal(0)) + one.value
+    for price in prices:
+        totals[price.currency] = totals.get(price.currency, Decimal(0)) + price.value
     return tuple(Money(value, currency) for currency, value in totals.items())
 
 

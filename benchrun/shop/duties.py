@@ -1,19 +1,19 @@
-"""What a shop has to see to: parts away, supplies short or spoiled, calibrations, faulty files."""
+"""Duties of a shop: parts away, supplies short or spoiled, calibrations, faulty files."""
 
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from benchrun.shop.instruments import Instrument
+from benchrun.shop.books import ShopBooks
+from benchrun.shop.instruments import ShopInstrument
 from benchrun.shop.parts import Part, unlinked
-from benchrun.shop.registers import Registers
 from benchrun.shop.supplies import Supply, short, spoiled
 from benchrun.text import count
 
 
 class Sort(StrEnum):
-    """What a duty is about."""
+    """The subject of a duty."""
 
     AWAY = "away"
     SUPPLY = "supply"
@@ -39,27 +39,27 @@ class Duty:
     late: bool = False
 
 
-def duties(registers: Registers, today: dt.date) -> tuple[Duty, ...]:
-    """What there is to see to on a day: the late first, then by the day on which it falls due."""
-    ahead = today + dt.timedelta(days=registers.settings.remind_days)
-    found = [*_away(registers, today)]
-    for supply in registers.supplies.rows:
-        found += _supply(supply, today, ahead)
-    for instrument in registers.instruments.rows:
-        found += _instrument(instrument, today, ahead)
-    found += [
-        Duty(Sort.VESSEL, f"{one.name} is out of use: {one.out_of_use}", late=True)
-        for one in registers.vessels.rows
-        if one.out_of_use
+def duties(books: ShopBooks, today: dt.date) -> tuple[Duty, ...]:
+    """The duties of a day: the late first, then by the day on which each falls due."""
+    ahead = today + dt.timedelta(days=books.settings.remind_days)
+    listed = [*_away(books, today)]
+    for supply in books.supplies.rows:
+        listed += _supply(supply, today, ahead)
+    for instrument in books.instruments.rows:
+        listed += _instrument(instrument, today, ahead)
+    listed += [
+        Duty(Sort.VESSEL, f"{vessel.name} is out of use: {vessel.out_of_use}", late=True)
+        for vessel in books.vessels.rows
+        if vessel.out_of_use
     ]
-    found += [Duty(Sort.FILE, fault.words, late=True) for fault in registers.faults]
-    loose = unlinked(registers.parts.rows, registers.jobs.rows)
-    found += [Duty(Sort.FILE, f"parts.yaml: {one}") for one in loose]
-    return tuple(sorted(found, key=lambda duty: (not duty.late, duty.due or dt.date.max)))
+    listed += [Duty(Sort.FILE, fault.words, late=True) for fault in books.faults]
+    loose = unlinked(books.parts.rows, books.jobs.rows)
+    listed += [Duty(Sort.FILE, f"parts.yaml: {one}") for one in loose]
+    return tuple(sorted(listed, key=lambda duty: (not duty.late, duty.due or dt.date.max)))
 
 
-def _away(registers: Registers, today: dt.date) -> Iterator[Duty]:
-    for part in registers.parts.rows:
+def _away(books: ShopBooks, today: dt.date) -> Iterator[Duty]:
+    for part in books.parts.rows:
         trip = part.gone
         if trip is not None:
             late = trip.due is not None and trip.due < today
@@ -87,7 +87,7 @@ def _supply(supply: Supply, today: dt.date, ahead: dt.date) -> Iterator[Duty]:
         yield Duty(Sort.SUPPLY, f"{called} {lacking}", late=supply.left.value <= 0)
 
 
-def _instrument(instrument: Instrument, today: dt.date, ahead: dt.date) -> Iterator[Duty]:
+def _instrument(instrument: ShopInstrument, today: dt.date, ahead: dt.date) -> Iterator[Duty]:
     if instrument.out_of_use:
         return
     called = f"{instrument.name} ({instrument.id})"

@@ -76,11 +76,11 @@ class Shop:
 
     def procedures(self) -> tuple[Listed, ...]:
         """The procedures that can be begun: the shop's own first, then those that came along."""
-        found: dict[str, Listed] = {}
+        listed: dict[str, Listed] = {}
         for folder in (self.path / "procedures", shipped("procedures")):
             for one in _listed(folder):
-                found.setdefault(one.id, one)
-        return tuple(found.values())
+                listed.setdefault(one.id, one)
+        return tuple(listed.values())
 
     def procedure(self, name: str) -> Path:
         """The file of a procedure by its id, or by a path.
@@ -156,14 +156,14 @@ def open_shop(path: Path) -> Shop:
 
 
 def _title_of(text: str) -> str:
-    found = _SHOP_TITLE.search(text)
-    if found is None:
+    match = _SHOP_TITLE.search(text)
+    if match is None:
         return ""
-    if found["double"] is not None:
-        return shown(re.sub(r"\\(.)", r"\1", found["double"]), LONGEST_TITLE)
-    if found["single"] is not None:
-        return shown(found["single"].replace("''", "'"), LONGEST_TITLE)
-    return shown(found["bare"], LONGEST_TITLE)
+    if match["double"] is not None:
+        return shown(re.sub(r"\\(.)", r"\1", match["double"]), LONGEST_TITLE)
+    if match["single"] is not None:
+        return shown(match["single"].replace("''", "'"), LONGEST_TITLE)
+    return shown(match["bare"], LONGEST_TITLE)
 
 
 def make_folders(path: Path) -> None:

@@ -12,9 +12,9 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import convert, in_words, plain, read
-from benchrun.shop.amounts import Amount, read_amount, read_day, read_range, same_kind
+from benchrun.shop.amounts import Amount, amount_from, read_day, read_range, same_kind
+from benchrun.shop.book_file import BookFile, BookForm, BookRow
 from benchrun.shop.folder import Shop
-from benchrun.shop.sheet import Form, Row, Sheet
 from benchrun.shopmath.accepting import unit_of_difference
 from benchrun.text import shown
 
@@ -23,7 +23,7 @@ _PERCENT: Final = re.compile(r"(?P<number>[0-9.,]+) ?%")
 
 
 @dataclass(frozen=True, slots=True)
-class Instrument:
+class ShopInstrument:
     """An instrument of the shop.
 
     Attributes:
@@ -92,7 +92,7 @@ class Instrument:
         return convert(self.uncertainty, own, other)
 
     def state(self, today: dt.date) -> str:
-        """What is amiss with its calibration or use on a day, in words; empty when nothing is."""
+        """The fault in its calibration or use on a day, in words; empty when there is none."""
         if self.out_of_use:
             return f"is out of use: {self.out_of_use}"
         if self.calibrated and self.calibrated > today:
@@ -125,7 +125,7 @@ class Instrument:
 
 
 def misgivings(
-    instrument: Instrument,
+    instrument: ShopInstrument,
     today: dt.date,
     unit: str,
     *,
@@ -171,13 +171,13 @@ def misgivings(
     return tuple(one for one in found if one)
 
 
-def _outside(instrument: Instrument, value: Decimal, unit: str) -> str:
+def _outside(instrument: ShopInstrument, value: Decimal, unit: str) -> str:
     if instrument.low.to(unit) <= value <= instrument.high.to(unit):
         return ""
     return f"measures {instrument.range_words}; {in_words(value, unit)} is outside that"
 
 
-def _too_coarse(instrument: Instrument, unit: str, allowed: Decimal | None) -> str:
+def _too_coarse(instrument: ShopInstrument, unit: str, allowed: Decimal | None) -> str:
     step = _step(instrument, unit)
     if step is None or allowed is None or step <= allowed:
         return ""
@@ -188,14 +188,14 @@ def _too_coarse(instrument: Instrument, unit: str, allowed: Decimal | None) -> s
     )
 
 
-def _step(instrument: Instrument, unit: str) -> Decimal | None:
+def _step(instrument: ShopInstrument, unit: str) -> Decimal | None:
     if instrument.resolution is None:
         return None
     return instrument.resolution.to(unit_of_difference(unit))
 
 
 def _ratios(
-    instrument: Instrument, unit: str, at: Decimal, tolerance: Decimal, least: int
+    instrument: ShopInstrument, unit: str, at: Decimal, tolerance: Decimal, least: int
 ) -> list[str]:
     sizes = {
         "its uncertainty": instrument.uncertainty_at(at, unit),
@@ -209,17 +209,17 @@ def _ratios(
     ]
 
 
-def below_a_tenth(instrument: Instrument, unit: str, low: Decimal, high: Decimal) -> bool:
+def below_a_tenth(instrument: ShopInstrument, unit: str, low: Decimal, high: Decimal) -> bool:
     """Whether an instrument misses the rule of ten for limits, though it may be fit."""
     return bool(_ratios(instrument, unit, max(abs(low), abs(high)), high - low, TENTH))
 
 
-def read_instruments(shop: Shop) -> Sheet[Instrument]:
+def read_instruments(shop: Shop) -> BookFile[ShopInstrument]:
     """The instruments of a shop, with what is wrong in their file."""
     return INSTRUMENTS.read(shop.path)
 
 
-def _made(row: Row) -> Instrument:
+def _made(row: BookRow) -> ShopInstrument:
     nothing = Amount(Decimal(0), "")
     name = row.text("name", needed=True)
     row.text("range", needed=True)
@@ -228,7 +228,7 @@ def _made(row: Row) -> Instrument:
     uncertainty, relative = row.take(
         "uncertainty", lambda text: _uncertainty(text, high.unit), unknown
     )
-    made = Instrument(
+    made = ShopInstrument(
         id=row.id(),
         name=name,
         also=row.texts("also"),
@@ -259,12 +259,12 @@ def _difference(text: str, unit: str) -> Amount | None:
 def _uncertainty(text: str, unit: str) -> tuple[Decimal | None, bool]:
     share = _PERCENT.fullmatch(text)
     if share and unit != "%":
-        return read_amount(share["number"]).value, True
+        return amount_from(share["number"]).value, True
     amount = _difference(text, unit)
     return (amount.value if amount else None), False
 
 
-INSTRUMENTS: Final = Form(
+INSTRUMENTS: Final = BookForm(
     "instruments.yaml",
     "instruments",
     "instrument",

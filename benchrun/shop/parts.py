@@ -1,7 +1,7 @@
 """The shop's parts and jobs: what each part is, where it is, what was decided, what it cost."""
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
@@ -9,8 +9,8 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import Money, read_day, read_money, sums
+from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
 from benchrun.shop.folder import Shop
-from benchrun.shop.sheet import Form, Row, Sheet, read_id
 from benchrun.text import shown
 
 DECISIONS: Final = ("use", "rework", "replace", "scrap", "spare")
@@ -53,7 +53,7 @@ class Trip:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What was paid for a part."""
+    """A sum paid for a part."""
 
     on: dt.date
     what: str
@@ -77,6 +77,7 @@ class Part:
         runs: The ids of the runs that it went through.
         away: Its trips, in order.
         costs: What was paid for it.
+        photos: Pictures of it, as paths from the shop's folder; those of its trips stand there.
     """
 
     id: str
@@ -92,6 +93,7 @@ class Part:
     away: tuple[Trip, ...]
     costs: tuple[Cost, ...]
     note: str
+    photos: tuple[str, ...] = ()
 
     @property
     def gone(self) -> Trip | None:
@@ -105,6 +107,12 @@ class Part:
             due = f", due back {self.gone.due}" if self.gone.due else ""
             return f"away at {self.gone.to} since {self.gone.sent}{due}"
         return self.where or "place unknown"
+
+    @property
+    def pictures(self) -> tuple[str, ...]:
+        """All pictures of it, its own and those of its trips, each once."""
+        trips = (photo for trip in self.away for photo in (trip.photo, trip.photo_back))
+        return tuple(dict.fromkeys(filter(None, (*self.photos, *trips))))
 
     @property
     def identity(self) -> str:
@@ -132,12 +140,12 @@ class Job:
     note: str
 
 
-def read_parts(shop: Shop) -> Sheet[Part]:
+def read_parts(shop: Shop) -> BookFile[Part]:
     """The parts of a shop, with what is wrong in their file."""
     return PARTS.read(shop.path)
 
 
-def read_jobs(shop: Shop) -> Sheet[Job]:
+def read_jobs(shop: Shop) -> BookFile[Job]:
     """The vehicles and jobs of a shop, with what is wrong in the file of parts."""
     return JOBS.read(shop.path)
 
@@ -149,7 +157,7 @@ def runs_of(job: Job, parts: Iterable[Part]) -> tuple[str, ...]:
 
 
 def cost_of(job: Job, parts: Iterable[Part]) -> tuple[Money, ...]:
-    """What was paid for the parts of a job, a sum for each currency."""
+    """The cost of the parts of a job, a sum for each currency."""
     return sums(cost.price for part in parts if part.job == job.id for cost in part.costs)
 
 
@@ -168,7 +176,7 @@ def unlinked(parts: Iterable[Part], jobs: Iterable[Job]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _part(row: Row) -> Part:
+def _part(row: BookRow) -> Part:
     decision = row.text("decision")
     if decision and decision not in DECISIONS:
         row.wrong(
@@ -184,25 +192,27 @@ def _part(row: Row) -> Part:
         condition=row.text("condition"),
         decision=decision,
         where=row.text("where"),
-        runs=tuple(_run(row, run) for run in row.texts("runs")),
+        runs=tuple(_in_list(row, "runs", run, read_id) for run in row.texts("runs")),
         away=tuple(_trip(row, inner) for inner in row.items("away", AWAY_KEYS)),
         costs=tuple(_cost(row, inner) for inner in row.items("costs", COST_KEYS)),
         note=row.text("note"),
+        photos=tuple(_in_list(row, "photos", photo, _picture) for photo in row.texts("photos")),
     )
     if made.replaces and made.replaces == made.id:
         row.wrong("replaces", f"replaces: {made.id} cannot replace itself")
     return made
 
 
-def _run(row: Row, run: str) -> str:
+def _in_list(row: BookRow, key: str, text: str, parse: Callable[[str], str]) -> str:
+    """One text of a list, or empty where it will not do, which becomes a fault of the row."""
     try:
-        return read_id(run)
+        return parse(text)
     except BenchrunError as error:
-        row.wrong("runs", f"runs: {error.message}")
+        row.wrong(key, f"{key}: {error.message}")
         return ""
 
 
-def _trip(row: Row, inner: Row) -> Trip:
+def _trip(row: BookRow, inner: BookRow) -> Trip:
     inner.text("sent", needed=True)
     trip = Trip(
         sent=inner.take("sent", read_day, dt.date.min),
@@ -223,7 +233,7 @@ def _trip(row: Row, inner: Row) -> Trip:
     return trip
 
 
-def _cost(row: Row, inner: Row) -> Cost:
+def _cost(row: BookRow, inner: BookRow) -> Cost:
     inner.text("on", needed=True)
     inner.text("price", needed=True)
     cost = Cost(
@@ -248,12 +258,12 @@ def _picture(text: str) -> str:
     return text
 
 
-def _job(row: Row) -> Job:
+def _job(row: BookRow) -> Job:
     return Job(
         id=row.id(),
         name=row.text("name", needed=True),
         owner=row.text("owner"),
-        runs=tuple(_run(row, run) for run in row.texts("runs")),
+        runs=tuple(_in_list(row, "runs", run, read_id) for run in row.texts("runs")),
         done=row.take("done", read_day, None),
         note=row.text("note"),
     )
@@ -273,7 +283,7 @@ _JOB_KEYS: Final = MappingProxyType(
         "note": "anything else",
     }
 )
-PARTS: Final = Form(
+PARTS: Final = BookForm(
     "parts.yaml",
     "parts",
     "part",
@@ -288,6 +298,7 @@ PARTS: Final = Form(
         "decision": "use, rework, replace, scrap or spare",
         "where": "where it lies",
         "runs": "the ids of the runs that it went through; a run enters itself",
+        "photos": "pictures of it, files inside the shop's folder; a run enters its own",
         "away": "when it was sent where, and came back, a line each",
         "costs": "what was paid for it, a line each",
         "note": "anything else",
@@ -309,6 +320,6 @@ PARTS: Final = Form(
     ),
     ("jobs",),
 )
-JOBS: Final = Form(
+JOBS: Final = BookForm(
     "parts.yaml", "jobs", "job", _JOB_KEYS, _job, PARTS.intro, PARTS.more, ("parts",)
 )

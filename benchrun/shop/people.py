@@ -9,10 +9,10 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import read_day
-from benchrun.shop.editing import Plain
+from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
 from benchrun.shop.folder import Shop
-from benchrun.shop.rows import add_row, change_row
-from benchrun.shop.sheet import Form, Row, Sheet, read_id
+from benchrun.shop.row_editor import add_row, change_row
+from benchrun.shop.yaml_editor import Plain
 from benchrun.text import slug, unfit
 
 ROLES: Final = ("restorer", "checker")
@@ -63,7 +63,7 @@ def read_people(shop: Shop) -> tuple[Person, ...]:
     return tuple(person for person in sheet.rows if person.left is None)
 
 
-def people_sheet(shop: Shop) -> Sheet[Person]:
+def people_sheet(shop: Shop) -> BookFile[Person]:
     """Everybody in the file, those who left too, with what is wrong in it."""
     return people_form(shop.path).read(shop.path)
 
@@ -125,9 +125,9 @@ def _key_row(shop: Shop, person: Person) -> dict[str, str]:
         return {"key": str(person.key)}
 
 
-def people_form(folder: Path) -> Form[Person]:
-    """What people.yaml of a shop's folder holds."""
-    return Form(
+def people_form(folder: Path) -> BookForm[Person]:
+    """The form of people.yaml in a shop's folder."""
+    return BookForm(
         "people.yaml",
         "people",
         "person",
@@ -138,7 +138,7 @@ def people_form(folder: Path) -> Form[Person]:
     )
 
 
-def _made(row: Row, folder: Path) -> Person:
+def _made(row: BookRow, folder: Path) -> Person:
     name = row.take("name", check_name, "")
     row.text("name", needed=True)
     key, agent = row.text("key"), row.text("agent")

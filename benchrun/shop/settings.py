@@ -8,11 +8,11 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.files import read_file
-from benchrun.shop.editing import with_value
+from benchrun.shop.book_file import BookFault, BookRow, map_of, read_id
+from benchrun.shop.file_writer import put_file
 from benchrun.shop.folder import LONGEST_TITLE, Shop
-from benchrun.shop.keeping import put_file
-from benchrun.shop.layout import scalar
-from benchrun.shop.sheet import Fault, Row, map_of, read_id
+from benchrun.shop.yaml_editor import with_value
+from benchrun.shop.yaml_text import scalar
 from benchrun.text import shown
 
 SETTINGS: Final = MappingProxyType(
@@ -24,14 +24,14 @@ SETTINGS: Final = MappingProxyType(
         "watched folder": "where a phone's pictures arrive; the newest one goes into a run",
     }
 )
-"""What a person may set, and what each is."""
+"""The settings, each with what stands there."""
 _FILE: Final = "shop.yaml"
 _KEYS: Final = ("signs as", *SETTINGS)
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What a shop may choose.
+    """The settings of a shop.
 
     Attributes:
         currency: What a price without one is in, three capital letters; empty for none.
@@ -45,7 +45,7 @@ class Settings:
     remind_days: int = 14
     least_ratio: int = 4
     watched: Path | None = None
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[BookFault, ...] = ()
 
 
 def read_settings(shop: Shop) -> Settings:
@@ -53,13 +53,13 @@ def read_settings(shop: Shop) -> Settings:
     try:
         data, faults = map_of(read_file(shop.path / _FILE), _FILE, _KEYS)
     except BenchrunError as error:
-        return Settings(faults=(Fault(_FILE, 1, 1, error.message),))
+        return Settings(faults=(BookFault(_FILE, 1, 1, error.message),))
     if data is None:
         return Settings(faults=faults)
-    return _settings(Row(_FILE, data, _KEYS))
+    return _settings(BookRow(_FILE, data, _KEYS))
 
 
-def _settings(row: Row) -> Settings:
+def _settings(row: BookRow) -> Settings:
     usual = Settings()
     row.take("signs as", read_id, "")
     return Settings(
@@ -72,13 +72,13 @@ def _settings(row: Row) -> Settings:
 
 
 def settings_in_words(shop: Shop) -> dict[str, str]:
-    """What stands in shop.yaml for each setting; empty where nothing does, or it is no text."""
+    """The text in shop.yaml for each setting; empty where there is none, or it is no text."""
     try:
         data, _ = map_of(read_file(shop.path / _FILE), _FILE, _KEYS)
     except BenchrunError:
         data = None
-    found = {key: data.get(key, "") if data is not None else "" for key in SETTINGS}
-    return {key: value if isinstance(value, str) else "" for key, value in found.items()}
+    texts = {key: data.get(key, "") if data is not None else "" for key in SETTINGS}
+    return {key: value if isinstance(value, str) else "" for key, value in texts.items()}
 
 
 def set_keys(shop: Shop, values: Mapping[str, str]) -> None:
@@ -102,9 +102,9 @@ def set_keys(shop: Shop, values: Mapping[str, str]) -> None:
             raise BenchrunError(f"title: at most {LONGEST_TITLE} letters, found {len(value)}")
         text = with_value(text, (key,), value)
     content = text.encode()
-    known = {fault.text for fault in _settings(Row(_FILE, data, _KEYS)).faults}
+    known = {fault.text for fault in _settings(BookRow(_FILE, data, _KEYS)).faults}
     changed, _ = map_of(content, _FILE, _KEYS)
-    found = _settings(Row(_FILE, changed, _KEYS)).faults if changed is not None else ()
+    found = _settings(BookRow(_FILE, changed, _KEYS)).faults if changed is not None else ()
     if new := [fault.text for fault in found if fault.text not in known]:
         raise BenchrunError(new[0])
     put_file(path, content, before)
@@ -128,10 +128,10 @@ def watched_folder(shop: Shop) -> Path:
     Raises:
         BenchrunError: The shop has none, or what it says of it is wrong.
     """
-    found = read_settings(shop)
-    if found.watched is not None:
-        return found.watched
-    for fault in found.faults:
+    settings = read_settings(shop)
+    if settings.watched is not None:
+        return settings.watched
+    for fault in settings.faults:
         if fault.text.startswith("watched folder"):
             raise BenchrunError(f"{fault.file}: {fault.text}")
     raise BenchrunError(

@@ -14,13 +14,15 @@ from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import (
     Amount,
     Life,
-    read_amount,
+    amount_from,
     read_day,
     read_life,
     read_positive,
     same_kind,
 )
-from benchrun.shop.book_lines import (
+from benchrun.shop.book_file import BookFile, BookForm, BookRow
+from benchrun.shop.folder import Shop
+from benchrun.shop.supply_lines import (
     BACK,
     BEFORE,
     COUNTED,
@@ -30,12 +32,10 @@ from benchrun.shop.book_lines import (
     STRUCK,
     UNUSED,
     USED,
-    BookLine,
+    SupplyLine,
     read_count,
     read_line,
 )
-from benchrun.shop.folder import Shop
-from benchrun.shop.sheet import Form, Row, Sheet
 from benchrun.shopmath.coating import film
 from benchrun.text import count
 
@@ -73,13 +73,13 @@ class Supply:
     solids: Decimal | None
     weakest: Amount | None
     most_reuses: int | None
-    book: tuple[BookLine, ...]
+    book: tuple[SupplyLine, ...]
     out_of_use: str
     note: str
 
     @property
     def left(self) -> Amount:
-        """What is left, by its book: bought, less used, and back; a count starts afresh."""
+        """The amount left, by its book: bought, less used, and back; a count starts afresh."""
         value = self.amount.value
         for line in self.book:
             if line.deed in STRENGTHS:
@@ -110,25 +110,25 @@ class Supply:
         return before + by_hand + sum(self.used_by(run, entry) < 0 for run, entry in entries)
 
     @property
-    def strength(self) -> BookLine | None:
+    def strength(self) -> SupplyLine | None:
         """When its strength was last measured, and what that showed."""
         return max(self.strengths.values(), key=lambda line: line.on, default=None)
 
     @property
-    def strengths(self) -> Mapping[tuple[str, int], BookLine]:
+    def strengths(self) -> Mapping[tuple[str, int], SupplyLine]:
         """Each measured strength that stands, by the run and the entry that read it, latest first.
 
         A line of the same entry corrects the one before it, or strikes it out. What a person wrote
         has no entry, and stands under its place in the book.
         """
-        found: dict[tuple[str, int], BookLine] = {}
+        lines: dict[tuple[str, int], SupplyLine] = {}
         for place, line in enumerate(self.book):
             key = (line.run, line.entry) if line.entry is not None else ("", place)
             if line.deed == STRENGTH:
-                found[key] = line
+                lines[key] = line
             elif line.deed == STRUCK:
-                found.pop(key, None)
-        return dict(reversed(found.items()))
+                lines.pop(key, None)
+        return dict(reversed(lines.items()))
 
     @property
     def good_until(self) -> dt.date | None:
@@ -163,24 +163,24 @@ def _plain(text: str) -> str:
 
 def spoiled(supply: Supply, today: dt.date) -> tuple[str, ...]:
     """Why a supply is not good on a day; each text continues its name."""
-    found = []
+    faults = []
     if supply.out_of_use:
-        found.append(f"is out of use: {supply.out_of_use}")
+        faults.append(f"is out of use: {supply.out_of_use}")
     if supply.good_until and supply.good_until < today:
-        found.append(f"was good until {supply.good_until}{_why_so_long(supply)}")
+        faults.append(f"was good until {supply.good_until}{_why_so_long(supply)}")
     if supply.most_reuses is not None and supply.reuses > supply.most_reuses:
-        found.append(
+        faults.append(
             f"was poured back {count(supply.reuses, 'time')}; {supply.most_reuses} are allowed"
         )
     strength = supply.strength
     if supply.weakest and strength and _weak(strength.amount, supply.weakest):
-        found.append(
+        faults.append(
             f"had a strength of {strength.amount.words} on {strength.on}; below "
             f"{supply.weakest.words} it is spent"
         )
     if supply.weakest and strength is None:
-        found.append("has a least strength, which was never measured")
-    return tuple(found)
+        faults.append("has a least strength, which was never measured")
+    return tuple(faults)
 
 
 def _why_so_long(supply: Supply) -> str:
@@ -195,7 +195,7 @@ def _weak(strength: Amount, weakest: Amount) -> bool:
 
 
 def short(supply: Supply, needed: Amount | None = None) -> str:
-    """What is short of a supply, in words continuing its name; empty when nothing is.
+    """The shortage of a supply, in words continuing its name; empty when there is none.
 
     Args:
         supply: Which.
@@ -248,7 +248,7 @@ def paint_needed(
 
 def serving(supplies: Iterable[Supply], need: str) -> tuple[Supply, ...]:
     """The supplies that a procedure's need may mean; those of the longest name win."""
-    fitting = [one for one in supplies if one.called(need)]
+    fitting = [supply for supply in supplies if supply.called(need)]
     longest = max((_length(one, need) for one in fitting), default=0)
     return tuple(one for one in fitting if _length(one, need) == longest)
 
@@ -259,12 +259,12 @@ def _length(supply: Supply, need: str) -> int:
     return max((len(name) for name in names if f" {name} " in wanted), default=0)
 
 
-def read_supplies(shop: Shop) -> Sheet[Supply]:
+def read_supplies(shop: Shop) -> BookFile[Supply]:
     """The supplies of a shop, with what is wrong in their file."""
     return SUPPLIES.read(shop.path)
 
 
-def _made(row: Row) -> Supply:
+def _made(row: BookRow) -> Supply:
     row.text("amount", needed=True)
     amount = row.take("amount", read_positive, Amount(Decimal(1), ""))
     lines = []
@@ -298,13 +298,13 @@ def _made(row: Row) -> Supply:
 
 
 def _percent(text: str) -> Decimal:
-    amount = read_amount(text)
+    amount = amount_from(text)
     if amount.unit != "%" or not 0 < amount.value <= 100:
         raise BenchrunError(f"{text[:40]!r} must be over 0 % and up to 100 %")
     return amount.value
 
 
-SUPPLIES: Final = Form(
+SUPPLIES: Final = BookForm(
     "supplies.yaml",
     "supplies",
     "supply",

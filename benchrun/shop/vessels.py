@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.shop.book_file import BookFile, BookForm, BookRow
 from benchrun.shop.folder import Shop
-from benchrun.shop.sheet import Form, Row, Sheet
 
 _MOST: Final = 10_000
 
@@ -37,12 +37,12 @@ class ShopVessel:
         return vessel.casefold() in own or title.casefold() in own
 
 
-def read_vessels(shop: Shop) -> Sheet[ShopVessel]:
+def read_vessels(shop: Shop) -> BookFile[ShopVessel]:
     """The vessels of a shop, with what is wrong in their file."""
     return VESSELS.read(shop.path)
 
 
-def _made(row: Row) -> ShopVessel:
+def _made(row: BookRow) -> ShopVessel:
     return ShopVessel(
         id=row.id(),
         name=row.text("name", needed=True),
@@ -60,7 +60,7 @@ def _room(text: str) -> int:
     return int(text)
 
 
-VESSELS: Final = Form(
+VESSELS: Final = BookForm(
     "vessels.yaml",
     "vessels",
     "vessel",

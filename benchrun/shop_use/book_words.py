@@ -10,22 +10,22 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from benchrun.shop.amounts import Money, sums
-from benchrun.shop.book_lines import BookLine
-from benchrun.shop.editing import Plain
+from benchrun.shop.book_file import BookFault, BookForm
+from benchrun.shop.books import ShopBooks
 from benchrun.shop.folder import Shop
-from benchrun.shop.instruments import INSTRUMENTS, Instrument
+from benchrun.shop.instruments import INSTRUMENTS, ShopInstrument
 from benchrun.shop.parts import JOBS, PARTS, Job, Part, cost_of, runs_of
 from benchrun.shop.people import PERSON_KEYS, Person, people_form
-from benchrun.shop.registers import Registers
-from benchrun.shop.rows import add_row, change_row, row_texts
-from benchrun.shop.sheet import Fault, Form
+from benchrun.shop.row_editor import add_row, change_row, row_texts
 from benchrun.shop.supplies import SUPPLIES, Supply, short, spoiled
+from benchrun.shop.supply_lines import SupplyLine
 from benchrun.shop.vessels import VESSELS, ShopVessel
+from benchrun.shop.yaml_editor import Plain
 from benchrun.shop_use.vessels import VesselUse, vessel_of
 from benchrun.signing_keys import keys_of
 from benchrun.text import count, listed, slug
 
-LISTS: Final = frozenset({"also", "numbers", "runs", "roles"})
+LISTS: Final = frozenset({"also", "numbers", "runs", "roles", "photos"})
 """Keys that hold several texts."""
 _LIST_SHOWN: Final = re.compile(r"\[([^\]]*)\]")
 LINES: Final = frozenset({"book", "away", "costs"})
@@ -34,7 +34,7 @@ Facts = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class BookThing:
     """One thing of a book, as a list shows it.
 
     Attributes:
@@ -70,16 +70,16 @@ class Book:
     needed: tuple[str, ...]
     end: str
 
-    def form(self, shop: Shop) -> Form[Any]:
-        """What its file holds."""
+    def form(self, shop: Shop) -> BookForm[Any]:
+        """The form of its rows."""
         return people_form(shop.path) if self.key == "people" else _FORMS[self.key]
 
 
-def _typed(form: Form[Any]) -> Mapping[str, str]:
+def _typed(form: BookForm[Any]) -> Mapping[str, str]:
     return {key: words for key, words in form.keys.items() if key not in LINES}
 
 
-_FORMS: Final[Mapping[str, Form[Any]]] = {
+_FORMS: Final[Mapping[str, BookForm[Any]]] = {
     form.key: form for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, JOBS)
 }
 BOOKS: Final = (
@@ -97,7 +97,7 @@ BOOKS: Final = (
 
 def book_of(key: str) -> Book:
     """The book of a key, such as `instruments`."""
-    return next(one for one in BOOKS if one.key == key)
+    return next(book for book in BOOKS if book.key == key)
 
 
 def listed_texts(key: str, text: str) -> str | list[str]:
@@ -107,7 +107,7 @@ def listed_texts(key: str, text: str) -> str | list[str]:
 
 
 def typed_words(key: str, words: str) -> str:
-    """What stands under a key, for somebody who types it: several texts with semicolons between."""
+    """The words for a key's value, for somebody who types it: several with semicolons between."""
     if key not in LISTS:
         return words
     shows = _LIST_SHOWN.search(words)
@@ -117,7 +117,7 @@ def typed_words(key: str, words: str) -> str:
 
 
 def typed_of(book: Book, shop: Shop, name: str) -> dict[str, str]:
-    """What stands in the file for the keys of a thing, as text; lists with semicolons between.
+    """The values of a thing's keys as text; lists with semicolons between.
 
     Raises:
         BenchrunError: There is none of that id.
@@ -125,7 +125,7 @@ def typed_of(book: Book, shop: Shop, name: str) -> dict[str, str]:
     return row_texts(shop.path, book.form(shop), name, book.keys)
 
 
-def add(shop: Shop, book: Book, values: Mapping[str, Plain]) -> str:
+def add_thing(shop: Shop, book: Book, values: Mapping[str, Plain]) -> str:
     """Add a thing to a book; its id is made from its name unless one is given.
 
     Returns:
@@ -139,7 +139,7 @@ def add(shop: Shop, book: Book, values: Mapping[str, Plain]) -> str:
     return str(made.id)
 
 
-def change(shop: Shop, book: Book, name: str, values: Mapping[str, Plain]) -> None:
+def change_thing(shop: Shop, book: Book, name: str, values: Mapping[str, Plain]) -> None:
     """Change keys of a thing; what is in the file besides stays as it is.
 
     Raises:
@@ -148,96 +148,107 @@ def change(shop: Shop, book: Book, name: str, values: Mapping[str, Plain]) -> No
     change_row(shop.path, book.form(shop), name, values)
 
 
-def rows_of(
-    book: Book, found: Registers, today: dt.date, uses: Iterable[VesselUse] = ()
-) -> tuple[Told, ...]:
+def things_of(
+    book: Book, books: ShopBooks, today: dt.date, uses: Iterable[VesselUse] = ()
+) -> tuple[BookThing, ...]:
     """Every sound row of a book.
 
     Args:
         book: Which.
-        found: The shop's files.
+        books: The shop's books.
         today: The day.
         uses: What open runs have in which vessel.
     """
     match book.key:
         case "instruments":
-            return tuple(_instrument(one, today) for one in found.instruments.rows)
+            return tuple(_instrument(instrument, today) for instrument in books.instruments.rows)
         case "supplies":
-            return tuple(_supply(one, today) for one in found.supplies.rows)
+            return tuple(_supply(supply, today) for supply in books.supplies.rows)
         case "vessels":
-            return _vessels(found, tuple(uses))
+            return _vessels(books, tuple(uses))
         case "parts":
-            return tuple(_part(one, today) for one in found.parts.rows)
+            return tuple(_part(part, today) for part in books.parts.rows)
         case "jobs":
-            return tuple(_job(one, found.parts.rows) for one in found.jobs.rows)
-    return tuple(_person(one) for one in found.people.rows)
+            return tuple(_job(job, books.parts.rows) for job in books.jobs.rows)
+    return tuple(_person(person) for person in books.people.rows)
 
 
-def faults_of(book: Book, found: Registers) -> tuple[Fault, ...]:
-    """What must be put right in the file of a book."""
+def faults_of(book: Book, books: ShopBooks) -> tuple[BookFault, ...]:
+    """The faults to be put right in the file of a book."""
     if book.key in ("parts", "jobs"):
-        return tuple(dict.fromkeys((*found.parts.faults, *found.jobs.faults)))
-    faults: tuple[Fault, ...] = getattr(found, book.key).faults
+        return tuple(dict.fromkeys((*books.parts.faults, *books.jobs.faults)))
+    faults: tuple[BookFault, ...] = getattr(books, book.key).faults
     return faults
 
 
-def _instrument(one: Instrument, today: dt.date) -> Told:
-    wrong = one.state(today)
-    good = f"good until {one.until}" if one.until else "no date"
-    amiss = bool(wrong) and not one.out_of_use  # set apart on purpose: nothing to see to
-    return Told(one.id, one.name, one.range_words, wrong.removeprefix("is ") or good, amiss)
-
-
-def _supply(one: Supply, today: dt.date) -> Told:
-    wrong = amiss_with(one, today)
-    good = f"good until {one.good_until}" if one.good_until else "good"
-    amiss = bool(wrong) and not one.out_of_use
-    return Told(
-        one.id, one.name, f"{one.left.words} left", wrong.removeprefix("is ") or good, amiss
+def _instrument(instrument: ShopInstrument, today: dt.date) -> BookThing:
+    wrong = instrument.state(today)
+    good = f"good until {instrument.until}" if instrument.until else "no date"
+    amiss = bool(wrong) and not instrument.out_of_use  # set apart on purpose: nothing to see to
+    return BookThing(
+        instrument.id,
+        instrument.name,
+        instrument.range_words,
+        wrong.removeprefix("is ") or good,
+        amiss,
     )
 
 
-def amiss_with(one: Supply, today: dt.date) -> str:
-    """What is spoiled or short with a supply; empty when nothing is."""
-    return "; ".join((*spoiled(one, today), *filter(None, (short(one),))))
+def _supply(supply: Supply, today: dt.date) -> BookThing:
+    wrong = amiss_with(supply, today)
+    good = f"good until {supply.good_until}" if supply.good_until else "good"
+    amiss = bool(wrong) and not supply.out_of_use
+    return BookThing(
+        supply.id,
+        supply.name,
+        f"{supply.left.words} left",
+        wrong.removeprefix("is ") or good,
+        amiss,
+    )
 
 
-def _vessels(found: Registers, uses: tuple[VesselUse, ...]) -> tuple[Told, ...]:
-    sheet, rows = found.vessels, []
+def amiss_with(supply: Supply, today: dt.date) -> str:
+    """The words for a supply spoiled or short; empty when it is neither."""
+    return "; ".join((*spoiled(supply, today), *filter(None, (short(supply),))))
+
+
+def _vessels(books: ShopBooks, uses: tuple[VesselUse, ...]) -> tuple[BookThing, ...]:
+    sheet, rows = books.vessels, []
     for one in sheet.rows:
         there = [use.words for use in uses if vessel_of(sheet, use.vessel) == one]
         holds = f"holds {one.holds}" if one.holds else "no limit"
         out = f"out of use: {one.out_of_use}" if one.out_of_use else ""
         state = "; ".join(filter(None, (out, *there))) or "free"
-        rows.append(Told(one.id, one.name, holds, state, bool(out)))
+        rows.append(BookThing(one.id, one.name, holds, state, bool(out)))
     rows += [
-        Told(use.vessel.id, use.vessel.title, "not in vessels.yaml", use.words)
+        BookThing(use.vessel.id, use.vessel.title, "not in vessels.yaml", use.words)
         for use in uses
         if vessel_of(sheet, use.vessel) is None
     ]
     return tuple(rows)
 
 
-def _part(one: Part, today: dt.date) -> Told:
-    name = f"{one.name}, {one.side}" if one.side else one.name
-    late = one.gone is not None and one.gone.due is not None and one.gone.due < today
-    where = one.whereabouts + (": overdue" if late else "")
-    return Told(one.id, name, one.decision or "undecided", where, late)
+def _part(part: Part, today: dt.date) -> BookThing:
+    name = f"{part.name}, {part.side}" if part.side else part.name
+    late = part.gone is not None and part.gone.due is not None and part.gone.due < today
+    where = part.whereabouts + (": overdue" if late else "")
+    photos = f"; {count(len(part.pictures), 'photo')}" if part.pictures else ""
+    return BookThing(part.id, name, part.decision or "undecided", where + photos, late)
 
 
-def _job(one: Job, parts: Iterable[Part]) -> Told:
-    own = [part for part in parts if part.job == one.id]
-    runs = count(len(runs_of(one, own)), "run")
-    state = f"done {one.done}" if one.done else "open"
-    return Told(one.id, one.name, f"{count(len(own), 'part')}, {runs}", state)
+def _job(job: Job, parts: Iterable[Part]) -> BookThing:
+    own = [part for part in parts if part.job == job.id]
+    runs = count(len(runs_of(job, own)), "run")
+    state = f"done {job.done}" if job.done else "open"
+    return BookThing(job.id, job.name, f"{count(len(own), 'part')}, {runs}", state)
 
 
-def _person(one: Person) -> Told:
-    state = f"left {one.left}" if one.left else "works here"
-    return Told(one.id, one.name, ", ".join(one.roles) or "no role", state)
+def _person(person: Person) -> BookThing:
+    state = f"left {person.left}" if person.left else "works here"
+    return BookThing(person.id, person.name, ", ".join(person.roles) or "no role", state)
 
 
-def facts_of(book: Book, shop: Shop, found: Registers, name: str, today: dt.date) -> Facts:
+def facts_of(book: Book, shop: Shop, books: ShopBooks, name: str, today: dt.date) -> Facts:
     """Everything about one thing, a line each; what is empty is left out.
 
     Raises:
@@ -245,126 +256,127 @@ def facts_of(book: Book, shop: Shop, found: Registers, name: str, today: dt.date
     """
     match book.key:
         case "instruments":
-            rows = _of_instrument(found.instruments.named(name), today)
+            rows = _of_instrument(books.instruments.named(name), today)
         case "supplies":
-            rows = _of_supply(found.supplies.named(name), today)
+            rows = _of_supply(books.supplies.named(name), today)
         case "vessels":
-            rows = _of_vessel(found.vessels.named(name))
+            rows = _of_vessel(books.vessels.named(name))
         case "parts":
-            rows = _of_part(found.parts.named(name), found.parts.rows)
+            rows = _of_part(books.parts.named(name), books.parts.rows)
         case "jobs":
-            rows = _of_job(found.jobs.named(name), found.parts.rows)
+            rows = _of_job(books.jobs.named(name), books.parts.rows)
         case _:
-            rows = _of_person(shop, found.people.named(name))
+            rows = _of_person(shop, books.people.named(name))
     return tuple((label, text) for label, text in rows if text)
 
 
-def _of_instrument(one: Instrument, today: dt.date) -> Facts:
+def _of_instrument(instrument: ShopInstrument, today: dt.date) -> Facts:
     return (
-        ("id", one.id),
-        ("name", one.name),
-        ("also", "; ".join(one.also)),
-        ("range", one.range_words),
-        ("resolution", one.resolution.words if one.resolution else "unknown"),
-        ("uncertainty", one.uncertainty_words),
-        ("calibrated", str(one.calibrated or "")),
-        ("until", str(one.until or "")),
-        ("by", one.by),
-        ("amiss", one.state(today)),
-        ("note", one.note),
+        ("id", instrument.id),
+        ("name", instrument.name),
+        ("also", "; ".join(instrument.also)),
+        ("range", instrument.range_words),
+        ("resolution", instrument.resolution.words if instrument.resolution else "unknown"),
+        ("uncertainty", instrument.uncertainty_words),
+        ("calibrated", str(instrument.calibrated or "")),
+        ("until", str(instrument.until or "")),
+        ("by", instrument.by),
+        ("amiss", instrument.state(today)),
+        ("note", instrument.note),
     )
 
 
-def _of_supply(one: Supply, today: dt.date) -> Facts:
+def _of_supply(supply: Supply, today: dt.date) -> Facts:
     return (
-        ("id", one.id),
-        ("name", one.name),
-        ("also", "; ".join(one.also)),
-        ("lot", one.lot),
-        ("amount", one.amount.words),
-        ("left", one.left.words),
-        ("opened", str(one.opened or "")),
-        ("good until", str(one.good_until or "")),
-        ("poured back", count(one.reuses, "time") if one.reuses else ""),
-        ("strength", _strength(one)),
-        ("amiss", amiss_with(one, today)),
-        ("note", one.note),
+        ("id", supply.id),
+        ("name", supply.name),
+        ("also", "; ".join(supply.also)),
+        ("lot", supply.lot),
+        ("amount", supply.amount.words),
+        ("left", supply.left.words),
+        ("opened", str(supply.opened or "")),
+        ("good until", str(supply.good_until or "")),
+        ("poured back", count(supply.reuses, "time") if supply.reuses else ""),
+        ("strength", _strength(supply)),
+        ("amiss", amiss_with(supply, today)),
+        ("note", supply.note),
     )
 
 
-def _strength(one: Supply) -> str:
-    last = one.strength
+def _strength(supply: Supply) -> str:
+    last = supply.strength
     if last is None:
         return ""
     return f"{last.amount.words} on {last.on}" + (f", read in {last.run}" if last.run else "")
 
 
-def _of_vessel(one: ShopVessel) -> Facts:
+def _of_vessel(vessel: ShopVessel) -> Facts:
     return (
-        ("id", one.id),
-        ("name", one.name),
-        ("also", "; ".join(one.also)),
-        ("holds", str(one.holds or "no limit")),
-        ("filled with", one.filled_with),
-        ("amiss", f"out of use: {one.out_of_use}" if one.out_of_use else ""),
-        ("note", one.note),
+        ("id", vessel.id),
+        ("name", vessel.name),
+        ("also", "; ".join(vessel.also)),
+        ("holds", str(vessel.holds or "no limit")),
+        ("filled with", vessel.filled_with),
+        ("amiss", f"out of use: {vessel.out_of_use}" if vessel.out_of_use else ""),
+        ("note", vessel.note),
     )
 
 
-def _of_part(one: Part, parts: Iterable[Part]) -> Facts:
-    spares = [other.id for other in parts if other.replaces == one.id]
+def _of_part(part: Part, parts: Iterable[Part]) -> Facts:
+    spares = [other.id for other in parts if other.replaces == part.id]
     return (
-        ("id", one.id),
-        ("name", one.name),
-        ("side", one.side),
-        ("numbers", "; ".join(one.numbers)),
-        ("job", one.job),
-        ("replaces", one.replaces),
+        ("id", part.id),
+        ("name", part.name),
+        ("side", part.side),
+        ("numbers", "; ".join(part.numbers)),
+        ("job", part.job),
+        ("replaces", part.replaces),
         ("replaced by", listed(spares)),
-        ("condition", one.condition),
-        ("decision", one.decision or "undecided"),
-        ("where", one.whereabouts),
-        ("runs", "; ".join(one.runs)),
-        ("cost", total(sums(cost.price for cost in one.costs))),
-        ("note", one.note),
+        ("condition", part.condition),
+        ("decision", part.decision or "undecided"),
+        ("where", part.whereabouts),
+        ("runs", "; ".join(part.runs)),
+        ("photos", "; ".join(part.pictures)),
+        ("cost", total(sums(cost.price for cost in part.costs))),
+        ("note", part.note),
     )
 
 
 def total(amounts: Iterable[Money]) -> str:
     """Sums of money in words, one of each currency."""
-    return " and ".join(one.words for one in amounts)
+    return " and ".join(amount.words for amount in amounts)
 
 
-def _of_job(one: Job, parts: Iterable[Part]) -> Facts:
+def _of_job(job: Job, parts: Iterable[Part]) -> Facts:
     rows = tuple(parts)
     return (
-        ("id", one.id),
-        ("name", one.name),
-        ("owner", one.owner),
-        ("done", str(one.done or "")),
-        ("parts", "; ".join(part.id for part in rows if part.job == one.id)),
-        ("runs", "; ".join(runs_of(one, rows))),
-        ("cost", total(cost_of(one, rows))),
-        ("note", one.note),
+        ("id", job.id),
+        ("name", job.name),
+        ("owner", job.owner),
+        ("done", str(job.done or "")),
+        ("parts", "; ".join(part.id for part in rows if part.job == job.id)),
+        ("runs", "; ".join(runs_of(job, rows))),
+        ("cost", total(cost_of(job, rows))),
+        ("note", job.note),
     )
 
 
-def _of_person(shop: Shop, one: Person) -> Facts:
-    keys = [f"{key.fingerprint} {words}" for key, words in keys_of(shop, one.id)]
+def _of_person(shop: Shop, person: Person) -> Facts:
+    keys = [f"{key.fingerprint} {words}" for key, words in keys_of(shop, person.id)]
     return (
-        ("id", one.id),
-        ("name", one.name),
-        ("roles", "; ".join(one.roles)),
-        ("left", str(one.left or "")),
+        ("id", person.id),
+        ("name", person.name),
+        ("roles", "; ".join(person.roles)),
+        ("left", str(person.left or "")),
         ("keys", "; ".join(keys) or "no key"),
     )
 
 
-def _whose(line: BookLine) -> str:
+def _whose(line: SupplyLine) -> str:
     return f"{count(line.lines, 'older line')} summed up" if line.lines else line.run
 
 
-def lines_of(book: Book, found: Registers, name: str) -> tuple[tuple[str, ...], ...]:
+def lines_of(book: Book, books: ShopBooks, name: str) -> tuple[tuple[str, ...], ...]:
     """The lines that a thing's row keeps, oldest first: a supply's book, a part's trips and costs.
 
     Raises:
@@ -373,11 +385,11 @@ def lines_of(book: Book, found: Registers, name: str) -> tuple[tuple[str, ...], 
     if book.key == "supplies":
         return tuple(
             (str(line.on), line.deed, line.amount.words, _whose(line), line.why)
-            for line in found.supplies.named(name).book
+            for line in books.supplies.named(name).book
         )
     if book.key != "parts":
         return ()
-    part = found.parts.named(name)
+    part = books.parts.named(name)
     trips = tuple(
         (
             str(trip.sent),

@@ -13,9 +13,9 @@ from benchrun.run import entries as e
 from benchrun.run.state import Run
 from benchrun.run.verdict import draw, limits
 from benchrun.shop.amounts import day_of
+from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.folder import Shop
-from benchrun.shop.instruments import Instrument, below_a_tenth, misgivings
-from benchrun.shop.registers import Registers, read_registers
+from benchrun.shop.instruments import ShopInstrument, below_a_tenth, misgivings
 
 Limits = tuple[Decimal | None, Decimal | None]
 NO_LIMITS: Limits = (None, None)
@@ -37,14 +37,14 @@ class Fitted:
 
     @property
     def question(self) -> str:
-        """What a face asks before it takes the reading; empty when nothing is to be asked."""
+        """The question before the reading is taken; empty when nothing is to be asked."""
         if not self.misgivings:
             return ""
         return f"{self.tool.name} {'; it '.join(self.misgivings)}. Use it all the same, and why?"
 
 
 def tool_for(
-    registers: Registers,
+    books: ShopBooks,
     name: str,
     reading: Reading,
     at: Moment,
@@ -56,7 +56,7 @@ def tool_for(
     """Take an instrument of the shop for a reading.
 
     Args:
-        registers: The shop's files.
+        books: The shop's files.
         name: The instrument's id.
         reading: What is measured.
         at: When; its day in UTC decides what is out of date.
@@ -67,7 +67,7 @@ def tool_for(
     Raises:
         BenchrunError: There is no such instrument, or it measures something else.
     """
-    instrument = registers.instruments.named(name)
+    instrument = books.instruments.named(name)
     value = _value(typed, reading.unit)
     low, high = limits
     reasons = misgivings(
@@ -79,7 +79,7 @@ def tool_for(
         high=high,
         resolution=reading.resolution,
         calibrated=need is not None and need.calibrated,
-        least_ratio=registers.settings.least_ratio,
+        least_ratio=books.settings.least_ratio,
     )
     hints: tuple[str, ...] = ()
     if low is not None and high is not None and below_a_tenth(instrument, reading.unit, low, high):
@@ -93,7 +93,7 @@ def tool_for(
 
 
 def tool_for_step(
-    registers: Registers,
+    books: ShopBooks,
     procedure: Procedure,
     run: Run,
     step: str,
@@ -105,7 +105,7 @@ def tool_for_step(
     """Take an instrument of the shop for the reading of a step; see `tool_for`.
 
     Args:
-        registers: The shop's files.
+        books: The shop's files.
         procedure: What the run follows.
         run: The run as it stands.
         step: The id of the reading's step.
@@ -122,7 +122,7 @@ def tool_for_step(
     if not isinstance(detail, Reading):
         raise BenchrunError(f"the step {step} is no reading: it takes no instrument")
     return tool_for(
-        registers,
+        books,
         name,
         detail,
         at,
@@ -141,7 +141,7 @@ def _value(typed: str, unit: str) -> Decimal | None:
         return None  # the rules tell what is wrong with it when the reading is given
 
 
-def _doubt(instrument: Instrument, value: Decimal | None, unit: str) -> str:
+def _doubt(instrument: ShopInstrument, value: Decimal | None, unit: str) -> str:
     if instrument.relative and value is None:
         return ""
     doubt = instrument.uncertainty_at(value if value is not None else Decimal(0), unit)
@@ -164,9 +164,13 @@ def limits_for(run: Run, part: str, reading: Reading) -> Limits:
 
 
 def need_of(procedure: Procedure, reading: Reading) -> Need | None:
-    """What a procedure asks of the instrument of a reading, or None."""
+    """The procedure's need for the instrument of a reading, or None."""
     wanted = reading.instrument.casefold()
-    named = (one for one in procedure.needs.instruments if one.name.casefold() == wanted)
+    named = (
+        instrument
+        for instrument in procedure.needs.instruments
+        if instrument.name.casefold() == wanted
+    )
     return next(named, None)
 
 
@@ -184,8 +188,8 @@ def last_used(entries: Sequence[e.Entry], step: str) -> str:
 
 
 def offered(
-    instruments: Iterable[Instrument], reading: Reading, last: str = ""
-) -> tuple[Instrument, ...]:
+    instruments: Iterable[ShopInstrument], reading: Reading, last: str = ""
+) -> tuple[ShopInstrument, ...]:
     """The instruments that can give a reading, the likeliest first.
 
     Args:
@@ -193,10 +197,14 @@ def offered(
         reading: What is measured.
         last: The id of the one that was last used for it; it comes first.
     """
-    fitting = [one for one in instruments if one.measures(reading.unit) and not one.out_of_use]
+    fitting = [
+        instrument
+        for instrument in instruments
+        if instrument.measures(reading.unit) and not instrument.out_of_use
+    ]
     wanted = reading.instrument
 
-    def rank(one: Instrument) -> tuple[bool, bool]:
+    def rank(one: ShopInstrument) -> tuple[bool, bool]:
         return one.id != last, not (wanted and one.called(wanted))
 
     return tuple(sorted(fitting, key=rank))
@@ -206,7 +214,7 @@ FILES = ("shop.yaml", "instruments.yaml", "supplies.yaml", "vessels.yaml")
 
 
 class Kit:
-    """The registers of a shop, read when first needed and again when a file has changed.
+    """The books of a shop, read when first needed and again when a file has changed.
 
     Args:
         shop: The shop.
@@ -214,15 +222,15 @@ class Kit:
 
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
-        self._registers: Registers | None = None
+        self._registers: ShopBooks | None = None
         self._stamp: tuple[tuple[int, int], ...] = ()
 
     @property
-    def registers(self) -> Registers:
-        """What the shop's files say now, each as far as it is sound."""
+    def books(self) -> ShopBooks:
+        """The shop's books as its files say now, each as far as it is sound."""
         stamp = tuple(self._stamp_of(name) for name in FILES)
         if self._registers is None or stamp != self._stamp:
-            self._registers, self._stamp = read_registers(self._shop), stamp
+            self._registers, self._stamp = read_books(self._shop), stamp
         return self._registers
 
     def _stamp_of(self, name: str) -> tuple[int, int]:
@@ -239,7 +247,7 @@ class Instruments:
     Args:
         procedure: What the run follows.
         entries: Gives what was kept so far.
-        kit: The shop's registers.
+        kit: The shop's books.
     """
 
     def __init__(
@@ -250,11 +258,11 @@ class Instruments:
         self._kit = kit
         self._taken: dict[str, str] = {}
 
-    def offered(self, step: Step) -> tuple[Instrument, ...]:
+    def offered(self, step: Step) -> tuple[ShopInstrument, ...]:
         """The shop's instruments that can give a reading, the likeliest first."""
         if not isinstance(step.detail, Reading):
             return ()
-        rows = self._kit.registers.instruments.rows
+        rows = self._kit.books.instruments.rows
         return offered(rows, step.detail, self._last(step))
 
     def take(self, step: Step, name: str) -> None:
@@ -295,9 +303,9 @@ class Instruments:
         limit = next((one for one in limits_for(run, part, detail) if one is not None), None)
         probe = quantity.plain(limit) if limit is not None else ""
 
-        def unfit(one: Instrument) -> tuple[bool, int]:
-            fitted = self._fit(run, step, part, one.id, at, probe)
-            reaches = limit is None or _reaches(one, limit, detail.unit)
+        def unfit(instrument: ShopInstrument) -> tuple[bool, int]:
+            fitted = self._fit(run, step, part, instrument.id, at, probe)
+            reaches = limit is None or _reaches(instrument, limit, detail.unit)
             return not reaches, len(fitted.misgivings) if fitted else 0
 
         return self._fit(run, step, part, min(named, key=unfit).id, at, typed)
@@ -308,16 +316,16 @@ class Instruments:
     def _fit(
         self, run: Run, step: Step, part: str, name: str, at: Moment, typed: str
     ) -> Fitted | None:
-        registers, procedure = self._kit.registers, self._procedure
+        books, procedure = self._kit.books, self._procedure
         try:
-            return tool_for_step(registers, procedure, run, step.id, part, name, at, typed)
+            return tool_for_step(books, procedure, run, step.id, part, name, at, typed)
         except BenchrunError:
             return None  # it measures something else after all, or was just taken off the list
 
 
-def _reaches(one: Instrument, value: Decimal, unit: str) -> bool:
+def _reaches(instrument: ShopInstrument, value: Decimal, unit: str) -> bool:
     """Whether a value lies within an instrument's range."""
-    return one.low.to(unit) <= value <= one.high.to(unit)
+    return instrument.low.to(unit) <= value <= instrument.high.to(unit)
 
 
 def tool_of(procedure: Procedure, detail: Reading) -> e.Tool | None:

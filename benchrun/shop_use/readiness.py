@@ -1,4 +1,4 @@
-"""What a run needs and the shop lacks, told before the run starts; and what it had, for its log."""
+"""Readiness for a run: what is lacking before it starts, and what the shop had, for its log."""
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
@@ -20,9 +20,9 @@ from benchrun.procedure.route import (
 from benchrun.procedure.route import Instrument as Need
 from benchrun.quantity import unit_named
 from benchrun.run.supply_use import allowed
-from benchrun.shop.amounts import Amount, read_amount, same_kind
-from benchrun.shop.instruments import Instrument
-from benchrun.shop.registers import Registers
+from benchrun.shop.amounts import Amount, amount_from, same_kind
+from benchrun.shop.books import ShopBooks
+from benchrun.shop.instruments import ShopInstrument
 from benchrun.shop.supplies import Supply, serving, short, spoiled
 from benchrun.shop_use.strengths import bath_of
 from benchrun.shop_use.vessels import VesselUse, others, vessel_of
@@ -33,40 +33,42 @@ from benchrun.text import listed
 _MOST: Final = 30
 
 
-def ready(
-    registers: Registers,
+def shortages(
+    books: ShopBooks,
     procedure: Procedure,
     today: dt.date,
     *,
     uses: Iterable[VesselUse] = (),
     parts: int = 0,
 ) -> tuple[str, ...]:
-    """What stands against beginning a run now, one line each; nothing when all is at hand.
+    """The shortages that stand against beginning a run now, a line each; none when all is at hand.
 
     A file that lists nothing is not kept, and nothing is said of what would be in it.
 
     Args:
-        registers: The shop's files.
+        books: The shop's files.
         procedure: What is to be carried out.
         today: The day.
         uses: What open runs have in which vessel.
         parts: How many parts the batch has; 0 counts with the fewest that the procedure takes.
     """
-    found = [fault.words for fault in registers.faults]
-    if registers.instruments.rows:
-        found += _instruments(registers, procedure.needs.instruments, today)
-    if registers.supplies.rows:
+    lacking = [fault.words for fault in books.faults]
+    if books.instruments.rows:
+        lacking += _instruments(books, procedure.needs.instruments, today)
+    if books.supplies.rows:
         planned_for = least_amounts(procedure, parts or procedure.batch.least)
-        found += _supplies(registers, procedure.needs.supplies, today, planned_for)
-        found += _strengths(registers, procedure)
-    found += _vessels(registers, procedure, today, tuple(uses))
-    return tuple(found)
+        lacking += _supplies(books, procedure.needs.supplies, today, planned_for)
+        lacking += _strengths(books, procedure)
+    lacking += _vessels(books, procedure, today, tuple(uses))
+    return tuple(lacking)
 
 
-def _instruments(registers: Registers, needs: tuple[Need, ...], today: dt.date) -> Iterator[str]:
+def _instruments(books: ShopBooks, needs: tuple[Need, ...], today: dt.date) -> Iterator[str]:
     missing = []
     for need in needs:
-        named = [one for one in registers.instruments.rows if one.called(need.name)]
+        named = [
+            instrument for instrument in books.instruments.rows if instrument.called(need.name)
+        ]
         if not named:
             missing.append(need.name)
         doubts = [(one, _doubts(one, need, today)) for one in named]
@@ -77,24 +79,24 @@ def _instruments(registers: Registers, needs: tuple[Need, ...], today: dt.date) 
         yield f"not in instruments.yaml: {listed(missing, _MOST)}"
 
 
-def _doubts(one: Instrument, need: Need, today: dt.date) -> tuple[str, ...]:
-    found = [one.state(today)]
-    if need.calibrated and one.calibrated is None:
-        found.append("has no calibration date")
-    wanted, step = _size(need.resolution), one.resolution
+def _doubts(instrument: ShopInstrument, need: Need, today: dt.date) -> tuple[str, ...]:
+    doubts = [instrument.state(today)]
+    if need.calibrated and instrument.calibrated is None:
+        doubts.append("has no calibration date")
+    wanted, step = _size(need.resolution), instrument.resolution
     if (
         wanted
         and step
-        and same_kind(wanted.unit, one.unit)
+        and same_kind(wanted.unit, instrument.unit)
         and step.to(_step(wanted)) > wanted.value
     ):
-        found.append(f"shows steps of {step.words}; {need.resolution} are asked for")
-    return tuple(text for text in found if text)
+        doubts.append(f"shows steps of {step.words}; {need.resolution} are asked for")
+    return tuple(text for text in doubts if text)
 
 
 def _size(text: str) -> Amount | None:
     try:
-        return read_amount(text) if text else None
+        return amount_from(text) if text else None
     except BenchrunError:
         return None  # a need in other words, such as a lens of 10 times
 
@@ -105,11 +107,11 @@ def _step(wanted: Amount) -> str:
 
 
 def _supplies(
-    registers: Registers, needs: tuple[str, ...], today: dt.date, planned: Mapping[str, Amount]
+    books: ShopBooks, needs: tuple[str, ...], today: dt.date, planned: Mapping[str, Amount]
 ) -> Iterator[str]:
     missing = []
     for text in needs:
-        tins = serving(registers.supplies.rows, text)
+        tins = serving(books.supplies.rows, text)
         if tins:
             yield from _supply(text, tins, today, planned)
         else:
@@ -121,7 +123,7 @@ def _supplies(
 def _supply(
     text: str, tins: tuple[Supply, ...], today: dt.date, planned: Mapping[str, Amount]
 ) -> Iterator[str]:
-    good = [one for one in tins if not spoiled(one, today) and one.left.value > 0]
+    good = [tin for tin in tins if not spoiled(tin, today) and tin.left.value > 0]
     for one in tins:
         if one in good or one.out_of_use:
             continue
@@ -154,7 +156,7 @@ def _amounts(
 
 
 def _needed(text: str, planned: Mapping[str, Amount]) -> Amount | None:
-    """What is needed of a supply: by the steps that use it, or by what the needs ask, if more."""
+    """The amount needed of a supply: by the steps that use it, or by the needs, if more."""
     asked = _size(text.rpartition(", ")[2] if ", " in text else "")
     by_steps = next((one for name, one in planned.items() if _names(text, name)), None)
     if asked and by_steps and same_kind(asked.unit, by_steps.unit):
@@ -171,24 +173,24 @@ def _said(amount: Amount) -> str:
 
 
 def _vessels(
-    registers: Registers, procedure: Procedure, today: dt.date, uses: tuple[VesselUse, ...]
+    books: ShopBooks, procedure: Procedure, today: dt.date, uses: tuple[VesselUse, ...]
 ) -> Iterator[str]:
     for vessel in procedure.route.vessels.values():
-        row = vessel_of(registers.vessels, vessel)
+        row = vessel_of(books.vessels, vessel)
         if row is not None:
             if row.out_of_use:
                 yield f"the {row.name} is out of use: {row.out_of_use}"
             if row.holds is not None and (vessel.capacity is None or vessel.capacity > row.holds):
                 asked = "any number" if vessel.capacity is None else str(vessel.capacity)
                 yield f"the {row.name} holds {row.holds}; the procedure counts on {asked}"
-            bath = registers.supplies.find(row.filled_with) if row.filled_with else None
+            bath = books.supplies.find(row.filled_with) if row.filled_with else None
             for text in spoiled(bath, today) if bath else ():
                 yield f"in the {row.name}, {bath.name if bath else ''} ({row.filled_with}) {text}"
-        for use in others(registers.vessels, vessel, uses):
+        for use in others(books.vessels, vessel, uses):
             yield f"the {row.name if row else vessel.title} holds {use.words}"
 
 
-def _strengths(registers: Registers, procedure: Procedure) -> Iterator[str]:
+def _strengths(books: ShopBooks, procedure: Procedure) -> Iterator[str]:
     """Strengths that the procedure reads and no book would take."""
     known = procedure.route.vessels
     for step in procedure.route.steps.values():
@@ -198,7 +200,7 @@ def _strengths(registers: Registers, procedure: Procedure) -> Iterator[str]:
         what = known[detail.strength_of].title if detail.strength_of in known else ""
         told = f"step {step.number} reads the strength of the {what or detail.strength_of}"
         try:
-            bath = bath_of(registers.supplies, registers.vessels, detail.strength_of, known)
+            bath = bath_of(books.supplies, books.vessels, detail.strength_of, known)
         except BenchrunError as error:
             yield f"{told}: {error.message}"
             continue
@@ -209,35 +211,33 @@ def _strengths(registers: Registers, procedure: Procedure) -> Iterator[str]:
             yield f"{told} in {unit}; the weakest of {bath.id} is {bath.weakest.words}"
 
 
-def at_hand(registers: Registers, procedure: Procedure) -> dict[str, dict[str, str]]:
-    """What the shop had for a run, in words by id, for the first line of its log.
+def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]:
+    """The things the shop had for a run, in words by id, for the first line of its log.
 
     With this the log stands alone: what an instrument's calibration or a supply's lot was on that
     day is read from the run, whatever the shop's files say later.
 
     Args:
-        registers: The shop's files.
+        books: The shop's files.
         procedure: What is to be carried out.
     """
     needs, vessels = procedure.needs, procedure.route.vessels.values()
     instruments = {
-        one.id: one.about()
-        for one in registers.instruments.rows
-        if any(one.called(need.name) for need in needs.instruments)
+        instrument.id: instrument.about()
+        for instrument in books.instruments.rows
+        if any(instrument.called(need.name) for need in needs.instruments)
     }
     supplies = {
-        one.id: one.about()
-        for text in needs.supplies
-        for one in serving(registers.supplies.rows, text)
+        one.id: one.about() for text in needs.supplies for one in serving(books.supplies.rows, text)
     }
-    rows = {vessel.id: vessel_of(registers.vessels, vessel) for vessel in vessels}
+    rows = {vessel.id: vessel_of(books.vessels, vessel) for vessel in vessels}
     kept = {name: row.name for name, row in rows.items() if row is not None}
     for row in rows.values():
-        bath = registers.supplies.find(row.filled_with) if row and row.filled_with else None
+        bath = books.supplies.find(row.filled_with) if row and row.filled_with else None
         if bath is not None:
             supplies[bath.id] = bath.about()
-    found = {"instruments": instruments, "supplies": supplies, "vessels": kept}
-    return {key: value for key, value in found.items() if value}
+    things = {"instruments": instruments, "supplies": supplies, "vessels": kept}
+    return {key: value for key, value in things.items() if value}
 
 
 def least_amounts(procedure: Procedure, parts: int) -> dict[str, Amount]:
@@ -250,18 +250,18 @@ def least_amounts(procedure: Procedure, parts: int) -> dict[str, Amount]:
         procedure: What is to be carried out.
         parts: How many parts the batch has.
     """
-    found: dict[str, Amount] = {}
+    amounts: dict[str, Amount] = {}
     for step, times in _surely_done(procedure):
         for uses in step.uses:
             one = allowed(step, uses, parts)
-            known = found.get(uses.supply)
+            known = amounts.get(uses.supply)
             if one is None or uses.back or (known and not same_kind(one.unit, known.unit)):
                 continue
             amount = Amount(one.value * times, one.unit)
             if known:
                 amount = Amount(known.value + amount.to(known.unit), known.unit)
-            found[uses.supply] = amount
-    return found
+            amounts[uses.supply] = amount
+    return amounts
 
 
 def _surely_done(procedure: Procedure) -> Iterator[tuple[Step, int]]:

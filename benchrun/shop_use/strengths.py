@@ -12,12 +12,12 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.route import Vessel
 from benchrun.run.strengths import Strength
 from benchrun.shop.amounts import Amount
-from benchrun.shop.book_lines import STRENGTH, STRUCK
+from benchrun.shop.book_file import BookFile
+from benchrun.shop.file_writer import shop_lock
 from benchrun.shop.folder import Shop
-from benchrun.shop.keeping import alone
-from benchrun.shop.rows import add_line
-from benchrun.shop.sheet import Sheet
+from benchrun.shop.row_editor import add_line
 from benchrun.shop.supplies import SUPPLIES, Supply, read_supplies, serving
+from benchrun.shop.supply_lines import STRENGTH, STRUCK
 from benchrun.shop.vessels import ShopVessel, read_vessels
 from benchrun.shop_use.vessels import vessel_of
 
@@ -25,8 +25,8 @@ Days = Callable[[int], dt.date]
 
 
 def bath_of(
-    supplies: Sheet[Supply],
-    vessels: Sheet[ShopVessel],
+    supplies: BookFile[Supply],
+    vessels: BookFile[ShopVessel],
     of: str,
     known: Mapping[str, Vessel],
 ) -> Supply | None:
@@ -75,7 +75,7 @@ def enter_strengths(
         BenchrunError: A bath does not take it, or the disk refused; what could be entered was.
     """
     added, faults = 0, []
-    with alone(shop.path):
+    with shop_lock(shop.path):
         supplies, vessels = read_supplies(shop), read_vessels(shop)
         before = {
             entry: tin for tin in supplies.rows for name, entry in tin.strengths if name == run
@@ -99,7 +99,7 @@ def enter_strengths(
 
 
 def _found(
-    supplies: Sheet[Supply], vessels: Sheet[ShopVessel], of: str, known: Mapping[str, Vessel]
+    supplies: BookFile[Supply], vessels: BookFile[ShopVessel], of: str, known: Mapping[str, Vessel]
 ) -> Supply | None:
     """The bath; where there is none, a fault in the files may be why."""
     bath = bath_of(supplies, vessels, of, known)
@@ -109,12 +109,12 @@ def _found(
     return bath
 
 
-def _lacking(bath: Supply, run: str, entry: int, found: Strength | None) -> dict[str, str]:
-    """What a line must say so that a bath's book agrees with the log; nothing where it does."""
+def _lacking(bath: Supply, run: str, entry: int, strength: Strength | None) -> dict[str, str]:
+    """The line that makes a bath's book agree with the log; empty where it does."""
     line = bath.strengths.get((run, entry))
-    if found is None:
+    if strength is None:
         return {STRUCK: line.amount.typed} if line else {}
-    now = Amount(found.number, found.unit)
+    now = Amount(strength.number, strength.unit)
     if line and line.amount == now:
         return {}
     return {STRENGTH: now.typed}

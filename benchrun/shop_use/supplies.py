@@ -1,4 +1,4 @@
-"""What a run uses of the shop's supplies: which tin it comes from, and its line in the book.
+"""Supplies that a run uses: which tin each comes from, and its line in the tin's book.
 
 The log says what was used; the book follows it. Entering is done by the run's id and the number of
 the entry, so that doing it again, after a crash or by another program, changes nothing. An act that
@@ -18,14 +18,12 @@ from benchrun.record.folder import RunFolder
 from benchrun.run.state import Run, Use
 from benchrun.run.supply_use import amounts
 from benchrun.shop.amounts import Amount, same_kind
-from benchrun.shop.book_lines import BACK, UNUSED, USED
-from benchrun.shop.deeds import enter_run
+from benchrun.shop.book_file import BookFile
+from benchrun.shop.file_writer import shop_lock
 from benchrun.shop.folder import Shop
-from benchrun.shop.keeping import alone
+from benchrun.shop.movements import enter_run
 from benchrun.shop.parts import PARTS
-from benchrun.shop.rows import add_line
-from benchrun.shop.sheet import Sheet
-from benchrun.shop.summing import sum_up
+from benchrun.shop.row_editor import add_line
 from benchrun.shop.supplies import (
     SUPPLIES,
     Supply,
@@ -34,6 +32,8 @@ from benchrun.shop.supplies import (
     short,
     spoiled,
 )
+from benchrun.shop.supply_lines import BACK, UNUSED, USED
+from benchrun.shop.supply_totals import sum_up
 from benchrun.text import slug
 
 NOTHING: Final[Mapping[str, str]] = MappingProxyType({})
@@ -42,7 +42,7 @@ Spot = tuple[str, int]
 
 
 def tins_for(
-    supplies: Sheet[Supply],
+    supplies: BookFile[Supply],
     run: Run,
     step: Step,
     parts: tuple[str, ...],
@@ -63,7 +63,7 @@ def tins_for(
         today: The day.
         taken: The ids of tins that were taken in hand, by what the procedure calls the supply.
     """
-    found = []
+    uses = []
     for planned in amounts(run, step, parts):
         amount = _amount(planned)
         tins = [one for one in serving(supplies.rows, planned.supply) if not one.out_of_use]
@@ -73,8 +73,8 @@ def tins_for(
                 amount = None  # how much is left says nothing about what comes back
             in_hand = [one for one in tins if one.id == taken.get(planned.supply)]
             tin = min(in_hand or tins, key=lambda one: _rank(one, amount, last, today))
-            found.append(from_tin(tin, planned.supply, amount, today))
-    return tuple(found)
+            uses.append(from_tin(tin, planned.supply, amount, today))
+    return tuple(uses)
 
 
 def would_use(
@@ -85,7 +85,7 @@ def would_use(
     today: dt.date,
     taken: Mapping[str, str] = NOTHING,
 ) -> tuple[Use, ...]:
-    """What a step would use for parts, as its entry would say it; see `tins_for`."""
+    """The uses of a step for parts, as its entry would say them; see `tins_for`."""
     if not step.uses:
         return ()
     tins = {
@@ -98,7 +98,7 @@ def would_use(
 
 
 def from_tin(tin: Supply, supply: str, amount: Amount | None, today: dt.date) -> Use:
-    """What a command says of the tin that a supply comes from."""
+    """The use of a tin, as a command says it."""
     misgivings = [*spoiled(tin, today)]
     if amount is not None and not same_kind(amount.unit, tin.amount.unit):
         misgivings.append(
@@ -119,17 +119,17 @@ def _last(run: Run, supply: str) -> str:
     return next((one.name for one in used if one.supply == supply), "")
 
 
-def _rank(one: Supply, amount: Amount | None, last: str, today: dt.date) -> tuple[object, ...]:
-    fits = amount is None or same_kind(amount.unit, one.amount.unit)
-    lacks = amount is not None and fits and one.left.value < amount.to(one.amount.unit)
+def _rank(supply: Supply, amount: Amount | None, last: str, today: dt.date) -> tuple[object, ...]:
+    fits = amount is None or same_kind(amount.unit, supply.amount.unit)
+    lacks = amount is not None and fits and supply.left.value < amount.to(supply.amount.unit)
     return (
         not fits,
-        bool(spoiled(one, today)),
-        one.left.value <= 0,
+        bool(spoiled(supply, today)),
+        supply.left.value <= 0,
         lacks,
-        one.id != last,
-        one.opened is None,
-        one.good_until or dt.date.max,
+        supply.id != last,
+        supply.opened is None,
+        supply.good_until or dt.date.max,
     )
 
 
@@ -150,7 +150,7 @@ def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Da
             be entered was.
     """
     added, faults = 0, []
-    with alone(shop.path):
+    with shop_lock(shop.path):
         sheet = SUPPLIES.read(shop.path)
         wanted = {**dict.fromkeys(_entered(sheet, run)), **_wanted(used)}
         for (name, entry), amount in wanted.items():
@@ -170,8 +170,8 @@ def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Da
     return added
 
 
-def _entered(sheet: Sheet[Supply], run: str) -> Iterator[Spot]:
-    """What the books say of a run already."""
+def _entered(sheet: BookFile[Supply], run: str) -> Iterator[Spot]:
+    """The lines of a run that stand in the books already."""
     for tin in sheet.rows:
         for line in tin.book:
             if line.run == run and line.entry is not None:
@@ -180,22 +180,22 @@ def _entered(sheet: Sheet[Supply], run: str) -> Iterator[Spot]:
 
 def _wanted(used: Mapping[int, Sequence[Use]]) -> dict[Spot, Amount]:
     """How much of which tin each entry used, less what went back; of one tin it is added up."""
-    found: dict[Spot, Amount] = {}
+    amounts: dict[Spot, Amount] = {}
     for entry, uses in used.items():
         for use in uses:
             amount = _amount(use)
             if use.name and amount is not None:
                 if use.back:
                     amount = Amount(-amount.value, amount.unit)
-                known = found.get((use.name, entry))
+                known = amounts.get((use.name, entry))
                 if known is not None:
                     amount = Amount(known.value + amount.to(known.unit), known.unit)
-                found[use.name, entry] = amount
-    return found
+                amounts[use.name, entry] = amount
+    return amounts
 
 
 def _lacking(tin: Supply, run: str, entry: int, amount: Amount | None) -> dict[str, str]:
-    """What a line must say so that a tin's book agrees with the log; nothing where it does.
+    """The line that makes a tin's book agree with the log; empty where it does.
 
     A tin that is kept in another kind of unit is left to a person: the log says so.
     """
@@ -212,18 +212,23 @@ def _lacking(tin: Supply, run: str, entry: int, amount: Amount | None) -> dict[s
     return {deed: Amount(size.value, unit).typed}
 
 
-def enter_parts(shop: Shop, run: str, tags: Iterable[str]) -> None:
+def enter_parts(shop: Shop, run: str, photos: Mapping[str, Iterable[str]]) -> None:
     """Write down in parts.yaml which of its parts a run has; doing it again is harmless.
 
     A part is that of the row whose id is its tag in plain letters.
+
+    Args:
+        shop: The shop.
+        run: The run's id.
+        photos: The run's pictures of each of its parts, as paths from the run's folder.
 
     Raises:
         BenchrunError: The file does not take it, or the disk refused.
     """
     known = PARTS.read(shop.path)
-    for tag in tags:
+    for tag, files in photos.items():
         if known.find(slug(tag)) is not None:
-            enter_run(shop, slug(tag), run)
+            enter_run(shop, slug(tag), run, [f"{shop.runs.name}/{run}/{file}" for file in files])
 
 
 def sum_up_old_uses(shop: Shop) -> int:

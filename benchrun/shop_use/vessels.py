@@ -5,14 +5,14 @@ from dataclasses import dataclass
 
 from benchrun.procedure.route import Dwell, Vessel
 from benchrun.run.state import Run
-from benchrun.shop.sheet import Sheet
+from benchrun.shop.book_file import BookFile
 from benchrun.shop.vessels import ShopVessel
 from benchrun.text import count, listed
 
 
 @dataclass(frozen=True, slots=True)
 class VesselUse:
-    """What one run has in one vessel.
+    """The parts that one run has in one vessel.
 
     Attributes:
         run: The run's id.
@@ -32,8 +32,8 @@ class VesselUse:
         return f"{count(len(self.parts), 'part')} of {self.run}: {listed(self.parts)}"
 
 
-def uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
-    """What a run has in which vessel.
+def vessel_uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
+    """The uses that a run makes of vessels.
 
     Args:
         name: The run's id.
@@ -56,16 +56,16 @@ def uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
     )
 
 
-def vessel_of(vessels: Sheet[ShopVessel], vessel: Vessel) -> ShopVessel | None:
+def vessel_of(vessels: BookFile[ShopVessel], vessel: Vessel) -> ShopVessel | None:
     """The shop's vessel that a procedure's vessel stands for, or None where it keeps no such."""
     found = (one for one in vessels.rows if one.called(vessel.id, vessel.title))
     return next(found, None)
 
 
 def others(
-    vessels: Sheet[ShopVessel], vessel: Vessel, uses: Iterable[VesselUse], but: str = ""
+    vessels: BookFile[ShopVessel], vessel: Vessel, uses: Iterable[VesselUse], but: str = ""
 ) -> tuple[VesselUse, ...]:
-    """What other runs have in the very vessel that a procedure means.
+    """The uses of other runs in the very vessel that a procedure means.
 
     Two procedures mean the same vessel when both stand for the same row of vessels.yaml, or, where
     there is no such row, when they call it by the same title.
@@ -81,7 +81,7 @@ def others(
 
 
 def _same(
-    vessels: Sheet[ShopVessel], own: ShopVessel | None, vessel: Vessel, other: Vessel
+    vessels: BookFile[ShopVessel], own: ShopVessel | None, vessel: Vessel, other: Vessel
 ) -> bool:
     theirs = vessel_of(vessels, other)
     if own is None and theirs is None:
@@ -90,7 +90,7 @@ def _same(
 
 
 def crowded(
-    vessels: Sheet[ShopVessel],
+    vessels: BookFile[ShopVessel],
     vessel: Vessel,
     uses: Iterable[VesselUse],
     run: str,

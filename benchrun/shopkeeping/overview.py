@@ -8,9 +8,9 @@ from benchrun.board import Board, OpenRun, is_sent, look, still_away
 from benchrun.moment import Elapsed, Moment
 from benchrun.run.clocks import LoadClock, window
 from benchrun.shop.amounts import day_of
+from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.duties import Duty, Sort, duties
 from benchrun.shop.folder import Shop
-from benchrun.shop.registers import Registers, read_registers
 from benchrun.text import count, listed, shown, span
 from benchrun.wording import elapsed_words, late_words
 
@@ -23,21 +23,21 @@ _TITLES = {
 }
 
 
-def board(shop: Shop, now: Moment) -> str:
+def board_text(shop: Shop, now: Moment) -> str:
     """The board: what runs, what is due when, what is away, short or out of calibration.
 
     Args:
         shop: The shop.
         now: The moment; times of the day are in UTC.
     """
-    found, registers = look(shop, now), read_registers(shop)
-    noted = duties(registers, day_of(now))
-    sections = [("Runs", _runs(found)), ("Clocks", _clocks(found, now))]
-    sections.append(("Windows", [line for one in found.open_runs for line in _windows(one, now)]))
+    board, books = look(shop, now), read_books(shop)
+    noted = duties(books, day_of(now))
+    sections = [("Runs", _runs(board)), ("Clocks", _clocks(board, now))]
+    sections.append(("Windows", [line for run in board.open_runs for line in _windows(run, now)]))
     for sort, title in _TITLES.items():
         lines = [_duty(one) for one in noted if one.sort is sort]
         if sort is Sort.AWAY:
-            lines = [*_away(found, registers, now), *lines]
+            lines = [*_away(board, books, now), *lines]
         sections.append((title, lines))
     head = f"{shown(shop.title, 60)}, {now.utc[:10]} {now.utc[11:16]} UTC"
     text = [head]
@@ -49,23 +49,23 @@ def board(shop: Shop, now: Moment) -> str:
     return "\n".join(text)
 
 
-def _runs(found: Board) -> list[str]:
+def _runs(board: Board) -> list[str]:
     return [
-        f"{shown(one.title, 80)} ({one.id}): {shown(one.fault or one.words, 200)}"
-        for one in found.open_runs
+        f"{shown(run.title, 80)} ({run.id}): {shown(run.fault or run.words, 200)}"
+        for run in board.open_runs
     ]
 
 
-def _clocks(found: Board, now: Moment) -> list[str]:
-    pairs = [(one, clock) for one, clock in found.clocks if not is_sent(clock)]
+def _clocks(board: Board, now: Moment) -> list[str]:
+    pairs = [(one, clock) for one, clock in board.clocks if not is_sent(clock)]
     return [
         f"{_vessel(one, clock)}: {listed(clock.parts)}, {_due(clock, now)} ({one.id})"
         for one, clock in pairs
     ]
 
 
-def _vessel(one: OpenRun, clock: LoadClock) -> str:
-    known = one.run.route.vessels.get(clock.vessel) if one.run else None
+def _vessel(run: OpenRun, clock: LoadClock) -> str:
+    known = run.run.route.vessels.get(clock.vessel) if run.run else None
     return shown(known.title if known else clock.vessel or "on the bench", 60)
 
 
@@ -93,15 +93,15 @@ def _windows(one: OpenRun, now: Moment) -> Iterable[str]:
     run = one.run
     if run is None:
         return
-    found: dict[tuple[str, str, int], list[str]] = {}
+    parts_by_window: dict[tuple[str, str, int], list[str]] = {}
     for marker in run.each():
         for name in marker.windows if marker.here else ():
             state = window(run, marker, run.route.steps[name], now)
             if state is not None and state.to_most is not None:
                 most = run.route.steps[name].window
                 when = _by(now, state.to_most, state.since_most, most.most if most else None)
-                found.setdefault((name, when, state.to_most), []).append(marker.part)
-    for (name, when, _), parts in sorted(found.items(), key=lambda item: item[0][2]):
+                parts_by_window.setdefault((name, when, state.to_most), []).append(marker.part)
+    for (name, when, _), parts in sorted(parts_by_window.items(), key=lambda item: item[0][2]):
         step = run.route.steps[name]
         what = shown(f"step {step.number}, {step.text.rstrip('.')}", 100)
         yield f"{listed(parts)}: {what}, {when} ({one.id})"
@@ -111,9 +111,9 @@ def _by(now: Moment, to_most: int, spent: Elapsed, most: int | None) -> str:
     return late_words(spent, most or 0) or f"by {_at(now, to_most)}"
 
 
-def _away(found: Board, registers: Registers, now: Moment) -> Iterable[str]:
-    for one in found.open_runs:
-        for clock in one.sent:
+def _away(board: Board, books: ShopBooks, now: Moment) -> Iterable[str]:
+    for run in board.open_runs:
+        for clock in run.sent:
             most = clock.to_most
             due = ""
             if most is not None:
@@ -121,44 +121,44 @@ def _away(found: Board, registers: Registers, now: Moment) -> Iterable[str]:
                 due = f", due back {by}" if by.startswith("by ") else f", {by}"
             gone = span(clock.spent.proven_ms)
             where = f"{shown(clock.vessel, 60)} for {gone}{due}"
-            yield f"{listed(clock.parts)} at {where} ({one.id})"
-        for place, parts in one.away:
-            yield f"{listed(parts)} at {shown(place, 60)} ({one.id})"
-    for left in still_away(found.left_away, registers.parts.rows):
+            yield f"{listed(clock.parts)} at {where} ({run.id})"
+        for place, parts in run.away:
+            yield f"{listed(parts)} at {shown(place, 60)} ({run.id})"
+    for left in still_away(board.left_away, books.parts.rows):
         where = f"{shown(left.place, 60)}, left so by the closed run {left.run}"
         yield f"{listed(left.parts)} at {where}"
 
 
-def _duty(one: Duty) -> str:
-    return f"{one.words}: overdue" if one.sort is Sort.AWAY and one.late else one.words
+def _duty(duty: Duty) -> str:
+    return f"{duty.words}: overdue" if duty.sort is Sort.AWAY and duty.late else duty.words
 
 
 def shop_words(shop: Shop) -> tuple[str, bool]:
-    """What a shop is: where it lies, what is in it, what is to be put right.
+    """A shop in words: where it lies, what is in it, what is to be put right.
 
     Returns:
         The text, and whether all its files are sound.
     """
-    found = read_registers(shop)
+    books = read_books(shop)
     lines = [
         f"{shown(shop.title, 60)} in {shown(str(shop.path), 200)}",
         ", ".join(
             (
-                count(len(found.people.rows), "person", "people"),
-                count(len(found.instruments.rows), "instrument"),
-                count(len(found.supplies.rows), "supply", "supplies"),
-                count(len(found.vessels.rows), "vessel"),
-                count(len(found.parts.rows), "part"),
-                count(len(found.jobs.rows), "job"),
+                count(len(books.people.rows), "person", "people"),
+                count(len(books.instruments.rows), "instrument"),
+                count(len(books.supplies.rows), "supply", "supplies"),
+                count(len(books.vessels.rows), "vessel"),
+                count(len(books.parts.rows), "part"),
+                count(len(books.jobs.rows), "job"),
             )
         ),
-        *(f"put right  {fault.words}" for fault in found.faults),
+        *(f"put right  {fault.words}" for fault in books.faults),
     ]
-    return "\n".join(lines), not found.faults
+    return "\n".join(lines), not books.faults
 
 
 def new_words(path: Path) -> str:
-    """What to do with a shop that was just made."""
+    """First steps with a shop that was just made."""
     return (
         f"A shop was made in {shown(str(path), 200)}; shop.yaml there says what lies where.\n"
         f"Next: benchrun --shop {shown(str(path), 200)} people add YOUR-NAME"

@@ -4,14 +4,14 @@ from pathlib import Path
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
-from benchrun.pictures.taking import MayTell
+from benchrun.pictures.files import MayTell
 from benchrun.shop.amounts import day_of, read_day, sums
-from benchrun.shop.deeds import back_words, enter_cost, send_away, take_back
+from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
+from benchrun.shop.movements import back_words, enter_cost, send_away, take_back
 from benchrun.shop.parts import unlinked
-from benchrun.shop.registers import read_registers
-from benchrun.shop_use.book_words import book_of, faults_of, rows_of, total
-from benchrun.shopkeeping.words import table, told
+from benchrun.shop_use.book_words import book_of, faults_of, things_of, total
+from benchrun.shopkeeping.words import table, with_faults
 
 
 def parts(shop: Shop, now: Moment, job: str = "") -> str:
@@ -20,18 +20,18 @@ def parts(shop: Shop, now: Moment, job: str = "") -> str:
     Raises:
         BenchrunError: There is no such job.
     """
-    found = read_registers(shop)
+    books = read_books(shop)
     if job:
-        found.jobs.named(job)
+        books.jobs.named(job)
     book = book_of("parts")
     rows = [
         (row.id, row.name, part.job, row.beside, row.state)
-        for row, part in zip(rows_of(book, found, day_of(now)), found.parts.rows, strict=True)
+        for row, part in zip(things_of(book, books, day_of(now)), books.parts.rows, strict=True)
         if job in {"", part.job}
     ]
     text = table(rows) or "no part yet: add one with benchrun, or write it in the file"
-    loose = [f"put right  parts.yaml: {one}" for one in unlinked(found.parts.rows, found.jobs.rows)]
-    return "\n".join([told(text, faults_of(book, found)), *loose])
+    loose = [f"put right  parts.yaml: {one}" for one in unlinked(books.parts.rows, books.jobs.rows)]
+    return "\n".join([with_faults(text, faults_of(book, books)), *loose])
 
 
 def away(

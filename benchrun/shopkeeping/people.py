@@ -7,7 +7,7 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import ROLES, Person, change_person, people_sheet
-from benchrun.shopkeeping.words import table, told, values_from
+from benchrun.shopkeeping.words import table, values_from, with_faults
 from benchrun.signing_keys import STATION, compromise, enrol, keys_of, new_key
 from benchrun.signing_keys import retire as let_go
 from benchrun.text import listed
@@ -24,7 +24,7 @@ def people(shop: Shop) -> str:
         state = f"left {one.left}" if one.left else "; ".join(one.roles) or "no role"
         rows += _with_keys(shop, one.id, one.name, state)
     rows += _with_keys(shop, STATION, "seals the logs of this shop", "station")
-    return told(table(rows), sheet.faults)
+    return with_faults(table(rows), sheet.faults)
 
 
 def _with_keys(shop: Shop, name: str, full: str, state: str) -> list[tuple[str, ...]]:
@@ -97,7 +97,7 @@ def _new_word(ask: AskSecret) -> str:
     return word
 
 
-def retire(shop: Shop, name: str, now: Moment) -> str:
+def let_leave(shop: Shop, name: str, now: Moment) -> str:
     """Let somebody leave; what the keys signed until now still verifies.
 
     Raises:
@@ -120,7 +120,7 @@ def compromised(shop: Shop, name: str, now: Moment, why: str, fingerprint: str =
     )
 
 
-def change(shop: Shop, name: str, pairs: Iterable[str]) -> str:
+def change_in_people(shop: Shop, name: str, pairs: Iterable[str]) -> str:
     """Change somebody's name or roles.
 
     Raises:

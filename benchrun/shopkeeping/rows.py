@@ -8,20 +8,27 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.quantity import read
 from benchrun.shop.amounts import Amount, day_of
-from benchrun.shop.deeds import enter_in_book
+from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
-from benchrun.shop.registers import read_registers
+from benchrun.shop.movements import enter_in_book
 from benchrun.shop.supplies import SUPPLIES, paint_needed
 from benchrun.shop_use import book_words
-from benchrun.shop_use.book_words import amiss_with, book_of, facts_of, faults_of, lines_of, rows_of
-from benchrun.shop_use.readiness import ready as lacks
+from benchrun.shop_use.book_words import (
+    amiss_with,
+    book_of,
+    facts_of,
+    faults_of,
+    lines_of,
+    things_of,
+)
+from benchrun.shop_use.readiness import shortages as lacks
 from benchrun.shop_use.supplies import sum_up_old_uses
-from benchrun.shopkeeping.words import facts, table, told, values_from
+from benchrun.shopkeeping.words import facts, table, values_from, with_faults
 from benchrun.shopmath.amount import said
 from benchrun.text import count
 
 
-def add(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
+def add_to_book(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
     """Add a row to one of the shop's files.
 
     Args:
@@ -38,11 +45,11 @@ def add(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
     """
     book = book_of(rows)
     keys = [key for key in book.keys if key != "name"]
-    made = book_words.add(shop, book, {"name": name.strip(), **values_from(pairs, keys)})
+    made = book_words.add_thing(shop, book, {"name": name.strip(), **values_from(pairs, keys)})
     return f"{book.one} {made} added"
 
 
-def change(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
+def change_in_book(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
     """Change keys of a row in one of the shop's files.
 
     Args:
@@ -62,31 +69,31 @@ def change(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
     values = values_from(pairs, keys)
     if not values:
         raise BenchrunError(f"say what to change, as key=value of {', '.join(keys)}")
-    book_words.change(shop, book, name, values)
+    book_words.change_thing(shop, book, name, values)
     return f"{book.one} {name} changed: {', '.join(values)}"
 
 
-def listing(shop: Shop, rows: str, now: Moment) -> str:
+def book_listing(shop: Shop, rows: str, now: Moment) -> str:
     """The things of one of the shop's books, with how each stands and what is wrong in the file."""
-    book, found = book_of(rows), read_registers(shop)
+    book, books = book_of(rows), read_books(shop)
     uses = look(shop, now).uses if rows == "vessels" else ()
     lines = [
-        tuple(filter(None, (one.id, one.name, one.beside, one.state)))
-        for one in rows_of(book, found, day_of(now), uses)
+        tuple(filter(None, (thing.id, thing.name, thing.beside, thing.state)))
+        for thing in things_of(book, books, day_of(now), uses)
     ]
     nothing = f"no {book.one} yet: add one with benchrun, or write it in the file"
-    return told(table(lines) or nothing, faults_of(book, found))
+    return with_faults(table(lines) or nothing, faults_of(book, books))
 
 
-def one(shop: Shop, rows: str, name: str, now: Moment) -> str:
+def thing_words(shop: Shop, rows: str, name: str, now: Moment) -> str:
     """Everything about one thing of a book, with its lines.
 
     Raises:
         BenchrunError: There is none of that id.
     """
-    book, found = book_of(rows), read_registers(shop)
-    head = facts(facts_of(book, shop, found, name, day_of(now)))
-    lines = table(lines_of(book, found, name))
+    book, books = book_of(rows), read_books(shop)
+    head = facts(facts_of(book, shop, books, name, day_of(now)))
+    lines = table(lines_of(book, books, name))
     return f"{head}\n\n{lines}" if lines else head
 
 
@@ -101,12 +108,12 @@ def enter(
     Raises:
         BenchrunError: There is no such supply, or the amount does not fit.
     """
-    one = enter_in_book(shop, name, deed, amount, day_of(now), run, why)
+    thing_words = enter_in_book(shop, name, deed, amount, day_of(now), run, why)
     sum_up_old_uses(shop)
     today = day_of(now)
-    good = f"good until {one.good_until}" if one.good_until else "good"
-    state = amiss_with(one, today) or good
-    return f"{one.id}: {deed} {amount.strip()}; {one.left.words} left; {state}"
+    good = f"good until {thing_words.good_until}" if thing_words.good_until else "good"
+    state = amiss_with(thing_words, today) or good
+    return f"{thing_words.id}: {deed} {amount.strip()}; {thing_words.left.words} left; {state}"
 
 
 def enough(shop: Shop, name: str, area: str, dft: str, coats: int, loss: str, thinner: str) -> str:
@@ -144,8 +151,8 @@ def _share(text: str) -> Decimal:
     return read(text, "%").to("%")
 
 
-def ready(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> tuple[str, bool]:
-    """What stands against beginning a procedure now.
+def readiness_words(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> tuple[str, bool]:
+    """The shortages that stand against beginning a procedure now.
 
     Args:
         shop: The shop.
@@ -167,8 +174,8 @@ def ready(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> tuple[str,
     if parts and not batch.least <= parts <= batch.most:
         raise BenchrunError(f"a batch of {loaded.id} is {batch.least} to {batch.most} parts")
     uses = look(shop, now).uses
-    found = lacks(read_registers(shop), loaded, day_of(now), uses=uses, parts=parts)
+    lacking = lacks(read_books(shop), loaded, day_of(now), uses=uses, parts=parts)
     head = f"{loaded.title}, revision {loaded.revision}, for {count(parts or batch.least, 'part')}"
     took = run_words(shop.path, loaded.id)
     past = [f"past runs: {took}"] if took else []
-    return "\n".join([head, *(found or ("nothing is lacking",)), *past]), not found
+    return "\n".join([head, *(lacking or ("nothing is lacking",)), *past]), not lacking

@@ -3,8 +3,8 @@
 from collections.abc import Collection, Iterable, Sequence
 
 from benchrun.errors import BenchrunError
-from benchrun.shop.editing import Plain
-from benchrun.shop.sheet import Fault
+from benchrun.shop.book_file import BookFault
+from benchrun.shop.yaml_editor import Plain
 from benchrun.shop_use.book_words import listed_texts
 from benchrun.text import meant, shown
 
@@ -28,7 +28,7 @@ def table(rows: Iterable[Sequence[str]]) -> str:
     return "\n".join(lines)
 
 
-def told(text: str, faults: Iterable[Fault]) -> str:
+def with_faults(text: str, faults: Iterable[BookFault]) -> str:
     """A text, with what is wrong in the file below it."""
     wrong = [f"put right  {fault.words}" for fault in faults]
     return "\n".join([*([text] if text else []), *wrong])
@@ -62,5 +62,5 @@ def values_from(pairs: Iterable[str], keys: Collection[str]) -> dict[str, Plain]
 
 
 def facts(pairs: Iterable[tuple[str, str]]) -> str:
-    """What is known of one thing, a line each; what is empty is left out."""
+    """The facts of one thing, a line each; the empty are left out."""
     return table([(name, value) for name, value in pairs if value])

@@ -14,7 +14,7 @@ from benchrun.shopmath.threads import (
     METRIC,
     UNIFIED,
     WHITWORTH,
-    Form,
+    Profile,
     Thread,
     thread_of,
 )
@@ -32,7 +32,7 @@ _WIRES: Final = {
 _NEAR_BEST: Final = Decimal("0.1")
 
 
-def full_depth(form: Form) -> Decimal:
+def full_depth(form: Profile) -> Decimal:
     """Diameter of a thread of 100 % depth less its core, in pitches, as drill charts count it."""
     return _SHARP_60 if form in (METRIC, UNIFIED) else form.bore
 

@@ -20,7 +20,7 @@ _ROOT3: Final = Decimal(3).sqrt()
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class Profile:
     """The profile of a thread; diameters are the major diameter less so many pitches.
 
     Attributes:
@@ -40,10 +40,10 @@ class Form:
     source: str
 
 
-def _whitworth() -> Form:
+def _whitworth() -> Profile:
     height = 1 / (2 * tangent(Decimal("27.5")))  # of the sharp triangle, in pitches
     depth = height * 2 / 3
-    return Form(
+    return Profile(
         Decimal(55), depth, 2 * depth, 2 * depth, depth * 3 / 2,
         "Whitworth form, BS 84: 55°, depth two thirds of the triangle; stress area on the mean of "
         "effective and core diameter: from memory",
@@ -51,20 +51,22 @@ def _whitworth() -> Form:
 
 
 _ISO_60: Final = (Decimal(60), _ROOT3 * 3 / 8, _ROOT3 * 17 / 24, _ROOT3 * 5 / 8)
-METRIC: Final = Form(*_ISO_60, Decimal("0.9382"), "ISO 724 basic profile; stress area by ISO 898-1")
-UNIFIED: Final = Form(
+METRIC: Final = Profile(
+    *_ISO_60, Decimal("0.9382"), "ISO 724 basic profile; stress area by ISO 898-1"
+)
+UNIFIED: Final = Profile(
     *_ISO_60, Decimal("0.9743"), "ASME B1.1 basic profile and stress area; the same as ISO 724"
 )
 WHITWORTH: Final = _whitworth()
-CYCLE: Final = Form(
+CYCLE: Final = Profile(
     Decimal(60), Decimal("0.5327"), Decimal("1.0654"), Decimal("1.0654"), Decimal("0.79905"),
     "BS 811, from memory: 60°, depth 0.5327 P; stress area on the mean of effective and core",
 )  # fmt: skip
-BRITISH_ASSOCIATION: Final = Form(
+BRITISH_ASSOCIATION: Final = Profile(
     Decimal("47.5"), Decimal("0.6"), Decimal("1.2"), Decimal("1.2"), Decimal("0.9"),
     "BS 93, from memory: 47½°, depth 0.6 P; stress area on the mean of effective and core",
 )  # fmt: skip
-_FORMS: Final[Mapping[str, Form]] = MappingProxyType(
+_PROFILES: Final[Mapping[str, Profile]] = MappingProxyType(
     {
         "M": METRIC, "UNC": UNIFIED, "UNF": UNIFIED, "UN": UNIFIED, "BSW": WHITWORTH,
         "BSF": WHITWORTH, "Whit": WHITWORTH, "BSC": CYCLE, "BA": BRITISH_ASSOCIATION,
@@ -89,9 +91,9 @@ class Thread:
     pitch: Decimal
 
     @property
-    def form(self) -> Form:
+    def form(self) -> Profile:
         """The profile of its series."""
-        return _FORMS[self.series]
+        return _PROFILES[self.series]
 
     @property
     def inch(self) -> bool:
@@ -216,6 +218,8 @@ def _inch_thread(match: re.Match[str], typed: str, *, unified: bool) -> Thread:
         series = _series_alone(size, per_inch, rows, typed, unified=unified)
     if series == "Whit":
         per_inch, series = _whitworth_series(per_inch, rows)
+    if series == "UN":
+        series = _unified_series(per_inch, rows)
     if series not in {"UN", "Whit"}:
         per_inch = _of_series(series, size, per_inch, rows)
     if per_inch is None:
@@ -274,7 +278,7 @@ def _series_alone(
         return american[0]
     if per_inch is not None and unified:
         return "UN"
-    ways = [f"{size} {name} ({_FORMS[name].angle}°)" for name in names]
+    ways = [f"{size} {name} ({_PROFILES[name].angle}°)" for name in names]
     if per_inch is not None and not american:
         ways.append(f"{size}-{plain(per_inch)} UN (60°)")
     if per_inch is not None and not names:
@@ -282,6 +286,14 @@ def _series_alone(
     if not ways:
         raise BenchrunError(f"{typed[:30]!r} is not {_SUCH_AS}")
     raise BenchrunError(f"{typed[:30]!r} could be more than one thread: write {' or '.join(ways)}")
+
+
+def _unified_series(per_inch: Decimal | None, rows: list[Mapping[str, str]]) -> str:
+    """UNC or UNF where the table has that pitch, else a special."""
+    for row in rows:
+        if row["series"] in {"UNC", "UNF"} and per_inch == Decimal(row["per_inch"]):
+            return row["series"]
+    return "UN"
 
 
 def _whitworth_series(
@@ -298,7 +310,7 @@ def _of_series(
     series: str, size: str, per_inch: Decimal | None, rows: list[Mapping[str, str]]
 ) -> Decimal:
     row = next((row for row in rows if row["series"] == series), None)
-    special = "UN" if _FORMS[series] is UNIFIED else "Whit" if series in {"BSW", "BSF"} else ""
+    special = "UN" if _PROFILES[series] is UNIFIED else "Whit" if series in {"BSW", "BSF"} else ""
     if row is None:
         raise BenchrunError(f"{size} is not a size of {series} in the table")
     listed = Decimal(row["per_inch"])

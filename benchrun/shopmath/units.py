@@ -4,7 +4,7 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import canonical, convert, in_words, read
-from benchrun.quantity.units import UNITS, key_of
+from benchrun.quantity.units import UNITS, spelling_key
 from benchrun.shopmath.amount import Amount
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input, is_bare
@@ -44,11 +44,12 @@ def converted_value(value: str, unit: str) -> Result:
 
 def _meanings(unit: str) -> list[str]:
     """Every unit that a spelling may mean: `lb` is a mass, or a force."""
-    key = key_of(unit)
+    key = spelling_key(unit)
     return [
         known.name
         for known in UNITS
-        if unit == known.name or key in {key_of(text) for text in (known.name, *known.spellings)}
+        if unit == known.name
+        or key in {spelling_key(text) for text in (known.name, *known.spellings)}
     ]
 
 

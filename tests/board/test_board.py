@@ -13,7 +13,7 @@ from benchrun.session import Kept, begin, closing_statement
 from benchrun.shop.parts import read_parts
 from benchrun.shop.vessels import read_vessels
 from benchrun.shop_use.vessels import crowded, others
-from benchrun.shopkeeping.overview import board, shop_words
+from benchrun.shopkeeping.overview import board_text, shop_words
 from benchrun.signing_keys import enrol, new_shop
 
 MINUTE = 60_000
@@ -92,7 +92,7 @@ def close(session, reasons):
 
 
 def test_an_empty_shop_has_an_empty_board(shop, clock):
-    assert board(shop, clock.now()) == (
+    assert board_text(shop, clock.now()) == (
         "Trailer shed, 2026-03-10 08:00 UTC\n\nNothing is open, and nothing is due."
     )
 
@@ -101,11 +101,17 @@ def test_every_clock_says_by_when_it_must_be_out(shop, start, clock):
     session = start()
     send(session, PutIn("soak", ("a",), session.run.n - 1))
     now = clock.now()
-    assert "etch tub: a, in for 0 s, may come out at 08:10 UTC, 10 min from now" in board(shop, now)
+    assert "etch tub: a, in for 0 s, may come out at 08:10 UTC, 10 min from now" in board_text(
+        shop, now
+    )
     clock.wait(15 * MINUTE)
-    assert "etch tub: a, in for 15 min, must be out by 08:20 UTC, 5 min" in board(shop, clock.now())
+    assert "etch tub: a, in for 15 min, must be out by 08:20 UTC, 5 min" in board_text(
+        shop, clock.now()
+    )
     clock.wait(6 * MINUTE)
-    assert "etch tub: a, in for 21 min, late by 1 min: take out now" in board(shop, clock.now())
+    assert "etch tub: a, in for 21 min, late by 1 min: take out now" in board_text(
+        shop, clock.now()
+    )
 
 
 def test_parts_at_a_place_are_away_and_no_clock_of_a_vessel(shop, start, clock):
@@ -118,7 +124,7 @@ def test_parts_at_a_place_are_away_and_no_clock_of_a_vessel(shop, start, clock):
     assert [is_sent(clock) for clock in one.clocks] == [True]
     assert one.uses == ()
     clock.wait(8 * 24 * 60 * MINUTE)
-    text = board(shop, clock.now())
+    text = board_text(shop, clock.now())
     assert f"a at the plater for 8 d, late by 24 h ({session.folder.run})" in text
     assert "\nClocks\n" not in text
 
@@ -161,7 +167,7 @@ def test_a_vessel_out_of_use_is_told_to_everybody(shop, start, clock):
     tub = session.procedure.route.vessels["tub"]
     told = crowded(read_vessels(shop), tub, (), session.folder.run, 1)
     assert told == "The etch tub is out of use: leaks"
-    assert "etch tub is out of use: leaks" in board(shop, clock.now())
+    assert "etch tub is out of use: leaks" in board_text(shop, clock.now())
 
 
 @pytest.fixture
@@ -186,10 +192,10 @@ def test_what_a_closed_run_left_away_stays_on_the_board_until_it_is_back(shop, l
     assert [(one.run, one.place, one.parts) for one in found.left_away] == [
         (run, "the plater", ("a",))
     ]
-    assert f"a at the plater, left so by the closed run {run}" in board(shop, clock.now())
+    assert f"a at the plater, left so by the closed run {run}" in board_text(shop, clock.now())
     (shop.path / "parts.yaml").write_text(f"parts:\n  - {{id: a, name: lever, runs: [{run}]}}\n")
     assert still_away(found.left_away, read_parts(shop).rows) == ()
-    assert "plater" not in board(shop, clock.now())
+    assert "plater" not in board_text(shop, clock.now())
     (shop.path / "parts.yaml").write_text(
         f"parts:\n  - {{id: a, name: lever, runs: [{run}], "
         "away: [{sent: 2026-03-10, to: plater}]}\n"
@@ -206,7 +212,7 @@ def test_a_run_that_cannot_be_read_is_told_and_hides_no_other(shop, start, clock
     found = {one.folder.run: one for one in look(shop, clock.now()).open_runs}
     assert found[broken.folder.run].fault
     assert found[sound.folder.run].run is not None
-    text = board(shop, clock.now())
+    text = board_text(shop, clock.now())
     assert "Wash" in text
     assert broken.folder.run in text
 
@@ -219,7 +225,7 @@ def test_what_is_wrong_in_the_files_of_the_shop_is_on_the_board(shop, clock):
         "  - {id: soon, name: gauge, range: 0 to 1 mm, until: 2026-03-20}\n"
         "  - {id: fine, name: gauge, range: 0 to 1 mm, until: 2026-06-20}\n"
     )
-    text = board(shop, clock.now())
+    text = board_text(shop, clock.now())
     assert "To put right\n  supplies.yaml:2:30: amount: 'lots' is no amount" in text
     assert "Calibration\n  gauge (old) is past its calibration date, 2026-03-09\n" in text
     assert "  gauge (soon) must be calibrated by 2026-03-20" in text
@@ -235,7 +241,7 @@ def test_hostile_words_do_no_harm_on_the_board(tmp_path, clock):
         "parts:\n  - id: a\n    name: '[@click=app.quit]x[/]'\n"
         "    away: [{sent: 2026-01-01, to: '$(rm)'}]\n"
     )
-    text = board(made, clock.now())
+    text = board_text(made, clock.now())
     assert "[@click=app.quit]x[/] (a) is away at $(rm) since 2026-01-01" in text
     assert all(line.isprintable() for line in text.splitlines())
 
@@ -272,10 +278,10 @@ def test_windows_that_close_and_parcels_that_are_due_back_are_told_with_their_ho
     session.send(Do("coat", ("a",), session.run.n - 1)).result()
     clock.wait(60 * MINUTE)
     run = session.folder.run
-    said = board(shop, clock.now())
+    said = board_text(shop, clock.now())
     assert f"a: step 3, Wipe it, by 2026-03-11 08:12 UTC, 23 h from now ({run})" in said
     clock.wait(24 * 60 * MINUTE)
-    assert f"a: step 3, Wipe it, late by 1 h ({run})" in board(shop, clock.now())
+    assert f"a: step 3, Wipe it, late by 1 h ({run})" in board_text(shop, clock.now())
     session.leave()
 
 
@@ -290,10 +296,10 @@ def test_a_planned_parcel_tells_when_it_is_due_back(shop, person, clock):
         session.send(Do(step, ("a",), session.run.n - 1)).result()
     session.send(PutIn("plating", ("a",), session.run.n - 1)).result()
     clock.wait(24 * 60 * MINUTE)
-    said = board(shop, clock.now())
+    said = board_text(shop, clock.now())
     assert "a at the plater for 24 h, due back by 2026-03-13 08:12 UTC, 2 d from now" in said
     clock.wait(3 * 24 * 60 * MINUTE)
-    assert "a at the plater for 4 d, late by 24 h" in board(shop, clock.now())
+    assert "a at the plater for 4 d, late by 24 h" in board_text(shop, clock.now())
     session.leave()
 
 

@@ -12,6 +12,7 @@ import subprocess
 
 import pytest
 
+from benchrun.account.entry_words import show
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Talk
 from benchrun.procedure.load import load_bytes
@@ -25,7 +26,6 @@ from benchrun.screen.log.pane import LogPane
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.theme import Appearance
 from benchrun.session import Kept, begin
-from benchrun.show import show
 from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 
@@ -265,7 +265,7 @@ async def test_the_number_that_a_face_prints_leads_stock_tools_to_the_same_line(
         "show": re.findall(r"in entry (\d+): read again", words_of(show(bench.session.folder))),
         "the plain face": re.findall(r"in entry (\d+): read again", plain),
         "the log on the screen": re.findall(r"in entry (\d+): read again", screen),
-        "verify": re.findall(r"entry (\d+): corrected, read again", verified),
+        "verify": re.findall(r"entry (\d+): [^:]*: entry \d+ corrected, read again", verified),
         "the table": re.findall(r"(?m)^ *(?:Entry:? *)?(\d+) .*2026-11-25 14:07", reports["txt"]),
         "the page": re.findall(r">(\d+)</td>(?:(?!</tr>).)*read again", reports["html"]),
         "markdown": re.findall(r"(?m)^\| (\d+) \|.*read again", reports["md"]),

@@ -8,6 +8,8 @@ from dataclasses import replace
 import pytest
 from PIL import Image
 
+from benchrun.account.entry_words import show
+from benchrun.cli import main
 from benchrun.errors import BenchrunError
 from benchrun.load_run import read_kept
 from benchrun.plain.start import open_plain
@@ -19,8 +21,8 @@ from benchrun.report.command import run_report
 from benchrun.run.entries import PartSpec, Position, data_of, read_data
 from benchrun.run.replay import command_of
 from benchrun.session import Kept, begin
+from benchrun.shop.parts import read_parts
 from benchrun.shop.settings import read_settings
-from benchrun.show import show
 from benchrun.signing_keys import enrol, new_shop
 from benchrun.verify import verify
 
@@ -163,3 +165,19 @@ def test_line_by_line_the_photo_is_in_the_write_menu(shop, phone, tmp_path):
     photos = [one.data.position for one in read_kept(folder)[1] if one.kind == "photo"]
     assert photos == [Position.TAKEN_OUT, Position.KEPT, Position.IN_PART]
     assert verify(folder.path).whole
+
+
+def test_the_photos_of_a_part_stand_in_the_parts_book(shop, session, phone, capsys):
+    rows = "parts:\n  - {id: a, name: bracket}\n  - {id: b, name: bracket}\n"
+    (shop.path / "parts.yaml").write_text(rows)
+    photo = kept(session, session.copy_photo(picture(phone / "bore.jpg"), "wipe", ("a",))).data
+    session.leave()
+    path = f"runs/{session.folder.run}/{photo.file}"
+    assert [one.photos for one in read_parts(shop).rows] == [(path,), ()]
+    assert (shop.path / path).is_file()
+    assert main(["--shop", str(shop.path), "parts", "list"]) == 0
+    seen, unseen = capsys.readouterr().out.splitlines()
+    assert seen.endswith("; 1 photo")
+    assert "photo" not in unseen
+    assert main(["--shop", str(shop.path), "parts", "show", "a"]) == 0
+    assert path in capsys.readouterr().out

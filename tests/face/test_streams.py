@@ -110,11 +110,11 @@ def test_a_fault_of_the_program_is_one_line_and_a_file(monkeypatch, tmp_path, ca
 
 def test_what_was_printed_before_the_system_refused_is_not_lost():
     program = (
-        "import sys; from benchrun.cli import checking, main\n"
+        "import sys; from benchrun.cli import main, procedures\n"
         "def refused(args):\n"
         "    print('said before')\n"
         "    raise OSError(28, 'No space left on device', 'log.jsonl')\n"
-        "checking.schema = refused\n"
+        "procedures.schema = refused\n"
         "sys.exit(main(['schema']))\n"
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)

@@ -16,7 +16,6 @@ from benchrun.history.questions import (
     step_times,
     tool_history,
 )
-from benchrun.history.taking import judged
 from benchrun.shopmath.spread import control
 
 
@@ -99,20 +98,17 @@ def test_a_correction_that_was_taken_back_changes_nothing(shop):
 
 
 @pytest.mark.parametrize(
-    ("number", "low", "high", "doubt", "verdict"),
-    [
-        ("5", "5", "6", "", "inside"),
-        ("4.999", "5", "6", "", "outside"),
-        ("5.5", "5", "6", "0.5", "inside"),
-        ("5.4", "5", "6", "0.5", "in doubt"),
-        ("6.6", "5", "6", "0.5", "outside"),
-        ("7", "", "6", "", "outside"),
-        ("7", "5", "", "", "inside"),
-        ("7", "", "", "", ""),
-    ],
+    ("number", "verdict"),
+    [("61.949", "inside"), ("61.948", "outside"), ("61.979", "inside"), ("61.980", "outside")],
 )
-def test_a_corrected_value_is_judged_by_its_limits(number, low, high, doubt, verdict):
-    assert judged(number, low, high, doubt) == verdict
+def test_a_corrected_value_is_judged_by_its_limits(shop, number, verdict):
+    log = Log("2026-03-02-seats-aaaa")
+    n = log.read("bore-1", {"hub": "61.960"})
+    revised = {"hub": {"revised": [{"n": n, "part": "hub", "number": number}]}}
+    log.add("correct", {"of": n, "part": "hub", "parts": ["hub"], "each": revised})
+    log.write(shop / "runs", sealed=False)
+    (row,) = asked(shop, reading_history, "seats", "bore-1").rows
+    assert (row.value, row.verdict, row.corrected) == (number, verdict, True)
 
 
 def test_a_parts_life_is_found_by_tag_and_by_its_numbers(shop):
@@ -198,7 +194,8 @@ def test_the_day_of_calibration_comes_from_the_shops_register(shop):
 
 def test_deviations_are_counted_by_step(shop):
     log = Log("2026-03-02-seats-aaaa", parts=("a", "b"))
-    ask = {"id": "1.0", "step": "bore-1", "ask": "outside"}
+    ask = {"id": "1.0", "step": "bore-1", "ask": "outside", "index": 0, "says": "Outside."}
+    ask["answers"] = [{"code": "go on", "act": "go on", "text": "Go on as it is"}]
     log.add("do", {"step": "bore-1", "parts": ["a"], "each": {"a": {"asks": [ask]}}})
     each = {"a": {"settles": "1.0"}}
     log.add("answer", {"code": "go on", "parts": ["a"], "each": each, "reason": "sleeved later"})
@@ -210,9 +207,9 @@ def test_deviations_are_counted_by_step(shop):
     log.write(shop / "runs")
     found = {(d.step.step, d.what): d for d in asked(shop, deviations, "seats")}
     assert set(found) == {
-        ("bore-1", "question settled: go on"),
+        ("bore-1", "question settled: Go on as it is"),
         ("wipe", "left out"),
-        ("soak", "late"),
+        ("soak", "taken out late"),
     }
     wipe = found["wipe", "left out"]
     assert (wipe.times, wipe.runs, wipe.reason) == (2, 1, "clean again")

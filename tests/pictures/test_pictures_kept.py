@@ -8,9 +8,8 @@ from drawing import drawn, exif, told
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
-from benchrun.pictures.newest import newest_picture
+from benchrun.pictures.files import MayTell, newest_picture
 from benchrun.pictures.position import Position
-from benchrun.pictures.taking import MayTell
 from benchrun.record.folder import RunFolder
 from benchrun.record.trouble import NotKept
 from benchrun.run.entries import Position as EntryPosition

@@ -18,11 +18,11 @@ from benchrun.record.folder import run_folders
 from benchrun.rehearse import sample
 from benchrun.run.strengths import strengths
 from benchrun.session import take_up
+from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop, open_shop
 from benchrun.shop.instruments import INSTRUMENTS
 from benchrun.shop.parts import PARTS, unlinked
 from benchrun.shop.people import read_people
-from benchrun.shop.registers import read_registers
 from benchrun.shop.supplies import SUPPLIES, read_supplies, short, spoiled
 from benchrun.shop.vessels import VESSELS
 from benchrun.verify import verify
@@ -84,23 +84,23 @@ def test_the_shop_that_ships_verifies_too(kept: Shop) -> None:
 
 def test_the_files_of_both_shops_are_sound_and_linked(made: Shop, kept: Shop) -> None:
     for shop in (made, kept):
-        registers = read_registers(shop)
-        assert registers.faults == ()
-        assert unlinked(registers.parts.rows, registers.jobs.rows) == ()
+        books = read_books(shop)
+        assert books.faults == ()
+        assert unlinked(books.parts.rows, books.jobs.rows) == ()
         runs = {folder.run for folder in run_folders(shop.runs)}
-        named = {run for part in registers.parts.rows for run in part.runs}
+        named = {run for part in books.parts.rows for run in part.runs}
         assert named <= runs
-        assert len(registers.instruments.rows) >= 8
-        assert len(registers.supplies.rows) >= 4
+        assert len(books.instruments.rows) >= 8
+        assert len(books.supplies.rows) >= 4
 
 
 def test_something_is_past_its_date_something_due_and_a_parcel_late(made: Shop) -> None:
-    registers = read_registers(made)
+    books = read_books(made)
     today = FOUND.date()
-    states = {one.id: one.state(today) for one in registers.instruments.rows}
+    states = {one.id: one.state(today) for one in books.instruments.rows}
     assert "past its calibration date" in states["bath-glass"]
     assert states["bore-gauge-1"] == ""
-    studs = next(one for one in registers.parts.rows if one.id == "wheel-studs")
+    studs = next(one for one in books.parts.rows if one.id == "wheel-studs")
     assert studs.gone is not None
     assert studs.gone.due is not None
     assert studs.gone.due < today
@@ -132,9 +132,9 @@ def test_the_shop_that_ships_comes_alive_at_any_later_moment(now: Moment, tmp_pa
     last = entries(shop, "acid-etch-in-loads")[-1]["at"]
     assert last["boot"] == "this-boot"
     assert abs(last["up_ms"] - now.up_ms) < 5000
-    registers = read_registers(shop)
-    assert registers.faults == ()
-    named = {run for part in registers.parts.rows for run in part.runs}
+    books = read_books(shop)
+    assert books.faults == ()
+    named = {run for part in books.parts.rows for run in part.runs}
     assert named <= {folder.run for folder in run_folders(shop.runs)}
 
 
@@ -195,7 +195,7 @@ def test_the_strength_of_the_etch_bath_is_in_the_book_as_the_run_read_it(made: S
 
 
 def test_the_files_show_each_thing_that_a_shop_can_keep(made: Shop) -> None:
-    found, today = read_registers(made), FOUND.date()
+    found, today = read_books(made), FOUND.date()
     supplies = {one.id: one for one in found.supplies.rows}
     wrong = {name: " ".join(spoiled(one, today)) for name, one in supplies.items()}
     assert "6 months after opening" in wrong["black-0"]

@@ -11,10 +11,10 @@ import pytest
 from worked_runs import Worked
 
 import benchrun.report
+from benchrun.account.facts import RunFacts
+from benchrun.account.gather import gather
 from benchrun.errors import BenchrunError
 from benchrun.report.command import run_report
-from benchrun.report.facts import RunFacts
-from benchrun.report.gather import gather
 from benchrun.report.rows import CSV_COLUMNS, guarded
 from benchrun.run import commands as c
 from benchrun.verify import verify

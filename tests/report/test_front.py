@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 from worked_runs import Worked
 
+from benchrun.account.gather import gather
 from benchrun.report.command import run_report
 from benchrun.report.front import words
-from benchrun.report.gather import gather
 from benchrun.verify import verify
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -92,6 +92,6 @@ def test_a_job_of_rehearsals_says_so_on_its_front(tmp_path):
 def test_a_step_that_an_answer_leads_back_to_is_told_by_its_number(tmp_path):
     run = rehearsed(tmp_path / "late", "acid-etch-in-loads.etch-late")
     told = gather(run)
-    assert [one.what for one in told.deviations][-1] == "question settled: Rework from step 12"
-    assert [one.answer for one in told.questions][-1] == "Rework from step 12"
-    assert any("Rework from step 12" in said for act in told.acts for said, _ in act.outcomes)
+    assert [one.what for one in told.deviations][-1] == "question settled: Back to step 12"
+    assert [one.answer for one in told.questions][-1] == "Back to step 12"
+    assert any("Back to step 12" in said for act in told.acts for said, _ in act.outcomes)

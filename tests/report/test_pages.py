@@ -12,8 +12,8 @@ import pytest
 from worked_runs import Worked, png
 
 import benchrun.record
+from benchrun.account.gather import gather
 from benchrun.report.command import run_report
-from benchrun.report.gather import gather
 from benchrun.report.plots import Line, Point, Spell, readings_plot, spells_plot, ticks
 from benchrun.report.proof import CHAIN, FILES, SIGNATURES, WHOLE
 from benchrun.run import commands as c

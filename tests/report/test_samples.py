@@ -9,8 +9,8 @@ from pathlib import Path
 import html5lib
 import pytest
 
+from benchrun.account.gather import gather
 from benchrun.report.command import run_report
-from benchrun.report.gather import gather
 from benchrun.run.state import Status
 from benchrun.verify import verify
 

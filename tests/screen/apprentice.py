@@ -3,6 +3,8 @@
 from collections import Counter
 from decimal import Decimal
 
+from benchrun.dialogue.answers import numbered_answers
+from benchrun.dialogue.hand import View
 from benchrun.procedure.route import Hold, Inspect, Reading
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run
@@ -11,7 +13,6 @@ from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.screen import RunScreen
-from benchrun.screen.run.view import View
 from benchrun.screen.run.work import WorkPane
 
 WORD = "1234"
@@ -23,7 +24,7 @@ def kinds_seen(screen: BenchScreen, seen: Counter[str]) -> None:
         return
     pane = screen.panes[-1]
     name = type(pane).__name__
-    title = getattr(pane, "_title", "")
+    title = getattr(pane, "_title", "") or getattr(getattr(pane, "prompt", None), "title", "")
     seen[name] += 1
     if title and len(title) < 24:
         seen[f"{name}: {title}"] += 1
@@ -50,10 +51,10 @@ def next_keys(screen: BenchScreen, turn: int) -> list[str]:
     pane = screen.panes[-1]
     if isinstance(pane, FinishedPane):
         return ["enter"]
-    if type(pane).__name__ in ("HoldPane", "ClosePane"):
-        step = getattr(pane, "_step", None)
-        other = step is not None and step.detail.other
-        named = [] if pane._named else ["2" if other else "1"]
+    if type(pane).__name__ == "SignaturePane":
+        step = screen.work.step
+        other = step is not None and isinstance(step.detail, Hold) and step.detail.other
+        named = [] if pane.prompt.person is not None else ["2" if other else "1"]
         return [*named, *WORD, "enter"]
     if type(pane).__name__ == "SurePane":
         return ["enter"]
@@ -69,7 +70,8 @@ def _at_work(run: Run, now: View, turn: int) -> list[str]:
         return ["escape"]
     detail = offer.step.detail if offer.step else None
     if offer.deed is Deed.ANSWER:
-        return [str(1 + turn % len(offer.question.answers)), "1"]
+        numbers = [number for number, _ in numbered_answers(run, offer.question)]
+        return [str(numbers[turn % len(numbers)]), "1"]
     if offer.deed is Deed.DO and isinstance(detail, Inspect):
         return [str(1 + (turn % len(detail.findings) if turn % 4 == 0 else 0))]
     if offer.deed is Deed.DO and isinstance(detail, Reading):

@@ -16,11 +16,12 @@ from pathlib import Path
 
 from ruamel.yaml import YAML
 
+from benchrun.dialogue.answers import numbered_answers
+from benchrun.dialogue.hand import parts_of, view
 from benchrun.moment import Moment
 from benchrun.procedure.route import Hold, Inspect, Kind, Reading
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
-from benchrun.screen.run.view import parts_of, view
 
 WORD = "1234"
 NAMES = {"+": "plus", "-": "minus", "*": "asterisk", "/": "slash", ".": "full_stop"}
@@ -75,19 +76,18 @@ class Hand:
             return min(waits)
         parts = parts_of(run, offer, ())
         if offer.deed is Deed.ANSWER:
-            return self._answer(offer)
+            return self._answer(run, offer)
         if alarm:
             self.done["steps"] += 1
             return ["1"]
         return self._act(run, offer, parts, other_signs)
 
-    def _answer(self, offer: Offer) -> list[str]:
+    def _answer(self, run: Run, offer: Offer) -> list[str]:
         self.done["judgements"] += 1
-        answers = offer.question.answers
-        codes = [one.code for one in answers]
-        wanted = self.settle.get(offer.step.id, codes[0])
-        chosen = answers[codes.index(wanted)]
-        return [str(codes.index(wanted) + 1), *(["1"] if chosen.reason else [])]
+        answers = {one.code: (number, one) for number, one in numbered_answers(run, offer.question)}
+        wanted = self.settle.get(offer.step.id, next(iter(answers)))
+        number, chosen = answers[wanted]
+        return [str(number), *(["1"] if chosen.reason else [])]
 
     def _act(self, run: Run, offer: Offer, parts: tuple[str, ...], other_signs: bool) -> list[str]:
         step = offer.step

@@ -8,9 +8,9 @@ from screen_bench import WORD, Bench, press, settled
 
 from benchrun.record.keys import read_key_file
 from benchrun.screen.book.screen import BookScreen
-from benchrun.shop.deeds import enter_in_book
 from benchrun.shop.folder import open_shop
 from benchrun.shop.instruments import read_instruments
+from benchrun.shop.movements import enter_in_book
 from benchrun.shop.parts import read_parts
 from benchrun.shop.people import people_sheet, read_people
 from benchrun.shop.supplies import read_supplies

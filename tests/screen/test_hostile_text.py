@@ -11,6 +11,7 @@ from rich.cells import cell_len
 from ruamel.yaml import YAML
 from screen_bench import LOOK, Bench, press, show_run
 
+from benchrun.dialogue.delivery import done
 from benchrun.load_run import read_kept
 from benchrun.run import entries as e
 from benchrun.run.commands import KeepLesson, KeepNote
@@ -79,8 +80,9 @@ async def test_hostile_texts_are_shown_as_text_on_every_page(tmp_path, hostile, 
     async with bench.app.run_test(size=size) as pilot:
         await show_run(bench.app, session)
         # A procedure with control codes is refused; from a person's hand they may still come.
-        await bench.app.screen.give(KeepNote(CODES, "wipe"))
-        await bench.app.screen.give(KeepLesson(CODES, "wipe"))
+        screen = bench.app.screen
+        await screen.converse(done(screen.work, KeepNote(CODES, "wipe")))
+        await screen.converse(done(screen.work, KeepLesson(CODES, "wipe")))
         for turn in range(30):
             screen = bench.app.screen
             if not isinstance(screen, RunScreen) or session.run.ended:

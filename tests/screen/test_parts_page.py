@@ -1,6 +1,7 @@
 """The page of the batch: who stands where, and parts chosen there to go on with."""
 
 import pytest
+from PIL import Image
 from screen_bench import press, show_run
 
 from benchrun.run.state import Status
@@ -137,6 +138,20 @@ async def test_a_part_is_looked_at_from_the_page(bench, every_state):
         await press(pilot, "enter", "1", "slash", "1", "3", "1", "slash")
         assert bench.screen().startswith(" arm 31")
         assert "sound" in bench.screen()
+
+
+async def test_the_photos_of_a_part_stand_on_its_page(bench, every_state, tmp_path):
+    picture = tmp_path / "seat.jpg"
+    Image.new("L", (16, 16), 90).save(picture, "JPEG")
+    session = bench.begin(every_state, ARMS)
+    photo = session.copy_photo(picture, next(iter(session.run.route.steps)), ("arm 2",))
+    session.send(photo).result()
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "full_stop", "2", "slash")
+        assert f"photo    {photo.file}, at step 1" in bench.screen()
+        await press(pilot, "minus", "3", "slash")
+        assert "photo" not in bench.screen()
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])

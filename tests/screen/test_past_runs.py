@@ -14,7 +14,7 @@ from benchrun.history.estimates import keep_up, run_words
 from benchrun.run import commands as c
 from benchrun.screen.past.asking import AskPane
 from benchrun.screen.text_line import Paper
-from benchrun.screen.widgets.trend import ROWS, Course, room, trend_plot
+from benchrun.screen.widgets.trend import ROWS, TrendCurve, room, trend_plot
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "history"))
 
@@ -224,18 +224,18 @@ async def test_keys_and_clocks_go_on_while_the_index_is_read_and_leaving_ends_th
         assert "Past runs" in seats.screen()
 
 
-def cells(paper, course, labels):
+def cells(paper, curve, labels):
     """The plot as its cells, without the labels at its left."""
     lead = 1 + max(map(len, labels)) + 2
-    return [line.text[lead:] for line in trend_plot(paper, course, labels)]
+    return [line.text[lead:] for line in trend_plot(paper, curve, labels)]
 
 
 @pytest.mark.parametrize("ascii_only", [False, True])
 def test_every_value_stands_in_its_column_at_the_height_of_its_number(ascii_only):
     numbers = tuple(Decimal(number) for number in NUMBERS)
-    course = Course(numbers, Decimal("61.964"), Decimal("61.945"), Decimal("61.983"))
+    curve = TrendCurve(numbers, Decimal("61.964"), Decimal("61.945"), Decimal("61.983"))
     paper = Paper(80, 24, ascii_only)
-    rows = cells(paper, course, ("61.983", "61.964", "61.945"))
+    rows = cells(paper, curve, ("61.983", "61.964", "61.945"))
     assert len(rows) == ROWS
     top, bottom = Decimal("61.990"), Decimal("61.945")
     for place, number in enumerate(numbers):
@@ -246,16 +246,16 @@ def test_every_value_stands_in_its_column_at_the_height_of_its_number(ascii_only
         assert abs(found[0] - exact) <= Decimal("0.5")
         sign = rows[found[0]][column]
         bead = paper.signs.chosen
-        assert (sign == bead) == (number > course.upper)
+        assert (sign == bead) == (number > curve.upper)
 
 
 def test_of_more_values_than_there_is_room_for_the_latest_stand():
     numbers = tuple(Decimal(number) for number in range(500))
-    course = Course(numbers, Decimal(250), Decimal(0), Decimal(499))
+    curve = TrendCurve(numbers, Decimal(250), Decimal(0), Decimal(499))
     paper, labels = Paper(80, 24), ("499", "250", "0")
-    rows = cells(paper, course, labels)
+    rows = cells(paper, curve, labels)
     assert max(map(len, rows)) <= room(paper, labels) + 1
     first = numbers[-room(paper, labels)]
     at = next(i for i, row in enumerate(rows) if row[1] == "∘")
     assert abs(at - (499 - first) / 499 * (ROWS - 1)) <= Decimal("0.5")
-    assert all(line.width <= 80 for line in trend_plot(paper, course, labels))
+    assert all(line.width <= 80 for line in trend_plot(paper, curve, labels))

@@ -15,10 +15,10 @@ from hypothesis import strategies as st
 from keypad_hand import NAMES
 from screen_bench import Bench, press, show_run
 
+from benchrun.dialogue.acknowledgement import kept_words, signed_words
 from benchrun.load_run import folded, read_kept
 from benchrun.record.folder import run_folders
 from benchrun.screen.bench_screen import BenchScreen
-from benchrun.screen.run.giving import kept_words, signed_words
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.run.work import WorkPane
 from benchrun.verify import verify
@@ -156,10 +156,10 @@ PAGES = {
     "work: lift dwell", "work: tend dwell", "work: put in dwell", "work: do do",
     "work: do reading", "work: do inspect", "work: do hold", "work: do work out",
     "work: answer inspect", "work: answer reading", "work: answer dwell", "work: resume",
-    "work: close", "PartsPane", "LogPane", "SumPane", "HoldPane", "ClosePane", "FinishedPane",
-    "BoardPane", "MenuPane: Write down", "MenuPane: Look up", "MenuPane: Which is wrong",
-    "TextPane: Note", "TextPane: Lesson", "TextPane: A reason", "MenuPane: Photo",
-    "MenuPane: Who goes on", "ReadPane: Clocks", "ReadPane: What must be at hand",
+    "work: close", "PartsPane", "LogPane", "SumPane", "SignaturePane", "FinishedPane",
+    "BoardPane", "ChoosePane: Write down", "ChoosePane: Look up", "ChoosePane: Which is wrong",
+    "TextPane: Note", "TextPane: Lesson", "TextPane: A reason", "ChoosePane: Photo",
+    "ChoosePane: Who goes on", "ReadPane: Clocks", "ReadPane: What must be at hand",
 }  # fmt: skip
 
 

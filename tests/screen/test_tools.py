@@ -11,7 +11,7 @@ from rich.cells import cell_len
 
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Hazard, Signal
-from benchrun.screen.page import block, lay_out, with_message
+from benchrun.screen.page import block, fit_blocks, with_message
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.widgets.digits import large_digits, rows_of
 from benchrun.screen.widgets.gauge import Limits, limit_gauge
@@ -193,7 +193,7 @@ def test_markup_and_control_codes_are_shown_as_text(hostile):
 def test_a_page_gives_up_what_matters_least_first():
     line = Paper().line
     kept, spare = block([line("kept")] * 5), block([line("spare")] * 5, rank=5)
-    page = lay_out([kept, spare], [line("foot")], 8)
+    page = fit_blocks([kept, spare], [line("foot")], 8)
     assert page.whole
     assert "spare" not in page.text
     assert page.text.count("kept") == 5
@@ -202,7 +202,7 @@ def test_a_page_gives_up_what_matters_least_first():
 
 def test_a_page_that_cannot_hold_its_cautions_says_so():
     line = Paper().line
-    assert not lay_out([block([line("caution")] * 30)], [line("foot")], 24).whole
+    assert not fit_blocks([block([line("caution")] * 30)], [line("foot")], 24).whole
 
 
 @given(st.text(max_size=400), st.integers(1, 4), st.booleans())
@@ -221,7 +221,7 @@ def test_a_text_that_is_cut_says_so(text, most, plain):
 
 def test_a_message_covers_empty_rows_so_that_the_page_stays_still():
     for height in range(4, 9):
-        page = lay_out([block(lines(3))], [BLANK, *lines(1)], height)
+        page = fit_blocks([block(lines(3))], [BLANK, *lines(1)], height)
         said = with_message(page, lines(1, "said"), 1)
         assert said is not None
         moved = [
@@ -233,5 +233,5 @@ def test_a_message_covers_empty_rows_so_that_the_page_stays_still():
 
 
 def test_a_message_that_would_hide_something_is_refused():
-    page = lay_out([block(lines(3))], [BLANK, *lines(1)], 5)
+    page = fit_blocks([block(lines(3))], [BLANK, *lines(1)], 5)
     assert with_message(page, lines(2, "said"), 1) is None

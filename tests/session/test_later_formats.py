@@ -6,13 +6,13 @@ import json
 import pytest
 from wiping import Wiping
 
+from benchrun.account.entry_words import show
 from benchrun.board import look
 from benchrun.cli import main
 from benchrun.errors import BenchrunError
 from benchrun.record import chain
 from benchrun.record.line import decode, encode
 from benchrun.session import read_along, take_up
-from benchrun.show import show
 from benchrun.verify import verify
 
 

@@ -6,12 +6,12 @@ import stat
 import pytest
 
 from benchrun.errors import BenchrunError
+from benchrun.shop.books import read_books
 from benchrun.shop.folder import open_shop
 from benchrun.shop.instruments import INSTRUMENTS, read_instruments
 from benchrun.shop.parts import PARTS, read_jobs, read_parts
 from benchrun.shop.people import people_sheet, read_people
-from benchrun.shop.registers import read_registers
-from benchrun.shop.rows import add_line, add_row, change_row
+from benchrun.shop.row_editor import add_line, add_row, change_row
 from benchrun.shop.settings import read_settings
 from benchrun.shop.supplies import SUPPLIES, read_supplies
 from benchrun.shop.vessels import VESSELS, read_vessels
@@ -37,7 +37,7 @@ def words(sheet):
 
 
 def test_a_new_shop_explains_itself_and_has_nothing_to_put_right(shop):
-    found = read_registers(shop)
+    found = read_books(shop)
     assert found.faults == ()
     for name in ("instruments", "supplies", "vessels", "parts", "people", "shop"):
         text = (shop.path / f"{name}.yaml").read_text()
@@ -94,7 +94,7 @@ def test_what_is_wrong_is_told_with_its_place(shop, write, text, place):
 def test_one_broken_file_keeps_no_other_from_being_read(shop, person, write):
     write("instruments.yaml", "instruments:\n  - id: [\n")
     write("vessels.yaml", "vessels:\n  - {id: tub, name: etch tub}\n")
-    found = read_registers(shop)
+    found = read_books(shop)
     assert [one.id for one in found.vessels.rows] == ["tub"]
     assert [one.id for one in found.people.rows] == [person.id]
     assert [fault.file for fault in found.faults] == ["instruments.yaml"]
@@ -283,7 +283,7 @@ def test_a_shop_keeps_its_title_whatever_it_is(tmp_path, clock, title):
     made = new_shop(tmp_path / "s", title, clock.now())
     assert open_shop(made.path) == made
     assert made.title == title
-    assert read_registers(made).faults == ()
+    assert read_books(made).faults == ()
 
 
 @pytest.mark.parametrize("title", ["x" * 100, "a\x1b[2Jb", "a\nb", " ", "é" * 70])

@@ -11,8 +11,8 @@ from benchrun.procedure.route import Instrument as Need
 from benchrun.procedure.route import Reading
 from benchrun.run.entries import Did, PartSpec, Tool
 from benchrun.session import begin
+from benchrun.shop.books import read_books
 from benchrun.shop.instruments import below_a_tenth, misgivings, read_instruments
-from benchrun.shop.registers import read_registers
 from benchrun.shop_use.instruments import limits_for, need_of, offered, tool_for
 
 FILE = """\
@@ -122,7 +122,7 @@ def test_uncertainty_is_in_the_unit_of_the_reading(tools):
 
 def test_the_tool_of_a_reading_says_all_that_the_log_needs(shop, tools, clock):
     reading = Reading("bore", "mm", instrument="micrometer 50 to 75")
-    fitted = tool_for(read_registers(shop), "mike", reading, clock.now(), typed="61.99")
+    fitted = tool_for(read_books(shop), "mike", reading, clock.now(), typed="61.99")
     assert fitted.misgivings == ()
     assert fitted.question == ""
     assert fitted.tool == Tool(
@@ -136,7 +136,7 @@ def test_the_tool_of_a_reading_says_all_that_the_log_needs(shop, tools, clock):
 
 def test_a_wrench_past_its_date_asks_and_the_tool_says_so(shop, tools, clock):
     reading = Reading("turning", "N m")
-    fitted = tool_for(read_registers(shop), "wrench", reading, clock.now(), typed="45 ft lb")
+    fitted = tool_for(read_books(shop), "wrench", reading, clock.now(), typed="45 ft lb")
     assert Decimal(fitted.tool.uncertainty) == Decimal(45) * Decimal("1.3558179483314004") * 4 / 100
     assert fitted.question.startswith("wrench is past its calibration date, 2026-02-01. Use it")
     assert fitted.tool.misgivings == ("is past its calibration date, 2026-02-01",)
@@ -145,14 +145,13 @@ def test_a_wrench_past_its_date_asks_and_the_tool_says_so(shop, tools, clock):
 def test_text_that_is_no_reading_is_left_to_the_rules(shop, tools, clock):
     reading = Reading("turning", "N m")
     assert (
-        tool_for(read_registers(shop), "wrench", reading, clock.now(), typed="x").tool.uncertainty
-        == ""
+        tool_for(read_books(shop), "wrench", reading, clock.now(), typed="x").tool.uncertainty == ""
     )
 
 
 def test_an_unknown_instrument_is_refused_with_those_that_are_known(shop, tools, clock):
     with pytest.raises(BenchrunError, match="no instrument 'mic': known are mike, rule"):
-        tool_for(read_registers(shop), "mic", Reading("bore", "mm"), clock.now())
+        tool_for(read_books(shop), "mic", Reading("bore", "mm"), clock.now())
 
 
 def test_the_last_one_used_is_offered_first_then_the_one_that_is_asked_for(tools):
@@ -202,7 +201,7 @@ def test_the_log_keeps_the_instrument_of_the_day_whatever_the_file_says_later(
     need = need_of(procedure, reading)
     assert need == Need("outside micrometer", "", "", "0.001 mm", True, "")
     fitted = tool_for(
-        read_registers(shop),
+        read_books(shop),
         "mike",
         reading,
         session.now(),

@@ -7,7 +7,7 @@ from PIL import Image
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
-from benchrun.shop.deeds import enter_cost, enter_run, send_away, take_back
+from benchrun.shop.movements import enter_cost, enter_run, send_away, take_back
 from benchrun.shop.parts import cost_of, read_jobs, read_parts, runs_of, unlinked
 from benchrun.shopkeeping.parts import away
 

@@ -10,8 +10,8 @@ import pytest
 from benchrun.errors import BenchrunError
 from benchrun.record.signers import principal_of, read_signers
 from benchrun.record.sshsig import SIGN
+from benchrun.shop.books import read_books
 from benchrun.shop.people import people_sheet, read_people
-from benchrun.shop.registers import read_registers
 from benchrun.shopkeeping import people as commands
 from benchrun.signing_keys import compromise, enrol, keys_of, new_key, new_shop, person_key, retire
 
@@ -52,7 +52,7 @@ def test_an_odd_name_is_kept_as_it_is_and_its_key_stays_inside(shop, clock, name
     assert person.key.resolve().parent == shop.keys.resolve()
     (kept,) = read_people(shop)
     assert (kept.name, kept.key) == (name, person.key)
-    assert read_registers(shop).faults == ()
+    assert read_books(shop).faults == ()
 
 
 def test_whoever_retires_is_offered_no_more_and_earlier_signatures_stand(shop, person, clock):
@@ -199,12 +199,12 @@ def test_people_are_taken_on_listed_and_changed_in_words(shop, clock):
     said = commands.take_on(shop, "Some Body", now, Words("word", "word"), roles=["restorer"])
     assert said.startswith("Some Body signs as some-body with SHA256:")
     assert said.endswith("with the role restorer")
-    commands.change(shop, "some-body", ["roles=restorer; checker"])
+    commands.change_in_people(shop, "some-body", ["roles=restorer; checker"])
     assert read_people(shop)[0].roles == ("restorer", "checker")
     text = commands.people(shop)
     assert "some-body  Some Body" in text
     assert text.splitlines()[-1].startswith("station")
-    assert "still verifies" in commands.retire(shop, "some-body", now)
+    assert "still verifies" in commands.let_leave(shop, "some-body", now)
     assert "left 2026-03-10" in commands.people(shop)
 
 
@@ -218,7 +218,7 @@ def test_passphrases_that_differ_or_are_empty_change_nothing(shop, clock):
 
 def test_an_id_cannot_be_changed_by_the_program(shop, person):
     with pytest.raises(BenchrunError, match="'id' is no key here"):
-        commands.change(shop, person.id, ["id=other"])
+        commands.change_in_people(shop, person.id, ["id=other"])
 
 
 def test_another_title_breaks_no_signature(tmp_path, clock):

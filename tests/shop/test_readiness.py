@@ -9,9 +9,9 @@ from benchrun.procedure.load import load_bytes
 from benchrun.run.commands import PutIn
 from benchrun.run.entries import PartSpec
 from benchrun.session import begin
+from benchrun.shop.books import read_books
 from benchrun.shop.duties import Sort, duties
-from benchrun.shop.registers import read_registers
-from benchrun.shop_use.readiness import at_hand, ready
+from benchrun.shop_use.readiness import at_hand, shortages
 
 DAY = dt.date(2026, 3, 10)
 PROCEDURE = load_bytes(
@@ -53,7 +53,7 @@ def lacking(shop, write):
     def told(**files):
         for name, text in files.items():
             write(f"{name}.yaml", f"{name}:\n{text}")
-        return ready(read_registers(shop), PROCEDURE, DAY)
+        return shortages(read_books(shop), PROCEDURE, DAY)
 
     return told
 
@@ -151,7 +151,7 @@ def test_a_tub_in_use_and_a_faulty_file_are_told(shop, person, clock, write):
     session = begin(shop, PROCEDURE, [PartSpec("a")], person, clock)
     session.send(PutIn("soak", ("a",), session.run.n - 1)).result()
     write("parts.yaml", "parts:\n  - {id: a}\n")
-    told = ready(read_registers(shop), PROCEDURE, DAY, uses=look(shop, clock.now()).uses)
+    told = shortages(read_books(shop), PROCEDURE, DAY, uses=look(shop, clock.now()).uses)
     assert told == (
         "parts.yaml:2:5: a has no name: write it",
         f"the wash tub holds 1 part of {session.folder.run}: a",
@@ -159,13 +159,13 @@ def test_a_tub_in_use_and_a_faulty_file_are_told(shop, person, clock, write):
 
 
 def test_what_was_at_hand_is_kept_in_words_by_id(shop, write):
-    assert at_hand(read_registers(shop), PROCEDURE) == {}
+    assert at_hand(read_books(shop), PROCEDURE) == {}
     write("instruments.yaml", "instruments:\n  - {id: l, name: lens, range: 1 to 20}\n"
           "  - {id: x, name: other, range: 1 to 2}\n")  # fmt: skip
     write("supplies.yaml", "supplies:\n  - {id: f, name: degreasing fluid, amount: 9 l, lot: Q}\n"
           "  - {id: bath, name: old bath, amount: 9 l}\n")  # fmt: skip
     write("vessels.yaml", "vessels:\n  - {id: tub, name: grey tub, filled with: bath}\n")
-    assert at_hand(read_registers(shop), PROCEDURE) == {
+    assert at_hand(read_books(shop), PROCEDURE) == {
         "instruments": {
             "l": "lens; range 1 to 20; expanded uncertainty unknown; "
             "calibrated never, as far as is known"
@@ -184,8 +184,8 @@ def test_what_the_steps_use_is_told_short_for_the_batch(shop, write):
     uses = b"        in: tub\n        uses: {supply: degreasing fluid, amount: 0.7 l}\n"
     content = PROCEDURE.content.replace(b"        in: tub\n", uses)
     procedure = load_bytes(content, "wash.yaml")
-    assert ready(read_registers(shop), procedure, DAY, parts=4) == ()
-    assert ready(read_registers(shop), procedure, DAY, parts=5) == (
+    assert shortages(read_books(shop), procedure, DAY, parts=4) == ()
+    assert shortages(read_books(shop), procedure, DAY, parts=5) == (
         "degreasing fluid: 3.5 l needed, 3 l left: 0.5 l short",
     )
 
@@ -193,7 +193,7 @@ def test_what_the_steps_use_is_told_short_for_the_batch(shop, write):
 def test_a_tin_that_is_kept_in_another_kind_of_unit_is_told_before_the_start(shop, write):
     write("supplies.yaml", "supplies:\n" + CLOTHS
           + "  - {id: f, name: degreasing fluid, amount: 3 kg}\n")  # fmt: skip
-    assert ready(read_registers(shop), PROCEDURE, DAY, parts=1) == (
+    assert shortages(read_books(shop), PROCEDURE, DAY, parts=1) == (
         "degreasing fluid: 2 l needed, and the shop keeps f in kg",
     )
 
@@ -212,7 +212,7 @@ def test_duties_come_with_the_late_first_and_then_by_day(shop, write):
         "instruments:\n  - {id: g, name: gauge, range: 0 to 1 mm, until: 2026-03-20}\n"
         "  - {id: h, name: gauge, range: 0 to 1 mm, until: 2026-03-25}\n",
     )
-    found = duties(read_registers(shop), DAY)
+    found = duties(read_books(shop), DAY)
     assert [(one.sort, str(one.due), one.late) for one in found] == [
         (Sort.AWAY, "2026-03-09", True),
         (Sort.INSTRUMENT, "2026-03-20", False),
@@ -221,4 +221,4 @@ def test_duties_come_with_the_late_first_and_then_by_day(shop, write):
     ]
     path = shop.path / "shop.yaml"
     path.write_text(path.read_text() + "remind days: 15\n")
-    assert len(duties(read_registers(shop), DAY)) == 5
+    assert len(duties(read_books(shop), DAY)) == 5

@@ -9,10 +9,10 @@ from benchrun.procedure.load import load_bytes
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.session import Kept, begin, take_up
+from benchrun.shop.books import read_books
 from benchrun.shop.folder import open_shop
-from benchrun.shop.registers import read_registers
 from benchrun.shop.supplies import read_supplies, spoiled
-from benchrun.shop_use.readiness import ready
+from benchrun.shop_use.readiness import shortages
 from benchrun.verify import verify
 
 PROCEDURE = """\
@@ -195,7 +195,7 @@ def test_a_strength_that_no_book_would_take_is_told_before_the_start(shed, write
         SUPPLIES.replace(old, new).replace("15 %", "2.5 pH" if "pH" in new else "15 %"),
     )
     procedure = load_bytes(PROCEDURE.encode(), "pickle.yaml")
-    found = ready(read_registers(open_shop(shed.path)), procedure, dt.date(2026, 3, 10))
+    found = shortages(read_books(open_shop(shed.path)), procedure, dt.date(2026, 3, 10))
     assert any("the strength of the acid tub" in one and said in one for one in found), found
 
 

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import Amount
-from benchrun.shop.deeds import enter_in_book
-from benchrun.shop.rows import add_row
+from benchrun.shop.movements import enter_in_book
+from benchrun.shop.row_editor import add_row
 from benchrun.shop.supplies import (
     SUPPLIES,
-    BookLine,
     Supply,
+    SupplyLine,
     paint_needed,
     read_supplies,
     serving,
@@ -163,7 +163,7 @@ def test_paint_without_solids_cannot_be_worked_out(tins):
 
 @given(st.lists(st.tuples(st.sampled_from(["used", "back"]), st.integers(1, 10**6)), max_size=30))
 def test_whatever_is_entered_what_is_left_reconciles(lines):
-    book = tuple(BookLine(DAY, deed, Amount(Decimal(size), "ml")) for deed, size in lines)
+    book = tuple(SupplyLine(DAY, deed, Amount(Decimal(size), "ml")) for deed, size in lines)
     tin = Supply(
         "a", "a", (), Amount(Decimal(1), "l"), "", None, None, None, None, None, None, None, book,
         "", "",

@@ -5,11 +5,12 @@ from decimal import Decimal
 
 import pytest
 
+from benchrun.account.entry_words import show
+from benchrun.account.gather import gather
 from benchrun.procedure.load import load_bytes
 from benchrun.quantity import convert
 from benchrun.record.folder import run_folders
 from benchrun.report.command import run_report
-from benchrun.report.gather import gather
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
 from benchrun.run.entries import PartSpec, Use
@@ -17,7 +18,6 @@ from benchrun.session import Kept, begin, take_up
 from benchrun.shop.folder import open_shop, shipped
 from benchrun.shop.parts import read_parts
 from benchrun.shop.supplies import read_supplies
-from benchrun.show import show
 from benchrun.verify import verify
 
 PROCEDURE = b"""\

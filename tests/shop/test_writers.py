@@ -13,10 +13,10 @@ import pytest
 from benchrun.errors import BenchrunError
 from benchrun.record.keys import read_key_file
 from benchrun.record.signers import principal_of, read_signers
-from benchrun.shop.deeds import enter_in_book
-from benchrun.shop.keeping import LOCK_NAME, alone, put_file
+from benchrun.shop.file_writer import LOCK_NAME, put_file, shop_lock
+from benchrun.shop.movements import enter_in_book
 from benchrun.shop.people import read_people
-from benchrun.shop.rows import add_row, change_row
+from benchrun.shop.row_editor import add_row, change_row
 from benchrun.shop.supplies import SUPPLIES, read_supplies
 from benchrun.shop.vessels import VESSELS, read_vessels
 
@@ -24,9 +24,9 @@ DAY = dt.date(2026, 3, 10)
 BOOK = """\
 import sys, datetime
 from pathlib import Path
-from benchrun.shop.deeds import enter_in_book
+from benchrun.shop.movements import enter_in_book
 from benchrun.shop.folder import open_shop
-from benchrun.shop.rows import add_row
+from benchrun.shop.row_editor import add_row
 from benchrun.shop.vessels import VESSELS
 shop, who = open_shop(Path(sys.argv[1])), sys.argv[2]
 print("ready", flush=True)
@@ -80,7 +80,7 @@ def test_without_the_lock_something_is_lost(paint, monkeypatch):
     """The control: the same writing without taking turns does lose lines, or is refused."""
     from contextlib import nullcontext
 
-    monkeypatch.setattr("benchrun.shop.rows.alone", lambda _folder: nullcontext())
+    monkeypatch.setattr("benchrun.shop.row_editor.shop_lock", lambda _folder: nullcontext())
     refused = []
     gate = threading.Barrier(4)
 
@@ -116,13 +116,13 @@ def test_a_killed_writer_leaves_a_whole_file_and_no_lock(paint):
 
 
 def test_somebody_who_holds_the_files_too_long_is_told_of(paint, monkeypatch):
-    monkeypatch.setattr("benchrun.shop.keeping._WAIT_S", 0.05)
+    monkeypatch.setattr("benchrun.shop.file_writer._WAIT_S", 0.05)
     code = textwrap.dedent(
         """
         import sys
         from pathlib import Path
-        from benchrun.shop.keeping import alone
-        with alone(Path(sys.argv[1])):
+        from benchrun.shop.file_writer import shop_lock
+        with shop_lock(Path(sys.argv[1])):
             print("held", flush=True)
             sys.stdin.read()
         """
@@ -142,7 +142,7 @@ def test_somebody_who_holds_the_files_too_long_is_told_of(paint, monkeypatch):
 
 
 def test_the_lock_may_be_taken_again_inside(paint):
-    with alone(paint.path), alone(paint.path):
+    with shop_lock(paint.path), shop_lock(paint.path):
         add_row(paint.path, VESSELS, {"id": "rail", "name": "rail"})
     assert (paint.path / LOCK_NAME).exists()
 
@@ -164,7 +164,7 @@ def test_a_full_disk_leaves_the_old_file(paint, monkeypatch):
     def full(_number):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("benchrun.shop.keeping.os.fsync", full)
+    monkeypatch.setattr("benchrun.shop.file_writer.os.fsync", full)
     with pytest.raises(BenchrunError, match=r"vessels\.yaml cannot be written: no space left"):
         add_row(paint.path, VESSELS, {"id": "rail", "name": "rail"})
     assert path.read_bytes() == before

@@ -124,7 +124,7 @@ UNIT = {"mm": 1.0, "in": 25.4}
 
 
 def engaged(row):
-    name = row["thread"].split(" ")[0]
+    name = row["thread"].split(" ")[0] + (" UN" if row["unit"] == "in" else "")
     return {
         "thread": name,
         "nut_minor": f"{row['minor_internal_max']} {row['unit']}",

@@ -17,9 +17,9 @@ from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.plate import plates
 from benchrun.shop.amounts import day_of
+from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
-from benchrun.shop.registers import read_registers
-from benchrun.shop_use.readiness import ready
+from benchrun.shop_use.readiness import shortages
 from benchrun.text import count, listed
 
 Begins = Callable[[tuple[PartSpec, ...]], Awaitable[None]]
@@ -27,9 +27,9 @@ LONGEST_TAG = 24
 
 
 def lacks(shop: Shop, procedure: Procedure, now: Moment, parts: int = 0) -> tuple[str, ...]:
-    """What stands against beginning a run now, by the shop's registers and its other runs."""
+    """The shortages against beginning a run now, by the shop's books and its other runs."""
     uses = uses_beside(shop, "")
-    return ready(read_registers(shop), procedure, day_of(now), uses=uses, parts=parts)
+    return shortages(read_books(shop), procedure, day_of(now), uses=uses, parts=parts)
 
 
 def begin_panes(
@@ -68,7 +68,7 @@ def begin_panes(
 def before_rows(
     paper: Paper, procedure: Procedure, lacking: Sequence[str] = (), took: str = ""
 ) -> list[TextLine]:
-    """What it is for, what is lacking, must hold and can hurt, and what must be at hand."""
+    """The purpose, what is lacking, must hold and can hurt, and what must be at hand."""
     rows = paper.paragraph(procedure.scope, role=Role.QUIET) if procedure.scope else []
     if took:
         rows += [paper.line(), *paper.paragraph(took, first=" past runs  ", lead=Role.QUIET)]
@@ -132,7 +132,7 @@ def _short_pane(
     done: Begins,
     lacking: Sequence[str],
 ) -> Pane:
-    """What this very batch lacks, before it is begun."""
+    """The shortages of this very batch, before it is begun."""
 
     def rows(paper: Paper) -> list[TextLine]:
         head = paper.line(" ", ("not as it should be", Role.ACCENT))

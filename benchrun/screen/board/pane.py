@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 from benchrun.board import Board, OpenRun
 from benchrun.moment import Moment
 from benchrun.screen import keys
-from benchrun.screen.board.seeing import away_block, see_to_block
+from benchrun.screen.board.duties import away_block, see_to_block
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import TIGHT, Block, Page, block
 from benchrun.screen.page_api import Hint, Pane, PaneHost, headed
@@ -17,8 +17,11 @@ from benchrun.screen.theme import Appearance
 from benchrun.shop.folder import Listed
 
 if TYPE_CHECKING:
+    from benchrun.dialogue.turns import Flow
     from benchrun.run.clocks import LoadClock
     from benchrun.shop.duties import Duty
+    from benchrun.shop.folder import Shop
+    from benchrun.shop.people import Person
 
 MOST = 8
 MOST_CLOCKS = 12
@@ -30,7 +33,7 @@ class BoardHost(PaneHost, Protocol):
 
     @property
     def board(self) -> Board:
-        """What is open, as it was looked at last."""
+        """The open runs, as they were looked at last."""
         ...
 
     @property
@@ -40,24 +43,28 @@ class BoardHost(PaneHost, Protocol):
 
     @property
     def duties(self) -> "Sequence[Duty]":
-        """What the shop has to see to, the late first."""
+        """The shop's duties, the late first."""
+        ...
+
+    async def converse(self, flow: "Flow") -> None:
+        """Carry a flow on, question by question."""
         ...
 
     @property
     def shop_title(self) -> str:
-        """What the shop is called."""
+        """The shop's title."""
         ...
 
     @property
     def notice(self) -> str:
-        """What stands on the board all the time, or empty."""
+        """The text that stands on the board all the time, or empty."""
         ...
 
-    async def open_run(self, one: OpenRun) -> None:
+    async def open_run(self, run: OpenRun) -> None:
         """Take up an open run."""
         ...
 
-    async def begin(self, one: Listed) -> None:
+    async def begin(self, listed: Listed) -> None:
         """Begin a run of a procedure."""
         ...
 
@@ -79,7 +86,7 @@ class BoardHost(PaneHost, Protocol):
 
 
 class BoardPane(Pane):
-    """What is open at this bench."""
+    """The board's one page: clocks, open runs, duties, procedures."""
 
     host: BoardHost
 
@@ -95,7 +102,7 @@ class BoardPane(Pane):
         return board.begin[0].id if board.begin else None
 
     def _numbered(self) -> tuple[Sequence[OpenRun], Sequence[Listed]]:
-        """What has a number: the newest open runs, then procedures, eight in all."""
+        """All that has a number: the newest open runs, then procedures, eight in all."""
         board = self.host.board
         runs = board.open_runs[: MOST - min(3, len(board.begin))]
         return runs, board.begin[: min(self._named, MOST - len(runs))]
@@ -161,19 +168,19 @@ class BoardPane(Pane):
         elif key in LEAVE:
             self.host.quit()
 
-    async def _open(self, one: OpenRun | Listed) -> None:
-        if isinstance(one, OpenRun):
-            await self.host.open_run(one)
+    async def _open(self, run: OpenRun | Listed) -> None:
+        if isinstance(run, OpenRun):
+            await self.host.open_run(run)
         else:
-            await self.host.begin(one)
+            await self.host.begin(run)
 
     def _everything(self) -> Pane:
-        def choice(one: OpenRun | Listed) -> MenuChoice:
+        def choice(run: OpenRun | Listed) -> MenuChoice:
             async def do() -> None:
-                await self._open(one)
+                await self._open(run)
 
-            beside = one.words if isinstance(one, OpenRun) else ""
-            return MenuChoice(one.title, do, beside)
+            beside = run.words if isinstance(run, OpenRun) else ""
+            return MenuChoice(run.title, do, beside)
 
         return MenuPane(self.host, "Everything on the board", [choice(o) for o in self._all()])
 
@@ -196,30 +203,30 @@ def running(runs: Sequence[OpenRun], now: Moment) -> "list[tuple[OpenRun, LoadCl
 
 def clock_block(paper: Paper, runs: Sequence[OpenRun], now: Moment) -> Block:
     """On the clock."""
-    found = running(runs, now)
-    if not found:
+    clocks = running(runs, now)
+    if not clocks:
         return block([])
     from benchrun.screen.run.clocking import clock_row
 
-    if paper.large and found[0][0].run is not None:
-        return _large_first(paper, found)
-    many = len({one.id for one, _ in found}) > 1
+    if paper.large and clocks[0][0].run is not None:
+        return _large_first(paper, clocks)
+    many = len({one.id for one, _ in clocks}) > 1
     rows = [heading(paper, "on the clock")]
-    for one, clock in found[: MOST_CLOCKS if paper.large else 5]:
+    for one, clock in clocks[: MOST_CLOCKS if paper.large else 5]:
         if one.run is not None:
             rows.append(clock_row(paper, one.run, clock, name=one.title[:8] if many else ""))
-    if len(found) > len(rows) - 1:
-        rows.append(paper.line("   ", (f"and {len(found) - len(rows) + 1} more", Role.QUIET)))
+    if len(clocks) > len(rows) - 1:
+        rows.append(paper.line("   ", (f"and {len(clocks) - len(rows) + 1} more", Role.QUIET)))
     return block(rows)
 
 
-def _large_first(paper: Paper, found: "Sequence[tuple[OpenRun, LoadClock]]") -> Block:
+def _large_first(paper: Paper, clocks: "Sequence[tuple[OpenRun, LoadClock]]") -> Block:
     """The clock nearest its limit in large digits, to be read from afar, the others in rows."""
     from benchrun.screen.run.clocking import clock_row, large_clock
 
-    many = len({one.id for one, _ in found}) > 1
+    many = len({one.id for one, _ in clocks}) > 1
     rows = [heading(paper, "on the clock")]
-    for place, (one, clock) in enumerate(found[:MOST_CLOCKS]):
+    for place, (one, clock) in enumerate(clocks[:MOST_CLOCKS]):
         if one.run is None:
             continue
         if place == 0:
@@ -228,21 +235,21 @@ def _large_first(paper: Paper, found: "Sequence[tuple[OpenRun, LoadClock]]") -> 
             rows.append(paper.line("   ", (paper.fitted(words, paper.width - 5), Role.STRONG)))
             for piece in large_clock(paper, one.run, clock):
                 rows += [paper.line()] * piece.gap + list(piece.lines)
-            rows += [paper.line()] if len(found) > 1 else []
+            rows += [paper.line()] if len(clocks) > 1 else []
         else:
             rows.append(clock_row(paper, one.run, clock, name=one.title[:8] if many else ""))
-    if len(found) > MOST_CLOCKS:
-        rows.append(paper.line("   ", (f"and {len(found) - MOST_CLOCKS} more", Role.QUIET)))
+    if len(clocks) > MOST_CLOCKS:
+        rows.append(paper.line("   ", (f"and {len(clocks) - MOST_CLOCKS} more", Role.QUIET)))
     return block(rows)
 
 
-def words_now(one: OpenRun, now: Moment, *, few: bool = False) -> str:
+def words_now(run: OpenRun, now: Moment, *, few: bool = False) -> str:
     """Where an open run stands at this moment: what is due in so many minutes is due sooner now."""
-    if one.run is None or one.fault:
-        return one.words
+    if run.run is None or run.fault:
+        return run.words
     from benchrun.board import stands
 
-    return stands(one.run, now, few=few)
+    return stands(run.run, now, few=few)
 
 
 def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Appearance) -> Block:
@@ -268,8 +275,8 @@ def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Appeara
     return block(full, short=short, rank=TIGHT - 1)
 
 
-def _at(one: OpenRun, now: Moment) -> Moment:
-    return Moment(one.since_ms, 0, now.boot, sync=now.sync)
+def _at(run: OpenRun, now: Moment) -> Moment:
+    return Moment(run.since_ms, 0, now.boot, sync=now.sync)
 
 
 def begin_block(
@@ -304,3 +311,45 @@ def lessons_block(paper: Paper, lessons: Sequence[Learned], now: Moment) -> Bloc
     shown = lessons[: 5 if paper.large else 2]
     rows = [heading(paper, "learned lately"), *lesson_rows(paper, shown, now, first="   ")]
     return block(rows, rank=5)
+
+
+def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") -> Pane:
+    """The menu of a key.
+
+    Args:
+        host: The board.
+        which: `*` or its letter, `/` or its letter; any other key: the page of keys.
+        who: Who works, if that is known.
+        shop: The shop.
+    """
+    from benchrun.screen.run import help_page
+
+    if which in ("*", "w"):
+        books = "instruments, supplies, parts, people"
+        choices = [
+            MenuChoice("Who works now", host.ask_who, who.name if who else ""),
+            MenuChoice("The shop's books", host.open_books, books),
+        ]
+        return MenuPane(host, "The shop", choices)
+    if which in ("/", "l"):
+
+        async def sums() -> None:
+            from benchrun.dialogue.lookups import sums as sums_flow
+
+            await host.converse(sums_flow())
+
+        async def keys() -> None:
+            host.push(help_page.help_pane(host))
+
+        async def past() -> None:
+            from benchrun.screen.past.menus import past_menu
+
+            host.push(past_menu(host, shop))
+
+        choices = [
+            MenuChoice("Sums", sums, "the shop's sums"),
+            MenuChoice("Keys", keys, "what each means, and your own"),
+            MenuChoice("Past runs", past, "a reading, a part, step times, an instrument"),
+        ]
+        return MenuPane(host, "Look up", choices)
+    return help_page.help_pane(host)

@@ -1,10 +1,12 @@
 """The board screen: looks at the shop, opens runs, begins them."""
 
 import asyncio
+import gc
 from collections.abc import Awaitable, Callable, Iterable, Sequence
 from dataclasses import replace
+from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from textual import work
 
@@ -13,10 +15,8 @@ from benchrun.errors import BenchrunError
 from benchrun.screen.alarm import Alarm
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
-from benchrun.screen.board import preload
-from benchrun.screen.board.menus import board_menu
-from benchrun.screen.board.pane import BoardPane
-from benchrun.screen.board.seeing import read_duties
+from benchrun.screen.board.duties import read_duties
+from benchrun.screen.board.pane import BoardPane, board_menu
 from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.screen.page_api import Pane
 from benchrun.screen.prompts import MenuChoice, MenuPane
@@ -30,11 +30,18 @@ if TYPE_CHECKING:
     from benchrun.shop.people import Person
 
 LOOK_EVERY_S = 10
+_NEXT: Final = (
+    "benchrun.screen.run.follow",
+    "benchrun.screen.begin.pane",
+    "benchrun.screen.past.menus",
+    "benchrun.screen.book.screen",
+)
+"""The modules that the next key may need."""
 Goes = Callable[["Person"], Awaitable[None]]
 
 
 class BoardScreen(BenchScreen):
-    """What is open at this bench.
+    """The board: the open runs, what is due, and what can be begun.
 
     What only an opened run needs is imported when one is opened: the board comes up sooner.
 
@@ -70,7 +77,7 @@ class BoardScreen(BenchScreen):
 
     @property
     def board(self) -> Board:
-        """What is open, as it was looked at last."""
+        """The open runs, as they were looked at last."""
         return self._board
 
     @property
@@ -80,18 +87,18 @@ class BoardScreen(BenchScreen):
 
     @property
     def duties(self) -> "Sequence[Duty]":
-        """What the shop has to see to, the late first; nothing until its books are read."""
+        """The shop's duties, the late first; none until its books are read."""
         return self._duties
 
     @property
     def shop_title(self) -> str:
-        """What the shop is called, and who works."""
+        """The shop's title, and who works."""
         person = self.bench.person
         return f"{self._shop.title}   {person.name}" if person else self._shop.title
 
     @property
     def notice(self) -> str:
-        """What stands on the board all the time."""
+        """The text that stands on the board all the time."""
         return self._notice
 
     def on_mount(self) -> None:
@@ -113,7 +120,7 @@ class BoardScreen(BenchScreen):
         self.paint()
 
     def alarms(self) -> Iterable[Alarm]:
-        """What the clocks of all open runs call for."""
+        """The alarms of all open runs."""
         return self.bench.alarms()
 
     def tick(self) -> None:
@@ -125,7 +132,7 @@ class BoardScreen(BenchScreen):
 
     @work
     async def _look_first(self) -> None:
-        """What the first frame need not wait for."""
+        """Read all that the first frame need not wait for."""
         if not self._board.looked:
             await self.look_again()
         if not await asyncio.to_thread(self.bench.has_people, self._shop):
@@ -134,7 +141,7 @@ class BoardScreen(BenchScreen):
         self._people()
         self.bench.tell_settings_faults()
         self.paint()
-        await asyncio.to_thread(preload.import_ahead)
+        await asyncio.to_thread(_import_ahead)
         self._read_beside()
 
     @work(exclusive=True, group="lessons")
@@ -146,7 +153,7 @@ class BoardScreen(BenchScreen):
             self.paint()
             self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
             self.paint()
-            await asyncio.to_thread(preload.keep_up, self._shop)
+            await asyncio.to_thread(_update_index, self._shop)
         except BenchrunError as error:
             self.say(error.message, strong=True)
         self.paint()
@@ -158,7 +165,7 @@ class BoardScreen(BenchScreen):
         except BenchrunError as error:
             self.say(error.message, strong=True)
             if not self._board.looked:
-                runs = tuple(replace(one, words="") for one in self._board.open_runs)
+                runs = tuple(replace(open_run, words="") for open_run in self._board.open_runs)
                 self._board = replace(self._board, open_runs=runs, looked=True)
         self.bench.note(self._board)
         self.paint()
@@ -169,16 +176,16 @@ class BoardScreen(BenchScreen):
             await self.look_again()
             self._read_beside()
 
-    async def open_run(self, one: OpenRun) -> None:
+    async def open_run(self, run: OpenRun) -> None:
         """Take up an open run, or read along where another window writes it."""
-        if one.fault:
-            self.say(one.fault, strong=True)
+        if run.fault:
+            self.say(run.fault, strong=True)
             return
         from benchrun.screen.run.follow import opened
 
         async def go(person: "Person") -> None:
             try:
-                self._show(await opened(self.bench, self._shop, one.folder, person))
+                self._show(await opened(self.bench, self._shop, run.folder, person))
             except BenchrunError as error:
                 self.say(error.message, strong=True)
 
@@ -188,14 +195,14 @@ class BoardScreen(BenchScreen):
         del self.panes[1:]
         self.bench.open_screen(screen)
 
-    async def begin(self, one: Listed) -> None:
+    async def begin(self, listed: Listed) -> None:
         """Ask what a new run needs, then begin it."""
         from benchrun.history.estimates import run_words
         from benchrun.procedure.load import load
         from benchrun.screen.begin.pane import begin_panes, lacks
 
         try:
-            procedure = await asyncio.to_thread(load, one.path)
+            procedure = await asyncio.to_thread(load, listed.path)
             lacking = await asyncio.to_thread(lacks, self._shop, procedure, self.now())
             took = await asyncio.to_thread(run_words, self._shop.path, procedure.id)
         except BenchrunError as error:
@@ -277,3 +284,21 @@ class BoardScreen(BenchScreen):
         """Take a pane away; the board itself stays."""
         if self.panes and pane is not self.panes[0]:
             super().pop(pane)
+
+
+def _import_ahead() -> None:
+    """Import what the next key may need: the hand would wait a tenth of a second for it.
+
+    All that is there then stays, so Python's search for cycles leaves it out from now on: going
+    through it again holds a key up for a twentieth of a second now and then.
+    """
+    for name in _NEXT:
+        import_module(name)
+    gc.freeze()
+
+
+def _update_index(shop: Shop) -> None:
+    """Take what is new in the logs into the index."""
+    from benchrun.history import estimates
+
+    estimates.keep_up(shop.path)

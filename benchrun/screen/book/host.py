@@ -1,13 +1,13 @@
-"""What the panes of the shop's books may ask of their screen."""
+"""The screen of the shop's books as its panes see it."""
 
 import datetime as dt
 from collections.abc import Callable
 from typing import Protocol
 
 from benchrun.screen.page_api import PaneHost
+from benchrun.shop.books import ShopBooks
 from benchrun.shop.folder import Shop
-from benchrun.shop.registers import Registers
-from benchrun.shop_use.book_words import Told
+from benchrun.shop_use.book_words import BookThing
 
 
 class BookHost(PaneHost, Protocol):
@@ -19,8 +19,8 @@ class BookHost(PaneHost, Protocol):
         ...
 
     @property
-    def found(self) -> Registers:
-        """What its files say now, each as far as it is sound."""
+    def found(self) -> ShopBooks:
+        """Its books as the files say now, each as far as it is sound."""
         ...
 
     @property
@@ -28,7 +28,7 @@ class BookHost(PaneHost, Protocol):
         """The day."""
         ...
 
-    def rows(self, key: str) -> tuple[Told, ...]:
+    def rows(self, key: str) -> tuple[BookThing, ...]:
         """The things of a book, with how each stands."""
         ...
 

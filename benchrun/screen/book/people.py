@@ -55,7 +55,7 @@ def _ask_word(host: BookHost, title: str, write: Callable[[str], str]) -> None:
 
 
 def person_deeds(host: BookHost, name: str) -> list[MenuChoice]:
-    """What can be done with somebody's entry.
+    """The menu lines of a person.
 
     Raises:
         BenchrunError: There is nobody of that id.

@@ -13,16 +13,19 @@ from benchrun.board import uses_beside
 from benchrun.errors import BenchrunError
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
-from benchrun.screen.book.settings import SettingsPane
-from benchrun.screen.book.shelf import ShelfPane
+from benchrun.screen.book.fields import FieldsPane
+from benchrun.screen.book.host import BookHost
+from benchrun.screen.book.list_pane import BookListPane
 from benchrun.screen.page import Page
 from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.screen.text_line import Paper
 from benchrun.shop.amounts import day_of
+from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.folder import Shop, open_shop
-from benchrun.shop.registers import Registers, read_registers
-from benchrun.shop_use.book_words import BOOKS, Book, Told, book_of, faults_of, rows_of
+from benchrun.shop.settings import SETTINGS, settings_in_words
+from benchrun.shop_use.book_words import BOOKS, Book, BookThing, book_of, faults_of, things_of
 from benchrun.shop_use.vessels import VesselUse
+from benchrun.signing_keys import change_settings
 from benchrun.text import count
 
 FILES: Final = tuple(
@@ -44,7 +47,7 @@ class BookScreen(BenchScreen):
         super().__init__(bench)
         self._shop = shop
         self._stamp: tuple[tuple[int, int], ...] = ()
-        self._found = read_registers(shop)
+        self._found = read_books(shop)
         self._uses: tuple[VesselUse, ...] = ()
         self.push(BooksPane(self))
 
@@ -65,8 +68,8 @@ class BookScreen(BenchScreen):
         return self._shop
 
     @property
-    def found(self) -> Registers:
-        """What its files say now; they are read again when one of them has changed."""
+    def found(self) -> ShopBooks:
+        """Its books as the files say now, read again when one of them has changed."""
         self._look()
         return self._found
 
@@ -84,11 +87,11 @@ class BookScreen(BenchScreen):
             self._shop = open_shop(self._shop.path)
         except BenchrunError as error:
             self.say(error.message, strong=True)
-        self._found = read_registers(self._shop)
+        self._found = read_books(self._shop)
 
-    def rows(self, key: str) -> tuple[Told, ...]:
+    def rows(self, key: str) -> tuple[BookThing, ...]:
         """The things of a book, with how each stands."""
-        return rows_of(book_of(key), self.found, self.today, self._uses)
+        return things_of(book_of(key), self.found, self.today, self._uses)
 
     async def keep(self, change: Callable[[], str]) -> bool:
         """Write something; say what was done, or in one line why not."""
@@ -103,20 +106,20 @@ class BookScreen(BenchScreen):
     def choices(self) -> list[MenuChoice]:
         """The books, each with how many things are in it and how many want seeing to."""
         books = [
-            MenuChoice(one.title, partial(self._open, one), self._beside(one)) for one in BOOKS
+            MenuChoice(book.title, partial(self._open, book), self._beside(book)) for book in BOOKS
         ]
         return [*books, MenuChoice("Settings", self._settings, "title, currency, reminders")]
 
     def _beside(self, book: Book) -> str:
         rows, faults = self.rows(book.key), faults_of(book, self.found)
-        amiss = sum(one.amiss for one in rows)
+        amiss = sum(row.amiss for row in rows)
         words = [str(len(rows)) if rows else "none yet"]
         words += [f"{amiss} to see to"] if amiss else []
         words += [f"{count(len(faults), 'fault')} in the file"] if faults else []
         return ", ".join(words)
 
     async def _open(self, book: Book) -> None:
-        self.push(ShelfPane(self, book))
+        self.push(BookListPane(self, book))
 
     async def _settings(self) -> None:
         self.push(SettingsPane(self))
@@ -137,6 +140,23 @@ class BooksPane(MenuPane):
         """The numbered list."""
         self._choices = self._books.choices()
         return super().page(paper)
+
+
+class SettingsPane(FieldsPane):
+    """The settings in shop.yaml, each with what stands there.
+
+    Args:
+        host: The screen.
+    """
+
+    def __init__(self, host: BookHost) -> None:
+        super().__init__(
+            host, "Settings", SETTINGS, lambda: settings_in_words(host.shop), self._kept
+        )
+
+    def _kept(self, key: str, text: str) -> str:
+        change_settings(self.host.shop, {key: text})
+        return f"{key} is kept"
 
 
 def _stamp_of(path: Path) -> tuple[int, int]:

@@ -4,8 +4,8 @@ from collections.abc import Hashable
 
 from benchrun.errors import BenchrunError
 from benchrun.screen import keys
-from benchrun.screen.book.doing import deeds_pane
 from benchrun.screen.book.host import BookHost
+from benchrun.screen.book.thing_menu import deeds_pane
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.text_line import Paper, Role, TextLine
@@ -38,7 +38,7 @@ class ThingPane(Pane):
         return (self._book.key, self._name)
 
     def page(self, paper: Paper) -> Page:
-        """What is known of it, then its lines, a page at a time."""
+        """All that is known of it, then its lines, a page at a time."""
         try:
             rows = self._rows(paper)
         except BenchrunError as error:  # somebody took it out of the file, or broke it

@@ -47,16 +47,16 @@ class FirstScreen(BenchScreen):
             self._ask_name()
             return
 
-        async def told(text: str) -> None:
+        async def typed(text: str) -> None:
             self._shop_title = text
             self._ask_name()
 
         said = f"{WELCOME} It will lie in {self._path}."
-        pane = TextPane(self, "What the shop is called", told, said=said, offered=self._shop_title)
+        pane = TextPane(self, "What the shop is called", typed, said=said, offered=self._shop_title)
         self._replace(pane)
 
     def _ask_name(self) -> None:
-        async def told(text: str) -> None:
+        async def typed(text: str) -> None:
             try:
                 self._person_name = check_name(text)
             except BenchrunError as error:
@@ -65,7 +65,7 @@ class FirstScreen(BenchScreen):
             self._ask_key()
 
         said = "The full name, as it shall stand under what is signed."
-        self._replace(TextPane(self, "Who works here", told, said=said))
+        self._replace(TextPane(self, "Who works here", typed, said=said))
 
     def _ask_key(self) -> None:
         async def make() -> None:
@@ -82,29 +82,29 @@ class FirstScreen(BenchScreen):
         self._replace(MenuPane(self, "The key", choices, said=said, stays=True))
 
     def _ask_word(self, said: str = "") -> None:
-        async def told(word: str) -> None:
+        async def typed(word: str) -> None:
             self._ask_again(word)
 
         said = said or "Digits will do, so that gloves can type it; longer is safer."
-        self._replace(TextPane(self, "A passphrase", told, said=said, hidden=True))
+        self._replace(TextPane(self, "A passphrase", typed, said=said, hidden=True))
 
     def _ask_again(self, word: str) -> None:
-        async def told(again: str) -> None:
+        async def typed(again: str) -> None:
             if again != word:
                 self._ask_word("These were not the same. Type it anew.")
                 return
             await self._make(passphrase=word)
 
         said = "Nobody can open the key without it. Type it once more."
-        self._replace(TextPane(self, "The passphrase once more", told, said=said, hidden=True))
+        self._replace(TextPane(self, "The passphrase once more", typed, said=said, hidden=True))
 
     def _ask_file(self) -> None:
-        async def told(text: str) -> None:
+        async def typed(text: str) -> None:
             await self._make(key=Path(text))
 
         said = "It stays where it is."
         text = str(Path("~/.ssh/id_ed25519"))
-        self._replace(TextPane(self, "The key's file", told, said=said, offered=text))
+        self._replace(TextPane(self, "The key's file", typed, said=said, offered=text))
 
     async def _make(self, *, passphrase: str = "", key: Path | None = None) -> None:
         now = self.now()

@@ -1,7 +1,9 @@
 """The batch on the route: who stands where, and parts chosen by their numbers to go on with."""
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Awaitable, Callable, Hashable, Sequence
 
+from benchrun.run.entries import Entry
+from benchrun.run.photos import photos_of
 from benchrun.run.state import Run
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
@@ -10,7 +12,7 @@ from benchrun.screen.parts.rows import Plan, one_part, part_rows, plan_of, rule_
 from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 
-Chosen = Callable[[tuple[str, ...]], None]
+Chosen = Callable[[tuple[str, ...]], Awaitable[None]]
 
 
 class PartsPane(Pane):
@@ -19,6 +21,7 @@ class PartsPane(Pane):
     Args:
         host: The screen.
         run: Gives the run as it stands.
+        entries: Gives what was kept so far, for the photos of a part.
         among: Those whom the thing in hand concerns; `*` chooses all of them.
         chosen: Those that are chosen at first.
         done: What to do with the choice, in the order of the batch.
@@ -30,6 +33,7 @@ class PartsPane(Pane):
         self,
         host: PaneHost,
         run: Callable[[], Run],
+        entries: Callable[[], Sequence[Entry]],
         among: Sequence[str],
         chosen: Sequence[str],
         done: Chosen,
@@ -39,6 +43,7 @@ class PartsPane(Pane):
     ) -> None:
         super().__init__(host)
         self._run = run
+        self._entries = entries
         self._among = frozenset(among)
         self._chosen = set(chosen)
         self._done = done
@@ -99,9 +104,9 @@ class PartsPane(Pane):
         elif self._digits and key == keys.ENTER:
             self._number(parts)
         elif key in ("-", keys.BACK):
-            self.host.pop(self)
+            await self.leave()
         elif key == keys.ENTER:
-            self._take(parts)
+            await self._take(parts)
         elif key == "*":
             self._chosen = set() if self._chosen >= self._among else set(self._among)
         elif key in ("+", keys.NEXT, keys.PREVIOUS):
@@ -121,7 +126,11 @@ class PartsPane(Pane):
         if key == ".":
             self._chosen ^= {part}
             return
-        self.host.push(ReadPane(self.host, part, lambda paper: one_part(paper, self._run(), part)))
+
+        def rows(paper: Paper) -> list[TextLine]:
+            return one_part(paper, self._run(), part, photos_of(self._entries(), part))
+
+        self.host.push(ReadPane(self.host, part, rows))
 
     def _digit(self, key: str, parts: tuple[str, ...]) -> None:
         """A number; two digits where there are more than nine, or one and Enter."""
@@ -137,9 +146,9 @@ class PartsPane(Pane):
         self._hand = number - 1
         self._chosen ^= {parts[number - 1]}
 
-    def _take(self, parts: tuple[str, ...]) -> None:
+    async def _take(self, parts: tuple[str, ...]) -> None:
         if self._needed and not self._chosen:
             self.host.say("Choose at least one, or - to go back.")
             return
         self.host.pop(self)
-        self._done(tuple(part for part in parts if part in self._chosen))
+        await self._done(tuple(part for part in parts if part in self._chosen))

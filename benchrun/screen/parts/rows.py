@@ -4,6 +4,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from benchrun.procedure.route import Head, Step
+from benchrun.run.entries import Photo
 from benchrun.run.state import Marker, Run, Status
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.rule import Graduation, steel_rule
@@ -170,7 +171,7 @@ def _made(run: Run, marker: Marker) -> dict[str, int]:
     return found
 
 
-def one_part(paper: Paper, run: Run, part: str) -> list[TextLine]:
+def one_part(paper: Paper, run: Run, part: str, photos: Sequence[Photo] = ()) -> list[TextLine]:
     """Everything that is known of one part."""
     marker = run.markers[part]
     rows = paper.paragraph(state_of(paper, run, marker), first=" stands   ", lead=Role.QUIET)
@@ -185,6 +186,10 @@ def one_part(paper: Paper, run: Run, part: str) -> list[TextLine]:
                 "   ", paper.padded(f"{name}{place}", 34), said, (f"   entry {value.n}", Role.QUIET)
             )
         )
+    for photo in photos:
+        step = run.route.steps.get(photo.step)
+        at = f", at step {step.number}" if step else ""
+        rows += paper.paragraph(f"{photo.file}{at}", first=" photo    ", lead=Role.QUIET)
     return [paper.line((plain_ascii(r.text), Role.TEXT)) for r in rows] if paper.ascii else rows
 
 

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, TypeVar
 
-from benchrun.history.telling import TIMES_RULE, with_unit
+from benchrun.history.wording import TIMES_RULE, with_unit
 from benchrun.quantity import limits_words
 from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.past.asking import Past, skipped_rows
@@ -13,7 +13,7 @@ from benchrun.screen.past.table import Column, Row, table
 from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
-from benchrun.screen.widgets.trend import Course, room, trend_plot
+from benchrun.screen.widgets.trend import TrendCurve, room, trend_plot
 from benchrun.text import count, listed, span
 
 if TYPE_CHECKING:
@@ -119,7 +119,7 @@ def reading_rows(paper: Paper, look: Appearance, answer: "ReadingHistory") -> li
 
 
 def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> list[TextLine]:
-    course = Course(
+    curve = TrendCurve(
         tuple(Decimal(row.value) for row in rows),
         Decimal(trend.centre),
         Decimal(trend.lower),
@@ -136,7 +136,7 @@ def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> l
     told = paper.paragraph(words, role=Role.QUIET)
     for note in trend.notes:
         told += paper.paragraph(note, first=" note  ", lead=Role.ACCENT)
-    return [*told, paper.line(), *trend_plot(paper, course, labels)]
+    return [*told, paper.line(), *trend_plot(paper, curve, labels)]
 
 
 def part_rows(paper: Paper, look: Appearance, answer: "PartLife") -> list[TextLine]:
@@ -220,7 +220,7 @@ def _from_to(least: int, most: int) -> str:
 
 
 def tool_rows(paper: Paper, look: Appearance, answer: "ToolHistory") -> list[TextLine]:
-    """What an instrument measured since its calibration."""
+    """The readings of an instrument since its calibration."""
     since = f"since its calibration on {answer.since}" if answer.since else "over all runs"
     rows = paper.paragraph(f"{count(answer.total, 'reading')} {since}")
     if not answer.total:

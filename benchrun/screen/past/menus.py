@@ -1,4 +1,4 @@
-"""What can be asked over all runs: from the board all of it, in a run what is in hand first."""
+"""Questions over all runs: from the board all of it, in a run what is in hand first."""
 
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ Drawn = Callable[[Paper, T], list[TextLine]]
 
 @dataclass(frozen=True, slots=True)
 class Here:
-    """What is in hand in a run.
+    """The work in hand in a run.
 
     Attributes:
         procedure: Its id.
@@ -45,7 +45,7 @@ class Here:
 
 
 def past_menu(host: PaneHost, shop: Shop, here: Here | None = None) -> Pane:
-    """What can be asked; in a run first what is in hand.
+    """The questions; in a run first what is in hand.
 
     Args:
         host: The screen.
@@ -236,7 +236,7 @@ class Asking:
         self._of_procedure(self.deviations, first=[everything])
 
     async def standing(self) -> None:
-        """What the index holds, and what is damaged."""
+        """The contents of the index, and what is damaged."""
         self._standing(anew=False)
 
     def _standing(self, *, anew: bool) -> None:
@@ -265,5 +265,5 @@ class Asking:
 
 
 def value_words(name: str, step: str) -> str:
-    """What a value is called: by its name in formulas, else by its step."""
+    """The name of a value: by its name in formulas, else by its step."""
     return (name or step).replace("_", " ").replace("-", " ").capitalize()

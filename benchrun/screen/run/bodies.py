@@ -2,16 +2,17 @@
 
 from collections.abc import Sequence
 
+from benchrun.dialogue.answers import answer_prompt
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Act, Consequence, Dwell, Finding, Hold, Inspect, Step, WorkOut
+from benchrun.procedure.route import Dwell, Hold, Step, WorkOut
 from benchrun.run.clocks import window_words
 from benchrun.run.dwelling import filled, over_capacity
 from benchrun.run.offers import Deed, Offer
-from benchrun.run.state import Answer, Question, Run, Use
+from benchrun.run.state import Run, Use
 from benchrun.run.sums import sums_of
 from benchrun.run.supply_use import using_words
 from benchrun.screen.page import Block, block
-from benchrun.screen.prompts import numbered
+from benchrun.screen.prompts import option_rows
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.tag import tags
 from benchrun.text import span
@@ -78,34 +79,8 @@ def _dwell_words(run: Run, detail: Dwell) -> str:
     return "   ".join(text for text in (where, limits, aim) if text)
 
 
-def inspect_blocks(paper: Paper, run: Run, step: Step) -> list[Block]:
-    """The findings, numbered, each with what may follow it."""
-    if not isinstance(step.detail, Inspect):
-        return []
-    items = [(_capital(one.name), _follows(run, one)) for one in step.detail.findings]
-    return [block(numbered(paper, items[:9], accent=True))]
-
-
-def _follows(run: Run, finding: Finding) -> str:
-    if finding.plain:
-        return ""
-    words = [_consequence(run, one) for one in finding.consequences]
-    return f"then {' or '.join(words)}"
-
-
-def _consequence(run: Run, one: Consequence) -> str:
-    if one.act is Act.REWORK and one.to in run.route.steps:
-        most = f", at most {one.most}×" if one.most is not None else ""
-        return f"back to step {run.route.steps[one.to].number}{most}"
-    return one.text or one.act.value
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
 def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> list[Block]:
-    """What happened, whom it concerns, and the answers with the cautious one first."""
+    """The question, whom it concerns, and the answers with the cautious one first."""
     question = offer.question
     if question is None:
         return []
@@ -115,28 +90,7 @@ def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]
     shown = [block(about), block(rows)]
     if len(run.parts) > 1:
         shown.append(block(tags(paper, parts, first="for  "), rank=1))
-    return [*shown, block(numbered(paper, answer_items(run, question), accent=True))]
-
-
-def answer_items(run: Run, question: Question) -> list[tuple[str, str]]:
-    """The answers as they are shown, and what is said of each."""
-    return [(answer_words(run, one), _asks(one)) for one in question.answers[:9]]
-
-
-def answer_words(run: Run, answer: Answer) -> str:
-    """An answer in words; a way back names the step it leads to."""
-    text = answer.text
-    if answer.act is Act.REWORK and answer.to in run.route.steps:
-        step = run.route.steps[answer.to]
-        text = f"Back to step {step.number}: {step.text}"
-    return text
-
-
-def _asks(answer: Answer) -> str:
-    words = ["with a reason"] if answer.reason else []
-    if answer.most is not None:
-        words.append(f"at most {answer.most}×")
-    return ", ".join(words)
+    return [*shown, block(option_rows(paper, answer_prompt(run, question)))]
 
 
 def hold_blocks(paper: Paper, step: Step) -> list[Block]:

@@ -24,7 +24,7 @@ from benchrun.wording import ruling_words, time_limits, timing_words
 
 
 def dial_of(clock: LoadClock) -> Dial:
-    """What the scale of a clock shows."""
+    """The scale of a clock."""
     return Dial(clock.spent.proven_ms, clock.least, clock.most, clock.aim, clock.spent.possible_ms)
 
 

@@ -6,8 +6,8 @@ from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.prompts import title_block
-from benchrun.screen.run.closing import outcome_words
 from benchrun.screen.run.host import RunHost
+from benchrun.screen.run.signature_pane import outcome_words
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.text import count
 
@@ -22,7 +22,7 @@ class FinishedPane(Pane):
         return "finished"
 
     def page(self, paper: Paper) -> Page:
-        """What was kept and where."""
+        """The record and its place."""
         session = self.host.session
         run, procedure = session.run, session.procedure
         said = f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')}, signed and sealed."

@@ -3,6 +3,8 @@
 import asyncio
 from collections.abc import Hashable
 
+from benchrun.dialogue import lookups
+from benchrun.dialogue.hand import View
 from benchrun.errors import BenchrunError
 from benchrun.record.folder import RunFolder
 from benchrun.record.trouble import Locked
@@ -10,12 +12,11 @@ from benchrun.screen import keys
 from benchrun.screen.alarm import Alarm
 from benchrun.screen.bench import Bench
 from benchrun.screen.page_api import Hint
-from benchrun.screen.run import help_page, looking
+from benchrun.screen.run import help_page
 from benchrun.screen.run.finished import FinishedPane
 from benchrun.screen.run.host import RunHost
-from benchrun.screen.run.reading import Entry
 from benchrun.screen.run.screen import RunScreen
-from benchrun.screen.run.view import View
+from benchrun.screen.run.typed_reading import TypedReading
 from benchrun.screen.run.work import LETTERS, WorkPane
 from benchrun.screen.text_line import Role, TextPiece
 from benchrun.session import Along, read_along, take_up
@@ -49,7 +50,7 @@ class AlongScreen(RunScreen):
     """
 
     def __init__(self, bench: Bench, along: Along) -> None:
-        super().__init__(bench, along, resumed=False, work=lambda host: AlongPane(host, self))
+        super().__init__(bench, along, resumed=False, pane=lambda host: AlongPane(host, self))
         self.along = along
         self._news = ""
 
@@ -119,9 +120,9 @@ class AlongPane(WorkPane):
         del key
         return False
 
-    def hints(self, now: View, parts: tuple[str, ...], entry: Entry | None) -> list[Hint]:
+    def hints(self, now: View, parts: tuple[str, ...], reading: TypedReading | None) -> list[Hint]:
         """Looking, leaving, and taking the run up when the other window let go."""
-        del parts, entry
+        del parts, reading
         found = [] if self._screen.along.written else [Hint("Enter", "take the run up", first=True)]
         if len(now.offers) > 1:
             found.append(Hint("+", "other work"))
@@ -135,13 +136,13 @@ class AlongPane(WorkPane):
         now, key = self.now(), LETTERS.get(key, key)
         step = now.offer.step if now.offer else None
         if key in ("+", keys.NEXT):
-            self.walk(now, 1)
+            self.walk(1)
         elif key in ("-", keys.PREVIOUS):
-            self.walk(now, -1)
+            self.walk(-1)
         elif key == "/":
-            self.host.push(looking.look_menu(self.host, now, self))
+            await self.host.converse(lookups.look_up(self.host.work))
         elif key == "0" and step is not None:
-            self.host.push(looking.why_pane(self.host, step))
+            await self.host.converse(lookups.why(self.host.work))
         elif key in (keys.HELP, "?", "h"):
             self.host.push(help_page.help_pane(self.host))
         elif key in (keys.BACK, "b"):

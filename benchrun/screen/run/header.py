@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
+from benchrun.dialogue.hand import View, pass_words, place_words
 from benchrun.moment import Moment
 from benchrun.procedure.route import Hazard, Step, worst_first
 from benchrun.run.offers import Deed, Offer
@@ -11,7 +12,6 @@ from benchrun.run.state import Run
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import Block, block
 from benchrun.screen.parts.rows import graduations, stands_at
-from benchrun.screen.run.view import View, pass_words, place_words
 from benchrun.screen.text_line import Paper, Role, TextLine, TextPiece
 from benchrun.screen.widgets.plate import plates
 from benchrun.screen.widgets.rule import steel_rule
@@ -65,7 +65,7 @@ def plate_block(paper: Paper, hazards: tuple[Hazard, ...]) -> Block:
 
 
 def covered(paper: Paper, hazards: tuple[Hazard, ...]) -> Block:
-    """What stands for cautions that were read on a page of their own."""
+    """The row for cautions that were read on a page of their own."""
     worst = worst_first(hazards)[0]
     bar = paper.signs.bars[0 if worst.signal.value == "danger" else 1]
     words = f" {worst.signal.value.upper()} "
@@ -100,7 +100,7 @@ def step_block(paper: Paper, run: Run, offer: Offer) -> Block:
 
 
 def beside_step(paper: Paper, step: Step | None) -> Block:
-    """What must hold, who may do it, and the lessons kept on the step."""
+    """The conditions, who may do it, and the lessons kept on the step."""
     if step is None:
         return block([])
     rows: list[TextLine] = []

@@ -1,11 +1,11 @@
-"""What Enter is called for each thing that can be in hand, and the other keys beside it."""
+"""The name of Enter for each thing that can be in hand, and the other keys beside it."""
 
+from benchrun.dialogue.hand import View, holds, inspects
 from benchrun.part_names import brief
 from benchrun.procedure.route import Hold, Kind
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.screen.page_api import Hint
-from benchrun.screen.run.view import View, holds, inspects
 
 
 def whom(run: Run, parts: tuple[str, ...]) -> str:
@@ -18,7 +18,7 @@ def whom(run: Run, parts: tuple[str, ...]) -> str:
 
 
 def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
-    """What Enter does."""
+    """The words for Enter."""
     who = whom(run, parts)
     match offer.deed:
         case Deed.LIFT:

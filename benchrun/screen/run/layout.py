@@ -2,27 +2,33 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from benchrun.board import offer_words
+from benchrun.dialogue.acts import choices_of
+from benchrun.dialogue.hand import View, main_clock
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Inspect
+from benchrun.procedure.route import Step, StepOp
 from benchrun.run.clocks import LoadClock
-from benchrun.run.offers import Deed
+from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run, Use
 from benchrun.screen.lessons import Learned
 from benchrun.screen.page import Block, block
+from benchrun.screen.parts.rows import stands_at, state_of
+from benchrun.screen.prompts import option_rows
 from benchrun.screen.run import bodies, header
-from benchrun.screen.run.around import ahead_rows, batch_rows
 from benchrun.screen.run.clocking import clock_row, large_clock
-from benchrun.screen.run.reading import Entry, reading_blocks
-from benchrun.screen.run.view import View, main_clock
+from benchrun.screen.run.typed_reading import TypedReading, reading_blocks
 from benchrun.screen.text_line import Paper, Role, TextLine, TextPiece
 from benchrun.text import count
+
+AHEAD: Final = 5
+"""So many of the next steps are shown."""
 
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What past runs and the shop have to say of the step in hand.
+    """The words of past runs and the shop on the step in hand.
 
     Attributes:
         learned: Lessons of past runs.
@@ -39,7 +45,7 @@ def work_blocks(
     paper: Paper,
     now: View,
     parts: tuple[str, ...],
-    entry: Entry | None,
+    reading: TypedReading | None,
     *,
     title: str,
     whose: TextPiece,
@@ -53,7 +59,7 @@ def work_blocks(
         paper: What it is drawn on.
         now: The run as it is shown.
         parts: For whom the offer in hand would be taken up.
-        entry: The reading that may be typed, if one is in hand.
+        reading: The reading that may be typed, if one is in hand.
         title: The procedure's title.
         whose: Who works, and how strongly that is said.
         clock: The time of day.
@@ -69,7 +75,7 @@ def work_blocks(
         shown = header.covered if crowded else header.plate_block
         head.append(shown(paper, hazards))
     beside = beside or Beside()
-    middle = _middle(paper, now, parts, entry, beside)
+    middle = _middle(paper, now, parts, reading, beside)
     return [*head, *middle, header.took_block(paper, now.offer, beside.took), *_below(paper, now)]
 
 
@@ -77,7 +83,7 @@ def _middle(
     paper: Paper,
     now: View,
     parts: tuple[str, ...],
-    entry: Entry | None,
+    reading: TypedReading | None,
     beside: Beside,
 ) -> list[Block]:
     run, offer = now.run, now.offer
@@ -101,7 +107,7 @@ def _middle(
         header.step_block(paper, run, offer),
         header.beside_step(paper, offer.step),
         header.learned_block(paper, beside.learned, now.at),
-        *_body(paper, now, parts, entry, bodies.uses_block(paper, beside.uses)),
+        *_body(paper, now, parts, reading, bodies.uses_block(paper, beside.uses)),
         bodies.window_block(paper, run, offer),
         waits,
     ]
@@ -113,7 +119,7 @@ def _waiting_step(paper: Paper, run: Run, clock: LoadClock) -> Block:
 
 
 def _body(
-    paper: Paper, now: View, parts: tuple[str, ...], entry: Entry | None, uses: Block
+    paper: Paper, now: View, parts: tuple[str, ...], reading: TypedReading | None, uses: Block
 ) -> list[Block]:
     run, offer = now.run, now.offer
     if offer is None or offer.step is None:
@@ -122,11 +128,12 @@ def _body(
     who = bodies.who_block(paper, run, offer, parts)
     if offer.deed is Deed.PUT_IN:
         return [*bodies.put_in_blocks(paper, run, offer), uses, who]
-    if entry is not None:
+    if reading is not None:
         whose = block([]) if len(run.parts) == 1 else who
-        return [whose, *reading_blocks(paper, entry)]
-    if isinstance(step.detail, Inspect) and offer.deed is Deed.DO:
-        return [who, uses, *bodies.inspect_blocks(paper, run, step)]
+        return [whose, *reading_blocks(paper, reading)]
+    choices = choices_of(run, offer)
+    if choices is not None:
+        return [who, uses, block(option_rows(paper, choices))]
     sums = bodies.work_out_blocks(paper, run, step, parts)
     return [*bodies.hold_blocks(paper, step), *sums, uses, who]
 
@@ -141,9 +148,9 @@ def _closing(paper: Paper, now: View) -> Block:
 
 
 def _below(paper: Paper, now: View) -> list[Block]:
-    """What comes next, the clocks that run beside, and the other work."""
+    """The next steps, the clocks that run beside, and the other work."""
     shown = []
-    then = ahead_rows(paper, now)
+    then = _next_rows(paper, now)
     if then:
         shown.append(block(then, short=then[:1], rank=5))
     beside = _other_clocks(paper, now)
@@ -153,7 +160,7 @@ def _below(paper: Paper, now: View) -> list[Block]:
     if other:
         shown.append(block(other, short=other[:1], rank=4))
     if paper.large:
-        shown.append(block(batch_rows(paper, now.run), rank=5))
+        shown.append(block(_batch_rows(paper, now.run), rank=5))
     return shown
 
 
@@ -181,4 +188,46 @@ def _other_work(paper: Paper, now: View) -> list[TextLine]:
         names = [f"{part_names(one.parts)}: {one.why}" for one in waiting[:2]]
         text = paper.fitted("; ".join(names), paper.width - 9)
         rows.append(paper.line(" ", ("later  ", Role.QUIET), (text, Role.QUIET)))
+    return rows
+
+
+def _next_rows(paper: Paper, now: View) -> list[TextLine]:
+    """The next step, or where there is room the next few, whatever the forks say."""
+    steps = _steps_after(now.run, now.offer)[: AHEAD if paper.large else 1] if now.offer else []
+    rows = []
+    for place, step in enumerate(steps):
+        lead = "then   " if not place else "       "
+        text = paper.fitted(f"{step.number:<3}{step.text}", paper.width - 9)
+        rows.append(paper.line(" ", (lead, Role.QUIET), (text, Role.QUIET)))
+    return rows
+
+
+def _steps_after(run: Run, offer: Offer) -> Sequence[Step]:
+    if offer.step is None:
+        return []
+    last = run.course.ops_of(offer.step.id)[-1]
+    # A reading of several places stands on the route once a place.
+    ops = run.route.ops[last + 1 :]
+    steps = {op.step.id: op.step for op in ops if isinstance(op, StepOp)}
+    return [step for step in steps.values() if step.id != offer.step.id]
+
+
+def _batch_rows(paper: Paper, run: Run, most: int = 9) -> list[TextLine]:
+    """Who stands where: the parts that stand alike in one row, those furthest behind first."""
+    if len(run.parts) < 2:
+        return []
+    alike: dict[str, list[str]] = {}
+    for part in sorted(run.parts, key=lambda one: stands_at(run, one)):
+        alike.setdefault(state_of(paper, run, run.markers[part]), []).append(part)
+    wide = min(30, max(len(words) for words in alike) + 3)
+    rows = []
+    for place, (words, parts) in enumerate(alike.items()):
+        lead = "batch  " if not place else "       "
+        state = paper.padded(words, wide)
+        ordered = [part for part in run.parts if part in parts]
+        who = paper.fitted(part_names(ordered, run.parts), paper.width - wide - 10)
+        rows.append(paper.line(" ", (lead, Role.QUIET), state, who))
+    if len(rows) > most:
+        more = paper.line(" " * 8, (f"and {len(rows) - most + 1} more: . shows all", Role.QUIET))
+        rows = [*rows[: most - 1], more]
     return rows

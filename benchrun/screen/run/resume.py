@@ -20,7 +20,7 @@ LAST_LINES = 5
 
 
 def resume_pane(host: PaneHost, session: Sitting) -> Pane:
-    """What is shown when a run is taken up again; Enter goes on."""
+    """The page when a run is taken up again; Enter goes on."""
 
     def rows(paper: Paper) -> list[TextLine]:
         return resume_rows(paper, session, host.now(), host.look)
@@ -69,7 +69,7 @@ def _labelled(paper: Paper, label: str, text: str, role: Role = Role.STRONG) -> 
 
 
 def _names(entries: Sequence[e.Entry]) -> Mapping[str, str]:
-    """What the people who were known when the run was begun are called."""
+    """The names of the people who were known when the run was begun."""
     opened = entries[0].data
     people = opened.about.get("people") if isinstance(opened, e.Opened) else None
     if not isinstance(people, Mapping):

@@ -1,34 +1,35 @@
-"""The run screen: a live run on the host, its commands given and what came of them told."""
+"""The run screen: draws the dialogue of a live run, and gives its commands."""
 
 import asyncio
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
-from textual import work
+from textual import work as in_background
 
-from benchrun.board import in_the_way
+from benchrun.dialogue.prompts import Page, PartsChoice, Prompt, Signature, Topic
+from benchrun.dialogue.turns import Place, Send, Sign
+from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
-from benchrun.run import commands as c
 from benchrun.run import entries as e
-from benchrun.run.commands import Command, Refusal, Want
-from benchrun.run.state import Run
 from benchrun.screen.alarm import Alarm, alarms_of
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
+from benchrun.screen.dialogue_panes import Answer
 from benchrun.screen.lessons import Learned, learned_on
+from benchrun.screen.log.pane import LogPane
 from benchrun.screen.page_api import Pane
-from benchrun.screen.prompts import SurePane
+from benchrun.screen.parts.pane import PartsPane
+from benchrun.screen.reader_page import ReadPane, Rows
 from benchrun.screen.run.finished import FinishedPane
-from benchrun.screen.run.giving import kept_words, signed_words
 from benchrun.screen.run.host import RunHost
-from benchrun.screen.run.reasons import AT_HAND, FOR_CORRECTIONS, reason_pane
 from benchrun.screen.run.resume import resume_pane
+from benchrun.screen.run.signature_pane import SignaturePane
+from benchrun.screen.run.topics import clock_rows, here_in, why_page
 from benchrun.screen.run.work import WorkPane
-from benchrun.session import Kept, Sitting
-from benchrun.shop.people import Person
-from benchrun.shop_use.instruments import Instruments, Kit
+from benchrun.screen.words import brief_words, telling_of
+from benchrun.session import Kept, Reply, Sitting
 
 if TYPE_CHECKING:
     from benchrun.history.estimates import Estimate
@@ -41,7 +42,7 @@ class RunScreen(BenchScreen):
         bench: The app.
         session: The run, live or read along.
         resumed: Whether it was taken up again, so that where it stood is shown first.
-        work: Makes the pane of the work.
+        pane: Makes the pane of the work.
     """
 
     CSS_PATH: ClassVar[str | Path | None] = "run.tcss"
@@ -52,17 +53,15 @@ class RunScreen(BenchScreen):
         session: Sitting,
         *,
         resumed: bool,
-        work: Callable[[RunHost], WorkPane] = WorkPane,
+        pane: Callable[[RunHost], WorkPane] = WorkPane,
     ) -> None:
         super().__init__(bench)
         self._session = session
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._took: Mapping[str, Estimate] = {}
         self._trouble = ""
-        kit = Kit(session.shop)
-        self._instruments = Instruments(session.procedure, lambda: session.entries, kit)
-        self._work = work(self)
-        self.push(self._work)
+        self._work = Work(session, self._words)
+        self.push(pane(self))
         if resumed:
             self.push(resume_pane(self, session))
 
@@ -72,9 +71,14 @@ class RunScreen(BenchScreen):
         return self._session
 
     @property
-    def instruments(self) -> Instruments:
-        """Which instrument each reading is taken with."""
-        return self._instruments
+    def work(self) -> Work:
+        """The work in hand."""
+        return self._work
+
+    def _words(self, entry: e.Entry) -> str:
+        session = self._session
+        telling = telling_of(session.procedure, session.entries, self.look, self.now())
+        return brief_words(telling, entry)
 
     def learned(self, step: str) -> Sequence[Learned]:
         """The lessons of past runs on a step, the newest first; none until they are read."""
@@ -90,7 +94,7 @@ class RunScreen(BenchScreen):
         self._read_lessons()
         self._read_times()
 
-    @work(exclusive=True, group="times")
+    @in_background(exclusive=True, group="times")
     async def _read_times(self) -> None:
         from benchrun.history.estimates import estimates_for
 
@@ -100,7 +104,7 @@ class RunScreen(BenchScreen):
         )
         self.paint()
 
-    @work(exclusive=True, group="lessons")
+    @in_background(exclusive=True, group="lessons")
     async def _read_lessons(self) -> None:
         shop, procedure = self._session.shop, self._session.procedure
         try:
@@ -109,23 +113,8 @@ class RunScreen(BenchScreen):
             self.say(error.message, strong=True)
         self.paint()
 
-    async def open_books(self) -> None:
-        """Open the shop's books above the run."""
-        from benchrun.screen.book.screen import BookScreen
-
-        self.bench.open_screen(BookScreen(self.bench, self.session.shop))
-
-    def home(self) -> None:
-        """Go back to the step in hand."""
-        del self.panes[self.panes.index(self._work) + 1 :]
-
-    def type_in(self, text: str) -> None:
-        """Put text into the entry field."""
-        self._work.field.text = text
-        self.paint()
-
     def alarms(self) -> Iterable[Alarm]:
-        """What this run's clocks call for, and those of the other open runs."""
+        """The alarms of this run's clocks, and those of the other open runs."""
         own = alarms_of(self._session.run, self.now(), self._session.folder.run)
         return [*own, *self.bench.alarms(but=self._session.folder.run)]
 
@@ -151,94 +140,76 @@ class RunScreen(BenchScreen):
         """Whether the run was left open and this screen is on its way off."""
         return self._session.left and not self._session.run.ended
 
-    async def give(self, command: Command, after: Callable[[], None] | None = None) -> bool:
-        """Give a command; ask for what it lacks."""
-        if isinstance(command, c.PutIn) and not command.reason:
-            crowded = await asyncio.to_thread(self._in_the_way, command)
-            if crowded:
-                self._ask_reason(command, f"{crowded}. In all the same, and why?", after)
-                return False
-        return await self._send(command, after)
+    def pane_of(self, prompt: Prompt, answer: Answer) -> Pane:
+        """The pane that asks a question."""
+        match prompt:
+            case Signature():
+                return SignaturePane(self, prompt, answer)
+            case PartsChoice():
+                return self._parts_pane(prompt, answer)
+            case Page(topic=Topic.CLOCKS):
+                return self._reader(prompt, answer, lambda paper: clock_rows(paper, self))
+            case Page(topic=Topic.WHY) if self.work.step is not None:
+                step = self.work.step
+                return self._reader(prompt, answer, lambda paper: why_page(paper, self, step))
+        return super().pane_of(prompt, answer)
 
-    def _in_the_way(self, command: c.PutIn) -> str:
+    def _reader(self, prompt: Page, answer: Answer, rows: Rows) -> Pane:
+        return ReadPane(self, prompt.title, rows, after=partial(answer, ""), enter=prompt.enter)
+
+    def _parts_pane(self, prompt: PartsChoice, answer: Answer) -> Pane:
+        async def chosen(parts: tuple[str, ...]) -> None:
+            await answer(" ".join(str(prompt.number(part)) for part in parts))
+
+        return PartsPane(
+            self,
+            lambda: self._session.run,
+            lambda: self._session.entries,
+            prompt.among,
+            prompt.chosen,
+            chosen,
+            title=prompt.title,
+            needed=prompt.needed,
+        )
+
+    async def deliver(self, turn: Send | Sign) -> Reply:
+        """Give a command; one that somebody else signs is given in that name alone."""
         session = self._session
-        return in_the_way(session.shop, session.folder.run, session.run, command)
-
-    async def _send(self, command: Command, after: Callable[[], None] | None) -> bool:
-        before = self._session.run
-        try:
-            reply = await asyncio.wrap_future(self._session.send(command))
-        except BenchrunError as error:
-            self.say(error.message, strong=True)
-            return False
-        if isinstance(reply, Kept):
-            self._told(reply, before)
-            if after is not None:
-                after()
-            return True
-        self._refused(command, reply, after)
-        return False
-
-    def _told(self, reply: Kept, before: Run) -> None:
-        for entry in reply.entries[:1]:
-            self.say(kept_words(entry, before))
-        if any(isinstance(entry.data, e.Lesson) for entry in reply.entries):
-            self._read_lessons()
-
-    def _refused(
-        self, command: Command, refusal: Refusal, after: Callable[[], None] | None
-    ) -> None:
-        if refusal.want is Want.SURE and isinstance(command, c.Do):
-
-            async def again() -> None:
-                await self.give(replace(command, sure=True), after)
-
-            step = self._session.run.route.steps[command.step]
-            head = f"{step.number}  {step.text}"
-            self.push(SurePane(self, refusal.text, again, title=head))
-        elif refusal.want is Want.REASON:
-            self._ask_reason(command, refusal.text, after)
+        if isinstance(turn, Send):
+            reply = await asyncio.wrap_future(session.send(turn.command))
         else:
-            self.say(refusal.text, strong=True)
-
-    def _ask_reason(self, command: Command, said: str, after: Callable[[], None] | None) -> None:
-        async def reasoned(text: str) -> None:
-            # Only commands that have the field are ever refused for want of a reason.
-            await self.give(replace(cast("c.Skip", command), reason=text), after)
-
-        at_hand = FOR_CORRECTIONS if isinstance(command, c.Correct) else AT_HAND
-        self.push(reason_pane(self, said, self._session.entries, reasoned, at_hand))
-
-    async def sign(self, command: c.Do | c.Close, passphrase: str, person: Person) -> bool:
-        """Give a command that is signed by somebody; whoever works goes on after."""
-        worker, before = self._session.person, self._session.run
-        self._session.hand_over(person)
-        try:
-            reply = await asyncio.wrap_future(self._session.sign(command, passphrase))
-        finally:
-            self._session.hand_over(worker)
+            worker = session.person
+            session.hand_over(turn.person)
+            try:
+                reply = await asyncio.wrap_future(session.sign(turn.command, turn.passphrase))
+            finally:
+                session.hand_over(worker)
         if isinstance(reply, Kept):
-            self._told(reply, before)
-            if self._session.run.ended:
+            if any(isinstance(entry.data, e.Lesson) for entry in reply.entries):
+                self._read_lessons()
+            if session.run.ended:
                 self.panes = [FinishedPane(self)]
-            elif self._session.has_signed:
-                self.say(signed_words(reply.entries[0], before, person.name))
-            return True
-        self._unsigned(command, reply, passphrase, person)
-        return False
+        return reply
 
-    def _unsigned(
-        self, command: c.Do | c.Close, refusal: Refusal, passphrase: str, person: Person
-    ) -> None:
-        if refusal.want is Want.REASON and isinstance(command, c.Do):
+    async def open_place(self, place: Place) -> None:
+        """Open a page that is none of the dialogue's."""
+        match place:
+            case Place.LOG:
+                self.push(LogPane(self, self._session))
+            case Place.BOOKS:
+                from benchrun.screen.book.screen import BookScreen
 
-            async def reasoned(text: str) -> None:
-                if await self.sign(replace(command, reason=text), passphrase, person):
-                    del self.panes[1:]
+                self.bench.open_screen(BookScreen(self.bench, self._session.shop))
+            case Place.PAST:
+                from benchrun.screen.past.menus import past_menu
 
-            self.push(reason_pane(self, refusal.text, self._session.entries, reasoned))
-        else:
-            self.say(refusal.text, strong=True)
+                self.push(past_menu(self, self._session.shop, here_in(self.work)))
+            case Place.BOARD:
+                self.leave()
+
+    async def type_on(self, key: str) -> None:
+        """Give a key to the page that lies on top."""
+        await self.panes[-1].key(key)
 
     def leave(self) -> None:
         """Seal the run, let go of it and go back to the board."""

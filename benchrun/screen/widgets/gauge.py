@@ -9,7 +9,7 @@ from benchrun.screen.text_line import Paper, Role, TextLine
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What a gauge shows, all in one unit.
+    """The data of a gauge, all in one unit.
 
     Attributes:
         doubt: The instrument's expanded uncertainty, 0 when none is known.

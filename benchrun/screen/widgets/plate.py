@@ -14,7 +14,7 @@ MEANING = {
     Signal.CAUTION: "could hurt slightly if it is not avoided",
     Signal.NOTICE: "harms the work, not a person",
 }
-"""What the signal words mean, as ANSI Z535.4 defines them, in short."""
+"""The meaning of the signal words, as ANSI Z535.4 defines them, in short."""
 
 
 def plate(paper: Paper, hazard: Hazard, *, full: bool = False) -> list[TextLine]:

@@ -8,7 +8,7 @@ from benchrun.text import span
 
 @dataclass(frozen=True, slots=True)
 class Dial:
-    """What a scale shows, in milliseconds.
+    """The data of a scale of time, in milliseconds.
 
     Attributes:
         now: The time spent.

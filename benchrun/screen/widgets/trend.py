@@ -12,8 +12,8 @@ _INDENT: Final = 1
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
-    """What a trend shows; all numbers are in one unit.
+class TrendCurve:
+    """The data of a trend plot; all numbers are in one unit.
 
     Attributes:
         values: In the order of time.
@@ -51,30 +51,30 @@ def room(paper: Paper, labels: Sequence[str]) -> int:
     return max(8, paper.width - _INDENT - max(map(len, labels)) - 4)
 
 
-def trend_plot(paper: Paper, course: Course, labels: tuple[str, str, str]) -> list[TextLine]:
+def trend_plot(paper: Paper, curve: TrendCurve, labels: tuple[str, str, str]) -> list[TextLine]:
     """Draw the trend: a hole is a value inside the control limits, a bead one outside them.
 
     Of more values than there is room for, the latest stand; each has a column of its own.
 
     Args:
         paper: What it is drawn on.
-        course: What is shown.
+        curve: What is shown.
         labels: The figures of the upper limit, the mean and the lower limit.
     """
     wide = max(map(len, labels))
-    values = course.values[-room(paper, labels) :]
+    values = curve.values[-room(paper, labels) :]
     apart = 2 if len(values) * 2 <= room(paper, labels) else 1
-    numbers = (*values, course.lower, course.upper)
+    numbers = (*values, curve.lower, curve.upper)
     height = _Height(max(numbers), min(numbers), ROWS)
     columns = max(20, len(values) * apart + 1)
     grid = [[" "] * columns for _ in range(ROWS)]
-    named = _ruled(paper, course, height, grid, labels)
+    named = _ruled(paper, curve, height, grid, labels)
     signs = paper.signs
     lines = (signs.thin, signs.dash)
     beads: set[tuple[int, int]] = set()
     for place, value in enumerate(values):
         at = (height.row(value), place * apart + 1)
-        out = course.outside(value)
+        out = curve.outside(value)
         grid[at[0]][at[1]] = signs.chosen if out else signs.hole
         beads |= {at} if out else set()
     rows = []
@@ -90,17 +90,17 @@ def trend_plot(paper: Paper, course: Course, labels: tuple[str, str, str]) -> li
 
 def _ruled(
     paper: Paper,
-    course: Course,
+    curve: TrendCurve,
     height: _Height,
     grid: list[list[str]],
     labels: tuple[str, str, str],
 ) -> dict[int, str]:
     """Rule the three lines; where two fall into one row, the limits go before the mean."""
     named: dict[int, str] = {}
-    numbers = (course.centre, course.upper, course.lower)
+    numbers = (curve.centre, curve.upper, curve.lower)
     for number, label in zip(numbers, (labels[1], labels[0], labels[2]), strict=True):
         row = height.row(number)
-        sign = paper.signs.thin if number == course.centre else paper.signs.dash
+        sign = paper.signs.thin if number == curve.centre else paper.signs.dash
         named[row] = label
         grid[row] = [sign] * len(grid[row])
     return named

@@ -1,0 +1,124 @@
+"""Walks through a log for the account of the work: who did which step on which parts, when."""
+
+from collections.abc import Mapping
+
+from benchrun.account.deviations import AskedOf
+from benchrun.account.facts import ActFacts, RunFacts
+from benchrun.account.questions import answer_words, settled_by
+from benchrun.account.wording import given_words
+from benchrun.procedure.route import Procedure
+from benchrun.run import entries as e
+from benchrun.text import span
+from benchrun.wording import elapsed_words, grouped, time_limits
+
+# Told apart from the work: the machine's own lines, and what has its own place in a report.
+_ELSEWHERE = (
+    e.Beat,
+    e.Sealed,
+    e.Signed,
+    e.Tended,
+    e.Note,
+    e.Photo,
+    e.Lesson,
+    e.Recovered,
+)
+
+_MOVED = {"aside": "Set aside", "scrap": "Scrapped", "play": "Taken back into play"}
+_PLAIN: Mapping[type, str] = {
+    e.Opened: "Run opened",
+    e.Added: "Joined the run late",
+    e.Answered: "Question answered",
+    e.GotBack: "Back from away",
+    e.Stopped: "Run stopped",
+    e.Resumed: "Run resumed",
+    e.Closed: "Run closed",
+}
+
+
+class ActWalk:
+    """Takes entry after entry and adds what was done to the facts."""
+
+    def __init__(self, procedure: Procedure, facts: RunFacts, asked: AskedOf) -> None:
+        self._asked = asked
+        self._steps = procedure.route.steps
+        self._facts = facts
+
+    def take(self, entry: e.Entry) -> None:
+        """Take the next entry."""
+        data = entry.data
+        if isinstance(data, _ELSEWHERE):
+            return
+        if isinstance(data, e.Retracted):
+            for act in self._facts.acts:
+                act.taken_back = act.taken_back or act.n == data.of
+        step = self._steps.get(getattr(data, "step", ""))
+        self._facts.acts.append(
+            ActFacts(
+                entry.n,
+                entry.at.utc,
+                entry.by,
+                entry.kind,
+                step.id if step else "",
+                step.number if step else None,
+                step.stage if step else "",
+                step.text if step else self._words(data),
+                _parts(data),
+                grouped(self._outcomes(data)),
+                str(getattr(data, "reason", "")),
+            )
+        )
+
+    def _outcomes(self, data: e.Data) -> Mapping[str, str]:
+        if isinstance(data, e.Answered):
+            answer = answer_words(data, self._asked(settled_by(data)))
+            return dict.fromkeys(data.parts, answer)
+        each: Mapping[str, e.Outcome] = getattr(data, "each", {})
+        words = {part: _outcome(data, part, each.get(part, e.Outcome())) for part in _parts(data)}
+        return {part: said for part, said in words.items() if said}
+
+    def _words(self, data: e.Data) -> str:
+        match data:
+            case e.Moved():
+                target = self._steps.get(data.to)
+                if target:
+                    return f"Put back to step {target.number}, {target.text}"
+                return _MOVED.get(data.to, data.to)
+            case e.Corrected():
+                return f"Entry {data.of} of {data.part} corrected"
+            case e.Retracted():
+                return f"Entry {data.of} taken back as a mis-tap"
+        return _PLAIN.get(type(data), data.KIND)
+
+
+def _parts(data: e.Data) -> tuple[str, ...]:
+    if isinstance(data, e.Opened):
+        return tuple(spec.part for spec in data.parts)
+    if isinstance(data, e.Added):
+        return (data.part.part,)
+    return tuple(getattr(data, "parts", ()))
+
+
+def _outcome(data: e.Data, part: str, outcome: e.Outcome) -> str:
+    if isinstance(data, e.Did):
+        words = [f"{data.place}: " if data.place else ""]
+        if outcome.value is not None:
+            words.append(given_words(outcome.value))
+            if not outcome.value.word and outcome.verdict:
+                words.append(f", {outcome.verdict}")
+        elif outcome.verdict:
+            words.append(outcome.verdict)
+        return "".join(words) if len(words) > 1 else ""
+    if isinstance(data, e.WentIn):
+        return ", ".join(w for w in ("in", time_limits(outcome.least, outcome.most)) if w)
+    if isinstance(data, e.CameOut):
+        return ", ".join(
+            w
+            for w in ("out", elapsed_words(outcome.proven, outcome.possible), outcome.verdict)
+            if w
+        )
+    if isinstance(data, e.Closed):
+        return data.reasons.get(part, "")
+    if isinstance(data, e.Asked):
+        late = f", {span(outcome.proven)} since" if outcome.proven is not None else ""
+        return f"{outcome.verdict}{late}" if outcome.verdict else data.says
+    return ""

@@ -1,0 +1,204 @@
+"""The deviations of a run, what was done otherwise than written, and what is not proven."""
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any, Final
+
+from benchrun.account.facts import RemarkFacts, RunFacts
+from benchrun.account.questions import AskedFacts, StepOf, answer_words, settled_by
+from benchrun.moment import Moment
+from benchrun.procedure.route import Procedure
+from benchrun.run import entries as e
+from benchrun.run.verdict import EARLY, EARLY_OR_LATE, LATE, PERHAPS_EARLY, PERHAPS_LATE
+from benchrun.shopmath.accepting import DOUBT
+from benchrun.text import listed, span
+from benchrun.wording import elapsed_words, grouped, ruling_words, unfit_words
+
+_DOUBTFUL: Final = frozenset({DOUBT, PERHAPS_EARLY, PERHAPS_LATE, EARLY_OR_LATE})
+_TOO_SOON: Final = "too soon"
+_LEFT: Final = {"aside": "set aside", "scrap": "scrapped", "play": "taken back into play"}
+_ALWAYS: Final = frozenset({"skip", "add", "put", "retract", "stop", "answer", "close"})
+_WORKED: Final = frozenset({"do", "in", "out"})
+_NEVER: Final = frozenset(
+    {"beat", "seal", "sign", "note", "photo", "lesson", "tend", "recovered", "resume"}
+)
+_OFF: Final = frozenset({EARLY, LATE, _TOO_SOON})
+
+Found = tuple[tuple[str, ...], str, str]
+AskedOf = Callable[[str], AskedFacts | None]
+
+
+def may_tell(kind: str, data: Mapping[str, Any]) -> bool:
+    """Whether an entry as its line holds it may be a deviation or ask something.
+
+    A quick look for whoever reads very many logs: never no where `deviations_in` or `asked_in`
+    find something.
+    """
+    if kind in _ALWAYS:
+        return True
+    if kind in _NEVER:
+        return False
+    if kind in _WORKED:
+        if "reason" in data or "without" in data or "flags" in data:
+            return True
+        for use in data.get("uses", ()):
+            if "misgivings" in use:
+                return True
+    for outcome in data.get("each", {}).values():
+        if "asks" in outcome or outcome.get("verdict") in _OFF:
+            return True
+    return False
+
+
+def deviations_in(entry: e.Entry, step_of: StepOf, asked: AskedOf) -> Iterator[RemarkFacts]:
+    """The deeds of an entry done otherwise than written.
+
+    Args:
+        entry: The entry.
+        step_of: The steps of the procedure by id.
+        asked: The questions that were put before, by id.
+    """
+    data = entry.data
+    about = getattr(data, "step", "")
+    if isinstance(data, e.Answered):
+        question = asked(settled_by(data))
+        about = question.step if question else ""
+    elif isinstance(data, e.Moved) and data.to not in _LEFT:
+        about = data.to
+    step = step_of(about)
+    number = step.number if step else None
+    of = data.of if isinstance(data, e.Retracted) else None
+    for parts, what, reason in _found(data, step_of, asked):
+        yield RemarkFacts(entry.n, entry.at.utc, entry.by, parts, number, what, reason, about, of)
+
+
+def _found(data: e.Data, step_of: StepOf, asked: AskedOf) -> Iterator[Found]:
+    match data:
+        case e.Skipped():
+            yield data.parts, "left out", data.reason
+        case e.Added():
+            how = f"joined at {_step_words(data.step, step_of)}" if data.step else "joined late"
+            yield (data.part.part,), how, data.reason
+        case e.Moved():
+            back = f"put back to {_step_words(data.to, step_of)}"
+            yield data.parts, _LEFT.get(data.to, back), data.reason
+        case e.Retracted():
+            yield data.parts, "taken back as a mis-tap", data.reason
+        case e.Stopped():
+            yield (), "run stopped", data.reason
+        case e.Answered() if data.reason:
+            answer = answer_words(data, asked(settled_by(data)))
+            yield data.parts, f"question settled: {answer}", data.reason
+        case e.Closed():
+            for reason, parts in grouped(data.reasons):
+                yield parts, "closed though not done", reason
+        case e.Did() | e.WentIn() | e.CameOut():
+            yield from _otherwise(data)
+
+
+def _step_words(step: str, step_of: StepOf) -> str:
+    known = step_of(step)
+    return f"step {known.number if known else step}"
+
+
+def _otherwise(data: e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
+    words = []
+    if not isinstance(data, e.CameOut):
+        words += [f"without {listed(data.without, most=40)}"] if data.without else []
+        words += data.flags
+        words += [
+            f"{use.supply}, {unfit_words(use.name, use.misgivings)}"
+            for use in data.uses
+            if use.misgivings
+        ]
+    soon = tuple(part for part, one in data.each.items() if one.verdict == _TOO_SOON)
+    words += [f"sooner than allowed: {listed(soon, most=40)}"] if soon else []
+    if isinstance(data, e.CameOut):
+        off = {part: o.verdict for part, o in data.each.items() if o.verdict in (EARLY, LATE)}
+        alike = len(set(off.values())) == 1 and len(off) == len(data.parts)
+        words += [
+            f"taken out {said}" if alike else f"taken out {said}: {listed(parts, most=40)}"
+            for said, parts in grouped(off)
+        ]
+    if words or data.reason:
+        yield data.parts, "; ".join(words) or "otherwise than written", data.reason
+
+
+def correction_in(entry: e.Entry, data: e.Corrected) -> RemarkFacts:
+    """That an entry put a value right: no deviation, but something that a reader should know."""
+    what = f"entry {data.of} corrected"
+    return RemarkFacts(entry.n, entry.at.utc, entry.by, (data.part,), None, what, data.reason)
+
+
+class DeviationWalk:
+    """Takes entry after entry and adds deviations and doubts to the facts."""
+
+    def __init__(self, procedure: Procedure, facts: RunFacts, asked: AskedOf) -> None:
+        self._step_of = procedure.route.steps.get
+        self._facts = facts
+        self._asked = asked
+        self._last: Moment | None = None
+        self._unsynced = False
+
+    def take(self, entry: e.Entry) -> None:
+        """Take the next entry; what an entry that was taken back did otherwise never was."""
+        data = entry.data
+        if isinstance(data, e.Retracted):
+            kept = [one for one in self._facts.deviations if one.n != data.of]
+            self._facts.deviations[:] = kept
+        self._facts.deviations += deviations_in(entry, self._step_of, self._asked)
+        step = self._step_of(getattr(data, "step", ""))
+        number, about = (step.number, step.id) if step else (None, "")
+        for what in self._clock(entry.at):
+            self._facts.doubts.append(RemarkFacts(entry.n, entry.at.utc, entry.by, (), None, what))
+        for parts, what in _doubts(data):
+            self._facts.doubts.append(
+                RemarkFacts(entry.n, entry.at.utc, entry.by, parts, number, what, "", about)
+            )
+        self._last = entry.at
+
+    def _clock(self, at: Moment) -> Iterator[str]:
+        """Doubts left by the clocks: restarts, a clock that was set, one that is not in step."""
+        last = self._last
+        if not at.sync and not self._unsynced:
+            yield "from here on the wall clock is not known to be in step"
+        elif at.sync and self._unsynced:
+            yield "from here on the wall clock is in step again"
+        self._unsynced = not at.sync
+        if not at.knows_boot and (last is None or last.knows_boot):
+            yield "from here on times across a sleep or a restart rest on the wall clock alone"
+        if last is None:
+            return
+        if at.boot != last.boot:
+            what = "machine was restarted" if at.knows_boot else "program was started again"
+            yield f"the {what}; times across it rest on the wall clock"
+        else:
+            step = (at.utc_ms - last.utc_ms) - (at.up_ms - last.up_ms)
+            if abs(step) > 2000 + abs(at.up_ms - last.up_ms) // 2000:
+                yield f"the wall clock was set by {step / 1000:+.0f} s"
+
+
+def _doubts(data: e.Data) -> Iterator[tuple[tuple[str, ...], str]]:
+    if isinstance(data, e.Did):
+        doubtful = tuple(part for part, one in data.each.items() if one.verdict in _DOUBTFUL)
+        if doubtful:
+            yield doubtful, "the instrument cannot decide between inside and outside"
+    elif isinstance(data, e.CameOut):
+        yield from _uncertain(data)
+    elif isinstance(data, e.Recovered):
+        for file in data.files:
+            yield (), f"{file.file} was set aside when the log was opened, {file.bytes} bytes"
+    if isinstance(data, e.WentIn | e.CameOut) and data.ago:
+        yield data.parts, f"entered {span(data.ago)} after the event, as far as is known"
+
+
+def _uncertain(data: e.CameOut) -> Iterator[tuple[tuple[str, ...], str]]:
+    told_late = bool(data.ago)
+    words = {
+        part: f"{ruling_words(one.verdict)}: "
+        f"{elapsed_words(one.proven, one.possible, told_late=told_late)}"
+        for part, one in data.each.items()
+        if one.proven is not None
+        and (one.possible is None or span(one.possible) != span(one.proven))
+    }
+    for said, parts in grouped(words):
+        yield parts, said

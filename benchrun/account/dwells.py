@@ -1,0 +1,125 @@
+"""Walks through a log for its dwells: what was in where, for how long, against least and most."""
+
+from dataclasses import replace
+
+from benchrun.account.facts import DwellFacts, RunFacts
+from benchrun.procedure.route import Dwell, Procedure, Step
+from benchrun.run import entries as e
+from benchrun.run.state import Run
+from benchrun.wording import grouped
+
+
+class DwellWalk:
+    """Takes entry after entry and adds every load to the facts."""
+
+    def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+        self._procedure = procedure
+        self._facts = facts
+        self._limits: dict[int, list[tuple[int, int | None, int | None]]] = {}
+
+    def take(self, before: Run, entry: e.Entry, after: Run) -> None:
+        """Take the next entry with the run before and after it."""
+        data = entry.data
+        if isinstance(data, e.WentIn):
+            self._began(entry, data)
+        elif isinstance(data, e.CameOut):
+            self._ended(before, entry, data)
+        elif isinstance(data, e.Tended):
+            loads = {_load(before, part) for part in data.parts}
+            for one in self._open():
+                one.tended += one.n_in in loads
+        elif isinstance(data, e.Corrected):
+            self._relimited(after, entry, data)
+        elif isinstance(data, e.Retracted):
+            self._taken_back(data)
+
+    def _open(self) -> list[DwellFacts]:
+        return [one for one in self._facts.dwells if one.n_out is None and not one.taken_back]
+
+    def _began(self, entry: e.Entry, data: e.WentIn) -> None:
+        step = self._procedure.route.steps[data.step]
+        detail = step.detail
+        if not isinstance(detail, Dwell):
+            return
+        limits = {
+            part: f"{outcome.least}/{outcome.most}"
+            for part in data.parts
+            for outcome in (data.each.get(part, e.Outcome()),)
+        }
+        for _, parts in grouped(limits):
+            outcome = data.each.get(parts[0], e.Outcome())
+            self._facts.dwells.append(
+                DwellFacts(
+                    entry.n,
+                    None,
+                    step.id,
+                    step.number,
+                    step.text,
+                    parts,
+                    self._where(step, detail, data.vessel),
+                    entry.at.utc,
+                    "",
+                    outcome.least,
+                    outcome.most,
+                    detail.aim,
+                )
+            )
+
+    def _where(self, step: Step, detail: Dwell, vessel: str) -> str:
+        del step
+        known = self._procedure.route.vessels.get(vessel or detail.vessel)
+        return known.title if known else detail.place or vessel
+
+    def _ended(self, before: Run, entry: e.Entry, data: e.CameOut) -> None:
+        for one in self._open():
+            lifted = tuple(p for p in one.parts if p in data.parts and _load(before, p) == one.n_in)
+            if not lifted:
+                continue
+            left = tuple(p for p in one.parts if p not in lifted)
+            outcome = data.each.get(lifted[0], e.Outcome())
+            ended = replace(
+                one,
+                n_out=entry.n,
+                parts=lifted,
+                ended=entry.at.utc,
+                least=outcome.least if outcome.least is not None else one.least,
+                most=outcome.most if outcome.most is not None else one.most,
+                proven=outcome.proven,
+                possible=outcome.possible,
+                verdict=outcome.verdict,
+            )
+            at = self._facts.dwells.index(one)
+            rest = [replace(one, parts=left)] if left else []
+            self._facts.dwells[at : at + 1] = [ended, *rest]
+
+    def _relimited(self, after: Run, entry: e.Entry, data: e.Corrected) -> None:
+        for part, outcome in data.each.items():
+            if outcome.verdict == "limits":
+                for one in self._open():
+                    if part in one.parts and one.n_in == _load(after, part):
+                        before = (one.n_in, one.least, one.most)
+                        self._limits.setdefault(entry.n, []).append(before)
+                        one.least, one.most = outcome.least, outcome.most
+
+    def _taken_back(self, data: e.Retracted) -> None:
+        """A start taken back never was; an end taken back leaves the load in.
+
+        A correction taken back gives the limits that were before it.
+        """
+        # A load of several parts has a row for each: the first is from before the correction.
+        for n_in, least, most in reversed(self._limits.pop(data.of, [])):
+            for one in self._open():
+                if one.n_in == n_in:
+                    one.least, one.most = least, most
+        for at, one in enumerate(self._facts.dwells):
+            if one.n_in == data.of:
+                one.taken_back = True
+            elif one.n_out == data.of:
+                self._facts.dwells[at] = replace(
+                    one, n_out=None, ended="", proven=None, possible=None, verdict=""
+                )
+
+
+def _load(run: Run, part: str) -> int | None:
+    soak = run.markers[part].soak
+    return soak.load if soak else None

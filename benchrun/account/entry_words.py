@@ -1,0 +1,285 @@
+"""The record of a run in plain text: what was done to which part, when, by whom, with what."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
+
+from benchrun import quantity
+from benchrun.account.deviations import deviations_in
+from benchrun.account.facts import RemarkFacts, RunFacts
+from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
+from benchrun.account.walk import facts_of
+from benchrun.account.wording import given_words
+from benchrun.load_run import read_kept
+from benchrun.moment import Moment
+from benchrun.procedure.route import Procedure, Step
+from benchrun.record.chain import PRINTED_BY, WHERE
+from benchrun.record.folder import RunFolder
+from benchrun.run import entries as e
+from benchrun.run.corrections import Amended, Change, Key, used
+from benchrun.text import count, listed, shown, span
+from benchrun.wording import elapsed_words, misgivings_words, ruling_words, time_limits
+
+_WIDTH = 100
+
+
+def show(folder: RunFolder) -> str:
+    """The whole record as text.
+
+    Raises:
+        BenchrunError: The log or the copy of the procedure is damaged.
+        ValueError: The log does not fit the procedure.
+    """
+    procedure, entries = read_kept(folder)
+    facts = facts_of(procedure, entries)
+    wording = EntryWords(procedure, entries)
+    rows = list(_head(procedure, entries[0]))
+    for entry in entries:
+        rows += wording.rows(entry)
+    rows += ["", *_parts(facts)]
+    return "\n".join(rows)
+
+
+def _head(procedure: Procedure, opened: e.Entry) -> Iterator[str]:
+    about: Mapping[str, Any] = opened.data.about if isinstance(opened.data, e.Opened) else {}
+    yield shown(f"{procedure.title}, revision {procedure.revision}", _WIDTH)
+    yield f"run {shown(str(about.get('run', '?')), 80)}, {shown(str(about.get('shop', '')), 60)}"
+    if about.get("rehearsal"):
+        yield f"REHEARSAL, not work: {shown(str(about['rehearsal']), 80)}"
+    for who, person in dict(about.get("people") or {}).items():
+        name = person.get("name", who) if isinstance(person, dict) else who
+        yield f"  {shown(str(who), 30)} is {shown(str(name), 60)}"
+    yield from _at_hand(about.get("at_hand"))
+    yield f"{WHERE}; {PRINTED_BY} prints it."
+    yield ""
+
+
+def _at_hand(kept: object) -> Iterator[str]:
+    """The shop at hand on the day it was begun: instruments, tins and baths."""
+    found = kept if isinstance(kept, dict) else {}
+    for key in ("instruments", "supplies"):
+        rows = found.get(key)
+        for name, about in rows.items() if isinstance(rows, dict) else ():
+            yield f"  had {shown(str(name), 30)}: {shown(str(about), 300)}"
+
+
+def utc_words(at: Moment) -> str:
+    """A moment by its day and minute in UTC."""
+    return f"{at.utc[:10]} {at.utc[11:16]} UTC"
+
+
+class EntryWords:
+    """Words entries one after the other.
+
+    Args:
+        procedure: What was followed.
+        entries: The log as far as it is known: what was corrected or taken back, what was asked.
+        when: Says a moment in words.
+    """
+
+    def __init__(
+        self,
+        procedure: Procedure,
+        entries: Sequence[e.Entry] = (),
+        when: Callable[[Moment], str] = utc_words,
+    ) -> None:
+        self.procedure = procedure
+        self._when = when
+        self._amended = Amended()
+        self._asked: dict[str, AskedFacts] = {}
+        self._read = 0
+        self._day = ""
+        self.read(entries)
+
+    def read(self, entries: Sequence[e.Entry]) -> None:
+        """Take the entries of the log that came since the last reading."""
+        self._amended.read(entries)
+        for entry in entries[self._read :]:
+            self._asked |= {one.id: one for one in asked_in(entry.data, self._step_of)}
+        self._read = len(entries)
+
+    def rows(self, entry: e.Entry) -> Iterator[str]:
+        """The lines that tell of an entry."""
+        day, clock = entry.at.utc[:10], entry.at.utc[11:19]
+        if day != self._day:
+            self._day = day
+            yield f"-- {day} (UTC)"
+        first = True
+        for text in self.words(entry):
+            stamp = f"{entry.n:>4} {clock} {shown(entry.by, 14):<14}" if first else " " * 28
+            yield f"{stamp} {shown(text, 4000)}".rstrip()
+            first = False
+
+    def words(self, entry: e.Entry) -> Iterator[str]:
+        """The words of an entry, a line each."""
+        data = entry.data
+        remarks = list(deviations_in(entry, self._step_of, self._asked.get))
+        match data:
+            case e.Did() | e.WentIn() | e.CameOut():
+                yield from self._act(entry, data)
+                yield from (f"  deviation: {one.words}" for one in remarks)
+            case e.Opened(parts):
+                yield f"opened with {listed(tuple(spec.part for spec in parts), most=40)}"
+            case e.Corrected():
+                yield from self._correction(entry, data)
+            case e.Answered():
+                answer = answer_words(data, self._asked.get(settled_by(data)))
+                yield f"{listed(data.parts, most=40)}: question settled: {answer}"
+            case e.Closed():
+                yield f"closed. {data.says}"
+                yield from (
+                    f"  {listed(one.parts, most=40)}: {one.words}: {one.reason}" for one in remarks
+                )
+            case _ if remarks:
+                yield from (self._remark(one) for one in remarks)
+            case _:
+                yield from _other(data)
+        taken_back = self._amended.taken_back(entry.n)
+        if taken_back is not None:
+            yield f"  TAKEN BACK {self._by(taken_back)}"
+        reason = getattr(data, "reason", "")
+        if reason and not isinstance(data, e.Corrected):
+            yield f"  reason: {reason}"
+        yield from self._asks(data)
+
+    def _remark(self, remark: RemarkFacts) -> str:
+        who = f"{listed(remark.parts, most=40)}: " if remark.parts else ""
+        step = self._step_of(remark.step)
+        return f"{who}{remark.words}" + (f": {step.number}. {step.text}" if step else "")
+
+    def _step_of(self, step: str) -> Step | None:
+        return self.procedure.route.steps.get(step)
+
+    def _step(self, step: str) -> str:
+        known = self._step_of(step)
+        return f"{known.number}. {known.text}" if known else step
+
+    def _act(self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut) -> Iterator[str]:
+        verb = {"in": "in: ", "out": "out: "}.get(data.KIND, "")
+        yield f"{listed(data.parts, most=40)}: {verb}{self._step(data.step)}"
+        if isinstance(data, e.Did) and data.tool:
+            about = misgivings_words(data.tool.about, data.tool.misgivings)
+            yield f"  with {data.tool.name}: {about}"
+        if not isinstance(data, e.CameOut):
+            yield from (f"  {words}" for words in self._used(entry, data.uses))
+        if isinstance(data, e.Did) and data.says:
+            yield f"  to be signed: {data.says}"
+        for part in data.parts:
+            text = self._outcome(entry, data, part, data.each.get(part, e.Outcome()))
+            if text:
+                yield f"  {part}: {text}"
+
+    def _used(self, entry: e.Entry, uses: tuple[e.Use, ...]) -> Iterator[str]:
+        for use in uses:
+            tin = misgivings_words(f"{use.name}: {use.about}", use.misgivings)
+            where = f" from {tin}" if use.name else ", which the shop's book does not keep"
+            amount = self._value((entry.n, "", use.supply), used(use))
+            verb = "gave back" if use.back else "used"
+            yield f"{verb} {amount} of {use.supply}{where}"
+
+    def _outcome(self, entry: e.Entry, data: Any, part: str, outcome: e.Outcome) -> str:
+        words = []
+        place = getattr(data, "place", "")
+        key = (entry.n, part, place)
+        verdict = outcome.verdict if outcome.value is None or not outcome.value.word else ""
+        if outcome.value is not None:
+            words.append(f"{place} {self._value(key, outcome.value, verdict)}".strip())
+        if verdict and not any(self._amended.changes(key)):
+            words.append(ruling_words(verdict))
+        unit = outcome.value.unit if outcome.value else ""
+        if limits := quantity.limits_words(outcome.low or "", outcome.high or "", unit):
+            words.append(f"limits {limits}")
+        if outcome.proven is not None:
+            told_late = bool(getattr(data, "ago", 0))
+            words.append(elapsed_words(outcome.proven, outcome.possible, told_late=told_late))
+        return ", ".join([*words, *filter(None, [time_limits(outcome.least, outcome.most)])])
+
+    def _value(self, key: Key, given: e.Given, verdict: str = "") -> str:
+        """A value as it stands, with each that it was before, by whom it was changed and why."""
+        words = [given_words(self._amended.stands(key) or given)]
+        for change in self._amended.changes(key):
+            was = given_words(change.was)
+            if change.was == given and verdict:
+                was += f", {verdict}"
+            words.append(self._changed(change, was))
+        return " ".join(words)
+
+    def _changed(self, change: Change, was: str) -> str:
+        how = "corrected" if change.itself else "follows from a correction"
+        if change.taken_back is not None:
+            now = given_words(change.now)
+            back = f"that was taken back {self._by(change.taken_back)}"
+            return f"({how} to {now} {self._by(change.by)}; {back})"
+        return f"(was {was}; {how} {self._by(change.by)})"
+
+    def _by(self, entry: e.Entry) -> str:
+        """By whom and when something was changed, in which entry and why."""
+        reason = getattr(entry.data, "reason", "")
+        said = f": {reason}" if reason else ""
+        return f"by {entry.by}, {self._when(entry.at)}, in entry {entry.n}{said}"
+
+    def _correction(self, entry: e.Entry, data: e.Corrected) -> Iterator[str]:
+        change = self._amended.change_by(entry)
+        was = f", was {given_words(change.was)}" if change else ""
+        whose = f"{data.part} {data.place}".strip()
+        yield f"entry {data.of} of {whose} corrected to {given_words(data.given)}{was}"
+        yield f"  reason: {data.reason}"
+        for part, outcome in data.each.items():
+            for revision in outcome.revised:
+                if (revision.n, revision.part) != (data.of, data.part):
+                    now = revision.number or revision.word
+                    yield f"  {part}: entry {revision.n} is now {now}"
+
+    def _asks(self, data: e.Data) -> Iterator[str]:
+        each: Mapping[str, e.Outcome] = getattr(data, "each", {})
+        for part, outcome in each.items():
+            for question in outcome.asks:
+                yield f"  {part}, question: {question.says}"
+
+
+def _other(data: e.Data) -> Iterator[str]:
+    match data:
+        case e.Tended():
+            yield f"{listed(data.parts, most=40)}: tended"
+        case e.Note() | e.Lesson():
+            yield f"{data.KIND}: {data.text}"
+        case e.GotBack():
+            yield f"{listed(data.parts, most=40)}: back again"
+        case e.Resumed():
+            yield "run resumed"
+        case e.Signed():
+            yield f"signed by {data.who}"
+        case e.Sealed():
+            yield f"sealed by {data.who}: {data.why}"
+        case e.Photo():
+            yield f"photo {data.file} {data.text}"
+            if data.position.words:
+                yield f"  {data.position.words}"
+        case e.Beat() | e.Recovered():
+            yield from _machine(data)
+
+
+def _machine(data: e.Data) -> Iterator[str]:
+    """The machine's own words: sleep, clock steps, fragments; nothing of mere beats."""
+    match data:
+        case e.Beat():
+            if data.slept:
+                yield f"the machine slept for {span(data.slept)}"
+            if data.stepped:
+                yield f"the wall clock was set by {data.stepped / 1000:+.0f} s"
+        case e.Recovered():
+            for file in data.files:
+                yield f"set aside when opened: {file.file}, {file.bytes} bytes"
+
+
+def _parts(facts: RunFacts) -> Iterator[str]:
+    yield "PARTS"
+    rounds: dict[str, list[str]] = {}
+    for repeat in facts.repeats:
+        made = f"{repeat.title} {count(len(repeat.rounds), 'time')}"
+        for tag in repeat.parts:
+            rounds.setdefault(tag, []).append(made)
+    for part in facts.parts:
+        words = [part.status, part.stands, *rounds.get(part.part, ()), *part.questions]
+        yield f"  {shown(part.part, 24):<24} {shown(', '.join(w for w in words if w), 200)}"
+    if facts.stopped:
+        yield f"  run stopped: {shown(facts.stopped, 200)}"

@@ -1,0 +1,403 @@
+"""The facts of one run, as plain values: every form of the report is written from this.
+
+Numbers are decimal strings, times are UTC as the log writes them, lengths of time are milliseconds.
+"""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Who:
+    """Somebody who worked on the run: the name in the log, the full name, the roles."""
+
+    id: str
+    name: str
+    roles: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PartFacts:
+    """One part and how it ended.
+
+    Attributes:
+        identity: Its cast or stamped numbers.
+        status: in play, away, set aside, scrap or done.
+        stands: Where it stands, in words; empty when it is done.
+        questions: What nobody has settled yet.
+        reason: Why it was not finished, or why it was scrapped or set aside.
+    """
+
+    part: str
+    identity: str = ""
+    size: int = 1
+    status: str = ""
+    stands: str = ""
+    questions: tuple[str, ...] = ()
+    reason: str = ""
+
+
+@dataclass(slots=True)
+class ReadingFacts:
+    """One value of one part: measured, or worked out.
+
+    Attributes:
+        n: The entry that wrote it; with `part` and `place` it names the value for good.
+        source: `reading` or `work out`.
+        value, verdict, low, high: As they stand now.
+        first, first_verdict: As they stood before any correction; equal to the above without one.
+        uncertainty: The instrument's expanded uncertainty, in `unit`.
+        corrected_by: The entry that changed it last, or None.
+        correction: The reason of that correction.
+        taken_back: Whether the entry was a mis-tap that was taken back.
+        batch: Whether the value was read once for all parts of the entry.
+    """
+
+    n: int
+    utc: str
+    by: str
+    part: str
+    identity: str
+    step: str
+    number: int
+    text: str
+    name: str
+    place: str
+    source: str
+    typed: str
+    value: str
+    unit: str
+    low: str
+    high: str
+    verdict: str
+    first: str
+    first_verdict: str
+    instrument: str = ""
+    uncertainty: str = ""
+    corrected_by: int | None = None
+    correction: str = ""
+    taken_back: bool = False
+    batch: bool = False
+
+
+@dataclass(slots=True)
+class FindingFacts:
+    """One finding of an inspection for one part; `first` is what was said before a correction."""
+
+    n: int
+    utc: str
+    by: str
+    part: str
+    step: str
+    number: int
+    text: str
+    name: str
+    found: str
+    first: str
+    corrected_by: int | None = None
+    correction: str = ""
+    taken_back: bool = False
+
+
+@dataclass(slots=True)
+class DwellFacts:
+    """One load in a vessel, or away; a load that was lifted in pieces has a row a piece.
+
+    Attributes:
+        n_in, n_out: The entries that began and ended it; `n_out` is None while it is still in.
+        where: The vessel or the place, or empty.
+        least, most, aim: The limits as they were judged by.
+        proven, possible: How long it was; `possible` is None where nobody can say.
+        tended: How often it was tended.
+    """
+
+    n_in: int
+    n_out: int | None
+    step: str
+    number: int
+    text: str
+    parts: tuple[str, ...]
+    where: str
+    began: str
+    ended: str
+    least: int | None
+    most: int | None
+    aim: int | None
+    proven: int | None = None
+    possible: int | None = None
+    verdict: str = ""
+    tended: int = 0
+    taken_back: bool = False
+
+
+@dataclass(slots=True)
+class ActFacts:
+    """One entry as the account of the work tells it.
+
+    Attributes:
+        kind: The kind of the entry.
+        number: The number of its step, None where it has none.
+        text: What was done, in the words of the procedure where it has a step.
+        outcomes: What came of it, for which parts.
+        reason: Why it was done so.
+    """
+
+    n: int
+    utc: str
+    by: str
+    kind: str
+    step: str
+    number: int | None
+    stage: str
+    text: str
+    parts: tuple[str, ...]
+    outcomes: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    reason: str = ""
+    taken_back: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RemarkFacts:
+    """A deviation, something done otherwise than the procedure says, or a doubt, not proven.
+
+    Attributes:
+        number, step: The step that it is about, or None and empty.
+        what: What was done, or what is in doubt, in words.
+        of: For a mis-tap the entry that was taken back, or None.
+    """
+
+    n: int
+    utc: str
+    by: str
+    parts: tuple[str, ...]
+    number: int | None
+    what: str
+    reason: str = ""
+    step: str = ""
+    of: int | None = None
+
+    @property
+    def words(self) -> str:
+        """The name of it, with the entry that was taken back."""
+        return self.what if self.of is None else f"entry {self.of} {self.what}"
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectionFacts:
+    """A value that was put right.
+
+    Attributes:
+        n: The correction.
+        of: The entry that the value stands in.
+        taken_back: The entry that took the correction back, or None.
+    """
+
+    n: int
+    utc: str
+    by: str
+    of: int
+    part: str
+    number: int | None
+    name: str
+    place: str
+    was: str
+    now: str
+    reason: str
+    taken_back: int | None = None
+
+
+@dataclass(slots=True)
+class QuestionFacts:
+    """A question that a part raised, and how it was settled.
+
+    Attributes:
+        answer: The words of the answer, empty while it stands, `withdrawn` where it fell away.
+    """
+
+    id: str
+    n: int
+    part: str
+    number: int | None
+    why: str
+    says: str
+    answer: str = ""
+    reason: str = ""
+    by: str = ""
+    settled: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SignFacts:
+    """A person's signature.
+
+    Attributes:
+        n: The line that signs.
+        says: The statement that was signed, with the full name.
+        covers: How many entries lie under it.
+    """
+
+    n: int
+    utc: str
+    who: str
+    name: str
+    says: str
+    number: int | None
+    parts: tuple[str, ...]
+    covers: int
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RepeatFacts:
+    """How often parts went round a repeat, and when.
+
+    Attributes:
+        parts: Parts with the same history.
+        rounds: For each time round: when its last step was done, and by whom.
+    """
+
+    title: str
+    number: int
+    text: str
+    parts: tuple[str, ...]
+    rounds: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SumFacts:
+    """A worked-out value with the numbers put in, for parts with the same numbers."""
+
+    n: int
+    number: int
+    text: str
+    name: str
+    parts: tuple[str, ...]
+    formula: str
+    filled: str
+    result: str
+    was: str = ""
+    verdict: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyFacts:
+    """The use of a supply by an act.
+
+    Attributes:
+        amount: How much, in `unit`, as it stands now; empty where it is not known.
+        first: How much before any correction.
+        name: The id of the tin, bottle or bath in the shop's book; empty where there is none.
+        about: Its lot and dates on that day, in words.
+        misgivings: Why it was not good for this.
+        back: Whether it went back instead, to be used again.
+        taken_back: Whether the act was a mis-tap and was taken back.
+    """
+
+    n: int
+    utc: str
+    by: str
+    number: int
+    text: str
+    parts: tuple[str, ...]
+    supply: str
+    amount: str
+    unit: str
+    first: str
+    name: str
+    about: str
+    misgivings: tuple[str, ...]
+    back: bool
+    taken_back: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoFacts:
+    """A picture: its file in the run's folder and the digest that the log holds.
+
+    Attributes:
+        state: `agrees`, `missing`, `differs` (from the digest) or `outside` (not in photos/).
+        position: What was done about the place that the picture may tell; empty in older logs.
+    """
+
+    n: int
+    utc: str
+    by: str
+    file: str
+    sha256: str
+    bytes: int
+    number: int | None
+    text: str
+    parts: tuple[str, ...]
+    state: str
+    position: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WordFacts:
+    """A note or a lesson."""
+
+    n: int
+    utc: str
+    by: str
+    kind: str
+    text: str
+    number: int | None
+    step: str = ""
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(slots=True)
+class RunFacts:
+    """Everything that a report says of one run."""
+
+    run: str
+    title: str
+    procedure: str
+    revision: int
+    status: str
+    scope: str
+    applies_to: str
+    procedure_sha256: str
+    sources: dict[str, str]
+    shop: str
+    program: str
+    rehearsal: str
+    register_head: str
+    began: str
+    last: str
+    closed: bool
+    stopped: str
+    entries: int
+    head: str
+    log_sha256: str
+    sealed: bool
+    seals: int
+    people: tuple[Who, ...]
+    conditions: tuple[str, ...] = ()
+    parts: tuple[PartFacts, ...] = ()
+    acts: list[ActFacts] = field(default_factory=list)
+    readings: list[ReadingFacts] = field(default_factory=list)
+    findings: list[FindingFacts] = field(default_factory=list)
+    dwells: list[DwellFacts] = field(default_factory=list)
+    repeats: list[RepeatFacts] = field(default_factory=list)
+    sums: list[SumFacts] = field(default_factory=list)
+    signatures: list[SignFacts] = field(default_factory=list)
+    deviations: list[RemarkFacts] = field(default_factory=list)
+    corrections: list[CorrectionFacts] = field(default_factory=list)
+    questions: list[QuestionFacts] = field(default_factory=list)
+    doubts: list[RemarkFacts] = field(default_factory=list)
+    supplies: list[SupplyFacts] = field(default_factory=list)
+    photos: list[PhotoFacts] = field(default_factory=list)
+    notes: list[WordFacts] = field(default_factory=list)
+    lessons: list[WordFacts] = field(default_factory=list)
+    verdict: dict[str, Any] | None = None
+
+    @property
+    def open_questions(self) -> int:
+        """How many questions nobody has settled."""
+        return sum(not one.answer for one in self.questions)
+
+    def name_of(self, by: str) -> str:
+        """The full name of somebody in the log, or the name in the log itself."""
+        return next((one.name for one in self.people if one.id == by), by)

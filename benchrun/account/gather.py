@@ -1,0 +1,79 @@
+"""The facts of one run from its folder: its log, and whether the pictures beside it are there."""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Final
+
+from benchrun.account.facts import PhotoFacts, RunFacts
+from benchrun.account.walk import facts_of
+from benchrun.errors import BenchrunError
+from benchrun.load_run import entry_of, kept_procedure
+from benchrun.record.folder import RunFolder
+from benchrun.record.trouble import RecordBroken
+
+_STRIDE: Final = 1 << 20
+
+
+def gather(folder: Path, verdict: Mapping[str, Any] | None = None) -> RunFacts:
+    """The facts of a run.
+
+    Args:
+        folder: The run's folder.
+        verdict: What verifying it came to, in the form that `benchrun verify --json` prints; None
+            when nobody has verified it, which the report then says.
+
+    Raises:
+        BenchrunError: The log or the copy of the procedure is damaged, or they do not fit.
+    """
+    kept = RunFolder(Path(folder).absolute())
+    try:
+        log = kept.read()
+    except RecordBroken as error:
+        raise BenchrunError(
+            f"{kept.run}: {error}: no record is written from a damaged log; "
+            "benchrun verify tells all that is wrong",
+            exit_code=1,
+        ) from None
+    procedure = kept_procedure(kept, log.lines[0].data if log.lines else {})
+    try:
+        facts = facts_of(procedure, (entry_of(line) for line in log.lines))
+    except ValueError as error:
+        raise BenchrunError(f"{kept.run}: the log does not fit its procedure: {error}") from None
+    facts.run = facts.run or kept.run
+    facts.head, facts.log_sha256 = log.head, _digest(kept.log) or ""
+    facts.sealed = kept.seal.is_file()
+    facts.photos = [replace(one, state=_state(kept, one)) for one in facts.photos]
+    facts.verdict = dict(verdict) if verdict is not None else None
+    return facts
+
+
+def _state(kept: RunFolder, photo: PhotoFacts) -> str:
+    path = photo_path(kept.path, photo.file)
+    if path is None:
+        return "outside"
+    digest = _digest(path)
+    if digest is None:
+        return "missing"
+    return "agrees" if digest == photo.sha256 else "differs"
+
+
+def photo_path(run: Path, file: str) -> Path | None:
+    """Where a picture of a run lies; None for a name that does not lead into its photos/."""
+    parts = file.split("/")
+    if len(parts) != 2 or parts[0] != "photos" or parts[1] in ("", ".", "..") or "\0" in file:
+        return None
+    path = run / "photos" / parts[1]
+    return None if path.is_symlink() else path
+
+
+def _digest(path: Path) -> str | None:
+    digest = hashlib.sha256()
+    try:
+        with path.open("rb") as file:
+            while chunk := file.read(_STRIDE):
+                digest.update(chunk)
+    except OSError:
+        return None
+    return digest.hexdigest()

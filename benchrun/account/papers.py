@@ -1,0 +1,104 @@
+"""Signatures, notes and pictures of a run, and why parts left the way."""
+
+from benchrun.account.facts import PhotoFacts, RunFacts, SignFacts, WordFacts
+from benchrun.procedure.route import Procedure
+from benchrun.run import entries as e
+
+
+class PaperWalk:
+    """Takes entry after entry and adds signatures, notes, lessons and pictures to the facts.
+
+    Attributes:
+        identities: The cast or stamped numbers of each part.
+        reasons: Why a part left the way: the last word on it, from moves, answers and the close.
+    """
+
+    def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+        self._steps = procedure.route.steps
+        self._facts = facts
+        self._before: e.Entry | None = None
+        self._asked: dict[tuple[str, str], str] = {}
+        self.identities: dict[str, str] = {}
+        self.reasons: dict[str, str] = {}
+
+    def take(self, entry: e.Entry) -> None:
+        """Take the next entry."""
+        data = entry.data
+        for part, outcome in getattr(data, "each", {}).items():
+            self._asked.update({(one.id, part): one.says for one in outcome.asks})
+        match data:
+            case e.Opened():
+                self.identities.update({spec.part: spec.identity for spec in data.parts})
+            case e.Added():
+                self.identities[data.part.part] = data.part.identity
+            case e.Signed():
+                self._facts.signatures.append(self._signature(entry, data))
+            case e.Sealed():
+                self._facts.seals += 1
+            case e.Note() | e.Lesson():
+                words = self._facts.lessons if entry.kind == "lesson" else self._facts.notes
+                words.append(self._word(entry, data))
+            case e.Photo():
+                self._facts.photos.append(self._photo(entry, data))
+            case _:
+                self._reason(data)
+        self._before = entry
+
+    def _reason(self, data: e.Data) -> None:
+        if isinstance(data, e.Moved) and data.to in ("aside", "scrap"):
+            self.reasons.update(dict.fromkeys(data.parts, data.reason))
+        elif isinstance(data, e.Answered) and data.code in ("aside", "scrap"):
+            for part in data.parts:
+                settles = data.each[part].settles if part in data.each else ""
+                words = (self._asked.get((settles, part), "").removesuffix("."), data.reason)
+                self.reasons[part] = "; reason: ".join(word for word in words if word)
+        elif isinstance(data, e.Closed):
+            self.reasons.update(data.reasons)
+
+    def _number(self, step: str) -> int | None:
+        known = self._steps.get(step)
+        return known.number if known else None
+
+    def _signature(self, entry: e.Entry, data: e.Signed) -> SignFacts:
+        before = self._before
+        stated = before.data if before is not None and before.n == data.of else None
+        said = getattr(stated, "says", "")
+        name, _, says = said.partition(": ")
+        return SignFacts(
+            entry.n,
+            entry.at.utc,
+            data.who,
+            name if says else data.who,
+            says or said,
+            self._number(getattr(stated, "step", "")),
+            tuple(getattr(stated, "parts", ())),
+            entry.n,
+            tuple(getattr(stated, "flags", ())),
+        )
+
+    def _word(self, entry: e.Entry, data: e.Note | e.Lesson) -> WordFacts:
+        return WordFacts(
+            entry.n,
+            entry.at.utc,
+            entry.by,
+            entry.kind,
+            data.text,
+            self._number(data.step),
+            data.step,
+            tuple(getattr(data, "parts", ())),
+        )
+
+    def _photo(self, entry: e.Entry, data: e.Photo) -> PhotoFacts:
+        return PhotoFacts(
+            entry.n,
+            entry.at.utc,
+            entry.by,
+            data.file,
+            data.sha256,
+            data.bytes,
+            self._number(data.step),
+            data.text,
+            data.parts,
+            "",
+            data.position.value,
+        )

@@ -1,0 +1,250 @@
+"""Walks through a log for its values: readings, findings, sums, and how they were corrected."""
+
+from collections.abc import Iterator, Mapping
+from copy import copy
+from dataclasses import fields, replace
+from itertools import groupby
+
+from benchrun import quantity
+from benchrun.account.facts import (
+    CorrectionFacts,
+    FindingFacts,
+    ReadingFacts,
+    RunFacts,
+    SumFacts,
+)
+from benchrun.procedure.route import Inspect, Procedure, Reading, Step, WorkOut
+from benchrun.run import entries as e
+from benchrun.run.course import key_of
+from benchrun.run.effects import act_index
+from benchrun.run.state import Run
+from benchrun.run.sums import drawn, filled_in
+from benchrun.run.verdict import draw, limits
+from benchrun.wording import value_words
+
+ValueId = tuple[int, str, str]
+
+
+class ReadingWalk:
+    """Takes entry after entry; `finish` completes what needs the values as they stand at last."""
+
+    def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+        self._procedure = procedure
+        self._facts = facts
+        self._identity: dict[str, str] = {}
+        self._values: dict[ValueId, ReadingFacts | FindingFacts] = {}
+        self._about: dict[tuple[str, str], ReadingFacts] = {}
+        self._worked: list[e.Entry] = []
+        self._before: dict[int, dict[ValueId, ReadingFacts | FindingFacts]] = {}
+
+    def take(self, before: Run, entry: e.Entry, after: Run) -> None:
+        """Take the next entry with the run before and after it."""
+        data = entry.data
+        if isinstance(data, e.Opened):
+            self._identity.update({spec.part: spec.identity for spec in data.parts})
+        elif isinstance(data, e.Added):
+            self._identity[data.part.part] = data.part.identity
+        elif isinstance(data, e.Did):
+            self._did(before, entry, data)
+        elif isinstance(data, e.Corrected):
+            self._corrected(after, entry, data)
+        elif isinstance(data, e.Retracted):
+            self._retracted(entry, data)
+
+    def finish(self) -> None:
+        """Write down readings, findings and sums."""
+        for value in self._values.values():
+            if isinstance(value, ReadingFacts):
+                self._facts.readings.append(value)
+            else:
+                self._facts.findings.append(value)
+        for entry in self._worked:
+            self._facts.sums += self._sums(entry)
+
+    def _did(self, before: Run, entry: e.Entry, data: e.Did) -> None:
+        step = self._procedure.route.steps[data.step]
+        detail = step.detail
+        for part in data.parts:
+            given = data.each.get(part, e.Outcome()).value
+            if given is None:
+                continue
+            key = (entry.n, part, data.place)
+            if isinstance(detail, Inspect):
+                self._values[key] = _finding(entry, step, detail, part, given)
+            elif isinstance(detail, Reading | WorkOut):
+                reading = self._reading(entry, data, step, detail, part)
+                self._values[key] = reading
+                index = act_index(before.course, before.markers[part], step.id)
+                depth = len(before.route.within[index])
+                self._about[part, key_of(index, before.markers[part].passes[:depth])] = reading
+        if isinstance(detail, WorkOut):
+            self._worked.append(entry)
+
+    def _reading(
+        self, entry: e.Entry, data: e.Did, step: Step, detail: Reading | WorkOut, part: str
+    ) -> ReadingFacts:
+        outcome = data.each[part]
+        given = outcome.value or e.Given()
+        number, tool = given.number or "", data.tool or e.Tool("")
+        instrument = tool.name or (detail.instrument if isinstance(detail, Reading) else "")
+        return ReadingFacts(
+            entry.n,
+            entry.at.utc,
+            entry.by,
+            part,
+            self._identity.get(part, ""),
+            step.id,
+            step.number,
+            step.text,
+            detail.name,
+            data.place,
+            step.kind.value,
+            given.typed,
+            number,
+            given.unit,
+            outcome.low,
+            outcome.high,
+            outcome.verdict,
+            number,
+            outcome.verdict,
+            instrument,
+            given.doubt or tool.uncertainty,
+            batch=step.shared,
+        )
+
+    def _retracted(self, entry: e.Entry, data: e.Retracted) -> None:
+        for (n, part, _), value in self._values.items():
+            if n == data.of and part in data.parts:
+                value.taken_back = True
+        # A correction that was a mistake: every value is again what it was before it.
+        for key, before in self._before.pop(data.of, {}).items():
+            for one in fields(before):
+                setattr(self._values[key], one.name, getattr(before, one.name))
+        self._facts.corrections[:] = [
+            replace(one, taken_back=entry.n) if one.n == data.of else one
+            for one in self._facts.corrections
+        ]
+
+    def _corrected(self, after: Run, entry: e.Entry, data: e.Corrected) -> None:
+        self._before[entry.n] = {key: copy(value) for key, value in self._values.items()}
+        for part, outcome in data.each.items():
+            for ruling in outcome.rulings:
+                judged = self._about.get((part, ruling.about))
+                if judged is not None:
+                    judged.verdict = ruling.today
+            # The value that was put right first, then what follows from it.
+            for revision in sorted(outcome.revised, key=lambda r: r.n != data.of):
+                self._revise(entry, data, revision)
+        self._relimit(after, data)
+
+    def _revise(self, entry: e.Entry, data: e.Corrected, revision: e.Revision) -> None:
+        value = self._values.get((revision.n, revision.part, revision.place))
+        now = revision.word if isinstance(value, FindingFacts) else revision.number
+        if value is None or now is None or value.corrected_by == entry.n:
+            return
+        itself = (revision.n, revision.part) == (data.of, data.part)
+        was = value.found if isinstance(value, FindingFacts) else value.value
+        unit = value.unit if isinstance(value, ReadingFacts) else ""
+        if isinstance(value, FindingFacts):
+            value.found = now
+        else:
+            value.value = now
+            value.typed = data.given.typed if itself else value.typed
+        value.corrected_by = entry.n
+        value.correction = (
+            data.reason if itself else f"follows from the correction in entry {entry.n}"
+        )
+        words = (was, now) if not unit else (value_words(was, unit), value_words(now, unit))
+        self._facts.corrections.append(
+            CorrectionFacts(
+                entry.n,
+                entry.at.utc,
+                entry.by,
+                revision.n,
+                revision.part,
+                value.number,
+                value.name,
+                revision.place,
+                *words,
+                value.correction,
+            )
+        )
+
+    def _relimit(self, after: Run, data: e.Corrected) -> None:
+        """Limits that were worked out from a corrected value are others now."""
+        for part in data.parts:
+            marker = after.markers[part]
+            for value in marker.values.values():
+                known = self._values.get(value.id)
+                step = self._procedure.route.steps.get(value.step)
+                detail = step.detail if step else None
+                if not isinstance(known, ReadingFacts) or not isinstance(detail, Reading | WorkOut):
+                    continue
+                reads = frozenset[str]().union(
+                    *(one.reads for one in (detail.low, detail.high) if one)
+                )
+                both = limits(detail, (value, *draw(marker, reads - {detail.name})))
+                if both is not None:
+                    known.low, known.high = ("" if b is None else quantity.plain(b) for b in both)
+
+    def _sums(self, entry: e.Entry) -> Iterator[SumFacts]:
+        data = entry.data
+        if not isinstance(data, e.Did):
+            return
+        step = self._procedure.route.steps[data.step]
+        detail = step.detail
+        if not isinstance(detail, WorkOut):
+            return
+        rows = []
+        for part in data.parts:
+            value = self._values.get((entry.n, part, data.place))
+            if not isinstance(value, ReadingFacts) or value.taken_back:
+                continue
+            own = [one for one in data.inputs if step.together or one.part == part]
+            filled = filled_in(detail.formula.text, self._numbers(own))
+            result = value_words(value.value, value.unit)
+            was = "" if value.first == value.value else value_words(value.first, value.unit)
+            rows.append((part, (filled, result, was, value.verdict)))
+        for (filled, result, was, verdict), group in groupby(rows, key=lambda row: row[1]):
+            yield SumFacts(
+                entry.n,
+                step.number,
+                step.text,
+                detail.name,
+                tuple(part for part, _ in group),
+                detail.formula.text,
+                filled,
+                result,
+                was,
+                verdict,
+                step.source,
+            )
+
+    def _numbers(self, inputs: list[e.Input]) -> Mapping[str, str]:
+        found: dict[str, list[tuple[str, str]]] = {}
+        for one in inputs:
+            value = self._values.get((one.n, one.part, one.place))
+            if isinstance(value, ReadingFacts):
+                found.setdefault(one.name, []).append((value.value, value.unit))
+            elif isinstance(value, FindingFacts):
+                found.setdefault(one.name, []).append((f'"{value.found}"', ""))
+            else:
+                found.setdefault(one.name, []).append((one.number or f'"{one.word}"', one.unit))
+        return {name: drawn(values) for name, values in found.items()}
+
+
+def _finding(
+    entry: e.Entry, step: Step, detail: Inspect, part: str, given: e.Given
+) -> FindingFacts:
+    return FindingFacts(
+        entry.n,
+        entry.at.utc,
+        entry.by,
+        part,
+        step.id,
+        step.number,
+        step.text,
+        detail.name,
+        given.word,
+        given.word,
+    )

@@ -1,0 +1,152 @@
+"""The one walk through a log: folded entry by entry, each fact taken by whoever keeps its kind."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from benchrun.account.acts import ActWalk
+from benchrun.account.deviations import DeviationWalk
+from benchrun.account.dwells import DwellWalk
+from benchrun.account.facts import PartFacts, RunFacts, Who
+from benchrun.account.papers import PaperWalk
+from benchrun.account.questions import QuestionWalk
+from benchrun.account.readings import ReadingWalk
+from benchrun.account.rounds import RoundWalk
+from benchrun.account.supplies import SupplyWalk
+from benchrun.procedure.route import Procedure
+from benchrun.run import entries as e
+from benchrun.run.course import Course
+from benchrun.run.fold import fold
+from benchrun.run.state import Marker, Run, Status
+
+
+class AccountWalk:
+    """Takes entry after entry of one run; `finish` gives its facts.
+
+    Attributes:
+        run: The run as it stands after the last entry.
+    """
+
+    def __init__(self, procedure: Procedure, first: e.Entry) -> None:
+        self.run = Run(Course(procedure.route))
+        self._facts = facts = _head(procedure, first)
+        self._questions = QuestionWalk(procedure, facts)
+        asked = self._questions.asked.get
+        self._readings = ReadingWalk(procedure, facts)
+        self._dwells = DwellWalk(procedure, facts)
+        self._supplies = SupplyWalk(procedure, facts)
+        self._rounds = RoundWalk(procedure)
+        self._papers = PaperWalk(procedure, facts)
+        self._alone = (
+            self._questions,
+            ActWalk(procedure, facts, asked),
+            self._rounds,
+            self._supplies,
+            DeviationWalk(procedure, facts, asked),
+            self._papers,
+        )
+
+    def take(self, entry: e.Entry) -> None:
+        """Take the next entry.
+
+        Raises:
+            Unfit: It cannot follow.
+        """
+        before, self.run = self.run, fold(self.run, entry)
+        for walk in (self._readings, self._dwells):
+            walk.take(before, entry, self.run)
+        for other in self._alone:
+            other.take(entry)
+        self._facts.last = entry.at.utc
+        self._facts.entries += 1
+
+    def finish(self) -> RunFacts:
+        """The facts of the run, as it stands after the last entry that was taken."""
+        facts = self._facts
+        self._readings.finish()
+        self._supplies.finish(self.run)
+        facts.repeats = list(self._rounds.facts())
+        facts.closed, facts.stopped = self.run.ended, self.run.stopped
+        papers = self._papers
+        facts.parts = tuple(
+            _part(
+                self.run,
+                marker,
+                papers.identities.get(marker.part, ""),
+                papers.reasons.get(marker.part, ""),
+            )
+            for marker in self.run.each()
+        )
+        return facts
+
+
+def facts_of(procedure: Procedure, entries: Iterable[e.Entry]) -> RunFacts:
+    """The facts of a log.
+
+    Raises:
+        ValueError: The entries do not fit the procedure, or there are none.
+    """
+    walk: AccountWalk | None = None
+    for entry in entries:
+        walk = walk or AccountWalk(procedure, entry)
+        walk.take(entry)
+    if walk is None:
+        raise ValueError("the log has no entry")
+    return walk.finish()
+
+
+def _head(procedure: Procedure, first: e.Entry) -> RunFacts:
+    about: Mapping[str, Any] = first.data.about if isinstance(first.data, e.Opened) else {}
+    return RunFacts(
+        run=str(about.get("run", "")),
+        title=procedure.title,
+        procedure=procedure.id,
+        revision=procedure.revision,
+        status=procedure.status,
+        scope=procedure.scope,
+        applies_to=procedure.applies_to,
+        procedure_sha256=procedure.sha256,
+        sources=dict(procedure.sources),
+        shop=str(about.get("shop", "")),
+        program=str(about.get("program", "")),
+        rehearsal=str(about.get("rehearsal") or ""),
+        register_head=str(about.get("register_head", "")),
+        began=first.at.utc,
+        last=first.at.utc,
+        closed=False,
+        stopped="",
+        entries=0,
+        head="",
+        log_sha256="",
+        sealed=False,
+        seals=0,
+        people=tuple(_people(about.get("people"))),
+        conditions=tuple(str(one) for one in _list(about.get("conditions"))),
+    )
+
+
+def _list(value: object) -> list[object]:
+    return value if isinstance(value, list) else []
+
+
+def _people(people: object) -> Iterator[Who]:
+    for who, person in people.items() if isinstance(people, dict) else ():
+        known = person if isinstance(person, dict) else {}
+        roles = tuple(str(role) for role in _list(known.get("roles")))
+        yield Who(str(who), str(known.get("name", who)), roles)
+
+
+def _part(run: Run, marker: Marker, identity: str, reason: str) -> PartFacts:
+    op = run.route.step_at(marker.index)
+    ended = marker.status in (Status.DONE, Status.SCRAP)
+    stands = f"stands at step {op.step.number}, {op.step.text}" if op and not ended else ""
+    if marker.place:
+        stands = f"at {marker.place}; {stands}"
+    return PartFacts(
+        marker.part,
+        identity,
+        marker.size,
+        marker.status.value,
+        stands,
+        () if ended else tuple(question.says for question in marker.questions),
+        "" if marker.status is Status.DONE else reason,
+    )

@@ -1,0 +1,96 @@
+"""The words said when an entry is on the disk: its number, and what it holds."""
+
+from decimal import Decimal
+
+from benchrun import quantity
+from benchrun.part_names import part_names
+from benchrun.procedure.route import Act
+from benchrun.run import entries as e
+from benchrun.run.state import Run
+from benchrun.text import listed
+
+
+def kept_words(entry: e.Entry, before: Run) -> str:
+    """The words when an entry is on the disk: its number, and what it holds.
+
+    Args:
+        entry: The entry.
+        before: The run as it stood before the entry; it knows the questions that were open.
+    """
+    return f"Recorded, entry {entry.n}: {_what(entry.data, before)}."
+
+
+def signed_words(entry: e.Entry, before: Run, name: str) -> str:
+    """The words when a hold is signed: by whom, not only that it is done.
+
+    Args:
+        entry: The entry of the hold.
+        before: The run as it stood before the entry.
+        name: The full name of whoever signed.
+    """
+    data = entry.data
+    who = f", {part_names(data.parts, before.parts)}" if isinstance(data, e.Did) else ""
+    return f"Recorded, entry {entry.n}: signed by {name}{who}."
+
+
+def _what(data: e.Data, before: Run) -> str:
+    whole = before.parts
+    match data:
+        case e.Did():
+            return _did(data, whole)
+        case e.CameOut():
+            return f"{part_names(data.parts, whole)} lifted, {_verdicts(data)}"
+        case e.Moved():
+            return f"{part_names(data.parts, whole)} {_moved(data.to)}"
+        case e.Answered():
+            return f"{part_names(data.parts, whole)} answered “{_answer(data, before)}”"
+        case e.Corrected() | e.Retracted():
+            return f"entry {data.of} {'corrected' if data.KIND == 'correct' else 'taken back'}"
+    words, parts = _PLAIN.get(data.KIND, data.KIND), getattr(data, "parts", ())
+    return f"{words}, {part_names(parts, whole)}" if parts else words
+
+
+_PLAIN = {
+    "in": "in",
+    "tend": "tended",
+    "skip": "step left out",
+    "ask": "to be settled",
+    "got": "back in",
+    "stop": "stopped",
+    "resume": "taken up again",
+    "photo": "photo",
+    "close": "closed",
+}
+
+
+def _answer(data: e.Answered, before: Run) -> str:
+    """The answer as its question words it; a way back names the step by its number."""
+    for part, outcome in data.each.items():
+        for question in before.markers[part].questions:
+            for one in question.answers if question.id == outcome.settles else ():
+                if one.code == data.code:
+                    step = before.route.steps.get(one.to) if one.act is Act.REWORK else None
+                    return f"Back to step {step.number}" if step else one.text.removesuffix(".")
+    return data.code
+
+
+def _moved(to: str) -> str:
+    return {"aside": "set aside", "play": "back in play", "scrap": "scrapped"}.get(to, f"to {to}")
+
+
+def _verdicts(data: e.CameOut) -> str:
+    return listed(tuple(dict.fromkeys(one.verdict for one in data.each.values() if one.verdict)))
+
+
+def _did(data: e.Did, whole: tuple[str, ...]) -> str:
+    values = [one for one in data.each.values() if one.value is not None]
+    if not values or values[0].value is None:
+        return f"done, {part_names(data.parts, whole)}"
+    value, verdict = values[0].value, values[0].verdict
+    said = value.word
+    if value.number is not None:
+        said = quantity.in_words(Decimal(value.number), value.unit)
+        said = f"{said}, {verdict}" if verdict else said
+    place = f" {data.place}" if data.place else ""
+    # A tag may end in a figure, so the value goes first: `arm 1 4` would be read as arm 14.
+    return f"{said}, {part_names(data.parts, whole)}{place}"

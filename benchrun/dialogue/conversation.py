@@ -1,0 +1,138 @@
+"""A flow carried on, one input at a time: what is asked next, or what a face must do for it."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from benchrun.dialogue.prompts import (
+    Choose,
+    Confirm,
+    Form,
+    Measure,
+    Page,
+    PartsChoice,
+    Prompt,
+    Signature,
+    Stays,
+    Text,
+)
+from benchrun.dialogue.turns import (
+    Call,
+    Flow,
+    Open,
+    Say,
+    Send,
+    Sign,
+    Turn,
+)
+from benchrun.errors import BenchrunError
+from benchrun.session import Reply
+
+PROMPTS = (Choose, Text, Confirm, PartsChoice, Measure, Signature, Form, Page)
+
+
+class Conversation:
+    """One flow.
+
+    Attributes:
+        asked: What is asked now; None while the face has something else to do, and at the end.
+        recorded: Whether the flow recorded what it was for; only meant at the end.
+        over: Whether the flow has ended.
+    """
+
+    def __init__(self, flow: Flow) -> None:
+        self._flow = flow
+        self.asked: Prompt | None = None
+        self.recorded = False
+        self.over = False
+
+    def begin(self) -> Turn | None:
+        """The first thing to ask or to do; None where there is none."""
+        return self.reply(None)
+
+    def answer(self, typed: str) -> Turn | None:
+        """The turn after an answer to what is asked.
+
+        Args:
+            typed: A figure, words, empty for Enter, or `BACK`.
+
+        Returns:
+            The next thing to ask or to do; None at the end. An answer that the question does not
+            take is told, and asked again.
+        """
+        if self.asked is None:
+            raise ValueError("nothing is asked")
+        meaning = self.asked.meaning(typed)
+        if isinstance(meaning, Stays):
+            self.asked = meaning.prompt
+            return Say(meaning.said) if meaning.said else meaning.prompt
+        return self.reply(meaning.value)
+
+    def reply(self, value: object) -> Turn | None:
+        """The turn after something was done: a command's reply, None after words."""
+        return self._on(lambda: self._flow.send(value))
+
+    def fail(self, error: BenchrunError) -> Turn | None:
+        """The turn after something that a face was to work out failed."""
+        return self._on(lambda: self._flow.throw(error))
+
+    def _on(self, step: Callable[[], Turn]) -> Turn | None:
+        try:
+            turn = step()
+        except StopIteration as end:
+            self.asked, self.over, self.recorded = None, True, bool(end.value)
+            return None
+        self.asked = turn if isinstance(turn, PROMPTS) else None
+        return turn
+
+
+class Face(Protocol):
+    """A face that asks one thing after the other and waits for each answer."""
+
+    def ask(self, prompt: Prompt) -> str:
+        """The answer to a question."""
+        ...
+
+    def say(self, words: Say) -> None:
+        """Say words."""
+        ...
+
+    def give(self, command: Send | Sign) -> Reply:
+        """Give a command and wait for what comes of it."""
+        ...
+
+    def open(self, place: Open) -> None:
+        """Open another page of the face."""
+        ...
+
+
+def converse(flow: Flow, face: Face) -> bool:
+    """Carry a flow on to its end on a face that waits for each answer.
+
+    Returns:
+        Whether the flow recorded what it was for.
+    """
+    talk = Conversation(flow)
+    turn = talk.begin()
+    while turn is not None or not talk.over:
+        match turn:
+            case Say():
+                face.say(turn)
+                # Words about an answer that is not taken stand before the same question.
+                turn = talk.asked if talk.asked is not None else talk.reply(None)
+            case Send() | Sign():
+                turn = talk.reply(face.give(turn))
+            case Call(work=work):
+                try:
+                    done = work()
+                except BenchrunError as error:
+                    turn = talk.fail(error)
+                else:
+                    turn = talk.reply(done)
+            case Open():
+                face.open(turn)
+                turn = talk.reply(None)
+            case None:
+                break
+            case _:
+                turn = talk.answer(face.ask(turn))
+    return talk.recorded

@@ -1,0 +1,92 @@
+"""Putting right what was entered: a correction keeps both values, the last entry can be undone."""
+
+from dataclasses import replace
+
+from benchrun.dialogue.delivery import done, typed_in
+from benchrun.dialogue.prompts import Choose, Option, Text
+from benchrun.dialogue.turns import (
+    Flow,
+    Say,
+    choose,
+)
+from benchrun.dialogue.work import Work
+from benchrun.procedure.route import Inspect
+from benchrun.run import commands as c
+from benchrun.run.amendable import last_acts, uses_of, value_words, values_of
+from benchrun.run.commands import Command
+from benchrun.run.state import Run, Value
+
+
+def correct(work: Work) -> Flow:
+    """Choose a value that was entered wrong, the newest first, and give the right one."""
+    run = work.session.run
+    lines: list[tuple[int, Option, Value | str]] = [
+        (value.n, Option(_named(value), _where(run, value)), value) for value in values_of(run)
+    ]
+    for n, supply, words in uses_of(run):
+        lines.append((n, Option(f"used: {words}", f"entry {n}"), supply))
+    lines.sort(key=lambda line: -line[0])
+    if not lines:
+        yield Say("No reading, finding or amount was entered yet.")
+        return False
+    options = tuple(option for _, option, _ in lines)
+    place = yield from choose(Choose("Which is wrong", options, "The newest first."))
+    if place is None:
+        return False
+    n, option, wrong = lines[place]
+    if isinstance(wrong, str):
+        words = option.words.removeprefix("used: ")
+        said = f"{words} was used by entry {n}. Type how much it really was; the book follows."
+        return (
+            yield from _typed(
+                work, "The right amount", said, c.Correct(n, run.parts[0], "", place=wrong)
+            )
+        )
+    command = c.Correct(n, wrong.part, "", place=wrong.place)
+    detail = run.route.steps[wrong.step].detail
+    if isinstance(detail, Inspect):
+        return (yield from _finding(work, detail, command))
+    said = f"{option.words} was given in entry {n}. Type the right value; both are kept."
+    return (yield from _typed(work, "The right value", said, command))
+
+
+def _typed(work: Work, title: str, said: str, command: c.Correct) -> Flow:
+    def corrected(typed: str) -> Command:
+        return replace(command, typed=typed)
+
+    return (yield from typed_in(work, Text(title, said), corrected))
+
+
+def _finding(work: Work, detail: Inspect, command: c.Correct) -> Flow:
+    names = [one.name for one in detail.findings]
+    place = yield from choose(Choose("What was found", tuple(map(Option, names))))
+    if place is None:
+        return False
+    corrected = replace(command, finding=names[place])
+    return (yield from done(work, corrected))
+
+
+def _named(value: Value) -> str:
+    place = f" {value.place}" if value.place else ""
+    return f"{value.part}{place}: {value_words(value)}"
+
+
+def _where(run: Run, value: Value) -> str:
+    return f"entry {value.n}, step {run.route.steps[value.step].number}"
+
+
+def undo(work: Work) -> Flow:
+    """Choose an entry to take back: only the last of its parts can be."""
+    run = work.session.run
+    last = last_acts(run)
+    entries = {entry.n: entry for entry in work.session.entries if entry.n in last}
+    found = [n for n in last if n in entries]
+    if not found:
+        yield Say("Nothing to undo. Correct a value, or send a part back to a step.")
+        return False
+    options = tuple(Option(work.words(entries[n]), f"entry {n}") for n in found)
+    said = "It stays in the log, marked as taken back."
+    place = yield from choose(Choose("Undo", options, said))
+    if place is None:
+        return False
+    return (yield from done(work, c.Retract(found[place], work.seen)))

@@ -1,0 +1,148 @@
+"""A command given to the run: a reason or a second word that it lacks is asked for, once."""
+
+from collections.abc import Callable, Generator, Iterable
+from dataclasses import replace
+from typing import Final, Protocol, cast
+
+from benchrun.board import in_the_way
+from benchrun.dialogue.acknowledgement import kept_words
+from benchrun.dialogue.prompts import Confirm, Text
+from benchrun.dialogue.turns import (
+    Flow,
+    Say,
+    Turn,
+    called,
+    confirm,
+    sent,
+    text,
+)
+from benchrun.run import commands as c
+from benchrun.run import entries as e
+from benchrun.run.commands import Command, Want
+from benchrun.session import Kept, Reply, Sitting
+
+AT_HAND: Final = (
+    "looked at closely and judged sound",
+    "as the maker's data sheet says",
+    "as agreed with the owner",
+    "called away",
+    "tool or material not at hand",
+    "done so to hold to the daylight or the working time",
+    "tried out on purpose",
+)
+"""Reasons that are often given; common practice, no source."""
+FOR_CORRECTIONS: Final = (
+    "typed wrongly",
+    "read off wrongly",
+    "entered for another part",
+    "measured at another place",
+    "another instrument was used",
+)
+"""Why an entry is often wrong; common practice, no source."""
+
+
+class Works(Protocol):
+    """Whatever has a run that commands are given to."""
+
+    @property
+    def session(self) -> Sitting:
+        """The run."""
+        ...
+
+
+def reason_last_given(entries: Iterable[e.Entry]) -> str:
+    """The reason given last in a run, or empty."""
+    last = ""
+    for entry in entries:
+        reason = getattr(entry.data, "reason", "")
+        if isinstance(reason, str) and reason:
+            last = reason
+    return last
+
+
+def reason_prompt(
+    said: str, entries: Iterable[e.Entry], command: Command | None = None, typed: str = ""
+) -> Text:
+    """The question for a reason.
+
+    Each reason at hand keeps its number; the one given last in the run stands behind them.
+
+    Args:
+        said: Why one is needed.
+        entries: What was kept so far.
+        command: What it is given for.
+        typed: What stands in the field already.
+    """
+    if isinstance(command, c.Correct):
+        return Text("A reason", said, FOR_CORRECTIONS, typed=typed)
+    last = reason_last_given(entries)
+    more = (last,) if last and last not in AT_HAND else ()
+    return Text("A reason", said, (*AT_HAND, *more), typed=typed)
+
+
+def give(works: Works, command: Command, said: str = "") -> Generator[Turn, object, Reply | None]:
+    """Give a command until it is recorded, refused for good, or left.
+
+    Args:
+        works: The run.
+        command: What is to be done.
+        said: Why a reason is asked before it is given; empty where that is for the rules to say.
+
+    Returns:
+        What came of it; None where the reason or the second word was left.
+    """
+    session, typed = works.session, ""
+    if isinstance(command, c.PutIn) and not command.reason and not said:
+        put_in = command
+        crowded = yield from called(lambda: _crowded(session, put_in))
+        said = f"{crowded}. In all the same, and why?" if crowded else ""
+    while True:
+        if said:
+            prompt = reason_prompt(said, session.entries, command, typed)
+            typed = yield from text(prompt)
+            if not typed:
+                return None
+            # Only commands that have the field are ever refused for want of a reason.
+            command = replace(cast("c.Skip", command), reason=typed)
+        before = session.run
+        reply = yield from sent(command)
+        if isinstance(reply, Kept):
+            yield Say(kept_words(reply.entries[0], before))
+            return reply
+        if reply.want is Want.SURE and isinstance(command, c.Do):
+            step = session.run.route.steps[command.step]
+            if not (yield from confirm(Confirm(f"{step.number}  {step.text}", reply.text))):
+                return None
+            command, said = replace(command, sure=True), ""
+        elif reply.want is Want.REASON:
+            said = reply.text
+        else:
+            yield Say(reply.text, strong=True)
+            # A reason that was typed is not lost: it can be mended or tried again.
+            if not typed or typed in AT_HAND or typed in FOR_CORRECTIONS:
+                return reply
+
+
+def _crowded(session: Sitting, command: c.PutIn) -> str:
+    return in_the_way(session.shop, session.folder.run, session.run, command)
+
+
+def done(works: Works, command: Command) -> Flow:
+    """Give a command; whether it was recorded."""
+    return isinstance((yield from give(works, command)), Kept)
+
+
+def typed_in(works: Works, prompt: Text, command_of: Callable[[str], Command]) -> Flow:
+    """Ask for a text and record what it comes to; one that is refused stays typed.
+
+    Args:
+        works: The run.
+        prompt: What is asked.
+        command_of: The command for a text.
+    """
+    typed = ""
+    while True:
+        typed = yield from text(replace(prompt, typed=typed))
+        reply = (yield from give(works, command_of(typed))) if typed else None
+        if reply is None or isinstance(reply, Kept):
+            return reply is not None

@@ -1,0 +1,160 @@
+"""Deviations from the procedure: each has its own number, and each asks for a reason."""
+
+from collections.abc import Callable, Generator, Mapping
+from typing import Final
+
+from benchrun.dialogue.delivery import done, reason_prompt
+from benchrun.dialogue.prompts import Choose, Option, PartsChoice, Text
+from benchrun.dialogue.turns import (
+    Flow,
+    Say,
+    Turn,
+    choose,
+    parts,
+    text,
+)
+from benchrun.dialogue.work import Work
+from benchrun.procedure.phrases import time_span
+from benchrun.run import commands as c
+from benchrun.run.entries import PartSpec
+from benchrun.run.offers import Deed
+from benchrun.text import listed
+
+MINUTES: Final = ("1 min", "2 min", "5 min", "10 min", "15 min", "30 min", "1 h")
+QUERIES: Final = ("damage seen", "a part is missing", "the figure in the manual is doubtful")
+_TITLES: Final = {
+    "aside": "Parts to set aside",
+    "scrap": "Parts to scrap",
+    "play": "Parts to return to work",
+}
+_SAYS: Final = {"aside": "set aside", "scrap": "scrap", "play": "return to work"}
+
+
+def deviation(work: Work) -> Flow:
+    """Choose a deviation and record it."""
+    run, step = work.session.run, work.step
+    who = run.parts[0] if len(run.parts) == 1 else "which parts is asked next"
+    skips = f"{step.number}  {step.text}" if step else ""
+    options = (
+        Option("Skip this step", skips),
+        Option("Set aside", who),
+        Option("Scrap", who),
+        Option("Return to work", "what was set aside or scrapped"),
+        Option("Back to a step"),
+        Option("Raise a query", "holds these parts until answered"),
+        Option("Late entry", "clock started or stopped earlier"),
+        Option("Stop the run", "nothing starts until it is resumed"),
+        Option("Another part joins"),
+    )
+    said = "Each needs a reason and is recorded as a deviation."
+    place = yield from choose(Choose("Deviation", options, said))
+    return False if place is None else (yield from _WAYS[place](work))
+
+
+def _skip(work: Work) -> Flow:
+    step, chosen = work.step, work.parts
+    if step is None or not chosen:
+        yield Say("No step is in hand that could be skipped.")
+        return False
+    return (yield from done(work, c.Skip(step.id, chosen, work.seen)))
+
+
+def _which(work: Work, title: str) -> Generator[Turn, object, tuple[str, ...]]:
+    """Parts, where there are several: none is chosen beforehand.
+
+    A number must never leave out the one part that is meant.
+    """
+    batch = work.session.run.parts
+    if len(batch) == 1:
+        return batch
+    return (yield from parts(PartsChoice(title, batch, batch, needed=True)))
+
+
+def _put(to: str) -> Callable[[Work], Flow]:
+    def flow(work: Work) -> Flow:
+        chosen = yield from _which(work, _TITLES[to])
+        if not chosen:
+            return False
+        said = f"{listed(chosen)}: {_SAYS[to]}. Why?"
+        reason = yield from text(reason_prompt(said, work.session.entries))
+        if not reason:
+            return False
+        return (yield from done(work, c.Put(chosen, work.seen, to, reason)))
+
+    return flow
+
+
+def _back(work: Work) -> Flow:
+    chosen = yield from _which(work, "Parts that go back")
+    if not chosen:
+        return False
+    run = work.session.run
+    here = min(run.markers[part].index for part in chosen)
+    behind = [step for step in run.route.steps.values() if run.route.index[step.id] < here]
+    if not behind:
+        yield Say("There is no step behind.")
+        return False
+    behind.reverse()
+    options = tuple(Option(f"step {step.number}: {step.text}") for step in behind)
+    said = f"{listed(chosen)}: work from that step on is done again. The log keeps the old values."
+    place = yield from choose(Choose("Back to which step", options, said))
+    if place is None:
+        return False
+    return (yield from done(work, c.Put(chosen, work.seen, behind[place].id)))
+
+
+def _query(work: Work) -> Flow:
+    chosen = yield from _which(work, "Parts the query is about")
+    if not chosen:
+        return False
+    says = yield from text(Text("The query", listed(chosen), QUERIES))
+    return bool(says) and (yield from done(work, c.Raise(chosen, work.seen, says)))
+
+
+def _late_entry(work: Work) -> Flow:
+    offer, chosen = work.now.offer, work.parts
+    if offer is None or offer.deed not in (Deed.LIFT, Deed.PUT_IN) or offer.step is None:
+        yield Say("Take a dwell in hand first: + walks to it.")
+        return False
+    said = "Widens the possible time only; the proven time stays."
+    typed = ""
+    while True:
+        typed = yield from text(Text("How long ago", said, MINUTES, typed=typed))
+        if not typed:
+            return False
+        try:
+            ago = time_span(typed)
+        except ValueError as error:
+            yield Say(str(error), strong=True)
+            continue
+        if offer.deed is Deed.LIFT:
+            command: c.Command = c.Lift(chosen, work.seen, ago=ago)
+        else:
+            command = c.PutIn(offer.step.id, chosen, work.seen, ago=ago)
+        return (yield from done(work, command))
+
+
+def _stop(work: Work) -> Flow:
+    return (yield from done(work, c.Stop("")))
+
+
+def _join(work: Work) -> Flow:
+    tag = yield from text(Text("The tag of the part", "It starts at the first step."))
+    return bool(tag) and (yield from done(work, c.Add(PartSpec(tag))))
+
+
+_WAYS: Final[Mapping[int, Callable[[Work], Flow]]] = dict(
+    enumerate(
+        (
+            _skip,
+            _put("aside"),
+            _put("scrap"),
+            _put("play"),
+            _back,
+            _query,
+            _late_entry,
+            _stop,
+            _join,
+        )
+    )
+)

@@ -1,0 +1,225 @@
+"""The offer in hand of a run, among everything on offer: which, and for which parts.
+
+Everything here is worked out from the run and the moment alone.
+"""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+
+from benchrun.moment import Moment
+from benchrun.procedure.route import Dwell, Head, Kind, Reading
+from benchrun.run.clocks import LoadClock, loads
+from benchrun.run.dwelling import over_capacity
+from benchrun.run.offers import Deed, Offer
+from benchrun.run.offers import offers as offers_of_run
+from benchrun.run.state import Run
+
+
+def offered(run: Run, at: Moment) -> tuple[Offer, ...]:
+    """Everything on offer, the most urgent first: the one order that every face shows."""
+    return offers_of_run(run, at)
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """The offer that a hand has taken up, whatever becomes more urgent.
+
+    Attributes:
+        key: The offer's key.
+        parts: The offer's parts; they tell offers of one key apart, such as the load that fits a
+            vessel and those that wait for room in it.
+    """
+
+    key: Hashable
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A run at a moment, as the screen shows it.
+
+    Attributes:
+        run: The run.
+        at: The moment.
+        offers: Everything on offer, the most urgent first.
+        index: Which of them is in hand.
+        clocks: Every running clock, the one nearest its upper limit first.
+    """
+
+    run: Run
+    at: Moment
+    offers: tuple[Offer, ...]
+    index: int
+    clocks: tuple[LoadClock, ...]
+
+    @property
+    def offer(self) -> Offer | None:
+        """The offer in hand."""
+        return self.offers[self.index] if self.offers else None
+
+    @property
+    def others(self) -> tuple[Offer, ...]:
+        """The offers beside the one in hand."""
+        return self.offers[: self.index] + self.offers[self.index + 1 :]
+
+
+def view(run: Run, at: Moment, pinned: Pin | None) -> View:
+    """Look at a run.
+
+    Args:
+        run: The run.
+        at: Now.
+        pinned: The offer that a hand has chosen, or None for the first.
+    """
+    on = offered(run, at)
+    return View(run, at, on, _pinned(on, pinned), loads(run, at))
+
+
+class Eye:
+    """Looks at a run with one offer in hand.
+
+    The last view is kept, as one key asks for the same one several times.
+
+    Attributes:
+        pinned: The offer that a hand has chosen, or None for the first.
+    """
+
+    def __init__(self) -> None:
+        self.pinned: Pin | None = None
+        self._last: tuple[tuple[Run, Moment, Pin | None], View] | None = None
+
+    def view(self, run: Run, at: Moment) -> View:
+        """The run at a moment."""
+        asked = (run, at, self.pinned)
+        if self._last is None or self._last[0] != asked:
+            self._last = (asked, view(*asked))
+        return self._last[1]
+
+
+def _pinned(found: Sequence[Offer], pinned: Pin | None) -> int:
+    """Where the pinned offer stands now; the first where it is no longer on."""
+    if pinned is None:
+        return 0
+    wanted = set(pinned.parts)
+    same = [at for at, offer in enumerate(found) if key_of(offer) == pinned.key]
+    return max(same, key=lambda at: (len(wanted & set(found[at].parts)), -at), default=0)
+
+
+def pin_of(offer: Offer) -> Pin:
+    """The pin that keeps an offer in hand."""
+    return Pin(key_of(offer), offer.parts)
+
+
+def key_of(offer: Offer) -> Hashable:
+    """The key that makes an offer the same one while clocks go on and parts come and go."""
+    load = offer.clock.load if offer.clock else None
+    step = offer.step.id if offer.step else ""
+    says = offer.question.says if offer.question else ""
+    return (offer.deed, step, offer.place, load, says)
+
+
+def inspects(offer: Offer) -> bool:
+    """Whether an offer is a judgement by number."""
+    return offer.deed is Deed.DO and offer.step is not None and offer.step.kind is Kind.INSPECT
+
+
+def holds(offer: Offer) -> bool:
+    """Whether an offer is a stop for a signature."""
+    return offer.deed is Deed.DO and offer.step is not None and offer.step.kind is Kind.HOLD
+
+
+def act_of(offer: Offer | None, parts: Sequence[str]) -> Hashable:
+    """The act that Enter would do for these parts; equal only if it is the same act."""
+    if offer is None:
+        return None
+    return (key_of(offer), offer.ready, tuple(parts))
+
+
+def parts_of(run: Run, offer: Offer, chosen: Sequence[str]) -> tuple[str, ...]:
+    """For which parts the offer is taken up: those chosen, else all, else as many as fit.
+
+    A reading belongs to one part, so it is taken part by part.
+    """
+    picked = tuple(part for part in offer.parts if part in chosen) or offer.parts
+    step = offer.step
+    if step is None or chosen:
+        return _one_by_one(offer, picked)
+    if offer.deed is Deed.PUT_IN and isinstance(step.detail, Dwell):
+        return _that_fit(run, step.detail.vessel, picked)
+    return _one_by_one(offer, picked)
+
+
+def offer_for(now: View, parts: Sequence[str]) -> Offer | None:
+    """The offer for chosen parts: the one most of them wait for, if equal what is in hand.
+
+    Returns:
+        None when nothing is on offer for any of them.
+    """
+    wanted = set(parts)
+
+    def worth(offer: Offer) -> tuple[int, bool, bool]:
+        return (len(wanted & set(offer.parts)), offer is now.offer, offer.ready)
+
+    open_to = [one for one in now.offers if one.deed is not Deed.CLOSE and wanted & set(one.parts)]
+    return max(open_to, key=worth, default=None)
+
+
+def _one_by_one(offer: Offer, parts: tuple[str, ...]) -> tuple[str, ...]:
+    step = offer.step
+    if step is None or offer.deed is not Deed.DO:
+        return parts
+    if step.kind is Kind.READING and not step.shared:
+        return parts[:1]
+    return parts
+
+
+def _that_fit(run: Run, vessel: str, parts: tuple[str, ...]) -> tuple[str, ...]:
+    for size in range(len(parts), 0, -1):
+        if over_capacity(run, vessel, parts[:size]) == 0:
+            return parts[:size]
+    return parts
+
+
+def main_clock(now: View) -> LoadClock | None:
+    """The clock to show large: the offer's own, or the only thing that goes on."""
+    offer = now.offer
+    if offer is not None and offer.clock is not None:
+        load = offer.clock.load
+        return next((c for c in now.clocks if c.load == load and c.step == offer.step), None)
+    if offer is None or not offer.ready:
+        return now.clocks[0] if now.clocks else None
+    return None
+
+
+def stands_at(run: Run, part: str) -> int:
+    """The place in reading order of the step at which a part stands."""
+    marker = run.markers[part]
+    order = {step: place for place, step in enumerate(run.route.steps)}
+    for index in range(marker.index, len(run.route.ops)):
+        op = run.route.step_at(index)
+        if op is not None:
+            return order[op.step.id]
+    return len(order)
+
+
+def pass_words(run: Run, offer: Offer) -> str:
+    """Which pass of which repeat the offer's parts are at: `coats, 2`; empty outside repeats."""
+    if offer.step is None or not offer.parts:
+        return ""
+    index = run.route.index[offer.step.id]
+    marker = run.markers[offer.parts[0]]
+    words = []
+    for head, made in zip(run.route.within[index], marker.passes, strict=False):
+        op = run.route.ops[head]
+        if isinstance(op, Head):
+            words.append(f"{op.title} {made}")
+    return ", ".join(words)
+
+
+def place_words(offer: Offer) -> str:
+    """Which of how many places of a reading: `reading 2 of 12`; empty for one alone."""
+    step = offer.step
+    if step is None or not isinstance(step.detail, Reading) or len(step.detail.places) < 2:
+        return ""
+    places = step.detail.places
+    return f"reading {places.index(offer.place) + 1} of {len(places)}"

@@ -1,0 +1,379 @@
+"""Prompts: the questions to a person, and what a typed answer to it means.
+
+An answer is a text: the figure of a numbered line, words, empty for Enter, or `BACK`.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from enum import StrEnum
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from benchrun.procedure.route import Reading, Step
+    from benchrun.run import commands as c
+    from benchrun.run.entries import Tool
+    from benchrun.shop.people import Person
+
+BACK: Final = "-"
+ANOTHER_SIGNER: Final = "+"
+ANOTHER_INSTRUMENT: Final = "*"
+ALL: Final = "*"
+MORE: Final = "9"
+PER_PAGE: Final = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """An answer that the question takes.
+
+    Attributes:
+        value: What it means: an index, a text, parts; None for going back.
+    """
+
+    value: object
+
+
+@dataclass(frozen=True, slots=True)
+class Stays:
+    """An answer after which something is still asked.
+
+    Attributes:
+        prompt: What is asked now.
+        said: Why, or empty.
+    """
+
+    prompt: "Prompt"
+    said: str = ""
+
+
+Meaning = Taken | Stays
+NOTHING: Final = Taken(None)
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A numbered line to choose.
+
+    Attributes:
+        beside: What is said of it, quietly.
+        number: Its own number, which stays its own whatever else is on offer; 0: by its place.
+    """
+
+    words: str
+    beside: str = ""
+    number: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Choose:
+    """One of several numbered lines; what does not fit nine numbers goes on over the last.
+
+    Attributes:
+        title: What is chosen.
+        said: What is said above the lines.
+        first: The place of the first line that is shown.
+    """
+
+    title: str
+    options: tuple[Option, ...]
+    said: str = ""
+    first: int = 0
+
+    @property
+    def shown(self) -> tuple[tuple[int, Option], ...]:
+        """The lines of this page with their numbers."""
+        lines = self.options
+        if len(lines) > PER_PAGE + 1:
+            lines = lines[self.first : self.first + PER_PAGE]
+        return tuple((line.number or place, line) for place, line in enumerate(lines, 1))
+
+    @property
+    def more(self) -> str:
+        """The words beside the number of the next page; empty where all lines are shown."""
+        shown = len(self.shown)
+        if shown == len(self.options):
+            return ""
+        return f"more, {self.first + shown} of {len(self.options)} shown"
+
+    def place(self, number: str) -> int | None:
+        """The place of the line with a number, if this page has one."""
+        for place, (own, _) in enumerate(self.shown, self.first):
+            if number == str(own):
+                return place
+        return None
+
+    def turned(self) -> "Choose":
+        """The next page; after the last the first one again."""
+        after = self.first + PER_PAGE
+        return replace(self, first=after if after < len(self.options) else 0)
+
+    def meaning(self, typed: str) -> Meaning:
+        """The meaning of an answer: the place of a line."""
+        if typed == BACK:
+            return NOTHING
+        place = self.place(typed)
+        if place is not None:
+            return Taken(place)
+        if typed == MORE and self.more:
+            return Stays(self.turned())
+        if not typed:
+            return Stays(self, "Choose by its number.")
+        numbers = [str(number) for number, _ in self.shown]
+        return Stays(self, f"Type one of these numbers: {', '.join(numbers)}.")
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A line of text, or one of those at hand by its number.
+
+    Attributes:
+        title: What is asked for.
+        said: What is said above it.
+        ready: Texts at hand, each with its own number.
+        offered: What Enter takes while nothing is typed.
+        typed: What stands in the field already: it was refused and can be mended.
+    """
+
+    title: str
+    said: str = ""
+    ready: tuple[str, ...] = ()
+    offered: str = ""
+    typed: str = ""
+
+    def meaning(self, typed: str) -> Meaning:
+        """The meaning of an answer: the text."""
+        if typed == BACK:
+            return NOTHING
+        if typed.isascii() and typed.isdigit() and 1 <= int(typed[:4]) <= len(self.ready):
+            return Taken(self.ready[int(typed) - 1])
+        text = typed.strip() or self.offered
+        return Taken(text) if text else Stays(self)
+
+
+@dataclass(frozen=True, slots=True)
+class Confirm:
+    """Something that is asked once more; Enter does it."""
+
+    title: str
+    said: str
+
+    def meaning(self, typed: str) -> Meaning:
+        """The meaning of an answer: yes."""
+        if typed == BACK:
+            return NOTHING
+        return Taken(True) if not typed else Stays(self, "Enter does it, - goes back.")
+
+
+@dataclass(frozen=True, slots=True)
+class PartsChoice:
+    """Parts by their numbers in the batch.
+
+    Attributes:
+        title: What they are chosen for.
+        batch: Every part of the run; the first has number 1.
+        among: Those whom the thing in hand concerns; `*` chooses all of them.
+        chosen: Those that are chosen at first.
+        needed: Whether at least one must be chosen.
+    """
+
+    title: str
+    batch: tuple[str, ...]
+    among: tuple[str, ...]
+    chosen: tuple[str, ...] = ()
+    needed: bool = False
+
+    def number(self, part: str) -> int:
+        """The number of a part."""
+        return self.batch.index(part) + 1
+
+    def meaning(self, typed: str) -> Meaning:
+        """The meaning of an answer: the parts, in the order of the batch."""
+        if typed == BACK:
+            return NOTHING
+        if typed == ALL:
+            return Taken(self.among)
+        words = typed.replace(",", " ").split()
+        wrong = [word for word in words if not self._known(word)]
+        if wrong:
+            return Stays(self, f"There is no part {wrong[0]} here.")
+        numbers = {int(word) for word in words}
+        parts = tuple(part for part in self.batch if self.number(part) in numbers)
+        if self.needed and not parts:
+            return Stays(self, "Choose at least one, or - to go back.")
+        return Taken(parts)
+
+    def _known(self, word: str) -> bool:
+        known = word.isascii() and word.isdigit() and len(word) <= 4
+        return known and 1 <= int(word) <= len(self.batch)
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A reading to be typed.
+
+    Attributes:
+        step, detail: What is measured.
+        parts: On which part; several where the reading is shared.
+        place: Where on it.
+        low, high: The limits in the reading's unit, as they are worked out now.
+        tool: The instrument in hand.
+        misgivings: Why a reading with it needs a reason, if it does.
+        others: Whether another instrument can be taken.
+    """
+
+    step: "Step"
+    detail: "Reading"
+    parts: tuple[str, ...]
+    place: str
+    low: Decimal | None = None
+    high: Decimal | None = None
+    tool: "Tool | None" = None
+    misgivings: tuple[str, ...] = ()
+    others: bool = False
+
+    def meaning(self, typed: str) -> Meaning:
+        """The meaning of an answer: the reading as typed, or another instrument."""
+        if typed == BACK:
+            return NOTHING
+        typed = typed.strip()
+        return Taken(typed) if typed else Stays(self, "Type the reading, then Enter.")
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """A signature: by whom, under which words, with which passphrase.
+
+    Attributes:
+        title: What is signed.
+        parts: For whom.
+        entries: How many entries of the log it covers.
+        reasons: For each part that is not finished, why the run is closed without it.
+        closes: Whether it closes the run.
+        people: Who may sign, by number.
+        person: Who signs; None while that is asked.
+        says: The words that are signed.
+        locked: Whether the key wants a passphrase.
+    """
+
+    title: str
+    command: "c.Do | c.Close"
+    parts: tuple[str, ...]
+    entries: int
+    people: tuple["Person", ...]
+    person: "Person | None"
+    closes: bool = False
+    says: str = ""
+    locked: bool = True
+    reasons: dict[str, str] = field(default_factory=dict)
+
+    def meaning(self, typed: str) -> Meaning:
+        """The meaning of an answer: the place of whoever signs, or the passphrase."""
+        if typed == BACK:
+            return NOTHING
+        if self.person is None:
+            if typed.isascii() and typed.isdigit() and 1 <= int(typed[:4]) <= len(self.people):
+                return Taken(int(typed) - 1)
+            return Stays(self, "Choose by its number.")
+        if self.locked and not typed:
+            return Stays(self, "Type the passphrase of the key, then Enter.")
+        return Taken(typed)
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """One line of a form.
+
+    Attributes:
+        label: Its name.
+        said: What is asked for.
+        typed: What stands in it.
+        offered: What is taken where it stays empty, or empty.
+        unit: The unit of what is asked for, or empty.
+    """
+
+    label: str
+    said: str = ""
+    typed: str = ""
+    offered: str = ""
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Several lines that are accepted at once.
+
+    Attributes:
+        title: What is asked for.
+        blanks: The lines.
+        said: What is said above them.
+        enter: What accepting is called.
+        extras: How many of the last lines are reached by walking alone: Enter does not go there.
+    """
+
+    title: str
+    blanks: tuple[Blank, ...]
+    said: str = ""
+    enter: str = "accept"
+    extras: int = 0
+
+    def meaning(self, typed: str) -> Meaning:
+        """The meaning of an answer: the texts, given one a line in the order of the blanks."""
+        if typed == BACK:
+            return NOTHING
+        texts = tuple(text.strip() for text in typed.split("\n"))
+        return Taken(texts + ("",) * (len(self.blanks) - len(texts)))
+
+
+class Tone(StrEnum):
+    """How strongly a row is said."""
+
+    TEXT = "text"
+    QUIET = "quiet"
+    STRONG = "strong"
+    CALLS = "calls"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of a page to be read: a label in its own column, and words.
+
+    Attributes:
+        indent: By how many columns it stands further in.
+    """
+
+    text: str = ""
+    label: str = ""
+    tone: Tone = Tone.TEXT
+    indent: int = 0
+
+
+class Topic(StrEnum):
+    """The topic of a page that a face may draw richer than its rows."""
+
+    CLOCKS = "clocks"
+    WHY = "why"
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Something to be read.
+
+    Attributes:
+        title: The head.
+        rows: Makes the rows as things stand now.
+        topic: What it is about, where a face may draw it richer than its rows.
+        enter: What Enter is called.
+    """
+
+    title: str
+    rows: Callable[[], Sequence[Row]]
+    topic: "Topic | None" = None
+    enter: str = "back"
+
+    def meaning(self, typed: str) -> Meaning:
+        """The meaning of an answer: read to its end."""
+        return NOTHING if typed == BACK else Taken(True)
+
+
+Prompt = Choose | Text | Confirm | PartsChoice | Measure | Signature | Form | Page

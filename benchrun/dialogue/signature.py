@@ -1,0 +1,172 @@
+"""Signing a hold or the close: the words, who signs, the passphrase, what is not finished."""
+
+from collections.abc import Callable, Generator
+from dataclasses import replace
+
+from benchrun.dialogue.acknowledgement import kept_words, signed_words
+from benchrun.dialogue.delivery import reason_prompt
+from benchrun.dialogue.hand import holds
+from benchrun.dialogue.prompts import ANOTHER_SIGNER, Choose, Option, Signature
+from benchrun.dialogue.turns import (
+    Flow,
+    Say,
+    Turn,
+    choose,
+    signed,
+    text,
+)
+from benchrun.dialogue.work import Work
+from benchrun.errors import BenchrunError
+from benchrun.procedure.route import Hold, Step
+from benchrun.run import commands as c
+from benchrun.run.commands import Want
+from benchrun.run.decide import unfinished
+from benchrun.run.offers import Deed
+from benchrun.session import Kept, closing_statement
+from benchrun.shop.people import Person
+from benchrun.signing_keys import hand_of, person_key
+from benchrun.text import listed
+
+FOR_ALL = 0
+
+
+def sign_hold(work: Work, step: Step, detail: Hold, command: c.Do) -> Flow:
+    """Sign a hold for parts."""
+    title = f"{step.number}  {step.text}"
+    prompt = Signature(title, command, command.parts, work.seen, work.people, None)
+
+    def says(person: Person) -> str:
+        return f"{person.name}: {detail.says or step.text}"
+
+    return (yield from _sign(work, prompt, says, lambda person: command))
+
+
+def sign_close(work: Work) -> Flow:
+    """Close the run: a reason for the parts that are not finished, then the signature."""
+    reasons = yield from _reasons(work)
+    if reasons is None:
+        return False
+    run = work.session.run
+    prompt = Signature(
+        "Close the run",
+        c.Close(reasons),
+        run.parts,
+        work.seen,
+        work.people,
+        None,
+        closes=True,
+        reasons=reasons,
+    )
+
+    def says(person: Person) -> str:
+        return closing_statement(hand_of(person))
+
+    return (yield from _sign(work, prompt, says, lambda person: c.Close(reasons, says(person))))
+
+
+def _reasons(work: Work) -> Generator[Turn, object, dict[str, str] | None]:
+    """Why each part is not finished; None where that was left."""
+    left = unfinished(work.session.run)
+    if not left:
+        return {}
+    entries = work.session.entries
+    way = (yield from _way(left)) if len(left) > 1 else FOR_ALL
+    if way is None:
+        return None
+    if way == FOR_ALL:
+        said = f"{listed(left)}: not done. Why is the run closed without?"
+        reason = yield from text(reason_prompt(said, entries))
+        return dict.fromkeys(left, reason) if reason else None
+    reasons: dict[str, str] = {}
+    for part in left:
+        said = f"{part}: not done. Why is the run closed without?"
+        reasons[part] = yield from text(reason_prompt(said, entries))
+        if not reasons[part]:
+            return None
+    return reasons
+
+
+def _way(left: tuple[str, ...]) -> Generator[Turn, object, int | None]:
+    options = (Option("One reason for all"), Option("A reason for each"))
+    return (yield from choose(Choose("Close the run", options, f"{listed(left)}: not done.")))
+
+
+def _sign(
+    work: Work,
+    prompt: Signature,
+    says: Callable[[Person], str],
+    command_of: Callable[[Person], c.Do | c.Close],
+) -> Flow:
+    session, people = work.session, prompt.people
+    person: Person | None = session.person
+    if not session.has_signed and len(people) > 1:
+        person = None
+    while True:
+        if person is not None:
+            prompt = replace(
+                prompt,
+                command=command_of(person),
+                person=person,
+                says=says(person),
+                locked=_is_locked(person),
+            )
+        answer = yield prompt
+        if answer is None:
+            return False
+        if person is None and isinstance(answer, int):
+            person = people[answer]
+        elif person is not None and answer == ANOTHER_SIGNER:
+            person = _next(people, person)
+        elif person is not None and isinstance(answer, str):
+            recorded = yield from _signed(work, prompt.command, answer, person)
+            if recorded is not None:
+                return recorded
+
+
+def _signed(
+    work: Work, command: c.Do | c.Close, passphrase: str, person: Person
+) -> Generator[Turn, object, bool | None]:
+    """Sign; whether it was recorded, or None to be asked for the passphrase again."""
+    session = work.session
+    while True:
+        before = session.run
+        reply = yield from signed(command, passphrase, person)
+        if isinstance(reply, Kept):
+            entry = reply.entries[0]
+            closed = session.run.ended
+            signed_by = signed_words(entry, before, person.name)
+            yield Say(kept_words(entry, before) if closed else signed_by)
+            return True
+        if reply.want is not Want.REASON or not isinstance(command, c.Do):
+            yield Say(reply.text, strong=True)
+            return None
+        reason = yield from text(reason_prompt(reply.text, session.entries))
+        if not reason:
+            return None
+        command = replace(command, reason=reason)
+
+
+def _next(people: tuple[Person, ...], person: Person) -> Person:
+    ids = [one.id for one in people]
+    at = ids.index(person.id) if person.id in ids else -1
+    return people[(at + 1) % len(people)]
+
+
+def _is_locked(person: Person) -> bool:
+    try:
+        return person_key(person).encrypted
+    except BenchrunError:
+        return True
+
+
+def opens_by_passphrase(work: Work) -> bool:
+    """Whether what is in hand may be signed by typing the passphrase at once.
+
+    It is known who signs then, the key wants a passphrase, and nothing else is asked before.
+    """
+    session, offer = work.session, work.now.offer
+    if offer is None or not (holds(offer) or offer.deed is Deed.CLOSE):
+        return False
+    if offer.deed is Deed.CLOSE and unfinished(session.run):
+        return False
+    return (session.has_signed or len(work.people) < 2) and _is_locked(session.person)

@@ -1,0 +1,151 @@
+"""The turns of a flow: it asks, says, gives commands; a face carries each out and answers."""
+
+from collections.abc import Callable, Generator
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TypeVar
+
+from benchrun.dialogue.prompts import (
+    Choose,
+    Confirm,
+    Form,
+    Measure,
+    Page,
+    PartsChoice,
+    Prompt,
+    Text,
+)
+from benchrun.run import commands as c
+from benchrun.run.commands import Command
+from benchrun.session import Kept, Reply
+from benchrun.shop.people import Person
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Words to be said.
+
+    Attributes:
+        strong: Whether something was refused.
+    """
+
+    text: str
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Send:
+    """A command to be given; the reply goes on with the flow."""
+
+    command: Command
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """A command to be given and signed by somebody; the reply goes on with the flow."""
+
+    command: c.Do | c.Close
+    passphrase: str
+    person: Person
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """Something slow to be worked out, off the thread that draws; its answer goes on.
+
+    What it raises as `BenchrunError` is raised in the flow.
+    """
+
+    work: Callable[[], object]
+
+
+class Place(StrEnum):
+    """Where else a face can lead."""
+
+    LOG = "log"
+    BOOKS = "books"
+    PAST = "past runs"
+    BOARD = "board"
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """Another page of the face to be opened; the flow ends with it."""
+
+    place: Place
+
+
+Turn = Prompt | Say | Send | Sign | Call | Open
+Flow = Generator[Turn, object, bool]
+"""Asks, sends and says in order; returns whether an entry was recorded."""
+
+
+def choose(prompt: Choose) -> Generator[Turn, object, int | None]:
+    """Ask for a line: its place, or None for going back."""
+    answer = yield prompt
+    return answer if isinstance(answer, int) else None
+
+
+def text(prompt: Text) -> Generator[Turn, object, str]:
+    """Ask for a text; empty for going back."""
+    answer = yield prompt
+    return answer if isinstance(answer, str) else ""
+
+
+def confirm(prompt: Confirm) -> Generator[Turn, object, bool]:
+    """Ask once more; whether it is to be done."""
+    return (yield prompt) is True
+
+
+def parts(prompt: PartsChoice) -> Generator[Turn, object, tuple[str, ...]]:
+    """Ask for parts; none for going back."""
+    answer = yield prompt
+    return answer if isinstance(answer, tuple) else ()
+
+
+def fill(prompt: Form) -> Generator[Turn, object, tuple[str, ...] | None]:
+    """Ask for several texts; None for going back."""
+    answer = yield prompt
+    return answer if isinstance(answer, tuple) else None
+
+
+def read(prompt: Page) -> Generator[Turn, object, bool]:
+    """Show a page; whether it was read to its end."""
+    return (yield prompt) is True
+
+
+def measure(prompt: Measure) -> Generator[Turn, object, str]:
+    """Ask for a reading as typed; empty for going back."""
+    answer = yield prompt
+    return answer if isinstance(answer, str) else ""
+
+
+def sent(command: Command) -> Generator[Turn, object, Reply]:
+    """Give a command."""
+    return _reply((yield Send(command)))
+
+
+def signed(
+    command: c.Do | c.Close, passphrase: str, person: Person
+) -> Generator[Turn, object, Reply]:
+    """Give a command that somebody signs."""
+    return _reply((yield Sign(command, passphrase, person)))
+
+
+def called(work: Callable[[], T]) -> Generator[Turn, object, T]:
+    """Work something out off the thread that draws.
+
+    Raises:
+        BenchrunError: Whatever the work raises.
+    """
+    found: list[T] = []
+    yield Call(lambda: found.append(work()))
+    return found[0]
+
+
+def _reply(answer: object) -> Reply:
+    if isinstance(answer, Kept | c.Refusal):
+        return answer
+    raise TypeError("a face answers a command with the reply of the session")

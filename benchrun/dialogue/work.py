@@ -1,0 +1,203 @@
+"""The work on a run as one person does it: what is in hand, for whom, with which instrument."""
+
+from collections.abc import Callable, Hashable
+
+from benchrun.dialogue.hand import (
+    Eye,
+    View,
+    key_of,
+    offer_for,
+    offered,
+    parts_of,
+    pin_of,
+)
+from benchrun.dialogue.prompts import Measure, PartsChoice
+from benchrun.part_names import part_names
+from benchrun.procedure.route import Kind, Reading, Step
+from benchrun.run.entries import Entry
+from benchrun.run.offers import Deed, Offer
+from benchrun.session import Sitting
+from benchrun.shop.people import Person, read_people
+from benchrun.shop_use.instruments import Instruments, Kit, limits_for, tool_of
+
+__all__ = ["Work", "offered"]
+
+
+class Work:
+    """One offer in hand, the most urgent one until a person takes another.
+
+    Args:
+        session: The run.
+        words: Says an entry of the log in one line.
+
+    Attributes:
+        session: The run.
+        instruments: Which instrument each reading is taken with.
+        words: Says an entry of the log in one line.
+        chosen: The parts that a person chose for what is in hand; empty: all that wait for it.
+        typed: What stands in the entry field of the reading in hand: typed, or put there by a sum.
+    """
+
+    def __init__(self, session: Sitting, words: Callable[[Entry], str]) -> None:
+        self.session = session
+        self.words = words
+        self.chosen: tuple[str, ...] = ()
+        self.typed = ""
+        self.instruments = Instruments(
+            session.procedure, lambda: session.entries, Kit(session.shop)
+        )
+        self._eye = Eye()
+        self._last: Hashable = None
+
+    @property
+    def now(self) -> View:
+        """The run as it stands at this moment."""
+        return self._eye.view(self.session.run, self.session.now())
+
+    @property
+    def seen(self) -> int:
+        """The last entry that was shown."""
+        return self.session.run.n - 1
+
+    @property
+    def people(self) -> tuple[Person, ...]:
+        """Who may take over or sign; nine can be told by number."""
+        return read_people(self.session.shop)[:9]
+
+    @property
+    def step(self) -> Step | None:
+        """The step of what is in hand."""
+        offer = self.now.offer
+        return offer.step if offer else None
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """For whom what is in hand would be taken up."""
+        now = self.now
+        return parts_of(now.run, now.offer, self.chosen) if now.offer else ()
+
+    @property
+    def pinned(self) -> bool:
+        """Whether a person has chosen what is in hand."""
+        return self._eye.pinned is not None
+
+    @property
+    def waits(self) -> bool:
+        """Whether there is nothing to do yet; tending may always be done."""
+        offer = self.now.offer
+        if offer is None or offer.ready or self.pinned:
+            return False
+        return offer.deed is not Deed.TEND
+
+    def pin(self, offer: Offer, parts: tuple[str, ...] = ()) -> None:
+        """Take an offer in hand, for as long as it is on.
+
+        Args:
+            offer: The offer.
+            parts: For these of its parts alone; empty: for all.
+        """
+        self._eye.pinned = pin_of(offer)
+        self._last = self._eye.pinned.key
+        self.chosen, self.typed = parts, ""
+
+    def keep(self) -> None:
+        """Keep in hand what is being typed for, whatever becomes more urgent meanwhile."""
+        offer = self.now.offer
+        if offer is not None:
+            self._eye.pinned = pin_of(offer)
+
+    def let_go(self) -> bool:
+        """Take the most urgent offer in hand again; whether another one, or some parts, were."""
+        held = self.pinned or bool(self.chosen)
+        self._eye.pinned, self.chosen, self.typed = None, (), ""
+        return held
+
+    def tidy(self) -> None:
+        """Forget what was chosen and typed for something that is no longer in hand."""
+        now, pinned = self.now, self._eye.pinned
+        key = key_of(now.offer) if now.offer else None
+        if key != self._last:
+            self._last = key
+            self.chosen, self.typed = (), ""
+        if pinned is not None and key != pinned.key:
+            self._eye.pinned = None
+        if now.offer is None or not set(self.chosen) & set(now.offer.parts):
+            self.chosen = ()
+
+    def walk(self, by: int) -> str:
+        """Take the next offer in hand, or the one before.
+
+        Returns:
+            What is to be said, or empty.
+        """
+        now = self.now
+        if self.waits and now.offer is not None:
+            self.pin(now.offer)
+            return ""
+        if len(now.offers) < 2:
+            return "There is nothing else to do now."
+        self.pin(now.offers[(now.index + by) % len(now.offers)])
+        return ""
+
+    def measure_prompt(self, typed: str = "") -> Measure | None:
+        """The prompt for the reading in hand, if one is.
+
+        Args:
+            typed: The reading as far as it is typed; a whole one may lie outside an instrument's
+                range.
+        """
+        offer = self.now.offer
+        step = offer.step if offer and offer.deed is Deed.DO else None
+        if offer is None or step is None or not isinstance(step.detail, Reading):
+            return None
+        return self.measure_of(offer, step, step.detail, self.parts, typed)
+
+    def measure_of(
+        self, offer: Offer, step: Step, detail: Reading, parts: tuple[str, ...], typed: str = ""
+    ) -> Measure:
+        """The prompt for a reading on offer, of the first of these parts."""
+        session = self.session
+        low, high = limits_for(session.run, parts[0], detail)
+        fitted = self.instruments.fitted(session.run, step, parts[0], session.now(), typed)
+        return Measure(
+            step,
+            detail,
+            parts,
+            offer.place,
+            low,
+            high,
+            fitted.tool if fitted else tool_of(session.procedure, detail),
+            fitted.misgivings if fitted else (),
+            others=bool(self.instruments.offered(step)),
+        )
+
+    def parts_prompt(self) -> PartsChoice:
+        """The parts of the batch, to choose who goes on."""
+        offer, parts = self.now.offer, self.parts
+        among = offer.parts if offer else ()
+        chosen = self.chosen if len(parts) == len(among) or _one_by_one(offer) else parts
+        step = offer.step if offer else None
+        title = f"Parts for {step.number}  {step.text}" if step and len(among) > 1 else "Parts"
+        return PartsChoice(title, self.session.run.parts, among, chosen)
+
+    def take(self, parts: tuple[str, ...]) -> str:
+        """Take in hand what is on for chosen parts: what is in hand already, else for most of them.
+
+        Returns:
+            What is to be said, or empty.
+        """
+        self.chosen = ()
+        if not parts:
+            return ""
+        offer = offer_for(self.now, parts)
+        if offer is None:
+            return f"Nothing can be done now for {part_names(parts)}."
+        self.pin(offer, tuple(part for part in parts if part in offer.parts))
+        left = [part for part in parts if part not in offer.parts]
+        return f"Not among them, because they stand elsewhere: {part_names(left)}." if left else ""
+
+
+def _one_by_one(offer: Offer | None) -> bool:
+    """Whether only one part is in hand because each is measured by itself."""
+    step = offer.step if offer and offer.deed is Deed.DO else None
+    return step is not None and step.kind is Kind.READING and not step.shared

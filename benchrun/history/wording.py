@@ -1,0 +1,174 @@
+"""Tells answers of the index as text for a terminal, and as plain data."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, is_dataclass
+from typing import Any, Final
+
+from benchrun.history.answers import (
+    DeviationRow,
+    PartLife,
+    ReadingHistory,
+    StepTime,
+    StepWords,
+    ToolHistory,
+)
+from benchrun.quantity import limits_words, unit_words
+from benchrun.text import count, listed, shown, span
+
+Row = Sequence[str]
+TIMES_RULE: Final = (
+    "A dwell counts its proven time, other work the time since the entry before it. Left out: gaps "
+    "of more than 2 hours, restarts, runs left or stopped, and steps that wait for a window."
+)
+
+
+def as_data(answer: object) -> Any:
+    """An answer as plain data for JSON."""
+    if isinstance(answer, tuple):
+        return [as_data(one) for one in answer]
+    if is_dataclass(answer) and not isinstance(answer, type):
+        return asdict(answer)
+    raise TypeError(f"{type(answer).__name__} is no answer")
+
+
+def columns(heads: Row, rows: Iterable[Row], right: frozenset[int] = frozenset()) -> list[str]:
+    """Rows under heads in columns."""
+    cells = [[shown(cell, 60) for cell in row] for row in (heads, *rows)]
+    wide = [max(len(row[at]) for row in cells) for at in range(len(heads))]
+    told = [
+        "  ".join(
+            f"{cell:>{wide[at]}}" if at in right else f"{cell:<{wide[at]}}"
+            for at, cell in enumerate(row)
+        ).rstrip()
+        for row in cells
+    ]
+    return [told[0], "  ".join("-" * width for width in wide), *told[1:]]
+
+
+def step_words(step: StepWords | None) -> str:
+    """A step in words."""
+    if step is None:
+        return "the run"
+    return f"{step.number}. {step.text}" if step.text else step.step
+
+
+def with_unit(value: str, unit: str) -> str:
+    """A value as it was kept, with its unit as people write it: `22 °C`."""
+    return f"{value} {unit_words(unit)}".strip()
+
+
+def _counts(verdicts: Mapping[str, int]) -> str:
+    return listed([f"{number} {said or 'without limits'}" for said, number in verdicts.items()])
+
+
+def reading_text(answer: ReadingHistory) -> str:
+    """One reading over all runs and parts, with its trend; `*` marks what is outside the trend."""
+    total = sum(answer.verdicts.values())
+    rows = [step_words(answer.step), f"{count(total, 'value')}: {_counts(answer.verdicts)}"]
+    trend = answer.trend
+    if trend is not None:
+        unit = f" {with_unit('', trend.unit)}" if trend.unit else ""
+        rows.append(
+            f"mean {trend.centre}, control limits {trend.lower} to {trend.upper}{unit}, "
+            f"{count(len(trend.points), 'value')} outside them"
+        )
+        rows += [f"note: {note}" for note in trend.notes]
+    outside = set(trend.points) if trend else set()
+    told = [
+        (
+            "*" if number in outside else "",
+            row.utc[:16].replace("T", " "),
+            f"{row.part} {row.place}".strip(),
+            with_unit(row.value, row.unit) + (" (corrected)" if row.corrected else ""),
+            limits_words(row.low, row.high),
+            row.verdict,
+            row.run,
+        )
+        for number, row in enumerate(answer.rows, 1)
+    ]
+    if len(answer.rows) < total:
+        rows.append(f"the latest {len(answer.rows)}:")
+    heads = ("", "When", "Part", "Value", "Limits", "Verdict", "Run")
+    return "\n".join([*rows, "", *columns(heads, told, frozenset({3}))])
+
+
+def part_text(answer: PartLife) -> str:
+    """A part's life."""
+    told = [
+        (
+            one.began[:10],
+            ("rehearsal: " if one.rehearsal else "")
+            + f"{shown(one.title, 35)}, revision {one.revision}",
+            one.identity,
+            f"{one.status}{': ' + one.reason if one.reason else ''}",
+            _counts(one.verdicts) or "none",
+        )
+        for one in answer.runs
+    ]
+    rows = [f"{shown(answer.part, 60)}: {count(len(told), 'run')}", ""]
+    rows += columns(("Begun", "Procedure", "Numbers", "Result", "Values"), told)
+    values = [
+        (
+            f"{step_words(row.step)} {row.place}".strip(),
+            with_unit(row.value, row.unit),
+            row.verdict if row.verdict != row.value else "",
+            row.utc[:10],
+        )
+        for row in answer.values
+    ]
+    if values:
+        rows += ["", "The last value of each kind:", ""]
+        rows += columns(("Step", "Value", "Verdict", "On"), values, frozenset({1}))
+    return "\n".join(rows)
+
+
+def times_text(answer: Sequence[StepTime]) -> str:
+    """How long each step took."""
+    told = [
+        (
+            f"{step_words(one.step)}{' (' + one.per + ')' if one.per else ''}",
+            str(one.times),
+            span(one.median),
+            f"{span(one.quarter)} to {span(one.three_quarters)}",
+            f"{span(one.least)} to {span(one.most)}",
+        )
+        for one in answer
+    ]
+    if not told:
+        return "no step was timed yet"
+    heads = ("Step", "Times", "Median", "Middle half", "Least to most")
+    return "\n".join([*columns(heads, told, frozenset({1, 2})), "", TIMES_RULE])
+
+
+def tool_text(answer: ToolHistory) -> str:
+    """The readings of an instrument."""
+    since = f" since {answer.since}" if answer.since else ""
+    rows = [f"{shown(answer.tool, 60)}{since}: {count(answer.total, 'reading')}"]
+    if not answer.total:
+        return rows[0]
+    rows += [_counts(answer.verdicts), ""]
+    told = [
+        (
+            row.utc[:16].replace("T", " "),
+            f"{row.part} {row.place}".strip(),
+            row.step.name or row.step.step,
+            with_unit(row.value, row.unit),
+            row.verdict,
+            row.run,
+        )
+        for row in answer.rows
+    ]
+    heads = ("When", "Part", "Reading", "Value", "Verdict", "Run")
+    return "\n".join([*rows, *columns(heads, told, frozenset({3}))])
+
+
+def deviations_text(answer: Sequence[DeviationRow]) -> str:
+    """Deviations by step."""
+    if not answer:
+        return "no deviations"
+    told = [
+        (step_words(one.step), one.what, str(one.times), str(one.runs), one.last[:10], one.reason)
+        for one in answer
+    ]
+    heads = ("Step", "What", "Times", "Runs", "Last", "Last reason")
+    return "\n".join(columns(heads, told, frozenset({2, 3})))

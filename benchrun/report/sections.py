@@ -1,0 +1,295 @@
+"""The sections that are told in words: parts, signatures, what was odd, pictures, the account."""
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from benchrun.account.facts import (
+    ActFacts,
+    CorrectionFacts,
+    PartFacts,
+    QuestionFacts,
+    RemarkFacts,
+    RunFacts,
+)
+from benchrun.record.chain import WHERE
+from benchrun.report.doc import Block, Bullets, Cell, Fields, Para, Picture, Section, Under, table
+from benchrun.report.wording import parts_words
+from benchrun.text import listed
+from benchrun.wording import grouped, minute_words
+
+_FEW = 12
+_STATUS_MARKS = {"done": "", "scrap": "bad"}
+_STATES = {
+    "agrees": "digest agrees with the log",
+    "missing": "THE FILE IS MISSING",
+    "differs": "THE FILE IS NOT THE ONE IN THE LOG",
+    "outside": "the log names a file outside photos/, which is not opened",
+}
+
+
+def batch(facts: RunFacts) -> tuple[str, ...]:
+    """The tags of all parts of a run."""
+    return tuple(one.part for one in facts.parts)
+
+
+def parts_section(facts: RunFacts) -> Section:
+    """The deeds to parts, and how each ended."""
+    rows: dict[tuple[str, str, tuple[int, ...], str], list[PartFacts]] = {}
+    for one in facts.parts:
+        verdicts = [r.verdict for r in facts.readings if r.part == one.part and not r.taken_back]
+        # Parts of a large batch that cannot be told apart but by their tags share a row.
+        alone = one.part if one.identity or len(facts.parts) <= _FEW else ""
+        why = "; ".join(dict.fromkeys(w for w in (one.reason, one.stands, *one.questions) if w))
+        counts = tuple(verdicts.count(said) for said in ("inside", "outside", "in doubt"))
+        rows.setdefault((alone, one.status, counts, why), []).append(one)
+    told = [
+        (
+            parts_words((one.part for one in group), batch(facts)),
+            group[0].identity,
+            Cell(status, mark=_STATUS_MARKS.get(status, "doubt")),
+            _values_cell(*counts),
+            why,
+        )
+        for (_, status, counts, why), group in rows.items()
+    ]
+    columns = ("Part", "Identity", "Result", "Values against limits", "Remarks")
+    blocks: list[Block] = [Para(facts.scope)] if facts.scope else []
+    blocks.append(table(columns, told))
+    stages = tuple(dict.fromkeys(a.stage for a in facts.acts if a.stage and not a.taken_back))
+    if stages:
+        blocks.append(Para(f"Stages worked: {', '.join(stages)}."))
+    return Section("What was done to which parts", tuple(blocks))
+
+
+def _values_cell(inside: int, outside: int, doubtful: int) -> Cell:
+    words = [f"{inside} inside"] if inside else []
+    words += [f"{outside} outside"] if outside else []
+    words += [f"{doubtful} in doubt"] if doubtful else []
+    mark = "bad" if outside else "doubt" if doubtful else ""
+    return Cell(", ".join(words) or "none", mark=mark)
+
+
+def signatures_section(facts: RunFacts) -> Section:
+    """Who signed for what."""
+    if not facts.signatures:
+        return Section("Who signed for what", (Para("Nobody has signed anything.", "bad"),))
+    rows = []
+    for one in facts.signatures:
+        about = f"step {one.number}" if one.number else "the run"
+        parts = parts_words(one.parts, batch(facts)) if one.parts else "all"
+        says = f"{one.says} ({listed(one.flags)})" if one.flags else one.says
+        statement = Cell(says, mark="doubt" if one.flags else "")
+        over = f"entries 0 to {one.covers - 1}"
+        rows.append((one.name, statement, about, parts, minute_words(one.utc), over))
+    columns = ("Name", "Statement signed", "For", "Parts", "When", "Signs over")
+    return Section("Who signed for what", (table(columns, rows),))
+
+
+def odd_section(facts: RunFacts) -> Section:
+    """Deviations, corrections, questions and doubts in plain sight."""
+    told = (
+        ("Done otherwise than written", _odd_table(facts, facts.deviations)),
+        ("Corrections", _corrections(facts)),
+        ("Questions and how they were settled", _questions(facts)),
+        ("Doubts", _odd_table(facts, facts.doubts)),
+    )
+    blocks: list[Block] = []
+    for title, rows in told:
+        blocks += [Under(title), rows] if rows else []
+    nothing = [title.lower() for title, rows in told if not rows]
+    if nothing:
+        blocks.append(Para(f"Nothing to tell under: {', '.join(nothing)}."))
+    return Section("Deviations, corrections and doubts", tuple(blocks))
+
+
+def _odd_table(facts: RunFacts, odds: Sequence[RemarkFacts]) -> Block | None:
+    rows = [
+        (
+            str(one.n),
+            minute_words(one.utc),
+            facts.name_of(one.by),
+            str(one.number or ""),
+            parts_words(one.parts, batch(facts)),
+            one.words,
+            one.reason,
+        )
+        for one in odds
+    ]
+    columns = ("Entry", "When", "Who", "Step", "Parts", "What", "Reason given")
+    return table(columns, rows, (0, 3)) if rows else None
+
+
+def _corrections(facts: RunFacts) -> Block | None:
+    rows = [
+        (
+            str(one.n),
+            minute_words(one.utc),
+            facts.name_of(one.by),
+            one.part,
+            f"{one.number}. {one.name} {one.place}".strip(),
+            Cell(one.now, one.was),
+            one.reason if one.taken_back is None else _undone(one),
+        )
+        for one in facts.corrections
+    ]
+    columns = ("Entry", "When", "Who", "Part", "Value", "Now, and before", "Reason given")
+    return table(columns, rows, (0,)) if rows else None
+
+
+def _undone(one: CorrectionFacts) -> str:
+    return f"{one.reason}; taken back in entry {one.taken_back}: {one.was} stands"
+
+
+def _questions(facts: RunFacts) -> Block | None:
+    rows = []
+    for _, same in groupby(facts.questions, key=_asked_alike):
+        group = list(same)
+        one = group[0]
+        answer = one.answer or "STILL OPEN"
+        settled = [answer, f"reason: {one.reason}" if one.reason else ""]
+        rows.append(
+            (
+                str(one.n),
+                parts_words((q.part for q in group), batch(facts)),
+                str(one.number or ""),
+                one.says,
+                Cell("; ".join(w for w in settled if w), mark="" if one.answer else "bad"),
+                facts.name_of(one.by) if one.by else "",
+            )
+        )
+    columns = ("Entry", "Parts", "Step", "Question", "Answer", "Who")
+    return table(columns, rows, (0, 2)) if rows else None
+
+
+def _asked_alike(one: QuestionFacts) -> tuple[object, ...]:
+    return (one.n, one.says, one.answer, one.reason, one.settled)
+
+
+def words_section(facts: RunFacts) -> Section | None:
+    """Lessons and notes."""
+    blocks: list[Block] = []
+    for title, words in (("Lessons", facts.lessons), ("Notes", facts.notes)):
+        if words:
+            rows = [
+                (
+                    f"step {w.number}" if w.number else "the run",
+                    w.text,
+                    parts_words(w.parts, batch(facts)),
+                    facts.name_of(w.by),
+                    minute_words(w.utc),
+                )
+                for w in words
+            ]
+            blocks.append(Under(title))
+            blocks.append(table(("About", "Text", "Parts", "Who", "When"), rows))
+    return Section("Lessons and notes", tuple(blocks)) if blocks else None
+
+
+def photos_section(facts: RunFacts, contents: Sequence[tuple[str, bytes | None]]) -> Section | None:
+    """The pictures, each with its digest.
+
+    Args:
+        facts: The run.
+        contents: For each picture its media type and its bytes, or None where it is not shown.
+    """
+    blocks: list[Block] = []
+    for one, (kind, content) in zip(facts.photos, contents, strict=True):
+        about = f"step {one.number}" if one.number else ""
+        parts = parts_words(one.parts, batch(facts))
+        words = [one.text, about, parts, minute_words(one.utc), facts.name_of(one.by)]
+        caption = ", ".join(word for word in words if word)
+        state = _STATES[one.state]
+        if one.state == "agrees" and content is None:
+            state += "; not shown here, it lies in the run's folder"
+        if one.position:
+            state += f"; position {one.position}"
+        blocks.append(
+            Picture(f"{caption}. {one.file}, SHA-256 {one.sha256}, {state}.", kind, content)
+        )
+    return Section("Photographs", tuple(blocks)) if blocks else None
+
+
+def procedure_section(facts: RunFacts) -> Section:
+    """Which procedure was followed, and what its sources are."""
+    status = "" if facts.status == "approved" else f", status {facts.status}"
+    fields = Fields(
+        (
+            ("Procedure", f"{facts.title} ({facts.procedure})"),
+            ("Revision", f"{facts.revision}{status}"),
+            ("Applies to", facts.applies_to),
+            ("SHA-256 of its file", facts.procedure_sha256),
+        )
+    )
+    blocks: list[Block] = [fields]
+    if facts.conditions:
+        blocks += [Under("Confirmed before the start"), Bullets(facts.conditions)]
+    if facts.sources:
+        sources = tuple(f"{mark}: {source}" for mark, source in facts.sources.items())
+        blocks += [Under("Sources of its figures"), Bullets(sources)]
+    return Section("The procedure", tuple(blocks))
+
+
+def account_section(facts: RunFacts) -> Section:
+    """The work, entry by entry; a step that several entries in a row carried out is one row."""
+    rows = []
+    for act in _joined(facts.acts):
+        mark = "gone" if act.taken_back else ""
+        text = f"{act.number}. {act.text}" if act.number else act.text
+        rows.append(
+            (
+                str(act.n),
+                minute_words(act.utc),
+                facts.name_of(act.by),
+                Cell(f"{text} (taken back)" if mark else text, mark=mark),
+                "; ".join(_act_parts(facts, act)),
+            )
+        )
+    columns = ("Entry", "When", "Who", "What", "Parts, and what came of it")
+    note = Para(
+        f"{WHERE}. Entries of one step in a row are one here; seals and tendings are not told "
+        "here. Times are UTC."
+    )
+    return Section("The work, entry by entry", (note, table(columns, rows, (0,))))
+
+
+def _joined(acts: Sequence[ActFacts]) -> Iterator[ActFacts]:
+    for _, same in groupby(acts, key=lambda a: (a.step, a.kind, a.by, a.taken_back, a.reason)):
+        group = list(same)
+        first = group[0]
+        if len(group) == 1 or not first.step or first.kind in ("in", "out"):
+            yield from group
+            continue
+        parts = tuple(dict.fromkeys(part for one in group for part in one.parts))
+        outcomes: dict[str, list[str]] = {}
+        for one in group:
+            for said, named in one.outcomes:
+                for part in named:
+                    outcomes.setdefault(part, []).append(said)
+        yield ActFacts(
+            first.n,
+            first.utc,
+            first.by,
+            first.kind,
+            first.step,
+            first.number,
+            first.stage,
+            first.text,
+            parts,
+            grouped({part: "; ".join(said) for part, said in outcomes.items()}),
+            first.reason,
+            first.taken_back,
+        )
+
+
+def _act_parts(facts: RunFacts, act: ActFacts) -> Iterator[str]:
+    if len(act.outcomes) > _FEW and act.number:
+        yield f"{parts_words(act.parts, batch(facts))}: what came of it is told above, part by part"
+        return
+    told = {part for _, parts in act.outcomes for part in parts}
+    silent = tuple(part for part in act.parts if part not in told)
+    if silent:
+        yield parts_words(silent, batch(facts))
+    for said, parts in act.outcomes:
+        yield f"{parts_words(parts, batch(facts))}: {said}"
+    if act.reason:
+        yield f"reason: {act.reason}"

@@ -1,0 +1,187 @@
+"""A flow of the dialogue on a screen: each question on a pane of its own, each key an input."""
+
+import asyncio
+from collections.abc import Awaitable, Callable, Sequence
+from functools import partial
+from typing import Protocol
+
+from benchrun.dialogue.conversation import Conversation
+from benchrun.dialogue.prompts import BACK, Choose, Confirm, Form, Page, Prompt, Row, Text, Tone
+from benchrun.dialogue.turns import (
+    Call,
+    Flow,
+    Open,
+    Place,
+    Say,
+    Send,
+    Sign,
+    Turn,
+)
+from benchrun.errors import BenchrunError
+from benchrun.screen.form import FormField, FormPane
+from benchrun.screen.page_api import Pane, PaneHost
+from benchrun.screen.prompts import ChoosePane, SurePane, TextPane
+from benchrun.screen.reader_page import ReadPane
+from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.session import Reply
+
+Answer = Callable[[str], Awaitable[None]]
+_ROLES = {
+    Tone.TEXT: Role.TEXT,
+    Tone.QUIET: Role.QUIET,
+    Tone.STRONG: Role.STRONG,
+    Tone.CALLS: Role.ACCENT,
+}
+_WIDEST_LABEL = 24
+
+
+class FlowHost(PaneHost, Protocol):
+    """The screen as a flow sees it, that it is drawn on."""
+
+    def pane_of(self, prompt: Prompt, answer: Answer) -> Pane:
+        """The pane that asks a question."""
+        ...
+
+    async def deliver(self, turn: Send | Sign) -> Reply:
+        """Give a command, and wait for what comes of it."""
+        ...
+
+    async def open_place(self, place: Place) -> None:
+        """Open another page."""
+        ...
+
+
+class ScreenFlow:
+    """A flow carried on by keys.
+
+    Args:
+        host: The screen.
+        flow: The flow.
+        ended: What to do at its end; given whether something was recorded.
+    """
+
+    def __init__(
+        self, host: FlowHost, flow: Flow, ended: Callable[[bool], None] | None = None
+    ) -> None:
+        self._host = host
+        self._talk = Conversation(flow)
+        self._ended = ended
+
+    async def begin(self, first: str | None = None) -> None:
+        """Go on to the first question.
+
+        Args:
+            first: The answer to it, where it stood on the page already.
+        """
+        await self._on(self._talk.begin(), first)
+
+    async def answer(self, typed: str) -> None:
+        """Go on from the question that is asked to the next one."""
+        await self._on(self._talk.answer(typed))
+
+    async def _on(self, turn: Turn | None, first: str | None = None) -> None:
+        host, talk = self._host, self._talk
+        while turn is not None:
+            match turn:
+                case Say():
+                    host.say(turn.text, strong=turn.strong)
+                    turn = talk.asked if talk.asked is not None else talk.reply(None)
+                case Send() | Sign():
+                    try:
+                        reply = await host.deliver(turn)
+                    except BenchrunError as error:
+                        turn = talk.fail(error)
+                    else:
+                        turn = talk.reply(reply)
+                case Call(work=work):
+                    turn = await self._called(work)
+                case Open():
+                    await host.open_place(turn.place)
+                    turn = talk.reply(None)
+                case _:
+                    if first is None:
+                        self._ask(turn)
+                        return
+                    turn, first = talk.answer(first), None
+        if self._ended is not None:
+            self._ended(talk.recorded)
+
+    async def _called(self, work: Callable[[], object]) -> Turn | None:
+        try:
+            done = await asyncio.to_thread(work)
+        except BenchrunError as error:
+            return self._talk.fail(error)
+        return self._talk.reply(done)
+
+    def _ask(self, prompt: Prompt) -> None:
+        pane = self._host.pane_of(prompt, self.answer)
+        pane.left = partial(self.answer, BACK)
+        self._host.push(pane)
+
+
+def pane_of(host: PaneHost, prompt: Prompt, answer: Answer) -> Pane:
+    """The pane that asks a question.
+
+    Args:
+        host: The screen.
+        prompt: What is asked.
+        answer: Takes the answer.
+
+    Raises:
+        TypeError: It is asked on a page of its own alone.
+    """
+    match prompt:
+        case Choose():
+            return ChoosePane(host, prompt, answer)
+        case Text():
+            return TextPane(
+                host,
+                prompt.title,
+                answer,
+                said=prompt.said,
+                ready=prompt.ready,
+                offered=prompt.offered,
+                typed=prompt.typed,
+                stays=False,
+            )
+        case Confirm():
+            return SurePane(host, prompt.said, partial(answer, ""), title=prompt.title)
+        case Form():
+            return _form(host, prompt, answer)
+        case Page():
+            rows = prompt.rows
+            return ReadPane(
+                host,
+                prompt.title,
+                lambda paper: row_lines(paper, rows()),
+                after=partial(answer, ""),
+                enter=prompt.enter,
+            )
+    raise TypeError(f"{type(prompt).__name__} is asked on a page of its own")
+
+
+def _form(host: PaneHost, prompt: Form, answer: Answer) -> Pane:
+    async def filled(texts: tuple[str, ...]) -> None:
+        await answer("\n".join(texts))
+
+    if any(blank.unit or blank.offered for blank in prompt.blanks):
+        from benchrun.screen.sums.pane import SumPane
+
+        return SumPane(host, prompt, filled)
+    fields = [FormField(blank.label, blank.typed, blank.said) for blank in prompt.blanks]
+    return FormPane(host, prompt.title, fields, filled, said=prompt.said, enter=prompt.enter)
+
+
+def row_lines(paper: Paper, rows: Sequence[Row]) -> list[TextLine]:
+    """Rows drawn, their labels in a column of their own."""
+    wide = min(_WIDEST_LABEL, max((len(row.label) for row in rows), default=0))
+    lines: list[TextLine] = []
+    for row in rows:
+        if not row.text and not row.label:
+            lines.append(paper.line())
+            continue
+        label = f"{paper.padded(row.label, wide)}  " if wide else ""
+        lead = Role.ACCENT if row.tone is Tone.CALLS else Role.QUIET
+        first = " " * (1 + row.indent) + (label if row.label or not row.indent else "")
+        lines += paper.paragraph(row.text, first=first, lead=lead, role=_ROLES[row.tone])
+    return lines

@@ -1,0 +1,123 @@
+"""A signature on the screen: the words that are signed, who signs, the passphrase."""
+
+from collections.abc import Hashable
+from typing import TYPE_CHECKING
+
+from benchrun.dialogue.prompts import ANOTHER_SIGNER, Signature
+from benchrun.run.state import Run, Status
+from benchrun.screen import keys
+from benchrun.screen.dialogue_panes import Answer
+from benchrun.screen.page import Block, Page, block
+from benchrun.screen.page_api import Field, Hint, Pane
+from benchrun.screen.prompts import numbered, title_block
+from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.screen.widgets.tag import tags
+from benchrun.text import count, listed, paragraphs
+
+if TYPE_CHECKING:
+    from benchrun.screen.run.host import RunHost
+
+
+class SignaturePane(Pane):
+    """Asks for a signature: who signs, where that is not known yet, then the passphrase.
+
+    Args:
+        host: The run screen.
+        prompt: What is signed, and by whom.
+        answer: Takes the number of whoever signs, the passphrase, or that another signs.
+    """
+
+    host: "RunHost"
+
+    def __init__(self, host: "RunHost", prompt: Signature, answer: Answer) -> None:
+        super().__init__(host)
+        self.prompt = prompt
+        self.field = Field(hidden=True, most=200)
+        self._answer = answer
+
+    def does(self) -> Hashable:
+        """Sign, in this name."""
+        return (self.prompt.title, self.prompt.person)
+
+    def page(self, paper: Paper) -> Page:
+        """The statement, the signer, the passphrase."""
+        prompt = self.prompt
+        above = self._close_blocks(paper) if prompt.closes else self._hold_blocks(paper)
+        blocks = [block(title_block(paper, prompt.title)), *above]
+        if prompt.person is None:
+            people = [(one.name, ", ".join(one.roles)) for one in prompt.people]
+            rows = numbered(paper, people)
+            who = paper.paragraph("Who signs? The first signature of a sitting asks it.", first=" ")
+            # The statement is in somebody's name, so it stands once it is known in whose.
+            hints = [Hint("digit", "who signs", first=True), Hint("-", "back")]
+            return self.laid(paper, [*blocks, block([*who, *rows])], hints)
+        words: list[TextLine] = []
+        for text in paragraphs(prompt.says):
+            words += paper.paragraph(text, first="   ", role=Role.STRONG)
+        signer = [paper.line(" ", ("signed by   ", Role.QUIET), prompt.person.name)]
+        if prompt.locked:
+            field = self.field.drawn(paper, paper.width - 20)
+            signer.append(paper.line(" ", ("passphrase  ", Role.QUIET)) + field)
+        return self.laid(paper, [*blocks, block(words), block(signer)], self._hints())
+
+    def _hold_blocks(self, paper: Paper) -> list[Block]:
+        """For which parts, and up to which line of the log."""
+        rows = tags(paper, self.prompt.parts, first="for  ", most_rows=3)
+        said = f"Signed with it: the whole log so far, entries 0 to {self.prompt.entries}."
+        return [block(rows), block(paper.paragraph(said, role=Role.QUIET))]
+
+    def _close_blocks(self, paper: Paper) -> list[Block]:
+        """The words of the record, and what is left to put back."""
+        session = self.host.session
+        run = session.run
+        words = f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')} in the log."
+        rows = paper.paragraph(words, first=" ")
+        for part, reason in self.prompt.reasons.items():
+            rows += paper.paragraph(f"{part}: {reason}", first="   ", role=Role.QUIET)
+        shown = [block(rows)]
+        if session.procedure.restore:
+            lines = [paper.line(" ", ("put back before you sign", Role.QUIET))]
+            for text in session.procedure.restore:
+                lines += paper.paragraph(text, first="   ")
+            shown.append(block(lines, short=lines[:4], rank=1))
+        return shown
+
+    def _hints(self) -> list[Hint]:
+        typed = bool(self.field.text)
+        hints = []
+        if typed or not self.prompt.locked:
+            hints.append(Hint("Enter", "sign", first=True))
+        else:
+            hints.append(Hint("passphrase", "type it", first=True))
+        if not typed and len(self.prompt.people) > 1:
+            hints.append(Hint("+", "another signs"))
+        return [*hints, Hint("Esc" if typed else "-", "back")]
+
+    async def key(self, key: str) -> None:
+        """Type the passphrase, sign."""
+        empty, prompt = not self.field.text, self.prompt
+        if key == keys.BACK or (empty and key == "-"):
+            await self.leave()
+        elif prompt.person is None:
+            if key.isdigit() and 1 <= int(key) <= len(prompt.people):
+                await self._take(key)
+        elif empty and key in ("+", keys.NEXT):
+            await self._take(ANOTHER_SIGNER)
+        elif key == keys.ENTER and prompt.locked and empty:
+            self.host.say("Type the passphrase of the key, then Enter.")
+        elif key == keys.ENTER:
+            await self._take(self.field.text)
+        elif prompt.locked:
+            self.field.take(key)
+
+    async def _take(self, typed: str) -> None:
+        self.host.pop(self)
+        await self._answer(typed)
+
+
+def outcome_words(run: Run) -> str:
+    """The outcome of the parts: `5 done, 1 scrap`."""
+    counts = dict.fromkeys(Status, 0)
+    for marker in run.each():
+        counts[marker.status] += 1
+    return listed([f"{number} {status.value}" for status, number in counts.items() if number])

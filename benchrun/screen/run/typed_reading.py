@@ -1,0 +1,222 @@
+"""A reading as it is typed: its field or grid, and how it lies to its limits."""
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from benchrun import quantity
+from benchrun.dialogue.prompts import Measure
+from benchrun.dialogue.work import Work
+from benchrun.errors import BenchrunError
+from benchrun.procedure.route import Reading
+from benchrun.run.entries import Tool
+from benchrun.run.state import Marker
+from benchrun.screen.page import Block, block
+from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
+from benchrun.screen.widgets.digits import large_digits
+from benchrun.screen.widgets.gauge import Limits, limit_gauge
+from benchrun.shopmath.accepting import verdict_words
+
+
+@dataclass(frozen=True, slots=True)
+class TypedReading:
+    """A reading that is being typed.
+
+    Attributes:
+        prompt: What is asked.
+        marker: The part.
+        typed: What stands in the field.
+    """
+
+    prompt: Measure
+    marker: Marker
+    typed: str
+
+    @property
+    def detail(self) -> Reading:
+        """The quantity measured."""
+        return self.prompt.detail
+
+    @property
+    def place(self) -> str:
+        """Where it is measured."""
+        return self.prompt.place
+
+    @property
+    def tool(self) -> Tool | None:
+        """The instrument it is measured with."""
+        return self.prompt.tool
+
+    @property
+    def value(self) -> Decimal | None:
+        """The typed value, in the reading's unit; None when it is not (yet) a reading."""
+        try:
+            measure = quantity.read(self.typed, self.detail.unit)
+            return quantity.convert(measure.value, measure.unit, self.detail.unit)
+        except BenchrunError:
+            return None
+
+    @property
+    def limits(self) -> Limits:
+        """The limits as the rules give them now."""
+        prompt = self.prompt
+        return Limits(prompt.low, prompt.high, self.detail.unit, doubt_of(prompt.tool))
+
+    def verdict(self) -> str:
+        """How the rules would rule on what is typed, in words; empty when nothing can be said."""
+        value = self.value
+        if value is None:
+            return ""
+        known = self.limits
+        if not known.any and (self.detail.low or self.detail.high):
+            return "its limits cannot be worked out yet"
+        return verdict_words(value, known.low, known.high, known.doubt, self.detail.unit)
+
+
+def reading_of(work: Work, typed: str) -> TypedReading | None:
+    """The reading that may be typed, if one is in hand.
+
+    Args:
+        work: What is in hand.
+        typed: What stands in the field.
+    """
+    prompt = work.measure_prompt()
+    if prompt is None:
+        return None
+    reading = TypedReading(prompt, work.now.run.markers[prompt.parts[0]], typed)
+    # Half a number would seem to lie outside an instrument's range.
+    if typed and as_long(reading):
+        return replace(reading, prompt=work.measure_prompt(typed) or prompt)
+    return reading
+
+
+def doubt_of(tool: Tool | None) -> Decimal:
+    """The expanded uncertainty of an instrument, 0 when none is known."""
+    return Decimal(tool.uncertainty) if tool is not None and tool.uncertainty else Decimal(0)
+
+
+def reading_blocks(paper: Paper, reading: TypedReading) -> list[Block]:
+    """The field or the grid, the gauge, and the verdict."""
+    if len(reading.detail.places) < 2:
+        shown = [_field(paper, reading)]
+    else:
+        figures = _figures(paper, reading) if paper.large else []
+        shown = [_table(paper, reading), block(figures, rank=5)]
+    gauge = limit_gauge(paper, reading.limits, reading.value)
+    if gauge:
+        shown.append(block(gauge, rank=2))
+    return [*shown, _verdict(paper, reading), _unfit(paper, reading)]
+
+
+def _unfit(paper: Paper, reading: TypedReading) -> Block:
+    """Why the instrument in hand needs a reason, told before the reading is given."""
+    if reading.tool is None or not reading.prompt.misgivings:
+        return block([])
+    words = f"{reading.tool.name} {'; it '.join(reading.prompt.misgivings)}: a reason is asked."
+    return block(paper.paragraph(words, first="     "), rank=2, gap=0)
+
+
+def _typed(paper: Paper, reading: TypedReading) -> TextLine:
+    return paper.line((reading.typed, Role.FIELD), (paper.signs.caret, Role.ACCENT))
+
+
+def _with(reading: TypedReading) -> str:
+    if reading.tool is None:
+        return ""
+    doubt = doubt_of(reading.tool)
+    return f"{reading.tool.name}, ±{quantity.plain(doubt)}" if doubt else reading.tool.name
+
+
+def _figures(paper: Paper, reading: TypedReading) -> list[TextLine]:
+    """The typed reading, to be read from afar."""
+    figures = "".join(c for c in reading.typed.replace(",", ".") if c in "0123456789.-")
+    return large_digits(paper, figures or " ")
+
+
+def _field(paper: Paper, reading: TypedReading) -> Block:
+    """One reading: its figures large, and the field itself below."""
+    unit = quantity.unit_named(reading.detail.unit).shown
+    large = _figures(paper, reading)
+    row = paper.line("     ") + _typed(paper, reading) + paper.line(f" {unit}")
+    said = paper.line((_with(reading), Role.QUIET), " ")
+    return block([*large, paper.between(row, said)], short=[paper.between(row, said)], rank=1)
+
+
+def _table(paper: Paper, reading: TypedReading) -> Block:
+    """A grid of places with what was read so far, walked in order."""
+    across, down = grid_of(reading.detail.places)
+    cell = max(9, *(len(paper.clean(one)) + 2 for one in across))
+    side = max(4, *(len(paper.clean(one)) + 2 for one in down))
+    room = max(1, (paper.width - side - 4) // cell)
+    first = _first_column(reading, across, room)
+    window = across[first : first + room]
+    head = paper.line("   ", " " * side, *(one.rjust(cell - 1) + " " for one in window))
+    rows = [paper.line((head.text, Role.QUIET))]
+    for one in down:
+        row = paper.line("   ", (paper.padded(one, side), Role.QUIET))
+        for other in window:
+            row = row + _cell(paper, reading, place_of(one, other), cell)
+        rows.append(row)
+    unit = quantity.unit_named(reading.detail.unit).shown
+    words = "   ".join(text for text in (unit, _with(reading)) if text)
+    rows.append(paper.line("   ", " " * side, (words, Role.QUIET)))
+    return block(_around(rows, reading, down), rank=0)
+
+
+def _around(rows: list[TextLine], reading: TypedReading, down: list[str]) -> list[TextLine]:
+    """Of a long table, the rows around the one in hand."""
+    if len(rows) <= 8:
+        return rows
+    here = next((i for i, d in enumerate(down) if reading.place.startswith(d)), 0)
+    start = max(1, min(here - 1, len(rows) - 6))
+    return [rows[0], *rows[start : start + 5], rows[-1]]
+
+
+def _first_column(reading: TypedReading, across: list[str], room: int) -> int:
+    here = next((i for i, a in enumerate(across) if reading.place.endswith(a)), 0)
+    return here // room * room
+
+
+def _cell(paper: Paper, reading: TypedReading, place: str, cell: int) -> TextLine:
+    if place == reading.place:
+        text = reading.typed[-(cell - 2) :]
+        return paper.line(" " * max(0, cell - 1 - len(text) - 1), (text, Role.FIELD)) + paper.line(
+            (paper.signs.caret, Role.ACCENT), " "
+        )
+    value = reading.marker.values.get((reading.detail.name, place))
+    text = (
+        paper.signs.dot if value is None or value.number is None else quantity.plain(value.number)
+    )
+    return paper.line(paper.fitted(text, cell - 1).rjust(cell - 1), " ")
+
+
+def grid_of(places: tuple[str, ...]) -> tuple[list[str], list[str]]:
+    """The columns and the rows of a grid of places; a plain list is one row."""
+    split = [place.rpartition(" ") for place in places]
+    across = list(dict.fromkeys(last for _, _, last in split))
+    down = list(dict.fromkeys(first for first, _, _ in split))
+    if len(across) * len(down) == len(places):
+        return across, down
+    return list(places), [""]
+
+
+def place_of(down: str, across: str) -> str:
+    """The name of a place by its row and its column."""
+    return f"{down} {across}" if down else across
+
+
+def _verdict(paper: Paper, reading: TypedReading) -> Block:
+    words = reading.verdict() if as_long(reading) else ""
+    if not words:
+        return block([BLANK] if reading.limits.any else [], rank=3)
+    return block(paper.paragraph(words, first="     ", role=Role.STRONG))
+
+
+def as_long(reading: TypedReading) -> bool:
+    """Whether as many figures stand in the field as a limit has: half a number is no verdict."""
+    known = [
+        plain
+        for limit in (reading.limits.low, reading.limits.high)
+        if limit is not None
+        for plain in (quantity.plain(limit),)
+    ]
+    return not known or len(reading.typed) >= min(map(len, known))

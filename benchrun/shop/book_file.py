@@ -1,0 +1,364 @@
+"""Reading one file of the shop: its rows, and what is wrong with it, each with its place.
+
+A row that is not sound is left out and told; the others stand. A file that cannot be read at all
+has no rows and one fault, and the other files of the shop still work.
+"""
+
+import re
+import textwrap
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Final, Generic, Protocol, TypeVar
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.files import MOST_BYTES, read_file
+from benchrun.procedure.marked import Items, Map, Place, Unreadable
+from benchrun.shop.yaml_text import LONGEST
+from benchrun.text import meant, shown, unfit
+
+_ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+_WIDTH: Final = 96
+_LONGEST_ID: Final = 80  # a run's id is the longest
+_KEY_LINE: Final = re.compile(r"(?:[^\s\"'#\[\]{},&*!|>%@`-][^:#]*|\"[^\"]*\"|'[^']*') *:(?:\s|$)")
+
+T = TypeVar("T")
+
+
+@lru_cache(maxsize=16)
+def page_of(content: bytes) -> Map:
+    """The map that a file's contents make; it is shared, so nobody may change it.
+
+    The board looks at the same files again and again, and reading YAML is what that costs.
+
+    Args:
+        content: The file's bytes.
+
+    Raises:
+        Unreadable: It is not text, not YAML, or uses what the shop's files do without.
+    """
+    from benchrun.procedure.yamlread import read_yaml
+
+    return read_yaml(content)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class BookFault:
+    """Something to put right in a file of the shop.
+
+    Attributes:
+        file: The file's name.
+        line: From 1.
+        column: From 1.
+        text: What is wrong, what was found, what would do.
+    """
+
+    file: str
+    line: int
+    column: int
+    text: str
+
+    @property
+    def words(self) -> str:
+        """The fault with its place, as one line."""
+        return f"{shown(self.file, 80)}:{self.line}:{self.column}: {shown(self.text, 300)}"
+
+
+class HasId(Protocol):
+    """Anything that has an id in its file."""
+
+    @property
+    def id(self) -> str:
+        """Its id."""
+
+
+N = TypeVar("N", bound=HasId)
+
+
+@dataclass(frozen=True, slots=True)
+class BookFile(Generic[N]):
+    """The rows of a file.
+
+    Attributes:
+        path: The file.
+        what: What one row is, in a word.
+        rows: The sound ones, in order.
+        faults: What must be put right.
+        whole: Whether the file could be read at all; a file that is not there is whole and empty.
+    """
+
+    path: Path
+    what: str
+    rows: tuple[N, ...] = ()
+    faults: tuple[BookFault, ...] = ()
+    whole: bool = True
+
+    def find(self, name: str) -> N | None:
+        """The row of an id, or None."""
+        return next((row for row in self.rows if row.id == name), None)
+
+    def named(self, name: str) -> N:
+        """The row of an id.
+
+        Raises:
+            BenchrunError: There is none; says which there are and what is wrong with the file.
+        """
+        row = self.find(name)
+        if row is None:
+            would = meant(name, [one.id for one in self.rows])
+            also = f". {self.faults[0].words}" if self.faults else ""
+            raise BenchrunError(f"no {self.what} {shown(name, 60)!r}: {would}{also}")
+        return row
+
+    def demand(self) -> None:
+        """Insist on a file that could be read.
+
+        Raises:
+            BenchrunError: It could not; says where and why.
+        """
+        if not self.whole:
+            raise BenchrunError(self.faults[0].words)
+
+
+class BookRow:
+    """One map of the file, read key by key; what is wrong is collected with its place."""
+
+    def __init__(self, file: str, data: Map, known: Collection[str]) -> None:
+        self.data = data
+        self._file = file
+        self.faults: list[BookFault] = []
+        for key in data:
+            if key not in known:
+                would = meant(key, known, len(known))
+                self.fault(data.keys_at[key], f"{shown(key, 40)!r} is no key here: {would}")
+
+    def fault(self, at: Place, text: str) -> None:
+        """Add what is wrong."""
+        self.faults.append(BookFault(self._file, at.line, at.column, text))
+
+    def wrong(self, key: str, text: str) -> None:
+        """Add what is wrong with the value of a key."""
+        self.fault(self.data.values_at.get(key, self.data.at), text)
+
+    def take(self, key: str, parse: Callable[[str], T], default: T) -> T:
+        """A value read by `parse`, or the default where the key is missing or blank."""
+        text = self.text(key)
+        if not text:
+            return default
+        try:
+            return parse(text)
+        except BenchrunError as error:
+            self.wrong(key, f"{key}: {error.message}")
+            return default
+
+    def id(self) -> str:
+        """The row's id."""
+        self.text("id", needed=True)
+        return self.take("id", read_id, "")
+
+    def text(self, key: str, *, needed: bool = False) -> str:
+        """A text on one line; empty where it is missing."""
+        value = self.data.get(key, "")
+        if not isinstance(value, str):
+            self.wrong(key, f"{key}: a text is needed here, found a list or a map")
+            return ""
+        line = self._line(key, value)
+        if needed and not line:
+            self.wrong(key, f"{self._called()} has no {key}: write it")
+        return line
+
+    def texts(self, key: str) -> tuple[str, ...]:
+        """A list of texts, or a single one."""
+        value = self.data.get(key, "")
+        if isinstance(value, str):
+            return (line,) if (line := self._line(key, value)) else ()
+        if not isinstance(value, Items) or not all(isinstance(one, str) for one in value):
+            self.wrong(key, f"{key}: a list of texts is needed here, such as [first, second]")
+            return ()
+        return tuple(self._line(key, str(one)) for one in value)
+
+    def items(self, key: str, known: Collection[str]) -> tuple["BookRow", ...]:
+        """A list of maps; their faults become this row's own when `gather` is called."""
+        value = self.data.get(key, "")
+        if value == "":
+            return ()
+        if not isinstance(value, Items) or not all(isinstance(one, Map) for one in value):
+            self.wrong(key, f"{key}: a list of lines such as - {{on: 2026-03-02}} is needed here")
+            return ()
+        return tuple(BookRow(self._file, one, known) for one in value if isinstance(one, Map))
+
+    def gather(self, inner: "BookRow") -> None:
+        """Take over the faults of a map inside this one."""
+        self.faults += inner.faults
+
+    def _line(self, key: str, value: str) -> str:
+        line = " ".join(value.split())
+        if len(line) > LONGEST:
+            self.wrong(key, f"{key}: text of {len(line)} letters, at most {LONGEST} are taken")
+            return ""
+        if character := unfit(line):
+            self.wrong(key, f"{key}: holds {character}: delete it")
+            return ""
+        return line
+
+    def _called(self) -> str:
+        name = self.data.get("id") or self.data.get("name")
+        return shown(name, 40) if isinstance(name, str) and name else "this row"
+
+
+def read_id(text: str) -> str:
+    """An id: small letters, digits and single hyphens, so that it can be no path.
+
+    Raises:
+        BenchrunError: It is none.
+    """
+    if _ID.fullmatch(text) is None or len(text) > _LONGEST_ID:
+        raise BenchrunError(
+            f"{shown(text, 60)!r} is no id: small letters, digits and single hyphens, at most "
+            f"{_LONGEST_ID}"
+        )
+    return text
+
+
+@dataclass(frozen=True, slots=True)
+class BookForm(Generic[N]):
+    """The form of a file's rows under one key: which keys a row has, and how it is read.
+
+    Attributes:
+        file: The file's name in the shop's folder.
+        key: The key under which the rows stand.
+        what: What one row is, in a word.
+        keys: The keys of a row, each with what stands there.
+        make: Makes a row; what is wrong it leaves in the row's faults.
+        intro: What the file is for, in whole sentences.
+        more: Lines of the comment after the keys, such as what a line of a list looks like.
+        beside: What else may stand in the file.
+        smaller: What would do where the file has grown too large.
+    """
+
+    file: str
+    key: str
+    what: str
+    keys: Mapping[str, str]
+    make: Callable[[BookRow], N]
+    intro: str = ""
+    more: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+    smaller: str = "move rows that are done with to a file of another name"
+
+    def content(self, folder: Path) -> bytes:
+        """The bytes of a shop's file.
+
+        Raises:
+            BenchrunError: It cannot be read, or is too large; says what would do.
+        """
+        path = folder / self.file
+        if path.is_file() and path.stat().st_size > MOST_BYTES:
+            size = f"{path.stat().st_size // 1024} KiB, at most {MOST_BYTES // 1024} are read"
+            raise BenchrunError(f"{self.file} has {size}: {self.smaller}")
+        return read_file(path)
+
+    @property
+    def tops(self) -> tuple[str, ...]:
+        """The keys at the top of the file."""
+        return (self.key, *self.beside)
+
+    @property
+    def head(self) -> str:
+        """The comment that a new file begins with."""
+        wide = max(len(key) for key in self.keys) + 2
+        rows = [*textwrap.wrap(self.intro, _WIDTH), ""]
+        for key, words in self.keys.items():
+            first, *rest = textwrap.wrap(words, _WIDTH - wide - 2)
+            rows += [f"  {key:<{wide}}{first}", *(f"  {'':<{wide}}{row}" for row in rest)]
+        rows += ["", *self.more] if self.more else []
+        return "".join(f"# {row}".rstrip() + "\n" for row in rows)
+
+    def read(self, folder: Path) -> BookFile[N]:
+        """Read a shop's file; one that is not there has no rows and no faults."""
+        path = folder / self.file
+        if not path.exists() and not path.is_symlink():
+            return BookFile(path, self.what)
+        try:
+            return self.parse(self.content(folder), path)
+        except BenchrunError as error:
+            fault = BookFault(path.name, 1, 1, error.message)
+            return BookFile(path, self.what, (), (fault,), whole=False)
+
+    def parse(self, content: bytes, path: Path) -> BookFile[N]:
+        """Read the contents of a file that lies, or shall lie, at a path."""
+        data, faults = map_of(content, path.name, self.tops)
+        if data is None:
+            return BookFile(path, self.what, (), faults, whole=False)
+        value = data.get(self.key, "")
+        if value == "":
+            return BookFile(path, self.what, (), faults)
+        if not isinstance(value, Items):
+            at = data.values_at[self.key]
+            fault = BookFault(path.name, at.line, at.column, f"`{self.key}` must be a list of rows")
+            return BookFile(path, self.what, (), (*faults, fault), whole=False)
+        rows, wrong = self._rows(value, path.name)
+        return BookFile(path, self.what, rows, (*faults, *wrong))
+
+    def _rows(self, items: Items, file: str) -> tuple[tuple[N, ...], list[BookFault]]:
+        by_id: dict[str, N] = {}
+        wrong: list[BookFault] = []
+        for item, at in zip(items, items.values_at, strict=True):
+            if not isinstance(item, Map):
+                wrong.append(
+                    BookFault(file, at.line, at.column, f"begin the {self.what} with `- id:`")
+                )
+                continue
+            row = BookRow(file, item, self.keys)
+            made = self.make(row)
+            if not row.faults and made.id in by_id:
+                row.wrong("id", f"the id {made.id} stands twice: give this one another")
+            if not row.faults:
+                by_id[made.id] = made
+            wrong += row.faults
+        return tuple(by_id.values()), wrong
+
+
+def map_of(
+    content: bytes, file: str, tops: Collection[str]
+) -> tuple[Map | None, tuple[BookFault, ...]]:
+    """The map that a file's contents make, or None with the fault; blank contents are empty.
+
+    Args:
+        content: The file's bytes.
+        file: Its name.
+        tops: The keys that may stand at its top.
+    """
+    try:
+        if not _says_something(content):
+            return Map(Place(1, 1)), ()
+        _begins(content, tops)
+        data = page_of(content)
+    except Unreadable as error:
+        return None, (BookFault(file, error.at.line, error.at.column, error.text),)
+    return data, tuple(BookRow(file, data, tops).faults)
+
+
+def _lines(content: bytes) -> Iterator[tuple[int, str]]:
+    text = content[:MOST_BYTES].decode("utf-8-sig", "replace")
+    for number, line in enumerate(text.splitlines(), 1):
+        if line.strip() and not line.lstrip().startswith("#") and line.strip() != "---":
+            yield number, line
+
+
+def _says_something(content: bytes) -> bool:
+    return next(_lines(content), None) is not None
+
+
+def _begins(content: bytes, tops: Collection[str]) -> None:
+    """Refuse what is no map at all in the shop's own words."""
+    if b"\x00" in content[:4]:
+        return  # the reader tells the encoding
+    number, line = next(_lines(content), (1, "key:"))
+    if line.startswith("%") or _KEY_LINE.match(line.lstrip()):
+        return
+    raise Unreadable(
+        f"the file must begin with `{next(iter(tops))}:`, found {shown(line.strip(), 40)!r}",
+        Place(number, 1),
+    )

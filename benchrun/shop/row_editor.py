@@ -1,0 +1,165 @@
+"""Adding and changing rows of the shop's files by their keys, proven by reading them again."""
+
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.procedure.marked import Items, Map
+from benchrun.shop.book_file import BookForm, N, map_of
+from benchrun.shop.file_writer import put_file, shop_lock
+from benchrun.shop.yaml_editor import Plain, with_item, with_value
+from benchrun.text import meant, shown
+
+_MARK: Final = b"\xef\xbb\xbf"
+
+
+def add_row(folder: Path, form: BookForm[N], row: Mapping[str, Plain]) -> N:
+    """Add a row at the end of a file; what is in it stays as it is.
+
+    Args:
+        folder: The shop's folder.
+        form: Which file and rows.
+        row: The new row; it must hold an id.
+
+    Returns:
+        The row as it reads.
+
+    Raises:
+        BenchrunError: The id is taken, a value will not do, or the file cannot be written.
+    """
+    name = str(row["id"])
+
+    def edit(text: str, data: Map) -> str:
+        if any(isinstance(one, Map) and one.get("id") == name for one in _rows(data, form.key)):
+            raise BenchrunError(f"there is a {form.what} {shown(name, 60)} already")
+        return with_item(text or form.head, (form.key,), row)
+
+    return _changed(folder, form, name, edit)
+
+
+def change_row(folder: Path, form: BookForm[N], name: str, values: Mapping[str, Plain]) -> N:
+    """Set keys of a row; what is in the file besides stays as it is.
+
+    Args:
+        folder: The shop's folder.
+        form: Which file and rows.
+        name: The row's id.
+        values: The keys to set.
+
+    Raises:
+        BenchrunError: There is no such row, a value will not do, or the file cannot be written.
+    """
+
+    def edit(text: str, data: Map) -> str:
+        at = _index(data, form, name)
+        for key, value in values.items():
+            text = with_value(text, (form.key, at, key), value)
+        return text
+
+    return _changed(folder, form, name, edit)
+
+
+def add_line(folder: Path, form: BookForm[N], name: str, inside: str, line: Plain) -> N:
+    """Add a line to a list inside a row, such as a use of a supply or a cost of a part.
+
+    Args:
+        folder: The shop's folder.
+        form: Which file and rows.
+        name: The row's id.
+        inside: The key of the list.
+        line: The line.
+
+    Raises:
+        BenchrunError: There is no such row, a value will not do, or the file cannot be written.
+    """
+
+    def edit(text: str, data: Map) -> str:
+        return with_item(text, (form.key, _index(data, form, name), inside), line)
+
+    return _changed(folder, form, name, edit)
+
+
+def change_line(
+    folder: Path,
+    form: BookForm[N],
+    name: str,
+    inside: str,
+    number: Callable[[N], int],
+    values: Mapping[str, str],
+) -> N:
+    """Set keys of a line of a list inside a row.
+
+    Args:
+        folder: The shop's folder.
+        form: Which file and rows.
+        name: The row's id.
+        inside: The key of the list.
+        number: Says which line, from 0, of the row as it stands once nobody else writes.
+        values: The keys to set.
+
+    Raises:
+        BenchrunError: There is no such row, a value will not do, or the file cannot be written.
+    """
+
+    def edit(text: str, data: Map) -> str:
+        at, line = _index(data, form, name), number(form.read(folder).named(name))
+        for key, value in values.items():
+            text = with_value(text, (form.key, at, inside, line, key), value)
+        return text
+
+    return _changed(folder, form, name, edit)
+
+
+def row_texts(folder: Path, form: BookForm[N], name: str, keys: Iterable[str]) -> dict[str, str]:
+    """The values of a row's keys as text; several texts with semicolons between.
+
+    Raises:
+        BenchrunError: There is no such row, or the file cannot be read.
+    """
+    path = folder / form.file
+    data, faults = map_of(form.content(folder) if path.exists() else b"", path.name, form.tops)
+    if data is None:
+        raise BenchrunError(faults[0].words)
+    row = _rows(data, form.key)[_index(data, form, name)]
+    found = {key: row.get(key, "") if isinstance(row, Map) else "" for key in keys}
+    return {
+        key: value if isinstance(value, str) else "; ".join(map(str, value))
+        for key, value in found.items()
+    }
+
+
+def _changed(folder: Path, form: BookForm[N], name: str, edit: Callable[[str, Map], str]) -> N:
+    """Edit a file; nothing is written unless the row then reads without a fault."""
+    path = folder / form.file
+    with shop_lock(folder):
+        before = form.content(folder) if path.exists() else None
+        data, faults = map_of(before or b"", path.name, form.tops)
+        if data is None:
+            raise BenchrunError(f"{faults[0].words}. Put that right first")
+        old = (before or b"").decode("utf-8-sig")
+        mark = _MARK if before is not None and before.startswith(_MARK) else b""
+        content = mark + edit(old, data).encode()
+        sheet = form.parse(content, path)
+        row = sheet.find(name)
+        if row is None:
+            known = {fault.text for fault in form.parse(before or b"", path).faults}
+            new = [fault.text for fault in sheet.faults if fault.text not in known]
+            raise BenchrunError(new[0] if new else f"{shown(name, 60)} is not sound: see the file")
+        put_file(path, content, before)
+    return row
+
+
+def _rows(data: Map, key: str) -> Items | tuple[()]:
+    rows = data.get(key)
+    return rows if isinstance(rows, Items) else ()
+
+
+def _index(data: Map, form: BookForm[N], name: str) -> int:
+    """Where a row stands in its list, counting the unsound ones as well."""
+    rows = _rows(data, form.key)
+    for number, one in enumerate(rows):
+        if isinstance(one, Map) and one.get("id") == name:
+            return number
+    would = meant(name, [str(row.get("id", "?")) for row in rows if isinstance(row, Map)])
+    raise BenchrunError(f"no {form.what} {shown(name, 60)!r}: {would}")
