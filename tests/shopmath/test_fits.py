@@ -51,6 +51,19 @@ def test_bearing_seats_and_their_fits_come_out(rows):
         ("62", "JS7", "-15", "15"),
         ("50", "js6", "-8", "8"),
         ("50", "k8", "0", "39"),
+        # j, J, u and x as an open table of fundamental deviations has them.
+        ("25", "j6", "-4", "9"),
+        ("25", "j5", "-4", "5"),
+        ("40", "j7", "-10", "15"),
+        ("25", "J7", "-9", "12"),
+        ("50", "J6", "-6", "10"),
+        ("30", "J8", "-13", "20"),
+        ("25", "u6", "48", "61"),
+        ("25", "x6", "64", "77"),
+        ("60", "U7", "-106", "-76"),
+        ("2", "X7", "-30", "-20"),
+        ("24", "x6", "54", "67"),
+        ("40", "t6", "48", "64"),
     ],
 )
 def test_edges_and_exceptions_of_the_standard(size, class_, lower, upper):
@@ -114,7 +127,7 @@ def test_kinds_of_fit(hole, shaft, kind):
         ({"size": "0.01", "class": "d11"}, "nothing would be left"),
         ({"size": "62", "class": "P12"}, "IT4 to IT11"),
         ({"size": "62", "class": "K9"}, "not defined"),
-        ({"size": "62", "class": "x6"}, "not a class"),
+        ({"size": "62", "class": "za6"}, "not a class"),
         ({"size": "62", "class": "P"}, "not a class"),
     ],
 )
@@ -137,3 +150,18 @@ def test_limits_outside_the_standard_are_refused(inputs, because):
 def test_fits_that_cannot_be_are_refused(inputs, because):
     with pytest.raises(BenchrunError, match=because):
         FIT.work(inputs)
+
+
+@pytest.mark.parametrize(
+    ("size", "class_", "because"),
+    [
+        ("25", "j8", "ISO 286 has j in 5 to 7"),
+        ("25", "J5", "ISO 286 has J in 6 to 8"),
+        ("20", "t6", "not defined at 20 mm"),
+        ("14", "v6", "not defined at 14 mm"),
+        ("18", "Y7", "not defined at 18 mm"),
+    ],
+)
+def test_letters_that_the_standard_gives_at_some_sizes_alone_are_refused(size, class_, because):
+    with pytest.raises(BenchrunError, match=because):
+        LIMITS.work({"size": size, "class": class_})
