@@ -181,12 +181,26 @@ def area(shapes: str) -> Result:
     )
 
 
+def _solids_unit(value: Decimal) -> str:
+    """Per cent; a share such as 0.6 is asked about, for no paint has 0.6 % of solids.
+
+    Raises:
+        BenchrunError: It is less than one.
+    """
+    if 0 < value < 1:
+        raise BenchrunError(
+            f"was {said(value * 100, '%')} meant? Type {said(value * 100, '')}; for less than one "
+            f"per cent type {said(value, '%')}"
+        )
+    return "%"
+
+
 FILM: Final = Calc(
     "film",
     "wet film for a dry film, coverage and paint needed",
     (
         Input("dft", "dry film of one coat", "µm", needed=True),
-        Input("solids", "volume solids of the paint", "%", needed=True),
+        Input("solids", "volume solids of the paint", "%", needed=True, bare=_solids_unit),
         Input("thinner", "thinner, share of the paint's volume", "%", default="0"),
         Input("area", "area to coat", "m²"),
         Input("coats", "number of coats", default="1"),

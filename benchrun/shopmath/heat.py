@@ -45,7 +45,14 @@ _COMMON: Final = {
     "brass": "brass C36000",
     "bronze": "bearing bronze C93200",
 }
-_OF_HEATED: Final = {"bearing": "bearing steel", "sealed": "bearing steel"}
+# What is heated says its own metal, so that it is not asked for twice.
+_OF_HEATED: Final = {
+    "bearing": "bearing steel",
+    "sealed": "bearing steel",
+    "aluminium": "aluminium",
+    "iron": "iron",
+    "steel": "steel",
+}
 
 
 def alpha_unit(value: Decimal) -> str:
@@ -99,7 +106,7 @@ def heat_to_fit(
             (the carrier's or hub's metal).
         clearance: Diametral clearance wanted while it slides, mm.
         alpha: Expansion of the heated part, µm/m/K.
-        material: Its material, when alpha is not given; a bearing is bearing steel.
+        material: Its material, when another than `heated` says; a bearing is bearing steel.
         room: Temperature of the room and of the other part, °C.
         cap: The heated part's own highest temperature, °C; may lower a bearing's, never raise it.
 
@@ -216,7 +223,7 @@ HEAT_TO_FIT: Final = Calc(
         Input("interference", "the most, diametral", "mm", needed=True, bare=as_microns_or_mm),
         Input("clearance", "gap wanted while it slides", "mm", default="0", bare=as_microns_or_mm),
         Input("alpha", "expansion of what is heated", "µm/m/K", bare=alpha_unit),
-        Input("material", "its material, when alpha is not given", kind="text"),
+        Input("material", "its alloy, when not the metal that heated says", kind="text"),
         Input("room", "temperature of the room", "degC", default="20"),
         Input("heated", "what is heated", kind="text", needed=True, choices=tuple(_HEATED)),
         Input("cap", "its own highest temperature, from its maker", "degC"),

@@ -171,8 +171,8 @@ def capability(
             "sigma": Amount(sigma, unit_of_difference(unit)),
         },
         (
-            f"({said(high, unit)} − {said(low, unit)}) ÷ 6 × "
-            f"{said(sigma, unit_of_difference(unit))}: Cp {said(cp, '')}, Cpk {said(cpk, '')}",
+            f"({said(high, unit)} − {said(low, unit)}) ÷ (6 × "
+            f"{said(sigma, unit_of_difference(unit))}): Cp {said(cp, '')}, Cpk {said(cpk, '')}",
         ),
         tuple(notes),
     )

@@ -159,3 +159,10 @@ def test_the_range_constants_are_those_of_the_normal_distribution():
 def test_readings_that_say_nothing_are_refused(name, inputs, because):
     with pytest.raises(BenchrunError, match=because):
         CALCS[name].work(inputs)
+
+
+def test_the_sums_shown_have_the_brackets_that_make_them_true():
+    (shown,) = CALCS["capability"].work(CALCS["capability"].example).workings
+    assert "÷ (6 × " in shown
+    (shown,) = CALCS["bolt"].work({"thread": "M10", "class": "8.8", "torque": "50"}).workings
+    assert shown == "50 N·m ÷ (K 0.2 × 10 mm) = 25 kN"
