@@ -7,7 +7,7 @@ terminal can only print it. Markup is the face's own matter: faces render text a
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 
 _DEGREE = re.compile(r" ?°(?=(\w?))")
 _TAB_OR_BREAK = re.compile(r"[\t\n\v\f\r\x85\u2028\u2029]+")
@@ -132,6 +132,40 @@ def listed(names: tuple[str, ...] | list[str], most: int = 6) -> str:
     if len(names) < 2:
         return "".join(names)
     return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def columns(
+    rows: Iterable[Sequence[str]],
+    heads: Sequence[str] = (),
+    right: Collection[int] = (),
+    *,
+    widest: int = 60,
+    longest: int = 60,
+) -> list[str]:
+    """Rows in columns that line up, two blanks apart; the last column runs free.
+
+    Args:
+        rows: The cells, row by row; a row may have fewer than the others.
+        heads: What stands above, with a rule below it; empty for none.
+        right: The columns, from 0, whose cells stand at the right.
+        widest: To so many characters shorter cells are filled up.
+        longest: A longer cell is cut.
+    """
+    cells = [[shown(cell, longest) for cell in row] for row in ((heads, *rows) if heads else rows)]
+    wide = [
+        min(widest, max(len(row[at]) for row in cells if at < len(row)))
+        for at in range(max(map(len, cells), default=0))
+    ]
+    lines = [
+        "  ".join(
+            cell.rjust(wide[at]) if at in right else cell.ljust(wide[at])
+            for at, cell in enumerate(row)
+        ).rstrip()
+        for row in cells
+    ]
+    if heads:
+        lines.insert(1, "  ".join("-" * width for width in wide))
+    return lines
 
 
 def span(milliseconds: int) -> str:

@@ -38,7 +38,7 @@ _AS_THEY_ARE: Final = (e.Recovered, e.Sealed, e.Signed)
 
 
 @dataclass(slots=True)
-class Verdict:
+class RecordVerdict:
     """The verdict on one run's record.
 
     Attributes:
@@ -99,7 +99,7 @@ def verify(
     *,
     shop: Path | None = None,
     progress: Callable[[int, int], None] | None = None,
-) -> Verdict:
+) -> RecordVerdict:
     """Verify one run.
 
     Args:
@@ -120,7 +120,7 @@ def verify(
     keeping = check_run(
         folder, trusted=trusted, register=register, each=replaying.take, progress=progress
     )
-    verdict = Verdict(keeping.run, keeping)
+    verdict = RecordVerdict(keeping.run, keeping)
     verdict.faults += [unfit] if unfit else []
     verdict.faults += [_placed(one.n, one.text) for one in keeping.faults]
     verdict.faults += replaying.faults

@@ -15,7 +15,7 @@ from benchrun.procedure.route import Procedure, Step
 from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.folder import RunFolder
 from benchrun.run import entries as e
-from benchrun.run.corrections import Amended, Change, Key, used
+from benchrun.run.corrections import Amended, Change, Key, used_value
 from benchrun.text import count, listed, shown, span
 from benchrun.wording import elapsed_words, misgivings_words, ruling_words, time_limits
 
@@ -172,7 +172,7 @@ class EntryWords:
         for use in uses:
             tin = misgivings_words(f"{use.name}: {use.about}", use.misgivings)
             where = f" from {tin}" if use.name else ", which the shop's book does not keep"
-            amount = self._value((entry.n, "", use.supply), used(use))
+            amount = self._value((entry.n, "", use.supply), used_value(use))
             verb = "gave back" if use.back else "used"
             yield f"{verb} {amount} of {use.supply}{where}"
 

@@ -22,7 +22,7 @@ class PartFacts:
 
     Attributes:
         identity: Its cast or stamped numbers.
-        status: in play, away, set aside, scrap or done.
+        status: in play, away, set aside, scrap or done; not done where the run is closed without.
         stands: Where it stands, in words; empty when it is done.
         questions: What nobody has settled yet.
         reason: Why it was not finished, or why it was scrapped or set aside.

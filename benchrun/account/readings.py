@@ -15,7 +15,7 @@ from benchrun.account.facts import (
 )
 from benchrun.procedure.route import Inspect, Procedure, Reading, Step, WorkOut
 from benchrun.run import entries as e
-from benchrun.run.course import key_of
+from benchrun.run.course import position_key
 from benchrun.run.effects import act_index
 from benchrun.run.state import Run
 from benchrun.run.sums import drawn, filled_in
@@ -76,7 +76,9 @@ class ReadingWalk:
                 self._values[key] = reading
                 index = act_index(before.course, before.markers[part], step.id)
                 depth = len(before.route.within[index])
-                self._about[part, key_of(index, before.markers[part].passes[:depth])] = reading
+                self._about[part, position_key(index, before.markers[part].passes[:depth])] = (
+                    reading
+                )
         if isinstance(detail, WorkOut):
             self._worked.append(entry)
 

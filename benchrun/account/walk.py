@@ -145,7 +145,7 @@ def _part(run: Run, marker: Marker, identity: str, reason: str) -> PartFacts:
         marker.part,
         identity,
         marker.size,
-        marker.status.value,
+        "not done" if run.ended and marker.status is Status.PLAY else marker.status.value,
         stands,
         () if ended else tuple(question.says for question in marker.questions),
         "" if marker.status is Status.DONE else reason,

@@ -198,9 +198,9 @@ def due(args: argparse.Namespace) -> int:
 
 def history(args: argparse.Namespace) -> int:
     """Answer a question over all runs of the shop."""
-    from benchrun.history.command import Question, run_history
+    from benchrun.history.command import IndexQuestion, run_history
 
-    question = Question(
+    question = IndexQuestion(
         procedure=args.procedure,
         reading=args.reading,
         part=args.part,

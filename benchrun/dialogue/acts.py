@@ -10,8 +10,8 @@ from benchrun.dialogue.prompts import ANOTHER_INSTRUMENT, Choose, Option
 from benchrun.dialogue.signature import sign_close, sign_hold
 from benchrun.dialogue.turns import (
     Flow,
+    ask_reading,
     choose,
-    measure,
 )
 from benchrun.dialogue.work import Work
 from benchrun.procedure.route import (
@@ -131,7 +131,7 @@ def _do(work: Work, offer: Offer, step: Step, parts: tuple[str, ...]) -> Flow:
 
 def _read(work: Work, offer: Offer, step: Step, detail: Reading, parts: tuple[str, ...]) -> Flow:
     while True:
-        typed = yield from measure(work.measure_of(offer, step, detail, parts))
+        typed = yield from ask_reading(work.measure_of(offer, step, detail, parts))
         if typed != ANOTHER_INSTRUMENT:
             break
         yield from take_instrument(work, step)

@@ -34,13 +34,13 @@ def numbered_answers(run: Run, question: Question) -> tuple[tuple[int, Answer], 
 def answer_prompt(run: Run, question: Question) -> Choose:
     """The words of a question."""
     options = (
-        Option(answer_words(run, answer), _asks(answer), number)
+        Option(answer_text(run, answer), _asks(answer), number)
         for number, answer in numbered_answers(run, question)
     )
     return Choose(question.says, tuple(options))
 
 
-def answer_words(run: Run, answer: Answer) -> str:
+def answer_text(run: Run, answer: Answer) -> str:
     """An answer in words; a way back names the step it leads to."""
     if answer.act is Act.REWORK and answer.to in run.route.steps:
         step = run.route.steps[answer.to]

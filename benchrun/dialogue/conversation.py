@@ -7,18 +7,18 @@ from benchrun.dialogue.prompts import (
     Choose,
     Confirm,
     Form,
-    Measure,
-    Page,
+    PagePrompt,
     PartsChoice,
     Prompt,
-    Signature,
+    ReadingPrompt,
+    SignaturePrompt,
     Stays,
     Text,
 )
 from benchrun.dialogue.turns import (
-    Call,
+    BackgroundCall,
     Flow,
-    Open,
+    OpenPage,
     Say,
     Send,
     Sign,
@@ -27,7 +27,7 @@ from benchrun.dialogue.turns import (
 from benchrun.errors import BenchrunError
 from benchrun.session import Reply
 
-PROMPTS = (Choose, Text, Confirm, PartsChoice, Measure, Signature, Form, Page)
+PROMPTS = (Choose, Text, Confirm, PartsChoice, ReadingPrompt, SignaturePrompt, Form, PagePrompt)
 
 
 class Conversation:
@@ -100,7 +100,7 @@ class Face(Protocol):
         """Give a command and wait for what comes of it."""
         ...
 
-    def open(self, place: Open) -> None:
+    def open(self, place: OpenPage) -> None:
         """Open another page of the face."""
         ...
 
@@ -121,14 +121,14 @@ def converse(flow: Flow, face: Face) -> bool:
                 turn = talk.asked if talk.asked is not None else talk.reply(None)
             case Send() | Sign():
                 turn = talk.reply(face.give(turn))
-            case Call(work=work):
+            case BackgroundCall(work=work):
                 try:
                     done = work()
                 except BenchrunError as error:
                     turn = talk.fail(error)
                 else:
                     turn = talk.reply(done)
-            case Open():
+            case OpenPage():
                 face.open(turn)
                 turn = talk.reply(None)
             case None:

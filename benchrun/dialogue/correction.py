@@ -12,7 +12,7 @@ from benchrun.dialogue.turns import (
 from benchrun.dialogue.work import Work
 from benchrun.procedure.route import Inspect
 from benchrun.run import commands as c
-from benchrun.run.amendable import last_acts, uses_of, value_words, values_of
+from benchrun.run.amendable import kept_value_words, last_acts, uses_of, values_of
 from benchrun.run.commands import Command
 from benchrun.run.state import Run, Value
 
@@ -68,7 +68,7 @@ def _finding(work: Work, detail: Inspect, command: c.Correct) -> Flow:
 
 def _named(value: Value) -> str:
     place = f" {value.place}" if value.place else ""
-    return f"{value.part}{place}: {value_words(value)}"
+    return f"{value.part}{place}: {kept_value_words(value)}"
 
 
 def _where(run: Run, value: Value) -> str:

@@ -9,11 +9,11 @@ from benchrun.dialogue.turns import (
     Flow,
     Say,
     Turn,
+    ask_parts,
     choose,
-    parts,
     text,
 )
-from benchrun.dialogue.work import Work
+from benchrun.dialogue.work import Work, part_states
 from benchrun.procedure.phrases import time_span
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
@@ -64,10 +64,12 @@ def _which(work: Work, title: str) -> Generator[Turn, object, tuple[str, ...]]:
 
     A number must never leave out the one part that is meant.
     """
-    batch = work.session.run.parts
-    if len(batch) == 1:
-        return batch
-    return (yield from parts(PartsChoice(title, batch, batch, needed=True)))
+    run = work.session.run
+    if len(run.parts) == 1:
+        return run.parts
+    states = part_states(run)
+    prompt = PartsChoice(title, run.parts, run.parts, needed=True, states=states)
+    return (yield from ask_parts(prompt))
 
 
 def _put(to: str) -> Callable[[Work], Flow]:

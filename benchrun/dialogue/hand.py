@@ -101,16 +101,16 @@ def _pinned(found: Sequence[Offer], pinned: Pin | None) -> int:
     if pinned is None:
         return 0
     wanted = set(pinned.parts)
-    same = [at for at, offer in enumerate(found) if key_of(offer) == pinned.key]
+    same = [at for at, offer in enumerate(found) if offer_key(offer) == pinned.key]
     return max(same, key=lambda at: (len(wanted & set(found[at].parts)), -at), default=0)
 
 
 def pin_of(offer: Offer) -> Pin:
     """The pin that keeps an offer in hand."""
-    return Pin(key_of(offer), offer.parts)
+    return Pin(offer_key(offer), offer.parts)
 
 
-def key_of(offer: Offer) -> Hashable:
+def offer_key(offer: Offer) -> Hashable:
     """The key that makes an offer the same one while clocks go on and parts come and go."""
     load = offer.clock.load if offer.clock else None
     step = offer.step.id if offer.step else ""
@@ -123,7 +123,7 @@ def inspects(offer: Offer) -> bool:
     return offer.deed is Deed.DO and offer.step is not None and offer.step.kind is Kind.INSPECT
 
 
-def holds(offer: Offer) -> bool:
+def is_hold(offer: Offer) -> bool:
     """Whether an offer is a stop for a signature."""
     return offer.deed is Deed.DO and offer.step is not None and offer.step.kind is Kind.HOLD
 
@@ -132,7 +132,7 @@ def act_of(offer: Offer | None, parts: Sequence[str]) -> Hashable:
     """The act that Enter would do for these parts; equal only if it is the same act."""
     if offer is None:
         return None
-    return (key_of(offer), offer.ready, tuple(parts))
+    return (offer_key(offer), offer.ready, tuple(parts))
 
 
 def parts_of(run: Run, offer: Offer, chosen: Sequence[str]) -> tuple[str, ...]:

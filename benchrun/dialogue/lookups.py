@@ -7,17 +7,17 @@ from benchrun import quantity
 from benchrun.board import offer_words
 from benchrun.dialogue.acts import take_instrument
 from benchrun.dialogue.delivery import done
-from benchrun.dialogue.prompts import Blank, Choose, Form, Option, Page, Row, Tone, Topic
+from benchrun.dialogue.prompts import Blank, Choose, Form, Option, PagePrompt, PageRow, Tone, Topic
 from benchrun.dialogue.supplies import supplies
 from benchrun.dialogue.turns import (
+    Destination,
     Flow,
-    Open,
-    Place,
+    OpenPage,
     Say,
+    ask_parts,
     choose,
     fill,
-    parts,
-    read,
+    show_page,
 )
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
@@ -27,7 +27,7 @@ from benchrun.procedure.route import Procedure, Reading, Step, worst_first
 from benchrun.run import commands as c
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.state import Run
-from benchrun.text import span
+from benchrun.wording import elapsed_words, time_limits, timing_words
 
 if TYPE_CHECKING:
     from benchrun.shopmath import Calc, Result
@@ -54,7 +54,7 @@ def look_up(work: Work) -> Flow:
 
 def choose_parts(work: Work) -> Flow:
     """Show the batch; take in hand what is on for the parts chosen."""
-    chosen = yield from parts(work.parts_prompt())
+    chosen = yield from ask_parts(work.parts_prompt())
     said = work.take(chosen)
     if said:
         yield Say(said)
@@ -68,16 +68,16 @@ def why(work: Work) -> Flow:
         yield Say("No step is on offer.")
         return False
     title = f"{step.number}  {step.text}"
-    yield from read(Page(title, lambda: list(why_rows(step)), Topic.WHY))
+    yield from show_page(PagePrompt(title, lambda: list(why_rows(step)), Topic.WHY))
     return False
 
 
-def why_rows(step: Step) -> Iterator[Row]:
+def why_rows(step: Step) -> Iterator[PageRow]:
     """Everything that the procedure says of a step."""
-    yield Row(step.why or "No reason is written for this step.", "why")
+    yield PageRow(step.why or "No reason is written for this step.", "why")
     for caution in worst_first(step.cautions):
         for line in code_lines(caution):
-            yield Row(line, caution.signal.value.upper(), Tone.STRONG)
+            yield PageRow(line, caution.signal.value.upper(), Tone.STRONG)
     for label, words in (
         ("holds", "; ".join(step.standing)),
         ("figure", step.figure),
@@ -85,38 +85,38 @@ def why_rows(step: Step) -> Iterator[Row]:
         ("carry out", step.carries_out),
     ):
         if words:
-            yield Row(words, label)
+            yield PageRow(words, label)
     for words in step.lessons:
-        yield Row(words, "lesson", Tone.CALLS)
+        yield PageRow(words, "lesson", Tone.CALLS)
 
 
 def _ahead(work: Work) -> Flow:
     procedure, step = work.session.procedure, work.step
     title = f"{procedure.title}, revision {procedure.revision}"
     here = step.id if step else ""
-    yield from read(Page(title, lambda: list(ahead_rows(procedure, here))))
+    yield from show_page(PagePrompt(title, lambda: list(ahead_rows(procedure, here))))
     return False
 
 
-def ahead_rows(procedure: Procedure, here: str = "") -> Iterator[Row]:
+def ahead_rows(procedure: Procedure, here: str = "") -> Iterator[PageRow]:
     """Every step with its cautions, from the one in hand on; those behind follow at the end."""
     steps = list(procedure.route.steps.values())
     start = next((place for place, step in enumerate(steps) if step.id == here), 0)
     if not start:
         for words in (procedure.scope, procedure.applies_to):
             if words:
-                yield Row(words, tone=Tone.QUIET)
+                yield PageRow(words, tone=Tone.QUIET)
     stage = ""
     for step in [*steps[start:], *steps[:start]]:
         if step.stage != stage:
             stage = step.stage
-            yield Row()
-            yield Row(stage, tone=Tone.QUIET)
+            yield PageRow()
+            yield PageRow(stage, tone=Tone.QUIET)
         own = step.id == here
-        yield Row(step.text, f"> {step.number}" if own else f"  {step.number}", _tone(own))
+        yield PageRow(step.text, f"> {step.number}." if own else f"  {step.number}.", _tone(own))
         for caution in worst_first(step.cautions):
             words = f"{caution.signal.value.upper()}  {caution.hazard}"
-            yield Row(words, tone=Tone.QUIET, indent=8)
+            yield PageRow(words, tone=Tone.QUIET, indent=8)
 
 
 def _tone(own: bool) -> Tone:
@@ -125,35 +125,37 @@ def _tone(own: bool) -> Tone:
 
 def _log(work: Work) -> Flow:
     del work
-    yield Open(Place.LOG)
+    yield OpenPage(Destination.LOG)
     return False
 
 
 def _past(work: Work) -> Flow:
     del work
-    yield Open(Place.PAST)
+    yield OpenPage(Destination.PAST)
     return False
 
 
 def _clocks(work: Work) -> Flow:
-    def rows() -> Sequence[Row]:
+    def rows() -> Sequence[PageRow]:
         session = work.session
         clocks = loads(session.run, session.now())
-        return [Row(clock_words(session.run, clock)) for clock in clocks] or [
-            Row("No clock is running.")
+        return [PageRow(clock_words(session.run, clock)) for clock in clocks] or [
+            PageRow("No clock is running.")
         ]
 
-    yield from read(Page("Clocks", rows, Topic.CLOCKS))
+    yield from show_page(PagePrompt("Clocks", rows, Topic.CLOCKS))
     return False
 
 
 def clock_words(run: Run, clock: LoadClock) -> str:
     """How a load stands: what is in, how long, its limits, its state in words."""
-    words = [span(clock.spent.proven_ms)]
-    words += [f"least {span(clock.least)}"] if clock.least is not None else []
-    words += [f"most {span(clock.most)}"] if clock.most is not None else []
-    who = part_names(clock.parts, run.parts)
-    return f"{clock.step.text} {who}: {', '.join(words)}, {clock.state}"
+    spent = clock.spent
+    told = elapsed_words(spent.proven_ms, spent.possible_ms, told_late=spent.told_late)
+    limits, who = time_limits(clock.least, clock.most), part_names(clock.parts, run.parts)
+    state = timing_words(spent, clock.least, clock.most)
+    # A time that is not certain is told with its state, once.
+    words = (told if spent.exact else "", limits, state)
+    return f"{clock.step.text} {who}: {', '.join(word for word in words if word)}"
 
 
 def _other_work(work: Work) -> Flow:
@@ -213,27 +215,27 @@ def _sum(work: Work | None, calc: "Calc") -> Flow:
         except BenchrunError as error:
             yield Say(error.message, strong=True)
             continue
-        if (yield from read(_result_page(title, result, work))) and work is not None:
+        if (yield from show_page(_result_page(title, result, work))) and work is not None:
             return (yield from _use(work, title, result))
 
 
-def _result_page(title: str, result: "Result", work: Work | None) -> Page:
-    return Page(title, lambda: list(result_rows(result)), enter="use it" if work else "back")
+def _result_page(title: str, result: "Result", work: Work | None) -> PagePrompt:
+    return PagePrompt(title, lambda: list(result_rows(result)), enter="use it" if work else "back")
 
 
-def result_rows(result: "Result") -> Iterator[Row]:
+def result_rows(result: "Result") -> Iterator[PageRow]:
     """An answer: cautions first, then the values, the workings, where it comes from."""
     for words in result.cautions:
-        yield Row(words, "caution", Tone.CALLS)
+        yield PageRow(words, "caution", Tone.CALLS)
     for name, amount in result.outputs.items():
-        yield Row(amount.words, name.replace("_", " "), Tone.STRONG)
+        yield PageRow(amount.words, name.replace("_", " "), Tone.STRONG)
     for label, texts in (
         ("how", result.workings),
         ("note", result.notes),
         ("from", result.sources),
     ):
         for place, words in enumerate(texts):
-            yield Row(words, "" if place else label)
+            yield PageRow(words, "" if place else label)
 
 
 def _use(work: Work, title: str, result: "Result") -> Flow:

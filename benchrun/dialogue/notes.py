@@ -9,9 +9,9 @@ from benchrun.dialogue.delivery import done, typed_in
 from benchrun.dialogue.deviation import deviation
 from benchrun.dialogue.prompts import Choose, Confirm, Option, Text
 from benchrun.dialogue.turns import (
+    Destination,
     Flow,
-    Open,
-    Place,
+    OpenPage,
     Say,
     called,
     choose,
@@ -142,7 +142,7 @@ def _sign(work: Work) -> Flow:
 
 def _leave(work: Work) -> Flow:
     del work
-    yield Open(Place.BOARD)
+    yield OpenPage(Destination.BOARD)
     return False
 
 

@@ -175,6 +175,7 @@ class PartsChoice:
         among: Those whom the thing in hand concerns; `*` chooses all of them.
         chosen: Those that are chosen at first.
         needed: Whether at least one must be chosen.
+        states: Where each part of the batch stands, in words.
     """
 
     title: str
@@ -182,6 +183,7 @@ class PartsChoice:
     among: tuple[str, ...]
     chosen: tuple[str, ...] = ()
     needed: bool = False
+    states: tuple[str, ...] = ()
 
     def number(self, part: str) -> int:
         """The number of a part."""
@@ -209,7 +211,7 @@ class PartsChoice:
 
 
 @dataclass(frozen=True, slots=True)
-class Measure:
+class ReadingPrompt:
     """A reading to be typed.
 
     Attributes:
@@ -241,7 +243,7 @@ class Measure:
 
 
 @dataclass(frozen=True, slots=True)
-class Signature:
+class SignaturePrompt:
     """A signature: by whom, under which words, with which passphrase.
 
     Attributes:
@@ -335,7 +337,7 @@ class Tone(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class PageRow:
     """A row of a page to be read: a label in its own column, and words.
 
     Attributes:
@@ -356,7 +358,7 @@ class Topic(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class PagePrompt:
     """Something to be read.
 
     Attributes:
@@ -367,7 +369,7 @@ class Page:
     """
 
     title: str
-    rows: Callable[[], Sequence[Row]]
+    rows: Callable[[], Sequence[PageRow]]
     topic: "Topic | None" = None
     enter: str = "back"
 
@@ -376,4 +378,4 @@ class Page:
         return NOTHING if typed == BACK else Taken(True)
 
 
-Prompt = Choose | Text | Confirm | PartsChoice | Measure | Signature | Form | Page
+Prompt = Choose | Text | Confirm | PartsChoice | ReadingPrompt | SignaturePrompt | Form | PagePrompt

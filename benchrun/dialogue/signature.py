@@ -5,8 +5,8 @@ from dataclasses import replace
 
 from benchrun.dialogue.acknowledgement import kept_words, signed_words
 from benchrun.dialogue.delivery import reason_prompt
-from benchrun.dialogue.hand import holds
-from benchrun.dialogue.prompts import ANOTHER_SIGNER, Choose, Option, Signature
+from benchrun.dialogue.hand import is_hold
+from benchrun.dialogue.prompts import ANOTHER_SIGNER, Choose, Option, SignaturePrompt
 from benchrun.dialogue.turns import (
     Flow,
     Say,
@@ -33,7 +33,7 @@ FOR_ALL = 0
 def sign_hold(work: Work, step: Step, detail: Hold, command: c.Do) -> Flow:
     """Sign a hold for parts."""
     title = f"{step.number}  {step.text}"
-    prompt = Signature(title, command, command.parts, work.seen, work.people, None)
+    prompt = SignaturePrompt(title, command, command.parts, work.seen, work.people, None)
 
     def says(person: Person) -> str:
         return f"{person.name}: {detail.says or step.text}"
@@ -47,7 +47,7 @@ def sign_close(work: Work) -> Flow:
     if reasons is None:
         return False
     run = work.session.run
-    prompt = Signature(
+    prompt = SignaturePrompt(
         "Close the run",
         c.Close(reasons),
         run.parts,
@@ -93,7 +93,7 @@ def _way(left: tuple[str, ...]) -> Generator[Turn, object, int | None]:
 
 def _sign(
     work: Work,
-    prompt: Signature,
+    prompt: SignaturePrompt,
     says: Callable[[Person], str],
     command_of: Callable[[Person], c.Do | c.Close],
 ) -> Flow:
@@ -165,7 +165,7 @@ def opens_by_passphrase(work: Work) -> bool:
     It is known who signs then, the key wants a passphrase, and nothing else is asked before.
     """
     session, offer = work.session, work.now.offer
-    if offer is None or not (holds(offer) or offer.deed is Deed.CLOSE):
+    if offer is None or not (is_hold(offer) or offer.deed is Deed.CLOSE):
         return False
     if offer.deed is Deed.CLOSE and unfinished(session.run):
         return False

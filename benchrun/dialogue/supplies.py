@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator
 
-from benchrun.dialogue.prompts import Choose, Option, Page, Row, Tone
+from benchrun.dialogue.prompts import Choose, Option, PagePrompt, PageRow, Tone
 from benchrun.dialogue.turns import (
+    Destination,
     Flow,
-    Open,
-    Place,
+    OpenPage,
     choose,
-    read,
+    show_page,
 )
 from benchrun.dialogue.work import Work
 from benchrun.procedure.route import Procedure, Step
@@ -55,11 +55,11 @@ def supplies(work: Work) -> Flow:
             return False
         case 0:
             title = "What must be at hand"
-            yield from read(Page(title, lambda: list(needs_rows(session.procedure))))
+            yield from show_page(PagePrompt(title, lambda: list(needs_rows(session.procedure))))
         case 1:
-            yield from read(Page("What this run used", lambda: used_rows(session)))
+            yield from show_page(PagePrompt("What this run used", lambda: used_rows(session)))
         case 2:
-            yield Open(Place.BOOKS)
+            yield OpenPage(Destination.BOOKS)
         case _:
             yield from _take(work, uses[place - _FIXED])
     return False
@@ -85,27 +85,29 @@ def _take(work: Work, use: Use) -> Flow:
     return False
 
 
-def used_rows(session: Sitting) -> list[Row]:
+def used_rows(session: Sitting) -> list[PageRow]:
     """The supplies that the acts of a run used and which strengths it read, the last first."""
-    rows: list[Row] = []
+    rows: list[PageRow] = []
     if session.books.trouble:
-        rows.append(Row(session.books.trouble, tone=Tone.CALLS))
+        rows.append(PageRow(session.books.trouble, tone=Tone.CALLS))
     used = session.run.used
     strengths = strength_words(session.run.route, session.entries)
     for n in sorted({*used, *strengths}, reverse=True):
         if n in strengths:
-            rows.append(Row(strengths[n], f"entry {n}"))
+            rows.append(PageRow(strengths[n], f"entry {n}"))
         uses = used.get(n, ())
         for use, words in zip(uses, using_words(uses), strict=True):
             container = f" from {use.name}" if use.name else " (not in the shop's books)"
-            rows.append(Row(f"{words}{container}", f"entry {n}"))
+            rows.append(PageRow(f"{words}{container}", f"entry {n}"))
             if use.about:
                 tone = Tone.CALLS if use.misgivings else Tone.QUIET
-                rows.append(Row(misgivings_words(use.about, use.misgivings), tone=tone, indent=11))
-    return rows or [Row("Nothing so far.")]
+                rows.append(
+                    PageRow(misgivings_words(use.about, use.misgivings), tone=tone, indent=11)
+                )
+    return rows or [PageRow("Nothing so far.")]
 
 
-def needs_rows(procedure: Procedure) -> Iterator[Row]:
+def needs_rows(procedure: Procedure) -> Iterator[PageRow]:
     """Everything that must be at hand."""
     needs = procedure.needs
     instruments = tuple(
@@ -122,7 +124,7 @@ def needs_rows(procedure: Procedure) -> Iterator[Row]:
     ):
         if texts:
             named = True
-            yield Row(label, tone=Tone.QUIET)
-            yield from (Row(text, indent=2) for text in texts)
+            yield PageRow(label, tone=Tone.QUIET)
+            yield from (PageRow(text, indent=2) for text in texts)
     if not named:
-        yield Row("Nothing is named.")
+        yield PageRow("Nothing is named.")

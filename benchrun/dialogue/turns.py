@@ -9,10 +9,10 @@ from benchrun.dialogue.prompts import (
     Choose,
     Confirm,
     Form,
-    Measure,
-    Page,
+    PagePrompt,
     PartsChoice,
     Prompt,
+    ReadingPrompt,
     Text,
 )
 from benchrun.run import commands as c
@@ -52,7 +52,7 @@ class Sign:
 
 
 @dataclass(frozen=True, slots=True)
-class Call:
+class BackgroundCall:
     """Something slow to be worked out, off the thread that draws; its answer goes on.
 
     What it raises as `BenchrunError` is raised in the flow.
@@ -61,7 +61,7 @@ class Call:
     work: Callable[[], object]
 
 
-class Place(StrEnum):
+class Destination(StrEnum):
     """Where else a face can lead."""
 
     LOG = "log"
@@ -71,13 +71,13 @@ class Place(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Open:
+class OpenPage:
     """Another page of the face to be opened; the flow ends with it."""
 
-    place: Place
+    place: Destination
 
 
-Turn = Prompt | Say | Send | Sign | Call | Open
+Turn = Prompt | Say | Send | Sign | BackgroundCall | OpenPage
 Flow = Generator[Turn, object, bool]
 """Asks, sends and says in order; returns whether an entry was recorded."""
 
@@ -99,7 +99,7 @@ def confirm(prompt: Confirm) -> Generator[Turn, object, bool]:
     return (yield prompt) is True
 
 
-def parts(prompt: PartsChoice) -> Generator[Turn, object, tuple[str, ...]]:
+def ask_parts(prompt: PartsChoice) -> Generator[Turn, object, tuple[str, ...]]:
     """Ask for parts; none for going back."""
     answer = yield prompt
     return answer if isinstance(answer, tuple) else ()
@@ -111,12 +111,12 @@ def fill(prompt: Form) -> Generator[Turn, object, tuple[str, ...] | None]:
     return answer if isinstance(answer, tuple) else None
 
 
-def read(prompt: Page) -> Generator[Turn, object, bool]:
+def show_page(prompt: PagePrompt) -> Generator[Turn, object, bool]:
     """Show a page; whether it was read to its end."""
     return (yield prompt) is True
 
 
-def measure(prompt: Measure) -> Generator[Turn, object, str]:
+def ask_reading(prompt: ReadingPrompt) -> Generator[Turn, object, str]:
     """Ask for a reading as typed; empty for going back."""
     answer = yield prompt
     return answer if isinstance(answer, str) else ""
@@ -141,7 +141,7 @@ def called(work: Callable[[], T]) -> Generator[Turn, object, T]:
         BenchrunError: Whatever the work raises.
     """
     found: list[T] = []
-    yield Call(lambda: found.append(work()))
+    yield BackgroundCall(lambda: found.append(work()))
     return found[0]
 
 

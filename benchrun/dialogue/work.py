@@ -2,20 +2,24 @@
 
 from collections.abc import Callable, Hashable
 
+from benchrun.account.entry_line import brief_words
+from benchrun.account.entry_words import EntryWords, utc_words
 from benchrun.dialogue.hand import (
     Eye,
     View,
-    key_of,
     offer_for,
+    offer_key,
     offered,
     parts_of,
     pin_of,
 )
-from benchrun.dialogue.prompts import Measure, PartsChoice
+from benchrun.dialogue.prompts import PartsChoice, ReadingPrompt
+from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind, Reading, Step
 from benchrun.run.entries import Entry
 from benchrun.run.offers import Deed, Offer
+from benchrun.run.state import Run
 from benchrun.session import Sitting
 from benchrun.shop.people import Person, read_people
 from benchrun.shop_use.instruments import Instruments, Kit, limits_for, tool_of
@@ -28,19 +32,18 @@ class Work:
 
     Args:
         session: The run.
-        words: Says an entry of the log in one line.
+        when: Says a moment in words, as the face tells the time.
 
     Attributes:
         session: The run.
         instruments: Which instrument each reading is taken with.
-        words: Says an entry of the log in one line.
         chosen: The parts that a person chose for what is in hand; empty: all that wait for it.
         typed: What stands in the entry field of the reading in hand: typed, or put there by a sum.
     """
 
-    def __init__(self, session: Sitting, words: Callable[[Entry], str]) -> None:
+    def __init__(self, session: Sitting, when: Callable[[Moment], str] = utc_words) -> None:
         self.session = session
-        self.words = words
+        self._when = when
         self.chosen: tuple[str, ...] = ()
         self.typed = ""
         self.instruments = Instruments(
@@ -58,6 +61,11 @@ class Work:
     def seen(self) -> int:
         """The last entry that was shown."""
         return self.session.run.n - 1
+
+    def words(self, entry: Entry) -> str:
+        """An entry of the log in one line."""
+        told = EntryWords(self.session.procedure, self.session.entries, self._when)
+        return brief_words(told, entry)
 
     @property
     def people(self) -> tuple[Person, ...]:
@@ -115,7 +123,7 @@ class Work:
     def tidy(self) -> None:
         """Forget what was chosen and typed for something that is no longer in hand."""
         now, pinned = self.now, self._eye.pinned
-        key = key_of(now.offer) if now.offer else None
+        key = offer_key(now.offer) if now.offer else None
         if key != self._last:
             self._last = key
             self.chosen, self.typed = (), ""
@@ -139,7 +147,7 @@ class Work:
         self.pin(now.offers[(now.index + by) % len(now.offers)])
         return ""
 
-    def measure_prompt(self, typed: str = "") -> Measure | None:
+    def measure_prompt(self, typed: str = "") -> ReadingPrompt | None:
         """The prompt for the reading in hand, if one is.
 
         Args:
@@ -154,12 +162,12 @@ class Work:
 
     def measure_of(
         self, offer: Offer, step: Step, detail: Reading, parts: tuple[str, ...], typed: str = ""
-    ) -> Measure:
+    ) -> ReadingPrompt:
         """The prompt for a reading on offer, of the first of these parts."""
         session = self.session
         low, high = limits_for(session.run, parts[0], detail)
         fitted = self.instruments.fitted(session.run, step, parts[0], session.now(), typed)
-        return Measure(
+        return ReadingPrompt(
             step,
             detail,
             parts,
@@ -178,7 +186,8 @@ class Work:
         chosen = self.chosen if len(parts) == len(among) or _one_by_one(offer) else parts
         step = offer.step if offer else None
         title = f"Parts for {step.number}  {step.text}" if step and len(among) > 1 else "Parts"
-        return PartsChoice(title, self.session.run.parts, among, chosen)
+        run = self.session.run
+        return PartsChoice(title, run.parts, among, chosen, states=part_states(run))
 
     def take(self, parts: tuple[str, ...]) -> str:
         """Take in hand what is on for chosen parts: what is in hand already, else for most of them.
@@ -195,6 +204,17 @@ class Work:
         self.pin(offer, tuple(part for part in parts if part in offer.parts))
         left = [part for part in parts if part not in offer.parts]
         return f"Not among them, because they stand elsewhere: {part_names(left)}." if left else ""
+
+
+def part_states(run: Run) -> tuple[str, ...]:
+    """Where each part of a batch stands, in words."""
+    states = []
+    for marker in run.each():
+        op = run.route.step_at(marker.index)
+        words = [marker.status.value, *([f"step {op.step.number}"] if op else [])]
+        queries = (f"query: {question.says}" for question in marker.questions)
+        states.append("; ".join([", ".join(words), *queries]))
+    return tuple(states)
 
 
 def _one_by_one(offer: Offer | None) -> bool:

@@ -11,12 +11,12 @@ from benchrun.errors import BenchrunError
 from benchrun.history.index import History, Progress, Refreshed
 from benchrun.history.known import known_tools
 from benchrun.history.questions import (
-    deviations,
+    deviations_by_step,
     part_life,
     reading_history,
     step_times,
     tool_history,
-    worked,
+    worked_times,
 )
 from benchrun.history.wording import (
     as_data,
@@ -32,7 +32,7 @@ from benchrun.text import count, meant, shown
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class IndexQuestion:
     """A question to the index; an empty one asks how the index stands.
 
     Attributes:
@@ -57,7 +57,7 @@ class Question:
 
 def run_history(
     shop: Path,
-    question: Question,
+    question: IndexQuestion,
     *,
     rebuild: bool = False,
     as_json: bool = False,
@@ -95,12 +95,12 @@ def run_history(
 
 
 def _ask(
-    history: History, shop: Path, asked: Question
+    history: History, shop: Path, asked: IndexQuestion
 ) -> tuple[object, Callable[[Any], str] | None]:
     if (asked.reading or asked.times) and not asked.procedure:
         raise BenchrunError("say of which procedure: a reading or a step belongs to one")
     if asked.procedure:
-        worked(history, asked.procedure)
+        worked_times(history, asked.procedure)
     if asked.reading:
         answer = reading_history(history, asked.procedure, asked.reading, asked.part)
         return answer, reading_text
@@ -114,7 +114,7 @@ def _ask(
     if asked.times:
         return step_times(history, asked.procedure), times_text
     if asked.deviating:
-        return deviations(history, asked.procedure), deviations_text
+        return deviations_by_step(history, asked.procedure), deviations_text
     return None, None
 
 

@@ -12,7 +12,7 @@ from typing import IO, Final, Self
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.history.ingest import Ingest
 from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
-from benchrun.history.words import Words
+from benchrun.history.words import WordNumbers
 from benchrun.load_run import compiled_copy
 from benchrun.procedure.route import Step
 from benchrun.record.chain import Chain, raw_lines
@@ -73,7 +73,7 @@ class History:
         self._runs = shop / "runs"
         self._path = path or shop / NAME
         self.store = open_store(self._path)
-        self._words = Words(self.store)
+        self._words = WordNumbers(self.store)
 
     def __enter__(self) -> Self:
         return self
@@ -104,7 +104,7 @@ class History:
                 f"{shown(str(self._path), 200)} cannot be deleted: {disk_said(error)}"
             ) from None
         self.store = open_store(self._path)
-        self._words = Words(self.store)
+        self._words = WordNumbers(self.store)
         return self.refresh(progress)
 
     def refresh(self, progress: Progress | None = None) -> Refreshed:
@@ -236,7 +236,7 @@ class History:
         except (BenchrunError, OSError, ValueError, KeyError, TypeError, AttributeError) as error:
             self.store.execute("ROLLBACK TO run")
             self.store.execute("RELEASE run")
-            self._words = Words(self.store)
+            self._words = WordNumbers(self.store)
             self._take_out(folder.run)
             said = error.message if isinstance(error, BenchrunError) else _said(error)
             self.store.execute(
@@ -253,29 +253,29 @@ class History:
         if known is not None:
             chain.n, chain.head = known.n, known.head
         first, size, tail = chain.n, known.size if known else 0, known.tail if known else 0
-        taking = self._going_on(folder, known) if known else None
+        ingest = self._going_on(folder, known) if known else None
         run, last = known.id if known else 0, None
         for raw in raw_lines(file, folder.run, first):
             if raw[-1:] != b"\n":
                 break  # a line that is being written, or was torn: read when it is whole
             line = chain.take(raw)
-            if taking is None:
-                run, taking = self._begin(folder, line)
-            taking.take(line)
+            if ingest is None:
+                run, ingest = self._begin(folder, line)
+            ingest.take(line)
             size, tail, last = size + len(raw), len(raw), line
-        if taking is None or last is None:
+        if ingest is None or last is None:
             return 0
-        taking.put()
-        clock = (taking.boot, taking.up_ms)
+        ingest.finish()
+        clock = (ingest.boot, ingest.up_ms)
         self.store.execute(
             "UPDATE runs SET last = ?, closed = ?, size = ?, n = ?, head = ?, tail = ?, boot = ?, "
             "up_ms = ? WHERE id = ?",
-            (last.utc_ms, _closed(folder, taking), size, chain.n, chain.head, tail, *clock, run),
+            (last.utc_ms, _closed(folder, ingest), size, chain.n, chain.head, tail, *clock, run),
         )
         return chain.n - first
 
     def _going_on(self, folder: RunFolder, known: _Known) -> Ingest:
-        taking = Ingest(
+        ingest = Ingest(
             self.store,
             self._words,
             known.id,
@@ -284,8 +284,8 @@ class History:
             known.up_ms,
             lambda: _steps_of(folder),
         )
-        taking.closed = known.closed > 0
-        return taking
+        ingest.closed = known.closed > 0
+        return ingest
 
     def _begin(self, folder: RunFolder, line: Line) -> tuple[int, Ingest]:
         if line.kind != "open":
@@ -335,9 +335,9 @@ def _goes_on(file: IO[bytes], known: _Known) -> bool:
     return hashlib.sha256(file.read(known.tail)).hexdigest() == known.head
 
 
-def _closed(folder: RunFolder, taking: Ingest) -> int:
+def _closed(folder: RunFolder, ingest: Ingest) -> int:
     """How far a run is closed: not, by its entry, or for good with the seal beside the log."""
-    return (_FINAL if folder.seal.is_file() else 1) if taking.closed else 0
+    return (_FINAL if folder.seal.is_file() else 1) if ingest.closed else 0
 
 
 def _said(error: Exception) -> str:

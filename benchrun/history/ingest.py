@@ -9,9 +9,9 @@ from typing import Any, Final
 from benchrun.account.deviations import deviations_in, may_tell
 from benchrun.account.questions import AskedFacts, asked_in
 from benchrun.history.selections import PART_STATE
-from benchrun.history.words import Words
+from benchrun.history.words import WordNumbers
 from benchrun.load_run import entry_of
-from benchrun.procedure.route import Step
+from benchrun.procedure.route import Act, Dwell, Step
 from benchrun.record.line import Line
 from benchrun.shopmath.accepting import verdict_of
 from benchrun.text import listed
@@ -27,6 +27,14 @@ _STATES: Final = {"aside": "set aside", "scrap": "scrap", "play": "in play"}
 Data = Mapping[str, Any]
 
 
+_READING: Final = "INSERT INTO readings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)"
+_SPAN: Final = "INSERT INTO spans VALUES (?,?,?,?,?,?)"
+_PART: Final = "INSERT OR REPLACE INTO parts VALUES (?,?,?)"
+_STATE: Final = "INSERT OR REPLACE INTO states VALUES (?,?,?,?,?)"
+_DEVIATION: Final = "INSERT INTO deviations VALUES (?,?,?,?,?,?,?)"
+_INSERTS: Final = (_READING, _SPAN, _PART, _STATE, _DEVIATION)
+
+
 class Ingest:
     """Takes lines of one run, in order.
 
@@ -39,7 +47,7 @@ class Ingest:
     def __init__(
         self,
         store: sqlite3.Connection,
-        words: Words,
+        words: WordNumbers,
         run: int,
         procedure: str,
         boot: str,
@@ -55,8 +63,8 @@ class Ingest:
         self._asked: dict[str, AskedFacts] = {}
         self.closed = False
         self.boot, self.up_ms = boot, up_ms
-        self._readings: list[tuple[object, ...]] = []
-        self._spans: list[tuple[int, int, int, int, int, int]] = []
+        self._rows: dict[str, list[tuple[object, ...]]] = {one: [] for one in _INSERTS}
+        self._readings, self._spans = self._rows[_READING], self._rows[_SPAN]
         self._takes: Mapping[str, Callable[[Line, Data], None]] = {
             "open": self._opened,
             "add": self._added,
@@ -65,6 +73,7 @@ class Ingest:
             "out": self._in_or_out,
             "answer": self._answered,
             "put": self._put,
+            "got": self._got_back,
             "correct": self._corrected,
             "retract": self._retracted,
             "close": self._closes,
@@ -86,14 +95,24 @@ class Ingest:
         elif line.kind not in _IN_PASSING:
             self.boot, self.up_ms = line.when["boot"], line.when["up_ms"]
 
+    def finish(self) -> None:
+        """Write down what was gathered; of an open run also what was asked, for its next lines."""
+        self.put()
+        if self.closed:
+            self._store.execute("DELETE FROM asked WHERE run = ?", (self._run,))
+            return
+        rows = [
+            (self._run, asked.id, asked.step, json.dumps(dict(asked.answers)))
+            for asked in self._asked.values()
+        ]
+        self._store.executemany("INSERT OR REPLACE INTO asked VALUES (?, ?, ?, ?)", rows)
+
     def put(self) -> None:
-        """Write down what was gathered."""
-        self._store.executemany(
-            "INSERT INTO readings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)", self._readings
-        )
-        self._store.executemany("INSERT INTO spans VALUES (?,?,?,?,?,?)", self._spans)
-        self._readings.clear()
-        self._spans.clear()
+        """Write down the rows that were gathered."""
+        for statement, rows in self._rows.items():
+            if rows:
+                self._store.executemany(statement, rows)
+                rows.clear()
 
     def _step(self, data: Data) -> int:
         return self._words.step(self._procedure, str(data["step"]))
@@ -108,14 +127,13 @@ class Ingest:
 
     def _part(self, line: Line, part: str, identity: str) -> None:
         row = (self._run, self._words.word(part), identity)
-        self._store.execute("INSERT OR REPLACE INTO parts VALUES (?, ?, ?)", row)
+        self._rows[_PART].append(row)
         self._state(line, (part,), "in play", "")
 
     def _state(self, line: Line, parts: tuple[str, ...], status: str, reason: str) -> None:
-        self._store.executemany(
-            "INSERT OR REPLACE INTO states VALUES (?, ?, ?, ?, ?)",
-            [(self._run, self._words.word(part), line.n, status, reason) for part in parts],
-        )
+        self._rows[_STATE] += [
+            (self._run, self._words.word(part), line.n, status, reason) for part in parts
+        ]
 
     def _did(self, line: Line, data: Data) -> None:
         step, word = self._step(data), self._words.word
@@ -142,6 +160,10 @@ class Ingest:
             proven = [o["proven"] for o in data.get("each", {}).values() if "proven" in o]
             if proven and not data.get("ago"):
                 self._spans.append((step, line.utc_ms, max(proven), self._run, line.n, 1))
+        known = self._step_of(str(data["step"]))
+        if known is not None and isinstance(known.detail, Dwell) and known.detail.place:
+            status = "away" if line.kind == "in" else "in play"
+            self._state(line, tuple(map(str, data["parts"])), status, "")
 
     def _span(self, line: Line, step: int, acts: int) -> None:
         passed = line.when["up_ms"] - self.up_ms
@@ -150,9 +172,12 @@ class Ingest:
 
     def _answered(self, line: Line, data: Data) -> None:
         code, parts = str(data["code"]), tuple(map(str, data["parts"]))
-        if code in _STATES or code.startswith("away "):
+        if code in _STATES or code.startswith(f"{Act.AWAY} "):
             status = _STATES.get(code, "away")
             self._state(line, parts, status, str(data.get("reason", "")))
+
+    def _got_back(self, line: Line, data: Data) -> None:
+        self._state(line, tuple(map(str, data["parts"])), "in play", "")
 
     def _put(self, line: Line, data: Data) -> None:
         to, parts = str(data["to"]), tuple(map(str, data["parts"]))
@@ -161,15 +186,12 @@ class Ingest:
     def _tell(self, line: Line) -> None:
         """Take what an entry asks, and what it says was done otherwise than written."""
         entry = entry_of(line)
-        for asked in asked_in(entry.data, self._step_of):
-            self._asked[asked.id] = asked
-            put = (self._run, asked.id, asked.step, json.dumps(dict(asked.answers)))
-            self._store.execute("INSERT OR REPLACE INTO asked VALUES (?, ?, ?, ?)", put)
+        self._asked |= {one.id: one for one in asked_in(entry.data, self._step_of)}
         for remark in deviations_in(entry, self._step_of, self._asked_of):
             step = self._words.step(self._procedure, remark.step) if remark.step else 0
             named = listed(remark.parts, most=12)
             row = (step, line.utc_ms, self._run, line.n, remark.what, remark.reason, named)
-            self._store.execute("INSERT INTO deviations VALUES (?, ?, ?, ?, ?, ?, ?)", row)
+            self._rows[_DEVIATION].append(row)
 
     def _asked_of(self, question: str) -> AskedFacts | None:
         if question not in self._asked:
@@ -237,7 +259,8 @@ class Ingest:
 
     def _closes(self, line: Line, data: Data) -> None:
         self.closed = True
-        self._store.execute("DELETE FROM asked WHERE run = ?", (self._run,))
+        if data.get("reasons"):
+            self.put()
         for part, reason in data.get("reasons", {}).items():
             row = self._store.execute(
                 PART_STATE, (self._run, self._words.word(str(part)))

@@ -41,7 +41,7 @@ def known_values(history: History, procedure: str) -> tuple[StepWords, ...]:
     return tuple(StepWords(*row) for row in found)
 
 
-def known_parts(history: History) -> tuple[KnownPart, ...]:
+def indexed_parts(history: History) -> tuple[KnownPart, ...]:
     """The parts that were worked, the latest first, `MOST` of them."""
     found = history.store.execute(select.KNOWN_PARTS, (MOST,))
     return tuple(KnownPart(*row[:3]) for row in found)

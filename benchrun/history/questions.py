@@ -20,7 +20,7 @@ from benchrun.history.answers import (
     Trend,
 )
 from benchrun.history.index import History
-from benchrun.history.known import known_parts, known_procedures
+from benchrun.history.known import indexed_parts, known_procedures
 from benchrun.quantity import plain
 from benchrun.shopmath.spread import control
 from benchrun.text import meant, shown
@@ -66,7 +66,7 @@ def _step(store: sqlite3.Connection, procedure: str, reading: str) -> tuple[int,
     raise BenchrunError(f"no run holds {shown(reading, 60)!r} of {shown(procedure, 60)!r}: {would}")
 
 
-def worked(history: History, procedure: str) -> str:
+def worked_times(history: History, procedure: str) -> str:
     """The id of a procedure of which a run is known.
 
     Raises:
@@ -163,7 +163,9 @@ def part_life(history: History, part: str, latest: int = LATEST) -> PartLife:
     keys = (_word(store, part), part, latest)
     found = store.execute(select.PART_RUNS, keys).fetchall()
     if not found:
-        parts = [name for one in known_parts(history) for name in (one.part, one.identity) if name]
+        parts = [
+            name for one in indexed_parts(history) for name in (one.part, one.identity) if name
+        ]
         raise BenchrunError(f"no run knows a part {shown(part, 60)!r}: {meant(part, parts)}")
     runs = tuple(_part_run(store, row) for row in reversed(found))
     return PartLife(part, runs, _rows(store, select.LAST_OF_PART, keys))
@@ -207,7 +209,7 @@ def step_times(
     Raises:
         BenchrunError: No run of it is known.
     """
-    return times_in(history.store, worked(history, procedure), latest, but)
+    return times_in(history.store, worked_times(history, procedure), latest, but)
 
 
 def times_in(
@@ -256,7 +258,7 @@ def tool_history(
     return ToolHistory(tool, day, sum(counts.values()), counts, rows)
 
 
-def deviations(history: History, procedure: str = "") -> tuple[DeviationRow, ...]:
+def deviations_by_step(history: History, procedure: str = "") -> tuple[DeviationRow, ...]:
     """Deviations by step, the most frequent first.
 
     Args:

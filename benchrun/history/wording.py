@@ -1,6 +1,6 @@
 """Tells answers of the index as text for a terminal, and as plain data."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, is_dataclass
 from typing import Any, Final
 
@@ -13,9 +13,8 @@ from benchrun.history.answers import (
     ToolHistory,
 )
 from benchrun.quantity import limits_words, unit_words
-from benchrun.text import count, listed, shown, span
+from benchrun.text import columns, count, listed, shown, span
 
-Row = Sequence[str]
 TIMES_RULE: Final = (
     "A dwell counts its proven time, other work the time since the entry before it. Left out: gaps "
     "of more than 2 hours, restarts, runs left or stopped, and steps that wait for a window."
@@ -29,20 +28,6 @@ def as_data(answer: object) -> Any:
     if is_dataclass(answer) and not isinstance(answer, type):
         return asdict(answer)
     raise TypeError(f"{type(answer).__name__} is no answer")
-
-
-def columns(heads: Row, rows: Iterable[Row], right: frozenset[int] = frozenset()) -> list[str]:
-    """Rows under heads in columns."""
-    cells = [[shown(cell, 60) for cell in row] for row in (heads, *rows)]
-    wide = [max(len(row[at]) for row in cells) for at in range(len(heads))]
-    told = [
-        "  ".join(
-            f"{cell:>{wide[at]}}" if at in right else f"{cell:<{wide[at]}}"
-            for at, cell in enumerate(row)
-        ).rstrip()
-        for row in cells
-    ]
-    return [told[0], "  ".join("-" * width for width in wide), *told[1:]]
 
 
 def step_words(step: StepWords | None) -> str:
@@ -89,7 +74,7 @@ def reading_text(answer: ReadingHistory) -> str:
     if len(answer.rows) < total:
         rows.append(f"the latest {len(answer.rows)}:")
     heads = ("", "When", "Part", "Value", "Limits", "Verdict", "Run")
-    return "\n".join([*rows, "", *columns(heads, told, frozenset({3}))])
+    return "\n".join([*rows, "", *columns(told, heads, frozenset({3}))])
 
 
 def part_text(answer: PartLife) -> str:
@@ -106,7 +91,7 @@ def part_text(answer: PartLife) -> str:
         for one in answer.runs
     ]
     rows = [f"{shown(answer.part, 60)}: {count(len(told), 'run')}", ""]
-    rows += columns(("Begun", "Procedure", "Numbers", "Result", "Values"), told)
+    rows += columns(told, ("Begun", "Procedure", "Numbers", "Result", "Values"))
     values = [
         (
             f"{step_words(row.step)} {row.place}".strip(),
@@ -118,7 +103,7 @@ def part_text(answer: PartLife) -> str:
     ]
     if values:
         rows += ["", "The last value of each kind:", ""]
-        rows += columns(("Step", "Value", "Verdict", "On"), values, frozenset({1}))
+        rows += columns(values, ("Step", "Value", "Verdict", "On"), frozenset({1}))
     return "\n".join(rows)
 
 
@@ -137,7 +122,7 @@ def times_text(answer: Sequence[StepTime]) -> str:
     if not told:
         return "no step was timed yet"
     heads = ("Step", "Times", "Median", "Middle half", "Least to most")
-    return "\n".join([*columns(heads, told, frozenset({1, 2})), "", TIMES_RULE])
+    return "\n".join([*columns(told, heads, frozenset({1, 2})), "", TIMES_RULE])
 
 
 def tool_text(answer: ToolHistory) -> str:
@@ -159,7 +144,7 @@ def tool_text(answer: ToolHistory) -> str:
         for row in answer.rows
     ]
     heads = ("When", "Part", "Reading", "Value", "Verdict", "Run")
-    return "\n".join([*rows, *columns(heads, told, frozenset({3}))])
+    return "\n".join([*rows, *columns(told, heads, frozenset({3}))])
 
 
 def deviations_text(answer: Sequence[DeviationRow]) -> str:
@@ -171,4 +156,4 @@ def deviations_text(answer: Sequence[DeviationRow]) -> str:
         for one in answer
     ]
     heads = ("Step", "What", "Times", "Runs", "Last", "Last reason")
-    return "\n".join(columns(heads, told, frozenset({2, 3})))
+    return "\n".join(columns(told, heads, frozenset({2, 3})))

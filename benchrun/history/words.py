@@ -11,7 +11,7 @@ from benchrun.record.folder import RunFolder
 _MOST_KEPT: Final = 100_000
 
 
-class Words:
+class WordNumbers:
     """Gives every word and every step a number, for good."""
 
     def __init__(self, store: sqlite3.Connection) -> None:

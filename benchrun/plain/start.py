@@ -202,7 +202,7 @@ class _Bench:
 
     def _carry_on(self, session: Session) -> None:
         try:
-            PlainRun(self._talk, session, read_people(self._shop)).carry_on()
+            PlainRun(self._talk, session).carry_on()
         finally:
             session.leave()
             keep_up(self._shop.path)

@@ -14,11 +14,11 @@ from benchrun.procedure.phrases import consequence, in_time, places
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
     Detail,
-    Do,
     Dwell,
     Finding,
     Hold,
     Inspect,
+    PlainDo,
     Reading,
     Span,
     SpanTable,
@@ -102,10 +102,10 @@ def detail_of(shape: StepShape, name: str, path: Path, around: Surroundings) -> 
             outside, bath = tuple(shape.outside), _strength_of(shape, path, around)
             return WorkOut(name, shape.unit, shape.formula, low, high, outside, bath)
         case _:
-            return Do()
+            return PlainDo()
 
 
-def uses_of(shapes: Sequence[UseShape], path: Path, around: Surroundings) -> tuple[Uses, ...]:
+def step_uses(shapes: Sequence[UseShape], path: Path, around: Surroundings) -> tuple[Uses, ...]:
     """A step's use of a supply.
 
     Args:

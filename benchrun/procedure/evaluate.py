@@ -22,7 +22,7 @@ from benchrun.procedure.nodes import (
     Words,
 )
 from benchrun.procedure.sums import shop_sum
-from benchrun.procedure.units import Result, Single, Value
+from benchrun.procedure.units import Result, Single, UnitValue
 from benchrun.quantity import Measure
 
 Known = Measure | str | tuple[Measure, ...] | tuple[str, ...]
@@ -69,7 +69,7 @@ def work_out(node: Node, known: Mapping[str, Known]) -> Result:
 
 
 def _number(node: Number, _known: Mapping[str, Known]) -> Result:
-    return Value(node.value, node.unit)
+    return UnitValue(node.value, node.unit)
 
 
 def _words(node: Words, _known: Mapping[str, Known]) -> Result:
@@ -85,12 +85,12 @@ def _name(node: Name, known: Mapping[str, Known]) -> Result:
     return _taken(found)
 
 
-def _taken(found: Measure | str) -> Value | str:
-    return found if isinstance(found, str) else Value(found.value, found.unit)
+def _taken(found: Measure | str) -> UnitValue | str:
+    return found if isinstance(found, str) else UnitValue(found.value, found.unit)
 
 
 def _negate(node: Negate, known: Mapping[str, Known]) -> Result:
-    minus = Value(Decimal(-1), "")
+    minus = UnitValue(Decimal(-1), "")
     return _each(node, work_out(node.operand, known), lambda one: units.multiply(minus, one, "*"))
 
 
@@ -153,13 +153,13 @@ def _yes(node: Node, outcome: Result) -> bool:
     return outcome
 
 
-def _value(node: Node, found: Result) -> Value:
-    if not isinstance(found, Value):
+def _value(node: Node, found: Result) -> UnitValue:
+    if not isinstance(found, UnitValue):
         raise FormulaError("a quantity is needed here", node.at)
     return found
 
 
-def _each(node: Node, found: Result, work: Callable[[Value], Value]) -> Result:
+def _each(node: Node, found: Result, work: Callable[[UnitValue], UnitValue]) -> Result:
     if isinstance(found, tuple):
         return tuple(work(_value(node, one)) for one in found)
     return work(_value(node, found))
@@ -197,11 +197,11 @@ def _call(node: Call, known: Mapping[str, Known]) -> Result:
     return aggregate(node, values)
 
 
-def _count(_node: Call, values: Sequence[Single]) -> Value:
-    return Value(Decimal(sum(1 for one in values if one is not False)), "")
+def _count(_node: Call, values: Sequence[Single]) -> UnitValue:
+    return UnitValue(Decimal(sum(1 for one in values if one is not False)), "")
 
 
-def _mean(node: Call, values: Sequence[Single]) -> Value:
+def _mean(node: Call, values: Sequence[Single]) -> UnitValue:
     taken = [_value(node, one) for one in values]
     first, *others = taken
     # Differences from the first keep temperatures addable and the digits few.
@@ -211,11 +211,11 @@ def _mean(node: Call, values: Sequence[Single]) -> Value:
         total = gap if total is None else units.add(total, gap, "+")
     if total is None:
         return first
-    return units.add(first, units.multiply(total, Value(Decimal(len(taken)), ""), "/"), "+")
+    return units.add(first, units.multiply(total, UnitValue(Decimal(len(taken)), ""), "/"), "+")
 
 
-def _extreme(sign: int) -> Callable[[Call, Sequence[Single]], Value]:
-    def found(node: Call, values: Sequence[Single]) -> Value:
+def _extreme(sign: int) -> Callable[[Call, Sequence[Single]], UnitValue]:
+    def found(node: Call, values: Sequence[Single]) -> UnitValue:
         best = _value(node, values[0])
         for one in values[1:]:
             if units.order(_value(node, one), best) == sign:
@@ -225,12 +225,12 @@ def _extreme(sign: int) -> Callable[[Call, Sequence[Single]], Value]:
     return found
 
 
-def _spread(node: Call, values: Sequence[Single]) -> Value:
+def _spread(node: Call, values: Sequence[Single]) -> UnitValue:
     return units.add(_most(node, values), _least(node, values), "-")
 
 
 _least, _most = _extreme(-1), _extreme(1)
-_AGGREGATES: Final[Mapping[str, Callable[[Call, Sequence[Single]], Value]]] = {
+_AGGREGATES: Final[Mapping[str, Callable[[Call, Sequence[Single]], UnitValue]]] = {
     "mean": _mean,
     "least": _least,
     "most": _most,

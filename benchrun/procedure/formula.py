@@ -14,7 +14,7 @@ from benchrun.procedure.evaluate import Known, Missing, work_out
 from benchrun.procedure.grammar import parse
 from benchrun.procedure.kinds import Names, kind_of
 from benchrun.procedure.nodes import Call, Compare, FormulaError, Name, Node, Number, Words
-from benchrun.procedure.units import Kind, Value, measure
+from benchrun.procedure.units import UnitKind, UnitValue, measure
 from benchrun.quantity import Measure
 
 __all__ = ["Formula", "FormulaError", "Known", "Missing", "parse_formula"]
@@ -83,11 +83,11 @@ class Formula:
             raise FormulaError(
                 f"{self.text!r} is several values: draw them together with mean or most"
             )
-        if isinstance(result, Value):
+        if isinstance(result, UnitValue):
             return measure(result, unit)
         return result
 
-    def kind(self, dims: Mapping[str, str], many: Set[str] = frozenset()) -> Kind:
+    def kind(self, dims: Mapping[str, str], many: Set[str] = frozenset()) -> UnitKind:
         """The kind it comes to, see `dimension`; `many` are the names that hold several values.
 
         Raises:

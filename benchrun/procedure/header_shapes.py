@@ -7,7 +7,7 @@ from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 from benchrun.procedure.scalars import Id, Line, Lines, Whole, YesNo
 
 
-def key_of(field: str) -> str:
+def file_key(field: str) -> str:
     """The key of the file that a field of a shape holds."""
     return field.removesuffix("_").replace("_", " ")
 
@@ -17,7 +17,9 @@ class Shape(BaseModel):
 
     # What checks a map is built once for a whole procedure: built for each shape by itself, it took
     # a fifth of what looking at an open run did.
-    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=key_of, defer_build=True)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, alias_generator=file_key, defer_build=True
+    )
 
 
 class CautionShape(Shape):

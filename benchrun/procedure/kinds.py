@@ -27,7 +27,7 @@ from benchrun.procedure.nodes import (
     Words,
 )
 from benchrun.procedure.sums import shop_kind
-from benchrun.procedure.units import CONDITION, FINDING, Kind, Powers, quantity
+from benchrun.procedure.units import CONDITION, FINDING, Powers, UnitKind, kind_of_dimension
 from benchrun.quantity import canonical, dimension
 
 
@@ -44,7 +44,7 @@ class Names:
     many: Set[str] = frozenset()
 
 
-def kind_of(node: Node, names: Names) -> Kind:
+def kind_of(node: Node, names: Names) -> UnitKind:
     """The kind that a tree comes to.
 
     Raises:
@@ -53,24 +53,24 @@ def kind_of(node: Node, names: Names) -> Kind:
     return _KIND[type(node)](node, names)
 
 
-def _product(powers: Powers, many: bool) -> Kind:
-    name = units.named(powers)
-    return Kind(name if units.powers_of(name) == powers else "", powers, many)
+def _product(powers: Powers, many: bool) -> UnitKind:
+    name = units.dimension_named(powers)
+    return UnitKind(name if units.powers_of(name) == powers else "", powers, many)
 
 
-def _number(node: Number, _names: Names) -> Kind:
-    return quantity(dimension(node.unit))
+def _number(node: Number, _names: Names) -> UnitKind:
+    return kind_of_dimension(dimension(node.unit))
 
 
-def _words(_node: Words, _names: Names) -> Kind:
-    return Kind(FINDING)
+def _words(_node: Words, _names: Names) -> UnitKind:
+    return UnitKind(FINDING)
 
 
-def _name(node: Name, names: Names) -> Kind:
+def _name(node: Name, names: Names) -> UnitKind:
     found = names.dimensions.get(node.name)
     if found is None:
         raise FormulaError(_unknown(node.name, names), node.at)
-    kind = Kind(FINDING) if found == FINDING else quantity(found)
+    kind = UnitKind(FINDING) if found == FINDING else kind_of_dimension(found)
     return replace(kind, many=node.name in names.many)
 
 
@@ -83,21 +83,21 @@ def _unknown(name: str, names: Names) -> str:
     return f"{name!r} is no reading, finding or worked-out value of this procedure"
 
 
-def _measured(node: Node, names: Names) -> Kind:
+def _measured(node: Node, names: Names) -> UnitKind:
     kind = kind_of(node, names)
     if kind.dimension in {FINDING, CONDITION}:
         raise FormulaError(f"a quantity is needed here, found {kind.words}", node.at)
     return kind
 
 
-def _negate(node: Negate, names: Names) -> Kind:
+def _negate(node: Negate, names: Names) -> UnitKind:
     kind = _measured(node.operand, names)
     if kind.dimension == units.POINT:
         raise FormulaError("a temperature cannot be negated", node.at)
     return kind
 
 
-def _sum(node: Sum, names: Names) -> Kind:
+def _sum(node: Sum, names: Names) -> UnitKind:
     left, right = _measured(node.left, names), _measured(node.right, names)
     many = left.many or right.many
     if node.sign in "*/":
@@ -113,31 +113,31 @@ def _sum(node: Sum, names: Names) -> Kind:
     return replace(_added(node, left, right), many=many)
 
 
-def _added(node: Sum, left: Kind, right: Kind) -> Kind:
+def _added(node: Sum, left: UnitKind, right: UnitKind) -> UnitKind:
     points = (left.dimension == units.POINT) + (right.dimension == units.POINT)
     if points == 2:
         if node.sign == "+":
             raise FormulaError(
                 "two temperatures cannot be added: give the difference in K", node.at
             )
-        return quantity(units.DIFFERENCE)
+        return kind_of_dimension(units.DIFFERENCE)
     if points == 1 and units.DIFFERENCE in {left.dimension, right.dimension}:
         if node.sign == "-" and right.dimension == units.POINT:
             raise FormulaError("a temperature cannot be taken from a difference", node.at)
-        return quantity(units.POINT)
+        return kind_of_dimension(units.POINT)
     word = "added to" if node.sign == "+" else "taken from"
     if not _alike(left, right):
         raise FormulaError(f"{right.words} cannot be {word} {left.words}", node.at)
     return left
 
 
-def _alike(left: Kind, right: Kind) -> bool:
+def _alike(left: UnitKind, right: UnitKind) -> bool:
     if left.dimension and right.dimension:
         return left.dimension == right.dimension
     return left.powers == right.powers
 
 
-def _power(node: Power, names: Names) -> Kind:
+def _power(node: Power, names: Names) -> UnitKind:
     base = _measured(node.base, names)
     if base.dimension == units.POINT:
         raise FormulaError("a temperature has no powers", node.at)
@@ -147,7 +147,7 @@ def _power(node: Power, names: Names) -> Kind:
     return _product(powers, base.many)
 
 
-def _compare(node: Compare, names: Names) -> Kind:
+def _compare(node: Compare, names: Names) -> UnitKind:
     left = kind_of(node.first, names)
     many = left.many
     for sign, part in node.rest:
@@ -155,10 +155,10 @@ def _compare(node: Compare, names: Names) -> Kind:
         many = many or right.many
         _comparable(sign, part, left, right)
         left = right
-    return Kind(CONDITION, many=many)
+    return UnitKind(CONDITION, many=many)
 
 
-def _comparable(sign: str, part: Node, left: Kind, right: Kind) -> None:
+def _comparable(sign: str, part: Node, left: UnitKind, right: UnitKind) -> None:
     if CONDITION in {left.dimension, right.dimension} or not _alike(left, right):
         raise FormulaError(f"{left.words} cannot be compared with {right.words}", part.at)
     if left.dimension == FINDING and sign not in {"==", "!="}:
@@ -174,18 +174,18 @@ def _condition(node: Node, names: Names) -> None:
         )
 
 
-def _join(node: Join, names: Names) -> Kind:
+def _join(node: Join, names: Names) -> UnitKind:
     for part in node.parts:
         _condition(part, names)
-    return Kind(CONDITION)
+    return UnitKind(CONDITION)
 
 
-def _not(node: Not, names: Names) -> Kind:
+def _not(node: Not, names: Names) -> UnitKind:
     _condition(node.operand, names)
-    return Kind(CONDITION)
+    return UnitKind(CONDITION)
 
 
-def _call(node: Call, names: Names) -> Kind:
+def _call(node: Call, names: Names) -> UnitKind:
     if node.name not in AGGREGATES:
         kind = shop_kind(node, {name: kind_of(part, names) for name, part in node.named})
         if all(isinstance(part, Number | Words) for _, part in node.named):
@@ -194,17 +194,17 @@ def _call(node: Call, names: Names) -> Kind:
     if node.name == "count":
         for part in node.args:
             kind_of(part, names)
-        return quantity("number")
+        return kind_of_dimension("number")
     first, *others = [_measured(part, names) for part in node.args]
     for part, kind in zip(node.args[1:], others, strict=True):
         if not _alike(first, kind):
             raise FormulaError(f"{first.words} and {kind.words} have no {node.name}", part.at)
     if node.name == "spread" and first.dimension == units.POINT:
-        return quantity(units.DIFFERENCE)
+        return kind_of_dimension(units.DIFFERENCE)
     return replace(first, many=False)
 
 
-_KIND: Final[Mapping[type[Node], Callable[[Any, Names], Kind]]] = {
+_KIND: Final[Mapping[type[Node], Callable[[Any, Names], UnitKind]]] = {
     Number: _number,
     Words: _words,
     Name: _name,

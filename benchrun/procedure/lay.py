@@ -4,21 +4,20 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from benchrun.procedure.details import Named, Surroundings, detail_of, named, uses_of
+from benchrun.procedure.details import Named, Surroundings, detail_of, named, step_uses
 from benchrun.procedure.formula import Formula
 from benchrun.procedure.grammar import AGGREGATES
 from benchrun.procedure.header_shapes import CautionShape, Shape
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.nodes import Compare, Name, Not, Words
-from benchrun.procedure.phrases import consequence, name_of, slug
+from benchrun.procedure.phrases import consequence, id_from_words, name_of
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
     Act,
     Consequence,
     Detail,
     Detour,
-    Do,
     Dwell,
     End,
     Finding,
@@ -29,6 +28,7 @@ from benchrun.procedure.route import (
     Inspect,
     Kind,
     Op,
+    PlainDo,
     Reading,
     Step,
     StepOp,
@@ -53,7 +53,7 @@ from benchrun.procedure.shapes import (
 from benchrun.text import meant
 
 _KINDS: Final[Mapping[type[Detail], Kind]] = {
-    Do: Kind.DO,
+    PlainDo: Kind.DO,
     Dwell: Kind.DWELL,
     Reading: Kind.READING,
     Inspect: Kind.INSPECT,
@@ -110,7 +110,7 @@ class Layer:
         """Lay the steps that follow from needs and close: counting tools back, the release."""
         here = _Here("Close")
         if tools:
-            step = self._bare("tools-counted", f"Count back: {', '.join(tools)}.", Do(), here)
+            step = self._bare("tools-counted", f"Count back: {', '.join(tools)}.", PlainDo(), here)
             self._place(step, here)
         if released_by:
             says = signs or "I release the parts: the work is done as the procedure says."
@@ -211,7 +211,7 @@ class Layer:
             self._problems.lacks(
                 (*path, "at most"), "'at most' needs 'until': what ends the repeat sooner?"
             )
-        key = self._key(block.id, slug(block.repeat) or "repeat", path)
+        key = self._key(block.id, id_from_words(block.repeat) or "repeat", path)
         head = self._add(Head(key, block.repeat, 0), here.within)
         inside = (*here.within, head)
         self._items(block.steps, (*path, "steps"), replace(here, within=inside))
@@ -222,7 +222,7 @@ class Layer:
 
     def _any_order(self, block: AnyOrderBlock, path: Path, here: _Here) -> None:
         self._plain_only(path, here)
-        key = self._key(block.id, slug(block.any_order) or "any-order", path)
+        key = self._key(block.id, id_from_words(block.any_order) or "any-order", path)
         for count, one in enumerate(block.steps):
             left = self._stage_cautions if count + 1 < len(block.steps) else ()
             self._items([one], (*path, "steps"), replace(here, any_order=key), count)
@@ -254,14 +254,14 @@ class Layer:
         for way, steps in block.ways.items():
             tree = Compare(0, Name(0, name), (("==", Words(0, way)),))
             chosen = Formula(f'{name} is "{way}"', tree)
-            key = self._key(None, f"{block.id}-{slug(way) or 'way'}", path)
+            key = self._key(None, f"{block.id}-{id_from_words(way) or 'way'}", path)
             at = self._add(Guard(key, chosen, 0), here.within)
             self._items(steps, (*path, "ways", way), here)
             self.layout.ops[at] = Guard(key, chosen, len(self.layout.ops))
 
     def _step(self, shape: StepShape, path: Path, here: _Here) -> None:
         text = _text(shape)
-        step_id = shape.id or slug(text) or f"step-{len(self.layout.steps) + 1}"
+        step_id = shape.id or id_from_words(text) or f"step-{len(self.layout.steps) + 1}"
         if isinstance(shape, CarryOutStep):
             step_id = shape.id or shape.carry_out
         if shape.id is None:
@@ -292,7 +292,7 @@ class Layer:
             standing=here.standing,
             carries_out=shape.carry_out if isinstance(shape, CarryOutStep) else "",
             carries_revision=shape.revision if isinstance(shape, CarryOutStep) else 0,
-            uses=uses_of(getattr(shape, "uses", ()), path, self._around),
+            uses=step_uses(getattr(shape, "uses", ()), path, self._around),
         )
         self._place(step, here, path)
         if isinstance(shape, DwellStep) and shape.meanwhile:

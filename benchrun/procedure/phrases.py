@@ -133,7 +133,7 @@ def name_of(step: str) -> str:
     return step.replace("-", "_")
 
 
-def slug(text: str, words: int = 4) -> str:
+def id_from_words(text: str, words: int = 4) -> str:
     """An id made of the first words of a text, or empty where it has no plain letters."""
     found = re.findall(r"[a-z0-9]+", text.lower())[:words]
     while found and not found[0][0].isalpha():

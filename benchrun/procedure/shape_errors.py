@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from benchrun.procedure.header_shapes import Shape, key_of
+from benchrun.procedure.header_shapes import Shape, file_key
 from benchrun.procedure.marked import Path
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.shapes import FORMS
@@ -27,7 +27,7 @@ def add_shape_errors(problems: Problems, error: ValidationError) -> None:
 
 
 def _keys(shape: type[Shape]) -> list[str]:
-    return [key_of(field) for field in shape.model_fields]
+    return [file_key(field) for field in shape.model_fields]
 
 
 def _add_shape_error(

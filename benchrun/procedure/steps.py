@@ -113,7 +113,7 @@ Span = int | SpanTable
 
 
 @dataclass(frozen=True, slots=True)
-class Do:
+class PlainDo:
     """An action; nothing beyond having done it is kept."""
 
 
@@ -228,7 +228,7 @@ class WorkOut:
     strength_of: str = ""
 
 
-Detail = Do | Dwell | Reading | Inspect | Hold | WorkOut
+Detail = PlainDo | Dwell | Reading | Inspect | Hold | WorkOut
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,16 @@ from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.nodes import Call, FormulaError
-from benchrun.procedure.units import CONDITION, FINDING, Kind, Result, Value, a, measure, quantity
+from benchrun.procedure.units import (
+    CONDITION,
+    FINDING,
+    Result,
+    UnitKind,
+    UnitValue,
+    a,
+    kind_of_dimension,
+    measure,
+)
 from benchrun.quantity import dimension
 from benchrun.text import meant
 
@@ -44,10 +53,10 @@ def shop_sum(node: Call, inputs: Mapping[str, Result]) -> Result:
     found = result.outputs.get(node.output)
     if found is None:
         raise FormulaError(f"{calc.name} gives no {node.output!r} for these inputs", node.at)
-    return found.value if isinstance(found.value, str) else Value(found.value, found.unit)
+    return found.value if isinstance(found.value, str) else UnitValue(found.value, found.unit)
 
 
-def shop_kind(node: Call, inputs: Mapping[str, Kind]) -> Kind:
+def shop_kind(node: Call, inputs: Mapping[str, UnitKind]) -> UnitKind:
     """The kind of an output of one of the shop's sums.
 
     Args:
@@ -87,7 +96,7 @@ def _calc(node: Call) -> "Calc":
     return calc
 
 
-def _output_kind(node: Call, calc: "Calc", inputs: Mapping[str, Kind]) -> Kind:
+def _output_kind(node: Call, calc: "Calc", inputs: Mapping[str, UnitKind]) -> UnitKind:
     kinds = output_kinds(calc.name)
     if node.output not in kinds:
         known = ", ".join(kinds)
@@ -97,12 +106,14 @@ def _output_kind(node: Call, calc: "Calc", inputs: Mapping[str, Kind]) -> Kind:
         )
     kind = kinds[node.output]
     if kind == FINDING:
-        return Kind(FINDING)
+        return UnitKind(FINDING)
     if kind == _SAME:
         named = [entry.name for entry in calc.inputs if entry.kind.startswith(_SAME)]
         given = [inputs[name] for name in named if name in inputs]
-        return Kind(given[0].dimension, given[0].powers) if given else quantity("number")
-    return quantity(kind)
+        return (
+            UnitKind(given[0].dimension, given[0].powers) if given else kind_of_dimension("number")
+        )
+    return kind_of_dimension(kind)
 
 
 @cache
@@ -128,7 +139,7 @@ def output_kinds(name: str) -> Mapping[str, str]:
     return kinds
 
 
-def _check_input(node: Call, entry: "Input", kind: Kind) -> None:
+def _check_input(node: Call, entry: "Input", kind: UnitKind) -> None:
     if kind.dimension == CONDITION:
         raise FormulaError(f"{entry.name} cannot be a condition", node.at)
     if kind.many and not entry.kind.endswith(("grid", "numbers")):
@@ -148,7 +159,7 @@ def _planes(node: Call, inputs: Mapping[str, Result]) -> int:
     planes = inputs.get(PLANES)
     if planes is None:
         return 1
-    if not isinstance(planes, Value) or planes.unit or planes.value != int(planes.value):
+    if not isinstance(planes, UnitValue) or planes.unit or planes.value != int(planes.value):
         raise FormulaError("planes is a whole number", node.at)
     return max(int(planes.value), 1)
 
@@ -165,9 +176,9 @@ def _given(entry: "Input", found: Result, planes: int) -> "Given":
 
 
 def _single(entry: "Input", found: object) -> "Given":
-    if not isinstance(found, Value):
+    if not isinstance(found, UnitValue):
         return str(found)
     if entry.kind == "share" and found.unit == "%":
-        return measure(Value(found.value / 100, ""), None)
+        return measure(UnitValue(found.value / 100, ""), None)
     taken = measure(found, None)
     return taken.text if entry.kind == "text" else taken

@@ -50,7 +50,7 @@ CONDITION: Final = "condition"
 
 
 @dataclass(frozen=True, slots=True)
-class Value:
+class UnitValue:
     """A number inside a formula.
 
     Attributes:
@@ -64,7 +64,7 @@ class Value:
     powers: Powers = PURE
 
 
-Single = Value | str | bool
+Single = UnitValue | str | bool
 Result = Single | tuple[Single, ...]
 
 
@@ -85,7 +85,7 @@ def powers_of(dimension: str) -> Powers:
 
 
 @cache
-def named(powers: Powers) -> str:
+def dimension_named(powers: Powers) -> str:
     """The dimension of the unit table that has these powers, or the powers written out."""
     for dimension in _prompts():
         if powers_of(dimension) == powers and dimension not in {"percentage", "slope"}:
@@ -94,7 +94,7 @@ def named(powers: Powers) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class UnitKind:
     """The kind of a part of a formula.
 
     Attributes:
@@ -110,12 +110,12 @@ class Kind:
     @property
     def words(self) -> str:
         """The name with its article, for a message."""
-        return a(self.dimension or named(self.powers))
+        return a(self.dimension or dimension_named(self.powers))
 
 
-def quantity(name: str) -> Kind:
+def kind_of_dimension(name: str) -> UnitKind:
     """The kind of a dimension of the unit table."""
-    return Kind(name, powers_of(name))
+    return UnitKind(name, powers_of(name))
 
 
 def times(left: Powers, right: Powers, sign: int) -> Powers:
@@ -133,12 +133,12 @@ def _in_si(unit: str) -> Fraction:
     return found.factor * scale
 
 
-def powers(value: Value) -> Powers:
+def powers(value: UnitValue) -> Powers:
     """The kind of a value."""
     return value.powers if value.unit is None else powers_of(unit_named(value.unit).dimension)
 
 
-def _si(value: Value) -> Decimal:
+def _si(value: UnitValue) -> Decimal:
     if value.unit is None:
         return value.value
     return _exact(Fraction(value.value) * _in_si(value.unit))
@@ -148,7 +148,7 @@ def _exact(value: Fraction) -> Decimal:
     return _DIGITS.divide(Decimal(value.numerator), Decimal(value.denominator))
 
 
-def _lined_up(left: Value, right: Value) -> tuple[Decimal, Decimal, str | None]:
+def _lined_up(left: UnitValue, right: UnitValue) -> tuple[Decimal, Decimal, str | None]:
     """Both numbers in one unit, the left one's where it has any."""
     if left.unit is not None and left.unit == right.unit:
         return left.value, right.value, left.unit
@@ -159,7 +159,8 @@ def _lined_up(left: Value, right: Value) -> tuple[Decimal, Decimal, str | None]:
         raise BenchrunError(f"{a(one.dimension)} and {a(other.dimension)} do not go together")
     if powers(left) != powers(right):
         raise BenchrunError(
-            f"{a(named(powers(left)))} and {a(named(powers(right)))} do not go together"
+            f"{a(dimension_named(powers(left)))} and {a(dimension_named(powers(right)))} "
+            "do not go together"
         )
     return _si(left), _si(right), None
 
@@ -169,11 +170,11 @@ def a(dimension: str) -> str:
     return f"{'an' if dimension[:1] in 'aeiou' else 'a'} {dimension or 'number'}"
 
 
-def _is_point(value: Value) -> bool:
+def _is_point(value: UnitValue) -> bool:
     return value.unit is not None and unit_named(value.unit).dimension == POINT
 
 
-def add(left: Value, right: Value, sign: str) -> Value:
+def add(left: UnitValue, right: UnitValue, sign: str) -> UnitValue:
     """The sum or the difference; two temperatures have a difference and no sum.
 
     Raises:
@@ -181,27 +182,29 @@ def add(left: Value, right: Value, sign: str) -> Value:
     """
     work = _DIGITS.add if sign == "+" else _DIGITS.subtract
     if left.unit == right.unit and not _is_point(left):
-        return Value(work(left.value, right.value), left.unit, left.powers)
+        return UnitValue(work(left.value, right.value), left.unit, left.powers)
     if _is_point(left) and _is_point(right):
         if sign == "+":
             raise BenchrunError("two temperatures cannot be added: give the difference in K")
         one = convert(left.value, left.unit or "", "degC")
-        return Value(work(one, convert(right.value, right.unit or "", "degC")), "K")
+        return UnitValue(work(one, convert(right.value, right.unit or "", "degC")), "K")
     if _is_point(left):
-        return Value(work(convert(left.value, left.unit or "", "degC"), _kelvin(right)), "degC")
+        return UnitValue(work(convert(left.value, left.unit or "", "degC"), _kelvin(right)), "degC")
     if _is_point(right) and sign == "+":
         return add(right, left, sign)
     one, other, unit = _lined_up(left, right)
-    return Value(work(one, other), unit, PURE if unit else powers(left))
+    return UnitValue(work(one, other), unit, PURE if unit else powers(left))
 
 
-def _kelvin(value: Value) -> Decimal:
+def _kelvin(value: UnitValue) -> Decimal:
     if powers(value) != powers_of(DIFFERENCE):
-        raise BenchrunError(f"a temperature and {a(named(powers(value)))} do not go together")
+        raise BenchrunError(
+            f"a temperature and {a(dimension_named(powers(value)))} do not go together"
+        )
     return _si(value)
 
 
-def multiply(left: Value, right: Value, sign: str) -> Value:
+def multiply(left: UnitValue, right: UnitValue, sign: str) -> UnitValue:
     """The product or the quotient.
 
     Raises:
@@ -211,24 +214,24 @@ def multiply(left: Value, right: Value, sign: str) -> Value:
     if _is_point(left) or _is_point(right):
         raise BenchrunError("a temperature cannot be multiplied or divided: use a difference in K")
     if right.unit == "":
-        return Value(work(left.value, right.value), left.unit, left.powers)
+        return UnitValue(work(left.value, right.value), left.unit, left.powers)
     if sign == "*" and left.unit == "":
-        return Value(work(left.value, right.value), right.unit, right.powers)
+        return UnitValue(work(left.value, right.value), right.unit, right.powers)
     if sign == "/" and left.unit is not None and left.unit == right.unit:
-        return Value(work(left.value, right.value), "")
+        return UnitValue(work(left.value, right.value), "")
     result = times(powers(left), powers(right), 1 if sign == "*" else -1)
-    return Value(work(_si(left), _si(right)), None if result else "", result)
+    return UnitValue(work(_si(left), _si(right)), None if result else "", result)
 
 
-def power(base: Value, exponent: int) -> Value:
+def power(base: UnitValue, exponent: int) -> UnitValue:
     """A value multiplied with itself a whole number of times, or one over that."""
-    result = Value(Decimal(1), "")
+    result = UnitValue(Decimal(1), "")
     for _ in range(abs(exponent)):
         result = multiply(result, base, "*")
-    return multiply(Value(Decimal(1), ""), result, "/") if exponent < 0 else result
+    return multiply(UnitValue(Decimal(1), ""), result, "/") if exponent < 0 else result
 
 
-def order(left: Value, right: Value) -> int:
+def order(left: UnitValue, right: UnitValue) -> int:
     """-1, 0 or 1 as the left value is less than, equal to or more than the right one.
 
     Raises:
@@ -241,7 +244,7 @@ def order(left: Value, right: Value) -> int:
     return (one > other) - (one < other)
 
 
-def measure(value: Value, unit: str | None) -> Measure:
+def measure(value: UnitValue, unit: str | None) -> Measure:
     """A result as a measure in a unit, or in its own where none is asked for.
 
     Raises:
@@ -250,15 +253,18 @@ def measure(value: Value, unit: str | None) -> Measure:
     if unit is None:
         unit = value.unit
     if unit is None:
-        unit = _prompts().get(named(powers(value)))
+        unit = _prompts().get(dimension_named(powers(value)))
         if unit is None:
-            raise BenchrunError(f"a result in {named(powers(value))} has no unit of its own")
+            raise BenchrunError(
+                f"a result in {dimension_named(powers(value))} has no unit of its own"
+            )
     if value.unit is not None and unit_named(value.unit).dimension == unit_named(unit).dimension:
         number = convert(value.value, value.unit, unit)
     elif powers(value) == powers_of(unit_named(unit).dimension):
         number = _exact(Fraction(_si(value)) / _in_si(unit))
     else:
         raise BenchrunError(
-            f"the result is {a(named(powers(value)))}, not {a(unit_named(unit).dimension)}"
+            f"the result is {a(dimension_named(powers(value)))}, "
+            f"not {a(unit_named(unit).dimension)}"
         )
     return Measure(f"{plain(number)} {unit}".strip(), number, unit)

@@ -13,8 +13,8 @@ from typing import IO, Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.gc_pause import no_collecting
-from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read
-from benchrun.record.reading import open_plain
+from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read_log_line
+from benchrun.record.reading import open_regular
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
@@ -51,7 +51,7 @@ class Chain:
             BenchrunError: From here on the log is of a later format than this program knows.
         """
         try:
-            line = read(raw)
+            line = read_log_line(raw)
         except LineError as error:
             raise self.broken(str(error)) from None
         if line.n != self.n:
@@ -169,7 +169,7 @@ def read_log(path: Path) -> ReadLog:
         BenchrunError: It is of a later format than this program knows.
     """
     try:
-        with open_plain(path) as file:
+        with open_regular(path) as file:
             return read_open(file, path.name)
     except OSError as error:
         broken = RecordBroken(f"{shown(str(path), 200)} cannot be read: {disk_said(error)}")

@@ -18,7 +18,7 @@ from benchrun.record.checktimes import TimeCheck
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.record.reading import open_plain, read_plain
+from benchrun.record.reading import open_regular, read_plain
 from benchrun.record.register import disagreements, knows_head, mentions
 from benchrun.record.running import RunningDigests
 from benchrun.record.signers import Signers, read_signers
@@ -71,7 +71,7 @@ def check_run(
 
 def _read(run: RunFolder, reading: "_Reading") -> None:
     try:
-        with open_plain(run.log) as file:
+        with open_regular(run.log) as file:
             reading.read(file)
     except FileNotFoundError:
         raise BenchrunError(f"{shown(str(run.log), 200)} is missing: is this a run?") from None

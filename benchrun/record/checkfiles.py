@@ -8,7 +8,7 @@ from typing import Any, Final
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.record.findings import KeepingReport
 from benchrun.record.line import Line
-from benchrun.record.reading import open_plain
+from benchrun.record.reading import open_regular
 from benchrun.record.writer import RECOVERED
 from benchrun.text import shown
 
@@ -80,7 +80,7 @@ class FileCheck:
             self._report.fault("it names a file outside the run's folder", place)
             return False
         try:
-            with open_plain(path) as opened:
+            with open_regular(path) as opened:
                 return hashlib.file_digest(opened, "sha256").hexdigest() == sha256
         except FileNotFoundError:
             return None

@@ -6,7 +6,7 @@ from typing import Final
 from benchrun.record.findings import KeepingReport
 from benchrun.record.line import Line
 from benchrun.record.signers import Signers
-from benchrun.record.sshsig import SEAL, SIGN, verify
+from benchrun.record.sshsig import SEAL, SIGN, verify_signature
 from benchrun.record.trouble import BadSignature
 from benchrun.record.wire import PublicKey
 from benchrun.text import shown
@@ -50,7 +50,7 @@ class SignatureCheck:
             return
         namespace = NAMESPACES[line.kind]
         try:
-            key = verify(armoured, namespace, digest_of)
+            key = verify_signature(armoured, namespace, digest_of)
         except BadSignature as error:
             self._report.fault(f"the signature does not hold: {error.message}", place)
             return
@@ -65,7 +65,7 @@ class SignatureCheck:
     def whole_file(self, armoured: str, digest_of: DigestOf, last: Line) -> None:
         """Judge the seal over the whole file, taken to be made when its last line was."""
         try:
-            key = verify(armoured, SEAL, digest_of)
+            key = verify_signature(armoured, SEAL, digest_of)
         except BadSignature as error:
             self._report.fault(f"log.jsonl.sig does not hold: {error.message}")
             return

@@ -32,7 +32,7 @@ _PATIENCE_MS: Final = 100  # who only looks whether a log is written has it for 
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptPhoto:
     """A file that was taken into a run's folder.
 
     Attributes:
@@ -158,7 +158,7 @@ class RunFolder:
 
     def keep_photo(
         self, source: Path, *, keep_position: bool = False, unsure: bool = False
-    ) -> Kept:
+    ) -> KeptPhoto:
         """Copy a picture into the folder, without the position that it may tell.
 
         Args:
@@ -177,7 +177,7 @@ class RunFolder:
         # The digest in the name keeps two pictures of one name apart and one picture single.
         target = self.photos / f"{slug(source.stem, 'photo')}-{digest[:8]}.{ending}"
         write_file(target, looked.data)
-        return Kept(f"photos/{target.name}", digest, len(looked.data), looked.position)
+        return KeptPhoto(f"photos/{target.name}", digest, len(looked.data), looked.position)
 
 
 def _read(path: Path) -> bytes:

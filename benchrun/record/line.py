@@ -226,7 +226,7 @@ def _parsed(text: str) -> dict[str, Any]:
     raise LineError("it is no object, or more than one")
 
 
-def read(raw: bytes) -> Line:
+def read_log_line(raw: bytes) -> Line:
     """Read one line of a log strictly.
 
     Args:

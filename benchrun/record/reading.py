@@ -7,7 +7,7 @@ from io import BufferedReader, FileIO
 from pathlib import Path
 
 
-def open_plain(path: Path) -> BufferedReader:
+def open_regular(path: Path) -> BufferedReader:
     """Open a file to read; a pipe or a device, which could hold the reader up for ever, is refused.
 
     Raises:
@@ -29,5 +29,5 @@ def read_plain(path: Path) -> bytes:
     Raises:
         OSError: It is missing, may not be read, or is no plain file.
     """
-    with open_plain(path) as file:
+    with open_regular(path) as file:
         return file.read()

@@ -89,7 +89,7 @@ class Compromised:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class SignerVerdict:
     """Whether a key is trusted for something.
 
     Attributes:
@@ -201,7 +201,7 @@ class Signers:
         if not any(signer.key == key for signer in self.of(principal)):
             raise BenchrunError(f"{shown(principal, 80)} has no key {key.fingerprint}")
 
-    def trusted(self, principal: str, key: PublicKey, namespace: str, at_ms: int) -> Verdict:
+    def trusted(self, principal: str, key: PublicKey, namespace: str, at_ms: int) -> SignerVerdict:
         """Judge whether a key stands for a principal, for one purpose, at one time.
 
         Args:
@@ -211,20 +211,20 @@ class Signers:
             at_ms: When it was made, milliseconds since 1970.
         """
         if any(row.key == key for row in self.compromised):
-            return Verdict(False, "is on record as compromised", compromised=True)
+            return SignerVerdict(False, "is on record as compromised", compromised=True)
         mine = [signer for signer in self.of(principal) if signer.key == key]
         if not mine:
-            return Verdict(False, "is not one of theirs", known=False)
+            return SignerVerdict(False, "is not one of theirs", known=False)
         fit = [row for row in mine if not row.namespaces or namespace in row.namespaces]
         if not fit:
-            return Verdict(False, f"may not sign for {namespace}")
+            return SignerVerdict(False, f"may not sign for {namespace}")
         if any(row.covers(at_ms) for row in fit):
-            return Verdict(True)
+            return SignerVerdict(True)
         begins = [row.after for row in fit if row.after is not None and row.after > at_ms]
         if begins:
-            return Verdict(False, f"is good only from {_utc(min(begins))}", early=True)
+            return SignerVerdict(False, f"is good only from {_utc(min(begins))}", early=True)
         ends = [row.before for row in fit if row.before is not None]
-        return Verdict(False, f"was good only until {_utc(max(ends))}")
+        return SignerVerdict(False, f"was good only until {_utc(max(ends))}")
 
 
 def principal_of(name: str, shop: str) -> str:

@@ -120,7 +120,7 @@ def _unpack(blob: bytes) -> Signature:
     return Signature(key, namespace, algorithm, raw)
 
 
-def verify(
+def verify_signature(
     armoured: str,
     namespace: str,
     digest_of: Callable[[str], bytes],

@@ -8,7 +8,7 @@ from benchrun.procedure.marked import Items, Map
 from benchrun.procedure.phrases import time_span
 from benchrun.procedure.route import Hold, Inspect, Reading, Step
 from benchrun.rehearse.bench import RehearsalBench
-from benchrun.rehearse.script import Line, tags_of
+from benchrun.rehearse.script import ScriptLine, tags_of
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.run.entries import Did, PartSpec
@@ -29,7 +29,7 @@ class ScriptedDeeds:
 
     def __init__(self, bench: RehearsalBench) -> None:
         self._bench = bench
-        self._commands: Mapping[str, Callable[[Line], Command]] = {
+        self._commands: Mapping[str, Callable[[ScriptLine], Command]] = {
             "put in": self._put_in,
             "lift": lambda x: c.Lift(self._which(x), self._seen, x.text("reason"), _ago(x)),
             "tend": lambda x: c.Tend(self._which(x), self._seen),
@@ -50,7 +50,7 @@ class ScriptedDeeds:
             "note": lambda x: c.KeepNote(x.named, x.text("at"), x.tags()),
             "lesson": lambda x: c.KeepLesson(x.named, x.text("at")),
         }
-        self._acts: Mapping[str, Callable[[Line], None]] = {
+        self._acts: Mapping[str, Callable[[ScriptLine], None]] = {
             "hand over": self._hand_over,
             "wait": lambda x: self._bench.clock.wait(_ms(x)),
             "sleep": lambda x: self._bench.clock.sleep(_ms(x)),
@@ -61,7 +61,7 @@ class ScriptedDeeds:
             "expect": self._expect,
         }
 
-    def play(self, line: Line, doer: Doer) -> Reply | None:
+    def play(self, line: ScriptLine, doer: Doer) -> Reply | None:
         """Carry out one line; a command's reply, or None where there is none."""
         if line.act in self._acts:
             self._acts[line.act](line)
@@ -83,16 +83,16 @@ class ScriptedDeeds:
     def _seen(self) -> int:
         return self._run.n - 1
 
-    def _step(self, line: Line, name: str) -> Step:
+    def _step(self, line: ScriptLine, name: str) -> Step:
         step = self._run.route.steps.get(name)
         if step is None:
             raise BenchrunError(f"{line.place}: the procedure has no step {name!r}")
         return step
 
-    def _which(self, line: Line) -> tuple[str, ...]:
+    def _which(self, line: ScriptLine) -> tuple[str, ...]:
         return tags_of(line.what, line.place)
 
-    def _at_step(self, line: Line) -> tuple[str, ...]:
+    def _at_step(self, line: ScriptLine) -> tuple[str, ...]:
         """The parts named, or all that stand at the step."""
         named = line.tags()
         return named or tuple(m.part for m in self._run.each() if self._stands(m, line.named))
@@ -101,13 +101,13 @@ class ScriptedDeeds:
         op = self._run.route.step_at(marker.index)
         return marker.free and op is not None and op.step.id == step
 
-    def _put_in(self, line: Line) -> Command:
+    def _put_in(self, line: ScriptLine) -> Command:
         return c.PutIn(line.named, self._at_step(line), self._seen, line.text("reason"), _ago(line))
 
-    def _put(self, line: Line, to: str) -> Command:
+    def _put(self, line: ScriptLine, to: str) -> Command:
         return c.Put(self._which(line), self._seen, to, line.text("reason"))
 
-    def _do(self, line: Line, doer: Doer) -> Reply:
+    def _do(self, line: ScriptLine, doer: Doer) -> Reply:
         step, parts = self._step(line, line.named), self._at_step(line)
         gives, reason = line.more.get("give", line.more.get("find")), line.text("reason")
         if gives is None and not line.more.keys() & {"seen", "sure"}:
@@ -125,19 +125,19 @@ class ScriptedDeeds:
         command = c.Do(step.id, parts, seen, typed, finding, tool, reason, sure)
         return self._bench.send(command)
 
-    def _answer(self, line: Line) -> Command:
+    def _answer(self, line: ScriptLine) -> Command:
         why = line.text("question")
         asked = {m.part: _asked(m, why) for m in self._run.each()}
         parts = line.tags() or tuple(part for part, question in asked.items() if question)
         questions = {part: asked.get(part, "") for part in parts}
         return c.Settle(parts, self._seen, questions, line.named, line.text("reason"))
 
-    def _add(self, line: Line) -> Command:
+    def _add(self, line: ScriptLine) -> Command:
         waited = line.text("waited for", "yes") == "yes"
         spec = PartSpec(line.named, line.number("size", 1))
         return c.Add(spec, line.text("at"), waited, line.text("reason"))
 
-    def _correct(self, line: Line) -> Command:
+    def _correct(self, line: ScriptLine) -> Command:
         what = line.what
         if not isinstance(what, Map) or not isinstance(what.get("step"), str):
             raise BenchrunError(f"{line.place}: correct: {{step: …, part: …, to: …}} is needed")
@@ -158,7 +158,7 @@ class ScriptedDeeds:
                 return entry.n
         return -1
 
-    def _take_back(self, line: Line) -> Command:
+    def _take_back(self, line: ScriptLine) -> Command:
         if line.named in ("", "last"):
             of = max(m.last for m in self._run.each())
         elif line.named.isascii() and line.named.isdigit():
@@ -167,19 +167,19 @@ class ScriptedDeeds:
             raise BenchrunError(f"{line.place}: take back: last, or the number of an entry")
         return c.Retract(of, self._seen, line.text("reason"))
 
-    def _hand_over(self, line: Line) -> None:
+    def _hand_over(self, line: ScriptLine) -> None:
         try:
             self._bench.hand_over(line.named)
         except BenchrunError as error:
             raise BenchrunError(f"{line.place}: {error.message}") from None
 
-    def _set_clock(self, line: Line) -> None:
+    def _set_clock(self, line: ScriptLine) -> None:
         self._bench.clock.step(_signed_ms(line))
 
-    def _restart(self, line: Line) -> None:
+    def _restart(self, line: ScriptLine) -> None:
         self._bench.clock.reboot(_ms(line), line.text("clock", "right") == "right")
 
-    def _expect(self, line: Line) -> None:
+    def _expect(self, line: ScriptLine) -> None:
         if not isinstance(line.what, Map):
             raise BenchrunError(f"{line.place}: expect: {{part: words}} is needed")
         for part, wanted in line.what.items():
@@ -226,22 +226,22 @@ def _offered(found: Iterable[Offer], part: str) -> set[str]:
     return ready | {f"waits: {offer.why}" for offer in mine if not offer.ready}
 
 
-def _ms(line: Line) -> int:
+def _ms(line: ScriptLine) -> int:
     return _span(line, line.named)
 
 
-def _signed_ms(line: Line) -> int:
+def _signed_ms(line: ScriptLine) -> int:
     text = line.named.strip()
     sign = -1 if text.startswith("-") else 1
     return sign * _span(line, text.lstrip("+- "))
 
 
-def _ago(line: Line) -> int:
+def _ago(line: ScriptLine) -> int:
     text = line.text("ago")
     return _span(line, text) if text else 0
 
 
-def _span(line: Line, text: str) -> int:
+def _span(line: ScriptLine, text: str) -> int:
     try:
         return time_span(text)
     except ValueError as error:

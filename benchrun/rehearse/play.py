@@ -14,7 +14,7 @@ from benchrun.procedure.phrases import time_span
 from benchrun.procedure.route import Hold, Inspect, Reading, Step
 from benchrun.rehearse.bench import RehearsalBench
 from benchrun.rehearse.deeds import ScriptedDeeds
-from benchrun.rehearse.script import Line, Script, Words, read_script
+from benchrun.rehearse.script import Script, ScriptLine, Words, read_script
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
 from benchrun.run.decide import unfinished
@@ -90,7 +90,7 @@ class Player:
             other.leave()
         self.bench.session.leave()
 
-    def _other(self, line: Line) -> None:
+    def _other(self, line: ScriptLine) -> None:
         """Play another script in the same shop and time, to its next `leave` or its end."""
         if line.named not in self.others:
             script = read_script(self.script.home / line.named)
@@ -316,7 +316,7 @@ def _stands_ready(offer: Offer, step: str) -> bool:
     return at and offer.deed in (Deed.DO, Deed.PUT_IN, Deed.LATE, Deed.ANSWER)
 
 
-def _as_expected(line: Line, reply: Reply | None) -> None:
+def _as_expected(line: ScriptLine, reply: Reply | None) -> None:
     words = line.text("refused")
     if isinstance(reply, Refusal):
         if not words:

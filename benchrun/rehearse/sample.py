@@ -127,7 +127,7 @@ class SampleBench(RehearsalBench):
     def _keep_drawing(self, command: c.Do) -> None:
         with tempfile.TemporaryDirectory() as place:
             drawing = Path(place) / "indication.png"
-            drawing.write_bytes(drawn(400, 240, _indication))
+            drawing.write_bytes(placeholder_picture(400, 240, _indication))
             kept = self.session.folder.keep_photo(drawing)
         text = "indication beside the rule, drawn for this sample"
         super().send(
@@ -233,7 +233,7 @@ def _lay_files(
         whole = f"{invented}\n#\n{_FORMS[name].head}{rows}"
         (folder / f"{name}.yaml").write_text(whole, encoding="utf-8")
     (folder / "photos").mkdir(exist_ok=True)
-    (folder / "photos" / "wheel-studs.png").write_bytes(drawn(320, 200, _studs))
+    (folder / "photos" / "wheel-studs.png").write_bytes(placeholder_picture(320, 200, _studs))
 
 
 def _play(
@@ -271,7 +271,7 @@ def _filled(text: str, found: dt.datetime, names: Mapping[str, str]) -> str:
     return _RUN.sub(lambda match: names[match[1]], dated)
 
 
-def drawn(width: int, height: int, shade: Callable[[int, int], int]) -> bytes:
+def placeholder_picture(width: int, height: int, shade: Callable[[int, int], int]) -> bytes:
     """A drawing in greys as a PNG picture (ISO/IEC 15948); `shade` says each point's grey."""
     rows = bytearray()
     for y in range(height):

@@ -138,7 +138,7 @@ Words = str | Map | Items
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ScriptLine:
     """One line of `then`: what happens, to what, and how it is qualified."""
 
     act: str
@@ -194,7 +194,7 @@ class Script:
     takes: Mapping[str, int]
     reasons: Mapping[str, str]
     steps: tuple[tuple[str, str], ...] = ()
-    then: tuple[Line, ...] = field(default=())
+    then: tuple[ScriptLine, ...] = field(default=())
     home: Path = Path()
     shop: str = ""
     lacks: tuple[str, ...] | None = None
@@ -315,7 +315,7 @@ def _parts(name: str, data: Map) -> Iterator[PartSpec]:
             raise BenchrunError(f"{name}: a part is a tag, or {{tag: frame, size: 2}}")
 
 
-def _lines(name: str, data: Map) -> Iterator[Line]:
+def _lines(name: str, data: Map) -> Iterator[ScriptLine]:
     then = data.get("then")
     if then is None:
         return
@@ -324,7 +324,7 @@ def _lines(name: str, data: Map) -> Iterator[Line]:
     for one, at in zip(then, then.values_at, strict=True):
         place = _at(name, at)
         if isinstance(one, str) and one in ACTIONS:
-            yield Line(one, "", {}, place)
+            yield ScriptLine(one, "", {}, place)
         elif isinstance(one, Map) and one and next(iter(one)) in ACTIONS:
             act = next(iter(one))
             more = {k: v for k, v in one.items() if k != act}
@@ -334,7 +334,7 @@ def _lines(name: str, data: Map) -> Iterator[Line]:
                         f"{_at(name, one.keys_at[key])}: {shown(key, 40)!r} does not belong here; "
                         f"a line may carry {listed(sorted(QUALIFIERS), most=20)}"
                     )
-            yield Line(act, one[act], more, place)
+            yield ScriptLine(act, one[act], more, place)
         else:
             raise BenchrunError(
                 f"{place}: a line begins with what happens: {listed(ACTIONS, most=40)}"

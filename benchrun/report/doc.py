@@ -124,7 +124,7 @@ class Report:
     sheets: tuple[Sheet, ...]
 
 
-def table(
+def table_of(
     columns: Sequence[str], rows: Sequence[Sequence[Cell | str]], figures: Sequence[int] = ()
 ) -> Table:
     """A table of texts and cells; a column in which nothing stands is left out.

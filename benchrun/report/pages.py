@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from benchrun.account.facts import RunFacts
 from benchrun.report import front
-from benchrun.report.doc import Block, Cell, Fields, Report, Section, Sheet, table
+from benchrun.report.doc import Block, Cell, Fields, Report, Section, Sheet, table_of
 from benchrun.report.proof import proof_section, trust_words
 from benchrun.report.readings import (
     dwells_section,
@@ -111,7 +111,7 @@ def _runs_table(runs: Sequence[RunFacts]) -> Block:
             )
         )
     columns = ("No.", "Procedure", "Run", "When", "Result", "To be looked at", "Record")
-    return table(columns, rows, (0,))
+    return table_of(columns, rows, (0,))
 
 
 def _lives(runs: Sequence[RunFacts]) -> Block:
@@ -127,4 +127,4 @@ def _lives(runs: Sequence[RunFacts]) -> Block:
                     shown = name if first else ""
                     rows.append((shown, part.identity, told, state, part.reason))
                     first = False
-    return table(("Part", "Identity", "Run", "Result", "Remarks"), rows)
+    return table_of(("Part", "Identity", "Run", "Result", "Remarks"), rows)

@@ -28,7 +28,7 @@ class Point:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class PlotLine:
     """The readings of one row, with the limits that they are judged by."""
 
     label: str
@@ -61,7 +61,9 @@ class Scale:
         return f"{LABEL + share * (WIDTH - LABEL - RIGHT):.2f}"
 
 
-def readings_plot(lines: Sequence[Line], unit: str, title: str, beside: Sequence[Line] = ()) -> str:
+def readings_plot(
+    lines: Sequence[PlotLine], unit: str, title: str, beside: Sequence[PlotLine] = ()
+) -> str:
     """Draw readings against their limits, a row a part.
 
     Args:
@@ -85,7 +87,7 @@ def readings_plot(lines: Sequence[Line], unit: str, title: str, beside: Sequence
     return "".join((*parts, "</svg>"))
 
 
-def _numbers(line: Line) -> Iterator[Decimal]:
+def _numbers(line: PlotLine) -> Iterator[Decimal]:
     for point in line.points:
         yield point.value - point.reach
         yield point.value + point.reach
@@ -112,7 +114,7 @@ def _label(text: str, y: float) -> str:
     return f'<text class="lab" x="{LABEL - 8}" y="{y + 4}">{escape(short)}</text>'
 
 
-def _row(line: Line, row: int, scale: Scale) -> Iterator[str]:
+def _row(line: PlotLine, row: int, scale: Scale) -> Iterator[str]:
     top, mid = row * ROW + 3, row * ROW + ROW / 2
     left = scale.low if line.low is None else line.low
     right = scale.high if line.high is None else line.high

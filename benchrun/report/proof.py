@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from benchrun.account.facts import RunFacts
-from benchrun.report.doc import Block, Bullets, Code, Fields, Para, Section, Under, table
+from benchrun.report.doc import Block, Bullets, Code, Fields, Para, Section, Under, table_of
 from benchrun.text import count
 
 # The commands as record/FORMAT.md prints them; a test holds the two together.
@@ -110,7 +110,7 @@ def _checked(facts: RunFacts) -> list[Block]:
     signers = verdict.get("signers")
     if isinstance(signers, Mapping) and signers:
         rows = [(str(who), str(key)) for who, key in signers.items()]
-        blocks += [Under("Whose keys signed"), table(("Signer", "Fingerprint of the key"), rows)]
+        blocks += [Under("Whose keys signed"), table_of(("Signer", "Fingerprint of the key"), rows)]
     blocks.append(Under("What checking it found"))
     faults, doubts = _texts(verdict, "faults"), _texts(verdict, "doubts")
     blocks.append(Para("NOT WHOLE.", "bad") if faults else Para("Whole: no fault."))

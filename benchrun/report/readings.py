@@ -6,8 +6,8 @@ from itertools import groupby
 
 from benchrun.account.facts import DwellFacts, FindingFacts, ReadingFacts, RunFacts, SumFacts
 from benchrun.quantity import limits_words, unit_words
-from benchrun.report.doc import Block, Cell, Para, Plot, Section, Under, table
-from benchrun.report.plots import MOST_ROWS, Line, Point, Spell, readings_plot, spells_plot
+from benchrun.report.doc import Block, Cell, Para, Plot, Section, Under, table_of
+from benchrun.report.plots import MOST_ROWS, PlotLine, Point, Spell, readings_plot, spells_plot
 from benchrun.report.wording import clock, parts_words
 from benchrun.text import count
 from benchrun.wording import elapsed_words, grouped, minute_words, time_limits, value_words
@@ -17,7 +17,7 @@ _WORST = ("outside", "in doubt", "inside", "")
 _MARKS = {"outside": "bad", "in doubt": "doubt", "early": "bad", "late": "bad"}
 
 
-def mark_of(verdict: str) -> str:
+def verdict_mark(verdict: str) -> str:
     """How a verdict is marked."""
     return _MARKS.get(verdict, "doubt" if verdict.startswith("perhaps") else "")
 
@@ -91,7 +91,7 @@ def _plots(facts: RunFacts, rows: Sequence[Row], first: ReadingFacts) -> Iterato
         if valid:
             label = _row_label(facts, parts, seen)
             points = tuple(_point(r) for r in valid)
-            lines.append(Line(label, points, _limit(valid[0].low), _limit(valid[0].high)))
+            lines.append(PlotLine(label, points, _limit(valid[0].low), _limit(valid[0].high)))
     title = f"{first.text} Readings and limits."
     for start in range(0, len(lines), MOST_ROWS):
         some = lines[start : start + MOST_ROWS]
@@ -129,7 +129,7 @@ def _reading_table(
         cells += [limits_words(last.low, last.high, last.unit)] if own_limits else []
         cells += [_verdict_cell(group), minute_words(last.utc), facts.name_of(last.by)]
         made.append(cells)
-    return table(columns, made, range(1, 1 + len(places)))
+    return table_of(columns, made, range(1, 1 + len(places)))
 
 
 def _value_cell(reading: ReadingFacts | None, *, with_unit: bool) -> Cell:
@@ -142,7 +142,7 @@ def _value_cell(reading: ReadingFacts | None, *, with_unit: bool) -> Cell:
         was = value_words(reading.first, unit) if with_unit else reading.first
     if with_unit and not _said(reading):
         words = f"{words} (typed {reading.typed})"
-    mark = "gone" if reading.taken_back else mark_of(reading.verdict)
+    mark = "gone" if reading.taken_back else verdict_mark(reading.verdict)
     return Cell(words, was, mark)
 
 
@@ -159,7 +159,7 @@ def _verdict_cell(group: Sequence[ReadingFacts]) -> Cell:
     worst = min((one.verdict for one in valid), key=_rank)
     before = min((one.first_verdict for one in valid), key=_rank)
     words = worst or "no limits"
-    return Cell(words, before if before != worst else "", mark_of(worst))
+    return Cell(words, before if before != worst else "", verdict_mark(worst))
 
 
 def _rank(verdict: str) -> int:
@@ -180,7 +180,7 @@ def findings_section(facts: RunFacts) -> Section | None:
             rows.append([text, Cell(said, was, "gone" if gone else ""), who, _days(group)])
     if not rows:
         return None
-    return Section("What was found", (table(("Looked at", "Found", "Parts", "When"), rows),))
+    return Section("What was found", (table_of(("Looked at", "Found", "Parts", "When"), rows),))
 
 
 Found = tuple[tuple[str, str, bool], list[FindingFacts]]
@@ -243,8 +243,8 @@ def _dwell_table(facts: RunFacts, group: Sequence[DwellFacts], *, own_bounds: bo
         cells += [count(one.tended, "time")] if tended else []
         verdict = "taken back" if one.taken_back else one.verdict or "no limits"
         verdict = verdict if one.n_out is not None or one.taken_back else ""
-        rows.append([*cells, Cell(verdict, mark=gone or mark_of(one.verdict))])
-    return table([*columns, "Verdict"], rows)
+        rows.append([*cells, Cell(verdict, mark=gone or verdict_mark(one.verdict))])
+    return table_of([*columns, "Verdict"], rows)
 
 
 def _stamp(utc: str) -> str:
@@ -266,7 +266,7 @@ def rounds_section(facts: RunFacts) -> Section | None:
             )
             for one in group
         ]
-        blocks.append(table(("Parts", "Number", "When and who"), rows, (1,)))
+        blocks.append(table_of(("Parts", "Number", "When and who"), rows, (1,)))
     return Section("Coats and other rounds, part by part", tuple(blocks)) if blocks else None
 
 
@@ -292,8 +292,8 @@ def _sum_table(facts: RunFacts, group: Sequence[SumFacts]) -> Block:
     rows = []
     for one in group:
         who = parts_words(one.parts, (p.part for p in facts.parts))
-        result = Cell(one.result, one.was, mark_of(one.verdict))
-        verdict = Cell(one.verdict or "no limits", mark=mark_of(one.verdict))
+        result = Cell(one.result, one.was, verdict_mark(one.verdict))
+        verdict = Cell(one.verdict or "no limits", mark=verdict_mark(one.verdict))
         own = grouped({part: limits.get((one.n, part), "") for part in one.parts})
         rows.append((who, one.filled, result, "; ".join(w for w, _ in own), verdict))
-    return table(("Parts", "Numbers put in", "Result", "Limits", "Verdict"), rows, (2,))
+    return table_of(("Parts", "Numbers put in", "Result", "Limits", "Verdict"), rows, (2,))

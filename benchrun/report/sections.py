@@ -12,7 +12,17 @@ from benchrun.account.facts import (
     RunFacts,
 )
 from benchrun.record.chain import WHERE
-from benchrun.report.doc import Block, Bullets, Cell, Fields, Para, Picture, Section, Under, table
+from benchrun.report.doc import (
+    Block,
+    Bullets,
+    Cell,
+    Fields,
+    Para,
+    Picture,
+    Section,
+    Under,
+    table_of,
+)
 from benchrun.report.wording import parts_words
 from benchrun.text import listed
 from benchrun.wording import grouped, minute_words
@@ -54,7 +64,7 @@ def parts_section(facts: RunFacts) -> Section:
     ]
     columns = ("Part", "Identity", "Result", "Values against limits", "Remarks")
     blocks: list[Block] = [Para(facts.scope)] if facts.scope else []
-    blocks.append(table(columns, told))
+    blocks.append(table_of(columns, told))
     stages = tuple(dict.fromkeys(a.stage for a in facts.acts if a.stage and not a.taken_back))
     if stages:
         blocks.append(Para(f"Stages worked: {', '.join(stages)}."))
@@ -82,7 +92,7 @@ def signatures_section(facts: RunFacts) -> Section:
         over = f"entries 0 to {one.covers - 1}"
         rows.append((one.name, statement, about, parts, minute_words(one.utc), over))
     columns = ("Name", "Statement signed", "For", "Parts", "When", "Signs over")
-    return Section("Who signed for what", (table(columns, rows),))
+    return Section("Who signed for what", (table_of(columns, rows),))
 
 
 def odd_section(facts: RunFacts) -> Section:
@@ -116,7 +126,7 @@ def _odd_table(facts: RunFacts, odds: Sequence[RemarkFacts]) -> Block | None:
         for one in odds
     ]
     columns = ("Entry", "When", "Who", "Step", "Parts", "What", "Reason given")
-    return table(columns, rows, (0, 3)) if rows else None
+    return table_of(columns, rows, (0, 3)) if rows else None
 
 
 def _corrections(facts: RunFacts) -> Block | None:
@@ -133,7 +143,7 @@ def _corrections(facts: RunFacts) -> Block | None:
         for one in facts.corrections
     ]
     columns = ("Entry", "When", "Who", "Part", "Value", "Now, and before", "Reason given")
-    return table(columns, rows, (0,)) if rows else None
+    return table_of(columns, rows, (0,)) if rows else None
 
 
 def _undone(one: CorrectionFacts) -> str:
@@ -158,7 +168,7 @@ def _questions(facts: RunFacts) -> Block | None:
             )
         )
     columns = ("Entry", "Parts", "Step", "Question", "Answer", "Who")
-    return table(columns, rows, (0, 2)) if rows else None
+    return table_of(columns, rows, (0, 2)) if rows else None
 
 
 def _asked_alike(one: QuestionFacts) -> tuple[object, ...]:
@@ -181,7 +191,7 @@ def words_section(facts: RunFacts) -> Section | None:
                 for w in words
             ]
             blocks.append(Under(title))
-            blocks.append(table(("About", "Text", "Parts", "Who", "When"), rows))
+            blocks.append(table_of(("About", "Text", "Parts", "Who", "When"), rows))
     return Section("Lessons and notes", tuple(blocks)) if blocks else None
 
 
@@ -249,7 +259,7 @@ def account_section(facts: RunFacts) -> Section:
         f"{WHERE}. Entries of one step in a row are one here; seals and tendings are not told "
         "here. Times are UTC."
     )
-    return Section("The work, entry by entry", (note, table(columns, rows, (0,))))
+    return Section("The work, entry by entry", (note, table_of(columns, rows, (0,))))
 
 
 def _joined(acts: Sequence[ActFacts]) -> Iterator[ActFacts]:

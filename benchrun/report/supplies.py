@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from benchrun.account.facts import RunFacts, SupplyFacts
 from benchrun.quantity import in_words
-from benchrun.report.doc import Cell, Section, table
+from benchrun.report.doc import Cell, Section, table_of
 from benchrun.report.wording import parts_words
 from benchrun.wording import minute_words, misgivings_words
 
@@ -25,7 +25,7 @@ def supplies_section(facts: RunFacts) -> Section | None:
     if not rows:
         return None
     columns = ("Supply", "Amount", "Lot and dates", "For", "Parts", "When")
-    return Section("Supplies used", (table(columns, rows),))
+    return Section("Supplies used", (table_of(columns, rows),))
 
 
 def _amount(one: SupplyFacts) -> Cell:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Do, Hold, Inspect, Reading, Step, WorkOut
+from benchrun.procedure.route import Hold, Inspect, PlainDo, Reading, Step, WorkOut
 from benchrun.run import commands as c
 from benchrun.run import effects as f
 from benchrun.run import entries as e
@@ -46,7 +46,7 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
     command = replace(command, parts=begun.parts, uses=uses)
     making = Making(run, at, hand, command)
     match step.detail:
-        case Do():
+        case PlainDo():
             return finish(making, begun, draft_of(making, step, begun))
         case Hold():
             return _hold(making, step, step.detail, begun)

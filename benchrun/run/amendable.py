@@ -18,7 +18,7 @@ def values_of(run: Run) -> list[Value]:
     return sorted(found, key=lambda value: -value.n)
 
 
-def value_words(value: Value) -> str:
+def kept_value_words(value: Value) -> str:
     """A value as it stands."""
     if value.number is None:
         return value.word

@@ -15,7 +15,7 @@ from benchrun.run import values as v
 from benchrun.run.advance import nearest_step
 from benchrun.run.answering import raised
 from benchrun.run.commands import Refusal, Want
-from benchrun.run.course import key_of
+from benchrun.run.course import position_key
 from benchrun.run.dwelling import over_capacity, time_consequences
 from benchrun.run.measurement import AGAIN, doubt_of, limit_consequences
 from benchrun.run.questions import changed_question
@@ -244,7 +244,7 @@ def _ask_again(
     asks: list[Question],
     withdraws: list[str],
 ) -> None:
-    about = key_of(decision.index, decision.passes)
+    about = position_key(decision.index, decision.passes)
     standing = [q for q in marker.questions if q.ask is Ask.CHANGED and q.about == about]
     if decision.accepts(today):
         withdraws += [q.id for q in standing]

@@ -16,7 +16,7 @@ An amount of a supply that an act used has no part, and the supply as its place.
 """
 
 
-def used(use: e.Use) -> e.Given:
+def used_value(use: e.Use) -> e.Given:
     """How much of a supply an act used."""
     if not use.amount:
         return e.Given(word="an amount that is not known")
@@ -65,7 +65,7 @@ class Amended:
                 if outcome.value is not None:
                     self._stands[entry.n, part, data.place] = outcome.value
         if isinstance(data, e.Did | e.WentIn):
-            self._stands |= {(entry.n, "", use.supply): used(use) for use in data.uses}
+            self._stands |= {(entry.n, "", use.supply): used_value(use) for use in data.uses}
         elif isinstance(data, e.Corrected):
             self._correct(entry, data)
         elif isinstance(data, e.Retracted):

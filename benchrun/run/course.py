@@ -23,7 +23,7 @@ Fork = Guard | Tail | Detour
 Choose = Callable[[Fork, int, tuple[int, ...]], str | None]
 
 
-def key_of(index: int, passes: tuple[int, ...]) -> str:
+def position_key(index: int, passes: tuple[int, ...]) -> str:
     """The name of a decision made at a place on the course: `14` or `14/2.1`."""
     return f"{index}/{'.'.join(map(str, passes))}" if passes else str(index)
 

@@ -11,7 +11,7 @@ from benchrun.run.acts import may_start
 from benchrun.run.advance import onward
 from benchrun.run.clocks import soaked
 from benchrun.run.commands import Hand, Refusal, Want
-from benchrun.run.course import key_of
+from benchrun.run.course import position_key
 from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
 from benchrun.run.measurement import AGAIN
 from benchrun.run.questions import off_time, question
@@ -195,7 +195,7 @@ def _untold(marker: Marker, soak: Soak, step: Step) -> tuple[e.Ruling, ...]:
         for span_or_table in spans:
             span_ms(span_or_table, soak.inputs)
     except OffTable:
-        return (e.Ruling(key_of(marker.index, marker.passes), UNTOLD),)
+        return (e.Ruling(position_key(marker.index, marker.passes), UNTOLD),)
     return ()
 
 
@@ -221,7 +221,7 @@ def _ask_time(run: Run, marker: Marker, step: Step, ruling: str, at: Moment, ago
         says,
         time_consequences(step, ruling),
         index=marker.index,
-        about=key_of(marker.index, marker.passes),
+        about=position_key(marker.index, marker.passes),
     )
 
 

@@ -21,7 +21,7 @@ from benchrun.procedure.route import (
 )
 from benchrun.run import entries as e
 from benchrun.run import marker_moves, values
-from benchrun.run.course import Choose, Course, Fork, key_of
+from benchrun.run.course import Choose, Course, Fork, position_key
 from benchrun.run.state import Answer, Ask, Decision, Marker, Question, Run, Status, altered
 from benchrun.run.verdict import draw
 
@@ -34,7 +34,7 @@ def mark_of(run: Run, entry: e.Entry) -> Mark:
     return run.timeline.mark(entry.at)
 
 
-def follow(falls: Iterable[str]) -> Choose:
+def follow_falls(falls: Iterable[str]) -> Choose:
     """Choose at forks as an entry recorded it; a fork without a record stops the walk."""
     rest = iter(falls)
 
@@ -55,7 +55,7 @@ def step_on(course: Course, marker: Marker, index: int, falls: tuple[str, ...]) 
     """Walk on from an op by recorded falls, and keep the decision that each fork made."""
     made: list[Decision] = []
     rounds: list[str] = []
-    follows = follow(falls)
+    follows = follow_falls(falls)
 
     def choose(op: Fork, at: int, passes: tuple[int, ...]) -> str | None:
         way = follows(op, at, passes)
@@ -90,7 +90,7 @@ def fork_decision(
     else:
         return None
     inputs = draw(marker, formula.reads)
-    known = marker.decisions.get(key_of(index, passes))
+    known = marker.decisions.get(position_key(index, passes))
     if known is not None and known.ruled == "ask" and way is not None:
         return replace(known, acted=way)
     ruled = way or "ask"

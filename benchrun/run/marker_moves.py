@@ -10,7 +10,7 @@ from typing import Final, TypeVar
 
 from benchrun.moment import Mark
 from benchrun.procedure.route import End, Inspect, Reading, WorkOut
-from benchrun.run.course import Choose, Course, key_of
+from benchrun.run.course import Choose, Course, position_key
 from benchrun.run.state import (
     Answer,
     Ask,
@@ -68,7 +68,7 @@ def unwritten(marker: Marker, name: str, place: str) -> Marker:
 
 def decided(marker: Marker, decision: Decision) -> Marker:
     """Keep a decision under the place on the course where it was made."""
-    key = key_of(decision.index, decision.passes)
+    key = position_key(decision.index, decision.passes)
     return altered(marker, decisions=_with(marker.decisions, key, decision))
 
 

@@ -10,7 +10,7 @@ from benchrun.procedure.route import Act, Consequence, Finding, Inspect, Reading
 from benchrun.run import effects as f
 from benchrun.run import entries as e
 from benchrun.run.commands import Refusal, Want
-from benchrun.run.course import key_of
+from benchrun.run.course import position_key
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
 from benchrun.run.questions import off_limits, question
 from benchrun.run.state import Ask, Marker, Question, Run, Value
@@ -112,7 +112,7 @@ def _ask_limit(
 
 
 def _about(run: Run, marker: Marker, index: int) -> str:
-    return key_of(index, marker.passes[: len(run.route.within[index])])
+    return position_key(index, marker.passes[: len(run.route.within[index])])
 
 
 def unfit_tool(tool: e.Tool | None) -> str:

@@ -8,12 +8,12 @@ from benchrun.run.state import Question, Use
 __all__ = [
     "AsideFile",
     "Given",
-    "Input",
     "Outcome",
     "PartSpec",
     "Position",
     "Revision",
     "Ruling",
+    "SumInput",
     "Tool",
     "Use",
 ]
@@ -56,7 +56,7 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True)
-class Input:
+class SumInput:
     """A value that something was worked out from."""
 
     n: int

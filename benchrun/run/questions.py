@@ -8,7 +8,7 @@ from benchrun import quantity
 from benchrun.moment import Elapsed
 from benchrun.procedure.route import Act, Consequence, Detour, Guard, Step, Tail
 from benchrun.run.clocks import WindowState
-from benchrun.run.course import key_of
+from benchrun.run.course import position_key
 from benchrun.run.effects import FIRST
 from benchrun.run.marker_moves import spent
 from benchrun.run.state import Answer, Ask, Decision, Marker, Question
@@ -138,7 +138,7 @@ def fork_question(
     n: int, count: int, passes: tuple[int, ...], op: Guard | Tail, index: int, step: str
 ) -> Question:
     """Ask which way a guard or the end of a repeat falls when the rules cannot tell."""
-    about = key_of(index, passes)
+    about = position_key(index, passes)
     if isinstance(op, Guard):
         says = f"It is not known whether {op.condition.text}."
         found = [
@@ -180,7 +180,7 @@ def changed_question(
         consequences: What the procedure lets follow from that.
         pending: Whether the part still waits there for the answer to a question about it.
     """
-    about = key_of(decision.index, decision.passes)
+    about = position_key(decision.index, decision.passes)
     says = f"After a correction this would be ruled {today}; it was ruled {decision.ruled}."
     found = _changed_answers(marker, step, today, consequences, pending)
     return Question(

@@ -51,7 +51,7 @@ def filled_in(formula: str, numbers: Mapping[str, str]) -> str:
     return _TOKEN.sub(put, formula)
 
 
-def in_words(detail: WorkOut, values: Iterable[Value]) -> str | None:
+def sum_words(detail: WorkOut, values: Iterable[Value]) -> str | None:
     """A sum as it is done at the bench: `bore mean 61.967 mm − ring 62.000 mm = −0.033 mm`.
 
     Returns:
@@ -85,7 +85,7 @@ def sums_of(run: Run, step: str, parts: tuple[str, ...]) -> tuple[tuple[str, str
     told = []
     for whose, some in groups:
         values = [v for part in some for v in draw(run.markers[part], detail.formula.reads)]
-        words = in_words(detail, values)
+        words = sum_words(detail, values)
         if words is not None:
             told.append((whose, words))
     return tuple(told)

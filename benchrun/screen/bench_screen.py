@@ -24,7 +24,7 @@ from benchrun.screen.theme import Appearance
 
 if TYPE_CHECKING:
     from benchrun.dialogue.prompts import Prompt
-    from benchrun.dialogue.turns import Flow, Place, Send, Sign
+    from benchrun.dialogue.turns import Destination, Flow, Send, Sign
     from benchrun.screen.dialogue_panes import Answer
     from benchrun.session import Reply
 
@@ -186,7 +186,7 @@ class BenchScreen(Screen[None]):
         """Give a command; only a run takes any."""
         raise TypeError(f"no run is in hand that could take {turn}")
 
-    async def open_place(self, place: "Place") -> None:
+    async def open_place(self, place: "Destination") -> None:
         """Open another page; only a run leads to any."""
         del place
 

@@ -6,12 +6,22 @@ from functools import partial
 from typing import Protocol
 
 from benchrun.dialogue.conversation import Conversation
-from benchrun.dialogue.prompts import BACK, Choose, Confirm, Form, Page, Prompt, Row, Text, Tone
+from benchrun.dialogue.prompts import (
+    BACK,
+    Choose,
+    Confirm,
+    Form,
+    PagePrompt,
+    PageRow,
+    Prompt,
+    Text,
+    Tone,
+)
 from benchrun.dialogue.turns import (
-    Call,
+    BackgroundCall,
+    Destination,
     Flow,
-    Open,
-    Place,
+    OpenPage,
     Say,
     Send,
     Sign,
@@ -46,7 +56,7 @@ class FlowHost(PaneHost, Protocol):
         """Give a command, and wait for what comes of it."""
         ...
 
-    async def open_place(self, place: Place) -> None:
+    async def open_place(self, place: Destination) -> None:
         """Open another page."""
         ...
 
@@ -93,9 +103,9 @@ class ScreenFlow:
                         turn = talk.fail(error)
                     else:
                         turn = talk.reply(reply)
-                case Call(work=work):
+                case BackgroundCall(work=work):
                     turn = await self._called(work)
-                case Open():
+                case OpenPage():
                     await host.open_place(turn.place)
                     turn = talk.reply(None)
                 case _:
@@ -148,7 +158,7 @@ def pane_of(host: PaneHost, prompt: Prompt, answer: Answer) -> Pane:
             return SurePane(host, prompt.said, partial(answer, ""), title=prompt.title)
         case Form():
             return _form(host, prompt, answer)
-        case Page():
+        case PagePrompt():
             rows = prompt.rows
             return ReadPane(
                 host,
@@ -172,7 +182,7 @@ def _form(host: PaneHost, prompt: Form, answer: Answer) -> Pane:
     return FormPane(host, prompt.title, fields, filled, said=prompt.said, enter=prompt.enter)
 
 
-def row_lines(paper: Paper, rows: Sequence[Row]) -> list[TextLine]:
+def row_lines(paper: Paper, rows: Sequence[PageRow]) -> list[TextLine]:
     """Rows drawn, their labels in a column of their own."""
     wide = min(_WIDEST_LABEL, max((len(row.label) for row in rows), default=0))
     lines: list[TextLine] = []

@@ -15,7 +15,7 @@ from benchrun.record.follow import ReadAlong
 from benchrun.run import commands as c
 from benchrun.run.commands import Command, Refusal
 from benchrun.session.sitting import Reply
-from benchrun.session.window import Window
+from benchrun.session.window import RunSitting
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 
@@ -23,7 +23,7 @@ NOT_HERE: Final = "Nothing is recorded from here: another window writes this run
 LET_GO: Final = "Nothing is recorded from here yet: take the run up first."
 
 
-class Along(Window):
+class Along(RunSitting):
     """A run that another window writes.
 
     Make one with `read_along`; end it with `leave`. Each `tick` reads what came, on a thread of its

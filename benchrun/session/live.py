@@ -33,7 +33,7 @@ from benchrun.run.decide import decide
 from benchrun.run.fold import fold
 from benchrun.session.books import TOUCHING
 from benchrun.session.sitting import Kept, Reply
-from benchrun.session.window import Window
+from benchrun.session.window import RunSitting
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 from benchrun.shop.settings import watched_folder
@@ -52,7 +52,7 @@ def closing_statement(hand: Hand) -> str:
     return f"{hand.name or hand.id}: I carried out this run as it is recorded here."
 
 
-class Session(Window):
+class Session(RunSitting):
     """A run that is being carried out.
 
     Make one with `begin` or `take_up`; end it with `leave`, or by signing its close.

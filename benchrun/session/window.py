@@ -17,7 +17,7 @@ from benchrun.shop.people import Person
 from benchrun.signing_keys import hand_of
 
 
-class Window:
+class RunSitting:
     """A run that is open in a window, before anything was read of it.
 
     Attributes:

@@ -22,7 +22,7 @@ _LIVES: Final = {"d": "day", "day": "day", "week": "week", "month": "month", "ye
 
 
 @dataclass(frozen=True, slots=True)
-class Amount:
+class StockAmount:
     """How much of something: a number and its canonical unit, empty for pieces."""
 
     value: Decimal
@@ -50,7 +50,7 @@ class Amount:
         return convert(self.value, self.unit, unit)
 
 
-def amount_from(text: str) -> Amount:
+def amount_from(text: str) -> StockAmount:
     """An amount with its unit, as people type it; without a unit, pieces.
 
     Raises:
@@ -64,10 +64,10 @@ def amount_from(text: str) -> Amount:
     if unit is None:
         raise BenchrunError(f"{shown(named, 20)!r} is no unit that benchrun knows: such as ml, kg")
     measure = read(match["number"].strip(), unit)
-    return Amount(measure.value, unit)
+    return StockAmount(measure.value, unit)
 
 
-def read_positive(text: str) -> Amount:
+def read_positive(text: str) -> StockAmount:
     """An amount that is more than nothing.
 
     Raises:
@@ -79,7 +79,7 @@ def read_positive(text: str) -> Amount:
     return amount
 
 
-def read_range(text: str) -> tuple[Amount, Amount]:
+def read_range(text: str) -> tuple[StockAmount, StockAmount]:
     """A range such as `0 to 500 µm`; the first number may have its own unit.
 
     Raises:
@@ -90,8 +90,8 @@ def read_range(text: str) -> tuple[Amount, Amount]:
         raise BenchrunError(f"{shown(text, 40)!r} is no range: write it like 0 to 25 mm")
     high, low = amount_from(last), amount_from(first)
     if not low.unit:
-        low = Amount(low.value, high.unit)
-    low = Amount(low.to(high.unit), high.unit)
+        low = StockAmount(low.value, high.unit)
+    low = StockAmount(low.to(high.unit), high.unit)
     if low.value >= high.value:
         raise BenchrunError(f"{shown(text, 40)!r} runs backwards")
     return low, high
@@ -125,7 +125,7 @@ def read_money(text: str) -> Money:
     return Money(Decimal(match["number"].replace(",", ".")), match["code"])
 
 
-def sums(prices: Iterable[Money]) -> tuple[Money, ...]:
+def money_totals(prices: Iterable[Money]) -> tuple[Money, ...]:
     """The sum in each currency; different ones are never added up."""
     totals: dict[str, Decimal] = {}
     for price in prices:

@@ -12,7 +12,7 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import convert, in_words, plain, read
-from benchrun.shop.amounts import Amount, amount_from, read_day, read_range, same_kind
+from benchrun.shop.amounts import StockAmount, amount_from, read_day, read_range, same_kind
 from benchrun.shop.book_file import BookFile, BookForm, BookRow
 from benchrun.shop.folder import Shop
 from benchrun.shopmath.accepting import unit_of_difference
@@ -44,9 +44,9 @@ class ShopInstrument:
     id: str
     name: str
     also: tuple[str, ...]
-    low: Amount
-    high: Amount
-    resolution: Amount | None
+    low: StockAmount
+    high: StockAmount
+    resolution: StockAmount | None
     uncertainty: Decimal | None
     relative: bool
     calibrated: dt.date | None
@@ -220,7 +220,7 @@ def read_instruments(shop: Shop) -> BookFile[ShopInstrument]:
 
 
 def _made(row: BookRow) -> ShopInstrument:
-    nothing = Amount(Decimal(0), "")
+    nothing = StockAmount(Decimal(0), "")
     name = row.text("name", needed=True)
     row.text("range", needed=True)
     low, high = row.take("range", read_range, (nothing, nothing))
@@ -248,9 +248,9 @@ def _made(row: BookRow) -> ShopInstrument:
     return made
 
 
-def _difference(text: str, unit: str) -> Amount | None:
+def _difference(text: str, unit: str) -> StockAmount | None:
     of = unit_of_difference(unit)
-    amount = Amount(read(text, of).to(of), of)
+    amount = StockAmount(read(text, of).to(of), of)
     if amount.value <= 0:
         raise BenchrunError(f"{shown(text, 40)!r} must be more than nothing")
     return amount

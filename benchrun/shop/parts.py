@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shop.amounts import Money, read_day, read_money, sums
+from benchrun.shop.amounts import Money, money_totals, read_day, read_money
 from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
 from benchrun.shop.folder import Shop
 from benchrun.text import shown
@@ -158,7 +158,7 @@ def runs_of(job: Job, parts: Iterable[Part]) -> tuple[str, ...]:
 
 def cost_of(job: Job, parts: Iterable[Part]) -> tuple[Money, ...]:
     """The cost of the parts of a job, a sum for each currency."""
-    return sums(cost.price for part in parts if part.job == job.id for cost in part.costs)
+    return money_totals(cost.price for part in parts if part.job == job.id for cost in part.costs)
 
 
 def unlinked(parts: Iterable[Part], jobs: Iterable[Job]) -> tuple[str, ...]:

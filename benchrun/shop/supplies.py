@@ -12,8 +12,8 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import (
-    Amount,
     Life,
+    StockAmount,
     amount_from,
     read_day,
     read_life,
@@ -64,21 +64,21 @@ class Supply:
     id: str
     name: str
     also: tuple[str, ...]
-    amount: Amount
+    amount: StockAmount
     lot: str
     opened: dt.date | None
     best_before: dt.date | None
     keeps: Life | None
-    least: Amount | None
+    least: StockAmount | None
     solids: Decimal | None
-    weakest: Amount | None
+    weakest: StockAmount | None
     most_reuses: int | None
     book: tuple[SupplyLine, ...]
     out_of_use: str
     note: str
 
     @property
-    def left(self) -> Amount:
+    def left(self) -> StockAmount:
         """The amount left, by its book: bought, less used, and back; a count starts afresh."""
         value = self.amount.value
         for line in self.book:
@@ -89,7 +89,7 @@ class Supply:
                 value = size
             else:
                 value += -size if line.deed in (USED, BEFORE) else size
-        return Amount(value, self.amount.unit)
+        return StockAmount(value, self.amount.unit)
 
     def used_by(self, run: str, entry: int) -> Decimal:
         """How much an entry of a run used by its book, less what went back; in `amount`'s unit."""
@@ -190,11 +190,11 @@ def _why_so_long(supply: Supply) -> str:
     return ""
 
 
-def _weak(strength: Amount, weakest: Amount) -> bool:
+def _weak(strength: StockAmount, weakest: StockAmount) -> bool:
     return strength.to(weakest.unit) < weakest.value
 
 
-def short(supply: Supply, needed: Amount | None = None) -> str:
+def short(supply: Supply, needed: StockAmount | None = None) -> str:
     """The shortage of a supply, in words continuing its name; empty when there is none.
 
     Args:
@@ -204,7 +204,9 @@ def short(supply: Supply, needed: Amount | None = None) -> str:
     left = supply.left
     if left.value <= 0:
         return (
-            f"is {Amount(-left.value, left.unit).words} overdrawn" if left.value else "is used up"
+            f"is {StockAmount(-left.value, left.unit).words} overdrawn"
+            if left.value
+            else "is used up"
         )
     wanted = needed or supply.least
     if wanted is None or left.value >= wanted.to(left.unit):
@@ -220,7 +222,7 @@ def paint_needed(
     *,
     loss: Decimal = Decimal(0),
     thinner: Decimal = Decimal(0),
-) -> Amount:
+) -> StockAmount:
     """How much of a paint coats an area; see `shopmath.coating.film`.
 
     Args:
@@ -243,7 +245,7 @@ def paint_needed(
         )
     result = film(dft, supply.solids, thinner, area, Decimal(coats), loss)
     paint = result.outputs["paint"]
-    return Amount(Decimal(str(paint.value)), paint.unit)
+    return StockAmount(Decimal(str(paint.value)), paint.unit)
 
 
 def serving(supplies: Iterable[Supply], need: str) -> tuple[Supply, ...]:
@@ -266,7 +268,7 @@ def read_supplies(shop: Shop) -> BookFile[Supply]:
 
 def _made(row: BookRow) -> Supply:
     row.text("amount", needed=True)
-    amount = row.take("amount", read_positive, Amount(Decimal(1), ""))
+    amount = row.take("amount", read_positive, StockAmount(Decimal(1), ""))
     lines = []
     for inner in row.items("book", LINE_KEYS):
         lines.append(read_line(inner, amount.unit))

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shop.amounts import Amount, amount_from, read_day, same_kind
+from benchrun.shop.amounts import StockAmount, amount_from, read_day, same_kind
 from benchrun.shop.book_file import BookRow
 
 USED, BACK, COUNTED, STRENGTH, UNUSED = "used", "back", "counted", "strength", "unused"
@@ -35,7 +35,7 @@ class SupplyLine:
 
     on: dt.date
     deed: str
-    amount: Amount
+    amount: StockAmount
     run: str = ""
     why: str = ""
     entry: int | None = None
@@ -54,9 +54,9 @@ def read_line(row: BookRow, unit: str) -> SupplyLine:
     given = [deed for deed in DEEDS if deed in row.data]
     if len(given) != 1:
         row.fault(row.data.at, f"a line of the book has one of {', '.join(DEEDS)}")
-        return SupplyLine(dt.date.min, USED, Amount(Decimal(0), unit))
+        return SupplyLine(dt.date.min, USED, StockAmount(Decimal(0), unit))
     deed = given[0]
-    amount = row.take(deed, amount_from, Amount(Decimal(0), unit))
+    amount = row.take(deed, amount_from, StockAmount(Decimal(0), unit))
     if amount.value < 0:
         row.wrong(deed, f"{deed}: {amount.words} is less than nothing")
     if deed in STRENGTHS and amount.unit == "%" and amount.value > 100:

@@ -10,7 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
-from benchrun.shop.amounts import Amount
+from benchrun.shop.amounts import StockAmount
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.supplies import SUPPLIES, Supply
@@ -91,7 +91,7 @@ def _sum_of(supply: Supply, gone: tuple[int, ...]) -> dict[str, str] | None:
     lines = sum(line.lines or 1 for line in old)
     found = {
         "on": max(line.on for line in old).isoformat(),
-        BEFORE: Amount(used, unit).typed,
+        BEFORE: StockAmount(used, unit).typed,
         "lines": str(lines),
     }
     return {**found, "reuses": str(reuses)} if reuses else found

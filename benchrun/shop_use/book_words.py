@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from benchrun.shop.amounts import Money, sums
+from benchrun.shop.amounts import Money, money_totals
 from benchrun.shop.book_file import BookFault, BookForm
 from benchrun.shop.books import ShopBooks
 from benchrun.shop.folder import Shop
@@ -248,7 +248,7 @@ def _person(person: Person) -> BookThing:
     return BookThing(person.id, person.name, ", ".join(person.roles) or "no role", state)
 
 
-def facts_of(book: Book, shop: Shop, books: ShopBooks, name: str, today: dt.date) -> Facts:
+def thing_facts(book: Book, shop: Shop, books: ShopBooks, name: str, today: dt.date) -> Facts:
     """Everything about one thing, a line each; what is empty is left out.
 
     Raises:
@@ -337,7 +337,7 @@ def _of_part(part: Part, parts: Iterable[Part]) -> Facts:
         ("where", part.whereabouts),
         ("runs", "; ".join(part.runs)),
         ("photos", "; ".join(part.pictures)),
-        ("cost", total(sums(cost.price for cost in part.costs))),
+        ("cost", total(money_totals(cost.price for cost in part.costs))),
         ("note", part.note),
     )
 

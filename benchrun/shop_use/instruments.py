@@ -187,7 +187,7 @@ def last_used(entries: Sequence[e.Entry], step: str) -> str:
     return ""
 
 
-def offered(
+def instruments_for(
     instruments: Iterable[ShopInstrument], reading: Reading, last: str = ""
 ) -> tuple[ShopInstrument, ...]:
     """The instruments that can give a reading, the likeliest first.
@@ -263,7 +263,7 @@ class Instruments:
         if not isinstance(step.detail, Reading):
             return ()
         rows = self._kit.books.instruments.rows
-        return offered(rows, step.detail, self._last(step))
+        return instruments_for(rows, step.detail, self._last(step))
 
     def take(self, step: Step, name: str) -> None:
         """Take an instrument in hand for a step, by its id, until another one is taken."""

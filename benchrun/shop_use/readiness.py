@@ -20,7 +20,7 @@ from benchrun.procedure.route import (
 from benchrun.procedure.route import Instrument as Need
 from benchrun.quantity import unit_named
 from benchrun.run.supply_use import allowed
-from benchrun.shop.amounts import Amount, amount_from, same_kind
+from benchrun.shop.amounts import StockAmount, amount_from, same_kind
 from benchrun.shop.books import ShopBooks
 from benchrun.shop.instruments import ShopInstrument
 from benchrun.shop.supplies import Supply, serving, short, spoiled
@@ -94,20 +94,20 @@ def _doubts(instrument: ShopInstrument, need: Need, today: dt.date) -> tuple[str
     return tuple(text for text in doubts if text)
 
 
-def _size(text: str) -> Amount | None:
+def _size(text: str) -> StockAmount | None:
     try:
         return amount_from(text) if text else None
     except BenchrunError:
         return None  # a need in other words, such as a lens of 10 times
 
 
-def _step(wanted: Amount) -> str:
+def _step(wanted: StockAmount) -> str:
     """A step of a thermometer is a difference, not a temperature."""
     return unit_of_difference(wanted.unit)
 
 
 def _supplies(
-    books: ShopBooks, needs: tuple[str, ...], today: dt.date, planned: Mapping[str, Amount]
+    books: ShopBooks, needs: tuple[str, ...], today: dt.date, planned: Mapping[str, StockAmount]
 ) -> Iterator[str]:
     missing = []
     for text in needs:
@@ -121,7 +121,7 @@ def _supplies(
 
 
 def _supply(
-    text: str, tins: tuple[Supply, ...], today: dt.date, planned: Mapping[str, Amount]
+    text: str, tins: tuple[Supply, ...], today: dt.date, planned: Mapping[str, StockAmount]
 ) -> Iterator[str]:
     good = [tin for tin in tins if not spoiled(tin, today) and tin.left.value > 0]
     for one in tins:
@@ -134,7 +134,7 @@ def _supply(
 
 
 def _amounts(
-    text: str, tins: tuple[Supply, ...], good: list[Supply], planned: Mapping[str, Amount]
+    text: str, tins: tuple[Supply, ...], good: list[Supply], planned: Mapping[str, StockAmount]
 ) -> Iterator[str]:
     needed = _needed(text, planned)
     fitting = [one for one in good if needed and same_kind(one.left.unit, needed.unit)]
@@ -142,9 +142,11 @@ def _amounts(
         kept = listed(tuple(f"{one.id} in {one.left.unit or 'pieces'}" for one in good))
         yield f"{tins[0].name}: {_said(needed)} needed, and the shop keeps {kept}"
     elif needed and fitting:
-        left = Amount(sum((one.left.to(needed.unit) for one in fitting), Decimal(0)), needed.unit)
+        left = StockAmount(
+            sum((one.left.to(needed.unit) for one in fitting), Decimal(0)), needed.unit
+        )
         if left.value < needed.value:
-            lacking = Amount(needed.value - left.value, needed.unit)
+            lacking = StockAmount(needed.value - left.value, needed.unit)
             yield (
                 f"{tins[0].name}: {_said(needed)} needed, {_said(left)} left: "
                 f"{_said(lacking)} short"
@@ -155,7 +157,7 @@ def _amounts(
                 yield f"{one.name} ({one.id}) {lacking_words}"
 
 
-def _needed(text: str, planned: Mapping[str, Amount]) -> Amount | None:
+def _needed(text: str, planned: Mapping[str, StockAmount]) -> StockAmount | None:
     """The amount needed of a supply: by the steps that use it, or by the needs, if more."""
     asked = _size(text.rpartition(", ")[2] if ", " in text else "")
     by_steps = next((one for name, one in planned.items() if _names(text, name)), None)
@@ -168,7 +170,7 @@ def _names(text: str, name: str) -> bool:
     return text == name or text.startswith(f"{name}, ")
 
 
-def _said(amount: Amount) -> str:
+def _said(amount: StockAmount) -> str:
     return said(amount.value, amount.unit)
 
 
@@ -240,7 +242,7 @@ def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]
     return {key: value for key, value in things.items() if value}
 
 
-def least_amounts(procedure: Procedure, parts: int) -> dict[str, Amount]:
+def least_amounts(procedure: Procedure, parts: int) -> dict[str, StockAmount]:
     """The amounts that the steps use at least, by what the procedure calls each supply.
 
     Counted is what every part goes through, a repeat as often as it must be made. What stands under
@@ -250,16 +252,16 @@ def least_amounts(procedure: Procedure, parts: int) -> dict[str, Amount]:
         procedure: What is to be carried out.
         parts: How many parts the batch has.
     """
-    amounts: dict[str, Amount] = {}
+    amounts: dict[str, StockAmount] = {}
     for step, times in _surely_done(procedure):
         for uses in step.uses:
             one = allowed(step, uses, parts)
             known = amounts.get(uses.supply)
             if one is None or uses.back or (known and not same_kind(one.unit, known.unit)):
                 continue
-            amount = Amount(one.value * times, one.unit)
+            amount = StockAmount(one.value * times, one.unit)
             if known:
-                amount = Amount(known.value + amount.to(known.unit), known.unit)
+                amount = StockAmount(known.value + amount.to(known.unit), known.unit)
             amounts[uses.supply] = amount
     return amounts
 

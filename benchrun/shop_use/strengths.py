@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from benchrun.errors import BenchrunError
 from benchrun.procedure.route import Vessel
 from benchrun.run.strengths import Strength
-from benchrun.shop.amounts import Amount
+from benchrun.shop.amounts import StockAmount
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.file_writer import shop_lock
 from benchrun.shop.folder import Shop
@@ -114,7 +114,7 @@ def _lacking(bath: Supply, run: str, entry: int, strength: Strength | None) -> d
     line = bath.strengths.get((run, entry))
     if strength is None:
         return {STRUCK: line.amount.typed} if line else {}
-    now = Amount(strength.number, strength.unit)
+    now = StockAmount(strength.number, strength.unit)
     if line and line.amount == now:
         return {}
     return {STRENGTH: now.typed}

@@ -17,7 +17,7 @@ from benchrun.procedure.route import Step
 from benchrun.record.folder import RunFolder
 from benchrun.run.state import Run, Use
 from benchrun.run.supply_use import amounts
-from benchrun.shop.amounts import Amount, same_kind
+from benchrun.shop.amounts import StockAmount, same_kind
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.file_writer import shop_lock
 from benchrun.shop.folder import Shop
@@ -97,7 +97,7 @@ def would_use(
     )
 
 
-def from_tin(tin: Supply, supply: str, amount: Amount | None, today: dt.date) -> Use:
+def from_tin(tin: Supply, supply: str, amount: StockAmount | None, today: dt.date) -> Use:
     """The use of a tin, as a command says it."""
     misgivings = [*spoiled(tin, today)]
     if amount is not None and not same_kind(amount.unit, tin.amount.unit):
@@ -110,8 +110,8 @@ def from_tin(tin: Supply, supply: str, amount: Amount | None, today: dt.date) ->
     return Use(supply, name=tin.id, about=tin.about(), misgivings=tuple(misgivings))
 
 
-def _amount(use: Use) -> Amount | None:
-    return Amount(Decimal(use.amount), use.unit) if use.amount else None
+def _amount(use: Use) -> StockAmount | None:
+    return StockAmount(Decimal(use.amount), use.unit) if use.amount else None
 
 
 def _last(run: Run, supply: str) -> str:
@@ -119,7 +119,9 @@ def _last(run: Run, supply: str) -> str:
     return next((one.name for one in used if one.supply == supply), "")
 
 
-def _rank(supply: Supply, amount: Amount | None, last: str, today: dt.date) -> tuple[object, ...]:
+def _rank(
+    supply: Supply, amount: StockAmount | None, last: str, today: dt.date
+) -> tuple[object, ...]:
     fits = amount is None or same_kind(amount.unit, supply.amount.unit)
     lacks = amount is not None and fits and supply.left.value < amount.to(supply.amount.unit)
     return (
@@ -178,23 +180,23 @@ def _entered(sheet: BookFile[Supply], run: str) -> Iterator[Spot]:
                 yield tin.id, line.entry
 
 
-def _wanted(used: Mapping[int, Sequence[Use]]) -> dict[Spot, Amount]:
+def _wanted(used: Mapping[int, Sequence[Use]]) -> dict[Spot, StockAmount]:
     """How much of which tin each entry used, less what went back; of one tin it is added up."""
-    amounts: dict[Spot, Amount] = {}
+    amounts: dict[Spot, StockAmount] = {}
     for entry, uses in used.items():
         for use in uses:
             amount = _amount(use)
             if use.name and amount is not None:
                 if use.back:
-                    amount = Amount(-amount.value, amount.unit)
+                    amount = StockAmount(-amount.value, amount.unit)
                 known = amounts.get((use.name, entry))
                 if known is not None:
-                    amount = Amount(known.value + amount.to(known.unit), known.unit)
+                    amount = StockAmount(known.value + amount.to(known.unit), known.unit)
                 amounts[use.name, entry] = amount
     return amounts
 
 
-def _lacking(tin: Supply, run: str, entry: int, amount: Amount | None) -> dict[str, str]:
+def _lacking(tin: Supply, run: str, entry: int, amount: StockAmount | None) -> dict[str, str]:
     """The line that makes a tin's book agree with the log; empty where it does.
 
     A tin that is kept in another kind of unit is left to a person: the log says so.
@@ -207,9 +209,9 @@ def _lacking(tin: Supply, run: str, entry: int, amount: Amount | None) -> dict[s
     if not more:
         return {}
     deed = USED if more > 0 else BACK if wanted < 0 else UNUSED
-    size = Amount(Amount(abs(more), own).to(amount.unit if amount else own), own)
+    size = StockAmount(StockAmount(abs(more), own).to(amount.unit if amount else own), own)
     unit = amount.unit if amount else own
-    return {deed: Amount(size.value, unit).typed}
+    return {deed: StockAmount(size.value, unit).typed}
 
 
 def enter_parts(shop: Shop, run: str, photos: Mapping[str, Iterable[str]]) -> None:

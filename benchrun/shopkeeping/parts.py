@@ -5,13 +5,13 @@ from pathlib import Path
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.pictures.files import MayTell
-from benchrun.shop.amounts import day_of, read_day, sums
+from benchrun.shop.amounts import day_of, money_totals, read_day
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.movements import back_words, enter_cost, send_away, take_back
 from benchrun.shop.parts import unlinked
 from benchrun.shop_use.book_words import book_of, faults_of, things_of, total
-from benchrun.shopkeeping.words import table, with_faults
+from benchrun.shopkeeping.words import column_text, with_faults
 
 
 def parts(shop: Shop, now: Moment, job: str = "") -> str:
@@ -29,7 +29,7 @@ def parts(shop: Shop, now: Moment, job: str = "") -> str:
         for row, part in zip(things_of(book, books, day_of(now)), books.parts.rows, strict=True)
         if job in {"", part.job}
     ]
-    text = table(rows) or "no part yet: add one with benchrun, or write it in the file"
+    text = column_text(rows) or "no part yet: add one with benchrun, or write it in the file"
     loose = [f"put right  parts.yaml: {one}" for one in unlinked(books.parts.rows, books.jobs.rows)]
     return "\n".join([with_faults(text, faults_of(book, books)), *loose])
 
@@ -91,5 +91,5 @@ def cost(shop: Shop, name: str, price: str, what: str, now: Moment) -> str:
         BenchrunError: There is no such part, or the price is none.
     """
     one = enter_cost(shop, name, what, price, day_of(now))
-    whole = total(sums(cost.price for cost in one.costs))
+    whole = total(money_totals(cost.price for cost in one.costs))
     return f"{one.id}: {one.costs[-1].what} {one.costs[-1].price.words}, in all {whole}"

@@ -7,7 +7,7 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import ROLES, Person, change_person, people_sheet
-from benchrun.shopkeeping.words import table, values_from, with_faults
+from benchrun.shopkeeping.words import column_text, values_from, with_faults
 from benchrun.signing_keys import STATION, compromise, enrol, keys_of, new_key
 from benchrun.signing_keys import retire as let_go
 from benchrun.text import listed
@@ -24,7 +24,7 @@ def people(shop: Shop) -> str:
         state = f"left {one.left}" if one.left else "; ".join(one.roles) or "no role"
         rows += _with_keys(shop, one.id, one.name, state)
     rows += _with_keys(shop, STATION, "seals the logs of this shop", "station")
-    return with_faults(table(rows), sheet.faults)
+    return with_faults(column_text(rows), sheet.faults)
 
 
 def _with_keys(shop: Shop, name: str, full: str, state: str) -> list[tuple[str, ...]]:

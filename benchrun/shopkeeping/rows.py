@@ -7,7 +7,7 @@ from benchrun.board import look
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.quantity import read
-from benchrun.shop.amounts import Amount, day_of
+from benchrun.shop.amounts import StockAmount, day_of
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.movements import enter_in_book
@@ -16,14 +16,14 @@ from benchrun.shop_use import book_words
 from benchrun.shop_use.book_words import (
     amiss_with,
     book_of,
-    facts_of,
     faults_of,
     lines_of,
+    thing_facts,
     things_of,
 )
 from benchrun.shop_use.readiness import shortages as lacks
 from benchrun.shop_use.supplies import sum_up_old_uses
-from benchrun.shopkeeping.words import facts, table, values_from, with_faults
+from benchrun.shopkeeping.words import column_text, facts, values_from, with_faults
 from benchrun.shopmath.amount import said
 from benchrun.text import count
 
@@ -82,7 +82,7 @@ def book_listing(shop: Shop, rows: str, now: Moment) -> str:
         for thing in things_of(book, books, day_of(now), uses)
     ]
     nothing = f"no {book.one} yet: add one with benchrun, or write it in the file"
-    return with_faults(table(lines) or nothing, faults_of(book, books))
+    return with_faults(column_text(lines) or nothing, faults_of(book, books))
 
 
 def thing_words(shop: Shop, rows: str, name: str, now: Moment) -> str:
@@ -92,8 +92,8 @@ def thing_words(shop: Shop, rows: str, name: str, now: Moment) -> str:
         BenchrunError: There is none of that id.
     """
     book, books = book_of(rows), read_books(shop)
-    head = facts(facts_of(book, shop, books, name, day_of(now)))
-    lines = table(lines_of(book, books, name))
+    head = facts(thing_facts(book, shop, books, name, day_of(now)))
+    lines = column_text(lines_of(book, books, name))
     return f"{head}\n\n{lines}" if lines else head
 
 
@@ -141,7 +141,7 @@ def enough(shop: Shop, name: str, area: str, dft: str, coats: int, loss: str, th
         thinner=_share(thinner),
     )
     lacking = needed.to(paint.left.unit) - paint.left.value
-    missing = Amount(lacking, paint.left.unit).words
+    missing = StockAmount(lacking, paint.left.unit).words
     answer = f"short by {missing}" if lacking > 0 else "that suffices"
     wanted = said(needed.value, needed.unit)
     return f"{paint.name} ({paint.id}): {wanted} needed, {paint.left.words} left: {answer}"

@@ -1,4 +1,4 @@
-"""Text that the commands of a shop have in common: tables, and values given as key=value."""
+"""Text that the commands of a shop have in common: faults, and values given as key=value."""
 
 from collections.abc import Collection, Iterable, Sequence
 
@@ -6,26 +6,12 @@ from benchrun.errors import BenchrunError
 from benchrun.shop.book_file import BookFault
 from benchrun.shop.yaml_editor import Plain
 from benchrun.shop_use.book_words import listed_texts
-from benchrun.text import meant, shown
-
-_WIDEST = 48
+from benchrun.text import columns, meant, shown
 
 
-def table(rows: Iterable[Sequence[str]]) -> str:
-    """Rows in columns that line up, two blanks apart; the last column runs free."""
-    cells = [[shown(cell, 200) for cell in row] for row in rows]
-    if not cells:
-        return ""
-    columns = max(len(row) for row in cells)
-    wide = [
-        min(_WIDEST, max((len(row[at]) for row in cells if at < len(row)), default=0))
-        for at in range(columns - 1)
-    ]
-    lines = []
-    for row in cells:
-        padded = [cell.ljust(wide[at]) for at, cell in enumerate(row[:-1])]
-        lines.append("  ".join([*padded, row[-1]]).rstrip())
-    return "\n".join(lines)
+def column_text(rows: Iterable[Sequence[str]]) -> str:
+    """Rows of a book in columns, of which no cell is cut short."""
+    return "\n".join(columns(rows, widest=48, longest=200))
 
 
 def with_faults(text: str, faults: Iterable[BookFault]) -> str:
@@ -63,4 +49,4 @@ def values_from(pairs: Iterable[str], keys: Collection[str]) -> dict[str, Plain]
 
 def facts(pairs: Iterable[tuple[str, str]]) -> str:
     """The facts of one thing, a line each; the empty are left out."""
-    return table([(name, value) for name, value in pairs if value])
+    return column_text([(name, value) for name, value in pairs if value])

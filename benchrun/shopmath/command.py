@@ -4,7 +4,8 @@ import json
 from collections.abc import Sequence
 
 from benchrun.shopmath.catalogue import CALCS, calc_named
-from benchrun.shopmath.words import pairs_from, report, usage
+from benchrun.shopmath.words import pairs_from, result_text, usage
+from benchrun.text import columns
 
 
 def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> str:
@@ -29,10 +30,9 @@ def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> s
     values = pairs_from(pairs)
     if as_json:
         return json.dumps(calc.work(values).as_data(), indent=2)
-    return report(calc, calc.read_out(values))
+    return result_text(calc, calc.read_out(values))
 
 
 def calc_list() -> str:
     """All calculations with their purposes, one a line."""
-    width = max(map(len, CALCS))
-    return "\n".join(f"{calc.name:<{width}}  {calc.purpose}" for calc in CALCS.values())
+    return "\n".join(columns([(calc.name, calc.purpose) for calc in CALCS.values()], longest=200))

@@ -100,7 +100,7 @@ def _hole(size: Decimal, letter: str, grade: int, width: Decimal) -> tuple[Decim
     return base + delta - width, base + delta
 
 
-def limits(size: Decimal, class_: str) -> Result:
+def fit_limits(size: Decimal, class_: str) -> Result:
     """Limits of a tolerance class: lower and upper deviation in µm, least and largest size in mm.
 
     Args:
@@ -208,7 +208,7 @@ LIMITS: Final = Calc(
         Output("size_min", "mm", "least size"),
         Output("size_max", "mm", "largest size"),
     ),
-    limits,
+    fit_limits,
     {"size": "62", "class": "P7"},
     sources=(_ISO,),
 )

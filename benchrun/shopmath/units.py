@@ -10,7 +10,7 @@ from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input, is_bare
 
 
-def converted_value(value: str, unit: str) -> Result:
+def convert_sum(value: str, unit: str) -> Result:
     """Convert a typed value to another unit, exactly.
 
     Args:
@@ -61,7 +61,7 @@ CONVERT: Final = Calc(
         Input("unit", "the unit wanted: in, N m, F", kind="text", needed=True),
     ),
     (Output("value", "", "in that unit"),),
-    converted_value,
+    convert_sum,
     {"value": "45 ft lb", "unit": "N m"},
     sources=("inch, pound, gallon and standard gravity: exact by definition",),
 )

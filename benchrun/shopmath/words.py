@@ -41,7 +41,7 @@ def _given(value: Given) -> str:
     return value.text if isinstance(value, Measure) else str(value)
 
 
-def report(calc: Calc, result: Result) -> str:
+def result_text(calc: Calc, result: Result) -> str:
     """The whole answer as plain lines: cautions first, then answers, sum, notes and sources."""
     width = max(len(name) for name in result.outputs)
     meanings = {output.name: output.meaning for output in calc.outputs}

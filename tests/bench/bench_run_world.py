@@ -10,7 +10,6 @@ from benchrun.procedure.formula import parse_formula
 from benchrun.procedure.route import (
     Act,
     Consequence,
-    Do,
     Dwell,
     End,
     Finding,
@@ -19,6 +18,7 @@ from benchrun.procedure.route import (
     Inspect,
     Kind,
     Op,
+    PlainDo,
     Reading,
     Route,
     Step,
@@ -62,20 +62,20 @@ def route_of_400_steps() -> Route:
     limit = parse_formula("10 mm")
     for block in range(STEPS // 8):
         name = f"b{block}"
-        step(f"{name}-clean", Do(), Kind.DO)
+        step(f"{name}-clean", PlainDo(), Kind.DO)
         step(f"{name}-bore", Reading(f"bore_{block}", "mm", limit, None), Kind.READING)
         step(f"{name}-look", Inspect(f"look_{block}", findings), Kind.INSPECT)
         guard = add(Guard(f"{name}-if", parse_formula(f"bore_{block} > 30 mm"), 0))
-        step(f"{name}-rub", Do(), Kind.DO)
+        step(f"{name}-rub", PlainDo(), Kind.DO)
         ops[guard] = Guard(f"{name}-if", parse_formula(f"bore_{block} > 30 mm"), len(ops))
         step(f"{name}-etch", Dwell("tub", least=600_000, most=1_200_000), Kind.DWELL)
         head = add(Head(f"{name}-coats", "Coat", 0))
         window = Window((f"{name}-etch",), None, 86_400_000)
-        step(f"{name}-coat", Do(), Kind.DO, (head,), window=window)
-        step(f"{name}-wipe", Do(), Kind.DO, (head,))
+        step(f"{name}-coat", PlainDo(), Kind.DO, (head,), window=window)
+        step(f"{name}-wipe", PlainDo(), Kind.DO, (head,))
         tail = add(Tail(f"{name}-coats", head, 2, None, None), (head,))
         ops[head] = Head(f"{name}-coats", "Coat", tail)
-        step(f"{name}-rinse", Do(), Kind.DO, together=block % 10 == 9)
+        step(f"{name}-rinse", PlainDo(), Kind.DO, together=block % 10 == 9)
     add(End())
     vessels = {"tub": Vessel("tub", "etching tub", 24)}
     return Route(tuple(ops), tuple(within), steps, index, vessels)

@@ -17,9 +17,9 @@ from synthetic import Log, many
 
 from benchrun.history.estimates import estimates_for, run_words
 from benchrun.history.index import History
-from benchrun.history.known import known_parts, known_tools, known_values
+from benchrun.history.known import indexed_parts, known_tools, known_values
 from benchrun.history.questions import (
-    deviations,
+    deviations_by_step,
     part_life,
     reading_history,
     step_times,
@@ -87,9 +87,9 @@ def _questions(history, shop):
         "times": lambda: step_times(history, "seats"),
         "tool": lambda: tool_history(history, "bore gauge 2", since),
         "tool-all": lambda: tool_history(history, "bore gauge 2"),
-        "deviations": lambda: deviations(history),
+        "deviations": lambda: deviations_by_step(history),
         "which-tools": lambda: known_tools(history),
-        "which-parts": lambda: known_parts(history),
+        "which-parts": lambda: indexed_parts(history),
         "which-values": lambda: known_values(history, "seats"),
         "estimates": lambda: estimates_for(shop, "seats"),
         "whole-run": lambda: run_words(shop, "seats"),

@@ -226,7 +226,7 @@ def test_a_log_that_may_not_be_read_could_not_be_told(runs, capsys, monkeypatch)
     def refuse(path, *_):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("benchrun.record.check.open_plain", refuse)
+    monkeypatch.setattr("benchrun.record.check.open_regular", refuse)
     assert main(["verify", str(runs / CLOSED)]) == 2
     assert "log.jsonl cannot be read: permission denied" in capsys.readouterr().err
 

@@ -149,8 +149,8 @@ def test_line_by_line_the_photo_is_in_the_write_menu(shop, phone, tmp_path):
     other = picture(tmp_path / "other.jpg", placed=False)
     film = picture(tmp_path / "film.jpg")
     film.write_bytes(film.read_bytes() + b"film")
-    asked = ["*", "6", "1", "*", "6", "5", str(other), "*", "6", "2", str(tmp_path / "none")]
-    asked += ["*", "6", "2", str(film), "", "*", "6", "2", str(film), "1", "-"]
+    asked = ["*", "2", "1", "*", "2", "5", str(other), "*", "2", "2", str(tmp_path / "none"), "-"]
+    asked += ["*", "2", "2", str(film), "-", "*", "2", "2", str(film), "", "-"]
     os.utime(picture(phone / "arm.jpg"), (4_000_000_000, 4_000_000_000))  # a phone's clock ahead
     out = io.StringIO()
     talk = Talk(io.StringIO("\n".join(["a", "", *asked]) + "\n"), out)

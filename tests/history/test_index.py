@@ -7,10 +7,10 @@ import pytest
 from synthetic import STEPS, Log, asked, many
 
 from benchrun.errors import BenchrunError
-from benchrun.history.command import Question, run_history
+from benchrun.history.command import IndexQuestion, run_history
 from benchrun.history.index import History
 from benchrun.history.questions import (
-    deviations,
+    deviations_by_step,
     part_life,
     reading_history,
     step_times,
@@ -113,7 +113,7 @@ def test_a_damaged_log_is_told_and_is_in_no_answer(shop):
             assert "entry 2: it does not follow" in done.skipped["2026-03-03-seats-bbbb"]
             rows = reading_history(history, "seats", "bore-1").rows
             assert {row.run for row in rows} == {"2026-03-02-seats-aaaa"}
-    answer, skipped = run_history(shop, Question(procedure="seats", reading="bore-1"))
+    answer, skipped = run_history(shop, IndexQuestion(procedure="seats", reading="bore-1"))
     assert "2 values" in answer
     assert skipped.startswith("skipped, damaged: 2026-03-03-seats-bbbb: ")
 
@@ -176,7 +176,7 @@ def everything(shop):
             part_life(history, "hub 3"),
             step_times(history, "seats"),
             tool_history(history, "bore gauge 2", latest=5000),
-            deviations(history),
+            deviations_by_step(history),
         )
 
 

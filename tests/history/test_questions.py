@@ -8,9 +8,9 @@ import pytest
 from synthetic import Log, asked, many
 
 from benchrun.errors import BenchrunError
-from benchrun.history.command import Question, run_history
+from benchrun.history.command import IndexQuestion, run_history
 from benchrun.history.questions import (
-    deviations,
+    deviations_by_step,
     part_life,
     reading_history,
     step_times,
@@ -186,10 +186,30 @@ def test_the_day_of_calibration_comes_from_the_shops_register(shop):
         log = Log(f"2026-0{month}-02-seats-aaaa", begins=f"2026-0{month}-02T08:00:00")
         log.read("bore-1", {"hub": "61.960"}, tool="bore gauge 1")
         log.write(shop / "runs")
-    text, _ = run_history(shop, Question(tool="bore gauge 1"))
+    text, _ = run_history(shop, IndexQuestion(tool="bore gauge 1"))
     assert text.startswith("bore gauge 1 since 2026-02-01: 2 readings")
-    text, _ = run_history(shop, Question(tool="bore gauge 1", since=dt.date(2020, 1, 1)))
+    text, _ = run_history(shop, IndexQuestion(tool="bore gauge 1", since=dt.date(2020, 1, 1)))
     assert "3 readings" in text
+
+
+def test_the_time_of_a_mistap_is_no_time_of_its_step(shop):
+    log = Log("2026-03-02-seats-aaaa")
+    log.read("bore-1", {"hub": "61.960"})
+    log.read("bore-2", {"hub": "61.960"})
+    wrong = log.read("bore-2", {"hub": "61.970"})
+    log.write(shop / "runs", sealed=False)
+    assert {one.step.step: one.times for one in asked(shop, step_times, "seats")} == {
+        "bore-1": 1,
+        "bore-2": 2,
+    }
+    log.add("retract", {"of": wrong, "parts": ["hub"], "reason": "the wrong bore"})
+    log.write(shop / "runs", sealed=False)
+    assert {one.step.step: one.times for one in asked(shop, step_times, "seats")} == {
+        "bore-1": 1,
+        "bore-2": 1,
+    }
+    (remark,) = asked(shop, deviations_by_step, "seats")
+    assert (remark.what, remark.reason) == ("taken back as a mis-tap", "the wrong bore")
 
 
 def test_deviations_are_counted_by_step(shop):
@@ -205,7 +225,7 @@ def test_deviations_are_counted_by_step(shop):
     late = {"a": {"verdict": "late", "proven": 1000}}
     log.add("out", {"step": "soak", "parts": ["a"], "each": late})
     log.write(shop / "runs")
-    found = {(d.step.step, d.what): d for d in asked(shop, deviations, "seats")}
+    found = {(d.step.step, d.what): d for d in asked(shop, deviations_by_step, "seats")}
     assert set(found) == {
         ("bore-1", "question settled: Go on as it is"),
         ("wipe", "left out"),
@@ -213,7 +233,7 @@ def test_deviations_are_counted_by_step(shop):
     }
     wipe = found["wipe", "left out"]
     assert (wipe.times, wipe.runs, wipe.reason) == (2, 1, "clean again")
-    assert asked(shop, deviations, "another") == ()
+    assert asked(shop, deviations_by_step, "another") == ()
 
 
 def test_words_of_steps_come_from_the_copy_of_the_procedure(benchrun, root, shop):
@@ -228,7 +248,7 @@ def test_words_of_steps_come_from_the_copy_of_the_procedure(benchrun, root, shop
     assert by_name.step.step == "bore-a"
     assert by_name.step.text.startswith("Measure the seat")
     assert asked(shop, tool_history, "bore gauge").total > 0
-    answer, skipped = run_history(shop, Question(part="hub L outer"))
+    answer, skipped = run_history(shop, IndexQuestion(part="hub L outer"))
     assert not skipped
     assert "done" in answer
 
@@ -236,14 +256,14 @@ def test_words_of_steps_come_from_the_copy_of_the_procedure(benchrun, root, shop
 @pytest.mark.parametrize(
     "question",
     [
-        Question(),
-        Question(procedure="seats", reading="bore-2"),
-        Question(procedure="seats", reading="bore-2", part="hub 1"),
-        Question(part="hub 1"),
-        Question(tool="bore gauge 1", since=dt.date(2020, 1, 2)),
-        Question(procedure="seats", times=True),
-        Question(deviating=True),
-        Question(procedure="seats", deviating=True),
+        IndexQuestion(),
+        IndexQuestion(procedure="seats", reading="bore-2"),
+        IndexQuestion(procedure="seats", reading="bore-2", part="hub 1"),
+        IndexQuestion(part="hub 1"),
+        IndexQuestion(tool="bore gauge 1", since=dt.date(2020, 1, 2)),
+        IndexQuestion(procedure="seats", times=True),
+        IndexQuestion(deviating=True),
+        IndexQuestion(procedure="seats", deviating=True),
     ],
 )
 def test_every_question_has_an_answer_in_words_and_as_data(shop, question):
@@ -257,11 +277,11 @@ def test_every_question_has_an_answer_in_words_and_as_data(shop, question):
 def test_an_incomplete_question_says_what_is_missing(shop):
     many(shop / "runs", 1)
     with pytest.raises(BenchrunError, match="say of which procedure"):
-        run_history(shop, Question(reading="bore-1"))
+        run_history(shop, IndexQuestion(reading="bore-1"))
     with pytest.raises(BenchrunError, match="no run holds 'x' of 'seats'"):
-        run_history(shop, Question(procedure="seats", reading="x"))
+        run_history(shop, IndexQuestion(procedure="seats", reading="x"))
     with pytest.raises(BenchrunError, match="no run of 'x' is known"):
-        run_history(shop, Question(procedure="x", times=True))
+        run_history(shop, IndexQuestion(procedure="x", times=True))
 
 
 def test_a_wrong_name_is_answered_with_the_near_ones(shop):
@@ -269,11 +289,17 @@ def test_a_wrong_name_is_answered_with_the_near_ones(shop):
     log.read("bore-1", {"hub left": "61.960"}, tool="bore gauge")
     log.write(shop / "runs")
     for question, near in (
-        (Question(procedure="seat", times=True), "no run of 'seat' is known: did you mean 'seats'"),
-        (Question(procedure="zzz", deviating=True), "no run of 'zzz' is known: known are seats"),
-        (Question(procedure="seats", reading="bore-11"), "did you mean 'bore-1'"),
-        (Question(part="Hub Left "), "did you mean 'hub left'"),
-        (Question(tool="bore gage"), "no instrument 'bore gage' is known: did you mean"),
+        (
+            IndexQuestion(procedure="seat", times=True),
+            "no run of 'seat' is known: did you mean 'seats'",
+        ),
+        (
+            IndexQuestion(procedure="zzz", deviating=True),
+            "no run of 'zzz' is known: known are seats",
+        ),
+        (IndexQuestion(procedure="seats", reading="bore-11"), "did you mean 'bore-1'"),
+        (IndexQuestion(part="Hub Left "), "did you mean 'hub left'"),
+        (IndexQuestion(tool="bore gage"), "no instrument 'bore gage' is known: did you mean"),
     ):
         with pytest.raises(BenchrunError, match=near):
             run_history(shop, question)
@@ -283,7 +309,7 @@ def test_an_instrument_of_the_shop_that_measured_nothing_is_answered(shop):
     (shop / "instruments.yaml").write_text(
         "instruments:\n  - {id: dg-1, name: depth gauge, range: 0 to 25 mm, resolution: 0.01 mm}\n"
     )
-    assert run_history(shop, Question(tool="dg-1"))[0] == "dg-1: 0 readings"
+    assert run_history(shop, IndexQuestion(tool="dg-1"))[0] == "dg-1: 0 readings"
 
 
 def test_hostile_names_are_only_names(shop):
@@ -291,8 +317,8 @@ def test_hostile_names_are_only_names(shop):
     log = Log("2026-03-02-seats-aaaa", procedure=name, parts=(name, '"', "\x1b[31m"))
     log.read(name, {name: "61.960", "\x1b[31m": "61.961"}, place=name, tool=name)
     log.write(shop / "runs")
-    answer, _ = run_history(shop, Question(part=name))
+    answer, _ = run_history(shop, IndexQuestion(part=name))
     assert "1 run" in answer
     assert asked(shop, tool_history, name).total == 2
-    told, _ = run_history(shop, Question(tool=name))
+    told, _ = run_history(shop, IndexQuestion(tool=name))
     assert "\x1b" not in told

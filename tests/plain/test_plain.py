@@ -102,12 +102,12 @@ def test_a_whole_run_by_digits_and_enter(shop, tmp_path):
     assert verdict.whole, verdict.faults
     assert verdict.keeping.signatures == 2
     assert "WARNING. The fluid burns." in said
-    assert said.index("WARNING") < said.index("recorded, entry 2")
+    assert said.index("WARNING") < said.index("Recorded, entry 2")
 
 
 def test_a_lesson_by_two_keys_and_a_sentence_is_said_at_its_step_in_the_next_run(shop, tmp_path):
-    first = talk_through(shop, tmp_path, ["1", "a", "*", "2", "Use the long brush.", "", "-"])
-    assert "Lesson: Use the long brush." in first.partition("2 lesson")[2]
+    first = talk_through(shop, tmp_path, ["1", "a", "*", "3", "Use the long brush.", "", "-"])
+    assert "Lesson: Use the long brush." in first.partition("3 Lesson")[2]
     said = talk_through(shop, tmp_path, ["1", "a", "0", "", "9.5", "-"])
     at_the_step = said.partition("Wipe the part clean.")[0]
     assert "Lesson: Use the long brush. (Somebody, " in at_the_step

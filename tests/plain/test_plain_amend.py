@@ -74,9 +74,9 @@ def kept(entries, kind: str):
 
 def test_a_wrong_reading_is_put_right_and_both_are_kept(shop, tmp_path):
     said, run, entries = talked(
-        shop, tmp_path, "a", "", "", "9.4", "*", "7", "1", "9.5", "read it wrong", "-"
+        shop, tmp_path, "a", "", "", "9.4", "*", "5", "1", "9.5", "read it wrong", "-"
     )
-    assert "9.4 mm, entry 3" in said
+    assert "a: 9.4 mm (entry 3, step 2)" in said
     (correction,) = kept(entries, "correct")
     assert (correction.given.typed, correction.reason) == ("9.5", "read it wrong")
     now = next(one for one in run.markers["a"].values.values() if one.step == "bore")
@@ -85,15 +85,15 @@ def test_a_wrong_reading_is_put_right_and_both_are_kept(shop, tmp_path):
 
 def test_a_wrong_finding_is_put_right(shop, tmp_path):
     _, _, entries = talked(
-        shop, tmp_path, "a", "", "", "9.4", "", "1", "*", "7", "1", "2", "seen in better light", "-"
+        shop, tmp_path, "a", "", "", "9.4", "", "1", "*", "5", "1", "2", "seen in better light", "-"
     )
     (correction,) = kept(entries, "correct")
     assert correction.given.word == "crack"
 
 
 def test_a_mis_tap_is_taken_back(shop, tmp_path):
-    said, run, entries = talked(shop, tmp_path, "a, b", "", "*", "3", "1", "-")
-    assert "Take back:" in said
+    said, run, entries = talked(shop, tmp_path, "a, b", "", "*", "6", "1", "typed wrongly", "-")
+    assert "Undo:" in said
     assert len(kept(entries, "retract")) == 1
     assert run.route.step_at(run.markers["a"].index).step.id == "wipe"
 
@@ -102,7 +102,7 @@ def test_a_mis_tap_is_taken_back(shop, tmp_path):
     ("way", "status"), [("2", Status.ASIDE), ("3", Status.SCRAP)], ids=["aside", "scrap"]
 )
 def test_parts_are_set_aside_or_scrapped_with_a_reason(shop, tmp_path, way, status):
-    _, run, _ = talked(shop, tmp_path, "a, b, c", "*", "8", way, "1, 3", "found bent", "-")
+    _, run, _ = talked(shop, tmp_path, "a, b, c", "*", "4", way, "1, 3", "found bent", "-")
     assert [run.markers[part].status for part in "abc"] == [status, Status.PLAY, status]
 
 
@@ -110,8 +110,8 @@ def test_a_part_comes_back_into_play_and_goes_back_a_step(shop, tmp_path):
     _, run, entries = talked(
         shop,
         tmp_path,
-        *["a, b", "", "*", "8", "2", "1", "bent", "*", "8", "4", "1", "straightened"],
-        *["*", "8", "5", "1", "1", "wipe it again", "-"],
+        *["a, b", "", "*", "4", "2", "1", "bent", "*", "4", "4", "1", "straightened"],
+        *["*", "4", "5", "1", "1", "wipe it again", "-"],
     )
     assert run.markers["a"].status is Status.PLAY
     assert run.route.step_at(run.markers["a"].index).step.id == "wipe"
@@ -122,8 +122,8 @@ def test_a_step_is_left_out_a_question_raised_a_part_joins(shop, tmp_path):
     _, run, entries = talked(
         shop,
         tmp_path,
-        *["a", "*", "8", "1", "1", "wiped yesterday"],
-        *["*", "8", "6", "is this the right bracket", "*", "8", "9", "late one", "-"],
+        *["a", "*", "4", "1", "wiped yesterday"],
+        *["*", "4", "6", "is this the right bracket", "*", "4", "9", "late one", "-"],
     )
     assert [one.reason for one in kept(entries, "skip")] == ["wiped yesterday"]
     assert [one.says for one in run.markers["a"].questions] == ["is this the right bracket"]
@@ -136,7 +136,7 @@ def test_a_reading_tells_its_limits_and_keeps_its_instrument_and_its_doubt(shop,
     reading = next(one.data for one in entries if one.kind == "do" and one.data.step == "bore")
     assert reading.tool.name == "bore gauge"
     assert reading.each["a"].verdict == "in doubt"
-    assert "in doubt" in said.partition("recorded, entry 3")[2].partition("\n")[0]
+    assert "in doubt" in said.partition("Recorded, entry 3")[2].partition("\n")[0]
 
 
 def test_the_shop_s_own_instrument_is_taken_in_hand(shop, tmp_path):

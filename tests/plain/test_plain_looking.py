@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from benchrun.dialogue.prompts import MORE, PER_PAGE
 from benchrun.load_run import read_kept
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
@@ -13,7 +14,7 @@ from benchrun.shopmath import CALCS
 from benchrun.signing_keys import enrol, new_shop
 
 CHILD = Path(__file__).parent / "plain_child.py"
-PARTS, AHEAD, LOG, SUMS, CLOCKS, SUPPLIES, TIMES, VALUES = "12345678"
+PARTS, AHEAD, LOG, SUMS, CLOCKS, SUPPLIES, OTHER, PAST = "12345678"
 BEFORE = ("a, b", "", "", "9.4")
 """The batch is named, both parts are wiped, the bore of the first is measured."""
 PROCEDURE = """\
@@ -89,14 +90,14 @@ def piped(tmp_path):
 
 def test_who_stands_where(piped):
     said = piped(PARTS)
-    assert "  a: in play, step 3" in said
-    assert "  b: in play, step 2" in said
+    assert "  1 a: in play, step 3" in said
+    assert "  2 b: in play, step 2" in said
 
 
 def test_the_procedure_is_read_ahead_from_the_step_in_hand_with_its_cautions(piped):
     said = piped(AHEAD)
-    assert "Oil\n  3. Oil the part.\n    CAUTION. Oil makes floors slippery." in said
-    assert "1. Wipe the part clean." not in said
+    assert "Oil\n3. Oil the part.\n        CAUTION  Oil makes floors slippery." in said
+    assert said.index("> 2. Measure the bore.") < said.index("1. Wipe the part clean.")
 
 
 def test_the_log_is_searched_for_words(piped):
@@ -113,20 +114,37 @@ def test_without_words_the_last_entries_are_said(piped):
 
 
 def test_a_sum_is_done_and_a_mistake_in_it_is_told(piped):
-    number = str(list(CALCS).index("dew_point") + 1)
-    said = piped(SUMS, number, "20 C", "50 %", *[""] * 6)
+    pages, place = divmod(list(CALCS).index("dew_point"), PER_PAGE)
+    number = [MORE] * pages + [str(place + 1)]
+    blanks = [""] * (len(CALCS["dew_point"].entries) - 2)
+    said = piped(SUMS, *number, "20 C", "50 %", *blanks, "-", "-")
     assert "9.2" in said
-    assert "type a temperature" in piped(SUMS, number, "wet", "50 %", *[""] * 5)
+    assert "type a temperature" in piped(SUMS, *number, "wet", "50 %", *blanks, "-", "-")
 
 
 def test_the_clocks_and_the_supplies_are_told(piped):
     assert "No clock is running." in piped(CLOCKS)
-    said = piped(SUPPLIES)
-    assert "Protection:\n  gloves" in said
-    assert "Supplies:\n  thin oil" in said
-    assert "What this run used:\n  nothing so far" in said
+    said = piped(SUPPLIES, "1")
+    assert "protection\n  gloves" in said
+    assert "supplies\n  thin oil" in said
+    assert "What this run used\nNothing so far." in piped(SUPPLIES, "2")
 
 
 def test_past_values_of_the_reading_in_hand_and_step_times_are_told(piped):
-    assert "9.4" in piped(VALUES).partition("Type")[0]
-    assert "no step was timed yet" in piped(TIMES)
+    assert "9.4" in piped(PAST, "2").partition("Past runs: ")[2].partition("Type")[0]
+    assert "no step was timed yet" in piped(PAST, "1")
+
+
+def test_a_long_page_is_said_twenty_lines_at_a_time_and_stops_where_it_is_enough(piped, tmp_path):
+    steps = "".join(f"      - do: Oil bearing {n}.\n        id: more-{n}\n" for n in range(40))
+    (tmp_path / "job.yaml").write_text(PROCEDURE + steps)
+    whole = piped(AHEAD, "", "")
+    lines = whole.partition("A small job, revision 1\n")[2].split("\n")
+    asked = [place for place, line in enumerate(lines) if "- is enough:" in line]
+    assert asked[:2] == [20, 41]
+    assert lines[20].startswith("30 more.")
+    assert lines[41].startswith("10 more.")
+    assert ". Oil bearing 39." in whole
+    short = piped(AHEAD, "-").partition("- is enough:")[2]
+    assert "Oil bearing 12." not in short
+    assert "1 b: step 2, Measure the bore" in short

@@ -104,16 +104,21 @@ class Hand:
         if asked.startswith("Tags of the parts"):
             return ", ".join(TAGS)
         if asked.startswith("Passphrase of"):
-            return "1234"
+            other = self._other()
+            return "+" if other == asked.startswith("Passphrase of Ada Brook") else "1234"
         if asked == "Who signs:":
-            detail = self.offer.step.detail if self.offer.step else None
-            return "2" if isinstance(detail, Hold) and detail.other else "1"
-        if asked == "What was found:":
+            return "2" if self._other() else "1"
+        if asked == "What is found:":
             names = [one.name for one in self.offer.step.detail.findings]
             return str(names.index(self._value(names[0])) + 1)
         if " in " in asked and self.offer is not None and self.offer.step is not None:
             return self._value("")
         return "1"
+
+    def _other(self) -> bool:
+        """Whether another than whoever works must sign."""
+        detail = self.offer.step.detail if self.offer.step else None
+        return isinstance(detail, Hold) and detail.other
 
     def _next(self) -> str:
         procedure, entries = read_kept(next(iter(run_folders(self.lines.shop / "runs"))))

@@ -7,7 +7,7 @@ import pytest
 from procedure_pages import problems
 
 from benchrun.procedure.formula import parse_formula
-from benchrun.procedure.header_shapes import key_of
+from benchrun.procedure.header_shapes import file_key
 from benchrun.procedure.phrases import consequence
 from benchrun.procedure.shapes import FORMS, ProcedureShape
 
@@ -48,7 +48,7 @@ def test_the_whole_example_needs_no_advice(tmp_path: Path) -> None:
 
 def test_the_guide_names_every_key_of_header_and_steps() -> None:
     for shape in (ProcedureShape, *FORMS.values()):
-        for key in map(key_of, shape.model_fields):
+        for key in map(file_key, shape.model_fields):
             assert re.search(rf"[`{{ ,]{key}[`:]", TEXT), key
 
 

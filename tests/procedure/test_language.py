@@ -13,7 +13,6 @@ from benchrun.procedure.load import check, load, load_bytes
 from benchrun.procedure.route import (
     Act,
     Detour,
-    Do,
     Dwell,
     End,
     Guard,
@@ -21,6 +20,7 @@ from benchrun.procedure.route import (
     Hold,
     Inspect,
     Kind,
+    PlainDo,
     Procedure,
     Reading,
     Signal,
@@ -52,7 +52,7 @@ def test_a_shipped_procedure_loads_and_bears_the_name_of_its_file(path: Path) ->
 
 
 def _keys_of(shape: type[BaseModel]) -> set[str]:
-    return set(map(header_shapes.key_of, shape.model_fields))
+    return set(map(header_shapes.file_key, shape.model_fields))
 
 
 def _keys_in(part: object) -> Iterator[str]:
@@ -122,7 +122,7 @@ def test_a_hazard_is_shown_again_where_a_step_names_it(whole: Procedure) -> None
 def test_what_every_step_may_have_is_kept(whole: Procedure) -> None:
     photo = step(whole, "photo")
     assert photo.kind is Kind.DO
-    assert isinstance(photo.detail, Do)
+    assert isinstance(photo.detail, PlainDo)
     assert photo.number == 1
     assert photo.stage == "As found"
     assert photo.why == "Numbers are lost under paint."

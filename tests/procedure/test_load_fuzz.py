@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from benchrun.procedure.examine import examined
-from benchrun.procedure.header_shapes import key_of
+from benchrun.procedure.header_shapes import file_key
 from benchrun.procedure.listing import route_listing
 from benchrun.procedure.route import Detour, End, Guard, Head, StepOp, Tail
 from benchrun.procedure.shapes import FORMS
@@ -103,7 +103,7 @@ def item(depth: int) -> st.SearchStrategy[Any]:
 
 
 def map_of(form: str, depth: int) -> st.SearchStrategy[Any]:
-    fields = [(key_of(name), one.is_required()) for name, one in FORMS[form].model_fields.items()]
+    fields = [(file_key(name), one.is_required()) for name, one in FORMS[form].model_fields.items()]
     needed = {key: value(key, depth) for key, required in fields if required}
     optional = {key: value(key, depth) for key, required in fields if not required}
     return st.fixed_dictionaries(needed, optional=optional)

@@ -9,7 +9,7 @@ import pytest
 from benchrun.errors import BenchrunError
 from benchrun.record.agent import agent_keys
 from benchrun.record.keys import make_key, read_key_file
-from benchrun.record.sshsig import SIGN, sign_digest, verify
+from benchrun.record.sshsig import SIGN, sign_digest, verify_signature
 from benchrun.record.trouble import NotKept, WrongPassphrase
 from benchrun.record.wire import PublicKey
 
@@ -22,7 +22,7 @@ def run(*command, **options):
 
 def works(key):
     armoured = sign_digest(key, SIGN, b"d" * 64)
-    return verify(armoured, SIGN, lambda _: b"d" * 64) == key.public
+    return verify_signature(armoured, SIGN, lambda _: b"d" * 64) == key.public
 
 
 def test_a_key_made_here_is_one_that_the_stock_tool_reads(tmp_path, ssh_keygen):

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.moment import Moment
-from benchrun.record.line import ZEROS, LineError, decode, encode, read, shape
+from benchrun.record.line import ZEROS, LineError, decode, encode, read_log_line, shape
 
 MOST = 2**53 - 1
 AT = Moment(1_795_600_000_123, 60_000, "boot-1", True).as_data()
@@ -119,7 +119,7 @@ def test_bytes_that_are_not_canonical_are_refused(raw):
 
 def test_a_line_is_taken_apart():
     raw = encode(GOOD)
-    line = read(raw)
+    line = read_log_line(raw)
     assert line.head == hashlib.sha256(raw).hexdigest()
     assert (line.n, line.by, line.kind, line.data) == (0, "ann@shop", "do", {"µ": "Ø"})
     assert line.at == Moment(1_795_600_000_123, 60_000, "boot-1", True)

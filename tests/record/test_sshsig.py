@@ -9,7 +9,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 
 from benchrun.record.keys import make_key, read_key_file
-from benchrun.record.sshsig import SEAL, SIGN, read_signature, sign_digest, verify
+from benchrun.record.sshsig import SEAL, SIGN, read_signature, sign_digest, verify_signature
 from benchrun.record.trouble import BadSignature
 from benchrun.record.wire import ED25519, SK_ED25519, PublicKey, pack
 
@@ -102,7 +102,7 @@ def test_our_signature_is_the_stock_tools_byte_for_byte(
     ours = sign_digest(key, SIGN, digest_of(message)(algorithm), algorithm)
     options = ("-O", f"hashalg={algorithm}")
     assert ours == stock_sign(ssh_keygen, tmp_path / "key", SIGN, message, *options)
-    assert verify(ours, SIGN, digest_of(message), key.public) == key.public
+    assert verify_signature(ours, SIGN, digest_of(message), key.public) == key.public
 
 
 def test_the_stock_tool_accepts_our_signature_and_we_its(key, tmp_path, ssh_keygen):
@@ -111,19 +111,19 @@ def test_the_stock_tool_accepts_our_signature_and_we_its(key, tmp_path, ssh_keyg
     assert stock_verify(ssh_keygen, tmp_path, line, SEAL, ours, MESSAGE)
     assert not stock_verify(ssh_keygen, tmp_path, line, SEAL, ours, MESSAGE + b".")
     theirs = stock_sign(ssh_keygen, tmp_path / "key", SEAL, MESSAGE)
-    assert verify(theirs, SEAL, digest_of(MESSAGE)) == key.public
+    assert verify_signature(theirs, SEAL, digest_of(MESSAGE)) == key.public
 
 
 def test_a_signature_does_not_hold_for_anything_else(key, tmp_path):
     armoured = sign_digest(key, SIGN, digest_of(MESSAGE)("sha512"))
     other = make_key(tmp_path / "other", None)
     with pytest.raises(BadSignature, match="does not fit"):
-        verify(armoured, SIGN, digest_of(MESSAGE + b"."))
+        verify_signature(armoured, SIGN, digest_of(MESSAGE + b"."))
     with pytest.raises(BadSignature, match="is for"):
-        verify(armoured, SEAL, digest_of(MESSAGE))
+        verify_signature(armoured, SEAL, digest_of(MESSAGE))
     with pytest.raises(BadSignature, match="another key"):
-        verify(armoured, SIGN, digest_of(MESSAGE), other.public)
-    verify(armoured, SIGN, digest_of(MESSAGE))  # the control
+        verify_signature(armoured, SIGN, digest_of(MESSAGE), other.public)
+    verify_signature(armoured, SIGN, digest_of(MESSAGE))  # the control
 
 
 def test_no_byte_of_a_signature_can_be_changed(key):
@@ -132,7 +132,7 @@ def test_no_byte_of_a_signature_can_be_changed(key):
     for at in range(len(armoured)):
         for changed in (armoured[:at] + armoured[at + 1 :], _flipped(armoured, at)):
             with pytest.raises(BadSignature):
-                verify(changed, SIGN, digest_of(MESSAGE), key.public)
+                verify_signature(changed, SIGN, digest_of(MESSAGE), key.public)
             told += 1
     assert told == 2 * len(armoured)
 
@@ -189,7 +189,7 @@ def _blob(public, **change):
 )
 def test_a_malformed_signature_is_refused_in_words(key, change):
     with pytest.raises(BadSignature):
-        verify(_armour(_blob(key.public, **change)), SIGN, digest_of(MESSAGE))
+        verify_signature(_armour(_blob(key.public, **change)), SIGN, digest_of(MESSAGE))
     assert read_signature(_armour(_blob(key.public))).key == key.public  # the control
 
 
@@ -197,13 +197,13 @@ def test_every_shortened_signature_is_refused(key):
     blob = _blob(key.public)
     for length in range(len(blob)):
         with pytest.raises(BadSignature):
-            verify(_armour(blob[:length]), SIGN, digest_of(MESSAGE))
+            verify_signature(_armour(blob[:length]), SIGN, digest_of(MESSAGE))
 
 
 @pytest.mark.parametrize("text", ["", "x", "-----BEGIN SSH SIGNATURE-----\n", "ä" * 300])
 def test_what_is_no_signature_is_refused(text):
     with pytest.raises(BadSignature, match="not an SSH signature"):
-        verify(text, SIGN, digest_of(MESSAGE))
+        verify_signature(text, SIGN, digest_of(MESSAGE))
 
 
 def test_a_digest_of_the_wrong_size_is_not_signed(key):
@@ -230,7 +230,7 @@ class Token:
 def test_a_touched_hardware_key_is_accepted_as_by_the_stock_tool(tmp_path, ssh_keygen, flags):
     token = Token(flags)
     armoured = sign_digest(token, SIGN, digest_of(MESSAGE)("sha512"))
-    assert verify(armoured, SIGN, digest_of(MESSAGE)) == token.public
+    assert verify_signature(armoured, SIGN, digest_of(MESSAGE)) == token.public
     assert stock_verify(ssh_keygen, tmp_path, token.public.text, SIGN, armoured, MESSAGE)
 
 
@@ -241,7 +241,7 @@ def test_an_untouched_hardware_key_is_refused_where_the_stock_tool_is_not_so_str
     token = Token(flags)
     armoured = sign_digest(token, SIGN, digest_of(MESSAGE)("sha512"))
     with pytest.raises(BadSignature, match="nobody touched"):
-        verify(armoured, SIGN, digest_of(MESSAGE))
+        verify_signature(armoured, SIGN, digest_of(MESSAGE))
     # The control: the signature itself is sound.
     assert stock_verify(ssh_keygen, tmp_path, token.public.text, SIGN, armoured, MESSAGE)
 
@@ -249,4 +249,4 @@ def test_an_untouched_hardware_key_is_refused_where_the_stock_tool_is_not_so_str
 def test_random_bytes_are_never_a_signature():
     for size in range(0, 400, 7):
         with pytest.raises(BadSignature):
-            verify(_armour(os.urandom(size)), SIGN, digest_of(MESSAGE))
+            verify_signature(_armour(os.urandom(size)), SIGN, digest_of(MESSAGE))

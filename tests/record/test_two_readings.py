@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from benchrun.moment import Moment
 from benchrun.record import line as lines
-from benchrun.record.line import ZEROS, LineError, decode, encode, read, shape
+from benchrun.record.line import ZEROS, LineError, decode, encode, read_log_line, shape
 
 AT = Moment(1_795_600_000_123, 60_000, "boot-1", True).as_data()
 GOOD = {"n": 7, "at": AT, "by": "ann@shop", "kind": "do", "data": {}, "prev": ZEROS}
@@ -73,7 +73,7 @@ def written(**parts):
 
 
 def same(raw):
-    assert verdict(read, raw) == verdict(slowly, raw)
+    assert verdict(read_log_line, raw) == verdict(slowly, raw)
 
 
 @pytest.mark.parametrize("place", ["at", "by", "data", "kind", "n", "prev", "more"])
@@ -101,7 +101,7 @@ def test_a_hostile_key_is_judged_alike():
 
 def test_every_byte_of_a_line_put_otherwise_is_judged_alike():
     raw = encode({**GOOD, "data": {"µ": ["25,43", 12, None], "x": {"y": "1.5]"}}})
-    assert verdict(read, raw) != "refused"
+    assert verdict(read_log_line, raw) != "refused"
     for at in range(len(raw)):
         for put in b'\x00\t\n\r "+-.019:,[]{}\\/eEtu\x7f\x80\xc3\xed\xef\xff':
             same(raw[:at] + bytes((put,)) + raw[at + 1 :])
@@ -157,7 +157,7 @@ def test_any_bytes_are_judged_alike(raw):
 def test_what_is_read_has_the_bytes_of_rfc_8785(value):
     raw = written(data=b'{"a":%s}' % value)
     try:
-        line = read(raw)
+        line = read_log_line(raw)
     except LineError:
         return
     parts = {key: getattr(line, key) for key in ("n", "by", "kind", "data", "prev")}
@@ -178,7 +178,7 @@ def test_whatever_can_be_written_is_read_back(data):
         raw = encode({**GOOD, "data": data})
     except LineError:
         return
-    assert read(raw).data == data
+    assert read_log_line(raw).data == data
 
 
 @pytest.mark.parametrize(
@@ -192,7 +192,7 @@ def test_the_comparison_can_fail(monkeypatch, without, raw):
     """The control: each look that the quick reading takes is needed, and its lack is seen."""
     same(raw)
     monkeypatch.setattr(lines, without, re.compile(rb"(?!)"))
-    assert verdict(read, raw) != "refused"
+    assert verdict(read_log_line, raw) != "refused"
 
 
 def test_the_quick_reading_reads_ordinary_lines(monkeypatch):
@@ -203,6 +203,6 @@ def test_the_quick_reading_reads_ordinary_lines(monkeypatch):
         raise AssertionError("the slow reading was asked")
 
     monkeypatch.setattr(lines, "decode", never)
-    assert read(raw).n == 7
+    assert read_log_line(raw).n == 7
     with pytest.raises(AssertionError):
-        read(raw.replace(b":12", b":12.5"))
+        read_log_line(raw.replace(b":12", b":12.5"))

@@ -8,6 +8,7 @@ from worked_runs import Worked
 from benchrun.account.gather import gather
 from benchrun.report.command import run_report
 from benchrun.report.front import words
+from benchrun.run import commands as c
 from benchrun.verify import verify
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -95,3 +96,23 @@ def test_a_step_that_an_answer_leads_back_to_is_told_by_its_number(tmp_path):
     assert [one.what for one in told.deviations][-1] == "question settled: Back to step 12"
     assert [one.answer for one in told.questions][-1] == "Back to step 12"
     assert any("Back to step 12" in said for act in told.acts for said, _ in act.outcomes)
+
+
+def test_a_stopped_run_says_so_before_all_else_and_two_parts_are_both(tmp_path):
+    work = Worked(tmp_path, ["hub L", "hub R"])
+    work.do("wipe")
+    work.send(c.Stop("the power fails"))
+    told = gather(work.folder)
+    assert told.stopped == "the power fails"
+    warnings = [(para.text, para.mark) for para in words(told)][:2]
+    assert warnings[0][0].startswith("The run is open")
+    assert warnings[1] == ("The run is stopped: the power fails", "bad")
+    assert [(one.what, one.reason) for one in told.deviations] == [
+        ("run stopped", "the power fails")
+    ]
+    head = front([work.folder], tmp_path / "record.txt")
+    assert "The run is stopped: the power fails" in head
+    assert "Both parts are in play." in head
+    work.send(c.Resume())
+    assert gather(work.folder).stopped == ""
+    assert "stopped" not in front([work.folder], tmp_path / "again.txt")

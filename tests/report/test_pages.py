@@ -14,7 +14,7 @@ from worked_runs import Worked, png
 import benchrun.record
 from benchrun.account.gather import gather
 from benchrun.report.command import run_report
-from benchrun.report.plots import Line, Point, Spell, readings_plot, spells_plot, ticks
+from benchrun.report.plots import PlotLine, Point, Spell, readings_plot, spells_plot, ticks
 from benchrun.report.proof import CHAIN, FILES, SIGNATURES, WHOLE
 from benchrun.run import commands as c
 from benchrun.verify import verify
@@ -154,9 +154,9 @@ def test_a_doubtful_dwell_shows_what_is_proven_and_what_is_possible():
 
 def test_one_reading_without_limits_and_equal_readings_can_be_drawn():
     for points in ([Point(Decimal(0))], [Point(Decimal("5.0"))] * 2):
-        svg = readings_plot([Line("a", tuple(points))], "mm", "t")
+        svg = readings_plot([PlotLine("a", tuple(points))], "mm", "t")
         assert svg.count('class="dot"') == len(points)
-    assert readings_plot([Line("a", ())], "mm", "t") == ""
+    assert readings_plot([PlotLine("a", ())], "mm", "t") == ""
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,6 @@ from benchrun.procedure.route import (
     Consequence,
     Detail,
     Detour,
-    Do,
     Dwell,
     End,
     Finding,
@@ -21,6 +20,7 @@ from benchrun.procedure.route import (
     Inspect,
     Kind,
     Op,
+    PlainDo,
     Reading,
     Route,
     SpanTable,
@@ -34,7 +34,7 @@ from benchrun.procedure.route import (
 
 MINUTE = 60_000
 KINDS = {
-    Do: Kind.DO,
+    PlainDo: Kind.DO,
     Dwell: Kind.DWELL,
     Reading: Kind.READING,
     Inspect: Kind.INSPECT,
@@ -192,7 +192,7 @@ class Laying:
         return tuple(found)
 
     def _do(self, together: bool) -> tuple[Detail, bool]:
-        return Do(), together
+        return PlainDo(), together
 
     def _reading(self, together: bool) -> tuple[Detail, bool]:
         name = self.fresh("r")
@@ -218,7 +218,7 @@ class Laying:
 
     def _work_out(self, together: bool) -> tuple[Detail, bool]:
         if not self.readings:
-            return Do(), together
+            return PlainDo(), together
         name = self.readings[self.pick(len(self.readings))]
         grid = together or name in self.grids
         text = f"least({name}) + 1 mm" if grid else f"{name} * 2 - 4 mm"

@@ -7,7 +7,7 @@ import pytest
 from benchrun.procedure.formula import parse_formula
 from benchrun.procedure.route import WorkOut
 from benchrun.run.state import Value
-from benchrun.run.sums import in_words
+from benchrun.run.sums import sum_words
 
 
 def value(name, number, unit="mm", place="", n=1):
@@ -15,7 +15,7 @@ def value(name, number, unit="mm", place="", n=1):
 
 
 def told(formula, *values, unit="mm"):
-    return in_words(WorkOut("result", unit, parse_formula(formula)), values)
+    return sum_words(WorkOut("result", unit, parse_formula(formula)), values)
 
 
 def test_a_difference_reads_like_the_bench():

@@ -313,13 +313,13 @@ def test_titles_are_read_as_people_write_them(shop):
 
 
 def test_days_lives_and_money_are_read_as_written():
-    from benchrun.shop.amounts import read_day, read_life, read_money, sums
+    from benchrun.shop.amounts import money_totals, read_day, read_life, read_money
 
     assert read_life("6 months").end(dt.date(2026, 8, 31)) == dt.date(2027, 2, 28)
     assert read_life("1 year").end(dt.date(2028, 2, 29)) == dt.date(2029, 2, 28)
     assert read_life("90 d").end(dt.date(2026, 1, 1)) == dt.date(2026, 4, 1)
     assert read_life("2 weeks").words == "2 weeks"
-    totals = sums([read_money("1,50 EUR"), read_money("2 EUR"), read_money("3.10 CHF")])
+    totals = money_totals([read_money("1,50 EUR"), read_money("2 EUR"), read_money("3.10 CHF")])
     assert [one.words for one in totals] == ["3.50 EUR", "3.10 CHF"]
     for read, text in (
         (read_day, "2026-02-30"),

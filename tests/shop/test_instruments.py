@@ -13,7 +13,7 @@ from benchrun.run.entries import Did, PartSpec, Tool
 from benchrun.session import begin
 from benchrun.shop.books import read_books
 from benchrun.shop.instruments import below_a_tenth, misgivings, read_instruments
-from benchrun.shop_use.instruments import limits_for, need_of, offered, tool_for
+from benchrun.shop_use.instruments import instruments_for, limits_for, need_of, tool_for
 
 FILE = """\
 instruments:
@@ -156,8 +156,8 @@ def test_an_unknown_instrument_is_refused_with_those_that_are_known(shop, tools,
 
 def test_the_last_one_used_is_offered_first_then_the_one_that_is_asked_for(tools):
     reading = Reading("bore", "mm", instrument="Outside Micrometer")
-    assert [one.id for one in offered(tools.rows, reading)] == ["mike", "rule"]
-    assert [one.id for one in offered(tools.rows, reading, "rule")] == ["rule", "mike"]
+    assert [one.id for one in instruments_for(tools.rows, reading)] == ["mike", "rule"]
+    assert [one.id for one in instruments_for(tools.rows, reading, "rule")] == ["rule", "mike"]
 
 
 PROCEDURE = b"""\

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
-from benchrun.shop.amounts import Amount
+from benchrun.shop.amounts import StockAmount
 from benchrun.shop.movements import enter_in_book
 from benchrun.shop.row_editor import add_row
 from benchrun.shop.supplies import (
@@ -72,8 +72,8 @@ def tins(shop, write):
 
 def test_what_is_left_follows_from_the_book(tins):
     assert tins.named("paint-1").left.words == "250 ml"
-    assert tins.named("fluid").left == Amount(Decimal("9.5"), "l")
-    assert tins.named("caps").left == Amount(Decimal(20), "")
+    assert tins.named("fluid").left == StockAmount(Decimal("9.5"), "l")
+    assert tins.named("caps").left == StockAmount(Decimal(20), "")
 
 
 def test_the_shelf_life_once_opened_ends_before_the_date_on_the_tin(tins):
@@ -114,8 +114,8 @@ def test_fluid_is_spent_when_it_was_poured_back_too_often(tins, shop):
 
 def test_short_and_used_up_and_overdrawn_are_told_apart(tins, shop):
     assert short(tins.named("paint-1")) == "has 250 ml left of 300 ml to be kept"
-    assert short(tins.named("paint-1"), Amount(Decimal(250), "ml")) == ""
-    assert short(tins.named("paint-1"), Amount(Decimal(251), "ml")) == (
+    assert short(tins.named("paint-1"), StockAmount(Decimal(250), "ml")) == ""
+    assert short(tins.named("paint-1"), StockAmount(Decimal(251), "ml")) == (
         "has 250 ml left of 251 ml needed"
     )
     enter_in_book(shop, "caps", "used", "20", DAY)
@@ -163,9 +163,10 @@ def test_paint_without_solids_cannot_be_worked_out(tins):
 
 @given(st.lists(st.tuples(st.sampled_from(["used", "back"]), st.integers(1, 10**6)), max_size=30))
 def test_whatever_is_entered_what_is_left_reconciles(lines):
-    book = tuple(SupplyLine(DAY, deed, Amount(Decimal(size), "ml")) for deed, size in lines)
+    book = tuple(SupplyLine(DAY, deed, StockAmount(Decimal(size), "ml")) for deed, size in lines)
     tin = Supply(
-        "a", "a", (), Amount(Decimal(1), "l"), "", None, None, None, None, None, None, None, book,
+        "a", "a", (), StockAmount(Decimal(1), "l"), "", None, None, None, None, None, None, None,
+        book,
         "", "",
     )  # fmt: skip
     used = sum(size for deed, size in lines if deed == "used")

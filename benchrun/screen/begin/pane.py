@@ -104,7 +104,7 @@ def _ask_batch(
 
     async def told(text: str) -> None:
         try:
-            tags = tags_of(procedure, text)
+            tags = typed_tags(procedure, text)
         except BenchrunError as error:
             host.say(error.message, strong=True)
             return
@@ -162,7 +162,7 @@ async def _identities(
     host.push(FormPane(host, "What tells them apart", asks, filled, said=said, enter="begin"))
 
 
-def tags_of(procedure: Procedure, text: str) -> tuple[str, ...]:
+def typed_tags(procedure: Procedure, text: str) -> tuple[str, ...]:
     """The tags of a batch from what was typed: a number, or tags with commas between.
 
     Raises:

@@ -9,7 +9,7 @@ from benchrun.screen.book.thing_menu import deeds_pane
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.text_line import Paper, Role, TextLine
-from benchrun.shop_use.book_words import Book, facts_of, lines_of
+from benchrun.shop_use.book_words import Book, lines_of, thing_facts
 
 _LABEL = 14
 
@@ -62,7 +62,7 @@ class ThingPane(Pane):
     def _rows(self, paper: Paper) -> list[TextLine]:
         host, book = self.host, self._book
         rows: list[TextLine] = []
-        for label, text in facts_of(book, host.shop, host.found, self._name, host.today):
+        for label, text in thing_facts(book, host.shop, host.found, self._name, host.today):
             role = Role.ACCENT if label == "amiss" else Role.TEXT
             lead = f" {label:<{_LABEL}}"
             rows += paper.paragraph(text, first=lead, lead=Role.QUIET, role=role)

@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 
+from benchrun.account.entry_line import brief_words, entry_words
+from benchrun.account.entry_words import EntryWords
 from benchrun.run import entries as e
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane, PaneHost
 from benchrun.screen.prompts import MenuChoice, MenuPane, TextPane
 from benchrun.screen.text_line import Paper, Role, TextLine
-from benchrun.screen.words import brief_words, entry_words, telling_of
 from benchrun.session import Sitting
 from benchrun.text import count
 
@@ -52,7 +53,10 @@ class LogPane(Pane):
         wanted = self._words.casefold()
         found = []
         session = self._session
-        telling = telling_of(session.procedure, session.entries, self.host.look, self.host.now())
+        look, now = self.host.look, self.host.now()
+        telling = EntryWords(
+            session.procedure, session.entries, when=lambda at: look.since(at, now)
+        )
         for entry in session.entries:
             if kinds and entry.kind not in kinds:
                 continue

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+from benchrun.dialogue.hand import stands_at
 from benchrun.procedure.route import Head, Step
 from benchrun.run.entries import Photo
 from benchrun.run.state import Marker, Run, Status
@@ -201,14 +202,3 @@ def graduations(steps: Sequence[Step]) -> list[Graduation]:
         marks.append(Graduation(step.stage if step.stage != stage else ""))
         stage = step.stage
     return marks
-
-
-def stands_at(run: Run, part: str) -> int:
-    """The place in reading order of the step at which a part stands."""
-    marker = run.markers[part]
-    order = {step: place for place, step in enumerate(run.route.steps)}
-    for index in range(marker.index, len(run.route.ops)):
-        op = run.route.step_at(index)
-        if op is not None:
-            return order[op.step.id]
-    return len(order)

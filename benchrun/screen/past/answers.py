@@ -9,7 +9,7 @@ from benchrun.history.wording import TIMES_RULE, with_unit
 from benchrun.quantity import limits_words
 from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.past.asking import Past, skipped_rows
-from benchrun.screen.past.table import Column, Row, table
+from benchrun.screen.past.table import Column, Row, table_rows
 from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
@@ -54,7 +54,7 @@ def step_title(step: "StepWords | None") -> str:
     return f"{step.number}  {step.text}" if step.text else step.step
 
 
-def counted(verdicts: Mapping[str, int]) -> str:
+def counted_words(verdicts: Mapping[str, int]) -> str:
     """How often each verdict or finding was given."""
     return listed([f"{number} {said or 'without limits'}" for said, number in verdicts.items()])
 
@@ -85,7 +85,7 @@ def _rehearsed(paper: Paper, rows: Sequence["ReadingRow"]) -> list[TextLine]:
 def reading_rows(paper: Paper, look: Appearance, answer: "ReadingHistory") -> list[TextLine]:
     """One reading over all runs and parts: how it stands, its trend, its values."""
     total = sum(answer.verdicts.values())
-    rows = paper.paragraph(f"{count(total, 'value')}: {counted(answer.verdicts)}")
+    rows = paper.paragraph(f"{count(total, 'value')}: {counted_words(answer.verdicts)}")
     rows += _rehearsed(paper, answer.rows)
     trend = answer.trend
     if trend is not None:
@@ -115,7 +115,7 @@ def reading_rows(paper: Paper, look: Appearance, answer: "ReadingHistory") -> li
         Column("verdict", gives=True),
         Column("run", gives=True, wide=True),
     )
-    return [*rows, *table(paper, heads, told)]
+    return [*rows, *table_rows(paper, heads, told)]
 
 
 def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> list[TextLine]:
@@ -139,7 +139,7 @@ def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> l
     return [*told, paper.line(), *trend_plot(paper, curve, labels)]
 
 
-def part_rows(paper: Paper, look: Appearance, answer: "PartLife") -> list[TextLine]:
+def part_life_rows(paper: Paper, look: Appearance, answer: "PartLife") -> list[TextLine]:
     """A part's life: its runs, and the last value of each kind."""
     runs = [
         Row(
@@ -147,7 +147,7 @@ def part_rows(paper: Paper, look: Appearance, answer: "PartLife") -> list[TextLi
                 on_day(look, one.began, clock=False),
                 one.title + (", rehearsal" if one.rehearsal else ""),
                 one.status,
-                counted(one.verdicts) or "no values",
+                counted_words(one.verdicts) or "no values",
             ),
             note=one.reason,
         )
@@ -156,7 +156,9 @@ def part_rows(paper: Paper, look: Appearance, answer: "PartLife") -> list[TextLi
     numbers = [one.identity for one in reversed(answer.runs) if one.identity]
     rows = paper.paragraph(f"{numbers[0]}", first=" numbers  ", lead=Role.QUIET) if numbers else []
     heads = (Column("begun"), Column("procedure", gives=True), Column("result"), Column("values"))
-    rows += [paper.line(), *table(paper, heads, runs)] if rows else table(paper, heads, runs)
+    rows += (
+        [paper.line(), *table_rows(paper, heads, runs)] if rows else table_rows(paper, heads, runs)
+    )
     if answer.values:
         rows += [paper.line(), paper.line(" ", ("the last value of each kind", Role.QUIET))]
         rows += _last_values(paper, look, answer.values)
@@ -183,7 +185,7 @@ def _last_values(paper: Paper, look: Appearance, values: Sequence["ReadingRow"])
         Column("on"),
         Column("run", gives=True, wide=True),
     )
-    return table(paper, heads, told)
+    return table_rows(paper, heads, told)
 
 
 def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[TextLine]:
@@ -212,7 +214,7 @@ def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[TextLine]:
         Column("least to most", right=True, wide=True),
     )
     rule = paper.paragraph(TIMES_RULE, role=Role.QUIET)
-    return [*table(paper, heads, told), paper.line(), *rule]
+    return [*table_rows(paper, heads, told), paper.line(), *rule]
 
 
 def _from_to(least: int, most: int) -> str:
@@ -225,7 +227,7 @@ def tool_rows(paper: Paper, look: Appearance, answer: "ToolHistory") -> list[Tex
     rows = paper.paragraph(f"{count(answer.total, 'reading')} {since}")
     if not answer.total:
         return rows
-    rows += [*paper.paragraph(counted(answer.verdicts)), *_rehearsed(paper, answer.rows)]
+    rows += [*paper.paragraph(counted_words(answer.verdicts)), *_rehearsed(paper, answer.rows)]
     told = [
         Row(
             (
@@ -249,7 +251,7 @@ def tool_rows(paper: Paper, look: Appearance, answer: "ToolHistory") -> list[Tex
         Column("verdict"),
         Column("run", gives=True, wide=True),
     )
-    return [*rows, paper.line(), *table(paper, heads, told)]
+    return [*rows, paper.line(), *table_rows(paper, heads, told)]
 
 
 def deviation_rows(
@@ -278,7 +280,7 @@ def deviation_rows(
         Column("in"),
         Column("last"),
     )
-    return table(paper, heads, told)
+    return table_rows(paper, heads, told)
 
 
 def index_words(index: "Refreshed", values: int) -> str:

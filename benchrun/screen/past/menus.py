@@ -139,7 +139,7 @@ class Asking:
         self._ask(
             f"The life of {part}",
             lambda history: part_life(history, part),
-            lambda paper, answer: answers.part_rows(paper, look, answer),
+            lambda paper, answer: answers.part_life_rows(paper, look, answer),
         )
 
     async def times(self, procedure: str, title: str) -> None:
@@ -166,12 +166,12 @@ class Asking:
 
     async def deviations(self, procedure: str, title: str) -> None:
         """Deviations by step, of one procedure or of all."""
-        from benchrun.history.questions import deviations
+        from benchrun.history.questions import deviations_by_step
 
         look = self.host.look
         self._ask(
             f"Done otherwise: {title}",
-            lambda history: deviations(history, procedure),
+            lambda history: deviations_by_step(history, procedure),
             lambda paper, answer: answers.deviation_rows(paper, look, answer),
         )
 
@@ -196,7 +196,7 @@ class Asking:
         from benchrun.history.known import known_values
 
         def choice(one: "StepWords") -> MenuChoice:
-            what = value_words(one.name, one.step)
+            what = value_title(one.name, one.step)
             return MenuChoice(
                 what, partial(self.value, procedure, one.step, what), answers.step_title(one)
             )
@@ -205,7 +205,7 @@ class Asking:
 
     async def choose_part(self) -> None:
         """Which part: those worked last, or typed."""
-        from benchrun.history.known import known_parts
+        from benchrun.history.known import indexed_parts
 
         async def typed() -> None:
             self.host.push(TextPane(self.host, "A part", self.part, said="Its tag or its numbers:"))
@@ -215,7 +215,7 @@ class Asking:
             return MenuChoice(one.part, partial(self.part, one.part), beside)
 
         first = [MenuChoice("Another", typed, "by its tag or the numbers on it")]
-        self._choose("Which part, those worked last first", known_parts, choice, first=first)
+        self._choose("Which part, those worked last first", indexed_parts, choice, first=first)
 
     async def choose_times(self) -> None:
         """The step times of which procedure."""
@@ -264,6 +264,6 @@ class Asking:
         AskPane(self.host, self.shop, "The index", count_values, shows, anew=anew).begin()
 
 
-def value_words(name: str, step: str) -> str:
+def value_title(name: str, step: str) -> str:
     """The name of a value: by its name in formulas, else by its step."""
     return (name or step).replace("_", " ").replace("-", " ").capitalize()

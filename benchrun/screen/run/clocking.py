@@ -49,7 +49,7 @@ def calls(clock: LoadClock) -> bool:
     )
 
 
-def settled_by(offer: Offer, alarm: Alarm, run_id: str) -> str:
+def alarm_settled_by(offer: Offer, alarm: Alarm, run_id: str) -> str:
     """The word for the act in hand where it is the very one that an alarm calls for, or empty.
 
     Args:

@@ -4,14 +4,14 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from benchrun.dialogue.hand import View, pass_words, place_words
+from benchrun.dialogue.hand import View, pass_words, place_words, stands_at
 from benchrun.moment import Moment
 from benchrun.procedure.route import Hazard, Step, worst_first
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import Block, block
-from benchrun.screen.parts.rows import graduations, stands_at
+from benchrun.screen.parts.rows import graduations
 from benchrun.screen.text_line import Paper, Role, TextLine, TextPiece
 from benchrun.screen.widgets.plate import plates
 from benchrun.screen.widgets.rule import steel_rule

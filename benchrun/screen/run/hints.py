@@ -1,6 +1,6 @@
 """The name of Enter for each thing that can be in hand, and the other keys beside it."""
 
-from benchrun.dialogue.hand import View, holds, inspects
+from benchrun.dialogue.hand import View, inspects, is_hold
 from benchrun.part_names import brief
 from benchrun.procedure.route import Hold, Kind
 from benchrun.run.offers import Deed, Offer
@@ -93,7 +93,7 @@ def _first(run: Run, offer: Offer, parts: tuple[str, ...]) -> Hint:
 
 
 def _signs(offer: Offer) -> bool:
-    return holds(offer) or (offer.deed is Deed.CLOSE and offer.ready)
+    return is_hold(offer) or (offer.deed is Deed.CLOSE and offer.ready)
 
 
 def _rest(now: View, offer: Offer) -> list[Hint]:

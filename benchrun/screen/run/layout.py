@@ -6,7 +6,7 @@ from typing import Final
 
 from benchrun.board import offer_words
 from benchrun.dialogue.acts import choices_of
-from benchrun.dialogue.hand import View, main_clock
+from benchrun.dialogue.hand import View, main_clock, stands_at
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Step, StepOp
 from benchrun.run.clocks import LoadClock
@@ -14,7 +14,7 @@ from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run, Use
 from benchrun.screen.lessons import Learned
 from benchrun.screen.page import Block, block
-from benchrun.screen.parts.rows import stands_at, state_of
+from benchrun.screen.parts.rows import state_of
 from benchrun.screen.prompts import option_rows
 from benchrun.screen.run import bodies, header
 from benchrun.screen.run.clocking import clock_row, large_clock

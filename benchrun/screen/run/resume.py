@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
+from benchrun.account.entry_line import brief_words
+from benchrun.account.entry_words import EntryWords
 from benchrun.board import offer_words
 from benchrun.moment import Moment
 from benchrun.run import entries as e
@@ -12,7 +14,6 @@ from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.run.clocking import clock_row, state_words
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
-from benchrun.screen.words import brief_words, telling_of
 from benchrun.session import Sitting
 from benchrun.text import span
 
@@ -54,7 +55,7 @@ def resume_rows(paper: Paper, session: Sitting, now: Moment, look: Appearance) -
                 rows += paper.paragraph(state_words(clock), first="   ", role=Role.ACCENT)
     rows += _notes(paper, entries)
     rows += [paper.line(), paper.line(" ", ("last entries of the log", Role.QUIET))]
-    telling = telling_of(session.procedure, entries, look, now)
+    telling = EntryWords(session.procedure, entries, when=lambda at: look.since(at, now))
     last_ones = [(one, look.since(one.at, now)) for one in before[-LAST_LINES:]]
     wide = max((len(when) for _, when in last_ones), default=0)
     for entry, when in last_ones:

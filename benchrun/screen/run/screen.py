@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import work as in_background
 
-from benchrun.dialogue.prompts import Page, PartsChoice, Prompt, Signature, Topic
-from benchrun.dialogue.turns import Place, Send, Sign
+from benchrun.dialogue.prompts import PagePrompt, PartsChoice, Prompt, SignaturePrompt, Topic
+from benchrun.dialogue.turns import Destination, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.run import entries as e
@@ -28,7 +28,6 @@ from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.signature_pane import SignaturePane
 from benchrun.screen.run.topics import clock_rows, here_in, why_page
 from benchrun.screen.run.work import WorkPane
-from benchrun.screen.words import brief_words, telling_of
 from benchrun.session import Kept, Reply, Sitting
 
 if TYPE_CHECKING:
@@ -60,7 +59,7 @@ class RunScreen(BenchScreen):
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._took: Mapping[str, Estimate] = {}
         self._trouble = ""
-        self._work = Work(session, self._words)
+        self._work = Work(session, lambda at: self.look.since(at, self.now()))
         self.push(pane(self))
         if resumed:
             self.push(resume_pane(self, session))
@@ -74,11 +73,6 @@ class RunScreen(BenchScreen):
     def work(self) -> Work:
         """The work in hand."""
         return self._work
-
-    def _words(self, entry: e.Entry) -> str:
-        session = self._session
-        telling = telling_of(session.procedure, session.entries, self.look, self.now())
-        return brief_words(telling, entry)
 
     def learned(self, step: str) -> Sequence[Learned]:
         """The lessons of past runs on a step, the newest first; none until they are read."""
@@ -143,18 +137,18 @@ class RunScreen(BenchScreen):
     def pane_of(self, prompt: Prompt, answer: Answer) -> Pane:
         """The pane that asks a question."""
         match prompt:
-            case Signature():
+            case SignaturePrompt():
                 return SignaturePane(self, prompt, answer)
             case PartsChoice():
                 return self._parts_pane(prompt, answer)
-            case Page(topic=Topic.CLOCKS):
+            case PagePrompt(topic=Topic.CLOCKS):
                 return self._reader(prompt, answer, lambda paper: clock_rows(paper, self))
-            case Page(topic=Topic.WHY) if self.work.step is not None:
+            case PagePrompt(topic=Topic.WHY) if self.work.step is not None:
                 step = self.work.step
                 return self._reader(prompt, answer, lambda paper: why_page(paper, self, step))
         return super().pane_of(prompt, answer)
 
-    def _reader(self, prompt: Page, answer: Answer, rows: Rows) -> Pane:
+    def _reader(self, prompt: PagePrompt, answer: Answer, rows: Rows) -> Pane:
         return ReadPane(self, prompt.title, rows, after=partial(answer, ""), enter=prompt.enter)
 
     def _parts_pane(self, prompt: PartsChoice, answer: Answer) -> Pane:
@@ -191,20 +185,20 @@ class RunScreen(BenchScreen):
                 self.panes = [FinishedPane(self)]
         return reply
 
-    async def open_place(self, place: Place) -> None:
+    async def open_place(self, place: Destination) -> None:
         """Open a page that is none of the dialogue's."""
         match place:
-            case Place.LOG:
+            case Destination.LOG:
                 self.push(LogPane(self, self._session))
-            case Place.BOOKS:
+            case Destination.BOOKS:
                 from benchrun.screen.book.screen import BookScreen
 
                 self.bench.open_screen(BookScreen(self.bench, self._session.shop))
-            case Place.PAST:
+            case Destination.PAST:
                 from benchrun.screen.past.menus import past_menu
 
                 self.push(past_menu(self, self._session.shop, here_in(self.work)))
-            case Place.BOARD:
+            case Destination.BOARD:
                 self.leave()
 
     async def type_on(self, key: str) -> None:

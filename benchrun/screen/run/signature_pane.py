@@ -3,7 +3,7 @@
 from collections.abc import Hashable
 from typing import TYPE_CHECKING
 
-from benchrun.dialogue.prompts import ANOTHER_SIGNER, Signature
+from benchrun.dialogue.prompts import ANOTHER_SIGNER, SignaturePrompt
 from benchrun.run.state import Run, Status
 from benchrun.screen import keys
 from benchrun.screen.dialogue_panes import Answer
@@ -29,7 +29,7 @@ class SignaturePane(Pane):
 
     host: "RunHost"
 
-    def __init__(self, host: "RunHost", prompt: Signature, answer: Answer) -> None:
+    def __init__(self, host: "RunHost", prompt: SignaturePrompt, answer: Answer) -> None:
         super().__init__(host)
         self.prompt = prompt
         self.field = Field(hidden=True, most=200)

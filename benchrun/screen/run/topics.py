@@ -46,10 +46,10 @@ def why_page(paper: Paper, host: RunHost, step: Step) -> list[TextLine]:
     learned = lesson_rows(paper, host.learned(step.id), host.now(), first=" lesson  ")
     marks = source_rows(paper, step, host.session.procedure.sources)
     more = [*([paper.line()] if learned else []), *learned]
-    return [*why_rows(paper, step), *more, *marks]
+    return [*why_lines(paper, step), *more, *marks]
 
 
-def why_rows(paper: Paper, step: Step) -> list[TextLine]:
+def why_lines(paper: Paper, step: Step) -> list[TextLine]:
     """Everything that the procedure says of a step."""
     rows = paper.paragraph(step.why or "No reason is written for this step.", first=" why     ")
     if step.cautions:
@@ -83,13 +83,13 @@ def source_rows(paper: Paper, step: Step, sources: Mapping[str, str]) -> list[Te
 
 def here_in(work: Work) -> "Here":
     """The work in hand, so that nothing of it need be chosen among past runs."""
-    from benchrun.screen.past.menus import Here, value_words
+    from benchrun.screen.past.menus import Here, value_title
 
     procedure, step, parts = work.session.procedure, work.step, work.parts
     part = parts[0] if parts else ""
     if step is None or not isinstance(step.detail, Reading | Inspect | WorkOut):
         return Here(procedure.id, procedure.title, part=part)
-    what = value_words(step.detail.name, step.id)
+    what = value_title(step.detail.name, step.id)
     prompt = work.measure_prompt()
     tool = prompt.tool.name if prompt and prompt.tool else ""
     return Here(procedure.id, procedure.title, step.id, what, part, tool)

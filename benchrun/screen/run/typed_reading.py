@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from benchrun import quantity
-from benchrun.dialogue.prompts import Measure
+from benchrun.dialogue.prompts import ReadingPrompt
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.procedure.route import Reading
@@ -27,7 +27,7 @@ class TypedReading:
         typed: What stands in the field.
     """
 
-    prompt: Measure
+    prompt: ReadingPrompt
     marker: Marker
     typed: str
 
@@ -59,7 +59,7 @@ class TypedReading:
     def limits(self) -> Limits:
         """The limits as the rules give them now."""
         prompt = self.prompt
-        return Limits(prompt.low, prompt.high, self.detail.unit, doubt_of(prompt.tool))
+        return Limits(prompt.low, prompt.high, self.detail.unit, typed_doubt(prompt.tool))
 
     def verdict(self) -> str:
         """How the rules would rule on what is typed, in words; empty when nothing can be said."""
@@ -89,7 +89,7 @@ def reading_of(work: Work, typed: str) -> TypedReading | None:
     return reading
 
 
-def doubt_of(tool: Tool | None) -> Decimal:
+def typed_doubt(tool: Tool | None) -> Decimal:
     """The expanded uncertainty of an instrument, 0 when none is known."""
     return Decimal(tool.uncertainty) if tool is not None and tool.uncertainty else Decimal(0)
 
@@ -122,7 +122,7 @@ def _typed(paper: Paper, reading: TypedReading) -> TextLine:
 def _with(reading: TypedReading) -> str:
     if reading.tool is None:
         return ""
-    doubt = doubt_of(reading.tool)
+    doubt = typed_doubt(reading.tool)
     return f"{reading.tool.name}, ±{quantity.plain(doubt)}" if doubt else reading.tool.name
 
 
@@ -154,7 +154,7 @@ def _table(paper: Paper, reading: TypedReading) -> Block:
     for one in down:
         row = paper.line("   ", (paper.padded(one, side), Role.QUIET))
         for other in window:
-            row = row + _cell(paper, reading, place_of(one, other), cell)
+            row = row + _cell(paper, reading, typed_place(one, other), cell)
         rows.append(row)
     unit = quantity.unit_named(reading.detail.unit).shown
     words = "   ".join(text for text in (unit, _with(reading)) if text)
@@ -199,7 +199,7 @@ def grid_of(places: tuple[str, ...]) -> tuple[list[str], list[str]]:
     return list(places), [""]
 
 
-def place_of(down: str, across: str) -> str:
+def typed_place(down: str, across: str) -> str:
     """The name of a place by its row and its column."""
     return f"{down} {across}" if down else across
 

@@ -5,7 +5,7 @@ from functools import partial
 
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act, choices_of
-from benchrun.dialogue.hand import View, act_of, holds
+from benchrun.dialogue.hand import View, act_of, is_hold
 from benchrun.dialogue.signature import opens_by_passphrase
 from benchrun.dialogue.supplies import uses_in_hand
 from benchrun.run.offers import Deed
@@ -14,7 +14,7 @@ from benchrun.screen.alarm import Alarm
 from benchrun.screen.page import Page
 from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.run import help_page, topics
-from benchrun.screen.run.clocking import settled_by
+from benchrun.screen.run.clocking import alarm_settled_by
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.layout import Beside, work_blocks
@@ -61,7 +61,7 @@ class WorkPane(Pane):
         offer = now.offer
         if offer is None:
             return False
-        return offer.deed is Deed.CLOSE or holds(offer) or choices_of(now.run, offer) is not None
+        return offer.deed is Deed.CLOSE or is_hold(offer) or choices_of(now.run, offer) is not None
 
     def page(self, paper: Paper) -> Page:
         """Where I stand, the cautions, the step, its entry, the clocks, what comes next."""
@@ -117,7 +117,7 @@ class WorkPane(Pane):
         now = self.now()
         if now.offer is None or self.field.text or self.unread(now):
             return ""
-        return settled_by(now.offer, alarm, self.host.session.folder.run)
+        return alarm_settled_by(now.offer, alarm, self.host.session.folder.run)
 
     def early(self, key: str) -> bool:
         """Whether a key counts though it came within the deaf half second.

@@ -1,21 +1,11 @@
-"""Entries in words, one text each."""
+"""An entry in one line of words."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from benchrun.account.entry_words import EntryWords
-from benchrun.moment import Moment
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Procedure
 from benchrun.run.entries import Entry, Opened
-from benchrun.screen.theme import Appearance
 from benchrun.text import listed
-
-
-def telling_of(
-    procedure: Procedure, entries: Sequence[Entry], look: Appearance, now: Moment
-) -> EntryWords:
-    """Tells entries with what was corrected or taken back since, by the bench's own time."""
-    return EntryWords(procedure, entries, when=lambda at: look.since(at, now))
 
 
 def entry_words(telling: EntryWords, entry: Entry) -> str:

@@ -1,4 +1,4 @@
-"""The plain face asks which tin a step takes where several serve, with the offered one by Enter."""
+"""The plain face tells which container a step takes from, and takes another in hand."""
 
 import io
 
@@ -44,6 +44,9 @@ supplies:
   - {id: rag-bag, name: rags, amount: 20}
 """
 
+ANOTHER = ("/", "6", "4")
+"""Look up, supplies, another container of the first supply that the step uses."""
+
 
 @pytest.fixture
 def shop(tmp_path):
@@ -71,40 +74,38 @@ def used(shop):
     ]
 
 
-def test_enter_takes_the_tin_on_offer_and_a_supply_of_one_tin_is_not_asked_about(shop):
-    said = talk_through(shop, ["a", "1", "", "", "-"])
+def test_the_container_in_hand_is_told_before_the_step_and_taken_by_it(shop):
+    said = talk_through(shop, ["a", "1", "", "-"])
     assert used(shop) == [("primer", "good", ()), ("rags", "rag-bag", ())]
-    assert "20 ml of primer from good. Enter takes it, a number another:" in said
-    assert "2 stale, 500 ml left: was good until 2021-05-01" in said
-    assert "gelled" not in said
-    assert "of rags from rag-bag. Enter takes it" not in said
+    assert said.index("Uses 20 ml of primer from good") < said.index("Recorded, entry 2")
 
 
-def test_another_tin_is_told_with_what_is_wrong_with_it_and_stays_in_hand(shop):
-    said = talk_through(shop, ["a", "1", "", "2", "", "", "62", "", "", "-"])
+def test_another_container_is_told_with_what_is_wrong_with_it_and_stays_in_hand(shop):
+    said = talk_through(shop, ["a", "1", *ANOTHER, "2", "", "", "62", "", "-"])
     wrong = ("was good until 2021-05-01",)
     assert [one for one in used(shop) if one[0] == "primer"] == [("primer", "stale", wrong)] * 2
-    asked = "20 ml of primer from stale; it was good until 2021-05-01. Enter takes it"
-    assert asked in said
-    assert said.index(asked) < said.index("recorded, entry 2")
+    assert "2 stale, 500 ml left (was good until 2021-05-01)" in said
+    assert "gelled" not in said
+    told = "Uses 20 ml of primer from stale; it was good until 2021-05-01"
+    assert said.index(told) < said.index("Recorded, entry 2")
     assert read_supplies(shop).named("stale").left.to("ml") == 470
 
 
-def test_a_number_that_no_tin_has_takes_none_and_is_asked_again(shop):
-    said = talk_through(shop, ["a", "1", "", "3", "good", "", "-"])
-    assert said.count("Type a number from 1 to 2, or only Enter.") == 2
+def test_a_number_that_no_container_has_takes_none_and_is_asked_again(shop):
+    said = talk_through(shop, ["a", "1", *ANOTHER, "3", "good", "", "", "-"])
+    assert said.count("Type one of these numbers: 1, 2.") == 2
     assert used(shop)[0] == ("primer", "good", ())
 
 
 def test_input_that_ends_at_the_question_records_nothing(shop):
-    talk_through(shop, ["a", "1", "", "2"])
+    talk_through(shop, ["a", "1", *ANOTHER])
     assert used(shop) == []
 
 
 def test_a_strength_that_was_read_is_looked_up_with_what_was_used(shop):
-    said = talk_through(shop, ["a", "1", "", "", "", "62", "/", "6", "-", "-"])
-    assert said.index("entry 2: 20 ml of primer from good") < said.index(
-        "entry 3: strength of the primer: 62 %"
+    said = talk_through(shop, ["a", "1", "", "", "62", "/", "6", "2", "-"])
+    assert said.index("entry 3: strength of the primer: 62 %") < said.index(
+        "entry 2: 20 ml of primer from good"
     )
     strength = read_supplies(shop).named("good").strength
     assert strength is not None

@@ -1,0 +1,165 @@
+"""The dialogue line by line: each question printed with its numbers, its answer read."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from benchrun import quantity
+from benchrun.dialogue.conversation import Face
+from benchrun.dialogue.prompts import (
+    ANOTHER_INSTRUMENT,
+    ANOTHER_SIGNER,
+    BACK,
+    Choose,
+    Confirm,
+    Form,
+    PagePrompt,
+    PageRow,
+    PartsChoice,
+    Prompt,
+    ReadingPrompt,
+    SignaturePrompt,
+    Text,
+)
+from benchrun.dialogue.turns import OpenPage, Say, Send, Sign
+from benchrun.plain.talk import Talk
+from benchrun.session import Reply
+from benchrun.text import listed
+from benchrun.wording import misgivings_words
+
+AT_ONCE: Final = 20
+"""How many lines are said before it is asked whether to go on."""
+
+
+class PlainFace(Face):
+    """Reads the dialogue out; an empty line goes back where Enter means nothing."""
+
+    talk: Talk
+
+    def say(self, words: Say) -> None:
+        """Say words."""
+        self.talk.say(words.text)
+
+    def give(self, command: Send | Sign) -> Reply:
+        """Give a command; only a run takes any."""
+        raise TypeError(f"no run is in hand that could take {command}")
+
+    def open(self, place: OpenPage) -> None:
+        """Open another page; only a run leads to any."""
+        del place
+
+    def ask(self, prompt: Prompt) -> str:
+        """The answer to a question."""
+        match prompt:
+            case Choose():
+                return self._choose(prompt)
+            case Text():
+                return self._text(prompt)
+            case Confirm():
+                self.talk.say(prompt.said)
+                return self.talk.ask(f"{prompt.title}: Enter does it, - leaves it:")
+            case PartsChoice():
+                return self._parts(prompt)
+            case ReadingPrompt():
+                return self._measure(prompt)
+            case SignaturePrompt():
+                return self._sign(prompt)
+            case Form():
+                return self._form(prompt)
+            case PagePrompt():
+                return self._page(prompt)
+
+    def _choose(self, prompt: Choose) -> str:
+        if prompt.said:
+            self.talk.say(prompt.said)
+        for number, option in prompt.shown:
+            beside = f" ({option.beside})" if option.beside else ""
+            self.talk.say(f"  {number} {option.words}{beside}")
+        if prompt.more:
+            self.talk.say(f"  9 {prompt.more}")
+        return self.talk.ask(f"{prompt.title.rstrip('.:')}:") or BACK
+
+    def _text(self, prompt: Text) -> str:
+        if prompt.said:
+            self.talk.say(prompt.said)
+        for number, words in enumerate(prompt.ready, 1):
+            self.talk.say(f"  {number} {words}")
+        offered = f" (only Enter: {prompt.offered})" if prompt.offered else ""
+        typed = self.talk.ask(f"{prompt.title}{offered}:")
+        return typed or ("" if prompt.offered else BACK)
+
+    def _parts(self, prompt: PartsChoice) -> str:
+        for part, state in zip(prompt.batch, prompt.states, strict=True):
+            self.talk.say(f"  {prompt.number(part)} {part}: {state}")
+        return self.talk.ask(f"{prompt.title}. Which, by number (* for all):") or BACK
+
+    def _measure(self, prompt: ReadingPrompt) -> str:
+        within = _within(prompt)
+        if within:
+            self.talk.say(f"Limits: {within}.")
+        if prompt.tool is not None:
+            name = misgivings_words(prompt.tool.name, prompt.misgivings)
+            more = f"; {ANOTHER_INSTRUMENT} takes another" if prompt.others else ""
+            self.talk.say(f"With {name}{more}.")
+        elif prompt.others:
+            self.talk.say(f"{ANOTHER_INSTRUMENT} takes an instrument of the shop in hand.")
+        unit = quantity.unit_named(prompt.detail.unit).shown or "a number"
+        where = f"{listed(prompt.parts)} {prompt.place}".rstrip()
+        return self.talk.ask(f"{where}, in {unit}:") or BACK
+
+    def _sign(self, prompt: SignaturePrompt) -> str:
+        if prompt.person is None:
+            for number, person in enumerate(prompt.people, 1):
+                self.talk.say(f"  {number} {person.name}")
+            return self.talk.ask("Who signs:") or BACK
+        self.talk.say(f"To be signed: {prompt.says}")
+        another = f" ({ANOTHER_SIGNER}: another signs)" if len(prompt.people) > 1 else ""
+        if not prompt.locked:
+            return self.talk.ask(f"{prompt.person.name} signs{another}. Enter signs, - leaves it:")
+        return self.talk.ask_secret(f"Passphrase of {prompt.person.name}{another}:") or BACK
+
+    def _form(self, prompt: Form) -> str:
+        if prompt.said:
+            self.talk.say(prompt.said)
+        texts = []
+        for blank in prompt.blanks:
+            unit = f", {blank.unit}" if blank.unit else ""
+            offered = blank.typed or blank.offered or "left out"
+            words = f"{blank.label}: {blank.said}" if blank.said else blank.label
+            text = self.talk.ask(f"{words}{unit} (only Enter: {offered}):")
+            if text == BACK:
+                return BACK
+            texts.append(text or blank.typed)
+        return "\n".join(texts)
+
+    def _page(self, prompt: PagePrompt) -> str:
+        self.talk.say(prompt.title)
+        self.read([row_text(row) for row in prompt.rows()])
+        if prompt.enter == "back":
+            return ""
+        return self.talk.ask(f"Enter: {prompt.enter}, - goes back:")
+
+    def read(self, lines: Sequence[str]) -> None:
+        """Say lines, a page at a time."""
+        for place, line in enumerate(lines):
+            if place and place % AT_ONCE == 0:
+                more = f"{len(lines) - place} more. Enter says them, - is enough:"
+                if self.talk.ask(more) == BACK:
+                    return
+            self.talk.say(line)
+
+
+def row_text(row: PageRow) -> str:
+    """A row in one line: its label, then its words."""
+    label = row.label.strip()
+    if label:
+        label += " " if label.endswith(".") else ": "
+    return " " * row.indent + label + row.text
+
+
+def _within(prompt: ReadingPrompt) -> str:
+    low, high, unit = prompt.low, prompt.high, prompt.detail.unit
+    if low is not None and high is not None:
+        return f"{quantity.plain(low)} to {quantity.in_words(high, unit)}"
+    if low is not None:
+        return f"{quantity.in_words(low, unit)} at least"
+    return "" if high is None else f"{quantity.in_words(high, unit)} at most"

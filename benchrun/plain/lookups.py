@@ -1,0 +1,97 @@
+"""Things looked up beside the dialogue, line by line: the log, and what past runs say."""
+
+from typing import Final
+
+from benchrun.account.entry_words import EntryWords
+from benchrun.dialogue.work import Work
+from benchrun.errors import BenchrunError
+from benchrun.plain.face import PlainFace
+from benchrun.plain.talk import Talk
+from benchrun.procedure.route import Reading, Step
+from benchrun.text import count
+
+LAST: Final = 6
+"""How many entries of the log are said where no words are looked for."""
+
+
+class PlainLookups(PlainFace):
+    """Answers what is looked up; nothing is recorded by it.
+
+    Args:
+        talk: Speaks and listens.
+        work: The run.
+    """
+
+    def __init__(self, talk: Talk, work: Work) -> None:
+        self.talk = talk
+        self._work = work
+        self._session = work.session
+        self._told = ""
+
+    def log(self) -> None:
+        """Say the last entries, or those that hold words."""
+        words = self.talk.ask("Words to look for (only Enter says the last entries):")
+        telling = EntryWords(self._session.procedure, self._session.entries)
+        entries = self._session.entries if words else self._session.entries[-LAST:]
+        lines: list[str] = []
+        found = 0
+        for entry in entries:
+            rows = list(telling.rows(entry))
+            if words.casefold() in " ".join([*telling.words(entry), entry.by]).casefold():
+                found += 1
+                lines += rows
+        self.read([f"  {row}" for row in lines])
+        if words:
+            self.talk.say(f"{count(found, 'entry', 'entries')} with “{words}”.")
+
+    def past(self) -> None:
+        """Say what all runs of the shop say: of the times of the steps, or of the reading."""
+        from benchrun.history.command import IndexQuestion, run_history
+
+        step = self._work.step
+        ways = ["step times"]
+        if step is not None and isinstance(step.detail, Reading):
+            ways.append("values of this reading")
+        at = self.talk.choose("Past runs:", ways)
+        if at is None:
+            return
+        reading = step.id if at and step is not None else ""
+        question = IndexQuestion(self._session.procedure.id, reading, times=not reading)
+        try:
+            told, skipped = run_history(self._session.shop.path, question)
+        except BenchrunError as error:
+            self.talk.say(error.message)
+            return
+        self.read([*skipped.splitlines(), *told.splitlines()])
+
+    def tell_past(self, step: Step) -> None:
+        """Say what past runs say of a step, once for as long as it is in hand."""
+        if step.id == self._told:
+            return
+        self._told = step.id
+        for text in step.lessons:
+            self.talk.say(f"Lesson: {text}")
+        self.tell_lessons(step)
+        took = self._took(step)
+        if took:
+            self.talk.say(f"Takes {took}.")
+
+    def tell_lessons(self, step: Step) -> None:
+        """Say the lessons of past runs on a step, the newest first."""
+        from benchrun.history.lessons import lessons_for
+
+        procedure = self._session.procedure
+        try:
+            found = lessons_for(self._session.shop, procedure.id, procedure).get(step.id, ())
+        except BenchrunError as error:
+            self.talk.say(error.message)
+            return
+        for lesson in reversed(found):
+            self.talk.say(f"Lesson: {lesson.text} ({lesson.name}, {lesson.utc[:10]})")
+
+    def _took(self, step: Step) -> str:
+        from benchrun.history.estimates import estimates_for
+
+        session = self._session
+        found = estimates_for(session.shop.path, session.procedure.id, session.folder.run)
+        return found[step.id].words if step.id in found else ""

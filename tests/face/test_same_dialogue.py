@@ -1,0 +1,173 @@
+"""Both faces offer the same acts with the same numbers, and ask the same, at each moment."""
+
+import io
+import re
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from benchrun.plain.run import PlainRun
+from benchrun.plain.talk import Gone, Talk
+from benchrun.screen.parts.pane import PartsPane
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "screen"))
+from screen_bench import Bench, press, show_run
+
+EVERY_STATE = Path(__file__).parents[1] / "screen" / "procedures" / "every-state.yaml"
+ARMS = ["arm 1", "arm 2"]
+MINUTE = 60_000
+NAMES = {"*": "asterisk", "/": "slash", ".": "full_stop", "-": "minus", "+": "plus"}
+
+
+@dataclass(frozen=True)
+class Moment:
+    """What is typed on each face, and whether what stands there then is compared.
+
+    Attributes:
+        typed: The line on the plain face.
+        keys: The keys on the screen; empty where what was asked stands on its page already.
+        wait: How long nobody does anything before.
+    """
+
+    typed: str
+    keys: tuple[str, ...] = ()
+    wait: int = 0
+
+
+def same(typed: str, *keys: str, wait: int = 0) -> Moment:
+    """The same on both: what is typed, and Enter where the screen wants it."""
+    return Moment(typed, keys or (typed or "enter",), wait)
+
+
+LINES = r"^ {3}(\d)  (\S.*?)(?:: |  +|$)"
+BATCH = r"^ *(\d+) \W*(\w.*?)(?:\]|  +|$)"
+OPENS = Moment("")
+"""On the plain face a line is opened with Enter; the screen shows what it asks at once."""
+SCRIPT = [
+    same(""),  # wipe
+    OPENS,
+    same("3"),  # not sure
+    OPENS,
+    same("2"),  # back to the wiping
+    same(""),
+    OPENS,
+    same("3"),
+    OPENS,
+    same("2"),
+    same(""),
+    OPENS,
+    same("3"),
+    OPENS,  # going back is used up: its number stays empty
+    Moment("-"),
+    same("*"),
+    same("4"),  # deviation
+    same("2"),  # set aside
+    same("1", "1", "enter"),  # arm 1
+    Moment("bent by a fall", (*"bent", "space", *"by", "space", *"a", "space", *"fall", "enter")),
+    same("*"),
+    same("4"),
+    same("4"),  # return to work
+    same("1", "1", "enter"),
+    same("8"),  # the reason given last, under its own number
+    same("*"),
+    same("5"),  # correct
+    same("1"),
+    same("1"),  # sound
+    same("1"),
+    same("*"),
+    same("6"),  # undo
+    Moment("-", ("minus",)),
+    same("*"),
+    same("2"),  # photo
+    Moment("-", ("minus",)),
+    same("*"),
+    same("7"),  # hand over
+    Moment("-", ("minus",)),
+    same("/"),
+    Moment("-", ("minus",)),
+    same("/"),
+    same("4"),  # sums, over pages
+    same("9"),
+    Moment("-", ("minus",)),
+    same("/"),
+    same("6"),  # supplies
+    Moment("-", ("minus",)),
+]
+
+
+class Prompts(io.StringIO):
+    """Gives a script's lines one by one, and takes note of what was printed before each."""
+
+    def __init__(self, bench: Bench, out: io.StringIO, script: list[Moment]) -> None:
+        super().__init__()
+        self._bench, self._out, self._script = bench, out, list(script)
+        self._read = 0
+        self.seen: list[dict[int, str]] = []
+
+    def readline(self, size: int = -1) -> str:
+        """The next line of the script, after the time that passes before it."""
+        del size
+        printed = self._out.getvalue()[self._read :]
+        self._read = len(self._out.getvalue())
+        self.seen.append(numbered(printed, r"^ *(\d+) (?:\(wait\) )?(\S.*?)(?:: | \(|$)"))
+        if not self._script:
+            return ""
+        moment = self._script.pop(0)
+        self._bench.clock.wait(600 + moment.wait)
+        return f"{moment.typed}\n"
+
+
+def numbered(text: str, pattern: str) -> dict[int, str]:
+    """The numbered lines of a text; of long words the beginning, as a narrow page cuts them."""
+    found = {}
+    for line in text.split("\n"):
+        match = re.match(pattern, line)
+        if match:
+            found[int(match[1])] = match[2].rstrip(". …")[:16]
+    return found
+
+
+def on_plain(folder: Path) -> list[dict[int, str]]:
+    """What stands on the plain face before each line that is typed."""
+    bench, out = Bench(folder, people=["Bea Mill"]), io.StringIO()
+    session = bench.begin(EVERY_STATE, ARMS)
+    typed = Prompts(bench, out, SCRIPT)
+    run = PlainRun(Talk(typed, out), session)
+    with pytest.raises(Gone):
+        run.carry_on()
+    session.leave()
+    return typed.seen
+
+
+async def on_screen(folder: Path) -> list[dict[int, str]]:
+    """What stands on the screen before each key; at the work itself, everything on offer."""
+    bench = Bench(folder, people=["Bea Mill"])
+    session = bench.begin(EVERY_STATE, ARMS)
+    seen = []
+    async with bench.app.run_test(size=(120, 40)) as pilot:
+        screen = await show_run(bench.app, session)
+        asked = False
+        for moment in [*SCRIPT, Moment("")]:
+            opens = asked or len(screen.panes) > 1
+            if not opens:
+                await press(pilot, "slash", "7")
+            page = bench.screen()
+            parts = isinstance(screen.panes[-1], PartsPane)
+            seen.append(numbered(page, BATCH if parts else LINES))
+            if not opens:
+                await press(pilot, "minus")
+            asked = not moment.keys and moment.typed == ""
+            if moment.keys:
+                await press(pilot, *(NAMES.get(key, key) for key in moment.keys))
+    return seen
+
+
+async def test_both_faces_offer_and_ask_the_same_with_the_same_numbers(tmp_path):
+    plain, screen = on_plain(tmp_path / "plain"), await on_screen(tmp_path / "screen")
+    assert len(plain) == len(screen) == len(SCRIPT) + 1
+    told = [m.typed for m in SCRIPT]
+    for at, (one, other) in enumerate(zip(plain, screen, strict=True)):
+        assert one == other, f"moment {at}, after {told[:at]}"
+    assert sum(bool(one) for one in plain) > len(SCRIPT) // 2
