@@ -117,8 +117,6 @@ def _say(prompt: Unit) -> str:
 def _not_fitting(found: str, prompt: Unit) -> str:
     hint = _TWO_SIZES.get(spelling_key(found))
     if prompt.dimension in _WITH_TWO_SIZES and hint:
-        if prompt.dimension == "force":
-            hint = hint.replace("ton", "tonf")
         return f"{found!r} has two sizes; {hint}"
     fitting = [unit.name for unit in UNITS if unit.dimension == prompt.dimension and unit.name]
     would = f"type one of {', '.join(fitting)}" if fitting else "type the number alone"

@@ -135,8 +135,10 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("lbf", _LBF, "lb|lbs|pound|pounds"),
             ("kgf", _GRAVITY, "kg|kp"),
             ("ozf", _LBF / 16, "oz"),
-            ("imp tonf", _LBF * _LONG_TON, "imperialtonf|uktonf|longtonf"),
-            ("US tonf", _LBF * 2000, "shorttonf"),
+            ("imp cwtf", _LBF * 112, "impcwt|imperialcwt|ukcwt|longcwt"),
+            ("US cwtf", _LBF * 100, "uscwt|shortcwt"),
+            ("imp tonf", _LBF * _LONG_TON, "imperialtonf|uktonf|longtonf|impton|ukton|longton"),
+            ("US tonf", _LBF * 2000, "shorttonf|uston|shortton"),
         ),
     ),
     "torque": (

@@ -1,7 +1,7 @@
 """The units of an answer: those asked for, else those in which the question was typed."""
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
@@ -31,7 +31,9 @@ _NEUTRAL: Final = {
 }  # fmt: skip
 
 
-def answers_in(outputs: Mapping[str, Amount], units: str) -> dict[str, Amount]:
+def answers_in(
+    outputs: Mapping[str, Amount], units: str, fixed: Collection[str] = ()
+) -> dict[str, Amount]:
     """Answers in the units asked for: `ft lb`, or `in, psi` for several.
 
     Raises:
@@ -42,7 +44,8 @@ def answers_in(outputs: Mapping[str, Amount], units: str) -> dict[str, Amount]:
         fitting = {
             name: Amount(convert(amount.number, amount.unit, unit), unit)
             for name, amount in converted.items()
-            if isinstance(amount.value, Decimal)
+            if name not in fixed
+            and isinstance(amount.value, Decimal)
             and amount.unit
             and (unit := spelled(text, amount.unit)) is not None
         }
@@ -60,7 +63,10 @@ def answers_in(outputs: Mapping[str, Amount], units: str) -> dict[str, Amount]:
 
 
 def answers_as_typed(
-    outputs: Mapping[str, Amount], inputs: Sequence[Input], values: Mapping[str, Given]
+    outputs: Mapping[str, Amount],
+    inputs: Sequence[Input],
+    values: Mapping[str, Given],
+    fixed: Collection[str] = (),
 ) -> dict[str, Amount]:
     """Answers in the units in which the question was typed, for people to read.
 
@@ -71,13 +77,15 @@ def answers_as_typed(
     systems = {unit in _IMPERIAL_TYPED for unit in typed if dimension(unit) not in _NEUTRAL}
     return {
         name: amount
-        if isinstance(amount.value, str) or not amount.unit
+        if isinstance(amount.value, str) or not amount.unit or name in fixed
         else _as_typed(amount, typed, imperial=systems == {True})
         for name, amount in outputs.items()
     }
 
 
 def _as_typed(amount: Amount, typed: Iterable[str], *, imperial: bool) -> Amount:
+    if dimension(amount.unit) == "angle":  # turns and flats are typed, degrees are read
+        return amount
     alike = {unit for unit in typed if dimension(unit) == dimension(amount.unit)}
     if len(alike) == 1 and not _decimal_multiple(amount.unit, *alike):
         unit = next(iter(alike))

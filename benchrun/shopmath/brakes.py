@@ -154,8 +154,8 @@ BRAKE: Final = Calc(
     ),
     (
         Output("pressure", "MPa", "in the line"),
-        Output("pressure_bar", "bar", "the same"),
-        Output("pressure_psi", "psi", "the same"),
+        Output("pressure_bar", "bar", "the same", fixed=True),
+        Output("pressure_psi", "psi", "the same", fixed=True),
         Output("clamp", "N", "on each pad"),
         Output("friction_radius", "mm", "where the pads pull"),
         Output("disc_torque", "N m", "of one disc, both pads"),

@@ -15,11 +15,19 @@ ANSWER_UNITS: Final = Input("in", "units of the answer, if others: ft lb, thou",
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """One thing that a calculation answers: its name, its unit (empty for a word) and meaning."""
+    """One thing that a calculation answers.
+
+    Attributes:
+        name: Its name.
+        unit: Its unit, empty for a word.
+        meaning: What it is, in a few words.
+        fixed: Whether it is there for its unit and stays in it, whatever was typed or asked for.
+    """
 
     name: str
     unit: str
     meaning: str
+    fixed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,12 +132,17 @@ class Calc:
         answer = self.function(**taken)
         result = answer if isinstance(answer, Result) else answer.result()
         return Result(
-            answers_in(result.outputs, str(units)),
+            answers_in(result.outputs, str(units), self._fixed),
             result.workings,
             (*filter(None, (self.convention,)), *remarks, *result.notes),
             (*self.cautions, *result.cautions),
             (*self.sources, *result.sources),
         )
+
+    @property
+    def _fixed(self) -> frozenset[str]:
+        """The answers that stay in their unit."""
+        return frozenset(output.name for output in self.outputs if output.fixed)
 
     def read_out(self, values: Mapping[str, Given]) -> Result:
         """Work it out for people: the answers in the units in which they typed.
@@ -141,7 +154,9 @@ class Calc:
         known = {self._named(name): value for name, value in values.items()}
         if known.get(ANSWER_UNITS.name):
             return result
-        return replace(result, outputs=answers_as_typed(result.outputs, self.inputs, known))
+        return replace(
+            result, outputs=answers_as_typed(result.outputs, self.inputs, known, self._fixed)
+        )
 
     def _named(self, name: str) -> str:
         for candidate in (name, name.rstrip("_"), name.replace("-", "_")):

@@ -245,7 +245,7 @@ HARDNESS: Final = Calc(
         Output("HRC", "HRC", "Rockwell C, 20 and more"),
         Output("HRB", "HRB", "Rockwell B, up to 100"),
         Output("tensile", "MPa", "tensile strength, an estimate"),
-        Output("tensile_tsi", "tsi", "the same in long tons a square inch"),
+        Output("tensile_tsi", "tsi", "the same in long tons a square inch", fixed=True),
         Output("verdict", "", "fits, too hard or too soft for the class"),
     ),
     Hardness,

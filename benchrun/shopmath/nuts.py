@@ -208,7 +208,7 @@ NUT_TURN: Final = Calc(
     ),
     (
         Output("travel", "mm", "of the nut along the stub; + is play gained"),
-        Output("travel_inch", "in", "the same"),
+        Output("travel_inch", "in", "the same", fixed=True),
         Output("play_after", "mm", "play now and travel; minus is preload"),
         Output("step", "deg", "from one pin position to the next"),
         Output("step_travel", "mm", "travel of one step"),

@@ -123,8 +123,8 @@ ROLLING_TORQUE: Final = Calc(
     ),
     (
         Output("torque", "N m", "of the bearings, seal drag taken off"),
-        Output("torque_inches", "in lb", "the same"),
-        Output("torque_kgf", "kgf cm", "the same"),
+        Output("torque_inches", "in lb", "the same", fixed=True),
+        Output("torque_kgf", "kgf cm", "the same", fixed=True),
         Output("reading_low", "N", "on the balance for the least torque"),
         Output("reading_high", "N", "on the balance for the greatest"),
         Output("verdict", "", "inside or outside what is wanted"),

@@ -52,3 +52,18 @@ def test_a_metric_size_keeps_its_deviations_in_microns():
 def test_data_stays_in_the_units_of_the_sum():
     assert '"unit": "mm"' in run("limits", ["size=2 in", "class=H7"], as_json=True)
     assert '"unit": "in"' in run("limits", ["size=2 in", "class=H7", "in=in"], as_json=True)
+
+
+def test_what_is_there_for_its_unit_stays_in_it():
+    brake = CALCS["brake"]
+    asked = brake.work({**brake.example, "in": "kPa"})
+    units = [asked[name].unit for name in ("pressure", "pressure_bar", "pressure_psi")]
+    assert units == ["kPa", "bar", "psi"]
+    said = run("rolling_torque", ["force=7 lb", "radius=9 in", "low=4 ft lb"])
+    assert "5.25 ft lb" in said
+    assert "63 in lb" in said
+    assert "kgf·cm" in said
+
+
+def test_turns_are_typed_and_degrees_are_read():
+    assert "60°" in run("nut_turn", ["tpi=12", "turn=1/6 turn", "slots=6"])
