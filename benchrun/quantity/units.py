@@ -291,7 +291,8 @@ _SHOWN: Final = {
     "degC": "°C", "degF": "°F", "delta degC": "°C", "delta degF": "°F", "N m": "N·m",
     "kN m": "kN·m", "N cm": "N·cm", "N mm": "N·mm", "kgf m": "kgf·m", "kgf cm": "kgf·cm",
     "deg": "°", "arcmin": "′", "N m/deg": "N·m/°", "N m/rad": "N·m/rad", "in lb/deg": "in lb/°",
-    "ft lb/deg": "ft lb/°", "tenth": "tenths of a thou", "J/kg/K": "J/(kg·K)",
+    "ft lb/deg": "ft lb/°", "tenth": "tenths of a thou", "imp cwtf": "imp cwt",
+    "US cwtf": "US cwt", "J/kg/K": "J/(kg·K)",
     "Btu/lb/degF": "Btu/(lb·°F)",
 }  # fmt: skip
 # 0 °F is 459.67 °F above absolute zero, 0 °C is 273.15 K above it.

@@ -1,7 +1,7 @@
 """The units of an answer: those asked for, else those in which the question was typed."""
 
 import re
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
@@ -23,7 +23,7 @@ _IMPERIAL: Final[Mapping[str, str]] = MappingProxyType(
 _IMPERIAL_TYPED: Final = {
     "in", "thou", "tenth", "µin", "ft", "in²", "ft²", "lbf", "ozf", "ft lb", "in lb", "in oz",
     "psi", "ksi", "tsi", "lbf/in", "lb", "oz", "mph", "in lb/deg", "ft lb/deg", "imp tonf",
-    "US tonf", "imp cwt", "US cwt", "imp ton", "US ton", "st",
+    "US tonf", "imp cwtf", "US cwtf", "imp cwt", "US cwt", "imp ton", "US ton", "st",
 }  # fmt: skip
 # What has no system of its own: angles, shares, hours, temperatures.
 _NEUTRAL: Final = {
@@ -83,7 +83,7 @@ def answers_as_typed(
     }
 
 
-def _as_typed(amount: Amount, typed: Iterable[str], *, imperial: bool) -> Amount:
+def _as_typed(amount: Amount, typed: Collection[str], *, imperial: bool) -> Amount:
     if dimension(amount.unit) == "angle":  # turns and flats are typed, degrees are read
         return amount
     alike = {unit for unit in typed if dimension(unit) == dimension(amount.unit)}
@@ -91,7 +91,9 @@ def _as_typed(amount: Amount, typed: Iterable[str], *, imperial: bool) -> Amount
         unit = next(iter(alike))
         if unit == "in" and amount.unit == "µm":
             unit = "thou"
-    elif imperial and not alike:
+    elif dimension(amount.unit) == "temperature difference" and "degF" in typed:
+        unit = "delta degF"
+    elif imperial and len(alike) != 1:
         unit = _IMPERIAL.get(amount.unit, amount.unit)
     else:
         return amount

@@ -67,3 +67,23 @@ def test_what_is_there_for_its_unit_stays_in_it():
 
 def test_turns_are_typed_and_degrees_are_read():
     assert "60°" in run("nut_turn", ["tpi=12", "turn=1/6 turn", "slots=6"])
+
+
+def test_inches_thou_and_hundredweights_together_are_one_system():
+    plated = run("plating_growth", ["least=2 tenths", "thread=5/16 BSF", "size=0.3115 in"])
+    assert "0.3119 in" in plated
+    assert "thou  " in plated
+    leaf = run(
+        "leaf_spring",
+        ["front=24 in", "leaves=7", "width=2 in", "thickness=¼ in", "load=8 imp cwt"],
+    )
+    assert "lbf/in" in leaf
+    assert "psi" in leaf
+    both = run("limits", ["size=2 in", "class=H7"])
+    assert "µm" not in both.split("sum")[0]
+
+
+def test_a_room_in_fahrenheit_is_answered_in_fahrenheit():
+    said = run("cool_to_fit", ["diameter=30", "interference=20 µm", "alpha=11.7", "room=68 F"])
+    assert "°F" in said
+    assert " K " not in said.split("sum")[0]
