@@ -91,7 +91,9 @@ class BoltStretch:
         preload: Preload wanted, kN; or stretch or angle instead.
         stretch: Stretch measured, mm.
         angle: Turn from snug, degrees.
-        snug: Preload at snug, kN; needed with an angle.
+        snug: Preload at snug, kN; it or snug_torque is needed with an angle.
+        snug_torque: Torque at snug, N m, with the nut factor.
+        k: Nut factor of the snug torque.
         joint: Metal clamped; `rigid` for none that gives.
         joint_e: Young's modulus of the joint, GPa; the metal's when left out.
         layers: Layers of the joint instead: face mm, thickness mm, E GPa of each.
@@ -109,6 +111,8 @@ class BoltStretch:
     stretch: Decimal | None = None
     angle: Decimal | None = None
     snug: Decimal | None = None
+    snug_torque: Decimal | None = None
+    k: Decimal = Decimal("0.2")
     joint: str = "steel"
     joint_e: Decimal | None = None
     layers: tuple[tuple[Decimal, ...], ...] | None = None
@@ -130,8 +134,9 @@ class BoltStretch:
         cut = thread_of(self.thread, unified=self.grade is not None)
         bolt, soft = self._bolt(cut), self._joint(cut)
         give = 1 / bolt + soft
-        force = self._force(cut, bolt, give)
-        snug = self.snug or Decimal(0)
+        snugged = self._snug(cut)
+        force = self._force(cut, bolt, give, snugged)
+        snug = snugged or Decimal(0)
         turn = 360 / cut.pitch
         outputs = {
             "preload": Amount(force, "kN"),
@@ -184,26 +189,36 @@ class BoltStretch:
         grip = self.shank + self.threaded
         return 1 / member_stiffness(self.joint, cut.diameter, grip, modulus)
 
-    def _force(self, cut: Thread, bolt: Decimal, give: Decimal) -> Decimal:
+    def _snug(self, cut: Thread) -> Decimal | None:
+        """Preload at snug in kN, None where it is not told."""
+        if self.snug_torque is None:
+            if self.snug is not None and self.snug < 0:
+                raise BenchrunError(f"snug is {said(self.snug, 'kN')}: less than nothing")
+            return self.snug
+        if self.snug is not None:
+            raise BenchrunError("give snug or snug_torque, not both")
+        positive("snug_torque", self.snug_torque, "N m")
+        between("K", self.k, "", "0.05", "0.5", "nut factors lie between")
+        return self.snug_torque / (self.k * cut.diameter)
+
+    def _force(self, cut: Thread, bolt: Decimal, give: Decimal, snug: Decimal | None) -> Decimal:
         wanted = (self.preload, self.stretch, self.angle)
         if sum(value is not None for value in wanted) != 1:
             raise BenchrunError("give preload, stretch or angle, one of them")
-        if self.snug is not None and self.snug < 0:
-            raise BenchrunError(f"snug is {said(self.snug, 'kN')}: less than nothing")
         if self.angle is not None:
-            if self.snug is None:
+            if snug is None:
                 raise BenchrunError(
-                    "an angle counts from snug: give snug, the preload that the snug torque gives "
-                    "(sum bolt), or 0 kN from first contact"
+                    "an angle counts from snug: give snug_torque, or snug as a preload, 0 kN from "
+                    "first contact"
                 )
             between("angle", self.angle, "deg", 0, 720, "turns from snug lie between")
-            return self.snug + self.angle / 360 * cut.pitch / give
+            return snug + self.angle / 360 * cut.pitch / give
         force = self.preload or Decimal(0)
         if self.stretch is not None:
             force = self.stretch * bolt
         positive("stretch" if self.stretch is not None else "preload", force, "kN")
-        if force < (self.snug or 0):
-            raise BenchrunError(f"snug {said(self.snug or force, 'kN')} is above the preload")
+        if snug is not None and force < snug:
+            raise BenchrunError(f"snug {said(snug, 'kN')} is above the preload")
         return force
 
     def _proof(
@@ -240,7 +255,9 @@ BOLT_STRETCH: Final = Calc(
         Input("preload", "wanted; or stretch or angle instead", "kN"),
         Input("stretch", "measured over the ends, instead", "mm"),
         Input("angle", "turn from snug, instead", "deg"),
-        Input("snug", "preload at snug; needed with an angle", "kN"),
+        Input("snug", "preload at snug; it or snug_torque is needed with an angle", "kN"),
+        Input("snug_torque", "torque at snug, instead", "N m"),
+        Input("K", "nut factor of the snug torque", default="0.2"),
         Input("joint", "metal clamped", kind="text", default="steel", choices=_JOINTS),
         Input("joint_E", "modulus of the joint, when another", "GPa", bare=modulus_unit),
         Input("layers", "rows of face mm, thickness mm, E in GPa: 18 13 207; 18 6 100",

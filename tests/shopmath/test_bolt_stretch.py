@@ -146,6 +146,17 @@ def test_a_rigid_joint_says_too_little():
     assert rigid["angle"].number == pytest.approx(steel["angle_rigid"].number)
 
 
+def test_a_snug_torque_is_the_preload_that_it_gives():
+    base = {"thread": "M10x1.5", "shank": "20", "threaded": "20", "angle": "20"}
+    # 10 N m on M10 with K 0.2 are 5 kN.
+    by_torque = STRETCH.work({**base, "snug_torque": "10"})
+    assert by_torque.outputs == STRETCH.work({**base, "snug": "5 kN"}).outputs
+    oiled = STRETCH.work({**base, "snug_torque": "10", "K": "0.15"})
+    assert oiled["preload"].number > by_torque["preload"].number
+    with pytest.raises(BenchrunError, match="not both"):
+        STRETCH.work({**base, "snug": "5 kN", "snug_torque": "10"})
+
+
 BASE = {"thread": "M10x1.5", "shank": "20", "threaded": "20"}
 
 
