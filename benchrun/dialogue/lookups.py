@@ -202,7 +202,7 @@ def _sum(work: Work | None, calc: "Calc") -> Flow:
     title = calc.name.replace("_", " ")
     while True:
         blanks = tuple(
-            Blank(given.name, given.meaning, text, given.default or "", given.unit)
+            Blank(given.name, given.prompt_words, text, given.default or "", given.unit)
             for given, text in zip(calc.entries, texts, strict=True)
         )
         answers = yield from fill(Form(title, blanks, calc.purpose, "work it out", extras=1))

@@ -54,6 +54,11 @@ class Input:
     bare: Callable[[Decimal], str] | None = None
 
     @property
+    def prompt_words(self) -> str:
+        """The meaning, with the words that are possible where it is one of a few."""
+        return f"{self.meaning}: {', '.join(self.choices)}" if self.choices else self.meaning
+
+    @property
     def parameter(self) -> str:
         """The function's parameter: lower case, with `_` after a word that Python keeps."""
         kept = keyword.iskeyword(self.name) or hasattr(builtins, self.name)
