@@ -376,7 +376,7 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
             return f"{who}: {says}"
         case Deed.LATE:
             state = offer.window
-            late = window_words(offer.step, state) if state and offer.step else "late"
+            late = window_words(state) if state else "late"
             return f"{who}: {step} is {late}"
         case Deed.LIFT:
             return f"{who}: {step}, lift" + ("" if offer.ready else f" ({offer.why})")

@@ -33,14 +33,20 @@ def kept_procedure(folder: RunFolder, opened: Mapping[str, object]) -> Procedure
     return procedure
 
 
-def compiled_copy(folder: RunFolder) -> Procedure:
+def compiled_copy(folder: RunFolder, digest: str = "") -> Procedure:
     """The copy of the procedure in a run's folder, compiled once in a process for one content.
+
+    Args:
+        folder: The run's folder.
+        digest: The content's SHA-256 as the log gives it: what is compiled is not read again.
 
     Raises:
         BenchrunError: It cannot be read, or is none.
     """
     from benchrun.procedure.load import load_bytes
 
+    if digest in _COMPILED:
+        return _COMPILED[digest]
     try:
         content = read_plain(folder.procedure)
     except OSError as error:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from benchrun.account.deviations import AskedOf
 from benchrun.account.facts import ActFacts, RunFacts
 from benchrun.account.questions import answer_words, settled_by
-from benchrun.account.wording import given_words
+from benchrun.account.readings import given_words
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
 from benchrun.text import span

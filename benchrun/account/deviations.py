@@ -17,7 +17,6 @@ _DOUBTFUL: Final = frozenset({DOUBT, PERHAPS_EARLY, PERHAPS_LATE, EARLY_OR_LATE}
 _TOO_SOON: Final = "too soon"
 _LEFT: Final = {"aside": "set aside", "scrap": "scrapped", "play": "taken back into play"}
 _ALWAYS: Final = frozenset({"skip", "add", "put", "retract", "stop", "answer", "close"})
-_WORKED: Final = frozenset({"do", "in", "out"})
 _NEVER: Final = frozenset(
     {"beat", "seal", "sign", "note", "photo", "lesson", "tend", "recovered", "resume"}
 )
@@ -28,25 +27,25 @@ AskedOf = Callable[[str], AskedFacts | None]
 
 
 def may_tell(kind: str, data: Mapping[str, Any]) -> bool:
-    """Whether an entry as its line holds it may be a deviation or ask something.
+    """Whether an entry may be a deviation or ask something.
 
     A quick look for whoever reads very many logs: never no where `deviations_in` or `asked_in`
     find something.
+
+    Args:
+        kind: The entry's kind.
+        data: What its line holds.
     """
     if kind in _ALWAYS:
         return True
     if kind in _NEVER:
         return False
-    if kind in _WORKED:
-        if "reason" in data or "without" in data or "flags" in data:
-            return True
-        for use in data.get("uses", ()):
-            if "misgivings" in use:
-                return True
+    if "reason" in data or "without" in data or "flags" in data:
+        return True
     for outcome in data.get("each", {}).values():
         if "asks" in outcome or outcome.get("verdict") in _OFF:
             return True
-    return False
+    return any("misgivings" in use for use in data["uses"]) if "uses" in data else False
 
 
 def deviations_in(entry: e.Entry, step_of: StepOf, asked: AskedOf) -> Iterator[RemarkFacts]:

@@ -3,8 +3,9 @@
 from dataclasses import replace
 
 from benchrun.account.facts import DwellFacts, RunFacts
-from benchrun.procedure.route import Dwell, Procedure, Step
+from benchrun.procedure.route import Dwell, Procedure
 from benchrun.run import entries as e
+from benchrun.run.clocks import constant_ms
 from benchrun.run.state import Run
 from benchrun.wording import grouped
 
@@ -56,17 +57,16 @@ class DwellWalk:
                     step.number,
                     step.text,
                     parts,
-                    self._where(step, detail, data.vessel),
+                    self._where(detail, data.vessel),
                     entry.at.utc,
                     "",
                     outcome.least,
                     outcome.most,
-                    detail.aim,
+                    outcome.aim if outcome.aim is not None else constant_ms(detail.aim),
                 )
             )
 
-    def _where(self, step: Step, detail: Dwell, vessel: str) -> str:
-        del step
+    def _where(self, detail: Dwell, vessel: str) -> str:
         known = self._procedure.route.vessels.get(vessel or detail.vessel)
         return known.title if known else detail.place or vessel
 

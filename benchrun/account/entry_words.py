@@ -7,8 +7,8 @@ from benchrun import quantity
 from benchrun.account.deviations import deviations_in
 from benchrun.account.facts import RemarkFacts, RunFacts
 from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
+from benchrun.account.readings import given_words
 from benchrun.account.walk import facts_of
-from benchrun.account.wording import given_words
 from benchrun.load_run import read_kept
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure, Step

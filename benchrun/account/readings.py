@@ -25,6 +25,15 @@ from benchrun.wording import value_words
 ValueId = tuple[int, str, str]
 
 
+def given_words(given: e.Given) -> str:
+    """A value as it was given: with its unit, and as typed where that differs."""
+    words = value_words(given.number, given.unit, given.word)
+    plain = given.typed.replace(" ", "")
+    if given.number is None or not plain or plain in words.replace(" ", ""):
+        return words
+    return f"{words} (typed {given.typed})"
+
+
 class ReadingWalk:
     """Takes entry after entry; `finish` completes what needs the values as they stand at last."""
 

@@ -93,7 +93,7 @@ def _board(shop: "Shop", now: "Moment", _args: argparse.Namespace) -> str:
 
 def _ready(args: argparse.Namespace) -> int:
     """Say what is lacking; the exit code is 1 when something is."""
-    from benchrun.shopkeeping.rows import readiness_words
+    from benchrun.shopkeeping.books import readiness_words
 
     shop, now = _open(args)
     text, fine = readiness_words(shop, args.procedure, now, max(0, args.parts))
@@ -305,39 +305,39 @@ def _add_trips(inner: "Commands") -> None:
 
 
 def _list(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping import parts, rows
+    from benchrun.shopkeeping import books, parts
 
     if args.rows == "parts":
         return parts.parts(shop, now, args.job)
-    return rows.book_listing(shop, args.rows, now)
+    return books.book_listing(shop, args.rows, now)
 
 
 def _show(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.rows import thing_words
+    from benchrun.shopkeeping.books import thing_words
 
     return thing_words(shop, args.rows, args.name, now)
 
 
 def _add(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.rows import add_to_book
+    from benchrun.shopkeeping.books import add_to_book
 
     return add_to_book(shop, args.rows, args.name, args.pairs)
 
 
 def _change(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.rows import change_in_book
+    from benchrun.shopkeeping.books import change_in_book
 
     return change_in_book(shop, args.rows, args.name, args.pairs)
 
 
 def _enter(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.rows import enter
+    from benchrun.shopkeeping.supplies import enter
 
     return enter(shop, args.name, args.deed, args.amount, now, args.run_name, args.why)
 
 
 def _enough(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:
-    from benchrun.shopkeeping.rows import enough
+    from benchrun.shopkeeping.supplies import enough
 
     return enough(shop, args.name, args.area, args.film, args.coats, args.loss, args.thinner)
 

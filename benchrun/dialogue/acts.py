@@ -64,6 +64,12 @@ _AT_ONCE: Final[Mapping[Deed, Callable[[Offer, tuple[str, ...], int], Command]]]
 }
 
 
+def command_at_once(offer: Offer, parts: tuple[str, ...], seen: int) -> Command | None:
+    """The command of an offer that asks nothing more than the rules do; None for any other."""
+    command_of = _AT_ONCE.get(offer.deed)
+    return command_of(offer, parts, seen) if command_of else None
+
+
 def _step_of(offer: Offer) -> Step:
     if offer.step is None:
         raise ValueError(f"an offer to {offer.deed.value} is always at a step")

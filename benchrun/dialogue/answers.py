@@ -9,8 +9,8 @@ from benchrun.run.dwelling import time_consequences
 from benchrun.run.measurement import limit_consequences
 from benchrun.run.questions import ASIDE, GO_ON, code_of
 from benchrun.run.state import Answer, Ask, Question, Run
-from benchrun.shopmath.accepting import DOUBT
 
+_BY_LIMIT: Final = frozenset({Ask.OUTSIDE, Ask.DOUBT, Ask.INSIDE})
 _BY_TIME: Final = frozenset({Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE})
 
 
@@ -67,14 +67,13 @@ def _written(step: Step, question: Question) -> Iterable[str]:
 def _consequences(step: Step, question: Question) -> tuple[Consequence, ...]:
     detail, ask = step.detail, question.ask
     changed = ask is Ask.CHANGED
-    if ask is Ask.WINDOW:
+    if ask is Ask.WINDOW or question.about.endswith("/window"):
         return step.window.late if step.window else ()
     if isinstance(detail, Inspect):
         said = question.today if changed else question.says.removeprefix("Found: ").rstrip(".")
         return next((one.consequences for one in detail.findings if one.name == said), ())
-    if isinstance(detail, Reading | WorkOut) and (changed or ask in (Ask.OUTSIDE, Ask.DOUBT)):
-        doubtful = question.today == DOUBT if changed else ask is Ask.DOUBT
-        return limit_consequences(detail, doubtful=doubtful)
+    if isinstance(detail, Reading | WorkOut) and (changed or ask in _BY_LIMIT):
+        return limit_consequences(detail, question.today if changed else ask.value)
     if changed or ask in _BY_TIME:
         ruling = question.today if changed else ask.value
         return time_consequences(step, ruling)

@@ -220,7 +220,10 @@ def _sum(work: Work | None, calc: "Calc") -> Flow:
 
 
 def _result_page(title: str, result: "Result", work: Work | None) -> PagePrompt:
-    return PagePrompt(title, lambda: list(result_rows(result)), enter="use it" if work else "back")
+    enter = "use it" if work else "back"
+    return PagePrompt(
+        title, lambda: list(result_rows(result)), enter=enter, decides=work is not None
+    )
 
 
 def result_rows(result: "Result") -> Iterator[PageRow]:

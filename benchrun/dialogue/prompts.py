@@ -355,6 +355,7 @@ class Topic(StrEnum):
 
     CLOCKS = "clocks"
     WHY = "why"
+    BEFORE = "before the start"
 
 
 @dataclass(frozen=True, slots=True)
@@ -366,12 +367,14 @@ class PagePrompt:
         rows: Makes the rows as things stand now.
         topic: What it is about, where a face may draw it richer than its rows.
         enter: What Enter is called.
+        decides: Whether Enter says more than that it was read.
     """
 
     title: str
     rows: Callable[[], Sequence[PageRow]]
     topic: "Topic | None" = None
     enter: str = "back"
+    decides: bool = False
 
     def meaning(self, typed: str) -> Meaning:
         """The meaning of an answer: read to its end."""

@@ -295,6 +295,7 @@ class History:
         procedure, revision = str(about.get("id", "")), int(about.get("revision", 0))
         title, rehearsal = str(about.get("title", "")), bool(data.get("rehearsal"))
         self._words.learn(folder, data, revision)
+        digest = str(data.get("procedure_sha256", ""))
         made = self.store.execute(
             "INSERT INTO runs (name, procedure, title, revision, rehearsal, began, last, closed, "
             "size, n, head, tail, boot, up_ms) VALUES (?, ?, ?, ?, ?, ?, ?, 0, 0, 0, ?, 0, '', 0)",
@@ -302,7 +303,7 @@ class History:
         )
         run = int(made.lastrowid or 0)
         return run, Ingest(
-            self.store, self._words, run, procedure, "", 0, lambda: _steps_of(folder)
+            self.store, self._words, run, procedure, "", 0, lambda: _steps_of(folder, digest)
         )
 
 
@@ -318,10 +319,10 @@ _TAKE_OUT: Final = (
 )
 
 
-def _steps_of(folder: RunFolder) -> Mapping[str, Step]:
+def _steps_of(folder: RunFolder, digest: str = "") -> Mapping[str, Step]:
     """The steps of a run's procedure by id; none where its copy cannot be loaded."""
     try:
-        return compiled_copy(folder).route.steps
+        return compiled_copy(folder, digest).route.steps
     except (BenchrunError, ValueError):
         return {}
 

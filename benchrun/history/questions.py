@@ -195,9 +195,9 @@ def step_times(
     - Another step counts the time since the entry before it, divided by the parts of the entry
       where the step is done for each part. Notes, photos, lessons and tending in between are part
       of it.
-    - Not counted: a gap of more than two hours (`ingest.SITTING_MS`), a restart of the machine, a
-      run that was left or stopped in between, and a step with a window that must open first, whose
-      time is mostly waiting.
+    - Not counted: a gap of more than two hours (`line_walk.SITTING_MS`), a restart of the machine,
+      a run that was left or stopped in between, and a step with a window that must open first,
+      whose time is mostly waiting.
     - Rehearsals count only while nothing else is known.
 
     Args:

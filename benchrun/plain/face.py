@@ -134,7 +134,7 @@ class PlainFace(Face):
     def _page(self, prompt: PagePrompt) -> str:
         self.talk.say(prompt.title)
         self.read([row_text(row) for row in prompt.rows()])
-        if prompt.enter == "back":
+        if not prompt.decides:
             return ""
         return self.talk.ask(f"Enter: {prompt.enter}, - goes back:")
 

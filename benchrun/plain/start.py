@@ -2,26 +2,24 @@
 
 from pathlib import Path
 
-from benchrun.board import Board, look, uses_beside
+from benchrun.board import Board, look
+from benchrun.dialogue.conversation import converse
+from benchrun.dialogue.new_run import NewRun
 from benchrun.errors import BenchrunError
-from benchrun.history.estimates import keep_up, run_words
+from benchrun.history.estimates import keep_up
+from benchrun.plain.face import PlainFace
 from benchrun.plain.follow import follow
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Gone, Talk
 from benchrun.procedure.load import load
-from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock, SystemClock
 from benchrun.record.folder import RunFolder
 from benchrun.record.trouble import Locked
-from benchrun.run.entries import PartSpec
 from benchrun.session import Session, begin, read_along, take_up
-from benchrun.shop.amounts import day_of
-from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
-from benchrun.shop_use.readiness import shortages
 from benchrun.signing_keys import enrol, new_shop
-from benchrun.text import count, listed
+from benchrun.text import count
 
 
 def open_plain(
@@ -86,11 +84,11 @@ def _who(talk: Talk, people: tuple[Person, ...]) -> Person:
     return people[at or 0]
 
 
-class _Bench:
+class _Bench(PlainFace):
     """The board, and the way into a run and back."""
 
     def __init__(self, talk: Talk, shop: Shop, person: Person, clock: Clock) -> None:
-        self._talk = talk
+        self.talk = talk
         self._shop = shop
         self._person = person
         self._clock = clock
@@ -100,15 +98,15 @@ class _Bench:
         while True:
             found = look(self._shop, self._clock.now())
             lines = self._lines(found)
-            self._talk.say()
-            self._talk.say(self._shop.title)
-            at = self._talk.choose("Number, or only Enter to leave:", lines)
+            self.talk.say()
+            self.talk.say(self._shop.title)
+            at = self.talk.choose("Number, or only Enter to leave:", lines)
             if at is None:
                 return
             try:
                 self._go(found, at)
             except BenchrunError as error:
-                self._talk.say(error.message)
+                self.talk.say(error.message)
 
     def _lines(self, found: Board) -> list[str]:
         lines = [f"go on: {one.title}, {one.fault or one.words}" for one in found.open_runs]
@@ -130,7 +128,7 @@ class _Bench:
                     return
                 continue
             many = count(session.run.n, "entry", "entries")
-            self._talk.say(f"{session.procedure.title}, {many} kept.")
+            self.talk.say(f"{session.procedure.title}, {many} kept.")
             self._carry_on(session)
             return
 
@@ -138,71 +136,35 @@ class _Bench:
         """Follow a run; whether it is to be taken up in the end."""
         along = read_along(self._shop, folder, self._person, self._clock)
         try:
-            return follow(self._talk, along)
+            return follow(self.talk, along)
         finally:
             along.leave()
 
     def begin(self, path: Path) -> None:
         """Ask what a procedure needs and begin it."""
-        procedure = load(path)
-        self._tell_before(procedure)
-        for condition in procedure.needs.before_start:
-            if self._talk.ask(f"{condition} (1 for yes):") != "1":
-                self._talk.say("Then it is not begun.")
-                return
-        while parts := self._parts(procedure):
-            if not self._told_what_lacks(procedure, len(parts)):
-                return
+        new = NewRun(self._shop, load(path), self._clock.now)
+        known = converse(new.ask(), self)
+        while known:
             try:
                 session = begin(
                     self._shop,
-                    procedure,
-                    parts,
+                    new.procedure,
+                    new.parts,
                     self._person,
                     self._clock,
-                    conditions=procedure.needs.before_start,
+                    conditions=new.procedure.needs.before_start,
                 )
             except BenchrunError as error:
-                self._talk.say(error.message)
-                continue
-            self._carry_on(session)
-            return
-
-    def _tell_before(self, procedure: Procedure) -> None:
-        """Tell what the procedure is for, what can hurt, and what must be worn and at hand."""
-        say, needs = self._talk.say, procedure.needs
-        say(f"{procedure.title}, revision {procedure.revision}. {procedure.scope}")
-        if took := run_words(self._shop.path, procedure.id):
-            say(f"Past runs: {took}.")
-        if procedure.misgiving:
-            say(procedure.misgiving)
-        for hazard in procedure.hazards:
-            signal = hazard.signal.value.upper()
-            say(f"{signal}. {hazard.hazard} {hazard.consequence} {hazard.avoidance}")
-        for head, names in (("To be worn", needs.protection), ("To be at hand", needs.at_hand)):
-            if names:
-                say(f"{head}: {listed(names, most=len(names))}.")
-
-    def _told_what_lacks(self, procedure: Procedure, parts: int) -> bool:
-        """Tell what the shop lacks for a batch; whether it is begun all the same."""
-        now, uses = self._clock.now(), uses_beside(self._shop, "")
-        books = read_books(self._shop)
-        found = shortages(books, procedure, day_of(now), uses=uses, parts=parts)
-        for text in found:
-            self._talk.say(f"Not as it should be: {text}")
-        if found and self._talk.ask("Begin all the same (1 for yes):") != "1":
-            self._talk.say("Then it is not begun.")
-            return False
-        return True
-
-    def _parts(self, procedure: Procedure) -> list[PartSpec]:
-        what = procedure.batch.part
-        words = self._talk.ask(f"Tags of the parts ({what}), commas between:")
-        return [PartSpec(tag.strip()) for tag in words.split(",") if tag.strip()]
+                self.talk.say(error.message)
+                known = converse(new.ask_batch(), self)
+            else:
+                self._carry_on(session)
+                return
+        self.talk.say("Not begun.")
 
     def _carry_on(self, session: Session) -> None:
         try:
-            PlainRun(self._talk, session).carry_on()
+            PlainRun(self.talk, session).carry_on()
         finally:
             session.leave()
             keep_up(self._shop.path)

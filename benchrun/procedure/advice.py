@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure import words
-from benchrun.procedure.checks import may_be_unknown, reads_of, ways_of
+from benchrun.procedure.checks import may_be_unknown, names_read, ways_of
 from benchrun.procedure.compile import Compiled
 from benchrun.procedure.ghs import code_text
 from benchrun.procedure.marked import Path
@@ -23,7 +23,6 @@ from benchrun.procedure.route import (
     Inspect,
     Reading,
     Route,
-    SpanTable,
     Step,
     StepOp,
     WorkOut,
@@ -181,14 +180,9 @@ class _Advice:
             self._mark(source, path)
 
     def _has_figures(self, step: Step) -> bool:
-        detail = step.detail
-        if isinstance(detail, Dwell):
-            given = (detail.least, detail.most, detail.aim, detail.tend_every)
-            return any(one is not None and not _sourced(one) for one in given)
-        if isinstance(detail, Reading | WorkOut):
-            limits = [one for one in (detail.low, detail.high) if one is not None]
-            if any(one.has_figures for one in limits):
-                return True
+        given = [one for one in step.parameters if one.key[0] != "uses"]
+        if any(one.has_figures and not one.source for one in given):
+            return True
         return step.window is not None or words.has_amount(step.text)
 
     def _mark(self, source: str, path: Path) -> None:
@@ -260,10 +254,6 @@ def _passes(way: Consequence) -> bool:
     return way.act in {Act.GO_ON, Act.AWAY, Act.ASIDE}
 
 
-def _sourced(span: object) -> bool:
-    return isinstance(span, SpanTable) and bool(span.source)
-
-
 def _names_read(route: Route) -> Iterator[str]:
     for op in route.ops:
         for attribute in ("condition", "until"):
@@ -271,5 +261,5 @@ def _names_read(route: Route) -> Iterator[str]:
             if formula is not None:
                 yield from formula.reads
     for step in route.steps.values():
-        for names, _ in reads_of(step):
+        for names, _ in names_read(step):
             yield from names

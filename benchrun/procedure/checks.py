@@ -4,10 +4,15 @@ from collections.abc import Iterator, Mapping, Set
 from difflib import get_close_matches
 from typing import Final
 
-from benchrun.procedure.details import Named
 from benchrun.procedure.formula import Formula, FormulaError
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
+from benchrun.procedure.parameter import (
+    FindingTable,
+    FormulaParameter,
+    Parameter,
+    ReadingTable,
+)
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
     PARTS,
@@ -19,12 +24,12 @@ from benchrun.procedure.route import (
     Head,
     Inspect,
     Reading,
-    SpanTable,
     Step,
     StepOp,
     Uses,
     WorkOut,
 )
+from benchrun.procedure.surroundings import Named
 from benchrun.procedure.units import CONDITION, FINDING, a
 from benchrun.quantity import dimension
 from benchrun.text import meant
@@ -55,8 +60,10 @@ def ways_of(step: Step) -> Iterator[tuple[Path, tuple[Consequence, ...]]]:
     elif isinstance(detail, Reading):
         yield ("outside",), detail.outside
         yield ("in doubt",), detail.doubt
+        yield ("inside",), detail.inside
     elif isinstance(detail, WorkOut):
         yield ("outside",), detail.outside
+        yield ("inside",), detail.inside
     elif isinstance(detail, Inspect):
         for finding in detail.findings:
             yield ("findings", finding.name), finding.consequences
@@ -129,34 +136,39 @@ class _Checks:
                 )
 
     def _formulas(self, step: Step, path: Path) -> None:
-        detail, index = step.detail, self._layout.index[step.id]
-        if isinstance(detail, Reading | WorkOut):
-            for key, limit in (("low", detail.low), ("high", detail.high)):
-                if limit is not None:
-                    self._limit(limit, detail.unit, self._limit_path(path, key, limit), index)
-        if isinstance(detail, WorkOut):
-            self._worked_out(step, detail, (*path, "formula"), index)
-        if isinstance(detail, Dwell):
-            for key, span in (("least", detail.least), ("most", detail.most)):
-                if isinstance(span, SpanTable):
-                    self._written_before(span.name, (*path, key, "by"), None, index)
+        index = self._layout.index[step.id]
+        for one in step.parameters:
+            if one.unit is not None:
+                self._parameter(one, one.unit, path, index)
+        if isinstance(step.detail, WorkOut):
+            self._worked_out(step, step.detail, (*path, "formula"), index)
         for count, use in enumerate(step.uses):
             self._amount(step, use, (*path, "uses", count), index)
 
+    def _parameter(self, one: Parameter, unit: str, path: Path, index: int) -> None:
+        """Check a quantity in a unit: what it reads is known by then, and it measures that."""
+        where = (*path, *one.key)
+        if isinstance(one, FormulaParameter):
+            found = self._kind(one.formula, where, self._grids, index)
+            self._measures(found, one.formula, unit, where)
+        for name in one.reads if isinstance(one, ReadingTable | FindingTable) else ():
+            self._written_before(name, (*where, "by"), None, index)
+
     def _amount(self, step: Step, use: Uses, path: Path, index: int) -> None:
         """Check how much a step uses, and what to allow for it."""
-        if step.together and self._stands_bare(use.amount, (*path, "amount"), but={PARTS}):
+        amount, allow = use.amount, use.allow
+        bare = amount.formula if isinstance(amount, FormulaParameter) else None
+        if step.together and bare and self._stands_bare(bare, (*path, "amount"), but={PARTS}):
             return
         many = set(self._names) if step.together else self._grids
-        dims = {PARTS: "number", **self._dims}
-        found = self._kind(use.amount, (*path, "amount"), many, index, dims)
+        found = self._amount_kind(amount, (*path, "amount"), many, index)
         allowed = found
-        if use.allow is not None:
-            if use.allow.reads:
-                said = f"{use.allow.text} must be known before the start: write an amount"
+        if allow is not None:
+            if allow.reads:
+                said = f"{allow.text} must be known before the start: write an amount"
                 self._problems.error((*path, "allow"), said)
                 return
-            allowed = self._kind(use.allow, (*path, "allow"), many, index)
+            allowed = self._amount_kind(allow, (*path, "allow"), many, index)
         for kind, key in ((found, "amount"), (allowed, "allow")):
             if kind is not None and kind not in _AMOUNTS:
                 said = f"{a(kind)} is no amount: write it like 40 ml, 0.2 kg or a bare number"
@@ -166,12 +178,14 @@ class _Checks:
             said = f"the amount is {a(found or '')} and this is {a(allowed or '')}"
             self._problems.error((*path, "allow"), said)
 
-    def _limit_path(self, path: Path, key: str, limit: Formula) -> Path:
-        return (*path, "fit") if limit.text.startswith("limits(") else (*path, key)
-
-    def _limit(self, limit: Formula, unit: str, path: Path, index: int) -> None:
-        found = self._kind(limit, path, self._grids, index)
-        self._measures(found, limit, unit, path)
+    def _amount_kind(self, one: Parameter, path: Path, many: Set[str], index: int) -> str | None:
+        """The kind of an amount, or None where that is already a problem."""
+        if isinstance(one, FormulaParameter):
+            dims = {PARTS: "number", **self._dims}
+            return self._kind(one.formula, path, many, index, dims)
+        for name in one.reads:
+            self._written_before(name, (*path, "by"), None, index)
+        return dimension(one.given_unit)
 
     def _measures(self, found: str | None, formula: Formula, unit: str, path: Path) -> None:
         wanted = dimension(unit)
@@ -304,25 +318,17 @@ def _readers(layout: Layout) -> Iterator[tuple[int, frozenset[str], Path]]:
         yield index, condition.reads, path
     for step in layout.steps.values():
         index, path = layout.index[step.id], layout.paths[step.id]
-        for read, key in reads_of(step):
+        for read, key in names_read(step):
             yield index, read, (*path, *key)
 
 
-def reads_of(step: Step) -> Iterator[tuple[frozenset[str], Path]]:
+def names_read(step: Step) -> Iterator[tuple[frozenset[str], Path]]:
     """The names that the formulas and tables of a step read, and under which key."""
-    detail = step.detail
-    if isinstance(detail, Reading | WorkOut):
-        for key, limit in (("low", detail.low), ("high", detail.high)):
-            if limit is not None:
-                yield limit.reads, (key,)
-    if isinstance(detail, WorkOut):
-        yield detail.formula.reads, ("formula",)
-    if isinstance(detail, Dwell):
-        for key, span in (("least", detail.least), ("most", detail.most)):
-            if isinstance(span, SpanTable):
-                yield frozenset({span.name}), (key, "by")
-    for count, use in enumerate(step.uses):
-        yield use.amount.reads, ("uses", count, "amount")
+    if isinstance(step.detail, WorkOut):
+        yield step.detail.formula.reads, ("formula",)
+    for one in step.parameters:
+        if one.reads:
+            yield one.reads, one.key if isinstance(one, FormulaParameter) else (*one.key, "by")
 
 
 def _surely_known(layout: Layout, bits: Mapping[str, int]) -> list[int]:

@@ -4,7 +4,6 @@ import hashlib
 from collections.abc import Mapping, Set
 
 from benchrun.procedure.checks import check_layout
-from benchrun.procedure.details import Named, Surroundings
 from benchrun.procedure.header_shapes import (
     CautionShape,
     InstrumentShape,
@@ -28,6 +27,7 @@ from benchrun.procedure.route import (
     worst_first,
 )
 from benchrun.procedure.shapes import ProcedureShape
+from benchrun.procedure.surroundings import Named, Surroundings
 
 
 class Compiled:

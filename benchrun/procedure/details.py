@@ -1,18 +1,15 @@
 """Turns what is particular to each kind of step from its shape into its compiled form."""
 
-import re
-from collections.abc import Mapping, Sequence, Set
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from decimal import Decimal
-from itertools import pairwise
-from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.procedure.formula import Formula, parse_formula
 from benchrun.procedure.marked import Path
+from benchrun.procedure.parameter import Constant, Parameter, time_constant
+from benchrun.procedure.parameter_builder import limits_of_fit, parameter, rising, time_parameter
 from benchrun.procedure.phrases import consequence, in_time, places
-from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
+    Act,
     Detail,
     Dwell,
     Finding,
@@ -20,8 +17,6 @@ from benchrun.procedure.route import (
     Inspect,
     PlainDo,
     Reading,
-    Span,
-    SpanTable,
     Uses,
     WorkOut,
 )
@@ -32,49 +27,14 @@ from benchrun.procedure.shapes import (
     LimitsShape,
     ReadingStep,
     StepShape,
-    TableShape,
     UseShape,
     WitnessStep,
     WorkOutStep,
 )
+from benchrun.procedure.surroundings import Named, Surroundings
 from benchrun.procedure.units import FINDING
 from benchrun.quantity import Measure, dimension, read
 from benchrun.text import meant
-
-_FIT: Final = re.compile(r"([0-9]+(?:\.[0-9]+)?)(?: ?mm)? ([A-Za-z]{1,2}[0-9]{1,2})")
-
-
-@dataclass(frozen=True, slots=True)
-class Named:
-    """The meaning of a name of the procedure.
-
-    Attributes:
-        step: The id of the step that writes it.
-        unit: The unit of a quantity; empty for a finding.
-        dimension: What the unit measures, or `finding`.
-        many: Whether it holds several values (a grid, or repeated measurements).
-        findings: The findings it can be.
-        path: Where it is written, in the file.
-    """
-
-    step: str
-    unit: str
-    dimension: str
-    many: bool
-    findings: tuple[str, ...]
-    path: Path
-
-
-@dataclass(slots=True)
-class Surroundings:
-    """The things that the steps of a procedure refer to."""
-
-    problems: Problems
-    vessels: Mapping[str, object]
-    instruments: Sequence[str]
-    supplies: Sequence[str] = ()
-    names: dict[str, Named] = field(default_factory=dict)
-    lost: Set[str] = frozenset()
 
 
 def detail_of(shape: StepShape, name: str, path: Path, around: Surroundings) -> Detail:
@@ -99,8 +59,9 @@ def detail_of(shape: StepShape, name: str, path: Path, around: Surroundings) -> 
             return _hold(shape, path, around)
         case WorkOutStep():
             low, high = _limits(shape, path, around)
-            outside, bath = tuple(shape.outside), _strength_of(shape, path, around)
-            return WorkOut(name, shape.unit, shape.formula, low, high, outside, bath)
+            outside, inside = tuple(shape.outside), tuple(shape.inside)
+            bath = _strength_of(shape, path, around)
+            return WorkOut(name, shape.unit, shape.formula, low, high, outside, bath, inside)
         case _:
             return PlainDo()
 
@@ -124,7 +85,15 @@ def step_uses(shapes: Sequence[UseShape], path: Path, around: Surroundings) -> t
         if one.supply in seen:
             around.problems.error(where, f"{one.supply!r} stands twice here: add the amounts up")
         seen.add(one.supply)
-    return tuple(Uses(one.supply, one.amount, one.allow, one.back) for one in shapes)
+    return tuple(_use(one, count, path, around) for count, one in enumerate(shapes))
+
+
+def _use(shape: UseShape, count: int, path: Path, around: Surroundings) -> Uses:
+    key = ("uses", count)
+    amount = parameter(shape.amount, (*key, "amount"), None, path, around)
+    allow = parameter(shape.allow, (*key, "allow"), None, path, around)
+    nothing = Constant((*key, "amount"), "0", None, "", Measure("0", Decimal(0), ""))
+    return Uses(shape.supply, amount or nothing, allow, shape.back)
 
 
 def named(detail: Detail, step: str, path: Path) -> Named | None:
@@ -137,7 +106,12 @@ def named(detail: Detail, step: str, path: Path) -> Named | None:
             return Named(step, detail.unit, dimension(detail.unit), False, (), path)
         case Inspect():
             findings = tuple(one.name for one in detail.findings)
-            return Named(step, "", FINDING, False, findings, path)
+            passing = tuple(
+                one.name
+                for one in detail.findings
+                if one.plain or any(way.act is Act.GO_ON for way in one.consequences)
+            )
+            return Named(step, "", FINDING, False, findings, path, passing)
         case _:
             return None
 
@@ -150,9 +124,11 @@ def _dwell(shape: DwellStep, path: Path, around: Surroundings) -> Dwell:
         )
     if shape.in_ is not None and shape.at is not None:
         around.problems.error((*path, "at"), "a dwell is in a vessel or at a place, not both")
-    least = _span(shape.least, (*path, "least"), around)
-    most = _span(shape.most, (*path, "most"), around)
-    _rising(least, shape.aim, most, path, around.problems)
+    least = time_parameter(shape.least, ("least",), path, around)
+    most = time_parameter(shape.most, ("most",), path, around)
+    aim = time_parameter(shape.aim, ("aim",), path, around)
+    every = shape.tend.every if shape.tend else None
+    rising((least, aim, most), path, around.problems)
     if (shape.early and least is None) or (shape.late and most is None):
         key, limit = ("early", "least") if shape.early and least is None else ("late", "most")
         around.problems.lacks((*path, key), f"{key!r} says nothing without {limit!r}", key=True)
@@ -161,8 +137,8 @@ def _dwell(shape: DwellStep, path: Path, around: Surroundings) -> Dwell:
         place=shape.at or "",
         least=least,
         most=most,
-        aim=shape.aim,
-        tend_every=shape.tend.every if shape.tend else None,
+        aim=aim,
+        tend_every=time_parameter(every, ("tend", "every"), path, around),
         tend=shape.tend.do if shape.tend else "",
         early=tuple(shape.early),
         late=tuple(shape.late),
@@ -170,50 +146,10 @@ def _dwell(shape: DwellStep, path: Path, around: Surroundings) -> Dwell:
     )
 
 
-def _rising(
-    least: Span | None, aim: int | None, most: Span | None, path: Path, problems: Problems
-) -> None:
-    given = [
-        (key, span)
-        for key, span in (("least", least), ("aim", aim), ("most", most))
-        if isinstance(span, int)
-    ]
-    for (first, low), (second, high) in pairwise(given):
-        if low > high:
-            problems.error(
-                (*path, second), f"{second} {in_time(high)} is shorter than {first} {in_time(low)}"
-            )
-
-
-def _span(shape: int | TableShape | None, path: Path, around: Surroundings) -> Span | None:
-    if not isinstance(shape, TableShape):
-        return shape
-    reading = around.names.get(shape.by)
-    if reading is None and shape.by in around.lost:
-        return None
-    if reading is None or reading.dimension == FINDING or reading.many:
-        around.problems.error(
-            (*path, "by"), f"{shape.by!r} is no single reading taken before this step"
-        )
-        return None
-    rows: list[tuple[Decimal, int]] = []
-    for key, span in shape.table.items():
-        try:
-            rows.append((read(key, reading.unit).to(reading.unit), span))
-        except BenchrunError as error:
-            around.problems.error((*path, "table", key), error.message, key=True)
-            return None
-    if len(rows) < 2 or any(one[0] >= other[0] for one, other in pairwise(rows)):
-        around.problems.lacks(
-            (*path, "table"), "a table needs two or more rows, rising from one to the next"
-        )
-        return None
-    return SpanTable(shape.by, reading.unit, tuple(rows), shape.source or "")
-
-
 def _witness(shape: WitnessStep) -> Dwell:
     """Waiting for a witness is a dwell on the bench that may end early when they have looked."""
-    return Dwell(least=shape.notice, early=(consequence("go on"),))
+    notice = time_constant(("notice",), shape.notice, in_time(shape.notice))
+    return Dwell(least=notice, early=(consequence("go on"),))
 
 
 def _hold(shape: HoldStep, path: Path, around: Surroundings) -> Hold:
@@ -270,6 +206,7 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
         doubt=tuple(shape.in_doubt),
         strength_of=_strength_of(shape, path, around, many=len(spots) > 1),
         one_for_all=shape.one_for_all,
+        inside=tuple(shape.inside),
     )
 
 
@@ -324,38 +261,19 @@ def _resolution(shape: ReadingStep, path: Path, around: Surroundings) -> Decimal
 
 def _limits(
     shape: LimitsShape, path: Path, around: Surroundings
-) -> tuple[Formula | None, Formula | None]:
-    low, high = shape.low, shape.high
-    if shape.fit is not None:
-        match = _FIT.fullmatch(shape.fit)
-        if match is None:
-            around.problems.error(
-                (*path, "fit"), f"{shape.fit!r} is no size with its class: write 62 P7 or 50 k6"
-            )
-        elif low is not None or high is not None:
-            around.problems.error(
-                (*path, "fit"), "the fit gives both limits: delete low and high", key=True
-            )
-        else:
-            call = f'limits(size={match[1]} mm, class="{match[2]}")'
-            low, high = parse_formula(f"{call}.size_min"), parse_formula(f"{call}.size_max")
-    if shape.outside and low is None and high is None and shape.fit is None:
-        around.problems.lacks(
-            (*path, "outside"), "'outside' says nothing without low, high or fit", key=True
-        )
-    if low is not None and high is not None and not low.reads and not high.reads:
-        _in_order(shape, low, high, path, around)
-    return low, high
-
-
-def _in_order(
-    shape: LimitsShape, low: Formula, high: Formula, path: Path, around: Surroundings
-) -> None:
-    try:
-        lower, upper = low.value({}, shape.unit), high.value({}, shape.unit)
-    except BenchrunError:
-        return  # the check of units says it with its place
-    if isinstance(lower, Measure) and isinstance(upper, Measure) and lower.value > upper.value:
+) -> tuple[Parameter | None, Parameter | None]:
+    if shape.fit is not None and (shape.low is not None or shape.high is not None):
         around.problems.error(
-            (*path, "high"), f"high {high.text} is less than low {low.text}: exchange them"
+            (*path, "fit"), "the fit gives both limits: delete low and high", key=True
         )
+    bare = shape.low is None and shape.high is None and shape.fit is None
+    for key, ways in (("outside", shape.outside), ("inside", shape.inside)):
+        if ways and bare:
+            said = f"{key!r} says nothing without low, high or fit"
+            around.problems.lacks((*path, key), said, key=True)
+    if shape.fit is not None:
+        return limits_of_fit(shape.fit, shape.unit, path, around)
+    low = parameter(shape.low, ("low",), shape.unit, path, around)
+    high = parameter(shape.high, ("high",), shape.unit, path, around)
+    rising((low, high), path, around.problems)
+    return low, high

@@ -4,13 +4,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from benchrun.procedure.details import Named, Surroundings, detail_of, named, step_uses
+from benchrun.procedure.details import detail_of, named, step_uses
 from benchrun.procedure.formula import Formula
 from benchrun.procedure.grammar import AGGREGATES
 from benchrun.procedure.header_shapes import CautionShape, Shape
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.nodes import Compare, Name, Not, Words
+from benchrun.procedure.parameter_builder import rising, time_parameter
 from benchrun.procedure.phrases import consequence, id_from_words, name_of
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
@@ -50,6 +51,7 @@ from benchrun.procedure.shapes import (
     WhileBlock,
     WindowShape,
 )
+from benchrun.procedure.surroundings import Named, Surroundings
 from benchrun.text import meant
 
 _KINDS: Final[Mapping[type[Detail], Kind]] = {
@@ -346,13 +348,14 @@ class Layer:
                 ways.append(consequence(way))
             except ValueError as error:
                 self._problems.error(at, str(error))
-        if shape.least is not None and shape.most is not None and shape.least > shape.most:
-            self._problems.error((*where, "most"), "most is shorter than least: exchange them")
+        least = time_parameter(shape.least, ("window", "least"), path, self._around)
+        most = time_parameter(shape.most, ("window", "most"), path, self._around)
+        rising((least, most), path, self._problems)
         if shape.least is None and shape.most is None:
             self._problems.lacks(where, "a window needs least, most, or both", key=True)
         if ways and shape.most is None:
             self._problems.lacks((*where, "late"), "'late' says nothing without 'most'", key=True)
-        return Window(tuple(shape.after), shape.least, shape.most, tuple(ways))
+        return Window(tuple(shape.after), least, most, tuple(ways))
 
     def _detour(self, shape: FirstShape, step: str, path: Path, here: _Here) -> Consequence:
         self._plain_only(path, here)

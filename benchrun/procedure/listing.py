@@ -1,6 +1,6 @@
 """The route of a procedure in words, in the order in which a reader follows it."""
 
-from benchrun.procedure.phrases import in_time
+from benchrun.procedure.parameter import FitLimit
 from benchrun.procedure.route import (
     Consequence,
     Detour,
@@ -13,15 +13,12 @@ from benchrun.procedure.route import (
     Op,
     Procedure,
     Reading,
-    Span,
-    SpanTable,
     Step,
     StepOp,
     Tail,
     Window,
     WorkOut,
 )
-from benchrun.quantity import plain
 
 
 def route_listing(procedure: Procedure) -> str:
@@ -149,31 +146,26 @@ def _dwell_notes(dwell: Dwell, procedure: Procedure) -> list[str]:
         notes.append(f"away at {dwell.place}")
     for word, span in (("least", dwell.least), ("most", dwell.most), ("aim", dwell.aim)):
         if span is not None:
-            notes.append(f"{word} {span_words(span)}")
+            notes.append(f"{word} {span.text}")
     if dwell.tend_every is not None:
-        notes.append(f"every {in_time(dwell.tend_every)}: {dwell.tend}")
+        notes.append(f"every {dwell.tend_every.text}: {dwell.tend}")
     return [*notes, *_ways("early", dwell.early), *_ways("late", dwell.late)]
 
 
-def span_words(span: Span) -> str:
-    """A length of time in words, with its table where it depends on a reading."""
-    if isinstance(span, SpanTable):
-        rows = ", ".join(f"{plain(one)} {span.unit} {in_time(time)}" for one, time in span.rows)
-        return f"by {span.name}: {rows}"
-    return in_time(span)
-
-
 def _limit_notes(detail: Reading | WorkOut) -> list[str]:
+    ways = [*_ways("outside", detail.outside), *_ways("inside", detail.inside)]
+    if isinstance(detail.low, FitLimit):
+        return [f"fit {detail.low.text}", *ways]
     low = [f"from {detail.low.text}"] if detail.low is not None else []
     high = [f"up to {detail.high.text}"] if detail.high is not None else []
-    return [*low, *high, *_ways("outside", detail.outside)]
+    return [*low, *high, *ways]
 
 
 def _window_notes(window: Window | None) -> list[str]:
     if window is None:
         return []
-    least = f", not sooner than {in_time(window.least)}" if window.least is not None else ""
-    most = f", not later than {in_time(window.most)}" if window.most is not None else ""
+    least = f", not sooner than {window.least.text}" if window.least is not None else ""
+    most = f", not later than {window.most.text}" if window.most is not None else ""
     return [f"after {' or '.join(window.after)}{least}{most}", *_ways("late", window.late)]
 
 

@@ -201,6 +201,11 @@ FormulaText = Annotated[
     _plain(_formula),
     _schema(["string", "number"], "A formula: 61.949 mm, mean(bore) - ring, bore > 62 mm."),
 ]
+ParameterText = Annotated[
+    str,
+    _plain(text_of),
+    _schema(["string", "number"], "A quantity, a length of time, or a formula: 61.949 mm, 10 min."),
+]
 Figure = Annotated[
     str, _plain(_figure), _schema("string", "A picture in the procedure's own folder.")
 ]

@@ -27,6 +27,7 @@ from benchrun.procedure.scalars import (
     Line,
     Lines,
     NameText,
+    ParameterText,
     Spot,
     Time,
     UnitText,
@@ -68,38 +69,40 @@ LateWays = Annotated[
 ]
 
 
+class TableShape(Shape):
+    """A quantity by a reading, linear between the rows and refused outside; or by a finding."""
+
+    by: NameText = Field(description="The reading or the finding it depends on.")
+    table: dict[str, ParameterText] = Field(
+        description="A value of the reading or a finding, and the quantity at it."
+    )
+    source: Line | None = Field(None, description="Where the table is known from.")
+
+
+def _parameter_form(value: object) -> str:
+    return "<table>" if isinstance(value, dict) else "<quantity>"
+
+
+ParameterShape = Annotated[
+    Annotated[ParameterText, Tag("<quantity>")] | Annotated[TableShape, Tag("<table>")],
+    Discriminator(_parameter_form),
+]
+
+
 class WindowShape(Shape):
     """The time between the end of an earlier step and the start of this one."""
 
     after: Ids = Field(description="The step, or steps, whose end starts the time.")
-    least: Time | None = Field(None, description="Not sooner than this.")
-    most: Time | None = Field(None, description="Not later than this.")
+    least: ParameterShape | None = Field(None, description="Not sooner than this.")
+    most: ParameterShape | None = Field(None, description="Not later than this.")
     late: LateWays = Field([], description="What may follow when it is late, the safest first.")
     source: Line | None = Field(None, description="Where the times are known from.")
-
-
-class TableShape(Shape):
-    """A time that depends on a reading: linear between the rows, refused outside them."""
-
-    by: NameText = Field(description="The reading it depends on.")
-    table: dict[str, Time] = Field(description="A value of the reading, and the time at it.")
-    source: Line | None = Field(None, description="Where the table is known from.")
-
-
-def _span_form(value: object) -> str:
-    return "<table>" if isinstance(value, dict) else "<time>"
-
-
-SpanShape = Annotated[
-    Annotated[Time, Tag("<time>")] | Annotated[TableShape, Tag("<table>")],
-    Discriminator(_span_form),
-]
 
 
 class TendShape(Shape):
     """The act to do again and again while the clock runs."""
 
-    every: Time = Field(description="The interval.")
+    every: ParameterShape = Field(description="The interval.")
     do: Line = Field(description="What to do, verb first.")
 
 
@@ -124,10 +127,10 @@ class UseShape(Shape):
     """How much of a supply a step uses."""
 
     supply: Line = Field(description="What it is, as `supplies` of the needs call it.")
-    amount: FormulaText = Field(
+    amount: ParameterShape = Field(
         description="How much: for each part; at a step done together, for all of them at once."
     )
-    allow: FormulaText | None = Field(
+    allow: ParameterShape | None = Field(
         None,
         description="What to allow for a part before the start, when the amount is not known yet.",
     )
@@ -151,9 +154,9 @@ class DwellStep(StepShape):
     dwell: Line = Field(description="What to keep up while the clock runs.")
     in_: Id | None = Field(None, description="The vessel that the parts go into.")
     at: Line | None = Field(None, description="The place that the parts are sent to.")
-    least: SpanShape | None = Field(None, description="The shortest time.")
-    most: SpanShape | None = Field(None, description="The longest time.")
-    aim: Time | None = Field(None, description="The time to aim for.")
+    least: ParameterShape | None = Field(None, description="The shortest time.")
+    most: ParameterShape | None = Field(None, description="The longest time.")
+    aim: ParameterShape | None = Field(None, description="The time to aim for.")
     tend: TendShape | None = Field(None, description="What to do at intervals.")
     early: Ways = Field([], description="What may follow an early end, the safest first.")
     late: Ways = Field([], description="What may follow a late end, the safest first.")
@@ -176,10 +179,13 @@ class LimitsShape(StepShape):
 
     as_: NameText | None = Field(None, description="What formulas call it; else the step's id.")
     unit: UnitText = Field(description="The unit it is asked for and judged in; none for a count.")
-    low: FormulaText | None = Field(None, description="The lower limit, met when equal.")
-    high: FormulaText | None = Field(None, description="The upper limit, met when equal.")
-    fit: Line | None = Field(None, description="Both limits from a size and its class: 62 P7.")
+    low: ParameterShape | None = Field(None, description="The lower limit, met when equal.")
+    high: ParameterShape | None = Field(None, description="The upper limit, met when equal.")
+    fit: ParameterShape | None = Field(
+        None, description="Both limits from a size and its class: 62 P7; or a table of these."
+    )
     outside: Ways = Field([], description="What may follow outside the limits, the safest first.")
+    inside: Ways = Field([], description="What may follow inside the limits, where not to go on.")
     strength_of: Line | None = Field(
         None,
         description="The bath whose strength this is, for the shop's book: a vessel or a supply.",

@@ -3,13 +3,14 @@
 Lengths of time are whole milliseconds.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields
 from decimal import Decimal
 from enum import StrEnum
 from typing import Final
 
 from benchrun.procedure.formula import Formula
+from benchrun.procedure.parameter import Parameter
 
 PARTS: Final = "parts"
 """The name in an amount of a supply for the number of parts that a step is done for at once."""
@@ -84,35 +85,6 @@ class Consequence:
 
 
 @dataclass(frozen=True, slots=True)
-class SpanTable:
-    """A length of time that depends on a reading: linear between rows, refused outside them.
-
-    Attributes:
-        name: The reading it depends on.
-        unit: The unit of `rows`' first column.
-        rows: Rising (reading, milliseconds) pairs, two or more.
-    """
-
-    name: str
-    unit: str
-    rows: tuple[tuple[Decimal, int], ...]
-    source: str = ""
-
-    def at(self, reading: Decimal) -> int | None:
-        """The length of time at a reading in `unit`, or None outside the table."""
-        if not self.rows[0][0] <= reading <= self.rows[-1][0]:
-            return None
-        for (low, first), (high, last) in zip(self.rows, self.rows[1:], strict=False):
-            if reading <= high:
-                share = (reading - low) / (high - low)
-                return int((first + share * (last - first)).to_integral_value())
-        return self.rows[-1][1]
-
-
-Span = int | SpanTable
-
-
-@dataclass(frozen=True, slots=True)
 class PlainDo:
     """An action; nothing beyond having done it is kept."""
 
@@ -127,7 +99,7 @@ class Dwell:
         least: The shortest proven time, or None.
         most: The longest possible time, or None.
         aim: The time to aim for, or None.
-        tend_every: The interval of tending in milliseconds, or None.
+        tend_every: The interval of tending, or None.
         tend: What tending is, in words.
         early: What may follow an early end, the cautious first.
         late: What may follow a late end, the cautious first.
@@ -136,10 +108,10 @@ class Dwell:
 
     vessel: str = ""
     place: str = ""
-    least: Span | None = None
-    most: Span | None = None
-    aim: int | None = None
-    tend_every: int | None = None
+    least: Parameter | None = None
+    most: Parameter | None = None
+    aim: Parameter | None = None
+    tend_every: Parameter | None = None
     tend: str = ""
     early: tuple[Consequence, ...] = ()
     late: tuple[Consequence, ...] = ()
@@ -159,6 +131,7 @@ class Reading:
         instrument: Which instrument of the procedure's needs to use, or empty.
         resolution: The coarsest instrument resolution allowed, in `unit`, or None.
         outside: What may follow a value outside the limits, the cautious first.
+        inside: What may follow a value inside them; without any the part goes on.
         doubt: What may follow a value that the instrument cannot decide.
         strength_of: The vessel, by its id, or the supply whose strength this is, or empty.
         one_for_all: Whether one value holds for all parts that take it at once, as of a bath.
@@ -166,8 +139,8 @@ class Reading:
 
     name: str
     unit: str
-    low: Formula | None = None
-    high: Formula | None = None
+    low: Parameter | None = None
+    high: Parameter | None = None
     places: tuple[str, ...] = ("",)
     instrument: str = ""
     resolution: Decimal | None = None
@@ -175,6 +148,7 @@ class Reading:
     doubt: tuple[Consequence, ...] = ()
     strength_of: str = ""
     one_for_all: bool = False
+    inside: tuple[Consequence, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,10 +196,11 @@ class WorkOut:
     name: str
     unit: str
     formula: Formula
-    low: Formula | None = None
-    high: Formula | None = None
+    low: Parameter | None = None
+    high: Parameter | None = None
     outside: tuple[Consequence, ...] = ()
     strength_of: str = ""
+    inside: tuple[Consequence, ...] = ()
 
 
 Detail = PlainDo | Dwell | Reading | Inspect | Hold | WorkOut
@@ -243,8 +218,8 @@ class Window:
     """
 
     after: tuple[str, ...]
-    least: int | None = None
-    most: int | None = None
+    least: Parameter | None = None
+    most: Parameter | None = None
     late: tuple[Consequence, ...] = ()
 
 
@@ -260,8 +235,8 @@ class Uses:
     """
 
     supply: str
-    amount: Formula
-    allow: Formula | None = None
+    amount: Parameter
+    allow: Parameter | None = None
     back: bool = False
 
 
@@ -315,3 +290,11 @@ class Step:
     def shared(self) -> bool:
         """Whether all parts that do it at once get one and the same value."""
         return self.together or (isinstance(self.detail, Reading) and self.detail.one_for_all)
+
+    @property
+    def parameters(self) -> Iterator[Parameter]:
+        """Every quantity that it gives and that may depend on something, wherever it stands."""
+        for part in (self.detail, self.window, *self.uses):
+            if part is not None:
+                values = (getattr(part, one.name) for one in fields(part))
+                yield from (value for value in values if isinstance(value, Parameter))

@@ -18,7 +18,7 @@ from benchrun.record.reading import open_regular
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
-FORMAT: Final = 1
+FORMAT: Final = 2
 """The number of the format that this program writes, and the latest that it reads."""
 
 WHERE: Final = 'Entry N is the line of log.jsonl that holds "n":N'

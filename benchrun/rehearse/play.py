@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
+from benchrun.dialogue.acts import command_at_once
 from benchrun.errors import BenchrunError
 from benchrun.procedure.load import load
 from benchrun.procedure.marked import Items, Map
@@ -195,23 +196,15 @@ class Player:
 
     def _act(self, offer: Offer, used: dict[str, int]) -> Reply:
         seen, step = self._run.n - 1, offer.step
-        match offer.deed:
-            case Deed.LIFT:
-                return self.bench.send(c.Lift(offer.parts, seen))
-            case Deed.TEND:
-                return self.bench.send(c.Tend(offer.parts, seen))
-            case Deed.RESUME:
-                return self.bench.send(c.Resume())
-            case Deed.CLOSE:
-                return self.bench.close(_reasons(self._run, self.script))
-            case Deed.ANSWER:
-                return self._answer(offer, used)
+        if offer.deed is Deed.CLOSE:
+            return self.bench.close(_reasons(self._run, self.script))
+        if offer.deed is Deed.ANSWER:
+            return self._answer(offer, used)
+        command = command_at_once(offer, offer.parts, seen)
+        if command is not None:
+            return self.bench.send(command)
         if step is None:
             raise BenchrunError(f"{self.script.name}: {offer.deed.value} has no step")
-        if offer.deed is Deed.LATE:
-            return self.bench.send(c.FindLate(step.id, offer.parts, seen))
-        if offer.deed is Deed.PUT_IN:
-            return self.bench.send(c.PutIn(step.id, offer.parts, seen))
         return self.do(step, offer.parts, "")
 
     def do(self, step: Step, parts: tuple[str, ...], reason: str) -> Reply:

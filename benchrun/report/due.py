@@ -182,9 +182,8 @@ def _of_window(
     begin = _later(now, least or 0) if least is not None or end is None else _later(now, 0)
     words = f"Window of step {step.number}: {listed(parts)}"
     if end is not None and most is not None and most <= 0:
-        limit = step.window.most if step.window else None
         sure = state.since_most.possible_ms is not None
-        said = "closed" if sure else late_words(state.since_most, limit or 0)
+        said = "closed" if sure else late_words(state.since_most, state.most or 0)
         words, begin, end = f"{words}, {said}", end, None
     return Due(f"{run}.{name}", words, begin, end, f"{step.text}\nRun {run}")
 

@@ -8,6 +8,7 @@ from typing import Final
 from benchrun import quantity
 from benchrun.errors import BenchrunError
 from benchrun.procedure.formula import FormulaError, Missing
+from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Act, Consequence, Dwell, Inspect, Reading, Step, WorkOut
 from benchrun.run import commands as c
 from benchrun.run import entries as e
@@ -15,24 +16,24 @@ from benchrun.run import values as v
 from benchrun.run.advance import nearest_step
 from benchrun.run.answering import raised
 from benchrun.run.commands import Refusal, Want
-from benchrun.run.course import position_key
-from benchrun.run.dwelling import over_capacity, time_consequences
+from benchrun.run.dwelling import over_capacity, time_consequences, times_of
 from benchrun.run.measurement import AGAIN, doubt_of, limit_consequences
 from benchrun.run.questions import changed_question
 from benchrun.run.start_checks import known_parts
 from benchrun.run.state import Ask, Decision, Marker, Question, Run, Value
 from benchrun.run.supply_use import read_amount
 from benchrun.run.verdict import (
-    OffTable,
+    EARLY,
+    IN_TIME,
+    PERHAPS_EARLY,
     in_unit,
     judge_again,
     knowns,
-    span_ms,
 )
-from benchrun.shopmath.accepting import DOUBT, INSIDE
 from benchrun.text import listed
 
 Table = dict[tuple[int, str, str], e.Revision]
+EARLY_OR_IN_TIME: Final = frozenset({IN_TIME, EARLY, PERHAPS_EARLY})
 BACK_TO_FORK: Final = 3  # times a part may go back to one fork after corrections; enough to settle
 
 
@@ -244,7 +245,7 @@ def _ask_again(
     asks: list[Question],
     withdraws: list[str],
 ) -> None:
-    about = position_key(decision.index, decision.passes)
+    about = decision.key
     standing = [q for q in marker.questions if q.ask is Ask.CHANGED and q.about == about]
     if decision.accepts(today):
         withdraws += [q.id for q in standing]
@@ -269,12 +270,13 @@ def _consequences(
 ) -> tuple[Consequence, ...]:
     """The consequences of today's ruling, beside letting the old one stand."""
     detail = step.detail
-    if decision.sort == "limit" and isinstance(detail, Reading | WorkOut) and today != INSIDE:
-        return limit_consequences(detail, doubtful=today == DOUBT)
-    if decision.sort == "limit" and isinstance(detail, Reading):
-        return (AGAIN,)
+    if decision.sort == "limit" and isinstance(detail, Reading | WorkOut):
+        again = (AGAIN,) if isinstance(detail, Reading) else ()
+        return limit_consequences(detail, today) or again
     if decision.sort == "finding" and isinstance(detail, Inspect):
         return next((one.consequences for one in detail.findings if one.name == today), ())
+    if decision.sort == "window":
+        return step.window.late if step.window is not None and today not in EARLY_OR_IN_TIME else ()
     if decision.sort == "dwell":
         return time_consequences(step, today)
     if decision.sort in ("guard", "repeat") and not pending:
@@ -291,12 +293,10 @@ def _relimited(run: Run, marker: Marker, revised: Marker, outcome: e.Outcome) ->
     if not isinstance(step.detail, Dwell):
         return outcome
     try:
-        least = span_ms(step.detail.least, after.inputs)
-        most = span_ms(step.detail.most, after.inputs)
-    except OffTable as error:
+        return times_of(run, step.detail, after.inputs, replace(outcome, verdict="limits"))
+    except Undetermined as error:
         says = f"Its time limits stay as they were: {error}."
         return replace(outcome, asks=(*outcome.asks, raised(run, marker, says, len(outcome.asks))))
-    return replace(outcome, verdict="limits", least=least, most=most)
 
 
 def decide_retract(run: Run, command: c.Retract) -> e.Data | Refusal:

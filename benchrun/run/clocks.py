@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from benchrun.moment import Elapsed, Moment
+from benchrun.procedure.parameter import Parameter, Undetermined
 from benchrun.procedure.route import Dwell, Step
 from benchrun.run.state import Marker, Run, Soak
 from benchrun.run.verdict import (
@@ -12,7 +13,11 @@ from benchrun.run.verdict import (
     LATE,
     PERHAPS_EARLY,
     PERHAPS_LATE,
+    draw,
     judge_time,
+    judge_window,
+    milliseconds,
+    reads_of,
 )
 from benchrun.wording import timing_words
 
@@ -28,6 +33,7 @@ class LoadClock:
         state: in time, early, late, or perhaps so (see `judge_time`).
         tend_in: Milliseconds until tending is due (0 or less: due), or None.
         tend: What tending is.
+        every: Its interval in milliseconds, or None.
     """
 
     step: Step
@@ -41,6 +47,7 @@ class LoadClock:
     state: str
     tend_in: int | None = None
     tend: str = ""
+    every: int | None = None
 
     @property
     def to_most(self) -> int | None:
@@ -90,9 +97,12 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
     spent = soaked(run, first, at)
     least = max((s.least for s in soaks if s.least is not None), default=None)
     most = min((s.most for s in soaks if s.most is not None), default=None)
+    aim = max((s.aim for s in soaks if s.aim is not None), default=constant_ms(detail.aim))
+    every = constant_ms(detail.tend_every)
+    every = min((s.every for s in soaks if s.every is not None), default=every)
     tend_in = None
-    if detail.tend_every is not None:
-        tend_in = detail.tend_every - run.timeline.elapsed(first.tended, at).proven_ms
+    if every is not None:
+        tend_in = every - run.timeline.elapsed(first.tended, at).proven_ms
     return LoadClock(
         step,
         detail.vessel or detail.place,
@@ -101,11 +111,17 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
         spent,
         least,
         most,
-        detail.aim,
+        aim,
         judge_time(least, most, spent.proven_ms, spent.possible_ms),
         tend_in,
         detail.tend,
+        every,
     )
+
+
+def constant_ms(parameter: Parameter | None) -> int | None:
+    """A length of time that depends on nothing; None where there is none, or it does."""
+    return None if parameter is None or parameter.constant is None else parameter.milliseconds({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,14 +134,23 @@ class WindowState:
         since_most: Time that counts against the upper limit.
         to_least, to_most: Milliseconds to each limit (by proven, by possible), or None.
         answered: Whether a person has answered that it is late, so that it counts no more.
+        least, most: The limits in milliseconds, or None; one that is answered as well.
+        depends: Whether the limits come from readings or findings.
+        settled: The ruling that a person has answered.
+        unknown: Why the limits cannot be worked out; then nothing else is told of them.
     """
 
     ruling: str
     since: Elapsed
     since_most: Elapsed
-    to_least: int | None
-    to_most: int | None
+    to_least: int | None = None
+    to_most: int | None = None
     answered: bool = False
+    least: int | None = None
+    most: int | None = None
+    depends: bool = False
+    settled: str = ""
+    unknown: str = ""
 
     @property
     def too_soon(self) -> bool:
@@ -155,27 +180,38 @@ def window(
         return None
     since = _widened(run.timeline.elapsed(clock.least_from, at), clock.ago_ms, begun_ago)
     since_most = _widened(run.timeline.elapsed(clock.most_from, at), clock.ago_ms, begun_ago)
-    first = judge_time(step.window.least, None, since.proven_ms, since.possible_ms)
-    most = step.window.most
+    reads = reads_of(step.window.least, step.window.most)
+    values = draw(marker, reads)
+    try:
+        least = milliseconds(step.window.least, values)
+        most = milliseconds(step.window.most, values)
+    except Undetermined as error:
+        return WindowState("", since, since_most, depends=True, unknown=str(error))
+    open_most: int | None = most
     last = judge_time(None, most, since_most.proven_ms, since_most.possible_ms)
     answered = last != IN_TIME and clock.settled in (LATE, last)
     if answered:
         # A person has answered this, so that it counts no more; certainly late is asked anew.
-        most, last = None, IN_TIME
+        open_most = None
     return WindowState(
-        last if first == IN_TIME else first if last == IN_TIME else EARLY_OR_LATE,
+        judge_window(least, open_most, since, since_most),
         since,
         since_most,
-        None if step.window.least is None else step.window.least - since.proven_ms,
-        _left(most, since_most),
+        None if least is None else least - since.proven_ms,
+        _left(open_most, since_most),
         answered,
+        least,
+        most,
+        bool(reads),
+        clock.settled,
     )
 
 
-def window_words(step: Step, state: WindowState) -> str:
+def window_words(state: WindowState) -> str:
     """How the window before a step stands; a lateness that was answered is told as such."""
-    least, most = (step.window.least, step.window.most) if step.window else (None, None)
-    words = timing_words(state.since, least, most, state.since_most)
+    if state.unknown:
+        return f"not known: {state.unknown}"
+    words = timing_words(state.since, state.least, state.most, state.since_most)
     return f"{words} (answered)" if state.answered else words
 
 

@@ -1,7 +1,8 @@
 """Decide: what a command becomes. Either the data of one entry, or a refusal in plain words."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Any, Final
 
 from benchrun.moment import Moment
 from benchrun.run import commands as c
@@ -42,72 +43,10 @@ def decide(run: Run, command: Command, at: Moment, hand: Hand) -> e.Data | Refus
         return Refusal("The run has not begun. Open it with its parts first.")
     if run.unsigned is not None and not isinstance(command, c.SignOff):
         run = replace(run, unsigned=None)
-    match command:
-        case c.Do():
-            return decide_do(run, command, at, hand)
-        case c.PutIn():
-            return decide_in(run, command, at, hand)
-        case c.Lift():
-            return decide_out(run, command, at)
-        case c.Tend():
-            return decide_tend(run, command)
-        case c.Skip():
-            return decide_skip(run, command, at)
-        case c.Settle():
-            return decide_answer(run, command, at)
-    return _decide_parts(run, command, at)
-
-
-def _decide_parts(run: Run, command: Command, at: Moment) -> e.Data | Refusal:
-    match command:
-        case c.Raise():
-            return decide_raise(run, command)
-        case c.FindLate():
-            return decide_late(run, command, at)
-        case c.Put():
-            return decide_put(run, command)
-        case c.GetBack():
-            return decide_got(run, command)
-        case c.Correct():
-            return decide_correct(run, command)
-        case c.Retract():
-            return decide_retract(run, command)
-    return _decide_run(run, command, at)
-
-
-def _decide_run(run: Run, command: Command, at: Moment) -> e.Data | Refusal:
-    match command:
-        case c.Open():
-            return _open(run, command, at)
-        case c.Add():
-            return _add(run, command, at)
-        case c.Stop():
-            return _stop(run, command)
-        case c.Resume():
-            return _resume(run, command)
-        case c.Close():
-            return _close(run, command)
-        case c.SignOff():
-            return _sign(run, command)
-    return _keep(run, command)
-
-
-def _keep(run: Run, command: Command) -> e.Data | Refusal:
-    match command:
-        case c.KeepNote(text, step, parts):
-            return _words(run, text, parts) or e.Note(text.strip(), step, parts)
-        case c.KeepPhoto(file, sha256, size, step, text, parts, position):
-            kept = e.Photo(file, sha256, size, step, text, parts, position)
-            return _words(run, file, parts) or kept
-        case c.KeepLesson(text, step):
-            return _words(run, text, ()) or e.Lesson(text.strip(), step)
-        case c.KeepBeat(slept, stepped):
-            return e.Beat(slept, stepped)
-        case c.KeepSeal(sshsig, who, why):
-            return e.Sealed(sshsig, who, why)
-        case c.KeepRecovered(files):
-            return e.Recovered(files)
-    raise TypeError(f"no such command: {command!r}")
+    make = _DECISIONS.get(type(command))
+    if make is None:
+        raise TypeError(f"no such command: {command!r}")
+    return make(run, command, at, hand)
 
 
 def _words(run: Run, text: str, parts: tuple[str, ...]) -> Refusal | None:
@@ -232,3 +171,53 @@ def _sign(run: Run, command: c.SignOff) -> e.Data | Refusal:
     held = run.unsigned.entry
     parts = held.parts if isinstance(held, e.Did) else ()
     return e.Signed(run.unsigned.n, command.who, command.sshsig, parts)
+
+
+def _photo(run: Run, command: c.KeepPhoto) -> e.Data | Refusal:
+    photo = e.Photo(
+        command.file,
+        command.sha256,
+        command.bytes,
+        command.step,
+        command.text,
+        command.parts,
+        command.position,
+    )
+    return _words(run, command.file, command.parts) or photo
+
+
+def _note(run: Run, command: c.KeepNote) -> e.Data | Refusal:
+    note = e.Note(command.text.strip(), command.step, command.parts)
+    return _words(run, command.text, command.parts) or note
+
+
+def _lesson(run: Run, command: c.KeepLesson) -> e.Data | Refusal:
+    return _words(run, command.text, ()) or e.Lesson(command.text.strip(), command.step)
+
+
+_DECISIONS: Final[Mapping[type, Callable[[Run, Any, Moment, Hand], e.Data | Refusal]]] = {
+    c.Do: decide_do,
+    c.PutIn: decide_in,
+    c.Lift: lambda run, command, at, hand: decide_out(run, command, at),
+    c.Tend: lambda run, command, at, hand: decide_tend(run, command),
+    c.Skip: lambda run, command, at, hand: decide_skip(run, command, at),
+    c.Settle: lambda run, command, at, hand: decide_answer(run, command, at),
+    c.Raise: lambda run, command, at, hand: decide_raise(run, command),
+    c.FindLate: lambda run, command, at, hand: decide_late(run, command, at),
+    c.Put: lambda run, command, at, hand: decide_put(run, command),
+    c.GetBack: lambda run, command, at, hand: decide_got(run, command),
+    c.Correct: lambda run, command, at, hand: decide_correct(run, command),
+    c.Retract: lambda run, command, at, hand: decide_retract(run, command),
+    c.Open: lambda run, command, at, hand: _open(run, command, at),
+    c.Add: lambda run, command, at, hand: _add(run, command, at),
+    c.Stop: lambda run, command, at, hand: _stop(run, command),
+    c.Resume: lambda run, command, at, hand: _resume(run, command),
+    c.Close: lambda run, command, at, hand: _close(run, command),
+    c.SignOff: lambda run, command, at, hand: _sign(run, command),
+    c.KeepNote: lambda run, command, at, hand: _note(run, command),
+    c.KeepPhoto: lambda run, command, at, hand: _photo(run, command),
+    c.KeepLesson: lambda run, command, at, hand: _lesson(run, command),
+    c.KeepBeat: lambda run, command, at, hand: e.Beat(command.slept, command.stepped),
+    c.KeepSeal: lambda run, command, at, hand: e.Sealed(command.sshsig, command.who, command.why),
+    c.KeepRecovered: lambda run, command, at, hand: e.Recovered(command.files),
+}

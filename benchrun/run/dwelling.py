@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from benchrun.moment import Moment
+from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Act, Consequence, Dwell, Step
 from benchrun.run import commands as c
 from benchrun.run import effects as f
@@ -16,7 +17,7 @@ from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
 from benchrun.run.measurement import AGAIN
 from benchrun.run.questions import off_time, question
 from benchrun.run.start_checks import in_order, known_parts, right_hand
-from benchrun.run.state import Ask, Marker, Question, Run, Soak
+from benchrun.run.state import Ask, Marker, Question, Run, Soak, Value
 from benchrun.run.supply_use import used
 from benchrun.run.verdict import (
     EARLY,
@@ -25,10 +26,11 @@ from benchrun.run.verdict import (
     LATE,
     PERHAPS_EARLY,
     UNTOLD,
-    OffTable,
     draw,
     judge_time,
-    span_ms,
+    milliseconds,
+    origins,
+    reads_of,
 )
 from benchrun.text import listed, shown, span
 
@@ -53,8 +55,8 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
     each: dict[str, e.Outcome] = {}
     for part in start.parts:
         try:
-            each[part] = _limits(run.markers[part], step.detail, start, part)
-        except OffTable as error:
+            each[part] = _times(run, run.markers[part], step.detail, start)
+        except Undetermined as error:
             return Refusal(
                 f"{part}: the time limits cannot be told: {error}. "
                 "Correct the reading, or leave this step out with a reason."
@@ -88,9 +90,37 @@ def _late_word(ago: int, reason: str) -> Refusal | None:
     return None
 
 
-def _limits(marker: Marker, detail: Dwell, start: Start, part: str) -> e.Outcome:
-    least, most = limits_of(marker, detail)
-    return replace(window_outcome(start.windows.get(part)), least=least, most=most)
+def _times(run: Run, marker: Marker, detail: Dwell, start: Start) -> e.Outcome:
+    kept = window_outcome(start.windows.get(marker.part))
+    return times_of(run, detail, draw(marker, f.dwell_reads(detail)), kept)
+
+
+def times_of(run: Run, detail: Dwell, values: tuple[Value, ...], outcome: e.Outcome) -> e.Outcome:
+    """An outcome with the times of a dwell: its limits, and the others where they depend.
+
+    Raises:
+        Undetermined: A reading is missing or outside its table.
+    """
+    least, most, aim, every = _worked_out(detail, values)
+    named = {
+        "least": detail.least,
+        "most": detail.most,
+        "aim": detail.aim,
+        "every": detail.tend_every,
+    }
+    return replace(
+        outcome,
+        least=least,
+        most=most,
+        aim=aim if reads_of(detail.aim) else None,
+        every=every if reads_of(detail.tend_every) else None,
+        origins=origins(run, named, values),
+    )
+
+
+def _worked_out(detail: Dwell, values: tuple[Value, ...]) -> tuple[int | None, ...]:
+    every = detail.tend_every
+    return tuple(milliseconds(x, values) for x in (detail.least, detail.most, detail.aim, every))
 
 
 def _one_load(each: dict[str, e.Outcome]) -> Refusal | None:
@@ -190,11 +220,12 @@ def _untold(marker: Marker, soak: Soak, step: Step) -> tuple[e.Ruling, ...]:
 
     It was asked about when the correction was made, and is not asked again at lifting.
     """
-    spans = (step.detail.least, step.detail.most) if isinstance(step.detail, Dwell) else ()
+    if not isinstance(step.detail, Dwell):
+        return ()
     try:
-        for span_or_table in spans:
-            span_ms(span_or_table, soak.inputs)
-    except OffTable:
+        for one in (step.detail.least, step.detail.most):
+            milliseconds(one, soak.inputs)
+    except Undetermined:
         return (e.Ruling(position_key(marker.index, marker.passes), UNTOLD),)
     return ()
 
@@ -229,10 +260,10 @@ def limits_of(marker: Marker, detail: Dwell) -> tuple[int | None, int | None]:
     """The least and the most time of a dwell for a part, by its readings where they decide.
 
     Raises:
-        OffTable: A reading is missing or outside its table.
+        Undetermined: A reading that a time of the dwell depends on is missing or off its table.
     """
-    values = draw(marker, f.dwell_reads(detail))
-    return span_ms(detail.least, values), span_ms(detail.most, values)
+    least, most, *_ = _worked_out(detail, draw(marker, f.dwell_reads(detail)))
+    return least, most
 
 
 def time_consequences(step: Step, ruling: str) -> tuple[Consequence, ...]:

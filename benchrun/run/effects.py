@@ -23,7 +23,7 @@ from benchrun.run import entries as e
 from benchrun.run import marker_moves, values
 from benchrun.run.course import Choose, Course, Fork, position_key
 from benchrun.run.state import Answer, Ask, Decision, Marker, Question, Run, Status, altered
-from benchrun.run.verdict import draw
+from benchrun.run.verdict import draw, reads_of
 
 FIRST: Final = "first"
 Unfit = values.Unfit
@@ -148,16 +148,38 @@ def acted(
 ) -> Marker:
     """The marker with what an act wrote and decided, before it moves on."""
     course = run.course
-    marker = marker_moves.begun(course, marker, index)
+    marker = marker_moves.begun(course, window_kept(run, marker, index, outcome), index)
     if outcome.value is not None:
         marker = values.wrote(run, marker, index, entry, data, outcome, outcome.value)
     return marker_moves.finished(course, marker, index, mark_of(run, entry))
 
 
+def window_kept(run: Run, marker: Marker, index: int, outcome: e.Outcome) -> Marker:
+    """Keep how the window of a step that starts was ruled on, where its limits depend on values."""
+    times, op = outcome.window, run.route.step_at(index)
+    if times is None or op is None or op.step.window is None:
+        return marker
+    inputs = draw(marker, reads_of(op.step.window.least, op.step.window.most))
+    passes = marker.passes[: len(run.route.within[index])]
+    return marker_moves.decided(
+        marker,
+        Decision(
+            index,
+            passes,
+            "window",
+            times.ruling,
+            "in time",  # a start that was too soon had a reason
+            inputs,
+            answered=(times.settled,) if times.settled else (),
+            spent_ms=times.since,
+            spent_most_ms=times.since_most,
+        ),
+    )
+
+
 def dwell_reads(detail: Dwell) -> frozenset[str]:
-    """The readings that the limits of a dwell depend on."""
-    spans = (detail.least, detail.most)
-    return frozenset(s.name for s in spans if s is not None and not isinstance(s, int))
+    """The readings and findings that the times of a dwell depend on."""
+    return reads_of(detail.least, detail.most, detail.aim, detail.tend_every)
 
 
 def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Marker:
@@ -256,7 +278,7 @@ def answered(
     if act is Act.DETOUR:
         return marker_moves.detoured(run.course, new, question.step)
     if act is Act.GO_ON:
-        return _let_stand(new, question)
+        return _let_stand(run, new, question)
     return new
 
 
@@ -269,7 +291,7 @@ def _reworked(run: Run, marker: Marker, question: Question, answer: Answer) -> M
     return marker_moves.sent_back(run.course, marker, question.index, passes)
 
 
-def _let_stand(marker: Marker, question: Question) -> Marker:
+def _let_stand(run: Run, marker: Marker, question: Question) -> Marker:
     if question.ask is Ask.WINDOW and question.step in marker.windows:
         clock = replace(marker.windows[question.step], settled=question.today)
         return altered(marker, windows={**marker.windows, question.step: clock})
@@ -281,9 +303,11 @@ def _let_stand(marker: Marker, question: Question) -> Marker:
             if question.gate
             else marker
         )
-    good = {Ask.OUTSIDE: "inside", Ask.DOUBT: "inside"}.get(question.ask)
+    good = {Ask.OUTSIDE: "inside", Ask.DOUBT: "inside", Ask.INSIDE: "inside"}.get(question.ask)
     if good is None and question.ask in (Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE):
         good = "in time"
+    if getattr(run.route.steps[question.step].detail, "inside", ()):
+        good = None  # being inside has consequences of its own: it was acted on as it was ruled
     decision = marker.decisions.get(question.about)
     if good is None and decision is not None:
         good = decision.ruled

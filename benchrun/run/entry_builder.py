@@ -39,7 +39,21 @@ def window_outcome(state: WindowState | None) -> e.Outcome:
     if state is None:
         return e.Outcome()
     soon = TOO_SOON if state.too_soon else ""
-    return e.Outcome(verdict=soon, proven=state.since.proven_ms, possible=state.since.possible_ms)
+    since, since_most = state.since, state.since_most
+    times = e.WindowTimes(
+        state.ruling,
+        state.least,
+        state.most,
+        (since.proven_ms, since.possible_ms),
+        (since_most.proven_ms, since_most.possible_ms),
+        state.settled,
+    )
+    return e.Outcome(
+        verdict=soon,
+        proven=since.proven_ms,
+        possible=since.possible_ms,
+        window=times if state.depends else None,
+    )
 
 
 def draft_of(making: Making, step: Step, start: Start) -> e.Did:
@@ -80,7 +94,7 @@ def finish(
 
 
 def _timed(outcome: e.Outcome, timed: e.Outcome) -> e.Outcome:
-    return replace(outcome, proven=timed.proven, possible=timed.possible)
+    return replace(outcome, proven=timed.proven, possible=timed.possible, window=timed.window)
 
 
 def _with_falls(making: Making, entry: e.Entry, draft: e.Did, part: str) -> e.Outcome:

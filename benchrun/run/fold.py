@@ -27,6 +27,7 @@ from benchrun.run.effects import (
     step_on,
     the_question,
     walked_answer,
+    window_kept,
 )
 from benchrun.run.state import Marker, Run, Soak, Status, Unsigned, altered
 from benchrun.run.values import revised
@@ -72,7 +73,15 @@ def _opened(run: Run, entry: e.Entry, data: e.Opened) -> Run:
     fresh = {spec.part: Marker(spec.part, size=spec.size, last=entry.n) for spec in data.parts}
     markers = {p: _entered(run.course, m, data.each.get(p)) for p, m in fresh.items()}
     touched = dict.fromkeys(parts, entry.n)
-    return altered(run, parts=parts, markers=markers, touched=touched, about=data.about)
+    number = data.about.get("format")
+    return altered(
+        run,
+        parts=parts,
+        markers=markers,
+        touched=touched,
+        about=data.about,
+        format=number if isinstance(number, int) else run.format,
+    )
 
 
 def _entered(course: Course, marker: Marker, outcome: e.Outcome | None) -> Marker:
@@ -144,10 +153,12 @@ def _went_in(run: Run, entry: e.Entry, data: e.WentIn) -> Run:
             data.ago,
             old.carried,
             draw(old, reads),
+            outcome.aim,
+            outcome.every,
         )
         away = isinstance(detail, Dwell) and bool(detail.place)
         new = altered(
-            marker_moves.begun(run.course, old, old.index),
+            marker_moves.begun(run.course, window_kept(run, old, old.index, outcome), old.index),
             soak=soak,
             status=Status.AWAY if away else old.status,
         )
@@ -236,7 +247,14 @@ def _corrected(run: Run, entry: e.Entry, data: e.Corrected) -> Run:
         table = {(r.n, r.part, r.place): r for r in outcome.revised}
         new = revised(old, table)
         if new.soak is not None and outcome.verdict == "limits":
-            new = altered(new, soak=replace(new.soak, least=outcome.least, most=outcome.most))
+            soak = replace(
+                new.soak,
+                least=outcome.least,
+                most=outcome.most,
+                aim=outcome.aim,
+                every=outcome.every,
+            )
+            new = altered(new, soak=soak)
         new = marker_moves.unasked(new, frozenset(outcome.withdraws))
         markers[part] = marker_moves.asked(new, outcome.asks)
     return _changed(_with_amount(run, data), entry, markers)
@@ -290,6 +308,6 @@ _FOLDS: Mapping[type, Callable[[Run, e.Entry, Any], Run]] = {
     e.Photo: _same,
     e.Lesson: _same,
     e.Recovered: _same,
-    e.Sealed: _same,
+    e.Sealed: lambda run, entry, data: altered(run, format=data.format or run.format),
     e.Signed: _same,
 }

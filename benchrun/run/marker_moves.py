@@ -10,7 +10,7 @@ from typing import Final, TypeVar
 
 from benchrun.moment import Mark
 from benchrun.procedure.route import End, Inspect, Reading, WorkOut
-from benchrun.run.course import Choose, Course, position_key
+from benchrun.run.course import Choose, Course
 from benchrun.run.state import (
     Answer,
     Ask,
@@ -68,8 +68,7 @@ def unwritten(marker: Marker, name: str, place: str) -> Marker:
 
 def decided(marker: Marker, decision: Decision) -> Marker:
     """Keep a decision under the place on the course where it was made."""
-    key = position_key(decision.index, decision.passes)
-    return altered(marker, decisions=_with(marker.decisions, key, decision))
+    return altered(marker, decisions=_with(marker.decisions, decision.key, decision))
 
 
 def acted_on(marker: Marker, about: str, acted: str) -> Marker:

@@ -14,8 +14,8 @@ from benchrun.run.course import position_key
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
 from benchrun.run.questions import off_limits, question
 from benchrun.run.state import Ask, Marker, Question, Run, Value
-from benchrun.run.verdict import draw, in_unit, judge_value, knowns
-from benchrun.shopmath.accepting import DOUBT, INSIDE
+from benchrun.run.verdict import as_input, draw, in_unit, judge_value, knowns, origins, reads_of
+from benchrun.shopmath.accepting import DOUBT, INSIDE, OUTSIDE
 from benchrun.text import listed, shown
 
 AGAIN = Consequence(Act.AGAIN)
@@ -61,21 +61,24 @@ def _judged(
     run = making.run
     marker = run.markers[part]
     own = Value(run.n, part, step.id, detail.name, "", number, detail.unit, "", "", (), doubt)
-    read = frozenset[str]()
-    for formula in (detail.low, detail.high):
-        read |= formula.reads if formula else frozenset()
-    verdict = judge_value(detail, number, doubt, (own, *draw(marker, read - {detail.name})))
+    read = reads_of(detail.low, detail.high)
+    known = (own, *draw(marker, read - {detail.name}))
+    verdict = judge_value(detail, number, doubt, known)
     asks: tuple[Question, ...] = ()
-    if verdict.ruling not in ("", INSIDE):
+    consequences = limit_consequences(detail, verdict.ruling)
+    if any(one.act is not Act.GO_ON for one in consequences) or verdict.ruling in (OUTSIDE, DOUBT):
+        index = f.act_index(run.course, marker, step.id)
         asks = (
-            _ask_limit(
-                run,
+            question(
+                run.n,
+                0,
                 marker,
                 step,
-                detail,
-                number,
-                verdict.ruling,
+                Ask(verdict.ruling),
                 off_limits(number, detail.unit, doubt, verdict),
+                consequences,
+                index=index,
+                about=_about(run, marker, index),
             ),
         )
     return e.Outcome(
@@ -84,30 +87,7 @@ def _judged(
         low="" if verdict.low is None else quantity.plain(verdict.low),
         high="" if verdict.high is None else quantity.plain(verdict.high),
         asks=asks,
-    )
-
-
-def _ask_limit(
-    run: Run,
-    marker: Marker,
-    step: Step,
-    detail: Reading | WorkOut,
-    number: Decimal,
-    ruling: str,
-    says: str,
-) -> Question:
-    doubtful = ruling == DOUBT
-    index = f.act_index(run.course, marker, step.id)
-    return question(
-        run.n,
-        0,
-        marker,
-        step,
-        Ask.DOUBT if doubtful else Ask.OUTSIDE,
-        says,
-        limit_consequences(detail, doubtful=doubtful),
-        index=index,
-        about=_about(run, marker, index),
+        origins=origins(run, {"low": detail.low, "high": detail.high}, known),
     )
 
 
@@ -139,11 +119,18 @@ def doubt_of(tool: e.Tool | None) -> Decimal:
     return doubt
 
 
-def limit_consequences(detail: Reading | WorkOut, *, doubtful: bool) -> tuple[Consequence, ...]:
-    """The consequences of a value off its limits: measuring again and setting aside always."""
+def limit_consequences(detail: Reading | WorkOut, ruling: str) -> tuple[Consequence, ...]:
+    """The consequences of how a value was ruled on; off its limits measuring again is one always.
+
+    Args:
+        detail: The reading or worked-out value.
+        ruling: inside, outside or in doubt; empty where it has no limits.
+    """
+    if ruling not in (OUTSIDE, DOUBT):
+        return detail.inside if ruling == INSIDE else ()
     if isinstance(detail, WorkOut):
         return detail.outside
-    named = detail.doubt if doubtful and detail.doubt else detail.outside
+    named = detail.doubt if ruling == DOUBT and detail.doubt else detail.outside
     # A procedure may say how often; it is then not offered without end beside that.
     return named if any(one.act is Act.AGAIN for one in named) else (AGAIN, *named)
 
@@ -210,10 +197,5 @@ def decide_work_out(making: Making, step: Step, detail: WorkOut, start: Start) -
         given = e.Given(number=quantity.plain(number), unit=detail.unit)
         for part in parts:
             outcomes[part] = _judged(making, step, detail, part, given, number, Decimal(0))
-    rests_on = tuple(map(_as_input, inputs.values()))
+    rests_on = tuple(map(as_input, inputs.values()))
     return finish(making, start, replace(draft_of(making, step, start), inputs=rests_on), outcomes)
-
-
-def _as_input(value: Value) -> e.Input:
-    number = None if value.number is None else quantity.plain(value.number)
-    return e.Input(value.n, value.part, value.name, number, value.place, value.unit, value.word)

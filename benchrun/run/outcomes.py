@@ -3,11 +3,12 @@
 import enum
 from dataclasses import dataclass
 
-from benchrun.run.state import Question, Use
+from benchrun.run.state import Origin, Question, SumInput, Use
 
 __all__ = [
     "AsideFile",
     "Given",
+    "Origin",
     "Outcome",
     "PartSpec",
     "Position",
@@ -16,6 +17,7 @@ __all__ = [
     "SumInput",
     "Tool",
     "Use",
+    "WindowTimes",
 ]
 
 
@@ -56,19 +58,6 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True)
-class SumInput:
-    """A value that something was worked out from."""
-
-    n: int
-    part: str
-    name: str
-    number: str | None = None
-    place: str = ""
-    unit: str = ""
-    word: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Revision:
     """A value that a correction changes, directly or because it was worked out from one."""
 
@@ -89,6 +78,25 @@ class Ruling:
 
 
 @dataclass(frozen=True, slots=True)
+class WindowTimes:
+    """The window that a start has kept, or not, where its limits depend on something.
+
+    Attributes:
+        ruling: in time, early, late and so on.
+        least, most: Its limits in milliseconds.
+        since, since_most: Proven and possible time that counts against each.
+        settled: The ruling that a person has answered, so that the step could start.
+    """
+
+    ruling: str
+    least: int | None
+    most: int | None
+    since: tuple[int, int | None]
+    since_most: tuple[int, int | None]
+    settled: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Outcome:
     """The outcome of an entry for one part; whatever does not apply is left out.
 
@@ -97,6 +105,9 @@ class Outcome:
         verdict: inside, outside, in doubt; in time, early, late, ...; too soon.
         low, high: The limits judged by, in the value's unit.
         least, most: The limits of a dwell in milliseconds.
+        aim, every: Its aim and its interval of tending, where they depend on something.
+        window: The window of a step that starts, where its limits depend on something.
+        origins: What limits came from that are no mere constants.
         proven, possible: The elapsed time in milliseconds; without `possible` it is unbounded.
         asks: Questions raised.
         settles: The question answered.
@@ -120,6 +131,10 @@ class Outcome:
     falls: tuple[str, ...] = ()
     revised: tuple[Revision, ...] = ()
     rulings: tuple[Ruling, ...] = ()
+    aim: int | None = None
+    every: int | None = None
+    window: WindowTimes | None = None
+    origins: tuple[Origin, ...] = ()
 
 
 class Position(enum.StrEnum):

@@ -109,7 +109,6 @@ def window_question(
     count: int = 0,
 ) -> Question:
     """Ask what to do about a window that has closed, or may have."""
-    most = step.window.most if step.window else None
     late = step.window.late if step.window else ()
     doubt = state.ruling != "late"
     spent_words = elapsed_words(
@@ -117,7 +116,8 @@ def window_question(
         state.since_most.possible_ms,
         told_late=state.since_most.told_late,
     )
-    says = f"{'Could be' if doubt else 'Too'} late: {spent_words} (at most {span(most or 0)})."
+    how = "Could be" if doubt else "Too"
+    says = f"{how} late: {spent_words} (at most {span(state.most or 0)})."
     offered = list(answers(marker, step, late, Ask.WINDOW))
     if all(answer.act is not Act.GO_ON for answer in offered):
         text = "Take it as in time" if doubt else "Go on as it is"
@@ -180,7 +180,6 @@ def changed_question(
         consequences: What the procedure lets follow from that.
         pending: Whether the part still waits there for the answer to a question about it.
     """
-    about = position_key(decision.index, decision.passes)
     says = f"After a correction this would be ruled {today}; it was ruled {decision.ruled}."
     found = _changed_answers(marker, step, today, consequences, pending)
     return Question(
@@ -191,7 +190,7 @@ def changed_question(
         says,
         found,
         pending,
-        about,
+        decision.key,
         today,
     )
 
@@ -207,7 +206,8 @@ def _changed_answers(
     acts = (Act.GO_ON, Act.DETOUR) if pending else (Act.GO_ON, Act.DETOUR, Act.AGAIN)
     kept = [c for c in consequences if c.act not in acts]
     found = answers(marker, step, kept, Ask.CHANGED)
-    if pending and (plain or today in GOOD):
+    good = today in GOOD and all(one.act in (Act.GO_ON, Act.AGAIN) for one in consequences)
+    if pending and (plain or good):
         return (Answer(GO_ON, Act.GO_ON, f"Go on: it is {today}"), *found)
     text = f"Go by it: {today}" if pending else "Let it stand"
     return (*found, Answer(GO_ON, Act.GO_ON, text, "", None, reason=True))

@@ -1,7 +1,8 @@
 """The command that an entry answers to, so that verifying can decide again and compare."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import Any, cast
+from typing import Any, Final, cast
 
 from benchrun.run import commands as c
 from benchrun.run import entries as e
@@ -34,30 +35,18 @@ def _without_words(question: Question) -> Question:
 
 
 def command_of(n: int, data: e.Data) -> c.Command:
-    """Rebuild the command from what entry `n` says."""
-    seen = n - 1
-    match data:
-        case e.Opened():
-            return c.Open(data.parts, data.about)
-        case e.Added():
-            return c.Add(data.part, data.step, data.waited, data.reason)
-        case e.Did():
-            return _did(data, seen)
-        case e.WentIn():
-            return c.PutIn(data.step, data.parts, seen, data.reason, data.ago, data.uses)
-        case e.CameOut():
-            return c.Lift(data.parts, seen, data.reason, data.ago)
-        case e.Tended():
-            return c.Tend(data.parts, seen)
-        case e.Skipped():
-            return c.Skip(data.step, data.parts, seen, data.reason)
-        case e.Answered():
-            questions = {part: outcome.settles for part, outcome in data.each.items()}
-            return c.Settle(data.parts, seen, questions, data.code, data.reason)
-    return _other(data, seen)
+    """The command that entry `n` answers to, rebuilt from what it says.
+
+    Raises:
+        TypeError: No command is behind an entry of this kind.
+    """
+    make = _COMMANDS.get(type(data))
+    if make is None:
+        raise TypeError(f"no command is behind {data!r}")
+    return make(n - 1, data)
 
 
-def _did(data: e.Did, seen: int) -> c.Do:
+def _did(seen: int, data: e.Did) -> c.Do:
     values = [outcome.value for outcome in data.each.values() if outcome.value is not None]
     typed = values[0].typed if values else ""
     finding = values[0].word if values else ""
@@ -74,57 +63,50 @@ def _did(data: e.Did, seen: int) -> c.Do:
     )
 
 
-def _other(data: e.Data, seen: int) -> c.Command:
-    match data:
-        case e.Moved():
-            return c.Put(data.parts, seen, data.to, data.reason)
-        case e.GotBack():
-            return c.GetBack(data.parts, seen, data.reason)
-        case e.Asked(says=""):
-            return c.FindLate(data.step, data.parts, seen)
-        case e.Asked():
-            return c.Raise(data.parts, seen, data.says)
-        case e.Corrected():
-            typed, word = data.given.typed, data.given.word
-            return c.Correct(
-                data.of, data.part, data.reason, typed, word, data.place, data.tool, seen
-            )
-        case e.Retracted():
-            return c.Retract(data.of, seen, data.reason)
-    return _whole_run(data)
+def _answered(seen: int, data: e.Answered) -> c.Settle:
+    questions = {part: outcome.settles for part, outcome in data.each.items()}
+    return c.Settle(data.parts, seen, questions, data.code, data.reason)
 
 
-def _whole_run(data: e.Data) -> c.Command:
-    match data:
-        case e.Stopped():
-            return c.Stop(data.reason)
-        case e.Resumed():
-            return c.Resume(data.reason)
-        case e.Closed():
-            return c.Close(data.reasons, data.says)
-    return _kept(data)
+def _asked(seen: int, data: e.Asked) -> c.Command:
+    if data.says:
+        return c.Raise(data.parts, seen, data.says)
+    return c.FindLate(data.step, data.parts, seen)
 
 
-def _kept(data: e.Data) -> c.Command:
-    match data:
-        case e.Signed():
-            return c.SignOff(data.who, data.sshsig)
-        case e.Sealed():
-            return c.KeepSeal(data.sshsig, data.who, data.why)
-        case e.Note():
-            return c.KeepNote(data.text, data.step, data.parts)
-        case e.Photo():
-            return _photo(data)
-        case e.Lesson():
-            return c.KeepLesson(data.text, data.step)
-        case e.Beat():
-            return c.KeepBeat(data.slept, data.stepped)
-        case e.Recovered():
-            return c.KeepRecovered(data.files)
-    raise TypeError(f"no command is behind {data!r}")
+def _corrected(seen: int, data: e.Corrected) -> c.Correct:
+    typed, word = data.given.typed, data.given.word
+    return c.Correct(data.of, data.part, data.reason, typed, word, data.place, data.tool, seen)
 
 
-def _photo(data: e.Photo) -> c.KeepPhoto:
+def _photo(_seen: int, data: e.Photo) -> c.KeepPhoto:
     return c.KeepPhoto(
         data.file, data.sha256, data.bytes, data.step, data.text, data.parts, data.position
     )
+
+
+_COMMANDS: Final[Mapping[type, Callable[[int, Any], c.Command]]] = {
+    e.Opened: lambda seen, d: c.Open(d.parts, d.about),
+    e.Added: lambda seen, d: c.Add(d.part, d.step, d.waited, d.reason),
+    e.Did: _did,
+    e.WentIn: lambda seen, d: c.PutIn(d.step, d.parts, seen, d.reason, d.ago, d.uses),
+    e.CameOut: lambda seen, d: c.Lift(d.parts, seen, d.reason, d.ago),
+    e.Tended: lambda seen, d: c.Tend(d.parts, seen),
+    e.Skipped: lambda seen, d: c.Skip(d.step, d.parts, seen, d.reason),
+    e.Answered: _answered,
+    e.Moved: lambda seen, d: c.Put(d.parts, seen, d.to, d.reason),
+    e.GotBack: lambda seen, d: c.GetBack(d.parts, seen, d.reason),
+    e.Asked: _asked,
+    e.Corrected: _corrected,
+    e.Retracted: lambda seen, d: c.Retract(d.of, seen, d.reason),
+    e.Stopped: lambda seen, d: c.Stop(d.reason),
+    e.Resumed: lambda seen, d: c.Resume(d.reason),
+    e.Closed: lambda seen, d: c.Close(d.reasons, d.says),
+    e.Signed: lambda seen, d: c.SignOff(d.who, d.sshsig),
+    e.Sealed: lambda seen, d: c.KeepSeal(d.sshsig, d.who, d.why),
+    e.Note: lambda seen, d: c.KeepNote(d.text, d.step, d.parts),
+    e.Photo: _photo,
+    e.Lesson: lambda seen, d: c.KeepLesson(d.text, d.step),
+    e.Beat: lambda seen, d: c.KeepBeat(d.slept, d.stepped),
+    e.Recovered: lambda seen, d: c.KeepRecovered(d.files),
+}

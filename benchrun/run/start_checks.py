@@ -167,6 +167,12 @@ def in_window(
     The parts whose window is late are among the result: the caller asks about them instead.
     """
     states = windows_of(run, step, parts, at, begun_ago)
+    for part, state in states.items():
+        if state.unknown:
+            return Refusal(
+                f"{part}: the window of this step cannot be told: {state.unknown}. "
+                "Correct the reading, or leave this step out with a reason."
+            )
     soon = {part: state for part, state in states.items() if state.too_soon}
     if soon and not reason.strip():
         longest = max(soon.values(), key=lambda s: s.to_least or 0)

@@ -6,6 +6,7 @@ from typing import Final
 
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
+from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, StepOp
 from benchrun.run.clocks import WindowState, window
 from benchrun.run.dwelling import filled, limits_of
@@ -13,7 +14,6 @@ from benchrun.run.effects import out_of_turn
 from benchrun.run.offer import CLOSING, NEAR_SHARE, USUAL, WAITING, Deed, Offer
 from benchrun.run.start_checks import left_behind
 from benchrun.run.state import Marker, Run
-from benchrun.run.verdict import OffTable
 from benchrun.text import span
 
 Standing = tuple[Marker, WindowState | None]
@@ -37,7 +37,7 @@ def starts(run: Run, at: Moment) -> list[Offer]:
             key: tuple[object, ...] = (
                 index,
                 passes,
-                "late" if state is not None and _late(state) else "",
+                "" if state is None else state.unknown or ("late" if _late(state) else ""),
             )
             grouped.setdefault(key, []).append((marker, state))
             places[key] = (index, op)
@@ -77,6 +77,8 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
     if run.stopped:
         return [_waits(offer, "the run is stopped", FOR_A_PERSON)]
     state = group[0][1]
+    if state is not None and state.unknown:
+        return [_waits(offer, f"its window cannot be told: {state.unknown}", FOR_A_PERSON)]
     if state is not None and _late(state):
         return [replace(offer, deed=Deed.LATE)]
     without = left_behind(run, op.step, offer.parts) if op.step.together else ()
@@ -102,7 +104,7 @@ def _offer(run: Run, index: int, op: StepOp, group: Group) -> Offer:
     urgency = (USUAL, first, 0 if index > first else 1, index)
     offer = Offer(deed, parts, step, place=op.place, window=group[0][1], urgency=urgency)
     rests = [s.to_most for _, s in group if s is not None and s.to_most is not None]
-    most = step.window.most if step.window else None
+    most = group[0][1].most if group[0][1] is not None else None
     if rests and most is not None and min(rests) <= most // NEAR_SHARE:
         return replace(offer, urgency=(CLOSING, min(rests)))
     return offer
@@ -130,7 +132,7 @@ def _put_in(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]
     for pair in group:
         try:
             limits_of(pair[0], detail)
-        except OffTable as error:
+        except Undetermined as error:
             why = f"its time limits cannot be told: {error}"
             found.append(_waits(_offer(run, index, op, [pair]), why, FOR_A_PERSON))
         else:

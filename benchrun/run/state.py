@@ -4,11 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
 from benchrun.moment import Mark, Timeline
 from benchrun.procedure.route import Act, Route
-from benchrun.run.course import Course, Place
+from benchrun.run.course import Course, Place, position_key
+
+ORIGINS_SINCE: Final = 2
+"""The number of the log's format from which on entries tell what their limits come from."""
 
 ValueKey = tuple[str, str]
 T = TypeVar("T", "Marker", "Run")
@@ -30,6 +33,7 @@ class Ask(StrEnum):
     FINDING = "finding"
     OUTSIDE = "outside"
     DOUBT = "in doubt"
+    INSIDE = "inside"
     EARLY = "early"
     LATE = "late"
     EARLY_OR_LATE = "early or late"
@@ -87,6 +91,7 @@ class Soak:
         tended: When it was tended last.
         carried_ms: Proven and possible time of earlier spells that add up (possible None: unknown).
         inputs: The readings that the limits come from.
+        aim, every: The time to aim for and the interval of tending, where they come from readings.
     """
 
     step: str
@@ -98,6 +103,8 @@ class Soak:
     ago_ms: int = 0
     carried_ms: tuple[int, int | None] = (0, 0)
     inputs: tuple[Value, ...] = ()
+    aim: int | None = None
+    every: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,13 +176,14 @@ class Decision:
     """A ruling that was made from values, kept so that a correction can be judged against it.
 
     Attributes:
-        index, passes: Where on the course it was made; `key_of` makes its name within its part.
-        sort: limit, finding, dwell, guard or repeat.
+        index, passes: Where on the course it was made; `key` is its name within its part.
+        sort: limit, finding, dwell, window, guard or repeat.
         ruled: What the rules said then.
         acted: What was acted on (`ruled`, unless a person answered otherwise).
         answered: Later rulings that a person has answered with letting it stand.
         inputs: The values that it read.
-        spent_ms: For a dwell, the proven and the possible time.
+        spent_ms: For a dwell or a window, the proven and the possible time.
+        spent_most_ms: For a window, the time that counts against its upper limit.
     """
 
     index: int
@@ -186,6 +194,13 @@ class Decision:
     inputs: tuple[Value, ...] = ()
     answered: tuple[str, ...] = ()
     spent_ms: tuple[int, int | None] | None = None
+    spent_most_ms: tuple[int, int | None] | None = None
+
+    @property
+    def key(self) -> str:
+        """Its name within its part; the window of a step has one beside that of the step."""
+        key = position_key(self.index, self.passes)
+        return f"{key}/window" if self.sort == "window" else key
 
     def accepts(self, ruling: str) -> bool:
         """Whether a ruling of today needs no question."""
@@ -271,6 +286,41 @@ def altered(thing: T, **changes: Any) -> T:
 
 
 @dataclass(frozen=True, slots=True)
+class SumInput:
+    """A value that something was worked out from."""
+
+    n: int
+    part: str
+    name: str
+    number: str | None = None
+    place: str = ""
+    unit: str = ""
+    word: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """The value of a quantity of the procedure that depends on something, and its origin.
+
+    Attributes:
+        of: Which one: `low`, `high`, `least`, `most`, `aim`, `every`, `amount`.
+        form: fit class, formula, table by reading, table by finding.
+        text: As the procedure writes it.
+        number, unit: What it came to; a length of time in seconds.
+        inputs: The values that it was worked out from.
+        source: Where the procedure says that it is known from, or empty.
+    """
+
+    of: str
+    form: str
+    text: str
+    number: str
+    unit: str = ""
+    inputs: tuple[SumInput, ...] = ()
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Use:
     """The use of a supply by an act.
 
@@ -282,6 +332,7 @@ class Use:
         about: Its lot and dates on that day, in words.
         misgivings: Why it was not good for this, such as `was good until 2026-02-20`.
         back: Whether it went back instead, to be used again.
+        origin: What the amount was worked out from, where it is no constant and was not typed.
     """
 
     supply: str
@@ -292,6 +343,7 @@ class Use:
     about: str = ""
     misgivings: tuple[str, ...] = ()
     back: bool = False
+    origin: Origin | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,6 +367,7 @@ class Run:
         unsigned: A hold that is not signed yet.
         about: What the first entry says of the run, as kept.
         used: What was used, by the entry of the act; what was taken back is not among it.
+        format: The number of the format in which its log goes on.
     """
 
     course: Course = field(compare=False)
@@ -328,6 +381,7 @@ class Run:
     unsigned: Unsigned | None = None
     about: Mapping[str, object] = field(default_factory=dict)
     used: Mapping[int, tuple[Use, ...]] = field(default_factory=dict)
+    format: int = ORIGINS_SINCE
 
     @property
     def route(self) -> Route:

@@ -7,12 +7,12 @@ from typing import Final
 
 from benchrun import quantity
 from benchrun.errors import BenchrunError
-from benchrun.procedure.formula import Formula, FormulaError, Missing
+from benchrun.procedure.parameter import Parameter, Undetermined
 from benchrun.procedure.route import PARTS, Step, Uses
 from benchrun.quantity import Measure
 from benchrun.run.commands import Refusal
-from benchrun.run.state import Run, Use, Value
-from benchrun.run.verdict import draw, knowns
+from benchrun.run.state import ORIGINS_SINCE, Origin, Run, Use, Value
+from benchrun.run.verdict import draw, knowns, origin
 from benchrun.text import shown
 
 _FIGURES: Final = Context(prec=4)
@@ -50,7 +50,8 @@ def used(
             return amount
         number = quantity.plain(amount.value) if amount else ""
         unit = amount.unit if amount else ""
-        found.append(replace(tin, amount=number, unit=unit, back=one.back))
+        told_by = None if amount is None or tin.typed else _origin(run, one, parts, amount)
+        found.append(replace(tin, amount=number, unit=unit, back=one.back, origin=told_by))
     return tuple(found)
 
 
@@ -79,16 +80,15 @@ def allowed(step: Step, uses: Uses, parts: int) -> Measure | None:
         parts: How many parts the batch has.
     """
     count = {PARTS: Measure(str(parts), Decimal(parts), "")}
-    for formula in (uses.amount, uses.allow):
-        if formula is None or not formula.reads <= count.keys():
+    for one in (uses.amount, uses.allow):
+        if one is None or not one.reads <= count.keys():
             continue
         try:
-            found = formula.value(count)
-        except FormulaError:
+            found = one.measure(count)
+        except Undetermined:
             continue
-        if isinstance(found, Measure):
-            times = 1 if step.together and formula is uses.amount else parts
-            return Measure("", found.value * times, found.unit)
+        times = 1 if step.together and one is uses.amount else parts
+        return Measure("", found.value * times, found.unit)
     return None
 
 
@@ -110,13 +110,21 @@ def _amount(run: Run, step: Step, uses: Uses, parts: tuple[str, ...]) -> Measure
     )
 
 
-def _worked_out(formula: Formula, values: Iterable[Value], parts: int) -> Measure | None:
+def _origin(run: Run, uses: Uses, parts: tuple[str, ...], amount: Measure) -> Origin | None:
+    """The origin of an amount worked out; None for a constant, and in an older log."""
+    if run.format < ORIGINS_SINCE or not uses.amount.reads:
+        return None
+    known = [v for part in parts for v in draw(run.markers[part], uses.amount.reads)]
+    return origin("amount", uses.amount, amount, known)
+
+
+def _worked_out(amount: Parameter, values: Iterable[Value], parts: int) -> Measure | None:
     count = Measure(str(parts), Decimal(parts), "")
     try:
-        found = formula.value({PARTS: count, **knowns(values)})
-    except (Missing, FormulaError):
+        found = amount.measure({PARTS: count, **knowns(values)})
+    except Undetermined:
         return None
-    return found if isinstance(found, Measure) and found.value >= 0 else None
+    return found if found.value >= 0 else None
 
 
 def read_amount(supply: str, typed: str, unit: str) -> Measure | Refusal:

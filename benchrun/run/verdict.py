@@ -5,10 +5,20 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from benchrun import quantity
+from benchrun.moment import Elapsed
 from benchrun.procedure.formula import Formula, FormulaError, Known, Missing
-from benchrun.procedure.route import Dwell, Guard, Reading, Span, Tail, WorkOut
+from benchrun.procedure.parameter import Constant, Parameter, Undetermined
+from benchrun.procedure.route import Dwell, Guard, Reading, StepOp, Tail, WorkOut
 from benchrun.quantity import Measure
-from benchrun.run.state import Decision, Marker, Value
+from benchrun.run.state import (
+    ORIGINS_SINCE,
+    Decision,
+    Marker,
+    Origin,
+    Run,
+    SumInput,
+    Value,
+)
 from benchrun.shopmath.accepting import DOUBT, verdict_of
 
 IN_TIME, EARLY, LATE = "in time", "early", "late"
@@ -50,15 +60,6 @@ def holds(condition: Formula, values: Iterable[Value]) -> bool | None:
     return result if isinstance(result, bool) else None
 
 
-def measured(formula: Formula, values: Iterable[Value], unit: str) -> Decimal | None:
-    """The result of a formula in a unit; None when it cannot be worked out."""
-    try:
-        result = formula.value(knowns(values), unit)
-    except (Missing, FormulaError):
-        return None
-    return in_unit(result, unit)
-
-
 def in_unit(result: object, unit: str) -> Decimal | None:
     """The number of a measure in a unit, or None if it is no measure."""
     if not isinstance(result, Measure):
@@ -77,16 +78,60 @@ class Verdict:
     high: Decimal | None = None
 
 
+def reads_of(*parameters: Parameter | None) -> frozenset[str]:
+    """The names that some quantities of the procedure depend on."""
+    return frozenset[str]().union(*(one.reads for one in parameters if one is not None))
+
+
 def limits(detail: Reading | WorkOut, values: Iterable[Value]) -> tuple[Decimal | None, ...] | None:
     """The lower and upper limit in the value's unit; None when one cannot be worked out."""
-    found: list[Decimal | None] = []
-    known = tuple(values)
-    for formula in (detail.low, detail.high):
-        limit = None if formula is None else measured(formula, known, detail.unit)
-        if formula is not None and limit is None:
-            return None
-        found.append(limit)
+    low, high = detail.low, detail.high
+    known = knowns(values) if reads_of(low, high) else {}
+    try:
+        return tuple(None if one is None else one.number(known) for one in (low, high))
+    except Undetermined:
+        return None
+
+
+def origins(
+    run: Run, parameters: Mapping[str, Parameter | None], values: Iterable[Value]
+) -> tuple[Origin, ...]:
+    """The values of quantities of the procedure that are no mere constants, and their origin.
+
+    Args:
+        run: The run; a log that older programs began keeps none of this.
+        parameters: What each is called in the entry (`low`, `aim`), and the quantity.
+        values: What is known of the part.
+    """
+    found: list[Origin] = []
+    given = {} if run.format < ORIGINS_SINCE else parameters
+    known: Mapping[str, Known] | None = None
+    for name, one in given.items():
+        if one is None or one.FORM == Constant.FORM:
+            continue
+        if known is None:
+            values = tuple(values)
+            known = knowns(values)
+        try:
+            came = one.measure(known)
+        except Undetermined:
+            continue
+        unit = came.unit if one.unit is None else one.unit
+        found.append(origin(name, one, Measure("", came.to(unit), unit), values))
     return tuple(found)
+
+
+def origin(name: str, one: Parameter, came: Measure, values: Iterable[Value]) -> Origin:
+    """The value of a quantity of the procedure, and from which of these values."""
+    inputs = tuple(as_input(value) for value in values if value.name in one.reads)
+    number = quantity.plain(came.value)
+    return Origin(name, one.FORM, one.text, number, came.unit, inputs, one.source)
+
+
+def as_input(value: Value) -> SumInput:
+    """A value as an entry names it among what something was worked out from."""
+    number = None if value.number is None else quantity.plain(value.number)
+    return SumInput(value.n, value.part, value.name, number, value.place, value.unit, value.word)
 
 
 def judge_value(
@@ -105,33 +150,15 @@ def judge_value(
     return Verdict(verdict_of(number, low, high, doubt), low, high)
 
 
-def span_ms(span: Span | None, values: Iterable[Value]) -> int | None:
-    """A length of time, by its table where it has one.
+def milliseconds(parameter: Parameter | None, values: Iterable[Value]) -> int | None:
+    """A length of time as it comes out of what the part has had read; None where none is given.
 
     Raises:
-        OffTable: The reading is missing or outside the table.
+        Undetermined: What it depends on is missing or outside its table.
     """
-    if span is None or isinstance(span, int):
-        return span
-    number = None
-    for value in values:
-        if value.name == span.name and value.number is not None:
-            number = quantity.convert(value.number, value.unit, span.unit)
-    if number is None:
-        raise OffTable(f"{span.name.replace('_', ' ')} has not been read")
-    found = span.at(number)
-    if found is None:
-        low, high = span.rows[0][0], span.rows[-1][0]
-        words = quantity.in_words(number, span.unit)
-        raise OffTable(
-            f"{span.name.replace('_', ' ')} is {words}; the table goes from "
-            f"{quantity.in_words(low, span.unit)} to {quantity.in_words(high, span.unit)}"
-        )
-    return found
-
-
-class OffTable(ValueError):
-    """A time limit cannot be told from its table."""
+    if parameter is None:
+        return None
+    return parameter.milliseconds(knowns(values) if parameter.reads else {})
 
 
 def judge_time(least: int | None, most: int | None, proven: int, possible: int | None) -> str:
@@ -152,6 +179,15 @@ def judge_time(least: int | None, most: int | None, proven: int, possible: int |
     if early:
         return PERHAPS_EARLY
     return PERHAPS_LATE if late else IN_TIME
+
+
+def judge_window(least: int | None, most: int | None, since: Elapsed, since_most: Elapsed) -> str:
+    """Rule on the time between two steps; its limits may count from different moments."""
+    first = judge_time(least, None, since.proven_ms, since.possible_ms)
+    last = judge_time(None, most, since_most.proven_ms, since_most.possible_ms)
+    if IN_TIME in (first, last):
+        return last if first == IN_TIME else first
+    return EARLY_OR_LATE
 
 
 def judge_fork(op: Guard | Tail, passes: tuple[int, ...], values: Iterable[Value]) -> str:
@@ -181,11 +217,25 @@ def judge_again(decision: Decision, detail: object, op: object, values: tuple[Va
             return decision.ruled
         return judge_value(detail, own.number, own.doubt, values).ruling
     if decision.sort == "dwell" and isinstance(detail, Dwell) and decision.spent_ms is not None:
-        try:
-            least, most = span_ms(detail.least, values), span_ms(detail.most, values)
-        except OffTable:
-            return UNTOLD
-        return judge_time(least, most, *decision.spent_ms)
+        return _judge_times_again(decision, (detail.least, detail.most), values)
+    if decision.sort == "window" and isinstance(op, StepOp) and op.step.window is not None:
+        window = op.step.window
+        return _judge_times_again(decision, (window.least, window.most), values)
     if isinstance(op, Guard | Tail):
         return judge_fork(op, decision.passes, values)
     return decision.ruled
+
+
+def _judge_times_again(
+    decision: Decision, limits: tuple[Parameter | None, ...], values: tuple[Value, ...]
+) -> str:
+    try:
+        least, most = (milliseconds(one, values) for one in limits)
+    except Undetermined:
+        return UNTOLD
+    if decision.spent_ms is None:
+        return decision.ruled
+    if decision.spent_most_ms is not None:
+        since, since_most = Elapsed(*decision.spent_ms), Elapsed(*decision.spent_most_ms)
+        return judge_window(least, most, since, since_most)
+    return judge_time(least, most, *decision.spent_ms)

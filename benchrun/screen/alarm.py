@@ -86,7 +86,7 @@ def _of_clock(run: "Run", clock: "LoadClock", run_id: str, name: str) -> list[Al
     if clock.tend_in is not None and clock.tend_in <= 0:
         tended = run.markers[clock.parts[0]].soak
         turn = tended.tended.up_ms if tended else 0
-        missed = -clock.tend_in // detail.tend_every if detail.tend_every else 0
+        missed = -clock.tend_in // clock.every if clock.every else 0
         key = (*base, TEND, turn)
         calls.append(Alarm(key, TEND, f"{who}: {clock.tend}", clock.tend_in, missed))
     if not detail.place and _is_due(clock):

@@ -1,6 +1,6 @@
 """A screen at the bench: the view of its page, its panes, the tick of the clocks, the alarm."""
 
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Hashable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, ClassVar, Final
 
 from rich.segment import Segment
@@ -163,7 +163,10 @@ class BenchScreen(Screen[None]):
             self.dismiss()
 
     async def converse(
-        self, flow: "Flow", first: str | None = None, ended: Callable[[bool], None] | None = None
+        self,
+        flow: "Flow",
+        first: str | None = None,
+        ended: Callable[[bool], Awaitable[None]] | None = None,
     ) -> None:
         """Carry a flow on, question by question.
 

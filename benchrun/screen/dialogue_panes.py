@@ -71,7 +71,7 @@ class ScreenFlow:
     """
 
     def __init__(
-        self, host: FlowHost, flow: Flow, ended: Callable[[bool], None] | None = None
+        self, host: FlowHost, flow: Flow, ended: Callable[[bool], Awaitable[None]] | None = None
     ) -> None:
         self._host = host
         self._talk = Conversation(flow)
@@ -114,7 +114,7 @@ class ScreenFlow:
                         return
                     turn, first = talk.answer(first), None
         if self._ended is not None:
-            self._ended(talk.recorded)
+            await self._ended(talk.recorded)
 
     async def _called(self, work: Callable[[], object]) -> Turn | None:
         try:

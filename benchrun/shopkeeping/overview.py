@@ -98,8 +98,7 @@ def _windows(one: OpenRun, now: Moment) -> Iterable[str]:
         for name in marker.windows if marker.here else ():
             state = window(run, marker, run.route.steps[name], now)
             if state is not None and state.to_most is not None:
-                most = run.route.steps[name].window
-                when = _by(now, state.to_most, state.since_most, most.most if most else None)
+                when = _by(now, state.to_most, state.since_most, state.most)
                 parts_by_window.setdefault((name, when, state.to_most), []).append(marker.part)
     for (name, when, _), parts in sorted(parts_by_window.items(), key=lambda item: item[0][2]):
         step = run.route.steps[name]

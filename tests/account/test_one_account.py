@@ -14,7 +14,6 @@ from benchrun.load_run import folded, read_kept
 from benchrun.procedure.yamlread import read_yaml
 from benchrun.record.folder import RunFolder
 from benchrun.rehearse.play import rehearse
-from benchrun.run.entries import data_of
 from benchrun.run.state import Status
 from benchrun.text import listed
 from benchrun.verify import verify
@@ -138,11 +137,11 @@ def in_the_text(facts, procedure, entries):
             assert reading.verdict in said[reading.n]
 
 
-def test_the_quick_look_passes_over_nothing_that_deviates_or_asks(tmp_path):
-    for run in KEPT:
-        procedure, entries = read_kept(RunFolder(run))
-        step_of, asked = procedure.route.steps.get, {}
-        for entry in entries:
-            tells = [*asked_in(entry.data, step_of), *deviations_in(entry, step_of, asked.get)]
-            assert not tells or may_tell(entry.kind, data_of(entry.data))
-            asked |= {one.id: one for one in asked_in(entry.data, step_of)}
+@pytest.mark.parametrize("run", KEPT, ids=lambda path: path.name)
+def test_the_quick_look_passes_over_nothing_that_deviates_or_asks(run):
+    procedure, entries = read_kept(RunFolder(run))
+    step_of, asked = procedure.route.steps.get, {}
+    for entry, line in zip(entries, RunFolder(run).read().lines, strict=True):
+        tells = [*asked_in(entry.data, step_of), *deviations_in(entry, step_of, asked.get)]
+        assert not tells or may_tell(line.kind, line.data)
+        asked |= {one.id: one for one in asked_in(entry.data, step_of)}

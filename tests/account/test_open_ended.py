@@ -19,7 +19,7 @@ from benchrun.run import commands as c
 from benchrun.run.clocks import loads, window, window_words
 from benchrun.run.offers import Deed, offers
 from benchrun.screen.alarm import alarms_of
-from benchrun.screen.run.clocking import state_words
+from benchrun.screen.run.clock_view import state_words
 from benchrun.shopkeeping.overview import board_text
 from benchrun.verify import verify
 

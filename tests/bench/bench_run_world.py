@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from benchrun.moment import Moment
 from benchrun.procedure.formula import parse_formula
+from benchrun.procedure.parameter import Constant, time_constant
 from benchrun.procedure.route import (
     Act,
     Consequence,
@@ -27,6 +28,7 @@ from benchrun.procedure.route import (
     Vessel,
     Window,
 )
+from benchrun.quantity import read
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command, Hand, Refusal
@@ -59,7 +61,10 @@ def route_of_400_steps() -> Route:
 
     go_on = (Consequence(Act.GO_ON),)
     findings = (Finding("sound", go_on), Finding("cracked", (Consequence(Act.SCRAP),)))
-    limit = parse_formula("10 mm")
+    limit = Constant(("low",), "10 mm", "mm", "", read("10 mm", "mm"))
+    least = time_constant(("least",), 600_000, "10 min")
+    most = time_constant(("most",), 1_200_000, "20 min")
+    day = time_constant(("window", "most"), 86_400_000, "1 d")
     for block in range(STEPS // 8):
         name = f"b{block}"
         step(f"{name}-clean", PlainDo(), Kind.DO)
@@ -68,9 +73,9 @@ def route_of_400_steps() -> Route:
         guard = add(Guard(f"{name}-if", parse_formula(f"bore_{block} > 30 mm"), 0))
         step(f"{name}-rub", PlainDo(), Kind.DO)
         ops[guard] = Guard(f"{name}-if", parse_formula(f"bore_{block} > 30 mm"), len(ops))
-        step(f"{name}-etch", Dwell("tub", least=600_000, most=1_200_000), Kind.DWELL)
+        step(f"{name}-etch", Dwell("tub", least=least, most=most), Kind.DWELL)
         head = add(Head(f"{name}-coats", "Coat", 0))
-        window = Window((f"{name}-etch",), None, 86_400_000)
+        window = Window((f"{name}-etch",), None, day)
         step(f"{name}-coat", PlainDo(), Kind.DO, (head,), window=window)
         step(f"{name}-wipe", PlainDo(), Kind.DO, (head,))
         tail = add(Tail(f"{name}-coats", head, 2, None, None), (head,))

@@ -9,6 +9,7 @@ import pytest
 
 from benchrun.cli import main
 from benchrun.errors import BenchrunError
+from benchrun.record.chain import FORMAT
 from benchrun.record.line import ZEROS, encode
 from benchrun.verify import verify
 
@@ -201,7 +202,10 @@ def pipe(path):
             "cannot be read",
         ),
         (lambda run: (run.parent.parent / "signers").write_text("x\n"), "the shop's own signers"),
-        (entries_of(lambda found: found[0]["data"].update(format=2)), "use a later program"),
+        (
+            entries_of(lambda found: found[0]["data"].update(format=FORMAT + 1)),
+            "use a later program",
+        ),
     ],
 )
 def test_what_cannot_be_read_could_not_be_told(runs, capsys, attack, said):

@@ -23,6 +23,23 @@ ROOMS = {
         "benchrun/shopmath/accepting.py",
         ["tests/shopmath/test_accept.py", "tests/run/test_verdicts.py"],
     ),
+    "run": (
+        "benchrun/run",
+        [
+            "tests/run/test_parameters.py",
+            "tests/run/test_corners.py",
+            "tests/run/test_rulings.py",
+            "tests/run/test_traps.py",
+            "tests/run/test_amended.py",
+            "tests/run/test_one_for_all.py",
+            "tests/rehearse/test_cases.py",
+        ],
+    ),
+    "rulings": ("benchrun/run/verdict.py", ["tests/run"]),
+    "quantities": (
+        "benchrun/procedure/parameter.py",
+        ["tests/run/test_parameters.py", "tests/procedure/test_language.py"],
+    ),
     "wording": ("benchrun/wording.py", ["tests/account/test_wording.py"]),
 }
 SECONDS = float(os.environ.get("BENCHRUN_MUTATION_S", "240"))

@@ -101,7 +101,7 @@ class Hand:
     def answer(self, asked: str) -> str:
         if asked == ">":
             return self._next()
-        if asked.startswith("Tags of the parts"):
+        if asked.startswith("The batch for"):
             return ", ".join(TAGS)
         if asked.startswith("Passphrase of"):
             other = self._other()

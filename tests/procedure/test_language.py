@@ -10,6 +10,7 @@ from pydantic import BaseModel
 
 from benchrun.procedure import header_shapes, shapes
 from benchrun.procedure.load import check, load, load_bytes
+from benchrun.procedure.parameter import Parameter, ReadingTable, Undetermined
 from benchrun.procedure.route import (
     Act,
     Detour,
@@ -24,7 +25,6 @@ from benchrun.procedure.route import (
     Procedure,
     Reading,
     Signal,
-    SpanTable,
     Step,
     StepOp,
     Tail,
@@ -40,6 +40,11 @@ SHIPPED = sorted((Path(__file__).parents[2] / "procedures").glob("*.yaml"))
 @pytest.fixture(scope="module")
 def whole() -> Procedure:
     return load(PAGES / "every-word.yaml")
+
+
+def ms(given: Parameter | None) -> int:
+    assert given is not None
+    return given.milliseconds({})
 
 
 def step(procedure: Procedure, name: str) -> Step:
@@ -147,7 +152,7 @@ def test_a_reading_keeps_what_judges_it(whole: Procedure) -> None:
     assert (bore.name, bore.unit, bore.instrument) == ("bore", "mm", "bore gauge")
     assert bore.resolution == Decimal("0.01")
     assert bore.high is not None
-    assert str(bore.high.value({}, "mm").value) == "61.979"  # ISO 286-2, 62 P7
+    assert str(bore.high.number({})) == "61.979"  # ISO 286-2, 62 P7
     assert [one.act for one in bore.outside] == [Act.ASIDE, Act.SCRAP]
     assert [(one.act, one.most) for one in bore.doubt] == [(Act.AGAIN, 2), (Act.ASIDE, None)]
 
@@ -186,11 +191,13 @@ def test_a_dwell_keeps_its_times(whole: Procedure) -> None:
     assert isinstance(etch, Dwell)
     assert etch.vessel == "tub"
     assert whole.route.vessels["tub"].capacity == 3
-    assert isinstance(etch.least, SpanTable)
-    assert etch.least.at(Decimal(20)) == 15 * 60_000
-    assert etch.least.at(Decimal(14)) is None
-    assert (etch.aim, etch.most) == (22 * 60_000, 30 * 60_000)
-    assert (etch.tend_every, etch.tend) == (120_000, "Brush solution over dry patches.")
+    assert isinstance(etch.least, ReadingTable)
+    (bath,) = etch.least.reads
+    assert etch.least.milliseconds({bath: read("20 C", "degC")}) == 15 * 60_000
+    with pytest.raises(Undetermined, match="the table goes from"):
+        etch.least.milliseconds({bath: read("14 C", "degC")})
+    assert (ms(etch.aim), ms(etch.most)) == (22 * 60_000, 30 * 60_000)
+    assert (ms(etch.tend_every), etch.tend) == (120_000, "Brush solution over dry patches.")
     assert [one.act for one in etch.early] == [Act.AGAIN, Act.GO_ON]
     assert [one.act for one in etch.late] == [Act.ASIDE, Act.GO_ON]
     assert etch.adds_up
@@ -207,7 +214,7 @@ def test_meanwhile_steps_stand_right_after_their_dwell(whole: Procedure) -> None
 def test_a_window_belongs_to_the_later_step(whole: Procedure) -> None:
     window = step(whole, "rinse").window
     assert window is not None
-    assert (window.after, window.least, window.most) == (("etch",), None, 60_000)
+    assert (window.after, window.least, ms(window.most)) == (("etch",), None, 60_000)
     assert (window.late[0].act, window.late[0].to) == (Act.REWORK, "etch")
 
 
@@ -277,7 +284,7 @@ def test_a_repeat_has_a_head_a_tail_and_its_steps_within(whole: Procedure) -> No
 def test_a_witness_is_waited_for_no_longer_than_the_notice(whole: Procedure) -> None:
     told = step(whole, "told").detail
     assert isinstance(told, Dwell)
-    assert told.least == 2 * 3_600_000
+    assert ms(told.least) == 2 * 3_600_000
     assert told.early[0].act is Act.GO_ON
 
 
@@ -346,7 +353,7 @@ def test_times_are_written_as_people_write_them(text: str, milliseconds: int) ->
     procedure = loaded(f"- dwell: Wait.\n  least: {text}")
     detail = procedure.route.steps["wait"].detail
     assert isinstance(detail, Dwell)
-    assert detail.least == milliseconds
+    assert ms(detail.least) == milliseconds
 
 
 @pytest.mark.parametrize(

@@ -68,7 +68,7 @@ def test_a_script_is_marked_as_invented(script: Path) -> None:
         ("hub-bearing-removal.reading-out", "over the upper limit 61.979 mm"),
         ("hub-bearing-removal.carrier-cooled-down", "Too late"),
         ("degrease-etch-coat.etch-late", "Late: 24 min 01 s"),
-        ("degrease-etch-coat.power-cut", "Perhaps early: 8 min 01 s proven, 12 min 01 s"),
+        ("degrease-etch-coat.power-cut", "between 8 min 01 s and 12 min 01 s"),
         ("degrease-etch-coat.film-low", "under the lower limit 64.0 µm"),
         ("degrease-etch-coat.edge-eaten", "Found: eaten edge or thread."),
         ("dry-blasting.coat-late", "Too late"),

@@ -2,7 +2,7 @@
 
 import pytest
 from shipped import at, in_order, procedure
-from traps import MIN, D, H, dwell, guarded, most_after, tails, ways
+from traps import MIN, D, H, dwell, guarded, most_after, ms, tails, ways
 
 from benchrun.procedure.route import (
     Act,
@@ -18,8 +18,8 @@ class TestEtch:
     @pytest.mark.parametrize("name", ["degrease-etch-coat", "acid-etch-in-loads"])
     def test_the_etch_is_kept_wet_for_ten_to_twenty_minutes_in_loads(self, name: str) -> None:
         etch = dwell(name, "etch")
-        assert (etch.least, etch.most) == (10 * MIN, 20 * MIN)
-        assert etch.tend_every == 2 * MIN
+        assert (ms(etch.least), ms(etch.most)) == (10 * MIN, 20 * MIN)
+        assert ms(etch.tend_every) == 2 * MIN
         assert etch.vessel == "tub"
         assert procedure(name).route.vessels["tub"].capacity is not None
 
@@ -127,13 +127,13 @@ class TestCoat:
         assert tails(name)["coats"].least == 2
         window = procedure(name).route.steps["air-now"].window
         assert window is not None
-        assert window.least == 2 * H
+        assert ms(window.least) == 2 * H
 
     @pytest.mark.parametrize("name", COATED)
     def test_a_closed_window_means_scuff_first_and_is_counted(self, name: str) -> None:
         window = procedure(name).route.steps["tack-wipe"].window
         assert window is not None
-        assert window.most == D
+        assert ms(window.most) == D
         first = window.late[0]
         assert (first.act, first.to, first.most) == (Act.DETOUR, "scuff", 3)
         detour = next(
@@ -208,7 +208,7 @@ class TestWax:
     name = "beam-coating-and-wax"
 
     def test_wax_waits_for_the_cure(self) -> None:
-        assert dwell(self.name, "cure").least == 7 * D
+        assert ms(dwell(self.name, "cure").least) == 7 * D
         assert in_order(self.name, "coat-inside", "coat-outside", "cure", "hard", "spray-one")
 
     def test_drains_are_open_before_and_after(self) -> None:

@@ -2,9 +2,15 @@
 
 from shipped import procedure
 
+from benchrun.procedure.parameter import Parameter
 from benchrun.procedure.route import Act, Dwell, Inspect, Tail
 
 MIN, H, D = 60_000, 3_600_000, 86_400_000
+
+
+def ms(given: Parameter | None) -> int | None:
+    """A length of time that depends on nothing, in milliseconds."""
+    return None if given is None else given.milliseconds({})
 
 
 def dwell(name: str, step: str) -> Dwell:
@@ -23,7 +29,7 @@ def ways(name: str, step: str, finding: str) -> list[Act]:
 def most_after(name: str, step: str) -> tuple[tuple[str, ...], int | None]:
     window = procedure(name).route.steps[step].window
     assert window is not None
-    return window.after, window.most
+    return window.after, ms(window.most)
 
 
 def tails(name: str) -> dict[str, Tail]:

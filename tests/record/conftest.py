@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from benchrun.record.chain import FORMAT
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import RunFolder
 from benchrun.record.keys import UnlockedKey, make_key
@@ -58,7 +59,7 @@ class Shop:
         self.enter(
             writer,
             "open",
-            format=1,
+            format=FORMAT,
             run=folder.run,
             procedure_sha256=folder.procedure_sha256(),
             program="0.1.0",

@@ -42,4 +42,5 @@ def test_every_row_of_the_table_has_its_script():
         "close",
         "away",
         "ended-a-while-ago",
+        "inside",
     }

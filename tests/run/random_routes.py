@@ -6,6 +6,15 @@ from decimal import Decimal
 from functools import cache
 
 from benchrun.procedure.formula import Formula, parse_formula
+from benchrun.procedure.parameter import (
+    TIME,
+    Constant,
+    FindingTable,
+    FormulaParameter,
+    Parameter,
+    ReadingTable,
+    time_constant,
+)
 from benchrun.procedure.route import (
     Act,
     Consequence,
@@ -23,7 +32,6 @@ from benchrun.procedure.route import (
     PlainDo,
     Reading,
     Route,
-    SpanTable,
     Step,
     StepOp,
     Tail,
@@ -48,6 +56,15 @@ VESSELS = {"tub": Vessel("tub", "etching tub", 3), "oven": Vessel("oven", "oven"
 def formula(text: str) -> Formula:
     """A formula, read once."""
     return parse_formula(text)
+
+
+@cache
+def limit(text: str, key: str) -> Parameter:
+    """A limit in mm, as the loader makes it."""
+    read = formula(text)
+    if read.reads:
+        return FormulaParameter((key,), text, "mm", "", read)
+    return Constant((key,), text, "mm", "", read.value({}, "mm"))
 
 
 Pick = Callable[[int], int]
@@ -155,8 +172,29 @@ class Laying:
             late.append(Consequence(Act.DETOUR, first, times, f"first {first}"))
         if most is not None and not self.pick(3):
             late += self._ways()
-        minutes = [None if span is None else span * MINUTE for span in (least, most)]
-        return Window((after,), *minutes, tuple(late))
+        ends = (self._time(least, "least"), self._time(most, "most"))
+        return Window((after,), *ends, tuple(late))
+
+    def _time(self, minutes: int | None, key: str) -> Parameter | None:
+        """A length of time in one of its forms, about as long as that."""
+        if minutes is None:
+            return None
+        plain = [name for name in self.readings if name not in self.grids]
+        where, sort = (key,), self.pick(6)
+        if plain and sort == 0:
+            rows = ((Decimal(2), Decimal(30 * minutes)), (Decimal(18), Decimal(80 * minutes)))
+            name = plain[self.pick(len(plain))]
+            return ReadingTable(where, "by", TIME, "", name, "mm", rows, TIME)
+        if self.findings and sort == 1:
+            name = self.findings[self.pick(len(self.findings))]
+            given = {"good": minutes, "fair": minutes + 1, "bad": 2 * minutes}
+            rows = {word: time_constant(where, m * MINUTE, "").value for word, m in given.items()}
+            return FindingTable(where, "by", TIME, "", name, rows)
+        if plain and sort == 2:
+            name = plain[self.pick(len(plain))]
+            text = f"{name} / 10 mm * {minutes} min"
+            return FormulaParameter(where, text, TIME, "", formula(text))
+        return time_constant(where, minutes * MINUTE, f"{minutes} min")
 
     def _detour_steps(self) -> str:
         sort = self.pick(4)
@@ -199,9 +237,15 @@ class Laying:
         low = (None, "5 mm", self._limit_text())[self.pick(3)]
         high = (None, "15 mm")[self.pick(2)]
         places = ("", "A", "B")[1:] if not self.pick(4) else ("",)
-        limits = [None if text is None else formula(text) for text in (low, high)]
+        limits = [
+            None if text is None else limit(text, key)
+            for text, key in ((low, "low"), (high, "high"))
+        ]
         shared = not together and not self.pick(4)
-        detail = Reading(name, "mm", *limits, places, outside=self._ways(), one_for_all=shared)
+        inside = self._ways() if not self.pick(4) and (low or high) else ()
+        detail = Reading(
+            name, "mm", *limits, places, outside=self._ways(), one_for_all=shared, inside=inside
+        )
         return detail, together
 
     def _limit_text(self) -> str:
@@ -225,26 +269,22 @@ class Laying:
         if not grid and len(self.readings) > 1 and not self.pick(2):
             other = self.readings[self.pick(len(self.readings))]
             text = f"{name} + mean({other})" if other in self.grids else f"{name} + {other}"
-        high = formula("30 mm") if self.pick(2) else None
+        high = limit("30 mm", "high") if self.pick(2) else None
         detail = WorkOut(self.fresh("w"), "mm", formula(text), None, high, outside=self._ways())
         return detail, together
 
     def dwell(self, together: bool, windowed: bool) -> Step:
         """Lay a dwell, and what may be done meanwhile."""
-        least: int | SpanTable | None = (None, 3 * MINUTE, 6 * MINUTE)[self.pick(3)]
-        most: int | SpanTable | None = (None, 10 * MINUTE)[self.pick(2)]
-        plain = [name for name in self.readings if name not in self.grids]
-        if plain and not self.pick(3):
-            rows = ((Decimal(2), 2 * MINUTE), (Decimal(18), 8 * MINUTE))
-            least = SpanTable(plain[self.pick(len(plain))], "mm", rows)
+        least = self._time((None, 3, 6)[self.pick(3)], "least")
+        most = self._time((None, 10)[self.pick(2)], "most")
         vessel, place = (("tub", ""), ("tub", ""), ("oven", ""), ("", "plater"))[self.pick(4)]
         detail = Dwell(
             vessel,
             place,
             least,
             most,
-            None,
-            4 * MINUTE if not self.pick(3) else None,
+            self._time(7, "aim") if not self.pick(4) else None,
+            self._time(4, "every") if not self.pick(3) else None,
             "keep it wet",
             self._ways(),
             self._ways(),

@@ -11,7 +11,7 @@ from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.amendment import BACK_TO_FORK
 from benchrun.run.commands import Command, Hand, Refusal
-from benchrun.run.course import Course, position_key
+from benchrun.run.course import Course
 from benchrun.run.decide import decide
 from benchrun.run.fold import fold
 from benchrun.run.marker_moves import SELVES_KEPT
@@ -222,7 +222,7 @@ def _changed_questions(run: Run, marker: Marker) -> None:
     asked = {q.about: q.today for q in marker.questions if q.ask is Ask.CHANGED}
     assert len(asked) == sum(q.ask is Ask.CHANGED for q in marker.questions)
     for key, decision in marker.decisions.items():
-        assert key == position_key(decision.index, decision.passes)
+        assert key == decision.key
         op = run.route.step_at(decision.index)
         detail = op.step.detail if op else None
         today = judge_again(decision, detail, run.route.ops[decision.index], decision.inputs)
@@ -254,6 +254,7 @@ def offered(run: Run, found: tuple[Offer, ...]) -> None:
                     Deed.CLOSE,
                     Deed.PUT_IN,
                 )
+                or (offer.window is not None and offer.window.unknown)
             ), offer
     _rearmost(run, here, found)
 

@@ -26,6 +26,7 @@ title: Trial (invented, for tests)
 revision: 1
 scope: Invented, for tests only.
 changes: {1: First.}
+needs: NEEDS
 batch: {part: arm}
 vessels: {tub: {title: etching tub, holds: 2}, oven: {title: oven}}
 stages:
@@ -34,10 +35,10 @@ stages:
 """
 
 
-def route_of(folder: Path, steps: str) -> Route:
+def route_of(folder: Path, steps: str, needs: str = "{}") -> Route:
     """The route of a procedure with these steps."""
     path = folder / "trial.yaml"
-    path.write_text(_HEAD + indent(dedent(steps), "      "), "utf-8")
+    path.write_text(_HEAD.replace("NEEDS", needs) + indent(dedent(steps), "      "), "utf-8")
     return load(path).route
 
 
@@ -48,12 +49,12 @@ class Trial:
         minute: True time since the start, in minutes; set it to let time pass.
     """
 
-    def __init__(self, folder: Path, steps: str, parts: str = "A B") -> None:
+    def __init__(self, folder: Path, steps: str, parts: str = "A B", needs: str = "{}") -> None:
         self.minute: float = 0
         self.boot, self.began, self.sync, self.wrong = 1, 0.0, True, 0.0
         self.hand = ANN
         self.entries: list[e.Entry] = []
-        self.run = Run(Course(route_of(folder, steps)))
+        self.run = Run(Course(route_of(folder, steps, needs)))
         specs = [one.split(":") for one in parts.split()]
         self.give(c.Open(tuple(e.PartSpec(tag, *map(int, size)) for tag, *size in specs)))
 

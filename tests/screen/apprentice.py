@@ -8,10 +8,10 @@ from benchrun.dialogue.hand import View
 from benchrun.procedure.route import Hold, Inspect, Reading
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run
-from benchrun.run.verdict import OffTable, draw, limits
+from benchrun.run.verdict import draw, limits
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
-from benchrun.screen.run.finished import FinishedPane
+from benchrun.screen.run.closed_page import FinishedPane
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.run.work import WorkPane
 
@@ -85,10 +85,7 @@ def _reading(run: Run, part: str, detail: Reading, turn: int) -> str:
     reads = frozenset[str]()
     for formula in (detail.low, detail.high):
         reads |= formula.reads if formula else frozenset()
-    try:
-        low, high = limits(detail, draw(run.markers[part], reads - {detail.name})) or (None, None)
-    except OffTable:
-        low = high = None
+    low, high = limits(detail, draw(run.markers[part], reads - {detail.name})) or (None, None)
     if low is None and high is None:
         value = Decimal(20)
     elif low is None or high is None:

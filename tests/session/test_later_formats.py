@@ -128,16 +128,22 @@ def test_a_kind_that_the_number_does_not_have_makes_a_run_not_whole(bench):
 
 def test_a_later_program_says_from_where_on_its_number_holds(bench, monkeypatch):
     """The one that began the run then knows where it must stop."""
-    monkeypatch.setattr(chain, "FORMAT", 2)
-    monkeypatch.setattr("benchrun.session.live.FORMAT", 2)
+    number = chain.FORMAT
+    monkeypatch.setattr(chain, "FORMAT", number + 1)
+    monkeypatch.setattr("benchrun.session.live.FORMAT", number + 1)
     for _ in range(2):
         take_up(bench.shop, bench.folder, bench.person, bench.clock).leave()
     assert verify(bench.folder.path).whole
     lines = bench.folder.read().lines
     raised = [(line.n, line.data["format"]) for line in lines if "format" in line.data]
-    assert raised == [(0, 1), (4, 2)]  # once, at the seal with which it took the run up
+    assert raised == [
+        (0, number),
+        (4, number + 1),
+    ]  # once, at the seal with which it took the run up
     monkeypatch.undo()
-    with pytest.raises(BenchrunError, match=r"entry 4: from here on this log is of format 2"):
+    with pytest.raises(
+        BenchrunError, match=f"entry 4: from here on this log is of format {number + 1}"
+    ):
         verify(bench.folder.path)
 
 

@@ -8,7 +8,7 @@ import pytest
 from benchrun.run.state import Use
 from benchrun.shop.supplies import read_supplies
 from benchrun.shop_use.supplies import enter_uses, sum_up_old_uses
-from benchrun.shopkeeping.rows import thing_words as told
+from benchrun.shopkeeping.books import thing_words as told
 
 HEAD = """\
 # the shelf by the door

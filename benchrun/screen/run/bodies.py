@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from benchrun.dialogue.answers import answer_prompt
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, Hold, Step, WorkOut
-from benchrun.run.clocks import window_words
+from benchrun.run.clocks import constant_ms, window_words
 from benchrun.run.dwelling import filled, over_capacity
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run, Use
@@ -39,8 +39,8 @@ def window_block(paper: Paper, run: Run, offer: Offer) -> Block:
     state, step = offer.window, offer.step
     if state is None or step is None or step.window is None:
         return block([])
-    limits = time_limits(step.window.least, step.window.most)
-    words = window_words(step, state)
+    limits = time_limits(state.least, state.most)
+    words = window_words(state)
     role = Role.ACCENT if state.late else Role.STRONG
     after = " or ".join(str(run.route.steps[one].number) for one in step.window.after)
     since = f"{span(state.since.proven_ms)} since step {after} ({limits}): "
@@ -57,18 +57,17 @@ def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
     rows = paper.paragraph(words, first=" ", role=Role.TEXT)
     if detail.tend_every:
         rows += paper.paragraph(
-            f"{detail.tend} Every {span(detail.tend_every)}.", first=" tend  ", lead=Role.QUIET
+            f"{detail.tend} Every {detail.tend_every.words}.", first=" tend  ", lead=Role.QUIET
         )
     return [block(rows, rank=1)]
 
 
 def _dwell_words(run: Run, detail: Dwell) -> str:
-    least = detail.least if isinstance(detail.least, int) else None
-    most = detail.most if isinstance(detail.most, int) else None
-    limits = time_limits(least, most)
-    if detail.least is not None and not isinstance(detail.least, int):
-        limits = f"time by the table for {detail.least.name.replace('_', ' ')}"
-    aim = f"aim for {span(detail.aim)}" if detail.aim else ""
+    limits = time_limits(constant_ms(detail.least), constant_ms(detail.most))
+    for one in (detail.most, detail.least):
+        if one is not None and one.reads:
+            limits = f"time {one.words}"
+    aim = f"aim for {detail.aim.words}" if detail.aim else ""
     where = f"away to {detail.place}" if detail.place else ""
     vessel = run.route.vessels.get(detail.vessel)
     if vessel is not None:

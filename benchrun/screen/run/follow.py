@@ -13,7 +13,7 @@ from benchrun.screen.alarm import Alarm
 from benchrun.screen.bench import Bench
 from benchrun.screen.page_api import Hint
 from benchrun.screen.run import help_page
-from benchrun.screen.run.finished import FinishedPane
+from benchrun.screen.run.closed_page import FinishedPane
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.run.typed_reading import TypedReading

@@ -1,6 +1,6 @@
 """The run screen as its panes see it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Protocol
 
 from benchrun.dialogue.turns import Flow
@@ -31,9 +31,7 @@ class RunHost(PaneHost, Protocol):
         """How long a step took in past runs, in words; empty where that is not known."""
         ...
 
-    async def converse(
-        self, flow: Flow, first: str | None = None, ended: Callable[[bool], None] | None = None
-    ) -> None:
+    async def converse(self, flow: Flow, first: str | None = None) -> None:
         """Carry a flow on, question by question; see `ScreenFlow`."""
         ...
 

@@ -11,7 +11,7 @@ from benchrun.run.clocks import loads
 from benchrun.run.offers import Deed, offers
 from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.reader_page import ReadPane
-from benchrun.screen.run.clocking import clock_row, state_words
+from benchrun.screen.run.clock_view import clock_row, state_words
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
 from benchrun.session import Sitting

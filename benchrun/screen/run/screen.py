@@ -22,7 +22,7 @@ from benchrun.screen.log.pane import LogPane
 from benchrun.screen.page_api import Pane
 from benchrun.screen.parts.pane import PartsPane
 from benchrun.screen.reader_page import ReadPane, Rows
-from benchrun.screen.run.finished import FinishedPane
+from benchrun.screen.run.closed_page import FinishedPane
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.signature_pane import SignaturePane

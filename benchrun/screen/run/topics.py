@@ -10,7 +10,7 @@ from benchrun.run.clocks import loads
 from benchrun.screen.lessons import lesson_rows
 from benchrun.screen.page_api import Pane
 from benchrun.screen.reader_page import Done, ReadPane
-from benchrun.screen.run.clocking import clock_row, state_words
+from benchrun.screen.run.clock_view import clock_row, state_words
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.plate import MEANING, plates

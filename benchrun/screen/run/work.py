@@ -14,7 +14,7 @@ from benchrun.screen.alarm import Alarm
 from benchrun.screen.page import Page
 from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.run import help_page, topics
-from benchrun.screen.run.clocking import alarm_settled_by
+from benchrun.screen.run.clock_view import alarm_settled_by
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.layout import Beside, work_blocks

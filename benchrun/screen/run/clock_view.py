@@ -87,12 +87,11 @@ def large_clock(paper: Paper, run: Run, clock: LoadClock) -> list[Block]:
 
 
 def _tending(paper: Paper, clock: LoadClock) -> Block:
-    detail = clock.step.detail
-    every = detail.tend_every if isinstance(detail, Dwell) else None
     due = (clock.tend_in or 0) <= 0
     when = "due now" if due else f"next in {dial(clock.tend_in or 0)}"
     right = paper.line(
-        (f"  every {span(every or 0)}, ", Role.QUIET), (when, Role.ACCENT if due else Role.TEXT)
+        (f"  every {span(clock.every or 0)}, ", Role.QUIET),
+        (when, Role.ACCENT if due else Role.TEXT),
     )
     lead = " tend  "
     rows = paper.paragraph(clock.tend, first=lead, lead=Role.QUIET)

@@ -1,0 +1,174 @@
+"""Questions before a run begins: what must hold, the batch, and what tells its parts apart."""
+
+from collections.abc import Callable, Generator, Iterator
+
+from benchrun.board import uses_beside
+from benchrun.dialogue.prompts import Blank, Form, PagePrompt, PageRow, Text, Tone, Topic
+from benchrun.dialogue.turns import Flow, Say, Turn, called, fill, show_page, text
+from benchrun.errors import BenchrunError
+from benchrun.moment import Moment
+from benchrun.procedure.route import Procedure, worst_first
+from benchrun.record.folder import run_folders
+from benchrun.run.entries import Opened, PartSpec, read_data
+from benchrun.shop.amounts import day_of
+from benchrun.shop.books import read_books
+from benchrun.shop.folder import Shop
+from benchrun.shop_use.readiness import shortages
+from benchrun.text import count, listed
+
+LONGEST_TAG = 24
+
+
+class NewRun:
+    """A run that is to begin.
+
+    Args:
+        shop: Where.
+        procedure: What it follows.
+        now: Tells the moment.
+
+    Attributes:
+        procedure: What it follows.
+        lacking: What stands against beginning now.
+        took: How long past runs took, in words, or empty.
+        parts: The batch, once it is known.
+    """
+
+    def __init__(self, shop: Shop, procedure: Procedure, now: Callable[[], Moment]) -> None:
+        self._shop = shop
+        self._now = now
+        self.procedure = procedure
+        self.lacking: tuple[str, ...] = ()
+        self.took = ""
+        self.parts: tuple[PartSpec, ...] = ()
+
+    def ask(self) -> Flow:
+        """Ask for all that a run needs; at the end its parts are known, if it is to begin."""
+        self.lacking, self.took = yield from called(self._looked_up)
+        procedure = self.procedure
+        title = f"Before you begin: {procedure.title}"
+        enter = "go on all the same" if self.lacking else "all of this holds"
+        decides = bool(self.lacking or procedure.needs.before_start)
+        page = PagePrompt(title, lambda: list(before_rows(self)), Topic.BEFORE, enter, decides)
+        return (yield from show_page(page)) and (yield from self.ask_batch())
+
+    def ask_batch(self) -> Flow:
+        """Ask for the batch alone."""
+        procedure = self.procedure
+        batch = procedure.batch
+        bounds = f"{batch.least} to {batch.most}" if batch.least < batch.most else f"{batch.least}"
+        said = (
+            f"How many, or what stands on their tags, with commas between: each is one "
+            f"{batch.part}, {bounds} at a time. Enter takes what stands below."
+        )
+        last = yield from called(lambda: last_parts(self._shop, procedure))
+        offered, typed = ", ".join(last) if last else str(batch.least), ""
+        while True:
+            title = f"The batch for: {procedure.title}"
+            typed = yield from text(Text(title, said, offered=offered, typed=typed))
+            if not typed:
+                return False
+            try:
+                tags = typed_tags(procedure, typed)
+            except BenchrunError as error:
+                yield Say(error.message, strong=True)
+                continue
+            return (yield from self._short(tags)) and (yield from self._identities(tags))
+
+    def _looked_up(self) -> tuple[tuple[str, ...], str]:
+        from benchrun.history.estimates import run_words
+
+        return self._lacks(0), run_words(self._shop.path, self.procedure.id)
+
+    def _lacks(self, parts: int) -> tuple[str, ...]:
+        """The shortages against beginning now, by the shop's books and its other runs."""
+        uses, books = uses_beside(self._shop, ""), read_books(self._shop)
+        return shortages(books, self.procedure, day_of(self._now()), uses=uses, parts=parts)
+
+    def _short(self, tags: tuple[str, ...]) -> Generator[Turn, object, bool]:
+        """Say what this very batch lacks; whether it is begun all the same."""
+        lacking = yield from called(lambda: self._lacks(len(tags)))
+        more = [words for words in lacking if words not in self.lacking]
+        if not more:
+            return True
+        title = f"For {count(len(tags), 'part')}: {self.procedure.title}"
+        rows = [PageRow("not as it should be", tone=Tone.CALLS)]
+        rows += [PageRow(words, tone=Tone.STRONG, indent=2) for words in more]
+        return (
+            yield from show_page(
+                PagePrompt(title, lambda: rows, enter="go on all the same", decides=True)
+            )
+        )
+
+    def _identities(self, tags: tuple[str, ...]) -> Generator[Turn, object, bool]:
+        """Ask what tells the parts apart, where the procedure names something."""
+        identity = self.procedure.batch.identity
+        if not identity:
+            self.parts = tuple(PartSpec(tag) for tag in tags)
+            return True
+        said = f"For each part: {identity}. What is not known stays empty."
+        blanks = tuple(Blank(tag, "not known") for tag in tags)
+        texts = yield from fill(Form("What tells them apart", blanks, said, "begin"))
+        if texts is None:
+            return False
+        pairs = zip(tags, texts, strict=True)
+        self.parts = tuple(PartSpec(tag, 1, words) for tag, words in pairs)
+        return True
+
+
+def before_rows(new: NewRun) -> Iterator[PageRow]:
+    """The purpose, what is lacking and can hurt, what must be at hand, what must hold now."""
+    procedure = new.procedure
+    needs = procedure.needs
+    yield PageRow(f"Revision {procedure.revision}. {procedure.scope}".rstrip(), tone=Tone.QUIET)
+    if new.took:
+        yield PageRow(new.took, "Past runs")
+    if procedure.misgiving:
+        yield PageRow(procedure.misgiving, tone=Tone.STRONG)
+    for words in new.lacking:
+        yield PageRow(words, "Not as it should be", Tone.CALLS)
+    for hazard in worst_first(procedure.hazards):
+        words = f"{hazard.hazard} {hazard.consequence} {hazard.avoidance}"
+        yield PageRow(words, f"{hazard.signal.value.upper()}.", Tone.STRONG)
+    for label, names in (("To be worn", needs.protection), ("To be at hand", needs.at_hand)):
+        if names:
+            yield PageRow(f"{listed(names, most=len(names))}.", label)
+    for words in needs.before_start:
+        yield PageRow(words, "Must hold now", Tone.STRONG)
+
+
+def typed_tags(procedure: Procedure, typed: str) -> tuple[str, ...]:
+    """The tags of a batch from what was typed: a number, or tags with commas between.
+
+    Raises:
+        BenchrunError: It is no batch that the procedure takes.
+    """
+    batch, typed = procedure.batch, typed.strip()
+    if typed.isdigit():
+        number = int(typed)
+        if not batch.least <= number <= batch.most:
+            raise BenchrunError(
+                f"{count(number, 'part')}: this procedure takes {batch.least} to {batch.most}"
+            )
+        name = batch.part[: LONGEST_TAG - 4].strip()
+        if number == 1:
+            return (name,)
+        return tuple(f"{name} {place}" for place in range(1, number + 1))
+    tags = tuple(tag.strip() for tag in typed.split(",") if tag.strip())
+    if not tags:
+        raise BenchrunError("type how many parts there are, or their tags")
+    return tags
+
+
+def last_parts(shop: Shop, procedure: Procedure) -> tuple[str, ...]:
+    """The tags of the last run of the same procedure in this shop, or none."""
+    named = [f for f in run_folders(shop.runs) if f.run[11:-5] == procedure.id[:40]]
+    for folder in reversed(named):
+        try:
+            line = folder.read().lines[0]
+            data = read_data(line.kind, line.data)
+        except (BenchrunError, ValueError, IndexError):
+            continue
+        if isinstance(data, Opened):
+            return tuple(spec.part for spec in data.parts)
+    return ()

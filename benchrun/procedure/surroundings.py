@@ -1,0 +1,42 @@
+"""The names that the steps of a procedure may refer to, gathered while they are laid."""
+
+from collections.abc import Mapping, Sequence, Set
+from dataclasses import dataclass, field
+
+from benchrun.procedure.marked import Path
+from benchrun.procedure.problems import Problems
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """The meaning of a name of the procedure.
+
+    Attributes:
+        step: The id of the step that writes it.
+        unit: The unit of a quantity; empty for a finding.
+        dimension: What the unit measures, or `finding`.
+        many: Whether it holds several values (a grid, or repeated measurements).
+        findings: The findings it can be.
+        passing: Those of them with which a part may go on.
+        path: Where it is written, in the file.
+    """
+
+    step: str
+    unit: str
+    dimension: str
+    many: bool
+    findings: tuple[str, ...]
+    path: Path
+    passing: tuple[str, ...] = ()
+
+
+@dataclass(slots=True)
+class Surroundings:
+    """The things that the steps of a procedure refer to."""
+
+    problems: Problems
+    vessels: Mapping[str, object]
+    instruments: Sequence[str]
+    supplies: Sequence[str] = ()
+    names: dict[str, Named] = field(default_factory=dict)
+    lost: Set[str] = frozenset()
