@@ -124,7 +124,8 @@ class BoltStretch:
         """Work out preload, stretch and turn.
 
         Returns:
-            bolt_stiffness and joint_stiffness kN/mm (none when rigid), preload kN, stretch and
+            bolt_stiffness, and unless the joint is rigid joint_stiffness kN/mm and bolt_share,
+            the share of an outside load that comes on the bolt; preload kN, stretch and
             squeeze mm, angle from snug and angle_rigid degrees, stress MPa, of_proof % and
             verdict where class, grade or proof is given.
 
@@ -149,6 +150,7 @@ class BoltStretch:
         }
         if soft:
             outputs["joint_stiffness"] = Amount(1 / soft, "kN/mm")
+            outputs["bolt_share"] = Amount(bolt / (bolt + 1 / soft), "")
         sources, notes = self._proof(cut, force, outputs)
         workings = (
             f"{said(force, 'kN')} ÷ {said(bolt, 'kN/mm')} = {said(force / bolt, 'mm')} stretch; "
@@ -275,6 +277,7 @@ BOLT_STRETCH: Final = Calc(
         Output("stress", "MPa", "in the thread"),
         Output("bolt_stiffness", "kN/mm", "of the bolt"),
         Output("joint_stiffness", "kN/mm", "of the joint"),
+        Output("bolt_share", "", "of an outside load, the rest only unloads the joint"),
         Output("of_proof", "%", "preload as a share of the proof load"),
         Output("verdict", "", "within the proof load; over it the sum refuses"),
     ),
