@@ -136,3 +136,19 @@ def test_the_checks_of_the_trade():
 def test_hardnesses_that_cannot_be_are_refused(inputs, because):
     with pytest.raises(BenchrunError, match=because):
         HARD.work(inputs)
+
+
+@pytest.mark.parametrize(
+    ("inputs", "verdict"),
+    [
+        # ISO 898-1, from memory: 4.6 is 120 to 220 HV and 67 to 95 HRB, 5.8 160 to 220 HV.
+        ({"hardness": "67 HRB", "class": "4.6"}, "fits"),
+        ({"hardness": "95.5 HRB", "class": "4.6"}, "too hard"),
+        ({"hardness": "159 HV", "class": "5.8"}, "too soft"),
+        ({"hardness": "99 HRB", "class": "6.8"}, "fits"),
+        # 10.9 has no limits in HRB: the table's HV of that hardness is judged.
+        ({"hardness": "99 HRB", "class": "10.9"}, "too soft"),
+    ],
+)
+def test_soft_classes_are_judged_in_the_scale_they_are_measured_in(inputs, verdict):
+    assert str(HARD.work(inputs)["verdict"].value).startswith(verdict)
