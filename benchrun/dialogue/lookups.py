@@ -136,15 +136,24 @@ def _past(work: Work) -> Flow:
 
 
 def _clocks(work: Work) -> Flow:
-    def rows() -> Sequence[PageRow]:
+    def rows() -> list[PageRow]:
         session = work.session
         clocks = loads(session.run, session.now())
-        return [PageRow(clock_words(session.run, clock)) for clock in clocks] or [
-            PageRow("No clock is running.")
-        ]
+        return list(clock_rows(session.run, clocks)) or [PageRow("No clock is running.")]
 
-    yield from show_page(PagePrompt("Clocks", rows, Topic.CLOCKS))
+    yield from show_page(PagePrompt("Clocks", rows))
     return False
+
+
+def clock_rows(run: Run, clocks: Sequence[LoadClock]) -> Iterator[PageRow]:
+    """Every clock of a run, with its step and its state in words."""
+    for clock in clocks:
+        yield PageRow(clock_words(run, clock), clock=(run, clock))
+        state = timing_words(clock.spent, clock.least, clock.most)
+        yield PageRow(
+            f"{clock.step.number}  {clock.step.text}   {state}", tone=Tone.QUIET, indent=2
+        )
+        yield PageRow()
 
 
 def clock_words(run: Run, clock: LoadClock) -> str:
@@ -238,7 +247,7 @@ def result_rows(result: "Result") -> Iterator[PageRow]:
         ("from", result.sources),
     ):
         for place, words in enumerate(texts):
-            yield PageRow(words, "" if place else label)
+            yield PageRow(words, " " if place else label)
 
 
 def _use(work: Work, title: str, result: "Result") -> Flow:

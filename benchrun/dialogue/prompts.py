@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from benchrun.procedure.route import Reading, Step
     from benchrun.run import commands as c
+    from benchrun.run.clocks import LoadClock
     from benchrun.run.entries import Tool
+    from benchrun.run.state import Run
     from benchrun.shop.people import Person
 
 BACK: Final = "-"
@@ -342,18 +344,19 @@ class PageRow:
 
     Attributes:
         indent: By how many columns it stands further in.
+        clock: The run and its running clock that the row tells, which a face may draw instead.
     """
 
     text: str = ""
     label: str = ""
     tone: Tone = Tone.TEXT
     indent: int = 0
+    clock: "tuple[Run, LoadClock] | None" = None
 
 
 class Topic(StrEnum):
     """The topic of a page that a face may draw richer than its rows."""
 
-    CLOCKS = "clocks"
     WHY = "why"
     BEFORE = "before the start"
 

@@ -36,6 +36,7 @@ class Work:
 
     Attributes:
         session: The run.
+        when: Says a moment in words, as the face tells the time.
         instruments: Which instrument each reading is taken with.
         chosen: The parts that a person chose for what is in hand; empty: all that wait for it.
         typed: What stands in the entry field of the reading in hand: typed, or put there by a sum.
@@ -43,7 +44,7 @@ class Work:
 
     def __init__(self, session: Sitting, when: Callable[[Moment], str] = utc_words) -> None:
         self.session = session
-        self._when = when
+        self.when = when
         self.chosen: tuple[str, ...] = ()
         self.typed = ""
         self.instruments = Instruments(
@@ -64,7 +65,7 @@ class Work:
 
     def words(self, entry: Entry) -> str:
         """An entry of the log in one line."""
-        told = EntryWords(self.session.procedure, self.session.entries, self._when)
+        told = EntryWords(self.session.procedure, self.session.entries, self.when)
         return brief_words(told, entry)
 
     @property

@@ -6,6 +6,7 @@ from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
 from benchrun.dialogue.prompts import BACK, Choose
+from benchrun.dialogue.resumption import resume_page
 from benchrun.dialogue.supplies import use_words, uses_in_hand
 from benchrun.dialogue.turns import Destination, Flow, OpenPage, Send, Sign
 from benchrun.dialogue.work import Work
@@ -43,8 +44,14 @@ class PlainRun(PlainFace):
         self._offers = Choose("Other work", ())
         self._left = False
 
-    def carry_on(self) -> None:
-        """Offer and do until the run is closed or left."""
+    def carry_on(self, *, resumed: bool = False) -> None:
+        """Offer and do until the run is closed or left.
+
+        Args:
+            resumed: Whether it goes on from earlier, so that where it stood is said first.
+        """
+        if resumed:
+            self.ask(resume_page(self.work))
         for line in HELP:
             self.talk.say(line)
         while not self.session.run.ended and not self._left:

@@ -19,7 +19,6 @@ from benchrun.session import Session, begin, read_along, take_up
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
 from benchrun.signing_keys import enrol, new_shop
-from benchrun.text import count
 
 
 def open_plain(
@@ -127,9 +126,7 @@ class _Bench(PlainFace):
                 if not self._read_along(folder):
                     return
                 continue
-            many = count(session.run.n, "entry", "entries")
-            self.talk.say(f"{session.procedure.title}, {many} kept.")
-            self._carry_on(session)
+            self._carry_on(session, resumed=True)
             return
 
     def _read_along(self, folder: RunFolder) -> bool:
@@ -162,9 +159,9 @@ class _Bench(PlainFace):
                 return
         self.talk.say("Not begun.")
 
-    def _carry_on(self, session: Session) -> None:
+    def _carry_on(self, session: Session, *, resumed: bool = False) -> None:
         try:
-            PlainRun(self.talk, session).carry_on()
+            PlainRun(self.talk, session).carry_on(resumed=resumed)
         finally:
             session.leave()
             keep_up(self._shop.path)

@@ -31,8 +31,9 @@ from benchrun.errors import BenchrunError
 from benchrun.screen.form import FormField, FormPane
 from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.prompts import ChoosePane, SurePane, TextPane
-from benchrun.screen.reader_page import ReadPane
+from benchrun.screen.reader_page import Done, ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.screen.widgets.clock import clock_row
 from benchrun.session import Reply
 
 Answer = Callable[[str], Awaitable[None]]
@@ -159,15 +160,19 @@ def pane_of(host: PaneHost, prompt: Prompt, answer: Answer) -> Pane:
         case Form():
             return _form(host, prompt, answer)
         case PagePrompt():
-            rows = prompt.rows
-            return ReadPane(
-                host,
-                prompt.title,
-                lambda paper: row_lines(paper, rows()),
-                after=partial(answer, ""),
-                enter=prompt.enter,
-            )
+            return page_pane(host, prompt, partial(answer, ""))
     raise TypeError(f"{type(prompt).__name__} is asked on a page of its own")
+
+
+def page_pane(host: PaneHost, prompt: PagePrompt, after: Done | None = None) -> Pane:
+    """The pane of a page to be read; what comes after it, where something does."""
+    return ReadPane(
+        host,
+        prompt.title,
+        lambda paper: row_lines(paper, prompt.rows()),
+        after=after,
+        enter=prompt.enter,
+    )
 
 
 def _form(host: PaneHost, prompt: Form, answer: Answer) -> Pane:
@@ -187,11 +192,14 @@ def row_lines(paper: Paper, rows: Sequence[PageRow]) -> list[TextLine]:
     wide = min(_WIDEST_LABEL, max((len(row.label) for row in rows), default=0))
     lines: list[TextLine] = []
     for row in rows:
+        if row.clock is not None:
+            lines.append(clock_row(paper, *row.clock))
+            continue
         if not row.text and not row.label:
             lines.append(paper.line())
             continue
         label = f"{paper.padded(row.label, wide)}  " if wide else ""
         lead = Role.ACCENT if row.tone is Tone.CALLS else Role.QUIET
-        first = " " * (1 + row.indent) + (label if row.label or not row.indent else "")
+        first = " " * (1 + row.indent) + (label if row.label else "")
         lines += paper.paragraph(row.text, first=first, lead=lead, role=_ROLES[row.tone])
     return lines

@@ -40,7 +40,7 @@ def scripts():
         yield pytest.param(page, path, id=path.stem, marks=marks)
 
 
-@pytest.mark.parametrize(("procedure", "answers"), scripts())
+@pytest.mark.parametrize(("procedure", "answers"), list(scripts()))
 def test_a_rehearsal_is_told_alike_by_all_who_tell_of_it(procedure, answers, tmp_path):
     run = tmp_path / "runs" / "2026-03-02-told-aaaa"
     run.parent.mkdir()

@@ -19,7 +19,7 @@ from benchrun.run import commands as c
 from benchrun.run.clocks import loads, window, window_words
 from benchrun.run.offers import Deed, offers
 from benchrun.screen.alarm import alarms_of
-from benchrun.screen.run.clock_view import state_words
+from benchrun.screen.widgets.clock import state_words
 from benchrun.shopkeeping.overview import board_text
 from benchrun.verify import verify
 
@@ -84,7 +84,7 @@ def _window(work):
 def _window_words(work, step):
     run = work.session.run
     state = window(run, run.markers["hub L"], step, work.clock.now())
-    return window_words(step, state)
+    return window_words(state)
 
 
 def _told_afterwards(work, tmp_path):

@@ -9,13 +9,13 @@ import os
 import pytest
 from mutants import ROOT, mutants, noticed, survivors
 
+TOLD = "tests/account/test_one_account.py::test_a_rehearsal_is_told_alike_by_all_who_tell_of_it"
 ROOMS = {
     "account": (
         "benchrun/account",
         [
-            "tests/account",
+            *(f"{TOLD}[case-{case}]" for case in ("mis-tap", "correction", "away", "close")),
             "tests/report/test_facts_and_rows.py",
-            "tests/report/test_front.py",
             "tests/face/test_amended_told.py",
         ],
     ),

@@ -206,7 +206,7 @@ def clock_block(paper: Paper, runs: Sequence[OpenRun], now: Moment) -> Block:
     clocks = running(runs, now)
     if not clocks:
         return block([])
-    from benchrun.screen.run.clock_view import clock_row
+    from benchrun.screen.widgets.clock import clock_row
 
     if paper.large and clocks[0][0].run is not None:
         return _large_first(paper, clocks)
@@ -222,7 +222,7 @@ def clock_block(paper: Paper, runs: Sequence[OpenRun], now: Moment) -> Block:
 
 def _large_first(paper: Paper, clocks: "Sequence[tuple[OpenRun, LoadClock]]") -> Block:
     """The clock nearest its limit in large digits, to be read from afar, the others in rows."""
-    from benchrun.screen.run.clock_view import clock_row, large_clock
+    from benchrun.screen.widgets.clock import clock_row, large_clock
 
     many = len({one.id for one, _ in clocks}) > 1
     rows = [heading(paper, "on the clock")]

@@ -17,9 +17,9 @@ from benchrun.screen.page import Block, block
 from benchrun.screen.parts.rows import state_of
 from benchrun.screen.prompts import option_rows
 from benchrun.screen.run import bodies, header
-from benchrun.screen.run.clock_view import clock_row, large_clock
 from benchrun.screen.run.typed_reading import TypedReading, reading_blocks
 from benchrun.screen.text_line import Paper, Role, TextLine, TextPiece
+from benchrun.screen.widgets.clock import clock_row, large_clock
 from benchrun.text import count
 
 AHEAD: Final = 5

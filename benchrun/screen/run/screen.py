@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import work as in_background
 
 from benchrun.dialogue.prompts import PagePrompt, PartsChoice, Prompt, SignaturePrompt, Topic
+from benchrun.dialogue.resumption import resume_page
 from benchrun.dialogue.turns import Destination, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
@@ -16,7 +17,7 @@ from benchrun.run import entries as e
 from benchrun.screen.alarm import Alarm, alarms_of
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
-from benchrun.screen.dialogue_panes import Answer
+from benchrun.screen.dialogue_panes import Answer, page_pane
 from benchrun.screen.lessons import Learned, learned_on
 from benchrun.screen.log.pane import LogPane
 from benchrun.screen.page_api import Pane
@@ -24,9 +25,8 @@ from benchrun.screen.parts.pane import PartsPane
 from benchrun.screen.reader_page import ReadPane, Rows
 from benchrun.screen.run.closed_page import FinishedPane
 from benchrun.screen.run.host import RunHost
-from benchrun.screen.run.resume import resume_pane
 from benchrun.screen.run.signature_pane import SignaturePane
-from benchrun.screen.run.topics import clock_rows, here_in, why_page
+from benchrun.screen.run.topics import here_in, why_page
 from benchrun.screen.run.work import WorkPane
 from benchrun.session import Kept, Reply, Sitting
 
@@ -62,7 +62,7 @@ class RunScreen(BenchScreen):
         self._work = Work(session, lambda at: self.look.since(at, self.now()))
         self.push(pane(self))
         if resumed:
-            self.push(resume_pane(self, session))
+            self.push(page_pane(self, resume_page(self._work)))
 
     @property
     def session(self) -> Sitting:
@@ -141,8 +141,6 @@ class RunScreen(BenchScreen):
                 return SignaturePane(self, prompt, answer)
             case PartsChoice():
                 return self._parts_pane(prompt, answer)
-            case PagePrompt(topic=Topic.CLOCKS):
-                return self._reader(prompt, answer, lambda paper: clock_rows(paper, self))
             case PagePrompt(topic=Topic.WHY) if self.work.step is not None:
                 step = self.work.step
                 return self._reader(prompt, answer, lambda paper: why_page(paper, self, step))

@@ -6,28 +6,15 @@ from typing import TYPE_CHECKING
 
 from benchrun.dialogue.work import Work
 from benchrun.procedure.route import Inspect, Reading, Step, WorkOut, worst_first
-from benchrun.run.clocks import loads
 from benchrun.screen.lessons import lesson_rows
 from benchrun.screen.page_api import Pane
 from benchrun.screen.reader_page import Done, ReadPane
-from benchrun.screen.run.clock_view import clock_row, state_words
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.plate import MEANING, plates
 
 if TYPE_CHECKING:
     from benchrun.screen.past.menus import Here
-
-
-def clock_rows(paper: Paper, host: RunHost) -> list[TextLine]:
-    """Every clock that runs, with its scale."""
-    run = host.session.run
-    rows: list[TextLine] = []
-    for clock in loads(run, host.now()):
-        rows.append(clock_row(paper, run, clock, indent=1))
-        words = f"{clock.step.number}  {clock.step.text}   {state_words(clock)}"
-        rows += [*paper.paragraph(words, first="   ", role=Role.QUIET), paper.line()]
-    return rows or paper.paragraph("No clock is running.")
 
 
 def before_pane(host: RunHost, step: Step, read: Done) -> Pane:

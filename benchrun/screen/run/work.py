@@ -14,12 +14,12 @@ from benchrun.screen.alarm import Alarm
 from benchrun.screen.page import Page
 from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.run import help_page, topics
-from benchrun.screen.run.clock_view import alarm_settled_by
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.layout import Beside, work_blocks
 from benchrun.screen.run.typed_reading import TypedReading, reading_of
 from benchrun.screen.text_line import Paper, Role, TextPiece
+from benchrun.screen.widgets.clock import alarm_settled_by
 
 FLOWS = {".": lookups.choose_parts, "*": notes.write_down, "/": lookups.look_up}
 LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
