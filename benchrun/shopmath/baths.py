@@ -28,11 +28,11 @@ def rows_from(text: str) -> tuple[Row, ...]:
         BenchrunError: A row is not of that form.
     """
     parts = (part.strip() for part in re.split(r"[;\n]", text))
-    found = []
+    rows_read = []
     for temperature, least, most in map(_row_texts, filter(None, parts)):
         times = read(least, "min").to("min"), read(most, "min").to("min")
-        found.append((read(temperature, "degC").to("degC"), *times))
-    return tuple(found)
+        rows_read.append((read(temperature, "degC").to("degC"), *times))
+    return tuple(rows_read)
 
 
 def _row_texts(part: str) -> tuple[str, str, str]:

@@ -112,14 +112,14 @@ def _range(name: str, text: str, bore: Decimal) -> tuple[Decimal, Decimal]:
 
 def _raceway(bore: Decimal, outside: Decimal | None, raceway: Decimal | None) -> Decimal:
     if raceway is not None:
-        found = raceway
+        diameter = raceway
     elif outside is not None:
-        found = (bore + 4 * outside) / 5
+        diameter = (bore + 4 * outside) / 5
     else:
         raise BenchrunError("with a temperature difference give outside or raceway too")
-    if found <= bore:
-        raise BenchrunError(f"a raceway of {said(found, 'mm')} is not larger than the bore")
-    return found
+    if diameter <= bore:
+        raise BenchrunError(f"a raceway of {said(diameter, 'mm')} is not larger than the bore")
+    return diameter
 
 
 BEARING_CLEARANCE: Final = Calc(

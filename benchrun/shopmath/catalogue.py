@@ -91,8 +91,8 @@ def calc_named(name: str) -> Calc:
     Raises:
         BenchrunError: There is none of that name.
     """
-    found = CALCS.get(name.replace("-", "_"))
-    if found is None:
+    calc = CALCS.get(name.replace("-", "_"))
+    if calc is None:
         would = meant(name, CALCS, len(CALCS))
         raise BenchrunError(f"there is no sum {shown(name, 40)!r}: {would}")
-    return found
+    return calc

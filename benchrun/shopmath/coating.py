@@ -123,17 +123,17 @@ def area_of(shape: str, sizes: tuple[Decimal, ...]) -> Decimal:
     Raises:
         BenchrunError: No such shape, or its sizes do not make one.
     """
-    known = _SHAPES.get(shape)
-    if known is None:
+    form = _SHAPES.get(shape)
+    if form is None:
         raise BenchrunError(f"shape {shape[:20]!r} is none of {', '.join(_SHAPES)}")
-    if len(sizes) != len(known.sizes):
-        raise BenchrunError(f"a {shape} takes {' x '.join(known.sizes)}")
-    for name, size in zip(known.sizes, sizes, strict=True):
+    if len(sizes) != len(form.sizes):
+        raise BenchrunError(f"a {shape} takes {' x '.join(form.sizes)}")
+    for name, size in zip(form.sizes, sizes, strict=True):
         positive(name, size, "mm")
     first, second, third = (*sizes, Decimal(0), Decimal(0))[:3]
     if shape == "ring" and second >= first:
         raise BenchrunError(f"inside {said(second, 'mm')} is not less than {said(first, 'mm')}")
-    found = {
+    areas = {
         "plate": 2 * first * second,
         "face": first * second,
         "box": 2 * (first * second + first * third + second * third),
@@ -143,7 +143,7 @@ def area_of(shape: str, sizes: tuple[Decimal, ...]) -> Decimal:
         "bar": _PI * first * second + _PI * first**2 / 2,
         "ball": _PI * first**2,
     }
-    return found[shape]
+    return areas[shape]
 
 
 def area(shapes: str) -> Result:
@@ -169,9 +169,11 @@ def area(shapes: str) -> Result:
         if pieces < 1:
             raise BenchrunError(f"{item[:40]!r}: no piece is no area")
         parts = re.split(r" *[x×] *", match["sizes"].strip())
-        one = area_of(kind, tuple(read(part, "mm").to("mm") for part in parts)) / 10**6
-        total += pieces * one
-        workings.append(f"{pieces} × {kind} {match['sizes'].strip()} = {said(pieces * one, 'm²')}")
+        square = area_of(kind, tuple(read(part, "mm").to("mm") for part in parts)) / 10**6
+        total += pieces * square
+        workings.append(
+            f"{pieces} × {kind} {match['sizes'].strip()} = {said(pieces * square, 'm²')}"
+        )
     if not workings:
         raise BenchrunError("type shapes such as 2 tube 60x400; disc 150; plate 300x200")
     return Result(

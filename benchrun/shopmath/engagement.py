@@ -95,18 +95,18 @@ class ThreadEngagement:
             if any(limit is not None for limit in limits):
                 raise BenchrunError("give the limits or sizes=basic, not both")
             return basic
-        known = [limit for limit in limits if limit is not None]
-        if len(known) < len(limits):
+        given = [limit for limit in limits if limit is not None]
+        if len(given) < len(limits):
             raise BenchrunError(
                 "give the thread class's limits nut_minor, bolt_pitch, bolt_major and nut_pitch, "
                 "or say sizes=basic"
             )
-        for limit, size in zip(known, basic, strict=True):
+        for limit, size in zip(given, basic, strict=True):
             if abs(limit - size) > cut.pitch * Decimal("0.4"):
                 raise BenchrunError(
                     f"a limit of {said(limit, 'mm')} is not near {cut.name}'s {said(size, 'mm')}"
                 )
-        return known[0], known[1], known[2], known[3]
+        return given[0], given[1], given[2], given[3]
 
     def _strengths(
         self, bolt: Decimal, nut: Decimal, needed: Decimal, outputs: dict[str, Amount],

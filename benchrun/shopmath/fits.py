@@ -62,11 +62,11 @@ def _base(row: Mapping[str, str], size: Decimal, letter: str, grade: int) -> Dec
     """The fundamental deviation of a letter, in µm."""
     column = letter
     if letter in "jJ":
-        known = _OF_GRADE.get((letter, grade))
-        if known is None:
+        of_grade = _OF_GRADE.get((letter, grade))
+        if of_grade is None:
             grades = "5 to 7" if letter == "j" else "6 to 8"
             raise BenchrunError(f"{letter}{grade} is not defined; ISO 286 has {letter} in {grades}")
-        column = known
+        column = of_grade
     if not row[column]:
         raise BenchrunError(f"{letter}{grade} is not defined at {said(size, 'mm')}")
     return Decimal(row[column])

@@ -107,13 +107,13 @@ def converted(value: Decimal, scale: str, table: str) -> dict[str, Decimal]:
             f"{said(value, scale)} is outside {table}, {first} to {last} {scale}: nothing is told "
             "beyond its rows"
         )
-    found = {}
+    columns = {}
     for column in (*SCALES, "MPa"):
         cells = [(Decimal(row[scale]), Decimal(row[column])) for row in rows if row[column]]
         for (low, start), (high, end) in itertools.pairwise(cells):
             if low <= value <= high:
-                found[column] = start + (value - low) / (high - low) * (end - start)
-    return found
+                columns[column] = start + (value - low) / (high - low) * (end - start)
+    return columns
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,15 +162,15 @@ class Hardness:
                 f"dent {said(self.dent or Decimal(0), 'mm')}, ball {said(self.ball, 'mm')}, "
                 f"{said(self.load, 'kgf')}: {said(value, 'HB')}"
             )
-        found = {**converted(value, scale, self.table), scale: value}
+        hardnesses = {**converted(value, scale, self.table), scale: value}
         outputs: dict[str, Amount] = {
-            name: Amount(found[name], name) for name in SCALES if name in found
+            name: Amount(hardnesses[name], name) for name in SCALES if name in hardnesses
         }
-        if "MPa" in found:
-            strength = Amount(found["MPa"], "MPa")
+        if "MPa" in hardnesses:
+            strength = Amount(hardnesses["MPa"], "MPa")
             outputs["tensile"] = strength
             outputs["tensile_tsi"] = Amount(strength.to("tsi"), "tsi")
-        verdict, sources, cautions = self._judged(found, scale)
+        verdict, sources, cautions = self._judged(hardnesses, scale)
         outputs["verdict"] = Amount(verdict)
         workings = (
             f"{shown} by {self.table}: "
@@ -186,16 +186,16 @@ class Hardness:
         return Result(outputs, workings, notes, cautions, (*rows, *sources))
 
     def _judged(
-        self, found: Mapping[str, Decimal], scale: str
+        self, hardnesses: Mapping[str, Decimal], scale: str
     ) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
         """The verdict of the bolt's class, its source, and its caution."""
         if self.class_ is None:
             return "no class given", (), ()
         row = self._class_row(self.class_)
         judged = scale if row.get(f"{scale}_max") else "HV"
-        if judged not in found:
+        if judged not in hardnesses:
             raise BenchrunError(f"class {self.class_} has no limits in {scale}")
-        value = found[judged]
+        value = hardnesses[judged]
         low, high = Decimal(row[f"{judged}_min"]), Decimal(row[f"{judged}_max"])
         limits = f"{self.class_}: {low} to {said(high, judged)}"
         if value > high:

@@ -84,18 +84,18 @@ def arguments(
         raise BenchrunError(f"{calc_name} also needs {wanted}")
     remarks: list[str] = []
     unit = _common_unit(inputs, values)
-    found: dict[str, Any] = {}
+    taken: dict[str, Any] = {}
     for entry in inputs:
         value = values.get(entry.name, entry.default)
         if value is None:
             continue
         try:
-            found[entry.parameter] = _taken(entry, value, unit, remarks)
+            taken[entry.parameter] = _taken(entry, value, unit, remarks)
         except BenchrunError as refused:
             raise BenchrunError(f"{entry.name}: {refused.message}") from None
     if any(entry.kind.startswith("same") for entry in inputs):
-        found["unit"] = unit
-    return found, remarks
+        taken["unit"] = unit
+    return taken, remarks
 
 
 def _taken(entry: Input, value: Given, same: str, remarks: list[str]) -> object:

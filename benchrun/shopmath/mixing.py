@@ -252,11 +252,11 @@ def mix(
         name = "ratio_by_mass" if by_volume else "ratio_by_volume"
         outputs[name] = Amount(weights[0] / weights[1], "")
     unit = "ml" if by_volume else "g"
-    told = len(ratio_of(ratio)) == 3
-    how = ratio.strip() if told else f"{ratio} with {said(thinner, '%')} thinner"
+    three_parts = len(ratio_of(ratio)) == 3
+    how = ratio.strip() if three_parts else f"{ratio} with {said(thinner, '%')} thinner"
     note = (
         "the third part of the ratio is thinner"
-        if told
+        if three_parts
         else f"the share of thinner is of {_OF[thinner_of]}"
     )
     whole = said(sum(own, Decimal(0)), unit)

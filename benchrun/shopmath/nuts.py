@@ -51,18 +51,18 @@ def lead_of(
     """
     if starts != int(starts) or not 1 <= starts <= 12:
         raise BenchrunError(f"starts is {said(starts, '')}: a whole number from 1 is meant")
-    found = []
+    pitches = []
     if thread is not None:
-        found.append(thread_of(thread).pitch)
+        pitches.append(thread_of(thread).pitch)
     if tpi is not None:
         between("tpi", tpi, "", 2, 80, "threads an inch lie between")
-        found.append(INCH / tpi)
+        pitches.append(INCH / tpi)
     if pitch is not None:
         between("pitch", pitch, "mm", "0.2", 12, "pitches of nuts lie between")
-        found.append(pitch)
-    if len(found) != 1:
+        pitches.append(pitch)
+    if len(pitches) != 1:
         raise BenchrunError("give the thread, its pitch or its tpi, one of them")
-    return found[0] * starts
+    return pitches[0] * starts
 
 
 @dataclass(frozen=True, slots=True)

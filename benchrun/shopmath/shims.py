@@ -133,30 +133,30 @@ def shim(
             "at the seats"
         )
     stock = stock_of(shims)
-    found = list(islice(packs_between(stock, *ends), 20000))
-    found.sort(key=lambda shims_: (len(shims_), abs(sum(shims_, Decimal(0)) - aim)))
+    packs = list(islice(packs_between(stock, *ends), 20000))
+    packs.sort(key=lambda shims_: (len(shims_), abs(sum(shims_, Decimal(0)) - aim)))
     workings = (
         f"{said(pack, 'mm')} {'+' if sign > 0 else '−'} ({said(middle, 'mm')} − "
         f"{said(float_, 'mm')}) = {said(aim, 'mm')} for the middle; "
         f"{said(ends[0], 'mm')} to {said(ends[1], 'mm')} land inside",
     )
-    if not found:
+    if not packs:
         return _none(aim, ends, workings)
-    return _best(found, pack, float_, sign, aim, workings)
+    return _best(packs, pack, float_, sign, aim, workings)
 
 
 def _best(
-    found: list[Pack], pack: Decimal, float_: Decimal, sign: int, aim: Decimal,
+    packs: list[Pack], pack: Decimal, float_: Decimal, sign: int, aim: Decimal,
     workings: tuple[str, ...],
 ) -> Result:  # fmt: skip
-    total = sum(found[0], Decimal(0))
+    total = sum(packs[0], Decimal(0))
     said_packs = [
-        f"{_listed(shims)} = {said(sum(shims, Decimal(0)), 'mm')}" for shims in found[:_PACKS_SAID]
+        f"{_listed(shims)} = {said(sum(shims, Decimal(0)), 'mm')}" for shims in packs[:_PACKS_SAID]
     ]
     outputs = {
         "pack": Amount(total, "mm"),
-        "shims": Amount(_listed(found[0])),
-        "count": Amount(Decimal(len(found[0])), ""),
+        "shims": Amount(_listed(packs[0])),
+        "count": Amount(Decimal(len(packs[0])), ""),
         "float_after": Amount(float_ + sign * (total - pack), "mm"),
         "change": Amount(total - pack, "mm"),
         "aim": Amount(aim, "mm"),

@@ -158,20 +158,20 @@ def three_wire(thread: str, wire: Decimal | None = None, reading: Decimal | None
         f"{said(less, 'mm')} = {said(basic, 'mm')} over the wires"
     ]
     if reading is not None:
-        found = reading - factor * size + less
-        if abs(found - cut.pitch_diameter) > cut.pitch / 4:
+        measured = reading - factor * size + less
+        if abs(measured - cut.pitch_diameter) > cut.pitch / 4:
             raise BenchrunError(
                 f"{said(reading, 'mm')} over the wires is not near {cut.name}, "
                 f"{said(basic, 'mm')}: look at the thread, the wires and the reading"
             )
-        gap = found - cut.pitch_diameter
-        outputs["pitch_diameter"] = Amount(found, "mm")
+        gap = measured - cut.pitch_diameter
+        outputs["pitch_diameter"] = Amount(measured, "mm")
         outputs["difference"] = Amount(gap * 1000, "µm")
         outputs["verdict"] = Amount("over basic" if gap > 0 else "basic" if gap == 0 else
                                     "under basic")  # fmt: skip
         workings.append(
             f"{said(reading, 'mm')} − {said(factor, '')} × {said(size, 'mm')} + "
-            f"{said(less, 'mm')} = {said(found, 'mm')} pitch diameter"
+            f"{said(less, 'mm')} = {said(measured, 'mm')} pitch diameter"
         )
     notes = [
         f"{cut.name}, {cut.form.angle}°; the lead angle and the measuring force are left out",

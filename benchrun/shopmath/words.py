@@ -64,8 +64,8 @@ def result_text(calc: Calc, result: Result) -> str:
 
 
 def _block(title: str, lines: Iterable[str]) -> list[str]:
-    found = [part for line in dict.fromkeys(lines) for part in _wrapped(title, line)]
-    return ["", *found] if found else []
+    wrapped = [part for line in dict.fromkeys(lines) for part in _wrapped(title, line)]
+    return ["", *wrapped] if wrapped else []
 
 
 def _wrapped(title: str, line: str) -> list[str]:
@@ -117,12 +117,12 @@ def pairs_from(pairs: Iterable[str]) -> dict[str, str]:
     Raises:
         BenchrunError: A word has no `=`, or a key comes twice.
     """
-    found: dict[str, str] = {}
+    values: dict[str, str] = {}
     for pair in pairs:
         name, equals, value = pair.partition("=")
         if not equals or not name.strip():
             raise BenchrunError(f"{pair[:40]!r} is not name=value, such as size=62")
-        if name.strip() in found:
+        if name.strip() in values:
             raise BenchrunError(f"{name.strip()[:40]} is given twice")
-        found[name.strip()] = value
-    return found
+        values[name.strip()] = value
+    return values
