@@ -3,6 +3,7 @@
 from collections.abc import Hashable
 from functools import partial
 
+from benchrun.alarms import Alarm
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act, choices_of
 from benchrun.dialogue.hand import View, act_of, is_hold
@@ -10,7 +11,6 @@ from benchrun.dialogue.signature import opens_by_passphrase
 from benchrun.dialogue.supplies import uses_in_hand
 from benchrun.run.offers import Deed
 from benchrun.screen import keys
-from benchrun.screen.alarm import Alarm
 from benchrun.screen.page import Page
 from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.run import help_page, topics
