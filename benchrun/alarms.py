@@ -1,4 +1,4 @@
-"""What the clocks of the open runs call for, the most urgent first, each with its words."""
+"""The calls of the clocks of the open runs, the most urgent first, each with its words."""
 
 import datetime as dt
 from collections.abc import Iterable
@@ -44,7 +44,7 @@ class Alarm:
 
     @property
     def key(self) -> tuple[str, ...]:
-        """What makes it the same call, in every window."""
+        """The key that makes it the same call, in every window."""
         return (self.run_id, *self.clock.key)
 
     @property
@@ -74,7 +74,7 @@ class Alarm:
 
 @dataclass(frozen=True, slots=True)
 class Calls:
-    """What the clocks call for at a moment.
+    """The calls at a moment.
 
     Attributes:
         alarms: The calls, the most urgent first.
@@ -88,7 +88,7 @@ class Calls:
 def calls_of(
     runs: Iterable[CallingRun], at: Moment, in_hand: str = "", zone: dt.tzinfo | None = None
 ) -> Calls:
-    """What the clocks of some runs call for, and when that changes by itself.
+    """The calls of some runs, and when that changes by itself.
 
     Args:
         runs: The runs.

@@ -13,7 +13,7 @@ from benchrun.wording import clock_time, past_words
 
 @dataclass(frozen=True, slots=True)
 class ClockWords:
-    """What a person reads of a clock.
+    """The words that a person reads of a clock.
 
     Attributes:
         act: The act that ends it: `take out of the etch tub`, `step 4, Rinse in running water`.

@@ -148,7 +148,7 @@ def _clocks(work: Work) -> Flow:
 def clock_rows(run: Run, clocks: Sequence[LoadClock]) -> Iterator[PageRow]:
     """Every clock of a run, with its step and its state in words."""
     for clock in clocks:
-        yield PageRow(clock_words(run, clock), clock=(run, clock))
+        yield PageRow(load_words(run, clock), clock=(run, clock))
         state = timing_words(clock.spent, clock.least, clock.most)
         yield PageRow(
             f"{clock.step.number}  {clock.step.text}   {state}", tone=Tone.QUIET, indent=2
@@ -156,7 +156,7 @@ def clock_rows(run: Run, clocks: Sequence[LoadClock]) -> Iterator[PageRow]:
         yield PageRow()
 
 
-def clock_words(run: Run, clock: LoadClock) -> str:
+def load_words(run: Run, clock: LoadClock) -> str:
     """How a load stands: what is in, how long, its limits, its state in words."""
     spent = clock.spent
     told = elapsed_words(spent.proven_ms, spent.possible_ms, told_late=spent.told_late)

@@ -455,5 +455,5 @@ def limits_words(low: str, high: str, unit: str = "") -> str:
 
 
 def _joined(words: str) -> str:
-    """What follows a number: angles stand close to it, other units after a blank."""
+    """The end of a number: angles stand close to it, other units after a blank."""
     return words if words in ("", "°", "′") else f" {words}"

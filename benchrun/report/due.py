@@ -153,13 +153,13 @@ def due_in_runs(runs: Path, now: Moment) -> tuple[list[Due], list[str]]:
 
 
 def _title(run: Run, run_id: str) -> str:
-    """What the procedure of a run is called."""
+    """The title of the procedure of a run."""
     about = run.about.get("procedure")
     return str(about.get("title", run_id)) if isinstance(about, dict) else run_id
 
 
 def _of_clock(run: Run, one: RunClock, now: Moment) -> Due:
-    """What a clock becomes in a calendar; nothing lies in the past, where no alarm would ring."""
+    """The line of a clock in a calendar; nothing lies in the past, where no alarm would ring."""
     clock, step = one.clock, one.clock.step
     act = act_words(run, clock)
     title = _title(run, one.run_id)
@@ -179,7 +179,7 @@ def _of_clock(run: Run, one: RunClock, now: Moment) -> Due:
 
 
 def _uid(one: RunClock) -> str:
-    """What names a clock is its beginning, so that it stays the same when some parts go on."""
+    """A clock is named by its beginning, so that it stays the same when some parts go on."""
     clock = one.clock
     if clock.kind is ClockKind.WINDOW:
         return f"{one.run_id}.window-{clock.step.id}-{clock.began}"

@@ -90,7 +90,7 @@ class ActClock:
 
     @property
     def key(self) -> tuple[str, ...]:
-        """What makes it the same clock, within its run."""
+        """The key that makes it the same clock, within its run."""
         answered = "answered" if self.accepted else ""
         return (self.kind.value, self.step.id, self.began, answered)
 

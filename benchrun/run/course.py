@@ -26,7 +26,7 @@ Place = tuple[int, tuple[int, ...]]
 Fork = Guard | Tail | Detour
 Choose = Callable[[Fork, int, tuple[int, ...]], str | None]
 ACT_MS: Final = 60_000
-"""What one act at the bench is taken to last; common practice, no source."""
+"""The time that one act at the bench is taken to last; common practice, no source."""
 
 
 def constant_ms(parameter: Parameter | None) -> int | None:

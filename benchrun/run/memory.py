@@ -1,4 +1,4 @@
-"""What was worked out of a run at a moment, kept for as long as that moment is asked about.
+"""Things worked out of a run at a moment, kept for as long as that moment is asked about.
 
 One page asks for the same offers and clocks of the same run at the same moment several times over.
 """

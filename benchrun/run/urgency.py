@@ -50,7 +50,7 @@ class RunClock:
 
     @property
     def key(self) -> tuple[str, ...]:
-        """What makes it the same clock in the whole shop."""
+        """The key that makes it the same clock in the whole shop."""
         return (self.run_id, *self.clock.key)
 
 

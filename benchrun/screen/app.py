@@ -156,7 +156,7 @@ class BenchApp(App[None]):
         self._board = board
 
     def calls(self, at: Moment, in_hand: "CallingRun | None" = None) -> "Calls | None":
-        """What the clocks of the open runs call for; None where none is read.
+        """The calls of the clocks of the open runs; None where none is read.
 
         Args:
             at: The moment.
