@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Final
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
+from benchrun.plain_file import open_regular
 from benchrun.record.glimpse import closed, glimpse, run_paths
 from benchrun.shop.folder import Listed, Shop
-from benchrun.text import count, slug
+from benchrun.text import count, listed, slug
 
 if TYPE_CHECKING:
     from benchrun.record.folder import RunFolder
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
 
 NOT_READ: Final = "its log is being read"
 """Where a run stands whose log was not read yet, in words."""
+
+GONE: Final = "gone: the shop's register knows it, its folder or its log is not there"
+"""Words for a run that is missing."""
 
 _TAIL_BYTES: Final = 256 * 1024
 _NO_PRESS: Final = (1 << 30, 0)
@@ -156,6 +160,7 @@ def look(shop: Shop, now: Moment) -> Board:
     """Look at the shop: its open runs, the most urgent first, and the procedures."""
     folders = _folders(shop.runs)
     runs = [_open_run(folder, now) for folder in folders if not closed(folder.path)]
+    runs += _missing(shop, {folder.run for folder in folders})
     runs.sort(key=lambda run: (_press(run, now), _newest(run)))
     away = [left for folder in folders if folder.seal.is_file() for left in _left_away(folder)]
     return Board(tuple(runs), shop.procedures(), tuple(away))
@@ -169,6 +174,40 @@ def _press(one: OpenRun, now: Moment) -> tuple[int, int]:
 
     rank = most_urgent(one.run, now)
     return rank if rank[0] < Rank.USUAL else _NO_PRESS
+
+
+def _missing(shop: Shop, there: set[str]) -> list[OpenRun]:
+    """Runs that the register knows and that have no folder; those that were closed are counted."""
+    from benchrun.record.register import REGISTER_NAME
+
+    path = shop.path / REGISTER_NAME
+    if not path.is_file():
+        return []
+    try:
+        known = _last_said(shop, _stamp(path))
+    except BenchrunError as error:
+        fault = f"the shop's register cannot be read: {error.message}"
+        return [OpenRun(path, "The shop's register", fault, fault=fault)]
+    gone = {run: kind for run, kind in known.items() if run not in there}
+    rows = [
+        OpenRun(shop.runs / run, run, GONE, fault=f"{run}: {GONE}")
+        for run, kind in gone.items()
+        if kind != "closed"
+    ]
+    shut = [run for run, kind in gone.items() if kind == "closed"]
+    if shut:
+        title = count(len(shut), "closed run")
+        fault = f"{listed(shut)}: {GONE}"
+        rows.append(OpenRun(shop.runs, title, GONE, fault=fault))
+    return rows
+
+
+@lru_cache(maxsize=4)
+def _last_said(shop: Shop, _register: tuple[int, int]) -> dict[str, str]:
+    """The last word of the register on each run: `opened`, `marked` or `closed`."""
+    from benchrun.record.register import Register
+
+    return {said.state.run: said.kind for said in Register(shop.path).read().mentions}
 
 
 def _any_in(runs: Path) -> bool:
@@ -326,7 +365,7 @@ def _left_in(folder: "RunFolder", _changed_ns: int, size: int) -> tuple[LeftAway
 
 def _closed_with_reasons(log: Path, size: int) -> bool:
     """Whether the close of a log names parts that were not done, by its last lines alone."""
-    with log.open("rb") as file:
+    with open_regular(log) as file:
         file.seek(max(0, size - _TAIL_BYTES))
         lines = file.read().splitlines()
     for line in reversed(lines[1:] if size > _TAIL_BYTES else lines):

@@ -6,10 +6,10 @@ from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.gc_pause import no_collecting
+from benchrun.plain_file import read_plain
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.record.reading import read_plain
 from benchrun.run.course import Course
 from benchrun.run.entries import Entry, read_data
 from benchrun.run.fold import fold

@@ -9,7 +9,10 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.agent import AgentKey, agent_keys
+from benchrun.record.findings import Grade
+from benchrun.record.identity import Claim, Identities, key_findings, one_person
 from benchrun.record.keys import KeyFile, UnlockedKey, make_key, read_key_file
+from benchrun.record.register import Register, StationSeal
 from benchrun.record.signers import Signer, Signers, principal_of, read_signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.wire import PublicKey
@@ -28,6 +31,7 @@ from benchrun.shop.people import (
     set_key,
 )
 from benchrun.shop.settings import set_keys
+from benchrun.shop.yaml_editor import Plain
 from benchrun.text import shown, slug
 
 STATION: Final = "station"
@@ -95,7 +99,7 @@ def new_shop(path: Path, title: str, at: Moment) -> Shop:
         public = read_key_file(station).public if made else make_key(station, None, STATION).public
         own = principal(shop, STATION)
         if all(row.key != public for row in read_signers(shop.signers).of(own)):
-            _trust(shop, STATION, public, SEAL, at)
+            _keep_signers(shop, _with_key(shop, STATION, public, SEAL, at), at)
         return name_shop(path, title, own.partition("@")[2])
 
 
@@ -152,8 +156,9 @@ def enrol(
         read_signers(shop.signers)  # told now if it is not sound, before a key is made
         person, public = _key_for(shop, person, passphrase, key, agent)
         signers = _with_key(shop, person.id, public, SIGN, at)
+        _keep_signers(shop, signers, at)
         person = add_person(shop, person)
-        write_signers(shop.signers, signers)
+        _enter_person(shop, person, at)
     return person
 
 
@@ -183,11 +188,9 @@ def new_key(
         person = people_sheet(shop).named(name)
         fresh = replace(person, key=_free(shop.keys / person.id), agent="")
         fresh, public = _key_for(shop, fresh, passphrase, key, agent)
-        _retire_keys(shop, person, at)
-        signers = _with_key(shop, person.id, public, SIGN, at)
-        fresh = set_key(shop, fresh)
-        write_signers(shop.signers, signers)
-    return fresh
+        ended = _ended_keys(shop, person, at)
+        _keep_signers(shop, ended.add(_key_row(shop, person.id, public, SIGN, at)), at)
+        return set_key(shop, fresh)
 
 
 def retire(shop: Shop, name: str, at: Moment) -> Person:
@@ -200,8 +203,9 @@ def retire(shop: Shop, name: str, at: Moment) -> Person:
         person = people_sheet(shop).named(name)
         if person.left is not None:
             raise BenchrunError(f"{person.id} left on {person.left} already")
+        _keep_signers(shop, _ended_keys(shop, person, at), at)
         person = change_person(shop, name, {"left": day_of(at).isoformat()})
-        _retire_keys(shop, person, at)
+        _enter_person(shop, person, at)
     return person
 
 
@@ -231,7 +235,7 @@ def compromise(shop: Shop, name: str, at: Moment, why: str, fingerprint: str = "
         if len(fitting) != 1:
             known = ", ".join(key.fingerprint for key in keys) or "none"
             raise BenchrunError(f"say which key of {shown(name, 60)} is meant: known are {known}")
-        write_signers(shop.signers, signers.withdraw(own, fitting[0], at.utc_ms, why))
+        _keep_signers(shop, signers.withdraw(own, fitting[0], at.utc_ms, why), at)
     return fitting[0]
 
 
@@ -246,7 +250,7 @@ def keys_of(shop: Shop, name: str) -> tuple[tuple[PublicKey, str], ...]:
     found += [
         (row.key, f"compromised {row.utc[:10]}: {row.why or 'no reason given'}")
         for row in signers.compromised
-        if row.principal == own
+        if row.principal == own and row.key is not None
     ]
     return tuple(found)
 
@@ -294,21 +298,89 @@ def _free(path: Path) -> Path:
     return path.with_name(f"{path.name}-{number}") if path.exists() else path
 
 
-def _retire_keys(shop: Shop, person: Person, at: Moment) -> None:
+def change_known(shop: Shop, name: str, values: Mapping[str, Plain], at: Moment) -> Person:
+    """Change somebody's name or roles, in people.yaml and in the register.
+
+    Raises:
+        BenchrunError: There is nobody of that id, a value will not do, or the disk refused.
+    """
+    with shop_lock(shop.path):
+        person = change_person(shop, name, values)
+        _enter_person(shop, person, at)
+    return person
+
+
+def sign_refusal(
+    shop: Shop, person: Person, key: PublicKey, says: str, opened: Mapping[str, object], at: Moment
+) -> str:
+    """Why a person's key cannot sign a statement in a run; empty when it can.
+
+    Asked before anything is stated, by the check that every reader of the log makes later.
+
+    Args:
+        shop: Where.
+        person: Who signs.
+        key: The key that they opened.
+        says: The words that are signed.
+        opened: What entry 0 of the run says.
+        at: Now.
+    """
+    own = principal(shop, person.id)
+    try:
+        roster = Register(shop.path).read().roster
+    except BenchrunError:
+        roster = None  # told where the register is written
+    claim = Claim(0, person.id, own, key, SIGN, at.utc_ms, person.id, says, clock_lost=True)
+    findings = one_person(claim, Identities(opened, roster))
+    findings += key_findings(claim, kept=None, trusted=read_signers(shop.signers), roster=roster)
+    faults = [finding.text for finding in findings if finding.grade is Grade.FAULT]
+    return f"Nothing was signed: {faults[0]}." if faults else ""
+
+
+def _ended_keys(shop: Shop, person: Person, at: Moment) -> Signers:
+    """The shop's signers with all keys of a person ended."""
     signers, own = read_signers(shop.signers), principal(shop, person.id)
     for row in signers.of(own):
         if row.before is None or row.before > at.utc_ms:
             signers = signers.retire(own, row.key, at.utc_ms)
-    write_signers(shop.signers, signers)
+    return signers
 
 
 def _with_key(shop: Shop, who: str, key: PublicKey, namespace: str, at: Moment) -> Signers:
-    row = Signer(principal(shop, who), key, (namespace,), at.utc_ms // 1000 * 1000, None, "")
-    return read_signers(shop.signers).add(row)
+    return read_signers(shop.signers).add(_key_row(shop, who, key, namespace, at))
 
 
-def _trust(shop: Shop, who: str, key: PublicKey, namespace: str, at: Moment) -> None:
-    write_signers(shop.signers, _with_key(shop, who, key, namespace, at))
+def _key_row(shop: Shop, who: str, key: PublicKey, namespace: str, at: Moment) -> Signer:
+    return Signer(principal(shop, who), key, (namespace,), at.utc_ms // 1000 * 1000, None, "")
+
+
+def _keep_signers(shop: Shop, signers: Signers, at: Moment) -> None:
+    """Enter a change of signers in the register, then write the file.
+
+    In that order a kill in between leaves a key that nobody can sign with yet, never one that
+    came from nowhere.
+    """
+    register_of(shop).enter_signers(at, STATION, read_signers(shop.signers), signers)
+    write_signers(shop.signers, signers)
+
+
+def _enter_person(shop: Shop, person: Person, at: Moment) -> None:
+    row = {
+        "person": person.id,
+        "name": person.name,
+        "roles": sorted(person.roles),
+        "left": person.left.isoformat() if person.left else "",
+    }
+    register_of(shop).enter_people(at, STATION, [row])
+
+
+def register_of(shop: Shop) -> Register:
+    """The shop's register, with the station's key to seal what is entered.
+
+    Raises:
+        BenchrunError: The key is missing or damaged.
+    """
+    return Register(shop.path, StationSeal(station_key(shop), principal(shop, STATION)))
 
 
 def station_key(shop: Shop) -> UnlockedKey:

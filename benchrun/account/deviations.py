@@ -82,16 +82,25 @@ def _found(data: e.Data, step_of: StepOf, asked: AskedOf) -> Iterator[Found]:
             yield data.parts, _LEFT.get(data.to, back), data.reason
         case e.Retracted():
             yield data.parts, "taken back as a mis-tap", data.reason
-        case e.Stopped():
-            yield (), "run stopped", data.reason
         case e.Answered() if data.reason:
             answer = answer_words(data, asked(settled_by(data)))
             yield data.parts, f"question settled: {answer}", data.reason
+        case e.Did() | e.WentIn() | e.CameOut():
+            yield from _otherwise(data)
+        case _:
+            yield from _of_whole_run(data)
+
+
+def _of_whole_run(data: e.Data) -> Iterator[Found]:
+    match data:
+        case e.Doubted():
+            for text in data.findings:
+                yield (), f"gone on although {text}", data.reason
+        case e.Stopped():
+            yield (), "run stopped", data.reason
         case e.Closed():
             for reason, parts in grouped(data.reasons):
                 yield parts, "closed though not done", reason
-        case e.Did() | e.WentIn() | e.CameOut():
-            yield from _otherwise(data)
 
 
 def _step_words(step: str, step_of: StepOf) -> str:

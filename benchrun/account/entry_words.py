@@ -88,11 +88,13 @@ class EntryWords:
         self._asked: dict[str, AskedFacts] = {}
         self._read = 0
         self._day = ""
+        self._unsigned: frozenset[int] = frozenset()
         self.read(entries)
 
     def read(self, entries: Sequence[e.Entry]) -> None:
         """Take the entries of the log that came since the last reading."""
         self._amended.read(entries)
+        self._unsigned = e.unsigned(entries)
         for entry in entries[self._read :]:
             self._asked |= {one.id: one for one in asked_in(entry.data, self._step_of)}
         self._read = len(entries)
@@ -125,7 +127,7 @@ class EntryWords:
                 answer = answer_words(data, self._asked.get(settled_by(data)))
                 yield f"{listed(data.parts, most=40)}: question settled: {answer}"
             case e.Closed():
-                yield f"closed. {data.says}"
+                yield f"to be closed, and signed: {data.says}"
                 yield from (
                     f"  {listed(one.parts, most=40)}: {one.words}: {one.reason}" for one in remarks
                 )
@@ -133,6 +135,8 @@ class EntryWords:
                 yield from (self._remark(one) for one in remarks)
             case _:
                 yield from _other(data)
+        if entry.n in self._unsigned:
+            yield "  NOT SIGNED: it counts for nothing"
         taken_back = self._amended.taken_back(entry.n)
         if taken_back is not None:
             yield f"  TAKEN BACK {self._by(taken_back)}"
@@ -250,6 +254,7 @@ def _other(data: e.Data) -> Iterator[str]:
             yield f"signed by {data.who}"
         case e.Sealed():
             yield f"sealed by {data.who}: {data.why}"
+            yield from (f"  {note}" for note in data.notes)
         case e.Photo():
             yield f"photo {data.file} {data.text}"
             if data.position.words:

@@ -3,7 +3,6 @@
 import argparse
 import os
 import sys
-import tempfile
 from pathlib import Path
 from typing import Final
 
@@ -24,10 +23,11 @@ def try_out(args: argparse.Namespace) -> int:
     _plainly(args)
     from benchrun.record.clock import SystemClock
     from benchrun.rehearse.sample import PASSPHRASE, alive
+    from benchrun.rehearse.throwaway import throwaway
 
     print("Setting out the sample shop ...", flush=True)
-    with tempfile.TemporaryDirectory(prefix="benchrun-try-") as place:
-        shop = alive(Path(place) / "shop", SystemClock().now())
+    with throwaway("try") as place:
+        shop = alive(place / "shop", SystemClock().now())
         notice = f"All invented, and nothing here is kept. Everybody's passphrase is {PASSPHRASE}."
         return _open(args, shop.path, notice=notice)
 

@@ -3,11 +3,12 @@
 import argparse
 import datetime as dt
 import json
+import os
 import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from benchrun.cli.paths import procedure_file, run_folder, shop_path
 from benchrun.errors import BenchrunError
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from benchrun.moment import Moment
     from benchrun.shop.folder import Shop
+    from benchrun.verify import Trust
 
     Commands = _SubParsersAction[ArgumentParser]
 
@@ -37,7 +39,13 @@ def add_record_commands(commands: "Commands") -> None:
         description="Check the record of runs: chain, signatures, seals, each entry by the rules.",
         epilog="Exit code: 0 all whole, 1 one is not whole, else 2: of one it could not be told.",
     )
-    parser.add_argument("runs", nargs="+", metavar="RUN", help="a run's id, or its folder")
+    parser.add_argument("runs", nargs="*", metavar="RUN", help="a run's id, or its folder")
+    parser.add_argument(
+        "--all", action="store_true", help="every run of the shop, and its register against them"
+    )
+    parser.add_argument(
+        "--head", default="", metavar="TEXT", help="a head of the shop that was noted earlier"
+    )
     parser.add_argument("--json", action="store_true", help="for other programs")
     parser.set_defaults(command=verify)
     parser = commands.add_parser("show", help="print the record of a run")
@@ -126,31 +134,64 @@ def rehearse(args: argparse.Namespace) -> int:
 
 def verify(args: argparse.Namespace) -> int:
     """Check the record of runs; one that cannot be read keeps no other from being checked."""
-    from benchrun.verify import COULD_NOT_TELL, NOT_WHOLE, WHOLE
-    from benchrun.verify import verify as verify_run
+    from benchrun.record.glimpse import run_paths
+    from benchrun.verify import COULD_NOT_TELL, NOT_WHOLE, WHOLE, trust_of, verify_shop
 
-    codes, verdicts = {WHOLE}, []
+    if not args.runs and not args.all and not args.head:
+        raise BenchrunError("name the runs to check, or give --all for every run of the shop")
+    shop = shop_path(args) if args.all or args.head else None
+    if shop is not None and not os.path.lexists(shop / "signers"):
+        raise BenchrunError(f"there are no signers in {shown(str(shop), 200)}")
+    trust = trust_of(shop) if shop else None
+    codes, verdicts, ids = {WHOLE}, list[dict[str, Any]](), dict[str, str]()
     for name in args.runs:
-        progress = None if args.json else _progress(name)
-        try:
-            verdict = verify_run(run_folder(args, name), shop=args.shop, progress=progress)
-        except BenchrunError as error:
-            codes.add(COULD_NOT_TELL)
-            verdicts.append({"run": name, "whole": None, "could not tell": error.message})
-            print(f"benchrun: {shown(error.message)}", file=sys.stderr)
-            continue
-        codes.add(WHOLE if verdict.whole else NOT_WHOLE)
-        verdicts.append(verdict.as_data())
+        code, data = _verify_one(args, name, _progress(args, name))
+        codes.add(code)
+        verdicts.append(data)
+    folders = list(run_paths(shop / "runs")) if shop and args.all else []
+    for place, folder in enumerate(folders, 1):
+        progress = _progress(args, f"run {place} of {len(folders)}")
+        code, data = _verify_one(args, folder.name, progress, folder, trust)
+        codes.add(code)
+        verdicts.append(data)
+        ids[folder.name] = str(data["run"])
+    if shop is not None and trust is not None:
+        found = verify_shop(shop, trust, ids if args.all else None, head=args.head)
+        codes.add(WHOLE if found.whole else NOT_WHOLE)
+        verdicts.append(found.as_data())
         if not args.json:
-            print(verdict.text(), flush=True)
+            print(found.text())
     if args.json:
         print(json.dumps(verdicts, indent=2))
     return next(code for code in (NOT_WHOLE, COULD_NOT_TELL, WHOLE) if code in codes)
 
 
-def _progress(name: str) -> Callable[[int, int], None] | None:
+def _verify_one(
+    args: argparse.Namespace,
+    name: str,
+    progress: Callable[[int, int], None] | None,
+    folder: Path | None = None,
+    trust: "Trust | None" = None,
+) -> tuple[int, dict[str, Any]]:
+    """Check one run and print what it came to; answers the exit code and the data."""
+    from benchrun.verify import COULD_NOT_TELL, NOT_WHOLE, WHOLE
+    from benchrun.verify import verify as verify_run
+
+    try:
+        place = folder or run_folder(args, name)
+        verdict = verify_run(place, shop=args.shop, trust=trust, progress=progress)
+    except BenchrunError as error:
+        print(f"benchrun: {shown(error.message)}", file=sys.stderr)
+        data = {"run": name, "whole": None, "could not tell": error.message}
+        return COULD_NOT_TELL, data
+    if not args.json:
+        print(verdict.brief() if trust else verdict.text(), flush=True)
+    return (WHOLE if verdict.whole else NOT_WHOLE), verdict.as_data()
+
+
+def _progress(args: argparse.Namespace, name: str) -> Callable[[int, int], None] | None:
     """Say on a terminal how far a check has come, once it takes longer than a second."""
-    if not sys.stderr.isatty():
+    if args.json or not sys.stderr.isatty():
         return None
     begun, last = time.monotonic(), [-1]
 
@@ -209,7 +250,7 @@ def history(args: argparse.Namespace) -> int:
         times=args.times,
         deviating=args.deviations,
     )
-    progress = None if args.json else _progress("the runs")
+    progress = _progress(args, "the runs")
     answer, skipped = run_history(
         shop_path(args), question, rebuild=args.rebuild, as_json=args.json, progress=progress
     )

@@ -222,10 +222,10 @@ def _other_key(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
     return other_key(shop, args.name, now, _ask, key=args.key, agent=args.agent)
 
 
-def _change_person(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:
+def _change_person(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
     from benchrun.shopkeeping.people import change_in_people
 
-    return change_in_people(shop, args.name, args.pairs)
+    return change_in_people(shop, args.name, args.pairs, now)
 
 
 def _retire(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:

@@ -14,6 +14,7 @@ from benchrun.history.ingest import Ingest
 from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
 from benchrun.history.words import WordNumbers
 from benchrun.load_run import compiled_copy
+from benchrun.plain_file import open_regular
 from benchrun.procedure.route import Step
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.folder import RunFolder
@@ -228,7 +229,7 @@ class History:
             return
         self.store.execute("SAVEPOINT run")
         try:
-            with folder.log.open("rb") as file:
+            with open_regular(folder.log) as file:
                 done.entries += self._lines(folder, file, known)
             done.read += 1
             self.store.execute("DELETE FROM faults WHERE name = ?", (folder.run,))

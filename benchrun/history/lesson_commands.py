@@ -8,6 +8,7 @@ from benchrun.errors import BenchrunError
 from benchrun.history.folding import folded_in
 from benchrun.history.lessons import FOLDED, RETIRED, KeptLesson, all_lessons, settle
 from benchrun.moment import Moment
+from benchrun.plain_file import read_plain
 from benchrun.procedure.files import read_file
 from benchrun.procedure.load import load
 from benchrun.shop.file_writer import put_file, shop_lock
@@ -117,6 +118,6 @@ def _own(shop: Shop, path: Path) -> Path:
             figure = shop.path / "procedures" / step.figure
             figure.parent.mkdir(parents=True, exist_ok=True)
             if not figure.exists():
-                put_file(figure, (path.parent / step.figure).read_bytes(), None)
+                put_file(figure, read_plain(path.parent / step.figure), None)
     put_file(target, read_file(path), None)
     return target

@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.plain_file import open_regular, read_plain
 from benchrun.procedure.marked import Items, Map, Unreadable
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder, run_folders
@@ -98,7 +99,7 @@ def all_lessons(shop: Shop, procedure: str = "") -> tuple[KeptLesson, ...]:
 def _of_run(folder: RunFolder, procedure: str) -> Iterator[KeptLesson]:
     """The lessons in one log; only lines that hold one are read as more than bytes."""
     try:
-        with folder.log.open("rb") as file:
+        with open_regular(folder.log) as file:
             first = file.readline(_MOST_FIRST)
             about = json.loads(first)["data"]
             known = about["procedure"]
@@ -154,7 +155,7 @@ def _rows(path: Path) -> list[Map]:
 
     name = shown(str(path), 200)
     try:
-        data = read_yaml(path.read_bytes())
+        data = read_yaml(read_plain(path))
     except FileNotFoundError:
         return []
     except OSError as error:
@@ -195,7 +196,7 @@ def settle(
     ]
     path = shop.path / FILE
     with shop_lock(shop.path):
-        before = path.read_bytes() if path.exists() else None
+        before = read_plain(path) if path.exists() else None
         # Read first: adding to a damaged file would only bury the damage.
         _fates(path)
         text = _HEAD if before is None else before.decode("utf-8").rstrip("\n") + "\n"

@@ -1,6 +1,7 @@
 """Pictures' files: the newest of a watched folder, and a copy for keeping without its position."""
 
 import os
+import re
 import stat
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,6 +12,8 @@ from benchrun.pictures.position import UNSURE, StrippedPicture, without_position
 from benchrun.text import shown
 
 _MOST: Final = 256 * 1024 * 1024
+# What every armoured private key begins with (RFC 7468; OpenSSH's PROTOCOL.key), and its body.
+_PRIVATE: Final = re.compile(rb"-----BEGIN [A-Z0-9 ]*PRIVATE KEY|openssh-key-v1\x00")
 ENDINGS: Final = frozenset(
     {".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp", ".gif", ".tif", ".tiff", ".avif"}
 )
@@ -51,7 +54,8 @@ def take_picture(
 def _read(source: Path) -> bytes:
     """Read a regular file; a pipe is not waited for, and one that grows is read no further."""
     try:
-        fd = os.open(source, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
+        real = _within_its_folder(source)
+        fd = os.open(real, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK | os.O_NOFOLLOW)
     except (OSError, ValueError) as error:
         said = disk_said(error) if isinstance(error, OSError) else str(error)
         raise BenchrunError(f"{shown(str(source), 200)} cannot be read: {said}") from None
@@ -68,7 +72,33 @@ def _read(source: Path) -> bytes:
         os.close(fd)
     if len(data) > _MOST:
         raise BenchrunError(f"{shown(source.name, 80)} is larger than 256 MiB")
+    if _PRIVATE.search(data) is not None:
+        raise BenchrunError(
+            f"{shown(source.name, 80)} holds a private key, which a record is no place for: "
+            "give a picture's file"
+        )
     return data
+
+
+def _within_its_folder(source: Path) -> Path:
+    """The file itself; a link may only lead to another name in its own folder.
+
+    Raises:
+        BenchrunError: It leads elsewhere.
+        OSError: It leads nowhere, or round.
+    """
+    if not source.is_symlink():
+        return source
+    try:
+        real = source.resolve(strict=True)
+    except RuntimeError as error:  # a link to itself
+        raise OSError(str(error)) from None
+    if real.parent != source.parent.resolve():
+        raise BenchrunError(
+            f"{shown(source.name, 80)} is a link that leads out of its folder: give the picture's "
+            "own file"
+        )
+    return real
 
 
 def newest_picture(folder: Path, since_ms: int | None = None) -> Path:

@@ -39,6 +39,7 @@ class PlainRun(PlainFace):
     session: Session
 
     def __post_init__(self) -> None:
+        self._trouble = ""
         self.work = Work(self.session)
         self._lookups = PlainLookups(self.talk, self.work)
         self._offers = Choose("Other work", ())
@@ -55,7 +56,8 @@ class PlainRun(PlainFace):
         for line in HELP:
             self.talk.say(line)
         while not self.session.run.ended and not self._left:
-            self.session.tick()
+            self.session.tick().result()
+            self._tell_trouble()
             self.work.tidy()
             self._tell()
             answer = self.talk.ask(">")
@@ -64,6 +66,12 @@ class PlainRun(PlainFace):
             self._follow(answer)
         if self.session.run.ended:
             self.talk.say(f"The run is closed. Its record: {self.session.folder.path}")
+
+    def _tell_trouble(self) -> None:
+        """Say once why nothing can be kept at the moment."""
+        if self.session.trouble and self.session.trouble != self._trouble:
+            self.talk.say(f"ALARM. {self.session.trouble}")
+        self._trouble = self.session.trouble
 
     def give(self, command: Send | Sign) -> Reply:
         """Give a command; one that somebody else signs is given in that name alone."""

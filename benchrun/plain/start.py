@@ -14,11 +14,12 @@ from benchrun.plain.talk import Gone, Talk
 from benchrun.procedure.load import load
 from benchrun.record.clock import Clock, SystemClock
 from benchrun.record.folder import RunFolder
-from benchrun.record.trouble import Locked
+from benchrun.record.trouble import Locked, Unsound
 from benchrun.session import Session, begin, read_along, take_up
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
 from benchrun.signing_keys import enrol, new_shop
+from benchrun.text import shown
 
 
 def open_plain(
@@ -119,15 +120,29 @@ class _Bench(PlainFace):
 
     def take_up(self, folder: RunFolder) -> None:
         """Take a run up, or read along for as long as another window writes it."""
+        reason = ""
         while True:
             try:
-                session = take_up(self._shop, folder, self._person, self._clock)
+                session = take_up(self._shop, folder, self._person, self._clock, reason=reason)
             except Locked:
                 if not self._read_along(folder):
                     return
                 continue
+            except Unsound as error:
+                reason = self._decided(error)
+                if not reason:
+                    return
+                continue
             self._carry_on(session, resumed=True)
             return
+
+    def _decided(self, error: Unsound) -> str:
+        """Why somebody goes on with a run that does not hold; empty for nobody does."""
+        self.talk.say("What this run keeps does not hold. Nothing was written.")
+        for text in error.findings:
+            self.talk.say(shown(text, 400))
+        self.talk.say("A reason is kept in the log with all this, and every report repeats it.")
+        return self.talk.ask("Why it goes on all the same (only Enter leaves it):").strip()
 
     def _read_along(self, folder: RunFolder) -> bool:
         """Follow a run; whether it is to be taken up in the end."""

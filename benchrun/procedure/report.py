@@ -3,12 +3,16 @@
 import json
 import os
 from collections.abc import Sequence
+from itertools import groupby
+from operator import itemgetter
 from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.load import examine
 from benchrun.procedure.problems import Problem
+from benchrun.text import shown
 
+_MOST_TOLD: Final = 50  # of one file; what follows from a few mistakes fills no screen
 ADVICE: Final = ("show", "count", "hide")
 
 
@@ -63,7 +67,13 @@ def _as_json(found: Sequence[tuple[str, Problem]]) -> str:
 
 
 def _as_lines(found: Sequence[tuple[str, Problem]], unread: Sequence[str], files: int) -> str:
-    lines = [one.text if one.text in unread else one.at(name) for name, one in found]
+    lines = []
+    for name, problems in groupby(found, key=itemgetter(0)):
+        texts = [one for _, one in problems]
+        told = texts[:_MOST_TOLD]
+        lines += [one.text if one.text in unread else one.at(name) for one in told]
+        if len(texts) > len(told):
+            lines.append(f"{shown(name)}: {len(texts) - len(told)} more, put these right first")
     errors = sum(1 for _, one in found if not one.advice)
     advice = len(found) - errors
     lines.append(

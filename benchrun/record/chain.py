@@ -13,8 +13,8 @@ from typing import IO, Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.gc_pause import no_collecting
+from benchrun.plain_file import open_regular
 from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read_log_line
-from benchrun.record.reading import open_regular
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 

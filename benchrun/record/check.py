@@ -11,21 +11,23 @@ from pathlib import Path
 from typing import IO, Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.plain_file import open_regular, read_plain
 from benchrun.record.chain import FORMAT, Chain, ReadLog, raw_lines
 from benchrun.record.checkfiles import FileCheck
 from benchrun.record.checksigs import NAMESPACES, SignatureCheck
 from benchrun.record.checktimes import TimeCheck
+from benchrun.record.digests import RunningDigests
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.record.reading import open_regular, read_plain
-from benchrun.record.register import disagreements, knows_head, mentions
-from benchrun.record.running import RunningDigests
+from benchrun.record.register import RegisterLog
+from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers, read_signers
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
 _FILE_KINDS: Final = frozenset({"photo", "recovered"})
+_MOST_STRAYS: Final = 50
 _STRIDE: Final = 256  # lines between two updates of the digests and the progress
 
 
@@ -33,7 +35,7 @@ def check_run(
     folder: Path,
     *,
     trusted: Signers | None = None,
-    register: ReadLog | None = None,
+    register: RegisterLog | None = None,
     each: Callable[[Line], None] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> KeepingReport:
@@ -54,7 +56,7 @@ def check_run(
     """
     run = RunFolder(folder)
     report = KeepingReport(run.run)
-    reading = _Reading(run, report, trusted, each, progress)
+    reading = _Reading(run, report, trusted, register.roster if register else None, each, progress)
     if run.log.is_symlink():
         report.doubt(
             "log.jsonl is a link: the log lies elsewhere, and this folder does not keep it"
@@ -65,6 +67,38 @@ def check_run(
         report.doubt(
             "the shop's own signers were not at hand: the run's copy says whose keys they are"
         )
+    _check_register(report, register, reading)
+    return report
+
+
+def check_found(
+    run: RunFolder, log: ReadLog, *, trusted: Signers | None, register: RegisterLog | None
+) -> KeepingReport:
+    """Check everything that a log holds before a line, a seal or a signature is added to it.
+
+    The chain was proven when the log was read. Judged here are all signatures and seals with
+    their key, principal, namespace, time and person, both files of signers, the copy of the
+    procedure, the pictures, what was set aside, and the register's heads.
+
+    Args:
+        run: The run's folder.
+        log: The log as its writer found it.
+        trusted: The signers that the shop itself trusts.
+        register: The shop's register as it was read.
+
+    Returns:
+        What was found, by entry. A fault is something that a forger or damage left: nothing may
+        be written over it unless a person decides so. A doubt is said by `verify` as well. An
+        open run and entries that no seal covers yet, as a kill leaves them, are fine.
+
+    Raises:
+        BenchrunError: A file beside the log cannot be read.
+    """
+    report = KeepingReport(run.run)
+    reading = _Reading(run, report, trusted, register.roster if register else None, None, None)
+    reading.goes_on = True
+    reading.lines(log)
+    reading.finish()
     _check_register(report, register, reading)
     return report
 
@@ -89,22 +123,32 @@ class _Reading:
         run: RunFolder,
         report: KeepingReport,
         trusted: Signers | None,
+        roster: Roster | None,
         each: Callable[[Line], None] | None,
         progress: Callable[[int, int], None] | None,
     ) -> None:
-        self._run = run
+        self._run = self.run = run
         self._report = report
+        self.trusted = trusted
         self._each = each
         self._progress = progress
         self._chain: Chain | None = Chain(run.log.name)
         self._digests = RunningDigests("sha512")
         self._waiting: list[bytes] = []
-        self._signatures = SignatureCheck(report, _kept_signers(run, report), trusted)
+        self._signatures = SignatureCheck(report, _kept_signers(run, report), trusted, roster)
         self._files = FileCheck(report, run.path)
         self._times = TimeCheck(report)
         self._last: Line | None = None
         self.heads: list[str] = []
         self.register_head: str | None = None
+        self.goes_on = False
+
+    def lines(self, log: ReadLog) -> None:
+        """Take the lines of a log whose chain is proven."""
+        for line in log.lines:
+            self._judge(line)
+            self._waiting.append(line.raw)
+        self._catch_up()
 
     def read(self, file: IO[bytes]) -> None:
         total = os.fstat(file.fileno()).st_size
@@ -140,16 +184,23 @@ class _Reading:
             self._report.doubt(f"nothing from entry {chain.n} on was judged")
             self._chain = None  # the rest is only read for the seal over the whole file
             return
+        self._judge(line)
+
+    def _judge(self, line: Line) -> None:
         if line.n == 0:
             self._open(line)
+            self._signatures.opened(line)
+        self._signatures.person(line)
         self._times.line(line)
         if line.kind in NAMESPACES:
             self._catch_up()
-            self._signatures.line(line, self._digest)
+            self._signatures.line(line, self._digest, self._last)
+            if line.kind == "sign" and self._last is not None and self._last.kind == "close":
+                self._report.closed = True
         elif line.kind in _FILE_KINDS:
             self._files.line(line)
-        elif line.kind == "close":
-            self._report.closed = True
+        elif line.kind == "close" and not line.data.get("says"):
+            self._report.closed = True  # one that states something is none until it is signed
         self.heads.append(line.head)
         self._last = line
         if self._each is not None:
@@ -186,7 +237,7 @@ class _Reading:
             return self._digests.digest(algorithm)
         running = hashlib.new(algorithm)
         left = self._digests.size
-        with self._run.log.open("rb") as file:
+        with open_regular(self._run.log) as file:
             while left and (piece := file.read(min(left, 1 << 18))):
                 running.update(piece)
                 left -= len(piece)
@@ -207,16 +258,32 @@ class _Reading:
             return
         report.head = self._last.head
         self._whole_file(self._last)
+        self._extras()
         self._times.finish(report.entries)
+        open_still = report.note if self.goes_on else report.doubt
         if not report.closed and self.to_the_end:
-            report.doubt("the run is not closed")
+            open_still("the run is not closed")
         # The line after the covered ones is the seal itself.
         bare = report.covered + 1 if report.covered else 0
         if bare < report.entries:
-            report.doubt(
+            open_still(
                 f"{_from_to(bare, report.entries - 1)} no signature or seal: nobody can tell "
                 "whether anything was changed or dropped here"
             )
+
+    def _extras(self) -> None:
+        """Tell what lies in the folder and nothing names; in an open run a kill leaves such."""
+        report = self._report
+        tell = report.doubt if report.closed else report.note
+        strays = self._files.strays()
+        for name in strays[:_MOST_STRAYS]:
+            tell(f"{shown(name, 120)} lies in the folder, and no entry names it")
+        if len(strays) > _MOST_STRAYS:
+            tell(f"{len(strays) - _MOST_STRAYS} more files lie there that no entry names")
+        if report.closed and self.to_the_end:
+            for who, key in self._signatures.unused():
+                name = f"{shown(who, 80)}'s key {key}"
+                report.doubt(f"signers holds {name}, which signed nothing here")
 
     def _whole_file(self, last: Line) -> None:
         try:
@@ -245,18 +312,21 @@ def _kept_signers(run: RunFolder, report: KeepingReport) -> Signers:
         return Signers()
 
 
-def _check_register(report: KeepingReport, register: ReadLog | None, reading: _Reading) -> None:
+def _check_register(report: KeepingReport, register: RegisterLog | None, reading: _Reading) -> None:
     if register is None:
         report.doubt("the shop's register could not be asked: a run rolled back would not show")
         return
-    try:
-        states = [mention for mention in mentions(register) if mention.state.run == report.run]
-        heads = dict(enumerate(reading.heads))
-        for text in disagreements(register, report.run, heads, to_the_end=reading.to_the_end):
-            report.fault(text)
-    except RecordBroken as error:
-        report.fault(error.message)
-        return
+    states = register.of(report.run)
+    heads = dict(enumerate(reading.heads))
+    for text in register.disagreements(report.run, heads, to_the_end=reading.to_the_end):
+        report.fault(text)
+    report.findings += register.seal_findings(reading.trusted)
+    for other in register.openings_lost(reading.run.path.parent):
+        if other != report.run:
+            report.fault(
+                f"the run {shown(other, 100)} was opened under a register that says more than the "
+                "shop's register does now: it was cut, or made anew"
+            )
     if not reading.heads:
         return
     kinds = {mention.kind for mention in states}
@@ -266,5 +336,5 @@ def _check_register(report: KeepingReport, register: ReadLog | None, reading: _R
         report.doubt("the shop's register does not say that this run was closed")
     if reading.register_head is None:
         report.fault("the entry open does not give the head of the shop's register", 0)
-    elif not knows_head(register, reading.register_head):
+    elif not register.knows_head(reading.register_head):
         report.fault("the register that this run was opened under is not the shop's register", 0)

@@ -1,14 +1,16 @@
 """Checking the files beside a log against the digests that its lines hold."""
 
 import hashlib
+import os
 import re
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.plain_file import open_regular
 from benchrun.record.findings import KeepingReport
+from benchrun.record.glimpse import LOG_NAME, SEAL_NAME
 from benchrun.record.line import Line
-from benchrun.record.reading import open_regular
 from benchrun.record.writer import RECOVERED
 from benchrun.text import shown
 
@@ -26,6 +28,7 @@ class FileCheck:
     def __init__(self, report: KeepingReport, folder: Path) -> None:
         self._report = report
         self._folder = folder
+        self._named = {LOG_NAME, SEAL_NAME, "procedure.yaml", "signers"}
 
     def procedure(self, line: Line) -> None:
         """Judge the copy of the procedure by what line 0 says of it."""
@@ -54,6 +57,7 @@ class FileCheck:
             if not isinstance(item, dict):
                 continue
             name = _named(item)
+            self._named.add(str(item.get("file")))
             self._report.doubt(f"{name} was set aside after a kill or a disk fault", place)
             if item.get("sha256") is None:
                 continue
@@ -70,11 +74,21 @@ class FileCheck:
         elif line.kind == RECOVERED:
             self.recovered(line)
 
+    def strays(self) -> list[str]:
+        """Files in the folder that no entry names, by their path; links are never followed."""
+        found = []
+        for place, folders, files in os.walk(self._folder):
+            inside = Path(place).relative_to(self._folder)
+            links = [name for name in folders if (Path(place) / name).is_symlink()]
+            found += [(inside / name).as_posix() for name in (*files, *links)]
+        return sorted(set(found) - self._named)
+
     def _digest(self, file: object, sha256: object, place: int) -> bool | None:
         """Whether a file has the digest given, None when it is not there."""
         if not isinstance(sha256, str) or _DIGEST.fullmatch(sha256) is None:
             self._report.fault("it should hold the file's SHA-256", place)
             return False
+        self._named.add(str(file))
         path = self._inside(file)
         if path is None:
             self._report.fault("it names a file outside the run's folder", place)

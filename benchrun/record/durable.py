@@ -3,6 +3,7 @@
 import errno
 import fcntl
 import os
+from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
@@ -12,6 +13,9 @@ from benchrun.text import shown
 
 FULL_SYNC: Final[int | None] = getattr(fcntl, "F_FULLFSYNC", None)
 """macOS's command that empties the drive's own cache too, which its fsync does not; else None."""
+
+DRAFT: Final = ".draft"
+"""How the names of files end that are being written; they begin with a dot."""
 
 _NO_FULL_SYNC: Final = frozenset({errno.ENOTSUP, errno.EINVAL, errno.ENOTTY})
 
@@ -63,7 +67,7 @@ def write_file(path: Path, data: bytes, *, mode: int = 0o644, replace: bool = Tr
     Raises:
         NotKept: The disk refused, or the name is taken; the old file, if any, stands untouched.
     """
-    draft = path.with_name(f".{path.name}.{os.getpid()}.draft")
+    draft = path.with_name(f".{path.name}.{os.getpid()}{DRAFT}")
     try:
         _write_draft(draft, data, mode)
         if replace:
@@ -78,7 +82,9 @@ def write_file(path: Path, data: bytes, *, mode: int = 0o644, replace: bool = Tr
             f"{shown(str(path), 200)} could not be written: {disk_said(error)}", retry=True
         ) from None
     finally:
-        draft.unlink(missing_ok=True)
+        # Gone already where it got its name; one that stays is swept when the run is taken up.
+        with suppress(OSError):
+            draft.unlink(missing_ok=True)
 
 
 def _write_draft(draft: Path, data: bytes, mode: int) -> None:

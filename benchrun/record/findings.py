@@ -1,32 +1,40 @@
-"""The outcome of checking a record: faults, doubts and counts."""
+"""Findings of a check of how a run was kept: graded, with counts."""
 
 from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Grade(StrEnum):
+    """How much a finding weighs.
+
+    FAULT makes a record not whole: nobody goes on with it unless a person decides so. DOUBT is
+    something that a whole record does not prove, or that a reader should know. FINE is what an
+    honest run may hold at any moment, such as a tail that is not sealed yet.
+    """
+
+    FAULT = "fault"
+    DOUBT = "doubt"
+    FINE = "fine"
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
-    """Something that makes a record not whole.
+class CheckFinding:
+    """Something that was found.
 
     Attributes:
         n: The number of the entry it is about; None when it is about another file or the whole.
         text: What was found, in plain words.
+        grade: How much it weighs.
     """
 
     n: int | None
     text: str
+    grade: Grade
 
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """Something that a whole record does not prove, or that a reader should know.
-
-    Attributes:
-        n: The number of the entry it is about; None when it is about the whole.
-        text: What it is, in plain words.
-    """
-
-    n: int | None
-    text: str
+    @property
+    def placed(self) -> str:
+        """The text with its place in the log, where it has one."""
+        return self.text if self.n is None else f"entry {self.n}: {self.text}"
 
 
 @dataclass(slots=True)
@@ -35,8 +43,7 @@ class KeepingReport:
 
     Attributes:
         run: The run's id as the log gives it, the folder's name where it gives none.
-        faults: What makes it not whole.
-        doubts: What it does not prove.
+        findings: What was found, in the order in which it was met.
         entries: How many entries were read and follow from each other.
         signatures: How many people's signatures hold.
         seals: How many of the station's seals hold, the one over the whole file included.
@@ -44,12 +51,14 @@ class KeepingReport:
         head: SHA-256 (hex) of the line of the last of them.
         closed: Whether the log has an entry that closes the run.
         covered: How many entries lie under a signature or seal that holds.
+        sound: How many entries lie under a signature or seal that holds with no fault before it.
         signers: Principals and fingerprints of the keys of all signatures and seals that hold.
+        known: Of each of these principals, whether the shop knows the key as theirs; None where
+            the shop's signers were not at hand.
     """
 
     run: str
-    faults: list[Fault] = field(default_factory=list)
-    doubts: list[Doubt] = field(default_factory=list)
+    findings: list[CheckFinding] = field(default_factory=list)
     entries: int = 0
     signatures: int = 0
     seals: int = 0
@@ -57,17 +66,48 @@ class KeepingReport:
     head: str = ""
     closed: bool = False
     covered: int = 0
+    sound: int = 0
     signers: dict[str, str] = field(default_factory=dict)
+    known: dict[str, bool | None] = field(default_factory=dict)
 
     @property
     def whole(self) -> bool:
         """Whether nothing was found that makes it not whole."""
-        return not self.faults
+        return all(finding.grade is not Grade.FAULT for finding in self.findings)
+
+    @property
+    def faults(self) -> tuple[CheckFinding, ...]:
+        """All that makes it not whole."""
+        return self._of(Grade.FAULT)
+
+    @property
+    def doubts(self) -> tuple[CheckFinding, ...]:
+        """All that it does not prove."""
+        return self._of(Grade.DOUBT)
+
+    @property
+    def fine(self) -> tuple[CheckFinding, ...]:
+        """All that an honest run may hold as well."""
+        return self._of(Grade.FINE)
+
+    def _of(self, grade: Grade) -> tuple[CheckFinding, ...]:
+        return tuple(finding for finding in self.findings if finding.grade is grade)
+
+    def signed(self, who: str, fingerprint: str, known: bool | None) -> None:
+        """Add the key of a signature that holds; of two keys of one principal both are named."""
+        before = self.signers.get(who, "")
+        if fingerprint not in before.split(", "):
+            self.signers[who] = f"{before}, {fingerprint}" if before else fingerprint
+        self.known[who] = known and self.known.get(who, True)
 
     def fault(self, text: str, n: int | None = None) -> None:
         """Add a fault."""
-        self.faults.append(Fault(n, text))
+        self.findings.append(CheckFinding(n, text, Grade.FAULT))
 
     def doubt(self, text: str, n: int | None = None) -> None:
         """Add a doubt."""
-        self.doubts.append(Doubt(n, text))
+        self.findings.append(CheckFinding(n, text, Grade.DOUBT))
+
+    def note(self, text: str, n: int | None = None) -> None:
+        """Add what is fine and yet worth saying."""
+        self.findings.append(CheckFinding(n, text, Grade.FINE))

@@ -9,7 +9,7 @@ photos/           pictures that entries name, with their digests
 
 import hashlib
 import secrets
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -18,6 +18,7 @@ from benchrun.errors import BenchrunError, disk_said
 from benchrun.moment import Moment
 from benchrun.pictures.files import take_picture
 from benchrun.pictures.position import Position
+from benchrun.plain_file import read_plain
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.durable import make_folder, write_file
 from benchrun.record.glimpse import LOG_NAME, SEAL_NAME, run_paths
@@ -116,18 +117,20 @@ class RunFolder:
             make_folder(folder.path)
         except FileExistsError:
             raise NotKept(f"there is a run {folder.run} already", retry=tag is None) from None
-        make_folder(folder.photos)
-        write_file(folder.procedure, procedure)
-        write_signers(folder.signers, Signers())
+        lay_folder(folder, procedure, Signers())
         return folder
 
     def start_log(self) -> LogWriter:
         """Start the run's log."""
         return LogWriter.create(self.path)
 
-    def open_log(self) -> LogWriter:
-        """Go on with the run's log; what it holds is in the writer's `found`."""
-        return LogWriter.open(self.path, wait_ms=_PATIENCE_MS)
+    def open_log(self, check: Callable[[ReadLog], None] | None = None) -> LogWriter:
+        """Go on with the run's log; what it holds is in the writer's `found`.
+
+        Args:
+            check: Called with what was read before anything is written, see `LogWriter.open`.
+        """
+        return LogWriter.open(self.path, wait_ms=_PATIENCE_MS, check=check)
 
     def read(self) -> ReadLog:
         """Read the log as it is now, while another window may be writing it.
@@ -180,9 +183,23 @@ class RunFolder:
         return KeptPhoto(f"photos/{target.name}", digest, len(looked.data), looked.position)
 
 
+def lay_folder(folder: RunFolder, procedure: bytes, signers: Signers) -> None:
+    """Put into a new folder what a run needs before its log.
+
+    Raises:
+        NotKept: The disk refused.
+    """
+    try:
+        make_folder(folder.photos)
+    except FileExistsError:
+        raise NotKept(f"{shown(str(folder.photos), 200)} is there already", retry=False) from None
+    write_file(folder.procedure, procedure)
+    write_signers(folder.signers, signers)
+
+
 def _read(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return read_plain(path)
     except OSError as error:
         raise BenchrunError(f"{shown(str(path), 200)} cannot be read: {disk_said(error)}") from None
 

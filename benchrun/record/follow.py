@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Self
 
 from benchrun.errors import disk_said
+from benchrun.plain_file import plain_fd
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.line import Line
 from benchrun.record.trouble import RecordBroken
@@ -83,7 +84,7 @@ class ReadAlong:
             if (mine.st_dev, mine.st_ino) == (now.st_dev, now.st_ino):
                 return self._fd
             self.close()
-        self._fd = os.open(self._path, os.O_RDONLY | os.O_CLOEXEC)
+        self._fd = plain_fd(self._path)
         return self._fd
 
     def close(self) -> None:

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.moment import utc_ms
+from benchrun.plain_file import open_regular
 from benchrun.text import shown
 
 LOG_NAME: Final = "log.jsonl"
@@ -73,7 +74,7 @@ def glimpse(path: Path) -> Glimpse:
 
 
 def _title(log: Path) -> str:
-    with log.open("rb") as file:
+    with open_regular(log) as file:
         first = _entry(file.readline(_MOST_BYTES))
     told = _part(_part(first, "data"), "procedure").get("title")
     return told if isinstance(told, str) else ""
@@ -97,7 +98,7 @@ def _last_done(log: Path) -> int:
 
 def _backwards(log: Path) -> Iterator[bytes]:
     """The lines from the last one on: those of the tail, then all before them."""
-    with log.open("rb") as file:
+    with open_regular(log) as file:
         start = max(0, file.seek(0, 2) - _TAIL_BYTES)
         file.seek(start)
         cut, *whole = file.read().splitlines() or [b""]

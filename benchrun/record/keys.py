@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.plain_file import open_regular
 from benchrun.record.durable import write_file
 from benchrun.record.trouble import WrongPassphrase
 from benchrun.record.wire import ED25519, PublicKey, Reader, WireError, pack
@@ -120,7 +121,7 @@ def read_key_file(path: Path) -> KeyFile:
 
 def _read(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
+        with open_regular(path) as file:
             return file.read(_MOST_BYTES)
     except OSError as error:
         raise BenchrunError(

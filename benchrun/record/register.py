@@ -1,19 +1,30 @@
-"""The shop's register: a chained list of the runs that were opened and closed, with their heads.
+"""The shop's register: a chained, sealed list of its runs with their heads, its keys and people.
 
-Kept apart from the runs, it shows a run that vanished or was rolled back. Its lines have the form
-of a log's lines, with the kinds `opened`, `marked` (the head of a run that goes on) and `closed`.
+Kept apart from the runs, it shows a run that vanished or was rolled back, and a key that came from
+nowhere. Its lines have the form of a log's lines, with the kinds `opened`, `marked` (the head of a
+run that goes on), `closed`, `keys` and `people`. Each holds the station's seal over itself, and
+with `prev` over all before it: a line that is there is sealed, whatever the moment of a kill.
 """
 
-from collections.abc import Iterator, Mapping
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from benchrun.moment import Moment
+from benchrun.plain_file import open_regular
 from benchrun.record.chain import ReadLog, read_log
-from benchrun.record.line import ZEROS, Line
-from benchrun.record.trouble import NotKept, RecordBroken
+from benchrun.record.findings import CheckFinding, Grade
+from benchrun.record.glimpse import LOG_NAME, run_paths
+from benchrun.record.line import MOST_BYTES, ZEROS, Line, encode
+from benchrun.record.roster import KEYS, PEOPLE, Roster, key_changes, keys_found
+from benchrun.record.signers import Signer, Signers, read_signers
+from benchrun.record.sshsig import SEAL, sign_digest, verify_signature
+from benchrun.record.trouble import BadSignature, NotKept, RecordBroken
+from benchrun.record.wire import SigningKey
 from benchrun.record.writer import RECOVERED, LogWriter
 from benchrun.text import shown
 
@@ -21,6 +32,10 @@ REGISTER_NAME: Final = "register.jsonl"
 _KINDS: Final = frozenset({"opened", "marked", "closed"})
 # Another window holds the register for as long as one line takes.
 _WAIT_MS: Final = 5000
+HEAD_DIGITS: Final = 16
+"""How many digits a short head has."""
+
+_GROUP: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,37 +68,199 @@ class Mention:
     state: RunState
 
 
+@dataclass(frozen=True, slots=True)
+class StationSeal:
+    """The seal of the lines of a register.
+
+    Attributes:
+        key: The station's key.
+        who: The station's principal.
+    """
+
+    key: SigningKey
+    who: str
+
+
+class RegisterLog:
+    """A register that was read and whose chain is whole.
+
+    Args:
+        log: Its lines.
+        shop: The shop's folder.
+
+    Raises:
+        RecordBroken: A line lacks something.
+    """
+
+    def __init__(self, log: ReadLog, shop: Path) -> None:
+        self.shop = shop
+        self._lost: tuple[str, ...] | None = None
+        self.name = log.name
+        self.lines: Sequence[Line] = log.lines
+        self.head = log.head
+        self.roster = Roster(log.lines, log.name)
+        self.mentions = tuple(_mention(line, log.name) for line in log.lines if line.kind in _KINDS)
+        self._of: dict[str, list[Mention]] = {}
+        for mention in self.mentions:
+            self._of.setdefault(mention.state.run, []).append(mention)
+        self._places = {line.head: line.n for line in log.lines}
+
+    @property
+    def runs(self) -> tuple[str, ...]:
+        """The runs that it names, in the order in which they were opened."""
+        return tuple(self._of)
+
+    @property
+    def short_head(self) -> str:
+        """The first digits of its head, in groups that go on a job card; empty without entries."""
+        return short_head(self.head) if self.lines else ""
+
+    def of(self, run: str) -> tuple[Mention, ...]:
+        """Its mentions of a run, in order."""
+        return tuple(self._of.get(run, ()))
+
+    def knows_head(self, head: str) -> bool:
+        """Whether the register ever ended with that head."""
+        return head == ZEROS or head in self._places
+
+    def openings_lost(self, runs: Path) -> tuple[str, ...]:
+        """Runs beside this register that were opened under a head that it no longer has.
+
+        Args:
+            runs: The folder of the runs; one that is not this shop's has none.
+        """
+        if runs.parent.resolve() != self.shop.resolve():
+            return ()
+        if self._lost is None:
+            heads = {path.name: opening_head(path) for path in run_paths(runs)}
+            self._lost = tuple(run for run, head in heads.items() if not self.knows_head(head))
+        return self._lost
+
+    def entry_of_head(self, text: str) -> Line | None:
+        """The line whose short head was noted down; None where there is none.
+
+        Args:
+            text: The groups of a short head, or more of the digits, as somebody typed them.
+        """
+        digits = "".join(char for char in text.lower() if char.isalnum())
+        if len(digits) < HEAD_DIGITS:
+            return None
+        return next((line for line in self.lines if line.head.startswith(digits)), None)
+
+    def disagreements(
+        self, run: str, heads: Mapping[int, str], *, to_the_end: bool = True
+    ) -> list[str]:
+        """Where the register and a run's log do not agree, in plain words.
+
+        Args:
+            run: The run's id.
+            heads: The digest of each of the log's lines by its number.
+            to_the_end: Whether these are all that it has; what lies behind damage may still be
+                there.
+
+        Returns:
+            One line for each; empty when they agree or the register does not know the run.
+        """
+        told = []
+        for mention in self._of.get(run, ()):
+            n = mention.state.n
+            head = heads.get(n)
+            where = f"entry {mention.n} of the shop's register says it was {mention.kind}"
+            if head is None and not to_the_end:
+                continue
+            if head is None:
+                told.append(f"{where} with entry {n}, which the log no longer has")
+            elif head != mention.state.head:
+                told.append(f"{where} with another entry {n} than the log has")
+        return told
+
+    def seal_findings(self, trusted: Signers | None) -> list[CheckFinding]:
+        """Faults and doubts of its seals; a last seal that holds speaks for all before it."""
+        first = next((line.n for line in self.lines if "sshsig" in line.data), None)
+        if first is None:
+            if not self.lines:
+                return []
+            return [
+                CheckFinding(
+                    None,
+                    "the shop's register is not sealed, as an earlier program left it: nobody can "
+                    "tell whether it was changed",
+                    Grade.DOUBT,
+                )
+            ]
+        bare = next((line for line in self.lines[first:] if "sshsig" not in line.data), None)
+        line = bare or self.lines[-1]
+        why = _seal_fault(line, trusted)
+        if not why:
+            return []
+        return [CheckFinding(None, f"entry {line.n} of the shop's register {why}", Grade.FAULT)]
+
+
+def _seal_fault(line: Line, trusted: Signers | None) -> str:
+    """Why the seal of a register's line does not hold; empty when it does."""
+    armoured, who = line.data.get("sshsig"), line.data.get("who")
+    if not isinstance(armoured, str) or not isinstance(who, str):
+        return "has no seal"
+    data = {key: value for key, value in line.data.items() if key != "sshsig"}
+    raw = encode(json.loads(line.raw) | {"data": data})
+    try:
+        key = verify_signature(armoured, SEAL, lambda algorithm: _digest(raw, algorithm))
+    except BadSignature as error:
+        return f"has a seal that does not hold: {error.message}"
+    if trusted is None:
+        return ""
+    verdict = trusted.trusted(who, key, SEAL, line.utc_ms)
+    if verdict.trusted or verdict.early:  # a clock that was set back says nothing against a key
+        return ""
+    return f"is sealed by {shown(who, 80)}'s key {key.fingerprint}, which {verdict.why}"
+
+
+def opening_head(run: Path) -> str:
+    """The register's head that the first line of a run gives; 64 zeros where none can be read."""
+    try:
+        with open_regular(run / LOG_NAME) as file:
+            opened = json.loads(file.readline(MOST_BYTES))
+        return str(opened["data"]["register_head"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return ZEROS  # told where that run itself is checked
+
+
+def _digest(raw: bytes, algorithm: str) -> bytes:
+    return hashlib.new(algorithm, raw).digest()
+
+
+def short_head(head: str) -> str:
+    """The first digits of a register's head, in groups that go on a job card."""
+    digits = head[:HEAD_DIGITS]
+    return "-".join(digits[at : at + _GROUP] for at in range(0, HEAD_DIGITS, _GROUP))
+
+
 class Register:
     """A shop's register.
 
     Args:
         shop: The shop's folder.
+        seal: What seals the lines that are entered; None for one that is only read.
     """
 
-    def __init__(self, shop: Path) -> None:
+    def __init__(self, shop: Path, seal: StationSeal | None = None) -> None:
         self.path = shop / REGISTER_NAME
+        self._shop = shop
+        self._seal = seal
 
-    def read(self) -> ReadLog:
+    def read(self) -> RegisterLog:
         """Read it and prove its chain; one that is not there is empty.
 
         Raises:
             RecordBroken: It is damaged.
         """
         if not self.path.exists():
-            return ReadLog(self.path.name, ())
-        return read_log(self.path)
+            return RegisterLog(ReadLog(self.path.name, ()), self._shop)
+        return RegisterLog(read_log(self.path), self._shop)
 
     def head(self) -> str:
         """SHA-256 (hex) of its last line, 64 zeros when it is empty."""
         return self.read().head
-
-    def mentions(self) -> tuple[Mention, ...]:
-        """The states of runs, in order.
-
-        Raises:
-            RecordBroken: It is damaged.
-        """
-        return tuple(mentions(self.read()))
 
     def enter(self, at: Moment, by: str, kind: str, state: RunState) -> str:
         """Enter a run's state.
@@ -100,16 +277,46 @@ class Register:
         Raises:
             Locked: Another window holds it for longer than a few seconds.
             NotKept: The disk refused.
-            RecordBroken: It is damaged.
+            RecordBroken: It is damaged, or its last seal does not hold: nothing is sealed on it.
         """
         if kind not in _KINDS:
             raise ValueError(f"{kind} is not one of {', '.join(sorted(_KINDS))}")
+        return self._enter(at, by, [(kind, {"run": state.run, "head": state.head, "n": state.n})])
+
+    def enter_signers(self, at: Moment, by: str, before: Signers, after: Signers) -> None:
+        """Enter what a change of the shop's signers changes, before the file is written.
+
+        Raises:
+            BenchrunError: As for `enter`.
+        """
+        changes = key_changes(before, after)
+        self._enter(at, by, [(KEYS, {"changes": changes})] if changes else [])
+
+    def enter_people(self, at: Moment, by: str, people: Iterable[Mapping[str, Any]]) -> None:
+        """Enter people as they are from now on: `person`, `name`, `roles` and `left` of each.
+
+        Raises:
+            BenchrunError: As for `enter`.
+        """
+        self._enter(at, by, [(PEOPLE, {"people": [dict(person) for person in people]})])
+
+    def _enter(self, at: Moment, by: str, rows: Iterable[tuple[str, dict[str, Any]]]) -> str:
+        seal = self._seal
+        if seal is None:
+            raise ValueError("a register that is only read takes no entries")
         with self._writer() as writer:
+            found = RegisterLog(writer.take_found(), self._shop)
+            signers = read_signers(self._shop / "signers")
+            for finding in found.seal_findings(_with_own(signers, seal)):
+                if finding.grade is Grade.FAULT:
+                    raise RecordBroken(f"{finding.text}: nothing is sealed over it")
             if writer.set_aside:
                 files = [aside.as_data() for aside in writer.set_aside]
-                writer.append(at, by, RECOVERED, {"files": files})
-            data = {"run": state.run, "head": state.head, "n": state.n}
-            writer.append(at, by, kind, data)
+                _append(writer, seal, at, by, RECOVERED, {"files": files})
+            if not found.roster.keeps_keys and signers.rows:
+                _append(writer, seal, at, by, KEYS, {"changes": keys_found(signers)})
+            for kind, data in rows:
+                _append(writer, seal, at, by, kind, data)
             return writer.head
 
     def _writer(self) -> LogWriter:
@@ -125,15 +332,23 @@ class Register:
         return LogWriter.open(self.path.parent, self.path.name, wait_ms=_WAIT_MS)
 
 
-def mentions(register: ReadLog) -> Iterator[Mention]:
-    """The states of runs in a register that was read.
+def _with_own(signers: Signers, seal: StationSeal) -> Signers:
+    """The signers and this station's own key, which a shop that is being made lacks yet."""
+    known = any(row.key == seal.key.public for row in signers.signers)
+    if known or any(row.fingerprint == seal.key.public.fingerprint for row in signers.compromised):
+        return signers
+    return Signers((*signers.rows, Signer(seal.who, seal.key.public, (SEAL,))))
 
-    Raises:
-        RecordBroken: A line lacks something.
-    """
-    for line in register.lines:
-        if line.kind in _KINDS:
-            yield _mention(line, register.name)
+
+def _append(
+    writer: LogWriter, seal: StationSeal, at: Moment, by: str, kind: str, data: dict[str, Any]
+) -> None:
+    """Write one line that holds the station's seal over itself."""
+    data = {**data, "who": seal.who}
+    line = {"n": writer.n, "at": at.as_data(), "by": by, "kind": kind, "data": data}
+    raw = encode({**line, "prev": writer.head})
+    signature = sign_digest(seal.key, SEAL, _digest(raw, "sha512"))
+    writer.append(at, by, kind, {**data, "sshsig": signature})
 
 
 def _mention(line: Line, name: str) -> Mention:
@@ -141,38 +356,3 @@ def _mention(line: Line, name: str) -> Mention:
     if not isinstance(run, str) or not isinstance(head, str) or type(n) is not int:
         raise RecordBroken.at(name, line.n, "it must hold run, head and n")
     return Mention(line.n, line.kind, RunState(run, n, head))
-
-
-def disagreements(
-    register: ReadLog, run: str, heads: Mapping[int, str], *, to_the_end: bool = True
-) -> list[str]:
-    """Where the register and a run's log do not agree, in plain words.
-
-    Args:
-        register: The register.
-        run: The run's id.
-        heads: The digest of each of the log's lines by its number.
-        to_the_end: Whether these are all that it has; what lies behind damage may still be there.
-
-    Returns:
-        One line for each; empty when they agree or the register does not know the run.
-    """
-    found = []
-    for mention in mentions(register):
-        if mention.state.run != run:
-            continue
-        n = mention.state.n
-        head = heads.get(n)
-        where = f"entry {mention.n} of the shop's register says it was {mention.kind}"
-        if head is None and not to_the_end:
-            continue
-        if head is None:
-            found.append(f"{where} with entry {n}, which the log no longer has")
-        elif head != mention.state.head:
-            found.append(f"{where} with another entry {n} than the log has")
-    return found
-
-
-def knows_head(register: ReadLog, head: str) -> bool:
-    """Whether the register ever ended with that head."""
-    return head == ZEROS or any(line.head == head for line in register.lines)

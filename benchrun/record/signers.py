@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.plain_file import read_plain
 from benchrun.record.durable import write_file
-from benchrun.record.reading import read_plain
 from benchrun.record.wire import PublicKey
 from benchrun.text import shown, slug, unfit
 
@@ -22,6 +22,9 @@ _PRINCIPAL: Final = re.compile(r"[a-z0-9._+-]+@[a-z0-9._-]+", re.ASCII | re.IGNO
 _NAMESPACE: Final = re.compile(r"[a-z0-9._-]+(@[a-z0-9._-]+)?", re.ASCII | re.IGNORECASE)
 _OPTION: Final = re.compile(r'([a-z-]+)(?:="([^"]*)")?(?:,|$)', re.ASCII | re.IGNORECASE)
 _STAMP: Final = re.compile(r"\d{8}(?:\d{4}(?:\d{2})?)?Z", re.ASCII)
+_FINGERPRINT: Final = re.compile(
+    r"# compromised (\S+) (\S+) (SHA256:[A-Za-z0-9+/]{43})(?: (.*))?", re.ASCII
+)
 _COMPROMISED: Final = re.compile(r"# compromised (\S+) (\S+) (\S+ \S+)(?: (.*))?", re.ASCII)
 
 
@@ -73,19 +76,27 @@ class Compromised:
     Attributes:
         utc: When that was entered, as text.
         principal: Whose it was.
-        key: The public key.
+        key: The public key; None where a person noted its fingerprint alone.
         why: What happened, in a few words.
+        noted: The fingerprint that was noted instead of the key.
     """
 
     utc: str
     principal: str
-    key: PublicKey
+    key: PublicKey | None
     why: str = ""
+    noted: str = ""
+
+    @property
+    def fingerprint(self) -> str:
+        """The fingerprint of the key."""
+        return self.noted if self.key is None else self.key.fingerprint
 
     @property
     def text(self) -> str:
         """The comment line, without its LF."""
-        return f"# compromised {self.utc} {self.principal} {self.key.text} {self.why}".rstrip()
+        key = self.noted if self.key is None else self.key.text
+        return f"# compromised {self.utc} {self.principal} {key} {self.why}".rstrip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +156,7 @@ class Signers:
         """
         _check(signer)
         signer = replace(signer, after=_second(signer.after), before=_second(signer.before))
-        if any(row.key == signer.key for row in self.compromised):
+        if self._is_compromised(signer.key):
             raise BenchrunError(
                 f"the key {signer.key.fingerprint} is on record as compromised: make a new one"
             )
@@ -197,6 +208,10 @@ class Signers:
         rows: list[Row] = [r for r in self.rows if not (isinstance(r, Signer) and r.key == key)]
         return Signers((*rows, note))
 
+    def _is_compromised(self, key: PublicKey) -> bool:
+        rows = self.compromised
+        return bool(rows) and any(row.fingerprint == key.fingerprint for row in rows)
+
     def _demand(self, principal: str, key: PublicKey) -> None:
         if not any(signer.key == key for signer in self.of(principal)):
             raise BenchrunError(f"{shown(principal, 80)} has no key {key.fingerprint}")
@@ -210,7 +225,7 @@ class Signers:
             namespace: What the signature is for.
             at_ms: When it was made, milliseconds since 1970.
         """
-        if any(row.key == key for row in self.compromised):
+        if self._is_compromised(key):
             return SignerVerdict(False, "is on record as compromised", compromised=True)
         mine = [signer for signer in self.of(principal) if signer.key == key]
         if not mine:
@@ -265,9 +280,15 @@ def parse_signers(text: str, name: str = "signers") -> Signers:
 
 def _row(line: str) -> Row:
     if line.startswith("# compromised"):
+        noted = _FINGERPRINT.fullmatch(line)
+        if noted is not None:
+            return Compromised(noted[1], noted[2], None, noted[4] or "", noted[3])
         matched = _COMPROMISED.fullmatch(line)
         if matched is None:
-            raise BenchrunError("a compromised key is noted as: # compromised TIME WHO KIND KEY")
+            raise BenchrunError(
+                "a compromised key is noted as: # compromised TIME WHO KIND KEY, or with "
+                "SHA256:... in place of kind and key"
+            )
         key = PublicKey.from_text(matched[3])
         return Compromised(matched[1], matched[2], key, matched[4] or "")
     if not line.strip() or line.startswith("#"):

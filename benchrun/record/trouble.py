@@ -50,3 +50,21 @@ class BadSignature(BenchrunError):
 
 class WrongPassphrase(BenchrunError):
     """The passphrase does not open the key file."""
+
+
+class Unsound(BenchrunError):
+    """A run whose record does not hold, so that nothing was added: going on is for a person.
+
+    Args:
+        run: The run's id.
+        findings: What does not hold, each with its entry.
+    """
+
+    def __init__(self, run: str, findings: tuple[str, ...]) -> None:
+        more = f", and {len(findings) - 1} more" if len(findings) > 1 else ""
+        super().__init__(
+            f"{shown(run, 100)} does not hold: {shown(findings[0], 300)}{more}. Nothing was "
+            "written; benchrun verify tells all, and going on takes a reason",
+            exit_code=1,
+        )
+        self.findings = findings

@@ -110,7 +110,9 @@ class PublicKey:
             raise BenchrunError("this is not a public key: it should begin with ssh-ed25519 AAAA")
         try:
             key = cls.from_blob(base64.b64decode(fields[1], validate=True))
-        except (binascii.Error, WireError) as error:
+        except binascii.Error:
+            raise BenchrunError("this public key is cut off, or mistyped") from None
+        except WireError as error:
             raise BenchrunError(f"this public key cannot be used: {error}") from None
         if key.kind != fields[0]:
             raise BenchrunError("this public key names one kind and holds another")

@@ -12,19 +12,28 @@ import fcntl
 import hashlib
 import os
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final, Self
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.gc_pause import no_collecting
 from benchrun.moment import Moment
+from benchrun.plain_file import plain_fd
 from benchrun.record.chain import ReadLog, read_open
+from benchrun.record.digests import RunningDigests
 from benchrun.record.durable import sync_file, sync_folder
 from benchrun.record.glimpse import LOG_NAME
 from benchrun.record.line import ZEROS, LineError, encode, shape
-from benchrun.record.moving import MoveFailed, move_log
-from benchrun.record.running import RunningDigests
-from benchrun.record.setaside import SetAside, drop_twins, keep_torn, last_failed, not_entered
+from benchrun.record.recovery import (
+    MoveFailed,
+    SetAside,
+    drop_twins,
+    keep_torn,
+    last_failed,
+    move_log,
+    not_entered,
+)
 from benchrun.record.trouble import Locked, NotKept, RecordBroken
 from benchrun.text import shown
 
@@ -81,7 +90,14 @@ class LogWriter:
         return writer
 
     @classmethod
-    def open(cls, folder: Path, name: str = LOG_NAME, *, wait_ms: int = 0) -> Self:
+    def open(
+        cls,
+        folder: Path,
+        name: str = LOG_NAME,
+        *,
+        wait_ms: int = 0,
+        check: Callable[[ReadLog], None] | None = None,
+    ) -> Self:
         """Go on writing a log that is there. What it holds is in `found`.
 
         A torn last fragment is set aside into `torn-<k>.bin` and listed in `set_aside`.
@@ -90,6 +106,8 @@ class LogWriter:
             folder: Where it lies.
             name: The file's name.
             wait_ms: How long to wait for another process to let go of it.
+            check: Called with what was read, under the lock and before anything is written; what
+                it raises leaves the folder as it is.
 
         Raises:
             Locked: Another process holds it.
@@ -105,7 +123,9 @@ class LogWriter:
                 os.fdopen(fd, "rb", buffering=1 << 18, closefd=False) as file,
             ):
                 writer.found = read_open(file, name)
-                writer._take_up(writer.found)
+            if check is not None:
+                check(writer.found)
+            writer._take_up(writer.found)
         except OSError as error:
             writer.close()
             raise _cannot("opened", path, error) from None
@@ -193,13 +213,30 @@ class LogWriter:
 
     def _check_undisturbed(self) -> None:
         try:
-            stat = os.fstat(self._fd)
+            now = os.fstat(self._fd)
         except OSError as error:
             raise self._end(f"the log cannot be reached: {disk_said(error)}") from None
-        if stat.st_nlink == 0:
+        if now.st_nlink == 0:
             raise self._end("the file was deleted or replaced while it was open")
-        if stat.st_size != self._digests.size:
+        if now.st_size != self._digests.size:
             raise self._end("something else wrote to the file while it was open")
+        if away := self.away():
+            raise NotKept(f"entry {self.n} is not kept: {away}", retry=True)
+
+    def away(self) -> str:
+        """Why the log is not at its place any more, in one sentence; empty while it is."""
+        name = shown(str(self.path), 200)
+        try:
+            there, mine = self.path.stat(), os.fstat(self._fd)
+        except OSError as error:
+            return f"{name} is gone from its place: {disk_said(error)}. Put its folder back"
+        if (there.st_dev, there.st_ino) != (mine.st_dev, mine.st_ino):
+            return f"{name} was replaced by another file while it was open"
+        return ""
+
+    def placed(self, folder: Path) -> None:
+        """Follow the folder of the log to the place where it was renamed to."""
+        self.folder, self.path = folder, folder / self.path.name
 
     def _put(self, raw: bytes) -> None:
         """Write one line after the proven ones and prove it too."""
@@ -312,7 +349,7 @@ def _locked(path: Path, wait_ms: int) -> int:
     give_up = time.monotonic() + wait_ms / 1000
     while True:
         try:
-            fd = os.open(path, os.O_RDWR | os.O_CLOEXEC)
+            fd = plain_fd(path, os.O_RDWR)
         except FileNotFoundError:
             raise RecordBroken(f"{shown(str(path), 200)} is missing") from None
         except OSError as error:
@@ -331,7 +368,7 @@ def _locked(path: Path, wait_ms: int) -> int:
             time.sleep(0.01)
         except OSError as error:
             os.close(fd)
-            raise _cannot("locked", path, error) from None
+            raise _cannot("opened", path, error) from None
         os.close(fd)
 
 

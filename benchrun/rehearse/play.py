@@ -1,7 +1,6 @@
 """Playing a script: first offers by themselves, and the lines of `then` one after the other."""
 
 import shutil
-import tempfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -16,6 +15,7 @@ from benchrun.procedure.route import Hold, Inspect, Reading, Step
 from benchrun.rehearse.bench import RehearsalBench
 from benchrun.rehearse.deeds import ScriptedDeeds
 from benchrun.rehearse.script import Script, ScriptLine, Words, read_script
+from benchrun.rehearse.throwaway import throwaway
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
 from benchrun.run.decide import unfinished
@@ -55,8 +55,8 @@ def rehearse(procedure: Path, answers: Path, out: Path) -> str:
             raise BenchrunError(f"{place}: {loaded.id} has no step {shown(step, 40)!r}")
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
         raise BenchrunError(f"{shown(str(out), 200)} is there already: name a new folder")
-    with tempfile.TemporaryDirectory(prefix="benchrun-rehearsal-") as place:
-        bench = RehearsalBench(Path(place) / "shop", loaded, script)
+    with throwaway("rehearsal") as folder:
+        bench = RehearsalBench(folder / "shop", loaded, script)
         player = Player(bench, script)
         try:
             player.play()

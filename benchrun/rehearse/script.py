@@ -56,6 +56,7 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import utc_ms
+from benchrun.plain_file import read_plain
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
 from benchrun.procedure.phrases import time_span
 from benchrun.run.entries import PartSpec
@@ -219,7 +220,7 @@ def read_script(path: Path) -> Script:
 
     name = shown(str(path), 200)
     try:
-        data = read_yaml(path.read_bytes())
+        data = read_yaml(read_plain(path))
     except OSError as error:
         raise BenchrunError(f"{name}: {error.strerror or error}") from None
     except Unreadable as error:

@@ -9,6 +9,7 @@ from typing import Any, Final
 from benchrun.account.facts import RunFacts
 from benchrun.account.gather import gather
 from benchrun.errors import BenchrunError
+from benchrun.plain_file import read_plain
 from benchrun.record.folder import RunFolder
 from benchrun.text import count, shown
 
@@ -104,7 +105,7 @@ def _json(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
     del title
     logs = []
     for folder, run in zip(folders, runs, strict=True):
-        lines = RunFolder(folder).log.read_bytes().split(b"\n")[: run.entries]
+        lines = read_plain(RunFolder(folder).log).split(b"\n")[: run.entries]
         logs.append([json.loads(line) for line in lines])
     return as_json(runs, logs)
 

@@ -6,6 +6,7 @@ from typing import Final
 
 from benchrun.account.facts import RunFacts
 from benchrun.account.gather import photo_path
+from benchrun.plain_file import read_plain
 
 MOST_ONE: Final = 12 * 1024 * 1024
 MOST_ALL: Final = 48 * 1024 * 1024
@@ -48,7 +49,7 @@ class Album:
         try:
             if path is None or path.stat().st_size > min(MOST_ONE, self._left):
                 return None
-            content = path.read_bytes()
+            content = read_plain(path)
         except OSError:
             return None
         # Read again after the digest was taken: what is shown is what was checked.

@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from benchrun.account.facts import RunFacts
 from benchrun.report.doc import Block, Bullets, Code, Fields, Para, Section, Under, table_of
-from benchrun.text import count
+from benchrun.text import count, listed
 
 # The commands as record/FORMAT.md prints them; a test holds the two together.
 CHAIN: Final = """\
@@ -19,10 +19,12 @@ echo "chain holds, head $prev"
 SIGNATURES: Final = """\
 jq -r 'select(.kind == "sign" or .kind == "seal") | "\\(.n) \\(.kind) \\(.data.who) \\(.at.utc)"' log.jsonl |
 while read -r n kind who utc; do
+  sig=$(mktemp)
   at=$(echo "$utc" | sed 's/\\.[0-9]*//; s/[-:T]//g')
-  sed -n "$((n + 1))p" log.jsonl | jq -rj .data.sshsig > "${TMPDIR:-/tmp}/k.sig"
+  sed -n "$((n + 1))p" log.jsonl | jq -rj .data.sshsig > "$sig"
   head -n "$n" log.jsonl | ssh-keygen -Y verify -f signers -I "$who" -n "$kind@benchrun" \\
-    -O "verify-time=$at" -s "${TMPDIR:-/tmp}/k.sig" || exit 1
+    -O "verify-time=$at" -s "$sig" || exit 1
+  rm -f "$sig"
 done
 """  # noqa: E501  a command is printed as it is typed
 WHOLE: Final = """\
@@ -33,6 +35,7 @@ FILES: Final = """\
 echo "$(head -n 1 log.jsonl | jq -r .data.procedure_sha256)  procedure.yaml" | sha256sum -c
 jq -r 'select(.kind == "photo") | "\\(.data.sha256)  \\(.data.file)"' log.jsonl | sha256sum -c
 """
+_KNOWN: Final = {True: "yes", False: "NO", None: "not asked"}
 _LIMITS: Final = (
     "What was entered after the last signature or seal can be changed by whoever can write the "
     "file.",
@@ -60,7 +63,18 @@ def trust_words(facts: RunFacts) -> Para:
         f"other, the rules come to the same outcomes, {count(people, 'signature')} of people and "
         f"{count(seals, 'seal')} of the station hold."
     )
-    return Para(said if facts.closed else f"{said} The run is not closed.")
+    said = said if facts.closed else f"{said} The run is not closed."
+    strangers = sorted(str(who) for who, known in _known(verdict).items() if known is False)
+    if strangers:
+        return Para(f"{said} The shop does not know the key of {listed(strangers)}.", "doubt")
+    doubts = len(_texts(verdict, "doubts"))
+    return Para(f"{said} {count(doubts, 'doubt')} in the section Proof." if doubts else said)
+
+
+def _known(verdict: Mapping[str, Any]) -> Mapping[str, bool | None]:
+    """Of each signer, whether the shop knows the key; None where it was not asked."""
+    known: Mapping[str, bool | None] = verdict.get("known", {})
+    return known
 
 
 def _texts(verdict: Mapping[str, Any], key: str) -> tuple[str, ...]:
@@ -78,6 +92,7 @@ def proof_section(facts: RunFacts) -> Section:
                 ("SHA-256 of log.jsonl", facts.log_sha256),
                 ("Head (SHA-256 of its last line)", facts.head),
                 ("Head of the shop's register at the opening", facts.register_head),
+                ("Head of the shop when this was written", _shop_head(facts)),
                 ("Seal over the whole log", "log.jsonl.sig" if facts.sealed else "none"),
                 ("Written by", facts.program),
             )
@@ -102,6 +117,11 @@ def proof_section(facts: RunFacts) -> Section:
     return Section("Proof", tuple(blocks))
 
 
+def _shop_head(facts: RunFacts) -> str:
+    """The short head of the shop's register, to be noted on paper and asked for later."""
+    return str((facts.verdict or {}).get("shop_head", "")) or "not at hand"
+
+
 def _checked(facts: RunFacts) -> list[Block]:
     verdict = facts.verdict
     if verdict is None:
@@ -109,8 +129,10 @@ def _checked(facts: RunFacts) -> list[Block]:
     blocks: list[Block] = []
     signers = verdict.get("signers")
     if isinstance(signers, Mapping) and signers:
-        rows = [(str(who), str(key)) for who, key in signers.items()]
-        blocks += [Under("Whose keys signed"), table_of(("Signer", "Fingerprint of the key"), rows)]
+        asked = _known(verdict)
+        rows = [(str(who), str(key), _KNOWN[asked.get(who)]) for who, key in signers.items()]
+        columns = ("Signer", "Fingerprint of the key", "Known to the shop")
+        blocks += [Under("Whose keys signed"), table_of(columns, rows)]
     blocks.append(Under("What checking it found"))
     faults, doubts = _texts(verdict, "faults"), _texts(verdict, "doubts")
     blocks.append(Para("NOT WHOLE.", "bad") if faults else Para("Whole: no fault."))

@@ -284,6 +284,14 @@ class KeepRecovered:
     files: tuple[AsideFile, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class KeepDoubt:
+    """Go on although something that was kept before does not hold, for a reason."""
+
+    findings: tuple[str, ...]
+    reason: str
+
+
 Command = (
     Open
     | Add
@@ -309,4 +317,5 @@ Command = (
     | KeepBeat
     | KeepSeal
     | KeepRecovered
+    | KeepDoubt
 )

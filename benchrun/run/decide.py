@@ -58,6 +58,12 @@ def _words(run: Run, text: str, parts: tuple[str, ...]) -> Refusal | None:
     return None if text.strip() else Refusal("There is nothing written. Type a few words.")
 
 
+def _doubt(command: c.KeepDoubt) -> e.Data | Refusal:
+    if not command.reason.strip():
+        return Refusal("Going on all the same needs a reason.", Want.REASON)
+    return e.Doubted(command.findings, command.reason.strip())
+
+
 def _resume(run: Run, command: c.Resume) -> e.Data | Refusal:
     if run.ended:
         return Refusal("The run is closed. Begin a new one to do more.")
@@ -161,6 +167,8 @@ def _close(run: Run, command: c.Close) -> e.Data | Refusal:
             f"{listed(lacking)}: not done. Each part that is not done or scrapped needs a reason.",
             Want.REASON,
         )
+    if not command.says.strip():
+        return Refusal("A close counts when it is signed. Say what the signature means.")
     kept = {part: reasons[part] for part in unfinished(run)}
     return e.Closed(kept, command.says.strip())
 
@@ -220,4 +228,5 @@ _DECISIONS: Final[Mapping[type, Callable[[Run, Any, Moment, Hand], e.Data | Refu
     c.KeepBeat: lambda run, command, at, hand: e.Beat(command.slept, command.stepped),
     c.KeepSeal: lambda run, command, at, hand: e.Sealed(command.sshsig, command.who, command.why),
     c.KeepRecovered: lambda run, command, at, hand: e.Recovered(command.files),
+    c.KeepDoubt: lambda run, command, at, hand: _doubt(command),
 }

@@ -4,7 +4,7 @@ Entries carry what came of an act (verdicts, limits, which way each fork fell, q
 withdrawn), so that folding follows what is recorded and evaluates nothing.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
@@ -209,7 +209,10 @@ class Resumed:
 
 @dataclass(frozen=True, slots=True)
 class Closed:
-    """The run closed, with a reason for each part that is neither done nor scrapped."""
+    """The run closed, with a reason for each part that is neither done nor scrapped.
+
+    It counts when its statement, `says`, is signed in the very next line.
+    """
 
     KIND: ClassVar = "close"
     reasons: Mapping[str, str] = field(default_factory=dict)
@@ -267,12 +270,27 @@ class Recovered:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubted:
+    """Somebody's decision to go on although something that was kept before does not hold.
+
+    Attributes:
+        findings: What does not hold, each with its entry.
+        reason: Why the run goes on all the same.
+    """
+
+    KIND: ClassVar = "doubt"
+    findings: tuple[str, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Sealed:
     """The station's signature over the whole log before this line.
 
     Attributes:
         format: The number of the log's format from here on, where a later program than the one that
             began the run takes it up; 0 where it stays what it was.
+        notes: What the program found broken off when it took the run up, and put right.
     """
 
     KIND: ClassVar = "seal"
@@ -280,6 +298,7 @@ class Sealed:
     who: str
     why: str
     format: int = 0
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,6 +334,7 @@ Data = (
     | Photo
     | Lesson
     | Recovered
+    | Doubted
     | Sealed
     | Signed
 )
@@ -358,3 +378,17 @@ def read_data(kind: str, plain: Mapping[str, Any]) -> Data:
         plain = {**{k: plain[k] for k in ("parts", "each") if k in plain}, "about": about}
     result: Data = from_data(cls, plain)
     return result
+
+
+def unsigned(entries: Iterable[Entry]) -> frozenset[int]:
+    """The numbers of holds and closes that nobody signed, so that they count for nothing.
+
+    The last entry of a log may be one that is about to be signed.
+    """
+    lacking: set[int] = set()
+    for entry in entries:
+        if isinstance(entry.data, Did | Closed) and entry.data.says:
+            lacking.add(entry.n)
+        elif isinstance(entry.data, Signed) and entry.data.of == entry.n - 1:
+            lacking.discard(entry.data.of)
+    return frozenset(lacking)

@@ -118,7 +118,7 @@ def _signed(run: Run, entry: e.Entry, unsigned: Unsigned) -> Run:
     data = unsigned.entry
     if isinstance(data, e.Did):
         return _changed(run, entry, dict(_did_each(run, entry, data)))
-    return run
+    return altered(run, ended=True)
 
 
 def _did_each(run: Run, entry: e.Entry, data: e.Did) -> Iterator[tuple[str, Marker]]:
@@ -300,14 +300,13 @@ _FOLDS: Mapping[type, Callable[[Run, e.Entry, Any], Run]] = {
     e.Retracted: _retracted,
     e.Stopped: lambda run, entry, data: altered(run, stopped=data.reason or "stopped"),
     e.Resumed: lambda run, entry, data: altered(run, stopped=""),
-    e.Closed: lambda run, entry, data: altered(
-        run, ended=True, unsigned=Unsigned(entry.n, data) if data.says else None
-    ),
+    e.Closed: lambda run, entry, data: altered(run, unsigned=Unsigned(entry.n, data)),
     e.Beat: _same,
     e.Note: _same,
     e.Photo: _same,
     e.Lesson: _same,
     e.Recovered: _same,
+    e.Doubted: _same,
     e.Sealed: lambda run, entry, data: altered(run, format=data.format or run.format),
     e.Signed: _same,
 }

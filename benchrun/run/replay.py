@@ -109,4 +109,5 @@ _COMMANDS: Final[Mapping[type, Callable[[int, Any], c.Command]]] = {
     e.Lesson: lambda seen, d: c.KeepLesson(d.text, d.step),
     e.Beat: lambda seen, d: c.KeepBeat(d.slept, d.stepped),
     e.Recovered: lambda seen, d: c.KeepRecovered(d.files),
+    e.Doubted: lambda seen, d: c.KeepDoubt(d.findings, d.reason),
 }

@@ -348,7 +348,7 @@ class Use:
 
 @dataclass(frozen=True, slots=True)
 class Unsigned:
-    """A hold that waits for its signature in the very next line."""
+    """A hold, or a close, that waits for its signature in the very next line."""
 
     n: int
     entry: object
@@ -364,7 +364,7 @@ class Run:
         touched: For each part the last entry that named it, retractions included.
         stopped: Why it is stopped, or empty.
         ended: Whether it is closed.
-        unsigned: A hold that is not signed yet.
+        unsigned: A hold or a close that is not signed yet; with another entry after it, it is void.
         about: What the first entry says of the run, as kept.
         used: What was used, by the entry of the act; what was taken back is not among it.
         format: The number of the format in which its log goes on.

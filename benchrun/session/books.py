@@ -1,6 +1,7 @@
 """The shop's books beside a live run: they follow its log and never hold it up."""
 
-from collections.abc import Mapping, Sequence
+import datetime as dt
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from benchrun.errors import BenchrunError
@@ -78,16 +79,19 @@ class Books:
 
     def _uses(self, run: Run, entries: Sequence[Entry]) -> None:
         if any(step.uses for step in run.route.steps.values()):
-            enter_uses(self._shop, self._run, run.used, lambda n: day_of(entries[n].at))
+            enter_uses(self._shop, self._run, run.used, _days(entries))
 
     def _strengths(self, run: Run, entries: Sequence[Entry]) -> None:
         if baths_of(run.route):
             self._amended.read(entries)
             read = strengths(run.route, entries, self._amended)
-            enter_strengths(
-                self._shop, self._run, run.route.vessels, read, lambda n: day_of(entries[n].at)
-            )
+            enter_strengths(self._shop, self._run, run.route.vessels, read, _days(entries))
 
     def _told(self, error: BenchrunError) -> None:
         """Keep the first trouble: what stands in one file's way mostly stands in all others'."""
         self.trouble = self.trouble or f"The log has it, the shop's book not yet: {error.message}"
+
+
+def _days(entries: Sequence[Entry]) -> Callable[[int], dt.date]:
+    """The day of an entry by its number; of one that the log no longer has, that of the last."""
+    return lambda n: day_of(entries[min(n, len(entries) - 1)].at)

@@ -14,8 +14,7 @@ from benchrun.record.folder import RunFolder
 from benchrun.record.follow import ReadAlong
 from benchrun.run import commands as c
 from benchrun.run.commands import Command, Refusal
-from benchrun.session.sitting import Reply
-from benchrun.session.window import RunSitting
+from benchrun.session.sitting import Reply, Sitting
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 
@@ -23,7 +22,7 @@ NOT_HERE: Final = "Nothing is recorded from here: another window writes this run
 LET_GO: Final = "Nothing is recorded from here yet: take the run up first."
 
 
-class Along(RunSitting):
+class Along(Sitting):
     """A run that another window writes.
 
     Make one with `read_along`; end it with `leave`. Each `tick` reads what came, on a thread of its
@@ -32,18 +31,15 @@ class Along(RunSitting):
     Attributes:
         written: Whether another window still writes it.
         fault: Why it can be followed no further, or empty.
-        has_signed: Never: nobody signs here.
     """
 
-    has_signed: Final = False
-
     def __init__(self, shop: Shop, folder: RunFolder, person: Person, clock: Clock) -> None:
-        self.written = True
-        self.fault = ""
         self._reading = ReadAlong(folder.log)
         lines = self._reading.more()
         procedure = kept_procedure(folder, lines[0].data if lines else {})
         super().__init__(shop, folder, procedure, person, clock)
+        self.written = True
+        self.fault = ""
         for line in lines:
             self._take(entry_of(line))
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="along")
@@ -97,11 +93,7 @@ class Along(RunSitting):
         keep_position: bool = False,
         unsure: bool = False,
     ) -> c.KeepPhoto:
-        """Refuse to copy a picture.
-
-        Raises:
-            BenchrunError: Always.
-        """
+        """Refuse to copy a picture."""
         raise BenchrunError(self.refusal)
 
     def leave(self) -> None:

@@ -1,6 +1,8 @@
 """Beginning a run, and going on with one that is open."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
 
 from benchrun import __version__
 from benchrun.errors import BenchrunError
@@ -8,8 +10,10 @@ from benchrun.load_run import kept_procedure
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import FORMAT
 from benchrun.record.clock import Clock
+from benchrun.record.draft import DraftRun
 from benchrun.record.folder import RunFolder
 from benchrun.record.register import Register
+from benchrun.record.signers import Signers
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Refusal
@@ -17,6 +21,8 @@ from benchrun.run.course import Course
 from benchrun.run.decide import decide
 from benchrun.run.effects import Unfit
 from benchrun.run.state import Run
+from benchrun.session.inspection import Inspection
+from benchrun.session.keeping import station_row
 from benchrun.session.live import Session
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
@@ -67,10 +73,69 @@ def begin(
     probe = decide(Run(Course(procedure.route)), c.Open(tuple(parts)), clock.now(), hand_of(person))
     if isinstance(probe, Refusal):
         raise BenchrunError(probe.text)
-    folder = RunFolder.create(shop.runs, procedure.id, clock.now(), procedure.content, tag=tag)
-    session = Session(shop, folder, folder.start_log(), procedure, person, clock)
-    session.start(c.Open(tuple(parts), _about(shop, folder, procedure, conditions, more or {})))
-    return session
+    opened = c.Open(tuple(parts), dict(more or {}))
+    start = _Start(shop, procedure, person, clock, opened, tuple(conditions), tag)
+    return _on_a_thread(start.session)
+
+
+def _on_a_thread(work: Callable[[ThreadPoolExecutor], Session]) -> Session:
+    """A session whose first writes are made on the thread that makes all others."""
+    thread = ThreadPoolExecutor(1, thread_name_prefix="log")
+    try:
+        return thread.submit(work, thread).result()
+    except BaseException:
+        thread.shutdown()
+        raise
+
+
+@dataclass(frozen=True, slots=True)
+class _Start:
+    """Beginning a run: laid out as a draft, made a run in one step, then told to the register.
+
+    A cut before that step leaves nothing; one between it and the register leaves a run of which
+    the register is told when it is taken up.
+    """
+
+    shop: Shop
+    procedure: Procedure
+    person: Person
+    clock: Clock
+    command: c.Open
+    conditions: tuple[str, ...]
+    tag: str | None
+
+    def session(self, thread: ThreadPoolExecutor) -> Session:
+        """Begin it."""
+        now = self.clock.now()
+        signers = Signers().add(station_row(self.shop, now))
+        draft = DraftRun(
+            self.shop.runs, self.procedure.id, now, self.procedure.content, signers, tag=self.tag
+        )
+        try:
+            return self._begun(draft, thread)
+        except BaseException:
+            draft.drop()
+            raise
+
+    def _begun(self, draft: DraftRun, thread: ThreadPoolExecutor) -> Session:
+        writer = draft.folder.start_log()
+        try:
+            session = Session(
+                self.shop, draft.run, writer, self.procedure, self.person, self.clock, thread
+            )
+            about = _about(self.shop, draft.run, self.procedure, self.conditions)
+            session.begin_log(replace(self.command, about={**about, **self.command.about}))
+            draft.place(writer)
+            try:
+                session.tell_register_of_begin()
+            except BaseException:
+                draft.take_back(writer)
+                raise
+        except BaseException:
+            writer.close()
+            raise
+        draft.close()
+        return session
 
 
 def _about(
@@ -78,7 +143,6 @@ def _about(
     folder: RunFolder,
     procedure: Procedure,
     conditions: Sequence[str],
-    more: Mapping[str, object],
 ) -> dict[str, object]:
     return {
         "format": FORMAT,
@@ -98,21 +162,44 @@ def _about(
         },
         "conditions": list(conditions),
         "at_hand": at_hand(read_books(shop), procedure),
-        **more,
     }
 
 
-def take_up(shop: Shop, folder: RunFolder, person: Person, clock: Clock) -> Session:
+def take_up(
+    shop: Shop, folder: RunFolder, person: Person, clock: Clock, *, reason: str = ""
+) -> Session:
     """Go on with an open run, by the copy of the procedure in its folder.
 
+    Everything that it holds is checked before anything is written.
+
+    Args:
+        shop: Where.
+        folder: The run.
+        person: Who goes on.
+        clock: What tells the time.
+        reason: Why this person goes on although something does not hold; kept as a doubt.
+
     Raises:
+        Unsound: Something does not hold and no reason is given.
         BenchrunError: Another window has it, it is damaged or closed, or its procedure changed.
     """
-    writer = folder.open_log()
+    return _on_a_thread(lambda thread: _taken_up(shop, folder, person, clock, reason, thread))
+
+
+def _taken_up(
+    shop: Shop,
+    folder: RunFolder,
+    person: Person,
+    clock: Clock,
+    reason: str,
+    thread: ThreadPoolExecutor,
+) -> Session:
+    check = Inspection(shop, folder, reason.strip())
+    writer = folder.open_log(check)
     try:
         procedure = kept_procedure(folder, writer.found.lines[0].data if writer.n else {})
-        session = Session(shop, folder, writer, procedure, person, clock)
-        session.go_on()
+        session = Session(shop, folder, writer, procedure, person, clock, thread)
+        session.go_on(check)
     except (Unfit, ValueError) as error:
         writer.close()
         raise BenchrunError(

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.plain_file import read_plain
 from benchrun.text import shown
 
 LOCK_NAME: Final = ".lock"
@@ -86,7 +87,7 @@ def put_file(path: Path, content: bytes, before: bytes | None) -> None:
     try:
         _write(draft, content, target.stat().st_mode & 0o777 if before is not None else 0o644)
         # An editor takes no lock; this is the last moment at which its work can be seen.
-        if (target.read_bytes() if target.exists() else None) != before:
+        if (read_plain(target) if target.exists() else None) != before:
             raise BenchrunError(
                 f"{shown(path.name, 80)} was changed by somebody else just now: try again"
             )

@@ -20,7 +20,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from benchrun.errors import BenchrunError
+from benchrun.errors import BenchrunError, disk_said
+from benchrun.plain_file import open_regular
 from benchrun.text import meant, shown
 
 _TITLE: Final = re.compile(r"^title:[ \t]*(.+?)[ \t]*(?:#.*)?$", re.MULTILINE)
@@ -111,7 +112,7 @@ def _listed(folder: Path) -> Iterator[Listed]:
         return
     for path in paths:
         try:
-            with path.open("rb") as file:
+            with open_regular(path) as file:
                 head = file.read(_HEAD_BYTES).decode("utf-8", "replace")
         except OSError:
             continue
@@ -132,8 +133,8 @@ def default_path() -> Path:
 
 
 def exists(path: Path) -> bool:
-    """Whether a shop lies there."""
-    return (path / "shop.yaml").is_file()
+    """Whether a shop lies there, or anything in its place that no new one may be laid over."""
+    return os.path.lexists(path / "shop.yaml")
 
 
 def open_shop(path: Path) -> Shop:
@@ -143,14 +144,18 @@ def open_shop(path: Path) -> Shop:
         BenchrunError: It is not there or cannot be read.
     """
     try:
-        text = (path / "shop.yaml").read_text("utf-8")[:_HEAD_BYTES]
+        with open_regular(path / "shop.yaml") as file:
+            text = file.read(_HEAD_BYTES).decode("utf-8", "replace")
     except FileNotFoundError:
         raise BenchrunError(
             f"there is no shop in {shown(str(path), 200)}: make one with benchrun "
             "shop new, or name another with --shop"
         ) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise BenchrunError(f"{shown(str(path), 200)} cannot be read: {error}") from None
+    except OSError as error:
+        said = disk_said(error)
+        raise BenchrunError(
+            f"{shown(str(path / 'shop.yaml'), 200)} cannot be read: {said}"
+        ) from None
     signs_as = _SIGNS_AS.search(text)
     return Shop(path, _title_of(text) or "Shop", signs_as[1] if signs_as else "")
 

@@ -10,6 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
+from benchrun.plain_file import read_plain
 from benchrun.shop.amounts import StockAmount
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.file_writer import put_file, shop_lock
@@ -42,7 +43,7 @@ def sum_up(folder: Path, is_open: Callable[[str], bool]) -> int:
     if not path.is_file() or path.stat().st_size <= LARGE:
         return 0
     with shop_lock(folder):
-        before = path.read_bytes()
+        before = read_plain(path)
         sheet = SUPPLIES.parse(before, path)
         if sheet.faults:
             return 0  # what is not sound is put right by a person first

@@ -172,6 +172,18 @@ def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Da
     return added
 
 
+def entries_booked(shop: Shop, run: str) -> frozenset[int]:
+    """The numbers of the entries of a run that the shop's book of supplies took something from.
+
+    Raises:
+        BenchrunError: The book cannot be read.
+    """
+    sheet = read_supplies(shop)
+    strengths = (spot for tin in sheet.rows for spot in tin.strengths)
+    read = {entry for name, entry in strengths if name == run}
+    return frozenset(read | {entry for _, entry in _entered(sheet, run)})
+
+
 def _entered(sheet: BookFile[Supply], run: str) -> Iterator[Spot]:
     """The lines of a run that stand in the books already."""
     for tin in sheet.rows:

@@ -6,7 +6,9 @@ from pathlib import Path
 
 from benchrun.board import Board, look, still_away
 from benchrun.clock_words import clock_words
+from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.record.register import Register
 from benchrun.run.act_clocks import ClockKind
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import ShopBooks, read_books
@@ -111,9 +113,19 @@ def shop_words(shop: Shop) -> tuple[str, bool]:
                 count(len(books.jobs.rows), "job"),
             )
         ),
+        f"head {_head(shop)}",
         *(f"put right  {fault.words}" for fault in books.faults),
     ]
     return "\n".join(lines), not books.faults
+
+
+def _head(shop: Shop) -> str:
+    """The short head of the shop's register, to be noted down and held against it later."""
+    try:
+        head = Register(shop.path).read().short_head
+    except BenchrunError as error:
+        return f"cannot be told: {shown(error.message, 200)}"
+    return f"{head}; later: benchrun verify --head {head}" if head else "none yet"
 
 
 def new_words(path: Path) -> str:

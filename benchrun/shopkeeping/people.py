@@ -6,9 +6,9 @@ from pathlib import Path
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.shop.folder import Shop
-from benchrun.shop.people import ROLES, Person, change_person, people_sheet
+from benchrun.shop.people import ROLES, Person, people_sheet
 from benchrun.shopkeeping.words import column_text, values_from, with_faults
-from benchrun.signing_keys import STATION, compromise, enrol, keys_of, new_key
+from benchrun.signing_keys import STATION, change_known, compromise, enrol, keys_of, new_key
 from benchrun.signing_keys import retire as let_go
 from benchrun.text import listed
 
@@ -120,7 +120,7 @@ def compromised(shop: Shop, name: str, now: Moment, why: str, fingerprint: str =
     )
 
 
-def change_in_people(shop: Shop, name: str, pairs: Iterable[str]) -> str:
+def change_in_people(shop: Shop, name: str, pairs: Iterable[str], now: Moment) -> str:
     """Change somebody's name or roles.
 
     Raises:
@@ -129,5 +129,5 @@ def change_in_people(shop: Shop, name: str, pairs: Iterable[str]) -> str:
     values = values_from(pairs, _CHANGEABLE)
     if not values:
         raise BenchrunError("say what to change: name=... or roles=first;second")
-    person = change_person(shop, name, values)
+    person = change_known(shop, name, values, now)
     return f"{person.id}: {person.name}; roles {', '.join(person.roles) or 'none'}"

@@ -15,7 +15,7 @@ from benchrun.record.clock import SystemClock, VirtualClock
 from benchrun.record.folder import RunFolder
 from benchrun.record.keys import make_key
 from benchrun.record.line import ZEROS, encode
-from benchrun.record.sealing import seal_data
+from benchrun.record.seals import seal_data
 from benchrun.record.writer import LogWriter
 
 pytestmark = pytest.mark.bench

@@ -11,8 +11,8 @@ from benchrun.record.chain import FORMAT
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import RunFolder
 from benchrun.record.keys import UnlockedKey, make_key
-from benchrun.record.register import Register, RunState
-from benchrun.record.sealing import seal_data, seal_whole, sign_data
+from benchrun.record.register import Register, RunState, StationSeal
+from benchrun.record.seals import seal_data, seal_whole, sign_data
 from benchrun.record.signers import Signer, Signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.writer import LogWriter
@@ -33,7 +33,7 @@ class Shop:
 
     @property
     def register(self) -> Register:
-        return Register(self.path)
+        return Register(self.path, StationSeal(self.station, STATION))
 
     @property
     def runs(self) -> Path:

@@ -6,7 +6,7 @@ from benchrun.moment import PROCESS, utc_ms
 from benchrun.record.check import check_run
 from benchrun.record.clock import VirtualClock
 from benchrun.record.keys import make_key
-from benchrun.record.sealing import seal_data, seal_whole, sign_data
+from benchrun.record.seals import seal_data, seal_whole, sign_data
 from benchrun.record.sshsig import SEAL, SIGN, sign_digest
 from benchrun.record.writer import LogWriter
 
@@ -58,16 +58,19 @@ def test_a_person_cannot_seal_nor_the_station_sign(shop):
     shop.enter(writer, "sign", **sign_data(writer, shop.station, STATION))
     writer.close()
     report = full_check(shop, folder)
-    assert [fault.n for fault in report.faults] == [2, 3]
+    assert [fault.n for fault in report.faults] == [2, 3, 3]
     assert f"may not sign for {SEAL}" in faults(report)[0]
-    assert f"may not sign for {SIGN}" in faults(report)[1]
+    assert f"entered by {ANN} and signed as {STATION}" in faults(report)[1]
+    assert f"may not sign for {SIGN}" in faults(report)[2]
 
 
 def test_a_signature_in_another_name_is_told(shop):
     folder, writer = shop.begin()
     shop.enter(writer, "sign", **sign_data(writer, shop.ann, "ben@museum-shed"))
     writer.close()
-    assert "ben@museum-shed's key" in faults(full_check(shop, folder))[0]
+    said = faults(full_check(shop, folder))
+    assert said[0] == f"it was entered by {ANN} and signed as ben@museum-shed"
+    assert "ben@museum-shed's key" in said[-1]
 
 
 @pytest.mark.parametrize(

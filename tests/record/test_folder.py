@@ -7,8 +7,9 @@ from benchrun.errors import BenchrunError
 from benchrun.record.clock import VirtualClock
 from benchrun.record.durable import make_folder, write_file
 from benchrun.record.folder import RunFolder, run_folders, run_name
+from benchrun.record.keys import make_key
 from benchrun.record.line import ZEROS
-from benchrun.record.register import Register, RunState, disagreements, knows_head
+from benchrun.record.register import Register, RunState, StationSeal
 from benchrun.record.trouble import Locked, NotKept, RecordBroken
 from benchrun.record.writer import LogWriter
 
@@ -106,16 +107,22 @@ def test_a_folder_is_made_once(tmp_path):
         make_folder(tmp_path / "none" / "a")
 
 
-def test_the_register_chains_what_is_entered(tmp_path):
-    register = Register(tmp_path)
-    assert (register.head(), register.mentions()) == (ZEROS, ())
+@pytest.fixture
+def sealing(tmp_path):
+    """What seals a register: a station's key, apart from the shop's folder."""
+    return StationSeal(make_key(tmp_path / "station", None), "station@museum-shed")
+
+
+def test_the_register_chains_what_is_entered(tmp_path, sealing):
+    register = Register(tmp_path, sealing)
+    assert (register.head(), register.read().mentions) == (ZEROS, ())
     heads = [
         register.enter(NOW, "station", kind, state(n=n))
         for n, kind in enumerate(["opened", "marked", "closed"])
     ]
     assert register.head() == heads[-1]
     assert [line.head for line in register.read().lines] == heads
-    assert [(m.n, m.kind, m.state.n) for m in register.mentions()] == [
+    assert [(m.n, m.kind, m.state.n) for m in register.read().mentions] == [
         (0, "opened", 0),
         (1, "marked", 1),
         (2, "closed", 2),
@@ -124,21 +131,21 @@ def test_the_register_chains_what_is_entered(tmp_path):
         register.enter(NOW, "station", "lost", state())
 
 
-def test_two_windows_can_enter_at_once(tmp_path):
+def test_two_windows_can_enter_at_once(tmp_path, sealing):
     def enter():
         for n in range(20):
-            Register(tmp_path).enter(NOW, "station", "marked", state(n=n))
+            Register(tmp_path, sealing).enter(NOW, "station", "marked", state(n=n))
 
     threads = [threading.Thread(target=enter) for _ in range(4)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    assert len(Register(tmp_path).read().lines) == 80
+    assert len(Register(tmp_path, sealing).read().lines) == 80
 
 
-def test_the_register_waits_for_its_lock_only_so_long(tmp_path, monkeypatch):
-    register = Register(tmp_path)
+def test_the_register_waits_for_its_lock_only_so_long(tmp_path, sealing, monkeypatch):
+    register = Register(tmp_path, sealing)
     register.enter(NOW, "station", "opened", state())
     monkeypatch.setattr("benchrun.record.register._WAIT_MS", 30)
     with (
@@ -148,8 +155,8 @@ def test_the_register_waits_for_its_lock_only_so_long(tmp_path, monkeypatch):
         register.enter(NOW, "station", "closed", state())
 
 
-def test_a_torn_register_is_mended_and_says_so(tmp_path):
-    register = Register(tmp_path)
+def test_a_torn_register_is_mended_and_says_so(tmp_path, sealing):
+    register = Register(tmp_path, sealing)
     register.enter(NOW, "station", "opened", state())
     with register.path.open("ab") as file:
         file.write(b'{"at"')
@@ -158,8 +165,8 @@ def test_a_torn_register_is_mended_and_says_so(tmp_path):
     assert (tmp_path / "torn-1.bin").read_bytes() == b'{"at"'
 
 
-def test_a_damaged_register_is_refused_with_its_line(tmp_path):
-    register = Register(tmp_path)
+def test_a_damaged_register_is_refused_with_its_line(tmp_path, sealing):
+    register = Register(tmp_path, sealing)
     for n in range(3):
         register.enter(NOW, "station", "marked", state(n=n))
     raw = register.path.read_bytes()
@@ -169,25 +176,25 @@ def test_a_damaged_register_is_refused_with_its_line(tmp_path):
             use()
 
 
-def test_the_register_and_a_log_are_compared(tmp_path):
-    register = Register(tmp_path)
+def test_the_register_and_a_log_are_compared(tmp_path, sealing):
+    register = Register(tmp_path, sealing)
     register.enter(NOW, "station", "opened", state(n=0, head="a" * 64))
     register.enter(NOW, "station", "opened", state(run="other", n=0, head="f" * 64))
     register.enter(NOW, "station", "closed", state(n=5, head="b" * 64))
     read = register.read()
-    assert disagreements(read, "r", {0: "a" * 64, 5: "b" * 64}) == []
-    assert disagreements(read, "unknown", {}) == []
-    rolled_back = disagreements(read, "r", {0: "a" * 64})
+    assert read.disagreements("r", {0: "a" * 64, 5: "b" * 64}) == []
+    assert read.disagreements("unknown", {}) == []
+    rolled_back = read.disagreements("r", {0: "a" * 64})
     assert rolled_back == [
         "entry 2 of the shop's register says it was closed with entry 5, "
         "which the log no longer has"
     ]
-    assert "another entry 0" in disagreements(read, "r", {0: "c" * 64, 5: "b" * 64})[0]
-    assert knows_head(read, ZEROS)
-    assert knows_head(read, read.lines[1].head)
-    assert not knows_head(read, "e" * 64)
+    assert "another entry 0" in read.disagreements("r", {0: "c" * 64, 5: "b" * 64})[0]
+    assert read.knows_head(ZEROS)
+    assert read.knows_head(read.lines[1].head)
+    assert not read.knows_head("e" * 64)
 
 
-def test_a_register_in_a_folder_that_cannot_be_written_is_told(tmp_path):
+def test_a_register_in_a_folder_that_cannot_be_written_is_told(tmp_path, sealing):
     with pytest.raises(NotKept, match="can its folder be written"):
-        Register(tmp_path / "none").enter(NOW, "station", "opened", state())
+        Register(tmp_path / "none", sealing).enter(NOW, "station", "opened", state())

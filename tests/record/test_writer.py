@@ -294,7 +294,7 @@ def test_a_kill_while_the_log_was_moved_leaves_one_log(shop, writer):
     raws = add(shop, writer, 2)
     writer.close()
     (writer.folder / "log.jsonl.failed-1").hardlink_to(writer.path)
-    (writer.folder / "log.jsonl.new").write_bytes(b"half of it")
+    (writer.folder / ".log.jsonl.new.draft").write_bytes(b"half of it")
     with LogWriter.open(writer.folder) as again:
         assert again.set_aside == []
         assert again.path.read_bytes() == b"".join(raws)

@@ -130,7 +130,7 @@ def test_a_later_program_says_from_where_on_its_number_holds(bench, monkeypatch)
     """The one that began the run then knows where it must stop."""
     number = chain.FORMAT
     monkeypatch.setattr(chain, "FORMAT", number + 1)
-    monkeypatch.setattr("benchrun.session.live.FORMAT", number + 1)
+    monkeypatch.setattr("benchrun.session.inspection.FORMAT", number + 1)
     for _ in range(2):
         take_up(bench.shop, bench.folder, bench.person, bench.clock).leave()
     assert verify(bench.folder.path).whole

@@ -199,7 +199,7 @@ def test_people_are_taken_on_listed_and_changed_in_words(shop, clock):
     said = commands.take_on(shop, "Some Body", now, Words("word", "word"), roles=["restorer"])
     assert said.startswith("Some Body signs as some-body with SHA256:")
     assert said.endswith("with the role restorer")
-    commands.change_in_people(shop, "some-body", ["roles=restorer; checker"])
+    commands.change_in_people(shop, "some-body", ["roles=restorer; checker"], clock.now())
     assert read_people(shop)[0].roles == ("restorer", "checker")
     text = commands.people(shop)
     assert "some-body  Some Body" in text
@@ -216,9 +216,9 @@ def test_passphrases_that_differ_or_are_empty_change_nothing(shop, clock):
     assert sorted(path.name for path in shop.keys.iterdir()) == ["station", "station.pub"]
 
 
-def test_an_id_cannot_be_changed_by_the_program(shop, person):
+def test_an_id_cannot_be_changed_by_the_program(shop, person, clock):
     with pytest.raises(BenchrunError, match="'id' is no key here"):
-        commands.change_in_people(shop, person.id, ["id=other"])
+        commands.change_in_people(shop, person.id, ["id=other"], clock.now())
 
 
 def test_another_title_breaks_no_signature(tmp_path, clock):

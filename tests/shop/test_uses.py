@@ -10,6 +10,7 @@ from benchrun.account.gather import gather
 from benchrun.procedure.load import load_bytes
 from benchrun.quantity import convert
 from benchrun.record.folder import run_folders
+from benchrun.record.trouble import Unsound
 from benchrun.report.command import run_report
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
@@ -291,3 +292,23 @@ def test_what_the_runs_of_the_sample_shop_used_reconciles_with_what_is_left():
              if line.entry is None and line.deed == "used"), Decimal(0)
         )  # fmt: skip
         assert tin.left.value == tin.amount.value - by_hand - total
+
+
+def test_a_log_set_back_behind_what_the_books_took_is_told_and_the_books_follow(
+    shed, session, person, clock
+):
+    pour(session)
+    assert left(shed, "fresh") == 340
+    session.leave()
+    folder = session.folder
+    lines = folder.log.read_bytes().splitlines(keepends=True)
+    folder.log.write_bytes(b"".join(lines[:4]))
+    with pytest.raises(Unsound) as told:
+        take_up(shed, folder, person, clock)
+    assert told.value.findings[-1] == (
+        "the shop's book of supplies took entry 4 of this run, and the log ends with entry 3: it "
+        "was set back, or cut"
+    )
+    assert left(shed, "fresh") == 340
+    take_up(shed, folder, person, clock, reason="a copy of noon was put back").leave()
+    assert left(shed, "fresh") == 400

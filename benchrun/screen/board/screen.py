@@ -180,15 +180,19 @@ class BoardScreen(BenchScreen):
         if run.fault:
             self.say(run.fault, strong=True)
             return
+        await self._as_somebody(lambda person: self._open_as(run, person))
+
+    async def _open_as(self, run: OpenRun, person: "Person", reason: str = "") -> None:
+        from benchrun.record.trouble import Unsound
+        from benchrun.screen.run.decision import decision_pane
         from benchrun.screen.run.follow import opened
 
-        async def go(person: "Person") -> None:
-            try:
-                self._show(await opened(self.bench, self._shop, run.folder, person))
-            except BenchrunError as error:
-                self.say(error.message, strong=True)
-
-        await self._as_somebody(go)
+        try:
+            self._show(await opened(self.bench, self._shop, run.folder, person, reason))
+        except Unsound as error:
+            self.push(decision_pane(self, error, lambda text: self._open_as(run, person, text)))
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
 
     def _show(self, screen: "RunScreen") -> None:
         del self.panes[1:]

@@ -13,6 +13,7 @@ from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.shop.folder import Shop
 from benchrun.shop_use import book_words
 from benchrun.shop_use.book_words import Book, listed_texts, typed_words
+from benchrun.signing_keys import change_known
 
 Done = Callable[[], Awaitable[None]]
 
@@ -50,6 +51,9 @@ async def _fields(host: BookHost, book: Book, name: str) -> None:
         return book_words.typed_of(book, host.shop, name)
 
     def change(key: str, text: str) -> str:
+        if book.key == "people":
+            change_known(host.shop, name, {key: listed_texts(key, text)}, host.now())
+            return f"{key} of {name} is kept"
         return changed(host.shop, book, name, {key: text})
 
     host.push(FieldsPane(host, f"{name}: what stands there", described, texts, change))

@@ -27,14 +27,26 @@ FOLLOWS = "reading along, another window writes"
 LET_GO = "the other window let go"
 
 
-async def opened(bench: Bench, shop: Shop, folder: RunFolder, person: Person) -> RunScreen:
+async def opened(
+    bench: Bench, shop: Shop, folder: RunFolder, person: Person, reason: str = ""
+) -> RunScreen:
     """The screen of an open run: taken up, or read along where another window writes it.
 
+    Args:
+        bench: The app.
+        shop: Where.
+        folder: The run.
+        person: Who goes on.
+        reason: Why this person goes on although something does not hold.
+
     Raises:
+        Unsound: Something does not hold and no reason is given.
         BenchrunError: It is damaged or closed, or its procedure changed.
     """
     try:
-        session = await asyncio.to_thread(take_up, shop, folder, person, bench.clock)
+        session = await asyncio.to_thread(
+            lambda: take_up(shop, folder, person, bench.clock, reason=reason)
+        )
     except Locked:
         along = await asyncio.to_thread(read_along, shop, folder, person, bench.clock)
         return AlongScreen(bench, along)

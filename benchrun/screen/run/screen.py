@@ -118,10 +118,12 @@ class RunScreen(BenchScreen):
             return
         if not self._session.run.ended:
             self._session.tick()
-        trouble = self._session.books.trouble
+        trouble = self._session.trouble or self._session.books.trouble
         if trouble != self._trouble:
             self._trouble = trouble
             self.say(trouble, strong=bool(trouble))
+            if self._session.trouble:
+                self.app.bell()  # nothing can be kept: that calls once, like any alarm
         super().tick()
 
     async def press(self, key: str) -> None:

@@ -7,20 +7,32 @@ from io import BufferedReader, FileIO
 from pathlib import Path
 
 
-def open_regular(path: Path) -> BufferedReader:
-    """Open a file to read; a pipe or a device, which could hold the reader up for ever, is refused.
+def plain_fd(path: Path, flags: int = os.O_RDONLY) -> int:
+    """Open a file; a pipe or a device, which could hold the opener up for ever, is refused.
+
+    Returns:
+        Its number; whoever asked closes it.
 
     Raises:
-        OSError: It is missing, may not be read, or is no plain file.
+        OSError: It is missing, may not be opened, or is no plain file.
     """
-    fd = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
+    fd = os.open(path, flags | os.O_CLOEXEC | os.O_NONBLOCK)
     mode = os.fstat(fd).st_mode
     if stat.S_ISREG(mode):
-        return BufferedReader(FileIO(fd), 1 << 18)
+        return fd
     os.close(fd)
     if stat.S_ISDIR(mode):
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
     raise OSError(errno.EINVAL, "it is a pipe or a device, not a plain file")
+
+
+def open_regular(path: Path) -> BufferedReader:
+    """Open a plain file to read.
+
+    Raises:
+        OSError: It is missing, may not be read, or is no plain file.
+    """
+    return BufferedReader(FileIO(plain_fd(path)), 1 << 18)
 
 
 def read_plain(path: Path) -> bytes:

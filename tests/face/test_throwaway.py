@@ -1,0 +1,52 @@
+"""The folders that `try` and a rehearsal throw away, keys and all, also when they are killed."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+
+def trying(temporary: Path) -> subprocess.Popen:
+    command = [str(Path(sys.executable).with_name("benchrun")), "--plain", "try"]
+    env = {**os.environ, "TMPDIR": str(temporary)}
+    return subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=env, text=True
+    )
+
+
+def said(bench: subprocess.Popen, words: str) -> None:
+    assert bench.stdout is not None
+    while words not in (line := bench.stdout.readline()):
+        assert line
+
+
+def left(temporary: Path) -> list[Path]:
+    return sorted(temporary.glob("benchrun-try-*"))
+
+
+def test_the_keys_of_a_killed_try_are_taken_away_by_the_next_and_a_living_one_is_left(tmp_path):
+    strange = tmp_path / "benchrun-try-not-ours"
+    strange.mkdir(mode=0o755)
+    (strange / "work").write_text("somebody's")
+    living, killed = trying(tmp_path), trying(tmp_path)
+    for bench in (living, killed):
+        said(bench, "Everybody's passphrase")
+    killed.send_signal(signal.SIGKILL)
+    killed.wait()
+    before = left(tmp_path)
+    assert len(before) == 3
+    keys = [path for path in tmp_path.rglob("keys/*") if path.is_file()]
+    assert keys
+    third = trying(tmp_path)
+    third.communicate("\n", timeout=60)
+    after = left(tmp_path)
+    assert len(after) == 2
+    assert strange in after
+    assert living.poll() is None
+    living.communicate("\n", timeout=60)
+    deadline = time.monotonic() + 30
+    while left(tmp_path) != [strange] and time.monotonic() < deadline:
+        time.sleep(0.1)
+    assert left(tmp_path) == [strange]
