@@ -21,6 +21,7 @@ from benchrun.text import count, listed, slug
 
 if TYPE_CHECKING:
     from benchrun.record.folder import RunFolder
+    from benchrun.run.act_clocks import ActClock
     from benchrun.run.clocks import LoadClock
     from benchrun.run.commands import PutIn
     from benchrun.run.offers import Offer
@@ -35,6 +36,7 @@ GONE: Final = "gone: the shop's register knows it, its folder or its log is not 
 """Words for a run that is missing."""
 
 _TAIL_BYTES: Final = 256 * 1024
+_NO_PRESS: Final = (1 << 30, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +110,7 @@ class Board:
     """The open runs, and the procedures that can be begun.
 
     Attributes:
-        open_runs: The runs that are not closed, newest first.
+        open_runs: The runs that are not closed: where a clock presses first, then newest first.
         begin: The procedures.
         left_away: Parts that closed runs left away.
         looked: Whether the logs of the runs were read; until then their titles alone are known.
@@ -119,11 +121,15 @@ class Board:
     left_away: tuple[LeftAway, ...] = ()
     looked: bool = True
 
-    @property
-    def clocks(self) -> "tuple[tuple[OpenRun, LoadClock], ...]":
-        """Every running clock, the one nearest its upper limit first."""
-        pairs = [(open_run, clock) for open_run in self.open_runs for clock in open_run.clocks]
-        return tuple(sorted(pairs, key=lambda p: (p[1].to_most is None, p[1].to_most or 0)))
+    def clocks_at(self, now: Moment) -> "tuple[tuple[OpenRun, Run, ActClock], ...]":
+        """Every clock of the open runs at a moment with its run, the most urgent first."""
+        read = {one.id: (one, one.run) for one in self.open_runs if one.run is not None}
+        if not read:
+            return ()
+        from benchrun.run.urgency import ordered_clocks
+
+        ordered = ordered_clocks([(name, run) for name, (_, run) in read.items()], now)
+        return tuple((*read[one.run_id], one.clock) for one in ordered)
 
     @property
     def uses(self) -> "tuple[VesselUse, ...]":
@@ -151,13 +157,23 @@ def _newest(run: OpenRun) -> int:
 
 
 def look(shop: Shop, now: Moment) -> Board:
-    """Look at the shop: its open runs, newest first, and the procedures."""
+    """Look at the shop: its open runs, the most urgent first, and the procedures."""
     folders = _folders(shop.runs)
     runs = [_open_run(folder, now) for folder in folders if not closed(folder.path)]
     runs += _missing(shop, {folder.run for folder in folders})
-    runs.sort(key=_newest)
+    runs.sort(key=lambda run: (_press(run, now), _newest(run)))
     away = [left for folder in folders if folder.seal.is_file() for left in _left_away(folder)]
     return Board(tuple(runs), shop.procedures(), tuple(away))
+
+
+def _press(one: OpenRun, now: Moment) -> tuple[int, int]:
+    """How urgent the clocks of a run are; all without one that presses are alike."""
+    if one.run is None:
+        return _NO_PRESS
+    from benchrun.run.urgency import Rank, most_urgent
+
+    rank = most_urgent(one.run, now)
+    return rank if rank[0] < Rank.USUAL else _NO_PRESS
 
 
 def _missing(shop: Shop, there: set[str]) -> list[OpenRun]:
@@ -238,7 +254,7 @@ def _stamp(path: Path) -> tuple[int, int]:
     return (stat.st_mtime_ns, stat.st_size)
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=1024)
 def _run_of(folder: "RunFolder", _log: tuple[int, int], _procedure: tuple[int, int]) -> "Run":
     from benchrun.load_run import folded, read_kept
 

@@ -5,6 +5,7 @@ ends, what is proven and what is possible; where nobody can say how long it may 
 told as *at least*.
 """
 
+import datetime as dt
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Final
@@ -13,6 +14,7 @@ from benchrun import quantity
 from benchrun.moment import Elapsed
 from benchrun.text import span
 
+_NEAR_MS: Final = 3_600_000
 _OPEN: Final = "machine was off, longest time unknown"
 _COULD: Final = {
     "perhaps early": "could be early",
@@ -135,3 +137,26 @@ def grouped(words: Mapping[str, str]) -> tuple[tuple[str, tuple[str, ...]], ...]
 def minute_words(utc: str) -> str:
     """The day and the minute of a time: `2026-03-02 17:30`."""
     return f"{utc[:10]} {utc[11:16]}"
+
+
+def clock_time(utc_ms: int, now_ms: int, zone: dt.tzinfo | None = None, *, day: bool = True) -> str:
+    """A time of day as people say it: `14:43`, `20:01 tomorrow`, `Fri 20:01`, `27 Nov 20:01`.
+
+    Args:
+        utc_ms: The time, milliseconds since 1970.
+        now_ms: Now, by which its day is said where it is more than an hour away.
+        zone: The time zone; None: that of this machine.
+        day: Whether the day is said at all.
+    """
+    when = dt.datetime.fromtimestamp(utc_ms // 1000, dt.UTC).astimezone(zone)
+    now = dt.datetime.fromtimestamp(now_ms // 1000, dt.UTC).astimezone(zone)
+    hour = f"{when:%H:%M}"
+    if not day or abs(utc_ms - now_ms) <= _NEAR_MS:
+        return hour
+    days = (when.date() - now.date()).days
+    named = {-1: "yesterday", 0: "today", 1: "tomorrow"}.get(days)
+    if named:
+        return f"{hour} {named}"
+    if 1 < days < 7:
+        return f"{when:%a} {hour}"
+    return f"{when.day} {when:%b} {hour}"

@@ -5,7 +5,7 @@ from dataclasses import replace
 from benchrun.account.facts import DwellFacts, RunFacts
 from benchrun.procedure.route import Dwell, Procedure
 from benchrun.run import entries as e
-from benchrun.run.clocks import constant_ms
+from benchrun.run.course import constant_ms
 from benchrun.run.state import Run
 from benchrun.wording import grouped
 

@@ -49,7 +49,10 @@ def add_shop_commands(commands: "Commands") -> None:
     parser = commands.add_parser(
         "board", help="print what runs, is due, away, short or out of date"
     )
-    parser.set_defaults(command=_telling(_board))
+    parser.add_argument(
+        "--watch", action="store_true", help="stay, show every clock large, and ring; needs no key"
+    )
+    parser.set_defaults(command=_board)
     parser = commands.add_parser("ready", help="say what a procedure needs and the shop lacks")
     parser.add_argument("procedure", help="its id, or a file")
     parser.add_argument("--parts", type=int, default=0, metavar="N", help="how many the batch has")
@@ -85,10 +88,25 @@ def _path(args: argparse.Namespace) -> Path:
     return path.expanduser()
 
 
-def _board(shop: "Shop", now: "Moment", _args: argparse.Namespace) -> str:
+def _board(args: argparse.Namespace) -> int:
+    """Print the board, or watch it until a signal ends the watch."""
+    shop, now = _open(args)
+    if args.watch:
+        return _watch(args, shop)
     from benchrun.shopkeeping.overview import board_text
 
-    return board_text(shop, now)
+    print(board_text(shop, now))
+    return 0
+
+
+def _watch(args: argparse.Namespace, shop: "Shop") -> int:
+    from benchrun.record.clock import SystemClock
+    from benchrun.screen.theme import appearance_of
+    from benchrun.screen.user_settings import read_user_settings, user_settings_path
+    from benchrun.screen.watch import watch
+
+    command = read_user_settings(shop.path, user_settings_path()).command
+    return watch(shop, SystemClock(), appearance_of(args.theme, ascii_only=args.ascii), command)
 
 
 def _ready(args: argparse.Namespace) -> int:

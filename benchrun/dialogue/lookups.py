@@ -148,7 +148,7 @@ def _clocks(work: Work) -> Flow:
 def clock_rows(run: Run, clocks: Sequence[LoadClock]) -> Iterator[PageRow]:
     """Every clock of a run, with its step and its state in words."""
     for clock in clocks:
-        yield PageRow(clock_words(run, clock), clock=(run, clock))
+        yield PageRow(load_words(run, clock), clock=(run, clock))
         state = timing_words(clock.spent, clock.least, clock.most)
         yield PageRow(
             f"{clock.step.number}  {clock.step.text}   {state}", tone=Tone.QUIET, indent=2
@@ -156,7 +156,7 @@ def clock_rows(run: Run, clocks: Sequence[LoadClock]) -> Iterator[PageRow]:
         yield PageRow()
 
 
-def clock_words(run: Run, clock: LoadClock) -> str:
+def load_words(run: Run, clock: LoadClock) -> str:
     """How a load stands: what is in, how long, its limits, its state in words."""
     spent = clock.spent
     told = elapsed_words(spent.proven_ms, spent.possible_ms, told_late=spent.told_late)
@@ -207,20 +207,20 @@ def sums(work: Work | None = None) -> Flow:
 
 def _sum(work: Work | None, calc: "Calc") -> Flow:
     measured = _measured(work.session.run) if work else {}
-    texts = tuple(measured.get(blank.name, "") for blank in calc.inputs)
+    texts = tuple(measured.get(blank.name, "") for blank in calc.entries)
     title = calc.name.replace("_", " ")
     while True:
         blanks = tuple(
-            Blank(given.name, given.meaning, text, given.default or "", given.unit)
-            for given, text in zip(calc.inputs, texts, strict=True)
+            Blank(given.name, given.prompt_words, text, given.default or "", given.unit)
+            for given, text in zip(calc.entries, texts, strict=True)
         )
-        answers = yield from fill(Form(title, blanks, calc.purpose, "work it out"))
+        answers = yield from fill(Form(title, blanks, calc.purpose, "work it out", extras=1))
         if answers is None:
             return False
         texts = answers
-        names = (given.name for given in calc.inputs)
+        names = (given.name for given in calc.entries)
         try:
-            result = calc.work({n: text for n, text in zip(names, texts, strict=True) if text})
+            result = calc.read_out({n: text for n, text in zip(names, texts, strict=True) if text})
         except BenchrunError as error:
             yield Say(error.message, strong=True)
             continue

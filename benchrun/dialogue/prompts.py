@@ -9,6 +9,14 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
+from benchrun.dialogue.typed_value import (
+    MINUS,
+    TypedValue,
+    below_zero,
+    minus_refused,
+    uncertainty_of,
+)
+
 if TYPE_CHECKING:
     from benchrun.procedure.route import Reading, Step
     from benchrun.run import commands as c
@@ -224,6 +232,7 @@ class ReadingPrompt:
         tool: The instrument in hand.
         misgivings: Why a reading with it needs a reason, if it does.
         others: Whether another instrument can be taken.
+        resolution: The smallest step of the instrument, in the reading's unit; None when unknown.
     """
 
     step: "Step"
@@ -235,13 +244,29 @@ class ReadingPrompt:
     tool: "Tool | None" = None
     misgivings: tuple[str, ...] = ()
     others: bool = False
+    resolution: Decimal | None = None
+
+    def value(self, typed: str) -> TypedValue:
+        """The value that a typed text comes to."""
+        doubt = uncertainty_of(self.tool)
+        return TypedValue(self.detail, typed, self.low, self.high, doubt, self.resolution)
+
+    def refused(self, typed: str) -> str:
+        """Why a text is refused as it is typed, in words; empty where it may go on."""
+        minus = typed.lstrip().startswith(MINUS)
+        if minus and not below_zero(self.detail, self.low, self.high):
+            return minus_refused(self.detail)
+        return ""
 
     def meaning(self, typed: str) -> Meaning:
         """The meaning of an answer: the reading as typed, or another instrument."""
         if typed == BACK:
             return NOTHING
         typed = typed.strip()
-        return Taken(typed) if typed else Stays(self, "Type the reading, then Enter.")
+        if not typed:
+            return Stays(self, "Type the reading, then Enter.")
+        refused = self.refused(typed)
+        return Stays(self, refused) if refused else Taken(typed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,12 +337,14 @@ class Form:
         blanks: The lines.
         said: What is said above them.
         enter: What accepting is called.
+        extras: How many of the last lines are reached by walking alone: Enter does not go there.
     """
 
     title: str
     blanks: tuple[Blank, ...]
     said: str = ""
     enter: str = "accept"
+    extras: int = 0
 
     def meaning(self, typed: str) -> Meaning:
         """The meaning of an answer: the texts, given one a line in the order of the blanks."""

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from benchrun.board import offer_words
-from benchrun.dialogue.lookups import clock_words
+from benchrun.dialogue.lookups import load_words
 from benchrun.dialogue.prompts import PagePrompt, PageRow, Tone
 from benchrun.dialogue.work import Work
 from benchrun.run import entries as e
@@ -51,7 +51,7 @@ def _clocks(work: Work) -> Iterator[PageRow]:
         yield PageRow()
         yield PageRow("on the clock", tone=Tone.QUIET)
     for clock in clocks:
-        yield PageRow(clock_words(run, clock), clock=(run, clock))
+        yield PageRow(load_words(run, clock), clock=(run, clock))
         if not clock.spent.exact:
             words = timing_words(clock.spent, clock.least, clock.most)
             yield PageRow(words, tone=Tone.CALLS, indent=2)

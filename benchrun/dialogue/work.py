@@ -22,7 +22,13 @@ from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.session import Sitting
 from benchrun.shop.people import Person, read_people
-from benchrun.shop_use.instruments import Instruments, Kit, limits_for, tool_of
+from benchrun.shop_use.instruments import (
+    Instruments,
+    Kit,
+    limits_for,
+    needed_resolution,
+    tool_of,
+)
 
 __all__ = ["Work", "offered"]
 
@@ -178,6 +184,9 @@ class Work:
             fitted.tool if fitted else tool_of(session.procedure, detail),
             fitted.misgivings if fitted else (),
             others=bool(self.instruments.offered(step)),
+            resolution=fitted.resolution
+            if fitted
+            else needed_resolution(session.procedure, detail),
         )
 
     def parts_prompt(self) -> PartsChoice:

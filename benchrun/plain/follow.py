@@ -4,7 +4,7 @@ from typing import Final
 
 from benchrun.account.entry_words import EntryWords
 from benchrun.board import stands
-from benchrun.dialogue.lookups import clock_words
+from benchrun.dialogue.lookups import load_words
 from benchrun.plain.talk import Talk
 from benchrun.run.clocks import loads
 from benchrun.session import Along
@@ -53,5 +53,5 @@ def follow(talk: Talk, along: Along) -> bool:
 def _say_where(talk: Talk, along: Along) -> None:
     now = along.now()
     for clock in loads(along.run, now):
-        talk.say(f"CLOCK {clock_words(along.run, clock)}")
+        talk.say(f"CLOCK {load_words(along.run, clock)}")
     talk.say(f"It stands at: {stands(along.run, now)}")

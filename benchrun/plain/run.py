@@ -101,7 +101,7 @@ class PlainRun(PlainFace):
         self.talk.say()
         run = self.session.run
         for clock in loads(run, self.session.now()):
-            self.talk.say(f"CLOCK {lookups.clock_words(run, clock)}")
+            self.talk.say(f"CLOCK {lookups.load_words(run, clock)}")
         offer, step = self.work.now.offer, self.work.step
         if offer is not None and offer.ready and step is not None and offer.deed is not Deed.ANSWER:
             self._tell_step(step)

@@ -207,6 +207,7 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
         strength_of=_strength_of(shape, path, around, many=len(spots) > 1),
         one_for_all=shape.one_for_all,
         inside=tuple(shape.inside),
+        below_zero=shape.below_zero,
     )
 
 

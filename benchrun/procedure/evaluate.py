@@ -8,6 +8,7 @@ from typing import Any, Final
 from benchrun.errors import BenchrunError
 from benchrun.procedure import units
 from benchrun.procedure.nodes import (
+    Addition,
     Call,
     Compare,
     FormulaError,
@@ -18,7 +19,6 @@ from benchrun.procedure.nodes import (
     Not,
     Number,
     Power,
-    Sum,
     Words,
 )
 from benchrun.procedure.sums import shop_sum
@@ -94,7 +94,7 @@ def _negate(node: Negate, known: Mapping[str, Known]) -> Result:
     return _each(node, work_out(node.operand, known), lambda one: units.multiply(minus, one, "*"))
 
 
-def _sum(node: Sum, known: Mapping[str, Known]) -> Result:
+def _sum(node: Addition, known: Mapping[str, Known]) -> Result:
     work = units.add if node.sign in "+-" else units.multiply
     left, right = work_out(node.left, known), work_out(node.right, known)
     return _pairs(
@@ -243,7 +243,7 @@ _WORK: Final[Mapping[type[Node], Callable[[Any, Mapping[str, Known]], Result]]] 
     Name: _name,
     Call: _call,
     Negate: _negate,
-    Sum: _sum,
+    Addition: _sum,
     Power: _power,
     Compare: _compare,
     Join: _join,

@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import TypeVar
 
 from benchrun.procedure.nodes import (
+    Addition,
     Call,
     Compare,
     FormulaError,
@@ -21,7 +22,6 @@ from benchrun.procedure.nodes import (
     Not,
     Number,
     Power,
-    Sum,
     Words,
 )
 from benchrun.quantity import canonical
@@ -228,13 +228,13 @@ class _Parser:
     def _sum(self) -> Node:
         left = self._product()
         while token := self._take("+", "-"):
-            left = self._made(Sum(token.at, token.text, left, self._product()))
+            left = self._made(Addition(token.at, token.text, left, self._product()))
         return left
 
     def _product(self) -> Node:
         left = self._signed()
         while token := self._take("*", "/"):
-            left = self._made(Sum(token.at, token.text, left, self._signed()))
+            left = self._made(Addition(token.at, token.text, left, self._signed()))
         return left
 
     def _signed(self) -> Node:

@@ -13,6 +13,7 @@ from benchrun.procedure import units
 from benchrun.procedure.evaluate import work_out
 from benchrun.procedure.grammar import AGGREGATES
 from benchrun.procedure.nodes import (
+    Addition,
     Call,
     Compare,
     FormulaError,
@@ -23,7 +24,6 @@ from benchrun.procedure.nodes import (
     Not,
     Number,
     Power,
-    Sum,
     Words,
 )
 from benchrun.procedure.sums import shop_kind
@@ -97,7 +97,7 @@ def _negate(node: Negate, names: Names) -> UnitKind:
     return kind
 
 
-def _sum(node: Sum, names: Names) -> UnitKind:
+def _sum(node: Addition, names: Names) -> UnitKind:
     left, right = _measured(node.left, names), _measured(node.right, names)
     many = left.many or right.many
     if node.sign in "*/":
@@ -113,7 +113,7 @@ def _sum(node: Sum, names: Names) -> UnitKind:
     return replace(_added(node, left, right), many=many)
 
 
-def _added(node: Sum, left: UnitKind, right: UnitKind) -> UnitKind:
+def _added(node: Addition, left: UnitKind, right: UnitKind) -> UnitKind:
     points = (left.dimension == units.POINT) + (right.dimension == units.POINT)
     if points == 2:
         if node.sign == "+":
@@ -210,7 +210,7 @@ _KIND: Final[Mapping[type[Node], Callable[[Any, Names], UnitKind]]] = {
     Name: _name,
     Call: _call,
     Negate: _negate,
-    Sum: _sum,
+    Addition: _sum,
     Power: _power,
     Compare: _compare,
     Join: _join,

@@ -64,7 +64,7 @@ class Negate:
 
 
 @dataclass(frozen=True, slots=True)
-class Sum:
+class Addition:
     """Two values joined by `+ - * /`."""
 
     at: int
@@ -108,4 +108,4 @@ class Not:
     operand: "Node"
 
 
-Node = Number | Words | Name | Call | Negate | Sum | Power | Compare | Join | Not
+Node = Number | Words | Name | Call | Negate | Addition | Power | Compare | Join | Not

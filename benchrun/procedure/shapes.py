@@ -206,6 +206,9 @@ class ReadingStep(LimitsShape):
     one_for_all: YesNo = Field(
         False, description="One value for all parts that are ready for it; it waits for nobody."
     )
+    below_zero: YesNo = Field(
+        False, description="It may be below zero, as a deviation from a size may be."
+    )
 
 
 class InspectStep(StepShape):

@@ -135,6 +135,7 @@ class Reading:
         doubt: What may follow a value that the instrument cannot decide.
         strength_of: The vessel, by its id, or the supply whose strength this is, or empty.
         one_for_all: Whether one value holds for all parts that take it at once, as of a bath.
+        below_zero: Whether it may be below zero though its unit and limits do not say so.
     """
 
     name: str
@@ -149,6 +150,7 @@ class Reading:
     strength_of: str = ""
     one_for_all: bool = False
     inside: tuple[Consequence, ...] = ()
+    below_zero: bool = False
 
 
 @dataclass(frozen=True, slots=True)

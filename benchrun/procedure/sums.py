@@ -21,7 +21,7 @@ from benchrun.text import meant
 
 if TYPE_CHECKING:
     from benchrun.shopmath import Calc, Input
-    from benchrun.shopmath.calc import Given
+    from benchrun.shopmath.inputs import Given
 
 PLANES: Final = "planes"
 _SAME: Final = "same"

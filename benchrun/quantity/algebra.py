@@ -31,6 +31,11 @@ _IN_SI: Final = {
     "coverage": "1000 / m",
     "slope": "0.001",
     "spring rate": "1000 * kg / s**2",
+    "turning stiffness": "kg * m**2 / s**2 / deg",
+    "speed": "1 / 3.6 * m / s",
+    "energy": "kg * m**2 / s**2",
+    "power": "kg * m**2 / s**3",
+    "specific heat": "m**2 / s**2 / K",
     "turning speed": "6 * deg / s",
 }
 _BASES: Final = {"m": "[length]", "kg": "[mass]", "s": "[time]", "K": "[temperature]"}

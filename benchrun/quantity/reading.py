@@ -1,6 +1,7 @@
 """Reading a quantity as people type it: one anchored pattern, one table of spellings."""
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -22,7 +23,27 @@ from benchrun.quantity.units import (
 _LONGEST: Final = 32
 _LARGEST: Final = Decimal(10) ** 15
 _LARGEST_POWER: Final = 15
-_HINT: Final = {"gal": "say US gal or imp gal", "floz": "say US fl oz or imp fl oz"}
+# Names that are two sizes, one imperial and one of the United States: asked about, never guessed.
+_TWO_SIZES: Final = {
+    word: f"type US {name} or imp {name}"
+    for name, words in {
+        "gal": "gal|gallon|gallons",
+        "qt": "qt|quart|quarts",
+        "pt": "pt|pint|pints",
+        "gill": "gill|gills",
+        "fl oz": "floz|fluidounce|fluidounces",
+        "cwt": "cwt|hundredweight",
+        "ton": "ton|tons",
+    }.items()
+    for word in words.split("|")
+}
+_WITH_TWO_SIZES: Final = {"volume", "mass", "force"}
+_DEGREES: Final = re.compile(
+    r"(?P<sign>[+\-\u2212]?) ?(?P<degrees>[0-9]{1,3}) ?(?:°|deg) ?"
+    r"(?P<minutes>[0-9]{1,2}(?:[.,][0-9]+)?) ?(?:'|′|min)"
+    r"(?: ?(?P<seconds>[0-9]{1,2}(?:[.,][0-9]+)?) ?(?:\"|″|s|sec))?",
+    re.ASCII | re.IGNORECASE,
+)
 _NUMBER: Final = re.compile(
     r"(?P<sign>[+\-\u2212]?) ?"
     r"(?:(?:(?P<whole>[0-9]+)(?: +|-))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
@@ -61,8 +82,8 @@ def read(text: str, unit: str) -> Measure:
     """Read a quantity as people type it; the prompt's unit gives the context.
 
     Args:
-        text: `25.43`, `25,43`, `1.0012in`, `2 thou`, `1 3/8 in`, `45 ft lb`, `20 C`, `+0.02`.
-            Without a unit the prompt's is meant. A comma is a decimal comma.
+        text: `25.43`, `25,43`, `1.0012in`, `2 thou`, `1 3/8 in`, `½ in`, `1°30'`, `45 ft lb`,
+            `20 C`, `+0.02`. Without a unit the prompt's is meant. A comma is a decimal comma.
         unit: The canonical unit of the prompt; what is typed must be of the same dimension.
 
     Raises:
@@ -72,7 +93,9 @@ def read(text: str, unit: str) -> Measure:
     prompt = unit_named(unit)
     if len(typed) > _LONGEST:
         raise BenchrunError(f"{len(typed)} characters are too long for a reading; {_say(prompt)}")
-    match = _NUMBER.fullmatch(typed)
+    if prompt.dimension == "angle" and (parts := _DEGREES.fullmatch(typed)):
+        return Measure(typed, _degrees(parts, typed), "deg")
+    match = _NUMBER.fullmatch(plain_fractions(typed))
     if match is None:
         raise BenchrunError(
             f"{typed!r} is not a reading; {_say(prompt)}" if typed else _say(prompt)
@@ -92,12 +115,35 @@ def _say(prompt: Unit) -> str:
 
 
 def _not_fitting(found: str, prompt: Unit) -> str:
-    hint = _HINT.get(spelling_key(found))
-    if prompt.dimension == "volume" and hint:
+    hint = _TWO_SIZES.get(spelling_key(found))
+    if prompt.dimension in _WITH_TWO_SIZES and hint:
         return f"{found!r} has two sizes; {hint}"
     fitting = [unit.name for unit in UNITS if unit.dimension == prompt.dimension and unit.name]
     would = f"type one of {', '.join(fitting)}" if fitting else "type the number alone"
     return f"{found!r} is not a unit of {prompt.dimension}; {would}"
+
+
+def plain_fractions(typed: str) -> str:
+    """The text with `½` and its like as `1/2`, apart from a whole number before it."""
+    for place, sign in enumerate(typed):
+        if unicodedata.category(sign) == "No" and "\N{FRACTION SLASH}" in (
+            fraction := unicodedata.normalize("NFKC", sign)
+        ):
+            whole, rest = typed[:place].rstrip(), typed[place + 1 :]
+            gap = " " if whole[-1:].isdigit() else ""
+            return f"{whole}{gap}{fraction.replace(chr(0x2044), '/')}{rest}"
+    return typed
+
+
+def _degrees(parts: re.Match[str], typed: str) -> Decimal:
+    """Degrees, minutes and seconds as degrees."""
+    minutes, seconds = (
+        Fraction((parts[name] or "0").replace(",", ".")) for name in ("minutes", "seconds")
+    )
+    if minutes >= 60 or seconds >= 60:
+        raise BenchrunError(f"{typed!r}: sixty minutes are a degree; type it like 1°30'")
+    value = decimal_of(int(parts["degrees"]) + minutes / 60 + seconds / 3600)
+    return -value if parts["sign"] in {"-", "\u2212"} and value else value
 
 
 def _number(match: re.Match[str], typed: str) -> Decimal:

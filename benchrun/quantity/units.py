@@ -20,6 +20,8 @@ _LBF: Final = _POUND / 1000 * _GRAVITY  # N
 _PSI: Final = _LBF / (_INCH / 1000) ** 2  # Pa
 _US_GALLON: Final = 231 * _INCH**3 / 1000  # ml, 231 cubic inches
 _IMP_GALLON: Final = Fraction("4546.09")  # ml
+_LONG_TON: Final = 2240  # pounds
+_BTU: Final = _POUND / 1000 * Fraction(5, 9) * Fraction("4186.8")  # J, international table
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,23 @@ class Unit:
 
 # dimension -> (example to type, rows of (name, factor, spellings)).
 _Rows = tuple[tuple[str, Fraction | int | str, str], ...]
+
+
+def _gallons(whose: str, gallon: Fraction, ounces: int, also: str) -> _Rows:
+    """The measures of volume that a gallon makes, each named by whose it is."""
+    measures = (("gal", 1, "gallon|gallons"), ("qt", 4, "quart|quarts"), ("pt", 8, "pint|pints"),
+                ("gill", 32, "gills"), ("fl oz", ounces, "fluidounce|fluidounces"))  # fmt: skip
+    owners = (whose.casefold(), *also.split("|"))
+    return tuple(
+        (
+            f"{whose} {name}",
+            gallon / parts,
+            "|".join(f"{owner}{word}" for owner in owners for word in f"{name}|{words}".split("|")),
+        )
+        for name, parts, words in measures
+    )
+
+
 TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
     "number": ("3 or 0.75", (("", 1, ""),)),
     "percentage": ("65 or 65 %", (("%", 1, "pct|percent"),)),
@@ -57,6 +76,8 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("m", 1000, "metre|meter"),
             ("in", _INCH, "inch|inches|\"|″|''"),
             ("thou", _INCH / 1000, "mil|mils"),
+            ("tenth", _INCH / 10000, "tenths"),
+            ("µin", _INCH / 10**6, "uin|microinch|microinches"),
             ("ft", _INCH * 12, "foot|feet|'|′"),
         ),
     ),
@@ -78,10 +99,8 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("cm³", 1, "cm3|cm^3"),
             ("m³", 10**6, "m3|m^3"),
             ("in³", _INCH**3 / 1000, "in3|in^3|cuin"),
-            ("US gal", _US_GALLON, ""),
-            ("US fl oz", _US_GALLON / 128, ""),
-            ("imp gal", _IMP_GALLON, ""),
-            ("imp fl oz", _IMP_GALLON / 160, ""),
+            *_gallons("US", _US_GALLON, 128, "us"),
+            *_gallons("imp", _IMP_GALLON, 160, "imperial|uk"),
         ),
     ),
     "mass": (
@@ -92,6 +111,12 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("mg", Fraction(1, 1000), ""),
             ("lb", _POUND, "lbs|pound|pounds"),
             ("oz", _POUND / 16, "ounce|ounces"),
+            ("t", 10**6, "tonne|tonnes"),
+            ("st", _POUND * 14, "stone"),
+            ("imp cwt", _POUND * 112, "imperialcwt|ukcwt|longcwt"),
+            ("US cwt", _POUND * 100, "shortcwt"),
+            ("imp ton", _POUND * _LONG_TON, "imperialton|ukton|longton|longtons"),
+            ("US ton", _POUND * 2000, "shortton|shorttons"),
         ),
     ),
     "density": (
@@ -109,6 +134,11 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("kN", 1000, ""),
             ("lbf", _LBF, "lb|lbs|pound|pounds"),
             ("kgf", _GRAVITY, "kg|kp"),
+            ("ozf", _LBF / 16, "oz"),
+            ("imp cwtf", _LBF * 112, "impcwt|imperialcwt|ukcwt|longcwt"),
+            ("US cwtf", _LBF * 100, "uscwt|shortcwt"),
+            ("imp tonf", _LBF * _LONG_TON, "imperialtonf|uktonf|longtonf|impton|ukton|longton"),
+            ("US tonf", _LBF * 2000, "shorttonf|uston|shortton"),
         ),
     ),
     "torque": (
@@ -124,7 +154,9 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
                 "ftlbf|lbft|lbfft|ftlbs|lbsft|footpounds|poundfeet",
             ),
             ("in lb", _LBF * _INCH / 1000, "inlbf|lbin|lbfin|inlbs|lbsin|inchpounds"),
+            ("in oz", _LBF / 16 * _INCH / 1000, "inozf|ozin|ozfin"),
             ("kgf m", _GRAVITY, "kgfm|kgm|mkg|kpm|mkgf"),
+            ("kgf cm", _GRAVITY / 100, "kgfcm|kgcm|cmkg|kpcm|cmkgf"),
         ),
     ),
     "pressure": (
@@ -139,6 +171,9 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("psi", _PSI, "lbf/in2|lb/in2|lbf/in²|lb/in²"),
             ("ksi", _PSI * 1000, ""),
             ("atm", 101325, ""),
+            ("tsi", _PSI * _LONG_TON, "tonf/in2|tonf/in²|ton/in2|ton/in²|tons/in2|tons/in²"),
+            ("kgf/cm²", _GRAVITY * 10**4, "kgf/cm2|kg/cm2|kg/cm²|kp/cm2|kp/cm²|kgf/cm^2"),
+            ("kgf/mm²", _GRAVITY * 10**6, "kgf/mm2|kg/mm2|kg/mm²|kp/mm2|kp/mm²|kgf/mm^2"),
         ),
     ),
     "temperature": ("20, 20 C or 68 F", (("degC", 1, "c"), ("degF", Fraction(5, 9), "f"))),
@@ -163,6 +198,7 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
         "30 or 30 deg",
         (
             ("deg", 1, "degree|degrees|°"),
+            ("arcmin", Fraction(1, 60), "'|′|min|minute|minutes"),
             ("rad", 180 / PI, "radian|radians"),
             ("turn", 360, "turns|rev"),
         ),
@@ -196,7 +232,50 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("N/mm", 1, ""),
             ("N/m", Fraction(1, 1000), ""),
             ("kN/m", 1, ""),
+            ("kN/mm", 1000, "mn/m"),
             ("lbf/in", _LBF / _INCH, "lb/in|lbs/in"),
+            ("kgf/mm", _GRAVITY, "kg/mm|kp/mm"),
+        ),
+    ),
+    "turning stiffness": (
+        "36 N m/deg",
+        (
+            ("N m/deg", 1, "nm/deg|nm/°"),
+            ("N m/rad", PI / 180, "nm/rad"),
+            ("in lb/deg", _LBF * _INCH / 1000, "inlbf/deg|lbin/deg|lbfin/deg|inlb/°"),
+            ("ft lb/deg", _LBF * _INCH * 12 / 1000, "ftlbf/deg|lbft/deg|lbfft/deg|ftlb/°"),
+        ),
+    ),
+    "speed": (
+        "50 km/h or 30 mph",
+        (
+            ("km/h", 1, "kmh|kph"),
+            ("m/s", Fraction("3.6"), ""),
+            ("mph", _INCH * 12 * 5280 / 10**6, "mile/h|miles/h"),
+        ),
+    ),
+    "energy": (
+        "250 kJ",
+        (
+            ("J", 1, "joule|joules"),
+            ("kJ", 1000, ""),
+            ("Btu", _BTU, ""),
+        ),
+    ),
+    "power": (
+        "30 kW or 40 hp",
+        (
+            ("W", 1, "watt|watts"),
+            ("kW", 1000, ""),
+            ("hp", _LBF * _INCH * 12 / 1000 * 550, "bhp"),
+            ("PS", _GRAVITY * 75, "cv|metrichp"),
+        ),
+    ),
+    "specific heat": (
+        "460 J/kg/K",
+        (
+            ("J/kg/K", 1, "j/(kgk)|j/kgk|j/kg/c"),
+            ("Btu/lb/degF", Fraction("4186.8"), "btu/lb/f|btu/(lbf)|btu/lbf"),
         ),
     ),
     "turning speed": ("450 rpm", (("rpm", 1, "r/min|rev/min|1/min"),)),
@@ -210,7 +289,11 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
 }
 _SHOWN: Final = {
     "degC": "°C", "degF": "°F", "delta degC": "°C", "delta degF": "°F", "N m": "N·m",
-    "kN m": "kN·m", "N cm": "N·cm", "N mm": "N·mm", "kgf m": "kgf·m", "deg": "°",
+    "kN m": "kN·m", "N cm": "N·cm", "N mm": "N·mm", "kgf m": "kgf·m", "kgf cm": "kgf·cm",
+    "deg": "°", "arcmin": "′", "N m/deg": "N·m/°", "N m/rad": "N·m/rad", "in lb/deg": "in lb/°",
+    "ft lb/deg": "ft lb/°", "tenth": "tenths of a thou", "imp cwtf": "imp cwt",
+    "US cwtf": "US cwt", "J/kg/K": "J/(kg·K)",
+    "Btu/lb/degF": "Btu/(lb·°F)",
 }  # fmt: skip
 # 0 °F is 459.67 °F above absolute zero, 0 °C is 273.15 K above it.
 _OFFSET: Final = {"degF": Fraction("459.67") * Fraction(5, 9) - Fraction("273.15")}
@@ -372,5 +455,5 @@ def limits_words(low: str, high: str, unit: str = "") -> str:
 
 
 def _joined(words: str) -> str:
-    """The unit behind a number: angles stand close to it, others after a blank."""
-    return words if words in ("", "°") else f" {words}"
+    """The end of a number: angles stand close to it, other units after a blank."""
+    return words if words in ("", "°", "′") else f" {words}"

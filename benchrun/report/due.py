@@ -6,18 +6,20 @@ is lifted, makes a new file. Each entry keeps its identity: reading the new file
 
 import datetime as dt
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from benchrun.clock_words import act_words
 from benchrun.errors import BenchrunError
 from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment
-from benchrun.procedure.route import Dwell, Step
-from benchrun.record.folder import RunFolder, run_folders
-from benchrun.run.clocks import LoadClock, WindowState, loads, window
+from benchrun.record.folder import run_folders
+from benchrun.run.act_clocks import ClockKind
 from benchrun.run.state import Run
+from benchrun.run.urgency import RunClock, ordered_clocks
+from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import read_instruments
 from benchrun.shop.parts import read_parts
@@ -29,6 +31,8 @@ if TYPE_CHECKING:
     from icalendar import Event
 
 _BEFORE: Final = dt.timedelta(minutes=5)
+_MORNING: Final = dt.timedelta(hours=8)
+"""When a thing of a whole day rings: at eight; common practice, no source."""
 _PRODUCT: Final = "-//benchrun//what falls due//EN"
 
 
@@ -68,7 +72,7 @@ def write_due(shop: Shop, to: Path, now: Moment) -> str:
     if to.suffix.lower() != ".ics":
         raise BenchrunError(f"{shown(to.name, 100)}: a calendar ends in .ics")
     found, unread = due_in_runs(shop.runs, now)
-    found += due_in_shop(shop)
+    found += due_in_shop(shop, day_of(now))
     if not found:
         raise BenchrunError(
             "nothing is due: no clock runs, no window is open, no part is expected", exit_code=1
@@ -87,105 +91,99 @@ def write_due(shop: Shop, to: Path, now: Moment) -> str:
     return f"{said}; not read, damaged: {listed(unread)}" if unread else said
 
 
-def due_in_shop(shop: Shop) -> list[Due]:
+def due_in_shop(shop: Shop, today: dt.date) -> list[Due]:
     """Due dates of the shop: parts away, calibrations, supplies; rows that are not sound apart.
 
-    What was put out of use, or has come back, is not waited for.
+    What was put out of use, or has come back, is not waited for. What was due before today is due
+    today, with its day in words: a calendar rings for nothing that is past.
+
+    Args:
+        shop: The shop.
+        today: The day.
     """
     found = []
     own = shop.signs_as or slug(shop.title)  # two shops may give one id to different things
     for part in read_parts(shop).rows:
         trip = part.gone
         if trip is not None and trip.due is not None:
-            words = f"Due back from {trip.to}: {part.name} ({part.id})"
+            words = _on_day("Due back", trip.due, today, "Was due back on")
+            words = f"{words} from {trip.to}: {part.name} ({part.id})"
             more = f"Sent on {trip.sent}, {count(trip.count, 'piece')}."
-            found.append(Due(f"{own}.part-{part.id}", words, trip.due, None, more))
-    for instrument in read_instruments(shop).rows:
-        if instrument.until is not None and not instrument.out_of_use:
-            words = f"Last day of calibration: {instrument.name} ({instrument.id})"
-            found.append(Due(f"{own}.instrument-{instrument.id}", words, instrument.until))
+            found.append(Due(f"{own}.part-{part.id}", words, max(trip.due, today), None, more))
+    for tool in read_instruments(shop).rows:
+        if tool.until is not None and not tool.out_of_use:
+            words = _on_day("Last day of calibration", tool.until, today, "Calibration expired on")
+            words = f"{words}: {tool.name} ({tool.id})"
+            found.append(Due(f"{own}.instrument-{tool.id}", words, max(tool.until, today)))
     for supply in read_supplies(shop).rows:
-        if supply.good_until is not None and not supply.out_of_use:
-            words = f"Good until today: {supply.name} ({supply.id})"
-            found.append(Due(f"{own}.supply-{supply.id}", words, supply.good_until))
+        day = supply.good_until
+        if day is not None and not supply.out_of_use:
+            words = _on_day("Good until today", day, today, "Expired on")
+            words = f"{words}: {supply.name} ({supply.id})"
+            found.append(Due(f"{own}.supply-{supply.id}", words, max(day, today)))
     return found
 
 
+def _on_day(words: str, day: dt.date, today: dt.date, past: str) -> str:
+    return words if day >= today else f"{past} {day}"
+
+
 def due_in_runs(runs: Path, now: Moment) -> tuple[list[Due], list[str]]:
-    """The due moments of the open runs of a shop.
+    """The due moments of the open runs of a shop, the most urgent first.
 
     Returns:
         The things, and the ids of the runs that could not be read.
     """
-    found: list[Due] = []
+    known: dict[str, Run] = {}
     unread: list[str] = []
     for folder in run_folders(runs):
         if folder.seal.is_file():
             continue
         try:
-            run = folded(*read_kept(folder))
-            found += _of_run(folder, run, now)
+            known[folder.run] = folded(*read_kept(folder))
         except (BenchrunError, ValueError):
             unread.append(folder.run)
-    return sorted(found, key=lambda one: (str(one.begin), one.uid)), unread
+    # A tending comes again sooner than a calendar is read.
+    found = [
+        _of_clock(known[one.run_id], one, now)
+        for one in ordered_clocks(known.items(), now)
+        if one.clock.kind is not ClockKind.TEND and not one.clock.accepted
+    ]
+    return found, unread
 
 
-def _of_run(folder: RunFolder, run: Run, now: Moment) -> Iterator[Due]:
-    if run.ended:
-        return
-    for clock in loads(run, now):
-        yield _of_load(folder, clock, now)
-    yield from _windows(folder, run, now)
+def _title(run: Run, run_id: str) -> str:
+    """The title of the procedure of a run."""
+    about = run.about.get("procedure")
+    return str(about.get("title", run_id)) if isinstance(about, dict) else run_id
 
 
-def _of_load(folder: RunFolder, clock: LoadClock, now: Moment) -> Due:
-    detail = clock.step.detail
-    who = listed(clock.parts)
-    away = isinstance(detail, Dwell) and bool(detail.place)
-    words = f"Due back from {clock.vessel}: {who}" if away else f"Take out: {who}"
-    begin = _later(now, clock.to_least)
-    end = None if clock.to_most is None else _later(now, clock.to_most)
-    if clock.most is not None and clock.spent.possible_ms is None:
-        words, end = f"{words}, {late_words(clock.spent, clock.most) or 'in time'}", None
-    if clock.least is None and end is not None:
-        begin = end
+def _of_clock(run: Run, one: RunClock, now: Moment) -> Due:
+    """The line of a clock in a calendar; nothing lies in the past, where no alarm would ring."""
+    clock, step = one.clock, one.clock.step
+    act = act_words(run, clock)
+    title = _title(run, one.run_id)
+    words = f"{title}: {act[:1].upper()}{act[1:]}, {listed(clock.parts)}"
+    begin = _later(now, max(0, clock.opens_in or 0))
+    end = None
+    if clock.harm_in is not None and clock.most is not None:
+        end = _later(now, max(0, clock.harm_in))
+        if clock.harm_in < 0:
+            words = f"{words}: {late_words(clock.spent, clock.most) or 'late'}"
+            begin, end = _later(now, 0), None
+        elif clock.opens_in is None:
+            begin = _later(now, 0) if clock.kind is ClockKind.WINDOW else end
     limits = time_limits(clock.least, clock.most)
-    more = f"Step {clock.step.number}, {clock.step.text} {limits}".strip()
-    uid = f"{folder.run}.load-{clock.load}-{clock.step.id}"
-    return Due(uid, words, begin, end, f"{more}\nRun {folder.run}")
+    more = f"Step {step.number}, {step.text} {limits}".strip()
+    return Due(_uid(one), words, begin, end, f"{more}\nRun {one.run_id}")
 
 
-def _windows(folder: RunFolder, run: Run, now: Moment) -> Iterator[Due]:
-    """The windows before later steps, one for the parts whose window began together.
-
-    What names one is its beginning and not its parts, so that it stays the same thing in a calendar
-    when some of them go on.
-    """
-    found: dict[str, tuple[Step, WindowState, list[str]]] = {}
-    for marker in run.each():
-        for step_id, clock in marker.windows.items() if marker.here else ():
-            step = run.route.steps[step_id]
-            state = window(run, marker, step, now)
-            if state is not None and (state.to_least is not None or state.to_most is not None):
-                began = (clock.least_from.proven_ms, clock.most_from.proven_ms, clock.ago_ms)
-                name = "-".join(("window", step_id, *map(str, began)))
-                found.setdefault(name, (step, state, []))[2].append(marker.part)
-    for name, (step, state, parts) in found.items():
-        yield _of_window(folder.run, name, step, state, tuple(parts), now)
-
-
-def _of_window(
-    run: str, name: str, step: Step, state: WindowState, parts: tuple[str, ...], now: Moment
-) -> Due:
-    least, most = state.to_least, state.to_most
-    end = None if most is None else _later(now, most)
-    begin = _later(now, least or 0) if least is not None or end is None else _later(now, 0)
-    words = f"Window of step {step.number}: {listed(parts)}"
-    if end is not None and most is not None and most <= 0:
-        sure = state.since_most.possible_ms is not None
-        said = "closed" if sure else late_words(state.since_most, state.most or 0)
-        words, begin, end = f"{words}, {said}", end, None
-    return Due(f"{run}.{name}", words, begin, end, f"{step.text}\nRun {run}")
+def _uid(one: RunClock) -> str:
+    """A clock is named by its beginning, so that it stays the same when some parts go on."""
+    clock = one.clock
+    if clock.kind is ClockKind.WINDOW:
+        return f"{one.run_id}.window-{clock.step.id}-{clock.began}"
+    return f"{one.run_id}.load-{clock.began}-{clock.step.id}"
 
 
 def _later(now: Moment, ms: int) -> dt.datetime:
@@ -220,13 +218,20 @@ def _event(one: Due, now: Moment) -> "Event":
     if one.more:
         event.add("description", "\n".join(shown(line, 500) for line in one.more.split("\n")))
     event.add("transp", "TRANSPARENT")
-    if isinstance(one.begin, dt.datetime):
-        moments = [dt.timedelta(0)]
-        moments += [one.end - one.begin - _BEFORE] if one.end and one.end > one.begin else []
-        for moment in moments:
-            alarm = Alarm()
-            alarm.add("action", "DISPLAY")
-            alarm.add("description", shown(one.words, 300))
-            alarm.add("trigger", moment)
-            event.add_component(alarm)
+    for before in _alarms(one, now):
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("description", shown(one.words, 300))
+        alarm.add("trigger", before)
+        event.add_component(alarm)
     return event
+
+
+def _alarms(one: Due, now: Moment) -> list[dt.timedelta]:
+    """When a calendar rings, from the begin: when it may be done, and a while before it must be."""
+    if not isinstance(one.begin, dt.datetime):
+        return [_MORNING]
+    if one.end is None or one.end <= one.begin:
+        return [dt.timedelta(0)]
+    before = [one.end - one.begin - _BEFORE]
+    return before if one.begin <= _later(now, 0) else [dt.timedelta(0), *before]

@@ -1,10 +1,13 @@
 """The clocks of a run at a moment: what soaks, what is away, which windows are closing."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from benchrun.moment import Elapsed, Moment
-from benchrun.procedure.parameter import Parameter, Undetermined
+from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, Step
+from benchrun.run.course import constant_ms
+from benchrun.run.memory import remembered
 from benchrun.run.state import Marker, Run, Soak
 from benchrun.run.verdict import (
     EARLY,
@@ -31,9 +34,10 @@ class LoadClock:
         spent: How long it has been.
         least, most, aim: The limits in milliseconds.
         state: in time, early, late, or perhaps so (see `judge_time`).
-        tend_in: Milliseconds until tending is due (0 or less: due), or None.
+        tend_in: Milliseconds until tending may be due (0 or less: it is or may be), or None.
         tend: What tending is.
         every: Its interval in milliseconds, or None.
+        tended: Names the tending before, or the going in: the boot clock then.
     """
 
     step: Step
@@ -48,6 +52,7 @@ class LoadClock:
     tend_in: int | None = None
     tend: str = ""
     every: int | None = None
+    tended: int = 0
 
     @property
     def to_most(self) -> int | None:
@@ -77,6 +82,7 @@ def soaked(run: Run, soak: Soak, at: Moment, ended_ago: int = 0) -> Elapsed:
     return Elapsed(spell.proven_ms + carried, spell.possible_ms + possible, told_late)
 
 
+@remembered
 def loads(run: Run, at: Moment) -> tuple[LoadClock, ...]:
     """Every load, the one nearest its upper limit first."""
     grouped: dict[tuple[int, str], list[Marker]] = {}
@@ -94,7 +100,7 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
     detail = step.detail
     if not isinstance(detail, Dwell):
         raise TypeError(f"{step.id} is no dwell")
-    spent = soaked(run, first, at)
+    spent = _widest(soaked(run, soak, at) for soak in soaks)
     least = max((s.least for s in soaks if s.least is not None), default=None)
     most = min((s.most for s in soaks if s.most is not None), default=None)
     aim = max((s.aim for s in soaks if s.aim is not None), default=constant_ms(detail.aim))
@@ -102,7 +108,9 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
     every = min((s.every for s in soaks if s.every is not None), default=every)
     tend_in = None
     if every is not None:
-        tend_in = every - run.timeline.elapsed(first.tended, at).proven_ms
+        since = _widest(run.timeline.elapsed(soak.tended, at) for soak in soaks)
+        tend_in = every - (since.possible_ms or since.proven_ms)
+        tend_in = min(0, tend_in) if since.possible_ms is None else tend_in
     return LoadClock(
         step,
         detail.vessel or detail.place,
@@ -116,12 +124,19 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
         tend_in,
         detail.tend,
         every,
+        min(soak.tended.up_ms for soak in soaks),
     )
 
 
-def constant_ms(parameter: Parameter | None) -> int | None:
-    """A length of time that depends on nothing; None where there is none, or it does."""
-    return None if parameter is None or parameter.constant is None else parameter.milliseconds({})
+def _widest(spans: Iterable[Elapsed]) -> Elapsed:
+    """Bounds that hold for each of some parts: earlier spells and tendings may differ."""
+    found = list(spans)
+    known = [one.possible_ms for one in found if one.possible_ms is not None]
+    return Elapsed(
+        min(one.proven_ms for one in found),
+        max(known) if len(known) == len(found) else None,
+        all(one.told_late for one in found),
+    )
 
 
 @dataclass(frozen=True, slots=True)

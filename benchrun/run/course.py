@@ -3,9 +3,13 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import accumulate
+from typing import Final
 
+from benchrun.procedure.parameter import Parameter
 from benchrun.procedure.route import (
     Detour,
+    Dwell,
     End,
     Guard,
     Head,
@@ -21,6 +25,13 @@ from benchrun.procedure.route import (
 Place = tuple[int, tuple[int, ...]]
 Fork = Guard | Tail | Detour
 Choose = Callable[[Fork, int, tuple[int, ...]], str | None]
+ACT_MS: Final = 60_000
+"""The time that one act at the bench is taken to last; common practice, no source."""
+
+
+def constant_ms(parameter: Parameter | None) -> int | None:
+    """A length of time that depends on nothing; None where there is none, or it does."""
+    return None if parameter is None or parameter.constant is None else parameter.milliseconds({})
 
 
 def position_key(index: int, passes: tuple[int, ...]) -> str:
@@ -68,6 +79,34 @@ class Course:
     def reaches(self, index: int, target: int) -> bool:
         """Whether a part at `index` can come to `target` without going back."""
         return target >= index or bool(self._within[index] & self._within[target])
+
+    @staticmethod
+    def least_of(step: Step) -> int:
+        """How long a step keeps its parts at least, in milliseconds; 0 unless it is a dwell."""
+        detail = step.detail
+        return (constant_ms(detail.least) or 0) if isinstance(detail, Dwell) else 0
+
+    @cached_property
+    def _work(self) -> tuple[int, ...]:
+        """For each op, how long the steps before it take from the begin."""
+        ops = self.route.ops
+        takes = [ACT_MS + self.least_of(op.step) if isinstance(op, StepOp) else 0 for op in ops]
+        return tuple(accumulate(takes, initial=0))
+
+    def work_between(self, index: int, target: int) -> int:
+        """How long the steps from one op until another take, in milliseconds.
+
+        Every step on the way counts as one act, a dwell with its least time beside it. A target
+        that lies behind is in a repeat with `index`, and is come to by going round.
+        """
+        work = self._work
+        if target >= index:
+            return work[target] - work[index]
+        shared = self._within[index] & self._within[target]
+        head = self.route.ops[max(shared)] if shared else None
+        if not isinstance(head, Head):
+            return 0
+        return work[head.tail] - work[index] + work[target] - work[max(shared)]
 
     @cached_property
     def made_good(self) -> Mapping[int, tuple[str, ...]]:

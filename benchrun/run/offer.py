@@ -1,16 +1,12 @@
-"""An offer, and how urgent one can be."""
+"""The shape of an offer: an act that may be done, or that is waited for."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Final
 
 from benchrun.procedure.route import Step
 from benchrun.run.clocks import LoadClock, WindowState
 from benchrun.run.state import Question
-
-NEAR_SHARE: Final = 4  # the last quarter of a limit counts as near it; common practice, no source
-URGENT, CLOSING, USUAL, WAITING = 0, 1, 2, 3
 
 
 class Deed(StrEnum):
@@ -41,7 +37,9 @@ class Offer:
         question: The question to answer, of the first part; `questions` names each part's own.
         clock: The load it is about.
         window: The window of the first part.
-        urgency: What it is sorted by.
+        room_in: The vessel that has no room for it yet, or empty.
+        behind: The parts without which it cannot be done yet.
+        urgency: What it is sorted by (`urgency`).
     """
 
     deed: Deed
@@ -55,4 +53,6 @@ class Offer:
     questions: Mapping[str, str] = field(default_factory=dict)
     clock: LoadClock | None = None
     window: WindowState | None = None
+    room_in: str = ""
+    behind: tuple[str, ...] = ()
     urgency: tuple[int, ...] = ()

@@ -1,6 +1,6 @@
 """Offers of starts: who may begin which step now, and what the others there wait for."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Final
 
@@ -11,22 +11,30 @@ from benchrun.procedure.route import Dwell, StepOp
 from benchrun.run.clocks import WindowState, window
 from benchrun.run.dwelling import filled, limits_of
 from benchrun.run.effects import out_of_turn
-from benchrun.run.offer import CLOSING, NEAR_SHARE, USUAL, WAITING, Deed, Offer
+from benchrun.run.offer import Deed, Offer
 from benchrun.run.start_checks import left_behind
 from benchrun.run.state import Marker, Run
 from benchrun.text import span
 
 Standing = tuple[Marker, WindowState | None]
+Haste = Mapping[str, tuple[int, int]]
 Group = list[Standing]
 FOR_OTHERS: Final = 1 << 38
 FOR_A_PERSON: Final = 1 << 39
+NO_HASTE: Final = (1 << 38, 0)
 
 
-def starts(run: Run, at: Moment) -> list[Offer]:
+def starts(run: Run, at: Moment, haste: Haste) -> list[Offer]:
     """The offers to parts that stand ready, the earliest step first.
 
     Parts are offered a step as one group; one done together by those of equal position only. Late
     parts are never mixed with those in time: they are offered their question first.
+
+    Args:
+        run: The run.
+        at: The moment.
+        haste: How urgent the windows of a part are, where they are: room in a vessel goes to the
+            most urgent first.
     """
     grouped: dict[tuple[object, ...], Group] = {}
     places: dict[tuple[object, ...], tuple[int, StepOp]] = {}
@@ -43,9 +51,18 @@ def starts(run: Run, at: Moment) -> list[Offer]:
             places[key] = (index, op)
     room: dict[str, int] = {}
     found: list[Offer] = []
-    for key in sorted(grouped, key=lambda each: places[each][0]):
-        found += _offered(run, *places[key], grouped[key], room)
+
+    def turn(key: tuple[object, ...]) -> tuple[tuple[int, int], int]:
+        return min(_hurry(marker, haste) for marker, _ in grouped[key]), places[key][0]
+
+    for key in sorted(grouped, key=turn):
+        group = sorted(grouped[key], key=lambda pair: _hurry(pair[0], haste))
+        found += _offered(run, *places[key], group, room)
     return found
+
+
+def _hurry(marker: Marker, haste: Haste) -> tuple[int, int]:
+    return haste.get(marker.part, NO_HASTE)
 
 
 def _late(state: WindowState) -> bool:
@@ -83,7 +100,8 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
         return [replace(offer, deed=Deed.LATE)]
     without = left_behind(run, op.step, offer.parts) if op.step.together else ()
     if without:
-        return [_waits(offer, f"not without {part_names(without)}", FOR_OTHERS)]
+        waits = _waits(offer, f"not without {part_names(without)}", FOR_OTHERS)
+        return [replace(waits, behind=without)]
     soon = [pair for pair in group if pair[1] is not None and pair[1].too_soon]
     if op.step.together and soon:
         return [_too_soon(offer, soon)]
@@ -98,20 +116,16 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
 
 def _offer(run: Run, index: int, op: StepOp, group: Group) -> Offer:
     step = op.step
-    parts = tuple(marker.part for marker, _ in group)
+    taken = {marker.part for marker, _ in group}
+    parts = tuple(part for part in run.parts if part in taken)
     deed = Deed.PUT_IN if isinstance(step.detail, Dwell) else Deed.DO
     first = run.route.index[step.id]
-    urgency = (USUAL, first, 0 if index > first else 1, index)
-    offer = Offer(deed, parts, step, place=op.place, window=group[0][1], urgency=urgency)
-    rests = [s.to_most for _, s in group if s is not None and s.to_most is not None]
-    most = group[0][1].most if group[0][1] is not None else None
-    if rests and most is not None and min(rests) <= most // NEAR_SHARE:
-        return replace(offer, urgency=(CLOSING, min(rests)))
-    return offer
+    usual = (first, 0 if index > first else 1, index)
+    return Offer(deed, parts, step, place=op.place, window=group[0][1], urgency=usual)
 
 
 def _waits(offer: Offer, why: str, after: int) -> Offer:
-    return replace(offer, ready=False, why=why, urgency=(WAITING, after))
+    return replace(offer, ready=False, why=why, urgency=(after,))
 
 
 def _too_soon(offer: Offer, soon: Group) -> Offer:
@@ -119,7 +133,7 @@ def _too_soon(offer: Offer, soon: Group) -> Offer:
     parts = tuple(marker.part for marker, _ in soon)
     whom = "" if parts == offer.parts else f" for {part_names(parts)}"
     why = f"too soon{whom}, {span(wait)} to go"
-    return replace(offer, ready=False, why=why, wait_ms=wait, urgency=(WAITING, wait))
+    return replace(offer, ready=False, why=why, wait_ms=wait, urgency=(wait,))
 
 
 def _put_in(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]) -> list[Offer]:
@@ -143,10 +157,13 @@ def _put_in(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]
         return [_not_at_once(run, _offer(run, index, op, group))]
     made = [_offer(run, index, op, load) for load in loads]
     if full:
-        vessel = run.route.vessels[detail.vessel]
-        why = f"no room in the {vessel.title} yet"
-        made.append(_waits(_offer(run, index, op, full), why, FOR_OTHERS))
+        made.append(_no_room(run, _offer(run, index, op, full), detail.vessel))
     return found + made
+
+
+def _no_room(run: Run, offer: Offer, vessel: str) -> Offer:
+    why = f"no room in the {run.route.vessels[vessel].title} yet"
+    return replace(_waits(offer, why, FOR_OTHERS), room_in=vessel)
 
 
 def _by_room(run: Run, op: StepOp, group: Group, room: dict[str, int]) -> tuple[Group, Group]:
@@ -190,6 +207,6 @@ def _not_at_once(run: Run, offer: Offer) -> Offer:
     vessel = run.route.vessels.get(detail.vessel) if isinstance(detail, Dwell) else None
     busy = vessel is not None and filled(run, vessel.id) > 0
     if vessel is not None and busy:
-        return _waits(offer, f"no room in the {vessel.title} yet", FOR_OTHERS)
+        return _no_room(run, offer, vessel.id)
     why = "they cannot go in at once: smaller loads need a reason"
     return _waits(offer, why, FOR_A_PERSON)

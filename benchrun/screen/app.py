@@ -1,24 +1,22 @@
-"""The app: one shop, one clock, the bells, and whichever screen is on top."""
+"""The app: one shop, one clock, the alarms, and whichever screen is on top."""
 
 import asyncio
-import os
 import signal
-import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
 
+from benchrun.alarm_book import AlarmBook
 from benchrun.board import Board
 from benchrun.errors import BenchrunError
+from benchrun.moment import Moment
 from benchrun.record.clock import Clock, SystemClock
-from benchrun.screen.alarm import Alarm, Bells, alarms_of
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.driver import TerminalDriver
@@ -28,6 +26,8 @@ from benchrun.shop.folder import Shop, exists, open_shop
 if TYPE_CHECKING:
     from textual.screen import Screen
 
+    from benchrun.alarm_command import AlarmCommand
+    from benchrun.alarms import Alarm, CallingRun, Calls
     from benchrun.screen.user_settings import UserSettings
     from benchrun.shop.people import Person
 
@@ -39,7 +39,7 @@ class BenchApp(App[None]):
         path: The shop's folder; where there is none yet, the first start makes it.
         look: How things are shown.
         clock: What tells the time.
-        pulse: A clock in seconds that never runs back, for the deaf half second and the bell.
+        pulse: A clock in seconds that never runs back, for the deaf half second.
         start: A procedure to begin at once, or None.
         run: The folder of an open run to take up at once, or None.
         notice: What stands on the board all the time, or empty.
@@ -71,14 +71,14 @@ class BenchApp(App[None]):
         self.path = path
         self.clock: Clock = clock or SystemClock()
         self.pulse = pulse
-        self.bells = Bells(pulse)
+        self.alarm_book = AlarmBook()
         self.person: Person | None = None
         self._start = start
         self._run = run
         self._notice = notice
         self._settings_path = settings
         self._settings: UserSettings | None = None
-        self._called: subprocess.Popen[bytes] | None = None
+        self._command: AlarmCommand | None = None
         self._board: Board | None = None
         self.register_theme(theme)
         self.theme = theme.name
@@ -155,41 +155,39 @@ class BenchApp(App[None]):
         """Take note of what is open, so that its clocks can call from anywhere."""
         self._board = board
 
-    def alarms(self, but: str = "") -> list[Alarm]:
-        """The alarms of the open runs.
+    def calls(self, at: Moment, in_hand: "CallingRun | None" = None) -> "Calls | None":
+        """The calls of the clocks of the open runs; None where none is read.
 
         Args:
-            but: The run that speaks for itself, or empty.
+            at: The moment.
+            in_hand: The run that is carried out on the screen, as it stands there.
         """
-        found: list[Alarm] = []
-        now = self.clock.now()
-        for one in self._board.open_runs if self._board else ():
-            if one.run is not None and one.id != but:
-                found += alarms_of(one.run, now, one.id, one.title)
-        return found
+        own = in_hand.id if in_hand else ""
+        others = self._board.open_runs if self._board else ()
+        runs = [(one, one.run) for one in others if one.run is not None and one.id != own]
+        if not runs and in_hand is None:
+            return None
+        # A board with nothing open comes up without the rules.
+        from benchrun.alarms import CallingRun, calls_of
 
-    def ring(self, alarm: Alarm | None) -> None:
-        """Ring for an alarm, and run what the person chose to be run then."""
-        if alarm is None:
-            return
-        self.bell()
-        command = self.user_settings.command
-        if not command or (self._called is not None and self._called.poll() is None):
-            return  # one that still runs is not run a second time beside itself
-        try:
-            # A list of arguments and no shell; it is the person's own, and nothing in it comes from
-            # a shop, a procedure or a log: that is what the rule below asks to be looked at.
-            self._called = subprocess.Popen(  # noqa: S603
-                command,
-                stdin=subprocess.DEVNULL,
-                stdout=subprocess.DEVNULL,
-                stderr=subprocess.DEVNULL,
-                start_new_session=True,
-                env={**os.environ, "BENCHRUN_ALARM": alarm.signal},
-            )
-        except (OSError, ValueError) as error:
-            self._say(f"the alarm command cannot be run: {error}")
-            self._settings = replace(self.user_settings, command=())
+        calling = [CallingRun(one.id, one.title, run) for one, run in runs]
+        return calls_of([in_hand, *calling] if in_hand else calling, at, own)
+
+    def ring(self, alarms: "Sequence[Alarm]") -> None:
+        """Ring for some alarms, and run what the person chose to be run then."""
+        if alarms:
+            self.bell()
+        if alarms or self._command is not None:
+            self._call(alarms)
+
+    def _call(self, alarms: "Sequence[Alarm]") -> None:
+        from benchrun.alarm_command import AlarmCommand
+
+        if self._command is None:
+            self._command = AlarmCommand(self.user_settings.command)
+        trouble = self._command.call(alarms, int(self.pulse() * 1000))
+        if trouble:
+            self._say(trouble)
 
     def open_screen(self, screen: "Screen[None]") -> None:
         """Lay a screen on top."""

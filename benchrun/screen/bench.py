@@ -1,15 +1,17 @@
-"""The bench as a screen sees it: the clock, the bells, who works, and the way to another screen."""
+"""The bench as a screen sees it: clock, alarms, who works, and the way to another screen."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Protocol
 
+from benchrun.alarm_book import AlarmBook
+from benchrun.moment import Moment
 from benchrun.record.clock import Clock
-from benchrun.screen.alarm import Alarm, Bells
 from benchrun.screen.theme import Appearance
 
 if TYPE_CHECKING:
     from textual.screen import Screen
 
+    from benchrun.alarms import Alarm, CallingRun, Calls
     from benchrun.board import Board
     from benchrun.screen.user_settings import UserSettings
     from benchrun.shop.folder import Shop
@@ -23,14 +25,14 @@ class Bench(Protocol):
         look: How things are shown.
         clock: What tells the time.
         pulse: A clock in seconds that never runs back.
-        bells: The alarms that stand.
+        alarm_book: The alarms that stand.
         person: Who works, once that is known.
     """
 
     look: Appearance
     clock: Clock
     pulse: Callable[[], float]
-    bells: Bells
+    alarm_book: AlarmBook
     person: "Person | None"
 
     @property
@@ -54,12 +56,17 @@ class Bench(Protocol):
         """Take note of what is open, so that its clocks can call from anywhere."""
         ...
 
-    def alarms(self, but: str = "") -> list[Alarm]:
-        """The alarms of the open runs, less those of the run named."""
+    def calls(self, at: Moment, in_hand: "CallingRun | None" = None) -> "Calls | None":
+        """The calls of the clocks of the open runs; None where none is read.
+
+        Args:
+            at: The moment.
+            in_hand: The run that is carried out on the screen, as it stands there.
+        """
         ...
 
-    def ring(self, alarm: Alarm | None) -> None:
-        """Ring for an alarm."""
+    def ring(self, alarms: "Sequence[Alarm]") -> None:
+        """Ring for some alarms; nothing is done for none."""
         ...
 
     def open_screen(self, screen: "Screen[None]") -> None:

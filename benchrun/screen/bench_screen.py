@@ -1,6 +1,7 @@
 """A screen at the bench: the view of its page, its panes, the tick of the clocks, the alarm."""
 
-from collections.abc import Awaitable, Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Hashable, Iterator, Mapping
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, ClassVar, Final
 
 from rich.segment import Segment
@@ -10,11 +11,12 @@ from textual.app import ComposeResult
 from textual.geometry import Region
 from textual.screen import Screen
 from textual.strip import Strip
+from textual.timer import Timer
 from textual.widget import Widget
 
 from benchrun.moment import Moment
 from benchrun.screen import keys
-from benchrun.screen.alarm import Alarm
+from benchrun.screen.alarm import SETTLE, alarm_band, under_band
 from benchrun.screen.bench import Bench
 from benchrun.screen.keys import Steady, bench_key
 from benchrun.screen.page import Page
@@ -23,6 +25,7 @@ from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
 
 if TYPE_CHECKING:
+    from benchrun.alarms import CallingRun
     from benchrun.dialogue.prompts import Prompt
     from benchrun.dialogue.turns import Destination, Flow, Send, Sign
     from benchrun.screen.dialogue_panes import Answer
@@ -30,8 +33,7 @@ if TYPE_CHECKING:
 
 LEAST_WIDTH: Final = 80
 LEAST_HEIGHT: Final = 24
-SETTLE: Final = "1"
-"""The key that says an alarm's own act is done."""
+TICK_S: Final = 1.0
 
 
 class PageView(Widget):
@@ -98,10 +100,12 @@ class BenchScreen(Screen[None]):
         self.bench = bench
         self.panes: list[Pane] = []
         self.page_view = PageView()
-        self.bells = bench.bells
+        self.alarm_book = bench.alarm_book
         self._steady = Steady(bench.pulse)
         self.heard = 0
         self._message = ("", False)
+        self._wake: Timer | None = None
+        self._still: Moment | None = None
 
     def compose(self) -> ComposeResult:
         """The one widget."""
@@ -109,7 +113,7 @@ class BenchScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Begin to tick."""
-        self.set_interval(1.0, self.tick)
+        self.set_interval(TICK_S, self.tick)
         self.paint()
 
     @property
@@ -130,7 +134,7 @@ class BenchScreen(Screen[None]):
     @property
     def alarmed(self) -> bool:
         """Whether an alarm stands."""
-        return self.bells.first is not None
+        return self.alarm_book.first is not None
 
     @property
     def in_front(self) -> bool:
@@ -138,12 +142,22 @@ class BenchScreen(Screen[None]):
         return self.is_mounted and self.app.screen is self
 
     def now(self) -> Moment:
-        """The moment now."""
-        return self.bench.clock.now()
+        """The moment now; as long as one page is made, the moment at which that began."""
+        return self._still or self.bench.clock.now()
 
-    def alarms(self) -> Iterable[Alarm]:
-        """The alarms that ring here; a screen with clocks adds its own."""
-        return self.bench.alarms()
+    @contextmanager
+    def _one_moment(self) -> Iterator[None]:
+        """Hold the time still, so that what one page shows is worked out for one moment once."""
+        before = self._still
+        self._still = before or self.bench.clock.now()
+        try:
+            yield
+        finally:
+            self._still = before
+
+    def run_in_hand(self) -> "CallingRun | None":
+        """The run that is carried out here, whose alarms carry no name; None where none is."""
+        return None
 
     def say(self, text: str, *, strong: bool = False) -> None:
         """Show a message until the next key."""
@@ -198,19 +212,39 @@ class BenchScreen(Screen[None]):
         self._steady.chose(self._does())
 
     def _does(self) -> Hashable:
-        alarm = self.bells.first
+        alarm = self.alarm_book.first
         if alarm is not None:
             word = self.panes[-1].settles(alarm)
-            return ("alarm", alarm.key, word and self.panes[-1].does())
+            return ("alarm", alarm.key, alarm.band, word and self.panes[-1].does())
         return (len(self.panes), type(self.panes[-1]).__name__, self.panes[-1].does())
 
     def tick(self) -> None:
         """Let a second pass; only what is in front is heard and painted."""
         if not self.in_front:
             return
-        if self.bells.hear(self.alarms()):
-            self.bench.ring(self.bells.first)
-        self.paint()
+        with self._one_moment():
+            self.hear()
+            self.paint()
+
+    def hear(self) -> None:
+        """Take what the clocks call for now, and ring where something new or loud is among it."""
+        calls = self.bench.calls(self.now(), self.run_in_hand())
+        self.bench.ring(self.alarm_book.hear(calls.alarms if calls else (), self.now()))
+        self._wake_in(calls.next_in if calls else None)
+
+    def _wake_in(self, next_in: int | None) -> None:
+        """Be there when a clock comes to its next band, and not up to a second later."""
+        if self._wake is not None:
+            self._wake.stop()
+            self._wake = None
+        if next_in is not None and next_in < TICK_S * 1000:
+            self._wake = self.set_timer(next_in / 1000, self._woken)
+
+    def _woken(self) -> None:
+        if self.in_front:
+            with self._one_moment():
+                self.hear()
+                self.paint()
 
     def paint(self) -> None:
         """Paint the page as things stand now."""
@@ -221,17 +255,18 @@ class BenchScreen(Screen[None]):
         if size.width < LEAST_WIDTH or size.height < LEAST_HEIGHT:
             self.page_view.show(too_small(paper))
             return
-        self.page_view.show(self._page(paper))
+        with self._one_moment():
+            self.page_view.show(self._page(paper))
         # The log's thread may have moved the run on while the page was made: what Enter does is
         # looked at after it, so that it is never newer on the page than here.
         self._steady.saw(self._does())
 
     def _page(self, paper: Paper) -> Page:
-        alarm = self.bells.first
+        alarm = self.alarm_book.first
         if alarm is None:
             return self.panes[-1].page(paper)
         word = self.panes[-1].settles(alarm)
-        band = alarm_band(paper, alarm, len(self.bells.waiting) - 1, word)
+        band = alarm_band(paper, self.alarm_book.standing, word)
         return under_band(paper, band, self.panes[-1].page)
 
     def on_resize(self) -> None:
@@ -264,63 +299,22 @@ class BenchScreen(Screen[None]):
         if self.app.size.width < LEAST_WIDTH or self.app.size.height < LEAST_HEIGHT:
             return
         pane = self.panes[-1]
-        alarm = self.bells.first
+        alarm = self.alarm_book.first
         settles = alarm is not None and key == SETTLE and bool(pane.settles(alarm))
         acts = key == keys.ENTER or settles or (key.isdigit() and pane.numbers_act())
         if acts and self._steady.deaf(self._does()) and not pane.early(key):
             self.paint()
             return
         if key == keys.ENTER and alarm is not None:
-            self.bells.answer()
+            self.alarm_book.silence(alarm, self.now())
             self.paint()
             return
         self.say("")
-        if settles:
-            self.bells.answer()
+        if settles and alarm is not None:
+            self.alarm_book.silence(alarm, self.now())
             key = keys.ENTER
         await pane.key(key)
         self.paint()
-
-
-def alarm_band(paper: Paper, alarm: Alarm, more: int, word: str = "") -> list[TextLine]:
-    """The inverted band across the top, until Enter answers it.
-
-    Args:
-        paper: What it is drawn on.
-        alarm: The most urgent one.
-        more: How many wait behind it.
-        word: What 1 says was done, where that answers it too.
-    """
-    rest = f" (+ {more} more)" if more > 0 else ""
-    answers = f"{SETTLE} {word}   Enter heard" if word else "Enter heard"
-    rows = paper.paragraph(
-        f"{alarm.words}{rest}",
-        first=f" {alarm.signal}  ",
-        role=Role.ALARM,
-        width=paper.width - len(answers) - 4,
-        most=2,
-    )
-    right = paper.line((f"{answers}  ", Role.ALARM))
-    banded = [paper.line(*row.pieces, band=Role.ALARM) for row in rows]
-    gap = max(1, paper.width - banded[0].width - right.width)
-    banded[0] = banded[0] + paper.line((" " * gap, Role.ALARM)) + right
-    return banded
-
-
-def under_band(paper: Paper, band: Sequence[TextLine], page_on: Callable[[Paper], Page]) -> Page:
-    """A page with the band on top, moved down only where the band would hide what matters.
-
-    Args:
-        paper: What it is drawn on.
-        band: The band's rows.
-        page_on: Draws the page on a paper.
-    """
-    hidden = min(len(band), page_on(paper).yielding)
-    below = page_on(Paper(paper.width, paper.height - len(band) + hidden, paper.ascii))
-    if below.yielding < hidden:
-        hidden = 0
-        below = page_on(Paper(paper.width, paper.height - len(band), paper.ascii))
-    return Page((*band, *below.rows[hidden:]), below.whole, below.tight)
 
 
 def too_small(paper: Paper) -> Page:

@@ -3,14 +3,16 @@
 from abc import ABC, abstractmethod
 from collections.abc import Awaitable, Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from benchrun.moment import Moment
 from benchrun.screen import keys
-from benchrun.screen.alarm import Alarm
 from benchrun.screen.page import Block, Page, fit_blocks, with_message
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine, TextPiece
 from benchrun.screen.theme import Appearance
+
+if TYPE_CHECKING:
+    from benchrun.alarms import Alarm
 
 
 class PaneHost(Protocol):
@@ -105,7 +107,7 @@ class Pane(ABC):
         """Whether a digit alone records something, so that it must be as deaf as Enter."""
         return False
 
-    def settles(self, alarm: Alarm) -> str:
+    def settles(self, alarm: "Alarm") -> str:
         """The word for what 1 does while an alarm stands, as the page is at the act it calls for.
 
         Returns:

@@ -114,6 +114,12 @@ class ShopInstrument:
             parts.append(f"by {self.by}")
         return "; ".join(parts)
 
+    def step_in(self, unit: str) -> Decimal | None:
+        """Its smallest step in the unit of differences of a reading's unit; None when unknown."""
+        if self.resolution is None:
+            return None
+        return self.resolution.to(unit_of_difference(unit))
+
     @property
     def uncertainty_words(self) -> str:
         """Its expanded uncertainty for people."""
@@ -178,7 +184,7 @@ def _outside(instrument: ShopInstrument, value: Decimal, unit: str) -> str:
 
 
 def _too_coarse(instrument: ShopInstrument, unit: str, allowed: Decimal | None) -> str:
-    step = _step(instrument, unit)
+    step = instrument.step_in(unit)
     if step is None or allowed is None or step <= allowed:
         return ""
     difference = unit_of_difference(unit)
@@ -188,18 +194,12 @@ def _too_coarse(instrument: ShopInstrument, unit: str, allowed: Decimal | None) 
     )
 
 
-def _step(instrument: ShopInstrument, unit: str) -> Decimal | None:
-    if instrument.resolution is None:
-        return None
-    return instrument.resolution.to(unit_of_difference(unit))
-
-
 def _ratios(
     instrument: ShopInstrument, unit: str, at: Decimal, tolerance: Decimal, least: int
 ) -> list[str]:
     sizes = {
         "its uncertainty": instrument.uncertainty_at(at, unit),
-        "its steps": _step(instrument, unit),
+        "its steps": instrument.step_in(unit),
     }
     return [
         f"is too coarse: the tolerance of {in_words(tolerance, unit_of_difference(unit))} is less "

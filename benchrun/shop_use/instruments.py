@@ -16,6 +16,7 @@ from benchrun.shop.amounts import day_of
 from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import ShopInstrument, below_a_tenth, misgivings
+from benchrun.shopmath.accepting import unit_of_difference
 
 Limits = tuple[Decimal | None, Decimal | None]
 NO_LIMITS: Limits = (None, None)
@@ -29,11 +30,13 @@ class Fitted:
         tool: What the command carries; its `about` says all that the log must hold to stand alone.
         misgivings: Why the reading needs a reason; none when the instrument is fit for it.
         hints: What is worth knowing but needs no reason.
+        resolution: Its smallest step, in the reading's unit; None when unknown.
     """
 
     tool: e.Tool
     misgivings: tuple[str, ...] = ()
     hints: tuple[str, ...] = ()
+    resolution: Decimal | None = None
 
     @property
     def question(self) -> str:
@@ -89,6 +92,7 @@ def tool_for(
         e.Tool(instrument.id, _doubt(instrument, value, reading.unit), about, reasons),
         reasons,
         hints,
+        instrument.step_in(reading.unit),
     )
 
 
@@ -341,3 +345,17 @@ def tool_of(procedure: Procedure, detail: Reading) -> e.Tool | None:
         except BenchrunError:
             uncertainty = ""
     return e.Tool(named.name, uncertainty, named.measures)
+
+
+def needed_resolution(procedure: Procedure, detail: Reading) -> Decimal | None:
+    """The smallest step of the instrument that a procedure asks for, in the reading's unit.
+
+    None where the procedure does not say, or says it in words such as `10 times`.
+    """
+    need, unit = need_of(procedure, detail), unit_of_difference(detail.unit)
+    if need is not None and need.resolution:
+        try:
+            return quantity.read(need.resolution, unit).to(unit)
+        except BenchrunError:
+            return None
+    return detail.resolution

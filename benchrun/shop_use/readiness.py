@@ -27,7 +27,7 @@ from benchrun.shop.supplies import Supply, serving, short, spoiled
 from benchrun.shop_use.strengths import bath_of
 from benchrun.shop_use.vessels import VesselUse, others, vessel_of
 from benchrun.shopmath.accepting import unit_of_difference
-from benchrun.shopmath.calc import said
+from benchrun.shopmath.amount import said
 from benchrun.text import listed
 
 _MOST: Final = 30

@@ -10,7 +10,7 @@ from benchrun.shop.movements import enter_in_book
 from benchrun.shop.supplies import SUPPLIES, paint_needed
 from benchrun.shop_use.book_words import amiss_with
 from benchrun.shop_use.supplies import sum_up_old_uses
-from benchrun.shopmath.calc import said
+from benchrun.shopmath.amount import said
 
 
 def enter(

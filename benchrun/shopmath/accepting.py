@@ -5,7 +5,9 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import in_words
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, rounded_to, said
+from benchrun.shopmath.amount import Amount, rounded_to, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
 
 INSIDE, OUTSIDE, DOUBT = "inside", "outside", "in doubt"
 
@@ -195,7 +197,10 @@ ACCEPT: Final = Calc(
     accept,
     {"value": "50.004 mm", "low": "50.002", "high": "50.018", "U": "0.003"},
     sources=(
-        "decision rule of ISO 14253-1, as two pages on it say; 2017 edition",
+        "decision rule of ISO 14253-1 with a guard of the whole U at each limit, the rule of its "
+        "1998 edition, as two pages say it",
+        "the 2017 edition asks for 95 % of conformity as its default: a guard of about 0.83 U "
+        "(1.65 standard uncertainties, from memory), so that this rule is the stricter",
         "rule of ten and its fall-back of four: from memory (the latter ANSI/NCSL Z540.3)",
     ),
 )

@@ -6,7 +6,10 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, said
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import between
 
 _RATIO: Final = 0.621945  # molar mass of water over that of dry air
 
@@ -131,7 +134,7 @@ def dew_point(
 
 
 def _against(surface: Decimal, coldest: Decimal, humidity: Decimal, rh_max: Decimal) -> list[str]:
-    """The objection to coating now."""
+    """The reasons that speak against coating now."""
     reasons = []
     if surface < coldest:
         reasons.append(f"the surface is {said(coldest - surface, 'K')} too cold")

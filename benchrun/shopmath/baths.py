@@ -8,9 +8,11 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import read
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, said
-from benchrun.shopmath.inputs import split
-from benchrun.shopmath.tables import table as rows_of
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input, split
+from benchrun.shopmath.refusals import between
+from benchrun.shopmath.tables import table_rows as rows_of
 
 Row = tuple[Decimal, Decimal, Decimal]
 _ROW: Final = re.compile(r"(.+?)\s*:\s*(.+?)\s*(?:-|–|\bto\b|\.\.)\s*(.+)")
@@ -26,11 +28,11 @@ def rows_from(text: str) -> tuple[Row, ...]:
         BenchrunError: A row is not of that form.
     """
     parts = (part.strip() for part in re.split(r"[;\n]", text))
-    found = []
+    rows_read = []
     for temperature, least, most in map(_row_texts, filter(None, parts)):
         times = read(least, "min").to("min"), read(most, "min").to("min")
-        found.append((read(temperature, "degC").to("degC"), *times))
-    return tuple(found)
+        rows_read.append((read(temperature, "degC").to("degC"), *times))
+    return tuple(rows_read)
 
 
 def _row_texts(part: str) -> tuple[str, str, str]:

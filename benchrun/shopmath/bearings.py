@@ -4,10 +4,12 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, said
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.heat import alpha_unit
-from benchrun.shopmath.inputs import measured_range
+from benchrun.shopmath.inputs import Input, measured_range
 from benchrun.shopmath.press import as_microns_or_mm
+from benchrun.shopmath.refusals import between
 from benchrun.shopmath.tables import step
 
 _CLASSES: Final = ("C2", "CN", "C3", "C4", "C5")
@@ -110,14 +112,14 @@ def _range(name: str, text: str, bore: Decimal) -> tuple[Decimal, Decimal]:
 
 def _raceway(bore: Decimal, outside: Decimal | None, raceway: Decimal | None) -> Decimal:
     if raceway is not None:
-        found = raceway
+        diameter = raceway
     elif outside is not None:
-        found = (bore + 4 * outside) / 5
+        diameter = (bore + 4 * outside) / 5
     else:
         raise BenchrunError("with a temperature difference give outside or raceway too")
-    if found <= bore:
-        raise BenchrunError(f"a raceway of {said(found, 'mm')} is not larger than the bore")
-    return found
+    if diameter <= bore:
+        raise BenchrunError(f"a raceway of {said(diameter, 'mm')} is not larger than the bore")
+    return diameter
 
 
 BEARING_CLEARANCE: Final = Calc(

@@ -1,131 +1,63 @@
 """Bolts: stress area, preload and torque."""
 
-import re
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.quantity import convert, plain
-from benchrun.quantity.units import PI, decimal_of
-from benchrun.shopmath.calc import (
-    Amount,
-    Calc,
-    Input,
-    Output,
-    Result,
-    between,
-    positive,
-    said,
-)
-from benchrun.shopmath.tables import table
+from benchrun.quantity import convert
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import between, positive
+from benchrun.shopmath.tables import table_rows
+from benchrun.shopmath.threads import INCH, Thread, thread_of
+from benchrun.shopmath.trig import PI_DECIMAL
 
-_PI: Final = decimal_of(PI)
-_METRIC: Final = re.compile(
-    r"M ?([0-9]{1,2}(?:[.,][0-9]{1,2})?)(?: ?[x×*-] ?([0-9][.,]?[0-9]{0,2}))?",
-    re.ASCII | re.IGNORECASE,
-)
-_INCH: Final = re.compile(
-    r"(?:#([0-9]{1,2})|(?:([0-9]) ?[ -])?([0-9]{1,2})/([0-9]{1,2})|([0-9](?:\.[0-9]{1,4})?))"
-    r" ?\"? ?- ?([0-9]{1,2})"
-    r"(?: ?UN[CFEJRS]{0,2})?",
-    re.ASCII | re.IGNORECASE,
-)
 _SCATTER: Final = Decimal("0.3")
 
 
-@dataclass(frozen=True, slots=True)
-class Thread:
-    """A thread: diameter and pitch in mm, and whether it is an inch thread."""
-
-    diameter: Decimal
-    pitch: Decimal
-    inch: bool
-
-    @property
-    def stress_area(self) -> Decimal:
-        """Tensile stress area in mm²: π/4 (d − 0.9382 P)² metric, (d − 0.9743 P)² inch."""
-        less = Decimal("0.9743") if self.inch else Decimal("0.9382")
-        return _PI / 4 * (self.diameter - less * self.pitch) ** 2
-
-    @property
-    def pitch_diameter(self) -> Decimal:
-        """Pitch diameter in mm, d − 0.6495 P (ISO 724; the same for inch threads)."""
-        return self.diameter - Decimal("0.649519") * self.pitch
-
-
-def thread_of(text: str) -> Thread:
-    """Read a thread: `M10x1.5`, `M10` (coarse), `1/2-13`, `3/8-24`, `1 1/8-12`, `#10-24`.
+def proof_strength(
+    thread: Thread,
+    class_: str | None = None,
+    grade: str | None = None,
+    proof: Decimal | None = None,
+) -> tuple[Decimal, str]:
+    """Proof strength in MPa of a bolt by its class, its grade or as given, and its source.
 
     Raises:
-        BenchrunError: It is none of these forms, or no such thread can be cut.
+        BenchrunError: None or several are given, or the table has none for this thread.
     """
-    typed = " ".join(text.split())
-    metric, inch = _METRIC.fullmatch(typed), _INCH.fullmatch(typed)
-    if metric:
-        size = Decimal(metric[1].replace(",", "."))
-        pitch = Decimal(metric[2].replace(",", ".")) if metric[2] else _coarse(size)
-        thread = Thread(size, pitch, inch=False)
-    elif inch:
-        thread = _inch_thread(inch, typed)
-    else:
-        raise BenchrunError(f"{typed[:30]!r} is not a thread such as M10x1.5, 1/2-13 or 3/8-24")
-    if (
-        thread.pitch <= 0
-        or thread.pitch * 4 > thread.diameter
-        or thread.pitch * 60 < thread.diameter
-    ):
-        raise BenchrunError(f"{typed[:30]!r}: no thread of that diameter has that pitch")
-    return thread
-
-
-def _coarse(size: Decimal) -> Decimal:
-    for row in table("coarse_pitches"):
-        if Decimal(row["size_mm"]) == size:
-            return Decimal(row["pitch_mm"])
-    raise BenchrunError(f"the coarse pitch of M{plain(size)} is not in the table; give the pitch")
-
-
-def _inch_thread(match: re.Match[str], typed: str) -> Thread:
-    number, whole, top, bottom, decimal, per_inch = match.groups()
-    if int(per_inch) == 0 or (bottom and int(bottom) == 0):
-        raise BenchrunError(f"{typed[:30]!r} has a zero where none can be")
-    if number:
-        inches = Decimal("0.060") + Decimal("0.013") * int(number)
-    elif bottom:
-        inches = decimal_of(int(whole or 0) + Fraction(int(top), int(bottom)))
-    else:
-        inches = Decimal(decimal)
-    return Thread(inches * Decimal("25.4"), Decimal("25.4") / int(per_inch), inch=True)
-
-
-def proof_strength(thread: Thread, class_: str | None, grade: str | None) -> tuple[Decimal, str]:
-    """Proof strength in MPa of a bolt's class or grade, and its source.
-
-    Raises:
-        BenchrunError: Neither or both are given, or the table has none for this thread.
-    """
-    if (class_ is None) == (grade is None):
-        raise BenchrunError("give the class (metric, 8.8) or the grade (inch, 5), one of them")
+    if sum(known is not None for known in (class_, grade, proof)) != 1:
+        raise BenchrunError(
+            "give the class (metric, 8.8), the grade (UNC and UNF, 5) or the proof strength, one "
+            "of them"
+        )
+    if proof is not None:
+        between("proof", proof, "MPa", 50, 2000, "bolts have a proof strength")
+        return proof, "proof strength: as given"
     if class_ is not None:
-        if thread.inch:
-            raise BenchrunError(f"class {class_[:10]} is for metric bolts; inch bolts have a grade")
+        if thread.series != "M":
+            raise BenchrunError(
+                f"class {class_[:10]} is for metric bolts; inch bolts have a grade, British ones "
+                "the proof strength of their standard"
+            )
         return _from_rows("bolt_classes", "class", class_, thread.diameter, "mm")
-    if not thread.inch:
-        raise BenchrunError(f"grade {str(grade)[:10]} is for inch bolts; metric bolts have a class")
-    strength, source = _from_rows(
-        "bolt_grades", "grade", str(grade), thread.diameter / Decimal("25.4"), "in"
-    )
+    if not thread.unified:
+        raise BenchrunError(
+            f"grade {str(grade)[:10]} is SAE's for inch bolts of UNC and UNF; metric bolts have a "
+            "class, British ones the proof strength of their standard"
+        )
+    strength, source = _from_rows("bolt_grades", "grade", str(grade), thread.diameter / INCH, "in")
     return convert(strength, "psi", "MPa"), source
 
 
 def _from_rows(
     name: str, column: str, wanted: str, size: Decimal, unit: str
 ) -> tuple[Decimal, str]:
-    rows = [row for row in table(name) if row[column] == wanted.strip()]
+    rows = [row for row in table_rows(name) if row[column] == wanted.strip()]
     if not rows:
-        known = ", ".join(dict.fromkeys(row[column] for row in table(name)))
+        known = ", ".join(dict.fromkeys(row[column] for row in table_rows(name)))
         raise BenchrunError(f"{column} {wanted[:10]!r} is not in the table: {known}")
     for row in rows:
         if Decimal(row[f"over_{unit}"]) < size <= Decimal(row[f"incl_{unit}"]):
@@ -143,10 +75,10 @@ def nut_factor(k: Decimal | None, condition: str | None) -> tuple[Decimal | None
         return k, ()
     if k is not None:
         raise BenchrunError("give K or condition, not both")
-    for row in table("nut_factors"):
+    for row in table_rows("nut_factors"):
         if row["condition"] == condition.strip().casefold():
             return Decimal(row["K"]), (f"K {row['K']} for {row['condition']}: {row['source']}",)
-    known = ", ".join(row["condition"] for row in table("nut_factors"))
+    known = ", ".join(row["condition"] for row in table_rows("nut_factors"))
     raise BenchrunError(f"condition {condition[:20]!r} is not in the table: {known}")
 
 
@@ -178,34 +110,25 @@ def torque_arm(
             f"the thread's {said(thread.diameter, 'mm')}"
         )
     parts = (
-        thread.pitch / (2 * _PI),
+        thread.pitch / (2 * PI_DECIMAL),
         mu_thread * thread.pitch_diameter / Decimal(3).sqrt(),
         mu_head * mean / 2,
     )
     shown = " + ".join(said(part, "mm") for part in parts)
-    return sum(parts, Decimal(0)), f"({shown}) of pitch, thread and head"
+    return sum(parts, Decimal(0)), f"{shown} of pitch, thread and head"
 
 
-def bolt(
-    thread: str,
-    class_: str | None = None,
-    grade: str | None = None,
-    fraction: Decimal | None = None,
-    torque: Decimal | None = None,
-    k: Decimal | None = None,
-    condition: str | None = None,
-    mu_thread: Decimal | None = None,
-    mu_head: Decimal | None = None,
-    head_diameter: Decimal | None = None,
-) -> Result:
+@dataclass(frozen=True, slots=True)
+class Bolt:
     """Preload and torque of a bolt: from a fraction of its proof load, or from a torque.
 
     preload = fraction × proof strength × stress area; torque = preload × (K d, or the long form).
 
-    Args:
-        thread: `M10x1.5`, `1/2-13`, `3/8-24`.
+    Attributes:
+        thread: `M10x1.5`, `1/2-13 UNC`, `3/8 BSF`; with a grade a bare `3/8-16` is unified.
         class_: 8.8, 10.9, 12.9 and lower, by ISO 898-1.
         grade: 2, 5 or 8, by SAE J429.
+        proof: Proof strength in MPa, for bolts without class or grade.
         fraction: Share of the proof load, 0 to 1; 0.75 when no torque is given either.
         torque: Torque in N m, to see the preload that it gives.
         k: Nut factor; 0.2 (dry steel) when neither condition nor friction is given.
@@ -213,34 +136,50 @@ def bolt(
         mu_thread: Friction in the thread, for the long form.
         mu_head: Friction under head or nut, for the long form.
         head_diameter: Mean diameter under the head, mm; 1.3 d when not given.
-
-    Returns:
-        stress_area mm², proof_load kN, preload kN, torque N m, of_proof %, stress MPa, and
-        preload_low and preload_high, ±30 %.
-
-    Raises:
-        BenchrunError: Thread, class or grade do not fit, or an input is outside physics.
     """
-    cut = thread_of(thread)
-    strength, source = proof_strength(cut, class_, grade)
-    factor, by = nut_factor(k, condition)
-    arm, how = torque_arm(cut, factor, mu_thread, mu_head, head_diameter)
-    proof = strength * cut.stress_area / 1000
-    if torque is not None:
-        if fraction is not None:
-            raise BenchrunError("give fraction or torque, not both")
-        positive("torque", torque, "N m")
-        preload = torque / arm
-        sum_ = f"{said(torque, 'N m')} ÷ {how} = {said(preload, 'kN')}"
-    else:
-        share = Decimal("0.75") if fraction is None else fraction
-        if not 0 < share <= 1:
-            raise BenchrunError(
-                f"fraction is {said(share, '')}: over 0 and up to 1 of the proof load is meant"
-            )
-        preload = share * proof
-        sum_ = f"{said(preload, 'kN')} × {how} = {said(preload * arm, 'N m')}"
-    return _tight(cut, proof, preload, arm, sum_, (source, *by))
+
+    thread: str
+    class_: str | None = None
+    grade: str | None = None
+    proof: Decimal | None = None
+    fraction: Decimal | None = None
+    torque: Decimal | None = None
+    k: Decimal | None = None
+    condition: str | None = None
+    mu_thread: Decimal | None = None
+    mu_head: Decimal | None = None
+    head_diameter: Decimal | None = None
+
+    def result(self) -> Result:
+        """Work out preload and torque.
+
+        Returns:
+            stress_area mm², proof_load kN, preload kN, torque N m, of_proof %, stress MPa, and
+            preload_low and preload_high, ±30 %.
+
+        Raises:
+            BenchrunError: Thread, class or grade do not fit, or an input is outside physics.
+        """
+        cut = thread_of(self.thread, unified=self.grade is not None)
+        strength, source = proof_strength(cut, self.class_, self.grade, self.proof)
+        factor, by = nut_factor(self.k, self.condition)
+        arm, how = torque_arm(cut, factor, self.mu_thread, self.mu_head, self.head_diameter)
+        load = strength * cut.stress_area / 1000
+        if self.torque is not None:
+            if self.fraction is not None:
+                raise BenchrunError("give fraction or torque, not both")
+            positive("torque", self.torque, "N m")
+            preload = self.torque / arm
+            sum_ = f"{said(self.torque, 'N m')} ÷ ({how}) = {said(preload, 'kN')}"
+        else:
+            share = Decimal("0.75") if self.fraction is None else self.fraction
+            if not 0 < share <= 1:
+                raise BenchrunError(
+                    f"fraction is {said(share, '')}: over 0 and up to 1 of the proof load is meant"
+                )
+            preload = share * load
+            sum_ = f"{said(preload, 'kN')} × ({how}) = {said(preload * arm, 'N m')}"
+        return _tight(cut, load, preload, arm, sum_, (source, *by))
 
 
 def _tight(
@@ -273,6 +212,7 @@ def _tight(
         },
         workings=(sum_,),
         notes=(
+            f"thread {cut.name}, {cut.form.angle}°",
             f"torque scatters: the preload may be ±30 %, {said(low, 'kN')} to {said(high, 'kN')}",
         ),
         cautions=tuple(cautions),
@@ -289,9 +229,10 @@ BOLT: Final = Calc(
     "bolt",
     "preload and torque of a bolt from its proof load, or the preload that a torque gives",
     (
-        Input("thread", "M10x1.5, 1/2-13, 3/8-24", kind="text", needed=True),
+        Input("thread", "M10x1.5, 1/2-13 UNC, 3/8 BSF", kind="text", needed=True),
         Input("class", "metric: 8.8, 10.9, 12.9", kind="text"),
-        Input("grade", "inch: 2, 5, 8", kind="text"),
+        Input("grade", "UNC and UNF: 2, 5, 8", kind="text"),
+        Input("proof", "proof strength, for a bolt without class or grade", "MPa"),
         Input(
             "fraction", "share of proof load, 0.75 when left out", kind="share", bare=_share_unit
         ),
@@ -312,14 +253,15 @@ BOLT: Final = Calc(
         Output("preload_low", "kN", "less 30 %"),
         Output("preload_high", "kN", "plus 30 %"),
     ),
-    bolt,
+    Bolt,
     {"thread": "M10x1.5", "class": "8.8", "fraction": "0.75", "K": "0.2"},
     cautions=(
         "A torque in the maker's manual goes before this sum; a figure for dry threads overloads "
         "an oiled bolt. Stretched, bent or pitted bolts are scrap.",
     ),
     sources=(
-        "stress area: ISO 898-1 and ASME B1.1 formulas",
+        "stress area: ISO 898-1 and ASME B1.1 formulas; of British threads on the mean of "
+        "effective and core diameter, from memory",
         "short form T = K F d, scatter ±30 %: common bolting pages; long form as in VDI 2230; mean "
         "head diameter 1.3 d: common practice, no source",
     ),

@@ -6,7 +6,10 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, positive, rounded_to, said
+from benchrun.shopmath.amount import Amount, rounded_to, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import positive
 
 Point = tuple[float, float]
 
@@ -175,11 +178,11 @@ def roundness(
     if points is not None:
         if any(len(point) != 2 for point in points):
             raise BenchrunError("a point is x and y: 31.02 -0.01; 26.86 15.49; …")
-        found = [(float(x), float(y)) for x, y in points]
+        xy = [(float(x), float(y)) for x, y in points]
     else:
-        found = _from_polar(angles or (), radii or ())
-    x, y, radius = circle_through(found)
-    distances = [math.hypot(px - x, py - y) for px, py in found]
+        xy = _from_polar(angles or (), radii or ())
+    x, y, radius = circle_through(xy)
+    distances = [math.hypot(px - x, py - y) for px, py in xy]
     rounded = max(distances) - min(distances)
     outputs = {
         "centre_x": _length(x),
@@ -188,11 +191,11 @@ def roundness(
         "roundness": _length(rounded),
         "eccentricity": _length(math.hypot(x, y)),
     }
-    notes = [] if len(found) >= 8 else ["fewer than eight points see few lobes"]
+    notes = [] if len(xy) >= 8 else ["fewer than eight points see few lobes"]
     return Result(
         outputs,
         (
-            f"{len(found)} points: radius {outputs['radius'].words}, farthest less nearest "
+            f"{len(xy)} points: radius {outputs['radius'].words}, farthest less nearest "
             f"{outputs['roundness'].words}",
         ),
         tuple(notes),

@@ -8,7 +8,10 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.quantity import read
 from benchrun.quantity.units import PI, decimal_of
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, positive, said
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import between, positive
 
 _PI: Final = decimal_of(PI)
 
@@ -120,17 +123,17 @@ def area_of(shape: str, sizes: tuple[Decimal, ...]) -> Decimal:
     Raises:
         BenchrunError: No such shape, or its sizes do not make one.
     """
-    known = _SHAPES.get(shape)
-    if known is None:
+    form = _SHAPES.get(shape)
+    if form is None:
         raise BenchrunError(f"shape {shape[:20]!r} is none of {', '.join(_SHAPES)}")
-    if len(sizes) != len(known.sizes):
-        raise BenchrunError(f"a {shape} takes {' x '.join(known.sizes)}")
-    for name, size in zip(known.sizes, sizes, strict=True):
+    if len(sizes) != len(form.sizes):
+        raise BenchrunError(f"a {shape} takes {' x '.join(form.sizes)}")
+    for name, size in zip(form.sizes, sizes, strict=True):
         positive(name, size, "mm")
     first, second, third = (*sizes, Decimal(0), Decimal(0))[:3]
     if shape == "ring" and second >= first:
         raise BenchrunError(f"inside {said(second, 'mm')} is not less than {said(first, 'mm')}")
-    found = {
+    areas = {
         "plate": 2 * first * second,
         "face": first * second,
         "box": 2 * (first * second + first * third + second * third),
@@ -140,7 +143,7 @@ def area_of(shape: str, sizes: tuple[Decimal, ...]) -> Decimal:
         "bar": _PI * first * second + _PI * first**2 / 2,
         "ball": _PI * first**2,
     }
-    return found[shape]
+    return areas[shape]
 
 
 def area(shapes: str) -> Result:
@@ -166,9 +169,11 @@ def area(shapes: str) -> Result:
         if pieces < 1:
             raise BenchrunError(f"{item[:40]!r}: no piece is no area")
         parts = re.split(r" *[x×] *", match["sizes"].strip())
-        one = area_of(kind, tuple(read(part, "mm").to("mm") for part in parts)) / 10**6
-        total += pieces * one
-        workings.append(f"{pieces} × {kind} {match['sizes'].strip()} = {said(pieces * one, 'm²')}")
+        square = area_of(kind, tuple(read(part, "mm").to("mm") for part in parts)) / 10**6
+        total += pieces * square
+        workings.append(
+            f"{pieces} × {kind} {match['sizes'].strip()} = {said(pieces * square, 'm²')}"
+        )
     if not workings:
         raise BenchrunError("type shapes such as 2 tube 60x400; disc 150; plate 300x200")
     return Result(
@@ -178,12 +183,26 @@ def area(shapes: str) -> Result:
     )
 
 
+def _solids_unit(value: Decimal) -> str:
+    """Per cent; a share such as 0.6 is asked about, for no paint has 0.6 % of solids.
+
+    Raises:
+        BenchrunError: It is less than one.
+    """
+    if 0 < value < 1:
+        raise BenchrunError(
+            f"was {said(value * 100, '%')} meant? Type {said(value * 100, '')}; for less than one "
+            f"per cent type {said(value, '%')}"
+        )
+    return "%"
+
+
 FILM: Final = Calc(
     "film",
     "wet film for a dry film, coverage and paint needed",
     (
         Input("dft", "dry film of one coat", "µm", needed=True),
-        Input("solids", "volume solids of the paint", "%", needed=True),
+        Input("solids", "volume solids of the paint", "%", needed=True, bare=_solids_unit),
         Input("thinner", "thinner, share of the paint's volume", "%", default="0"),
         Input("area", "area to coat", "m²"),
         Input("coats", "number of coats", default="1"),

@@ -23,16 +23,16 @@ def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> s
         BenchrunError: The name, a key or a value is no good; the message says what and why.
     """
     if not name:
-        return listing()
+        return calc_list()
     calc = calc_named(name)
     if not pairs:
         return usage(calc)
-    result = calc.work(pairs_from(pairs))
+    values = pairs_from(pairs)
     if as_json:
-        return json.dumps(result.as_data(), indent=2)
-    return result_text(calc, result)
+        return json.dumps(calc.work(values).as_data(), indent=2)
+    return result_text(calc, calc.read_out(values))
 
 
-def listing() -> str:
+def calc_list() -> str:
     """All calculations with their purposes, one a line."""
     return "\n".join(columns([(calc.name, calc.purpose) for calc in CALCS.values()], longest=200))

@@ -7,19 +7,26 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import plain
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
-from benchrun.shopmath.inputs import measured_range
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input, measured_range
 from benchrun.shopmath.tables import step
 
-_CLASS: Final = re.compile(r"(js|JS|[d-hkmnprsD-HKMNPRS]) ?(?:IT)?([0-9]{1,2})", re.ASCII)
-_LETTERS: Final = "d e f g h js k m n p r s for shafts, D E F G H JS K M N P R S for holes"
+_CLASS: Final = re.compile(
+    r"(js|JS|[d-hjkmnprstuvxyzD-HJKMNPRSTUVXYZ]) ?(?:IT)?([0-9]{1,2})", re.ASCII
+)
+_LETTERS: Final = "d e f g h j js k m n p r s t u v x y z for shafts, their capitals for holes"
 _ISO: Final = "ISO 286-1 and ISO 286-2: standard tolerances and fundamental deviations"
 _MICRONS: Final = Decimal("0.001")
 # The delta rule of ISO 286-1 holds for K, M, N up to IT8 and for P to S up to IT7.
-_DELTA_UP_TO: Final = {"K": 8, "M": 8, "N": 8, "P": 7, "R": 7, "S": 7}
+_DELTA_UP_TO: Final = {"K": 8, "M": 8, "N": 8} | dict.fromkeys("PRSTUVXYZ", 7)
+# The standard gives j and J grade by grade: the columns of the tables.
+_OF_GRADE: Final = {
+    ("j", 5): "j6", ("j", 6): "j6", ("j", 7): "j7", ("J", 6): "J6", ("J", 7): "J7", ("J", 8): "J8",
+}  # fmt: skip
 
 
-def deviations(size: Decimal, class_: str) -> tuple[Decimal, Decimal]:
+def limit_deviations(size: Decimal, class_: str) -> tuple[Decimal, Decimal]:
     """Lower and upper deviation of a tolerance class in µm, by ISO 286.
 
     Args:
@@ -51,9 +58,23 @@ def _row(name: str, size: Decimal) -> Mapping[str, str]:
     return row
 
 
+def _base(row: Mapping[str, str], size: Decimal, letter: str, grade: int) -> Decimal:
+    """The fundamental deviation of a letter, in µm."""
+    column = letter
+    if letter in "jJ":
+        of_grade = _OF_GRADE.get((letter, grade))
+        if of_grade is None:
+            grades = "5 to 7" if letter == "j" else "6 to 8"
+            raise BenchrunError(f"{letter}{grade} is not defined; ISO 286 has {letter} in {grades}")
+        column = of_grade
+    if not row[column]:
+        raise BenchrunError(f"{letter}{grade} is not defined at {said(size, 'mm')}")
+    return Decimal(row[column])
+
+
 def _shaft(size: Decimal, letter: str, grade: int, width: Decimal) -> tuple[Decimal, Decimal]:
     row = _row("iso286_shafts", size)
-    base = Decimal(row[letter])
+    base = _base(row, size, letter, grade)
     if letter in "defgh":
         return base - width, base
     if letter == "k" and grade > 7:
@@ -63,9 +84,11 @@ def _shaft(size: Decimal, letter: str, grade: int, width: Decimal) -> tuple[Deci
 
 def _hole(size: Decimal, letter: str, grade: int, width: Decimal) -> tuple[Decimal, Decimal]:
     row = _row("iso286_holes", size)
-    base = Decimal(row[letter])
+    base = _base(row, size, letter, grade)
     if letter in "DEFGH":
         return base, base + width
+    if letter == "J":
+        return base - width, base
     small = round(size, 6) <= 3
     if letter == "K" and grade > 8 and not small:
         raise BenchrunError(f"K{grade} is not defined over 3 mm; ISO 286 has K up to grade 8")
@@ -82,12 +105,12 @@ def fit_limits(size: Decimal, class_: str) -> Result:
 
     Args:
         size: Nominal size in mm, over 0 up to 500 (a step holds its upper end: 30 is in 18–30).
-        class_: `P7`, `k6`: d to s, D to S, IT4 to IT11.
+        class_: `P7`, `k6`: d to z, D to Z, IT4 to IT11.
 
     Raises:
         BenchrunError: The class or the size is outside the tables.
     """
-    lower, upper = deviations(size, class_)
+    lower, upper = limit_deviations(size, class_)
     least, largest = size + lower * _MICRONS, size + upper * _MICRONS
     if least <= 0:
         raise BenchrunError(
@@ -112,7 +135,7 @@ def _signed(value: Decimal) -> str:
     return f"+{number}" if value > 0 else number.replace("-", "\N{MINUS SIGN}")
 
 
-def fit(hole: str, shaft: str, size: Decimal | None = None) -> Result:
+def fit_of(hole: str, shaft: str, size: Decimal | None = None) -> Result:
     """The fit of a shaft in a hole: tightest and loosest in µm, + is clearance.
 
     tightest = least hole − largest shaft; loosest = largest hole − least shaft.
@@ -168,7 +191,7 @@ def _sizes(name: str, text: str, size: Decimal | None) -> tuple[Decimal, Decimal
         raise BenchrunError(f"{name} {text.strip()}: holes have capital letters, shafts small ones")
     if size is None:
         raise BenchrunError(f"{name} {text.strip()} is a class; give size too")
-    lower, upper = deviations(size, text)
+    lower, upper = limit_deviations(size, text)
     return size + lower * _MICRONS, size + upper * _MICRONS
 
 
@@ -204,7 +227,7 @@ FIT: Final = Calc(
         Output("loosest", "µm", "most clearance; minus is interference"),
         Output("kind", "", "clearance, transition or interference"),
     ),
-    fit,
+    fit_of,
     {"size": "62", "hole": "P7", "shaft": "61.987..62.000"},
     cautions=("A fit is chosen by the maker's data for the bearing and the load, not by a sum.",),
     sources=(_ISO,),

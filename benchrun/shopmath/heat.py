@@ -4,9 +4,12 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, positive, said
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
 from benchrun.shopmath.press import as_microns_or_mm
-from benchrun.shopmath.tables import table
+from benchrun.shopmath.refusals import between, positive
+from benchrun.shopmath.tables import table_rows
 
 _HEATED: Final = {
     "bearing": "bearing",
@@ -42,7 +45,14 @@ _COMMON: Final = {
     "brass": "brass C36000",
     "bronze": "bearing bronze C93200",
 }
-_OF_HEATED: Final = {"bearing": "bearing steel", "sealed": "bearing steel"}
+# What is heated says its own metal, so that it is not asked for twice.
+_OF_HEATED: Final = {
+    "bearing": "bearing steel",
+    "sealed": "bearing steel",
+    "aluminium": "aluminium",
+    "iron": "iron",
+    "steel": "steel",
+}
 
 
 def alpha_unit(value: Decimal) -> str:
@@ -58,10 +68,10 @@ def expansion_of(material: str) -> tuple[Decimal, str]:
     """
     wanted = " ".join(material.casefold().replace("aluminum", "aluminium").split())
     wanted = _COMMON.get(wanted, wanted).casefold()
-    for row in table("thermal_expansion"):
+    for row in table_rows("thermal_expansion"):
         if row["material"].casefold() == wanted:
             return Decimal(row["alpha"]), f"{row['material']}: {row['source']}"
-    names = [*_COMMON, *(row["material"] for row in table("thermal_expansion"))]
+    names = [*_COMMON, *(row["material"] for row in table_rows("thermal_expansion"))]
     raise BenchrunError(f"material {material[:30]!r} is not in the table: {', '.join(names)}")
 
 
@@ -96,7 +106,7 @@ def heat_to_fit(
             (the carrier's or hub's metal).
         clearance: Diametral clearance wanted while it slides, mm.
         alpha: Expansion of the heated part, µm/m/K.
-        material: Its material, when alpha is not given; a bearing is bearing steel.
+        material: Its material, when another than `heated` says; a bearing is bearing steel.
         room: Temperature of the room and of the other part, °C.
         cap: The heated part's own highest temperature, °C; may lower a bearing's, never raise it.
 
@@ -140,7 +150,7 @@ def heat_to_fit(
 
 
 def _cap(heated: str, own: Decimal | None) -> tuple[Decimal, str]:
-    row = next((row for row in table("heating_caps") if row["heated"] == heated), None)
+    row = next((row for row in table_rows("heating_caps") if row["heated"] == heated), None)
     if row is None:
         raise BenchrunError(f"heated {heated[:20]!r} is none of {', '.join(_HEATED)}")
     limit = Decimal(row["cap_degC"])
@@ -164,7 +174,7 @@ def loss_of_fit(
     material_inner: str | None = None,
     interference: Decimal | None = None,
 ) -> Result:
-    """The change of an interference fit of two materials when both get warm.
+    """The interference that a fit of two materials gains or loses when both get warm.
 
     change = (alpha_inner − alpha_outer) × diameter × rise; minus is interference lost.
 
@@ -213,7 +223,7 @@ HEAT_TO_FIT: Final = Calc(
         Input("interference", "the most, diametral", "mm", needed=True, bare=as_microns_or_mm),
         Input("clearance", "gap wanted while it slides", "mm", default="0", bare=as_microns_or_mm),
         Input("alpha", "expansion of what is heated", "µm/m/K", bare=alpha_unit),
-        Input("material", "its material, when alpha is not given", kind="text"),
+        Input("material", "its alloy, when not the metal that heated says", kind="text"),
         Input("room", "temperature of the room", "degC", default="20"),
         Input("heated", "what is heated", kind="text", needed=True, choices=tuple(_HEATED)),
         Input("cap", "its own highest temperature, from its maker", "degC"),

@@ -1,53 +1,104 @@
 """From what was typed to what a sum takes: each input read in its unit, lists and grids split."""
 
+import builtins
+import keyword
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Context, Decimal
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final, Literal, TypeAlias
 
 from benchrun.errors import BenchrunError
-from benchrun.quantity import Measure, canonical, convert, dimension, in_words, read
-
-if TYPE_CHECKING:
-    from benchrun.shopmath.calc import Amount, Calc, Given, Input
+from benchrun.quantity import Measure, canonical, convert, dimension, in_words, read, spelled
+from benchrun.shopmath.amount import Amount
 
 _MOST_VALUES: Final = 5000
 _MOST_TEXT: Final = 200_000
 _LARGEST: Final = Decimal(10) ** 30
 _REASONABLE: Final = Context(prec=15)
-_UNIT_AFTER: Final = re.compile(r"[0-9.,]\s*([^\s0-9.,;+\-][^0-9;]*(?:[23])?)\s*$")
+_UNIT_AFTER: Final = re.compile(r"[0-9.,½¼¾⅛⅜⅝⅞]\s*([^\s0-9.,;+\-][^0-9;]*(?:[23])?)\s*$")
+_BARE: Final = re.compile(r"[+\-\u2212]?[0-9.,/ ½¼¾⅛⅜⅝⅞]+(?:[eE][+\-\u2212]?[0-9]+)?")
 _BEGINS_NUMBER: Final = re.compile(r"[+\-\u2212]?[0-9.,]")
 # What stands for a temperature where a difference is wanted, and how values of each are typed.
 _DIFFERENCE: Final = {"degC": "delta degC", "degF": "delta degF"}
 
+Kind = Literal[
+    "number", "numbers", "grid", "points grid", "share", "text", "same", "same numbers", "same grid"
+]
+Given: TypeAlias = "str | Decimal | int | Measure | Amount | Sequence[Given]"
 
-def arguments(calc: "Calc", values: Mapping[str, "Given"]) -> tuple[dict[str, Any], list[str]]:
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """One thing that a calculation is given.
+
+    Attributes:
+        name: As typed: `hub_od`.
+        meaning: What it is, in a few words.
+        unit: The unit it is taken in when typed without one, and the unit the function gets.
+        kind: `number`, `numbers` (a list), `grid` (rows of them), `points grid`, `share` (0.75 or
+            75 %), `text`, or `same…`: in whatever one unit this calculation's values are typed.
+        needed: Whether the calculation cannot go without it.
+        default: What it is when left out, as a person would type it.
+        choices: The words that are possible, for a text.
+        bare: For a number typed without a unit: the unit that it can only be in.
+    """
+
+    name: str
+    meaning: str
+    unit: str = ""
+    kind: Kind = "number"
+    needed: bool = False
+    default: str | None = None
+    choices: tuple[str, ...] = ()
+    bare: Callable[[Decimal], str] | None = None
+
+    @property
+    def prompt_words(self) -> str:
+        """The meaning, with the words that are possible where it is one of a few."""
+        return f"{self.meaning}: {', '.join(self.choices)}" if self.choices else self.meaning
+
+    @property
+    def parameter(self) -> str:
+        """The function's parameter: lower case, with `_` after a word that Python keeps."""
+        kept = keyword.iskeyword(self.name) or hasattr(builtins, self.name)
+        return f"{self.name.lower()}_" if kept else self.name.lower()
+
+
+def arguments(
+    calc_name: str, inputs: Sequence[Input], values: Mapping[str, Given]
+) -> tuple[dict[str, Any], list[str]]:
     """The keyword arguments for a calculation's function, and remarks on how texts were taken.
+
+    Args:
+        calc_name: The calculation's name, for messages.
+        inputs: What it takes.
+        values: What was typed, by input.
 
     Raises:
         BenchrunError: An input is missing or is not what it should be.
     """
-    missing = [entry for entry in calc.inputs if entry.needed and entry.name not in values]
+    missing = [entry for entry in inputs if entry.needed and entry.name not in values]
     if missing:
         wanted = "; ".join(f"{entry.name} ({entry.meaning})" for entry in missing)
-        raise BenchrunError(f"{calc.name} also needs {wanted}")
+        raise BenchrunError(f"{calc_name} also needs {wanted}")
     remarks: list[str] = []
-    unit = _common_unit(calc, values)
-    found: dict[str, Any] = {}
-    for entry in calc.inputs:
+    unit = _common_unit(inputs, values)
+    taken: dict[str, Any] = {}
+    for entry in inputs:
         value = values.get(entry.name, entry.default)
         if value is None:
             continue
         try:
-            found[entry.parameter] = _taken(entry, value, unit, remarks)
+            taken[entry.parameter] = _taken(entry, value, unit, remarks)
         except BenchrunError as refused:
             raise BenchrunError(f"{entry.name}: {refused.message}") from None
-    if any(entry.kind.startswith("same") for entry in calc.inputs):
-        found["unit"] = unit
-    return found, remarks
+    if any(entry.kind.startswith("same") for entry in inputs):
+        taken["unit"] = unit
+    return taken, remarks
 
 
-def _taken(entry: "Input", value: "Given", same: str, remarks: list[str]) -> object:
+def _taken(entry: Input, value: Given, same: str, remarks: list[str]) -> object:
     if entry.kind == "text":
         return _word(entry, value)
     unit = same if entry.kind.startswith("same") else entry.unit
@@ -64,7 +115,7 @@ def _taken(entry: "Input", value: "Given", same: str, remarks: list[str]) -> obj
     return _number(entry, value, unit, remarks)
 
 
-def _share(entry: "Input", text: str, remarks: list[str]) -> Decimal:
+def _share(entry: Input, text: str, remarks: list[str]) -> Decimal:
     if text.rstrip().endswith("%"):
         return read(text, "%").value / 100
     value = read(text, "").value
@@ -74,7 +125,7 @@ def _share(entry: "Input", text: str, remarks: list[str]) -> Decimal:
     return value
 
 
-def _word(entry: "Input", value: "Given") -> str:
+def _word(entry: Input, value: Given) -> str:
     text = " ".join(_as_text(value).split())
     if not entry.choices:
         return text
@@ -84,7 +135,7 @@ def _word(entry: "Input", value: "Given") -> str:
     return matches[0]
 
 
-def _as_text(value: "Given") -> str:
+def _as_text(value: Given) -> str:
     """A value that was not typed, written as a person would; rows apart by semicolons."""
     if isinstance(value, str):
         return value
@@ -96,7 +147,7 @@ def _as_text(value: "Given") -> str:
     return f"{_as_text(value.value)} {value.unit}".strip()
 
 
-def _number(entry: "Input", value: "Given", unit: str, remarks: list[str]) -> Decimal:
+def _number(entry: Input, value: Given, unit: str, remarks: list[str]) -> Decimal:
     if isinstance(value, str) and entry.bare and is_bare(value):
         bare = entry.bare(read(value, unit).value)
         if bare != unit:
@@ -109,11 +160,12 @@ def _number(entry: "Input", value: "Given", unit: str, remarks: list[str]) -> De
 def is_bare(text: str) -> bool:
     """Whether a typed number has no unit."""
     return (
-        re.fullmatch(r"[+\-\u2212]?[0-9.,/ ]+(?:[eE][+\-\u2212]?[0-9]+)?", text.strip()) is not None
+        re.fullmatch(r"[+\-\u2212]?[0-9.,/ ½¼¾⅛⅜⅝⅞]+(?:[eE][+\-\u2212]?[0-9]+)?", text.strip())
+        is not None
     )
 
 
-def _one(value: "Given", unit: str) -> Decimal:
+def _one(value: Given, unit: str) -> Decimal:
     if isinstance(value, str):
         return read(value, unit).to(unit)
     if isinstance(value, (bool, Sequence)):
@@ -126,7 +178,7 @@ def _one(value: "Given", unit: str) -> Decimal:
     return _amount(value, unit)
 
 
-def _amount(value: "Measure | Amount", unit: str) -> Decimal:
+def _amount(value: Measure | Amount, unit: str) -> Decimal:
     if isinstance(value.value, str):
         raise BenchrunError(f"{value.value[:40]!r} is a word; a number is wanted")
     source = value.unit
@@ -137,7 +189,7 @@ def _amount(value: "Measure | Amount", unit: str) -> Decimal:
     return convert(value.value, source, unit)
 
 
-def _rows(value: "Given") -> Sequence["Given"]:
+def _rows(value: Given) -> Sequence[Given]:
     if isinstance(value, str):
         rows = [row for row in re.split(r"[;\n]", value[:_MOST_TEXT]) if row.strip()]
         if not rows:
@@ -156,7 +208,7 @@ def _points(text: str) -> str:
     )
 
 
-def _grid(value: "Given", unit: str) -> tuple[tuple[Decimal, ...], ...]:
+def _grid(value: Given, unit: str) -> tuple[tuple[Decimal, ...], ...]:
     rows = _rows(value)
     if not all(isinstance(row, str) for row in rows):
         return tuple(_row(row, unit) for row in rows)
@@ -169,7 +221,7 @@ def _with_unit(items: Sequence[str], suffix: str) -> list[str]:
     return [f"{item}{suffix}" if suffix and is_bare(item) else item for item in items]
 
 
-def _row(value: "Given", unit: str) -> tuple[Decimal, ...]:
+def _row(value: Given, unit: str) -> tuple[Decimal, ...]:
     if isinstance(value, str):
         typed = split(value)
         items: Sequence[Given] = _with_unit(typed, shared_unit(typed))
@@ -220,7 +272,7 @@ def _by_blanks(text: str) -> list[str]:
     return items
 
 
-def shared_unit(items: Sequence["Given"]) -> str:
+def shared_unit(items: Sequence[Given]) -> str:
     """A unit that stands after the last value alone and is meant for all; else nothing."""
     texts = [item for item in items if isinstance(item, str)]
     if len(texts) < 2 or not all(is_bare(text) for text in texts[:-1]):
@@ -229,9 +281,9 @@ def shared_unit(items: Sequence["Given"]) -> str:
     return f" {match[1]}" if match else ""
 
 
-def _common_unit(calc: "Calc", values: Mapping[str, "Given"]) -> str:
+def _common_unit(inputs: Sequence[Input], values: Mapping[str, Given]) -> str:
     """The one unit in which the values of a sum that takes any dimension are reckoned."""
-    for entry in calc.inputs:
+    for entry in inputs:
         if entry.kind.startswith("same") and entry.unit != "difference" and entry.name in values:
             unit = _unit_of(values[entry.name])
             if unit:
@@ -239,13 +291,22 @@ def _common_unit(calc: "Calc", values: Mapping[str, "Given"]) -> str:
     return ""
 
 
-def _unit_of(value: "Given") -> str:
+def _unit_of(value: Given) -> str:
     if isinstance(value, str):
         match = _UNIT_AFTER.search(value)
         return (canonical(match[1].strip()) or "") if match else ""
     if isinstance(value, Sequence):
         return next((unit for unit in map(_unit_of, value) if unit), "")
     return "" if isinstance(value, (Decimal, int)) else value.unit
+
+
+def unit_typed(entry: Input, values: Mapping[str, Given]) -> str | None:
+    """The unit that was typed with an input, by its canonical name; None where none was."""
+    value = values.get(entry.name)
+    if not isinstance(value, str) or entry.kind == "text" or entry.kind.startswith("same"):
+        return None
+    match = _UNIT_AFTER.search(value)
+    return spelled(match[1].strip(), entry.unit) if match else None
 
 
 def measured_range(text: str, unit: str) -> tuple[Decimal, Decimal]:

@@ -6,10 +6,16 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import Measure, dimension, read
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, positive, said
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import positive
 
 _BASES: Final = ("w/w", "w/v", "v/v")
 _WATER: Final = Decimal("0.998")  # g/ml at 20 °C
+_PARTS_TYPED: Final = re.compile(
+    r"([0-9]{1,4}(?:[.,][0-9]+)?)\s*(:|\+|in|to)\s*([0-9]{1,5}(?:[.,][0-9]+)?)", re.IGNORECASE
+)
 _BASIS_TYPED: Final = re.compile(r"(.*?)\s*\(?([wvm]/[wvm])\)?", re.IGNORECASE)
 
 
@@ -32,6 +38,29 @@ def strength_of(name: str, text: str, basis: str) -> Decimal:
     if value <= 0 or value > 300:
         raise BenchrunError(f"{name} is {said(value, '%')}: that is no strength")
     return value
+
+
+def dilution_of(text: str) -> Decimal | None:
+    """The share of stock in a bath told in parts: `1+10` a eleventh, `1 in 10` a tenth.
+
+    None where no parts are told.
+
+    Raises:
+        BenchrunError: The parts are joined by a colon, which is said both ways.
+    """
+    match = _PARTS_TYPED.fullmatch(text.strip())
+    if match is None:
+        return None
+    stock, other = (Decimal(match[place].replace(",", ".")) for place in (1, 3))
+    if match[2] in {":", "to"}:
+        raise BenchrunError(
+            f"{text.strip()[:20]!r} is said both ways: type {match[1]}+{match[3]} for "
+            f"{match[3]} parts of water, or {match[1]} in {match[3]} for {match[3]} of bath"
+        )
+    whole = stock + other if match[2] == "+" else other
+    if stock <= 0 or stock > whole:
+        raise BenchrunError(f"{text.strip()[:20]!r}: so much stock is not in the bath")
+    return stock / whole
 
 
 def amount_of(text: str, *, weighed: bool) -> Measure:
@@ -71,7 +100,8 @@ def dilute(
     Args:
         basis: `w/w` (mass in mass), `w/v` (g in 100 ml) or `v/v` (volume in volume).
         stock: Strength of the stock, %.
-        target: Strength wanted, %, not above the stock's.
+        target: Strength wanted, %, not above the stock's; or parts of stock: `1+10` with ten
+            parts of water, `1 in 10` in ten of bath.
         amount: Amount of bath wanted, a volume or a mass.
         stock_density: g/ml, to have the stock by mass and by volume.
         mix_density: g/ml of the finished bath, to go between its mass and its volume.
@@ -83,7 +113,9 @@ def dilute(
     Raises:
         BenchrunError: Mixed bases, a target above the stock, or a density missing.
     """
-    strong, weak = strength_of("stock", stock, basis), strength_of("target", target, basis)
+    strong = strength_of("stock", stock, basis)
+    share = dilution_of(target)
+    weak = strength_of("target", target, basis) if share is None else strong * share
     if weak > strong:
         raise BenchrunError(
             f"target {said(weak, '%')} is above stock {said(strong, '%')}: water does not "
@@ -151,19 +183,19 @@ def _amounts(
     return {name: Amount(value, unit) for name, value, unit in found if value is not None}
 
 
-def ratio_of(text: str) -> tuple[Decimal, Decimal]:
-    """Read a mixing ratio: `2:1`, `4 to 1`, `100:12.5`.
+def ratio_of(text: str) -> tuple[Decimal, ...]:
+    """Read a mixing ratio of two parts or three: `2:1`, `4 to 1`, `100:12.5`, `4:1:1`.
 
     Raises:
-        BenchrunError: It is no ratio of two parts.
+        BenchrunError: It is no such ratio.
     """
     parts = re.split(r"\s*(?::|\bto\b)\s*", text.strip())
-    if len(parts) != 2:
-        raise BenchrunError(f"{text[:20]!r} is not a ratio of two parts such as 4:1")
-    base, hardener = (read(part, "").value for part in parts)
-    if base <= 0 or hardener <= 0:
-        raise BenchrunError(f"{text[:20]!r}: both parts must be more than nothing")
-    return base, hardener
+    if len(parts) not in {2, 3}:
+        raise BenchrunError(f"{text[:20]!r} is not a ratio such as 4:1, or 4:1:1 with thinner")
+    numbers = tuple(read(part, "").value for part in parts)
+    if min(numbers) <= 0:
+        raise BenchrunError(f"{text[:20]!r}: every part must be more than nothing")
+    return numbers
 
 
 def mix(
@@ -179,7 +211,7 @@ def mix(
     """Amounts of base, hardener and thinner for a two-pack coating.
 
     Args:
-        ratio: Base to hardener, `4:1`.
+        ratio: Base to hardener, `4:1`; or with the thinner as third part, `4:1:1`.
         amount: Ready mixture wanted, thinner counted: a volume, or a mass.
         by: Whether ratio and thinner are by `volume` or by `mass`.
         thinner: Thinner, %.
@@ -220,12 +252,16 @@ def mix(
         name = "ratio_by_mass" if by_volume else "ratio_by_volume"
         outputs[name] = Amount(weights[0] / weights[1], "")
     unit = "ml" if by_volume else "g"
-    return Result(
-        outputs,
-        (f"{ratio} with {said(thinner, '%')} thinner: " + " + ".join(said(x, unit) for x in own)
-         + f" = {said(sum(own, Decimal(0)), unit)}",),
-        ("the share of thinner is of " + _OF[thinner_of],),
-    )  # fmt: skip
+    three_parts = len(ratio_of(ratio)) == 3
+    how = ratio.strip() if three_parts else f"{ratio} with {said(thinner, '%')} thinner"
+    note = (
+        "the third part of the ratio is thinner"
+        if three_parts
+        else f"the share of thinner is of {_OF[thinner_of]}"
+    )
+    whole = said(sum(own, Decimal(0)), unit)
+    working = f"{how}: {' + '.join(said(part, unit) for part in own)} = {whole}"
+    return Result(outputs, (working,), (note,))
 
 
 def _check_densities(densities: tuple[Decimal | None, ...]) -> None:
@@ -242,7 +278,13 @@ _OF: Final = {
 
 
 def _parts(ratio: str, thinner: Decimal, thinner_of: str) -> tuple[Decimal, Decimal, Decimal]:
-    base, hardener = ratio_of(ratio)
+    base, hardener, *third = ratio_of(ratio)
+    if third:
+        if thinner:
+            raise BenchrunError(
+                f"{ratio.strip()} tells the thinner already, as its third part: leave thinner out"
+            )
+        return base, hardener, third[0]
     most = 100 if thinner_of == "total" else 200
     if not 0 <= thinner < most:
         raise BenchrunError(f"thinner is {said(thinner, '%')}: 0 and more, under {most} % is meant")
@@ -281,7 +323,7 @@ DILUTE: Final = Calc(
         Input("basis", "w/w by mass, w/v g in 100 ml, v/v by volume", kind="text", needed=True,
               choices=_BASES),
         Input("stock", "strength of the stock, %", kind="text", needed=True),
-        Input("target", "strength wanted, %", kind="text", needed=True),
+        Input("target", "strength wanted, %, or 1+10, or 1 in 10", kind="text", needed=True),
         Input("amount", "bath wanted: 5 l or 1 kg", kind="text", needed=True),
         Input("stock_density", "of the stock", "g/ml"),
         Input("mix_density", "of the finished bath", "g/ml"),
@@ -306,7 +348,8 @@ MIX: Final = Calc(
     "mix",
     "base, hardener and thinner for an amount of two-pack coating",
     (
-        Input("ratio", "base to hardener, 4:1", kind="text", needed=True),
+        Input("ratio", "base to hardener, 4:1; with thinner as third part, 4:1:1", kind="text",
+              needed=True),
         Input("amount", "ready mixture, thinner counted: 500 ml or 1 kg", kind="text", needed=True),
         Input("by", "ratio by volume or by mass", kind="text", default="volume",
               choices=("volume", "mass")),

@@ -5,7 +5,10 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity.units import PI, decimal_of
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, between, positive, said
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import between, positive
 
 _PI: Final = decimal_of(PI)
 
@@ -15,7 +18,7 @@ def as_microns_or_mm(value: Decimal) -> str:
     return "mm" if abs(value) < 1 else "µm"
 
 
-def _modulus_unit(value: Decimal) -> str:
+def modulus_unit(value: Decimal) -> str:
     """The unit of a modulus typed without one: no metal has 1,000 GPa or 1,000 MPa."""
     return "GPa" if value < 1000 else "MPa" if value < 10**7 else "Pa"
 
@@ -130,8 +133,8 @@ PRESS_FIT: Final = Calc(
         Input("interference", "on the diameter", "mm", needed=True, bare=as_microns_or_mm),
         Input("length", "length of the fit, for force and torque", "mm"),
         Input("friction", "coefficient of friction", default="0.12"),
-        Input("shaft_E", "Young's modulus of the shaft", "GPa", default="205", bare=_modulus_unit),
-        Input("hub_E", "Young's modulus of the hub", "GPa", default="205", bare=_modulus_unit),
+        Input("shaft_E", "Young's modulus of the shaft", "GPa", default="205", bare=modulus_unit),
+        Input("hub_E", "Young's modulus of the hub", "GPa", default="205", bare=modulus_unit),
         Input("shaft_nu", "Poisson's ratio of the shaft", default="0.3"),
         Input("hub_nu", "Poisson's ratio of the hub", default="0.3"),
     ),

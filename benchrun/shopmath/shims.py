@@ -8,13 +8,16 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import in_words, read
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
-from benchrun.shopmath.inputs import is_bare, shared_unit, split
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input, is_bare, shared_unit, split
+from benchrun.shopmath.refusals import positive
 
 _MOST_SHIMS: Final = 6
 _MOST_SIZES: Final = 40
 _PACKS_SAID: Final = 5
 _TIMES: Final = re.compile(r"(.+?)\s*[x*×]\s*([0-9]{1,3})", re.ASCII)
+_REPEAT: Final = Decimal("0.01")  # mm
 _RE_MEASURE: Final = "fit the pack, settle the bearings and measure again: a sum is no measurement"
 _FLOAT_CAUTION: Final = (
     "Too little float seizes a bearing, too much throws a wheel: the limits come from the maker's "
@@ -130,30 +133,30 @@ def shim(
             "at the seats"
         )
     stock = stock_of(shims)
-    found = list(islice(packs_between(stock, *ends), 20000))
-    found.sort(key=lambda shims_: (len(shims_), abs(sum(shims_, Decimal(0)) - aim)))
+    packs = list(islice(packs_between(stock, *ends), 20000))
+    packs.sort(key=lambda shims_: (len(shims_), abs(sum(shims_, Decimal(0)) - aim)))
     workings = (
         f"{said(pack, 'mm')} {'+' if sign > 0 else '−'} ({said(middle, 'mm')} − "
         f"{said(float_, 'mm')}) = {said(aim, 'mm')} for the middle; "
         f"{said(ends[0], 'mm')} to {said(ends[1], 'mm')} land inside",
     )
-    if not found:
+    if not packs:
         return _none(aim, ends, workings)
-    return _best(found, pack, float_, sign, aim, workings)
+    return _best(packs, pack, float_, sign, aim, workings)
 
 
 def _best(
-    found: list[Pack], pack: Decimal, float_: Decimal, sign: int, aim: Decimal,
+    packs: list[Pack], pack: Decimal, float_: Decimal, sign: int, aim: Decimal,
     workings: tuple[str, ...],
 ) -> Result:  # fmt: skip
-    total = sum(found[0], Decimal(0))
+    total = sum(packs[0], Decimal(0))
     said_packs = [
-        f"{_listed(shims)} = {said(sum(shims, Decimal(0)), 'mm')}" for shims in found[:_PACKS_SAID]
+        f"{_listed(shims)} = {said(sum(shims, Decimal(0)), 'mm')}" for shims in packs[:_PACKS_SAID]
     ]
     outputs = {
         "pack": Amount(total, "mm"),
-        "shims": Amount(_listed(found[0])),
-        "count": Amount(Decimal(len(found[0])), ""),
+        "shims": Amount(_listed(packs[0])),
+        "count": Amount(Decimal(len(packs[0])), ""),
         "float_after": Amount(float_ + sign * (total - pack), "mm"),
         "change": Amount(total - pack, "mm"),
         "aim": Amount(aim, "mm"),
@@ -182,7 +185,8 @@ def end_float(
     pulled: tuple[Decimal, ...],
     low: Decimal | None = None,
     high: Decimal | None = None,
-    repeat: Decimal = Decimal("0.01"),
+    resolution: Decimal = Decimal("0.01"),
+    repeat: Decimal | None = None,
 ) -> Result:
     """End float from dial readings pushed in and pulled out, and whether they repeat.
 
@@ -193,7 +197,9 @@ def end_float(
         pulled: Dial readings with the hub pulled out, mm, as many.
         low: Least float, mm.
         high: Most float, mm.
-        repeat: Largest spread at which the readings count as one float, mm.
+        resolution: Smallest step of the dial, mm.
+        repeat: Largest spread at which the readings count as one float, mm; when left out 0.01
+            mm, or one step of a coarser dial, which it cannot tell apart.
 
     Returns:
         float and spread in mm; verdict `inside`, `outside` or `measure again` (readings differ
@@ -206,6 +212,13 @@ def end_float(
         raise BenchrunError(f"{len(pushed)} pushed and {len(pulled)} pulled readings do not pair")
     if low is not None and high is not None and low > high:
         raise BenchrunError(f"low {said(low, 'mm')} is above high {said(high, 'mm')}")
+    positive("resolution", resolution, "mm")
+    if repeat is not None and repeat < resolution:
+        raise BenchrunError(
+            f"repeat {said(repeat, 'mm')} is less than one step of the dial, "
+            f"{said(resolution, 'mm')}: it cannot tell so little apart"
+        )
+    limit = max(_REPEAT, resolution) if repeat is None else repeat
     moves = [pull - push for push, pull in zip(pushed, pulled, strict=True)]
     if min(moves) < 0 < max(moves):
         raise BenchrunError("the dial went up in one repeat and down in another; look at the list")
@@ -218,9 +231,9 @@ def end_float(
     if low is not None or high is not None:
         inside = (low is None or mean >= low) and (high is None or mean <= high)
         verdict = "inside" if inside else "outside"
-        if spread > repeat:
+        if spread > limit:
             verdict = "measure again"
-            notes.append(f"the repeats differ by more than {said(repeat, 'mm')}: settle and repeat")
+            notes.append(f"the repeats differ by more than {said(limit, 'mm')}: settle and repeat")
         outputs["verdict"] = Amount(verdict)
     shown = ", ".join(said(size, "mm") for size in sizes[:6])
     return Result(outputs, (f"moves {shown}: mean {said(mean, 'mm')}",), tuple(notes))
@@ -263,7 +276,8 @@ END_FLOAT: Final = Calc(
         Input("pulled", "dial readings pulled out, as many", "mm", "numbers", needed=True),
         Input("low", "least float", "mm"),
         Input("high", "most float", "mm"),
-        Input("repeat", "largest spread of the repeats", "mm", default="0.01"),
+        Input("resolution", "smallest step of the dial", "mm", default="0.01"),
+        Input("repeat", "largest spread; 0.01 mm or one step of the dial when left out", "mm"),
     ),
     (
         Output("float", "mm", "mean of the moves"),

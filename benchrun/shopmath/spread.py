@@ -9,8 +9,10 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.quantity.units import decimal_of
 from benchrun.shopmath.accepting import unit_of_difference
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result, said
-from benchrun.shopmath.tables import table
+from benchrun.shopmath.amount import Amount, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.tables import table_rows
 
 _ROOT: Final = Context(prec=34)
 # The handbook's three-figure constants for ranges of two, so that its worked figures come out.
@@ -169,8 +171,8 @@ def capability(
             "sigma": Amount(sigma, unit_of_difference(unit)),
         },
         (
-            f"({said(high, unit)} − {said(low, unit)}) ÷ 6 × "
-            f"{said(sigma, unit_of_difference(unit))}: Cp {said(cp, '')}, Cpk {said(cpk, '')}",
+            f"({said(high, unit)} − {said(low, unit)}) ÷ (6 × "
+            f"{said(sigma, unit_of_difference(unit))}): Cp {said(cp, '')}, Cpk {said(cpk, '')}",
         ),
         tuple(notes),
     )
@@ -181,7 +183,7 @@ def _within(subgroups: Sequence[Sequence[Decimal]]) -> Decimal:
     if len(sizes) != 1:
         raise BenchrunError("subgroups must have the same number of readings")
     size = sizes.pop()
-    row = next((row for row in table("chart_constants") if row["n"] == str(size)), None)
+    row = next((row for row in table_rows("chart_constants") if row["n"] == str(size)), None)
     if row is None:
         raise BenchrunError(f"subgroups of {size} are not in the table: 2 to 10 are")
     ranges = [max(readings) - min(readings) for readings in subgroups]

@@ -8,7 +8,7 @@ from importlib import resources
 
 
 @cache
-def table(name: str) -> tuple[Mapping[str, str], ...]:
+def table_rows(name: str) -> tuple[Mapping[str, str], ...]:
     """All rows of one table.
 
     Args:
@@ -20,7 +20,7 @@ def table(name: str) -> tuple[Mapping[str, str], ...]:
 
 def sources(name: str) -> tuple[str, ...]:
     """The different sources that the rows of a table name, in order."""
-    return tuple(dict.fromkeys(row["source"] for row in table(name)))
+    return tuple(dict.fromkeys(row["source"] for row in table_rows(name)))
 
 
 def step(name: str, size: Decimal) -> Mapping[str, str] | None:
@@ -29,7 +29,7 @@ def step(name: str, size: Decimal) -> Mapping[str, str] | None:
     The size counts to a millionth of a millimetre, so that 40 mm given in inches is 40.
     """
     counted = size if size > 1000 else round(size, 6)
-    for row in table(name):
+    for row in table_rows(name):
         if Decimal(row["over_mm"]) < counted <= Decimal(row["incl_mm"]):
             return row
     return None

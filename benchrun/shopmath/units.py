@@ -3,11 +3,11 @@
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.quantity import canonical, in_words, read
-from benchrun.quantity import convert as exactly
+from benchrun.quantity import canonical, convert, in_words, read
 from benchrun.quantity.units import UNITS, spelling_key
-from benchrun.shopmath.calc import Amount, Calc, Input, Output, Result
-from benchrun.shopmath.inputs import is_bare
+from benchrun.shopmath.amount import Amount
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input, is_bare
 
 
 def convert_sum(value: str, unit: str) -> Result:
@@ -34,7 +34,7 @@ def convert_sum(value: str, unit: str) -> Result:
         except BenchrunError as error:
             refused = refused or error
             continue
-        number = exactly(measure.value, measure.unit, name)
+        number = convert(measure.value, measure.unit, name)
         return Result(
             {"value": Amount(number, name)},
             (f"{measure.words} = {in_words(number, name)}",),

@@ -7,7 +7,9 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import Measure
-from benchrun.shopmath.calc import Amount, Calc, Given, Input, Result
+from benchrun.shopmath.amount import Amount
+from benchrun.shopmath.calc import Calc, Result
+from benchrun.shopmath.inputs import Given, Input
 
 _WIDTH: Final = 80
 
@@ -62,8 +64,8 @@ def result_text(calc: Calc, result: Result) -> str:
 
 
 def _block(title: str, lines: Iterable[str]) -> list[str]:
-    found = [part for line in dict.fromkeys(lines) for part in _wrapped(title, line)]
-    return ["", *found] if found else []
+    wrapped = [part for line in dict.fromkeys(lines) for part in _wrapped(title, line)]
+    return ["", *wrapped] if wrapped else []
 
 
 def _wrapped(title: str, line: str) -> list[str]:
@@ -76,10 +78,12 @@ def _wrapped(title: str, line: str) -> list[str]:
 
 def usage(calc: Calc) -> str:
     """How to call a calculation: inputs, outputs and an example, as plain lines."""
-    names = [*(entry.name for entry in calc.inputs), *(output.name for output in calc.outputs)]
+    names = [*(entry.name for entry in calc.entries), *(output.name for output in calc.outputs)]
     width = max(map(len, names))
-    lines = [f"{calc.name}: {calc.purpose}", "", "takes"]
-    lines += [f"  {entry.name:<{width}}  {_about(entry)}" for entry in calc.inputs]
+    lines = [f"{calc.name}: {calc.purpose}"]
+    lines += _wrapped("", calc.convention) if calc.convention else []
+    lines += ["", "takes"]
+    lines += [f"  {entry.name:<{width}}  {_about(entry)}" for entry in calc.entries]
     lines += ["", "answers"]
     lines += [
         f"  {output.name:<{width}}  {output.meaning}" + (f", {output.unit}" if output.unit else "")
@@ -113,12 +117,12 @@ def pairs_from(pairs: Iterable[str]) -> dict[str, str]:
     Raises:
         BenchrunError: A word has no `=`, or a key comes twice.
     """
-    found: dict[str, str] = {}
+    values: dict[str, str] = {}
     for pair in pairs:
         name, equals, value = pair.partition("=")
         if not equals or not name.strip():
             raise BenchrunError(f"{pair[:40]!r} is not name=value, such as size=62")
-        if name.strip() in found:
+        if name.strip() in values:
             raise BenchrunError(f"{name.strip()[:40]} is given twice")
-        found[name.strip()] = value
-    return found
+        values[name.strip()] = value
+    return values

@@ -5,17 +5,10 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath.calc import (
-    Amount,
-    Calc,
-    Input,
-    Output,
-    Result,
-    between,
-    positive,
-    rounded_to,
-    said,
-)
+from benchrun.shopmath.amount import Amount, rounded_to, said
+from benchrun.shopmath.calc import Calc, Output, Result
+from benchrun.shopmath.inputs import Input
+from benchrun.shopmath.refusals import between, positive
 
 
 def torque_setting(

@@ -9,6 +9,7 @@ import statistics
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,9 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "screen"))
 from screen_bench import Bench, show_run
 from screen_terminal import Terminal
 
+from benchrun.moment import Moment
 from benchrun.run import commands as c
+from benchrun.screen.app import BenchApp
 from benchrun.shop.folder import open_shop
 from benchrun.shop.people import read_people
 
@@ -189,3 +192,73 @@ def once_on_disk(fd: int) -> float:
     os.write(fd, b"x" * 300)
     os.fsync(fd)
     return time.perf_counter() - began
+
+
+class RunningClock:
+    """A clock that goes on in real time from a moment."""
+
+    def __init__(self, start: Moment) -> None:
+        self._start, self._began = start, time.perf_counter()
+
+    def now(self) -> Moment:
+        ms = int((time.perf_counter() - self._began) * 1000)
+        return replace(self._start, utc_ms=self._start.utc_ms + ms, up_ms=self._start.up_ms + ms)
+
+
+SOAKS = """\
+procedure: soaks
+title: Two hundred soaks (invented, for tests)
+revision: 1
+status: draft
+use: step by step
+scope: Invented.
+changes: {1: First.}
+sources: {s: "common practice, no source"}
+batch: {part: lever}
+vessels: {tub: {title: tub}}
+stages:
+  - stage: All
+    steps:
+      - {dwell: Soak it., id: soak, in: tub, least: 10 min, most: 60 min, early: [again],
+         late: [go on], source: s}
+"""
+
+
+async def test_from_the_band_to_the_row(tmp_path):
+    """The floor is the tick of a second: a call that waited for it would take half of it."""
+    bench = Bench(tmp_path)
+    path = tmp_path / "soaks.yaml"
+    path.write_text(SOAKS)
+    sessions = [
+        bench.begin(path, [f"l {n}" for n in range(50)], tag=f"tes{run}") for run in range(4)
+    ]
+    calls = 8
+    for part in range(calls):
+        session = sessions[0]
+        session.send(c.PutIn("soak", (f"l {part}",), session.run.n - 1)).result()
+        bench.clock.wait(2_500)
+    bench.clock.wait(300_000)
+    for session in sessions:
+        for part in session.run.parts:
+            if session.run.markers[part].soak is None:
+                session.send(c.PutIn("soak", (part,), session.run.n - 1)).result()
+        session.leave()
+    bench.clock.wait(600_000 - 300_000 - calls * 2_500 - 1_300)
+    clock = RunningClock(bench.clock.now())
+    base = clock.now().up_ms + 1_300
+    app = BenchApp(bench.shop.path, look=bench.look, clock=clock)
+    took = []
+    async with app.run_test(size=(80, 24)):
+        while not app.screen.board.looked:
+            await asyncio.sleep(0.01)
+        assert len(app.screen.board.clocks_at(clock.now())) == 200
+        for call in range(calls):
+            seen = f"l {call}: take out"
+            while seen not in app.screen.page_view.rows[0].text:
+                await asyncio.sleep(0.001)
+            took.append(clock.now().up_ms - base - call * 2_500)
+            app.alarm_book.silence(app.alarm_book.first, clock.now())
+            app.screen.paint()
+    took = took[1:]  # the first look at the runs may come after the first call
+    print(f"\nfrom the band to the row, 200 clocks: {sorted(took)} ms")
+    report("band-to-row", statistics.median(took), 1000, "ms")

@@ -1,5 +1,6 @@
 """The board: what is open, who has what where, and what closed runs left away."""
 
+import datetime as dt
 import json
 
 import pytest
@@ -13,7 +14,8 @@ from benchrun.session import Kept, begin, closing_statement
 from benchrun.shop.parts import read_parts
 from benchrun.shop.vessels import read_vessels
 from benchrun.shop_use.vessels import crowded, others
-from benchrun.shopkeeping.overview import board_text, shop_words
+from benchrun.shopkeeping import overview
+from benchrun.shopkeeping.overview import shop_words
 from benchrun.signing_keys import enrol, new_shop
 
 MINUTE = 60_000
@@ -56,6 +58,11 @@ def procedure(name="etch", vessel="tub", title="etch tub"):
     return load_bytes(text.encode(), f"{name}.yaml")
 
 
+def board(shop, now):
+    """The board in plain text, its times in UTC."""
+    return overview.board_text(shop, now, dt.UTC)
+
+
 @pytest.fixture
 def clock():
     return VirtualClock("2026-03-10T08:00:00.000Z")
@@ -92,26 +99,25 @@ def close(session, reasons):
 
 
 def test_an_empty_shop_has_an_empty_board(shop, clock):
-    assert board_text(shop, clock.now()) == (
-        "Trailer shed, 2026-03-10 08:00 UTC\n\nNothing is open, and nothing is due."
+    assert board(shop, clock.now()) == (
+        "Trailer shed, 2026-03-10 08:00\n\nNothing is open, and nothing is due."
     )
 
 
 def test_every_clock_says_by_when_it_must_be_out(shop, start, clock):
     session = start()
     send(session, PutIn("soak", ("a",), session.run.n - 1))
-    now = clock.now()
-    assert "etch tub: a, in for 0 s, may come out at 08:10 UTC, 10 min from now" in board_text(
-        shop, now
-    )
+    said = board(shop, clock.now())
+    assert "  a: take out of the etch tub, from 08:10 until 08:20, in for 0 s (" in said
     clock.wait(15 * MINUTE)
-    assert "etch tub: a, in for 15 min, must be out by 08:20 UTC, 5 min" in board_text(
-        shop, clock.now()
-    )
-    clock.wait(6 * MINUTE)
-    assert "etch tub: a, in for 21 min, late by 1 min: take out now" in board_text(
-        shop, clock.now()
-    )
+    said = board(shop, clock.now())
+    assert "  DUE  a: take out of the etch tub, by 08:20, in for 15 min (" in said
+    clock.wait(4 * MINUTE)
+    said = board(shop, clock.now())
+    assert "  1:00 LEFT  a: take out of the etch tub, by 08:20, in for 19 min (" in said
+    clock.wait(2 * MINUTE)
+    said = board(shop, clock.now())
+    assert "  LATE  a: take out of the etch tub, 1 min past 20 min, in for 21 min (" in said
 
 
 def test_parts_at_a_place_are_away_and_no_clock_of_a_vessel(shop, start, clock):
@@ -124,7 +130,7 @@ def test_parts_at_a_place_are_away_and_no_clock_of_a_vessel(shop, start, clock):
     assert [is_sent(clock) for clock in one.clocks] == [True]
     assert one.uses == ()
     clock.wait(8 * 24 * 60 * MINUTE)
-    text = board_text(shop, clock.now())
+    text = board(shop, clock.now())
     assert f"a at the plater for 8 d, late by 24 h ({session.folder.run})" in text
     assert "\nClocks\n" not in text
 
@@ -167,7 +173,7 @@ def test_a_vessel_out_of_use_is_told_to_everybody(shop, start, clock):
     tub = session.procedure.route.vessels["tub"]
     told = crowded(read_vessels(shop), tub, (), session.folder.run, 1)
     assert told == "The etch tub is out of use: leaks"
-    assert "etch tub is out of use: leaks" in board_text(shop, clock.now())
+    assert "etch tub is out of use: leaks" in board(shop, clock.now())
 
 
 @pytest.fixture
@@ -192,10 +198,10 @@ def test_what_a_closed_run_left_away_stays_on_the_board_until_it_is_back(shop, l
     assert [(one.run, one.place, one.parts) for one in found.left_away] == [
         (run, "the plater", ("a",))
     ]
-    assert f"a at the plater, left so by the closed run {run}" in board_text(shop, clock.now())
+    assert f"a at the plater, left so by the closed run {run}" in board(shop, clock.now())
     (shop.path / "parts.yaml").write_text(f"parts:\n  - {{id: a, name: lever, runs: [{run}]}}\n")
     assert still_away(found.left_away, read_parts(shop).rows) == ()
-    assert "plater" not in board_text(shop, clock.now())
+    assert "plater" not in board(shop, clock.now())
     (shop.path / "parts.yaml").write_text(
         f"parts:\n  - {{id: a, name: lever, runs: [{run}], "
         "away: [{sent: 2026-03-10, to: plater}]}\n"
@@ -212,7 +218,7 @@ def test_a_run_that_cannot_be_read_is_told_and_hides_no_other(shop, start, clock
     found = {one.folder.run: one for one in look(shop, clock.now()).open_runs}
     assert found[broken.folder.run].fault
     assert found[sound.folder.run].run is not None
-    text = board_text(shop, clock.now())
+    text = board(shop, clock.now())
     assert "Wash" in text
     assert broken.folder.run in text
 
@@ -225,7 +231,7 @@ def test_what_is_wrong_in_the_files_of_the_shop_is_on_the_board(shop, clock):
         "  - {id: soon, name: gauge, range: 0 to 1 mm, until: 2026-03-20}\n"
         "  - {id: fine, name: gauge, range: 0 to 1 mm, until: 2026-06-20}\n"
     )
-    text = board_text(shop, clock.now())
+    text = board(shop, clock.now())
     assert "To put right\n  supplies.yaml:2:30: amount: 'lots' is no amount" in text
     assert "Calibration\n  gauge (old) is past its calibration date, 2026-03-09\n" in text
     assert "  gauge (soon) must be calibrated by 2026-03-20" in text
@@ -241,7 +247,7 @@ def test_hostile_words_do_no_harm_on_the_board(tmp_path, clock):
         "parts:\n  - id: a\n    name: '[@click=app.quit]x[/]'\n"
         "    away: [{sent: 2026-01-01, to: '$(rm)'}]\n"
     )
-    text = board_text(made, clock.now())
+    text = board(made, clock.now())
     assert "[@click=app.quit]x[/] (a) is away at $(rm) since 2026-01-01" in text
     assert all(line.isprintable() for line in text.splitlines())
 
@@ -278,10 +284,11 @@ def test_windows_that_close_and_parcels_that_are_due_back_are_told_with_their_ho
     session.send(Do("coat", ("a",), session.run.n - 1)).result()
     clock.wait(60 * MINUTE)
     run = session.folder.run
-    said = board_text(shop, clock.now())
-    assert f"a: step 3, Wipe it, by 2026-03-11 08:12 UTC, 23 h from now ({run})" in said
+    said = board(shop, clock.now())
+    assert f"a: step 3, Wipe it, by 08:12 tomorrow ({run})" in said
     clock.wait(24 * 60 * MINUTE)
-    assert f"a: step 3, Wipe it, late by 1 h ({run})" in board_text(shop, clock.now())
+    said = board(shop, clock.now())
+    assert f"LATE  a: step 3, Wipe it, closed 08:12, 1 h past 24 h ({run})" in said
     session.leave()
 
 
@@ -296,10 +303,10 @@ def test_a_planned_parcel_tells_when_it_is_due_back(shop, person, clock):
         session.send(Do(step, ("a",), session.run.n - 1)).result()
     session.send(PutIn("plating", ("a",), session.run.n - 1)).result()
     clock.wait(24 * 60 * MINUTE)
-    said = board_text(shop, clock.now())
-    assert "a at the plater for 24 h, due back by 2026-03-13 08:12 UTC, 2 d from now" in said
+    said = board(shop, clock.now())
+    assert "a at the plater for 24 h, due back by Fri 08:12" in said
     clock.wait(3 * 24 * 60 * MINUTE)
-    assert "a at the plater for 4 d, late by 24 h" in board_text(shop, clock.now())
+    assert "a at the plater for 4 d, late by 24 h" in board(shop, clock.now())
     session.leave()
 
 

@@ -116,7 +116,7 @@ def test_without_words_the_last_entries_are_said(piped):
 def test_a_sum_is_done_and_a_mistake_in_it_is_told(piped):
     pages, place = divmod(list(CALCS).index("dew_point"), PER_PAGE)
     number = [MORE] * pages + [str(place + 1)]
-    blanks = [""] * (len(CALCS["dew_point"].inputs) - 2)
+    blanks = [""] * (len(CALCS["dew_point"].entries) - 2)
     said = piped(SUMS, *number, "20 C", "50 %", *blanks, "-", "-")
     assert "9.2" in said
     assert "type a temperature" in piped(SUMS, *number, "wet", "50 %", *blanks, "-", "-")

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.procedure.formula import Formula, FormulaError, Known, Missing, parse_formula
-from benchrun.quantity import Measure, read
+from benchrun.quantity import Measure, plain, read
+from benchrun.shopmath import CALCS, Calc, Input
 
 GRID = tuple(read(text, "mm") for text in ("61.95", "61.97", "61.96", "61.98"))
 KNOWN: dict[str, Known] = {
@@ -285,3 +286,43 @@ def test_any_text_is_a_formula_or_refused(text: str) -> None:
         formula.value(KNOWN)
     except (FormulaError, Missing):
         pass
+
+
+def as_formula(entry: Input, text: str) -> str:
+    """An input as a formula writes it: texts and lists in quotes, a number with its unit."""
+    if entry.kind in ("number", "share") and entry.unit != "difference":
+        unit = entry.bare(read(text, entry.unit).value) if entry.bare else entry.unit
+        typed = read(text, unit if entry.kind == "number" else "")
+        return f"{plain(typed.value)} {typed.unit}".strip()
+    return f'"{text}"'
+
+
+# Sums whose values come from readings, as lists or in any one unit, are tried above.
+IN_FORMULAS = [
+    calc
+    for calc in CALCS.values()
+    if not any(
+        entry.kind.startswith("same") or entry.kind.endswith(("numbers", "grid"))
+        for entry in calc.inputs
+        if entry.name in calc.example
+    )
+]
+
+
+@pytest.mark.parametrize("calc", [pytest.param(calc, id=calc.name) for calc in IN_FORMULAS])
+def test_every_sum_in_a_formula_gives_what_it_gives_at_the_bench(calc: Calc) -> None:
+    wanted = calc.work(calc.example)
+    typed = ", ".join(
+        f"{entry.name}={as_formula(entry, calc.example[entry.name])}"
+        for entry in calc.inputs
+        if entry.name in calc.example
+    )
+    for name, amount in wanted.outputs.items():
+        formula = parse_formula(f"{calc.name}({typed}).{name}")
+        if isinstance(amount.value, str):
+            assert formula.value(KNOWN, None) == amount.value
+            assert formula.dimension(DIMENSIONS, set()) == "finding"
+        else:
+            found = formula.value(KNOWN, amount.unit)
+            assert isinstance(found, Measure)
+            assert abs(found.value - amount.value) <= abs(amount.value) * Decimal("1e-9")

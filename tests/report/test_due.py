@@ -14,6 +14,7 @@ from benchrun.report.due import Due, as_calendar, due_in_shop, write_due
 from benchrun.run import commands as c
 from benchrun.signing_keys import new_shop
 
+DAY = dt.date(2026, 3, 10)
 INSTRUMENTS = """\
 instruments:
   - id: bg-1
@@ -58,7 +59,9 @@ def soaking(tmp_path):
 def test_a_load_is_due_between_least_and_most(soaking, tmp_path):
     said = write_due(soaking.shop, tmp_path / "due.ics", soaking.clock.now())
     assert said.startswith("1 thing due")
-    event = events(tmp_path / "due.ics")["Take out: arm L and arm R"]
+    event = events(tmp_path / "due.ics")[
+        "Look at the seat: Take out of the hot tub, arm L and arm R"
+    ]
     assert event["dtstart"].dt == at(soaking, 6)
     assert event["dtend"].dt == at(soaking, 16)
     triggers = sorted(alarm["trigger"].dt for alarm in event.walk("VALARM"))
@@ -79,7 +82,7 @@ def test_two_shops_with_one_id_for_different_things_do_not_replace_each_others(t
     for name in ("North shed", "South shed"):
         shop = new_shop(tmp_path / name, name, Moment(0, 0, "boot", True))
         (shop.path / "parts.yaml").write_text(PARTS, "utf-8")
-        uids |= {one.uid for one in due_in_shop(shop)}
+        uids |= {one.uid for one in due_in_shop(shop, DAY)}
     assert uids == {"north-shed.part-arm-l", "south-shed.part-arm-l"}
 
 
@@ -101,16 +104,29 @@ def test_days_come_from_the_shops_registers(tmp_path):
     shop = work.shop
     (shop.path / "instruments.yaml").write_text(INSTRUMENTS, "utf-8")
     (shop.path / "parts.yaml").write_text(PARTS, "utf-8")
-    found = {one.uid: (str(one.begin), one.words) for one in due_in_shop(shop)}
-    gauge = "Last day of calibration: bore gauge (bg-1)"
+    found = {one.uid: (str(one.begin), one.words) for one in due_in_shop(shop, DAY)}
+    gauge = "Calibration expired on 2026-03-09: bore gauge (bg-1)"
     assert found == {
         "invented-shop.part-arm-l": ("2026-04-01", "Due back from the plater: lower arm (arm-l)"),
-        "invented-shop.instrument-bg-1": ("2026-03-09", gauge),
+        "invented-shop.instrument-bg-1": ("2026-03-10", gauge),
     }
     write_due(shop, tmp_path / "due.ics", work.clock.now())
     event = events(tmp_path / "due.ics")["Last day of calibration: bore gauge (bg-1)"]
     assert event["dtstart"].dt == dt.date(2026, 3, 9)
-    assert not event.walk("VALARM")
+    (alarm,) = event.walk("VALARM")
+    assert alarm["trigger"].dt == dt.timedelta(hours=8)
+
+
+def test_nothing_in_the_calendar_lies_in_the_past(soaking, tmp_path):
+    (soaking.shop.path / "instruments.yaml").write_text(INSTRUMENTS, "utf-8")
+    for minutes in (1, 8, 15, 3000):
+        soaking.clock.wait(minutes * 60_000)
+        write_due(soaking.shop, tmp_path / "due.ics", soaking.clock.now())
+        now = at(soaking, 0)
+        for event in events(tmp_path / "due.ics").values():
+            begin = event["dtstart"].dt
+            assert begin >= (now if isinstance(begin, dt.datetime) else now.date())
+            assert event.walk("VALARM")
 
 
 def test_a_recoat_window_is_due_for_the_parts_that_wait(tmp_path):
@@ -125,13 +141,17 @@ def test_a_recoat_window_is_due_for_the_parts_that_wait(tmp_path):
     work.do("coat", "arm L")
     work.do("cover", "arm L", finding="even")
     write_due(work.shop, tmp_path / "due.ics", work.clock.now())
-    event = events(tmp_path / "due.ics")["Window of step 6: arm L"]
-    assert event["dtstart"].dt == at(work, -1)
+    (name,) = [name for name in events(tmp_path / "due.ics") if "step 6" in name.lower()]
+    assert name.startswith("Look at the seat: Step 6, ")
+    assert name.endswith(", arm L")
+    event = events(tmp_path / "due.ics")[name]
+    assert event["dtstart"].dt == at(work, 0)
     assert event["dtend"].dt == at(work, 24 * 60 - 2)
     work.clock.wait(24 * 3_600_000)
     write_due(work.shop, tmp_path / "due.ics", work.clock.now())
-    event = events(tmp_path / "due.ics")["Window of step 6: arm L, closed"]
-    assert event["dtstart"].dt == at(work, -2)
+    event = events(tmp_path / "due.ics")[f"{name}: late by 2 min"]
+    assert event["dtstart"].dt == at(work, 0)
+    assert "dtend" not in event
 
 
 def test_a_window_stays_the_same_thing_when_some_of_its_parts_go_on(tmp_path):
@@ -150,14 +170,14 @@ def test_a_window_stays_the_same_thing_when_some_of_its_parts_go_on(tmp_path):
     def windows():
         write_due(work.shop, tmp_path / "due.ics", work.clock.now())
         found = events(tmp_path / "due.ics")
-        return {name: str(one["uid"]) for name, one in found.items()}
+        return {name.rsplit(", ", 1)[1]: str(one["uid"]) for name, one in found.items()}
 
     both = windows()
-    assert list(both) == ["Window of step 6: arm L and arm R"]
+    assert list(both) == ["arm L and arm R"]
     work.clock.wait(3600_000)
     work.do("coat", "arm L")
     left = windows()
-    assert left["Window of step 6: arm R"] == both["Window of step 6: arm L and arm R"]
+    assert left["arm R"] == both["arm L and arm R"]
 
 
 def test_a_closed_run_and_a_quiet_one_have_nothing_due(work, tmp_path):
@@ -208,7 +228,11 @@ def test_everything_that_a_shop_waits_for_is_written_by_the_rules_of_the_standar
     content = (tmp_path / "due.ics").read_bytes()
     assert broken_rules(content) == []
     kinds = {name.split(":")[0].split(" ")[0] for name in events(tmp_path / "due.ics")}
-    assert {"Take", "Window", "Due", "Last", "Good"} <= kinds
+    assert {"Last", "Good"} <= kinds
+    names = " ".join(events(tmp_path / "due.ics"))
+    assert ": Take out of the " in names
+    assert ": Step " in names
+    assert "ue back " in names
 
 
 @pytest.mark.parametrize(

@@ -46,7 +46,7 @@ def next_keys(screen: BenchScreen, turn: int) -> list[str]:
         return ["1"]
     if not isinstance(screen, RunScreen):
         return ["enter"]
-    if screen.bells.first is not None:
+    if screen.alarm_book.first is not None:
         return ["enter"]
     pane = screen.panes[-1]
     if isinstance(pane, FinishedPane):

@@ -67,7 +67,9 @@ class Hand:
         now = view(run, at, None)
         offer = now.offer
         assert offer is not None
-        if alarm and not any(f"1 {word}   Enter heard" in alarm for word in ("tended", "lifted")):
+        if alarm and not any(
+            f"1 {word}   Enter silence" in alarm for word in ("tended", "taken out")
+        ):
             self.done["alarms"] += 1
             return ["enter"]
         if not offer.ready and (offer.deed is not Deed.CLOSE or len(now.offers) > 1):

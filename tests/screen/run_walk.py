@@ -30,5 +30,5 @@ async def to_bore(bench, pilot) -> None:
         if isinstance(keys, int):
             bench.clock.wait(keys)
             bench.app.screen.tick()
-            keys = ["enter"] * len(bench.app.bells.waiting)
+            keys = ["enter"] * len(bench.app.alarm_book.standing)
         await press(pilot, *keys)

@@ -76,9 +76,9 @@ async def test_running_clocks_stand_first_and_go_on(bench, every_state):
         assert "1:31" in bench.screen()
         bench.clock.wait(40_000)
         bench.app.screen.tick()
-        assert bench.screen().startswith(" TEND ")
+        assert bench.screen().startswith("  DUE   ")
         await press(pilot, "enter")
-        assert not bench.screen().startswith(" TEND ")
+        assert not bench.screen().startswith("  DUE   ")
 
 
 async def test_a_damaged_run_says_why_and_the_board_stays(bench, every_state):

@@ -105,7 +105,7 @@ def _sort(walk: Walk) -> None:
 def _etch(walk: Walk) -> None:
     """Etch, tend, come late, answer for it."""
     walk.press("\n", "next in 2:00")
-    walk.wait(5 * 60_000, "Enter heard")
+    walk.wait(5 * 60_000, "Enter silence")
     walk.compare("tending-due")
     walk.press("\n\n", "tended")
     walk.compare("mid-dwell")
@@ -125,11 +125,11 @@ def _coat(walk: Walk) -> None:
     walk.compare("write")
     walk.press("9", "ON THE CLOCK")
     walk.compare("board")
-    walk.wait(130 * 60_000, "Enter heard")
+    walk.wait(130 * 60_000, "Enter silence")
     walk.press("\n1", "taken up again")
     walk.compare("resume")
     walk.press("\n\n\n\n", "on the rail")
-    walk.wait(121 * 60_000, "Enter heard")
+    walk.wait(121 * 60_000, "Enter silence")
     walk.press("\n\n", "reading 1 of 4")
 
 

@@ -26,11 +26,13 @@ async def to_kind(bench, pilot, kind: str) -> None:
         if isinstance(keys, int):
             bench.clock.wait(keys)
             bench.app.screen.tick()
-            keys = ["enter"] * len(bench.app.bells.waiting)
+            keys = ["enter"] * len(bench.app.alarm_book.standing)
         await press(pilot, *("full_stop" if key == "." else key for key in keys))
 
 
-@pytest.mark.parametrize(("wait", "word", "kind"), [(2, "tended", "tend"), (21, "lifted", "out")])
+@pytest.mark.parametrize(
+    ("wait", "word", "kind"), [(2, "tended", "tend"), (21, "taken out", "out")]
+)
 async def test_an_alarm_is_answered_by_what_it_calls_for(bench, every_state, wait, word, kind):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
@@ -38,9 +40,9 @@ async def test_an_alarm_is_answered_by_what_it_calls_for(bench, every_state, wai
         await to_etch(pilot)
         bench.clock.wait(wait * MINUTE)
         bench.app.screen.tick()
-        assert f"1 {word}   Enter heard" in bench.screen()
+        assert f"1 {word}   Enter silence" in bench.screen()
         await press(pilot, "1")
-        assert not bench.app.bells.waiting or word == "lifted"
+        assert not bench.app.alarm_book.standing or word == "taken out"
     assert kinds(session)[-1] == kind
 
 
@@ -78,8 +80,8 @@ async def test_with_other_work_in_hand_a_number_means_what_it_meant(bench, every
         await press(pilot, "full_stop", "2", "enter", "enter", "full_stop", "2", "enter")
         bench.clock.wait(2 * MINUTE)
         bench.app.screen.tick()
-        assert bench.screen().startswith(" TEND ")
-        assert "tended   Enter heard" not in bench.screen()
+        assert bench.screen().startswith("  DUE   ")
+        assert "tended   Enter silence" not in bench.screen()
         await press(pilot, "1")
     assert session.entries[-1].data.parts == ("arm 2",)
     assert kinds(session)[-1] == "do"
@@ -93,8 +95,8 @@ async def test_an_alarm_over_a_page_of_its_own_is_only_heard(bench, every_state)
         await press(pilot, "slash")
         bench.clock.wait(2 * MINUTE)
         bench.app.screen.tick()
-        assert "tended   Enter heard" not in bench.screen()
-        assert "Enter heard" in bench.screen()
+        assert "tended   Enter silence" not in bench.screen()
+        assert "Enter silence" in bench.screen()
 
 
 async def test_later_signatures_begin_with_the_passphrase_itself(bench, every_state):

@@ -105,7 +105,7 @@ async def _look_round(bench: Bench, pilot, width: int) -> None:
     """Open every page from the work in hand, and go back."""
     for keys in PAGES:
         screen = bench.app.screen
-        if bench.app.bells.first is not None or len(screen.panes) > 1:
+        if bench.app.alarm_book.first is not None or len(screen.panes) > 1:
             return
         await press(pilot, *keys, wait_ms=510)
         harmless(bench, width)

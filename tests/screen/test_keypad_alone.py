@@ -32,7 +32,7 @@ async def test_a_page_to_be_read_says_how_it_is_left_while_an_alarm_has_enter(be
         assert "- back" in foot
         assert "+ on" not in foot
         await press(pilot, "minus")
-        assert "tended   Enter heard" in bench.screen()
+        assert "tended   Enter silence" in bench.screen()
 
 
 async def test_what_is_to_be_tended_calls_again_after_the_next_interval(bench, every_state):
@@ -45,10 +45,10 @@ async def test_what_is_to_be_tended_calls_again_after_the_next_interval(bench, e
         await press(pilot, "enter")
         bench.clock.wait(MINUTE)
         bench.app.screen.tick()
-        assert "Enter heard" not in bench.screen()
+        assert "Enter silence" not in bench.screen()
         bench.clock.wait(MINUTE)
         bench.app.screen.tick()
-        assert "1 tended   Enter heard" in bench.screen()
+        assert "1 tended   Enter silence" in bench.screen()
 
 
 async def test_the_work_page_says_which_key_leaves_the_run(bench, every_state):

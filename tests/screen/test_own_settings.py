@@ -8,7 +8,6 @@ from screen_bench import LOOK, press, settled, show_run, until
 from test_run_screen import MINUTE, kinds, to_etch
 
 from benchrun.cli import bench
-from benchrun.screen.alarm import TEND, Alarm
 from benchrun.screen.app import BenchApp
 from benchrun.screen.theme import THEMES, appearance_of
 from benchrun.screen.user_settings import read_user_settings, user_settings_path
@@ -112,24 +111,28 @@ async def test_an_alarm_runs_the_command_with_its_own_words_alone(bench, every_s
         await to_etch(pilot)
         bench.clock.wait(2 * MINUTE)
         app.screen.tick()
-        assert bench.screen().startswith(" TEND ")
+        assert bench.screen().startswith("  DUE   ")
     ends = time.monotonic() + 10
     while not (heard.exists() and heard.read_text()):
         assert time.monotonic() < ends
-    assert heard.read_text() == "TEND"
+    assert heard.read_text() == "DUE"
     assert not (tmp_path / "hacked").exists()
 
 
 async def test_a_command_that_is_not_there_is_told_and_the_bell_rings_on(
     bench, every_state, tmp_path
 ):
+    session = bench.begin(every_state, ["arm"])
     app = with_own(bench, tmp_path, "alarm command: [/no/such/program]\n")
     async with app.run_test(size=(80, 24)) as pilot:
-        await settled(pilot)
-        app.ring(Alarm(("a",), TEND, "Tend."))
-        app.screen.paint()
+        await show_run(app, session)
+        await to_etch(pilot)
+        bench.clock.wait(2 * MINUTE)
+        app.screen.tick()
         assert "the alarm command cannot be run" in bench.screen()
-        app.ring(Alarm(("a",), TEND, "Tend."))
+        bench.clock.wait(MINUTE)
+        app.screen.tick()
+        assert bench.screen().startswith("  LATE   ")
 
 
 def test_the_themes_of_the_command_line_are_those_of_the_screen():

@@ -59,11 +59,11 @@ async def test_tending_becomes_an_alarm_that_takes_enter_first(bench, every_stat
         await to_etch(pilot)
         bench.clock.wait(2 * MINUTE)
         bench.app.screen.tick()
-        assert bench.screen().startswith(" TEND ")
+        assert bench.screen().startswith("  DUE   ")
         before = kinds(session)
         await press(pilot, "enter")
         assert kinds(session) == before
-        assert not bench.screen().startswith(" TEND ")
+        assert not bench.screen().startswith("  DUE   ")
         await press(pilot, "enter")
     assert kinds(session)[-1] == "tend"
 
@@ -80,10 +80,10 @@ async def test_what_may_be_lifted_calls_though_its_tending_was_heard_and_not_don
         await press(pilot, "enter")
         bench.clock.wait(9 * MINUTE)
         bench.app.screen.tick()
-        assert bench.screen().startswith(" TEND ")  # it was due four times more meanwhile
+        assert bench.screen().startswith("  LATE   ")  # it was due four times more meanwhile
         await press(pilot, "enter")
-        assert bench.screen().startswith(" DUE ")
-        assert "may be lifted" in bench.screen()
+        assert bench.screen().startswith("  DUE   ")
+        assert "take out of the etch" in bench.screen()
 
 
 async def test_an_alarm_lies_over_the_title_and_moves_nothing_on_the_page(bench, every_state):
@@ -98,7 +98,7 @@ async def test_an_alarm_lies_over_the_title_and_moves_nothing_on_the_page(bench,
         assert len(still) == 6
         bench.clock.wait(2000)
         bench.app.screen.tick()
-        assert bench.screen().startswith(" TEND ")
+        assert bench.screen().startswith("  DUE   ")
         assert "hose trailer" not in bench.screen()
         assert places_of(bench) == still
 

@@ -117,12 +117,12 @@ def test_digits_in_ascii_are_told_apart():
     assert all(shape.isascii() for shape in shapes)
 
 
-def test_the_gauge_shows_go_between_two_not_go_ends():
+def test_the_gauge_says_too_small_and_too_large_at_its_ends():
     limits = Limits(Decimal("61.949"), Decimal("61.979"), "mm", Decimal("0.003"))
     rows = drawn(limit_gauge(PAPER, limits, Decimal("61.968")))
     top = rows.split("\n")[0]
-    assert top.strip().startswith("not go")
-    assert top.endswith("not go")
+    assert top.strip().startswith("too small ")
+    assert top.endswith(" too large")
     assert top.index("┃") < top.index("●") < top.rindex("┃")
     assert "░" in top
     assert "61.949" in rows

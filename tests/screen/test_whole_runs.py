@@ -39,8 +39,7 @@ async def work_through(bench: Bench, session, pilot, hand: Hand) -> list[str]:
 
 def band_of(text: str) -> str:
     """The band of the alarm that stands, or empty."""
-    first = text.partition("\n")[0]
-    return first if "Enter heard" in first else ""
+    return next((row for row in text.split("\n")[:4] if "Enter silence" in row), "")
 
 
 def counted(name: str, pressed: int, hand: Hand) -> None:

@@ -129,3 +129,11 @@ def test_one_sided_limits_mirror_each_other(value, limit, u):
 def test_judgements_without_sense_are_refused(inputs, because):
     with pytest.raises(BenchrunError, match=because):
         ACCEPT.work(inputs)
+
+
+def test_the_rule_that_is_used_is_the_edition_that_is_named():
+    # The guard is the whole of U at each limit: the rule of 1998, not the default of 2017.
+    result = CALCS["accept"].work(CALCS["accept"].example)
+    assert result["accept_low"].number - Decimal("50.002") == Decimal("0.003")
+    (source,) = [line for line in result.sources if "guard of the whole U" in line]
+    assert "1998" in source

@@ -10,13 +10,15 @@ from benchrun.errors import BenchrunError
 from benchrun.quantity import UNITS, Measure, convert, known, plain, read
 from benchrun.shopmath import CALCS, Amount, calc_named, explain
 from benchrun.shopmath.command import run
-from benchrun.shopmath.tables import table
+from benchrun.shopmath.tables import table_rows
 
 NAMES = list(CALCS)
 TABLES = [
     "bolt_classes", "bolt_grades", "chart_constants", "coarse_pitches", "heating_caps",
     "iso286_grades", "iso286_holes", "iso286_shafts", "nut_factors", "radial_clearance",
-    "relief_bake", "thermal_expansion",
+    "relief_bake", "thermal_expansion", "thread_series",
+    "cold_expansion", "cold_limits", "joint_stiffness", "hardness_din50150",
+    "hardness_e140", "hardness_brinell", "bolt_hardness",
 ]  # fmt: skip
 ISSUED = {
     "limits": ["lower", "upper", "size_min", "size_max"],
@@ -42,6 +44,23 @@ ISSUED = {
     "control": ["centre", "lower", "upper", "points"],
     "capability": ["Cp", "Cpk"],
     "relief_bake": ["temperature", "hours", "late"],
+    "nut_turn": ["travel", "step_travel", "play_at_pin", "verdict"],
+    "bolt_stretch": ["preload", "stretch", "angle", "of_proof", "verdict"],
+    "cool_to_fit": ["drop", "cool_to", "verdict"],
+    "coil_spring": ["rate", "stress", "solid", "load_solid", "buckles_at", "verdict"],
+    "torsion_bar": ["stiffness", "load", "rate", "stress", "finest", "verdict"],
+    "leaf_spring": ["rate", "deflection", "stress", "nip", "camber_loaded", "verdict"],
+    "alignment": ["toe_total", "camber", "kpi", "caster", "caster_sweep", "angles"],
+    "brake": ["pressure", "clamp", "disc_torque", "tip_force"],
+    "drum_brake": ["torque", "pmax_leading", "locks_at", "verdict"],
+    "brake_balance": ["front_load", "rear_load", "locks_first"],
+    "brake_heat": ["energy", "rise", "end", "verdict"],
+    "hardness": ["HV", "HB", "HRC", "tensile", "tensile_tsi", "verdict"],
+    "thread_data": ["pitch", "major", "pitch_diameter", "drill_for_depth", "depth", "verdict"],
+    "three_wire": ["best_wire", "over_wires", "pitch_diameter", "verdict"],
+    "thread_engagement": ["shear_bolt", "length_needed", "J", "strip_load", "verdict"],
+    "rolling_torque": ["torque", "reading_low", "reading_high", "verdict"],
+    "plating_growth": ["growth_least", "pitch_growth_most", "size_least", "verdict"],
     "convert": ["value"],
 }
 
@@ -211,8 +230,8 @@ def test_what_can_hurt_carries_its_caution_everywhere(name):
 
 @pytest.mark.parametrize("name", TABLES)
 def test_every_row_of_every_table_says_where_it_comes_from(name):
-    assert table(name)
-    for row in table(name):
+    assert table_rows(name)
+    for row in table_rows(name):
         assert row["source"].strip()
 
 

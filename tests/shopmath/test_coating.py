@@ -79,8 +79,12 @@ def test_films_that_cannot_be_are_refused(changes, because):
         FILM.work({"dft": "75", "solids": "60"} | changes)
 
 
-def test_a_fraction_for_a_percentage_is_remarked_on():
-    assert any("0.6 %" in note for note in FILM(dft="75", solids="0.6").notes)
+def test_a_fraction_for_the_solids_is_asked_about():
+    with pytest.raises(BenchrunError, match=r"was 60 % meant\? Type 60; .* type 0.6 %"):
+        FILM(dft="75", solids="0.6")
+    assert any("0.6 %" in note for note in FILM(dft="75", solids="0.6 %").notes)
+    assert FILM(dft="75", solids="1")["wft"].exact == "7500"
+    assert any("0.5 %" in note for note in FILM(dft="75", solids="60", loss="0.5").notes)
 
 
 @pytest.mark.parametrize(

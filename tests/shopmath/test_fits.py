@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
 from benchrun.shopmath import CALCS
-from benchrun.shopmath.fits import deviations
+from benchrun.shopmath.fits import limit_deviations
 
 LIMITS, FIT = CALCS["limits"], CALCS["fit"]
 SHAFTS = ["d", "e", "f", "g", "h", "js", "k", "m", "n", "p", "r", "s"]
@@ -18,7 +18,7 @@ def test_every_row_of_the_open_tables_of_iso_286_comes_out(rows):
     for row in rows("iso286_limits"):
         low, high = Decimal(row["over_mm"]), Decimal(row["incl_mm"])
         for size in (low + Decimal("0.01"), (low + high) / 2, high):
-            found = deviations(size, row["class"])
+            found = limit_deviations(size, row["class"])
             if found != (Decimal(row["lower_um"]), Decimal(row["upper_um"])):
                 wrong.append((row["class"], size, found))
     assert not wrong
@@ -51,28 +51,41 @@ def test_bearing_seats_and_their_fits_come_out(rows):
         ("62", "JS7", "-15", "15"),
         ("50", "js6", "-8", "8"),
         ("50", "k8", "0", "39"),
+        # j, J, u and x as an open table of fundamental deviations has them.
+        ("25", "j6", "-4", "9"),
+        ("25", "j5", "-4", "5"),
+        ("40", "j7", "-10", "15"),
+        ("25", "J7", "-9", "12"),
+        ("50", "J6", "-6", "10"),
+        ("30", "J8", "-13", "20"),
+        ("25", "u6", "48", "61"),
+        ("25", "x6", "64", "77"),
+        ("60", "U7", "-106", "-76"),
+        ("2", "X7", "-30", "-20"),
+        ("24", "x6", "54", "67"),
+        ("40", "t6", "48", "64"),
     ],
 )
 def test_edges_and_exceptions_of_the_standard(size, class_, lower, upper):
-    assert deviations(Decimal(size), class_) == (Decimal(lower), Decimal(upper))
+    assert limit_deviations(Decimal(size), class_) == (Decimal(lower), Decimal(upper))
 
 
 @given(sizes, st.sampled_from(SHAFTS), st.integers(4, 11))
 def test_a_class_is_as_wide_as_its_grade_whatever_the_letter(size, letter, grade):
-    lower, upper = deviations(size, f"{letter}{grade}")
-    h_lower, h_upper = deviations(size, f"h{grade}")
+    lower, upper = limit_deviations(size, f"{letter}{grade}")
+    h_lower, h_upper = limit_deviations(size, f"h{grade}")
     assert upper - lower == h_upper - h_lower
 
 
 @given(sizes, st.sampled_from(["d", "e", "f", "g", "h", "js"]), st.integers(4, 11))
 def test_holes_mirror_shafts_on_the_clearance_side(size, letter, grade):
-    lower, upper = deviations(size, f"{letter}{grade}")
-    assert deviations(size, f"{letter.upper()}{grade}") == (-upper, -lower)
+    lower, upper = limit_deviations(size, f"{letter}{grade}")
+    assert limit_deviations(size, f"{letter.upper()}{grade}") == (-upper, -lower)
 
 
 @given(sizes, st.integers(4, 7))
 def test_later_letters_are_larger_shafts(size, grade):
-    lowers = [deviations(size, f"{letter}{grade}")[0] for letter in SHAFTS if letter != "js"]
+    lowers = [limit_deviations(size, f"{letter}{grade}")[0] for letter in SHAFTS if letter != "js"]
     assert lowers == sorted(lowers)
 
 
@@ -114,7 +127,7 @@ def test_kinds_of_fit(hole, shaft, kind):
         ({"size": "0.01", "class": "d11"}, "nothing would be left"),
         ({"size": "62", "class": "P12"}, "IT4 to IT11"),
         ({"size": "62", "class": "K9"}, "not defined"),
-        ({"size": "62", "class": "x6"}, "not a class"),
+        ({"size": "62", "class": "za6"}, "not a class"),
         ({"size": "62", "class": "P"}, "not a class"),
     ],
 )
@@ -137,3 +150,18 @@ def test_limits_outside_the_standard_are_refused(inputs, because):
 def test_fits_that_cannot_be_are_refused(inputs, because):
     with pytest.raises(BenchrunError, match=because):
         FIT.work(inputs)
+
+
+@pytest.mark.parametrize(
+    ("size", "class_", "because"),
+    [
+        ("25", "j8", "ISO 286 has j in 5 to 7"),
+        ("25", "J5", "ISO 286 has J in 6 to 8"),
+        ("20", "t6", "not defined at 20 mm"),
+        ("14", "v6", "not defined at 14 mm"),
+        ("18", "Y7", "not defined at 18 mm"),
+    ],
+)
+def test_letters_that_the_standard_gives_at_some_sizes_alone_are_refused(size, class_, because):
+    with pytest.raises(BenchrunError, match=because):
+        LIMITS.work({"size": size, "class": class_})

@@ -85,9 +85,14 @@ def test_too_hot_and_nonsense_are_refused(changes, because):
         HEAT.work(T3 | changes)
 
 
-def test_a_material_must_be_given_where_no_bearing_is_heated():
-    with pytest.raises(BenchrunError, match="give alpha or the material"):
-        HEAT(diameter="62", interference="30 um", heated="iron")
+def test_the_metal_that_is_heated_is_not_asked_for_twice():
+    for heated, material in (("iron", "grey iron"), ("aluminium carrier", "aluminium"),
+                             ("steel", "steel")):  # fmt: skip
+        base = {"diameter": "62", "interference": "30 um", "heated": heated}
+        assert HEAT.work(base)["rise"] == HEAT.work({**base, "material": material})["rise"]
+    # Another alloy goes before it.
+    cast = HEAT.work({**base, "heated": "aluminium", "material": "cast aluminium"})
+    assert cast["rise"] != HEAT.work({**base, "heated": "aluminium"})["rise"]
     with pytest.raises(BenchrunError, match="not in the table"):
         expansion_of("cheese")
 

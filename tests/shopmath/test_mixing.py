@@ -141,3 +141,24 @@ def test_the_parts_make_the_amount_and_keep_the_ratio(a, b, thinner, of, by):
 def test_mixtures_that_cannot_be_are_refused(changes, because):
     with pytest.raises(BenchrunError, match=because):
         MIX.work({"ratio": "4:1", "amount": "500 ml"} | changes)
+
+
+def test_a_third_part_of_the_ratio_is_thinner():
+    mixed = CALCS["mix"].work({"ratio": "4:1:1", "amount": "600 ml"})
+    assert [mixed[name].exact for name in ("base", "hardener", "thinner")] == ["400", "100", "100"]
+    assert mixed.workings == ("4:1:1: 400 ml + 100 ml + 100 ml = 600 ml",)
+    with pytest.raises(BenchrunError, match="leave thinner out"):
+        CALCS["mix"].work({"ratio": "4:1:1", "amount": "600 ml", "thinner": "10"})
+    for wrong in ("4:1:1:1", "4", "4:0:1", "4:1:"):
+        with pytest.raises(BenchrunError):
+            CALCS["mix"].work({"ratio": wrong, "amount": "600 ml"})
+
+
+def test_parts_with_a_colon_are_said_both_ways_and_asked_about():
+    base = {"basis": "v/v", "stock": "100", "amount": "5.5 l"}
+    with pytest.raises(BenchrunError, match=r"type 1\+10 for 10 parts of water, or 1 in 10"):
+        CALCS["dilute"].work({**base, "target": "1:10"})
+    assert CALCS["dilute"].work({**base, "target": "1+10"})["stock_volume"].exact == "500"
+    assert CALCS["dilute"].work({**base, "target": "1 in 10"})["stock_volume"].exact == "550"
+    with pytest.raises(BenchrunError, match="so much stock"):
+        CALCS["dilute"].work({**base, "target": "11 in 10"})

@@ -138,3 +138,18 @@ def test_where_the_dial_was_zeroed_does_not_matter(zeros, play):
 def test_dial_readings_that_make_no_float_are_refused(inputs, because):
     with pytest.raises(BenchrunError, match=because):
         FLOAT.work(inputs)
+
+
+def test_the_spread_of_the_repeats_is_held_against_the_dials_step():
+    float_ = CALCS["end_float"]
+    base = {"pushed": "0 0 0", "pulled": "0.08 0.08 0.10", "low": "0.02", "high": "0.2"}
+    # 0.02 mm is two steps of a 0.01 dial, and one step of one that reads 0.02.
+    assert float_.work(base)["verdict"].value == "measure again"
+    assert float_.work({**base, "resolution": "0.02"})["verdict"].value == "inside"
+    # A finer dial does not loosen the practice, and a repeat below its step is refused.
+    assert float_.work({**base, "resolution": "0.001"})["verdict"].value == "measure again"
+    assert float_.work({**base, "repeat": "0.03"})["verdict"].value == "inside"
+    with pytest.raises(BenchrunError, match="less than one step of the dial"):
+        float_.work({**base, "repeat": "0.005"})
+    with pytest.raises(BenchrunError, match="more than nothing"):
+        float_.work({**base, "resolution": "0"})

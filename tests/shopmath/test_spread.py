@@ -11,7 +11,7 @@ from scipy import integrate, stats
 
 from benchrun.errors import BenchrunError
 from benchrun.shopmath import CALCS
-from benchrun.shopmath.tables import table
+from benchrun.shopmath.tables import table_rows
 
 SUMMARY, CONTROL, CAPABILITY = CALCS["summary"], CALCS["control"], CALCS["capability"]
 readings = st.lists(st.decimals(-1000, 1000, places=3), min_size=2, max_size=40)
@@ -132,14 +132,14 @@ def test_capability_of_values_is_by_their_standard_deviation(values):
 
 
 def test_the_range_constants_are_those_of_the_normal_distribution():
-    for row in table("chart_constants"):
+    for row in table_rows("chart_constants"):
         n = int(row["n"])
         d2, _ = integrate.quad(
             lambda x, n=n: 1 - (1 - stats.norm.cdf(x)) ** n - stats.norm.cdf(x) ** n, -8, 8
         )
         assert float(row["d2"]) == pytest.approx(d2, abs=1e-5)
     assert math.isclose(
-        float(table("chart_constants")[0]["d2"]), 2 / math.sqrt(math.pi), abs_tol=1e-5
+        float(table_rows("chart_constants")[0]["d2"]), 2 / math.sqrt(math.pi), abs_tol=1e-5
     )
 
 
@@ -159,3 +159,10 @@ def test_the_range_constants_are_those_of_the_normal_distribution():
 def test_readings_that_say_nothing_are_refused(name, inputs, because):
     with pytest.raises(BenchrunError, match=because):
         CALCS[name].work(inputs)
+
+
+def test_the_sums_shown_have_the_brackets_that_make_them_true():
+    (shown,) = CALCS["capability"].work(CALCS["capability"].example).workings
+    assert "÷ (6 × " in shown
+    (shown,) = CALCS["bolt"].work({"thread": "M10", "class": "8.8", "torque": "50"}).workings
+    assert shown == "50 N·m ÷ (K 0.2 × 10 mm) = 25 kN"

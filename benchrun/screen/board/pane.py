@@ -126,7 +126,7 @@ class BoardPane(Pane):
             blocks.append(block(paper.paragraph(host.notice, role=Role.QUIET), gap=0))
         runs, begin = self._numbered()
         blocks += [
-            clock_block(paper, board.open_runs, now),
+            clock_block(paper, board, now),
             open_block(paper, runs, now, look),
             away_block(paper, board.open_runs, host.duties),
             see_to_block(paper, host.duties),
@@ -190,20 +190,20 @@ def heading(paper: Paper, text: str) -> TextLine:
     return paper.line(" ", (text.upper(), Role.QUIET))
 
 
-def running(runs: Sequence[OpenRun], now: Moment) -> "list[tuple[OpenRun, LoadClock]]":
-    """Every clock of the open runs as it stands now, the one nearest its upper limit first."""
-    read = [(one, one.run) for one in runs if one.run is not None]
-    if not read:
+def running(board: Board, now: Moment) -> "list[tuple[OpenRun, LoadClock]]":
+    """Every load and what is away, the most urgent first."""
+    found = board.clocks_at(now)
+    if not found:
         return []
-    from benchrun.run.clocks import loads
+    from benchrun.run.act_clocks import ClockKind
 
-    pairs = [(one, clock) for one, run in read for clock in loads(run, now)]
-    return sorted(pairs, key=lambda p: (p[1].to_most is None, p[1].to_most or 0))
+    kinds = (ClockKind.LOAD, ClockKind.AWAY)
+    return [(one, its.load) for one, _, its in found if its.load and its.kind in kinds]
 
 
-def clock_block(paper: Paper, runs: Sequence[OpenRun], now: Moment) -> Block:
+def clock_block(paper: Paper, board: Board, now: Moment) -> Block:
     """On the clock."""
-    clocks = running(runs, now)
+    clocks = running(board, now)
     if not clocks:
         return block([])
     from benchrun.screen.widgets.clock import clock_row

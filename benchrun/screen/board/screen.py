@@ -2,7 +2,7 @@
 
 import asyncio
 import gc
-from collections.abc import Awaitable, Callable, Iterable, Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
@@ -12,7 +12,6 @@ from textual import work
 
 from benchrun.board import Board, OpenRun, glance, look
 from benchrun.errors import BenchrunError
-from benchrun.screen.alarm import Alarm
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.duties import read_duties
@@ -122,10 +121,6 @@ class BoardScreen(BenchScreen):
     async def _open_folder(self, path: Path) -> None:
         await self.open_run(OpenRun(path, path.name, ""))
         self.paint()
-
-    def alarms(self) -> Iterable[Alarm]:
-        """The alarms of all open runs."""
-        return self.bench.alarms()
 
     def tick(self) -> None:
         """Let a second pass; look at the shop anew now and then."""

@@ -9,7 +9,7 @@ from benchrun.history.wording import TIMES_RULE, with_unit
 from benchrun.quantity import limits_words
 from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.past.asking import Past, skipped_rows
-from benchrun.screen.past.table import Column, Row, table_rows
+from benchrun.screen.past.table import Column, Row, painted_rows
 from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
@@ -115,7 +115,7 @@ def reading_rows(paper: Paper, look: Appearance, answer: "ReadingHistory") -> li
         Column("verdict", gives=True),
         Column("run", gives=True, wide=True),
     )
-    return [*rows, *table_rows(paper, heads, told)]
+    return [*rows, *painted_rows(paper, heads, told)]
 
 
 def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> list[TextLine]:
@@ -157,7 +157,9 @@ def part_life_rows(paper: Paper, look: Appearance, answer: "PartLife") -> list[T
     rows = paper.paragraph(f"{numbers[0]}", first=" numbers  ", lead=Role.QUIET) if numbers else []
     heads = (Column("begun"), Column("procedure", gives=True), Column("result"), Column("values"))
     rows += (
-        [paper.line(), *table_rows(paper, heads, runs)] if rows else table_rows(paper, heads, runs)
+        [paper.line(), *painted_rows(paper, heads, runs)]
+        if rows
+        else painted_rows(paper, heads, runs)
     )
     if answer.values:
         rows += [paper.line(), paper.line(" ", ("the last value of each kind", Role.QUIET))]
@@ -185,7 +187,7 @@ def _last_values(paper: Paper, look: Appearance, values: Sequence["ReadingRow"])
         Column("on"),
         Column("run", gives=True, wide=True),
     )
-    return table_rows(paper, heads, told)
+    return painted_rows(paper, heads, told)
 
 
 def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[TextLine]:
@@ -214,7 +216,7 @@ def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[TextLine]:
         Column("least to most", right=True, wide=True),
     )
     rule = paper.paragraph(TIMES_RULE, role=Role.QUIET)
-    return [*table_rows(paper, heads, told), paper.line(), *rule]
+    return [*painted_rows(paper, heads, told), paper.line(), *rule]
 
 
 def _from_to(least: int, most: int) -> str:
@@ -251,7 +253,7 @@ def tool_rows(paper: Paper, look: Appearance, answer: "ToolHistory") -> list[Tex
         Column("verdict"),
         Column("run", gives=True, wide=True),
     )
-    return [*rows, paper.line(), *table_rows(paper, heads, told)]
+    return [*rows, paper.line(), *painted_rows(paper, heads, told)]
 
 
 def deviation_rows(
@@ -280,7 +282,7 @@ def deviation_rows(
         Column("in"),
         Column("last"),
     )
-    return table_rows(paper, heads, told)
+    return painted_rows(paper, heads, told)
 
 
 def index_words(index: "Refreshed", values: int) -> str:

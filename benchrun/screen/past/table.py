@@ -42,7 +42,7 @@ class Row:
     note: str = ""
 
 
-def table_rows(paper: Paper, columns: Sequence[Column], rows: Sequence[Row]) -> list[TextLine]:
+def painted_rows(paper: Paper, columns: Sequence[Column], rows: Sequence[Row]) -> list[TextLine]:
     """Draw a table; a column that is empty throughout is left out.
 
     Args:

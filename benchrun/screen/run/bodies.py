@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from benchrun.dialogue.answers import answer_prompt
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, Hold, Step, WorkOut
-from benchrun.run.clocks import constant_ms, window_words
+from benchrun.run.clocks import window_words
+from benchrun.run.course import constant_ms
 from benchrun.run.dwelling import filled, over_capacity
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run, Use

@@ -3,13 +3,13 @@
 import asyncio
 from collections.abc import Hashable
 
+from benchrun.alarms import Alarm
 from benchrun.dialogue import lookups
 from benchrun.dialogue.hand import View
 from benchrun.errors import BenchrunError
 from benchrun.record.folder import RunFolder
 from benchrun.record.trouble import Locked
 from benchrun.screen import keys
-from benchrun.screen.alarm import Alarm
 from benchrun.screen.bench import Bench
 from benchrun.screen.page_api import Hint
 from benchrun.screen.run import help_page

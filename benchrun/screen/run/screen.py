@@ -1,20 +1,20 @@
 """The run screen: draws the dialogue of a live run, and gives its commands."""
 
 import asyncio
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import work as in_background
 
+from benchrun.alarms import CallingRun
 from benchrun.dialogue.prompts import PagePrompt, PartsChoice, Prompt, SignaturePrompt, Topic
 from benchrun.dialogue.resumption import resume_page
 from benchrun.dialogue.turns import Destination, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.run import entries as e
-from benchrun.screen.alarm import Alarm, alarms_of
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.dialogue_panes import Answer, page_pane
@@ -107,10 +107,10 @@ class RunScreen(BenchScreen):
             self.say(error.message, strong=True)
         self.paint()
 
-    def alarms(self) -> Iterable[Alarm]:
-        """The alarms of this run's clocks, and those of the other open runs."""
-        own = alarms_of(self._session.run, self.now(), self._session.folder.run)
-        return [*own, *self.bench.alarms(but=self._session.folder.run)]
+    def run_in_hand(self) -> CallingRun:
+        """This run as it stands."""
+        session = self._session
+        return CallingRun(session.folder.run, session.procedure.title, session.run)
 
     def tick(self) -> None:
         """Let a second pass for the run too."""

@@ -1,12 +1,11 @@
 """A reading as it is typed: its field or grid, and how it lies to its limits."""
 
 from dataclasses import dataclass, replace
-from decimal import Decimal
 
 from benchrun import quantity
 from benchrun.dialogue.prompts import ReadingPrompt
+from benchrun.dialogue.typed_value import TypedValue, uncertainty_of
 from benchrun.dialogue.work import Work
-from benchrun.errors import BenchrunError
 from benchrun.procedure.route import Reading
 from benchrun.run.entries import Tool
 from benchrun.run.state import Marker
@@ -14,7 +13,6 @@ from benchrun.screen.page import Block, block
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.gauge import Limits, limit_gauge
-from benchrun.shopmath.accepting import verdict_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,29 +45,15 @@ class TypedReading:
         return self.prompt.tool
 
     @property
-    def value(self) -> Decimal | None:
-        """The typed value, in the reading's unit; None when it is not (yet) a reading."""
-        try:
-            measure = quantity.read(self.typed, self.detail.unit)
-            return quantity.convert(measure.value, measure.unit, self.detail.unit)
-        except BenchrunError:
-            return None
+    def value(self) -> TypedValue:
+        """The value that would be recorded of what is typed."""
+        return self.prompt.value(self.typed)
 
     @property
     def limits(self) -> Limits:
         """The limits as the rules give them now."""
         prompt = self.prompt
-        return Limits(prompt.low, prompt.high, self.detail.unit, typed_doubt(prompt.tool))
-
-    def verdict(self) -> str:
-        """How the rules would rule on what is typed, in words; empty when nothing can be said."""
-        value = self.value
-        if value is None:
-            return ""
-        known = self.limits
-        if not known.any and (self.detail.low or self.detail.high):
-            return "its limits cannot be worked out yet"
-        return verdict_words(value, known.low, known.high, known.doubt, self.detail.unit)
+        return Limits(prompt.low, prompt.high, self.detail.unit, uncertainty_of(prompt.tool))
 
 
 def reading_of(work: Work, typed: str) -> TypedReading | None:
@@ -84,14 +68,9 @@ def reading_of(work: Work, typed: str) -> TypedReading | None:
         return None
     reading = TypedReading(prompt, work.now.run.markers[prompt.parts[0]], typed)
     # Half a number would seem to lie outside an instrument's range.
-    if typed and as_long(reading):
+    if typed and reading.value.whole:
         return replace(reading, prompt=work.measure_prompt(typed) or prompt)
     return reading
-
-
-def typed_doubt(tool: Tool | None) -> Decimal:
-    """The expanded uncertainty of an instrument, 0 when none is known."""
-    return Decimal(tool.uncertainty) if tool is not None and tool.uncertainty else Decimal(0)
 
 
 def reading_blocks(paper: Paper, reading: TypedReading) -> list[Block]:
@@ -101,7 +80,7 @@ def reading_blocks(paper: Paper, reading: TypedReading) -> list[Block]:
     else:
         figures = _figures(paper, reading) if paper.large else []
         shown = [_table(paper, reading), block(figures, rank=5)]
-    gauge = limit_gauge(paper, reading.limits, reading.value)
+    gauge = limit_gauge(paper, reading.limits, reading.value.value)
     if gauge:
         shown.append(block(gauge, rank=2))
     return [*shown, _verdict(paper, reading), _unfit(paper, reading)]
@@ -122,23 +101,39 @@ def _typed(paper: Paper, reading: TypedReading) -> TextLine:
 def _with(reading: TypedReading) -> str:
     if reading.tool is None:
         return ""
-    doubt = typed_doubt(reading.tool)
+    doubt = uncertainty_of(reading.tool)
     return f"{reading.tool.name}, ±{quantity.plain(doubt)}" if doubt else reading.tool.name
 
 
 def _figures(paper: Paper, reading: TypedReading) -> list[TextLine]:
-    """The typed reading, to be read from afar."""
-    figures = "".join(c for c in reading.typed.replace(",", ".") if c in "0123456789.-")
-    return large_digits(paper, figures or " ")
+    """The value that would be recorded, to be read from afar, with its unit.
+
+    Its rows stay empty while nothing is understood, or where it is too wide for the paper.
+    """
+    figures = reading.value.figures
+    rows = large_digits(paper, figures or " ")
+    unit = paper.line("  ", quantity.unit_named(reading.detail.unit).shown) if figures else BLANK
+    if rows[-1].width + unit.width >= paper.width:
+        return [paper.line() for _ in rows]
+    return [*rows[:-1], rows[-1] + unit]
+
+
+def _typed_row(paper: Paper, reading: TypedReading) -> TextLine:
+    """The text as typed, and what it comes to where that is not the same."""
+    value = reading.value
+    row = paper.line("     ") + _typed(paper, reading)
+    if value.converted:
+        return row + paper.line((f"  = {value.words}", Role.QUIET))
+    unit = quantity.unit_named(reading.detail.unit).shown
+    # While what is typed is not understood it stands alone.
+    return row + paper.line(f" {unit}") if value.figures or not reading.typed else row
 
 
 def _field(paper: Paper, reading: TypedReading) -> Block:
     """One reading: its figures large, and the field itself below."""
-    unit = quantity.unit_named(reading.detail.unit).shown
-    large = _figures(paper, reading)
-    row = paper.line("     ") + _typed(paper, reading) + paper.line(f" {unit}")
     said = paper.line((_with(reading), Role.QUIET), " ")
-    return block([*large, paper.between(row, said)], short=[paper.between(row, said)], rank=1)
+    row = paper.between(_typed_row(paper, reading), said)
+    return block([*_figures(paper, reading), row], short=[row], rank=1)
 
 
 def _table(paper: Paper, reading: TypedReading) -> Block:
@@ -205,18 +200,7 @@ def typed_place(down: str, across: str) -> str:
 
 
 def _verdict(paper: Paper, reading: TypedReading) -> Block:
-    words = reading.verdict() if as_long(reading) else ""
+    words = reading.value.verdict if reading.value.whole else ""
     if not words:
         return block([BLANK] if reading.limits.any else [], rank=3)
     return block(paper.paragraph(words, first="     ", role=Role.STRONG))
-
-
-def as_long(reading: TypedReading) -> bool:
-    """Whether as many figures stand in the field as a limit has: half a number is no verdict."""
-    known = [
-        plain
-        for limit in (reading.limits.low, reading.limits.high)
-        if limit is not None
-        for plain in (quantity.plain(limit),)
-    ]
-    return not known or len(reading.typed) >= min(map(len, known))

@@ -3,6 +3,7 @@
 from collections.abc import Hashable
 from functools import partial
 
+from benchrun.alarms import Alarm
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act, choices_of
 from benchrun.dialogue.hand import View, act_of, is_hold
@@ -10,7 +11,6 @@ from benchrun.dialogue.signature import opens_by_passphrase
 from benchrun.dialogue.supplies import uses_in_hand
 from benchrun.run.offers import Deed
 from benchrun.screen import keys
-from benchrun.screen.alarm import Alarm
 from benchrun.screen.page import Page
 from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.run import help_page, topics
@@ -141,11 +141,7 @@ class WorkPane(Pane):
         self._tidy()
         host, work, reading = self.host, self.host.work, self.reading()
         if reading is not None and self._types(key):
-            # What is being typed stays in hand, whatever becomes more urgent meanwhile.
-            work.keep()
-            # A keypad has no rubout, and no reading holds an asterisk.
-            self.field.take(keys.RUBOUT if key == "*" else key)
-            work.typed = self.field.text
+            self._take_figure(reading, key)
             return
         key = LETTERS.get(key, key)
         if key == keys.ENTER:
@@ -165,6 +161,18 @@ class WorkPane(Pane):
             host.push(help_page.help_pane(host))
         elif key.isdigit():
             await self._digit(key)
+
+    def _take_figure(self, reading: TypedReading, key: str) -> None:
+        """Take a key that belongs to the reading, unless no such reading can be meant."""
+        refused = "" if self.field.text else reading.prompt.refused(key)
+        if refused:
+            self.host.say(refused, strong=True)
+            return
+        # What is being typed stays in hand, whatever becomes more urgent meanwhile.
+        self.host.work.keep()
+        # A keypad has no rubout, and no reading holds an asterisk.
+        self.field.take(keys.RUBOUT if key == "*" else key)
+        self.host.work.typed = self.field.text
 
     def _types(self, key: str) -> bool:
         """Whether a key belongs to the entry field."""

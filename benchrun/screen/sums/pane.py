@@ -24,6 +24,7 @@ class SumPane(Pane):
         self._prompt = prompt
         self._done = done
         self._fields = [Field(blank.typed) for blank in prompt.blanks]
+        self._last = len(prompt.blanks) - 1 - prompt.extras
         self._at = 0
 
     def does(self) -> Hashable:
@@ -38,7 +39,7 @@ class SumPane(Pane):
         top = max(0, min(self._at * 2 - paper.height // 2, len(rows) - (paper.height - 7)))
         title = paper.line(" ", (self._prompt.title, Role.STRONG))
         purpose = paper.paragraph(self._prompt.said, role=Role.QUIET, most=2)
-        last = self._at == len(self._fields) - 1
+        last = self._at >= self._last
         hints = [
             Hint("Enter", self._prompt.enter if last else "next", first=True),
             Hint("Tab", "walk the fields"),
@@ -76,7 +77,7 @@ class SumPane(Pane):
             by = 1 if key == keys.NEXT else -1
             self._at = (self._at + by) % len(self._fields)
             self.host.chose()
-        elif key == keys.ENTER and self._at < len(self._fields) - 1:
+        elif key == keys.ENTER and self._at < self._last:
             self._at += 1
             self.host.chose()
         elif key in (keys.ENTER, "*"):

@@ -1,7 +1,9 @@
 """How a running clock is shown: large for the one in hand, one row for each of the others."""
 
+from benchrun.alarms import Alarm
 from benchrun.part_names import brief
 from benchrun.procedure.route import Dwell
+from benchrun.run.act_clocks import ClockKind
 from benchrun.run.clocks import LoadClock
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
@@ -13,7 +15,6 @@ from benchrun.run.verdict import (
     PERHAPS_EARLY,
     PERHAPS_LATE,
 )
-from benchrun.screen.alarm import TEND, Alarm
 from benchrun.screen.page import Block, block
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.digits import large_digits
@@ -57,12 +58,15 @@ def alarm_settled_by(offer: Offer, alarm: Alarm, run_id: str) -> str:
         alarm: The alarm that stands.
         run_id: The run's id.
     """
-    clock = offer.clock
-    if clock is None or not offer.ready or (run_id, clock.load, clock.step.id) != alarm.load:
+    clock, called = offer.clock, alarm.clock.load
+    if clock is None or called is None or not offer.ready or alarm.run_id != run_id:
+        return ""
+    if (clock.load, clock.step.id) != (called.load, called.step.id):
         return ""
     if offer.deed is Deed.TEND:
-        return "tended" if alarm.rank == TEND else ""
-    return "lifted" if offer.deed is Deed.LIFT and alarm.rank != TEND else ""
+        return "tended" if alarm.clock.kind is ClockKind.TEND else ""
+    is_load = alarm.clock.kind is ClockKind.LOAD
+    return "taken out" if offer.deed is Deed.LIFT and is_load else ""
 
 
 def large_clock(paper: Paper, run: Run, clock: LoadClock) -> list[Block]:

@@ -1,4 +1,4 @@
-"""The limit gauge: go between two not-go ends, a bead where the reading lies."""
+"""The limit gauge: good between too small and too large, a bead where the reading lies."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -53,14 +53,14 @@ def limit_gauge(
     """
     if not limits.any:
         return []
-    axis = _Axis(*_view(limits, value), min(paper.width - 2 * indent - 16, 60))
+    axis = _Axis(*_view(limits, value), min(paper.width - 2 * indent - 22, 60))
     text = "".join(_scribed(paper, limits, axis))
     drawn = paper.line(text)
     if value is not None:
         at = axis.column(value)
         drawn = paper.line(text[:at], (paper.signs.bead, Role.ACCENT), text[at + 1 :])
-    left = "not go " if limits.low is not None else "       "
-    right = " not go" if limits.high is not None else ""
+    left = "too small " if limits.low is not None else " " * len("too small ")
+    right = " too large" if limits.high is not None else ""
     ends = paper.line(" " * indent, (left, Role.QUIET)) + drawn + paper.line((right, Role.QUIET))
     return [ends, _figures(paper, limits, axis, indent + len(left))]
 

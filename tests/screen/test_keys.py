@@ -1,10 +1,9 @@
-"""Keys under all their names, the deaf half second, and alarms that stay until answered."""
+"""Keys under all their names, the deaf half second, what the terminal wants."""
 
 import pytest
 from screen_bench import ascii_look
 
 from benchrun.record.clock import VirtualClock
-from benchrun.screen.alarm import Alarm, Bells
 from benchrun.screen.keys import Steady, named_key
 from benchrun.screen.theme import THEMES, appearance_of
 
@@ -59,63 +58,6 @@ def test_what_the_hand_chose_itself_is_not_waited_for():
     steady = Steady(pulse)
     steady.chose("lift")
     assert not steady.deaf("lift")
-
-
-def alarm(name: str, rank: int) -> Alarm:
-    return Alarm((name,), rank, name)
-
-
-def test_alarms_are_queued_by_urgency_and_stay_until_answered():
-    bells = Bells(Pulse())
-    calls = [alarm("tend", 2), alarm("late", 0)]
-    bells.hear(calls)
-    assert bells.first.words == "late"
-    bells.answer()
-    bells.hear(calls)
-    assert bells.first.words == "tend"
-    bells.answer()
-    bells.hear(calls)
-    assert bells.first is None
-
-
-def test_an_alarm_that_comes_again_rings_again():
-    bells = Bells(Pulse())
-    bells.hear([alarm("tend", 2)])
-    bells.answer()
-    bells.hear([])
-    assert bells.hear([alarm("tend", 2)])
-
-
-def test_a_tending_that_was_heard_and_not_done_calls_again_when_the_next_is_due():
-    bells = Bells(Pulse())
-    bells.hear([Alarm(("run", 1, "etch", "turn"), 2, "tend")])
-    bells.answer()
-    assert not bells.hear([Alarm(("run", 1, "etch", "turn"), 2, "tend", missed=0)])
-    assert bells.first is None
-    assert bells.hear([Alarm(("run", 1, "etch", "turn"), 2, "tend", missed=1)])
-    assert bells.first is not None
-
-
-def test_a_tending_that_nobody_heard_does_not_ring_more_often_for_being_missed():
-    pulse = Pulse()
-    bells = Bells(pulse)
-    rings = []
-    for second in range(200):
-        pulse.seconds = 100.0 + second
-        if bells.hear([Alarm(("run", 1, "etch", "turn"), 2, "tend", missed=second // 60)]):
-            rings.append(second)
-    assert rings == [0, 10, 30, 70, 150]
-
-
-def test_the_bell_is_repeated_at_growing_intervals():
-    pulse = Pulse()
-    bells = Bells(pulse)
-    rings = []
-    for second in range(200):
-        pulse.seconds = 100.0 + second
-        if bells.hear([alarm("late", 0)]):
-            rings.append(second)
-    assert rings == [0, 10, 30, 70, 150]
 
 
 def contrast(one: str, other: str) -> float:

@@ -1,0 +1,36 @@
+"""Things worked out of a run at a moment, kept for as long as that moment is asked about.
+
+One page asks for the same offers and clocks of the same run at the same moment several times over.
+"""
+
+import weakref
+from collections.abc import Callable
+from functools import wraps
+from typing import Final, TypeVar
+
+from benchrun.moment import Moment
+from benchrun.run.state import Run
+
+T = TypeVar("T")
+_MOST: Final = 512
+
+
+def remembered(worked_out: Callable[[Run, Moment], T]) -> Callable[[Run, Moment], T]:
+    """The same function, which works nothing out again for the same run at the same moment.
+
+    A run is kept alive by nothing here; it never changes, so that its identity stands for it.
+    """
+    known: dict[int, tuple[weakref.ref[Run], Moment, T]] = {}
+
+    @wraps(worked_out)
+    def asked(run: Run, at: Moment) -> T:
+        last = known.get(id(run))
+        if last is not None and last[0]() is run and last[1] == at:
+            return last[2]
+        result = worked_out(run, at)
+        if len(known) >= _MOST:
+            known.clear()
+        known[id(run)] = (weakref.ref(run), at, result)
+        return result
+
+    return asked

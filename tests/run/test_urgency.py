@@ -1,0 +1,474 @@
+"""The one order of urgency: what is harmed first is offered first, over all runs and all clocks."""
+
+import itertools
+from dataclasses import dataclass, replace
+
+import pytest
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import initialize, invariant, rule, run_state_machine_as_test
+from random_routes import VESSELS, Laying, Pick, random_route
+from run_world import World
+from test_properties import CHOICES, QUIET, RandomRun, picking, reading
+from trial import MINUTE, Trial
+
+from benchrun.moment import Moment
+from benchrun.procedure.route import Dwell, End, Route
+from benchrun.run import commands as c
+from benchrun.run.act_clocks import Band, ClockKind, act_clocks
+from benchrun.run.course import constant_ms
+from benchrun.run.offers import Deed, offers
+from benchrun.run.state import Run
+from benchrun.run.urgency import ordered_clocks
+
+HOUR = 60 * MINUTE
+LOADS = """
+- {reading: Read the bath., id: bath, unit: "%"}
+- dwell: Keep it wet.
+  id: soak
+  in: tub
+  window: {after: bath, most: 30 min, late: [set aside]}
+  least: 10 min
+  most: 20 min
+  tend: {every: 2 min, do: Turn the parts.}
+- do: Rinse.
+  id: rinse
+  window: {after: soak, most: 1 min, late: [rework from bath at most once, go on]}
+- do: Dry.
+  id: dry
+"""
+
+
+def first(trial):
+    return next(iter(offers(trial.run, trial.now)))
+
+
+def clock(trial, kind, part="A"):
+    found = [x for x in act_clocks(trial.run, trial.now) if x.kind is kind and part in x.parts]
+    assert len(found) == 1, found
+    return found[0]
+
+
+@pytest.fixture
+def loads(tmp_path):
+    """Four arms and a tub for two; the first two have been in for 15 min."""
+    trial = Trial(tmp_path, LOADS, "A B C D")
+    for part in "ABCD":
+        trial.do("bath", part, "50 %")
+    trial.put_in("soak", "A B")
+    trial.minute = 15
+    return trial
+
+
+def test_wet_parts_are_rinsed_before_the_next_load_goes_in(loads):
+    loads.lift("A B")
+    offer = first(loads)
+    assert (offer.deed, offer.step.id, offer.parts) == (Deed.DO, "rinse", ("A", "B"))
+    loads.do("rinse", "A B")
+    assert (first(loads).deed, first(loads).parts) == (Deed.PUT_IN, ("C", "D"))
+
+
+def test_what_is_late_is_settled_and_then_the_wet_parts_are_still_first(loads):
+    loads.lift("A B")
+    loads.minute = 17
+    assert first(loads).deed is Deed.LATE
+    loads.late("rinse", "A B")
+    assert first(loads).deed is Deed.ANSWER
+    loads.answer("A", "go on")
+    loads.answer("B", "go on")
+    assert (first(loads).deed, first(loads).step.id) == (Deed.DO, "rinse")
+    loads.do("rinse", "A B")
+    assert first(loads).deed is Deed.PUT_IN
+
+
+def test_a_tending_is_due_and_then_late_and_a_load_past_its_most_is_only_taken_out(loads):
+    loads.good(c.Tend(("A", "B"), loads.seen))
+    assert clock(loads, ClockKind.TEND).band is Band.RUNNING
+    loads.minute += 2
+    assert clock(loads, ClockKind.TEND).band is Band.DUE
+    loads.minute += 0.51
+    assert clock(loads, ClockKind.TEND).band is Band.LATE
+    assert first(loads).deed is Deed.TEND
+    loads.minute = 20.1
+    assert first(loads).deed is Deed.LIFT
+    assert [x.kind for x in act_clocks(loads.run, loads.now) if "A" in x.parts] == [ClockKind.LOAD]
+
+
+def test_a_load_with_seconds_left_stands_before_a_tending_that_has_some_to_spare(tmp_path):
+    trial = Trial(tmp_path, LOADS, "A B")
+    for part in "AB":
+        trial.do("bath", part, "50 %")
+    trial.put_in("soak", "A")
+    trial.minute = 17.9
+    trial.put_in("soak", "B")
+    trial.minute = 19.8
+    trial.good(c.Tend(("A",), trial.seen))
+    trial.minute = 19.95
+    assert (first(trial).deed, first(trial).parts) == (Deed.LIFT, ("A",))
+    trial.lift("A")
+    assert (first(trial).deed, first(trial).parts) == (Deed.TEND, ("B",))  # 27 s against 60 s
+    trial.good(c.Tend(("B",), trial.seen))
+    assert (first(trial).deed, first(trial).parts) == (Deed.DO, ("A",))
+
+
+def test_a_load_climbs_the_ladder_of_bands(loads):
+    bands = {}
+    for tenth in range(230):
+        loads.minute = tenth / 10
+        bands.setdefault(clock(loads, ClockKind.LOAD).band, tenth / 10)
+    assert bands == {Band.RUNNING: 0, Band.DUE: 10, Band.SOON: 18, Band.LATE: 20.1}
+
+
+def test_room_in_a_vessel_goes_to_the_part_whose_window_closes_first(tmp_path):
+    trial = Trial(tmp_path, LOADS, "A B C")
+    trial.do("bath", "C", "50 %")
+    trial.minute = 27
+    trial.do("bath", "A", "50 %")
+    trial.do("bath", "B", "50 %")
+    trial.put_in("soak", "B")
+    assert (first(trial).deed, first(trial).parts) == (Deed.PUT_IN, ("C",))
+
+
+COATS = """
+- {do: Brush on a coat., id: coat}
+- {do: Look at it., id: look}
+- do: Wipe.
+  id: wipe
+  window: {after: coat, least: 2 h, most: 24 h, late: [go on]}
+- dwell: Bake it.
+  id: bake
+  in: oven
+  least: 3 h
+- {do: Pack., id: pack}
+"""
+
+
+BATH = """
+- {dwell: Soak it., id: tub, in: tub, least: 10 min, most: 20 min}
+"""
+
+
+def test_a_recoat_window_opens_is_due_and_closes(tmp_path):
+    trial = Trial(tmp_path, COATS, "A")
+    trial.do("coat", "A")
+    assert clock(trial, ClockKind.WINDOW).band is Band.RUNNING
+    trial.do("look", "A")
+    trial.minute = 121
+    assert clock(trial, ClockKind.WINDOW).band is Band.DUE
+    trial.minute = 22 * 60
+    assert clock(trial, ClockKind.WINDOW).band is Band.SOON
+    trial.minute = 24 * 60 + 1
+    assert clock(trial, ClockKind.WINDOW).band is Band.LATE
+    trial.late("wipe", "A")
+    trial.answer("A", "go on")
+    assert clock(trial, ClockKind.WINDOW).band is Band.RUNNING
+    assert clock(trial, ClockKind.WINDOW).accepted
+
+
+def test_a_load_does_not_go_in_before_a_window_that_closes_while_it_is_in(tmp_path):
+    trial = Trial(tmp_path, COATS, "A B")
+    trial.do("coat", "A")
+    trial.do("look", "A")
+    trial.do("coat", "B")
+    trial.do("look", "B")
+    trial.minute = 10 * 60
+    trial.do("wipe", "A")
+    trial.minute = 15 * 60
+    order = [offer.deed for offer in offers(trial.run, trial.now)]
+    assert order.index(Deed.DO) < order.index(Deed.PUT_IN)
+
+
+def test_a_window_closed_since_yesterday_waits_for_a_load_that_must_come_out_now(tmp_path):
+    trial = Trial(tmp_path, COATS + BATH, "A B")
+    trial.do("coat", "A")
+    trial.do("look", "A")
+    trial.minute = 40 * 60
+    for step in ("coat", "look", "wipe", "bake", "pack"):
+        trial.skip(step, "B")
+    trial.put_in("tub", "B")
+    trial.minute += 18.5
+    assert [one.clock.kind for one in ordered_clocks([("x", trial.run)], trial.now)] == [
+        ClockKind.LOAD,
+        ClockKind.WINDOW,
+    ]
+    assert first(trial).deed is Deed.LIFT
+
+
+def test_after_a_restart_nobody_knows_how_long_a_load_is_never_said_to_be_in_time(loads):
+    loads.restart(off=1, sync=False)
+    found = clock(loads, ClockKind.LOAD)
+    assert (found.band, found.over_ms) == (Band.LATE, 0)
+    assert found.spent.possible_ms is None
+
+
+# -- the properties ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Harm:
+    """When harm comes to some parts, told from the markers alone."""
+
+    left: int
+    limit: int
+    work: int
+    window: bool
+    judged: bool
+
+    @property
+    def presses(self) -> bool:
+        if self.left < 0:
+            return not (self.window and -self.left > HOUR)
+        return self.left - self.work <= max(2 * MINUTE, self.limit // 4)
+
+
+def most_of(run: Run, name: str) -> int | None:
+    """The most of the window before a step."""
+    limits = run.route.steps[name].window
+    return constant_ms(limits.most) if limits else None
+
+
+def window_harms(run: Run, at: Moment, part: str) -> list[Harm]:
+    marker = run.markers[part]
+    found = []
+    for name, its in marker.windows.items() if marker.here else ():
+        most = most_of(run, name)
+        if most is None:
+            continue
+        since = run.timeline.elapsed(its.most_from, at)
+        possible = None if since.possible_ms is None else since.possible_ms + its.ago_ms
+        left = -1 if possible is None else most - possible
+        if possible is None and since.proven_ms > most:
+            left = most - since.proven_ms
+        judged = its.settled == "late" or (
+            its.settled == "perhaps late" and (since.proven_ms <= most)
+        )
+        found.append(Harm(left, most, _work(run, part, name), True, judged))
+    return found
+
+
+def _work(run: Run, part: str, name: str) -> int:
+    """The acts before a step, a minute each and dwells with their least, by walking the ops."""
+    marker, index = run.markers[part], run.markers[part].index
+    own = set(run.course.ops_of(name))
+    total, at, steps = 0, index, 0
+    ops = run.route.ops
+    while at not in own and steps <= 2 * len(ops):
+        op = run.route.step_at(at)
+        if op is not None:
+            total += MINUTE
+            detail = op.step.detail
+            if isinstance(detail, Dwell):
+                total += 0 if at == index and marker.soak else constant_ms(detail.least) or 0
+        tail = getattr(ops[at], "head", None)
+        inside = tail is not None and tail in run.route.within[run.route.index[name]]
+        back = inside and run.route.index[name] < index
+        at = tail + 1 if back else at + 1
+        steps += 1
+    return total
+
+
+def harm_of(run: Run, at: Moment, offer) -> Harm | None:
+    """The harm that taking an offer keeps off; the soonest."""
+    found: list[Harm] = []
+    if offer.deed not in (Deed.TEND, Deed.RESUME, Deed.CLOSE):
+        for part in offer.parts:
+            found += window_harms(run, at, part)
+    if offer.deed is Deed.LIFT and offer.clock.most is not None:
+        left = offer.clock.to_most
+        if offer.clock.spent.possible_ms is None:
+            left = min(-1, offer.clock.most - offer.clock.spent.proven_ms)
+        found.append(Harm(left, offer.clock.most, 0, False, False))
+    if offer.deed is Deed.TEND and not (offer.clock.to_most or 0) < 0:
+        every = offer.clock.every
+        left = offer.clock.tend_in + min(MINUTE, every // 4)
+        left = offer.clock.tend_in if left < 0 else left
+        found.append(Harm(left, every, 0, False, False))
+    live = [one for one in found if one.presses and not (one.judged and one.left < 0)]
+    return min(live, key=lambda one: (one.left >= 0, one.left - one.work), default=None)
+
+
+def check_order(run: Run, at: Moment) -> None:
+    """No act that can wait is offered before one whose harm comes sooner."""
+    ready = [offer for offer in offers(run, at) if offer.ready]
+    harms = [harm_of(run, at, offer) for offer in ready]
+    for place, harm in enumerate(harms):
+        if harm is None:
+            continue
+        for before, other in zip(ready[:place], harms[:place], strict=True):
+            told = (before.deed, before.parts, ready[place].deed, ready[place].parts)
+            if other is None:
+                judged = [h for p in before.parts for h in window_harms(run, at, p) if h.judged]
+                assert judged, told
+                assert harm.left >= 0, told
+                continue
+            key = (harm.left >= 0, harm.left if harm.left < 0 else harm.left - harm.work)
+            assert (
+                other.left >= 0,
+                other.left if other.left < 0 else other.left - other.work,
+            ) <= key, told
+
+
+def check_starts(run: Run, at: Moment) -> None:
+    """Nothing goes in before an open window that would close while it is in."""
+    ready = [offer for offer in offers(run, at) if offer.ready]
+    for place, offer in enumerate(ready):
+        detail = offer.step.detail if offer.step else None
+        if offer.deed is not Deed.PUT_IN or not isinstance(detail, Dwell):
+            continue
+        least = constant_ms(detail.least) or 0
+        own = [h.left - h.work for p in offer.parts for h in window_harms(run, at, p)]
+        for later in ready[place + 1 :]:
+            if later.deed in (Deed.TEND, Deed.PUT_IN, Deed.RESUME):
+                continue
+            closing = [
+                h.left - h.work
+                for p in later.parts
+                for h in window_harms(run, at, p)
+                if not h.judged and h.left >= 0 and h.left - h.work <= least
+            ]
+            assert not closing or min(own, default=1 << 60) <= min(closing), (offer, later)
+
+
+def check_alarms(run: Run, at: Moment) -> None:
+    """Every clock that can harm is among the clocks, and calls before and when it harms."""
+    clocks = act_clocks(run, at)
+    for marker in run.each():
+        soak = marker.soak
+        if soak is not None and soak.most is not None:
+            spent = run.timeline.elapsed(soak.mark, at)
+            mine = [x for x in clocks if marker.part in x.parts and x.load is not None]
+            assert mine, marker.part
+            if spent.possible_ms is None or spent.possible_ms > soak.most:
+                assert max(x.band for x in mine) is Band.LATE
+        for name, its in marker.windows.items() if marker.here else ():
+            mine = [x for x in clocks if x.kind is ClockKind.WINDOW and marker.part in x.parts]
+            assert name in {x.step.id for x in mine}
+            most = most_of(run, name)
+            since = run.timeline.elapsed(its.most_from, at)
+            if most is None or its.settled:
+                continue
+            call = max(x.band for x in mine if x.step.id == name)
+            if since.possible_ms is None or since.possible_ms > most:
+                assert call is Band.LATE
+            elif most - since.possible_ms <= 2 * MINUTE:
+                assert call >= Band.SOON
+
+
+def later(at: Moment, ms: int) -> Moment:
+    return replace(at, utc_ms=at.utc_ms + ms, up_ms=at.up_ms + ms)
+
+
+def check_next(run: Run, at: Moment) -> None:
+    """The next band comes at the millisecond that was foretold, and none before it."""
+    for one in act_clocks(run, at):
+        if one.next_in is None:
+            assert one.band is Band.LATE or one.harm_in is None or one.accepted
+            continue
+        for ms, same in ((one.next_in - 1, True), (one.next_in, False)):
+            again = [x for x in act_clocks(run, later(at, ms)) if x.key == one.key]
+            # A tending goes with the load that has become late.
+            bands = {x.band for x in again}
+            if same:
+                assert one.kind is ClockKind.TEND or bands == {one.band}, (one, again)
+            else:
+                assert one.kind is ClockKind.TEND or all(b > one.band for b in bands), (one, again)
+
+
+def check_one_order(run: Run, at: Moment) -> None:
+    """The offers that press stand in the order of their clocks."""
+    clocks = [one.clock for one in ordered_clocks([("run", run)], at)]
+    ready = [o for o in offers(run, at) if o.ready and o.urgency[0] <= 2]
+    ranks = []
+    for offer in ready:
+        its = [
+            place
+            for place, x in enumerate(clocks)
+            if (x.kind is ClockKind.LOAD and offer.deed is Deed.LIFT and x.parts == offer.parts)
+            or (x.kind is ClockKind.TEND and offer.deed is Deed.TEND and x.parts == offer.parts)
+            or (
+                x.kind is ClockKind.WINDOW
+                and offer.deed not in (Deed.TEND, Deed.RESUME)
+                and set(x.parts) & set(offer.parts)
+            )
+        ]
+        assert its, offer
+        ranks.append(min(its))
+    for one, other in itertools.pairwise(ranks):
+        assert one <= other or _alike(clocks[one], clocks[other])
+
+
+def _alike(one, other) -> bool:
+    return one.slack == other.slack or one.over_ms == other.over_ms
+
+
+def clocked_route(pick: Pick) -> Route:
+    """A random procedure that is full of dwells and windows."""
+    laying = Laying(pick)
+    for _ in range(2 + pick(4)):
+        if pick(2):
+            laying.dwell(not pick(6), windowed=True)
+        else:
+            laying.simple((0, 0, 1, 2)[pick(4)], windowed=True)
+        if not pick(5):
+            laying.repeated(0)
+    laying.add(End())
+    return Route(tuple(laying.ops), tuple(laying.within), laying.steps, laying.index, dict(VESSELS))
+
+
+class UrgentRun(RandomRun):
+    """A random run by random people; at every state the order is checked.
+
+    Attributes:
+        pressing: In how many states something pressed.
+        rivals: In how many something stood behind it.
+    """
+
+    pressing = rivals = 0
+
+    @initialize(choices=st.binary(min_size=20, max_size=160), sizes=st.integers(0, 2**12 - 1))
+    def begin(self, choices: bytes, sizes: int) -> None:
+        pick = picking(sizes)
+        parts = [1 + pick(2) for _ in range(1 + pick(5))]
+        lay = clocked_route if pick(4) else random_route
+        self.world = World(lay(reading(choices)), parts)
+
+    @rule(tenths=st.integers(1, 1200))
+    def some_seconds(self, tenths: int) -> None:
+        self.world.clock.true_ms += tenths * 100
+
+    @rule(choices=CHOICES)
+    def one_part(self, choices: int) -> None:
+        pick = picking(choices)
+        ready = [o for o in self.world.offered() if o.ready and o.parts]
+        if ready:
+            offer = ready[pick(len(ready))]
+            self.world.take(offer, offer.parts[: 1 + pick(2)], pick)
+
+    @invariant()
+    def the_order_holds(self) -> None:
+        run, at = self.world.run, self.world.clock.now()
+        for check in (check_order, check_starts, check_alarms, check_next, check_one_order):
+            check(run, at)
+        ready = [o for o in offers(run, at) if o.ready]
+        urgent = sum(o.urgency[0] <= 1 for o in ready)
+        UrgentRun.pressing += urgent > 0
+        UrgentRun.rivals += urgent > 0 and len(ready) > 1
+
+
+def test_in_random_runs_what_can_wait_is_never_offered_first() -> None:
+    short = settings(max_examples=200, stateful_step_count=40, suppress_health_check=QUIET)
+    UrgentRun.pressing = UrgentRun.rivals = 0
+    run_state_machine_as_test(UrgentRun, settings=short)
+    print(f"{UrgentRun.pressing} states in which something pressed, {UrgentRun.rivals} with rivals")
+    assert UrgentRun.pressing > 300
+    assert UrgentRun.rivals > 100
+
+
+@pytest.mark.long
+@pytest.mark.timeout(0)
+def test_in_many_random_runs_what_can_wait_is_never_offered_first() -> None:
+    long = settings(
+        max_examples=5_000, stateful_step_count=40, suppress_health_check=QUIET, database=None
+    )
+    run_state_machine_as_test(UrgentRun, settings=long)
+    print(f"{UrgentRun.pressing} states in which something pressed, {UrgentRun.rivals} with rivals")
