@@ -1,9 +1,11 @@
 """Questions before a run begins: what must hold, the batch, and what tells its parts apart."""
 
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Callable, Generator, Iterator, Sequence
+from dataclasses import replace
+from typing import Final
 
 from benchrun.board import uses_beside
-from benchrun.dialogue.prompts import Blank, Form, PagePrompt, PageRow, Text, Tone, Topic
+from benchrun.dialogue.prompts import Blank, Form, PagePrompt, PageRow, Text, Tone, hazard_row
 from benchrun.dialogue.turns import Flow, Say, Turn, called, fill, show_page, text
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
@@ -16,7 +18,9 @@ from benchrun.shop.folder import Shop
 from benchrun.shop_use.readiness import shortages
 from benchrun.text import count, listed
 
-LONGEST_TAG = 24
+LONGEST_TAG: Final = 24
+LACKING: Final = "not as it should be"
+ANYWAY: Final = "begin anyway"
 
 
 class NewRun:
@@ -47,9 +51,9 @@ class NewRun:
         self.lacking, self.took = yield from called(self._looked_up)
         procedure = self.procedure
         title = f"Before you begin: {procedure.title}"
-        enter = "go on all the same" if self.lacking else "all of this holds"
+        enter = ANYWAY if self.lacking else "all true: begin"
         decides = bool(self.lacking or procedure.needs.before_start)
-        page = PagePrompt(title, lambda: list(before_rows(self)), Topic.BEFORE, enter, decides)
+        page = PagePrompt(title, lambda: list(before_rows(self)), enter=enter, decides=decides)
         return (yield from show_page(page)) and (yield from self.ask_batch())
 
     def ask_batch(self) -> Flow:
@@ -92,13 +96,9 @@ class NewRun:
         if not more:
             return True
         title = f"For {count(len(tags), 'part')}: {self.procedure.title}"
-        rows = [PageRow("not as it should be", tone=Tone.CALLS)]
-        rows += [PageRow(words, tone=Tone.STRONG, indent=2) for words in more]
-        return (
-            yield from show_page(
-                PagePrompt(title, lambda: rows, enter="go on all the same", decides=True)
-            )
-        )
+        rows = list(_headed(LACKING, [PageRow(words) for words in more], Tone.CALLS))
+        page = PagePrompt(title, lambda: rows, enter=ANYWAY, decides=True)
+        return (yield from show_page(page))
 
     def _identities(self, tags: tuple[str, ...]) -> Generator[Turn, object, bool]:
         """Ask what tells the parts apart, where the procedure names something."""
@@ -117,24 +117,34 @@ class NewRun:
 
 
 def before_rows(new: NewRun) -> Iterator[PageRow]:
-    """The purpose, what is lacking and can hurt, what must be at hand, what must hold now."""
+    """The purpose, what is lacking and can hurt, what must be at hand, what must be true."""
     procedure = new.procedure
     needs = procedure.needs
     yield PageRow(f"Revision {procedure.revision}. {procedure.scope}".rstrip(), tone=Tone.QUIET)
     if new.took:
-        yield PageRow(new.took, "Past runs")
+        yield from _headed("past runs", [PageRow(new.took)])
     if procedure.misgiving:
+        yield PageRow()
         yield PageRow(procedure.misgiving, tone=Tone.STRONG)
-    for words in new.lacking:
-        yield PageRow(words, "Not as it should be", Tone.CALLS)
-    for hazard in worst_first(procedure.hazards):
-        words = f"{hazard.hazard} {hazard.consequence} {hazard.avoidance}"
-        yield PageRow(words, f"{hazard.signal.value.upper()}.", Tone.STRONG)
-    for label, names in (("To be worn", needs.protection), ("To be at hand", needs.at_hand)):
-        if names:
-            yield PageRow(f"{listed(names, most=len(names))}.", label)
-    for words in needs.before_start:
-        yield PageRow(words, "Must hold now", Tone.STRONG)
+    yield from _headed(LACKING, [PageRow(words) for words in new.lacking], Tone.CALLS)
+    if needs.protection:
+        yield from _headed("to be worn", [PageRow(f"{listed(needs.protection, most=20)}.")])
+    hazards = worst_first(procedure.hazards)
+    yield from _headed("hazards", [hazard_row(hazard) for hazard in hazards])
+    if needs.at_hand:
+        names = listed(needs.at_hand, most=len(needs.at_hand))
+        yield from _headed("to be at hand", [PageRow(f"{names}.")])
+    yield from _headed("check before you begin", [PageRow(words) for words in needs.before_start])
+
+
+def _headed(head: str, rows: Sequence[PageRow], tone: Tone = Tone.QUIET) -> Iterator[PageRow]:
+    """Rows under a head; nothing where there are none."""
+    if rows:
+        yield PageRow()
+        yield PageRow(head, tone=tone, heads=True)
+    strong = Tone.STRONG if tone is Tone.CALLS else Tone.TEXT
+    for row in rows:
+        yield row if row.hazard is not None else replace(row, tone=strong, indent=2)
 
 
 def typed_tags(procedure: Procedure, typed: str) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from benchrun.dialogue.typed_value import (
 )
 
 if TYPE_CHECKING:
-    from benchrun.procedure.route import Reading, Step
+    from benchrun.procedure.route import Hazard, Reading, Step
     from benchrun.run import commands as c
     from benchrun.run.clocks import LoadClock
     from benchrun.run.entries import Tool
@@ -369,21 +369,30 @@ class PageRow:
 
     Attributes:
         indent: By how many columns it stands further in.
+        heads: Whether it is the head of the rows below it, and never stands alone.
         clock: The run and its running clock that the row tells, which a face may draw instead.
+        hazard: The caution that the row tells, which a face may draw instead.
     """
 
     text: str = ""
     label: str = ""
     tone: Tone = Tone.TEXT
     indent: int = 0
+    heads: bool = False
     clock: "tuple[Run, LoadClock] | None" = None
+    hazard: "Hazard | None" = None
+
+
+def hazard_row(hazard: "Hazard") -> PageRow:
+    """The row of a caution."""
+    words = f"{hazard.hazard} {hazard.consequence} {hazard.avoidance}"
+    return PageRow(words, f"{hazard.signal.value.upper()}.", Tone.STRONG, 2, hazard=hazard)
 
 
 class Topic(StrEnum):
     """The topic of a page that a face may draw richer than its rows."""
 
     WHY = "why"
-    BEFORE = "before the start"
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Protocol
 
@@ -34,6 +35,7 @@ from benchrun.screen.prompts import ChoosePane, SurePane, TextPane
 from benchrun.screen.reader_page import Done, ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.clock import clock_row
+from benchrun.screen.widgets.plate import plate
 from benchrun.session import Reply
 
 Answer = Callable[[str], Awaitable[None]]
@@ -189,17 +191,31 @@ def _form(host: PaneHost, prompt: Form, answer: Answer) -> Pane:
 
 def row_lines(paper: Paper, rows: Sequence[PageRow]) -> list[TextLine]:
     """Rows drawn, their labels in a column of their own."""
-    wide = min(_WIDEST_LABEL, max((len(row.label) for row in rows), default=0))
+    wide = min(
+        _WIDEST_LABEL, max((len(row.label) for row in rows if row.hazard is None), default=0)
+    )
     lines: list[TextLine] = []
+    below = False
     for row in rows:
-        if row.clock is not None:
-            lines.append(clock_row(paper, *row.clock))
-            continue
-        if not row.text and not row.label:
+        new = _row_lines(paper, row, wide)
+        if below and new:
+            # A head never stands alone at the foot of a page.
+            new[0] = replace(new[0], joined=True)
+        elif row.hazard is not None and lines:
             lines.append(paper.line())
-            continue
-        label = f"{paper.padded(row.label, wide)}  " if wide else ""
-        lead = Role.ACCENT if row.tone is Tone.CALLS else Role.QUIET
-        first = " " * (1 + row.indent) + (label if row.label else "")
-        lines += paper.paragraph(row.text, first=first, lead=lead, role=_ROLES[row.tone])
+        lines += new
+        below = row.heads
     return lines
+
+
+def _row_lines(paper: Paper, row: PageRow, wide: int) -> list[TextLine]:
+    if row.clock is not None:
+        return [clock_row(paper, *row.clock)]
+    if row.hazard is not None:
+        return plate(paper, row.hazard)
+    if not row.text and not row.label:
+        return [paper.line()]
+    label = f"{paper.padded(row.label, wide)}  " if wide else ""
+    lead = Role.ACCENT if row.tone is Tone.CALLS else Role.QUIET
+    first = " " * (1 + row.indent) + (label if row.label else "")
+    return paper.paragraph(row.text, first=first, lead=lead, role=_ROLES[row.tone])

@@ -124,8 +124,8 @@ def test_what_must_be_worn_and_at_hand_is_said_before_the_first_question(shop, t
     (tmp_path / "job.yaml").write_text(page)
     said = talk_through(shop, tmp_path, ["0"])
     assert "This procedure is a draft: nobody has checked it yet." in said
-    assert said.index("To be worn: goggles.") < said.index("It is clear.")
-    assert said.index("To be at hand: drift and rags.") < said.index("It is clear.")
+    assert said.index("to be worn\n  goggles.") < said.index("It is clear.")
+    assert said.index("to be at hand\n  drift and rags.") < said.index("It is clear.")
     (tmp_path / "job.yaml").write_text(page.replace("status: draft", "status: withdrawn"))
     said = talk_through(shop, tmp_path, ["1", "1", ""])
     assert "This procedure is withdrawn: it cannot be begun" in said

@@ -44,7 +44,7 @@ async def test_a_run_is_begun_from_the_board_by_keypad(bench, every_state):
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "1")
-        assert "must hold now" in bench.screen()
+        assert "check before you begin" in bench.screen()
         await press(pilot, "enter", "3", "enter", "1")
         assert " 1 of 9" in bench.screen()
         session = bench.app.screen.session
@@ -256,7 +256,7 @@ async def test_a_shop_that_cannot_be_looked_at_says_so_and_still_begins(
         await until(bench, "the disk refused")
         assert "being read" not in bench.screen()
         await press(pilot, "2")
-        assert "must hold now" in bench.screen()
+        assert "check before you begin" in bench.screen()
 
 
 async def test_a_damaged_list_of_people_is_told_and_the_board_stays(bench, every_state):

@@ -70,7 +70,7 @@ def test_the_pages_of_one_run_from_board_to_end(folder, size):
     terminal = Terminal(folder, size=size, start=str(PROCEDURE), own=str(PROCEDURE))
     walk = Walk(terminal)
     try:
-        terminal.see("must hold now")
+        terminal.see("check before you begin")
         walk.compare("before")
         while "The batch" not in terminal.text:
             walk.press("\n")
@@ -173,7 +173,7 @@ def test_the_pages_of_forty_parts_with_long_titles_and_markup_in_them(folder, si
     terminal = Terminal(folder, size=size, start=str(path), own=str(path))
     walk = Walk(terminal)
     try:
-        terminal.see("must hold now")
+        terminal.see("check before you begin")
         while "The batch" not in terminal.text:
             walk.press("\n")
         walk.press("40\n1", "1 of 9")

@@ -53,7 +53,7 @@ EVERY_STATE = Path(__file__).parent / "procedures" / "every-state.yaml"
 def in_a_run(folder: Path, **options: str) -> tuple[Terminal, Path]:
     """A terminal in which a run was begun, and the run's log."""
     terminal = Terminal(folder, start=str(EVERY_STATE), **options)
-    terminal.see("must hold now")
+    terminal.see("check before you begin")
     for keys in ("\n", "\n", "1"):
         terminal.pass_time(600)
         terminal.type(keys)
@@ -97,7 +97,7 @@ def test_a_fault_of_the_program_puts_the_terminal_back_and_is_told_in_a_line(tmp
 def test_a_terminal_that_is_gone_ends_the_program_and_the_run_is_sealed(tmp_path, numbers):
     terminal = Terminal(tmp_path, start=str(EVERY_STATE), own=str(EVERY_STATE))
     try:
-        terminal.see("all of this holds")
+        terminal.see("all true: begin")
         for key in "\n2\n1\n":
             terminal.pass_time(600)
             terminal.type(key)

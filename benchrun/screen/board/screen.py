@@ -22,11 +22,8 @@ from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.shop.folder import Listed, Shop
 
 if TYPE_CHECKING:
-    from benchrun.dialogue.new_run import NewRun
-    from benchrun.dialogue.prompts import Prompt
     from benchrun.procedure.route import Procedure
     from benchrun.run.entries import PartSpec
-    from benchrun.screen.dialogue_panes import Answer
     from benchrun.screen.run.screen import RunScreen
     from benchrun.shop.duties import Duty
     from benchrun.shop.people import Person
@@ -34,7 +31,8 @@ if TYPE_CHECKING:
 LOOK_EVERY_S = 10
 _NEXT: Final = (
     "benchrun.screen.run.follow",
-    "benchrun.screen.board.run_start",
+    "benchrun.dialogue.new_run",
+    "benchrun.screen.dialogue_panes",
     "benchrun.screen.past.menus",
     "benchrun.screen.book.screen",
 )
@@ -75,7 +73,6 @@ class BoardScreen(BenchScreen):
         self._lessons: Sequence[Learned] = ()
         self._duties: Sequence[Duty] = ()
         self._ticks = 0
-        self._new: NewRun | None = None
         self.push(BoardPane(self))
 
     @property
@@ -208,26 +205,13 @@ class BoardScreen(BenchScreen):
         except BenchrunError as error:
             self.say(error.message.partition("\n")[0], strong=True)
             return
-        new = self._new = NewRun(self._shop, procedure, self.now)
+        new = NewRun(self._shop, procedure, self.now)
 
         async def go(known: bool) -> None:
             if known:
                 await self._as_somebody(lambda person: self._begin(procedure, new.parts, person))
 
         await self.converse(new.ask(), ended=go)
-
-    def pane_of(self, prompt: "Prompt", answer: "Answer") -> Pane:
-        """The pane that asks a question; what stands before the start is drawn with its plates."""
-        from benchrun.dialogue.prompts import PagePrompt, Topic
-        from benchrun.screen.board.run_start import run_start_pane
-
-        if (
-            isinstance(prompt, PagePrompt)
-            and prompt.topic is Topic.BEFORE
-            and self._new is not None
-        ):
-            return run_start_pane(self, prompt, self._new, answer)
-        return super().pane_of(prompt, answer)
 
     async def _begin(
         self, procedure: "Procedure", parts: "tuple[PartSpec, ...]", person: "Person"
