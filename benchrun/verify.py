@@ -31,7 +31,7 @@ from benchrun.run.course import Course
 from benchrun.run.decide import decide
 from benchrun.run.effects import Unfit
 from benchrun.run.fold import fold
-from benchrun.run.replay import command_of
+from benchrun.run.replay import command_of, same_outcome
 from benchrun.run.state import Run
 from benchrun.shop.folder import open_shop
 from benchrun.shop.people import people_sheet
@@ -419,7 +419,7 @@ class _Replaying:
             self.faults.append(
                 f"entry {entry.n}: the rules refuse this {entry.kind}: {decided.text}"
             )
-        elif decided != entry.data:
+        elif not same_outcome(decided, entry.data):
             self.faults.append(
                 f"entry {entry.n}: the rules come to another outcome of this {entry.kind}"
             )

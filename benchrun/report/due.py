@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from benchrun.clock_words import act_words
+from benchrun.alarms.words import act_words
 from benchrun.errors import BenchrunError
 from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment

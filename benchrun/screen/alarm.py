@@ -9,7 +9,7 @@ from benchrun.screen.widgets.digits import rows_of
 from benchrun.text import dial
 
 if TYPE_CHECKING:
-    from benchrun.alarms import Alarm
+    from benchrun.alarms.calls import Alarm
 
 SETTLE: Final = "1"
 """The key that says an alarm's own act is done."""

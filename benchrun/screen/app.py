@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.app import App
 from textual.binding import Binding, BindingType
 
-from benchrun.alarm_book import AlarmBook
+from benchrun.alarms.book import AlarmBook
 from benchrun.board import Board
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
@@ -26,8 +26,8 @@ from benchrun.shop.folder import Shop, exists, open_shop
 if TYPE_CHECKING:
     from textual.screen import Screen
 
-    from benchrun.alarm_command import AlarmCommand
-    from benchrun.alarms import Alarm, CallingRun, Calls
+    from benchrun.alarms.calls import Alarm, CallingRun, Calls
+    from benchrun.alarms.command import AlarmCommand
     from benchrun.screen.user_settings import UserSettings
     from benchrun.shop.people import Person
 
@@ -168,7 +168,7 @@ class BenchApp(App[None]):
         if not runs and in_hand is None:
             return None
         # A board with nothing open comes up without the rules.
-        from benchrun.alarms import CallingRun, calls_of
+        from benchrun.alarms.calls import CallingRun, calls_of
 
         calling = [CallingRun(one.id, one.title, run) for one, run in runs]
         return calls_of([in_hand, *calling] if in_hand else calling, at, own)
@@ -181,7 +181,7 @@ class BenchApp(App[None]):
             self._call(alarms)
 
     def _call(self, alarms: "Sequence[Alarm]") -> None:
-        from benchrun.alarm_command import AlarmCommand
+        from benchrun.alarms.command import AlarmCommand
 
         if self._command is None:
             self._command = AlarmCommand(self.user_settings.command)

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Protocol
 
-from benchrun.alarm_book import AlarmBook
+from benchrun.alarms.book import AlarmBook
 from benchrun.moment import Moment
 from benchrun.record.clock import Clock
 from benchrun.screen.theme import Appearance
@@ -11,7 +11,7 @@ from benchrun.screen.theme import Appearance
 if TYPE_CHECKING:
     from textual.screen import Screen
 
-    from benchrun.alarms import Alarm, CallingRun, Calls
+    from benchrun.alarms.calls import Alarm, CallingRun, Calls
     from benchrun.board import Board
     from benchrun.screen.user_settings import UserSettings
     from benchrun.shop.folder import Shop

@@ -25,7 +25,7 @@ from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
 
 if TYPE_CHECKING:
-    from benchrun.alarms import CallingRun
+    from benchrun.alarms.calls import CallingRun
     from benchrun.dialogue.prompts import Prompt
     from benchrun.dialogue.turns import Destination, Flow, Send, Sign
     from benchrun.screen.dialogue_panes import Answer

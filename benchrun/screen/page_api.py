@@ -12,7 +12,7 @@ from benchrun.screen.text_line import BLANK, Paper, Role, TextLine, TextPiece
 from benchrun.screen.theme import Appearance
 
 if TYPE_CHECKING:
-    from benchrun.alarms import Alarm
+    from benchrun.alarms.calls import Alarm
 
 
 class PaneHost(Protocol):

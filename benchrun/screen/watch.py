@@ -14,11 +14,11 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from benchrun.alarm_book import AlarmBook
-from benchrun.alarm_command import AlarmCommand
-from benchrun.alarms import CallingRun, calls_of
+from benchrun.alarms.book import AlarmBook
+from benchrun.alarms.calls import CallingRun, calls_of
+from benchrun.alarms.command import AlarmCommand
+from benchrun.alarms.words import ClockWords, clock_words
 from benchrun.board import Board, look
-from benchrun.clock_words import ClockWords, clock_words
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.clock import Clock

@@ -4,8 +4,8 @@ import datetime as dt
 from collections.abc import Iterable
 from pathlib import Path
 
+from benchrun.alarms.words import clock_words
 from benchrun.board import Board, look, still_away
-from benchrun.clock_words import clock_words
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.register import Register

@@ -21,9 +21,9 @@ from test_properties import CHOICES, QUIET, picking, reading
 from test_urgency import COATS, LOADS, clocked_route
 from trial import Trial
 
-from benchrun.alarm_book import PACE_MS, AlarmBook
-from benchrun.alarm_command import MOST_MS, AlarmCommand
-from benchrun.alarms import CallingRun, calls_of
+from benchrun.alarms.book import PACE_MS, AlarmBook
+from benchrun.alarms.calls import CallingRun, calls_of
+from benchrun.alarms.command import MOST_MS, AlarmCommand
 from benchrun.run import commands as c
 from benchrun.run.act_clocks import Band, ClockKind, act_clocks
 from benchrun.run.urgency import ordered_clocks

@@ -3,7 +3,7 @@
 import asyncio
 from collections.abc import Hashable
 
-from benchrun.alarms import Alarm
+from benchrun.alarms.calls import Alarm
 from benchrun.dialogue import lookups
 from benchrun.dialogue.hand import View
 from benchrun.errors import BenchrunError

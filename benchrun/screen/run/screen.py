@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import work as in_background
 
-from benchrun.alarms import CallingRun
+from benchrun.alarms.calls import CallingRun
 from benchrun.dialogue.prompts import PagePrompt, PartsChoice, Prompt, SignaturePrompt, Topic
 from benchrun.dialogue.resumption import resume_page
 from benchrun.dialogue.turns import Destination, Send, Sign

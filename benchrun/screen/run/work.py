@@ -3,7 +3,7 @@
 from collections.abc import Hashable
 from functools import partial
 
-from benchrun.alarms import Alarm
+from benchrun.alarms.calls import Alarm
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act, choices_of
 from benchrun.dialogue.hand import View, act_of, is_hold

@@ -1,6 +1,6 @@
 """How a running clock is shown: large for the one in hand, one row for each of the others."""
 
-from benchrun.alarms import Alarm
+from benchrun.alarms.calls import Alarm
 from benchrun.part_names import brief
 from benchrun.procedure.route import Dwell
 from benchrun.run.act_clocks import ClockKind

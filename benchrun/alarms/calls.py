@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from benchrun.clock_words import ClockWords, clock_words
+from benchrun.alarms.words import ClockWords, clock_words
 from benchrun.moment import Moment
 from benchrun.run.act_clocks import ActClock, Band, ClockKind
 from benchrun.run.state import Run

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 from benchrun.moment import Moment
 
 if TYPE_CHECKING:
-    from benchrun.alarms import Alarm
+    from benchrun.alarms.calls import Alarm
 
 PACE_MS: Final = (0, 60_000, 30_000, 10_000)
 """How often the bell is repeated, by the band of the loudest call; common practice, no source."""

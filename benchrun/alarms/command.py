@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from typing import Final
 
-from benchrun.alarms import Alarm
+from benchrun.alarms.calls import Alarm
 
 MOST_MS: Final = 20_000
 """One that runs longer hangs, and is ended so that the next call is not lost."""
