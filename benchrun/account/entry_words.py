@@ -6,6 +6,7 @@ from typing import Any
 from benchrun import quantity
 from benchrun.account.deviations import deviations_in
 from benchrun.account.facts import RemarkFacts, RunFacts
+from benchrun.account.papers import remark_words
 from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
 from benchrun.account.readings import given_words
 from benchrun.account.walk import facts_of
@@ -128,6 +129,7 @@ class EntryWords:
                 yield f"{listed(data.parts, most=40)}: question settled: {answer}"
             case e.Closed():
                 yield f"to be closed, and signed: {data.says}"
+                yield from (f"  signed over {remark_words(one)}" for one in data.remarks)
                 yield from (
                     f"  {listed(one.parts, most=40)}: {one.words}: {one.reason}" for one in remarks
                 )
@@ -167,6 +169,7 @@ class EntryWords:
             yield from (f"  {words}" for words in self._used(entry, data.uses))
         if isinstance(data, e.Did) and data.says:
             yield f"  to be signed: {data.says}"
+            yield from (f"  signed over {remark_words(one)}" for one in data.remarks)
         for part in data.parts:
             text = self._outcome(entry, data, part, data.each.get(part, e.Outcome()))
             if text:

@@ -234,6 +234,7 @@ class SignFacts:
         n: The line that signs.
         says: The statement that was signed, with the full name.
         covers: How many entries lie under it.
+        remarks: What the record held of these parts, as it stood beside the statement.
     """
 
     n: int
@@ -245,6 +246,7 @@ class SignFacts:
     parts: tuple[str, ...]
     covers: int
     flags: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from benchrun.account.facts import PhotoFacts, RunFacts, SignFacts, WordFacts
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
+from benchrun.text import listed
 
 
 class PaperWalk:
@@ -74,6 +75,7 @@ class PaperWalk:
             tuple(getattr(stated, "parts", ())),
             entry.n,
             tuple(getattr(stated, "flags", ())),
+            tuple(map(remark_words, getattr(stated, "remarks", ()))),
         )
 
     def _word(self, entry: e.Entry, data: e.Note | e.Lesson) -> WordFacts:
@@ -102,3 +104,10 @@ class PaperWalk:
             "",
             data.position.value,
         )
+
+
+def remark_words(remark: e.Remark) -> str:
+    """One thing of the list in a line: `entry 12, arm 1: step 5 taken out late, against “…”`."""
+    who = f"{listed(remark.parts, most=40)}: " if remark.parts else ""
+    against = f", against “{remark.against}”" if remark.against else ""
+    return f"entry {remark.of}, {who}{remark.what}{against}"

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from benchrun.procedure.route import Hazard, Reading, Step
     from benchrun.run import commands as c
     from benchrun.run.clocks import LoadClock
-    from benchrun.run.entries import Tool
+    from benchrun.run.entries import Remark, Tool
     from benchrun.run.state import Run
     from benchrun.shop.people import Person
 
@@ -276,6 +276,7 @@ class SignaturePrompt:
     Attributes:
         title: What is signed.
         parts: For whom.
+        batch: Every part of the run.
         entries: How many entries of the log it covers.
         reasons: For each part that is not finished, why the run is closed without it.
         closes: Whether it closes the run.
@@ -283,6 +284,7 @@ class SignaturePrompt:
         person: Who signs; None while that is asked.
         says: The words that are signed.
         locked: Whether the key wants a passphrase.
+        remarks: What the record holds of these parts since they were last signed for.
     """
 
     title: str
@@ -295,6 +297,8 @@ class SignaturePrompt:
     says: str = ""
     locked: bool = True
     reasons: dict[str, str] = field(default_factory=dict)
+    remarks: tuple["Remark", ...] = ()
+    batch: tuple[str, ...] = ()
 
     def meaning(self, typed: str) -> Meaning:
         """The meaning of an answer: the place of whoever signs, or the passphrase."""

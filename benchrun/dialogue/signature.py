@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Generator
 from dataclasses import replace
+from functools import partial
 
 from benchrun.dialogue.acknowledgement import kept_words, signed_words
 from benchrun.dialogue.delivery import reason_prompt
@@ -11,6 +12,7 @@ from benchrun.dialogue.turns import (
     Flow,
     Say,
     Turn,
+    called,
     choose,
     signed,
     text,
@@ -33,7 +35,10 @@ FOR_ALL = 0
 def sign_hold(work: Work, step: Step, detail: Hold, command: c.Do) -> Flow:
     """Sign a hold for parts."""
     title = f"{step.number}  {step.text}"
-    prompt = SignaturePrompt(title, command, command.parts, work.seen, work.people, None)
+    batch = work.session.run.parts
+    prompt = SignaturePrompt(
+        title, command, command.parts, work.seen, work.people, None, batch=batch
+    )
 
     def says(person: Person) -> str:
         return f"{person.name}: {detail.says or step.text}"
@@ -56,6 +61,7 @@ def sign_close(work: Work) -> Flow:
         None,
         closes=True,
         reasons=reasons,
+        batch=run.parts,
     )
 
     def says(person: Person) -> str:
@@ -103,12 +109,15 @@ def _sign(
         person = None
     while True:
         if person is not None:
+            command = command_of(person)
+            remarks = yield from called(partial(session.remarks, command))
             prompt = replace(
                 prompt,
-                command=command_of(person),
+                command=command,
                 person=person,
                 says=says(person),
                 locked=_is_locked(person),
+                remarks=remarks,
             )
         answer = yield prompt
         if answer is None:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from benchrun import quantity
+from benchrun.account.papers import remark_words
 from benchrun.dialogue.conversation import Face
 from benchrun.dialogue.prompts import (
     ANOTHER_INSTRUMENT,
@@ -112,6 +113,9 @@ class PlainFace(Face):
                 self.talk.say(f"  {number} {person.name}")
             return self.talk.ask("Who signs:") or BACK
         self.talk.say(f"To be signed: {prompt.says}")
+        if prompt.remarks:
+            self.talk.say("On the record since the last signature:")
+        self.read([f"  {remark_words(one)}" for one in prompt.remarks])
         another = f" ({ANOTHER_SIGNER}: another signs)" if len(prompt.people) > 1 else ""
         if not prompt.locked:
             return self.talk.ask(f"{prompt.person.name} signs{another}. Enter signs, - leaves it:")

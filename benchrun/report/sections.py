@@ -88,7 +88,9 @@ def signatures_section(facts: RunFacts) -> Section:
         about = f"step {one.number}" if one.number else "the run"
         parts = parts_words(one.parts, batch(facts)) if one.parts else "all"
         says = f"{one.says} ({listed(one.flags)})" if one.flags else one.says
-        statement = Cell(says, mark="doubt" if one.flags else "")
+        if one.remarks:
+            says = f"{says} Signed over: {'; '.join(one.remarks)}."
+        statement = Cell(says, mark="doubt" if one.flags or one.remarks else "")
         over = f"entries 0 to {one.covers - 1}"
         rows.append((one.name, statement, about, parts, minute_words(one.utc), over))
     columns = ("Name", "Statement signed", "For", "Parts", "When", "Signs over")

@@ -127,7 +127,11 @@ def _hold(making: Making, step: Step, detail: Hold, start: Start) -> e.Did | Ref
         flags = ("checked by who did the work",) if own else ()
     says = f"{hand.name or hand.id}: {detail.says or step.text}"
     draft = draft_of(making, step, start)
-    return finish(making, start, replace(draft, says=says, flags=(*draft.flags, *flags)))
+    return finish(
+        making,
+        start,
+        replace(draft, says=says, flags=(*draft.flags, *flags), remarks=making.command.remarks),
+    )
 
 
 def _too_near(making: Making, detail: Hold, part: str) -> bool:

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from benchrun.run.entries import AsideFile, PartSpec, Position, Tool, Use
+from benchrun.run.entries import AsideFile, PartSpec, Position, Remark, Tool, Use
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +67,7 @@ class Do:
         finding: The finding chosen at an inspection.
         sure: Given the second time at a critical step.
         uses: Which tin each supply comes from; `typed` in one is the amount that was really used.
+        remarks: At a hold, what whoever signs is shown of the record.
     """
 
     step: str
@@ -78,6 +79,7 @@ class Do:
     reason: str = ""
     sure: bool = False
     uses: tuple[Use, ...] = ()
+    remarks: tuple[Remark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,10 +218,15 @@ class Resume:
 
 @dataclass(frozen=True, slots=True)
 class Close:
-    """Close the run; a reason for each part that is neither done nor scrapped."""
+    """Close the run; a reason for each part that is neither done nor scrapped.
+
+    Attributes:
+        remarks: What whoever signs is shown of the record.
+    """
 
     reasons: Mapping[str, str] = field(default_factory=dict)
     says: str = ""
+    remarks: tuple[Remark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -170,7 +170,7 @@ def _close(run: Run, command: c.Close) -> e.Data | Refusal:
     if not command.says.strip():
         return Refusal("A close counts when it is signed. Say what the signature means.")
     kept = {part: reasons[part] for part in unfinished(run)}
-    return e.Closed(kept, command.says.strip())
+    return e.Closed(kept, command.says.strip(), command.remarks)
 
 
 def _sign(run: Run, command: c.SignOff) -> e.Data | Refusal:

@@ -24,6 +24,7 @@ Ruling = outcomes.Ruling
 Outcome = outcomes.Outcome
 Position = outcomes.Position
 AsideFile = outcomes.AsideFile
+Remark = outcomes.Remark
 Each = Mapping[str, Outcome]
 
 
@@ -60,6 +61,7 @@ class Did:
         inputs: What a worked-out value was worked out from.
         says: The statement of a hold.
         uses: What it used of the shop's supplies.
+        remarks: At a hold, what the record held of its parts since they were last signed for.
     """
 
     KIND: ClassVar = "do"
@@ -74,6 +76,7 @@ class Did:
     inputs: tuple[Input, ...] = ()
     says: str = ""
     uses: tuple[Use, ...] = ()
+    remarks: tuple[Remark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,11 +215,15 @@ class Closed:
     """The run closed, with a reason for each part that is neither done nor scrapped.
 
     It counts when its statement, `says`, is signed in the very next line.
+
+    Attributes:
+        remarks: What the record held of the parts since they were last signed for.
     """
 
     KIND: ClassVar = "close"
     reasons: Mapping[str, str] = field(default_factory=dict)
     says: str = ""
+    remarks: tuple[Remark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

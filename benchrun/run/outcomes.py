@@ -137,6 +137,23 @@ class Outcome:
     origins: tuple[Origin, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """One thing that the record held of parts when they were signed for.
+
+    Attributes:
+        of: The entry that tells it.
+        what: In words: a deviation, a time not kept, a value outside, a doubt, an open question.
+        parts: Of which parts; none: of the whole run.
+        against: The words of the statement that it contradicts, or empty.
+    """
+
+    of: int
+    what: str
+    parts: tuple[str, ...] = ()
+    against: str = ""
+
+
 class Position(enum.StrEnum):
     """The treatment of the position that a picture may tell: where it was taken.
 

@@ -60,6 +60,7 @@ def _did(seen: int, data: e.Did) -> c.Do:
         data.reason,
         sure=True,
         uses=data.uses,
+        remarks=data.remarks,
     )
 
 
@@ -101,7 +102,7 @@ _COMMANDS: Final[Mapping[type, Callable[[int, Any], c.Command]]] = {
     e.Retracted: lambda seen, d: c.Retract(d.of, seen, d.reason),
     e.Stopped: lambda seen, d: c.Stop(d.reason),
     e.Resumed: lambda seen, d: c.Resume(d.reason),
-    e.Closed: lambda seen, d: c.Close(d.reasons, d.says),
+    e.Closed: lambda seen, d: c.Close(d.reasons, d.says, d.remarks),
     e.Signed: lambda seen, d: c.SignOff(d.who, d.sshsig),
     e.Sealed: lambda seen, d: c.KeepSeal(d.sshsig, d.who, d.why),
     e.Note: lambda seen, d: c.KeepNote(d.text, d.step, d.parts),

@@ -7,6 +7,7 @@ on the disk is ever folded.
 
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from typing import Final, TypeVar
 
@@ -145,6 +146,7 @@ class Session(Keeping):
 
     def _signed(self, command: c.Do | c.Close, key: SigningKey) -> Reply:
         hand, own, now = self.hand, principal(self.shop, self._person.id), self.now()
+        command = replace(command, remarks=self.remarks(command))
         data = decide(self.run, command, now, hand)
         if isinstance(data, Refusal):
             return data

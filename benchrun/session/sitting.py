@@ -6,8 +6,9 @@ from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
 
+from benchrun.account.signing_list import signing_list_of
 from benchrun.moment import Moment
-from benchrun.procedure.route import Procedure
+from benchrun.procedure.route import Hold, Procedure
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
 from benchrun.run import commands as c
@@ -107,6 +108,16 @@ class Sitting(ABC):
 
         The key is opened first, so that a wrong passphrase leaves nothing behind.
         """
+
+    def remarks(self, command: c.Do | c.Close) -> tuple[e.Remark, ...]:
+        """The list under a signature: what the record holds of its parts; it walks the log."""
+        if isinstance(command, c.Close):
+            parts, says = self.run.parts, command.says
+        else:
+            step = self.procedure.route.steps[command.step]
+            parts = command.parts
+            says = step.detail.says if isinstance(step.detail, Hold) else step.text
+        return signing_list_of(self.procedure, tuple(self._entries), parts, says)
 
     @abstractmethod
     def copy_photo(

@@ -1,9 +1,11 @@
 """A signature on the screen: the words that are signed, who signs, the passphrase."""
 
 from collections.abc import Hashable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from benchrun.dialogue.prompts import ANOTHER_SIGNER, SignaturePrompt
+from benchrun.part_names import part_names
+from benchrun.run.entries import Remark
 from benchrun.run.state import Run, Status
 from benchrun.screen import keys
 from benchrun.screen.dialogue_panes import Answer
@@ -13,6 +15,8 @@ from benchrun.screen.prompts import numbered, title_block
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.tag import tags
 from benchrun.text import count, listed, paragraphs
+
+_FOOT: Final = 4
 
 if TYPE_CHECKING:
     from benchrun.screen.run.host import RunHost
@@ -34,6 +38,7 @@ class SignaturePane(Pane):
         self.prompt = prompt
         self.field = Field(hidden=True, most=200)
         self._answer = answer
+        self._first = self._next = 0
 
     def does(self) -> Hashable:
         """Sign, in this name."""
@@ -58,7 +63,32 @@ class SignaturePane(Pane):
         if prompt.locked:
             field = self.field.drawn(paper, paper.width - 20)
             signer.append(paper.line(" ", ("passphrase  ", Role.QUIET)) + field)
-        return self.laid(paper, [*blocks, block(words), block(signer)], self._hints())
+        blocks = [*blocks, block(words), block(signer)]
+        taken = sum(len(one.short or one.lines) + one.gap for one in blocks)
+        blocks.insert(-1, self._remarks(paper, paper.height - taken - _FOOT))
+        return self.laid(paper, blocks, self._hints())
+
+    def _remarks(self, paper: Paper, room: int) -> Block:
+        """The list under the signature, as many of its rows as there is room for."""
+        remarks = self.prompt.remarks
+        if not remarks:
+            return block([])
+        rows: list[TextLine] = []
+        self._next = self._first
+        for one in remarks[self._first :]:
+            more = remark_rows(paper, one, self.prompt.batch)
+            if rows and len(rows) + len(more) > room:
+                break
+            rows += more
+            self._next += 1
+        shown = f"{self._first + 1} to {self._next} of {len(remarks)}"
+        part = "" if self._next - self._first == len(remarks) else f", {shown}"
+        head = f"on the record since the last signature{part}"
+        return block([paper.line(" ", (head, Role.QUIET)), *rows])
+
+    def _turn(self) -> None:
+        """Go on to the rows of the list that did not fit; after the last to the first."""
+        self._first = self._next if self._next < len(self.prompt.remarks) else 0
 
     def _hold_blocks(self, paper: Paper) -> list[Block]:
         """For which parts, and up to which line of the log."""
@@ -91,6 +121,8 @@ class SignaturePane(Pane):
             hints.append(Hint("passphrase", "type it", first=True))
         if not typed and len(self.prompt.people) > 1:
             hints.append(Hint("+", "another signs"))
+        if not typed and 0 < self._next - self._first < len(self.prompt.remarks):
+            hints.append(Hint("*", "more of the record"))
         return [*hints, Hint("Esc" if typed else "-", "back")]
 
     async def key(self, key: str) -> None:
@@ -103,6 +135,8 @@ class SignaturePane(Pane):
                 await self._take(key)
         elif empty and key in ("+", keys.NEXT):
             await self._take(ANOTHER_SIGNER)
+        elif key == keys.DOWN or (empty and key == "*" and prompt.remarks):
+            self._turn()
         elif key == keys.ENTER and prompt.locked and empty:
             self.host.say("Type the passphrase of the key, then Enter.")
         elif key == keys.ENTER:
@@ -113,6 +147,19 @@ class SignaturePane(Pane):
     async def _take(self, typed: str) -> None:
         self.host.pop(self)
         await self._answer(typed)
+
+
+def remark_rows(paper: Paper, remark: Remark, batch: tuple[str, ...]) -> list[TextLine]:
+    """One thing that the record holds, and under it the words that it contradicts."""
+    lead = f"   {remark.of:>4}  "
+    role = Role.ACCENT if remark.against else Role.TEXT
+    who = f"{part_names(remark.parts, batch)}: " if remark.parts else ""
+    text = f"{who}{remark.what}"
+    rows = paper.paragraph(text, first=lead, lead=Role.QUIET, role=role, most=2)
+    if remark.against:
+        words = f"against “{remark.against}”"
+        rows += paper.paragraph(words, first=" " * len(lead), role=Role.STRONG, most=1)
+    return rows
 
 
 def outcome_words(run: Run) -> str:
