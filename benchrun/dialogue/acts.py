@@ -1,11 +1,10 @@
 """The questions of each offer before it is taken up, and the command that it comes to."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from typing import Final
 
 from benchrun.dialogue.answers import answer_prompt, numbered_answers
-from benchrun.dialogue.delivery import done
+from benchrun.dialogue.delivery import done, give
 from benchrun.dialogue.prompts import ANOTHER_INSTRUMENT, Choose, Option
 from benchrun.dialogue.signature import sign_close, sign_hold
 from benchrun.dialogue.turns import (
@@ -27,34 +26,29 @@ from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
+from benchrun.session import Kept
 from benchrun.shop.amounts import day_of
 from benchrun.shop_use.instruments import tool_of
 
 
 def act(work: Work) -> Flow:
-    """Do what is in hand."""
-    offer = work.now.offer
+    """Do what is in hand; what was chosen for it is let go of once it is recorded."""
+    offer, parts = work.now.offer, work.parts
     if offer is None:
         return False
-    return (yield from act_on(work, offer, work.parts))
-
-
-def act_on(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
-    """Take an offer up for parts; what was chosen for it is let go of once it is recorded."""
-    if offer.deed is Deed.CLOSE:
-        recorded = yield from sign_close(work)
-    elif offer.deed is Deed.ANSWER:
-        recorded = yield from _answer(work, offer, parts)
-    elif offer.deed is Deed.DO and offer.step is not None:
-        recorded = yield from _do(work, offer, offer.step, parts)
+    asks = _asks_of(offer)
+    if asks is not None:
+        recorded = yield from asks(work, offer, parts)
     else:
-        recorded = yield from done(work, _AT_ONCE[offer.deed](offer, parts, work.seen))
+        command = _AT_ONCE[offer.deed](offer, parts, work.seen)
+        recorded = isinstance((yield from give(work, command)), Kept)
     if recorded:
         work.let_go()
     return recorded
 
 
 _AT_ONCE: Final[Mapping[Deed, Callable[[Offer, tuple[str, ...], int], Command]]] = {
+    Deed.DO: lambda offer, parts, seen: c.Do(_step_of(offer).id, parts, seen),
     Deed.LIFT: lambda offer, parts, seen: c.Lift(parts, seen),
     Deed.TEND: lambda offer, parts, seen: c.Tend(parts, seen),
     Deed.GET_BACK: lambda offer, parts, seen: c.GetBack(parts, seen),
@@ -66,8 +60,7 @@ _AT_ONCE: Final[Mapping[Deed, Callable[[Offer, tuple[str, ...], int], Command]]]
 
 def command_at_once(offer: Offer, parts: tuple[str, ...], seen: int) -> Command | None:
     """The command of an offer that asks nothing more than the rules do; None for any other."""
-    command_of = _AT_ONCE.get(offer.deed)
-    return command_of(offer, parts, seen) if command_of else None
+    return None if _asks_of(offer) else _AT_ONCE[offer.deed](offer, parts, seen)
 
 
 def _step_of(offer: Offer) -> Step:
@@ -120,22 +113,34 @@ def _answer(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
     return (yield from done(work, c.Settle(parts, work.seen, questions, code)))
 
 
-def _do(work: Work, offer: Offer, step: Step, parts: tuple[str, ...]) -> Flow:
-    command = c.Do(step.id, parts, work.seen)
+def _close(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
+    del offer, parts
+    return (yield from sign_close(work))
+
+
+def _hold(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
+    step = _step_of(offer)
+    if not isinstance(step.detail, Hold):
+        return False
+    return (yield from sign_hold(work, step, step.detail, c.Do(step.id, parts, work.seen)))
+
+
+def _inspect(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
+    step = _step_of(offer)
+    if not isinstance(step.detail, Inspect):
+        return False
+    place = yield from choose(finding_prompt(work.session.run, step.detail))
+    if place is None:
+        return False
+    found = step.detail.findings[place].name
+    return (yield from done(work, c.Do(step.id, parts, work.seen, finding=found)))
+
+
+def _read(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
+    step = _step_of(offer)
     detail = step.detail
-    if isinstance(detail, Hold):
-        return (yield from sign_hold(work, step, detail, command))
-    if isinstance(detail, Reading):
-        return (yield from _read(work, offer, step, detail, parts))
-    if isinstance(detail, Inspect):
-        place = yield from choose(finding_prompt(work.session.run, detail))
-        if place is None:
-            return False
-        command = replace(command, finding=detail.findings[place].name)
-    return (yield from done(work, command))
-
-
-def _read(work: Work, offer: Offer, step: Step, detail: Reading, parts: tuple[str, ...]) -> Flow:
+    if not isinstance(detail, Reading):
+        return False
     while True:
         typed = yield from ask_reading(work.measure_of(offer, step, detail, parts))
         if typed != ANOTHER_INSTRUMENT:
@@ -148,6 +153,18 @@ def _read(work: Work, offer: Offer, step: Step, detail: Reading, parts: tuple[st
     tool = fitted.tool if fitted else tool_of(session.procedure, detail)
     command = c.Do(step.id, parts, work.seen, typed, tool=tool)
     return (yield from done(work, command))
+
+
+_Asks = Callable[[Work, Offer, tuple[str, ...]], Flow]
+_BY_DEED: Final[Mapping[Deed, _Asks]] = {Deed.CLOSE: _close, Deed.ANSWER: _answer}
+_BY_DETAIL: Final[Mapping[type, _Asks]] = {Hold: _hold, Inspect: _inspect, Reading: _read}
+
+
+def _asks_of(offer: Offer) -> _Asks | None:
+    """The flow of an offer that asks something before it is a command; None for any other."""
+    if offer.deed is Deed.DO:
+        return _BY_DETAIL.get(type(_step_of(offer).detail))
+    return _BY_DEED.get(offer.deed)
 
 
 def take_instrument(work: Work, step: Step) -> Flow:

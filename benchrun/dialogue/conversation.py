@@ -1,6 +1,5 @@
 """A flow carried on, one input at a time: what is asked next, or what a face must do for it."""
 
-from collections.abc import Callable
 from typing import Protocol
 
 from benchrun.dialogue.prompts import (
@@ -45,10 +44,6 @@ class Conversation:
         self.recorded = False
         self.over = False
 
-    def begin(self) -> Turn | None:
-        """The first thing to ask or to do; None where there is none."""
-        return self.reply(None)
-
     def answer(self, typed: str) -> Turn | None:
         """The turn after an answer to what is asked.
 
@@ -67,22 +62,28 @@ class Conversation:
             return Say(meaning.said) if meaning.said else meaning.prompt
         return self.reply(meaning.value)
 
-    def reply(self, value: object) -> Turn | None:
-        """The turn after something was done: a command's reply, None after words."""
-        return self._on(lambda: self._flow.send(value))
+    def reply(self, value: object = None) -> Turn | None:
+        """The turn after something was done: a command's reply, None after words and at first."""
+        try:
+            return self._take(self._flow.send(value))
+        except StopIteration as end:
+            self._end(end)
+            return None
 
     def fail(self, error: BenchrunError) -> Turn | None:
         """The turn after something that a face was to work out failed."""
-        return self._on(lambda: self._flow.throw(error))
-
-    def _on(self, step: Callable[[], Turn]) -> Turn | None:
         try:
-            turn = step()
+            return self._take(self._flow.throw(error))
         except StopIteration as end:
-            self.asked, self.over, self.recorded = None, True, bool(end.value)
+            self._end(end)
             return None
+
+    def _take(self, turn: Turn) -> Turn:
         self.asked = turn if isinstance(turn, PROMPTS) else None
         return turn
+
+    def _end(self, end: StopIteration) -> None:
+        self.asked, self.over, self.recorded = None, True, bool(end.value)
 
 
 class Face(Protocol):
@@ -112,7 +113,7 @@ def converse(flow: Flow, face: Face) -> bool:
         Whether the flow recorded what it was for.
     """
     talk = Conversation(flow)
-    turn = talk.begin()
+    turn = talk.reply()
     while turn is not None or not talk.over:
         match turn:
             case Say():

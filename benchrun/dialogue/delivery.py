@@ -10,10 +10,11 @@ from benchrun.dialogue.prompts import Confirm, Text
 from benchrun.dialogue.turns import (
     Flow,
     Say,
+    Send,
     Turn,
     called,
     confirm,
-    sent,
+    reply_of,
     text,
 )
 from benchrun.run import commands as c
@@ -105,7 +106,7 @@ def give(works: Works, command: Command, said: str = "") -> Generator[Turn, obje
             # Only commands that have the field are ever refused for want of a reason.
             command = replace(cast("c.Skip", command), reason=typed)
         before = session.run
-        reply = yield from sent(command)
+        reply = reply_of((yield Send(command)))
         if isinstance(reply, Kept):
             yield Say(kept_words(reply.entries[0], before))
             return reply

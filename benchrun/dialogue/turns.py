@@ -122,16 +122,11 @@ def ask_reading(prompt: ReadingPrompt) -> Generator[Turn, object, str]:
     return answer if isinstance(answer, str) else ""
 
 
-def sent(command: Command) -> Generator[Turn, object, Reply]:
-    """Give a command."""
-    return _reply((yield Send(command)))
-
-
 def signed(
     command: c.Do | c.Close, passphrase: str, person: Person
 ) -> Generator[Turn, object, Reply]:
     """Give a command that somebody signs."""
-    return _reply((yield Sign(command, passphrase, person)))
+    return reply_of((yield Sign(command, passphrase, person)))
 
 
 def called(work: Callable[[], T]) -> Generator[Turn, object, T]:
@@ -145,7 +140,12 @@ def called(work: Callable[[], T]) -> Generator[Turn, object, T]:
     return found[0]
 
 
-def _reply(answer: object) -> Reply:
+def reply_of(answer: object) -> Reply:
+    """The reply that a face gave to a command.
+
+    Raises:
+        TypeError: It gave something else.
+    """
     if isinstance(answer, Kept | c.Refusal):
         return answer
     raise TypeError("a face answers a command with the reply of the session")

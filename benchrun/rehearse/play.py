@@ -200,12 +200,12 @@ class Player:
             return self.bench.close(_reasons(self._run, self.script))
         if offer.deed is Deed.ANSWER:
             return self._answer(offer, used)
+        if offer.deed is Deed.DO and step is not None:
+            return self.do(step, offer.parts, "")
         command = command_at_once(offer, offer.parts, seen)
-        if command is not None:
-            return self.bench.send(command)
-        if step is None:
-            raise BenchrunError(f"{self.script.name}: {offer.deed.value} has no step")
-        return self.do(step, offer.parts, "")
+        if command is None:
+            raise BenchrunError(f"{self.script.name}: {offer.deed.value} asks something")
+        return self.bench.send(command)
 
     def do(self, step: Step, parts: tuple[str, ...], reason: str) -> Reply:
         """Do a step with what the script gives for it."""

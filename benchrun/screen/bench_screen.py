@@ -141,6 +141,11 @@ class BenchScreen(Screen[None]):
         """Whether this is the screen that is looked at."""
         return self.is_mounted and self.app.screen is self
 
+    @property
+    def listens(self) -> bool:
+        """Whether keys are still taken here."""
+        return True
+
     def now(self) -> Moment:
         """The moment now; as long as one page is made, the moment at which that began."""
         return self._still or self.bench.clock.now()
@@ -191,7 +196,7 @@ class BenchScreen(Screen[None]):
         """
         from benchrun.screen.dialogue_panes import ScreenFlow
 
-        await ScreenFlow(self, flow, ended).begin(first)
+        await ScreenFlow(self, flow, ended).go_on(first=first)
 
     def pane_of(self, prompt: "Prompt", answer: "Answer") -> Pane:
         """The pane that asks a question; a run has some of its own."""
@@ -294,7 +299,7 @@ class BenchScreen(Screen[None]):
 
     async def press(self, key: str) -> None:
         """Do what a key means here."""
-        if not self.panes:
+        if not self.panes or not self.listens:
             return
         if self.app.size.width < LEAST_WIDTH or self.app.size.height < LEAST_HEIGHT:
             return

@@ -80,20 +80,15 @@ class ScreenFlow:
         self._talk = Conversation(flow)
         self._ended = ended
 
-    async def begin(self, first: str | None = None) -> None:
-        """Go on to the first question.
+    async def go_on(self, typed: str | None = None, first: str | None = None) -> None:
+        """Go on to the next question.
 
         Args:
-            first: The answer to it, where it stood on the page already.
+            typed: The answer to the one that is asked; None at the beginning.
+            first: The answer to the first one, where it stood on the page already.
         """
-        await self._on(self._talk.begin(), first)
-
-    async def answer(self, typed: str) -> None:
-        """Go on from the question that is asked to the next one."""
-        await self._on(self._talk.answer(typed))
-
-    async def _on(self, turn: Turn | None, first: str | None = None) -> None:
         host, talk = self._host, self._talk
+        turn = talk.reply() if typed is None else talk.answer(typed)
         while turn is not None:
             match turn:
                 case Say():
@@ -127,8 +122,8 @@ class ScreenFlow:
         return self._talk.reply(done)
 
     def _ask(self, prompt: Prompt) -> None:
-        pane = self._host.pane_of(prompt, self.answer)
-        pane.left = partial(self.answer, BACK)
+        pane = self._host.pane_of(prompt, self.go_on)
+        pane.left = partial(self.go_on, BACK)
         self._host.push(pane)
 
 

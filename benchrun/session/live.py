@@ -5,11 +5,10 @@ is handed out (`run`, `entries`) is immutable, so that a face may read it at any
 on the disk is ever folded.
 """
 
-from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
-from typing import Final, TypeVar
+from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
@@ -37,8 +36,6 @@ from benchrun.signing_keys import STATION, person_key, principal, sign_refusal
 BEAT_MS: Final = 60_000
 STEP_MS: Final = 2_000  # a wall clock that is off by more has been set, not drifted
 DRIFT_PPM: Final = 500  # the most that two sound clocks drift apart, NTP's own bound (RFC 5905)
-
-T = TypeVar("T")
 
 
 def closing_statement(hand: Hand) -> str:
@@ -69,7 +66,7 @@ class Session(Keeping):
 
     def send(self, command: Command) -> "Future[Reply]":
         """Give a command."""
-        return self._submit(lambda: self._send(command))
+        return self._thread.submit(self._send, command)
 
     def copy_photo(
         self,
@@ -91,44 +88,44 @@ class Session(Keeping):
 
     def sign(self, command: c.Do | c.Close, passphrase: str) -> "Future[Reply]":
         """Give a command that is signed in its own next line."""
-        return self._submit(lambda: self._sign(command, passphrase))
+        return self._thread.submit(self._sign, command, passphrase)
 
     def tick(self) -> "Future[None]":
         """Let a second pass: heartbeats while something soaks, seals, clock steps noticed."""
         if self._tick is None or self._tick.done():
-            self._tick = self._submit(self._on_tick)
+            self._tick = self._thread.submit(self._on_tick)
         return self._tick
 
     def leave(self) -> None:
         """Go away from an open run: seal it and let go of it."""
         if not self.left:
             self.left = True
-            self._submit(self._suspend).result()
+            self._thread.submit(self._suspend).result()
         self._thread.shutdown()
         self._writer.close()
-
-    def _submit(self, work: Callable[[], T]) -> "Future[T]":
-        return self._thread.submit(work)
 
     def _send(self, command: Command) -> Reply:
         try:
             self._seal_when_due(self.now())
             command = self.books.with_tins(self.run, command, self.now())
-            reply = self._keep(command, self.hand, self.now())
+            hand, now = self.hand, self.now()
+            data = decide(self.run, command, now, hand)
+            if isinstance(data, Refusal):
+                return data
+            entry = self._enter(data, hand.id, now)
         except NotKept as error:
             return Refusal(error.message)
-        if isinstance(reply, Kept):
-            if isinstance(command, c.Stop | c.Resume | c.Settle):
-                self._seal_if_room(reply.entries[-1].kind)
-            if isinstance(command, TOUCHING):
-                self._follow_soon()
-            self._name_set_aside_if_room()
-        return reply
+        if isinstance(command, c.Stop | c.Resume | c.Settle):
+            self._seal_if_room(entry.kind)
+        if isinstance(command, TOUCHING):
+            self._follow_soon()
+        self._name_set_aside_if_room()
+        return Kept((entry,))
 
     def _follow_soon(self) -> None:
         """Let the books follow after the answer, as what was kept stands by itself."""
         try:
-            self._submit(self._follow)
+            self._thread.submit(self._follow)
         except RuntimeError:
             self._follow()  # the run is being left: nothing more is taken on
 

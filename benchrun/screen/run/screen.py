@@ -126,10 +126,10 @@ class RunScreen(BenchScreen):
                 self.app.bell()  # nothing can be kept: that calls once, like any alarm
         super().tick()
 
-    async def press(self, key: str) -> None:
-        """Do what a key means; what is typed on after leaving is for nobody."""
-        if not self._gone:
-            await super().press(key)
+    @property
+    def listens(self) -> bool:
+        """Whether keys are still taken: what is typed on after leaving is for nobody."""
+        return not self._gone
 
     @property
     def _gone(self) -> bool:
