@@ -118,7 +118,7 @@ def _otherwise(data: e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
             for use in data.uses
             if use.misgivings
         ]
-    soon = tuple(part for part, one in data.each.items() if one.verdict == _TOO_SOON)
+    soon = tuple(part for part, outcome in data.each.items() if outcome.verdict == _TOO_SOON)
     words += [f"sooner than allowed: {listed(soon, most=40)}"] if soon else []
     if isinstance(data, e.CameOut):
         off = {part: o.verdict for part, o in data.each.items() if o.verdict in (EARLY, LATE)}
@@ -151,7 +151,7 @@ class DeviationWalk:
         """Take the next entry; what an entry that was taken back did otherwise never was."""
         data = entry.data
         if isinstance(data, e.Retracted):
-            kept = [one for one in self._facts.deviations if one.n != data.of]
+            kept = [deviation for deviation in self._facts.deviations if deviation.n != data.of]
             self._facts.deviations[:] = kept
         self._facts.deviations += deviations_in(entry, self._step_of, self._asked)
         step = self._step_of(getattr(data, "step", ""))
@@ -187,7 +187,9 @@ class DeviationWalk:
 
 def _doubts(data: e.Data) -> Iterator[tuple[tuple[str, ...], str]]:
     if isinstance(data, e.Did):
-        doubtful = tuple(part for part, one in data.each.items() if one.verdict in _DOUBTFUL)
+        doubtful = tuple(
+            part for part, outcome in data.each.items() if outcome.verdict in _DOUBTFUL
+        )
         if doubtful:
             yield doubtful, "the instrument cannot decide between inside and outside"
     elif isinstance(data, e.CameOut):
@@ -202,11 +204,11 @@ def _doubts(data: e.Data) -> Iterator[tuple[tuple[str, ...], str]]:
 def _uncertain(data: e.CameOut) -> Iterator[tuple[tuple[str, ...], str]]:
     told_late = bool(data.ago)
     words = {
-        part: f"{ruling_words(one.verdict)}: "
-        f"{elapsed_words(one.proven, one.possible, told_late=told_late)}"
-        for part, one in data.each.items()
-        if one.proven is not None
-        and (one.possible is None or span(one.possible) != span(one.proven))
+        part: f"{ruling_words(outcome.verdict)}: "
+        f"{elapsed_words(outcome.proven, outcome.possible, told_late=told_late)}"
+        for part, outcome in data.each.items()
+        if outcome.proven is not None
+        and (outcome.possible is None or span(outcome.possible) != span(outcome.proven))
     }
     for said, parts in grouped(words):
         yield parts, said

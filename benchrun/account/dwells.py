@@ -27,15 +27,17 @@ class DwellWalk:
             self._ended(before, entry, data)
         elif isinstance(data, e.Tended):
             loads = {_load(before, part) for part in data.parts}
-            for one in self._open():
-                one.tended += one.n_in in loads
+            for dwell in self._open():
+                dwell.tended += dwell.n_in in loads
         elif isinstance(data, e.Corrected):
             self._relimited(after, entry, data)
         elif isinstance(data, e.Retracted):
             self._taken_back(data)
 
     def _open(self) -> list[DwellFacts]:
-        return [one for one in self._facts.dwells if one.n_out is None and not one.taken_back]
+        return [
+            dwell for dwell in self._facts.dwells if dwell.n_out is None and not dwell.taken_back
+        ]
 
     def _began(self, entry: e.Entry, data: e.WentIn) -> None:
         step = self._procedure.route.steps[data.step]
@@ -71,35 +73,37 @@ class DwellWalk:
         return known.title if known else detail.place or vessel
 
     def _ended(self, before: Run, entry: e.Entry, data: e.CameOut) -> None:
-        for one in self._open():
-            lifted = tuple(p for p in one.parts if p in data.parts and _load(before, p) == one.n_in)
+        for dwell in self._open():
+            lifted = tuple(
+                p for p in dwell.parts if p in data.parts and _load(before, p) == dwell.n_in
+            )
             if not lifted:
                 continue
-            left = tuple(p for p in one.parts if p not in lifted)
+            left = tuple(p for p in dwell.parts if p not in lifted)
             outcome = data.each.get(lifted[0], e.Outcome())
             ended = replace(
-                one,
+                dwell,
                 n_out=entry.n,
                 parts=lifted,
                 ended=entry.at.utc,
-                least=outcome.least if outcome.least is not None else one.least,
-                most=outcome.most if outcome.most is not None else one.most,
+                least=outcome.least if outcome.least is not None else dwell.least,
+                most=outcome.most if outcome.most is not None else dwell.most,
                 proven=outcome.proven,
                 possible=outcome.possible,
                 verdict=outcome.verdict,
             )
-            at = self._facts.dwells.index(one)
-            rest = [replace(one, parts=left)] if left else []
+            at = self._facts.dwells.index(dwell)
+            rest = [replace(dwell, parts=left)] if left else []
             self._facts.dwells[at : at + 1] = [ended, *rest]
 
     def _relimited(self, after: Run, entry: e.Entry, data: e.Corrected) -> None:
         for part, outcome in data.each.items():
             if outcome.verdict == "limits":
-                for one in self._open():
-                    if part in one.parts and one.n_in == _load(after, part):
-                        before = (one.n_in, one.least, one.most)
+                for dwell in self._open():
+                    if part in dwell.parts and dwell.n_in == _load(after, part):
+                        before = (dwell.n_in, dwell.least, dwell.most)
                         self._limits.setdefault(entry.n, []).append(before)
-                        one.least, one.most = outcome.least, outcome.most
+                        dwell.least, dwell.most = outcome.least, outcome.most
 
     def _taken_back(self, data: e.Retracted) -> None:
         """A start taken back never was; an end taken back leaves the load in.
@@ -108,15 +112,15 @@ class DwellWalk:
         """
         # A load of several parts has a row for each: the first is from before the correction.
         for n_in, least, most in reversed(self._limits.pop(data.of, [])):
-            for one in self._open():
-                if one.n_in == n_in:
-                    one.least, one.most = least, most
-        for at, one in enumerate(self._facts.dwells):
-            if one.n_in == data.of:
-                one.taken_back = True
-            elif one.n_out == data.of:
+            for dwell in self._open():
+                if dwell.n_in == n_in:
+                    dwell.least, dwell.most = least, most
+        for at, dwell in enumerate(self._facts.dwells):
+            if dwell.n_in == data.of:
+                dwell.taken_back = True
+            elif dwell.n_out == data.of:
                 self._facts.dwells[at] = replace(
-                    one, n_out=None, ended="", proven=None, possible=None, verdict=""
+                    dwell, n_out=None, ended="", proven=None, possible=None, verdict=""
                 )
 
 

@@ -40,9 +40,9 @@ def brief_words(telling: EntryWords, entry: Entry) -> str:
             rest.append(text)
         else:
             alike.setdefault(text[len(whose) + 2 :], []).append(whose)
-    told = [
+    outcomes = [
         outcome if len(whose) == len(parts) else f"{part_names(whose)}: {outcome}"
         for outcome, whose in alike.items()
     ]
     first = f"{part_names(parts)}{head}" if head != texts[0] else texts[0]
-    return _joined([first, *told, *rest])
+    return _joined([first, *outcomes, *rest])

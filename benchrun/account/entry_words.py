@@ -56,9 +56,9 @@ def _head(procedure: Procedure, opened: e.Entry) -> Iterator[str]:
 
 def _at_hand(kept: object) -> Iterator[str]:
     """The shop at hand on the day it was begun: instruments, tins and baths."""
-    found = kept if isinstance(kept, dict) else {}
+    steps = kept if isinstance(kept, dict) else {}
     for key in ("instruments", "supplies"):
-        rows = found.get(key)
+        rows = steps.get(key)
         for name, about in rows.items() if isinstance(rows, dict) else ():
             yield f"  had {shown(str(name), 30)}: {shown(str(about), 300)}"
 
@@ -97,7 +97,9 @@ class EntryWords:
         self._amended.read(entries)
         self._unsigned = e.unsigned(entries)
         for entry in entries[self._read :]:
-            self._asked |= {one.id: one for one in asked_in(entry.data, self._step_of)}
+            self._asked |= {
+                question.id: question for question in asked_in(entry.data, self._step_of)
+            }
         self._read = len(entries)
 
     def rows(self, entry: e.Entry) -> Iterator[str]:
@@ -119,7 +121,7 @@ class EntryWords:
         match data:
             case e.Did() | e.WentIn() | e.CameOut():
                 yield from self._act(entry, data)
-                yield from (f"  deviation: {one.words}" for one in remarks)
+                yield from (f"  deviation: {remark.words}" for remark in remarks)
             case e.Opened(parts):
                 yield f"opened with {listed(tuple(spec.part for spec in parts), most=40)}"
             case e.Corrected():
@@ -131,10 +133,11 @@ class EntryWords:
                 yield f"to be closed, and signed: {data.says}"
                 yield from (f"  signed over {remark_words(one)}" for one in data.remarks)
                 yield from (
-                    f"  {listed(one.parts, most=40)}: {one.words}: {one.reason}" for one in remarks
+                    f"  {listed(remark.parts, most=40)}: {remark.words}: {remark.reason}"
+                    for remark in remarks
                 )
             case _ if remarks:
-                yield from (self._remark(one) for one in remarks)
+                yield from (self._remark(remark) for remark in remarks)
             case _:
                 yield from _other(data)
         if entry.n in self._unsigned:
@@ -283,9 +286,9 @@ def _parts(facts: RunFacts) -> Iterator[str]:
     yield "PARTS"
     rounds: dict[str, list[str]] = {}
     for repeat in facts.repeats:
-        made = f"{repeat.title} {count(len(repeat.rounds), 'time')}"
+        said = f"{repeat.title} {count(len(repeat.rounds), 'time')}"
         for tag in repeat.parts:
-            rounds.setdefault(tag, []).append(made)
+            rounds.setdefault(tag, []).append(said)
     for part in facts.parts:
         words = [part.status, part.stands, *rounds.get(part.part, ()), *part.questions]
         yield f"  {shown(part.part, 24):<24} {shown(', '.join(w for w in words if w), 200)}"

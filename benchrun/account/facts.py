@@ -398,8 +398,8 @@ class RunFacts:
     @property
     def open_questions(self) -> int:
         """How many questions nobody has settled."""
-        return sum(not one.answer for one in self.questions)
+        return sum(not question.answer for question in self.questions)
 
     def name_of(self, by: str) -> str:
         """The full name of somebody in the log, or the name in the log itself."""
-        return next((one.name for one in self.people if one.id == by), by)
+        return next((person.name for person in self.people if person.id == by), by)

@@ -44,7 +44,7 @@ def gather(folder: Path, verdict: Mapping[str, Any] | None = None) -> RunFacts:
     facts.run = facts.run or kept.run
     facts.head, facts.log_sha256 = log.head, _digest(kept.log) or ""
     facts.sealed = kept.seal.is_file()
-    facts.photos = [replace(one, state=_state(kept, one)) for one in facts.photos]
+    facts.photos = [replace(photo, state=_state(kept, photo)) for photo in facts.photos]
     facts.verdict = dict(verdict) if verdict is not None else None
     return facts
 

@@ -192,7 +192,7 @@ class LineWalk(ABC):
     def _tell(self, line: Line) -> None:
         """Take what an entry asks, and what it says was done otherwise than written."""
         entry = entry_of(line)
-        self.asked |= {one.id: one for one in asked_in(entry.data, self.step_of)}
+        self.asked |= {question.id: question for question in asked_in(entry.data, self.step_of)}
         for remark in deviations_in(entry, self.step_of, self._asked_of):
             self.keep_remark(line, remark)
 

@@ -26,7 +26,7 @@ class PaperWalk:
         """Take the next entry."""
         data = entry.data
         for part, outcome in getattr(data, "each", {}).items():
-            self._asked.update({(one.id, part): one.says for one in outcome.asks})
+            self._asked.update({(question.id, part): question.says for question in outcome.asks})
         match data:
             case e.Opened():
                 self.identities.update({spec.part: spec.identity for spec in data.parts})

@@ -35,7 +35,7 @@ def asked_in(data: e.Data, step_of: StepOf) -> Iterator[AskedFacts]:
         for question in outcome.asks:
             if question.id not in known:
                 known.add(question.id)
-                words = {one.code: choice_words(one, step_of) for one in question.answers}
+                words = {answer.code: choice_words(answer, step_of) for answer in question.answers}
                 yield AskedFacts(question.id, question.step, words)
 
 
@@ -52,7 +52,7 @@ def answer_words(data: e.Answered, asked: AskedFacts | None) -> str:
 
 def settled_by(data: e.Answered) -> str:
     """The id of the question that an answer settles, or empty."""
-    return next((one.settles for one in data.each.values() if one.settles), "")
+    return next((outcome.settles for outcome in data.each.values() if outcome.settles), "")
 
 
 class QuestionWalk:
@@ -67,7 +67,7 @@ class QuestionWalk:
     def take(self, entry: e.Entry) -> None:
         """Take the next entry."""
         data = entry.data
-        self.asked |= {one.id: one for one in asked_in(data, self._steps.get)}
+        self.asked |= {question.id: question for question in asked_in(data, self._steps.get)}
         each: Mapping[str, e.Outcome] = getattr(data, "each", {})
         for part, outcome in each.items():
             self._settle(entry, data, part, outcome)
@@ -88,7 +88,7 @@ class QuestionWalk:
 
     def _ask(self, entry: e.Entry, part: str, question: Question) -> None:
         step = self._steps.get(question.step)
-        made = QuestionFacts(
+        facts = QuestionFacts(
             question.id,
             entry.n,
             part,
@@ -96,8 +96,8 @@ class QuestionWalk:
             question.ask.value,
             question.says,
         )
-        self._open[question.id, part] = made
-        self._facts.questions.append(made)
+        self._open[question.id, part] = facts
+        self._facts.questions.append(facts)
 
     def _settle(self, entry: e.Entry, data: e.Data, part: str, outcome: e.Outcome) -> None:
         for gone in outcome.withdraws:

@@ -129,11 +129,11 @@ class ReadingWalk:
                 value.taken_back = True
         # A correction that was a mistake: every value is again what it was before it.
         for key, before in self._before.pop(data.of, {}).items():
-            for one in fields(before):
-                setattr(self._values[key], one.name, getattr(before, one.name))
+            for field in fields(before):
+                setattr(self._values[key], field.name, getattr(before, field.name))
         self._facts.corrections[:] = [
-            replace(one, taken_back=entry.n) if one.n == data.of else one
-            for one in self._facts.corrections
+            replace(correction, taken_back=entry.n) if correction.n == data.of else correction
+            for correction in self._facts.corrections
         ]
 
     def _corrected(self, after: Run, entry: e.Entry, data: e.Corrected) -> None:
@@ -192,7 +192,7 @@ class ReadingWalk:
                 if not isinstance(known, ReadingFacts) or not isinstance(detail, Reading | WorkOut):
                     continue
                 reads = frozenset[str]().union(
-                    *(one.reads for one in (detail.low, detail.high) if one)
+                    *(limit.reads for limit in (detail.low, detail.high) if limit)
                 )
                 both = limits(detail, (value, *draw(marker, reads - {detail.name})))
                 if both is not None:
@@ -211,7 +211,7 @@ class ReadingWalk:
             value = self._values.get((entry.n, part, data.place))
             if not isinstance(value, ReadingFacts) or value.taken_back:
                 continue
-            own = [one for one in data.inputs if step.together or one.part == part]
+            own = [value for value in data.inputs if step.together or value.part == part]
             filled = filled_in(detail.formula.text, self._numbers(own))
             result = value_words(value.value, value.unit)
             was = "" if value.first == value.value else value_words(value.first, value.unit)
@@ -232,16 +232,18 @@ class ReadingWalk:
             )
 
     def _numbers(self, inputs: list[e.Input]) -> Mapping[str, str]:
-        found: dict[str, list[tuple[str, str]]] = {}
-        for one in inputs:
-            value = self._values.get((one.n, one.part, one.place))
+        by_name: dict[str, list[tuple[str, str]]] = {}
+        for used in inputs:
+            value = self._values.get((used.n, used.part, used.place))
             if isinstance(value, ReadingFacts):
-                found.setdefault(one.name, []).append((value.value, value.unit))
+                by_name.setdefault(used.name, []).append((value.value, value.unit))
             elif isinstance(value, FindingFacts):
-                found.setdefault(one.name, []).append((f'"{value.found}"', ""))
+                by_name.setdefault(used.name, []).append((f'"{value.found}"', ""))
             else:
-                found.setdefault(one.name, []).append((one.number or f'"{one.word}"', one.unit))
-        return {name: drawn(values) for name, values in found.items()}
+                by_name.setdefault(used.name, []).append(
+                    (used.number or f'"{used.word}"', used.unit)
+                )
+        return {name: drawn(values) for name, values in by_name.items()}
 
 
 def _finding(

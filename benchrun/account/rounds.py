@@ -33,13 +33,13 @@ class RoundWalk:
 
 
 def _groups(
-    title: str, step: Step, made: Mapping[str, list[tuple[int, str, str]]]
+    title: str, step: Step, passes: Mapping[str, list[tuple[int, str, str]]]
 ) -> Iterator[RepeatFacts]:
-    found: dict[tuple[tuple[str, str], ...], list[str]] = {}
-    for part, rows in made.items():
+    alike: dict[tuple[tuple[str, str], ...], list[str]] = {}
+    for part, rows in passes.items():
         if rows:
-            found.setdefault(tuple((utc, by) for _, utc, by in rows), []).append(part)
-    for rounds, parts in found.items():
+            alike.setdefault(tuple((utc, by) for _, utc, by in rows), []).append(part)
+    for rounds, parts in alike.items():
         yield RepeatFacts(title, step.number, step.text, tuple(parts), rounds)
 
 
@@ -63,7 +63,7 @@ def _unconditional(procedure: Procedure, start: int, end: int) -> Iterator[Step]
         if isinstance(op, Guard | Detour):
             at = op.past
             continue
-        found = procedure.route.step_at(at)
-        if found is not None:
-            yield found.step
+        step = procedure.route.step_at(at)
+        if step is not None:
+            yield step.step
         at += 1

@@ -120,7 +120,7 @@ def _head(procedure: Procedure, first: e.Entry) -> RunFacts:
         sealed=False,
         seals=0,
         people=tuple(_people(about.get("people"))),
-        conditions=tuple(str(one) for one in _list(about.get("conditions"))),
+        conditions=tuple(str(condition) for condition in _list(about.get("conditions"))),
     )
 
 

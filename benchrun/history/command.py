@@ -80,7 +80,7 @@ def run_history(
     """
     with History(shop) as history:
         done = history.rebuild(progress) if rebuild else history.refresh(progress)
-        told = "\n".join(
+        notes = "\n".join(
             f"skipped, damaged: {shown(name, 100)}: {shown(text, 200)}"
             for name, text in done.skipped.items()
         )
@@ -88,10 +88,10 @@ def run_history(
             question = replace(question, since=calibrated_on(shop, question.tool))
         answer, tell = _ask(history, shop, question)
         if tell is None:
-            return _standing(done, as_json=as_json), told
+            return _standing(done, as_json=as_json), notes
         if as_json:
-            return json.dumps(as_data(answer), indent=1), told
-        return tell(answer), told
+            return json.dumps(as_data(answer), indent=1), notes
+        return tell(answer), notes
 
 
 def _ask(
@@ -107,10 +107,10 @@ def _ask(
     if asked.part:
         return part_life(history, asked.part), part_text
     if asked.tool:
-        told = tool_history(history, asked.tool, asked.since)
-        if not told.total:
+        readings = tool_history(history, asked.tool, asked.since)
+        if not readings.total:
             _refuse_unknown(history, shop, asked.tool)
-        return told, tool_text
+        return readings, tool_text
     if asked.times:
         return step_times(history, asked.procedure), times_text
     if asked.deviating:
@@ -122,9 +122,9 @@ def _refuse_unknown(history: History, shop: Path, tool: str) -> None:
     """Refuse an instrument that neither a run nor the shop's register knows."""
     measured = known_tools(history)
     rows = read_instruments(Shop(shop, "")).rows
-    if tool in measured or any(tool == one.id or one.called(tool) for one in rows):
+    if tool in measured or any(tool == row.id or row.called(tool) for row in rows):
         return
-    names = [*measured, *(one.id for one in rows), *(one.name for one in rows)]
+    names = [*measured, *(row.id for row in rows), *(row.name for row in rows)]
     raise BenchrunError(
         f"no instrument {shown(tool, 60)!r} is known: {meant(tool, list(dict.fromkeys(names)))}"
     )
@@ -138,8 +138,8 @@ def calibrated_on(shop: Path, tool: str) -> dt.date | None:
         tool: Its id, or a name that only one instrument of the shop goes by.
     """
     rows = read_instruments(Shop(shop, "")).rows
-    found = [one for one in rows if one.id == tool] or [one for one in rows if one.called(tool)]
-    return found[0].calibrated if len(found) == 1 else None
+    matching = [row for row in rows if row.id == tool] or [row for row in rows if row.called(tool)]
+    return matching[0].calibrated if len(matching) == 1 else None
 
 
 def _standing(done: Refreshed, *, as_json: bool) -> str:

@@ -76,10 +76,10 @@ def estimates_for(shop: Path, procedure: str, but: str = "") -> Mapping[str, Est
     """
     with suppress(sqlite3.Error), closing(_look_in(shop)) as store:
         return {
-            one.step.step: Estimate(
-                one.median, one.least, one.most, one.per, one.runs, one.rehearsed
+            times.step.step: Estimate(
+                times.median, times.least, times.most, times.per, times.runs, times.rehearsed
             )
-            for one in times_in(store, procedure, but=but)
+            for times in times_in(store, procedure, but=but)
         }
     return {}
 

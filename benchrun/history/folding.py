@@ -176,8 +176,8 @@ def _line_start(text: str, at: int) -> int:
 
 def _line_end(text: str, at: int) -> int:
     """The end of the line, before a carriage return; a comment behind a value stays with it."""
-    found = _LINE_END.match(text, at)
-    end = found.end() if found else at
+    match = _LINE_END.match(text, at)
+    end = match.end() if match else at
     return end - 1 if text[end - 1 : end] == "\r" else end
 
 

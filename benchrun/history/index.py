@@ -183,8 +183,8 @@ class History:
     def _names(self) -> set[str]:
         """The folders of runs; what is no run has no log and is passed over later."""
         try:
-            with os.scandir(self._runs) as found:
-                return {one.name for one in found if not one.name.startswith(".")}
+            with os.scandir(self._runs) as folder:
+                return {entry.name for entry in folder if not entry.name.startswith(".")}
         except FileNotFoundError:
             return set()
         except OSError as error:
@@ -297,12 +297,12 @@ class History:
         title, rehearsal = str(about.get("title", "")), bool(data.get("rehearsal"))
         self._words.learn(folder, data, revision)
         digest = str(data.get("procedure_sha256", ""))
-        made = self.store.execute(
+        cursor = self.store.execute(
             "INSERT INTO runs (name, procedure, title, revision, rehearsal, began, last, closed, "
             "size, n, head, tail, boot, up_ms) VALUES (?, ?, ?, ?, ?, ?, ?, 0, 0, 0, ?, 0, '', 0)",
             (folder.run, procedure, title, revision, rehearsal, line.utc_ms, line.utc_ms, ZEROS),
         )
-        run = int(made.lastrowid or 0)
+        run = int(cursor.lastrowid or 0)
         return run, Ingest(
             self.store, self._words, run, procedure, "", 0, lambda: _steps_of(folder, digest)
         )

@@ -78,8 +78,8 @@ class Ingest(LineWalk):
         number = self._words.step(self._procedure, step)
         gauge = word(tool or self._words.instrument(self._procedure, step))
         n, utc, at, run = line.n, line.utc_ms, word(place), self._run
-        for part, value, found, unit, low, high, verdict, doubt, measured in values:
-            key = (number, utc, run, n, word(part), at, value, word(found), word(unit))
+        for part, value, finding, unit, low, high, verdict, doubt, measured in values:
+            key = (number, utc, run, n, word(part), at, value, word(finding), word(unit))
             rows.append((*key, low, high, word(verdict), gauge if measured else 0, doubt, 0))
 
     def keep_span(self, line: Line, step: str, ms: int, acts: int) -> None:

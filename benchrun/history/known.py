@@ -31,20 +31,20 @@ class KnownPart:
 
 def known_procedures(history: History) -> tuple[KnownProcedure, ...]:
     """The procedures that were worked, the latest first."""
-    found = history.store.execute(select.KNOWN_PROCEDURES)
-    return tuple(KnownProcedure(*row[:3]) for row in found)
+    rows = history.store.execute(select.KNOWN_PROCEDURES)
+    return tuple(KnownProcedure(*row[:3]) for row in rows)
 
 
 def known_values(history: History, procedure: str) -> tuple[StepWords, ...]:
     """The steps of a procedure that left values, in its order."""
-    found = history.store.execute(select.KNOWN_VALUES, (procedure,))
-    return tuple(StepWords(*row) for row in found)
+    rows = history.store.execute(select.KNOWN_VALUES, (procedure,))
+    return tuple(StepWords(*row) for row in rows)
 
 
 def indexed_parts(history: History) -> tuple[KnownPart, ...]:
     """The parts that were worked, the latest first, `MOST` of them."""
-    found = history.store.execute(select.KNOWN_PARTS, (MOST,))
-    return tuple(KnownPart(*row[:3]) for row in found)
+    rows = history.store.execute(select.KNOWN_PARTS, (MOST,))
+    return tuple(KnownPart(*row[:3]) for row in rows)
 
 
 def known_tools(history: History) -> tuple[str, ...]:

@@ -24,17 +24,18 @@ def list_lessons(shop: Shop, procedure: str = "", *, every: bool = False) -> str
     """
     rows: list[str] = []
     last = ("", "")
-    for one in sorted(all_lessons(shop, procedure), key=lambda x: (x.procedure, x.step, x.utc)):
-        if one.fate and not every:
+    for lesson in sorted(all_lessons(shop, procedure), key=lambda x: (x.procedure, x.step, x.utc)):
+        if lesson.fate and not every:
             continue
-        if (one.procedure, one.step) != last:
-            last = (one.procedure, one.step)
-            rows += ["", f"{shown(one.procedure, 60)}, step {shown(one.step, 60)}"]
-        fate = f" ({one.fate}: {shown(one.reason, 200)})" if one.fate else ""
-        head = f"  {one.id}  {one.utc[:10]} {shown(one.name, 40)}, revision {one.revision}{fate}"
+        if (lesson.procedure, lesson.step) != last:
+            last = (lesson.procedure, lesson.step)
+            rows += ["", f"{shown(lesson.procedure, 60)}, step {shown(lesson.step, 60)}"]
+        fate = f" ({lesson.fate}: {shown(lesson.reason, 200)})" if lesson.fate else ""
+        head = f"  {lesson.id}  {lesson.utc[:10]} {shown(lesson.name, 40)}"
+        head += f", revision {lesson.revision}{fate}"
         rows += textwrap.wrap(head, 100, subsequent_indent=" " * 10)
         rows += textwrap.wrap(
-            shown(one.text), 90, initial_indent=" " * 10, subsequent_indent=" " * 10
+            shown(lesson.text), 90, initial_indent=" " * 10, subsequent_indent=" " * 10
         )
     if not rows:
         return "no lessons" if every else "no new lessons"
@@ -54,9 +55,9 @@ def retire_lesson(shop: Shop, lesson: str, reason: str, by: str, now: Moment) ->
     Raises:
         BenchrunError: There is no such new lesson, or no reason.
     """
-    (found,) = _chosen(shop, [lesson])
-    settle(shop, [found], RETIRED, reason, by, now)
-    return f"retired: {shown(found.text, 80)}"
+    (kept,) = _chosen(shop, [lesson])
+    settle(shop, [kept], RETIRED, reason, by, now)
+    return f"retired: {shown(kept.text, 80)}"
 
 
 def fold_lessons(shop: Shop, lessons: Sequence[str], by: str, now: Moment) -> str:
@@ -74,8 +75,8 @@ def fold_lessons(shop: Shop, lessons: Sequence[str], by: str, now: Moment) -> st
     Raises:
         BenchrunError: They are not new, belong to several procedures, or cannot be inserted.
     """
-    found = _chosen(shop, lessons)
-    names = {one.procedure for one in found}
+    chosen = _chosen(shop, lessons)
+    names = {lesson.procedure for lesson in chosen}
     if len(names) > 1:
         raise BenchrunError(
             f"these lessons belong to {listed(sorted(names))}: fold those of one at a time"
@@ -83,27 +84,31 @@ def fold_lessons(shop: Shop, lessons: Sequence[str], by: str, now: Moment) -> st
     with shop_lock(shop.path):
         path = _own(shop, shop.procedure(names.pop()))
         content = read_file(path)
-        steps = sorted({one.step for one in found})
-        pairs = [(one.step, one.text) for one in found]
-        change = f"{count(len(found), 'lesson')} folded in at {listed(steps, most=8)}."
+        steps = sorted({kept.step for kept in chosen})
+        pairs = [(kept.step, kept.text) for kept in chosen]
+        change = f"{count(len(chosen), 'lesson')} folded in at {listed(steps, most=8)}."
         put_file(path, folded_in(content, shown(str(path), 200), pairs, change), content)
         revision = load(path).revision
-        settle(shop, found, FOLDED, f"revision {revision}", by, now)
-    return f"{count(len(found), 'lesson')} folded into {shown(str(path), 200)}, revision {revision}"
+        settle(shop, chosen, FOLDED, f"revision {revision}", by, now)
+    return (
+        f"{count(len(chosen), 'lesson')} folded into {shown(str(path), 200)}, revision {revision}"
+    )
 
 
 def _chosen(shop: Shop, lessons: Sequence[str]) -> list[KeptLesson]:
     if not lessons:
         raise BenchrunError("say which: benchrun lessons lists them with their six letters")
-    known = {one.id: one for one in all_lessons(shop)}
+    known = {lesson.id: lesson for lesson in all_lessons(shop)}
     for lesson in lessons:
         if lesson not in known:
             raise BenchrunError(
                 f"there is no lesson {shown(lesson, 40)!r}: benchrun lessons lists them"
             )
         if known[lesson].fate:
-            one = known[lesson]
-            raise BenchrunError(f"lesson {one.id} is {one.fate} already: {shown(one.reason, 200)}")
+            kept = known[lesson]
+            raise BenchrunError(
+                f"lesson {kept.id} is {kept.fate} already: {shown(kept.reason, 200)}"
+            )
     return [known[lesson] for lesson in dict.fromkeys(lessons)]
 
 

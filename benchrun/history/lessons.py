@@ -73,12 +73,12 @@ def lessons_for(
     Returns:
         For each step id that has some, its lessons.
     """
-    found: dict[str, list[KeptLesson]] = {}
-    for one in all_lessons(shop, procedure):
-        step = written.route.steps.get(one.step) if written else None
-        if not one.fate and not (step and one.text in step.lessons):
-            found.setdefault(one.step, []).append(one)
-    return {step: tuple(lessons) for step, lessons in found.items()}
+    by_step: dict[str, list[KeptLesson]] = {}
+    for lesson in all_lessons(shop, procedure):
+        step = written.route.steps.get(lesson.step) if written else None
+        if not lesson.fate and not (step and lesson.text in step.lessons):
+            by_step.setdefault(lesson.step, []).append(lesson)
+    return {step: tuple(lessons) for step, lessons in by_step.items()}
 
 
 def all_lessons(shop: Shop, procedure: str = "") -> tuple[KeptLesson, ...]:
@@ -88,12 +88,12 @@ def all_lessons(shop: Shop, procedure: str = "") -> tuple[KeptLesson, ...]:
         BenchrunError: The shop's lessons.yaml is damaged; says where.
     """
     fates = _fates(shop.path / FILE)
-    found = []
+    lessons = []
     for folder in run_folders(shop.runs):
-        for one in _of_run(folder, procedure):
-            fate, reason = fates.get((one.run, one.n), ("", ""))
-            found.append(replace(one, fate=fate, reason=reason))
-    return tuple(sorted(found, key=lambda one: (one.utc, one.run, one.n)))
+        for lesson in _of_run(folder, procedure):
+            fate, reason = fates.get((lesson.run, lesson.n), ("", ""))
+            lessons.append(replace(lesson, fate=fate, reason=reason))
+    return tuple(sorted(lessons, key=lambda one: (one.utc, one.run, one.n)))
 
 
 def _of_run(folder: RunFolder, procedure: str) -> Iterator[KeptLesson]:
@@ -136,7 +136,7 @@ def lesson_id(run: str, n: int) -> str:
 
 
 def _fates(path: Path) -> Mapping[tuple[str, int], tuple[str, str]]:
-    found = {}
+    fates = {}
     for row in _rows(path):
         run, n = row.get("run"), row.get("entry")
         now, reason = row.get("now"), row.get("reason", "")
@@ -146,8 +146,8 @@ def _fates(path: Path) -> Mapping[tuple[str, int], tuple[str, str]]:
                 f"{shown(str(path), 200)}:{row.at.line}: a row needs run, entry, and now, "
                 f"which is {FOLDED!r} or {RETIRED!r}"
             )
-        found[str(run), int(n)] = (str(now), str(reason))
-    return found
+        fates[str(run), int(n)] = (str(now), str(reason))
+    return fates
 
 
 def _rows(path: Path) -> list[Map]:
@@ -189,10 +189,10 @@ def settle(
     if not reason.strip():
         raise BenchrunError("say why: a lesson is not put away without a reason")
     rows = [
-        f"  - run: {scalar(one.run)}\n    entry: {one.n}\n    now: {fate}\n"
+        f"  - run: {scalar(lesson.run)}\n    entry: {lesson.n}\n    now: {fate}\n"
         f"    reason: {scalar(shown(reason.strip(), 500))}\n    by: {scalar(by)}\n"
         f"    on: {now.utc[:10]}\n"
-        for one in lessons
+        for lesson in lessons
     ]
     path = shop.path / FILE
     with shop_lock(shop.path):

@@ -72,7 +72,7 @@ def worked_times(history: History, procedure: str) -> str:
     Raises:
         BenchrunError: No run of it is known.
     """
-    known = [one.id for one in known_procedures(history)]
+    known = [procedure.id for procedure in known_procedures(history)]
     if procedure not in known:
         name = shown(procedure, 60)
         raise BenchrunError(f"no run of {name!r} is known: {meant(procedure, known)}")
@@ -80,8 +80,8 @@ def worked_times(history: History, procedure: str) -> str:
 
 
 def _verdicts(store: sqlite3.Connection, query: str, keys: Sequence[object]) -> dict[str, int]:
-    found = store.execute(query, keys).fetchall()
-    return dict(sorted((_text(store, verdict), number) for verdict, number in found))
+    rows = store.execute(query, keys).fetchall()
+    return dict(sorted((_text(store, verdict), number) for verdict, number in rows))
 
 
 def _text(store: sqlite3.Connection, word: int) -> str:
@@ -95,8 +95,8 @@ def _word(store: sqlite3.Connection, text: str) -> int:
 
 
 def _rows(store: sqlite3.Connection, chosen: str, keys: Sequence[object]) -> tuple[ReadingRow, ...]:
-    found = store.execute(select.ROWS.replace("{chosen}", chosen), keys)
-    return tuple(_row(row) for row in found)
+    rows = store.execute(select.ROWS.replace("{chosen}", chosen), keys)
+    return tuple(_row(row) for row in rows)
 
 
 def _row(row: Sequence[Any]) -> ReadingRow:
@@ -161,13 +161,13 @@ def part_life(history: History, part: str, latest: int = LATEST) -> PartLife:
     """
     store = history.store
     keys = (_word(store, part), part, latest)
-    found = store.execute(select.PART_RUNS, keys).fetchall()
-    if not found:
+    rows = store.execute(select.PART_RUNS, keys).fetchall()
+    if not rows:
         parts = [
-            name for one in indexed_parts(history) for name in (one.part, one.identity) if name
+            name for part in indexed_parts(history) for name in (part.part, part.identity) if name
         ]
         raise BenchrunError(f"no run knows a part {shown(part, 60)!r}: {meant(part, parts)}")
-    runs = tuple(_part_run(store, row) for row in reversed(found))
+    runs = tuple(_part_run(store, row) for row in reversed(rows))
     return PartLife(part, runs, _rows(store, select.LAST_OF_PART, keys))
 
 
@@ -216,7 +216,7 @@ def times_in(
     store: sqlite3.Connection, procedure: str, latest: int = LATEST, but: str = ""
 ) -> tuple[StepTime, ...]:
     """The step times of a procedure by an index that is open; see `step_times`."""
-    found = []
+    answer = []
     for step in store.execute(select.TIMED, (procedure,)).fetchall():
         spans = store.execute(select.SPANS, (step[0], but, latest)).fetchall()
         worked = [span for span in spans if not span[3]]
@@ -226,8 +226,8 @@ def times_in(
             times = sorted(ms if alone else ms // acts for ms, acts, _, _ in kept)
             runs = len({run for _, _, run, _ in kept})
             about = (step[7], len(times), runs, not worked)
-            found.append(StepTime(StepWords(*step[1:7]), *about, *_quartiles(times)))
-    return tuple(found)
+            answer.append(StepTime(StepWords(*step[1:7]), *about, *_quartiles(times)))
+    return tuple(answer)
 
 
 def _quartiles(ms: Sequence[int]) -> tuple[int, int, int, int, int]:
@@ -265,7 +265,7 @@ def deviations_by_step(history: History, procedure: str = "") -> tuple[Deviation
         history: The index.
         procedure: Only those of this procedure; empty for all.
     """
-    found = history.store.execute(select.DEVIATIONS, (procedure,))
+    rows = history.store.execute(select.DEVIATIONS, (procedure,))
     return tuple(
         DeviationRow(
             StepWords(*row[:6]) if row[0] is not None else None,
@@ -276,5 +276,5 @@ def deviations_by_step(history: History, procedure: str = "") -> tuple[Deviation
             row[10],
             row[11],
         )
-        for row in found
+        for row in rows
     )

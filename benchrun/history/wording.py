@@ -24,7 +24,7 @@ TIMES_RULE: Final = (
 def as_data(answer: object) -> Any:
     """An answer as plain data for JSON."""
     if isinstance(answer, tuple):
-        return [as_data(one) for one in answer]
+        return [as_data(item) for item in answer]
     if is_dataclass(answer) and not isinstance(answer, type):
         return asdict(answer)
     raise TypeError(f"{type(answer).__name__} is no answer")
@@ -59,7 +59,7 @@ def reading_text(answer: ReadingHistory) -> str:
         )
         rows += [f"note: {note}" for note in trend.notes]
     outside = set(trend.points) if trend else set()
-    told = [
+    table_rows = [
         (
             "*" if number in outside else "",
             row.utc[:16].replace("T", " "),
@@ -74,24 +74,24 @@ def reading_text(answer: ReadingHistory) -> str:
     if len(answer.rows) < total:
         rows.append(f"the latest {len(answer.rows)}:")
     heads = ("", "When", "Part", "Value", "Limits", "Verdict", "Run")
-    return "\n".join([*rows, "", *columns(told, heads, frozenset({3}))])
+    return "\n".join([*rows, "", *columns(table_rows, heads, frozenset({3}))])
 
 
 def part_text(answer: PartLife) -> str:
     """A part's life."""
-    told = [
+    table_rows = [
         (
-            one.began[:10],
-            ("rehearsal: " if one.rehearsal else "")
-            + f"{shown(one.title, 35)}, revision {one.revision}",
-            one.identity,
-            f"{one.status}{': ' + one.reason if one.reason else ''}",
-            _counts(one.verdicts) or "none",
+            run.began[:10],
+            ("rehearsal: " if run.rehearsal else "")
+            + f"{shown(run.title, 35)}, revision {run.revision}",
+            run.identity,
+            f"{run.status}{': ' + run.reason if run.reason else ''}",
+            _counts(run.verdicts) or "none",
         )
-        for one in answer.runs
+        for run in answer.runs
     ]
-    rows = [f"{shown(answer.part, 60)}: {count(len(told), 'run')}", ""]
-    rows += columns(told, ("Begun", "Procedure", "Numbers", "Result", "Values"))
+    rows = [f"{shown(answer.part, 60)}: {count(len(table_rows), 'run')}", ""]
+    rows += columns(table_rows, ("Begun", "Procedure", "Numbers", "Result", "Values"))
     values = [
         (
             f"{step_words(row.step)} {row.place}".strip(),
@@ -109,20 +109,20 @@ def part_text(answer: PartLife) -> str:
 
 def times_text(answer: Sequence[StepTime]) -> str:
     """How long each step took."""
-    told = [
+    rows = [
         (
-            f"{step_words(one.step)}{' (' + one.per + ')' if one.per else ''}",
-            str(one.times),
-            span(one.median),
-            f"{span(one.quarter)} to {span(one.three_quarters)}",
-            f"{span(one.least)} to {span(one.most)}",
+            f"{step_words(times.step)}{' (' + times.per + ')' if times.per else ''}",
+            str(times.times),
+            span(times.median),
+            f"{span(times.quarter)} to {span(times.three_quarters)}",
+            f"{span(times.least)} to {span(times.most)}",
         )
-        for one in answer
+        for times in answer
     ]
-    if not told:
+    if not rows:
         return "no step was timed yet"
     heads = ("Step", "Times", "Median", "Middle half", "Least to most")
-    return "\n".join([*columns(told, heads, frozenset({1, 2})), "", TIMES_RULE])
+    return "\n".join([*columns(rows, heads, frozenset({1, 2})), "", TIMES_RULE])
 
 
 def tool_text(answer: ToolHistory) -> str:
@@ -132,7 +132,7 @@ def tool_text(answer: ToolHistory) -> str:
     if not answer.total:
         return rows[0]
     rows += [_counts(answer.verdicts), ""]
-    told = [
+    table_rows = [
         (
             row.utc[:16].replace("T", " "),
             f"{row.part} {row.place}".strip(),
@@ -144,16 +144,23 @@ def tool_text(answer: ToolHistory) -> str:
         for row in answer.rows
     ]
     heads = ("When", "Part", "Reading", "Value", "Verdict", "Run")
-    return "\n".join([*rows, *columns(told, heads, frozenset({3}))])
+    return "\n".join([*rows, *columns(table_rows, heads, frozenset({3}))])
 
 
 def deviations_text(answer: Sequence[DeviationRow]) -> str:
     """Deviations by step."""
     if not answer:
         return "no deviations"
-    told = [
-        (step_words(one.step), one.what, str(one.times), str(one.runs), one.last[:10], one.reason)
-        for one in answer
+    rows = [
+        (
+            step_words(deviation.step),
+            deviation.what,
+            str(deviation.times),
+            str(deviation.runs),
+            deviation.last[:10],
+            deviation.reason,
+        )
+        for deviation in answer
     ]
     heads = ("Step", "What", "Times", "Runs", "Last", "Last reason")
-    return "\n".join(columns(told, heads, frozenset({2, 3})))
+    return "\n".join(columns(rows, heads, frozenset({2, 3})))

@@ -34,8 +34,8 @@ class WordNumbers:
         row = self._store.execute("SELECT id FROM words WHERE text = ?", (text,)).fetchone()
         if row is not None:
             return int(row[0])
-        made = self._store.execute("INSERT INTO words (text) VALUES (?)", (text,))
-        return int(made.lastrowid or 0)
+        cursor = self._store.execute("INSERT INTO words (text) VALUES (?)", (text,))
+        return int(cursor.lastrowid or 0)
 
     def step(self, procedure: str, step: str) -> int:
         """The number of a step of a procedure, whatever its revision."""
@@ -46,15 +46,15 @@ class WordNumbers:
         return self._step(procedure, step)[1]
 
     def _step(self, procedure: str, step: str) -> tuple[int, str]:
-        found = self._steps.get((procedure, step))
-        if found is None:
+        known = self._steps.get((procedure, step))
+        if known is None:
             query = "SELECT id, instrument FROM steps WHERE procedure = ? AND step = ?"
             row = self._store.execute(query, (procedure, step)).fetchone()
             if row is None:
                 insert = "INSERT INTO steps (procedure, step) VALUES (?, ?)"
                 row = (self._store.execute(insert, (procedure, step)).lastrowid, "")
-            found = self._steps[procedure, step] = (int(row[0]), str(row[1]))
-        return found
+            known = self._steps[procedure, step] = (int(row[0]), str(row[1]))
+        return known
 
     def learn(self, folder: RunFolder, opened: dict[str, object], revision: int) -> None:
         """Take the words of a procedure's steps from the copy that a run keeps, once a revision.

@@ -134,7 +134,7 @@ def table_of(
         rows: The rows.
         figures: The columns, from 0, that hold figures.
     """
-    cells = [[one if isinstance(one, Cell) else Cell(one) for one in row] for row in rows]
+    cells = [[cell if isinstance(cell, Cell) else Cell(cell) for cell in row] for row in rows]
     kept = [
         at for at in range(len(columns)) if at == 0 or any(r[at].text or r[at].was for r in cells)
     ]

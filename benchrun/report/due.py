@@ -71,13 +71,13 @@ def write_due(shop: Shop, to: Path, now: Moment) -> str:
     """
     if to.suffix.lower() != ".ics":
         raise BenchrunError(f"{shown(to.name, 100)}: a calendar ends in .ics")
-    found, unread = due_in_runs(shop.runs, now)
-    found += due_in_shop(shop, day_of(now))
-    if not found:
+    dues, unread = due_in_runs(shop.runs, now)
+    dues += due_in_shop(shop, day_of(now))
+    if not dues:
         raise BenchrunError(
             "nothing is due: no clock runs, no window is open, no part is expected", exit_code=1
         )
-    content = as_calendar(found, now)
+    content = as_calendar(dues, now)
     beside = to.with_name(f".{to.name}.{os.getpid()}")
     try:
         beside.write_bytes(content)
@@ -87,7 +87,7 @@ def write_due(shop: Shop, to: Path, now: Moment) -> str:
         raise BenchrunError(
             f"{shown(str(to), 200)} cannot be written: {error.strerror or error}"
         ) from None
-    said = f"{count(len(found), 'thing')} due, written to {shown(str(to), 200)}"
+    said = f"{count(len(dues), 'thing')} due, written to {shown(str(to), 200)}"
     return f"{said}; not read, damaged: {listed(unread)}" if unread else said
 
 
@@ -101,7 +101,7 @@ def due_in_shop(shop: Shop, today: dt.date) -> list[Due]:
         shop: The shop.
         today: The day.
     """
-    found = []
+    dues = []
     own = shop.signs_as or slug(shop.title)  # two shops may give one id to different things
     for part in read_parts(shop).rows:
         trip = part.gone
@@ -109,19 +109,19 @@ def due_in_shop(shop: Shop, today: dt.date) -> list[Due]:
             words = _on_day("Due back", trip.due, today, "Was due back on")
             words = f"{words} from {trip.to}: {part.name} ({part.id})"
             more = f"Sent on {trip.sent}, {count(trip.count, 'piece')}."
-            found.append(Due(f"{own}.part-{part.id}", words, max(trip.due, today), None, more))
+            dues.append(Due(f"{own}.part-{part.id}", words, max(trip.due, today), None, more))
     for tool in read_instruments(shop).rows:
         if tool.until is not None and not tool.out_of_use:
             words = _on_day("Last day of calibration", tool.until, today, "Calibration expired on")
             words = f"{words}: {tool.name} ({tool.id})"
-            found.append(Due(f"{own}.instrument-{tool.id}", words, max(tool.until, today)))
+            dues.append(Due(f"{own}.instrument-{tool.id}", words, max(tool.until, today)))
     for supply in read_supplies(shop).rows:
         day = supply.good_until
         if day is not None and not supply.out_of_use:
             words = _on_day("Good until today", day, today, "Expired on")
             words = f"{words}: {supply.name} ({supply.id})"
-            found.append(Due(f"{own}.supply-{supply.id}", words, max(day, today)))
-    return found
+            dues.append(Due(f"{own}.supply-{supply.id}", words, max(day, today)))
+    return dues
 
 
 def _on_day(words: str, day: dt.date, today: dt.date, past: str) -> str:
@@ -144,12 +144,12 @@ def due_in_runs(runs: Path, now: Moment) -> tuple[list[Due], list[str]]:
         except (BenchrunError, ValueError):
             unread.append(folder.run)
     # A tending comes again sooner than a calendar is read.
-    found = [
-        _of_clock(known[one.run_id], one, now)
-        for one in ordered_clocks(known.items(), now)
-        if one.clock.kind is not ClockKind.TEND and not one.clock.accepted
+    dues = [
+        _of_clock(known[run_clock.run_id], run_clock, now)
+        for run_clock in ordered_clocks(known.items(), now)
+        if run_clock.clock.kind is not ClockKind.TEND and not run_clock.clock.accepted
     ]
-    return found, unread
+    return dues, unread
 
 
 def _title(run: Run, run_id: str) -> str:
@@ -158,11 +158,11 @@ def _title(run: Run, run_id: str) -> str:
     return str(about.get("title", run_id)) if isinstance(about, dict) else run_id
 
 
-def _of_clock(run: Run, one: RunClock, now: Moment) -> Due:
+def _of_clock(run: Run, run_clock: RunClock, now: Moment) -> Due:
     """The line of a clock in a calendar; nothing lies in the past, where no alarm would ring."""
-    clock, step = one.clock, one.clock.step
+    clock, step = run_clock.clock, run_clock.clock.step
     act = act_words(run, clock)
-    title = _title(run, one.run_id)
+    title = _title(run, run_clock.run_id)
     words = f"{title}: {act[:1].upper()}{act[1:]}, {listed(clock.parts)}"
     begin = _later(now, max(0, clock.opens_in or 0))
     end = None
@@ -175,15 +175,15 @@ def _of_clock(run: Run, one: RunClock, now: Moment) -> Due:
             begin = _later(now, 0) if clock.kind is ClockKind.WINDOW else end
     limits = time_limits(clock.least, clock.most)
     more = f"Step {step.number}, {step.text} {limits}".strip()
-    return Due(_uid(one), words, begin, end, f"{more}\nRun {one.run_id}")
+    return Due(_uid(run_clock), words, begin, end, f"{more}\nRun {run_clock.run_id}")
 
 
-def _uid(one: RunClock) -> str:
+def _uid(run_clock: RunClock) -> str:
     """A clock is named by its beginning, so that it stays the same when some parts go on."""
-    clock = one.clock
+    clock = run_clock.clock
     if clock.kind is ClockKind.WINDOW:
-        return f"{one.run_id}.window-{clock.step.id}-{clock.began}"
-    return f"{one.run_id}.load-{clock.began}-{clock.step.id}"
+        return f"{run_clock.run_id}.window-{clock.step.id}-{clock.began}"
+    return f"{run_clock.run_id}.load-{clock.began}-{clock.step.id}"
 
 
 def _later(now: Moment, ms: int) -> dt.datetime:
@@ -192,46 +192,46 @@ def _later(now: Moment, ms: int) -> dt.datetime:
     return dt.datetime.fromtimestamp(seconds, dt.UTC)
 
 
-def as_calendar(found: Sequence[Due], now: Moment) -> bytes:
+def as_calendar(dues: Sequence[Due], now: Moment) -> bytes:
     """The bytes of an iCalendar file; the standard wants at least one entry in it."""
     from icalendar import Calendar
 
     calendar = Calendar()
     calendar.add("prodid", _PRODUCT)
     calendar.add("version", "2.0")
-    for one in found:
-        calendar.add_component(_event(one, now))
+    for due in dues:
+        calendar.add_component(_event(due, now))
     content: bytes = calendar.to_ical()
     return content
 
 
-def _event(one: Due, now: Moment) -> "Event":
+def _event(due: Due, now: Moment) -> "Event":
     from icalendar import Alarm, Event
 
     event = Event()
-    event.add("uid", f"{one.uid}@benchrun")
+    event.add("uid", f"{due.uid}@benchrun")
     event.add("dtstamp", dt.datetime.fromtimestamp(now.utc_ms // 1000, dt.UTC))
-    event.add("dtstart", one.begin)
-    event.add("summary", shown(one.words, 300))
-    if one.end is not None and isinstance(one.begin, dt.datetime) and one.end > one.begin:
-        event.add("dtend", one.end)
-    if one.more:
-        event.add("description", "\n".join(shown(line, 500) for line in one.more.split("\n")))
+    event.add("dtstart", due.begin)
+    event.add("summary", shown(due.words, 300))
+    if due.end is not None and isinstance(due.begin, dt.datetime) and due.end > due.begin:
+        event.add("dtend", due.end)
+    if due.more:
+        event.add("description", "\n".join(shown(line, 500) for line in due.more.split("\n")))
     event.add("transp", "TRANSPARENT")
-    for before in _alarms(one, now):
+    for before in _alarms(due, now):
         alarm = Alarm()
         alarm.add("action", "DISPLAY")
-        alarm.add("description", shown(one.words, 300))
+        alarm.add("description", shown(due.words, 300))
         alarm.add("trigger", before)
         event.add_component(alarm)
     return event
 
 
-def _alarms(one: Due, now: Moment) -> list[dt.timedelta]:
+def _alarms(due: Due, now: Moment) -> list[dt.timedelta]:
     """When a calendar rings, from the begin: when it may be done, and a while before it must be."""
-    if not isinstance(one.begin, dt.datetime):
+    if not isinstance(due.begin, dt.datetime):
         return [_MORNING]
-    if one.end is None or one.end <= one.begin:
+    if due.end is None or due.end <= due.begin:
         return [dt.timedelta(0)]
-    before = [one.end - one.begin - _BEFORE]
-    return before if one.begin <= _later(now, 0) else [dt.timedelta(0), *before]
+    before = [due.end - due.begin - _BEFORE]
+    return before if due.begin <= _later(now, 0) else [dt.timedelta(0), *before]

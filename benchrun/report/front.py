@@ -30,7 +30,7 @@ def card(facts: RunFacts) -> Fields:
 
 
 def _batch(facts: RunFacts) -> tuple[str, ...]:
-    return tuple(one.part for one in facts.parts)
+    return tuple(part.part for part in facts.parts)
 
 
 def names(people: Iterable[str]) -> str:
@@ -40,16 +40,16 @@ def names(people: Iterable[str]) -> str:
 
 def hands(facts: RunFacts) -> tuple[str, ...]:
     """The names of those who entered work, the one who began it first."""
-    by = dict.fromkeys(one.by for one in facts.acts if one.by != "station")
-    return tuple(facts.name_of(one) for one in by)
+    by = dict.fromkeys(act.by for act in facts.acts if act.by != "station")
+    return tuple(facts.name_of(person) for person in by)
 
 
 def _signed(facts: RunFacts) -> str:
     """Who signed for what: `Nell Tarrow (step 59, the run), Piet Okonda (step 18)`."""
     signed: dict[str, list[str]] = {}
-    for one in facts.signatures:
-        about = f"step {one.number}" if one.number else "the run"
-        signed.setdefault(one.name, []).append(about)
+    for signature in facts.signatures:
+        about = f"step {signature.number}" if signature.number else "the run"
+        signed.setdefault(signature.name, []).append(about)
     return "; ".join(
         f"{name} ({listed(list(dict.fromkeys(about)))})" for name, about in signed.items()
     )
@@ -80,8 +80,8 @@ def _warnings(facts: RunFacts) -> Iterator[Para]:
 def result_words(facts: RunFacts) -> str:
     """The outcome of the parts, in one sentence."""
     states: dict[str, list[str]] = {}
-    for one in facts.parts:
-        states.setdefault(one.status, []).append(one.part)
+    for part in facts.parts:
+        states.setdefault(part.status, []).append(part.part)
     if len(states) == 1:
         who = parts_words(_batch(facts), _batch(facts))
         verb = "is" if len(facts.parts) == 1 else "are"
@@ -94,10 +94,10 @@ def _values(facts: RunFacts) -> Iterator[Para]:
     """How the values stood against their limits; one read for several parts counts once."""
     judged: dict[tuple[int, str, str], ReadingFacts] = {}
     where: dict[str, dict[str, None]] = {}
-    for one in facts.readings:
-        if one.verdict and not one.taken_back:
-            judged[one.n, one.place, "" if one.batch else one.part] = one
-            where.setdefault(one.verdict, {})[one.part] = None
+    for reading in facts.readings:
+        if reading.verdict and not reading.taken_back:
+            judged[reading.n, reading.place, "" if reading.batch else reading.part] = reading
+            where.setdefault(reading.verdict, {})[reading.part] = None
     if not judged:
         return
     if set(where) == {"inside"}:
@@ -105,7 +105,7 @@ def _values(facts: RunFacts) -> Iterator[Para]:
         yield Para(f"Values against their limits: {all_of} inside.")
         return
     said = [
-        f"{sum(one.verdict == verdict for one in judged.values())} {verdict}"
+        f"{sum(reading.verdict == verdict for reading in judged.values())} {verdict}"
         + ("" if verdict == "inside" else f" ({parts_words(where[verdict], _batch(facts))})")
         for verdict in sorted(where, key=("inside", "outside", "in doubt").index)
     ]
@@ -133,17 +133,17 @@ def _odd_words(facts: RunFacts) -> Para:
 
 def job_words(runs: Sequence[RunFacts]) -> tuple[Para, ...]:
     """The facts that a reader of a job's record looks for first."""
-    found = []
-    rehearsed = sum(bool(one.rehearsal) for one in runs)
+    pairs = []
+    rehearsed = sum(bool(run.rehearsal) for run in runs)
     if rehearsed:
         which = "Every run" if rehearsed == len(runs) else f"{rehearsed} of {len(runs)} runs"
         verb = "is a rehearsal" if rehearsed in (1, len(runs)) else "are rehearsals"
-        found.append(Para(f"{which} {verb} by a script: nothing in it was worked.", "bad"))
-    still = sum(not one.closed for one in runs)
+        pairs.append(Para(f"{which} {verb} by a script: nothing in it was worked.", "bad"))
+    still = sum(not run.closed for run in runs)
     if still:
-        found.append(Para(f"{count(still, 'run')} of {len(runs)} not closed yet.", "doubt"))
-    whole = sum(bool(one.verdict and one.verdict.get("whole")) for one in runs)
-    unread = sum(one.verdict is None for one in runs)
+        pairs.append(Para(f"{count(still, 'run')} of {len(runs)} not closed yet.", "doubt"))
+    whole = sum(bool(run.verdict and run.verdict.get("whole")) for run in runs)
+    unread = sum(run.verdict is None for run in runs)
     mark = "" if whole == len(runs) else "doubt" if whole + unread == len(runs) else "bad"
-    found.append(Para(f"{whole} of {count(len(runs), 'record')} checked and whole.", mark))
-    return tuple(found)
+    pairs.append(Para(f"{whole} of {count(len(runs), 'record')} checked and whole.", mark))
+    return tuple(pairs)

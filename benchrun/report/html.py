@@ -74,8 +74,10 @@ def _sheet(sheet: Sheet, name: str) -> Iterator[str]:
     for para in sheet.words:
         yield from _para(para)
     yield "</div>\n</header>\n<nav>"
-    anchors = [(f"{name}-{slug(one.title)}", one) for one in sheet.sections]
-    yield "\n".join(f'<a href="#{anchor}">{_text(one.title)}</a>' for anchor, one in anchors)
+    anchors = [(f"{name}-{slug(section.title)}", section) for section in sheet.sections]
+    yield "\n".join(
+        f'<a href="#{anchor}">{_text(section.title)}</a>' for anchor, section in anchors
+    )
     yield "</nav>\n"
     for anchor, section in anchors:
         yield from _section(section, anchor)

@@ -39,8 +39,8 @@ def lay_out(
         title: What the job is called; empty for a plain title.
         pictures: For each run its pictures; None for a form that shows none.
     """
-    shown = pictures or [[("", None)] * len(one.photos) for one in runs]
-    sheets = [_sheet(one, own) for one, own in zip(runs, shown, strict=True)]
+    shown = pictures or [[("", None)] * len(run.photos) for run in runs]
+    sheets = [_sheet(run, own) for run, own in zip(runs, shown, strict=True)]
     if len(runs) == 1:
         return Report(title or f"{runs[0].title}, {runs[0].run}", tuple(sheets))
     name = title or "Job record"
@@ -70,20 +70,20 @@ def _sheet(facts: RunFacts, contents: Pictures) -> Sheet:
         over,
         front.card(facts),
         front.words(facts),
-        tuple(one for one in sections if one is not None),
+        tuple(section for section in sections if section is not None),
     )
 
 
 def _job(runs: Sequence[RunFacts], title: str) -> Sheet:
-    shops = tuple(dict.fromkeys(one.shop for one in runs))
+    shops = tuple(dict.fromkeys(run.shop for run in runs))
     card = Fields(
         (
             ("Shop", listed(shops)),
             ("Runs", str(len(runs))),
-            ("From", f"{minute_words(min(one.began for one in runs))} UTC"),
-            ("To", f"{minute_words(max(one.last for one in runs))} UTC"),
-            ("Worked by", front.names(name for one in runs for name in front.hands(one))),
-            ("Signed by", front.names(sign.name for one in runs for sign in one.signatures)),
+            ("From", f"{minute_words(min(run.began for run in runs))} UTC"),
+            ("To", f"{minute_words(max(run.last for run in runs))} UTC"),
+            ("Worked by", front.names(name for run in runs for name in front.hands(run))),
+            ("Signed by", front.names(sign.name for run in runs for sign in run.signatures)),
         )
     )
     sections = (
@@ -95,17 +95,17 @@ def _job(runs: Sequence[RunFacts], title: str) -> Sheet:
 
 def _runs_table(runs: Sequence[RunFacts]) -> Block:
     rows = []
-    for number, one in enumerate(runs, 1):
-        trust = trust_words(one)
+    for number, run in enumerate(runs, 1):
+        trust = trust_words(run)
         short = {"": "whole", "bad": "NOT WHOLE", "doubt": "not checked"}[trust.mark]
-        odd = front.odd_counts(one)
+        odd = front.odd_counts(run)
         rows.append(
             (
                 str(number),
-                f"{one.title} (revision {one.revision})",
-                one.run,
-                f"{minute_words(one.began)} to {minute_words(one.last)}" if one.closed else "open",
-                front.result_words(one),
+                f"{run.title} (revision {run.revision})",
+                run.run,
+                f"{minute_words(run.began)} to {minute_words(run.last)}" if run.closed else "open",
+                front.result_words(run),
                 Cell(odd or "nothing", mark="doubt" if odd else ""),
                 Cell(short, mark=trust.mark),
             )
@@ -115,7 +115,7 @@ def _runs_table(runs: Sequence[RunFacts]) -> Block:
 
 
 def _lives(runs: Sequence[RunFacts]) -> Block:
-    names = dict.fromkeys(part.part for one in runs for part in one.parts)
+    names = dict.fromkeys(part.part for run in runs for part in run.parts)
     rows: list[tuple[Cell | str, ...]] = []
     for name in names:
         first = True
@@ -123,8 +123,8 @@ def _lives(runs: Sequence[RunFacts]) -> Block:
             for part in run.parts:
                 if part.part == name:
                     mark = {"done": "", "scrap": "bad"}.get(part.status, "doubt")
-                    state, told = Cell(part.status, mark=mark), f"{number}. {run.title}"
+                    state, run_name = Cell(part.status, mark=mark), f"{number}. {run.title}"
                     shown = name if first else ""
-                    rows.append((shown, part.identity, told, state, part.reason))
+                    rows.append((shown, part.identity, run_name, state, part.reason))
                     first = False
     return table_of(("Part", "Identity", "Run", "Result", "Remarks"), rows)

@@ -33,16 +33,18 @@ class Album:
 
     def pictures(self, facts: RunFacts, folder: Path) -> list[tuple[str, bytes | None]]:
         """For each picture of a run its media type and bytes, or None where it is not shown."""
-        found: list[tuple[str, bytes | None]] = []
-        for one in facts.photos:
-            content = self._content(folder, one.file, one.sha256) if one.state == "agrees" else None
+        pictures: list[tuple[str, bytes | None]] = []
+        for photo in facts.photos:
+            content = (
+                self._content(folder, photo.file, photo.sha256) if photo.state == "agrees" else None
+            )
             kind = media_type(content) if content else ""
             if content is None or not kind:
-                found.append(("", None))
+                pictures.append(("", None))
                 continue
             self._left -= len(content)
-            found.append((kind, content))
-        return found
+            pictures.append((kind, content))
+        return pictures
 
     def _content(self, folder: Path, file: str, sha256: str) -> bytes | None:
         path = photo_path(folder.absolute(), file)

@@ -125,14 +125,14 @@ def _row_text(row: list[str], wide: list[int], figures: frozenset[int]) -> Itera
         for text, width in zip(row, wide, strict=True)
     ]
     for line in range(max(map(len, columns))):
-        told = []
+        lines = []
         for at, column in enumerate(columns):
             text = column[line] if line < len(column) else ""
-            told.append(f"{text:>{wide[at]}}" if at in figures else f"{text:<{wide[at]}}")
-        yield "  ".join(told)
+            lines.append(f"{text:>{wide[at]}}" if at in figures else f"{text:<{wide[at]}}")
+        yield "  ".join(lines)
 
 
 def _rows_as_lists(table: Table, cells: list[list[str]]) -> Iterator[str]:
     for row in cells:
-        told = [f"{name}: {cell}" for name, cell in zip(table.columns, row, strict=True) if cell]
-        yield from _wrapped("- " + "; ".join(told), "  ")
+        pairs = [f"{name}: {cell}" for name, cell in zip(table.columns, row, strict=True) if cell]
+        yield from _wrapped("- " + "; ".join(pairs), "  ")

@@ -171,7 +171,7 @@ def ticks(low: Decimal, high: Decimal, most: int = 8) -> Iterator[Decimal]:
     reach = high - low
     power = (reach / most).adjusted()
     steps = (Decimal(digit).scaleb(power) for digit in (1, 2, 5, 10))
-    step = next((one for one in steps if reach / one <= most), Decimal(10).scaleb(power))
+    step = next((step for step in steps if reach / step <= most), Decimal(10).scaleb(power))
     number = (low / step).to_integral_value("ROUND_CEILING")
     while number * step <= high:
         mark = number * step
@@ -188,39 +188,39 @@ def spells_plot(spells: Sequence[Spell], title: str, beside: Sequence[Spell] = (
     """
     ends = [
         ms
-        for one in (*spells, *beside)
-        for ms in (one.proven, one.possible, one.least, one.most)
+        for spell in (*spells, *beside)
+        for ms in (spell.proven, spell.possible, spell.least, spell.most)
         if ms is not None
     ]
     if not ends or max(ends) == 0:
         return ""
     scale = Scale(Decimal(0), Decimal(max(ends)) * Decimal("1.08"))
     parts = [_open(ROW * len(spells) + 26, title)]
-    for row, one in enumerate(spells):
-        parts += _bar(one, row, scale)
+    for row, spell in enumerate(spells):
+        parts += _bar(spell, row, scale)
     parts += _hours(scale, ROW * len(spells))
     return "".join((*parts, "</svg>"))
 
 
-def _bar(one: Spell, row: int, scale: Scale) -> Iterator[str]:
+def _bar(spell: Spell, row: int, scale: Scale) -> Iterator[str]:
     top, mid = row * ROW + 3, row * ROW + ROW / 2
-    said = f"{elapsed_words(one.proven, one.possible)}; {time_limits(one.least, one.most)}"
-    yield f"<g><title>{escape(said)}</title>{_label(one.label, mid)}"
+    said = f"{elapsed_words(spell.proven, spell.possible)}; {time_limits(spell.least, spell.most)}"
+    yield f"<g><title>{escape(said)}</title>{_label(spell.label, mid)}"
     zero = Decimal(scale.x(Decimal(0)))
-    if one.least is not None or one.most is not None:
-        begin = Decimal(scale.x(Decimal(one.least or 0)))
-        end = Decimal(scale.x(scale.high if one.most is None else Decimal(one.most)))
+    if spell.least is not None or spell.most is not None:
+        begin = Decimal(scale.x(Decimal(spell.least or 0)))
+        end = Decimal(scale.x(scale.high if spell.most is None else Decimal(spell.most)))
         yield (
             f'<rect class="band" x="{begin}" y="{top}" width="{end - begin}" height="{ROW - 6}"/>'
         )
-    for kind, ms in (("proven", one.proven), ("possible", one.possible)):
-        if ms is not None and (kind == "proven" or ms != one.proven):
+    for kind, ms in (("proven", spell.proven), ("possible", spell.possible)):
+        if ms is not None and (kind == "proven" or ms != spell.proven):
             width = Decimal(scale.x(Decimal(ms))) - zero
             yield (
                 f'<rect class="{kind}" data-v="{ms}" x="{zero}" y="{mid - 3}" '
                 f'width="{width}" height="6"/>'
             )
-    for name, ms in (("low", one.least), ("high", one.most)):
+    for name, ms in (("low", spell.least), ("high", spell.most)):
         if ms is not None:
             x = scale.x(Decimal(ms))
             yield f'<path class="limit {name}" data-v="{ms}" d="M{x} {top - 1}V{top + ROW - 5}"/>'

@@ -78,8 +78,8 @@ def _known(verdict: Mapping[str, Any]) -> Mapping[str, bool | None]:
 
 
 def _texts(verdict: Mapping[str, Any], key: str) -> tuple[str, ...]:
-    found = verdict.get(key)
-    return tuple(str(one) for one in found) if isinstance(found, Sequence) else ()
+    texts = verdict.get(key)
+    return tuple(str(text) for text in texts) if isinstance(texts, Sequence) else ()
 
 
 def proof_section(facts: RunFacts) -> Section:
@@ -136,7 +136,7 @@ def _checked(facts: RunFacts) -> list[Block]:
     blocks.append(Under("What checking it found"))
     faults, doubts = _texts(verdict, "faults"), _texts(verdict, "doubts")
     blocks.append(Para("NOT WHOLE.", "bad") if faults else Para("Whole: no fault."))
-    blocks += [Bullets(tuple(f"fault: {one}" for one in faults))] if faults else []
+    blocks += [Bullets(tuple(f"fault: {fault}" for fault in faults))] if faults else []
     if doubts:
         blocks.append(Para("What a reader should know, though it makes nothing less whole:"))
         blocks.append(Bullets(doubts))

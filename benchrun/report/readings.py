@@ -25,7 +25,7 @@ def verdict_mark(verdict: str) -> str:
 def readings_section(facts: RunFacts) -> Section:
     """Readings against their limits, a block a step."""
     blocks: list[Block] = []
-    measured = [one for one in facts.readings if one.source == "reading"]
+    measured = [reading for reading in facts.readings if reading.source == "reading"]
     for number, rows in groupby(sorted(measured, key=lambda r: r.number), key=lambda r: r.number):
         blocks += _reading_block(facts, number, list(rows))
     if not blocks:
@@ -39,15 +39,17 @@ Row = tuple[tuple[str, ...], int, tuple[ReadingFacts, ...]]
 def _reading_rows(readings: Sequence[ReadingFacts]) -> list[Row]:
     """Readings by part and occasion; a value read once for several parts is one row."""
     occasions: dict[tuple[str, str], int] = {}
-    made: dict[tuple[str, int], list[ReadingFacts]] = {}
-    for one in readings:
-        seen = occasions[one.part, one.place] = occasions.get((one.part, one.place), 0) + 1
-        made.setdefault((one.part, seen), []).append(one)
+    by_step: dict[tuple[str, int], list[ReadingFacts]] = {}
+    for reading in readings:
+        seen = occasions[reading.part, reading.place] = (
+            occasions.get((reading.part, reading.place), 0) + 1
+        )
+        by_step.setdefault((reading.part, seen), []).append(reading)
     joined: dict[object, Row] = {}
-    for (part, seen), group in made.items():
-        shared = all(one.batch for one in group)
-        told = tuple((r.n, r.place, r.value, r.low, r.high, r.verdict) for r in group)
-        key = told if shared else (part, seen)
+    for (part, seen), group in by_step.items():
+        shared = all(reading.batch for reading in group)
+        values = tuple((r.n, r.place, r.value, r.low, r.high, r.verdict) for r in group)
+        key = values if shared else (part, seen)
         parts = joined[key][0] if key in joined else ()
         joined[key] = ((*parts, part), seen, tuple(group))
     return list(joined.values())
@@ -58,7 +60,7 @@ def _reading_block(
 ) -> Iterator[Block]:
     first = readings[0]
     rows = _reading_rows(readings)
-    places = tuple(dict.fromkeys(one.place for one in readings))
+    places = tuple(dict.fromkeys(reading.place for reading in readings))
     limits = {limits_words(r.low, r.high, r.unit) for r in readings}
     instruments = {_instrument(r) for r in readings} - {""}
     notes = [f"limits {limits.copy().pop()}"] if len(limits) == 1 and limits != {""} else []
@@ -120,16 +122,16 @@ def _reading_table(
     columns = ["Part", *(places if named else ("Reading",))]
     columns += ["Limits"] if own_limits else []
     columns += ["Verdict", "When", "Who"]
-    made = []
+    table_rows = []
     for parts, seen, group in rows:
-        by_place = {one.place: one for one in group}
+        by_place = {reading.place: reading for reading in group}
         cells: list[Cell | str] = [_row_label(facts, parts, seen)]
         cells += [_value_cell(by_place.get(place), with_unit=not named) for place in places]
         last = group[-1]
         cells += [limits_words(last.low, last.high, last.unit)] if own_limits else []
         cells += [_verdict_cell(group), minute_words(last.utc), facts.name_of(last.by)]
-        made.append(cells)
-    return table_of(columns, made, range(1, 1 + len(places)))
+        table_rows.append(cells)
+    return table_of(columns, table_rows, range(1, 1 + len(places)))
 
 
 def _value_cell(reading: ReadingFacts | None, *, with_unit: bool) -> Cell:
@@ -153,11 +155,11 @@ def _said(reading: ReadingFacts) -> bool:
 
 
 def _verdict_cell(group: Sequence[ReadingFacts]) -> Cell:
-    if all(one.taken_back for one in group):
+    if all(reading.taken_back for reading in group):
         return Cell("taken back", mark="gone")
-    valid = [one for one in group if not one.taken_back]
-    worst = min((one.verdict for one in valid), key=_rank)
-    before = min((one.first_verdict for one in valid), key=_rank)
+    valid = [reading for reading in group if not reading.taken_back]
+    worst = min((reading.verdict for reading in valid), key=_rank)
+    before = min((reading.first_verdict for reading in valid), key=_rank)
     words = worst or "no limits"
     return Cell(words, before if before != worst else "", verdict_mark(worst))
 
@@ -172,11 +174,11 @@ def findings_section(facts: RunFacts) -> Section | None:
     ordered = sorted(facts.findings, key=lambda f: f.number)
     for number, step in groupby(ordered, key=lambda f: f.number):
         first = True
-        for (found, was, gone), group in _found(list(step)):
+        for (word, was, gone), group in _found(list(step)):
             text = f"{number}. {group[0].text}" if first else ""
             first = False
-            who = parts_words((one.part for one in group), (p.part for p in facts.parts))
-            said = f"{found} (taken back)" if gone else found
+            who = parts_words((finding.part for finding in group), (p.part for p in facts.parts))
+            said = f"{word} (taken back)" if gone else word
             rows.append([text, Cell(said, was, "gone" if gone else ""), who, _days(group)])
     if not rows:
         return None
@@ -187,13 +189,13 @@ Found = tuple[tuple[str, str, bool], list[FindingFacts]]
 
 
 def _found(findings: Sequence[FindingFacts]) -> list[Found]:
-    made: dict[tuple[str, str, bool, int], list[FindingFacts]] = {}
+    alike: dict[tuple[str, str, bool, int], list[FindingFacts]] = {}
     seen: dict[str, int] = {}
-    for one in findings:
-        time = seen[one.part] = seen.get(one.part, 0) + 1
-        was = one.first if one.first != one.found else ""
-        made.setdefault((one.found, was, one.taken_back, time), []).append(one)
-    return [((found, was, gone), group) for (found, was, gone, _), group in made.items()]
+    for finding in findings:
+        time = seen[finding.part] = seen.get(finding.part, 0) + 1
+        was = finding.first if finding.first != finding.found else ""
+        alike.setdefault((finding.found, was, finding.taken_back, time), []).append(finding)
+    return [((word, was, gone), group) for (word, was, gone, _), group in alike.items()]
 
 
 def _days(group: Sequence[FindingFacts]) -> str:
@@ -207,11 +209,11 @@ def dwells_section(facts: RunFacts) -> Section | None:
     ordered = sorted(facts.dwells, key=lambda d: (d.number, d.n_in))
     for number, step in groupby(ordered, key=lambda d: d.number):
         group = list(step)
-        bounds = {time_limits(one.least, one.most) for one in group}
+        bounds = {time_limits(dwell.least, dwell.most) for dwell in group}
         note = bounds.copy().pop() if len(bounds) == 1 else ""
-        where = ", ".join(dict.fromkeys(one.where for one in group if one.where))
+        where = ", ".join(dict.fromkeys(dwell.where for dwell in group if dwell.where))
         blocks.append(Under(f"{number}. {group[0].text}", "; ".join(w for w in (where, note) if w)))
-        drawn = [_spell(facts, one) for one in group if not one.taken_back]
+        drawn = [_spell(facts, dwell) for dwell in group if not dwell.taken_back]
         for start in range(0, len(drawn), MOST_ROWS):
             title = f"{group[0].text} Time in, least and most."
             svg = spells_plot(drawn[start : start + MOST_ROWS], title, drawn)
@@ -220,30 +222,30 @@ def dwells_section(facts: RunFacts) -> Section | None:
     return Section("Dwells and times away", tuple(blocks)) if blocks else None
 
 
-def _spell(facts: RunFacts, one: DwellFacts) -> Spell:
-    label = f"{clock(one.began)[:5]} {parts_words(one.parts, (p.part for p in facts.parts))}"
-    return Spell(label, one.proven, one.possible, one.least, one.most, one.verdict)
+def _spell(facts: RunFacts, dwell: DwellFacts) -> Spell:
+    label = f"{clock(dwell.began)[:5]} {parts_words(dwell.parts, (p.part for p in facts.parts))}"
+    return Spell(label, dwell.proven, dwell.possible, dwell.least, dwell.most, dwell.verdict)
 
 
 def _dwell_table(facts: RunFacts, group: Sequence[DwellFacts], *, own_bounds: bool) -> Block:
-    tended = any(one.tended for one in group)
+    tended = any(dwell.tended for dwell in group)
     columns = ["Load", "In", "Out", "Time in"]
     columns += ["Limits"] if own_bounds else []
     columns += ["Tended"] if tended else []
     rows = []
-    for one in group:
-        gone = "gone" if one.taken_back else ""
+    for dwell in group:
+        gone = "gone" if dwell.taken_back else ""
         cells: list[Cell | str] = [
-            Cell(parts_words(one.parts, (p.part for p in facts.parts)), mark=gone),
-            _stamp(one.began),
-            "still in" if one.n_out is None else _stamp(one.ended),
-            elapsed_words(one.proven, one.possible),
+            Cell(parts_words(dwell.parts, (p.part for p in facts.parts)), mark=gone),
+            _stamp(dwell.began),
+            "still in" if dwell.n_out is None else _stamp(dwell.ended),
+            elapsed_words(dwell.proven, dwell.possible),
         ]
-        cells += [time_limits(one.least, one.most)] if own_bounds else []
-        cells += [count(one.tended, "time")] if tended else []
-        verdict = "taken back" if one.taken_back else one.verdict or "no limits"
-        verdict = verdict if one.n_out is not None or one.taken_back else ""
-        rows.append([*cells, Cell(verdict, mark=gone or verdict_mark(one.verdict))])
+        cells += [time_limits(dwell.least, dwell.most)] if own_bounds else []
+        cells += [count(dwell.tended, "time")] if tended else []
+        verdict = "taken back" if dwell.taken_back else dwell.verdict or "no limits"
+        verdict = verdict if dwell.n_out is not None or dwell.taken_back else ""
+        rows.append([*cells, Cell(verdict, mark=gone or verdict_mark(dwell.verdict))])
     return table_of([*columns, "Verdict"], rows)
 
 
@@ -260,11 +262,13 @@ def rounds_section(facts: RunFacts) -> Section | None:
         blocks.append(Under(group[0].title, f"step {group[0].number}, {group[0].text}"))
         rows = [
             (
-                parts_words(one.parts, (p.part for p in facts.parts)),
-                str(len(one.rounds)),
-                "; ".join(f"{minute_words(utc)} {facts.name_of(by)}" for utc, by in one.rounds),
+                parts_words(round_facts.parts, (p.part for p in facts.parts)),
+                str(len(round_facts.rounds)),
+                "; ".join(
+                    f"{minute_words(utc)} {facts.name_of(by)}" for utc, by in round_facts.rounds
+                ),
             )
-            for one in group
+            for round_facts in group
         ]
         blocks.append(table_of(("Parts", "Number", "When and who"), rows, (1,)))
     return Section("Coats and other rounds, part by part", tuple(blocks)) if blocks else None
@@ -290,10 +294,10 @@ def _sum_table(facts: RunFacts, group: Sequence[SumFacts]) -> Block:
         if r.source != "reading"
     }
     rows = []
-    for one in group:
-        who = parts_words(one.parts, (p.part for p in facts.parts))
-        result = Cell(one.result, one.was, verdict_mark(one.verdict))
-        verdict = Cell(one.verdict or "no limits", mark=verdict_mark(one.verdict))
-        own = grouped({part: limits.get((one.n, part), "") for part in one.parts})
-        rows.append((who, one.filled, result, "; ".join(w for w, _ in own), verdict))
+    for sum_facts in group:
+        who = parts_words(sum_facts.parts, (p.part for p in facts.parts))
+        result = Cell(sum_facts.result, sum_facts.was, verdict_mark(sum_facts.verdict))
+        verdict = Cell(sum_facts.verdict or "no limits", mark=verdict_mark(sum_facts.verdict))
+        own = grouped({part: limits.get((sum_facts.n, part), "") for part in sum_facts.parts})
+        rows.append((who, sum_facts.filled, result, "; ".join(w for w, _ in own), verdict))
     return table_of(("Parts", "Numbers put in", "Result", "Limits", "Verdict"), rows, (2,))

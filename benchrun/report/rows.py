@@ -93,5 +93,5 @@ def as_json(runs: Sequence[RunFacts], logs: Sequence[Sequence[Mapping[str, Any]]
         runs: The facts.
         logs: For each run its lines, each the object that the log holds.
     """
-    told = [{**asdict(run), "log": list(lines)} for run, lines in zip(runs, logs, strict=True)]
-    return json.dumps({"format": FORMAT, "runs": told}, ensure_ascii=False, indent=1) + "\n"
+    runs_data = [{**asdict(run), "log": list(lines)} for run, lines in zip(runs, logs, strict=True)]
+    return json.dumps({"format": FORMAT, "runs": runs_data}, ensure_ascii=False, indent=1) + "\n"

@@ -39,22 +39,22 @@ _STATES = {
 
 def batch(facts: RunFacts) -> tuple[str, ...]:
     """The tags of all parts of a run."""
-    return tuple(one.part for one in facts.parts)
+    return tuple(part.part for part in facts.parts)
 
 
 def parts_section(facts: RunFacts) -> Section:
     """The deeds to parts, and how each ended."""
     rows: dict[tuple[str, str, tuple[int, ...], str], list[PartFacts]] = {}
-    for one in facts.parts:
-        verdicts = [r.verdict for r in facts.readings if r.part == one.part and not r.taken_back]
+    for part in facts.parts:
+        verdicts = [r.verdict for r in facts.readings if r.part == part.part and not r.taken_back]
         # Parts of a large batch that cannot be told apart but by their tags share a row.
-        alone = one.part if one.identity or len(facts.parts) <= _FEW else ""
-        why = "; ".join(dict.fromkeys(w for w in (one.reason, one.stands, *one.questions) if w))
+        alone = part.part if part.identity or len(facts.parts) <= _FEW else ""
+        why = "; ".join(dict.fromkeys(w for w in (part.reason, part.stands, *part.questions) if w))
         counts = tuple(verdicts.count(said) for said in ("inside", "outside", "in doubt"))
-        rows.setdefault((alone, one.status, counts, why), []).append(one)
-    told = [
+        rows.setdefault((alone, part.status, counts, why), []).append(part)
+    table_rows = [
         (
-            parts_words((one.part for one in group), batch(facts)),
+            parts_words((part.part for part in group), batch(facts)),
             group[0].identity,
             Cell(status, mark=_STATUS_MARKS.get(status, "doubt")),
             _values_cell(*counts),
@@ -64,7 +64,7 @@ def parts_section(facts: RunFacts) -> Section:
     ]
     columns = ("Part", "Identity", "Result", "Values against limits", "Remarks")
     blocks: list[Block] = [Para(facts.scope)] if facts.scope else []
-    blocks.append(table_of(columns, told))
+    blocks.append(table_of(columns, table_rows))
     stages = tuple(dict.fromkeys(a.stage for a in facts.acts if a.stage and not a.taken_back))
     if stages:
         blocks.append(Para(f"Stages worked: {', '.join(stages)}."))
@@ -84,31 +84,31 @@ def signatures_section(facts: RunFacts) -> Section:
     if not facts.signatures:
         return Section("Who signed for what", (Para("Nobody has signed anything.", "bad"),))
     rows = []
-    for one in facts.signatures:
-        about = f"step {one.number}" if one.number else "the run"
-        parts = parts_words(one.parts, batch(facts)) if one.parts else "all"
-        says = f"{one.says} ({listed(one.flags)})" if one.flags else one.says
-        if one.remarks:
-            says = f"{says} Signed over: {'; '.join(one.remarks)}."
-        statement = Cell(says, mark="doubt" if one.flags or one.remarks else "")
-        over = f"entries 0 to {one.covers - 1}"
-        rows.append((one.name, statement, about, parts, minute_words(one.utc), over))
+    for signed in facts.signatures:
+        about = f"step {signed.number}" if signed.number else "the run"
+        parts = parts_words(signed.parts, batch(facts)) if signed.parts else "all"
+        says = f"{signed.says} ({listed(signed.flags)})" if signed.flags else signed.says
+        if signed.remarks:
+            says = f"{says} Signed over: {'; '.join(signed.remarks)}."
+        statement = Cell(says, mark="doubt" if signed.flags or signed.remarks else "")
+        over = f"entries 0 to {signed.covers - 1}"
+        rows.append((signed.name, statement, about, parts, minute_words(signed.utc), over))
     columns = ("Name", "Statement signed", "For", "Parts", "When", "Signs over")
     return Section("Who signed for what", (table_of(columns, rows),))
 
 
 def odd_section(facts: RunFacts) -> Section:
     """Deviations, corrections, questions and doubts in plain sight."""
-    told = (
+    tables = (
         ("Done otherwise than written", _odd_table(facts, facts.deviations)),
         ("Corrections", _corrections(facts)),
         ("Questions and how they were settled", _questions(facts)),
         ("Doubts", _odd_table(facts, facts.doubts)),
     )
     blocks: list[Block] = []
-    for title, rows in told:
+    for title, rows in tables:
         blocks += [Under(title), rows] if rows else []
-    nothing = [title.lower() for title, rows in told if not rows]
+    nothing = [title.lower() for title, rows in tables if not rows]
     if nothing:
         blocks.append(Para(f"Nothing to tell under: {', '.join(nothing)}."))
     return Section("Deviations, corrections and doubts", tuple(blocks))
@@ -117,15 +117,15 @@ def odd_section(facts: RunFacts) -> Section:
 def _odd_table(facts: RunFacts, odds: Sequence[RemarkFacts]) -> Block | None:
     rows = [
         (
-            str(one.n),
-            minute_words(one.utc),
-            facts.name_of(one.by),
-            str(one.number or ""),
-            parts_words(one.parts, batch(facts)),
-            one.words,
-            one.reason,
+            str(deviation.n),
+            minute_words(deviation.utc),
+            facts.name_of(deviation.by),
+            str(deviation.number or ""),
+            parts_words(deviation.parts, batch(facts)),
+            deviation.words,
+            deviation.reason,
         )
-        for one in odds
+        for deviation in odds
     ]
     columns = ("Entry", "When", "Who", "Step", "Parts", "What", "Reason given")
     return table_of(columns, rows, (0, 3)) if rows else None
@@ -134,47 +134,49 @@ def _odd_table(facts: RunFacts, odds: Sequence[RemarkFacts]) -> Block | None:
 def _corrections(facts: RunFacts) -> Block | None:
     rows = [
         (
-            str(one.n),
-            minute_words(one.utc),
-            facts.name_of(one.by),
-            one.part,
-            f"{one.number}. {one.name} {one.place}".strip(),
-            Cell(one.now, one.was),
-            one.reason if one.taken_back is None else _undone(one),
+            str(correction.n),
+            minute_words(correction.utc),
+            facts.name_of(correction.by),
+            correction.part,
+            f"{correction.number}. {correction.name} {correction.place}".strip(),
+            Cell(correction.now, correction.was),
+            correction.reason if correction.taken_back is None else _undone(correction),
         )
-        for one in facts.corrections
+        for correction in facts.corrections
     ]
     columns = ("Entry", "When", "Who", "Part", "Value", "Now, and before", "Reason given")
     return table_of(columns, rows, (0,)) if rows else None
 
 
-def _undone(one: CorrectionFacts) -> str:
-    return f"{one.reason}; taken back in entry {one.taken_back}: {one.was} stands"
+def _undone(correction: CorrectionFacts) -> str:
+    return (
+        f"{correction.reason}; taken back in entry {correction.taken_back}: {correction.was} stands"
+    )
 
 
 def _questions(facts: RunFacts) -> Block | None:
     rows = []
     for _, same in groupby(facts.questions, key=_asked_alike):
         group = list(same)
-        one = group[0]
-        answer = one.answer or "STILL OPEN"
-        settled = [answer, f"reason: {one.reason}" if one.reason else ""]
+        question = group[0]
+        answer = question.answer or "STILL OPEN"
+        settled = [answer, f"reason: {question.reason}" if question.reason else ""]
         rows.append(
             (
-                str(one.n),
+                str(question.n),
                 parts_words((q.part for q in group), batch(facts)),
-                str(one.number or ""),
-                one.says,
-                Cell("; ".join(w for w in settled if w), mark="" if one.answer else "bad"),
-                facts.name_of(one.by) if one.by else "",
+                str(question.number or ""),
+                question.says,
+                Cell("; ".join(w for w in settled if w), mark="" if question.answer else "bad"),
+                facts.name_of(question.by) if question.by else "",
             )
         )
     columns = ("Entry", "Parts", "Step", "Question", "Answer", "Who")
     return table_of(columns, rows, (0, 2)) if rows else None
 
 
-def _asked_alike(one: QuestionFacts) -> tuple[object, ...]:
-    return (one.n, one.says, one.answer, one.reason, one.settled)
+def _asked_alike(question: QuestionFacts) -> tuple[object, ...]:
+    return (question.n, question.says, question.answer, question.reason, question.settled)
 
 
 def words_section(facts: RunFacts) -> Section | None:
@@ -205,18 +207,18 @@ def photos_section(facts: RunFacts, contents: Sequence[tuple[str, bytes | None]]
         contents: For each picture its media type and its bytes, or None where it is not shown.
     """
     blocks: list[Block] = []
-    for one, (kind, content) in zip(facts.photos, contents, strict=True):
-        about = f"step {one.number}" if one.number else ""
-        parts = parts_words(one.parts, batch(facts))
-        words = [one.text, about, parts, minute_words(one.utc), facts.name_of(one.by)]
+    for photo, (kind, content) in zip(facts.photos, contents, strict=True):
+        about = f"step {photo.number}" if photo.number else ""
+        parts = parts_words(photo.parts, batch(facts))
+        words = [photo.text, about, parts, minute_words(photo.utc), facts.name_of(photo.by)]
         caption = ", ".join(word for word in words if word)
-        state = _STATES[one.state]
-        if one.state == "agrees" and content is None:
+        state = _STATES[photo.state]
+        if photo.state == "agrees" and content is None:
             state += "; not shown here, it lies in the run's folder"
-        if one.position:
-            state += f"; position {one.position}"
+        if photo.position:
+            state += f"; position {photo.position}"
         blocks.append(
-            Picture(f"{caption}. {one.file}, SHA-256 {one.sha256}, {state}.", kind, content)
+            Picture(f"{caption}. {photo.file}, SHA-256 {photo.sha256}, {state}.", kind, content)
         )
     return Section("Photographs", tuple(blocks)) if blocks else None
 
@@ -271,10 +273,10 @@ def _joined(acts: Sequence[ActFacts]) -> Iterator[ActFacts]:
         if len(group) == 1 or not first.step or first.kind in ("in", "out"):
             yield from group
             continue
-        parts = tuple(dict.fromkeys(part for one in group for part in one.parts))
+        parts = tuple(dict.fromkeys(part for act in group for part in act.parts))
         outcomes: dict[str, list[str]] = {}
-        for one in group:
-            for said, named in one.outcomes:
+        for act in group:
+            for said, named in act.outcomes:
                 for part in named:
                     outcomes.setdefault(part, []).append(said)
         yield ActFacts(
@@ -297,8 +299,8 @@ def _act_parts(facts: RunFacts, act: ActFacts) -> Iterator[str]:
     if len(act.outcomes) > _FEW and act.number:
         yield f"{parts_words(act.parts, batch(facts))}: what came of it is told above, part by part"
         return
-    told = {part for _, parts in act.outcomes for part in parts}
-    silent = tuple(part for part in act.parts if part not in told)
+    parts_named = {part for _, parts in act.outcomes for part in parts}
+    silent = tuple(part for part in act.parts if part not in parts_named)
     if silent:
         yield parts_words(silent, batch(facts))
     for said, parts in act.outcomes:

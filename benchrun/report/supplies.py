@@ -13,14 +13,14 @@ def supplies_section(facts: RunFacts) -> Section | None:
     """The use of each supply, with its lot; a row an act."""
     rows = [
         (
-            Cell(one.supply, mark="gone" if one.taken_back else ""),
-            _amount(one),
-            Cell(_tin(one), mark="bad" if one.misgivings else ""),
-            f"step {one.number}",
-            parts_words(one.parts, (part.part for part in facts.parts)),
-            minute_words(one.utc),
+            Cell(supply.supply, mark="gone" if supply.taken_back else ""),
+            _amount(supply),
+            Cell(_tin(supply), mark="bad" if supply.misgivings else ""),
+            f"step {supply.number}",
+            parts_words(supply.parts, (part.part for part in facts.parts)),
+            minute_words(supply.utc),
         )
-        for one in facts.supplies
+        for supply in facts.supplies
     ]
     if not rows:
         return None
@@ -28,14 +28,18 @@ def supplies_section(facts: RunFacts) -> Section | None:
     return Section("Supplies used", (table_of(columns, rows),))
 
 
-def _amount(one: SupplyFacts) -> Cell:
-    said = in_words(Decimal(one.amount), one.unit) if one.amount else "not known"
-    was = in_words(Decimal(one.first), one.unit) if one.first and one.first != one.amount else ""
-    said = f"{said} poured back" if one.back else said
-    return Cell(f"{said}, taken back" if one.taken_back else said, was)
+def _amount(supply: SupplyFacts) -> Cell:
+    said = in_words(Decimal(supply.amount), supply.unit) if supply.amount else "not known"
+    was = (
+        in_words(Decimal(supply.first), supply.unit)
+        if supply.first and supply.first != supply.amount
+        else ""
+    )
+    said = f"{said} poured back" if supply.back else said
+    return Cell(f"{said}, taken back" if supply.taken_back else said, was)
 
 
-def _tin(one: SupplyFacts) -> str:
-    if not one.name:
+def _tin(supply: SupplyFacts) -> str:
+    if not supply.name:
         return "not in the shop's book"
-    return misgivings_words(f"{one.name}: {one.about}".removesuffix(": "), one.misgivings)
+    return misgivings_words(f"{supply.name}: {supply.about}".removesuffix(": "), supply.misgivings)
