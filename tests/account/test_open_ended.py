@@ -11,6 +11,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "report"))
 from worked_runs import Worked
 
 from benchrun.account.entry_words import show
+from benchrun.alarms.calls import CallingRun, calls_of
 from benchrun.board import offer_words
 from benchrun.history.index import History
 from benchrun.record.folder import RunFolder
@@ -18,7 +19,6 @@ from benchrun.report.command import run_report
 from benchrun.run import commands as c
 from benchrun.run.clocks import loads, window, window_words
 from benchrun.run.offers import Deed, offers
-from benchrun.screen.alarm import alarms_of
 from benchrun.screen.widgets.clock import state_words
 from benchrun.shopkeeping.overview import board_text
 from benchrun.verify import verify
@@ -49,9 +49,11 @@ def _soak(work):
     run, now = work.session.run, work.clock.now()
     (clock,) = loads(run, now)
     assert state_words(clock) == f"could be late: at least 12 min; {OPEN}"
-    (alarm,) = [one for one in alarms_of(run, now, "r") if one.signal == "LATE"]
-    assert alarm.words.startswith(f"hub L: may be past 20 min: at least 12 min; {OPEN}")
-    assert f"could be late: at least 12 min; {OPEN}" in board_text(work.shop, now)
+    calls = calls_of([CallingRun("r", "", run)], now).alarms
+    (alarm,) = [one for one in calls if one.words.signal == "LATE"]
+    assert alarm.words.parts == "hub L"
+    assert alarm.words.when == f"may be past 20 min: at least 12 min; {OPEN}"
+    assert alarm.line in board_text(work.shop, now)
     work.send(c.Lift(work.parts, work.seen))
     (question,) = work.session.run.markers["hub L"].questions
     assert question.says == f"Could be late: at least 12 min; {OPEN} (10 min to 20 min)."
