@@ -5,14 +5,16 @@ from typing import Final
 
 from benchrun.dialogue.answers import answer_prompt, numbered_answers
 from benchrun.dialogue.delivery import done, give
-from benchrun.dialogue.prompts import ANOTHER_INSTRUMENT, Choose, Option
+from benchrun.dialogue.prompts import ANOTHER_INSTRUMENT, Choose, ForAll, Option
 from benchrun.dialogue.signature import sign_close, sign_hold
 from benchrun.dialogue.turns import (
     Flow,
+    Say,
     ask_reading,
     choose,
 )
 from benchrun.dialogue.work import Work
+from benchrun.part_names import part_names
 from benchrun.procedure.route import (
     Act,
     Consequence,
@@ -24,6 +26,7 @@ from benchrun.procedure.route import (
 )
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
+from benchrun.run.entries import Did
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.session import Kept
@@ -148,11 +151,37 @@ def _read(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
         yield from take_instrument(work, step)
     if not typed:
         return False
+    if isinstance(typed, ForAll):
+        if not step.shared:
+            return (yield from _read_all(work, offer, step, detail, typed.typed))
+        typed = typed.typed
+    return isinstance((yield from give(work, _reading(work, step, detail, parts, typed))), Kept)
+
+
+def _reading(
+    work: Work, step: Step, detail: Reading, parts: tuple[str, ...], typed: str, reason: str = ""
+) -> c.Do:
     session = work.session
     fitted = work.instruments.fitted(session.run, step, parts[0], session.now(), typed)
     tool = fitted.tool if fitted else tool_of(session.procedure, detail)
-    command = c.Do(step.id, parts, work.seen, typed, tool=tool)
-    return (yield from done(work, command))
+    return c.Do(step.id, parts, work.seen, typed, tool=tool, reason=reason)
+
+
+def _read_all(work: Work, offer: Offer, step: Step, detail: Reading, typed: str) -> Flow:
+    """Give one value to each part that waits for it; a reason is asked once."""
+    waiting, reason = work.waiting_for(offer), ""
+    numbers: list[int] = []
+    for part in waiting:
+        reply = yield from give(work, _reading(work, step, detail, (part,), typed, reason))
+        if not isinstance(reply, Kept):
+            return bool(numbers)
+        entry = reply.entries[0]
+        numbers.append(entry.n)
+        reason = entry.data.reason if isinstance(entry.data, Did) else ""
+    if len(numbers) > 1:
+        who = f"{part_names(waiting)} {offer.place}".rstrip()
+        yield Say(f"Recorded, entries {numbers[0]} to {numbers[-1]}: {typed} each, {who}.")
+    return bool(numbers)
 
 
 _Asks = Callable[[Work, Offer, tuple[str, ...]], Flow]

@@ -29,6 +29,8 @@ BACK: Final = "-"
 ANOTHER_SIGNER: Final = "+"
 ANOTHER_INSTRUMENT: Final = "*"
 ALL: Final = "*"
+SAME: Final = "="
+"""Behind a reading: the same for all parts that wait for it; alone: the last value once more."""
 MORE: Final = "9"
 PER_PAGE: Final = 8
 
@@ -221,6 +223,13 @@ class PartsChoice:
 
 
 @dataclass(frozen=True, slots=True)
+class ForAll:
+    """A reading that is the same for all parts that wait for it."""
+
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReadingPrompt:
     """A reading to be typed.
 
@@ -233,6 +242,8 @@ class ReadingPrompt:
         misgivings: Why a reading with it needs a reason, if it does.
         others: Whether another instrument can be taken.
         resolution: The smallest step of the instrument, in the reading's unit; None when unknown.
+        last: The last value of this step in the run, as it was typed; empty before the first.
+        waiting: Everybody who waits for this reading, or those of them that were chosen.
     """
 
     step: "Step"
@@ -245,6 +256,8 @@ class ReadingPrompt:
     misgivings: tuple[str, ...] = ()
     others: bool = False
     resolution: Decimal | None = None
+    last: str = ""
+    waiting: tuple[str, ...] = ()
 
     def value(self, typed: str) -> TypedValue:
         """The value that a typed text comes to."""
@@ -259,14 +272,20 @@ class ReadingPrompt:
         return ""
 
     def meaning(self, typed: str) -> Meaning:
-        """The meaning of an answer: the reading as typed, or another instrument."""
+        """The meaning of an answer: the reading as typed, for whom, or another instrument."""
         if typed == BACK:
             return NOTHING
         typed = typed.strip()
+        if typed == SAME and not self.last:
+            return Stays(self, "There is no value yet that could be given once more.")
         if not typed:
             return Stays(self, "Type the reading, then Enter.")
+        shared = typed.endswith(SAME) and typed != SAME
+        typed = self.last if typed == SAME else typed.removesuffix(SAME).strip()
         refused = self.refused(typed)
-        return Stays(self, refused) if refused else Taken(typed)
+        if refused:
+            return Stays(self, refused)
+        return Taken(ForAll(typed) if shared else typed)
 
 
 @dataclass(frozen=True, slots=True)

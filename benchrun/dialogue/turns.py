@@ -8,6 +8,7 @@ from typing import TypeVar
 from benchrun.dialogue.prompts import (
     Choose,
     Confirm,
+    ForAll,
     Form,
     PagePrompt,
     PartsChoice,
@@ -116,10 +117,10 @@ def show_page(prompt: PagePrompt) -> Generator[Turn, object, bool]:
     return (yield prompt) is True
 
 
-def ask_reading(prompt: ReadingPrompt) -> Generator[Turn, object, str]:
-    """Ask for a reading as typed; empty for going back."""
+def ask_reading(prompt: ReadingPrompt) -> Generator[Turn, object, str | ForAll]:
+    """Ask for a reading as typed, for one or for all; empty for going back."""
     answer = yield prompt
-    return answer if isinstance(answer, str) else ""
+    return answer if isinstance(answer, str | ForAll) else ""
 
 
 def signed(

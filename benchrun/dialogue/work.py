@@ -17,6 +17,7 @@ from benchrun.dialogue.prompts import PartsChoice, ReadingPrompt
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind, Reading, Step
+from benchrun.run.amendable import values_of
 from benchrun.run.entries import Entry
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
@@ -187,7 +188,18 @@ class Work:
             resolution=fitted.resolution
             if fitted
             else needed_resolution(session.procedure, detail),
+            last=self._last_typed(step),
+            waiting=parts if step.shared else self.waiting_for(offer),
         )
+
+    def waiting_for(self, offer: Offer) -> tuple[str, ...]:
+        """The parts that wait for a reading on offer, or those of them that were chosen."""
+        return tuple(part for part in offer.parts if part in self.chosen) or offer.parts
+
+    def _last_typed(self, step: Step) -> str:
+        """The last value of a step that still counts, as it was typed; empty for none."""
+        values = values_of(self.session.run)
+        return next((value.typed for value in values if value.step == step.id), "")
 
     def parts_prompt(self) -> PartsChoice:
         """The parts of the batch, to choose who goes on."""

@@ -10,6 +10,7 @@ from benchrun.dialogue.prompts import (
     ANOTHER_INSTRUMENT,
     ANOTHER_SIGNER,
     BACK,
+    SAME,
     Choose,
     Confirm,
     Form,
@@ -103,6 +104,10 @@ class PlainFace(Face):
             self.talk.say(f"With {name}{more}.")
         elif prompt.others:
             self.talk.say(f"{ANOTHER_INSTRUMENT} takes an instrument of the shop in hand.")
+        if prompt.last:
+            self.talk.say(f"{SAME} gives {prompt.last} again.")
+        if len(prompt.waiting) > len(prompt.parts):
+            self.talk.say(f"{SAME} behind the figures: the same for {listed(prompt.waiting)}.")
         unit = quantity.unit_named(prompt.detail.unit).shown or "a number"
         where = f"{listed(prompt.parts)} {prompt.place}".rstrip()
         return self.talk.ask(f"{where}, in {unit}:") or BACK

@@ -307,6 +307,7 @@ class BenchScreen(Screen[None]):
         alarm = self.alarm_book.first
         settles = alarm is not None and key == SETTLE and bool(pane.settles(alarm))
         acts = key == keys.ENTER or settles or (key.isdigit() and pane.numbers_act())
+        acts = acts or (key == keys.SAME and pane.same_acts())
         if acts and self._steady.deaf(self._does()) and not pane.early(key):
             self.paint()
             return

@@ -10,6 +10,7 @@ DEAF_S: Final = 0.5
 """How long Enter is deaf after what it would do has changed."""
 
 ENTER, BACK, RUBOUT, CLEAR = "enter", "back", "rubout", "clear"
+SAME = "="
 NEXT, PREVIOUS, HELP, QUIT = "next", "previous", "help", "quit"
 DOWN, UP = "page down", "page up"
 

@@ -107,6 +107,10 @@ class Pane(ABC):
         """Whether a digit alone records something, so that it must be as deaf as Enter."""
         return False
 
+    def same_acts(self) -> bool:
+        """Whether the key for the same value records something, so that it is as deaf as Enter."""
+        return False
+
     def settles(self, alarm: "Alarm") -> str:
         """The word for what 1 does while an alarm stands, as the page is at the act it calls for.
 

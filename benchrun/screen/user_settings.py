@@ -28,6 +28,7 @@ MEANS: Final[Mapping[str, str]] = {
     "work before": "-",
     "why": "0",
     "help": keys.HELP,
+    "the same": keys.SAME,
 }
 """The acts that a key may be given, each with the key of the bench that does it."""
 

@@ -122,6 +122,10 @@ class AlongPane(WorkPane):
         """No number acts."""
         return False
 
+    def same_acts(self) -> bool:
+        """No value is given here."""
+        return False
+
     def settles(self, alarm: Alarm) -> str:
         """No alarm is answered by an act here."""
         del alarm

@@ -1,6 +1,7 @@
 """The name of Enter for each thing that can be in hand, and the other keys beside it."""
 
 from benchrun.dialogue.hand import View, inspects, is_hold
+from benchrun.dialogue.prompts import SAME, ReadingPrompt
 from benchrun.part_names import brief
 from benchrun.procedure.route import Hold, Kind
 from benchrun.run.offers import Deed, Offer
@@ -54,7 +55,7 @@ def hints_of(
     parts: tuple[str, ...],
     *,
     typed: str,
-    reading: bool,
+    reading: ReadingPrompt | None,
     waits: bool,
     signed: bool = False,
 ) -> list[Hint]:
@@ -64,24 +65,31 @@ def hints_of(
         now: The run as it is shown.
         parts: For whom the offer in hand would be taken up.
         typed: What stands in the entry field.
-        reading: Whether the offer in hand is a reading that may be typed.
+        reading: The reading that may be typed, if one is in hand.
         waits: Whether there is nothing to do yet, so that it must be taken in hand on purpose.
         signed: Whether it is known who signs, so that the passphrase may be typed at once.
     """
     run, offer = now.run, now.offer
     if offer is None:
         return [Hint("*", "write, leave"), Hint("/", "look"), Hint("Esc", "to the board")]
-    if reading:
-        if typed:
-            take = Hint("Enter", "take it", first=True)
-            return [take, Hint("*", "rub out"), Hint("Esc", "empty it")]
-        figures = Hint("digits", "type the reading", first=True)
-        return [figures, Hint("*", "write, leave"), Hint("/", "look")]
+    if reading is not None:
+        return _reading_hints(run, reading, typed)
     if waits:
         words = f"{enter_words(run, offer, parts)} all the same"
         return [Hint("+", words), *_rest(now, offer)[len(now.offers) > 1 :]]
     typed_at_once = [Hint("digits", "the passphrase")] if signed and _signs(offer) else []
     return [_first(run, offer, parts), *typed_at_once, *_rest(now, offer)]
+
+
+def _reading_hints(run: Run, reading: ReadingPrompt, typed: str) -> list[Hint]:
+    if typed:
+        several = len(reading.waiting) > len(reading.parts)
+        same = [Hint(SAME, f"the same for {whom(run, reading.waiting)}")] if several else []
+        take = Hint("Enter", "take it", first=True)
+        return [take, *same, Hint("*", "rub out"), Hint("Esc", "empty it")]
+    again = [Hint(SAME, f"{reading.last} again")] if reading.last else []
+    figures = Hint("digits", "type the reading", first=True)
+    return [figures, *again, Hint("*", "write, leave"), Hint("/", "look")]
 
 
 def _first(run: Run, offer: Offer, parts: tuple[str, ...]) -> Hint:

@@ -7,6 +7,7 @@ from benchrun.alarms.calls import Alarm
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act, choices_of
 from benchrun.dialogue.hand import View, act_of, is_hold
+from benchrun.dialogue.prompts import SAME, Stays
 from benchrun.dialogue.signature import opens_by_passphrase
 from benchrun.dialogue.supplies import uses_in_hand
 from benchrun.run.offers import Deed
@@ -63,6 +64,10 @@ class WorkPane(Pane):
             return False
         return offer.deed is Deed.CLOSE or is_hold(offer) or choices_of(now.run, offer) is not None
 
+    def same_acts(self) -> bool:
+        """Whether a reading is in hand."""
+        return self.reading() is not None
+
     def page(self, paper: Paper) -> Page:
         """Where I stand, the cautions, the step, its entry, the clocks, what comes next."""
         self._tidy()
@@ -101,7 +106,7 @@ class WorkPane(Pane):
             now,
             parts,
             typed=self.field.text,
-            reading=reading is not None,
+            reading=reading.prompt if reading else None,
             waits=self.host.work.waits,
             signed=self.host.session.has_signed,
         )
@@ -125,7 +130,7 @@ class WorkPane(Pane):
         A gauge that types its figures and Enter is quicker than any hand; what it sends twice at
         once is a bounce.
         """
-        if key != keys.ENTER or not self.field.text:
+        if key not in (keys.ENTER, keys.SAME) or not self.field.text:
             return False
         if self.field.text != self._sent:
             return True
@@ -140,8 +145,7 @@ class WorkPane(Pane):
         """Do what a key means."""
         self._tidy()
         host, work, reading = self.host, self.host.work, self.reading()
-        if reading is not None and self._types(key):
-            self._take_figure(reading, key)
+        if reading is not None and await self._reading_key(reading, key):
             return
         key = LETTERS.get(key, key)
         if key == keys.ENTER:
@@ -161,6 +165,16 @@ class WorkPane(Pane):
             host.push(help_page.help_pane(host))
         elif key.isdigit():
             await self._digit(key)
+
+    async def _reading_key(self, reading: TypedReading, key: str) -> bool:
+        """Take a key that types the reading or gives it to all; whether it does either."""
+        if key == keys.SAME:
+            await self._give(reading, f"{reading.typed}{SAME}")
+            return True
+        if self._types(key):
+            self._take_figure(reading, key)
+            return True
+        return False
 
     def _take_figure(self, reading: TypedReading, key: str) -> None:
         """Take a key that belongs to the reading, unless no such reading can be meant."""
@@ -234,8 +248,14 @@ class WorkPane(Pane):
             host.say("Choose by its number.")
         elif reading is None:
             await host.converse(act(work))
-        elif not reading.typed.strip():
-            host.say("Type the reading, then Enter.")
         else:
+            await self._give(reading, reading.typed)
+
+    async def _give(self, reading: TypedReading, typed: str) -> None:
+        """Give a reading, unless it says by itself why not."""
+        meaning = reading.prompt.meaning(typed)
+        if isinstance(meaning, Stays):
+            self.host.say(meaning.said)
+        elif self._may():
             self._sent = reading.typed
-            await host.converse(act(work), first=reading.typed)
+            await self.host.converse(act(self.host.work), first=typed)
