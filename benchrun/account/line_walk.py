@@ -134,15 +134,25 @@ class LineWalk(ABC):
 
     def _did(self, line: Line, data: Data) -> None:
         step, tool = str(data["step"]), data.get("tool", {})
-        shown, values = not data.get("inputs"), []
+        shown, uncertainty, values = not data.get("inputs"), tool.get("uncertainty", ""), []
+        # Written out, without tuples in between: it is run for each value of thousands of runs.
         for part, outcome in data.get("each", {}).items():
             value = outcome.get("value")
             if value is not None:
-                number, get = value.get("number"), outcome.get
-                words = (value.get("word", ""), value.get("unit", ""))
-                limits = (get("low", ""), get("high", ""), get("verdict", ""))
-                doubt = value.get("doubt") or tool.get("uncertainty", "")
-                values.append((part, number, *words, *limits, doubt, number is not None and shown))
+                number, get, limit = value.get("number"), value.get, outcome.get
+                values.append(
+                    (
+                        part,
+                        number,
+                        get("word", ""),
+                        get("unit", ""),
+                        limit("low", ""),
+                        limit("high", ""),
+                        limit("verdict", ""),
+                        get("doubt") or uncertainty,
+                        number is not None and shown,
+                    )
+                )
         if values:
             place, name = str(data.get("place", "")), str(tool.get("name", ""))
             self.keep_values(line, step, place, name, values)

@@ -79,8 +79,25 @@ class Ingest(LineWalk):
         gauge = word(tool or self._words.instrument(self._procedure, step))
         n, utc, at, run = line.n, line.utc_ms, word(place), self._run
         for part, value, finding, unit, low, high, verdict, doubt, measured in values:
-            key = (number, utc, run, n, word(part), at, value, word(finding), word(unit))
-            rows.append((*key, low, high, word(verdict), gauge if measured else 0, doubt, 0))
+            rows.append(
+                (
+                    number,
+                    utc,
+                    run,
+                    n,
+                    word(part),
+                    at,
+                    value,
+                    word(finding) if finding else 0,
+                    word(unit) if unit else 0,
+                    low,
+                    high,
+                    word(verdict) if verdict else 0,
+                    gauge if measured else 0,
+                    doubt,
+                    0,
+                )
+            )
 
     def keep_span(self, line: Line, step: str, ms: int, acts: int) -> None:
         """Keep how long a step took for a number of acts."""

@@ -14,6 +14,8 @@ ROOMS = {
     "account": (
         "benchrun/account",
         [
+            "tests/account/test_clocks_and_loads.py",
+            "tests/history/test_questions.py",
             *(f"{TOLD}[case-{case}]" for case in ("mis-tap", "correction", "away", "close")),
             "tests/report/test_facts_and_rows.py",
             "tests/face/test_amended_told.py",
