@@ -5,6 +5,7 @@ from typing import Final
 
 from benchrun.dialogue.answers import answer_prompt, numbered_answers
 from benchrun.dialogue.delivery import done, give
+from benchrun.dialogue.photos import take_photo
 from benchrun.dialogue.prompts import ANOTHER_INSTRUMENT, Choose, ForAll, Option
 from benchrun.dialogue.signature import sign_close, sign_hold
 from benchrun.dialogue.turns import (
@@ -38,6 +39,9 @@ def act(work: Work) -> Flow:
     """Do what is in hand; what was chosen for it is let go of once it is recorded."""
     offer, parts = work.now.offer, work.parts
     if offer is None:
+        return False
+    step = offer.step if offer.deed is Deed.DO else None
+    if step is not None and step.photo and not (yield from take_photo(work, step, parts)):
         return False
     asks = _asks_of(offer)
     if asks is not None:

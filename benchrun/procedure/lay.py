@@ -295,6 +295,7 @@ class Layer:
             carries_out=shape.carry_out if isinstance(shape, CarryOutStep) else "",
             carries_revision=shape.revision if isinstance(shape, CarryOutStep) else 0,
             uses=step_uses(getattr(shape, "uses", ()), path, self._around),
+            photo=getattr(shape, "photo", False),
         )
         self._place(step, here, path)
         if isinstance(shape, DwellStep) and shape.meanwhile:

@@ -145,6 +145,7 @@ class DoStep(StepShape):
 
     uses: UsesShape = Field([], description="What it uses of which supply.")
     do: Line = Field(description="What to do: one action, verb first, at most 20 words.")
+    photo: YesNo = Field(False, description="It is to be photographed: a picture is asked for.")
 
 
 class DwellStep(StepShape):

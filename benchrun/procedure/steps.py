@@ -264,6 +264,7 @@ class Step:
         carries_out: The id of another procedure to carry out in full, or empty.
         carries_revision: The revision of that procedure.
         uses: What it uses of which supply.
+        photo: Whether a photo of the parts is wanted before it is done.
     """
 
     id: str
@@ -287,6 +288,7 @@ class Step:
     carries_out: str = ""
     carries_revision: int = 0
     uses: tuple[Uses, ...] = ()
+    photo: bool = False
 
     @property
     def shared(self) -> bool:

@@ -10,7 +10,9 @@ from benchrun.run import entries as e
 from benchrun.run.advance import onward
 from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand
+from benchrun.run.photos import unphotographed
 from benchrun.run.state import Run
+from benchrun.text import listed
 
 TOO_SOON = "too soon"
 
@@ -60,15 +62,23 @@ def draft_of(making: Making, step: Step, start: Start) -> e.Did:
     """The entry as the command alone tells it."""
     command = making.command
     soon = any(state.too_soon for state in start.windows.values())
+    lacking = unphotographed(making.run, step, start.parts)
+    flags = [TOO_SOON] if soon else []
+    flags += [_no_photo(lacking, start.parts)] if lacking else []
     return e.Did(
         step.id,
         start.parts,
         reason=command.reason.strip(),
         without=start.without,
-        flags=(TOO_SOON,) if soon else (),
+        flags=tuple(flags),
         tool=command.tool,
         uses=command.uses,
     )
+
+
+def _no_photo(lacking: tuple[str, ...], parts: tuple[str, ...]) -> str:
+    """The flag of a step that wants a photo and was done without, of whom if not of all."""
+    return "no photo was taken" + ("" if lacking == parts else f": {listed(lacking, most=40)}")
 
 
 def finish(

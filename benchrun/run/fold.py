@@ -279,6 +279,15 @@ def _retracted(run: Run, entry: e.Entry, data: e.Retracted) -> Run:
     return altered(run, markers={**run.markers, **back}, touched=touched, used=used)
 
 
+def _photographed(run: Run, entry: e.Entry, data: e.Photo) -> Run:
+    del entry
+    step = run.route.steps.get(data.step)
+    if step is None or not step.photo:
+        return run
+    kept = {(step.id, part) for part in data.parts or run.parts}
+    return altered(run, photographed=run.photographed | kept)
+
+
 def _same(run: Run, entry: e.Entry, data: Any) -> Run:
     del entry, data
     return run
@@ -303,7 +312,7 @@ _FOLDS: Mapping[type, Callable[[Run, e.Entry, Any], Run]] = {
     e.Closed: lambda run, entry, data: altered(run, unsigned=Unsigned(entry.n, data)),
     e.Beat: _same,
     e.Note: _same,
-    e.Photo: _same,
+    e.Photo: _photographed,
     e.Lesson: _same,
     e.Recovered: _same,
     e.Doubted: _same,

@@ -1,8 +1,10 @@
-"""The photos of a part: which pictures of a run show it."""
+"""The photos of a part: which pictures of a run show it, and which a step still wants."""
 
 from collections.abc import Iterable
 
+from benchrun.procedure.route import Step
 from benchrun.run.entries import Entry, Photo
+from benchrun.run.state import Run
 
 
 def photos_of(entries: Iterable[Entry], part: str) -> tuple[Photo, ...]:
@@ -12,3 +14,10 @@ def photos_of(entries: Iterable[Entry], part: str) -> tuple[Photo, ...]:
         for entry in entries
         if isinstance(entry.data, Photo) and part in entry.data.parts
     )
+
+
+def unphotographed(run: Run, step: Step, parts: Iterable[str]) -> tuple[str, ...]:
+    """The parts of which a step wants a photo and has none yet."""
+    if not step.photo:
+        return ()
+    return tuple(part for part in parts if (step.id, part) not in run.photographed)

@@ -368,6 +368,7 @@ class Run:
         about: What the first entry says of the run, as kept.
         used: What was used, by the entry of the act; what was taken back is not among it.
         format: The number of the format in which its log goes on.
+        photographed: The steps at which a photo of a part was kept: step and part.
     """
 
     course: Course = field(compare=False)
@@ -382,6 +383,7 @@ class Run:
     about: Mapping[str, object] = field(default_factory=dict)
     used: Mapping[int, tuple[Use, ...]] = field(default_factory=dict)
     format: int = ORIGINS_SINCE
+    photographed: frozenset[tuple[str, str]] = frozenset()
 
     @property
     def route(self) -> Route:

@@ -5,6 +5,7 @@ from benchrun.dialogue.prompts import SAME, ReadingPrompt
 from benchrun.part_names import brief
 from benchrun.procedure.route import Hold, Kind
 from benchrun.run.offers import Deed, Offer
+from benchrun.run.photos import unphotographed
 from benchrun.run.state import Run
 from benchrun.screen.page_api import Hint
 
@@ -47,7 +48,8 @@ def _do_words(run: Run, offer: Offer, who: str) -> str:
         return "go to sign"
     if step.kind is Kind.WORK_OUT:
         return "work it out"
-    return f"done, {who}" if who else "done"
+    done = "take the newest picture, done" if unphotographed(run, step, offer.parts) else "done"
+    return f"{done}, {who}" if who else done
 
 
 def hints_of(
