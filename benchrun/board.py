@@ -20,6 +20,7 @@ from benchrun.shop.folder import Listed, Shop
 from benchrun.text import count, listed, slug
 
 if TYPE_CHECKING:
+    from benchrun.record.anchor import Anchor
     from benchrun.record.folder import RunFolder
     from benchrun.run.act_clocks import ActClock
     from benchrun.run.clocks import LoadClock
@@ -178,13 +179,15 @@ def _press(one: OpenRun, now: Moment) -> tuple[int, int]:
 
 def _missing(shop: Shop, there: set[str]) -> list[OpenRun]:
     """Runs that the register knows and that have no folder; those that were closed are counted."""
+    from benchrun.record.anchor import read_anchor
     from benchrun.record.register import REGISTER_NAME
 
     path = shop.path / REGISTER_NAME
-    if not path.is_file():
+    anchor = read_anchor(shop.path)
+    if not path.is_file() and anchor is None:
         return []
     try:
-        known = _last_said(shop, _stamp(path))
+        known, set_back = _register_says(shop, _stamp(path), anchor)
     except BenchrunError as error:
         fault = f"the shop's register cannot be read: {error.message}"
         return [OpenRun(path, "The shop's register", fault, fault=fault)]
@@ -199,15 +202,21 @@ def _missing(shop: Shop, there: set[str]) -> list[OpenRun]:
         title = count(len(shut), "closed run")
         fault = f"{listed(shut)}: {GONE}"
         rows.append(OpenRun(shop.runs, title, GONE, fault=fault))
+    if set_back:
+        rows.append(OpenRun(path, "The shop's register", "set back", fault=set_back))
     return rows
 
 
 @lru_cache(maxsize=4)
-def _last_said(shop: Shop, _register: tuple[int, int]) -> dict[str, str]:
-    """The last word of the register on each run: `opened`, `marked` or `closed`."""
+def _register_says(
+    shop: Shop, _register: tuple[int, int], _anchor: "Anchor | None"
+) -> tuple[dict[str, str], str]:
+    """The last word of the register on each run, and whether this machine saw more of it."""
     from benchrun.record.register import Register
 
-    return {said.state.run: said.kind for said in Register(shop.path).read().mentions}
+    register = Register(shop.path).read()
+    kinds = {said.state.run: said.kind for said in register.mentions}
+    return kinds, register.set_back()
 
 
 def _any_in(runs: Path) -> bool:

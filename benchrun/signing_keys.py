@@ -12,7 +12,7 @@ from benchrun.record.agent import AgentKey, agent_keys
 from benchrun.record.findings import Grade
 from benchrun.record.identity import Claim, Identities, key_findings, one_person
 from benchrun.record.keys import KeyFile, UnlockedKey, make_key, read_key_file
-from benchrun.record.register import Register, StationSeal
+from benchrun.record.register import REGISTER_NAME, Register, StationSeal
 from benchrun.record.signers import Signer, Signers, principal_of, read_signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.wire import PublicKey
@@ -89,6 +89,7 @@ def new_shop(path: Path, title: str, at: Moment) -> Shop:
     """
     if exists(path):
         raise BenchrunError(f"there is a shop in {shown(str(path), 200)} already")
+    fresh = not (path / REGISTER_NAME).exists()
     make_folders(path)
     lay_files(path)
     # The title as it will read from the file: principals are made from it.
@@ -100,6 +101,9 @@ def new_shop(path: Path, title: str, at: Moment) -> Shop:
         own = principal(shop, STATION)
         if all(row.key != public for row in read_signers(shop.signers).of(own)):
             _keep_signers(shop, _with_key(shop, STATION, public, SEAL, at), at)
+        if fresh:
+            # Whoever makes a shop where one was knows that it is gone; its register tells it.
+            Register(path).read().keep_seen(decided=True)
         return name_shop(path, title, own.partition("@")[2])
 
 

@@ -265,8 +265,11 @@ def verify_shop(
         fault = trust.fault or f"there is no {REGISTER_NAME}: nothing says which runs there were"
         return ShopVerdict("", 0, [fault])
     verdict = ShopVerdict(trust.head, len(register.lines))
-    for finding in register.seal_findings(trust.signers):
+    for finding in register.findings(trust.signers):
         (verdict.faults if finding.grade is Grade.FAULT else verdict.doubts).append(finding.text)
+    if verdict.whole:
+        register.keep_seen()
+    verdict.doubts += [doubt.words for doubt in register.doubts]
     _missing_runs(verdict, register, runs)
     now_ms = max((line.utc_ms for line in register.lines), default=0)
     verdict.doubts += register.roster.differences(trust.signers or Signers(), now_ms)

@@ -2,6 +2,7 @@
 
 import os
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,10 @@ settings.register_profile(
     "usual", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True
 )
 settings.load_profile("usual")
+
+# What is made before a test begins, or beside it, keeps no anchors in the person's own folder.
+_STATE = tempfile.TemporaryDirectory(prefix="benchrun-tests-state-")
+os.environ["BENCHRUN_STATE"] = _STATE.name
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -39,4 +44,5 @@ def _no_shop_of_the_person(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> N
     """No test may touch the shop of whoever runs it."""
     monkeypatch.setenv("BENCHRUN_SHOP", str(tmp_path / "unmade-shop"))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("BENCHRUN_STATE", str(tmp_path / "state"))
     os.environ.pop("NO_COLOR", None)

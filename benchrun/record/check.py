@@ -320,7 +320,7 @@ def _check_register(report: KeepingReport, register: RegisterLog | None, reading
     heads = dict(enumerate(reading.heads))
     for text in register.disagreements(report.run, heads, to_the_end=reading.to_the_end):
         report.fault(text)
-    report.findings += register.seal_findings(reading.trusted)
+    report.findings += register.findings(reading.trusted)
     for other in register.openings_lost(reading.run.path.parent):
         if other != report.run:
             report.fault(

@@ -16,6 +16,7 @@ from typing import Any, Final
 
 from benchrun.moment import Moment
 from benchrun.plain_file import open_regular
+from benchrun.record.anchor import Anchor, keep_anchor, read_anchor
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.findings import CheckFinding, Grade
 from benchrun.record.glimpse import LOG_NAME, run_paths
@@ -30,6 +31,9 @@ from benchrun.text import shown
 
 REGISTER_NAME: Final = "register.jsonl"
 _KINDS: Final = frozenset({"opened", "marked", "closed"})
+DOUBT: Final = "doubt"
+"""The kind of entry that tells what does not hold in what came before it."""
+
 # Another window holds the register for as long as one line takes.
 _WAIT_MS: Final = 5000
 HEAD_DIGITS: Final = 16
@@ -69,6 +73,34 @@ class Mention:
 
 
 @dataclass(frozen=True, slots=True)
+class RegisterDoubt:
+    """An entry of the register that tells what does not hold in what came before it.
+
+    Attributes:
+        n: Its number.
+        by: Who decided to go on, or the station where nobody did yet.
+        utc: When.
+        findings: What does not hold.
+        reason: Why it was gone on with all the same; empty where nobody decided yet.
+    """
+
+    n: int
+    by: str
+    utc: str
+    findings: tuple[str, ...]
+    reason: str
+
+    @property
+    def words(self) -> str:
+        """The doubt in one line."""
+        what = shown("; ".join(self.findings), 600)
+        where = f"entry {self.n} of the shop's register, of {shown(self.utc[:10], 20)}"
+        if not self.reason:
+            return f"{where}: {what}"
+        return f"{where}: {shown(self.by, 80)} went on although {what}: {shown(self.reason, 200)}"
+
+
+@dataclass(frozen=True, slots=True)
 class StationSeal:
     """The seal of the lines of a register.
 
@@ -87,19 +119,22 @@ class RegisterLog:
     Args:
         log: Its lines.
         shop: The shop's folder.
+        anchor: How far this machine had seen it before it was read; None where nothing says.
 
     Raises:
         RecordBroken: A line lacks something.
     """
 
-    def __init__(self, log: ReadLog, shop: Path) -> None:
+    def __init__(self, log: ReadLog, shop: Path, anchor: Anchor | None = None) -> None:
         self.shop = shop
+        self._anchor = anchor
         self._lost: tuple[str, ...] | None = None
         self.name = log.name
         self.lines: Sequence[Line] = log.lines
         self.head = log.head
         self.roster = Roster(log.lines, log.name)
         self.mentions = tuple(_mention(line, log.name) for line in log.lines if line.kind in _KINDS)
+        self.doubts = tuple(_doubt(line, log.name) for line in log.lines if line.kind == DOUBT)
         self._of: dict[str, list[Mention]] = {}
         for mention in self.mentions:
             self._of.setdefault(mention.state.run, []).append(mention)
@@ -122,6 +157,35 @@ class RegisterLog:
     def knows_head(self, head: str) -> bool:
         """Whether the register ever ended with that head."""
         return head == ZEROS or head in self._places
+
+    def set_back(self) -> str:
+        """Words for an entry that this machine saw and that is not there now; empty for none."""
+        seen = self._anchor
+        if seen is None or self._places.get(seen.head) == seen.n:
+            return ""
+        return (
+            f"this machine saw entry {seen.n} of the shop's register, head "
+            f"{short_head(seen.head)}, of {shown(seen.utc[:10], 20)}, and the register does not "
+            "have it now: it was cut or made anew, or an older copy of the shop was put back"
+        )
+
+    def tells(self, finding: str) -> bool:
+        """Whether a doubt of the register tells that already."""
+        return any(finding in doubt.findings for doubt in self.doubts)
+
+    def keep_seen(self, *, decided: bool = False) -> None:
+        """Keep outside the shop how far it was seen, once all that it holds was found intact.
+
+        Args:
+            decided: Whether somebody decided to go on although this machine had seen more.
+        """
+        seen = self._anchor
+        if not self.lines or (self.set_back() and not decided):
+            return
+        last = self.lines[-1]
+        if seen is None or seen.head != last.head:
+            self._anchor = Anchor(last.n, last.head, last.at.utc)
+            keep_anchor(self.shop, self._anchor)
 
     def openings_lost(self, runs: Path) -> tuple[str, ...]:
         """Runs beside this register that were opened under a head that it no longer has.
@@ -173,6 +237,12 @@ class RegisterLog:
             elif head != mention.state.head:
                 told.append(f"{where} with another entry {n} than the log has")
         return told
+
+    def findings(self, trusted: Signers | None) -> list[CheckFinding]:
+        """Faults and doubts of the register itself: its seals, and what this machine saw of it."""
+        set_back = self.set_back()
+        told = [CheckFinding(None, set_back, Grade.FAULT)] if set_back else []
+        return self.seal_findings(trusted) + told
 
     def seal_findings(self, trusted: Signers | None) -> list[CheckFinding]:
         """Faults and doubts of its seals; a last seal that holds speaks for all before it."""
@@ -254,9 +324,10 @@ class Register:
         Raises:
             RecordBroken: It is damaged.
         """
+        anchor = read_anchor(self._shop)  # first, as another window may enter more meanwhile
         if not self.path.exists():
-            return RegisterLog(ReadLog(self.path.name, ()), self._shop)
-        return RegisterLog(read_log(self.path), self._shop)
+            return RegisterLog(ReadLog(self.path.name, ()), self._shop, anchor)
+        return RegisterLog(read_log(self.path), self._shop, anchor)
 
     def head(self) -> str:
         """SHA-256 (hex) of its last line, 64 zeros when it is empty."""
@@ -300,12 +371,31 @@ class Register:
         """
         self._enter(at, by, [(PEOPLE, {"people": [dict(person) for person in people]})])
 
-    def _enter(self, at: Moment, by: str, rows: Iterable[tuple[str, dict[str, Any]]]) -> str:
+    def enter_doubt(self, at: Moment, by: str, findings: Sequence[str], reason: str) -> None:
+        """Enter somebody's decision to go on although something in the register does not hold.
+
+        This machine takes the register from then on as it is.
+
+        Raises:
+            BenchrunError: As for `enter`.
+        """
+        doubt = {"findings": list(findings), "reason": reason}
+        self._enter(at, by, [(DOUBT, doubt)], decided=True)
+
+    def _enter(
+        self,
+        at: Moment,
+        by: str,
+        rows: Iterable[tuple[str, dict[str, Any]]],
+        *,
+        decided: bool = False,
+    ) -> str:
         seal = self._seal
         if seal is None:
             raise ValueError("a register that is only read takes no entries")
         with self._writer() as writer:
-            found = RegisterLog(writer.take_found(), self._shop)
+            found = RegisterLog(writer.take_found(), self._shop, read_anchor(self._shop))
+            set_back = found.set_back()
             signers = read_signers(self._shop / "signers")
             for finding in found.seal_findings(_with_own(signers, seal)):
                 if finding.grade is Grade.FAULT:
@@ -315,8 +405,12 @@ class Register:
                 _append(writer, seal, at, by, RECOVERED, {"files": files})
             if not found.roster.keeps_keys and signers.rows:
                 _append(writer, seal, at, by, KEYS, {"changes": keys_found(signers)})
+            if set_back and not decided and not found.tells(set_back):
+                _append(writer, seal, at, by, DOUBT, {"findings": [set_back], "reason": ""})
             for kind, data in rows:
                 _append(writer, seal, at, by, kind, data)
+            if writer.n and (decided or not set_back):
+                keep_anchor(self._shop, Anchor(writer.n - 1, writer.head, at.utc))
             return writer.head
 
     def _writer(self) -> LogWriter:
@@ -349,6 +443,13 @@ def _append(
     raw = encode({**line, "prev": writer.head})
     signature = sign_digest(seal.key, SEAL, _digest(raw, "sha512"))
     writer.append(at, by, kind, {**data, "sshsig": signature})
+
+
+def _doubt(line: Line, name: str) -> RegisterDoubt:
+    findings, reason = line.data.get("findings"), line.data.get("reason")
+    if not isinstance(findings, list) or not isinstance(reason, str):
+        raise RecordBroken.at(name, line.n, "it must hold findings and reason")
+    return RegisterDoubt(line.n, line.by, line.at.utc, tuple(map(str, findings)), reason)
 
 
 def _mention(line: Line, name: str) -> Mention:

@@ -31,6 +31,7 @@ class Inspection:
         notes: What was broken off and is put right when the run is taken up.
         unknown: Whether the register does not know the run yet, its beginning having been cut.
         raised: The number of the format from here on, 0 where it stays.
+        set_back: An entry of the register that this machine saw and that is gone, or empty.
     """
 
     shop: Shop
@@ -40,6 +41,7 @@ class Inspection:
     notes: list[str] = field(default_factory=list)
     unknown: bool = False
     raised: int = 0
+    set_back: str = ""
 
     def __call__(self, log: ReadLog) -> None:
         """Look at a log.
@@ -58,6 +60,9 @@ class Inspection:
         self.findings = (*holds_not, *self._books_ahead(log))
         if self.findings and not self.reason:
             raise Unsound(self.folder.run, self.findings)
+        if not self.findings:
+            register.keep_seen()
+        self.set_back = register.set_back()
         self.raised = FORMAT if log.format < FORMAT else 0
         self.unknown = not is_registered(log, register)
         self._note(log)

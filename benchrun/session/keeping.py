@@ -203,6 +203,10 @@ class Keeping(Sitting):
         if inspected.findings:
             doubt = c.KeepDoubt(inspected.findings, inspected.reason)
             self._keep(doubt, self.hand, self.now())
+        if inspected.set_back:
+            decided = (inspected.set_back,)
+            register = register_of(self.shop)
+            register.enter_doubt(self.now(), self.hand.id, decided, inspected.reason)
         self._know(principal(self.shop, STATION), self._station.public, SEAL)
         notes = (*inspected.notes, *self._swept())
         if self.run.ended:

@@ -20,6 +20,7 @@ import pytest
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.load import load_bytes
+from benchrun.record.anchor import state_folder
 from benchrun.record.clock import SystemClock
 from benchrun.record.folder import run_folders
 from benchrun.run import commands as c
@@ -125,12 +126,14 @@ class Bench:
         rows = register.read_bytes().splitlines(keepends=True)
         opened = next(n for n, row in enumerate(rows) if b'"kind":"opened"' in row)
         register.write_bytes(b"".join(rows[:opened]))
+        shutil.rmtree(state_folder())  # no machine saw what was never written
 
     def cut_close(self):
         """Leave what a kill leaves after the signature under a close."""
         self.folder.seal.unlink()
         for file in (self.folder.log, self.shop.path / "register.jsonl"):
             file.write_bytes(b"".join(file.read_bytes().splitlines(keepends=True)[:-1]))
+        shutil.rmtree(state_folder())
 
     def finish_close(self):
         try:

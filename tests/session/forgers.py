@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.load import load_bytes
+from benchrun.record.anchor import state_folder
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import RunFolder
 from benchrun.record.keys import make_key
@@ -56,6 +57,7 @@ class Victim:
 
     path: object
     state: str
+    later_run: bool = True
     clock: VirtualClock = field(default_factory=lambda: VirtualClock("2026-03-10T08:00:00.000Z"))
 
     def __post_init__(self):
@@ -68,13 +70,18 @@ class Victim:
             self._close(self.run)
         else:
             self.run.leave()
-        later = self._worked()
-        self._close(later)
-        self.later = later.folder
+        self.later = self._later()
         if self.state == "open":
             self._kill()
         self.head = Register(self.shop.path).read().short_head
         self.opened = json.loads(self.folder.log.read_bytes().splitlines()[0])["data"]
+
+    def _later(self):
+        if not self.later_run:
+            return None
+        later = self._worked()
+        self._close(later)
+        return later.folder
 
     def _worked(self):
         self.clock.wait(5000)
@@ -108,14 +115,16 @@ class Victim:
 
     def _after_kill(self):
         """The later run was begun under the register as it is without the mark."""
+        shutil.rmtree(state_folder(), ignore_errors=True)
+        if self.later is None:
+            Register(self.shop.path).read().keep_seen()
+            return
         shutil.rmtree(self.later.path)
         register = Register(self.shop.path).path
         rows = register.read_bytes().splitlines(keepends=True)
         gone = self.later.run.encode()
         register.write_bytes(b"".join(row for row in rows if gone not in row))
-        later = self._worked()
-        self._close(later)
-        self.later = later.folder
+        self.later = self._later()
 
 
 def chained(lines, finish):
@@ -280,17 +289,17 @@ def seen(victim):
     """By what the forgery is seen, best first: the run's own check, the shop's, the noted head."""
     trust = trust_of(victim.shop.path)
     verdict = verify(victim.folder.path, trust=trust)
-    later = verify(victim.later.path, trust=trust)
-    runs = {verdict.run: verdict.run, later.run: later.run}
+    later = verify(victim.later.path, trust=trust) if victim.later else None
+    runs = {one.run: one.run for one in (verdict, later) if one}
     shop = verify_shop(victim.shop.path, trust, runs)
     noted = verify_shop(victim.shop.path, trust, runs, head=victim.head)
     fine = {"the run is not closed"}
     doubts = [text for text in verdict.doubts if text not in fine and "under no" not in text]
     if not verdict.whole:
         return "fault"
-    if not (later.whole and shop.whole):
+    if not shop.whole or (later and not later.whole):
         return "fault of the shop"
-    doubts += [text for text in later.doubts if "lies in the folder" not in text]
+    doubts += [text for text in later.doubts if "lies in" not in text] if later else []
     if doubts or shop.doubts:
         return "doubt"
     return "by the head" if not noted.whole else "unseen"
@@ -309,11 +318,13 @@ def resumed(victim):
     return "resumed"
 
 
-def outcome(path, holds, does, state):
-    """What one cell of the table says."""
+def outcome(path, holds, does, state, *, anchor=False, later_run=True):
+    """What one cell of a table says, on the shop's machine or on one that never saw the shop."""
     path.mkdir()
-    victim = Victim(path, state)
+    victim = Victim(path, state, later_run)
     Forger(victim, holds, does).forge()
+    if not anchor:
+        shutil.rmtree(state_folder())
     said = [seen(victim), resumed(victim)]
     return ", ".join(word for word in said if word)
 

@@ -1,10 +1,13 @@
 """The live run: what it keeps by itself while people work, sleep, restart and set clocks."""
 
+import shutil
+
 import pytest
 
 from benchrun.errors import BenchrunError
 from benchrun.load_run import folded, read_kept
 from benchrun.procedure.load import load_bytes
+from benchrun.record.anchor import state_folder
 from benchrun.record.clock import VirtualClock
 from benchrun.record.trouble import NotKept
 from benchrun.run import commands as c
@@ -212,6 +215,7 @@ def test_a_close_whose_seal_was_lost_to_a_power_cut_is_sealed_at_the_next_start(
         lines = file.read_bytes().splitlines(keepends=True)
         file.write_bytes(b"".join(lines[:-1]))
     bench.session.folder.seal.unlink()
+    shutil.rmtree(state_folder())
     with pytest.raises(BenchrunError, match="is closed"):
         take_up(bench.shop, bench.session.folder, bench.first, bench.clock)
     assert bench.session.folder.seal.is_file()

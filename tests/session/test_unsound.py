@@ -14,6 +14,7 @@ from benchrun.errors import BenchrunError
 from benchrun.history.estimates import keep_up
 from benchrun.load_run import read_kept
 from benchrun.procedure.load import load_bytes
+from benchrun.record.anchor import state_folder
 from benchrun.record.line import encode
 from benchrun.record.trouble import Unsound
 from benchrun.run import commands as c
@@ -47,6 +48,10 @@ class Bench(Wiping):
             made.append(encode({**line, "n": n, "prev": prev}))
             prev = hashlib.sha256(made[-1]).hexdigest()
         self.folder.log.write_bytes(b"".join(made))
+
+    def forget(self):
+        """Go on as a machine that never saw the shop, or that a kill left with less of it."""
+        shutil.rmtree(state_folder())
 
     def files(self):
         paths = sorted(path for path in self.shop.path.rglob("*") if path.is_file())
@@ -88,6 +93,7 @@ def test_later_seals_taken_away_are_told_where_the_register_is_cut_as_well(bench
     rows = register.read_bytes().splitlines(keepends=True)
     opened = next(n for n, row in enumerate(rows) if b'"kind":"opened"' in row)
     register.write_bytes(b"".join(rows[: opened + 1]))
+    bench.forget()
     with pytest.raises(Unsound, match="entries 2 to 5 lie under no seal although they lie 45 min"):
         bench.take_up()
 
@@ -98,6 +104,7 @@ def test_a_run_of_which_the_register_says_nothing_is_told(bench):
     rows = register.read_bytes().splitlines(keepends=True)
     opened = next(n for n, row in enumerate(rows) if b'"kind":"opened"' in row)
     register.write_bytes(b"".join(rows[:opened]))
+    bench.forget()
     with pytest.raises(Unsound, match="register does not know this run"):
         bench.take_up()
 
@@ -159,6 +166,7 @@ def test_after_a_kill_the_log_says_that_nothing_was_suspended(bench, tmp_path):
     bench.writer.leave()
     shutil.rmtree(bench.shop.path)
     killed.rename(bench.shop.path)
+    bench.forget()
     bench.take_up()
     assert bench.writer.entries[-1].data.notes == (
         "nothing was suspended: the run was broken off after entry 2, with 1 entry under no seal",
@@ -212,6 +220,7 @@ def test_a_close_that_nobody_signed_is_none_and_is_offered_again(bench, tmp_path
     bench.folder.seal.unlink()
     register = bench.shop.path / "register.jsonl"
     register.write_bytes(b"".join(register.read_bytes().splitlines(keepends=True)[:-1]))
+    bench.forget()
     assert not verify(bench.folder.path).keeping.closed
     assert "NOT SIGNED: it counts for nothing" in show(bench.folder)
     bench.take_up()
