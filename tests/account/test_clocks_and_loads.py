@@ -10,7 +10,31 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "report"))
 from worked_runs import Worked
 
 from benchrun.account.gather import gather
+from benchrun.procedure.load import load_bytes
+from benchrun.record.clock import VirtualClock
 from benchrun.run import commands as c
+from benchrun.run.entries import PartSpec
+from benchrun.session import Kept, begin
+from benchrun.signing_keys import enrol, new_shop
+
+BY_FILM = """\
+procedure: soak-by-film
+title: Soak by the film
+revision: 1
+status: draft
+scope: Invented, for tests only.
+batch: {part: hub, at most: 3}
+vessels: {tub: {title: hot tub, holds: 4}}
+stages:
+  - stage: All
+    steps:
+      - {reading: Measure the film., id: film, unit: µm}
+      - dwell: Soak the part in the tub.
+        id: soak
+        in: tub
+        least: {by: film, table: {10 µm: 10 min, 20 µm: 20 min}}
+        early: [again, go on]
+"""
 
 
 @pytest.fixture
@@ -95,3 +119,40 @@ def test_a_load_whose_end_was_taken_back_is_in_again_and_no_other(work):
     work.session.leave()
     ended = {row.parts: row.n_out is not None for row in gather(work.folder).dwells}
     assert ended == {("hub L",): True, ("hub R",): False}
+
+
+def two_loads(place):
+    """A run in which two parts lie in a tub for times that go by a measured film."""
+    clock = VirtualClock("2026-03-02T08:00:00.000Z", name="bench")
+    shop = new_shop(place / "shop", "Invented Shop", clock.now())
+    ann = enrol(shop, "Ann Ode", clock.now(), passphrase="one")
+    parts = [PartSpec("a"), PartSpec("b")]
+    run = begin(shop, load_bytes(BY_FILM.encode(), "film.yaml"), parts, ann, clock)
+
+    def send(command):
+        reply = run.send(command).result()
+        assert isinstance(reply, Kept), reply
+        clock.wait(1000)
+        return reply.entries[-1].n
+
+    measured = {
+        part: send(c.Do("film", (part,), run.run.n - 1, typed="10 µm", sure=True)) for part in "ab"
+    }
+    for part in "ab":
+        send(c.PutIn("soak", (part,), run.run.n - 1))
+    return run, send, measured
+
+
+def least_times(run):
+    return {row.parts[0]: row.least for row in gather(run.folder.path).dwells}
+
+
+def test_limits_that_a_correction_changed_are_as_before_when_it_is_taken_back(tmp_path):
+    run, send, measured = two_loads(tmp_path)
+    before = least_times(run)
+    send(c.Correct(measured["a"], "a", "misread", typed="20 µm"))
+    fixed = send(c.Correct(measured["b"], "b", "misread", typed="15 µm"))
+    assert least_times(run) == {"a": 1_200_000, "b": 900_000}
+    send(c.Retract(fixed, run.run.n - 1, "it was right"))
+    run.leave()
+    assert least_times(run) == {"a": 1_200_000, "b": before["b"]}
