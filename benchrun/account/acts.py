@@ -1,13 +1,14 @@
-"""Walks through a log for the account of the work: who did which step on which parts, when."""
+"""Walks through a log for the work: who did which step on which parts, and what each act used."""
 
 from collections.abc import Mapping
 
 from benchrun.account.deviations import AskedOf
-from benchrun.account.facts import ActFacts, RunFacts
+from benchrun.account.facts import ActFacts, RunFacts, SupplyFacts
 from benchrun.account.questions import answer_words, settled_by
 from benchrun.account.readings import given_words
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
+from benchrun.run.state import Run
 from benchrun.text import span
 from benchrun.wording import elapsed_words, grouped, time_limits
 
@@ -122,3 +123,48 @@ def _outcome(data: e.Data, part: str, outcome: e.Outcome) -> str:
         late = f", {span(outcome.proven)} since" if outcome.proven is not None else ""
         return f"{outcome.verdict}{late}" if outcome.verdict else data.says
     return ""
+
+
+class SupplyWalk:
+    """Takes entry after entry; `finish` adds what each act used, as it stands at last."""
+
+    def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+        self._steps = procedure.route.steps
+        self._facts = facts
+        self._acts: list[tuple[e.Entry, e.Did | e.WentIn]] = []
+
+    def take(self, entry: e.Entry) -> None:
+        """Take the next entry."""
+        if isinstance(entry.data, e.Did | e.WentIn) and entry.data.uses:
+            self._acts.append((entry, entry.data))
+
+    def finish(self, run: Run) -> None:
+        """Add the supplies to the facts.
+
+        Args:
+            run: What the log folds to; what was taken back is not among what it used.
+        """
+        for entry, data in self._acts:
+            step = self._steps[data.step]
+            now = {use.supply: use for use in run.used.get(entry.n, ())}
+            for first in data.uses:
+                use = now.get(first.supply, first)
+                self._facts.supplies.append(
+                    SupplyFacts(
+                        n=entry.n,
+                        utc=entry.at.utc,
+                        by=entry.by,
+                        number=step.number,
+                        text=step.text,
+                        parts=data.parts,
+                        supply=use.supply,
+                        amount=use.amount,
+                        unit=use.unit,
+                        first=first.amount,
+                        name=use.name,
+                        about=use.about,
+                        misgivings=use.misgivings,
+                        back=use.back,
+                        taken_back=first.supply not in now,
+                    )
+                )

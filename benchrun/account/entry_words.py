@@ -1,7 +1,7 @@
 """The record of a run in plain text: what was done to which part, when, by whom, with what."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import Any, Final
 
 from benchrun import quantity
 from benchrun.account.deviations import deviations_in
@@ -139,7 +139,7 @@ class EntryWords:
             case _ if remarks:
                 yield from (self._remark(remark) for remark in remarks)
             case _:
-                yield from _other(data)
+                yield from _OTHER.get(type(data), lambda _: ())(data)
         if entry.n in self._unsigned:
             yield "  NOT SIGNED: it counts for nothing"
         taken_back = self._amended.taken_back(entry.n)
@@ -246,40 +246,42 @@ class EntryWords:
                 yield f"  {part}, question: {question.says}"
 
 
-def _other(data: e.Data) -> Iterator[str]:
-    match data:
-        case e.Tended():
-            yield f"{listed(data.parts, most=40)}: tended"
-        case e.Note() | e.Lesson():
-            yield f"{data.KIND}: {data.text}"
-        case e.GotBack():
-            yield f"{listed(data.parts, most=40)}: back again"
-        case e.Resumed():
-            yield "run resumed"
-        case e.Signed():
-            yield f"signed by {data.who}"
-        case e.Sealed():
-            yield f"sealed by {data.who}: {data.why}"
-            yield from (f"  {note}" for note in data.notes)
-        case e.Photo():
-            yield f"photo {data.file} {data.text}"
-            if data.position.words:
-                yield f"  {data.position.words}"
-        case e.Beat() | e.Recovered():
-            yield from _machine(data)
+def _sealed(data: e.Sealed) -> Iterator[str]:
+    yield f"sealed by {data.who}: {data.why}"
+    yield from (f"  {note}" for note in data.notes)
 
 
-def _machine(data: e.Data) -> Iterator[str]:
-    """The machine's own words: sleep, clock steps, fragments; nothing of mere beats."""
-    match data:
-        case e.Beat():
-            if data.slept:
-                yield f"the machine slept for {span(data.slept)}"
-            if data.stepped:
-                yield f"the wall clock was set by {data.stepped / 1000:+.0f} s"
-        case e.Recovered():
-            for file in data.files:
-                yield f"set aside when opened: {file.file}, {file.bytes} bytes"
+def _photo(data: e.Photo) -> Iterator[str]:
+    yield f"photo {data.file} {data.text}"
+    if data.position.words:
+        yield f"  {data.position.words}"
+
+
+def _beat(data: e.Beat) -> Iterator[str]:
+    """Sleep and steps of the clock; nothing of mere beats."""
+    if data.slept:
+        yield f"the machine slept for {span(data.slept)}"
+    if data.stepped:
+        yield f"the wall clock was set by {data.stepped / 1000:+.0f} s"
+
+
+def _set_aside(data: e.Recovered) -> Iterator[str]:
+    return (f"set aside when opened: {file.file}, {file.bytes} bytes" for file in data.files)
+
+
+_OTHER: Final[Mapping[type, Callable[[Any], Iterable[str]]]] = {
+    e.Tended: lambda data: (f"{listed(data.parts, most=40)}: tended",),
+    e.Note: lambda data: (f"{data.KIND}: {data.text}",),
+    e.Lesson: lambda data: (f"{data.KIND}: {data.text}",),
+    e.GotBack: lambda data: (f"{listed(data.parts, most=40)}: back again",),
+    e.Resumed: lambda _: ("run resumed",),
+    e.Signed: lambda data: (f"signed by {data.who}",),
+    e.Sealed: _sealed,
+    e.Photo: _photo,
+    e.Beat: _beat,
+    e.Recovered: _set_aside,
+}
+"""The words of an entry that needs to know no other, by its type."""
 
 
 def _parts(facts: RunFacts) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from benchrun.account.acts import ActWalk
+from benchrun.account.acts import ActWalk, SupplyWalk
 from benchrun.account.deviations import DeviationWalk
 from benchrun.account.dwells import DwellWalk
 from benchrun.account.facts import PartFacts, RunFacts, Who
@@ -11,7 +11,6 @@ from benchrun.account.papers import PaperWalk
 from benchrun.account.questions import QuestionWalk
 from benchrun.account.readings import ReadingWalk
 from benchrun.account.rounds import RoundWalk
-from benchrun.account.supplies import SupplyWalk
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
 from benchrun.run.course import Course

@@ -1,25 +1,34 @@
-"""Starting the plain face: the board, beginning a run, the first start."""
+"""Starting the plain face: the board, beginning a run, reading along, the first start."""
 
 from pathlib import Path
+from typing import Final
 
-from benchrun.board import Board, look
+from benchrun.account.entry_words import EntryWords
+from benchrun.board import Board, look, stands
 from benchrun.dialogue.conversation import converse
+from benchrun.dialogue.lookups import load_words
 from benchrun.dialogue.new_run import NewRun
 from benchrun.errors import BenchrunError
 from benchrun.history.estimates import keep_up
 from benchrun.plain.face import PlainFace
-from benchrun.plain.follow import follow
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Gone, Talk
 from benchrun.procedure.load import load
 from benchrun.record.clock import Clock, SystemClock
 from benchrun.record.folder import RunFolder
 from benchrun.record.trouble import Locked, Unsound
-from benchrun.session import Session, begin, read_along, take_up
+from benchrun.run.clocks import loads
+from benchrun.session import Along, Session, begin, read_along, take_up
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
 from benchrun.signing_keys import enrol, new_shop
 from benchrun.text import shown
+
+EVERY_S: Final = 1.0
+HELP: Final = (
+    "Reading along: another window writes this run. Nothing is recorded from here.",
+    "Each new entry is printed as it comes. Only Enter leaves.",
+)
 
 
 def open_plain(
@@ -180,3 +189,44 @@ class _Bench(PlainFace):
         finally:
             session.leave()
             keep_up(self._shop.path)
+
+
+def follow(talk: Talk, along: Along) -> bool:
+    """Print what comes until it is left, the run is closed, or the other window lets go.
+
+    Args:
+        talk: Speaks and listens.
+        along: The run.
+
+    Returns:
+        Whether the run is to be taken up here.
+    """
+    for line in HELP:
+        talk.say(line)
+    _say_where(talk, along)
+    telling, told = EntryWords(along.procedure), len(along.entries)
+    while True:
+        along.tick().result()
+        telling.read(along.entries)
+        for entry in along.entries[told:]:
+            for row in telling.rows(entry):
+                talk.say(row)
+        told = len(along.entries)
+        if along.run.ended:
+            talk.say(f"The run is closed. Its record: {along.folder.path}")
+            return False
+        if along.fault:
+            talk.say(along.fault)
+            return False
+        if not along.written:
+            talk.say("The other window let go of this run.")
+            return talk.ask("1 takes it up, only Enter leaves:") == "1"
+        if talk.heard(EVERY_S) is not None:
+            return False
+
+
+def _say_where(talk: Talk, along: Along) -> None:
+    now = along.now()
+    for clock in loads(along.run, now):
+        talk.say(f"CLOCK {load_words(along.run, clock)}")
+    talk.say(f"It stands at: {stands(along.run, now)}")

@@ -20,9 +20,9 @@ from benchrun.report.sections import (
     photos_section,
     procedure_section,
     signatures_section,
+    supplies_section,
     words_section,
 )
-from benchrun.report.supplies import supplies_section
 from benchrun.text import listed
 from benchrun.wording import minute_words
 

@@ -1,6 +1,7 @@
-"""The sections that are told in words: parts, signatures, what was odd, pictures, the account."""
+"""The sections that are told in words: parts, signatures, what was odd, pictures, supplies."""
 
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 from itertools import groupby
 
 from benchrun.account.facts import (
@@ -10,7 +11,9 @@ from benchrun.account.facts import (
     QuestionFacts,
     RemarkFacts,
     RunFacts,
+    SupplyFacts,
 )
+from benchrun.quantity import in_words
 from benchrun.record.chain import WHERE
 from benchrun.report.doc import (
     Block,
@@ -25,7 +28,7 @@ from benchrun.report.doc import (
 )
 from benchrun.report.wording import parts_words
 from benchrun.text import listed
-from benchrun.wording import grouped, minute_words
+from benchrun.wording import grouped, minute_words, misgivings_words
 
 _FEW = 12
 _STATUS_MARKS = {"done": "", "scrap": "bad"}
@@ -307,3 +310,39 @@ def _act_parts(facts: RunFacts, act: ActFacts) -> Iterator[str]:
         yield f"{parts_words(parts, batch(facts))}: {said}"
     if act.reason:
         yield f"reason: {act.reason}"
+
+
+def supplies_section(facts: RunFacts) -> Section | None:
+    """The use of each supply, with its lot; a row an act."""
+    rows = [
+        (
+            Cell(supply.supply, mark="gone" if supply.taken_back else ""),
+            _amount(supply),
+            Cell(_tin(supply), mark="bad" if supply.misgivings else ""),
+            f"step {supply.number}",
+            parts_words(supply.parts, (part.part for part in facts.parts)),
+            minute_words(supply.utc),
+        )
+        for supply in facts.supplies
+    ]
+    if not rows:
+        return None
+    columns = ("Supply", "Amount", "Lot and dates", "For", "Parts", "When")
+    return Section("Supplies used", (table_of(columns, rows),))
+
+
+def _amount(supply: SupplyFacts) -> Cell:
+    said = in_words(Decimal(supply.amount), supply.unit) if supply.amount else "not known"
+    was = (
+        in_words(Decimal(supply.first), supply.unit)
+        if supply.first and supply.first != supply.amount
+        else ""
+    )
+    said = f"{said} poured back" if supply.back else said
+    return Cell(f"{said}, taken back" if supply.taken_back else said, was)
+
+
+def _tin(supply: SupplyFacts) -> str:
+    if not supply.name:
+        return "not in the shop's book"
+    return misgivings_words(f"{supply.name}: {supply.about}".removesuffix(": "), supply.misgivings)
