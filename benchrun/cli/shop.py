@@ -102,10 +102,11 @@ def _board(args: argparse.Namespace) -> int:
 def _watch(args: argparse.Namespace, shop: "Shop") -> int:
     from benchrun.record.clock import SystemClock
     from benchrun.screen.theme import appearance_of
-    from benchrun.screen.user_settings import read_user_settings, user_settings_path
+    from benchrun.screen.user_settings import read_user_settings
     from benchrun.screen.watch import watch
+    from benchrun.shop.personal import personal_settings_path
 
-    command = read_user_settings(shop.path, user_settings_path()).command
+    command = read_user_settings(shop.path, personal_settings_path()).command
     return watch(shop, SystemClock(), appearance_of(args.theme, ascii_only=args.ascii), command)
 
 

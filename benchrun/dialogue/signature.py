@@ -24,7 +24,7 @@ from benchrun.run import commands as c
 from benchrun.run.commands import Want
 from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed
-from benchrun.session import Kept, closing_statement
+from benchrun.session import Kept, Sitting, closing_statement, wants_another
 from benchrun.shop.people import Person
 from benchrun.signing_keys import hand_of, person_key
 from benchrun.text import listed
@@ -116,7 +116,7 @@ def _sign(
                 command=command,
                 person=person,
                 says=says(person),
-                locked=_is_locked(person),
+                locked=_is_locked(session, person, command),
                 remarks=remarks,
             )
         answer = yield prompt
@@ -161,7 +161,10 @@ def _next(people: tuple[Person, ...], person: Person) -> Person:
     return people[(at + 1) % len(people)]
 
 
-def _is_locked(person: Person) -> bool:
+def _is_locked(session: Sitting, person: Person, command: c.Do | c.Close) -> bool:
+    """Whether the key wants a passphrase; one that is still unlocked does not."""
+    if session.unlocked(person) and not wants_another(session.run, command):
+        return False
     try:
         return person_key(person).encrypted
     except BenchrunError:
@@ -178,4 +181,6 @@ def opens_by_passphrase(work: Work) -> bool:
         return False
     if offer.deed is Deed.CLOSE and unfinished(session.run):
         return False
-    return (session.has_signed or len(work.people) < 2) and _is_locked(session.person)
+    known = session.has_signed or len(work.people) < 2
+    command = c.Do(offer.step.id, work.parts, work.seen) if offer.step else c.Close()
+    return known and _is_locked(session, session.person, command)

@@ -18,6 +18,7 @@ from benchrun.run.clocks import loads
 from benchrun.run.offers import Deed
 from benchrun.run.sums import sums_of
 from benchrun.session import Reply, Session
+from benchrun.shop.personal import personal_settings_path, unlocked_ms
 
 HELP = (
     "Enter does the first line on offer. A number does that line. 0 says why.",
@@ -41,6 +42,7 @@ class PlainRun(PlainFace):
     def __post_init__(self) -> None:
         self._trouble = ""
         self.work = Work(self.session)
+        self.session.unlocked_ms = unlocked_ms(personal_settings_path())
         self._lookups = PlainLookups(self.talk, self.work)
         self._offers = Choose("Other work", ())
         self._left = False

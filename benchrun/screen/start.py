@@ -42,11 +42,11 @@ def open_board(
     _writable(path)
     from benchrun.screen.app import BenchApp
     from benchrun.screen.theme import appearance_of
-    from benchrun.screen.user_settings import user_settings_path
+    from benchrun.shop.personal import personal_settings_path
 
     look = appearance_of(theme, ascii_only=ascii_only)
     app = BenchApp(
-        path, look=look, start=procedure, run=run, notice=notice, settings=user_settings_path()
+        path, look=look, start=procedure, run=run, notice=notice, settings=personal_settings_path()
     )
     return run_app(app, mouse=mouse)
 

@@ -1,10 +1,9 @@
-"""A person's choices for the screen: keys of one's own, and a command that an alarm runs.
+"""A person's choices: keys of one's own, a command that an alarm runs, how long a key is open.
 
 Keys may stand in `screen.yaml` of the shop and in the person's own; the own ones go first. A
 command is taken from the person's own file alone: a shop's folder may come from somebody else.
 """
 
-import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,9 +14,9 @@ from benchrun.procedure.files import read_file
 from benchrun.procedure.marked import Map
 from benchrun.screen import keys
 from benchrun.shop.book_file import BookFault, BookRow, map_of
+from benchrun.shop.personal import PERSONAL_FILE, UNLOCKED, read_unlocked
 from benchrun.text import shown
 
-FILE: Final = "screen.yaml"
 MEANS: Final[Mapping[str, str]] = {
     "do": keys.ENTER,
     "back": keys.BACK,
@@ -32,7 +31,7 @@ MEANS: Final[Mapping[str, str]] = {
 }
 """The acts that a key may be given, each with the key of the bench that does it."""
 
-_KEYS: Final = ("keys", "alarm command")
+_KEYS: Final = ("keys", "alarm command", UNLOCKED)
 _LEAVES: Final = frozenset({"f10", "ctrl+q", "ctrl+c"})
 _MOST_WORDS: Final = 32
 
@@ -46,22 +45,14 @@ class UserSettings:
         named: What each own key does, in words.
         command: What an alarm runs: a program and its arguments, or nothing.
         faults: What is wrong in the files, each with its place.
+        unlocked_ms: How long a signing key stays unlocked; 0: not at all.
     """
 
     keys: Mapping[str, str] = field(default_factory=dict)
     named: Mapping[str, str] = field(default_factory=dict)
     command: tuple[str, ...] = ()
     faults: tuple[BookFault, ...] = ()
-
-
-def user_settings_path() -> Path:
-    """The person's own file: BENCHRUN_SCREEN, or in the folder for settings of this system."""
-    named = os.environ.get("BENCHRUN_SCREEN", "").strip()
-    if named:
-        return Path(named).expanduser()
-    from platformdirs import user_config_path
-
-    return user_config_path("benchrun", appauthor=False) / FILE
+    unlocked_ms: int = 0
 
 
 def read_user_settings(shop: Path, person: Path | None) -> UserSettings:
@@ -71,7 +62,7 @@ def read_user_settings(shop: Path, person: Path | None) -> UserSettings:
         shop: The shop's folder.
         person: The person's own file, or None for none.
     """
-    found = _read(shop / FILE, command=False)
+    found = _read(shop / PERSONAL_FILE, command=False)
     if person is None:
         return found
     own = _read(person, command=True)
@@ -80,6 +71,7 @@ def read_user_settings(shop: Path, person: Path | None) -> UserSettings:
         {**found.named, **own.named},
         own.command,
         (*found.faults, *own.faults),
+        own.unlocked_ms,
     )
 
 
@@ -101,8 +93,11 @@ def _read(path: Path, *, command: bool) -> UserSettings:
     if len(words) > _MOST_WORDS:
         row.wrong("alarm command", f"at most {_MOST_WORDS} words are taken")
         words = ()
+    if UNLOCKED in data and not command:
+        row.wrong(UNLOCKED, "this is taken from your own settings alone, not a shop's")
+    unlocked = row.take(UNLOCKED, read_unlocked, 0) if command else 0
     meant = {key: MEANS[what] for key, what in named.items()}
-    return UserSettings(meant, named, words, tuple(row.faults))
+    return UserSettings(meant, named, words, tuple(row.faults), unlocked)
 
 
 def _named(file: str, data: Map, row: BookRow) -> dict[str, str]:

@@ -4,7 +4,7 @@ No rule of a run and no drawing: what may be done is decided in run/, what is sh
 """
 
 from benchrun.session.follow import Along, read_along
-from benchrun.session.live import Session, closing_statement
+from benchrun.session.live import Session, closing_statement, wants_another
 from benchrun.session.opening import begin, take_up
 from benchrun.session.sitting import Kept, Reply, Sitting
 
@@ -18,4 +18,5 @@ __all__ = [
     "closing_statement",
     "read_along",
     "take_up",
+    "wants_another",
 ]

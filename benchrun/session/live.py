@@ -13,7 +13,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.pictures.files import newest_picture
-from benchrun.procedure.route import Procedure
+from benchrun.procedure.route import Hold, Procedure
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
 from benchrun.record.seals import sign_data
@@ -25,6 +25,7 @@ from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command, Hand, Refusal
 from benchrun.run.decide import decide
+from benchrun.run.state import Run
 from benchrun.session.books import TOUCHING
 from benchrun.session.keeping import Keeping
 from benchrun.session.sitting import Kept, Reply
@@ -41,6 +42,12 @@ DRIFT_PPM: Final = 500  # the most that two sound clocks drift apart, NTP's own 
 def closing_statement(hand: Hand) -> str:
     """The meaning of the signature under a closed run, in the words that are signed."""
     return f"{hand.name or hand.id}: I carried out this run as it is recorded here."
+
+
+def wants_another(run: Run, command: c.Do | c.Close) -> bool:
+    """Whether a command is a hold that somebody else than the worker is to sign."""
+    step = run.route.steps.get(command.step) if isinstance(command, c.Do) else None
+    return step is not None and isinstance(step.detail, Hold) and step.detail.other
 
 
 class Session(Keeping):
@@ -63,6 +70,7 @@ class Session(Keeping):
         self._thread = thread
         self._tick: Future[None] | None = None
         self._slept = clock.slept_ms()
+        self._opened: tuple[str, SigningKey, Moment] | None = None
 
     def send(self, command: Command) -> "Future[Reply]":
         """Give a command."""
@@ -131,7 +139,7 @@ class Session(Keeping):
 
     def _sign(self, command: c.Do | c.Close, passphrase: str) -> Reply:
         try:
-            key = person_key(self._person).unlock(passphrase)
+            key = self._key(command, passphrase)
             self._seal_when_due(self.now())
             return self._signed(command, key)
         except WrongPassphrase:
@@ -140,6 +148,37 @@ class Session(Keeping):
             return Refusal(f"{said}: nothing was signed. Type it again.")
         except BenchrunError as error:
             return Refusal(error.message)
+
+    def unlocked(self, person: Person) -> bool:
+        """Whether a person's key was unlocked here so short a time ago that it still is."""
+        return self._unlocked_key(person) is not None
+
+    def _unlocked_key(self, person: Person) -> SigningKey | None:
+        if self._opened is None:
+            return None
+        who, key, at = self._opened
+        now = self.now()
+        since = now.up_ms - at.up_ms if now.boot == at.boot else self.unlocked_ms
+        return key if who == person.id and 0 <= since < self.unlocked_ms else None
+
+    def _key(self, command: c.Do | c.Close, passphrase: str) -> SigningKey:
+        """The key that signs: unlocked by its passphrase, or still unlocked.
+
+        A hold that wants another person is never signed without the passphrase.
+        """
+        held = self._unlocked_key(self._person)
+        if held is not None and not passphrase and not wants_another(self.run, command):
+            return held
+        key = person_key(self._person).unlock(passphrase)
+        if self.unlocked_ms and not wants_another(self.run, command):
+            self._opened = (self._person.id, key, self.now())
+        return key
+
+    def hand_over(self, person: Person) -> None:
+        """Let somebody else go on; no key stays unlocked over that."""
+        if person.id != self._person.id:
+            self._opened = None
+        super().hand_over(person)
 
     def _signed(self, command: c.Do | c.Close, key: SigningKey) -> Reply:
         hand, own, now = self.hand, principal(self.shop, self._person.id), self.now()

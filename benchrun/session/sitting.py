@@ -49,6 +49,7 @@ class Sitting(ABC):
         trouble: Why nothing can be kept at the moment, or empty.
         has_signed: Whether somebody has signed here: the first signature asks for who signs as
             well, later ones for the key alone.
+        unlocked_ms: How long a key that was unlocked here stays so, for one person's sitting.
     """
 
     def __init__(
@@ -63,6 +64,7 @@ class Sitting(ABC):
         self.left = False
         self.trouble = ""
         self.has_signed = False
+        self.unlocked_ms = 0
         self._person = person
         self._entries: list[e.Entry] = []
 
@@ -108,6 +110,11 @@ class Sitting(ABC):
 
         The key is opened first, so that a wrong passphrase leaves nothing behind.
         """
+
+    def unlocked(self, person: Person) -> bool:
+        """Whether a person's key stands unlocked here, so that no passphrase is asked for."""
+        del person
+        return False
 
     def remarks(self, command: c.Do | c.Close) -> tuple[e.Remark, ...]:
         """The list under a signature: what the record holds of its parts; it walks the log."""

@@ -10,7 +10,8 @@ from test_run_screen import MINUTE, kinds, to_etch
 from benchrun.cli import bench
 from benchrun.screen.app import BenchApp
 from benchrun.screen.theme import THEMES, appearance_of
-from benchrun.screen.user_settings import read_user_settings, user_settings_path
+from benchrun.screen.user_settings import read_user_settings
+from benchrun.shop.personal import personal_settings_path
 
 
 def with_own(bench, tmp_path, text: str) -> BenchApp:
@@ -94,7 +95,7 @@ def test_a_command_that_comes_along_with_a_shop_is_never_taken(tmp_path):
 
 def test_the_own_file_may_lie_elsewhere(monkeypatch, tmp_path):
     monkeypatch.setenv("BENCHRUN_SCREEN", str(tmp_path / "mine.yaml"))
-    assert user_settings_path() == tmp_path / "mine.yaml"
+    assert personal_settings_path() == tmp_path / "mine.yaml"
 
 
 async def test_an_alarm_runs_the_command_with_its_own_words_alone(bench, every_state, tmp_path):

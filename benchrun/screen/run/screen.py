@@ -56,6 +56,7 @@ class RunScreen(BenchScreen):
     ) -> None:
         super().__init__(bench)
         self._session = session
+        session.unlocked_ms = bench.user_settings.unlocked_ms
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._took: Mapping[str, Estimate] = {}
         self._trouble = ""

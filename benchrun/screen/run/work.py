@@ -108,7 +108,7 @@ class WorkPane(Pane):
             typed=self.field.text,
             reading=reading.prompt if reading else None,
             waits=self.host.work.waits,
-            signed=self.host.session.has_signed,
+            signed=opens_by_passphrase(self.host.work),
         )
 
     def _tidy(self) -> None:
