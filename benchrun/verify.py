@@ -370,6 +370,7 @@ class _Replaying:
         self.faults: list[str] = []
         self._notes: list[str] = []
         self._remarks: list[RemarkFacts] = []
+        self._statements = e.Statements()
         self._asked: dict[str, AskedFacts] = {}
 
     def take(self, line: Line) -> None:
@@ -443,6 +444,7 @@ class _Replaying:
     def _note(self, run: Run, entry: e.Entry) -> None:
         """List what a reader should know though it makes nothing less whole."""
         step_of = run.route.steps.get
+        self._statements.take(entry)
         if isinstance(entry.data, e.Retracted):
             of = entry.data.of
             self._remarks = [one for one in self._remarks if one.n != of]
@@ -454,7 +456,8 @@ class _Replaying:
     @property
     def doubts(self) -> list[str]:
         """Notes for the reader, a line each."""
-        return self._notes + [_remark_words(one) for one in self._remarks]
+        void = self._statements.unsigned
+        return self._notes + [_remark_words(one) for one in self._remarks if one.n not in void]
 
 
 def _remark_words(remark: RemarkFacts) -> str:

@@ -35,6 +35,7 @@ class AccountWalk:
         self._supplies = SupplyWalk(procedure, facts)
         self._rounds = RoundWalk(procedure)
         self._papers = PaperWalk(procedure, facts)
+        self._statements = e.Statements()
         self._alone = (
             self._questions,
             ActWalk(procedure, facts, asked),
@@ -42,6 +43,7 @@ class AccountWalk:
             self._supplies,
             DeviationWalk(procedure, facts, asked),
             self._papers,
+            self._statements,
         )
 
     def take(self, entry: e.Entry) -> None:
@@ -63,6 +65,8 @@ class AccountWalk:
         facts = self._facts
         self._readings.finish()
         self._supplies.finish(self.run)
+        void = self._statements.unsigned
+        facts.deviations = [remark for remark in facts.deviations if remark.n not in void]
         facts.repeats = list(self._rounds.facts())
         facts.closed, facts.stopped = self.run.ended, self.run.stopped
         papers = self._papers

@@ -17,6 +17,9 @@ from benchrun.plain_file import open_regular
 from benchrun.record.durable import write_file
 from benchrun.record.trouble import NotKept
 
+STATE_VARIABLE: Final = "BENCHRUN_STATE"
+"""The environment variable that names another folder for what a user's machine remembers."""
+
 _MOST_BYTES: Final = 4096
 _NAME_DIGITS: Final = 32
 
@@ -38,7 +41,7 @@ class Anchor:
 
 def state_folder() -> Path:
     """The folder of the anchors: in BENCHRUN_STATE, or in this system's folder for user states."""
-    named = os.environ.get("BENCHRUN_STATE", "").strip()
+    named = os.environ.get(STATE_VARIABLE, "").strip()
     if named:
         return Path(named).expanduser() / "registers"
     from platformdirs import user_state_path

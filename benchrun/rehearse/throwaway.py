@@ -5,13 +5,18 @@ import os
 import shutil
 import stat
 import tempfile
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
-_EMPTY_S: Final = 60.0  # one that is empty may just be made, by a program that will lock it
+from benchrun.plain_file import plain_fd
+from benchrun.record.anchor import STATE_VARIABLE
+
+MARK: Final = ".held"
+"""The file in such a folder on which a living program holds a lock from when it appears."""
+
+_STATE: Final = ".state"
 
 
 @contextmanager
@@ -19,7 +24,8 @@ def throwaway(kind: str) -> Iterator[Path]:
     """A folder that nobody else can read, taken away when it is left.
 
     Before it is made, those of that kind are taken away whose program was killed: a living one
-    holds a lock on its folder.
+    holds a lock on the mark in its folder. One without the mark is another program's, and stays.
+    While it is used, what this machine saw of its shop's register is kept in it as well.
 
     Args:
         kind: What it is for, one word; it stands in its name.
@@ -27,17 +33,30 @@ def throwaway(kind: str) -> Iterator[Path]:
     prefix = f"benchrun-{kind}-"
     _sweep(Path(tempfile.gettempdir()), prefix)
     with tempfile.TemporaryDirectory(prefix=prefix) as made:
-        lock = _opened(Path(made))
+        lock = _marked(Path(made))
+        before = os.environ.get(STATE_VARIABLE)
+        os.environ[STATE_VARIABLE] = str(Path(made) / _STATE)
         try:
-            fcntl.flock(lock, fcntl.LOCK_EX)
             yield Path(made)
         finally:
+            if before is None:
+                del os.environ[STATE_VARIABLE]
+            else:
+                os.environ[STATE_VARIABLE] = before
             os.close(lock)
 
 
-def _opened(folder: Path) -> int:
-    flags = os.O_RDONLY | os.O_CLOEXEC | os.O_NOFOLLOW | getattr(os, "O_DIRECTORY", 0)
-    return os.open(folder, flags)
+def _marked(folder: Path) -> int:
+    """Lay the mark into a folder: locked first, then named, so that nobody finds it unlocked."""
+    draft = folder / f"{MARK}.draft"
+    lock = os.open(draft, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
+    try:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        draft.rename(folder / MARK)
+    except BaseException:
+        os.close(lock)
+        raise
+    return lock
 
 
 def _sweep(temporary: Path, prefix: str) -> None:
@@ -47,13 +66,14 @@ def _sweep(temporary: Path, prefix: str) -> None:
 
 
 def _sweep_one(path: Path) -> None:
-    lock = _opened(path)
+    state = path.lstat()
+    if not stat.S_ISDIR(state.st_mode) or state.st_uid != os.getuid():
+        return
+    if stat.S_IMODE(state.st_mode) & 0o077:
+        return
+    lock = plain_fd(path / MARK, os.O_RDWR)
     try:
-        state = os.fstat(lock)
-        private = stat.S_IMODE(state.st_mode) & 0o077 == 0 and state.st_uid == os.getuid()
-        fresh = time.time() - state.st_mtime < _EMPTY_S and not any(path.iterdir())
-        if private and not fresh:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            shutil.rmtree(path, ignore_errors=True)
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        shutil.rmtree(path, ignore_errors=True)
     finally:
         os.close(lock)

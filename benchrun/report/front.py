@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from benchrun.account.facts import ReadingFacts, RunFacts
 from benchrun.report.doc import Fields, Para
-from benchrun.report.proof import trust_words
+from benchrun.report.proof import key_words, shop_head, trust_words
 from benchrun.report.wording import parts_words
 from benchrun.text import count, listed
 from benchrun.wording import minute_words
@@ -25,6 +25,7 @@ def card(facts: RunFacts) -> Fields:
             ("Closed", f"{minute_words(facts.last)} UTC" if facts.closed else "not closed"),
             ("Worked by", names(hands(facts))),
             ("Signed by", _signed(facts) or "nobody"),
+            ("Head of the shop", shop_head(facts)),
         )
     )
 
@@ -45,13 +46,19 @@ def hands(facts: RunFacts) -> tuple[str, ...]:
 
 
 def _signed(facts: RunFacts) -> str:
-    """Who signed for what: `Nell Tarrow (step 59, the run), Piet Okonda (step 18)`."""
-    signed: dict[str, list[str]] = {}
+    """Who signed for what, by which key: `Nell Tarrow (step 59, the run), key known to the shop`.
+
+    The words give the name, the key whose it is: where the two were not found to be one person's,
+    the principal of the key stands beside the name.
+    """
+    signed: dict[tuple[str, str], list[str]] = {}
     for signature in facts.signatures:
         about = f"step {signature.number}" if signature.number else "the run"
-        signed.setdefault(signature.name, []).append(about)
+        key = key_words(facts, signature)
+        signed.setdefault((signature.name, key), []).append(about)
     return "; ".join(
-        f"{name} ({listed(list(dict.fromkeys(about)))})" for name, about in signed.items()
+        f"{name} ({listed(list(dict.fromkeys(about)))}){key}"
+        for (name, key), about in signed.items()
     )
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-from benchrun.account.facts import RunFacts
+from benchrun.account.facts import RunFacts, SignFacts
 from benchrun.report.doc import Block, Bullets, Code, Fields, Para, Section, Under, table_of
 from benchrun.text import count, listed
 
@@ -36,6 +36,7 @@ echo "$(head -n 1 log.jsonl | jq -r .data.procedure_sha256)  procedure.yaml" | s
 jq -r 'select(.kind == "photo") | "\\(.data.sha256)  \\(.data.file)"' log.jsonl | sha256sum -c
 """
 _KNOWN: Final = {True: "yes", False: "NO", None: "not asked"}
+_KEY: Final = {True: ", key known to the shop", False: ", key NOT known to the shop", None: ""}
 _LIMITS: Final = (
     "What was entered after the last signature or seal can be changed by whoever can write the "
     "file.",
@@ -77,6 +78,17 @@ def _known(verdict: Mapping[str, Any]) -> Mapping[str, bool | None]:
     return known
 
 
+def key_words(facts: RunFacts, signed: SignFacts) -> str:
+    """The finding of the check on a signer's key, to stand behind the name."""
+    verdict = facts.verdict
+    if verdict is None:
+        return ""
+    wrong = any(text.startswith(f"entry {signed.n}: ") for text in _texts(verdict, "faults"))
+    if wrong or signed.who not in verdict.get("signers", {}):
+        return f", signature of {signed.who} does NOT hold"
+    return _KEY[_known(verdict).get(signed.who)]
+
+
 def _texts(verdict: Mapping[str, Any], key: str) -> tuple[str, ...]:
     texts = verdict.get(key)
     return tuple(str(text) for text in texts) if isinstance(texts, Sequence) else ()
@@ -92,7 +104,7 @@ def proof_section(facts: RunFacts) -> Section:
                 ("SHA-256 of log.jsonl", facts.log_sha256),
                 ("Head (SHA-256 of its last line)", facts.head),
                 ("Head of the shop's register at the opening", facts.register_head),
-                ("Head of the shop when this was written", _shop_head(facts)),
+                ("Head of the shop when this was written", shop_head(facts)),
                 ("Seal over the whole log", "log.jsonl.sig" if facts.sealed else "none"),
                 ("Written by", facts.program),
             )
@@ -117,7 +129,7 @@ def proof_section(facts: RunFacts) -> Section:
     return Section("Proof", tuple(blocks))
 
 
-def _shop_head(facts: RunFacts) -> str:
+def shop_head(facts: RunFacts) -> str:
     """The short head of the shop's register, to be noted on paper and asked for later."""
     return str((facts.verdict or {}).get("shop_head", "")) or "not at hand"
 

@@ -392,10 +392,25 @@ def unsigned(entries: Iterable[Entry]) -> frozenset[int]:
 
     The last entry of a log may be one that is about to be signed.
     """
-    lacking: set[int] = set()
+    statements = Statements()
     for entry in entries:
+        statements.take(entry)
+    return frozenset(statements.unsigned)
+
+
+class Statements:
+    """Takes entry after entry.
+
+    Attributes:
+        unsigned: The numbers of holds and closes that nobody signed up to now.
+    """
+
+    def __init__(self) -> None:
+        self.unsigned: set[int] = set()
+
+    def take(self, entry: Entry) -> None:
+        """Take the next entry."""
         if isinstance(entry.data, Did | Closed) and entry.data.says:
-            lacking.add(entry.n)
+            self.unsigned.add(entry.n)
         elif isinstance(entry.data, Signed) and entry.data.of == entry.n - 1:
-            lacking.discard(entry.data.of)
-    return frozenset(lacking)
+            self.unsigned.discard(entry.data.of)

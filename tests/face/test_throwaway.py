@@ -30,23 +30,31 @@ def test_the_keys_of_a_killed_try_are_taken_away_by_the_next_and_a_living_one_is
     strange = tmp_path / "benchrun-try-not-ours"
     strange.mkdir(mode=0o755)
     (strange / "work").write_text("somebody's")
+    # As an older program that lives, and holds no lock, has it.
+    older = tmp_path / "benchrun-try-older"
+    older.mkdir(mode=0o700)
+    (older / "keys").mkdir()
+    (older / "keys" / "station").write_text("a key in use")
+    os.utime(older, (0, 0))
     living, killed = trying(tmp_path), trying(tmp_path)
     for bench in (living, killed):
         said(bench, "Everybody's passphrase")
     killed.send_signal(signal.SIGKILL)
     killed.wait()
     before = left(tmp_path)
-    assert len(before) == 3
+    assert len(before) == 4
     keys = [path for path in tmp_path.rglob("keys/*") if path.is_file()]
     assert keys
     third = trying(tmp_path)
     third.communicate("\n", timeout=60)
     after = left(tmp_path)
-    assert len(after) == 2
-    assert strange in after
+    assert len(after) == 3
+    assert {strange, older} < set(after)
     assert living.poll() is None
     living.communicate("\n", timeout=60)
     deadline = time.monotonic() + 30
-    while left(tmp_path) != [strange] and time.monotonic() < deadline:
+    while left(tmp_path) != sorted([strange, older]) and time.monotonic() < deadline:
         time.sleep(0.1)
-    assert left(tmp_path) == [strange]
+    assert left(tmp_path) == sorted([strange, older])
+    assert (older / "keys" / "station").read_text() == "a key in use"
+    assert not (tmp_path / "state" / "registers").exists()

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from benchrun.account.gather import gather
 from benchrun.procedure.load import load_bytes
 from benchrun.record.chain import read_log
 from benchrun.record.clock import VirtualClock
@@ -15,6 +16,7 @@ from benchrun.record.seals import sign_data
 from benchrun.record.signers import Signer, read_signers, write_signers
 from benchrun.record.sshsig import SIGN
 from benchrun.record.writer import LogWriter
+from benchrun.report.front import card
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
 from benchrun.run.entries import PartSpec
@@ -105,6 +107,20 @@ def test_a_hold_that_its_person_signs_is_whole_and_its_key_is_known(bench):
     assert verdict.doubts == ["the run is not closed"]
     assert verdict.keeping.known == {"ada-brook@shed": True, "station@shed": True}
     assert ", known to the shop" in verdict.text()
+
+
+def test_the_front_of_a_report_names_signers_by_the_key_and_the_head_of_the_shop(bench):
+    bench.hold()
+    verdict = bench.verdict()
+    rows = dict(card(gather(bench.folder.path, verdict.as_data())).rows)
+    assert rows["Signed by"] == "Ada Brook (step 2), key known to the shop"
+    assert rows["Head of the shop"] == Register(bench.shop.path).read().short_head
+
+
+def test_the_front_of_a_report_says_where_name_and_key_are_not_one_persons(bench):
+    signed_by_another(bench, "ada-brook")
+    rows = dict(card(gather(bench.folder.path, verify(bench.folder.path).as_data())).rows)
+    assert "signature of ben-mill@shed does NOT hold" in rows["Signed by"]
 
 
 @pytest.mark.parametrize("by", ["ada-brook", "ben-mill"])

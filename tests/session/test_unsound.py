@@ -9,6 +9,7 @@ import pytest
 from wiping import PROCEDURE, Wiping
 
 from benchrun.account.entry_words import show
+from benchrun.account.walk import facts_of
 from benchrun.board import GONE, look
 from benchrun.errors import BenchrunError
 from benchrun.history.estimates import keep_up
@@ -232,6 +233,20 @@ def test_a_close_that_nobody_signed_is_none_and_is_offered_again(bench, tmp_path
     verdict = verify(bench.folder.path)
     assert verdict.whole
     assert verdict.keeping.closed
+
+
+def test_a_close_that_nobody_signed_leaves_no_deviation(bench):
+    says = closing_statement(bench.writer.hand)
+    bench.writer.sign(c.Close({"a": "no time"}, says), "one").result()
+    procedure, entries = read_kept(bench.folder)
+    close = next(entry.n for entry in entries if entry.kind == "close")
+    signed = facts_of(procedure, entries).deviations
+    assert [remark.words for remark in signed] == ["closed though not done"]
+    assert any("closed though not done" in text for text in verify(bench.folder.path).doubts)
+    assert facts_of(procedure, entries[: close + 1]).deviations == []
+    lines = bench.folder.log.read_bytes().splitlines(keepends=True)
+    bench.folder.log.write_bytes(b"".join(lines[: close + 1]))
+    assert not any("closed though" in text for text in verify(bench.folder.path).doubts)
 
 
 def test_a_pipe_as_the_log_of_one_run_holds_up_no_other(bench):
