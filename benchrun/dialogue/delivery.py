@@ -6,6 +6,7 @@ from typing import Final, Protocol, cast
 
 from benchrun.board import in_the_way
 from benchrun.dialogue.acknowledgement import kept_words
+from benchrun.dialogue.people import ask_person
 from benchrun.dialogue.prompts import Confirm, Text
 from benchrun.dialogue.turns import (
     Flow,
@@ -90,13 +91,12 @@ def give(works: Works, command: Command, said: str = "") -> Generator[Turn, obje
         said: Why a reason is asked before it is given; empty where that is for the rules to say.
 
     Returns:
-        What came of it; None where the reason or the second word was left.
+        What came of it; None where who works, the reason or the second word was left.
     """
     session, typed = works.session, ""
-    if isinstance(command, c.PutIn) and not command.reason and not said:
-        put_in = command
-        crowded = yield from called(lambda: _crowded(session, put_in))
-        said = f"{crowded}. In all the same, and why?" if crowded else ""
+    if not (yield from _named(session)):
+        return None
+    said = said or (yield from _crowded(session, command))
     while True:
         if said:
             prompt = reason_prompt(said, session.entries, command, typed)
@@ -124,8 +124,23 @@ def give(works: Works, command: Command, said: str = "") -> Generator[Turn, obje
                 return reply
 
 
-def _crowded(session: Sitting, command: c.PutIn) -> str:
-    return in_the_way(session.shop, session.folder.run, session.run, command)
+def _named(session: Sitting) -> Generator[Turn, object, bool]:
+    """Ask who works where nobody is named yet; whether somebody is."""
+    if session.person is None:
+        person = yield from ask_person(session.shop)
+        if person is None:
+            return False
+        session.hand_over(person)
+    return True
+
+
+def _crowded(session: Sitting, command: Command) -> Generator[Turn, object, str]:
+    """Why a load needs a reason to go in beside those of other runs; empty where it needs none."""
+    if not isinstance(command, c.PutIn) or command.reason:
+        return ""
+    shop, run_id = session.shop, session.folder.run
+    crowded = yield from called(lambda: in_the_way(shop, run_id, session.run, command))
+    return f"{crowded}. In all the same, and why?" if crowded else ""
 
 
 def done(works: Works, command: Command) -> Flow:

@@ -1,6 +1,6 @@
 """Looking something up: what can be looked up, in rows, and what may be taken from it."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Final
 
 from benchrun import quantity
@@ -8,6 +8,7 @@ from benchrun.board import offer_words
 from benchrun.dialogue.acts import take_instrument
 from benchrun.dialogue.delivery import done
 from benchrun.dialogue.prompts import Blank, Choose, Form, Option, PagePrompt, PageRow, Tone, Topic
+from benchrun.dialogue.situation import situation_rows
 from benchrun.dialogue.supplies import supplies
 from benchrun.dialogue.turns import (
     Destination,
@@ -21,13 +22,10 @@ from benchrun.dialogue.turns import (
 )
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
-from benchrun.part_names import part_names
 from benchrun.procedure.ghs import code_lines
 from benchrun.procedure.route import Procedure, Reading, Step, worst_first
 from benchrun.run import commands as c
-from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.state import Run
-from benchrun.wording import elapsed_words, time_limits, timing_words
 
 if TYPE_CHECKING:
     from benchrun.shopmath import Calc, Result
@@ -40,7 +38,7 @@ def look_up(work: Work) -> Flow:
         Option("Procedure", "read ahead"),
         Option("Log", "every entry so far"),
         Option("Sums", "fits, shims, heat, torque, baths and films"),
-        Option("Clocks", "all that run"),
+        Option("Where it stands", "all clocks, what became late, notes, the last entries"),
         Option("Supplies", "at hand, used by this run, the shop's books"),
         Option("Other work", "everything on offer"),
         Option("Past runs", "this reading, part, instrument; step times"),
@@ -135,36 +133,9 @@ def _past(work: Work) -> Flow:
     return False
 
 
-def _clocks(work: Work) -> Flow:
-    def rows() -> list[PageRow]:
-        session = work.session
-        clocks = loads(session.run, session.now())
-        return list(clock_rows(session.run, clocks)) or [PageRow("No clock is running.")]
-
-    yield from show_page(PagePrompt("Clocks", rows))
+def _situation(work: Work) -> Flow:
+    yield from show_page(PagePrompt("Where it stands", lambda: list(situation_rows(work))))
     return False
-
-
-def clock_rows(run: Run, clocks: Sequence[LoadClock]) -> Iterator[PageRow]:
-    """Every clock of a run, with its step and its state in words."""
-    for clock in clocks:
-        yield PageRow(load_words(run, clock), clock=(run, clock))
-        state = timing_words(clock.spent, clock.least, clock.most)
-        yield PageRow(
-            f"{clock.step.number}  {clock.step.text}   {state}", tone=Tone.QUIET, indent=2
-        )
-        yield PageRow()
-
-
-def load_words(run: Run, clock: LoadClock) -> str:
-    """How a load stands: what is in, how long, its limits, its state in words."""
-    spent = clock.spent
-    told = elapsed_words(spent.proven_ms, spent.possible_ms, told_late=spent.told_late)
-    limits, who = time_limits(clock.least, clock.most), part_names(clock.parts, run.parts)
-    state = timing_words(spent, clock.least, clock.most)
-    # A time that is not certain is told with its state, once.
-    words = (told if spent.exact else "", limits, state)
-    return f"{clock.step.text} {who}: {', '.join(word for word in words if word)}"
 
 
 def _other_work(work: Work) -> Flow:
@@ -295,7 +266,7 @@ _WAYS: Final[Mapping[int, Callable[[Work], Flow]]] = dict(
             _ahead,
             _log,
             sums,
-            _clocks,
+            _situation,
             supplies,
             _other_work,
             _past,

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from benchrun.board import uses_beside
+from benchrun.dialogue.people import ask_person
 from benchrun.dialogue.prompts import Blank, Form, PagePrompt, PageRow, Text, Tone, hazard_row
 from benchrun.dialogue.turns import Flow, Say, Turn, called, fill, show_page, text
 from benchrun.errors import BenchrunError
@@ -15,6 +16,7 @@ from benchrun.run.entries import Opened, PartSpec, read_data
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
+from benchrun.shop.people import Person
 from benchrun.shop_use.readiness import shortages
 from benchrun.text import count, listed
 
@@ -30,21 +32,26 @@ class NewRun:
         shop: Where.
         procedure: What it follows.
         now: Tells the moment.
+        person: Who works, or None while that is not known.
 
     Attributes:
         procedure: What it follows.
         lacking: What stands against beginning now.
         took: How long past runs took, in words, or empty.
         parts: The batch, once it is known.
+        person: Who begins it, once that is known.
     """
 
-    def __init__(self, shop: Shop, procedure: Procedure, now: Callable[[], Moment]) -> None:
+    def __init__(
+        self, shop: Shop, procedure: Procedure, now: Callable[[], Moment], person: Person | None
+    ) -> None:
         self._shop = shop
         self._now = now
         self.procedure = procedure
         self.lacking: tuple[str, ...] = ()
         self.took = ""
         self.parts: tuple[PartSpec, ...] = ()
+        self.person = person
 
     def ask(self) -> Flow:
         """Ask for all that a run needs; at the end its parts are known, if it is to begin."""
@@ -57,7 +64,7 @@ class NewRun:
         return (yield from show_page(page)) and (yield from self.ask_batch())
 
     def ask_batch(self) -> Flow:
-        """Ask for the batch alone."""
+        """Ask for the batch, and for who begins where that is not known."""
         procedure = self.procedure
         batch = procedure.batch
         bounds = f"{batch.least} to {batch.most}" if batch.least < batch.most else f"{batch.least}"
@@ -77,7 +84,10 @@ class NewRun:
             except BenchrunError as error:
                 yield Say(error.message, strong=True)
                 continue
-            return (yield from self._short(tags)) and (yield from self._identities(tags))
+            known = (yield from self._short(tags)) and (yield from self._identities(tags))
+            if known and self.person is None:
+                self.person = yield from ask_person(self._shop)
+            return known and self.person is not None
 
     def _looked_up(self) -> tuple[tuple[str, ...], str]:
         from benchrun.history.estimates import run_words

@@ -1,79 +1,85 @@
-"""The page of a resumed run: where it stands, what soaks, what became late, the last entries."""
+"""Resuming a run: taken up, followed, or gone on with by decision though it does not hold."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Final
+from collections.abc import Iterator
+from functools import partial
 
-from benchrun.board import offer_words
-from benchrun.dialogue.lookups import load_words
-from benchrun.dialogue.prompts import PagePrompt, PageRow, Tone
-from benchrun.dialogue.work import Work
-from benchrun.run import entries as e
-from benchrun.run.clocks import loads
-from benchrun.run.offers import Deed
-from benchrun.text import span
-from benchrun.wording import timing_words
-
-LAST_LINES: Final = 5
-LAST_NOTES: Final = 3
-
-
-def resume_page(work: Work) -> PagePrompt:
-    """The page that is read when a run is resumed."""
-    title = f"{work.session.procedure.title}: taken up again"
-    return PagePrompt(title, lambda: list(resume_rows(work)), enter="go on")
+from benchrun.dialogue.people import ask_person
+from benchrun.dialogue.prompts import PagePrompt, PageRow, Text, Tone
+from benchrun.dialogue.turns import Flow, Say, called, show_page, text
+from benchrun.errors import BenchrunError
+from benchrun.record.clock import Clock
+from benchrun.record.folder import RunFolder
+from benchrun.record.trouble import Locked, Unsound
+from benchrun.session import Sitting, read_along, take_up
+from benchrun.shop.folder import Shop
+from benchrun.shop.people import Person
+from benchrun.text import shown
 
 
-def resume_rows(work: Work) -> Iterator[PageRow]:
-    """Everything that matters on coming back."""
-    now, entries = work.now, work.session.entries
-    kept = [entry for entry in entries if not isinstance(entry.data, e.Sealed | e.Beat)]
-    if kept:
-        gone = span(max(0, now.at.utc_ms - kept[-1].at.utc_ms))
-        yield PageRow(f"Last entry {work.when(kept[-1].at)}, {gone} ago.", tone=Tone.QUIET)
-    if now.offers:
-        yield PageRow()
-        yield PageRow(offer_words(now.run, now.offers[0]), "where I stood", Tone.STRONG)
-    for offer in now.offers:
-        if offer.deed is Deed.LATE:
-            yield PageRow(offer_words(now.run, offer), "late", Tone.CALLS)
-    yield from _clocks(work)
-    yield from _notes(entries)
+class Resumption:
+    """A run that is to be resumed.
+
+    Args:
+        shop: Where.
+        folder: The run.
+        person: Who works, or None while that is not known.
+        clock: What tells the time.
+
+    Attributes:
+        person: Who works, or None while that is not known.
+        session: The run, once it is open: live, or followed where another window writes it.
+    """
+
+    def __init__(self, shop: Shop, folder: RunFolder, person: Person | None, clock: Clock) -> None:
+        self._shop = shop
+        self._folder = folder
+        self._clock = clock
+        self.person = person
+        self.session: Sitting | None = None
+
+    def ask(self) -> Flow:
+        """Take the run up; whether it is open here.
+
+        A run that does not hold is told first: going on is a person's decision, with a reason.
+        """
+        reason = ""
+        while self.session is None:
+            try:
+                self.session = yield from called(partial(self._open, reason))
+            except Unsound as error:
+                if not (yield from show_page(_page(error))):
+                    return False
+                self.person = self.person or (yield from ask_person(self._shop, "Who decides"))
+                if self.person is None:
+                    return False
+                reason = yield from text(Text("Why it goes on", _KEPT))
+                if not reason:
+                    return False
+            except BenchrunError as error:
+                yield Say(error.message, strong=True)
+                return False
+        return True
+
+    def _open(self, reason: str) -> Sitting:
+        try:
+            return take_up(self._shop, self._folder, self.person, self._clock, reason=reason)
+        except Locked:
+            return read_along(self._shop, self._folder, self.person, self._clock)
+
+
+_KEPT = "It is kept in the log with your name and all this, and every report repeats it."
+
+
+def _page(error: Unsound) -> PagePrompt:
+    title = "What this run has kept does not hold"
+    return PagePrompt(title, lambda: list(_rows(error)), enter="go on with a reason", decides=True)
+
+
+def _rows(error: Unsound) -> Iterator[PageRow]:
+    yield PageRow("Nothing was written. This was found:")
     yield PageRow()
-    yield PageRow("last entries of the log", tone=Tone.QUIET)
-    for entry in kept[-LAST_LINES:]:
-        yield PageRow(work.words(entry), f"{entry.n:>4}  {work.when(entry.at)}", indent=2)
-
-
-def _clocks(work: Work) -> Iterator[PageRow]:
-    run = work.session.run
-    clocks = loads(run, work.now.at)
-    if clocks:
-        yield PageRow()
-        yield PageRow("on the clock", tone=Tone.QUIET)
-    for clock in clocks:
-        yield PageRow(load_words(run, clock), clock=(run, clock))
-        if not clock.spent.exact:
-            words = timing_words(clock.spent, clock.least, clock.most)
-            yield PageRow(words, tone=Tone.CALLS, indent=2)
-
-
-def _notes(entries: Sequence[e.Entry]) -> Iterator[PageRow]:
-    notes = [(entry.by, entry.data.text) for entry in entries if isinstance(entry.data, e.Note)]
-    names = _names(entries)
-    if notes:
-        yield PageRow()
-    for by, text in notes[-LAST_NOTES:]:
-        yield PageRow(f"{text} ({names.get(by, by)})", "note")
-
-
-def _names(entries: Sequence[e.Entry]) -> Mapping[str, str]:
-    """The names of the people who were known when the run was begun."""
-    opened = entries[0].data
-    people = opened.about.get("people") if isinstance(opened, e.Opened) else None
-    if not isinstance(people, Mapping):
-        return {}
-    return {
-        who: str(person["name"])
-        for who, person in people.items()
-        if isinstance(person, Mapping) and "name" in person
-    }
+    for finding in error.findings:
+        yield PageRow(shown(finding, 400), tone=Tone.STRONG, indent=2)
+    yield PageRow()
+    yield PageRow("Leave the folder as it is, and look for a copy of it that is intact.")
+    yield PageRow("benchrun verify tells more. You may also go on, with a reason.")

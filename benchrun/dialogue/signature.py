@@ -104,7 +104,7 @@ def _sign(
     command_of: Callable[[Person], c.Do | c.Close],
 ) -> Flow:
     session, people = work.session, prompt.people
-    person: Person | None = session.person
+    person = session.person
     if not session.has_signed and len(people) > 1:
         person = None
     while True:
@@ -181,6 +181,8 @@ def opens_by_passphrase(work: Work) -> bool:
         return False
     if offer.deed is Deed.CLOSE and unfinished(session.run):
         return False
-    known = session.has_signed or len(work.people) < 2
+    person = session.person
+    if person is None or (not session.has_signed and len(work.people) > 1):
+        return False
     command = c.Do(offer.step.id, work.parts, work.seen) if offer.step else c.Close()
-    return known and _is_locked(session, session.person, command)
+    return _is_locked(session, person, command)

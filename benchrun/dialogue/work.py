@@ -47,6 +47,7 @@ class Work:
         instruments: Which instrument each reading is taken with.
         chosen: The parts that a person chose for what is in hand; empty: all that wait for it.
         typed: What stands in the entry field of the reading in hand: typed, or put there by a sum.
+        resumed: Whether the run was resumed here and nothing was recorded since.
     """
 
     def __init__(self, session: Sitting, when: Callable[[Moment], str] = utc_words) -> None:
@@ -54,6 +55,7 @@ class Work:
         self.when = when
         self.chosen: tuple[str, ...] = ()
         self.typed = ""
+        self.resumed = False
         self.instruments = Instruments(
             session.procedure, lambda: session.entries, Kit(session.shop)
         )
@@ -79,6 +81,12 @@ class Work:
     def people(self) -> tuple[Person, ...]:
         """Who may take over or sign; nine can be told by number."""
         return read_people(self.session.shop)[:9]
+
+    @property
+    def worker(self) -> str:
+        """Who works, in words."""
+        person = self.session.person
+        return person.name if person else "nobody named yet"
 
     @property
     def step(self) -> Step | None:

@@ -6,7 +6,7 @@ from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
 from benchrun.dialogue.prompts import BACK, Choose
-from benchrun.dialogue.resumption import resume_page
+from benchrun.dialogue.situation import load_words, resumed_words
 from benchrun.dialogue.supplies import use_words, uses_in_hand
 from benchrun.dialogue.turns import Destination, Flow, OpenPage, Send, Sign
 from benchrun.dialogue.work import Work
@@ -17,7 +17,7 @@ from benchrun.procedure.route import Step
 from benchrun.run.clocks import loads
 from benchrun.run.offers import Deed
 from benchrun.run.sums import sums_of
-from benchrun.session import Reply, Session
+from benchrun.session import Reply, Sitting
 from benchrun.shop.personal import personal_settings_path, unlocked_ms
 
 HELP = (
@@ -37,7 +37,7 @@ class PlainRun(PlainFace):
     """
 
     talk: Talk
-    session: Session
+    session: Sitting
 
     def __post_init__(self) -> None:
         self._trouble = ""
@@ -51,10 +51,10 @@ class PlainRun(PlainFace):
         """Offer and do until the run is closed or left.
 
         Args:
-            resumed: Whether it goes on from earlier, so that where it stood is said first.
+            resumed: Whether it goes on from earlier, which one line tells.
         """
         if resumed:
-            self.ask(resume_page(self.work))
+            self.talk.say(resumed_words(self.work))
         for line in HELP:
             self.talk.say(line)
         while not self.session.run.ended and not self._left:
@@ -103,7 +103,7 @@ class PlainRun(PlainFace):
         self.talk.say()
         run = self.session.run
         for clock in loads(run, self.session.now()):
-            self.talk.say(f"CLOCK {lookups.load_words(run, clock)}")
+            self.talk.say(f"CLOCK {load_words(run, clock)}")
         offer, step = self.work.now.offer, self.work.step
         if offer is not None and offer.ready and step is not None and offer.deed is not Deed.ANSWER:
             self._tell_step(step)

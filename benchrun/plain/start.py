@@ -4,10 +4,14 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.account.entry_words import EntryWords
+from benchrun.alarms.calls import CallingRun
 from benchrun.board import Board, look, stands
 from benchrun.dialogue.conversation import converse
-from benchrun.dialogue.lookups import load_words
+from benchrun.dialogue.leaving import leave
 from benchrun.dialogue.new_run import NewRun
+from benchrun.dialogue.people import only_person
+from benchrun.dialogue.resumption import Resumption
+from benchrun.dialogue.situation import load_words
 from benchrun.errors import BenchrunError
 from benchrun.history.estimates import keep_up
 from benchrun.plain.face import PlainFace
@@ -16,13 +20,11 @@ from benchrun.plain.talk import Gone, Talk
 from benchrun.procedure.load import load
 from benchrun.record.clock import Clock, SystemClock
 from benchrun.record.folder import RunFolder
-from benchrun.record.trouble import Locked, Unsound
 from benchrun.run.clocks import loads
-from benchrun.session import Along, Session, begin, read_along, take_up
+from benchrun.session import Along, Sitting, begin
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
 from benchrun.signing_keys import enrol, new_shop
-from benchrun.text import shown
 
 EVERY_S: Final = 1.0
 HELP: Final = (
@@ -57,14 +59,13 @@ def open_plain(
         talk.say(notice)
     try:
         shop = open_shop(path) if exists(path) else _first_start(talk, path, clock)
-        people = read_people(shop)
-        person = _who(talk, people) if people else _enrol(talk, shop, clock)
+        person = only_person(shop) if read_people(shop) else _enrol(talk, shop, clock)
         bench = _Bench(talk, shop, person, clock)
         if procedure is not None:
             bench.begin(procedure)
         elif run is not None:
             bench.take_up(RunFolder(run))
-        else:
+        if procedure is run is None or not bench.may_leave():
             bench.board()
     except Gone:
         talk.say()
@@ -86,17 +87,10 @@ def _enrol(talk: Talk, shop: Shop, clock: Clock) -> Person:
     return enrol(shop, name, clock.now(), passphrase=word)
 
 
-def _who(talk: Talk, people: tuple[Person, ...]) -> Person:
-    if len(people) == 1:
-        return people[0]
-    at = talk.choose("Who works now:", [one.name for one in people])
-    return people[at or 0]
-
-
 class _Bench(PlainFace):
     """The board, and the way into a run and back."""
 
-    def __init__(self, talk: Talk, shop: Shop, person: Person, clock: Clock) -> None:
+    def __init__(self, talk: Talk, shop: Shop, person: Person | None, clock: Clock) -> None:
         self.talk = talk
         self._shop = shop
         self._person = person
@@ -111,11 +105,20 @@ class _Bench(PlainFace):
             self.talk.say(self._shop.title)
             at = self.talk.choose("Number, or only Enter to leave:", lines)
             if at is None:
-                return
+                if self.may_leave():
+                    return
+                continue
             try:
                 self._go(found, at)
             except BenchrunError as error:
                 self.talk.say(error.message)
+
+    def may_leave(self) -> bool:
+        """Whether the program is to end: asked once where clocks run."""
+        now = self._clock.now()
+        runs = look(self._shop, now).open_runs
+        calling = [CallingRun(one.id, one.title, one.run) for one in runs if one.run is not None]
+        return converse(leave(calling, now), self)
 
     def _lines(self, found: Board) -> list[str]:
         lines = [f"go on: {one.title}, {one.fault or one.words}" for one in found.open_runs]
@@ -129,49 +132,33 @@ class _Bench(PlainFace):
 
     def take_up(self, folder: RunFolder) -> None:
         """Take a run up, or read along for as long as another window writes it."""
-        reason = ""
         while True:
+            resumption = Resumption(self._shop, folder, self._person, self._clock)
+            if not converse(resumption.ask(), self):
+                return
+            session, self._person = resumption.session, resumption.person
+            if not isinstance(session, Along):
+                break
             try:
-                session = take_up(self._shop, folder, self._person, self._clock, reason=reason)
-            except Locked:
-                if not self._read_along(folder):
+                if not follow(self.talk, session):
                     return
-                continue
-            except Unsound as error:
-                reason = self._decided(error)
-                if not reason:
-                    return
-                continue
+            finally:
+                session.leave()
+        if session is not None:
             self._carry_on(session, resumed=True)
-            return
-
-    def _decided(self, error: Unsound) -> str:
-        """Why somebody goes on with a run that does not hold; empty for nobody does."""
-        self.talk.say("What this run keeps does not hold. Nothing was written.")
-        for text in error.findings:
-            self.talk.say(shown(text, 400))
-        self.talk.say("A reason is kept in the log with all this, and every report repeats it.")
-        return self.talk.ask("Why it goes on all the same (only Enter leaves it):").strip()
-
-    def _read_along(self, folder: RunFolder) -> bool:
-        """Follow a run; whether it is to be taken up in the end."""
-        along = read_along(self._shop, folder, self._person, self._clock)
-        try:
-            return follow(self.talk, along)
-        finally:
-            along.leave()
 
     def begin(self, path: Path) -> None:
         """Ask what a procedure needs and begin it."""
-        new = NewRun(self._shop, load(path), self._clock.now)
+        new = NewRun(self._shop, load(path), self._clock.now, self._person)
         known = converse(new.ask(), self)
-        while known:
+        while known and new.person is not None:
+            self._person = new.person
             try:
                 session = begin(
                     self._shop,
                     new.procedure,
                     new.parts,
-                    self._person,
+                    new.person,
                     self._clock,
                     conditions=new.procedure.needs.before_start,
                 )
@@ -183,10 +170,11 @@ class _Bench(PlainFace):
                 return
         self.talk.say("Not begun.")
 
-    def _carry_on(self, session: Session, *, resumed: bool = False) -> None:
+    def _carry_on(self, session: Sitting, *, resumed: bool = False) -> None:
         try:
             PlainRun(self.talk, session).carry_on(resumed=resumed)
         finally:
+            self._person = session.person or self._person
             session.leave()
             keep_up(self._shop.path)
 

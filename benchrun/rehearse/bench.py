@@ -88,7 +88,7 @@ class RehearsalBench:
     def hold(self, command: c.Do, detail: Hold) -> Reply:
         """Sign a hold, by the other person where it must be another."""
         worked = self.session.person
-        if detail.other:
+        if detail.other and worked is not None:
             self.session.hand_over(self._other(worked))
         reply = self.session.sign(command, self._word).result()
         self.session.hand_over(worked)

@@ -162,16 +162,25 @@ class BenchApp(App[None]):
             at: The moment.
             in_hand: The run that is carried out on the screen, as it stands there.
         """
+        calling = self.calling(in_hand)
+        if not calling:
+            return None
+        from benchrun.alarms.calls import calls_of
+
+        return calls_of(calling, at, in_hand.id if in_hand else "")
+
+    def calling(self, in_hand: "CallingRun | None" = None) -> "Sequence[CallingRun]":
+        """The open runs whose clocks may call, the one in hand first."""
         own = in_hand.id if in_hand else ""
         others = self._board.open_runs if self._board else ()
         runs = [(one, one.run) for one in others if one.run is not None and one.id != own]
-        if not runs and in_hand is None:
-            return None
+        if not runs:
+            return [in_hand] if in_hand else []
         # A board with nothing open comes up without the rules.
-        from benchrun.alarms.calls import CallingRun, calls_of
+        from benchrun.alarms.calls import CallingRun
 
         calling = [CallingRun(one.id, one.title, run) for one, run in runs]
-        return calls_of([in_hand, *calling] if in_hand else calling, at, own)
+        return [in_hand, *calling] if in_hand else calling
 
     def ring(self, alarms: "Sequence[Alarm]") -> None:
         """Ring for some alarms, and run what the person chose to be run then."""
@@ -218,7 +227,14 @@ class BenchApp(App[None]):
         self.panic(Text(fault_words(error, self.clock.now().utc, fault_folder())))
 
     async def action_quit(self) -> None:
-        """Leave the program; open runs go on."""
+        """Leave the program; open runs go on. Where their clocks run, it is asked first."""
+        if isinstance(self.screen, BenchScreen):
+            await self.screen.leave_program()
+        else:
+            self.end()
+
+    def end(self) -> None:
+        """Seal every run, let go of it and leave the program."""
         self.leave_runs()
         self.exit()
 

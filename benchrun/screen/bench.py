@@ -77,6 +77,10 @@ class Bench(Protocol):
         """Put a screen in the place of the one on top."""
         ...
 
-    def exit(self) -> None:
-        """Leave the program."""
+    def calling(self, in_hand: "CallingRun | None" = None) -> "Sequence[CallingRun]":
+        """The open runs whose clocks may call, the one in hand first."""
+        ...
+
+    def end(self) -> None:
+        """Seal every run, let go of it and leave the program."""
         ...

@@ -106,6 +106,7 @@ class BenchScreen(Screen[None]):
         self._message = ("", False)
         self._wake: Timer | None = None
         self._still: Moment | None = None
+        self._leaving = False
 
     def compose(self) -> ComposeResult:
         """The one widget."""
@@ -198,6 +199,29 @@ class BenchScreen(Screen[None]):
 
         await ScreenFlow(self, flow, ended).go_on(first=first)
 
+    async def leave_program(self) -> None:
+        """Leave the program; where clocks run it is asked once, and a second time is a yes."""
+        calling = self.bench.calling(self.run_in_hand())
+        if self._leaving or not calling or self._too_small:
+            self.bench.end()
+            return
+        from benchrun.dialogue.leaving import leave
+
+        async def ended(leaves: bool) -> None:
+            self._leaving = False
+            if leaves:
+                self.bench.end()
+
+        self._leaving = True
+        await self.converse(leave(calling, self.now(), self.look.zone), ended=ended)
+        self.paint()
+
+    @property
+    def _too_small(self) -> bool:
+        """Whether the terminal is too small for any page."""
+        size = self.app.size
+        return size.width < LEAST_WIDTH or size.height < LEAST_HEIGHT
+
     def pane_of(self, prompt: "Prompt", answer: "Answer") -> Pane:
         """The pane that asks a question; a run has some of its own."""
         from benchrun.screen.dialogue_panes import pane_of
@@ -257,7 +281,7 @@ class BenchScreen(Screen[None]):
             return
         size = self.app.size
         paper = Paper(size.width, size.height, self.look.ascii)
-        if size.width < LEAST_WIDTH or size.height < LEAST_HEIGHT:
+        if self._too_small:
             self.page_view.show(too_small(paper))
             return
         with self._one_moment():
@@ -301,7 +325,7 @@ class BenchScreen(Screen[None]):
         """Do what a key means here."""
         if not self.panes or not self.listens:
             return
-        if self.app.size.width < LEAST_WIDTH or self.app.size.height < LEAST_HEIGHT:
+        if self._too_small:
             return
         pane = self.panes[-1]
         alarm = self.alarm_book.first

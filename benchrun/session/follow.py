@@ -33,7 +33,7 @@ class Along(Sitting):
         fault: Why it can be followed no further, or empty.
     """
 
-    def __init__(self, shop: Shop, folder: RunFolder, person: Person, clock: Clock) -> None:
+    def __init__(self, shop: Shop, folder: RunFolder, person: Person | None, clock: Clock) -> None:
         self._reading = ReadAlong(folder.log)
         lines = self._reading.more()
         procedure = kept_procedure(folder, lines[0].data if lines else {})
@@ -103,7 +103,7 @@ class Along(Sitting):
         self._reading.close()
 
 
-def read_along(shop: Shop, folder: RunFolder, person: Person, clock: Clock) -> Along:
+def read_along(shop: Shop, folder: RunFolder, person: Person | None, clock: Clock) -> Along:
     """Read along with an open run.
 
     Args:

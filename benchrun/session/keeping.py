@@ -45,7 +45,7 @@ class Keeping(Sitting):
         folder: RunFolder,
         writer: LogWriter,
         procedure: Procedure,
-        person: Person,
+        person: Person | None,
         clock: Clock,
     ) -> None:
         super().__init__(shop, folder, procedure, person, clock)

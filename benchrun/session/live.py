@@ -28,11 +28,11 @@ from benchrun.run.decide import decide
 from benchrun.run.state import Run
 from benchrun.session.books import TOUCHING
 from benchrun.session.keeping import Keeping
-from benchrun.session.sitting import Kept, Reply
+from benchrun.session.sitting import UNNAMED, Kept, Reply
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 from benchrun.shop.settings import watched_folder
-from benchrun.signing_keys import STATION, person_key, principal, sign_refusal
+from benchrun.signing_keys import STATION, hand_of, person_key, principal, sign_refusal
 
 BEAT_MS: Final = 60_000
 STEP_MS: Final = 2_000  # a wall clock that is off by more has been set, not drifted
@@ -62,7 +62,7 @@ class Session(Keeping):
         folder: RunFolder,
         writer: LogWriter,
         procedure: Procedure,
-        person: Person,
+        person: Person | None,
         clock: Clock,
         thread: ThreadPoolExecutor,
     ) -> None:
@@ -113,6 +113,8 @@ class Session(Keeping):
         self._writer.close()
 
     def _send(self, command: Command) -> Reply:
+        if self._person is None:
+            return Refusal(UNNAMED)
         try:
             self._seal_when_due(self.now())
             command = self.books.with_tins(self.run, command, self.now())
@@ -138,13 +140,16 @@ class Session(Keeping):
             self._follow()  # the run is being left: nothing more is taken on
 
     def _sign(self, command: c.Do | c.Close, passphrase: str) -> Reply:
+        person = self._person
+        if person is None:
+            return Refusal(UNNAMED)
         try:
-            key = self._key(command, passphrase)
+            key = self._key(command, person, passphrase)
             self._seal_when_due(self.now())
-            return self._signed(command, key)
+            return self._signed(command, person, key)
         except WrongPassphrase:
             # The person knows their key by their name, not by where its file lies.
-            said = f"This passphrase does not open the key of {self._person.name}"
+            said = f"This passphrase does not open the key of {person.name}"
             return Refusal(f"{said}: nothing was signed. Type it again.")
         except BenchrunError as error:
             return Refusal(error.message)
@@ -161,27 +166,27 @@ class Session(Keeping):
         since = now.up_ms - at.up_ms if now.boot == at.boot else self.unlocked_ms
         return key if who == person.id and 0 <= since < self.unlocked_ms else None
 
-    def _key(self, command: c.Do | c.Close, passphrase: str) -> SigningKey:
+    def _key(self, command: c.Do | c.Close, person: Person, passphrase: str) -> SigningKey:
         """The key that signs: unlocked by its passphrase, or still unlocked.
 
         A hold that wants another person is never signed without the passphrase.
         """
-        held = self._unlocked_key(self._person)
+        held = self._unlocked_key(person)
         if held is not None and not passphrase and not wants_another(self.run, command):
             return held
-        key = person_key(self._person).unlock(passphrase)
+        key = person_key(person).unlock(passphrase)
         if self.unlocked_ms and not wants_another(self.run, command):
-            self._opened = (self._person.id, key, self.now())
+            self._opened = (person.id, key, self.now())
         return key
 
-    def hand_over(self, person: Person) -> None:
+    def hand_over(self, person: Person | None) -> None:
         """Let somebody else go on; no key stays unlocked over that."""
-        if person.id != self._person.id:
+        if person != self._person:
             self._opened = None
         super().hand_over(person)
 
-    def _signed(self, command: c.Do | c.Close, key: SigningKey) -> Reply:
-        hand, own, now = self.hand, principal(self.shop, self._person.id), self.now()
+    def _signed(self, command: c.Do | c.Close, person: Person, key: SigningKey) -> Reply:
+        hand, own, now = hand_of(person), principal(self.shop, person.id), self.now()
         command = replace(command, remarks=self.remarks(command))
         data = decide(self.run, command, now, hand)
         if isinstance(data, Refusal):
@@ -191,7 +196,7 @@ class Session(Keeping):
         opened = self._entries[0].data
         about = opened.about if isinstance(opened, e.Opened) else {}
         says = getattr(data, "says", "")
-        refused = sign_refusal(self.shop, self._person, key.public, says, about, now)
+        refused = sign_refusal(self.shop, person, key.public, says, about, now)
         if refused:
             return Refusal(refused)
         self._know(own, key.public, SIGN)

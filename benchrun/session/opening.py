@@ -166,7 +166,7 @@ def _about(
 
 
 def take_up(
-    shop: Shop, folder: RunFolder, person: Person, clock: Clock, *, reason: str = ""
+    shop: Shop, folder: RunFolder, person: Person | None, clock: Clock, *, reason: str = ""
 ) -> Session:
     """Go on with an open run, by the copy of the procedure in its folder.
 
@@ -175,7 +175,7 @@ def take_up(
     Args:
         shop: Where.
         folder: The run.
-        person: Who goes on.
+        person: Who goes on; None where that is asked at the first entry.
         clock: What tells the time.
         reason: Why this person goes on although something does not hold; kept as a doubt.
 
@@ -189,7 +189,7 @@ def take_up(
 def _taken_up(
     shop: Shop,
     folder: RunFolder,
-    person: Person,
+    person: Person | None,
     clock: Clock,
     reason: str,
     thread: ThreadPoolExecutor,

@@ -5,8 +5,10 @@ from collections.abc import Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from benchrun.account.signing_list import signing_list_of
+from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.procedure.route import Hold, Procedure
 from benchrun.record.clock import Clock
@@ -21,6 +23,8 @@ from benchrun.session.books import Books
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 from benchrun.signing_keys import hand_of
+
+UNNAMED: Final = "Say first who works: every entry is in somebody's name."
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +57,12 @@ class Sitting(ABC):
     """
 
     def __init__(
-        self, shop: Shop, folder: RunFolder, procedure: Procedure, person: Person, clock: Clock
+        self,
+        shop: Shop,
+        folder: RunFolder,
+        procedure: Procedure,
+        person: Person | None,
+        clock: Clock,
     ) -> None:
         self.shop = shop
         self.folder = folder
@@ -75,15 +84,21 @@ class Sitting(ABC):
 
     @property
     def hand(self) -> Hand:
-        """Who is at it now."""
+        """Who is at it now.
+
+        Raises:
+            BenchrunError: Nobody is named yet.
+        """
+        if self._person is None:
+            raise BenchrunError(UNNAMED)
         return hand_of(self._person)
 
     @property
-    def person(self) -> Person:
-        """Who is at it now, with the key."""
+    def person(self) -> Person | None:
+        """Who is at it now, with the key; None until somebody is named."""
         return self._person
 
-    def hand_over(self, person: Person) -> None:
+    def hand_over(self, person: Person | None) -> None:
         """Let somebody else go on; whatever is done from now on is in that name."""
         self._person = person
 

@@ -232,11 +232,10 @@ async def test_a_run_stands_on_the_board_and_opens_before_its_log_is_read(
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         assert bench.screen().count("its log is being read") == 2
-        await press(pilot, "1", "1")
-        await until(bench, "taken up again")
+        await press(pilot, "1")
+        await until(bench, "Resumed")
         assert bench.app.screen.session.folder.run == newest.id
         held.set()
-        await press(pilot, "enter")
         await until(bench, "Wipe every part dry")
         bench.app.leave_runs()
 

@@ -126,9 +126,9 @@ def _coat(walk: Walk) -> None:
     walk.press("9", "ON THE CLOCK")
     walk.compare("board")
     walk.wait(130 * 60_000, "Enter silence")
-    walk.press("\n1", "taken up again")
+    walk.press("\n1", "Resumed")
     walk.compare("resume")
-    walk.press("\n\n\n\n", "on the rail")
+    walk.press("\n\n\n", "on the rail")
     walk.wait(121 * 60_000, "Enter silence")
     walk.press("\n\n", "reading 1 of 4")
 

@@ -80,7 +80,7 @@ class BoardHost(PaneHost, Protocol):
         """Lay the shop's books over the board."""
         ...
 
-    def quit(self) -> None:
+    async def quit(self) -> None:
         """Leave the program."""
         ...
 
@@ -166,7 +166,7 @@ class BoardPane(Pane):
         elif key in ("*", "/", keys.HELP, "?", "h", "w", "l"):
             self.host.push(self.host.menu(key))
         elif key in LEAVE:
-            self.host.quit()
+            await self.host.quit()
 
     async def _open(self, run: OpenRun | Listed) -> None:
         if isinstance(run, OpenRun):

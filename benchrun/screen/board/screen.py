@@ -2,7 +2,7 @@
 
 import asyncio
 import gc
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
@@ -37,7 +37,6 @@ _NEXT: Final = (
     "benchrun.screen.book.screen",
 )
 """The modules that the next key may need."""
-Goes = Callable[["Person"], Awaitable[None]]
 
 
 class BoardScreen(BenchScreen):
@@ -177,19 +176,18 @@ class BoardScreen(BenchScreen):
         if run.fault:
             self.say(run.fault, strong=True)
             return
-        await self._as_somebody(lambda person: self._open_as(run, person))
+        from benchrun.dialogue.resumption import Resumption
+        from benchrun.screen.run.follow import screen_of
 
-    async def _open_as(self, run: OpenRun, person: "Person", reason: str = "") -> None:
-        from benchrun.record.trouble import Unsound
-        from benchrun.screen.run.decision import decision_pane
-        from benchrun.screen.run.follow import opened
+        self._know_only_person()
+        resumption = Resumption(self._shop, run.folder, self.bench.person, self.bench.clock)
 
-        try:
-            self._show(await opened(self.bench, self._shop, run.folder, person, reason))
-        except Unsound as error:
-            self.push(decision_pane(self, error, lambda text: self._open_as(run, person, text)))
-        except BenchrunError as error:
-            self.say(error.message, strong=True)
+        async def go(opened: bool) -> None:
+            if opened and resumption.session is not None:
+                self.bench.person = resumption.person
+                self._show(screen_of(self.bench, resumption.session))
+
+        await self.converse(resumption.ask(), ended=go)
 
     def _show(self, screen: "RunScreen") -> None:
         del self.panes[1:]
@@ -205,11 +203,13 @@ class BoardScreen(BenchScreen):
         except BenchrunError as error:
             self.say(error.message.partition("\n")[0], strong=True)
             return
-        new = NewRun(self._shop, procedure, self.now)
+        self._know_only_person()
+        new = NewRun(self._shop, procedure, self.now, self.bench.person)
 
         async def go(known: bool) -> None:
-            if known:
-                await self._as_somebody(lambda person: self._begin(procedure, new.parts, person))
+            if known and new.person is not None:
+                self.bench.person = new.person
+                await self._begin(procedure, new.parts, new.person)
 
         await self.converse(new.ask(), ended=go)
 
@@ -230,16 +230,11 @@ class BoardScreen(BenchScreen):
             return
         self._show(RunScreen(self.bench, session, resumed=False))
 
-    async def _as_somebody(self, then: Goes) -> None:
-        """Go on as whoever works; ask where that is not known."""
+    def _know_only_person(self) -> None:
+        """In a shop of one person it is known who works; in others it is asked when it matters."""
         people = self._people()
         if self.bench.person is None and len(people) == 1:
             self.bench.person = people[0]
-        if self.bench.person is not None:
-            await then(self.bench.person)
-            return
-        if people:
-            self.push(self._who(people, then))
 
     def _people(self) -> "tuple[Person, ...]":
         from benchrun.shop.people import read_people
@@ -250,24 +245,20 @@ class BoardScreen(BenchScreen):
             self.say(error.message, strong=True)
             return ()
 
-    def _who(self, people: "tuple[Person, ...]", then: Goes | None) -> Pane:
-        def choice(person: "Person") -> MenuChoice:
-            async def do() -> None:
-                self.bench.person = person
-                if then is not None:
-                    await then(person)
-
-            return MenuChoice(person.name, do, ", ".join(person.roles))
-
-        return MenuPane(self, "Who works", [choice(one) for one in people])
-
     def menu(self, which: str) -> Pane:
         """Who works and the shop's books; or what can be looked up here."""
         return board_menu(self, which, self.bench.person, self._shop)
 
     async def ask_who(self) -> None:
         """Ask who works from here on."""
-        self.push(self._who(self._people(), None))
+
+        def choice(person: "Person") -> MenuChoice:
+            async def do() -> None:
+                self.bench.person = person
+
+            return MenuChoice(person.name, do, ", ".join(person.roles))
+
+        self.push(MenuPane(self, "Who works", [choice(one) for one in self._people()]))
 
     async def open_books(self) -> None:
         """Lay the shop's books over the board."""
@@ -275,9 +266,9 @@ class BoardScreen(BenchScreen):
 
         self.bench.open_screen(BookScreen(self.bench, self._shop))
 
-    def quit(self) -> None:
+    async def quit(self) -> None:
         """Leave the program."""
-        self.bench.exit()
+        await self.leave_program()
 
     def pop(self, pane: Pane) -> None:
         """Take a pane away; the board itself stays."""

@@ -1,14 +1,11 @@
 """Reading along: the run screen following a run that another window writes."""
 
-import asyncio
 from collections.abc import Hashable
 
 from benchrun.alarms.calls import Alarm
 from benchrun.dialogue import lookups
 from benchrun.dialogue.hand import View
-from benchrun.errors import BenchrunError
-from benchrun.record.folder import RunFolder
-from benchrun.record.trouble import Locked
+from benchrun.dialogue.resumption import Resumption
 from benchrun.screen import keys
 from benchrun.screen.bench import Bench
 from benchrun.screen.page_api import Hint
@@ -19,37 +16,16 @@ from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.run.typed_reading import TypedReading
 from benchrun.screen.run.work import LETTERS, WorkPane
 from benchrun.screen.text_line import Role, TextPiece
-from benchrun.session import Along, read_along, take_up
-from benchrun.shop.folder import Shop
-from benchrun.shop.people import Person
+from benchrun.session import Along, Sitting
 
 FOLLOWS = "reading along, another window writes"
 LET_GO = "the other window let go"
 
 
-async def opened(
-    bench: Bench, shop: Shop, folder: RunFolder, person: Person, reason: str = ""
-) -> RunScreen:
-    """The screen of an open run: taken up, or read along where another window writes it.
-
-    Args:
-        bench: The app.
-        shop: Where.
-        folder: The run.
-        person: Who goes on.
-        reason: Why this person goes on although something does not hold.
-
-    Raises:
-        Unsound: Something does not hold and no reason is given.
-        BenchrunError: It is damaged or closed, or its procedure changed.
-    """
-    try:
-        session = await asyncio.to_thread(
-            lambda: take_up(shop, folder, person, bench.clock, reason=reason)
-        )
-    except Locked:
-        along = await asyncio.to_thread(read_along, shop, folder, person, bench.clock)
-        return AlongScreen(bench, along)
+def screen_of(bench: Bench, session: Sitting) -> RunScreen:
+    """The screen of an open run: live, or followed where another window writes it."""
+    if isinstance(session, Along):
+        return AlongScreen(bench, session)
     return RunScreen(bench, session, resumed=True)
 
 
@@ -87,15 +63,14 @@ class AlongScreen(RunScreen):
     async def take_up(self) -> None:
         """Take the run up, if nobody writes it."""
         along = self.along
-        try:
-            session = await asyncio.to_thread(
-                take_up, along.shop, along.folder, along.person, self.bench.clock
-            )
-        except BenchrunError as error:
-            self.say(error.message, strong=True)
-            return
-        along.leave()
-        self.bench.replace_screen(RunScreen(self.bench, session, resumed=True))
+        resumption = Resumption(along.shop, along.folder, along.person, self.bench.clock)
+
+        async def go(opened: bool) -> None:
+            if opened and resumption.session is not None:
+                along.leave()
+                self.bench.replace_screen(screen_of(self.bench, resumption.session))
+
+        await self.converse(resumption.ask(), ended=go)
 
 
 class AlongPane(WorkPane):

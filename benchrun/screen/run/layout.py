@@ -52,6 +52,7 @@ def work_blocks(
     clock: str,
     crowded: bool = False,
     beside: Beside | None = None,
+    resumed: str = "",
 ) -> list[Block]:
     """Everything on the page of a run, from the top.
 
@@ -65,11 +66,14 @@ def work_blocks(
         clock: The time of day.
         crowded: Whether the cautions have a page of their own because they do not fit here.
         beside: What past runs and the shop have to say of the step in hand.
+        resumed: What is said of a run that was just resumed, or empty.
     """
     head = [
         block([header.title_row(paper, title, whose, clock)], gap=0),
         header.rule_block(paper, now),
     ]
+    if resumed:
+        head.append(block([paper.line(" ", (paper.fitted(resumed, paper.width - 2), Role.QUIET))]))
     hazards = header.guards(now.offer)
     if hazards:
         shown = header.covered if crowded else header.plate_block

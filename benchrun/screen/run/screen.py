@@ -10,14 +10,13 @@ from textual import work as in_background
 
 from benchrun.alarms.calls import CallingRun
 from benchrun.dialogue.prompts import PagePrompt, PartsChoice, Prompt, SignaturePrompt, Topic
-from benchrun.dialogue.resumption import resume_page
 from benchrun.dialogue.turns import Destination, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.run import entries as e
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
-from benchrun.screen.dialogue_panes import Answer, page_pane
+from benchrun.screen.dialogue_panes import Answer
 from benchrun.screen.lessons import Learned, learned_on
 from benchrun.screen.log.pane import LogPane
 from benchrun.screen.page_api import Pane
@@ -40,7 +39,7 @@ class RunScreen(BenchScreen):
     Args:
         bench: The app.
         session: The run, live or read along.
-        resumed: Whether it was taken up again, so that where it stood is shown first.
+        resumed: Whether it was resumed, so that one line says since when nobody was at it.
         pane: Makes the pane of the work.
     """
 
@@ -61,9 +60,8 @@ class RunScreen(BenchScreen):
         self._took: Mapping[str, Estimate] = {}
         self._trouble = ""
         self._work = Work(session, lambda at: self.look.since(at, self.now()))
+        self._work.resumed = resumed
         self.push(pane(self))
-        if resumed:
-            self.push(page_pane(self, resume_page(self._work)))
 
     @property
     def session(self) -> Sitting:
@@ -207,7 +205,8 @@ class RunScreen(BenchScreen):
         await self.panes[-1].key(key)
 
     def leave(self) -> None:
-        """Seal the run, let go of it and go back to the board."""
+        """Seal the run, let go of it and go back to the board, as whoever worked last."""
+        self.bench.person = self._session.person or self.bench.person
         self._session.leave()
         self.dismiss()
 

@@ -9,6 +9,7 @@ from benchrun.dialogue.acts import act, choices_of
 from benchrun.dialogue.hand import View, act_of, is_hold
 from benchrun.dialogue.prompts import SAME, Stays
 from benchrun.dialogue.signature import opens_by_passphrase
+from benchrun.dialogue.situation import resumed_words
 from benchrun.dialogue.supplies import uses_in_hand
 from benchrun.run.offers import Deed
 from benchrun.screen import keys
@@ -83,6 +84,7 @@ class WorkPane(Pane):
             whose=self.whose(),
             clock=self.host.look.clock(now.at),
             beside=self._beside(),
+            resumed=resumed_words(self.host.work) if self.host.work.resumed else "",
         )
         page = self.laid(paper, blocks(), hints)
         self._crowded = not page.whole
@@ -98,7 +100,7 @@ class WorkPane(Pane):
 
     def whose(self) -> TextPiece:
         """Who works, as the head of the page says it."""
-        return self.host.session.hand.name, Role.QUIET
+        return self.host.work.worker, Role.QUIET
 
     def hints(self, now: View, parts: tuple[str, ...], reading: TypedReading | None) -> list[Hint]:
         """The keys that mean something now."""
