@@ -70,7 +70,7 @@ class _Advice:
 
     def _header(self) -> None:
         procedure = self._procedure
-        if not any(one.startswith(f"{procedure.revision}:") for one in procedure.changes):
+        if not any(change.startswith(f"{procedure.revision}:") for change in procedure.changes):
             self._problems.advise(
                 ("revision",), f"changes say nothing of revision {procedure.revision}: add a line"
             )
@@ -160,7 +160,9 @@ class _Advice:
     def _gauge(self, reading: Reading, path: Path) -> None:
         """An instrument that is coarser than its reading asks for."""
         needed = self._procedure.needs.instruments
-        gauge = next((one for one in needed if one.name == reading.instrument), None)
+        gauge = next(
+            (instrument for instrument in needed if instrument.name == reading.instrument), None
+        )
         if gauge is None or not gauge.resolution or reading.resolution is None:
             return
         try:
@@ -176,12 +178,12 @@ class _Advice:
     def _sources(self, step: Step, path: Path) -> None:
         if not step.source and self._has_figures(step):
             self._problems.advise(path, "figures stand here without a source: add `source`")
-        for source in (step.source, *(one.source for one in step.cautions)):
+        for source in (step.source, *(caution.source for caution in step.cautions)):
             self._mark(source, path)
 
     def _has_figures(self, step: Step) -> bool:
-        given = [one for one in step.parameters if one.key[0] != "uses"]
-        if any(one.has_figures and not one.source for one in given):
+        given = [parameter for parameter in step.parameters if parameter.key[0] != "uses"]
+        if any(parameter.has_figures and not parameter.source for parameter in given):
             return True
         return step.window is not None or words.has_amount(step.text)
 
@@ -209,20 +211,22 @@ class _Advice:
 
     def _unused(self) -> None:
         read = set(_names_read(self._procedure.route))
-        for name, one in self._names.items():
-            detail = self._layout.steps[one.step].detail if one.step in self._layout.steps else None
+        for name, named in self._names.items():
+            detail = (
+                self._layout.steps[named.step].detail if named.step in self._layout.steps else None
+            )
             judged = isinstance(detail, Inspect) or (
                 isinstance(detail, Reading | WorkOut)
                 and (_limited(detail) or bool(detail.strength_of))
             )
             if name not in read and not judged:
                 self._problems.advise(
-                    one.path,
+                    named.path,
                     f"nothing judges or reads {name!r}: give limits, or use it in a formula",
                 )
         details = [step.detail for step in self._layout.steps.values()]
-        used = {one.vessel for one in details if isinstance(one, Dwell)}
-        used |= {one.strength_of for one in details if isinstance(one, Reading | WorkOut)}
+        used = {detail.vessel for detail in details if isinstance(detail, Dwell)}
+        used |= {detail.strength_of for detail in details if isinstance(detail, Reading | WorkOut)}
         for vessel in self._procedure.route.vessels:
             if vessel not in used:
                 self._problems.advise(
@@ -235,11 +239,11 @@ class _Advice:
         for index, op in enumerate(ops[:-1]):
             if not isinstance(op, StepOp) or not isinstance(op.step.detail, Inspect):
                 continue
-            ways = [way for one in op.step.detail.findings for way in one.consequences]
+            ways = [way for finding in op.step.detail.findings for way in finding.consequences]
             after = ops[index + 1]
             if any(_passes(way) for way in ways) or not isinstance(after, StepOp):
                 continue
-            if not any(isinstance(one, Guard) and one.past == index + 1 for one in ops[:index]):
+            if not any(isinstance(op, Guard) and op.past == index + 1 for op in ops[:index]):
                 path = self._layout.paths[after.step.id]
                 self._problems.advise(
                     path, f"this step is never reached: no finding of {op.step.id!r} goes on"

@@ -79,8 +79,8 @@ class _Checks:
         self._layout = layout
         self._names = names
         self._problems = problems
-        self._dims = {name: one.dimension for name, one in names.items()}
-        self._grids = {name for name, one in names.items() if one.many}
+        self._dims = {name: named.dimension for name, named in names.items()}
+        self._grids = {name for name, named in names.items() if named.many}
 
     def all(self) -> None:
         for step in self._layout.steps.values():
@@ -128,8 +128,8 @@ class _Checks:
                 if source not in self._lost:
                     self._problems.error(where, self._no_step(source))
                 continue
-            one, other = layout.index[source], layout.index[step.id]
-            if one >= other and not set(layout.within[one]) & set(layout.within[other]):
+            first, other = layout.index[source], layout.index[step.id]
+            if first >= other and not set(layout.within[first]) & set(layout.within[other]):
                 self._problems.error(
                     where,
                     f"step {source!r} stands neither before this one nor in one repeat with it",
@@ -137,21 +137,21 @@ class _Checks:
 
     def _formulas(self, step: Step, path: Path) -> None:
         index = self._layout.index[step.id]
-        for one in step.parameters:
-            if one.unit is not None:
-                self._parameter(one, one.unit, path, index)
+        for parameter in step.parameters:
+            if parameter.unit is not None:
+                self._parameter(parameter, parameter.unit, path, index)
         if isinstance(step.detail, WorkOut):
             self._worked_out(step, step.detail, (*path, "formula"), index)
         for count, use in enumerate(step.uses):
             self._amount(step, use, (*path, "uses", count), index)
 
-    def _parameter(self, one: Parameter, unit: str, path: Path, index: int) -> None:
+    def _parameter(self, parameter: Parameter, unit: str, path: Path, index: int) -> None:
         """Check a quantity in a unit: what it reads is known by then, and it measures that."""
-        where = (*path, *one.key)
-        if isinstance(one, FormulaParameter):
-            found = self._kind(one.formula, where, self._grids, index)
-            self._measures(found, one.formula, unit, where)
-        for name in one.reads if isinstance(one, ReadingTable | FindingTable) else ():
+        where = (*path, *parameter.key)
+        if isinstance(parameter, FormulaParameter):
+            kind = self._kind(parameter.formula, where, self._grids, index)
+            self._measures(kind, parameter.formula, unit, where)
+        for name in parameter.reads if isinstance(parameter, ReadingTable | FindingTable) else ():
             self._written_before(name, (*where, "by"), None, index)
 
     def _amount(self, step: Step, use: Uses, path: Path, index: int) -> None:
@@ -161,40 +161,42 @@ class _Checks:
         if step.together and bare and self._stands_bare(bare, (*path, "amount"), but={PARTS}):
             return
         many = set(self._names) if step.together else self._grids
-        found = self._amount_kind(amount, (*path, "amount"), many, index)
-        allowed = found
+        measured = self._amount_kind(amount, (*path, "amount"), many, index)
+        allowed = measured
         if allow is not None:
             if allow.reads:
                 said = f"{allow.text} must be known before the start: write an amount"
                 self._problems.error((*path, "allow"), said)
                 return
             allowed = self._amount_kind(allow, (*path, "allow"), many, index)
-        for kind, key in ((found, "amount"), (allowed, "allow")):
+        for kind, key in ((measured, "amount"), (allowed, "allow")):
             if kind is not None and kind not in _AMOUNTS:
                 said = f"{a(kind)} is no amount: write it like 40 ml, 0.2 kg or a bare number"
                 self._problems.error((*path, key), said)
                 return
-        if None not in (found, allowed) and found != allowed:
-            said = f"the amount is {a(found or '')} and this is {a(allowed or '')}"
+        if None not in (measured, allowed) and measured != allowed:
+            said = f"the amount is {a(measured or '')} and this is {a(allowed or '')}"
             self._problems.error((*path, "allow"), said)
 
-    def _amount_kind(self, one: Parameter, path: Path, many: Set[str], index: int) -> str | None:
+    def _amount_kind(self, amount: Parameter, path: Path, many: Set[str], index: int) -> str | None:
         """The kind of an amount, or None where that is already a problem."""
-        if isinstance(one, FormulaParameter):
+        if isinstance(amount, FormulaParameter):
             dims = {PARTS: "number", **self._dims}
-            return self._kind(one.formula, path, many, index, dims)
-        for name in one.reads:
+            return self._kind(amount.formula, path, many, index, dims)
+        for name in amount.reads:
             self._written_before(name, (*path, "by"), None, index)
-        return dimension(one.given_unit)
+        return dimension(amount.given_unit)
 
-    def _measures(self, found: str | None, formula: Formula, unit: str, path: Path) -> None:
+    def _measures(self, measured: str | None, formula: Formula, unit: str, path: Path) -> None:
         wanted = dimension(unit)
-        if found is None or found == wanted:
+        if measured is None or measured == wanted:
             return
-        if found == "number" and not formula.reads:
+        if measured == "number" and not formula.reads:
             said = f"{formula.text} has no unit: write {formula.text} {unit}"
         else:
-            said = f"{formula.text} is {a(found)}, and the unit {unit or 'none'} is for {a(wanted)}"
+            said = (
+                f"{formula.text} is {a(measured)}, and the unit {unit or 'none'} is for {a(wanted)}"
+            )
         self._problems.error(path, said)
 
     def _worked_out(self, step: Step, detail: WorkOut, path: Path, index: int) -> None:
@@ -326,9 +328,14 @@ def names_read(step: Step) -> Iterator[tuple[frozenset[str], Path]]:
     """The names that the formulas and tables of a step read, and under which key."""
     if isinstance(step.detail, WorkOut):
         yield step.detail.formula.reads, ("formula",)
-    for one in step.parameters:
-        if one.reads:
-            yield one.reads, one.key if isinstance(one, FormulaParameter) else (*one.key, "by")
+    for parameter in step.parameters:
+        if parameter.reads:
+            yield (
+                parameter.reads,
+                parameter.key
+                if isinstance(parameter, FormulaParameter)
+                else (*parameter.key, "by"),
+            )
 
 
 def _surely_known(layout: Layout, bits: Mapping[str, int]) -> list[int]:

@@ -57,8 +57,10 @@ def compile_shape(
         lost: Ids and names that stood in what was taken out of the file; not missed again.
     """
     needs = _needs(shape.needs)
-    instruments = [one.name for one in needs.instruments]
-    supplies = [one if isinstance(one, str) else one.supply for one in shape.needs.supplies]
+    instruments = [instrument.name for instrument in needs.instruments]
+    supplies = [
+        supply if isinstance(supply, str) else supply.supply for supply in shape.needs.supplies
+    ]
     around = Surroundings(problems, shape.vessels, instruments, supplies, lost=lost)
     hazards, by_id = _hazards(shape, problems)
     layer = Layer(around, by_id, lambda one, path: _hazard(one, path, problems))
@@ -71,7 +73,9 @@ def compile_shape(
     if shape.batch.at_least > shape.batch.at_most:
         problems.error(("batch", "at most"), "at most is less than at least: exchange them")
     check_layout(layer.layout, around.names, problems, lost)
-    vessels = {name: Vessel(name, one.title, one.holds) for name, one in shape.vessels.items()}
+    vessels = {
+        name: Vessel(name, vessel.title, vessel.holds) for name, vessel in shape.vessels.items()
+    }
     route = layer.layout.route(vessels)
     procedure = _procedure(shape, content, route, needs, hazards)
     return Compiled(procedure, layer.layout, around.names)
@@ -115,26 +119,24 @@ def _batch(shape: ProcedureShape) -> Batch:
 def _hazards(
     shape: ProcedureShape, problems: Problems
 ) -> tuple[tuple[Hazard, ...], dict[str, Hazard]]:
-    found: list[Hazard] = []
+    hazards: list[Hazard] = []
     by_id: dict[str, Hazard] = {}
-    for count, one in enumerate(shape.hazards):
+    for count, each_shape in enumerate(shape.hazards):
         path: Path = ("hazards", count)
-        hazard = _hazard(one, path, problems)
-        found.append(hazard)
-        if one.id is not None:
-            if one.id in by_id:
-                problems.error((*path, "id"), f"hazard {one.id!r} stands twice")
-            by_id[one.id] = hazard
-    return worst_first(found), by_id
+        hazard = _hazard(each_shape, path, problems)
+        hazards.append(hazard)
+        if each_shape.id is not None:
+            if each_shape.id in by_id:
+                problems.error((*path, "id"), f"hazard {each_shape.id!r} stands twice")
+            by_id[each_shape.id] = hazard
+    return worst_first(hazards), by_id
 
 
 def _hazard(shape: CautionShape, path: Path, problems: Problems) -> Hazard:
     given = [signal for signal in Signal if getattr(shape, signal.value) is not None]
     if len(given) != 1:
-        found = " and ".join(given) or "none"
-        problems.lacks(
-            path, f"a caution has one of danger, warning, caution, notice; found {found}"
-        )
+        both = " and ".join(given) or "none"
+        problems.lacks(path, f"a caution has one of danger, warning, caution, notice; found {both}")
     signal = given[0] if given else Signal.NOTICE
     return Hazard(
         signal=signal,
@@ -149,9 +151,9 @@ def _hazard(shape: CautionShape, path: Path, problems: Problems) -> Hazard:
 def _needs(shape: NeedsShape) -> Needs:
     return Needs(
         protection=tuple(shape.protection),
-        tools=tuple(_tool(one) for one in shape.tools),
-        instruments=tuple(_instrument(one) for one in shape.instruments),
-        supplies=tuple(_supply(one) for one in shape.supplies),
+        tools=tuple(_tool(tool) for tool in shape.tools),
+        instruments=tuple(_instrument(instrument) for instrument in shape.instruments),
+        supplies=tuple(_supply(supply) for supply in shape.supplies),
         before_start=tuple(shape.before_start),
     )
 

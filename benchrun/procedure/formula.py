@@ -52,15 +52,15 @@ class Formula:
     @cached_property
     def compared(self) -> tuple[tuple[str, str, int], ...]:
         """Each name that is compared with a text: the name, the text, the offset of the text."""
-        found: list[tuple[str, str, int]] = []
+        pairs: list[tuple[str, str, int]] = []
         for node in _nodes(self.tree):
             if isinstance(node, Compare):
                 sides = [node.first, *(part for _, part in node.rest)]
-                for one, other in pairwise(sides):
-                    for name, text in ((one, other), (other, one)):
+                for left, other in pairwise(sides):
+                    for name, text in ((left, other), (other, left)):
                         if isinstance(name, Name) and isinstance(text, Words):
-                            found.append((name.name, text.text, text.at))
-        return tuple(found)
+                            pairs.append((name.name, text.text, text.at))
+        return tuple(pairs)
 
     def value(self, known: Mapping[str, Known], unit: str | None = None) -> Measure | bool | str:
         """Work it out.
@@ -129,13 +129,13 @@ def _nodes(node: Node, *, drawn: bool = True) -> Iterator[Node]:
     yield node
     if not drawn and isinstance(node, Call):
         return
-    for one in fields(node):
-        yield from _below(getattr(node, one.name), drawn)
+    for part_field in fields(node):
+        yield from _below(getattr(node, part_field.name), drawn)
 
 
 def _below(part: object, drawn: bool) -> Iterator[Node]:
     if isinstance(part, tuple):
-        for one in part:
-            yield from _below(one, drawn)
+        for child in part:
+            yield from _below(child, drawn)
     elif isinstance(part, Node):
         yield from _nodes(part, drawn=drawn)

@@ -25,8 +25,8 @@ def code_text(code: str) -> str | None:
         The text, or None where the code (or a part of it) is not in the table.
     """
     parts = [_texts().get(part.strip()) for part in code.split("+")]
-    found = [part for part in parts if part is not None]
-    return " ".join(found) if len(found) == len(parts) else None
+    texts = [part for part in parts if part is not None]
+    return " ".join(texts) if len(texts) == len(parts) else None
 
 
 def code_lines(hazard: Hazard) -> tuple[str, ...]:

@@ -54,9 +54,9 @@ def _other(own: str, name: str, revision: int, folder: Path) -> str:
     text = _text(folder, name)
     if text is None:
         return f"procedure {name!r} is not there: put {name}.yaml beside this one"
-    found = _REVISION.search(text)
-    if found is None or int(found[1]) != revision:
-        at = found[1] if found else "none"
+    match = _REVISION.search(text)
+    if match is None or int(match[1]) != revision:
+        at = match[1] if match else "none"
         return f"procedure {name!r} is at revision {at}, not {revision}: look what changed"
     seen, waiting = {name}, [name]
     while waiting and len(seen) <= _MOST_FOLLOWED:

@@ -53,8 +53,8 @@ def route_listing(procedure: Procedure) -> str:
 
 
 def _standing_lines(before: tuple[str, ...], now: tuple[str, ...], depth: int) -> list[str]:
-    ended = [f"no longer: {one}" for one in before if one not in now]
-    begun = [f"from here on: {one}" for one in now if one not in before]
+    ended = [f"no longer: {caution}" for caution in before if caution not in now]
+    begun = [f"from here on: {caution}" for caution in now if caution not in before]
     return [f"{'  ' * depth}{line}" for line in (*ended, *begun)]
 
 
@@ -93,7 +93,7 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
         lines.append("all parts gather here")
     elif step.shared:
         lines.append("one value for all parts that are here")
-    lines.extend(f"{one.signal}: {one.hazard}" for one in step.cautions)
+    lines.extend(f"{caution.signal}: {caution.hazard}" for caution in step.cautions)
     lines.append(f"{step.number} {step.kind}: {step.text}   [{step.id}]")
     notes = [*_detail_notes(step, procedure), *_window_notes(step.window)]
     notes += [
@@ -118,7 +118,7 @@ def _detail_notes(step: Step, procedure: Procedure) -> list[str]:
         case Dwell():
             return _dwell_notes(detail, procedure)
         case Reading():
-            spots = [one for one in detail.places if one]
+            spots = [place for place in detail.places if place]
             where = [f"at {', '.join(spots)}"] if spots else []
             gauge = [f"with the {detail.instrument}"] if detail.instrument else []
             doubt = _ways("in doubt", detail.doubt)
@@ -126,7 +126,11 @@ def _detail_notes(step: Step, procedure: Procedure) -> list[str]:
         case WorkOut():
             return [f"{detail.name} = {detail.formula.text}", *_limit_notes(detail)]
         case Inspect():
-            return [note for one in detail.findings for note in _ways(one.name, one.consequences)]
+            return [
+                note
+                for finding in detail.findings
+                for note in _ways(finding.name, finding.consequences)
+            ]
         case Hold():
             role = f"the {detail.role} signs" if detail.role else "anybody signs"
             other = ", not who did the work" if detail.other else ""
@@ -170,4 +174,4 @@ def _window_notes(window: Window | None) -> list[str]:
 
 
 def _ways(when: str, ways: tuple[Consequence, ...]) -> list[str]:
-    return [f"{when}: {', or '.join(one.text for one in ways)}"] if ways else []
+    return [f"{when}: {', or '.join(way.text for way in ways)}"] if ways else []

@@ -83,10 +83,10 @@ class Parameter:
         Raises:
             Undetermined: It cannot be worked out.
         """
-        found = self.measure(known)
-        if self.unit is None or found.unit == self.unit:
-            return found.value
-        return convert(found.value, found.unit, self.unit)
+        measure = self.measure(known)
+        if self.unit is None or measure.unit == self.unit:
+            return measure.value
+        return convert(measure.value, measure.unit, self.unit)
 
     def milliseconds(self, known: Mapping[str, Known]) -> int:
         """Work out a length of time.
@@ -94,10 +94,10 @@ class Parameter:
         Raises:
             Undetermined: It cannot be worked out, or comes to less than nothing.
         """
-        found = int((self.number(known) * 1000).to_integral_value())
-        if found < 0:
+        time_ms = int((self.number(known) * 1000).to_integral_value())
+        if time_ms < 0:
             raise Undetermined(f"{self.text} comes to less than nothing")
-        return found
+        return time_ms
 
 
 @dataclass(frozen=True)
@@ -165,15 +165,15 @@ class FormulaParameter(Parameter):
             Undetermined: A name is not known yet, or the sum cannot be done.
         """
         try:
-            found = self.formula.value(known, self.unit)
+            measure = self.formula.value(known, self.unit)
         except Missing as error:
             missing = ", ".join(sorted(error.names)).replace("_", " ")
             raise Undetermined(f"{missing} has not been read") from None
         except FormulaError as error:
             raise Undetermined(error.message) from None
-        if not isinstance(found, Measure):
+        if not isinstance(measure, Measure):
             raise Undetermined(f"{self.text} comes to no quantity")
-        return found
+        return measure
 
 
 @dataclass(frozen=True)

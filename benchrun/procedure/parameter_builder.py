@@ -67,11 +67,11 @@ def limits_of_fit(
 
 def rising(limits: Sequence[Parameter | None], path: Path, problems: Problems) -> None:
     """Add a problem where constants that belong in order do not rise."""
-    known = [one for one in limits if isinstance(one, Constant)]
+    known = [limit for limit in limits if isinstance(limit, Constant)]
     for first, second in pairwise(known):
         if first.constant > second.constant:
             word = "is shorter than" if first.unit == TIME else "is less than"
-            low, high = (str(one.key[-1]) for one in (first, second))
+            low, high = (str(limit.key[-1]) for limit in (first, second))
             said = f"{high} {second.text} {word} {low} {first.text}: exchange them"
             problems.error((*path, *second.key), said)
 
@@ -108,10 +108,10 @@ class _Builder:
 
     def row(self, text: str) -> Measure:
         """The value that the text of a row of a table gives."""
-        found = parse_formula(text).value({}, self.unit)
-        if not isinstance(found, Measure):
+        measure = parse_formula(text).value({}, self.unit)
+        if not isinstance(measure, Measure):
             raise ValueError(f"{text!r} is no quantity")
-        return found
+        return measure
 
     def of_formula(self, formula: Formula) -> Parameter:
         """A constant where nothing is read; what does not fit is left for the checks to say."""
@@ -157,7 +157,7 @@ class _Builder:
                 said = f"{asked!r} is no finding of {shape.by!r}; {meant(asked, known.findings)}"
                 self._error((*self.where, "table", asked), said, key=True)
                 return None
-        lacking = [one for one in known.passing if one not in shape.table]
+        lacking = [finding for finding in known.passing if finding not in shape.table]
         if lacking:
             said = f"the table has no row for {', '.join(lacking)}, which {shape.by!r} may be"
             self.around.problems.lacks((*self.where, "table"), said)
@@ -177,7 +177,7 @@ class _Builder:
             except BenchrunError as error:
                 self._error((*self.where, "table", asked), error.message, key=True)
                 return None
-        if len(pairs) < 2 or any(one[0] >= other[0] for one, other in pairwise(pairs)):
+        if len(pairs) < 2 or any(lower[0] >= other[0] for lower, other in pairwise(pairs)):
             self.around.problems.lacks(
                 (*self.where, "table"),
                 "a table needs two or more rows, rising from one to the next",
@@ -237,10 +237,10 @@ class _FitBuilder(_Builder):
             unit = self.unit or "none"
             raise ValueError(f"{text} is a length, and the unit {unit} is for {a(wanted)}")
         formula = parse_formula(f'limits(size={match[1]} mm, class="{match[2]}").{self.end}')
-        found = formula.value({}, self.unit)
-        if not isinstance(found, Measure):
+        measure = formula.value({}, self.unit)
+        if not isinstance(measure, Measure):
             raise ValueError(f"{text!r} comes to no size")
-        return Measure(text, found.value, found.unit)
+        return Measure(text, measure.value, measure.unit)
 
     def _by_reading(
         self, shape: TableShape, known: Named, rows: list[tuple[str, Measure]]

@@ -118,14 +118,14 @@ def places(axes: dict[str, list[str]], times: int) -> tuple[str, ...]:
         ValueError: There are more than 200.
     """
     sides = [
-        [f"{one.removesuffix('°')}°" if axis == "angles" else one for one in names]
+        [f"{name.removesuffix('°')}°" if axis == "angles" else name for name in names]
         for axis, names in axes.items()
     ]
     if times > 1:
         sides.append([f"({count})" for count in range(1, times + 1)])
     if prod(map(len, sides)) > MOST_PLACES:
         raise ValueError(f"more than {MOST_PLACES} places to measure: split the step")
-    return tuple(" ".join(one) for one in product(*sides)) if sides else ("",)
+    return tuple(" ".join(names) for names in product(*sides)) if sides else ("",)
 
 
 def name_of(step: str) -> str:
@@ -135,7 +135,7 @@ def name_of(step: str) -> str:
 
 def id_from_words(text: str, words: int = 4) -> str:
     """An id made of the first words of a text, or empty where it has no plain letters."""
-    found = re.findall(r"[a-z0-9]+", text.lower())[:words]
-    while found and not found[0][0].isalpha():
-        found = found[1:]
-    return "-".join(found)
+    words_found = re.findall(r"[a-z0-9]+", text.lower())[:words]
+    while words_found and not words_found[0][0].isalpha():
+        words_found = words_found[1:]
+    return "-".join(words_found)

@@ -71,9 +71,9 @@ class Problems:
     @property
     def errors(self) -> list[Problem]:
         """The errors, in the order of the file."""
-        return sorted(one for one in self._found if not one.advice)
+        return sorted(problem for problem in self._found if not problem.advice)
 
     @property
     def advice(self) -> list[Problem]:
         """The advice, in the order of the file."""
-        return sorted(one for one in self._found if one.advice)
+        return sorted(problem for problem in self._found if problem.advice)

@@ -34,7 +34,7 @@ def check_files(
     """
     if advice not in ADVICE:
         raise BenchrunError(f"advice is {advice!r}: write show, count or hide")
-    found: list[tuple[str, Problem]] = []
+    problems_by_file: list[tuple[str, Problem]] = []
     unread: list[str] = []
     for path in paths:
         name = os.fspath(path)
@@ -42,40 +42,42 @@ def check_files(
             problems = examine(path).problems
         except BenchrunError as error:
             unread.append(error.message)
-            found.append((name, Problem(1, 1, error.message)))
+            problems_by_file.append((name, Problem(1, 1, error.message)))
             continue
-        found.extend((name, one) for one in problems if advice != "hide" or not one.advice)
-    counted = any(not one.advice or advice == "count" for _, one in found)
+        problems_by_file.extend(
+            (name, problem) for problem in problems if advice != "hide" or not problem.advice
+        )
+    counted = any(not problem.advice or advice == "count" for _, problem in problems_by_file)
     code = 2 if unread else 1 if counted else 0
     if as_json:
-        return _as_json(found), code
-    return _as_lines(found, unread, len(paths)), code
+        return _as_json(problems_by_file), code
+    return _as_lines(problems_by_file, unread, len(paths)), code
 
 
-def _as_json(found: Sequence[tuple[str, Problem]]) -> str:
+def _as_json(by_file: Sequence[tuple[str, Problem]]) -> str:
     entries = [
         {
             "file": name,
-            "line": one.line,
-            "column": one.column,
-            "text": one.text,
-            "kind": "advice" if one.advice else "error",
+            "line": problem.line,
+            "column": problem.column,
+            "text": problem.text,
+            "kind": "advice" if problem.advice else "error",
         }
-        for name, one in found
+        for name, problem in by_file
     ]
     return json.dumps(entries, indent=2) + "\n"
 
 
-def _as_lines(found: Sequence[tuple[str, Problem]], unread: Sequence[str], files: int) -> str:
+def _as_lines(by_file: Sequence[tuple[str, Problem]], unread: Sequence[str], files: int) -> str:
     lines = []
-    for name, problems in groupby(found, key=itemgetter(0)):
-        texts = [one for _, one in problems]
-        told = texts[:_MOST_TOLD]
-        lines += [one.text if one.text in unread else one.at(name) for one in told]
-        if len(texts) > len(told):
-            lines.append(f"{shown(name)}: {len(texts) - len(told)} more, put these right first")
-    errors = sum(1 for _, one in found if not one.advice)
-    advice = len(found) - errors
+    for name, problems in groupby(by_file, key=itemgetter(0)):
+        texts = [problem for _, problem in problems]
+        first = texts[:_MOST_TOLD]
+        lines += [problem.text if problem.text in unread else problem.at(name) for problem in first]
+        if len(texts) > len(first):
+            lines.append(f"{shown(name)}: {len(texts) - len(first)} more, put these right first")
+    errors = sum(1 for _, problem in by_file if not problem.advice)
+    advice = len(by_file) - errors
     lines.append(
         f"{_counted(files, 'file')}: {_counted(errors, 'error')}, "
         f"{advice or 'no'} {'piece' if advice == 1 else 'pieces'} of advice"

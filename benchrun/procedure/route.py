@@ -200,7 +200,7 @@ class Needs:
     @property
     def at_hand(self) -> tuple[str, ...]:
         """The names of what is to lie ready: tools, instruments and supplies, by their names."""
-        return (*self.tools, *(one.name for one in self.instruments), *self.supplies)
+        return (*self.tools, *(instrument.name for instrument in self.instruments), *self.supplies)
 
 
 @dataclass(frozen=True)

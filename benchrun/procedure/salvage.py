@@ -54,12 +54,12 @@ def take_out(data: Map, errors: Sequence[Mapping[str, Any]]) -> set[str] | None:
 def _stand_in(data: Map, key: str) -> None:
     """Something harmless for a line of the header that is wrong or missing."""
     value = _STAND_INS[key]
-    made: Map | str = Map(data.at) if isinstance(value, dict) else value
-    if isinstance(made, Map) and isinstance(value, dict):
+    stand_in: Map | str = Map(data.at) if isinstance(value, dict) else value
+    if isinstance(stand_in, Map) and isinstance(value, dict):
         for name, text in value.items():
-            made[name] = text
-            made.keys_at[name] = made.values_at[name] = data.at
-    data[key] = made
+            stand_in[name] = text
+            stand_in.keys_at[name] = stand_in.values_at[name] = data.at
+    data[key] = stand_in
     data.keys_at.setdefault(key, data.at)
     data.values_at.setdefault(key, data.at)
 

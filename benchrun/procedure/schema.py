@@ -9,14 +9,14 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 def schema() -> dict[str, Any]:
     """The schema of a procedure file (JSON Schema 2020-12)."""
-    made = ProcedureShape.model_json_schema(by_alias=True, mode="validation")
-    return {"$schema": DIALECT, **_tidied(made)}
+    whole = ProcedureShape.model_json_schema(by_alias=True, mode="validation")
+    return {"$schema": DIALECT, **_tidied(whole)}
 
 
 def _tidied(part: Any) -> Any:
     """Without null (a key left out is simply not there) and without machine-made titles."""
     if isinstance(part, list):
-        return [_tidied(one) for one in part]
+        return [_tidied(item) for item in part]
     if not isinstance(part, dict):
         return part
     kept = {
@@ -27,7 +27,7 @@ def _tidied(part: Any) -> Any:
     }
     options = kept.get("anyOf")
     if isinstance(options, list) and {"type": "null"} in options:
-        real = [one for one in options if one != {"type": "null"}]
+        real = [option for option in options if option != {"type": "null"}]
         del kept["anyOf"]
         return {**(real[0] if len(real) == 1 else {"anyOf": real}), **kept}
     return kept

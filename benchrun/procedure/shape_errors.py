@@ -22,8 +22,8 @@ _KINDS_NEEDED: Final = {
 def add_shape_errors(problems: Problems, error: ValidationError) -> None:
     """Turn what does not fit the shapes into problems in the trade's words."""
     keys = {tag: _keys(shape) for tag, shape in FORMS.items()}
-    for one in error.errors(include_url=False):
-        _add_shape_error(problems, one, keys)
+    for details in error.errors(include_url=False):
+        _add_shape_error(problems, details, keys)
 
 
 def _keys(shape: type[Shape]) -> list[str]:
@@ -31,15 +31,15 @@ def _keys(shape: type[Shape]) -> list[str]:
 
 
 def _add_shape_error(
-    problems: Problems, one: Mapping[str, Any], keys: Mapping[str, Sequence[str]]
+    problems: Problems, details: Mapping[str, Any], keys: Mapping[str, Sequence[str]]
 ) -> None:
-    path: tuple[str | int, ...] = one["loc"]
-    kind: str = one["type"]
-    ctx: Mapping[str, Any] = one.get("ctx", {})
+    path: tuple[str | int, ...] = details["loc"]
+    kind: str = details["type"]
+    ctx: Mapping[str, Any] = details.get("ctx", {})
     if kind == "missing":
         problems.error(path[:-1], f"key {str(path[-1])!r} is missing")
     elif kind == "extra_forbidden":
-        problems.error(path, _unknown_key(path, keys, empty=one.get("input") == ""), key=True)
+        problems.error(path, _unknown_key(path, keys, empty=details.get("input") == ""), key=True)
     elif kind == "value_error":
         problems.error(path, str(ctx.get("error", "not understood")), key=path[-1] == "[key]")
     elif kind == "formula":
@@ -50,7 +50,7 @@ def _add_shape_error(
     elif kind == "literal_error":
         problems.error(path, f"one of {str(ctx['expected']).replace(' or ', ', ')} is needed here")
     else:
-        problems.error(path, _KINDS_NEEDED.get(kind, str(one["msg"])))
+        problems.error(path, _KINDS_NEEDED.get(kind, str(details["msg"])))
 
 
 def _unknown_key(path: Path, keys: Mapping[str, Sequence[str]], *, empty: bool) -> str:
@@ -64,7 +64,7 @@ def _unknown_key(path: Path, keys: Mapping[str, Sequence[str]], *, empty: bool) 
     here = keys.get(tag.strip("<>"), ())
     if name in keys and here:
         return f"key {name!r} begins another step: begin it on a line with a hyphen of its own"
-    everywhere = {one for some in keys.values() for one in some}
+    everywhere = {key for some in keys.values() for key in some}
     near = get_close_matches(name, here or everywhere, 1)
     if near:
         return f"key {name[:40]!r} is not known here; did you mean {near[0]!r}?"

@@ -50,10 +50,10 @@ def shop_sum(node: Call, inputs: Mapping[str, Result]) -> Result:
         result = calc.work(given)
     except BenchrunError as refused:
         raise FormulaError(f"{calc.name}: {refused.message}", node.at) from refused
-    found = result.outputs.get(node.output)
-    if found is None:
+    output = result.outputs.get(node.output)
+    if output is None:
         raise FormulaError(f"{calc.name} gives no {node.output!r} for these inputs", node.at)
-    return found.value if isinstance(found.value, str) else UnitValue(found.value, found.unit)
+    return output.value if isinstance(output.value, str) else UnitValue(output.value, output.unit)
 
 
 def shop_kind(node: Call, inputs: Mapping[str, UnitKind]) -> UnitKind:
@@ -100,9 +100,9 @@ def _output_kind(node: Call, calc: "Calc", inputs: Mapping[str, UnitKind]) -> Un
     kinds = output_kinds(calc.name)
     if node.output not in kinds:
         known = ", ".join(kinds)
-        found = f"no output {node.output!r}" if node.output else "several outputs"
+        outputs = f"no output {node.output!r}" if node.output else "several outputs"
         raise FormulaError(
-            f"{calc.name} has {found}: write {calc.name}(…).NAME with one of {known}", node.at
+            f"{calc.name} has {outputs}: write {calc.name}(…).NAME with one of {known}", node.at
         )
     kind = kinds[node.output]
     if kind == FINDING:
@@ -164,10 +164,10 @@ def _planes(node: Call, inputs: Mapping[str, Result]) -> int:
     return max(int(planes.value), 1)
 
 
-def _given(entry: "Input", found: Result, planes: int) -> "Given":
-    values = [_single(entry, one) for one in found] if isinstance(found, tuple) else None
+def _given(entry: "Input", results: Result, planes: int) -> "Given":
+    values = [_single(entry, result) for result in results] if isinstance(results, tuple) else None
     if values is None:
-        alone = _single(entry, found)
+        alone = _single(entry, results)
         return [[alone]] if entry.kind.endswith("grid") else alone
     if not entry.kind.endswith("grid"):
         return values
@@ -175,10 +175,10 @@ def _given(entry: "Input", found: Result, planes: int) -> "Given":
     return [values[at : at + across] for at in range(0, len(values), across)]
 
 
-def _single(entry: "Input", found: object) -> "Given":
-    if not isinstance(found, UnitValue):
-        return str(found)
-    if entry.kind == "share" and found.unit == "%":
-        return measure(UnitValue(found.value / 100, ""), None)
-    taken = measure(found, None)
+def _single(entry: "Input", value: object) -> "Given":
+    if not isinstance(value, UnitValue):
+        return str(value)
+    if entry.kind == "share" and value.unit == "%":
+        return measure(UnitValue(value.value / 100, ""), None)
+    taken = measure(value, None)
     return taken.text if entry.kind == "text" else taken

@@ -128,9 +128,9 @@ def times(left: Powers, right: Powers, sign: int) -> Powers:
 
 @cache
 def _in_si(unit: str) -> Fraction:
-    found = unit_named(unit)
-    scale = _MECHANICS.get(found.dimension, (Fraction(1), PURE))[0]
-    return found.factor * scale
+    known = unit_named(unit)
+    scale = _MECHANICS.get(known.dimension, (Fraction(1), PURE))[0]
+    return known.factor * scale
 
 
 def powers(value: UnitValue) -> Powers:
@@ -153,10 +153,10 @@ def _lined_up(left: UnitValue, right: UnitValue) -> tuple[Decimal, Decimal, str 
     if left.unit is not None and left.unit == right.unit:
         return left.value, right.value, left.unit
     if left.unit is not None and right.unit is not None:
-        one, other = unit_named(left.unit), unit_named(right.unit)
-        if one.dimension == other.dimension:
+        first, other = unit_named(left.unit), unit_named(right.unit)
+        if first.dimension == other.dimension:
             return left.value, convert(right.value, right.unit, left.unit), left.unit
-        raise BenchrunError(f"{a(one.dimension)} and {a(other.dimension)} do not go together")
+        raise BenchrunError(f"{a(first.dimension)} and {a(other.dimension)} do not go together")
     if powers(left) != powers(right):
         raise BenchrunError(
             f"{a(dimension_named(powers(left)))} and {a(dimension_named(powers(right)))} "
@@ -186,14 +186,14 @@ def add(left: UnitValue, right: UnitValue, sign: str) -> UnitValue:
     if _is_point(left) and _is_point(right):
         if sign == "+":
             raise BenchrunError("two temperatures cannot be added: give the difference in K")
-        one = convert(left.value, left.unit or "", "degC")
-        return UnitValue(work(one, convert(right.value, right.unit or "", "degC")), "K")
+        first = convert(left.value, left.unit or "", "degC")
+        return UnitValue(work(first, convert(right.value, right.unit or "", "degC")), "K")
     if _is_point(left):
         return UnitValue(work(convert(left.value, left.unit or "", "degC"), _kelvin(right)), "degC")
     if _is_point(right) and sign == "+":
         return add(right, left, sign)
-    one, other, unit = _lined_up(left, right)
-    return UnitValue(work(one, other), unit, PURE if unit else powers(left))
+    first, other, unit = _lined_up(left, right)
+    return UnitValue(work(first, other), unit, PURE if unit else powers(left))
 
 
 def _kelvin(value: UnitValue) -> Decimal:
@@ -238,10 +238,10 @@ def order(left: UnitValue, right: UnitValue) -> int:
         BenchrunError: They measure different things.
     """
     if left.unit == right.unit and left.unit is not None:
-        one, other = left.value, right.value
+        first, other = left.value, right.value
     else:
-        one, other, _ = _lined_up(left, right)
-    return (one > other) - (one < other)
+        first, other, _ = _lined_up(left, right)
+    return (first > other) - (first < other)
 
 
 def measure(value: UnitValue, unit: str | None) -> Measure:

@@ -93,8 +93,8 @@ def _quick_events(text: str) -> Iterator[Event] | None:
 def _decoded(content: bytes) -> str:
     start = Place(1, 1)
     if len(content) > MOST_BYTES:
-        found = f"{len(content) / 1024:.0f} KiB"
-        raise Unreadable(f"file of {found}: at most {MOST_BYTES // 1024} KiB are read", start)
+        size = f"{len(content) / 1024:.0f} KiB"
+        raise Unreadable(f"file of {size}: at most {MOST_BYTES // 1024} KiB are read", start)
     if content.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\x00" in content[:4]:
         raise Unreadable("file is UTF-16 or UTF-32, not UTF-8: save it as UTF-8", start)
     try:
@@ -153,9 +153,9 @@ class _Builder:
             if handler is not None:
                 handler(event)
         if not isinstance(self._root, Map):
-            found = "nothing" if not self._root else "something else"
+            what = "nothing" if not self._root else "something else"
             raise Unreadable(
-                f"a procedure begins with lines such as `procedure: its-name`, found {found}",
+                f"a procedure begins with lines such as `procedure: its-name`, found {what}",
                 Place(1, 1),
             )
         return self._root
@@ -207,9 +207,9 @@ class _Builder:
         at = self._checked(event)
         if len(self._open) >= MOST_DEPTH:
             raise Unreadable(f"nested more than {MOST_DEPTH} deep", at)
-        made: Map | Items = Map(at) if type(event).__name__ == "MappingStartEvent" else Items(at)
-        self._put(made, at, plain=False)
-        self._open.append((made, None, None))
+        node: Map | Items = Map(at) if type(event).__name__ == "MappingStartEvent" else Items(at)
+        self._put(node, at, plain=False)
+        self._open.append((node, None, None))
 
     def _end(self, _event: Event) -> None:
         self._open.pop()

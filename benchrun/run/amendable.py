@@ -9,13 +9,13 @@ from benchrun.run.supply_use import using_words
 
 def values_of(run: Run) -> list[Value]:
     """The readings and findings that still count, the newest first."""
-    found = [
+    values = [
         value
         for marker in run.each()
         for value in marker.values.values()
         if value.step and not value.inputs and (value.typed or value.word)
     ]
-    return sorted(found, key=lambda value: -value.n)
+    return sorted(values, key=lambda value: -value.n)
 
 
 def kept_value_words(value: Value) -> str:

@@ -62,7 +62,7 @@ def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
         return given
     if _same(value, given):
         return Refusal("That is the value that stands. Nothing to correct.")
-    table = {one.id: _revision(one, given) for one in _copies(run, step, value)}
+    table = {copy.id: _revision(copy, given) for copy in _copies(run, step, value)}
     failed = _derive(run, table)
     if failed:
         return failed
@@ -71,7 +71,7 @@ def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
 
 def _other_amount(run: Run, command: c.Correct) -> e.Corrected | Refusal:
     """Correct how much of a supply an act used; nothing else hangs on that."""
-    use = next(one for one in run.used[command.of] if one.supply == command.place)
+    use = next(use for use in run.used[command.of] if use.supply == command.place)
     amount = read_amount(use.supply, command.typed, use.unit)
     if isinstance(amount, Refusal):
         return amount
@@ -107,8 +107,10 @@ def _copies(run: Run, step: Step, value: Value) -> tuple[Value, ...]:
     """The value, and where several parts share a reading, what it wrote to the others."""
     if not step.shared:
         return (value,)
-    found = (one for marker in run.each() for one in _pool(marker))
-    return _unique(one for one in found if (one.n, one.place) == (value.n, value.place))
+    pooled = (value for marker in run.each() for value in _pool(marker))
+    return _unique(
+        copied for copied in pooled if (copied.n, copied.place) == (value.n, value.place)
+    )
 
 
 def _revision(value: Value, given: e.Given) -> e.Revision:
@@ -147,7 +149,7 @@ def _pool(marker: Marker) -> Iterator[Value]:
 def _given(step: Step, value: Value, command: c.Correct) -> e.Given | Refusal:
     detail = step.detail
     if isinstance(detail, Inspect):
-        names = tuple(one.name for one in detail.findings)
+        names = tuple(finding.name for finding in detail.findings)
         if command.finding not in names:
             return Refusal(f"Say what was found: {listed(names)}.")
         return e.Given(word=command.finding)
@@ -174,7 +176,7 @@ def _derive(run: Run, table: Table) -> Refusal | None:
     while grown:
         grown = False
         for key, value in pool.items():
-            if not any(one.id in table for one in value.inputs):
+            if not any(used.id in table for used in value.inputs):
                 continue
             revision = _worked_again(run, value, table)
             if isinstance(revision, Refusal):
@@ -189,7 +191,7 @@ def _worked_again(run: Run, value: Value, table: Table) -> e.Revision | Refusal 
     detail = run.route.steps[value.step].detail if value.step else None
     if not isinstance(detail, WorkOut):
         return None
-    inputs = [v.revise(one, table) for one in value.inputs]
+    inputs = [v.revise(used, table) for used in value.inputs]
     try:
         result = in_unit(detail.formula.value(knowns(inputs), detail.unit), detail.unit)
     except (Missing, FormulaError) as error:
@@ -274,7 +276,9 @@ def _consequences(
         again = (AGAIN,) if isinstance(detail, Reading) else ()
         return limit_consequences(detail, today) or again
     if decision.sort == "finding" and isinstance(detail, Inspect):
-        return next((one.consequences for one in detail.findings if one.name == today), ())
+        return next(
+            (finding.consequences for finding in detail.findings if finding.name == today), ()
+        )
     if decision.sort == "window":
         return step.window.late if step.window is not None and today not in EARLY_OR_IN_TIME else ()
     if decision.sort == "dwell":

@@ -40,13 +40,13 @@ def decide_raise(run: Run, command: c.Raise) -> e.Data | Refusal:
 
 def raised(run: Run, marker: Marker, says: str, count: int = 0) -> Question:
     """A question in a person's own words: it holds the part, whatever else it waits for."""
-    found = (
+    answers = (
         ASIDE,
         Answer("scrap", Act.SCRAP, "Scrap it", reason=True),
         Answer(GO_ON, Act.GO_ON, "It is settled: go on", reason=True),
     )
     step = nearest_step(run, marker.index)
-    return Question(f"{run.n}.{count}", Ask.RAISED, step, marker.index, says, found, gate=False)
+    return Question(f"{run.n}.{count}", Ask.RAISED, step, marker.index, says, answers, gate=False)
 
 
 def decide_answer(run: Run, command: c.Settle, at: Moment) -> e.Data | Refusal:

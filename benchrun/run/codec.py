@@ -63,7 +63,7 @@ def _reader(kind: Any) -> Reader:
     """The reader of a kind of value: worked out once, so that a line costs no looking at types."""
     origin, args = typing.get_origin(kind), typing.get_args(kind)
     if origin in (types.UnionType, typing.Union):
-        (inner,) = (one for one in args if one is not type(None))
+        (inner,) = (argument for argument in args if argument is not type(None))
         read = _reader(inner)
         return lambda data: None if data is None else read(data)
     if origin is tuple:
@@ -100,15 +100,15 @@ def _dataclass_reader(cls: type) -> Reader:
     readers = {name: _reader(hints[name]) for name in names}
     needed = frozenset(name for name, value in _defaults(cls) if value is dataclasses.MISSING)
 
-    told = getattr(cls, "KIND", cls.__name__.lower())
+    kind_name = getattr(cls, "KIND", cls.__name__.lower())
 
     def read(data: Any) -> Any:
         keys = _as(dict, data).keys()
         if not keys <= readers.keys():
             other = next(key for key in keys if key not in readers)
-            raise BadData(f"{other!r} does not belong in {told}")
+            raise BadData(f"{other!r} does not belong in {kind_name}")
         if not needed <= keys:
-            raise BadData(f"{told} lacks {', '.join(sorted(needed - keys))}")
+            raise BadData(f"{kind_name} lacks {', '.join(sorted(needed - keys))}")
         return cls(**{key: readers[key](value) for key, value in data.items()})
 
     return read
@@ -125,5 +125,5 @@ def _enum(kind: type[enum.Enum], data: Any) -> enum.Enum:
         return kind(data)
     except ValueError:
         raise BadData(
-            f"{data!r} is not one of {', '.join(str(one.value) for one in kind)}"
+            f"{data!r} is not one of {', '.join(str(member.value) for member in kind)}"
         ) from None

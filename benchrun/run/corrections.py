@@ -74,9 +74,9 @@ class Amended:
     def _correct(self, entry: e.Entry, data: e.Corrected) -> None:
         own = self._key_of(data)
         changed = [
-            (one.n, one.part, one.place, one.number, one.word)
+            (revision.n, revision.part, revision.place, revision.number, revision.word)
             for outcome in data.each.values()
-            for one in outcome.revised
+            for revision in outcome.revised
         ]
         new = {
             (n, part, place): replace(self._stands[n, part, place], number=number, word=word)
@@ -115,8 +115,8 @@ class Amended:
         data = entry.data
         if not isinstance(data, e.Corrected):
             return None
-        found = self._changes.get(self._key_of(data), ())
-        return next((one for one in found if one.by.n == entry.n), None)
+        changes = self._changes.get(self._key_of(data), ())
+        return next((change for change in changes if change.by.n == entry.n), None)
 
     def taken_back(self, n: int) -> e.Entry | None:
         """The entry that took entry `n` back, or None."""

@@ -223,8 +223,8 @@ def _untold(marker: Marker, soak: Soak, step: Step) -> tuple[e.Ruling, ...]:
     if not isinstance(step.detail, Dwell):
         return ()
     try:
-        for one in (step.detail.least, step.detail.most):
-            milliseconds(one, soak.inputs)
+        for parameter in (step.detail.least, step.detail.most):
+            milliseconds(parameter, soak.inputs)
     except Undetermined:
         return (e.Ruling(position_key(marker.index, marker.passes), UNTOLD),)
     return ()

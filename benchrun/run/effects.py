@@ -53,7 +53,7 @@ def follow_falls(falls: Iterable[str]) -> Choose:
 
 def step_on(course: Course, marker: Marker, index: int, falls: tuple[str, ...]) -> Marker:
     """Walk on from an op by recorded falls, and keep the decision that each fork made."""
-    made: list[Decision] = []
+    decisions: list[Decision] = []
     rounds: list[str] = []
     follows = follow_falls(falls)
 
@@ -61,13 +61,13 @@ def step_on(course: Course, marker: Marker, index: int, falls: tuple[str, ...]) 
         way = follows(op, at, passes)
         decision = fork_decision(marker, op, at, passes, way)
         if decision is not None:
-            made.append(decision)
+            decisions.append(decision)
         if isinstance(op, Detour) and way == "first":
             rounds.append(detour_edge(op))
         return way
 
     moved = marker_moves.walked(course, marker, index, choose)
-    for decision in made:
+    for decision in decisions:
         moved = marker_moves.decided(moved, decision)
     for edge in rounds:
         moved = marker_moves.counted(moved, edge)
@@ -108,7 +108,7 @@ def act_index(course: Course, marker: Marker, step: str) -> int:
     here = course.route.step_at(marker.index)
     if here is not None and here.step.id == step and marker.soak is None:
         return marker.index
-    if any(one.id == step for one in out_of_turn(course, marker)):
+    if any(step_ahead.id == step for step_ahead in out_of_turn(course, marker)):
         for index in course.ops_of(step):
             if index > marker.index and index not in marker.ahead:
                 return index
@@ -206,7 +206,7 @@ def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Mark
             outcome.verdict,
             acted_on,
             soak.inputs,
-            answered=tuple(one.today for one in outcome.rulings),
+            answered=tuple(ruling.today for ruling in outcome.rulings),
             spent_ms=spent,
         ),
     )
@@ -230,11 +230,11 @@ def the_question(marker: Marker, question: str, code: str) -> tuple[Question, An
     Raises:
         Unfit: The part has no such question, or the question no such answer.
     """
-    for one in marker.questions:
-        if one.id == question:
-            for answer in one.answers:
+    for asked in marker.questions:
+        if asked.id == question:
+            for answer in asked.answers:
                 if answer.code == code:
-                    return one, answer
+                    return asked, answer
             raise Unfit(f"{code} is no answer to question {question}")
     raise Unfit(f"{marker.part} has no open question {question}")
 
@@ -266,9 +266,9 @@ def answered(
     )
     settled = frozenset({question.id, *withdraws})
     new = marker_moves.unasked(new, settled)
-    for one in marker.questions:
-        if one.id in settled and one.ask is Ask.CHANGED:
-            new = marker_moves.stood_by(new, one.about, one.today)
+    for asked in marker.questions:
+        if asked.id in settled and asked.ask is Ask.CHANGED:
+            new = marker_moves.stood_by(new, asked.about, asked.today)
     if act is Act.REWORK:
         return _reworked(run, new, question, answer)
     if act in (Act.AGAIN, Act.AWAY):

@@ -152,9 +152,9 @@ def finished(course: Course, marker: Marker, index: int, mark: Mark, ago: int = 
             fresh = replace(marker.windows[step], most_from=mark, settled="", ago_ms=ago)
             marker = altered(marker, windows=_with(marker.windows, step, fresh))
     if course.route.within[index]:
-        made = marker.coats.get(op.step.id, ())
-        if where not in made:
-            marker = altered(marker, coats=_with(marker.coats, op.step.id, (*made, where)))
+        coats = marker.coats.get(op.step.id, ())
+        if where not in coats:
+            marker = altered(marker, coats=_with(marker.coats, op.step.id, (*coats, where)))
     return marker
 
 
@@ -205,8 +205,8 @@ def voided(course: Course, marker: Marker, question: Question) -> Marker:
     if isinstance(detail, Reading | Inspect | WorkOut):
         marker = unwritten(marker, detail.name, op.place)
     where = _where(course, marker, question.index)
-    made = tuple(one for one in marker.coats.get(op.step.id, ()) if one != where)
-    coats = _with(marker.coats, op.step.id, made) if made else _without(marker.coats, op.step.id)
+    rest = tuple(coat for coat in marker.coats.get(op.step.id, ()) if coat != where)
+    coats = _with(marker.coats, op.step.id, rest) if rest else _without(marker.coats, op.step.id)
     return altered(marker, coats=coats, decisions=_without(marker.decisions, question.about))
 
 
@@ -221,9 +221,9 @@ def sent_back(
         passes = course.landing(target, marker.index, marker.passes, marker.left)
     line = course.order(target, passes)
     decisions = {
-        key: one
-        for key, one in marker.decisions.items()
-        if course.order(one.index, one.passes) < line
+        key: decision
+        for key, decision in marker.decisions.items()
+        if course.order(decision.index, decision.passes) < line
     }
     left = {h: p for h, p in marker.left.items() if h < target and h not in _heads(course, target)}
     questions = tuple(q for q in marker.questions if _still_asked(q, decisions))
@@ -258,8 +258,8 @@ def _still_asked(question: Question, decisions: Mapping[str, Decision]) -> bool:
 def _coats_before(
     coats: Mapping[str, tuple[tuple[int, ...], ...]], line: tuple[int, ...]
 ) -> Mapping[str, tuple[tuple[int, ...], ...]]:
-    kept = {step: tuple(w for w in made if w < line) for step, made in coats.items()}
-    return {step: made for step, made in kept.items() if made}
+    kept = {step: tuple(w for w in places if w < line) for step, places in coats.items()}
+    return {step: places for step, places in kept.items() if places}
 
 
 def detoured(course: Course, marker: Marker, step: str) -> Marker:

@@ -66,7 +66,10 @@ def _judged(
     verdict = judge_value(detail, number, doubt, known)
     asks: tuple[Question, ...] = ()
     consequences = limit_consequences(detail, verdict.ruling)
-    if any(one.act is not Act.GO_ON for one in consequences) or verdict.ruling in (OUTSIDE, DOUBT):
+    if any(consequence.act is not Act.GO_ON for consequence in consequences) or verdict.ruling in (
+        OUTSIDE,
+        DOUBT,
+    ):
         index = f.act_index(run.course, marker, step.id)
         asks = (
             question(
@@ -109,13 +112,13 @@ def doubt_of(tool: e.Tool | None) -> Decimal:
     Raises:
         BenchrunError: It is no number, or less than nothing.
     """
-    told = tool.uncertainty if tool else ""
+    uncertainty = tool.uncertainty if tool else ""
     try:
-        doubt = Decimal(told or 0)
+        doubt = Decimal(uncertainty or 0)
     except InvalidOperation:
         doubt = Decimal("NaN")
     if not doubt.is_finite() or doubt < 0:
-        raise BenchrunError(f"The uncertainty {shown(told, 40)!r} is no number from 0 up.")
+        raise BenchrunError(f"The uncertainty {shown(uncertainty, 40)!r} is no number from 0 up.")
     return doubt
 
 
@@ -132,15 +135,15 @@ def limit_consequences(detail: Reading | WorkOut, ruling: str) -> tuple[Conseque
         return detail.outside
     named = detail.doubt if ruling == DOUBT and detail.doubt else detail.outside
     # A procedure may say how often; it is then not offered without end beside that.
-    return named if any(one.act is Act.AGAIN for one in named) else (AGAIN, *named)
+    return named if any(consequence.act is Act.AGAIN for consequence in named) else (AGAIN, *named)
 
 
 def decide_inspect(making: Making, step: Step, detail: Inspect, start: Start) -> e.Data | Refusal:
     """Decide an inspection: one finding for all parts named."""
     name = making.command.finding
-    finding = next((one for one in detail.findings if one.name == name), None)
+    finding = next((finding for finding in detail.findings if finding.name == name), None)
     if finding is None:
-        names = listed(tuple(one.name for one in detail.findings))
+        names = listed(tuple(finding.name for finding in detail.findings))
         return Refusal(f"Say what was found: {names}.")
     outcomes = {part: _found(making, step, finding, part) for part in start.parts}
     return finish(making, start, draft_of(making, step, start), outcomes)

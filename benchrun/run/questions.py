@@ -40,30 +40,32 @@ def answers(
     marker: Marker, step: Step, consequences: Iterable[Consequence], ask: Ask
 ) -> tuple[Answer, ...]:
     """The answers that a question takes: those not spent, and setting aside always."""
-    found: list[Answer] = []
-    for one in consequences:
-        answer = _answer(step, one, ask)
-        if not spent(marker, step.id, answer) and answer.code not in {a.code for a in found}:
-            found.append(answer)
-    if all(answer.act is not Act.ASIDE for answer in found):
-        found.append(ASIDE)
-    return tuple(found)
+    given: list[Answer] = []
+    for consequence in consequences:
+        answer = _answer(step, consequence, ask)
+        if not spent(marker, step.id, answer) and answer.code not in {a.code for a in given}:
+            given.append(answer)
+    if all(answer.act is not Act.ASIDE for answer in given):
+        given.append(ASIDE)
+    return tuple(given)
 
 
-def code_of(one: Consequence) -> str:
+def code_of(consequence: Consequence) -> str:
     """The code of the answer that lets a consequence follow."""
-    return _CODES.get(one.act) or f"{one.act.value} {one.to}".strip()
+    return _CODES.get(consequence.act) or f"{consequence.act.value} {consequence.to}".strip()
 
 
-def _answer(step: Step, one: Consequence, ask: Ask) -> Answer:
-    code = code_of(one)
-    text = one.text or one.act.value
-    if one.act is Act.AGAIN:
+def _answer(step: Step, consequence: Consequence, ask: Ask) -> Answer:
+    code = code_of(consequence)
+    text = consequence.text or consequence.act.value
+    if consequence.act is Act.AGAIN:
         text = _AGAIN_IN_WORDS.get(step.kind.value, "Again")
-    elif one.act is Act.GO_ON and ask in _NEEDS_REASON | {Ask.WINDOW}:
+    elif consequence.act is Act.GO_ON and ask in _NEEDS_REASON | {Ask.WINDOW}:
         text = "Go on as it is"
-    reason = one.act is Act.GO_ON and ask in _NEEDS_REASON | {Ask.WINDOW}
-    return Answer(code, one.act, text[:1].upper() + text[1:], one.to, one.most, reason)
+    reason = consequence.act is Act.GO_ON and ask in _NEEDS_REASON | {Ask.WINDOW}
+    return Answer(
+        code, consequence.act, text[:1].upper() + text[1:], consequence.to, consequence.most, reason
+    )
 
 
 def question(
@@ -141,20 +143,20 @@ def fork_question(
     about = position_key(index, passes)
     if isinstance(op, Guard):
         says = f"It is not known whether {op.condition.text}."
-        found = [
+        choices = [
             Answer("yes", Act.GO_ON, "It is so: do these steps", "true", None, reason=True),
             Answer("no", Act.GO_ON, "It is not so: leave them out", "false", None, reason=True),
             ASIDE,
         ]
-        return Question(f"{n}.{count}", Ask.GUARD, step, index, says, tuple(found), about=about)
+        return Question(f"{n}.{count}", Ask.GUARD, step, index, says, tuple(choices), about=about)
     until = op.until.text if op.until else ""
     says = f"Pass {passes[-1]} is done; it is not so, or not known, that {until}."
-    found = [
+    choices = [
         ASIDE,
         Answer("again", Act.AGAIN, "One more pass", "again", None, reason=True),
         Answer(GO_ON, Act.GO_ON, "Leave it at this", "leave", None, reason=True),
     ]
-    return Question(f"{n}.{count}", Ask.REPEAT, step, index, says, tuple(found), about=about)
+    return Question(f"{n}.{count}", Ask.REPEAT, step, index, says, tuple(choices), about=about)
 
 
 def changed_question(
@@ -181,14 +183,14 @@ def changed_question(
         pending: Whether the part still waits there for the answer to a question about it.
     """
     says = f"After a correction this would be ruled {today}; it was ruled {decision.ruled}."
-    found = _changed_answers(marker, step, today, consequences, pending)
+    choices = _changed_answers(marker, step, today, consequences, pending)
     return Question(
         f"{n}.{count}",
         Ask.CHANGED,
         step.id,
         decision.index,
         says,
-        found,
+        choices,
         pending,
         decision.key,
         today,
@@ -202,15 +204,15 @@ def _changed_answers(
     consequences: tuple[Consequence, ...],
     pending: bool,
 ) -> tuple[Answer, ...]:
-    plain = bool(consequences) and all(one.act is Act.GO_ON for one in consequences)
+    plain = bool(consequences) and all(consequence.act is Act.GO_ON for consequence in consequences)
     acts = (Act.GO_ON, Act.DETOUR) if pending else (Act.GO_ON, Act.DETOUR, Act.AGAIN)
     kept = [c for c in consequences if c.act not in acts]
-    found = answers(marker, step, kept, Ask.CHANGED)
-    good = today in GOOD and all(one.act in (Act.GO_ON, Act.AGAIN) for one in consequences)
+    choices = answers(marker, step, kept, Ask.CHANGED)
+    good = today in GOOD and all(c.act in (Act.GO_ON, Act.AGAIN) for c in consequences)
     if pending and (plain or good):
-        return (Answer(GO_ON, Act.GO_ON, f"Go on: it is {today}"), *found)
+        return (Answer(GO_ON, Act.GO_ON, f"Go on: it is {today}"), *choices)
     text = f"Go by it: {today}" if pending else "Let it stand"
-    return (*found, Answer(GO_ON, Act.GO_ON, text, "", None, reason=True))
+    return (*choices, Answer(GO_ON, Act.GO_ON, text, "", None, reason=True))
 
 
 def detour_spent(marker: Marker, op: Detour) -> bool:

@@ -155,8 +155,8 @@ def windows_of(
     """The windows that run before a step, for each of the parts that has one."""
     if step.window is None:
         return {}
-    found = ((part, window(run, run.markers[part], step, at, begun_ago)) for part in parts)
-    return {part: state for part, state in found if state is not None}
+    windows = ((part, window(run, run.markers[part], step, at, begun_ago)) for part in parts)
+    return {part: state for part, state in windows if state is not None}
 
 
 def in_window(

@@ -51,20 +51,20 @@ def strengths(
         return {}
     known = amended or Amended()
     known.read(entries)
-    found = {}
+    read = {}
     for entry in entries:
         data = entry.data
         if isinstance(data, e.Did) and data.step in baths and not known.taken_back(entry.n):
             now = known.stands((entry.n, data.parts[0], data.place))
             if now is not None and now.number is not None:
-                found[entry.n] = Strength(baths[data.step], Decimal(now.number), now.unit)
-    return found
+                read[entry.n] = Strength(baths[data.step], Decimal(now.number), now.unit)
+    return read
 
 
 def strength_words(route: Route, entries: Sequence[e.Entry]) -> Mapping[int, str]:
     """The strengths that a run read, in words by entry: `strength of the etch tub: 12 %`."""
     names = {vessel.id: vessel.title for vessel in route.vessels.values()}
     return {
-        n: f"strength of the {names.get(one.of, one.of)}: {in_words(one.number, one.unit)}"
-        for n, one in strengths(route, entries).items()
+        n: f"strength of the {names.get(bath.of, bath.of)}: {in_words(bath.number, bath.unit)}"
+        for n, bath in strengths(route, entries).items()
     }

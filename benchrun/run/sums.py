@@ -29,8 +29,8 @@ def drawn(values: list[tuple[str, str]]) -> str:
     if len(set(numbers)) == 1:
         return f"{numbers[0]} {unit}".strip() + f" ({len(numbers)} times)"
     runs = [(number, len(list(same))) for number, same in groupby(numbers)]
-    told = ", ".join(n if count == 1 else f"{n} ({count} times)" for n, count in runs)
-    return f"{told} {unit}".strip()
+    listed_numbers = ", ".join(n if count == 1 else f"{n} ({count} times)" for n, count in runs)
+    return f"{listed_numbers} {unit}".strip()
 
 
 def filled_in(formula: str, numbers: Mapping[str, str]) -> str:
@@ -39,10 +39,10 @@ def filled_in(formula: str, numbers: Mapping[str, str]) -> str:
     Names of functions, of arguments (`air=`), and words in quotes stay as they are.
     """
 
-    def put(found: re.Match[str]) -> str:
-        word, rest = found[0], formula[found.end() :].lstrip()
+    def put(match: re.Match[str]) -> str:
+        word, rest = match[0], formula[match.end() :].lstrip()
         named = rest.startswith("(") or (rest.startswith("=") and not rest.startswith("=="))
-        before = formula[: found.start()].rstrip()
+        before = formula[: match.start()].rstrip()
         if word.startswith('"') or named or before.endswith(".") or word not in numbers:
             return word
         alone = before.endswith("(") and rest.startswith(")")
@@ -64,11 +64,11 @@ def sum_words(detail: WorkOut, values: Iterable[Value]) -> str | None:
         return None
     if result is None:
         return None
-    found: dict[str, list[tuple[str, str]]] = {}
+    by_name: dict[str, list[tuple[str, str]]] = {}
     for value in known:
         number = f'"{value.word}"' if value.number is None else quantity.plain(value.number)
-        found.setdefault(value.name, []).append((number, value.unit))
-    named = {name: f"{name.replace('_', ' ')} {drawn(some)}" for name, some in found.items()}
+        by_name.setdefault(value.name, []).append((number, value.unit))
+    named = {name: f"{name.replace('_', ' ')} {drawn(some)}" for name, some in by_name.items()}
     text = filled_in(detail.formula.text, named)
     for plain, sign in _SIGNS:
         text = text.replace(plain, sign)
@@ -77,15 +77,15 @@ def sum_words(detail: WorkOut, values: Iterable[Value]) -> str | None:
 
 def sums_of(run: Run, step: str, parts: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
     """The sums of a step for parts: whose it is (empty for all together), and the sum."""
-    found = run.route.steps[step]
-    detail = found.detail
+    the_step = run.route.steps[step]
+    detail = the_step.detail
     if not isinstance(detail, WorkOut):
         return ()
-    groups = [("", parts)] if found.together else [(part, (part,)) for part in parts]
-    told = []
+    groups = [("", parts)] if the_step.together else [(part, (part,)) for part in parts]
+    sums = []
     for whose, some in groups:
         values = [v for part in some for v in draw(run.markers[part], detail.formula.reads)]
         words = sum_words(detail, values)
         if words is not None:
-            told.append((whose, words))
-    return tuple(told)
+            sums.append((whose, words))
+    return tuple(sums)

@@ -20,7 +20,7 @@ _FIGURES: Final = Context(prec=4)
 
 
 def used(
-    run: Run, step: Step, parts: tuple[str, ...], told: tuple[Use, ...]
+    run: Run, step: Step, parts: tuple[str, ...], stated: tuple[Use, ...]
 ) -> tuple[Use, ...] | Refusal:
     """The uses of a step for parts, of the tins that were told.
 
@@ -28,47 +28,47 @@ def used(
         run: The run as it stands.
         step: The step.
         parts: Who does it at once, in order.
-        told: Which tin each supply comes from, and amounts that were typed; their `amount` and
+        stated: Which tin each supply comes from, and amounts that were typed; their `amount` and
             `unit` are not looked at.
 
     Returns:
         One for each supply that the step uses, or why what was told will not do.
     """
-    tins = {one.supply: one for one in told}
-    strange = [name for name in tins if name not in {one.supply for one in step.uses}]
-    if strange or len(tins) < len(told):
-        name = shown(strange[0] if strange else told[0].supply, 40)
+    tins = {use.supply: use for use in stated}
+    strange = [name for name in tins if name not in {use.supply for use in step.uses}]
+    if strange or len(tins) < len(stated):
+        name = shown(strange[0] if strange else stated[0].supply, 40)
         return Refusal(f"Step {step.number} does not use {name!r}, or it was told twice.")
-    found = []
-    for one in step.uses:
-        tin = tins.get(one.supply, Use(one.supply))
-        worked_out = _amount(run, step, one, parts)
+    uses = []
+    for use in step.uses:
+        tin = tins.get(use.supply, Use(use.supply))
+        worked_out = _amount(run, step, use, parts)
         amount: Measure | Refusal | None = worked_out
         if tin.typed:
-            amount = read_amount(one.supply, tin.typed, worked_out.unit if worked_out else "")
+            amount = read_amount(use.supply, tin.typed, worked_out.unit if worked_out else "")
         if isinstance(amount, Refusal):
             return amount
         number = quantity.plain(amount.value) if amount else ""
         unit = amount.unit if amount else ""
-        told_by = None if amount is None or tin.typed else _origin(run, one, parts, amount)
-        found.append(replace(tin, amount=number, unit=unit, back=one.back, origin=told_by))
-    return tuple(found)
+        told_by = None if amount is None or tin.typed else _origin(run, use, parts, amount)
+        uses.append(replace(tin, amount=number, unit=unit, back=use.back, origin=told_by))
+    return tuple(uses)
 
 
 def amounts(run: Run, step: Step, parts: tuple[str, ...]) -> tuple[Use, ...]:
     """The uses of a step for parts, without saying of which tin."""
-    found = used(run, step, parts, ())
-    return () if isinstance(found, Refusal) else found
+    uses = used(run, step, parts, ())
+    return () if isinstance(uses, Refusal) else uses
 
 
 def using_words(uses: Iterable[Use]) -> tuple[str, ...]:
     """The use in words: `45 ml of paint`; `back: 2 l of ...` for what goes back."""
-    told = []
+    words = []
     for use in uses:
         known = quantity.in_words(Decimal(use.amount), use.unit) if use.amount else ""
         text = f"{known} of {use.supply}" if known else use.supply
-        told.append(f"back: {text}" if use.back else text)
-    return tuple(told)
+        words.append(f"back: {text}" if use.back else text)
+    return tuple(words)
 
 
 def allowed(step: Step, uses: Uses, parts: int) -> Measure | None:
@@ -80,15 +80,15 @@ def allowed(step: Step, uses: Uses, parts: int) -> Measure | None:
         parts: How many parts the batch has.
     """
     count = {PARTS: Measure(str(parts), Decimal(parts), "")}
-    for one in (uses.amount, uses.allow):
-        if one is None or not one.reads <= count.keys():
+    for parameter in (uses.amount, uses.allow):
+        if parameter is None or not parameter.reads <= count.keys():
             continue
         try:
-            found = one.measure(count)
+            measure = parameter.measure(count)
         except Undetermined:
             continue
-        times = 1 if step.together and one is uses.amount else parts
-        return Measure("", found.value * times, found.unit)
+        times = 1 if step.together and parameter is uses.amount else parts
+        return Measure("", measure.value * times, measure.unit)
     return None
 
 
@@ -98,13 +98,13 @@ def _amount(run: Run, step: Step, uses: Uses, parts: tuple[str, ...]) -> Measure
     total: Measure | None = None
     for some in groups:
         values = [v for part in some for v in draw(run.markers[part], uses.amount.reads)]
-        one = _worked_out(uses.amount, values, len(parts))
-        if one is None:
+        amount = _worked_out(uses.amount, values, len(parts))
+        if amount is None:
             return None
         if total is not None:
-            added = total.value + quantity.convert(one.value, one.unit, total.unit)
-            one = Measure("", added, total.unit)
-        total = one
+            added = total.value + quantity.convert(amount.value, amount.unit, total.unit)
+            amount = Measure("", added, total.unit)
+        total = amount
     return (
         None if total is None else Measure("", _FIGURES.plus(total.value).normalize(), total.unit)
     )
@@ -121,10 +121,10 @@ def _origin(run: Run, uses: Uses, parts: tuple[str, ...], amount: Measure) -> Or
 def _worked_out(amount: Parameter, values: Iterable[Value], parts: int) -> Measure | None:
     count = Measure(str(parts), Decimal(parts), "")
     try:
-        found = amount.measure({PARTS: count, **knowns(values)})
+        measure = amount.measure({PARTS: count, **knowns(values)})
     except Undetermined:
         return None
-    return found if found.value >= 0 else None
+    return measure if measure.value >= 0 else None
 
 
 def read_amount(supply: str, typed: str, unit: str) -> Measure | Refusal:
@@ -136,14 +136,14 @@ def read_amount(supply: str, typed: str, unit: str) -> Measure | Refusal:
         unit: The unit that it is told in, where that is known.
     """
     said = ""
-    for one in (unit,) if unit else ("", "ml", "g", "m", "m²"):
+    for guess in (unit,) if unit else ("", "ml", "g", "m", "m²"):
         try:
-            read = quantity.read(typed, one)
-            value = quantity.convert(read.value, read.unit, one)
+            read = quantity.read(typed, guess)
+            value = quantity.convert(read.value, read.unit, guess)
         except BenchrunError as error:
             said = said or error.message
             continue
         if value < 0:
             return Refusal(f"{supply}: {shown(typed, 40)} is less than nothing.")
-        return Measure(read.text, value, one)
+        return Measure(read.text, value, guess)
     return Refusal(f"{supply}: {said}")

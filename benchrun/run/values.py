@@ -38,8 +38,8 @@ def wrote(
     passes = marker.passes[: len(run.route.within[index])]
     op = run.route.step_at(index)
     place = op.place if op is not None else ""
-    own = (one for one in data.inputs if step.together or one.part == marker.part)
-    inputs = tuple(_input(run, marker, one) for one in own)
+    own = (value for value in data.inputs if step.together or value.part == marker.part)
+    inputs = tuple(_input(run, marker, value) for value in own)
     value = Value(
         n=entry.n,
         part=marker.part,
@@ -74,13 +74,24 @@ def _limits_read(detail: Reading | Inspect | WorkOut) -> frozenset[str]:
     return frozenset[str]().union(*(f.reads for f in limits)) - {detail.name}
 
 
-def _input(run: Run, marker: Marker, one: e.Input) -> Value:
-    kept = marker.values.get((one.name, one.place)) if one.part == marker.part else None
-    if kept is not None and kept.n == one.n:
+def _input(run: Run, marker: Marker, written: e.Input) -> Value:
+    kept = marker.values.get((written.name, written.place)) if written.part == marker.part else None
+    if kept is not None and kept.n == written.n:
         return kept
-    number = None if one.number is None else Decimal(one.number)
-    step = run.course.writers.get(one.name, "")
-    return Value(one.n, one.part, step, one.name, one.place, number, one.unit, one.word, "", ())
+    number = None if written.number is None else Decimal(written.number)
+    step = run.course.writers.get(written.name, "")
+    return Value(
+        written.n,
+        written.part,
+        step,
+        written.name,
+        written.place,
+        number,
+        written.unit,
+        written.word,
+        "",
+        (),
+    )
 
 
 def revised(marker: Marker, table: Revisions) -> Marker:
@@ -100,7 +111,7 @@ def revised(marker: Marker, table: Revisions) -> Marker:
 def revise(value: Value, table: Revisions) -> Value:
     """One value, replaced if the table names it, with its inputs likewise."""
     change = table.get(value.id)
-    inputs = tuple(revise(one, table) for one in value.inputs)
+    inputs = tuple(revise(used, table) for used in value.inputs)
     if change is None:
         return value if inputs == value.inputs else replace(value, inputs=inputs)
     number = value.number if change.number is None else Decimal(change.number)

@@ -30,8 +30,8 @@ def draw(marker: Marker, names: frozenset[str]) -> tuple[Value, ...]:
     """The values of a part under these names, in the order in which the course writes them."""
     if not names:
         return ()
-    found = [v for (name, _), v in marker.values.items() if name in names]
-    return tuple(sorted(found, key=lambda v: (v.name, v.where, v.place)))
+    values = [v for (name, _), v in marker.values.items() if name in names]
+    return tuple(sorted(values, key=lambda v: (v.name, v.where, v.place)))
 
 
 def knowns(values: Iterable[Value]) -> Mapping[str, Known]:
@@ -39,15 +39,15 @@ def knowns(values: Iterable[Value]) -> Mapping[str, Known]:
     grouped: dict[str, list[Value]] = {}
     for value in values:
         grouped.setdefault(value.name, []).append(value)
-    return {name: _known(found) for name, found in grouped.items()}
+    return {name: _known(values) for name, values in grouped.items()}
 
 
-def _known(found: list[Value]) -> Known:
-    if found[0].number is None:
-        words = tuple(v.word for v in found)
+def _known(values: list[Value]) -> Known:
+    if values[0].number is None:
+        words = tuple(v.word for v in values)
         return words if len(words) > 1 else words[0]
-    measures = tuple(Measure(v.typed, v.number, v.unit) for v in found if v.number is not None)
-    single = len(measures) == 1 and not found[0].place
+    measures = tuple(Measure(v.typed, v.number, v.unit) for v in values if v.number is not None)
+    single = len(measures) == 1 and not values[0].place
     return measures[0] if single else measures
 
 
@@ -80,7 +80,9 @@ class Verdict:
 
 def reads_of(*parameters: Parameter | None) -> frozenset[str]:
     """The names that some quantities of the procedure depend on."""
-    return frozenset[str]().union(*(one.reads for one in parameters if one is not None))
+    return frozenset[str]().union(
+        *(parameter.reads for parameter in parameters if parameter is not None)
+    )
 
 
 def limits(detail: Reading | WorkOut, values: Iterable[Value]) -> tuple[Decimal | None, ...] | None:
@@ -88,7 +90,7 @@ def limits(detail: Reading | WorkOut, values: Iterable[Value]) -> tuple[Decimal 
     low, high = detail.low, detail.high
     known = knowns(values) if reads_of(low, high) else {}
     try:
-        return tuple(None if one is None else one.number(known) for one in (low, high))
+        return tuple(None if limit is None else limit.number(known) for limit in (low, high))
     except Undetermined:
         return None
 
@@ -103,29 +105,29 @@ def origins(
         parameters: What each is called in the entry (`low`, `aim`), and the quantity.
         values: What is known of the part.
     """
-    found: list[Origin] = []
+    traced: list[Origin] = []
     given = {} if run.format < ORIGINS_SINCE else parameters
     known: Mapping[str, Known] | None = None
-    for name, one in given.items():
-        if one is None or one.FORM == Constant.FORM:
+    for name, parameter in given.items():
+        if parameter is None or parameter.FORM == Constant.FORM:
             continue
         if known is None:
             values = tuple(values)
             known = knowns(values)
         try:
-            came = one.measure(known)
+            came = parameter.measure(known)
         except Undetermined:
             continue
-        unit = came.unit if one.unit is None else one.unit
-        found.append(origin(name, one, Measure("", came.to(unit), unit), values))
-    return tuple(found)
+        unit = came.unit if parameter.unit is None else parameter.unit
+        traced.append(origin(name, parameter, Measure("", came.to(unit), unit), values))
+    return tuple(traced)
 
 
-def origin(name: str, one: Parameter, came: Measure, values: Iterable[Value]) -> Origin:
+def origin(name: str, parameter: Parameter, came: Measure, values: Iterable[Value]) -> Origin:
     """The value of a quantity of the procedure, and from which of these values."""
-    inputs = tuple(as_input(value) for value in values if value.name in one.reads)
+    inputs = tuple(as_input(value) for value in values if value.name in parameter.reads)
     number = quantity.plain(came.value)
-    return Origin(name, one.FORM, one.text, number, came.unit, inputs, one.source)
+    return Origin(name, parameter.FORM, parameter.text, number, came.unit, inputs, parameter.source)
 
 
 def as_input(value: Value) -> SumInput:
@@ -230,7 +232,7 @@ def _judge_times_again(
     decision: Decision, limits: tuple[Parameter | None, ...], values: tuple[Value, ...]
 ) -> str:
     try:
-        least, most = (milliseconds(one, values) for one in limits)
+        least, most = (milliseconds(limit, values) for limit in limits)
     except Undetermined:
         return UNTOLD
     if decision.spent_ms is None:

@@ -106,7 +106,7 @@ class BookFile(Generic[N]):
         """
         row = self.find(name)
         if row is None:
-            would = meant(name, [one.id for one in self.rows])
+            would = meant(name, [row.id for row in self.rows])
             also = f". {self.faults[0].words}" if self.faults else ""
             raise BenchrunError(f"no {self.what} {shown(name, 60)!r}: {would}{also}")
         return row
@@ -173,20 +173,20 @@ class BookRow:
         value = self.data.get(key, "")
         if isinstance(value, str):
             return (line,) if (line := self._line(key, value)) else ()
-        if not isinstance(value, Items) or not all(isinstance(one, str) for one in value):
+        if not isinstance(value, Items) or not all(isinstance(text, str) for text in value):
             self.wrong(key, f"{key}: a list of texts is needed here, such as [first, second]")
             return ()
-        return tuple(self._line(key, str(one)) for one in value)
+        return tuple(self._line(key, str(text)) for text in value)
 
     def items(self, key: str, known: Collection[str]) -> tuple["BookRow", ...]:
         """A list of maps; their faults become this row's own when `gather` is called."""
         value = self.data.get(key, "")
         if value == "":
             return ()
-        if not isinstance(value, Items) or not all(isinstance(one, Map) for one in value):
+        if not isinstance(value, Items) or not all(isinstance(item, Map) for item in value):
             self.wrong(key, f"{key}: a list of lines such as - {{on: 2026-03-02}} is needed here")
             return ()
-        return tuple(BookRow(self._file, one, known) for one in value if isinstance(one, Map))
+        return tuple(BookRow(self._file, item, known) for item in value if isinstance(item, Map))
 
     def gather(self, inner: "BookRow") -> None:
         """Take over the faults of a map inside this one."""
@@ -311,11 +311,11 @@ class BookForm(Generic[N]):
                 )
                 continue
             row = BookRow(file, item, self.keys)
-            made = self.make(row)
-            if not row.faults and made.id in by_id:
-                row.wrong("id", f"the id {made.id} stands twice: give this one another")
+            thing = self.make(row)
+            if not row.faults and thing.id in by_id:
+                row.wrong("id", f"the id {thing.id} stands twice: give this one another")
             if not row.faults:
-                by_id[made.id] = made
+                by_id[thing.id] = thing
             wrong += row.faults
         return tuple(by_id.values()), wrong
 

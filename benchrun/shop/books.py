@@ -37,7 +37,7 @@ class ShopBooks:
     @property
     def faults(self) -> tuple[BookFault, ...]:
         """The faults to be put right, file by file."""
-        found = [
+        faults = [
             *self.settings.faults,
             *self.people.faults,
             *self.instruments.faults,
@@ -46,7 +46,7 @@ class ShopBooks:
             *self.parts.faults,
             *self.jobs.faults,
         ]
-        return tuple(dict.fromkeys(found))
+        return tuple(dict.fromkeys(faults))
 
 
 def read_books(shop: Shop) -> ShopBooks:

@@ -54,7 +54,7 @@ def duties(books: ShopBooks, today: dt.date) -> tuple[Duty, ...]:
     ]
     listed += [Duty(Sort.FILE, fault.words, late=True) for fault in books.faults]
     loose = unlinked(books.parts.rows, books.jobs.rows)
-    listed += [Duty(Sort.FILE, f"parts.yaml: {one}") for one in loose]
+    listed += [Duty(Sort.FILE, f"parts.yaml: {text}") for text in loose]
     return tuple(sorted(listed, key=lambda duty: (not duty.late, duty.due or dt.date.max)))
 
 

@@ -79,8 +79,8 @@ class Shop:
         """The procedures that can be begun: the shop's own first, then those that came along."""
         listed: dict[str, Listed] = {}
         for folder in (self.path / "procedures", shipped("procedures")):
-            for one in _listed(folder):
-                listed.setdefault(one.id, one)
+            for procedure in _listed(folder):
+                listed.setdefault(procedure.id, procedure)
         return tuple(listed.values())
 
     def procedure(self, name: str) -> Path:
@@ -89,13 +89,13 @@ class Shop:
         Raises:
             BenchrunError: There is none; says which there are.
         """
-        for one in self.procedures():
-            if one.id == name:
-                return one.path
+        for procedure in self.procedures():
+            if procedure.id == name:
+                return procedure.path
         path = Path(name)
         if path.suffix in (".yaml", ".yml") and path.is_file():
             return path
-        would = meant(name, [one.id for one in self.procedures()], most=100)
+        would = meant(name, [procedure.id for procedure in self.procedures()], most=100)
         raise BenchrunError(f"no procedure {shown(name, 80)!r}, and no such file: {would}")
 
 

@@ -165,15 +165,15 @@ def unlinked(parts: Iterable[Part], jobs: Iterable[Job]) -> tuple[str, ...]:
     """Which parts name a job or another part that is not in the file, in words."""
     rows = tuple(parts)
     known, tags = {job.id for job in jobs}, {part.id for part in rows}
-    found = [
+    texts = [
         f"{p.id} belongs to {p.job}, which is no job" for p in rows if p.job not in {"", *known}
     ]
-    found += [
+    texts += [
         f"{p.id} replaces {p.replaces}, which is no part"
         for p in rows
         if p.replaces not in {"", *tags}
     ]
-    return tuple(found)
+    return tuple(texts)
 
 
 def _part(row: BookRow) -> Part:
@@ -182,7 +182,7 @@ def _part(row: BookRow) -> Part:
         row.wrong(
             "decision", f"decision: {shown(decision, 40)!r} is none of {', '.join(DECISIONS)}"
         )
-    made = Part(
+    part = Part(
         id=row.id(),
         name=row.text("name", needed=True),
         side=row.text("side"),
@@ -198,9 +198,9 @@ def _part(row: BookRow) -> Part:
         note=row.text("note"),
         photos=tuple(_in_list(row, "photos", photo, _picture) for photo in row.texts("photos")),
     )
-    if made.replaces and made.replaces == made.id:
-        row.wrong("replaces", f"replaces: {made.id} cannot replace itself")
-    return made
+    if part.replaces and part.replaces == part.id:
+        row.wrong("replaces", f"replaces: {part.id} cannot replace itself")
+    return part
 
 
 def _in_list(row: BookRow, key: str, text: str, parse: Callable[[str], str]) -> str:

@@ -31,7 +31,7 @@ def add_row(folder: Path, form: BookForm[N], row: Mapping[str, Plain]) -> N:
     name = str(row["id"])
 
     def edit(text: str, data: Map) -> str:
-        if any(isinstance(one, Map) and one.get("id") == name for one in _rows(data, form.key)):
+        if any(isinstance(row, Map) and row.get("id") == name for row in _rows(data, form.key)):
             raise BenchrunError(f"there is a {form.what} {shown(name, 60)} already")
         return with_item(text or form.head, (form.key,), row)
 
@@ -122,10 +122,10 @@ def row_texts(folder: Path, form: BookForm[N], name: str, keys: Iterable[str]) -
     if data is None:
         raise BenchrunError(faults[0].words)
     row = _rows(data, form.key)[_index(data, form, name)]
-    found = {key: row.get(key, "") if isinstance(row, Map) else "" for key in keys}
+    texts = {key: row.get(key, "") if isinstance(row, Map) else "" for key in keys}
     return {
         key: value if isinstance(value, str) else "; ".join(map(str, value))
-        for key, value in found.items()
+        for key, value in texts.items()
     }
 
 
@@ -158,8 +158,8 @@ def _rows(data: Map, key: str) -> Items | tuple[()]:
 def _index(data: Map, form: BookForm[N], name: str) -> int:
     """Where a row stands in its list, counting the unsound ones as well."""
     rows = _rows(data, form.key)
-    for number, one in enumerate(rows):
-        if isinstance(one, Map) and one.get("id") == name:
+    for number, candidate in enumerate(rows):
+        if isinstance(candidate, Map) and candidate.get("id") == name:
             return number
     would = meant(name, [str(row.get("id", "?")) for row in rows if isinstance(row, Map)])
     raise BenchrunError(f"no {form.what} {shown(name, 60)!r}: {would}")

@@ -104,8 +104,8 @@ def set_keys(shop: Shop, values: Mapping[str, str]) -> None:
     content = text.encode()
     known = {fault.text for fault in _settings(BookRow(_FILE, data, _KEYS)).faults}
     changed, _ = map_of(content, _FILE, _KEYS)
-    found = _settings(BookRow(_FILE, changed, _KEYS)).faults if changed is not None else ()
-    if new := [fault.text for fault in found if fault.text not in known]:
+    wrong = _settings(BookRow(_FILE, changed, _KEYS)).faults if changed is not None else ()
+    if new := [fault.text for fault in wrong if fault.text not in known]:
         raise BenchrunError(new[0])
     put_file(path, content, before)
 

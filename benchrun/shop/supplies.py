@@ -251,8 +251,8 @@ def paint_needed(
 def serving(supplies: Iterable[Supply], need: str) -> tuple[Supply, ...]:
     """The supplies that a procedure's need may mean; those of the longest name win."""
     fitting = [supply for supply in supplies if supply.called(need)]
-    longest = max((_length(one, need) for one in fitting), default=0)
-    return tuple(one for one in fitting if _length(one, need) == longest)
+    longest = max((_length(tin, need) for tin in fitting), default=0)
+    return tuple(tin for tin in fitting if _length(tin, need) == longest)
 
 
 def _length(supply: Supply, need: str) -> int:

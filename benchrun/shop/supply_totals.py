@@ -49,12 +49,12 @@ def sum_up(folder: Path, is_open: Callable[[str], bool]) -> int:
             return 0  # what is not sound is put right by a person first
         text = before.decode("utf-8-sig")
         total = 0
-        for at, one in enumerate(sheet.rows):
-            old = [n for n, line in enumerate(one.book[:-_LATEST]) if _may_go(line, is_open)]
+        for at, movement in enumerate(sheet.rows):
+            old = [n for n, line in enumerate(movement.book[:-_LATEST]) if _may_go(line, is_open)]
             if len(old) < _WORTH // 2:
                 continue  # reading the places of all items again is what costs
             _, gone = without_items(text, (SUPPLIES.key, at, "book"), old)
-            if len(gone) < _WORTH // 2 or (line := _sum_of(one, gone)) is None:
+            if len(gone) < _WORTH // 2 or (line := _sum_of(movement, gone)) is None:
                 continue
             text, _ = without_items(text, (SUPPLIES.key, at, "book"), list(gone), line)
             total += len(gone)
@@ -90,12 +90,12 @@ def _sum_of(supply: Supply, gone: tuple[int, ...]) -> dict[str, str] | None:
     back = sum(supply.used_by(run, entry) < 0 for run, entry in runs if entry is not None)
     reuses = by_hand + back + sum(line.reuses for line in old)
     lines = sum(line.lines or 1 for line in old)
-    found = {
+    totals = {
         "on": max(line.on for line in old).isoformat(),
         BEFORE: StockAmount(used, unit).typed,
         "lines": str(lines),
     }
-    return {**found, "reuses": str(reuses)} if reuses else found
+    return {**totals, "reuses": str(reuses)} if reuses else totals
 
 
 def _spent(line: SupplyLine, unit: str) -> Decimal:

@@ -146,8 +146,8 @@ class _Page:
 
     def line_end(self, at: int) -> int:
         """The end of the line on which a letter stands, so that a comment there stays with it."""
-        found = self.text.find(self.eol, at)
-        return len(self.text.rstrip("\r\n")) if found < 0 else found
+        end = self.text.find(self.eol, at)
+        return len(self.text.rstrip("\r\n")) if end < 0 else end
 
     def span(self, items: Any, number: int) -> tuple[int, int] | None:
         """From where to where an item of a list can be taken out; None where a comment is near."""
@@ -251,5 +251,5 @@ def _copied(value: Any) -> Any:
     if isinstance(value, str):
         return value
     if isinstance(value, Mapping):
-        return {key: _copied(one) for key, one in value.items()}
-    return [_copied(one) for one in value]
+        return {key: _copied(item) for key, item in value.items()}
+    return [_copied(item) for item in value]

@@ -22,8 +22,8 @@ def scalar(text: str) -> str:
     Raises:
         BenchrunError: It holds a character that cannot be written down, or is too long.
     """
-    if found := unfit(text):
-        raise BenchrunError(f"{shown(text, 40)!r} holds {found}, which cannot be written down")
+    if fault := unfit(text):
+        raise BenchrunError(f"{shown(text, 40)!r} holds {fault}, which cannot be written down")
     if len(text) > LONGEST:
         raise BenchrunError(f"text of {len(text)} letters: at most {LONGEST} are taken")
     if _BARE.fullmatch(text) and text.casefold() not in _TAKEN:
@@ -47,8 +47,8 @@ def flow(value: Any) -> str:
     if isinstance(value, str):
         return scalar(value)
     if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{key_text(k)}: {flow(one)}" for k, one in value.items()) + "}"
-    return "[" + ", ".join(flow(one) for one in value) + "]"
+        return "{" + ", ".join(f"{key_text(k)}: {flow(item)}" for k, item in value.items()) + "}"
+    return "[" + ", ".join(flow(item) for item in value) + "]"
 
 
 def block_item(item: Any, column: int, eol: str, *, wide: bool) -> str:

@@ -135,8 +135,8 @@ def add_thing(shop: Shop, book: Book, values: Mapping[str, Plain]) -> str:
         BenchrunError: A value will not do, the id is taken, or the file cannot be written.
     """
     given = {key: value for key, value in values.items() if value}
-    made = add_row(shop.path, book.form(shop), {"id": slug(str(given.get("name", ""))), **given})
-    return str(made.id)
+    added = add_row(shop.path, book.form(shop), {"id": slug(str(given.get("name", ""))), **given})
+    return str(added.id)
 
 
 def change_thing(shop: Shop, book: Book, name: str, values: Mapping[str, Plain]) -> None:
@@ -214,12 +214,12 @@ def amiss_with(supply: Supply, today: dt.date) -> str:
 
 def _vessels(books: ShopBooks, uses: tuple[VesselUse, ...]) -> tuple[BookThing, ...]:
     sheet, rows = books.vessels, []
-    for one in sheet.rows:
-        there = [use.words for use in uses if vessel_of(sheet, use.vessel) == one]
-        holds = f"holds {one.holds}" if one.holds else "no limit"
-        out = f"out of use: {one.out_of_use}" if one.out_of_use else ""
+    for row in sheet.rows:
+        there = [use.words for use in uses if vessel_of(sheet, use.vessel) == row]
+        holds = f"holds {row.holds}" if row.holds else "no limit"
+        out = f"out of use: {row.out_of_use}" if row.out_of_use else ""
         state = "; ".join(filter(None, (out, *there))) or "free"
-        rows.append(BookThing(one.id, one.name, holds, state, bool(out)))
+        rows.append(BookThing(row.id, row.name, holds, state, bool(out)))
     rows += [
         BookThing(use.vessel.id, use.vessel.title, "not in vessels.yaml", use.words)
         for use in uses

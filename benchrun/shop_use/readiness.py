@@ -71,10 +71,10 @@ def _instruments(books: ShopBooks, needs: tuple[Need, ...], today: dt.date) -> I
         ]
         if not named:
             missing.append(need.name)
-        doubts = [(one, _doubts(one, need, today)) for one in named]
+        doubts = [(instrument, _doubts(instrument, need, today)) for instrument in named]
         if all(texts for _, texts in doubts):
-            for one, texts in doubts:
-                yield f"{one.name} ({one.id}) {'; it '.join(texts)}"
+            for doubt, texts in doubts:
+                yield f"{doubt.name} ({doubt.id}) {'; it '.join(texts)}"
     if missing:
         yield f"not in instruments.yaml: {listed(missing, _MOST)}"
 
@@ -124,12 +124,12 @@ def _supply(
     text: str, tins: tuple[Supply, ...], today: dt.date, planned: Mapping[str, StockAmount]
 ) -> Iterator[str]:
     good = [tin for tin in tins if not spoiled(tin, today) and tin.left.value > 0]
-    for one in tins:
-        if one in good or one.out_of_use:
+    for packed in tins:
+        if packed in good or packed.out_of_use:
             continue
-        why = "; it ".join((*spoiled(one, today), *filter(None, (short(one),))))
+        why = "; it ".join((*spoiled(packed, today), *filter(None, (short(packed),))))
         would = f": take {good[0].id}" if good else ""
-        yield f"{one.name} ({one.id}) {why}{would}"
+        yield f"{packed.name} ({packed.id}) {why}{would}"
     yield from _amounts(text, tins, good, planned)
 
 
@@ -137,13 +137,13 @@ def _amounts(
     text: str, tins: tuple[Supply, ...], good: list[Supply], planned: Mapping[str, StockAmount]
 ) -> Iterator[str]:
     needed = _needed(text, planned)
-    fitting = [one for one in good if needed and same_kind(one.left.unit, needed.unit)]
+    fitting = [tin for tin in good if needed and same_kind(tin.left.unit, needed.unit)]
     if needed and good and not fitting:
-        kept = listed(tuple(f"{one.id} in {one.left.unit or 'pieces'}" for one in good))
+        kept = listed(tuple(f"{tin.id} in {tin.left.unit or 'pieces'}" for tin in good))
         yield f"{tins[0].name}: {_said(needed)} needed, and the shop keeps {kept}"
     elif needed and fitting:
         left = StockAmount(
-            sum((one.left.to(needed.unit) for one in fitting), Decimal(0)), needed.unit
+            sum((tin.left.to(needed.unit) for tin in fitting), Decimal(0)), needed.unit
         )
         if left.value < needed.value:
             lacking = StockAmount(needed.value - left.value, needed.unit)
@@ -152,15 +152,15 @@ def _amounts(
                 f"{_said(lacking)} short"
             )
     elif not needed:
-        for one in good:
-            if lacking_words := short(one):
-                yield f"{one.name} ({one.id}) {lacking_words}"
+        for tin in good:
+            if lacking_words := short(tin):
+                yield f"{tin.name} ({tin.id}) {lacking_words}"
 
 
 def _needed(text: str, planned: Mapping[str, StockAmount]) -> StockAmount | None:
     """The amount needed of a supply: by the steps that use it, or by the needs, if more."""
     asked = _size(text.rpartition(", ")[2] if ", " in text else "")
-    by_steps = next((one for name, one in planned.items() if _names(text, name)), None)
+    by_steps = next((amount for name, amount in planned.items() if _names(text, name)), None)
     if asked and by_steps and same_kind(asked.unit, by_steps.unit):
         return asked if asked.to(by_steps.unit) > by_steps.value else by_steps
     return by_steps or asked
@@ -200,17 +200,17 @@ def _strengths(books: ShopBooks, procedure: Procedure) -> Iterator[str]:
         if not isinstance(detail, Reading | WorkOut) or not detail.strength_of:
             continue
         what = known[detail.strength_of].title if detail.strength_of in known else ""
-        told = f"step {step.number} reads the strength of the {what or detail.strength_of}"
+        words = f"step {step.number} reads the strength of the {what or detail.strength_of}"
         try:
             bath = bath_of(books.supplies, books.vessels, detail.strength_of, known)
         except BenchrunError as error:
-            yield f"{told}: {error.message}"
+            yield f"{words}: {error.message}"
             continue
         if bath is None and what:
-            yield f"{told}, and vessels.yaml does not say what it is filled with"
+            yield f"{words}, and vessels.yaml does not say what it is filled with"
         elif bath and bath.weakest and not same_kind(bath.weakest.unit, detail.unit):
             unit = unit_named(detail.unit).shown or "a bare number"
-            yield f"{told} in {unit}; the weakest of {bath.id} is {bath.weakest.words}"
+            yield f"{words} in {unit}; the weakest of {bath.id} is {bath.weakest.words}"
 
 
 def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]:
@@ -230,7 +230,7 @@ def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]
         if any(instrument.called(need.name) for need in needs.instruments)
     }
     supplies = {
-        one.id: one.about() for text in needs.supplies for one in serving(books.supplies.rows, text)
+        tin.id: tin.about() for text in needs.supplies for tin in serving(books.supplies.rows, text)
     }
     rows = {vessel.id: vessel_of(books.vessels, vessel) for vessel in vessels}
     kept = {name: row.name for name, row in rows.items() if row is not None}
@@ -255,11 +255,11 @@ def least_amounts(procedure: Procedure, parts: int) -> dict[str, StockAmount]:
     amounts: dict[str, StockAmount] = {}
     for step, times in _surely_done(procedure):
         for uses in step.uses:
-            one = allowed(step, uses, parts)
+            least = allowed(step, uses, parts)
             known = amounts.get(uses.supply)
-            if one is None or uses.back or (known and not same_kind(one.unit, known.unit)):
+            if least is None or uses.back or (known and not same_kind(least.unit, known.unit)):
                 continue
-            amount = StockAmount(one.value * times, one.unit)
+            amount = StockAmount(least.value * times, least.unit)
             if known:
                 amount = StockAmount(known.value + amount.to(known.unit), known.unit)
             amounts[uses.supply] = amount

@@ -48,10 +48,10 @@ def bath_of(
     if of in known:
         row = vessel_of(vessels, known[of])
         return supplies.named(row.filled_with) if row and row.filled_with else None
-    baths = [one for one in serving(supplies.rows, of) if not one.out_of_use]
+    baths = [bath for bath in serving(supplies.rows, of) if not bath.out_of_use]
     return min(
         baths,
-        key=lambda one: (one.weakest is None, one.strength is None, one.opened is None),
+        key=lambda bath: (bath.weakest is None, bath.strength is None, bath.opened is None),
         default=None,
     )
 
@@ -82,11 +82,11 @@ def enter_strengths(
         }
         for entry in {**dict.fromkeys(before), **dict.fromkeys(read)}:
             try:
-                found = read.get(entry)
+                strength = read.get(entry)
                 bath = before.get(entry)
-                if bath is None and found is not None:
-                    bath = _found(supplies, vessels, found.of, known)
-                line = _lacking(bath, run, entry, found) if bath else {}
+                if bath is None and strength is not None:
+                    bath = _found(supplies, vessels, strength.of, known)
+                line = _lacking(bath, run, entry, strength) if bath else {}
                 if bath and line:
                     dated = {"on": days(entry).isoformat(), **line, "run": run, "entry": str(entry)}
                     add_line(shop.path, SUPPLIES, bath.id, "book", dated)

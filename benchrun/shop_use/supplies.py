@@ -66,13 +66,13 @@ def tins_for(
     uses = []
     for planned in amounts(run, step, parts):
         amount = _amount(planned)
-        tins = [one for one in serving(supplies.rows, planned.supply) if not one.out_of_use]
+        tins = [tin for tin in serving(supplies.rows, planned.supply) if not tin.out_of_use]
         if tins:
             last = _last(run, planned.supply)
             if planned.back:
                 amount = None  # how much is left says nothing about what comes back
-            in_hand = [one for one in tins if one.id == taken.get(planned.supply)]
-            tin = min(in_hand or tins, key=lambda one: _rank(one, amount, last, today))
+            in_hand = [tin for tin in tins if tin.id == taken.get(planned.supply)]
+            tin = min(in_hand or tins, key=lambda tin: _rank(tin, amount, last, today))
             uses.append(from_tin(tin, planned.supply, amount, today))
     return tuple(uses)
 
@@ -89,11 +89,16 @@ def would_use(
     if not step.uses:
         return ()
     tins = {
-        one.supply: one for one in tins_for(read_supplies(shop), run, step, parts, today, taken)
+        tin.supply: tin for tin in tins_for(read_supplies(shop), run, step, parts, today, taken)
     }
     return tuple(
-        replace(tins.get(one.supply, one), amount=one.amount, unit=one.unit, back=one.back)
-        for one in amounts(run, step, parts)
+        replace(
+            tins.get(amount.supply, amount),
+            amount=amount.amount,
+            unit=amount.unit,
+            back=amount.back,
+        )
+        for amount in amounts(run, step, parts)
     )
 
 
@@ -115,8 +120,8 @@ def _amount(use: Use) -> StockAmount | None:
 
 
 def _last(run: Run, supply: str) -> str:
-    used = (one for n in sorted(run.used, reverse=True) for one in run.used[n])
-    return next((one.name for one in used if one.supply == supply), "")
+    used = (use for n in sorted(run.used, reverse=True) for use in run.used[n])
+    return next((use.name for use in used if use.supply == supply), "")
 
 
 def _rank(

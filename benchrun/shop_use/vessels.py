@@ -58,8 +58,8 @@ def vessel_uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
 
 def vessel_of(vessels: BookFile[ShopVessel], vessel: Vessel) -> ShopVessel | None:
     """The shop's vessel that a procedure's vessel stands for, or None where it keeps no such."""
-    found = (one for one in vessels.rows if one.called(vessel.id, vessel.title))
-    return next(found, None)
+    known = (row for row in vessels.rows if row.called(vessel.id, vessel.title))
+    return next(known, None)
 
 
 def others(
