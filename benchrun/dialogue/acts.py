@@ -22,6 +22,7 @@ from benchrun.procedure.route import (
     Finding,
     Hold,
     Inspect,
+    PlainDo,
     Reading,
     Step,
 )
@@ -85,6 +86,48 @@ def choices_of(run: Run, offer: Offer) -> Choose | None:
         detail = offer.step.detail
         return finding_prompt(run, detail) if isinstance(detail, Inspect) else None
     return None
+
+
+def stroke_inspection(run: Run, offer: Offer | None) -> Step | None:
+    """The inspection that follows a counted stroke, so that one number says both.
+
+    A stroke is an act inside a repeat that asks for nothing, warns of nothing new and is judged
+    at once; None for any other offer.
+    """
+    step = offer.step if offer is not None and offer.deed is Deed.DO and offer.ready else None
+    if step is None or not isinstance(step.detail, PlainDo):
+        return None
+    if step.critical or step.photo or step.uses or step.together:
+        return None
+    at = run.course.ops_of(step.id)[-1]
+    judged = run.route.step_at(at + 1) if at + 1 < len(run.route.ops) else None
+    if judged is None or not isinstance(judged.step.detail, Inspect):
+        return None
+    within = run.route.within
+    if not within[at] or within[at] != within[at + 1] or judged.step.together:
+        return None
+    plain = not (judged.step.uses or judged.step.critical or judged.step.window)
+    return judged.step if plain and set(judged.step.cautions) <= set(step.cautions) else None
+
+
+def stroke(work: Work) -> Flow:
+    """Do a counted stroke and judge it, by one number."""
+    offer, parts, run = work.now.offer, work.parts, work.session.run
+    judged = stroke_inspection(run, offer)
+    if offer is None or offer.step is None or judged is None:
+        return False
+    if not isinstance(judged.detail, Inspect):
+        return False
+    place = yield from choose(finding_prompt(run, judged.detail))
+    if place is None:
+        return False
+    made = yield from give(work, c.Do(offer.step.id, parts, work.seen))
+    if not isinstance(made, Kept) or not isinstance(made.entries[0].data, Did):
+        return isinstance(made, Kept)
+    found = judged.detail.findings[place].name
+    yield from give(work, c.Do(judged.id, parts, work.seen, finding=found))
+    work.let_go()
+    return True
 
 
 def finding_prompt(run: Run, detail: Inspect, title: str = "What is found") -> Choose:

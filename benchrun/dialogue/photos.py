@@ -44,7 +44,7 @@ def take_photo(work: Work, step: Step, parts: tuple[str, ...]) -> Generator[Turn
         try:
             return (yield from _copied(work, source, _NEWEST, fresh=source is None))
         except BenchrunError as error:
-            why = error.message
+            why = error.message[:1].upper() + error.message[1:]
         options = (
             Option("Look again", "for a new picture in the watched folder"),
             Option("A file", "by its path"),

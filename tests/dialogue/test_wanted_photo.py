@@ -70,7 +70,7 @@ def test_a_picture_is_taken_once(job, phone):
 def test_without_a_picture_a_path_or_none_is_asked_for(job, phone, tmp_path):
     picture(tmp_path / "elsewhere.png", 20)
     face = job.drive(act(job.work), "2", str(tmp_path / "elsewhere.png"))
-    assert "there is no picture in" in face.asked[0].said
+    assert "There is no picture in" in face.asked[0].said
     assert job.kinds() == ["open", "photo", "do"]
     assert job.last("do").flags == ()
 

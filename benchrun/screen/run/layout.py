@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from benchrun.board import offer_words
-from benchrun.dialogue.acts import choices_of
+from benchrun.dialogue.acts import choices_of, finding_prompt, stroke_inspection
 from benchrun.dialogue.hand import View, main_clock, stands_at
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Step, StepOp
+from benchrun.procedure.route import Inspect, Step, StepOp
 from benchrun.run.clocks import LoadClock
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run, Use
@@ -138,6 +138,12 @@ def _body(
     choices = choices_of(run, offer)
     if choices is not None:
         return [who, uses, block(option_rows(paper, choices))]
+    judged = stroke_inspection(run, offer)
+    if judged is not None and isinstance(judged.detail, Inspect):
+        first = f" done, and {judged.number}  "
+        then = paper.paragraph(judged.text, first=first, lead=Role.QUIET)
+        rows = option_rows(paper, finding_prompt(run, judged.detail))
+        return [who, block([*then, *rows])]
     sums = bodies.work_out_blocks(paper, run, step, parts)
     return [*bodies.hold_blocks(paper, step), *sums, uses, who]
 

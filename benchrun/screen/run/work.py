@@ -5,12 +5,19 @@ from functools import partial
 
 from benchrun.alarms.calls import Alarm
 from benchrun.dialogue import lookups, notes
-from benchrun.dialogue.acts import act, choices_of
+from benchrun.dialogue.acts import (
+    act,
+    choices_of,
+    finding_prompt,
+    stroke,
+    stroke_inspection,
+)
 from benchrun.dialogue.hand import View, act_of, is_hold
 from benchrun.dialogue.prompts import SAME, Stays
 from benchrun.dialogue.signature import opens_by_passphrase
 from benchrun.dialogue.situation import resumed_words
 from benchrun.dialogue.supplies import uses_in_hand
+from benchrun.procedure.route import Inspect
 from benchrun.run.offers import Deed
 from benchrun.screen import keys
 from benchrun.screen.page import Page
@@ -63,7 +70,9 @@ class WorkPane(Pane):
         offer = now.offer
         if offer is None:
             return False
-        return offer.deed is Deed.CLOSE or is_hold(offer) or choices_of(now.run, offer) is not None
+        if offer.deed is Deed.CLOSE or is_hold(offer) or stroke_inspection(now.run, offer):
+            return True
+        return choices_of(now.run, offer) is not None
 
     def same_acts(self) -> bool:
         """Whether a reading is in hand."""
@@ -219,7 +228,11 @@ class WorkPane(Pane):
                 await host.converse(lookups.why(work))
             return
         choices = choices_of(now.run, now.offer)
-        if choices is not None:
+        judged = stroke_inspection(now.run, now.offer)
+        if judged is not None and isinstance(judged.detail, Inspect):
+            if finding_prompt(now.run, judged.detail).place(key) is not None and self._may():
+                await host.converse(stroke(work), first=key)
+        elif choices is not None:
             if choices.place(key) is not None and self._may():
                 await host.converse(act(work), first=key)
         elif opens_by_passphrase(work) and self._may():
