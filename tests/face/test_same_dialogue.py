@@ -94,6 +94,57 @@ SCRIPT = [
     same("/"),
     same("6"),  # supplies
     Moment("-", ("minus",)),
+    same("/"),
+    same("5", "5", "minus"),  # where it stands: read out on one face, left on the other
+]
+SOAK = """\
+procedure: small-soak
+title: A small soak
+revision: 1
+status: draft
+scope: One part. Invented.
+batch: {part: bracket, at most: 2}
+vessels: {tub: {title: tub, holds: 2}}
+stages:
+  - stage: All
+    steps:
+      - dwell: Soak the part.
+        id: soak
+        in: tub
+        least: 10 min
+        most: 40 min
+        tend: {every: 4 min, do: Turn it.}
+        early: [again]
+        late: [set aside]
+      - reading: Measure the bore.
+        id: bore
+        unit: mm
+        low: 9 mm
+        high: 10 mm
+        outside: [set aside]
+      - hold: Release the part.
+        id: release
+        signs: I looked at it.
+"""
+BACK = Moment("-", ("minus",))
+SETTLED = Moment("", ("1",))
+"""Where an alarm stands, the screen takes Enter for it, and 1 for the act that it calls for."""
+TO_SIGNATURE = [
+    same(""),  # into the tub
+    same("/", wait=5 * MINUTE),
+    BACK,
+    SETTLED,  # tended
+    same("/", wait=6 * MINUTE),
+    BACK,
+    SETTLED,  # tended again
+    SETTLED,  # out
+    OPENS,
+    Moment("9.5", ("9", ".", "5", "enter")),
+    same(""),  # the hold asks who signs
+    same("1"),
+    Moment("1234", ("1", "2", "3", "4", "enter")),
+    same("/"),
+    BACK,
 ]
 
 
@@ -129,45 +180,72 @@ def numbered(text: str, pattern: str) -> dict[int, str]:
     return found
 
 
-def on_plain(folder: Path) -> list[dict[int, str]]:
-    """What stands on the plain face before each line that is typed."""
+def on_plain(
+    folder: Path, procedure: Path, parts: list[str], script: list[Moment]
+) -> tuple[list[dict[int, str]], list[str]]:
+    """What stands on the plain face before each line that is typed, and what was kept."""
     bench, out = Bench(folder, people=["Bea Mill"]), io.StringIO()
-    session = bench.begin(EVERY_STATE, ARMS)
-    typed = Prompts(bench, out, SCRIPT)
+    session = bench.begin(procedure, parts)
+    typed = Prompts(bench, out, script)
     run = PlainRun(Talk(typed, out), session)
     with pytest.raises(Gone):
         run.carry_on()
     session.leave()
-    return typed.seen
+    return typed.seen, kinds(session)
 
 
-async def on_screen(folder: Path) -> list[dict[int, str]]:
-    """What stands on the screen before each key; at the work itself, everything on offer."""
+def kinds(session) -> list[str]:
+    """The kinds of the entries that a person made."""
+    return [one.kind for one in session.entries if one.kind not in ("seal", "beat")]
+
+
+async def on_screen(
+    folder: Path, procedure: Path, parts: list[str], script: list[Moment]
+) -> tuple[list[dict[int, str]], list[str]]:
+    """What stands on the screen before each key, at the work itself all offers; what was kept."""
     bench = Bench(folder, people=["Bea Mill"])
-    session = bench.begin(EVERY_STATE, ARMS)
+    session = bench.begin(procedure, parts)
     seen = []
     async with bench.app.run_test(size=(120, 40)) as pilot:
         screen = await show_run(bench.app, session)
         asked = False
-        for moment in [*SCRIPT, Moment("")]:
+        for moment in [*script, Moment("")]:
             opens = asked or len(screen.panes) > 1
             if not opens:
                 await press(pilot, "slash", "7")
             page = bench.screen()
-            parts = isinstance(screen.panes[-1], PartsPane)
-            seen.append(numbered(page, BATCH if parts else LINES))
+            batch = isinstance(screen.panes[-1], PartsPane)
+            seen.append(numbered(page, BATCH if batch else LINES))
             if not opens:
                 await press(pilot, "minus")
             asked = not moment.keys and moment.typed == ""
+            bench.clock.wait(moment.wait)
+            screen.tick()
             if moment.keys:
                 await press(pilot, *(NAMES.get(key, key) for key in moment.keys))
-    return seen
+    return seen, kinds(session)
 
 
 async def test_both_faces_offer_and_ask_the_same_with_the_same_numbers(tmp_path):
-    plain, screen = on_plain(tmp_path / "plain"), await on_screen(tmp_path / "screen")
-    assert len(plain) == len(screen) == len(SCRIPT) + 1
-    told = [m.typed for m in SCRIPT]
+    await both_are_the_same(tmp_path, EVERY_STATE, ARMS, SCRIPT)
+
+
+async def test_a_dwell_a_reading_and_a_signature_are_asked_alike_on_both_faces(tmp_path):
+    (tmp_path / "soak.yaml").write_text(SOAK)
+    kept = await both_are_the_same(tmp_path, tmp_path / "soak.yaml", ["bracket"], TO_SIGNATURE)
+    assert kept == ["open", "in", "tend", "tend", "out", "do", "do", "sign"]
+
+
+async def both_are_the_same(
+    folder: Path, procedure: Path, parts: list[str], script: list[Moment]
+) -> list[str]:
+    """Hold both faces against each other at each moment of a script; what was kept."""
+    plain, kept = on_plain(folder / "plain", procedure, parts, script)
+    screen, as_well = await on_screen(folder / "screen", procedure, parts, script)
+    assert len(plain) == len(screen) == len(script) + 1
+    told = [m.typed for m in script]
     for at, (one, other) in enumerate(zip(plain, screen, strict=True)):
         assert one == other, f"moment {at}, after {told[:at]}"
-    assert sum(bool(one) for one in plain) > len(SCRIPT) // 2
+    assert sum(bool(one) for one in plain) > len(script) // 2
+    assert kept == as_well
+    return kept
