@@ -12,11 +12,13 @@ from benchrun.account.readings import given_words
 from benchrun.account.walk import facts_of
 from benchrun.load_run import read_kept
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Procedure, Step
 from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.folder import RunFolder
 from benchrun.run import entries as e
 from benchrun.run.corrections import Amended, Change, Key, used_value
+from benchrun.run.entries import Entry, Opened
 from benchrun.text import count, listed, shown, span
 from benchrun.wording import elapsed_words, misgivings_words, ruling_words, time_limits
 
@@ -296,3 +298,43 @@ def _parts(facts: RunFacts) -> Iterator[str]:
         yield f"  {shown(part.part, 24):<24} {shown(', '.join(w for w in words if w), 200)}"
     if facts.stopped:
         yield f"  run stopped: {shown(facts.stopped, 200)}"
+
+
+def entry_words(telling: EntryWords, entry: Entry) -> str:
+    """The words of an entry, in one text; empty for a mere sign of life."""
+    return _joined(telling.words(entry))
+
+
+def _joined(texts: Iterable[str]) -> str:
+    """Texts one after the other; the full stop of a step gives way to what comes behind it."""
+    *before, last = [text.strip() for text in texts] or [""]
+    return "; ".join([*(text.removesuffix(".") for text in before), last])
+
+
+def brief_words(telling: EntryWords, entry: Entry) -> str:
+    """The same with parts of one outcome told together, so that a large batch stays readable."""
+    texts = [text.strip() for text in telling.words(entry)]
+    if isinstance(entry.data, Opened):
+        return _joined(
+            [f"opened with {part_names([part.part for part in entry.data.parts])}", *texts[1:]]
+        )
+    parts: tuple[str, ...] = getattr(entry.data, "parts", ())
+    if len(parts) == 1:
+        return _joined([*texts[:1], *(text.removeprefix(f"{parts[0]}: ") for text in texts[1:])])
+    if not parts or not texts:
+        return _joined(texts)
+    head = texts[0].removeprefix(listed(parts, most=40))
+    alike: dict[str, list[str]] = {}
+    rest: list[str] = []
+    for text in texts[1:]:
+        whose = next((p for p in parts if text.startswith((f"{p}: ", f"{p}, "))), None)
+        if whose is None:
+            rest.append(text)
+        else:
+            alike.setdefault(text[len(whose) + 2 :], []).append(whose)
+    outcomes = [
+        outcome if len(whose) == len(parts) else f"{part_names(whose)}: {outcome}"
+        for outcome, whose in alike.items()
+    ]
+    first = f"{part_names(parts)}{head}" if head != texts[0] else texts[0]
+    return _joined([first, *outcomes, *rest])

@@ -2,8 +2,7 @@
 
 from collections.abc import Callable, Hashable
 
-from benchrun.account.entry_line import brief_words
-from benchrun.account.entry_words import EntryWords, utc_words
+from benchrun.account.entry_words import EntryWords, brief_words, utc_words
 from benchrun.dialogue.hand import (
     Eye,
     View,

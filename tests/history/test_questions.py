@@ -140,6 +140,7 @@ def test_times_leave_out_breaks_restarts_and_count_dwells_as_proven(shop):
         log.add("do", do, after_ms=minutes * 60_000)
     log.add("beat", {}, after_ms=30_000)
     log.add("do", do, after_ms=30_000)
+    log.add("do", do, after_ms=0)
     log.add("do", do, after_ms=5 * 3_600_000)
     log.add("seal", {"why": "suspend", "who": "station", "sshsig": ""}, after_ms=1000)
     log.add("do", do, after_ms=60_000)

@@ -97,7 +97,8 @@ def _of_test(node: ast.AST) -> Iterator[Callable[[], None]]:
 
 
 def _of_return(node: ast.AST) -> Iterator[Callable[[], None]]:
-    if node.value is not None:
+    nothing = isinstance(node.value, ast.Constant) and node.value.value is None
+    if node.value is not None and not nothing:
         yield partial(setattr, node, "value", ast.Constant(None))
 
 

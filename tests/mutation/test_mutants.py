@@ -14,6 +14,7 @@ ROOMS = {
     "account": (
         "benchrun/account",
         [
+            "tests/account/test_brief_words.py",
             "tests/account/test_clocks_and_loads.py",
             "tests/history/test_questions.py",
             *(f"{TOLD}[case-{case}]" for case in ("mis-tap", "correction", "away", "close")),

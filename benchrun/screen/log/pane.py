@@ -2,8 +2,7 @@
 
 from collections.abc import Sequence
 
-from benchrun.account.entry_line import brief_words, entry_words
-from benchrun.account.entry_words import EntryWords
+from benchrun.account.entry_words import EntryWords, brief_words, entry_words
 from benchrun.run import entries as e
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
