@@ -67,8 +67,14 @@ class ScriptedRun:
         person = enrol(self.shop, "Ada Brook", self.clock.now(), passphrase=WORD)
         for name in people:
             enrol(self.shop, name, self.clock.now(), passphrase=WORD)
+        loaded = load(procedure)
         self.session = begin(
-            self.shop, load(procedure), [PartSpec(part) for part in parts], person, self.clock
+            self.shop,
+            loaded,
+            [PartSpec(part) for part in parts],
+            person,
+            self.clock,
+            conditions=loaded.needs.before_start,
         )
         self.work = Work(self.session)
 
