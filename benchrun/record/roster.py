@@ -37,10 +37,6 @@ class KnownPerson:
     left: str
     utc_ms: int
 
-    def says_as(self, other: "KnownPerson") -> bool:
-        """Whether both give the same name, roles and leaving."""
-        return (self.name, self.roles, self.left) == (other.name, other.roles, other.left)
-
 
 @dataclass(frozen=True, slots=True)
 class KeyChange:
