@@ -169,6 +169,7 @@ def page_pane(host: PaneHost, prompt: PagePrompt, after: Done | None = None) -> 
         lambda paper: row_lines(paper, prompt.rows()),
         after=after,
         enter=prompt.enter,
+        decides=prompt.decides,
     )
 
 

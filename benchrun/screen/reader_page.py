@@ -30,6 +30,7 @@ class ReadPane(Pane):
         rows: Makes the rows for a paper.
         after: What to do when it was read through with Enter.
         enter: What Enter is called.
+        decides: Whether Enter says more than that it was read, so that the way back is named.
     """
 
     def __init__(
@@ -40,12 +41,14 @@ class ReadPane(Pane):
         *,
         after: Done | None = None,
         enter: str = "back",
+        decides: bool = False,
     ) -> None:
         super().__init__(host)
         self._title = title
         self._rows = rows
         self._after = after
         self._enter = enter
+        self._decides = decides
         self._top = 0
         self._tops: list[int] = []
         self._view = 1
@@ -69,7 +72,7 @@ class ReadPane(Pane):
         hints = [Hint("Enter", "more" if self._more() else self._enter, first=True)]
         if self._more():
             hints.append(Hint("+", "on"))
-        if self._count > self._view or self.host.alarmed:
+        if self._count > self._view or self._decides or self.host.alarmed:
             # While an alarm has Enter, - is the way out.
             hints.append(Hint("-", "back a page" if self._top else "back"))
         return self.laid(paper, [block(head), block(shown)], hints)
