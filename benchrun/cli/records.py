@@ -295,12 +295,6 @@ def _shop_now(args: argparse.Namespace) -> "tuple[Shop, Moment]":
 
 
 def _decider(shop: "Shop", name: str) -> str:
-    from benchrun.shop.people import read_people
+    from benchrun.shop.people import decider
 
-    people = read_people(shop)
-    if not name and len(people) == 1:
-        return people[0].id
-    if any(person.id == name for person in people):
-        return name
-    known = ", ".join(person.id for person in people) or "nobody yet"
-    raise BenchrunError(f"say who decides it with --by: {known}")
+    return decider(shop, name)

@@ -130,6 +130,13 @@ def _add_shop(commands: "Commands") -> None:
     new.add_argument("folder", type=Path, metavar="DIR")
     new.add_argument("--title", default="", help="what it is called")
     new.set_defaults(command=_new_shop)
+    mend = inner.add_parser(
+        "repair", help="go on after a damaged register or a lost key of the station; it stays told"
+    )
+    mend.add_argument("--why", required=True, help="what happened, in a few words")
+    mend.add_argument("--by", default="", help="who decides it; else the only person")
+    mend.add_argument("--new-key", action="store_true", help="give the station another key as well")
+    mend.set_defaults(command=_telling(_repair))
 
 
 def _shop(args: argparse.Namespace) -> int:
@@ -140,6 +147,14 @@ def _shop(args: argparse.Namespace) -> int:
     text, sound = shop_words(shop)
     print(text)
     return 0 if sound else 1
+
+
+def _repair(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
+    from benchrun.shop.people import decider
+    from benchrun.signing_keys import repair
+
+    done = repair(shop, decider(shop, args.by), now, args.why, new_key=args.new_key)
+    return "\n".join(done)
 
 
 def _new_shop(args: argparse.Namespace) -> int:

@@ -8,16 +8,19 @@ with `prev` over all before it: a line that is there is sealed, whatever the mom
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from benchrun.errors import disk_said
 from benchrun.moment import Moment
 from benchrun.plain_file import open_regular
 from benchrun.record.anchor import Anchor, keep_anchor, read_anchor
 from benchrun.record.chain import ReadLog, read_log
+from benchrun.record.earlier_register import EarlierRegisters, set_aside
 from benchrun.record.findings import CheckFinding, Grade
 from benchrun.record.glimpse import LOG_NAME, run_paths
 from benchrun.record.line import MOST_BYTES, ZEROS, Line, encode
@@ -65,11 +68,19 @@ class Mention:
         n: Its number in the register.
         kind: `opened`, `marked` or `closed`.
         state: The run and its last entry then.
+        file: The register that was set aside and says so; empty for this one.
     """
 
     n: int
     kind: str
     state: RunState
+    file: str = ""
+
+    @property
+    def where(self) -> str:
+        """The place of the mention, in words."""
+        name = shown(self.file, 80) or "the shop's register"
+        return f"entry {self.n} of {name}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,8 +144,14 @@ class RegisterLog:
         self.lines: Sequence[Line] = log.lines
         self.head = log.head
         self.roster = Roster(log.lines, log.name)
-        self.mentions = tuple(_mention(line, log.name) for line in log.lines if line.kind in _KINDS)
-        self.doubts = tuple(_doubt(line, log.name) for line in log.lines if line.kind == DOUBT)
+        self._earlier = EarlierRegisters()
+        for line in log.lines:
+            if line.kind == DOUBT and "file" in line.data:
+                self._earlier.add(shop, line.data)
+        own = [_mention(line, log.name) for line in log.lines if line.kind in _KINDS]
+        self.mentions = (*_earlier_mentions(self._earlier), *own)
+        doubts = [_doubt(line, log.name) for line in log.lines if line.kind == DOUBT]
+        self.doubts = (*_earlier_doubts(self._earlier), *doubts)
         self._of: dict[str, list[Mention]] = {}
         for mention in self.mentions:
             self._of.setdefault(mention.state.run, []).append(mention)
@@ -156,18 +173,16 @@ class RegisterLog:
 
     def knows_head(self, head: str) -> bool:
         """Whether the register ever ended with that head."""
-        return head == ZEROS or head in self._places
+        return head == ZEROS or head in self._places or head in self._earlier.heads
 
     def set_back(self) -> str:
         """Words for an entry that this machine saw and that is not there now; empty for none."""
         seen = self._anchor
         if seen is None or self._places.get(seen.head) == seen.n:
             return ""
-        return (
-            f"this machine saw entry {seen.n} of the shop's register, head "
-            f"{short_head(seen.head)}, of {shown(seen.utc[:10], 20)}, and the register does not "
-            "have it now: it was cut or made anew, or an older copy of the shop was put back"
-        )
+        if seen.head in self._earlier.heads:
+            return ""
+        return _set_back_words(seen)
 
     def tells(self, finding: str) -> bool:
         """Whether a doubt of the register tells that already."""
@@ -229,7 +244,7 @@ class RegisterLog:
         for mention in self._of.get(run, ()):
             n = mention.state.n
             head = heads.get(n)
-            where = f"entry {mention.n} of the shop's register says it was {mention.kind}"
+            where = f"{mention.where} says it was {mention.kind}"
             if head is None and not to_the_end:
                 continue
             if head is None:
@@ -242,6 +257,7 @@ class RegisterLog:
         """Faults and doubts of the register itself: its seals, and what this machine saw of it."""
         set_back = self.set_back()
         told = [CheckFinding(None, set_back, Grade.FAULT)] if set_back else []
+        told += [CheckFinding(None, text, Grade.FAULT) for text in self._earlier.faults]
         return self.seal_findings(trusted) + told
 
     def seal_findings(self, trusted: Signers | None) -> list[CheckFinding]:
@@ -327,7 +343,10 @@ class Register:
         anchor = read_anchor(self._shop)  # first, as another window may enter more meanwhile
         if not self.path.exists():
             return RegisterLog(ReadLog(self.path.name, ()), self._shop, anchor)
-        return RegisterLog(read_log(self.path), self._shop, anchor)
+        try:
+            return RegisterLog(read_log(self.path), self._shop, anchor)
+        except RecordBroken as error:
+            raise _repairable(error) from None
 
     def head(self) -> str:
         """SHA-256 (hex) of its last line, 64 zeros when it is empty."""
@@ -382,6 +401,52 @@ class Register:
         doubt = {"findings": list(findings), "reason": reason}
         self._enter(at, by, [(DOUBT, doubt)], decided=True)
 
+    def renew(
+        self,
+        at: Moment,
+        by: str,
+        findings: Sequence[str],
+        reason: str,
+        people: Iterable[Mapping[str, Any]],
+    ) -> str:
+        """Set a register aside that does not hold, and begin one that tells so.
+
+        Args:
+            at: When.
+            by: Who decided it.
+            findings: What does not hold.
+            reason: What happened, in a few words.
+            people: Everybody as `enter_people` takes them, as nobody is taken over.
+
+        Returns:
+            The name of the file that it was set aside as.
+
+        Raises:
+            BenchrunError: Another window writes it, or the disk refused; it is as it was.
+        """
+        seal = self._seal
+        if seal is None:
+            raise ValueError("a register that is only read takes no entries")
+        old = set_aside(self.path)
+        try:
+            with old.draft() as writer:
+                seen = read_anchor(self._shop)
+                gone = [_set_back_words(seen)] if seen and seen.head not in old.heads else []
+                doubt = {"findings": [*findings, *gone], "reason": reason, **old.as_data()}
+                _append(writer, seal, at, by, DOUBT, doubt)
+                keys = keys_found(read_signers(self._shop / "signers"))
+                _append(writer, seal, at, by, KEYS, {"changes": keys})
+                _append(writer, seal, at, by, PEOPLE, {"people": [dict(one) for one in people]})
+                old.follow(writer)
+                keep_anchor(self._shop, Anchor(writer.n - 1, writer.head, at.utc))
+        except OSError as error:
+            raise NotKept(
+                f"another register cannot be begun: {disk_said(error)}", retry=True
+            ) from None
+        finally:
+            os.close(old.lock)
+        return old.file
+
     def _enter(
         self,
         at: Moment,
@@ -399,7 +464,7 @@ class Register:
             signers = read_signers(self._shop / "signers")
             for finding in found.seal_findings(_with_own(signers, seal)):
                 if finding.grade is Grade.FAULT:
-                    raise RecordBroken(f"{finding.text}: nothing is sealed over it")
+                    raise _repairable(RecordBroken(f"{finding.text}: nothing is sealed over it"))
             if writer.set_aside:
                 files = [aside.as_data() for aside in writer.set_aside]
                 _append(writer, seal, at, by, RECOVERED, {"files": files})
@@ -423,7 +488,47 @@ class Register:
                 f"{shown(str(self.path), 200)} cannot be started: can its folder be written?",
                 retry=False,
             )
-        return LogWriter.open(self.path.parent, self.path.name, wait_ms=_WAIT_MS)
+        try:
+            return LogWriter.open(self.path.parent, self.path.name, wait_ms=_WAIT_MS)
+        except RecordBroken as error:
+            raise _repairable(error) from None
+
+
+def _set_back_words(seen: Anchor) -> str:
+    return (
+        f"this machine saw entry {seen.n} of the shop's register, head {short_head(seen.head)}, of "
+        f"{shown(seen.utc[:10], 20)}, and the register does not have it now: it was cut or made "
+        "anew, or an older copy of the shop was put back"
+    )
+
+
+def _repairable(error: RecordBroken) -> RecordBroken:
+    """The same trouble with a register, and the way out of it."""
+    told = RecordBroken(
+        f"{error.message}. benchrun shop repair --why TEXT sets the register aside and begins "
+        "another",
+        n=error.n,
+        found=error.found,
+    )
+    told.exit_code = error.exit_code
+    return told
+
+
+def _earlier_mentions(earlier: EarlierRegisters) -> Iterator[Mention]:
+    for file, row in earlier.rows:
+        run, head, n = (row["data"].get(key) for key in ("run", "head", "n"))
+        whole = isinstance(run, str) and isinstance(head, str) and type(n) is int
+        if row["kind"] in _KINDS and whole and type(row.get("n")) is int:
+            yield Mention(row["n"], row["kind"], RunState(run, n, head), file)
+
+
+def _earlier_doubts(earlier: EarlierRegisters) -> Iterator[RegisterDoubt]:
+    for _, row in earlier.rows:
+        findings, reason = row["data"].get("findings"), row["data"].get("reason")
+        at = row.get("at")
+        if row["kind"] == DOUBT and isinstance(findings, list) and isinstance(at, dict):
+            utc, texts = str(at.get("utc", "")), tuple(map(str, findings))
+            yield RegisterDoubt(int(row.get("n", 0)), str(row.get("by")), utc, texts, str(reason))
 
 
 def _with_own(signers: Signers, seal: StationSeal) -> Signers:

@@ -155,3 +155,18 @@ def _made(row: BookRow, folder: Path) -> Person:
         agent="" if key else agent,
         left=row.take("left", read_day, None),
     )
+
+
+def decider(shop: Shop, name: str) -> str:
+    """The id of who decides something on the command line: the only person, or the one named.
+
+    Raises:
+        BenchrunError: There is nobody of that id, or several to choose from.
+    """
+    people = read_people(shop)
+    if not name and len(people) == 1:
+        return people[0].id
+    if any(person.id == name for person in people):
+        return name
+    known = ", ".join(person.id for person in people) or "nobody yet"
+    raise BenchrunError(f"say who decides it with --by: {known}")
