@@ -171,7 +171,7 @@ async def test_the_board_reads_on_in_passing_and_the_start_tells_how_long_past_r
     past.send(c.Do("wipe", ("arm",), past.run.n - 1)).result()
     past.send(c.Put(("arm",), past.run.n - 1, "scrap", "cracked")).result()
     bench.clock.wait(4 * MIN)
-    past.sign(c.Close({}, "done"), WORD).result()
+    past.sign(c.Close({}, "Ada Brook: done"), WORD).result()
     past.leave()
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
@@ -180,8 +180,8 @@ async def test_the_board_reads_on_in_passing_and_the_start_tells_how_long_past_r
                 break
             await asyncio.sleep(0.002)
         await press(pilot, "1")
-        await until(bench, "past runs  at work about 8 min (in 1 past run of 1 part), from")
-        await until(bench, "close 12 min")
+        await until(bench, "past runs\n   at work about 8 min (in 1 past run of 1 part), from")
+        assert "from beginning to close 12 min" in " ".join(bench.screen().split())
 
 
 async def test_a_value_that_no_run_holds_is_told_and_left_again(seats):
