@@ -69,7 +69,7 @@ def _file_of(args: argparse.Namespace, name: str) -> Path:
 def schema(args: argparse.Namespace) -> int:
     """Print the JSON Schema of procedure files."""
     del args
-    from benchrun.procedure.schema import schema as procedure_schema
+    from benchrun.procedure.schema import procedure_schema
 
     print(json.dumps(procedure_schema(), indent=2))
     return 0
@@ -77,7 +77,7 @@ def schema(args: argparse.Namespace) -> int:
 
 def calc(args: argparse.Namespace) -> int:
     """Do one of the shop's sums."""
-    from benchrun.shopmath.command import run as work_out
+    from benchrun.shopmath.command import calc_text
 
-    print(work_out(args.name, args.values, args.json))
+    print(calc_text(args.name, args.values, args.json))
     return 0

@@ -58,7 +58,7 @@ def load_bytes(content: bytes, name: str) -> Procedure:
     return _sound(_examined(content, None, advise=False), name)
 
 
-def check(path: str | os.PathLike[str]) -> list[Problem]:
+def check_file(path: str | os.PathLike[str]) -> list[Problem]:
     """Everything that is wrong with a procedure file, then advice.
 
     Raises:

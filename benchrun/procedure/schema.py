@@ -7,7 +7,7 @@ from benchrun.procedure.shapes import ProcedureShape
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
-def schema() -> dict[str, Any]:
+def procedure_schema() -> dict[str, Any]:
     """The schema of a procedure file (JSON Schema 2020-12)."""
     whole = ProcedureShape.model_json_schema(by_alias=True, mode="validation")
     return {"$schema": DIALECT, **_tidied(whole)}

@@ -308,7 +308,7 @@ def _studs(x: int, y: int) -> int:
     return 225 if x % 64 == 0 or y % 80 == 0 else 245
 
 
-def main() -> int:
+def set_out_sample() -> int:
     """Make the shop where the command line says."""
     if len(sys.argv) not in {2, 3}:
         print(__doc__, file=sys.stderr)  # noqa: T201 - this is a command line
@@ -320,4 +320,4 @@ def main() -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(set_out_sample())

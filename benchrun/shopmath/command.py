@@ -8,7 +8,7 @@ from benchrun.shopmath.words import pairs_from, result_text, usage
 from benchrun.text import columns
 
 
-def run(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> str:
+def calc_text(name: str | None, pairs: Sequence[str] = (), as_json: bool = False) -> str:
     """Work out one calculation for the command line.
 
     Args:

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from benchrun.procedure.load import check, load, load_bytes
+from benchrun.procedure.load import check_file, load, load_bytes
 from benchrun.procedure.problems import Problem
 from benchrun.procedure.route import Procedure
 
@@ -32,7 +32,7 @@ def problems(folder: Path, text: str) -> list[Problem]:
     """What check says of a file with this text."""
     file = folder / "trial.yaml"
     file.write_text(text, encoding="utf-8")
-    return check(file)
+    return check_file(file)
 
 
 def errors(folder: Path, steps: str, more: str = "") -> list[str]:

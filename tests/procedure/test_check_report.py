@@ -13,7 +13,7 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.listing import route_listing
 from benchrun.procedure.load import load
 from benchrun.procedure.report import check_files
-from benchrun.procedure.schema import schema
+from benchrun.procedure.schema import procedure_schema
 
 PAGES = Path(__file__).parent / "pages"
 CHANGES = "changes: {1: First issue.}\n"
@@ -114,7 +114,7 @@ def test_reading_a_route_imports_neither_yaml_nor_shapes() -> None:
     assert done.stdout.strip() == "[]"
 
 
-SCHEMA = schema()
+SCHEMA = procedure_schema()
 
 
 def fits(value: Any, rule: dict[str, Any]) -> bool:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from benchrun.errors import BenchrunError
 from benchrun.quantity import UNITS, Measure, convert, known, plain, read
 from benchrun.shopmath import CALCS, Amount, calc_named, explain
-from benchrun.shopmath.command import run
+from benchrun.shopmath.command import calc_text
 from benchrun.shopmath.tables import table_rows
 
 NAMES = list(CALCS)
@@ -86,7 +86,7 @@ def test_the_example_of_every_sum_answers_what_it_promises_with_sources(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_the_json_form_is_decimal_strings_with_units_notes_and_sources(name):
     pairs = [f"{key}={value}" for key, value in CALCS[name].example.items()]
-    data = json.loads(run(name, pairs, as_json=True))
+    data = json.loads(calc_text(name, pairs, as_json=True))
     assert list(data) == ["outputs", "notes", "sources"]
     for output in data["outputs"].values():
         assert list(output) == ["value", "unit"]
@@ -100,7 +100,9 @@ def test_the_four_ways_give_one_answer(name):
     calc = CALCS[name]
     typed = calc.work(calc.example)
     pairs = [f"{key}={value}" for key, value in calc.example.items()]
-    assert json.loads(run(name, pairs, as_json=True)) == json.loads(json.dumps(typed.as_data()))
+    assert json.loads(calc_text(name, pairs, as_json=True)) == json.loads(
+        json.dumps(typed.as_data())
+    )
     assert calc(**{f"{key}_": value for key, value in calc.example.items()}) == typed
     measured = {
         entry.name: read(calc.example[entry.name], entry.unit)
@@ -224,8 +226,8 @@ def test_what_can_hurt_carries_its_caution_everywhere(name):
     result = calc.work(calc.example)
     assert result.cautions
     pairs = [f"{key}={value}" for key, value in calc.example.items()]
-    assert run(name, pairs).startswith("CAUTION")
-    assert json.loads(run(name, pairs, as_json=True))["notes"][0].startswith("Caution: ")
+    assert calc_text(name, pairs).startswith("CAUTION")
+    assert json.loads(calc_text(name, pairs, as_json=True))["notes"][0].startswith("Caution: ")
 
 
 @pytest.mark.parametrize("name", TABLES)
@@ -260,7 +262,7 @@ def test_names_are_forgiving_but_never_guessed():
 )
 def test_pairs_that_are_none_are_refused_by_name(pairs, because):
     with pytest.raises(BenchrunError, match=because):
-        run("limits", pairs)
+        calc_text("limits", pairs)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -279,10 +281,10 @@ def test_what_a_sum_cannot_go_without_is_asked_for(name):
 
 
 def test_the_list_names_every_sum_and_help_names_every_input():
-    listing = run(None)
+    listing = calc_text(None)
     for calc in CALCS.values():
         assert f"{calc.name} " in listing
-        usage = run(calc.name)
+        usage = calc_text(calc.name)
         for entry in calc.inputs:
             assert f"  {entry.name}" in usage
         for output in calc.outputs:
@@ -290,7 +292,7 @@ def test_the_list_names_every_sum_and_help_names_every_input():
 
 
 def test_the_answer_for_people_is_aligned_and_rounded():
-    lines = run("press_fit", ["diameter=50", "hub_od=80", "interference=0.04", "length=40",
+    lines = calc_text("press_fit", ["diameter=50", "hub_od=80", "interference=0.04", "length=40",
                               "shaft_E=200 GPa", "hub_E=200 GPa"]).splitlines()  # fmt: skip
     answers = [line for line in lines if line.startswith(("pressure", "press_force"))]
     assert [line.split("  ")[0] for line in answers] == ["pressure", "press_force"]
