@@ -20,6 +20,7 @@ READERS = {
     "account/": "tells what the entries of a log mean",
     "load_run.py": "makes entries of lines, and folds them",
     "record/": "keeps the lines and proves them, knowing no meaning",
+    "signing_keys.py": "asks whether another window writes a log, and reads no line of it",
     "session/": "writes the log and folds what it writes",
     "verify.py": "decides every entry again",
     "board.py": "shows the state that an open run folds to, and no past of it",
