@@ -5,17 +5,19 @@ import json
 import shutil
 from dataclasses import dataclass, field
 
+from benchrun.account.gather import gather
+from benchrun.board import look
 from benchrun.errors import BenchrunError
 from benchrun.procedure.load import load_bytes
 from benchrun.record.anchor import state_folder
 from benchrun.record.clock import VirtualClock
-from benchrun.record.folder import RunFolder
 from benchrun.record.keys import make_key
 from benchrun.record.line import ZEROS, encode
 from benchrun.record.register import Register
 from benchrun.record.signers import Signer, Signers, read_signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN, sign_digest
 from benchrun.record.trouble import Unsound
+from benchrun.report.proof import trust_words
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.session import begin, closing_statement, take_up
@@ -305,6 +307,16 @@ def seen(victim):
     return "by the head" if not noted.whole else "unseen"
 
 
+def handed_over(victim):
+    """By what a reader of the run's report, and who looks at the board, sees the forgery."""
+    verdict = verify(victim.folder.path)
+    sheet = trust_words(gather(victim.folder.path, verdict.as_data())).text
+    report = "NOT WHOLE" if "NOT WHOLE" in sheet else "whole"
+    board = [run for run in look(victim.shop, victim.clock.now()).open_runs if run.fault]
+    told = any("this machine saw" in run.fault for run in board)
+    return f"{report}, told" if told else report
+
+
 def resumed(victim):
     """Whether the run is taken up without a word."""
     if victim.state == "closed" and victim.folder.seal.exists():
@@ -327,6 +339,3 @@ def outcome(path, holds, does, state, *, anchor=False, later_run=True):
         shutil.rmtree(state_folder())
     said = [seen(victim), resumed(victim)]
     return ", ".join(word for word in said if word)
-
-
-__all__ = ["DOES", "HOLDS", "STATES", "RunFolder", "Victim", "outcome", "resumed", "seen"]

@@ -1,11 +1,13 @@
 """The forger's table of the format's page, cell by cell."""
 
+import shutil
 from pathlib import Path
 
 import pytest
-from forgers import DOES, HOLDS, STATES, Victim, outcome, resumed, seen
+from forgers import DOES, HOLDS, STATES, Forger, Victim, handed_over, outcome, resumed, seen
 
 import benchrun.record
+from benchrun.record.anchor import state_folder
 
 PAGE = Path(benchrun.record.__file__).with_name("FORMAT.md").read_text("utf-8")
 
@@ -59,6 +61,36 @@ def test_a_forger_is_seen_as_the_page_says(tmp_path, cell):
 def test_where_nothing_was_entered_since_the_page_says_what_shows_it(tmp_path, cell, which):
     cells, anchor = TABLES[which]
     assert outcome(tmp_path / "place", *cell, anchor=anchor, later_run=False) == cells[cell]
+
+
+def handing_over():
+    """What the page says of report and board: by act, whether there is an anchor, and state."""
+    cells = {}
+    for row in PAGE.partition("\n### Report and board\n")[2].splitlines():
+        fields = [field.strip() for field in row.strip("|").split("|")]
+        if len(fields) == 4 and fields[0].endswith(" the anchor"):
+            *acts, anchor = fields[0].split(", ")
+            for act in acts:
+                for state, said in zip(STATES, fields[1:], strict=True):
+                    cells[act, anchor, state] = said
+    return cells
+
+
+HANDED_OVER = handing_over()
+
+
+def test_the_page_says_of_report_and_board_what_is_tried():
+    assert len(HANDED_OVER) == 3 * 2 * 3
+
+
+@pytest.mark.parametrize("cell", HANDED_OVER, ids="-".join)
+def test_report_and_board_tell_a_forger_as_the_page_says(tmp_path, cell):
+    act, anchor, state = cell
+    victim = Victim(tmp_path, state)
+    Forger(victim, "no key", act).forge()
+    if anchor == "without the anchor":
+        shutil.rmtree(state_folder())
+    assert handed_over(victim) == HANDED_OVER[cell]
 
 
 @pytest.mark.parametrize("holds", HOLDS)
