@@ -1,5 +1,6 @@
 """What is looked up on the plain face through a pipe, a line at a time, and leaves no trace."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -74,7 +75,11 @@ def piped(tmp_path):
             capture_output=True,
             text=True,
             check=True,
-            env={"PYTHONPATH": ":".join(sys.path), "PYTHONUTF8": "1"},
+            env={
+                "PYTHONPATH": ":".join(sys.path),
+                "PYTHONUTF8": "1",
+                "BENCHRUN_STATE": os.environ["BENCHRUN_STATE"],
+            },
         )
         assert not done.stderr
         _, entries = read_kept(next(iter(run_folders(shop.runs))))
