@@ -130,7 +130,7 @@ def test_the_board_of_a_second_window_reads_along_too(windows, shop):
     reader.type("")
     reader.until("Number, or only Enter to leave:")
     writer.type("")
-    writer.until("recorded, entry")
+    writer.until("Recorded, entry")
 
 
 @pytest.mark.parametrize("how", ["left", "killed"])
@@ -149,7 +149,7 @@ def test_when_the_writer_has_gone_the_run_may_be_taken_up(windows, shop, how):
     reader.until("A small job (invented)")
     reader.until("step 1, Wipe the part clean.")
     reader.type("")
-    reader.until("recorded, entry")
+    reader.until("Recorded, entry")
     reader.type("-")
     reader.ends()
     found = verify(folder.path)
