@@ -124,6 +124,12 @@ def _worked_out(detail: Dwell, values: tuple[Value, ...]) -> tuple[int | None, .
 
 
 def _one_load(each: dict[str, e.Outcome]) -> Refusal | None:
+    for part, own in each.items():
+        if own.least is not None and own.most is not None and own.least > own.most:
+            return Refusal(
+                f"{part}: the earliest, {span(own.least)}, is after the latest, {span(own.most)}. "
+                "Correct the reading, or skip this step with a reason."
+            )
     least = max((o.least for o in each.values() if o.least is not None), default=None)
     most = min((o.most for o in each.values() if o.most is not None), default=None)
     if least is not None and most is not None and least > most:

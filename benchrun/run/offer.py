@@ -37,6 +37,7 @@ class Offer:
         question: The question to answer, of the first part; `questions` names each part's own.
         clock: The load it is about.
         window: The window of the first part.
+        busy_ms: How long a load that goes in stays in at least, in milliseconds.
         room_in: The vessel that has no room for it yet, or empty.
         behind: The parts without which it cannot be done yet.
         urgency: What it is sorted by (`urgency`).
@@ -53,6 +54,7 @@ class Offer:
     questions: Mapping[str, str] = field(default_factory=dict)
     clock: LoadClock | None = None
     window: WindowState | None = None
+    busy_ms: int = 0
     room_in: str = ""
     behind: tuple[str, ...] = ()
     urgency: tuple[int, ...] = ()

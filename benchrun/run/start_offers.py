@@ -9,6 +9,7 @@ from benchrun.part_names import part_names
 from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, StepOp
 from benchrun.run.clocks import WindowState, window
+from benchrun.run.course import constant_ms
 from benchrun.run.dwelling import filled, limits_of
 from benchrun.run.effects import out_of_turn
 from benchrun.run.offer import Deed, Offer
@@ -144,10 +145,8 @@ def _put_in(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]
     found: list[Offer] = []
     rest: Group = []
     for pair in group:
-        try:
-            limits_of(pair[0], detail)
-        except Undetermined as error:
-            why = f"its time limits cannot be told: {error}"
+        why = _no_times(pair[0], detail)
+        if why:
             found.append(_waits(_offer(run, index, op, [pair]), why, FOR_A_PERSON))
         else:
             rest.append(pair)
@@ -155,10 +154,26 @@ def _put_in(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]
     loads = _loads(fits, detail)
     if op.step.together and (full or found or len(loads) > 1):
         return [_not_at_once(run, _offer(run, index, op, group))]
-    made = [_offer(run, index, op, load) for load in loads]
+    made = [_load_offer(run, index, op, load, detail) for load in loads]
     if full:
         made.append(_no_room(run, _offer(run, index, op, full), detail.vessel))
     return found + made
+
+
+def _load_offer(run: Run, index: int, op: StepOp, load: Group, detail: Dwell) -> Offer:
+    least = max(limits_of(marker, detail)[0] or 0 for marker, _ in load)
+    return replace(_offer(run, index, op, load), busy_ms=constant_ms(detail.aim) or least)
+
+
+def _no_times(marker: Marker, detail: Dwell) -> str:
+    """Why no time in a vessel would do for a part; empty where one would."""
+    try:
+        least, most = limits_of(marker, detail)
+    except Undetermined as error:
+        return f"its time limits cannot be told: {error}"
+    if least is not None and most is not None and least > most:
+        return f"its earliest, {span(least)}, is after its latest, {span(most)}"
+    return ""
 
 
 def _no_room(run: Run, offer: Offer, vessel: str) -> Offer:

@@ -18,9 +18,8 @@ from enum import IntEnum
 from typing import Final
 
 from benchrun.moment import Moment
-from benchrun.procedure.route import Dwell
 from benchrun.run.act_clocks import ActClock, ClockKind, act_clocks
-from benchrun.run.course import ACT_MS, constant_ms
+from benchrun.run.course import ACT_MS
 from benchrun.run.offer import Deed, Offer
 from benchrun.run.state import Run
 
@@ -177,7 +176,7 @@ def _after_what_closes(
     """A load that would go in stands behind every act whose harm comes while it is in."""
     if offer.deed is not Deed.PUT_IN or not offer.ready:
         return offer
-    busy = ACT_MS + _least_in(offer)
+    busy = ACT_MS + offer.busy_ms
     own = clock.slack if clock is not None and clock.slack is not None else _FAR
     latest = offer.urgency
     for other, its in ranked:
@@ -186,10 +185,3 @@ def _after_what_closes(
         if its.slack <= busy and its.slack < own and other.urgency >= latest:
             latest = (*other.urgency, 1)
     return replace(offer, urgency=latest) if latest != offer.urgency else offer
-
-
-def _least_in(offer: Offer) -> int:
-    detail = offer.step.detail if offer.step is not None else None
-    if not isinstance(detail, Dwell):
-        return 0
-    return constant_ms(detail.aim) or constant_ms(detail.least) or 0

@@ -6,7 +6,7 @@ from trial import Trial
 from benchrun.moment import Timeline
 from benchrun.procedure.load import ProcedureError
 from benchrun.run import commands as c
-from benchrun.run.offers import Deed
+from benchrun.run.offers import Deed, offers
 from benchrun.run.state import Status
 
 TOGETHER = """
@@ -358,3 +358,23 @@ def test_late_parts_are_asked_first_where_a_step_is_done_together(tmp_path):
     trial.late("coat", "A")
     trial.answer("A", "go on")
     trial.do("coat", "A B")
+
+
+def test_a_part_whose_earliest_is_after_its_latest_waits_for_a_person_and_is_told_why(tmp_path):
+    steps = """
+    - {reading: Measure the bath., id: bath, unit: C}
+    - dwell: Etch.
+      id: etch
+      in: tub
+      least: {by: bath, table: {10 C: 20 min, 30 C: 10 min}, source: "invented"}
+      most: 15 min
+    """
+    trial = Trial(tmp_path, steps)
+    trial.do("bath", "A", "12 C")
+    trial.do("bath", "B", "28 C")
+    found = {offer.parts: offer for offer in offers(trial.run, trial.now)}
+    assert found[("B",)].ready
+    assert not found[("A",)].ready
+    assert found[("A",)].why == "its earliest, 19 min, is after its latest, 15 min"
+    refused = trial.refused(c.PutIn("etch", ("A",), trial.seen))
+    assert refused.startswith("A: the earliest, 19 min, is after the latest, 15 min. Correct")

@@ -13,6 +13,7 @@ from test_properties import CHOICES, QUIET, RandomRun, picking, reading
 from trial import MINUTE, Trial
 
 from benchrun.moment import Moment
+from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, End, Route
 from benchrun.run import commands as c
 from benchrun.run.act_clocks import Band, ClockKind, act_clocks
@@ -20,6 +21,7 @@ from benchrun.run.course import constant_ms
 from benchrun.run.offers import Deed, offers
 from benchrun.run.state import Run
 from benchrun.run.urgency import ordered_clocks
+from benchrun.run.verdict import draw, knowns
 
 HOUR = 60 * MINUTE
 LOADS = """
@@ -221,17 +223,28 @@ class Harm:
         return self.left - self.work <= max(2 * MINUTE, self.limit // 4)
 
 
-def most_of(run: Run, name: str) -> int | None:
-    """The most of the window before a step."""
+def most_of(run: Run, part: str, name: str) -> int | None:
+    """The most of the window before a step for a part; None where it has none or cannot be told."""
     limits = run.route.steps[name].window
-    return constant_ms(limits.most) if limits else None
+    if limits is None or limits.most is None:
+        return None
+    try:
+        return limits.most.milliseconds(knowns(draw(run.markers[part], limits.most.reads)))
+    except Undetermined:
+        return None
+
+
+def least_in(run: Run, part: str, detail: Dwell) -> int:
+    """How long a part stays in at least."""
+    values = knowns(draw(run.markers[part], detail.least.reads)) if detail.least else {}
+    return detail.least.milliseconds(values) if detail.least else 0
 
 
 def window_harms(run: Run, at: Moment, part: str) -> list[Harm]:
     marker = run.markers[part]
     found = []
     for name, its in marker.windows.items() if marker.here else ():
-        most = most_of(run, name)
+        most = most_of(run, part, name)
         if most is None:
             continue
         since = run.timeline.elapsed(its.most_from, at)
@@ -315,7 +328,7 @@ def check_starts(run: Run, at: Moment) -> None:
         detail = offer.step.detail if offer.step else None
         if offer.deed is not Deed.PUT_IN or not isinstance(detail, Dwell):
             continue
-        least = constant_ms(detail.least) or 0
+        least = max(least_in(run, part, detail) for part in offer.parts)
         own = [h.left - h.work for p in offer.parts for h in window_harms(run, at, p)]
         for later in ready[place + 1 :]:
             if later.deed in (Deed.TEND, Deed.PUT_IN, Deed.RESUME):
@@ -343,7 +356,7 @@ def check_alarms(run: Run, at: Moment) -> None:
         for name, its in marker.windows.items() if marker.here else ():
             mine = [x for x in clocks if x.kind is ClockKind.WINDOW and marker.part in x.parts]
             assert name in {x.step.id for x in mine}
-            most = most_of(run, name)
+            most = most_of(run, marker.part, name)
             since = run.timeline.elapsed(its.most_from, at)
             if most is None or its.settled:
                 continue
