@@ -90,7 +90,7 @@ def when_words(clock: ActClock, now: Moment, zone: dt.tzinfo | None = None) -> s
     """By when the act of a clock is to be done, or how far past that it is."""
     if clock.kind is ClockKind.TEND:
         return _tend_words(clock, now, zone)
-    if clock.state is not None and clock.state.unknown:
+    if clock.state is not None and clock.state.unknown and clock.harm_in is None:
         return f"times not known: {clock.state.unknown}"
     late = clock.harm_in is not None and clock.harm_in < 0
     if late:

@@ -10,11 +10,13 @@ from enum import IntEnum, StrEnum
 from typing import Final
 
 from benchrun.moment import Elapsed, Mark, Moment
+from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, Step
 from benchrun.run.clocks import LoadClock, WindowState, loads, window
 from benchrun.run.course import ACT_MS
 from benchrun.run.memory import remembered
 from benchrun.run.state import Marker, Run
+from benchrun.run.verdict import draw, milliseconds, reads_of
 
 SOON_MS: Final = 120_000
 """At least so long before its latest a clock calls; common practice, no source."""
@@ -232,19 +234,22 @@ def _windows(run: Run, at: Moment) -> list[ActClock]:
         for name, its in marker.windows.items() if marker.here else ():
             state = window(run, marker, run.route.steps[name], at)
             if state is not None:
-                answered, limits = state.answered, (state.least, state.most, state.unknown)
-                began = (name, its.least_from, its.most_from, its.ago_ms, answered, limits)
+                most = _most_alone(run, marker, name) if state.unknown else state.most
+                limits = (state.least, most, state.unknown)
+                began = (name, its.least_from, its.most_from, its.ago_ms, state.answered, limits)
                 grouped.setdefault(began, (state, []))[1].append(marker)
     return [_window(run, began, group, state) for began, (state, group) in grouped.items()]
 
 
 def _window(run: Run, began: _Began, group: list[Marker], state: WindowState) -> ActClock:
-    step, least, most, accepted = run.route.steps[began[0]], state.least, state.most, state.answered
+    step, (least, most, _), accepted = run.route.steps[began[0]], began[5], state.answered
     harm_in = None if most is None else _left(most, state.since_most)
     lead = max(_work_before(run, marker, step) for marker in group)
     warn = max(SOON_MS, (most or 0) // SOON_SHARE, lead + ACT_MS)
     standing = any(_stands_at(run, marker, step) for marker in group)
     opens = state.to_least if standing and least is not None and not accepted else None
+    if state.unknown and standing:
+        opens = 0  # it cannot begin before a person settles what its times depend on
     harm = None if accepted else harm_in
     band, after = _band(
         (Band.DUE, opens), (Band.SOON, _before(harm, warn)), (Band.LATE, _past(harm))
@@ -268,10 +273,20 @@ def _window(run: Run, began: _Began, group: list[Marker], state: WindowState) ->
     )
 
 
+def _most_alone(run: Run, marker: Marker, name: str) -> int | None:
+    """The latest of a window whose earliest cannot be told: it may harm all the same."""
+    limits = run.route.steps[name].window
+    try:
+        return milliseconds(limits.most, draw(marker, reads_of(limits.most))) if limits else None
+    except Undetermined:
+        return None
+
+
 def _of_window(began: _Began, state: WindowState) -> str:
     """The name of a window's beginning; with its limits where they differ from part to part."""
     name = f"{_of_mark(began[1])}-{_of_mark(began[2])}-{began[3]}"
-    return f"{name}-{state.least}-{state.most}" if state.depends else name
+    least, most, _ = began[5]
+    return f"{name}-{least}-{most}" if state.depends else name
 
 
 def _of_mark(mark: Mark) -> str:

@@ -182,6 +182,8 @@ def _after_what_closes(
     for other, its in ranked:
         if other is offer or its is None or its.slack is None or other.deed is Deed.PUT_IN:
             continue
+        if clock_rank(its)[0] == Rank.HARM_DONE:
+            continue
         if its.slack <= busy and its.slack < own and other.urgency >= latest:
             latest = (*other.urgency, 1)
     return replace(offer, urgency=latest) if latest != offer.urgency else offer

@@ -17,6 +17,7 @@ from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, End, Route
 from benchrun.run import commands as c
 from benchrun.run.act_clocks import Band, ClockKind, act_clocks
+from benchrun.run.clocks import window
 from benchrun.run.course import constant_ms
 from benchrun.run.offers import Deed, offers
 from benchrun.run.state import Run
@@ -255,8 +256,23 @@ def window_harms(run: Run, at: Moment, part: str) -> list[Harm]:
         judged = its.settled == "late" or (
             its.settled == "perhaps late" and (since.proven_ms <= most)
         )
-        found.append(Harm(left, most, _work(run, part, name), True, judged))
+        found.append(Harm(left, most, _work_of_all(run, part, name, at), True, judged))
     return found
+
+
+def _work_of_all(run: Run, part: str, name: str, at: Moment) -> int:
+    """The work before a step of all whose window is the same as that of a part: the most counts."""
+
+    def alike(other: str) -> tuple[object, ...] | None:
+        marker = run.markers[other]
+        its, state = marker.windows.get(name), window(run, marker, run.route.steps[name], at)
+        if its is None or state is None or not marker.here:
+            return None
+        marks = (its.least_from, its.most_from, its.ago_ms)
+        return (*marks, state.least, most_of(run, other, name), state.unknown, state.answered)
+
+    mine = alike(part)
+    return max(_work(run, other, name) for other in run.parts if alike(other) == mine)
 
 
 def _work(run: Run, part: str, name: str) -> int:
@@ -291,7 +307,8 @@ def harm_of(run: Run, at: Moment, offer) -> Harm | None:
         if offer.clock.spent.possible_ms is None:
             left = min(-1, offer.clock.most - offer.clock.spent.proven_ms)
         found.append(Harm(left, offer.clock.most, 0, False, False))
-    if offer.deed is Deed.TEND and not (offer.clock.to_most or 0) < 0:
+    away = offer.deed is Deed.TEND and bool(offer.step.detail.place)
+    if offer.deed is Deed.TEND and (away or not (offer.clock.to_most or 0) < 0):
         every = offer.clock.every
         left = offer.clock.tend_in + min(MINUTE, every // 4)
         left = offer.clock.tend_in if left < 0 else left
