@@ -24,16 +24,26 @@ class Resumption:
         folder: The run.
         person: Who works, or None while that is not known.
         clock: What tells the time.
+        named: Whether a command named the run: what cannot be opened then ends the command.
 
     Attributes:
         person: Who works, or None while that is not known.
         session: The run, once it is open: live, or followed where another window writes it.
     """
 
-    def __init__(self, shop: Shop, folder: RunFolder, person: Person | None, clock: Clock) -> None:
+    def __init__(
+        self,
+        shop: Shop,
+        folder: RunFolder,
+        person: Person | None,
+        clock: Clock,
+        *,
+        named: bool = False,
+    ) -> None:
         self._shop = shop
         self._folder = folder
         self._clock = clock
+        self._named = named
         self.person = person
         self.session: Sitting | None = None
 
@@ -41,6 +51,9 @@ class Resumption:
         """Take the run up; whether it is open here.
 
         A run that does not hold is told first: going on is a person's decision, with a reason.
+
+        Raises:
+            BenchrunError: It cannot be opened, and a command named it.
         """
         reason = ""
         while self.session is None:
@@ -56,6 +69,8 @@ class Resumption:
                 if not reason:
                     return False
             except BenchrunError as error:
+                if self._named:
+                    raise
                 yield Say(error.message, strong=True)
                 return False
         return True

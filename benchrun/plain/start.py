@@ -64,7 +64,7 @@ def open_plain(
         if procedure is not None:
             bench.begin(procedure)
         elif run is not None:
-            bench.take_up(RunFolder(run))
+            bench.take_up(RunFolder(run), named=True)
         if procedure is run is None or not bench.may_leave():
             bench.board()
     except Gone:
@@ -130,10 +130,10 @@ class _Bench(PlainFace):
         else:
             self.begin(found.begin[at - len(found.open_runs)].path)
 
-    def take_up(self, folder: RunFolder) -> None:
+    def take_up(self, folder: RunFolder, *, named: bool = False) -> None:
         """Take a run up, or read along for as long as another window writes it."""
         while True:
-            resumption = Resumption(self._shop, folder, self._person, self._clock)
+            resumption = Resumption(self._shop, folder, self._person, self._clock, named=named)
             if not converse(resumption.ask(), self):
                 return
             session, self._person = resumption.session, resumption.person

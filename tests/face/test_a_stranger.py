@@ -109,7 +109,11 @@ NOT_WHOLE = [
     (OPEN, appended("do", {"step": "x"}), "entry 48: the rules cannot follow it: do lacks parts"),
     (CLOSED, swap_the_logs, f"is called {CLOSED}, the run {PICTURED}: it was renamed, or is"),
     (CLOSED, swap_the_logs, "no entry could be decided again by the rules"),
-    (CLOSED, change_the_procedure, "no seal or signature before the first fault speaks for any of it. Look for"),
+    (
+        CLOSED,
+        change_the_procedure,
+        "no seal or signature before the first fault speaks for any of it. Look for",
+    ),
     (CLOSED, damage_the_register, "the shop's own register cannot be relied on: register.jsonl"),
     (PICTURED, swap_the_picture, "is not the one that was taken"),
     (CLOSED, bytes_of(lambda raw: raw[:-50]), "log.jsonl.sig does not hold"),

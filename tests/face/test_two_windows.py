@@ -113,10 +113,12 @@ def test_a_second_window_prints_each_entry_as_it_comes(windows, shop):
     writer.until("step 2")
     writer.type("")
     reader.until("a and b: in: 2. Soak the part.")
-    reader.type("")
-    reader.ends()
-    writer.type("-")
-    writer.ends()
+    for window, leaves in ((reader, ""), (writer, "-")):
+        window.type(leaves)
+        window.until("They go on, and nobody is called")
+        window.until("leave")
+        window.type("")
+        window.ends()
     assert verify(folder.path).whole
 
 
@@ -146,7 +148,7 @@ def test_when_the_writer_has_gone_the_run_may_be_taken_up(windows, shop, how):
     reader.until("The other window let go of this run.")
     reader.until("1 takes it up, only Enter leaves:")
     reader.type("1")
-    reader.until("A small job (invented)")
+    reader.until("Resumed: last entry")
     reader.until("step 1, Wipe the part clean.")
     reader.type("")
     reader.until("Recorded, entry")
