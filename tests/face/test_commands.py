@@ -97,7 +97,7 @@ def test_broken_yaml_is_told_with_its_place(benchrun, tiny):
 def test_without_a_terminal_the_board_is_told_line_by_line(benchrun, tmp_path):
     for args, asks in (
         ([], "What is the shop called"),
-        (["try"], "Who works now"),
+        (["try"], "Number, or only Enter to leave:"),
         (["run", "hub-bearing-removal"], "What is the shop called"),
     ):
         done = call(benchrun, "--shop", tmp_path / "shop", *args)
