@@ -65,7 +65,7 @@ def test_the_main_command_reaches_a_usable_board_in_a_terminal(tmp_path):
         board = window.see("leave", 20)
         assert max(len(line) for line in board.splitlines()) <= 80
         window.press("1")
-        window.see("back", 10)
+        window.see("Resumed: last entry", 10)
     finally:
         window.close()
     assert (folder / ".venv" / "bin" / "benchrun").exists()

@@ -205,13 +205,24 @@ def test_a_corrected_reading_off_its_table_leaves_the_clock_and_asks(tmp_path):
 
 
 def test_parts_whose_limits_do_not_agree_are_offered_as_two_loads(tmp_path):
-    steps = SOAK.replace(", together: yes", "").replace("most: 40 min", "most: 15 min")
+    most = '{by: bath, table: {10 C: 25 min, 30 C: 15 min}, source: "invented"}'
+    steps = SOAK.replace(", together: yes", "").replace("most: 40 min", f"most: {most}")
     trial = Trial(tmp_path, steps, "A B")
     trial.do("bath", "A", "10 C")
     trial.do("bath", "B", "30 C")
     offers = [o.parts for o in trial.offers() if o.deed is Deed.PUT_IN]
     assert offers == [("A",), ("B",)]
     assert "cannot be one load" in trial.refused(c.PutIn("soak", ("A", "B"), trial.seen))
+
+
+def test_a_part_whose_earliest_is_after_its_latest_waits_behind_the_one_that_is_ready(tmp_path):
+    steps = SOAK.replace(", together: yes", "").replace("most: 40 min", "most: 15 min")
+    trial = Trial(tmp_path, steps, "A B")
+    trial.do("bath", "A", "10 C")
+    trial.do("bath", "B", "30 C")
+    offers = [(o.parts, o.ready) for o in trial.offers() if o.deed is Deed.PUT_IN]
+    assert offers == [(("B",), True), (("A",), False)]
+    assert "is after the latest" in trial.refused(c.PutIn("soak", ("A",), trial.seen))
 
 
 def test_a_start_told_late_widens_what_is_possible_and_proves_no_more(tmp_path):
