@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -11,14 +10,11 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.agent import AgentKey, agent_keys
 from benchrun.record.findings import Grade
-from benchrun.record.follow import ReadAlong
-from benchrun.record.glimpse import LOG_NAME, run_paths
 from benchrun.record.identity import Claim, Identities, key_findings, one_person
 from benchrun.record.keys import KeyFile, UnlockedKey, make_key, read_key_file
 from benchrun.record.register import REGISTER_NAME, Register, StationSeal
 from benchrun.record.signers import Signer, Signers, principal_of, read_signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN
-from benchrun.record.trouble import RecordBroken
 from benchrun.record.wire import PublicKey
 from benchrun.run.commands import Hand
 from benchrun.shop.amounts import day_of
@@ -155,7 +151,7 @@ def enrol(
         BenchrunError: The name or the key will not do, or the disk refused.
     """
     plain = check_name(name)
-    person = Person(slug(plain), plain, roles, _free(shop.keys / slug(plain)))
+    person = Person(slug(plain), plain, roles, free_path(shop.keys / slug(plain)))
     with shop_lock(shop.path):
         sheet = people_sheet(shop)
         sheet.demand()
@@ -194,10 +190,10 @@ def new_key(
     """
     with shop_lock(shop.path):
         person = people_sheet(shop).named(name)
-        fresh = replace(person, key=_free(shop.keys / person.id), agent="")
+        fresh = replace(person, key=free_path(shop.keys / person.id), agent="")
         fresh, public = _key_for(shop, fresh, passphrase, key, agent)
         ended = _ended_keys(shop, person, at)
-        _keep_signers(shop, ended.add(_key_row(shop, person.id, public, SIGN, at)), at)
+        _keep_signers(shop, ended.add(key_row(shop, person.id, public, SIGN, at)), at)
         return set_key(shop, fresh)
 
 
@@ -245,97 +241,6 @@ def compromise(shop: Shop, name: str, at: Moment, why: str, fingerprint: str = "
             raise BenchrunError(f"say which key of {shown(name, 60)} is meant: known are {known}")
         _keep_signers(shop, signers.withdraw(own, fitting[0], at.utc_ms, why), at)
     return fitting[0]
-
-
-def repair(shop: Shop, by: str, at: Moment, why: str, *, new_key: bool = False) -> list[str]:
-    """Put right what stops begin and close for ever: a damaged register, a key that is not good.
-
-    Args:
-        shop: The shop; no window may be writing a run.
-        by: Who decides it.
-        at: Now.
-        why: What happened, in a few words.
-        new_key: Whether the station gets another key although its own is good.
-
-    Returns:
-        A line for each thing that was done.
-
-    Raises:
-        BenchrunError: There is nothing to put right, no reason, or the disk refused.
-    """
-    if not why.strip():
-        raise BenchrunError("say in a few words what happened, with --why")
-    with shop_lock(shop.path):
-        faults, set_back = _register_faults(shop)
-        station = _station_fault(shop, at)
-        if not (faults or set_back or station or new_key):
-            raise BenchrunError("the register holds and the station's key is good: nothing to do")
-        _refuse_written(shop)
-        done = []
-        if station or new_key:
-            done.append(_renew_station(shop, at, enter=not faults))
-        wrong = [*faults, *([set_back] if set_back else []), *([station] if station else [])]
-        if faults:
-            people = [_person_row(person) for person in people_sheet(shop).rows]
-            file = register_of(shop).renew(at, by, wrong, why.strip(), people)
-            done.append(f"the register was set aside as {file}, and another one begun")
-        elif wrong:
-            register_of(shop).enter_doubt(at, by, wrong, why.strip())
-            done.append("the register tells it from now on as a doubt, and work goes on from it")
-    return done
-
-
-def _register_faults(shop: Shop) -> tuple[list[str], str]:
-    """Why nothing can be sealed over the register, and whether this machine saw more of it."""
-    try:
-        register = Register(shop.path).read()
-    except RecordBroken as error:
-        return [error.found], ""
-    found = register.seal_findings(read_signers(shop.signers))
-    return [one.text for one in found if one.grade is Grade.FAULT], register.set_back()
-
-
-def _station_fault(shop: Shop, at: Moment) -> str:
-    """Why the station's key is not good, or empty."""
-    try:
-        key = station_key(shop).public
-    except BenchrunError as error:
-        return error.message
-    own = principal(shop, STATION)
-    verdict = read_signers(shop.signers).trusted(own, key, SEAL, at.utc_ms)
-    if verdict.trusted or verdict.early:
-        return ""
-    return f"the station's key {key.fingerprint} {verdict.why}"
-
-
-def _refuse_written(shop: Shop) -> None:
-    for path in run_paths(shop.runs):
-        with suppress(RecordBroken), ReadAlong(path / LOG_NAME) as log:
-            if log.written():
-                raise BenchrunError(f"a window writes the run {path.name}: leave it first")
-
-
-def _renew_station(shop: Shop, at: Moment, *, enter: bool) -> str:
-    """Give the station another key; what the old one sealed until now still verifies."""
-    own, path = principal(shop, STATION), shop.keys / STATION
-    before = read_signers(shop.signers)
-    new = _free(path) if path.exists() else path
-    key = make_key(new, None, STATION)
-    after = before
-    for row in before.of(own):
-        if row.before is None or row.before > at.utc_ms:
-            after = after.retire(own, row.key, at.utc_ms)
-    after = after.add(_key_row(shop, STATION, key.public, SEAL, at))
-    if enter:
-        Register(shop.path, StationSeal(key, own)).enter_signers(at, STATION, before, after)
-    write_signers(shop.signers, after)
-    if new != path:
-        old = _free(path.with_name(f"{STATION}-ended"))
-        for ending in ("", ".pub"):
-            with suppress(FileNotFoundError):
-                path.with_name(f"{path.name}{ending}").rename(f"{old}{ending}")
-            path.with_name(f"{new.name}{ending}").rename(f"{path}{ending}")
-    return f"the station has the new key {key.public.fingerprint}; the old one has ended"
 
 
 def keys_of(shop: Shop, name: str) -> tuple[tuple[PublicKey, str], ...]:
@@ -389,7 +294,7 @@ def _held(fingerprint: str) -> AgentKey:
     )
 
 
-def _free(path: Path) -> Path:
+def free_path(path: Path) -> Path:
     """A name for another key that no file has yet."""
     number = 2
     while path.with_name(f"{path.name}-{number}").exists():
@@ -446,10 +351,11 @@ def _ended_keys(shop: Shop, person: Person, at: Moment) -> Signers:
 
 
 def _with_key(shop: Shop, who: str, key: PublicKey, namespace: str, at: Moment) -> Signers:
-    return read_signers(shop.signers).add(_key_row(shop, who, key, namespace, at))
+    return read_signers(shop.signers).add(key_row(shop, who, key, namespace, at))
 
 
-def _key_row(shop: Shop, who: str, key: PublicKey, namespace: str, at: Moment) -> Signer:
+def key_row(shop: Shop, who: str, key: PublicKey, namespace: str, at: Moment) -> Signer:
+    """The row of `signers` for a key of somebody's that is good from now on."""
     return Signer(principal(shop, who), key, (namespace,), at.utc_ms // 1000 * 1000, None, "")
 
 
@@ -464,10 +370,11 @@ def _keep_signers(shop: Shop, signers: Signers, at: Moment) -> None:
 
 
 def _enter_person(shop: Shop, person: Person, at: Moment) -> None:
-    register_of(shop).enter_people(at, STATION, [_person_row(person)])
+    register_of(shop).enter_people(at, STATION, [person_row(person)])
 
 
-def _person_row(person: Person) -> dict[str, object]:
+def person_row(person: Person) -> dict[str, object]:
+    """A person as the register enters them: id, name, roles, the day they left."""
     return {
         "person": person.id,
         "name": person.name,

@@ -151,7 +151,7 @@ def _shop(args: argparse.Namespace) -> int:
 
 def _repair(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
     from benchrun.shop.people import decider
-    from benchrun.signing_keys import repair
+    from benchrun.shop_repair import repair
 
     done = repair(shop, decider(shop, args.by), now, args.why, new_key=args.new_key)
     return "\n".join(done)

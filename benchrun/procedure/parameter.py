@@ -6,6 +6,7 @@ table by a finding, exact; a formula; a fit class. A quantity out of a manual or
 one that differs by the kind of a part, are further subclasses here.
 """
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -25,7 +26,7 @@ class Undetermined(ValueError):
 
 
 @dataclass(frozen=True)
-class Parameter:
+class Parameter(ABC):
     """The common part of all forms.
 
     Attributes:
@@ -66,6 +67,7 @@ class Parameter:
         """The unit that it is written in, where it is no formula."""
         return self.unit or ""
 
+    @abstractmethod
     def measure(self, known: Mapping[str, Known]) -> Measure:
         """Work it out.
 
@@ -75,7 +77,6 @@ class Parameter:
         Raises:
             Undetermined: It cannot be worked out; the message says why.
         """
-        raise NotImplementedError
 
     def number(self, known: Mapping[str, Known]) -> Decimal:
         """Work it out, as a number in its unit.

@@ -15,7 +15,8 @@ from benchrun.record.trouble import RecordBroken, Unsound
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.session import begin, closing_statement, take_up
-from benchrun.signing_keys import compromise, keys_of, repair
+from benchrun.shop_repair import repair
+from benchrun.signing_keys import compromise, keys_of
 from benchrun.verify import trust_of, verify, verify_shop
 
 WHY = "the card fell into the bath"
