@@ -3,6 +3,7 @@
 from benchrun.alarms.calls import Alarm
 from benchrun.part_names import brief
 from benchrun.procedure.route import Dwell
+from benchrun.procedure.steps import PlainDo
 from benchrun.run.act_clocks import ClockKind
 from benchrun.run.clocks import LoadClock
 from benchrun.run.offers import Deed, Offer
@@ -58,8 +59,12 @@ def alarm_settled_by(offer: Offer, alarm: Alarm, run_id: str) -> str:
         alarm: The alarm that stands.
         run_id: The run's id.
     """
+    if not offer.ready or alarm.run_id != run_id or not set(offer.parts) & set(alarm.clock.parts):
+        return ""
+    if alarm.clock.kind is ClockKind.WINDOW:
+        return _window_word(offer) if offer.step == alarm.clock.step else ""
     clock, called = offer.clock, alarm.clock.load
-    if clock is None or called is None or not offer.ready or alarm.run_id != run_id:
+    if clock is None or called is None:
         return ""
     if (clock.load, clock.step.id) != (called.load, called.step.id):
         return ""
@@ -67,6 +72,14 @@ def alarm_settled_by(offer: Offer, alarm: Alarm, run_id: str) -> str:
         return "tended" if alarm.clock.kind is ClockKind.TEND else ""
     is_load = alarm.clock.kind is ClockKind.LOAD
     return "taken out" if offer.deed is Deed.LIFT and is_load else ""
+
+
+def _window_word(offer: Offer) -> str:
+    """The word for the act that a window waits for; empty where 1 is a figure or an answer."""
+    if offer.deed is Deed.PUT_IN:
+        return "put in"
+    plain = offer.step is not None and isinstance(offer.step.detail, PlainDo)
+    return "done" if offer.deed is Deed.DO and plain else ""
 
 
 def large_clock(paper: Paper, run: Run, clock: LoadClock) -> list[Block]:

@@ -1,0 +1,51 @@
+"""Parts out of the tub with a minute to the rinse: one key on their page says that it is done."""
+
+import pytest
+from screen_bench import press, show_run
+
+SECOND = 1000
+JOB = """\
+procedure: rinse-soon
+title: Etch and rinse
+revision: 1
+status: draft
+scope: Some parts. Invented.
+batch: {part: arm, at most: 4}
+vessels: {tub: {title: etch tub, holds: 1}}
+stages:
+  - stage: All
+    steps:
+      - {dwell: Keep it wet., id: etch, in: tub, least: 20 s, most: 5 min, late: [go on]}
+      - do: Rinse in running water.
+        id: rinse
+        window: {after: etch, most: 1 min, late: [go on, set aside]}
+      - {do: Pack it., id: pack}
+"""
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_wet_parts_are_rinsed_with_one_key_before_the_next_load_goes_in(
+    bench, tmp_path, size
+):
+    path = tmp_path / "rinse.yaml"
+    path.write_text(JOB)
+    session = bench.begin(path, ["arm 1", "arm 2"])
+    async with bench.app.run_test(size=size) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "enter")
+        bench.clock.wait(30 * SECOND)
+        bench.app.screen.tick()
+        await press(pilot, "1")
+        bench.clock.wait(20 * SECOND)
+        bench.app.screen.tick()
+        page = bench.screen()
+        assert "0:40 LEFT   arm 1: step 2, Rinse in running water" in page
+        assert "1 done   Enter silence" in page
+        await press(pilot, "1")
+        assert "done, arm 1" in bench.screen()
+        assert session.run.touched["arm 1"] == session.run.n - 1
+        await press(pilot, "plus", "enter")
+    kinds = [(entry.kind, entry.data.parts) for entry in session.entries if entry.kind != "seal"][
+        1:
+    ]
+    assert kinds[:3] == [("in", ("arm 1",)), ("out", ("arm 1",)), ("do", ("arm 1",))]
