@@ -1,7 +1,9 @@
 """Parts out of the tub with a minute to the rinse: one key on their page says that it is done."""
 
 import pytest
-from screen_bench import press, show_run
+from screen_bench import press, settled, show_run, until
+
+from benchrun.run import commands as c
 
 SECOND = 1000
 JOB = """\
@@ -49,3 +51,22 @@ async def test_wet_parts_are_rinsed_with_one_key_before_the_next_load_goes_in(
         1:
     ]
     assert kinds[:3] == [("in", ("arm 1",)), ("out", ("arm 1",)), ("do", ("arm 1",))]
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_the_board_names_wet_parts_with_the_time_that_is_left(bench, tmp_path, size):
+    path = tmp_path / "rinse.yaml"
+    path.write_text(JOB)
+    session = bench.begin(path, ["arm 1", "arm 2"])
+    session.send(c.PutIn("etch", ("arm 1",), session.run.n - 1)).result()
+    bench.clock.wait(30 * SECOND)
+    session.send(c.Lift(("arm 1",), session.run.n - 1)).result()
+    session.leave()
+    bench.clock.wait(20 * SECOND)
+    async with bench.app.run_test(size=size) as pilot:
+        await settled(pilot)
+        await until(bench, "UNDER WAY")
+        await until(bench, "window")
+        (row,) = [row for row in bench.screen().splitlines() if row.startswith("   window")]
+        assert "arm 1" in row
+        assert "0:40  step 2, Rinse in running water" in row

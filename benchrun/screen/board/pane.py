@@ -18,6 +18,7 @@ from benchrun.shop.folder import Listed
 
 if TYPE_CHECKING:
     from benchrun.dialogue.turns import Flow
+    from benchrun.run.act_clocks import ActClock
     from benchrun.run.clocks import LoadClock
     from benchrun.shop.duties import Duty
     from benchrun.shop.folder import Shop
@@ -190,57 +191,60 @@ def heading(paper: Paper, text: str) -> TextLine:
     return paper.line(" ", (text.upper(), Role.QUIET))
 
 
-def running(board: Board, now: Moment) -> "list[tuple[OpenRun, LoadClock]]":
-    """Every load and what is away, the most urgent first."""
-    found = board.clocks_at(now)
-    if not found:
+def running(board: Board, now: Moment) -> "list[tuple[OpenRun, ActClock]]":
+    """Every load, what is away and the windows that nobody has answered, the most urgent first."""
+    clocks = board.clocks_at(now)
+    if not clocks:
         return []
     from benchrun.run.act_clocks import ClockKind
 
-    kinds = (ClockKind.LOAD, ClockKind.AWAY)
-    return [(one, its.load) for one, _, its in found if its.load and its.kind in kinds]
+    return [
+        (one, clock)
+        for one, _, clock in clocks
+        if clock.kind is not ClockKind.TEND
+        and not (clock.kind is ClockKind.WINDOW and (clock.accepted or clock.harm_in is None))
+    ]
 
 
 def clock_block(paper: Paper, board: Board, now: Moment) -> Block:
-    """On the clock."""
+    """On the clock: the nearest in large digits where there is room, the others in rows."""
     clocks = running(board, now)
     if not clocks:
         return block([])
-    from benchrun.screen.widgets.clock import clock_row
-
-    if paper.large and clocks[0][0].run is not None:
-        return _large_first(paper, clocks)
     many = len({one.id for one, _ in clocks}) > 1
+    most = MOST_CLOCKS if paper.large else 5
     rows = [heading(paper, "on the clock")]
-    for one, clock in clocks[: MOST_CLOCKS if paper.large else 5]:
-        if one.run is not None:
-            rows.append(clock_row(paper, one.run, clock, name=one.title[:8] if many else ""))
-    if len(clocks) > len(rows) - 1:
-        rows.append(paper.line("   ", (f"and {len(clocks) - len(rows) + 1} more", Role.QUIET)))
-    return block(rows)
-
-
-def _large_first(paper: Paper, clocks: "Sequence[tuple[OpenRun, LoadClock]]") -> Block:
-    """The clock nearest its limit in large digits, to be read from afar, the others in rows."""
-    from benchrun.screen.widgets.clock import clock_row, large_clock
-
-    many = len({one.id for one, _ in clocks}) > 1
-    rows = [heading(paper, "on the clock")]
-    for place, (one, clock) in enumerate(clocks[:MOST_CLOCKS]):
-        if one.run is None:
-            continue
-        if place == 0:
-            step = f"{clock.step.number}  {clock.step.text}"
-            words = f"{one.title}: {step}" if many else step
-            rows.append(paper.line("   ", (paper.fitted(words, paper.width - 5), Role.STRONG)))
-            for piece in large_clock(paper, one.run, clock):
-                rows += [paper.line()] * piece.gap + list(piece.lines)
+    for place, (one, clock) in enumerate(clocks[:most]):
+        if paper.large and place == 0 and clock.load is not None:
+            rows += _large(paper, one, clock.load, many=many)
             rows += [paper.line()] if len(clocks) > 1 else []
         else:
-            rows.append(clock_row(paper, one.run, clock, name=one.title[:8] if many else ""))
-    if len(clocks) > MOST_CLOCKS:
-        rows.append(paper.line("   ", (f"and {len(clocks) - MOST_CLOCKS} more", Role.QUIET)))
+            rows.append(_clock_row(paper, one, clock, now, one.title[:8] if many else ""))
+    if len(clocks) > most:
+        rows.append(paper.line("   ", (f"and {len(clocks) - most} more", Role.QUIET)))
     return block(rows)
+
+
+def _clock_row(paper: Paper, one: OpenRun, clock: "ActClock", now: Moment, name: str) -> TextLine:
+    from benchrun.screen.widgets.clock import clock_row, window_row
+
+    if one.run is None:
+        return paper.line()
+    if clock.load is None:
+        return window_row(paper, one.run, clock, now, name=name)
+    return clock_row(paper, one.run, clock.load, name=name)
+
+
+def _large(paper: Paper, one: OpenRun, load: "LoadClock", *, many: bool) -> list[TextLine]:
+    """The clock nearest its limit in large digits, to be read from afar."""
+    from benchrun.screen.widgets.clock import large_clock
+
+    step = f"{load.step.number}  {load.step.text}"
+    words = f"{one.title}: {step}" if many else step
+    rows = [paper.line("   ", (paper.fitted(words, paper.width - 5), Role.STRONG))]
+    for piece in large_clock(paper, one.run, load) if one.run is not None else ():
+        rows += [paper.line()] * piece.gap + list(piece.lines)
+    return rows
 
 
 def words_now(run: OpenRun, now: Moment, *, few: bool = False) -> str:

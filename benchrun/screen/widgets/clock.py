@@ -1,10 +1,12 @@
 """How a running clock is shown: large for the one in hand, one row for each of the others."""
 
 from benchrun.alarms.calls import Alarm
+from benchrun.alarms.words import clock_words
+from benchrun.moment import Moment
 from benchrun.part_names import brief
 from benchrun.procedure.route import Dwell
 from benchrun.procedure.steps import PlainDo
-from benchrun.run.act_clocks import ClockKind
+from benchrun.run.act_clocks import ActClock, Band, ClockKind
 from benchrun.run.clocks import LoadClock
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
@@ -142,6 +144,28 @@ def clock_row(
         row = row + line_of(paper, dial_of(clock), scale)
     state = paper.fitted(_brief(clock, limits), max(4, paper.width - row.width - 3))
     return row + paper.line("  ", (state, Role.ACCENT if calls(clock) else Role.QUIET))
+
+
+def window_row(
+    paper: Paper, run: Run, clock: ActClock, now: Moment, *, name: str = "", indent: int = 3
+) -> TextLine:
+    """One window in one row: for whom, the time left or past, the act that waits, by when."""
+    words = clock_words(run, clock, now)
+    left, middle = (12, 20) if paper.width < 120 else (20, 36)
+    lead = f"{name}: " if name else ""
+    who = lead + brief(clock.parts, middle - len(lead), run.parts)
+    counted = clock.harm_in if clock.harm_in is not None and clock.harm_in >= 0 else clock.over_ms
+    role = Role.ACCENT if clock.band > Band.RUNNING else Role.STRONG
+    row = paper.line(
+        " " * indent,
+        paper.padded(words.signal.lower() if clock.band == Band.LATE else "window", left),
+        " ",
+        paper.padded(who, middle),
+        (dial(counted).rjust(9) if counted else " " * 9, role),
+        "  ",
+    )
+    said = paper.fitted(f"{words.act}, {words.when}", max(4, paper.width - row.width - 1))
+    return row + paper.line((said, Role.ACCENT if clock.band > Band.RUNNING else Role.QUIET))
 
 
 def _brief(clock: LoadClock, limits: str) -> str:
