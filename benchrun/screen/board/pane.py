@@ -207,15 +207,17 @@ def running(board: Board, now: Moment) -> "list[tuple[OpenRun, ActClock]]":
 
 
 def clock_block(paper: Paper, board: Board, now: Moment) -> Block:
-    """On the clock: the nearest in large digits where there is room, the others in rows."""
+    """On the clock: the nearest load in large digits where there is room, the others in rows."""
     clocks = running(board, now)
     if not clocks:
         return block([])
     many = len({one.id for one, _ in clocks}) > 1
     most = MOST_CLOCKS if paper.large else 5
     rows = [heading(paper, "on the clock")]
-    for place, (one, clock) in enumerate(clocks[:most]):
-        if paper.large and place == 0 and clock.load is not None:
+    enlarged = not paper.large
+    for one, clock in clocks[:most]:
+        if not enlarged and clock.load is not None:
+            enlarged = True
             rows += _large(paper, one, clock.load, many=many)
             rows += [paper.line()] if len(clocks) > 1 else []
         else:

@@ -164,7 +164,7 @@ def window_row(
         (dial(counted).rjust(9) if counted else " " * 9, role),
         "  ",
     )
-    said = paper.fitted(f"{words.act}, {words.when}", max(4, paper.width - row.width - 1))
+    said = paper.fitted(f"{words.when}: {words.act}", max(4, paper.width - row.width - 1))
     return row + paper.line((said, Role.ACCENT if clock.band > Band.RUNNING else Role.QUIET))
 
 
