@@ -283,10 +283,14 @@ def _most_alone(run: Run, marker: Marker, name: str) -> int | None:
 
 
 def _of_window(began: _Began, state: WindowState) -> str:
-    """The name of a window's beginning; with its limits where they differ from part to part."""
+    """The name of a window's beginning; with its limits where they differ from part to part.
+
+    Limits that cannot be worked out are told apart by why: one part's reading is missing, another's
+    lies outside the table.
+    """
     name = f"{_of_mark(began[1])}-{_of_mark(began[2])}-{began[3]}"
-    least, most, _ = began[5]
-    return f"{name}-{least}-{most}" if state.depends else name
+    least, most, unknown = began[5]
+    return f"{name}-{least}-{most}-{unknown}" if state.depends else name
 
 
 def _of_mark(mark: Mark) -> str:

@@ -310,3 +310,16 @@ def test_in_random_shops_no_call_is_lost_and_no_silence_lasts() -> None:
     print(f"{RandomCalls.heard} states with a call, {RandomCalls.silenced} silenced")
     assert RandomCalls.heard > 300
     assert RandomCalls.silenced > 50
+
+
+def test_two_windows_whose_times_are_not_known_for_two_reasons_are_two_calls() -> None:
+    """A course that random shops found: both windows had one key, so that one hid the other."""
+    shop = RandomCalls()
+    first = bytes.fromhex("000100010000000000010000000000000100000001000001")
+    shop.begin(first=first, second=bytes(20), sizes=1)
+    for deed in ("work", "lift", "work", "lift", "work", "choose"):
+        shop.act(deed=deed, which=0)
+        shop.calls_are_heard()
+    clocks = act_clocks(shop.worlds[0].run, shop.now)
+    windows = [clock.key for clock in clocks if clock.kind is ClockKind.WINDOW]
+    assert len(set(windows)) == len(windows) > 1
