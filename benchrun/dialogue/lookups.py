@@ -78,7 +78,7 @@ def why_rows(step: Step) -> Iterator[PageRow]:
             yield PageRow(line, caution.signal.value.upper(), Tone.STRONG)
     for label, words in (
         ("holds", "; ".join(step.standing)),
-        ("figure", step.figure),
+        ("drawing", step.drawing),
         ("source", step.source),
         ("carry out", step.carries_out),
     ):

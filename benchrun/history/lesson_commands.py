@@ -119,10 +119,10 @@ def _own(shop: Shop, path: Path) -> Path:
     target = shop.path / "procedures" / path.name
     target.parent.mkdir(exist_ok=True)
     for step in load(path).route.steps.values():
-        if step.figure:
-            figure = shop.path / "procedures" / step.figure
-            figure.parent.mkdir(parents=True, exist_ok=True)
-            if not figure.exists():
-                put_file(figure, read_plain(path.parent / step.figure), None)
+        if step.drawing:
+            drawing = shop.path / "procedures" / step.drawing
+            drawing.parent.mkdir(parents=True, exist_ok=True)
+            if not drawing.exists():
+                put_file(drawing, read_plain(path.parent / step.drawing), None)
     put_file(target, read_file(path), None)
     return target

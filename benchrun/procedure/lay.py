@@ -287,7 +287,7 @@ class Layer:
             who=shape.who or "",
             critical=shape.critical,
             cautions=worst_first((*self._taken(), *self._cautions(shape.cautions, path))),
-            figure=shape.figure or "",
+            drawing=shape.drawing or "",
             source=shape.source or (shape.window.source if shape.window else None) or "",
             lessons=tuple(shape.lessons),
             any_order=here.any_order,

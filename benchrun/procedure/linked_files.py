@@ -24,26 +24,26 @@ def check_beside(compiled: Compiled, folder: Path, problems: Problems) -> None:
     """
     for step in compiled.procedure.route.steps.values():
         path = compiled.layout.paths[step.id]
-        if step.figure:
-            said = _figure(step.figure, folder)
+        if step.drawing:
+            said = _drawing(step.drawing, folder)
             if said:
-                problems.error((*path, "figure"), said)
+                problems.error((*path, "drawing"), said)
         if step.carries_out:
             said = _other(compiled.procedure.id, step.carries_out, step.carries_revision, folder)
             if said:
                 problems.error((*path, "carry out"), said)
 
 
-def _figure(name: str, folder: Path) -> str:
-    """The fault in a figure that is named, or nothing."""
+def _drawing(name: str, folder: Path) -> str:
+    """The fault in a drawing that is named, or nothing."""
     try:
         home, file = folder.resolve(), (folder / name).resolve()
         if not file.is_relative_to(home):
-            return f"figure {name!r} lies outside the procedure's own folder: move it there"
+            return f"drawing {name!r} lies outside the procedure's own folder: move it there"
         if not file.is_file():
-            return f"figure {name!r} is not there: put it beside the procedure, or delete the key"
+            return f"drawing {name!r} is not there: put it beside the procedure, or delete the key"
     except (OSError, RuntimeError, ValueError):
-        return f"figure {name!r} cannot be looked at"
+        return f"drawing {name!r} cannot be looked at"
     return ""
 
 

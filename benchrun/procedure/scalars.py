@@ -20,7 +20,7 @@ _LONGEST_LINE: Final = 600
 _LONGEST_ID: Final = 60
 _WHOLE: Final = re.compile(r"[0-9]{1,6}")
 _NAME: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,39}")
-_FIGURE: Final = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_. -]*(?:/[A-Za-z0-9_][A-Za-z0-9_. -]*)*")
+_DRAWING: Final = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_. -]*(?:/[A-Za-z0-9_][A-Za-z0-9_. -]*)*")
 _YES: Final = {"yes": True, "true": True, "no": False, "false": False}
 
 
@@ -118,9 +118,9 @@ def _formula(value: object) -> Formula:
         ) from None
 
 
-def _figure(value: object) -> str:
+def _drawing(value: object) -> str:
     text = text_of(value)
-    if not _FIGURE.fullmatch(text):
+    if not _DRAWING.fullmatch(text):
         raise ValueError(
             f"{text[:60]!r} is no file in the procedure's own folder: write figures/seat.png"
         )
@@ -206,8 +206,8 @@ ParameterText = Annotated[
     _plain(text_of),
     _schema(["string", "number"], "A quantity, a length of time, or a formula: 61.949 mm, 10 min."),
 ]
-Figure = Annotated[
-    str, _plain(_figure), _schema("string", "A picture in the procedure's own folder.")
+Drawing = Annotated[
+    str, _plain(_drawing), _schema("string", "A picture in the procedure's own folder.")
 ]
 Day = Annotated[str, _plain(_day), _schema("string", "A date: year-month-day.", format="date")]
 One = Annotated[

@@ -19,7 +19,7 @@ from benchrun.procedure.header_shapes import (
 from benchrun.procedure.scalars import (
     ONE_OR_MORE,
     Day,
-    Figure,
+    Drawing,
     FormulaText,
     Hours,
     Id,
@@ -114,7 +114,7 @@ class StepShape(Shape):
     cautions: list[StepCaution] = Field(
         [], description="Cautions before the step: written out, or the id of one under hazards."
     )
-    figure: Figure | None = Field(None, description="A picture shown with the step.")
+    drawing: Drawing | None = Field(None, description="A picture shown with the step.")
     who: Line | None = Field(None, description="The role that may do it.")
     critical: YesNo = Field(False, description="It cannot be undone: it is asked twice.")
     together: YesNo = Field(False, description="The whole batch takes it at once.")

@@ -258,7 +258,7 @@ class Step:
         why: The reason for the step or its order.
         who: The role that may do it, or empty.
         critical: Whether it asks twice because it cannot be undone.
-        figure: A picture file, relative to the procedure's folder, or empty.
+        drawing: A picture file, relative to the procedure's folder, or empty.
         any_order: The group of steps whose order is free that it belongs to, or empty.
         standing: What must hold from here on; shown until a step no longer names it.
         carries_out: The id of another procedure to carry out in full, or empty.
@@ -280,7 +280,7 @@ class Step:
     who: str = ""
     critical: bool = False
     cautions: tuple[Hazard, ...] = ()
-    figure: str = ""
+    drawing: str = ""
     source: str = ""
     lessons: tuple[str, ...] = ()
     any_order: str = ""

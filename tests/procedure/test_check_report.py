@@ -33,10 +33,10 @@ def test_a_clean_file_is_said_to_be_clean(tmp_path: Path) -> None:
 
 
 def test_errors_are_lines_with_file_line_and_column(tmp_path: Path) -> None:
-    path = file(tmp_path, "- do: Wipe it.\n  id: wipe\n  figur: x")
+    path = file(tmp_path, "- do: Wipe it.\n  id: wipe\n  drawin: x")
     text, code = check_files([path])
     assert text == (
-        f"{path}:12:9: key 'figur' is not known here; did you mean 'figure'?\n"
+        f"{path}:12:9: key 'drawin' is not known here; did you mean 'drawing'?\n"
         "1 file: 1 error, no pieces of advice\n"
     )
     assert code == 1
@@ -71,7 +71,7 @@ def test_editors_get_a_list(tmp_path: Path) -> None:
 def test_one_bad_file_does_not_hide_the_next(tmp_path: Path) -> None:
     bad = tmp_path / "bad.yaml"
     bad.write_text("a: [")
-    text, code = check_files([bad, file(tmp_path, "- do: Go.\n  id: go\n  figur: x")])
+    text, code = check_files([bad, file(tmp_path, "- do: Go.\n  id: go\n  drawin: x")])
     assert code == 1
     assert text.endswith("2 files: 2 errors, no pieces of advice\n")
 

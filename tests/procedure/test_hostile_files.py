@@ -84,7 +84,7 @@ HOSTILE: dict[str, tuple[bytes, str]] = {
         "unit 'furlong' is not known",
     ),
     "an id that climbs": (page("- do: Go.\n  id: ../../etc/passwd").encode(), "is no id"),
-    "a figure that climbs": (page("- do: Go.\n  figure: a/../../b").encode(), "no file in"),
+    "a drawing that climbs": (page("- do: Go.\n  drawing: a/../../b").encode(), "no file in"),
     "a procedure that holds itself": (
         page("- carry out: bench-trial\n  revision: 1").encode(),
         "would carry out itself",

@@ -132,7 +132,7 @@ def test_what_every_step_may_have_is_kept(whole: Procedure) -> None:
     assert photo.stage == "As found"
     assert photo.why == "Numbers are lost under paint."
     assert photo.who == "restorer"
-    assert photo.figure == "figures/seat.svg"
+    assert photo.drawing == "figures/seat.svg"
     assert photo.lessons == ("Wipe the numbers before the photograph.",)
     assert step(whole, "rinse").critical
 

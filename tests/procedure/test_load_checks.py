@@ -14,7 +14,7 @@ BORE = "- reading: Measure the bore.\n  id: bore\n  unit: mm\n"
 @pytest.mark.parametrize(
     ("steps", "said"),
     [
-        ("- do: Go.\n  figur: x", "key 'figur' is not known here; did you mean 'figure'?"),
+        ("- do: Go.\n  drawin: x", "key 'drawin' is not known here; did you mean 'drawing'?"),
         ("- do: Go.\n  dwell: Wait.", "key 'dwell' begins another step"),
         (
             "- do: Go.\n  window: {after: go, most: 1 h, so to say}",
@@ -90,9 +90,9 @@ BORE = "- reading: Measure the bore.\n  id: bore\n  unit: mm\n"
         ("- any order: All\n  steps: [{if: 1 > 2, steps: [{do: Go.}]}]", "only plain steps"),
         ("- carry out: bench-trial\n  revision: 1", "would carry out itself"),
         ("- carry out: elsewhere\n  revision: 1", "put elsewhere.yaml beside this one"),
-        ("- do: Go.\n  figure: ../secret.png", "no file in the procedure's own folder"),
-        ("- do: Go.\n  figure: /etc/passwd", "no file in the procedure's own folder"),
-        ("- do: Go.\n  figure: gone.png", "figure 'gone.png' is not there"),
+        ("- do: Go.\n  drawing: ../secret.png", "no file in the procedure's own folder"),
+        ("- do: Go.\n  drawing: /etc/passwd", "no file in the procedure's own folder"),
+        ("- do: Go.\n  drawing: gone.png", "drawing 'gone.png' is not there"),
         ("- do: Go.\n  window: {after: later, most: 2 h}", "there is no step 'later'"),
         ("- do: Go.\n  id: go\n  window: {after: go, most: 2 h}", "nor in one repeat with it"),
         ("- do: Go.\n  id: go\n  window: {after: go}", "needs least, most, or both"),
@@ -200,7 +200,7 @@ def test_every_slip_is_said_in_one_pass_at_its_line_and_column(tmp_path: Path) -
     text = page(
         """\
 - do: Go.
-  figur: x
+  drawin: x
 - reading: Measure.
   id: ring
   unit: mm
@@ -220,7 +220,7 @@ def test_every_slip_is_said_in_one_pass_at_its_line_and_column(tmp_path: Path) -
     )
     found = [(one.line, one.column, one.text) for one in problems(tmp_path, text) if not one.advice]
     assert found == [
-        (10, 9, "key 'figur' is not known here; did you mean 'figure'?"),
+        (10, 9, "key 'drawin' is not known here; did you mean 'drawing'?"),
         (14, 14, "61.9 has no unit: write 61.9 mm"),
         (17, 15, "'furlong' is no unit that benchrun knows: write mm, degC, N m, min …"),
         (21, 23, "a force cannot be added to a length"),
@@ -236,11 +236,11 @@ def test_a_place_inside_quotation_marks_is_the_letter_itself(tmp_path: Path) -> 
 
 def test_a_procedure_with_errors_is_not_loaded(tmp_path: Path) -> None:
     file = tmp_path / "trial.yaml"
-    file.write_text(page("- do: Go.\n  figur: x\n- go: on"))
+    file.write_text(page("- do: Go.\n  drawin: x\n- go: on"))
     with pytest.raises(ProcedureError) as caught:
         load(file)
     assert caught.value.message == (
-        f"{file}:10:9: key 'figur' is not known here; did you mean 'figure'? "
+        f"{file}:10:9: key 'drawin' is not known here; did you mean 'drawing'? "
         f"(1 more: `benchrun check {file}` says all)"
     )
     assert [one.line for one in caught.value.problems] == [10, 11]
@@ -248,7 +248,7 @@ def test_a_procedure_with_errors_is_not_loaded(tmp_path: Path) -> None:
 
 
 def test_bytes_of_a_run_load_without_what_lay_beside_the_file() -> None:
-    text = page("- do: Go.\n  figure: gone.png\n- carry out: elsewhere\n  revision: 1")
+    text = page("- do: Go.\n  drawing: gone.png\n- carry out: elsewhere\n  revision: 1")
     assert list(load_bytes(text.encode(), "copy").route.steps) == ["go", "elsewhere"]
 
 
@@ -281,7 +281,7 @@ def test_a_figure_that_leads_out_of_the_folder_by_a_link_is_refused(tmp_path: Pa
     home.mkdir()
     (home / "link.png").symlink_to(tmp_path / "outside.png")
     file = home / "trial.yaml"
-    file.write_text(page("- do: Go.\n  figure: link.png"))
+    file.write_text(page("- do: Go.\n  drawing: link.png"))
     with pytest.raises(BenchrunError, match="lies outside"):
         load(file)
 

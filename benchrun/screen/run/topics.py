@@ -46,7 +46,7 @@ def why_lines(paper: Paper, step: Step) -> list[TextLine]:
             rows += paper.paragraph(words, first="         ", role=Role.QUIET)
     labelled = (
         ("holds", "; ".join(step.standing)),
-        ("figure", step.figure),
+        ("drawing", step.drawing),
         ("source", step.source),
         ("carry out", step.carries_out),
     )
