@@ -33,6 +33,7 @@ from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.session import Kept
 from benchrun.shop.amounts import day_of
+from benchrun.shop.instruments import ShopInstrument
 from benchrun.shop_use.instruments import tool_of
 
 
@@ -197,13 +198,20 @@ def _read(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
         if typed != ANOTHER_INSTRUMENT:
             break
         yield from take_instrument(work, step)
-    if not typed:
+    if not typed or not (yield from _settle_instrument(work, step, parts)):
         return False
     if isinstance(typed, ForAll):
         if not step.shared:
             return (yield from _read_all(work, offer, step, detail, typed.typed))
         typed = typed.typed
     return isinstance((yield from give(work, _reading(work, step, detail, parts, typed))), Kept)
+
+
+def _settle_instrument(work: Work, step: Step, parts: tuple[str, ...]) -> Flow:
+    """Ask which of several instruments that fit was used, once a step; whether that is settled."""
+    session = work.session
+    rivals = work.instruments.rivals(session.run, step, parts[0], session.now())
+    return not rivals or (yield from _choose_instrument(work, step, rivals))
 
 
 def _reading(
@@ -246,16 +254,21 @@ def _asks_of(offer: Offer) -> _Asks | None:
 
 def take_instrument(work: Work, step: Step) -> Flow:
     """Take another of the shop's instruments in hand for a reading, the likeliest first."""
+    yield from _choose_instrument(work, step, work.instruments.offered(step))
+    return False
+
+
+def _choose_instrument(work: Work, step: Step, among: tuple[ShopInstrument, ...]) -> Flow:
     today = day_of(work.session.now())
-    offered = work.instruments.offered(step)
     options = (
         Option(
             one.id,
             ", ".join(text for text in (one.name, one.range_words, one.state(today)) if text),
         )
-        for one in offered
+        for one in among
     )
     place = yield from choose(Choose("The instrument", tuple(options), f"For: {step.text}"))
-    if place is not None:
-        work.instruments.take(step, offered[place].id)
-    return False
+    if place is None:
+        return False
+    work.instruments.take(step, among[place].id)
+    return True

@@ -241,6 +241,8 @@ class ReadingPrompt:
         tool: The instrument in hand.
         misgivings: Why a reading with it needs a reason, if it does.
         others: Whether another instrument can be taken.
+        rivals: The ids of several instruments that fit alike: with the first value it is asked
+            once which one it was taken with.
         resolution: The smallest step of the instrument, in the reading's unit; None when unknown.
         last: The last value of this step in the run, as it was typed; empty before the first.
         waiting: Everybody who waits for this reading, or those of them that were chosen.
@@ -255,6 +257,7 @@ class ReadingPrompt:
     tool: "Tool | None" = None
     misgivings: tuple[str, ...] = ()
     others: bool = False
+    rivals: tuple[str, ...] = ()
     resolution: Decimal | None = None
     last: str = ""
     waiting: tuple[str, ...] = ()

@@ -181,7 +181,8 @@ class Work:
         """The prompt for a reading on offer, of the first of these parts."""
         session = self.session
         low, high = limits_for(session.run, parts[0], detail)
-        fitted = self.instruments.fitted(session.run, step, parts[0], session.now(), typed)
+        now, run = session.now(), session.run
+        fitted = self.instruments.fitted(run, step, parts[0], now, typed)
         return ReadingPrompt(
             step,
             detail,
@@ -192,6 +193,7 @@ class Work:
             fitted.tool if fitted else tool_of(session.procedure, detail),
             fitted.misgivings if fitted else (),
             others=bool(self.instruments.offered(step)),
+            rivals=tuple(one.id for one in self.instruments.rivals(run, step, parts[0], now)),
             resolution=fitted.resolution
             if fitted
             else needed_resolution(session.procedure, detail),

@@ -98,7 +98,9 @@ class PlainFace(Face):
         within = _within(prompt)
         if within:
             self.talk.say(f"Limits: {within}.")
-        if prompt.tool is not None:
+        if prompt.rivals:
+            self.talk.say(f"With {' or '.join(prompt.rivals)}: asked once, after the value.")
+        elif prompt.tool is not None:
             name = misgivings_words(prompt.tool.name, prompt.misgivings)
             more = f"; {ANOTHER_INSTRUMENT} takes another" if prompt.others else ""
             self.talk.say(f"With {name}{more}.")

@@ -1,5 +1,7 @@
 """The bench of a rehearsal: a throw-away shop, a virtual clock, and a session between them."""
 
+import datetime as dt
+import json
 import secrets
 import shutil
 from collections.abc import Mapping
@@ -8,7 +10,7 @@ from pathlib import Path
 from benchrun.board import in_the_way
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
-from benchrun.procedure.route import Hold, Procedure
+from benchrun.procedure.route import Hold, Procedure, Reading, Step
 from benchrun.record.clock import VirtualClock
 from benchrun.rehearse.script import Script
 from benchrun.run import commands as c
@@ -18,15 +20,15 @@ from benchrun.session import Reply, Session, begin, closing_statement, take_up
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
-from benchrun.shop.instruments import INSTRUMENTS
+from benchrun.shop.instruments import INSTRUMENTS, read_instruments
 from benchrun.shop.parts import PARTS
 from benchrun.shop.people import ROLES, Person
 from benchrun.shop.supplies import SUPPLIES
 from benchrun.shop.vessels import VESSELS
-from benchrun.shop_use.instruments import tool_for_step
+from benchrun.shop_use.instruments import Instruments, Kit, tool_for_step
 from benchrun.shop_use.readiness import shortages
 from benchrun.signing_keys import enrol, new_shop
-from benchrun.text import shown
+from benchrun.text import shown, slug
 
 
 class RehearsalBench:
@@ -50,14 +52,23 @@ class RehearsalBench:
             _lay_files(self._shop, script.home / script.shop)
         if script.lacks is not None:
             _told_before(self._shop, procedure, script, self.clock.now())
-        self.session: Session = _begun(self._shop, procedure, script, self._people, self.clock)
+        _lend_instruments(self._shop, procedure, self.clock.now())
+        self._start(_begun(self._shop, procedure, script, self._people, self.clock))
+
+    def _start(self, session: Session) -> None:
+        """Take a run in hand, with the instruments of the shop."""
+        self.session: Session = session
+        self._instruments = Instruments(
+            session.procedure, lambda: self.session.entries, Kit(self._shop)
+        )
 
     def beside(self, procedure: Procedure, script: Script) -> "RehearsalBench":
         """Another run in the same shop and the same time, by the same people."""
         other = object.__new__(RehearsalBench)
         other.clock, other._shop = self.clock, self._shop
         other._word, other._people = self._word, self._people
-        other.session = _begun(self._shop, procedure, script, self._people, self.clock)
+        _lend_instruments(self._shop, procedure, self.clock.now())
+        other._start(_begun(self._shop, procedure, script, self._people, self.clock))
         return other
 
     def send(self, command: Command) -> Reply:
@@ -75,15 +86,24 @@ class RehearsalBench:
         session = self.session
         return in_the_way(self._shop, session.folder.run, session.run, command)
 
-    def tool(self, step: str, part: str, name: str, typed: str) -> Tool:
-        """The shop's instrument for a reading.
+    def tool(self, step: Step, part: str, typed: str, name: str = "") -> Tool | None:
+        """The shop's instrument for a reading: the one named, else the likeliest that fits.
+
+        Args:
+            step: The reading's step.
+            part: Which part is measured.
+            typed: The reading.
+            name: The instrument's id; empty where the script names none.
 
         Raises:
             BenchrunError: There is none of that id, or it measures something else.
         """
-        books, now = read_books(self._shop), self.clock.now()
-        procedure, run = self.session.procedure, self.session.run
-        return tool_for_step(books, procedure, run, step, part, name, now, typed).tool
+        now, run = self.clock.now(), self.session.run
+        if name:
+            procedure, books = self.session.procedure, read_books(self._shop)
+            return tool_for_step(books, procedure, run, step.id, part, name, now, typed).tool
+        fitted = self._instruments.fitted(run, step, part, now, typed)
+        return fitted.tool if fitted else None
 
     def hold(self, command: c.Do, detail: Hold) -> Reply:
         """Sign a hold, by the other person where it must be another."""
@@ -138,6 +158,32 @@ def _lay_files(shop: Shop, folder: Path) -> None:
     for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS):
         if (folder / form.file).is_file():
             shutil.copy(folder / form.file, shop.path / form.file)
+
+
+def _lend_instruments(shop: Shop, procedure: Procedure, now: Moment) -> None:
+    """Lend a shop that has none of that name the instruments that a procedure reads with.
+
+    What they cannot do is not known: a rehearsal measures nothing.
+    """
+    kept = read_instruments(shop).rows
+    today = day_of(now)
+    until = today + dt.timedelta(days=365)
+    lent: dict[str, str] = {}
+    for step in procedure.route.steps.values():
+        detail = step.detail
+        if isinstance(detail, Reading) and not any(row.called(detail.instrument) for row in kept):
+            lent.setdefault(detail.instrument, detail.unit)
+    lent.pop("", None)
+    file = shop.path / INSTRUMENTS.file
+    if lent and not kept:
+        file.write_text(f"{INSTRUMENTS.head}instruments:\n", encoding="utf-8")
+    with file.open("a", encoding="utf-8") as book:
+        for name, unit in lent.items():
+            book.write(
+                f"  - {{id: {slug(name)}-0, name: {json.dumps(name)}, "
+                f"range: {json.dumps(f'-100000 to 100000 {unit}'.strip())}, "
+                f"calibrated: {today}, until: {until}, by: lent for a rehearsal}}\n"
+            )
 
 
 def _told_before(shop: Shop, procedure: Procedure, script: Script, now: Moment) -> None:

@@ -119,9 +119,7 @@ class ScriptedDeeds:
         typed = given if isinstance(step.detail, Reading) else ""
         finding = given if isinstance(step.detail, Inspect) else ""
         sure = line.text("sure", "yes") == "yes"
-        tool = None
-        if (name := line.text("with")) and parts:
-            tool = self._bench.tool(step.id, parts[0], name, typed)
+        tool = self._bench.tool(step, parts[0], typed, line.text("with")) if parts else None
         command = c.Do(step.id, parts, seen, typed, finding, tool, reason, sure)
         return self._bench.send(command)
 

@@ -27,6 +27,7 @@ from benchrun.text import shown
 
 USUAL_MS: Final = 60_000
 MOST_ACTS: Final = 20_000
+_AS_SCRIPTED: Final = "as the script says"
 
 
 def rehearse(procedure: Path, answers: Path, out: Path) -> str:
@@ -216,7 +217,10 @@ class Player:
             case Reading():
                 parts = parts if step.shared else parts[:1]
                 typed = self._reading(step, parts[0])
-                return self.bench.send(replace(command, parts=parts, typed=typed))
+                tool = self.bench.tool(step, parts[0], typed)
+                if tool is not None and tool.misgivings:
+                    command = replace(command, reason=reason or _AS_SCRIPTED)
+                return self.bench.send(replace(command, parts=parts, typed=typed, tool=tool))
             case Inspect() as detail:
                 return self._inspect(step, detail, command)
         return self.bench.send(command)
@@ -291,7 +295,7 @@ class Player:
                 self._run.n - 1,
                 offer.questions,
                 str(code),
-                reason="as the script says",
+                reason=_AS_SCRIPTED,
             )
         )
 

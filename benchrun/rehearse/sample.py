@@ -106,15 +106,17 @@ class SampleBench(RehearsalBench):
     ) -> None:
         self.clock = clock
         self._shop, self._word, self._people = shop, PASSPHRASE, people
-        self.session = begin(
-            shop,
-            procedure,
-            script.parts,
-            people["first"],
-            clock,
-            conditions=procedure.needs.before_start,
-            more={"rehearsal": ABOUT},
-            tag=tag,
+        self._start(
+            begin(
+                shop,
+                procedure,
+                script.parts,
+                people["first"],
+                clock,
+                conditions=procedure.needs.before_start,
+                more={"rehearsal": ABOUT},
+                tag=tag,
+            )
         )
 
     def send(self, command: Command) -> Reply:

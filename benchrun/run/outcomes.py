@@ -38,12 +38,19 @@ class Tool:
         uncertainty: Its expanded uncertainty in the reading's unit; empty when it is not known.
         about: What it is and when it was calibrated, in words.
         misgivings: Why a reading with it needs a reason, such as `is past its calibration date`.
+        calibrated: The day of its calibration, `unknown` where the book gives none; empty for an
+            instrument that the shop's book does not hold, so that nobody can say which it was.
+        until: The last day on which that is good, or empty.
+        resolution: Its smallest step in the reading's unit; empty when it is not known.
     """
 
     name: str
     uncertainty: str = ""
     about: str = ""
     misgivings: tuple[str, ...] = ()
+    calibrated: str = ""
+    until: str = ""
+    resolution: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Final
 
 from benchrun import quantity
 from benchrun.errors import BenchrunError
@@ -20,6 +21,8 @@ from benchrun.shopmath.accepting import unit_of_difference
 
 Limits = tuple[Decimal | None, Decimal | None]
 NO_LIMITS: Limits = (None, None)
+UNKNOWN_DAY: Final = "unknown"
+"""Stands in the log for the calibration day of an instrument whose row in the book gives none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,12 +90,27 @@ def tool_for(
     hints: tuple[str, ...] = ()
     if low is not None and high is not None and below_a_tenth(instrument, reading.unit, low, high):
         hints = ("is coarser than a tenth of the tolerance",)
-    about = instrument.about()
     return Fitted(
-        e.Tool(instrument.id, _doubt(instrument, value, reading.unit), about, reasons),
+        _tool(instrument, value, reading.unit, reasons),
         reasons,
         hints,
         instrument.step_in(reading.unit),
+    )
+
+
+def _tool(
+    instrument: ShopInstrument, value: Decimal | None, unit: str, reasons: tuple[str, ...]
+) -> e.Tool:
+    """An instrument of the book as the log holds it."""
+    step = instrument.step_in(unit)
+    return e.Tool(
+        instrument.id,
+        _doubt(instrument, value, unit),
+        instrument.about(),
+        reasons,
+        str(instrument.calibrated or UNKNOWN_DAY),
+        str(instrument.until or ""),
+        "" if step is None else quantity.plain(step),
     )
 
 
@@ -276,9 +294,9 @@ class Instruments:
     def fitted(self, run: Run, step: Step, part: str, at: Moment, typed: str) -> Fitted | None:
         """The instrument in hand for a reading.
 
-        It is the one that was taken for the step, else the one last used for it, else one that goes
-        by the name the procedure asks for, and of several such one that is fit for it. Nothing else
-        is ever supposed: a log must not name an instrument that nobody took up.
+        It is the one that was taken for the step, else the one last used for it, else the likeliest
+        of those that go by the name the procedure asks for. Nothing else is ever supposed: a log
+        must not name an instrument that nobody took up.
 
         Args:
             run: The run as it stands.
@@ -290,20 +308,39 @@ class Instruments:
         Returns:
             None where the shop's register has no such instrument.
         """
-        detail = step.detail
-        if not isinstance(detail, Reading):
-            return None
         last = self._last(step)
-        named = [
-            one
-            for one in self.offered(step)
-            if one.id == last or (detail.instrument and one.called(detail.instrument))
-        ]
-        if not named:
-            return None
-        if len(named) == 1 or named[0].id == last:
-            return self._fit(run, step, part, named[0].id, at, typed)
-        # Which of several is asked of the limit, so that it does not change as figures come.
+        ids = [one.id for one in self.offered(step)]
+        if last in ids:
+            return self._fit(run, step, part, last, at, typed)
+        likeliest = self._likeliest(run, step, part, at)
+        return self._fit(run, step, part, likeliest[0].id, at, typed) if likeliest else None
+
+    def rivals(self, run: Run, step: Step, part: str, at: Moment) -> tuple[ShopInstrument, ...]:
+        """The instruments of the shop between which somebody must choose, the likeliest first.
+
+        Args:
+            run: The run as it stands.
+            step: The reading's step.
+            part: Which part is measured.
+            at: The moment now.
+
+        Returns:
+            None where one was taken for the step before, or only one fits.
+        """
+        if self._last(step) in {one.id for one in self.offered(step)}:
+            return ()
+        likeliest = self._likeliest(run, step, part, at)
+        return likeliest if len(likeliest) > 1 else ()
+
+    def _likeliest(self, run: Run, step: Step, part: str, at: Moment) -> tuple[ShopInstrument, ...]:
+        """Those of the name that the procedure asks for that are fit for the reading alike."""
+        detail = step.detail
+        if not isinstance(detail, Reading) or not detail.instrument:
+            return ()
+        named = [one for one in self.offered(step) if one.called(detail.instrument)]
+        if len(named) < 2:
+            return tuple(named)
+        # It is asked of the limit, so that the answer does not change as figures come.
         limit = next((one for one in limits_for(run, part, detail) if one is not None), None)
         probe = quantity.plain(limit) if limit is not None else ""
 
@@ -312,7 +349,8 @@ class Instruments:
             reaches = limit is None or _reaches(instrument, limit, detail.unit)
             return not reaches, len(fitted.misgivings) if fitted else 0
 
-        return self._fit(run, step, part, min(named, key=unfit).id, at, typed)
+        least = min(map(unfit, named))
+        return tuple(one for one in named if unfit(one) == least)
 
     def _last(self, step: Step) -> str:
         return self._taken.get(step.id) or last_used(self._entries(), step.id)

@@ -136,7 +136,7 @@ def test_leaving_asks_nothing_without_a_clock_and_names_each_clock_with_one(oile
 
     assert not oiled.drive(leaving()).asked
     oiled.drive(act(oiled.work))
-    oiled.drive(act(oiled.work), "60.001")
+    oiled.drive(act(oiled.work), "60.001", "1")
     oiled.drive(act(oiled.work))
     face = oiled.drive(leaving(), "-")
     assert face.asked[0].title == "Leave while 1 clock runs"

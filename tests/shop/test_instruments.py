@@ -131,6 +131,9 @@ def test_the_tool_of_a_reading_says_all_that_the_log_needs(shop, tools, clock):
         "outside micrometer; range 50 to 75 mm; resolution 0.001 mm; expanded uncertainty "
         "0.003 mm; calibrated 2025-06-01; good until 2026-06-01; by an invented laboratory, "
         "certificate 12",
+        calibrated="2025-06-01",
+        until="2026-06-01",
+        resolution="0.001",
     )
 
 
@@ -224,5 +227,8 @@ def test_the_log_keeps_the_instrument_of_the_day_whatever_the_file_says_later(
         "name": "mike",
         "uncertainty": "0.003",
         "about": fitted.tool.about,
+        "calibrated": "2025-06-01",
+        "until": "2026-06-01",
+        "resolution": "0.001",
     }
     assert "certificate 12" in kept["tool"]["about"]

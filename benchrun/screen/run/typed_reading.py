@@ -88,7 +88,7 @@ def reading_blocks(paper: Paper, reading: TypedReading) -> list[Block]:
 
 def _unfit(paper: Paper, reading: TypedReading) -> Block:
     """Why the instrument in hand needs a reason, told before the reading is given."""
-    if reading.tool is None or not reading.prompt.misgivings:
+    if reading.tool is None or not reading.prompt.misgivings or reading.prompt.rivals:
         return block([])
     words = f"{reading.tool.name} {'; it '.join(reading.prompt.misgivings)}: a reason is asked."
     return block(paper.paragraph(words, first="     "), rank=2, gap=0)
@@ -101,6 +101,8 @@ def _typed(paper: Paper, reading: TypedReading) -> TextLine:
 def _with(reading: TypedReading) -> str:
     if reading.tool is None:
         return ""
+    if reading.prompt.rivals:
+        return f"{' or '.join(reading.prompt.rivals)}, asked once"
     doubt = uncertainty_of(reading.tool)
     return f"{reading.tool.name}, ±{quantity.plain(doubt)}" if doubt else reading.tool.name
 
