@@ -4,8 +4,8 @@ import traceback
 from pathlib import Path
 from typing import Final
 
-from benchrun import __version__
 from benchrun.text import shown
+from benchrun.version import program
 
 NAME: Final = "fault.txt"
 
@@ -32,7 +32,7 @@ def fault_words(error: BaseException, utc: str, folder: Path) -> str:
     where = folder / NAME
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        where.write_text(f"benchrun {__version__}, {utc}\n{told}", encoding="utf-8")
+        where.write_text(f"{program()}, {utc}\n{told}", encoding="utf-8")
         written = f"What happened is written in {where}."
     except OSError as refused:
         written = f"It could not be written down: {refused.strerror}."

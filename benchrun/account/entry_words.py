@@ -250,6 +250,8 @@ class EntryWords:
 
 def _sealed(data: e.Sealed) -> Iterator[str]:
     yield f"sealed by {data.who}: {data.why}"
+    if data.program:
+        yield f"  by {data.program}"
     yield from (f"  {note}" for note in data.notes)
 
 

@@ -9,7 +9,6 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final, NoReturn
 
-from benchrun import __version__
 from benchrun.cli import bench, procedures, records, shop
 from benchrun.errors import BenchrunError
 from benchrun.text import plain_ascii, shown
@@ -86,6 +85,16 @@ Without a command the board opens: what is under way, what is due, what can be b
 """
 
 
+class _Version(argparse.Action):
+    """Prints name, version and build; the build is worked out only when it is asked for."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        """Print it and end."""
+        from benchrun.version import program
+
+        parser.exit(message=f"{program()}\n")
+
+
 class _Parser(argparse.ArgumentParser):
     """A parser that says what is wrong in one line, as everything else here does."""
 
@@ -99,7 +108,7 @@ def _parser() -> argparse.ArgumentParser:
     top: argparse.ArgumentParser = _Parser(
         "benchrun", description=_TOP, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    top.add_argument("--version", action="version", version=f"benchrun {__version__}")
+    top.add_argument("--version", action=_Version, nargs=0, help="print version and build")
     top.add_argument("--shop", type=Path, help="the shop's folder (or set BENCHRUN_SHOP)")
     top.add_argument(
         "--plain", action="store_true", help="line by line, for screen readers and pipes"

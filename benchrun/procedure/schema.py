@@ -3,6 +3,7 @@
 from typing import Any
 
 from benchrun.procedure.shapes import ProcedureShape
+from benchrun.version import FILES_FORMAT
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -10,6 +11,14 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 def procedure_schema() -> dict[str, Any]:
     """The schema of a procedure file (JSON Schema 2020-12)."""
     whole = ProcedureShape.model_json_schema(by_alias=True, mode="validation")
+    number = {
+        "type": "integer",
+        "minimum": 1,
+        "maximum": FILES_FORMAT,
+        "default": 1,
+        "description": "The number of the file's form; a benchrun that is too old for it says so.",
+    }
+    whole["properties"] = {"format": number, **whole["properties"]}
     return {"$schema": DIALECT, **_tidied(whole)}
 
 

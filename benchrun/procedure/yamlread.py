@@ -20,6 +20,7 @@ from ruamel.yaml.events import Event
 
 from benchrun.procedure.files import MOST_BYTES
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
+from benchrun.version import FILES_FORMAT, newer
 
 MOST_VALUES: Final = 40_000
 MOST_DEPTH: Final = 24
@@ -49,11 +50,26 @@ _PLAIN: Final = {
 
 
 def read_yaml(content: bytes) -> Map:
-    """Read a procedure file.
+    """Read a procedure, a script or a file of the shop.
+
+    Its key `format`, the number of its form, is looked at here and taken out: without one it is 1.
 
     Raises:
-        Unreadable: It is not text, not YAML, or uses what procedures do without.
+        Unreadable: It is not text, not YAML, uses what procedures do without, or a newer benchrun
+            made it.
     """
+    data = _read(content)
+    text = data.pop("format", "1")
+    at = data.values_at.pop("format", data.at)
+    data.keys_at.pop("format", None)
+    if not (isinstance(text, str) and text.isascii() and text.isdigit() and 0 < len(text) < 5):
+        raise Unreadable("format: a whole number is needed here, such as 1", at)
+    if int(text) > FILES_FORMAT:
+        raise Unreadable(newer("the file", int(text), FILES_FORMAT).message, at)
+    return data
+
+
+def _read(content: bytes) -> Map:
     text = _decoded(content)
     quick = _quick_events(text)
     if quick is not None:

@@ -11,12 +11,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Final
 
-from benchrun.errors import BenchrunError, disk_said
+from benchrun.errors import disk_said
 from benchrun.gc_pause import no_collecting
 from benchrun.plain_file import open_regular
 from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read_log_line
 from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
+from benchrun.version import newer
 
 FORMAT: Final = 2
 """The number of the format that this program writes, and the latest that it reads."""
@@ -58,8 +59,7 @@ class Chain:
             raise self.broken(f"it gives its number as {line.n} where {self.n} is due")
         if line.prev != self.head:
             raise self.broken("it does not follow from the line before: a line was changed")
-        if line.kind in _NUMBERED:
-            self._refuse_later(line)
+        self._refuse_later(line)
         self.n += 1
         self.head = line.head
         return line
@@ -68,10 +68,7 @@ class Chain:
         """Never judge, or go on with, what a later program may have meant otherwise."""
         number = line.data.get("format")
         if type(number) is int and number > FORMAT:
-            raise BenchrunError(
-                f"{shown(self.name, 200)} entry {line.n}: from here on this log is of format "
-                f"{number} and this program knows up to {FORMAT}: use a later program"
-            )
+            raise newer(f"{shown(self.name, 200)} from entry {line.n} on", number, FORMAT)
 
     def broken(self, found: str) -> RecordBroken:
         """The refusal of the line that is due, with its place."""

@@ -19,7 +19,7 @@ from benchrun.errors import disk_said
 from benchrun.moment import Moment
 from benchrun.plain_file import open_regular
 from benchrun.record.anchor import Anchor, keep_anchor, read_anchor
-from benchrun.record.chain import ReadLog, read_log
+from benchrun.record.chain import FORMAT, ReadLog, read_log
 from benchrun.record.earlier_register import EarlierRegisters, set_aside
 from benchrun.record.findings import CheckFinding, Grade
 from benchrun.record.glimpse import LOG_NAME, run_paths
@@ -543,7 +543,7 @@ def _append(
     writer: LogWriter, seal: StationSeal, at: Moment, by: str, kind: str, data: dict[str, Any]
 ) -> None:
     """Write one line that holds the station's seal over itself."""
-    data = {**data, "who": seal.who}
+    data = {**data, "who": seal.who, **({} if writer.n else {"format": FORMAT})}
     line = {"n": writer.n, "at": at.as_data(), "by": by, "kind": kind, "data": data}
     raw = encode({**line, "prev": writer.head})
     signature = sign_digest(seal.key, SEAL, _digest(raw, "sha512"))

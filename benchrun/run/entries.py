@@ -298,6 +298,7 @@ class Sealed:
         format: The number of the log's format from here on, where a later program than the one that
             began the run takes it up; 0 where it stays what it was.
         notes: What the program found broken off when it took the run up, and put right.
+        program: Name, version and build of the program that took the run up; empty in other seals.
     """
 
     KIND: ClassVar = "seal"
@@ -306,6 +307,7 @@ class Sealed:
     why: str
     format: int = 0
     notes: tuple[str, ...] = ()
+    program: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchrun.errors import BenchrunError
+from benchrun.shop.folder import exists, open_shop
 
 if TYPE_CHECKING:
     from benchrun.screen.app import BenchApp
@@ -40,6 +41,8 @@ def open_board(
     """
     check_terminal()
     _writable(path)
+    if exists(path):
+        open_shop(path)  # a shop of a newer benchrun is refused before the screen is taken
     from benchrun.screen.app import BenchApp
     from benchrun.screen.theme import appearance_of
     from benchrun.shop.personal import personal_settings_path

@@ -31,6 +31,7 @@ from benchrun.session.sitting import Kept, Reply, Sitting
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 from benchrun.signing_keys import STATION, principal, register_of, station_key
+from benchrun.version import program
 
 CLOSE: Final = "close"
 _SEALS_AT_MOST: Final = 3  # of a close whose disk fails at each
@@ -91,17 +92,20 @@ class Keeping(Sitting):
             row = signer_row(self.shop, who, key, namespace, self.now())
             self.folder.write_signers(kept.add(row))
 
-    def _seal(self, why: str, *, raised: int = 0, notes: tuple[str, ...] = ()) -> None:
+    def _seal(
+        self, why: str, *, raised: int = 0, notes: tuple[str, ...] = (), by: str = ""
+    ) -> None:
         """Seal all that stands before.
 
         Args:
             why: What for.
             raised: The number of the format from here on, 0 where it stays.
             notes: What was found when the run was taken up.
+            by: The program that takes the run up, or empty.
         """
         own, now = principal(self.shop, STATION), self.now()
         data = seal_data(self._writer, self._station, own, why)
-        self._enter(e.Sealed(str(data["sshsig"]), own, why, raised, notes), STATION, now)
+        self._enter(e.Sealed(str(data["sshsig"]), own, why, raised, notes, by), STATION, now)
         self._sealed_at, self._owed = now, ""
 
     def _seal_if_room(self, why: str) -> None:
@@ -214,7 +218,7 @@ class Keeping(Sitting):
             raise closed_error(self.folder)
         self._follow()
         self._name_set_aside()
-        self._seal("resume", raised=inspected.raised, notes=notes)
+        self._seal("resume", raised=inspected.raised, notes=notes, by=program())
 
     def _swept(self) -> list[str]:
         """Take away what a cut left that nothing names, and say which pictures that were."""

@@ -4,7 +4,6 @@ from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
-from benchrun import __version__
 from benchrun.errors import BenchrunError
 from benchrun.load_run import kept_procedure
 from benchrun.procedure.route import Procedure
@@ -30,6 +29,7 @@ from benchrun.shop.people import Person, read_people
 from benchrun.shop_use.readiness import at_hand
 from benchrun.signing_keys import hand_of
 from benchrun.text import shown
+from benchrun.version import program
 
 
 def begin(
@@ -147,7 +147,7 @@ def _about(
     return {
         "format": FORMAT,
         "run": folder.run,
-        "program": f"benchrun {__version__}",
+        "program": program(),
         "procedure": {
             "id": procedure.id,
             "title": procedure.title,

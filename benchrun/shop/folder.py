@@ -23,6 +23,7 @@ from typing import Final
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.plain_file import open_regular
 from benchrun.text import meant, shown
+from benchrun.version import FILES_FORMAT, newer
 
 _TITLE: Final = re.compile(r"^title:[ \t]*(.+?)[ \t]*(?:#.*)?$", re.MULTILINE)
 _SHOP_TITLE: Final = re.compile(
@@ -30,6 +31,7 @@ _SHOP_TITLE: Final = re.compile(
     r"|(?P<bare>[^\"'#\s].*?))[ \t]*(?:[ \t]#.*)?\r?$",
     re.MULTILINE,
 )
+_FORMAT: Final = re.compile(r"^format:[ \t]*([0-9]{1,4})\b", re.MULTILINE)
 _SIGNS_AS: Final = re.compile(r"^signs as:[ \t]*[\"']?([a-z0-9]+(?:-[a-z0-9]+)*)\b", re.MULTILINE)
 _ID: Final = re.compile(r"^procedure:[ \t]*([a-z0-9][a-z0-9-]*)[ \t]*(?:#.*)?$", re.MULTILINE)
 _HEAD_BYTES: Final = 4096
@@ -141,7 +143,7 @@ def open_shop(path: Path) -> Shop:
     """Open a shop that is there.
 
     Raises:
-        BenchrunError: It is not there or cannot be read.
+        BenchrunError: It is not there, cannot be read, or a newer benchrun made it.
     """
     try:
         with open_regular(path / "shop.yaml") as file:
@@ -156,6 +158,9 @@ def open_shop(path: Path) -> Shop:
         raise BenchrunError(
             f"{shown(str(path / 'shop.yaml'), 200)} cannot be read: {said}"
         ) from None
+    number = _FORMAT.search(text)
+    if number is not None and int(number[1]) > FILES_FORMAT:
+        raise newer(f"the shop in {shown(str(path), 200)}", int(number[1]), FILES_FORMAT)
     signs_as = _SIGNS_AS.search(text)
     return Shop(path, _title_of(text) or "Shop", signs_as[1] if signs_as else "")
 

@@ -14,6 +14,7 @@ from benchrun.shop.folder import LONGEST_TITLE, Shop
 from benchrun.shop.yaml_editor import with_value
 from benchrun.shop.yaml_text import scalar
 from benchrun.text import shown
+from benchrun.version import FILES_FORMAT
 
 SETTINGS: Final = MappingProxyType(
     {
@@ -151,7 +152,7 @@ def _folder(text: str) -> Path | None:
 
 def shop_file(title: str, signs_as: str) -> str:
     """The contents of shop.yaml of a new shop."""
-    return SHOP_FILE + f"\ntitle: {scalar(title)}\nsigns as: {signs_as}\n"
+    return f"{SHOP_FILE}\nformat: {FILES_FORMAT}\ntitle: {scalar(title)}\nsigns as: {signs_as}\n"
 
 
 SHOP_FILE: Final = """\
@@ -182,4 +183,5 @@ SHOP_FILE: Final = """\
 #
 # The title is what the shop is called; change it as you like. `signs as` stands behind the @ in
 # every signature (somebody@{signs as}) and must stay as it is: `signers` and old runs name it.
+# `format` is the number of the form of these files; a benchrun that is too old for it says so.
 """

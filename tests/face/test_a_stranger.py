@@ -208,7 +208,7 @@ def pipe(path):
         (lambda run: (run.parent.parent / "signers").write_text("x\n"), "the shop's own signers"),
         (
             entries_of(lambda found: found[0]["data"].update(format=FORMAT + 1)),
-            "use a later program",
+            "made by a newer benchrun",
         ),
     ],
 )

@@ -14,6 +14,7 @@ from benchrun.record import chain
 from benchrun.record.line import decode, encode
 from benchrun.session import read_along, take_up
 from benchrun.verify import verify
+from benchrun.version import VERSION
 
 
 class Bench(Wiping):
@@ -76,8 +77,9 @@ def test_a_log_of_a_later_format_is_not_judged_but_sent_to_a_later_program(bench
         bench.readers()[reader]()
     number = chain.FORMAT
     assert told.value.message == (
-        f"log.jsonl entry {n}: from here on this log is of format {number + 1} and this program "
-        f"knows up to {number}: use a later program"
+        f"log.jsonl from entry {n} on was made by a newer benchrun: its format is {number + 1}, "
+        f"and benchrun {VERSION} reads up to {number}. Install the newer benchrun; "
+        "nothing was changed"
     )
     assert told.value.exit_code == 2
     assert bench.folder.log.read_bytes() == before
@@ -86,13 +88,13 @@ def test_a_log_of_a_later_format_is_not_judged_but_sent_to_a_later_program(bench
 def test_verify_leaves_with_could_not_tell_on_a_later_format(bench, capsys):
     bench.rewrite(later_run)
     assert main(["verify", str(bench.folder.path)]) == 2
-    assert "use a later program" in capsys.readouterr().err
+    assert "made by a newer benchrun" in capsys.readouterr().err
 
 
 def test_the_board_tells_of_a_later_format(bench):
     bench.rewrite(later_run)
     (one,) = look(bench.shop, bench.clock.now()).open_runs
-    assert "use a later program" in one.fault
+    assert "made by a newer benchrun" in one.fault
 
 
 def test_what_was_wrong_before_a_later_format_is_still_told(bench):
@@ -142,7 +144,7 @@ def test_a_later_program_says_from_where_on_its_number_holds(bench, monkeypatch)
     ]  # once, at the seal with which it took the run up
     monkeypatch.undo()
     with pytest.raises(
-        BenchrunError, match=f"entry 4: from here on this log is of format {number + 1}"
+        BenchrunError, match=f"entry 4 on was made by a newer benchrun: its format is {number + 1}"
     ):
         verify(bench.folder.path)
 
