@@ -144,6 +144,7 @@ class SupplyWalk:
         Args:
             run: What the log folds to; what was taken back is not among what it used.
         """
+        self._facts.supplies.clear()
         for entry, data in self._acts:
             step = self._steps[data.step]
             now = {use.supply: use for use in run.used.get(entry.n, ())}

@@ -92,7 +92,7 @@ class DwellWalk:
                 possible=outcome.possible,
                 verdict=outcome.verdict,
             )
-            at = self._facts.dwells.index(dwell)
+            at = next(n for n, one in enumerate(self._facts.dwells) if one is dwell)
             rest = [replace(dwell, parts=left)] if left else []
             self._facts.dwells[at : at + 1] = [ended, *rest]
 

@@ -62,13 +62,10 @@ class ReadingWalk:
 
     def finish(self) -> None:
         """Write down readings, findings and sums."""
-        for value in self._values.values():
-            if isinstance(value, ReadingFacts):
-                self._facts.readings.append(value)
-            else:
-                self._facts.findings.append(value)
-        for entry in self._worked:
-            self._facts.sums += self._sums(entry)
+        values = self._values.values()
+        self._facts.readings = [one for one in values if isinstance(one, ReadingFacts)]
+        self._facts.findings = [one for one in values if isinstance(one, FindingFacts)]
+        self._facts.sums = [one for entry in self._worked for one in self._sums(entry)]
 
     def _did(self, before: Run, entry: e.Entry, data: e.Did) -> None:
         step = self._procedure.route.steps[data.step]

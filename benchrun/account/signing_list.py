@@ -5,14 +5,15 @@ each of these the words of the statement that it contradicts.
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum, auto
 from typing import Final
 
 from benchrun.account.facts import ReadingFacts, RunFacts
-from benchrun.account.walk import facts_of
-from benchrun.procedure.route import Procedure
+from benchrun.account.walk import AccountWalk, facts_of
+from benchrun.procedure.route import Hold, Procedure, Step
 from benchrun.quantity import limits_words
 from benchrun.run import entries as e
 from benchrun.run.state import Ask
@@ -79,6 +80,36 @@ def signing_list_of(
 ) -> tuple[e.Remark, ...]:
     """The list under a signature that would follow these entries."""
     return signing_list(facts_of(procedure, entries), parts, says)
+
+
+def lacking_remarks(walk: AccountWalk, data: e.Did | e.Closed) -> tuple[e.Remark, ...]:
+    """The rows of the list under a signature that a statement of the log does not name.
+
+    Another program may word a row otherwise: which entry it is of, and which parts, must be there.
+
+    Args:
+        walk: The account of the run up to the statement.
+        data: The statement; an act that states nothing lacks nothing.
+    """
+    if not data.says:
+        return ()
+    parts, says = walk.run.parts, data.says
+    if isinstance(data, e.Did):
+        step = walk.run.route.steps[data.step]
+        parts, says = data.parts, statement_of(step)
+    named = Counter((one.of, one.parts) for one in data.remarks)
+    lacking = []
+    for row in signing_list(walk.finish(), parts, says):
+        if named[row.of, row.parts]:
+            named[row.of, row.parts] -= 1
+        else:
+            lacking.append(row)
+    return tuple(lacking)
+
+
+def statement_of(step: Step) -> str:
+    """The words that a hold is signed with."""
+    return step.detail.says if isinstance(step.detail, Hold) else step.text
 
 
 def _contradicted(sort: _Sort, says: str) -> str:

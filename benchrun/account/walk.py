@@ -19,7 +19,7 @@ from benchrun.run.state import Marker, Run, Status
 
 
 class AccountWalk:
-    """Takes entry after entry of one run; `finish` gives its facts.
+    """Takes entry after entry of one run; `finish` gives its facts, as often as it is asked.
 
     Attributes:
         run: The run as it stands after the last entry.

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from benchrun.account.signing_list import signing_list_of
+from benchrun.account.signing_list import signing_list_of, statement_of
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
-from benchrun.procedure.route import Hold, Procedure
+from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
 from benchrun.run import commands as c
@@ -136,9 +136,7 @@ class Sitting(ABC):
         if isinstance(command, c.Close):
             parts, says = self.run.parts, command.says
         else:
-            step = self.procedure.route.steps[command.step]
-            parts = command.parts
-            says = step.detail.says if isinstance(step.detail, Hold) else step.text
+            parts, says = command.parts, statement_of(self.procedure.route.steps[command.step])
         return signing_list_of(self.procedure, tuple(self._entries), parts, says)
 
     @abstractmethod

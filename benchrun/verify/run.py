@@ -10,12 +10,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from benchrun.account.deviations import correction_in, deviations_in
+from benchrun.account.deviations import correction_in
 from benchrun.account.facts import RemarkFacts
-from benchrun.account.questions import AskedFacts, asked_in
+from benchrun.account.papers import remark_words
+from benchrun.account.signing_list import lacking_remarks
+from benchrun.account.walk import AccountWalk
 from benchrun.errors import BenchrunError
 from benchrun.load_run import entry_of, kept_procedure
-from benchrun.record.chain import PRINTED_BY, WHERE
+from benchrun.record.chain import FORMAT, PRINTED_BY, WHERE
 from benchrun.record.check import check_run
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
@@ -24,10 +26,8 @@ from benchrun.record.line import Line
 from benchrun.record.roster import Roster
 from benchrun.run import entries as e
 from benchrun.run.commands import Hand, Refusal
-from benchrun.run.course import Course
 from benchrun.run.decide import decide
 from benchrun.run.effects import Unfit
-from benchrun.run.fold import fold
 from benchrun.run.replay import command_of, same_outcome
 from benchrun.run.state import Run
 from benchrun.text import count, listed, shown
@@ -36,6 +36,9 @@ from benchrun.verify.trust import Trust, trust_of
 WHOLE, NOT_WHOLE, COULD_NOT_TELL = 0, 1, 2
 
 _KNOWN: Final = {True: ", known to the shop", False: ", NOT known to the shop", None: ""}
+_REMARKS_SINCE: Final = 2
+"""The number of the format since which a statement names what was signed over."""
+
 _AS_THEY_ARE: Final = (e.Recovered, e.Sealed, e.Signed)
 
 
@@ -177,34 +180,34 @@ class _Replaying:
 
     def __init__(self, folder: RunFolder, roster: Roster | None) -> None:
         self._folder = folder
-        self._run: Run | None = None
+        self._walk: AccountWalk | None = None
         self._roster = roster
         self._people = Identities({}, roster)
         self._broken = False
+        self._format = 0
         self.faults: list[str] = []
         self._notes: list[str] = []
-        self._remarks: list[RemarkFacts] = []
-        self._statements = e.Statements()
-        self._asked: dict[str, AskedFacts] = {}
+        self._corrections: list[RemarkFacts] = []
 
     def take(self, line: Line) -> None:
         """Take the next line."""
         if self._broken:
             return
         try:
-            if self._run is None:
-                self._run = self._begin(line)
-                if self._run is None:
-                    return
             entry = entry_of(line)
-            self._compare(self._run, entry)
-            self._note(self._run, entry)
-            self._run = fold(self._run, entry)
+            if self._walk is None:
+                self._walk = self._begin(line, entry)
+                if self._walk is None:
+                    return
+            self._compare(self._walk.run, entry)
+            self._remarks(self._walk, entry)
+            self._note(entry)
+            self._walk.take(entry)
         except (BenchrunError, Unfit, ValueError, KeyError) as error:
             self._broken = True
             self.faults.append(f"entry {line.n}: the rules cannot follow it: {error}")
 
-    def _begin(self, line: Line) -> Run | None:
+    def _begin(self, line: Line, entry: e.Entry) -> AccountWalk | None:
         self._people = Identities(line.data, self._roster)
         if line.data.get("rehearsal"):
             said = shown(str(line.data["rehearsal"]), 100)
@@ -215,7 +218,9 @@ class _Replaying:
             self._broken = True
             self.faults.append(f"no entry could be decided again by the rules: {error}")
             return None
-        return Run(Course(procedure.route))
+        number = line.data.get("format")
+        self._format = number if type(number) is int else 0
+        return AccountWalk(procedure, entry)
 
     def _hand(self, entry: e.Entry) -> Hand:
         people, by, at = self._people, entry.by, entry.at.utc_ms
@@ -255,23 +260,33 @@ class _Replaying:
                 "register did not give then"
             )
 
-    def _note(self, run: Run, entry: e.Entry) -> None:
+    def _remarks(self, walk: AccountWalk, entry: e.Entry) -> None:
+        """Say what a statement does not name of what was signed over.
+
+        Another program may tell more than the one that wrote a log of an earlier number.
+        """
+        if isinstance(entry.data, e.Sealed) and entry.data.format:
+            self._format = entry.data.format
+        if self._format < _REMARKS_SINCE or not isinstance(entry.data, e.Did | e.Closed):
+            return
+        for remark in lacking_remarks(walk, entry.data):
+            text = f"entry {entry.n}: what was signed over lacks {remark_words(remark)}"
+            (self.faults if self._format == FORMAT else self._notes).append(text)
+
+    def _note(self, entry: e.Entry) -> None:
         """List what a reader should know though it makes nothing less whole."""
-        step_of = run.route.steps.get
-        self._statements.take(entry)
         if isinstance(entry.data, e.Retracted):
             of = entry.data.of
-            self._remarks = [one for one in self._remarks if one.n != of]
-        self._remarks += deviations_in(entry, step_of, self._asked.get)
-        if isinstance(entry.data, e.Corrected):
-            self._remarks.append(correction_in(entry, entry.data))
-        self._asked |= {one.id: one for one in asked_in(entry.data, step_of)}
+            self._corrections = [one for one in self._corrections if one.n != of]
+        elif isinstance(entry.data, e.Corrected):
+            self._corrections.append(correction_in(entry, entry.data))
 
     @property
     def doubts(self) -> list[str]:
         """Notes for the reader, a line each."""
-        void = self._statements.unsigned
-        return self._notes + [_remark_words(one) for one in self._remarks if one.n not in void]
+        deviations = self._walk.finish().deviations if self._walk else []
+        remarks = sorted([*deviations, *self._corrections], key=lambda one: one.n)
+        return self._notes + [_remark_words(one) for one in remarks]
 
 
 def _remark_words(remark: RemarkFacts) -> str:

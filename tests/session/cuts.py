@@ -10,6 +10,7 @@ import shutil
 import signal
 import socket
 import subprocess
+import time
 import traceback
 from collections import Counter
 from collections.abc import Callable
@@ -54,6 +55,10 @@ CALLS = (
     "ftruncate,write,pwrite64,writev,fsync,fdatasync,fchmod,chmod,copy_file_range,sendfile"
 )
 READ_ONLY = re.compile(r"openat\((?!.*O_CREAT)")
+TASKS = Path("/proc/self/task")
+THREADS = len(list(TASKS.iterdir())) if TASKS.is_dir() else 1
+"""How many threads this process has by itself."""
+
 TRACED = re.compile(r"(?P<tid>\d+) +(?P<call>\w+)\(")
 
 
@@ -219,7 +224,8 @@ def lay_shop(path):
 
 
 def lay_out(act, shop, place):
-    """A copy of a shop in which all was done that comes before an act."""
+    """A copy of a shop in which all was done that comes before an act; no machine saw another."""
+    shutil.rmtree(state_folder(), ignore_errors=True)
     shutil.copytree(shop, place)
     bench = Bench(place)
     for deed in act.before:
@@ -261,6 +267,7 @@ def acted(act, place, *strace, again=False):
         again: Whether the process does it once more where it was refused, and then leaves the run.
     """
     ours, theirs = socket.socketpair()
+    _threads_ended()
     pid = os.fork()
     if pid == 0:
         ours.close()
@@ -314,6 +321,16 @@ def _tried(deed, bench):
     except BaseException as error:
         bench.said.append(f"error FAULT {traceback.format_exc()!r} {error!r}")
     return not any(row.startswith(("no ", "error ")) for row in bench.said[before:])
+
+
+def _threads_ended():
+    """Wait until the threads of earlier runs have ended.
+
+    A joined one may hold a lock of the C library for signatures yet, which a fork would never free.
+    """
+    until = time.monotonic() + 10
+    while len(list(TASKS.iterdir())) > THREADS and time.monotonic() < until:
+        time.sleep(0.001)
 
 
 def _attached(pid):
