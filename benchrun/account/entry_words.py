@@ -6,7 +6,7 @@ from typing import Any, Final
 from benchrun import quantity
 from benchrun.account.deviations import deviations_in
 from benchrun.account.facts import RemarkFacts, RunFacts
-from benchrun.account.papers import remark_words
+from benchrun.account.papers import key_words, remark_words
 from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
 from benchrun.account.readings import given_words
 from benchrun.account.walk import facts_of
@@ -25,8 +25,13 @@ from benchrun.wording import elapsed_words, misgivings_words, ruling_words, time
 _WIDTH = 100
 
 
-def show(folder: RunFolder) -> str:
+def show(folder: RunFolder, checked: Mapping[str, Any] | None = None) -> str:
     """The whole record as text.
+
+    Args:
+        folder: The run's folder.
+        checked: What checking how it was kept came to, as `papers.key_words` takes it; None where
+            nobody did.
 
     Raises:
         BenchrunError: The log or the copy of the procedure is damaged.
@@ -34,8 +39,11 @@ def show(folder: RunFolder) -> str:
     """
     procedure, entries = read_kept(folder)
     facts = facts_of(procedure, entries)
-    wording = EntryWords(procedure, entries)
+    wording = EntryWords(procedure, entries, checked=checked)
     rows = list(_head(procedure, entries[0]))
+    if checked and checked.get("faults"):
+        wrong = count(len(checked["faults"]), "fault")
+        rows[-1:] = [f"NOT WHOLE: {wrong} in how it was kept; benchrun verify tells all", ""]
     for entry in entries:
         rows += wording.rows(entry)
     rows += ["", *_parts(facts)]
@@ -77,6 +85,7 @@ class EntryWords:
         procedure: What was followed.
         entries: The log as far as it is known: what was corrected or taken back, what was asked.
         when: Says a moment in words.
+        checked: What checking the signatures came to; None where nobody did.
     """
 
     def __init__(
@@ -84,9 +93,11 @@ class EntryWords:
         procedure: Procedure,
         entries: Sequence[e.Entry] = (),
         when: Callable[[Moment], str] = utc_words,
+        checked: Mapping[str, Any] | None = None,
     ) -> None:
         self.procedure = procedure
         self._when = when
+        self._checked = checked
         self._amended = Amended()
         self._asked: dict[str, AskedFacts] = {}
         self._read = 0
@@ -124,20 +135,15 @@ class EntryWords:
             case e.Did() | e.WentIn() | e.CameOut():
                 yield from self._act(entry, data)
                 yield from (f"  deviation: {remark.words}" for remark in remarks)
-            case e.Opened(parts):
-                yield f"opened with {listed(tuple(spec.part for spec in parts), most=40)}"
             case e.Corrected():
                 yield from self._correction(entry, data)
             case e.Answered():
                 answer = answer_words(data, self._asked.get(settled_by(data)))
                 yield f"{listed(data.parts, most=40)}: question settled: {answer}"
             case e.Closed():
-                yield f"to be closed, and signed: {data.says}"
-                yield from (f"  signed over {remark_words(one)}" for one in data.remarks)
-                yield from (
-                    f"  {listed(remark.parts, most=40)}: {remark.words}: {remark.reason}"
-                    for remark in remarks
-                )
+                yield from _closed(data, remarks)
+            case e.Signed():
+                yield f"signed by {data.who}{self._key(entry.n, data.who)}"
             case _ if remarks:
                 yield from (self._remark(remark) for remark in remarks)
             case _:
@@ -151,6 +157,9 @@ class EntryWords:
         if reason and not isinstance(data, e.Corrected):
             yield f"  reason: {reason}"
         yield from self._asks(data)
+
+    def _key(self, n: int, who: str) -> str:
+        return "" if self._checked is None else key_words(self._checked, n, who)
 
     def _remark(self, remark: RemarkFacts) -> str:
         who = f"{listed(remark.parts, most=40)}: " if remark.parts else ""
@@ -248,6 +257,13 @@ class EntryWords:
                 yield f"  {part}, question: {question.says}"
 
 
+def _closed(data: e.Closed, remarks: Iterable[RemarkFacts]) -> Iterator[str]:
+    yield f"to be closed, and signed: {data.says}"
+    yield from (f"  signed over {remark_words(one)}" for one in data.remarks)
+    for remark in remarks:
+        yield f"  {listed(remark.parts, most=40)}: {remark.words}: {remark.reason}"
+
+
 def _sealed(data: e.Sealed) -> Iterator[str]:
     yield f"sealed by {data.who}: {data.why}"
     if data.program:
@@ -273,13 +289,17 @@ def _set_aside(data: e.Recovered) -> Iterator[str]:
     return (f"set aside when opened: {file.file}, {file.bytes} bytes" for file in data.files)
 
 
+def _opened(data: e.Opened) -> Iterator[str]:
+    yield f"opened with {listed(tuple(spec.part for spec in data.parts), most=40)}"
+
+
 _OTHER: Final[Mapping[type, Callable[[Any], Iterable[str]]]] = {
+    e.Opened: _opened,
     e.Tended: lambda data: (f"{listed(data.parts, most=40)}: tended",),
     e.Note: lambda data: (f"{data.KIND}: {data.text}",),
     e.Lesson: lambda data: (f"{data.KIND}: {data.text}",),
     e.GotBack: lambda data: (f"{listed(data.parts, most=40)}: back again",),
     e.Resumed: lambda _: ("run resumed",),
-    e.Signed: lambda data: (f"signed by {data.who}",),
     e.Sealed: _sealed,
     e.Photo: _photo,
     e.Beat: _beat,

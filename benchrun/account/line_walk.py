@@ -25,6 +25,7 @@ IN_PLAY: Final = "in play"
 _BREAKS: Final = frozenset({"stop", "resume"})
 # Written down or done in passing: the work in hand goes on, and so does its time.
 _IN_PASSING: Final = frozenset({"beat", "seal", "note", "photo", "lesson", "tend"})
+_STATING: Final = frozenset({"do", "close"})
 _STATES: Final = {"aside": "set aside", "scrap": "scrap", "play": IN_PLAY}
 
 Data = Mapping[str, Any]
@@ -36,8 +37,15 @@ LineValue = tuple[str, str | None, str, str, str, str, str, str, bool]
 and whether an instrument showed it. A mere tuple, since an index takes millions."""
 
 
+def states(kind: str, data: Data) -> bool:
+    """Whether a line states something that counts when the next one signs it."""
+    return kind in _STATING and bool(data.get("says"))
+
+
 class LineWalk(ABC):
     """Takes line after line of one run; what it finds is kept by who inherits from it.
+
+    Statements that nobody signed are left out by whoever gives the lines.
 
     Attributes:
         closed: Whether the run is closed.
@@ -64,6 +72,7 @@ class LineWalk(ABC):
             "correct": self._corrected,
             "retract": self._retracted,
             "close": self._closes,
+            "sign": self._signs,
         }
 
     @abstractmethod
@@ -87,6 +96,10 @@ class LineWalk(ABC):
     @abstractmethod
     def keep_remark(self, line: Line, remark: RemarkFacts) -> None:
         """Keep a deviation."""
+
+    @abstractmethod
+    def keep_signature(self, line: Line, who: str, sshsig: str) -> None:
+        """Keep whose signature a line holds; nobody has checked it here."""
 
     @abstractmethod
     def revise(self, n: int, revision: Data) -> None:
@@ -198,6 +211,9 @@ class LineWalk(ABC):
             status = self.state_of(str(part))
             said = status if status not in ("", IN_PLAY) else "not done"
             self.keep_state(line.n, (str(part),), said, str(reason))
+
+    def _signs(self, line: Line, data: Data) -> None:
+        self.keep_signature(line, str(data["who"]), str(data["sshsig"]))
 
     def _tell(self, line: Line) -> None:
         """Take what an entry asks, and what it says was done otherwise than written."""

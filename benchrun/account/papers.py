@@ -1,9 +1,35 @@
 """Signatures, notes and pictures of a run, and why parts left the way."""
 
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
 from benchrun.account.facts import PhotoFacts, RunFacts, SignFacts, WordFacts
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
 from benchrun.text import listed
+
+KNOWN_WORDS: Final = {
+    True: ", key known to the shop",
+    False: ", key NOT known to the shop",
+    None: "",
+}
+"""The shop's word on a signer's key, to stand behind the name; nothing where it was not asked."""
+
+
+def key_words(verdict: Mapping[str, Any], n: int, who: str) -> str:
+    """The finding of a check on a signer's key, to stand behind the name.
+
+    Args:
+        verdict: What was checked, in the form that `benchrun verify --json` prints: of it the
+            `faults`, the `signers` whose signatures hold and what of them is `known`.
+        n: The entry of the signature.
+        who: The principal that it gives.
+    """
+    faults: Sequence[object] = verdict.get("faults", ())
+    wrong = any(str(text).startswith(f"entry {n}: ") for text in faults)
+    if wrong or who not in verdict.get("signers", {}):
+        return f", signature of {who} does NOT hold"
+    return KNOWN_WORDS[verdict.get("known", {}).get(who)]
 
 
 class PaperWalk:

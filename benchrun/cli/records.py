@@ -209,9 +209,11 @@ def show(args: argparse.Namespace) -> int:
     """Print the record of a run."""
     from benchrun.account.entry_words import show as show_run
     from benchrun.record.folder import RunFolder
+    from benchrun.verify import checked_keys
 
+    folder = run_folder(args, args.run_name)
     try:
-        print(show_run(RunFolder(run_folder(args, args.run_name))))
+        print(show_run(RunFolder(folder), checked_keys(folder, args.shop)))
     except ValueError as error:
         raise BenchrunError(f"{args.run_name}: {error}", exit_code=1) from None
     return 0

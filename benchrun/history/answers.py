@@ -72,7 +72,12 @@ class ReadingHistory:
 
 @dataclass(frozen=True, slots=True)
 class PartRun:
-    """One run of a part: how it ended there, and how its values stood."""
+    """One run of a part: how it ended there, and how its values stood.
+
+    Attributes:
+        signers: Who signed in the run, each with whether the shop knows the key; whether the
+            signatures hold is told by verifying the run.
+    """
 
     run: str
     procedure: str
@@ -85,6 +90,7 @@ class PartRun:
     reason: str
     verdicts: dict[str, int]
     rehearsal: bool
+    signers: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

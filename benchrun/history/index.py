@@ -9,6 +9,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, Final, Self
 
+from benchrun.account.line_walk import states
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.history.ingest import Ingest
 from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
@@ -66,11 +67,15 @@ class History:
         shop: The shop's folder.
         path: The file of the index; None for the usual one in the shop.
 
+    Attributes:
+        shop: The shop's folder.
+
     Raises:
         BenchrunError: It cannot be read or written.
     """
 
     def __init__(self, shop: Path, path: Path | None = None) -> None:
+        self.shop = shop
         self._runs = shop / "runs"
         self._path = path or shop / NAME
         self.store = open_store(self._path)
@@ -255,15 +260,21 @@ class History:
             chain.n, chain.head = known.n, known.head
         first, size, tail = chain.n, known.size if known else 0, known.tail if known else 0
         ingest = self._going_on(folder, known) if known else None
-        run, last = known.id if known else 0, None
+        run, last, at = known.id if known else 0, None, size
+        stated: Line | None = None
         for raw in raw_lines(file, folder.run, first):
             if raw[-1:] != b"\n":
                 break  # a line that is being written, or was torn: read when it is whole
-            line = chain.take(raw)
+            line, at = chain.take(raw), at + len(raw)
             if ingest is None:
                 run, ingest = self._begin(folder, line)
+            before, stated = stated, line if states(line.kind, line.data) else None
+            if stated is not None:
+                continue  # read with its signature, as without one it counts for nothing
+            if before is not None and line.kind == "sign":
+                ingest.take(before)
             ingest.take(line)
-            size, tail, last = size + len(raw), len(raw), line
+            size, tail, last = at, len(raw), line
         if ingest is None or last is None:
             return 0
         ingest.finish()
@@ -271,9 +282,9 @@ class History:
         self.store.execute(
             "UPDATE runs SET last = ?, closed = ?, size = ?, n = ?, head = ?, tail = ?, boot = ?, "
             "up_ms = ? WHERE id = ?",
-            (last.utc_ms, _closed(folder, ingest), size, chain.n, chain.head, tail, *clock, run),
+            (last.utc_ms, _closed(folder, ingest), size, last.n + 1, last.head, tail, *clock, run),
         )
-        return chain.n - first
+        return last.n + 1 - first
 
     def _going_on(self, folder: RunFolder, known: _Known) -> Ingest:
         ingest = Ingest(
@@ -309,6 +320,7 @@ class History:
 
 
 _TAKE_OUT: Final = (
+    "DELETE FROM signatures WHERE run = ?",
     "DELETE FROM readings WHERE run = ?",
     "DELETE FROM spans WHERE run = ?",
     "DELETE FROM deviations WHERE run = ?",

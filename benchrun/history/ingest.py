@@ -12,6 +12,8 @@ from benchrun.history.selections import PART_STATE
 from benchrun.history.words import WordNumbers
 from benchrun.procedure.route import Step
 from benchrun.record.line import Line
+from benchrun.record.sshsig import read_signature
+from benchrun.record.trouble import BadSignature
 from benchrun.text import listed
 
 _READING: Final = "INSERT INTO readings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)"
@@ -19,6 +21,7 @@ _SPAN: Final = "INSERT INTO spans VALUES (?,?,?,?,?,?)"
 _PART: Final = "INSERT OR REPLACE INTO parts VALUES (?,?,?)"
 _STATE: Final = "INSERT OR REPLACE INTO states VALUES (?,?,?,?,?)"
 _DEVIATION: Final = "INSERT INTO deviations VALUES (?,?,?,?,?,?,?)"
+_SIGNATURE: Final = "INSERT INTO signatures VALUES (?,?,?,?)"
 
 
 class Ingest(LineWalk):
@@ -40,7 +43,7 @@ class Ingest(LineWalk):
         self._run = run
         self._procedure = procedure
         self._rows: dict[str, list[tuple[object, ...]]] = {
-            insert: [] for insert in (_READING, _SPAN, _PART, _STATE, _DEVIATION)
+            insert: [] for insert in (_READING, _SPAN, _PART, _STATE, _DEVIATION, _SIGNATURE)
         }
 
     def finish(self) -> None:
@@ -110,6 +113,15 @@ class Ingest(LineWalk):
         named = listed(remark.parts, most=12)
         row = (step, line.utc_ms, self._run, line.n, remark.what, remark.reason, named)
         self._rows[_DEVIATION].append(row)
+
+    def keep_signature(self, line: Line, who: str, sshsig: str) -> None:
+        """Keep whose signature a line holds, and by which key."""
+        try:
+            key = read_signature(sshsig).key.fingerprint
+        except BadSignature:
+            key = ""
+        word = self._words.word
+        self._rows[_SIGNATURE].append((self._run, line.n, word(who), word(key)))
 
     def revise(self, n: int, revision: Mapping[str, Any]) -> None:
         """Put a value right, and keep what it was."""

@@ -2,10 +2,12 @@
 
 import datetime as dt
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from decimal import Decimal
+from pathlib import Path
 from typing import Any, Final
 
+from benchrun.account.papers import KNOWN_WORDS
 from benchrun.errors import BenchrunError
 from benchrun.history import selections as select
 from benchrun.history.answers import (
@@ -22,6 +24,7 @@ from benchrun.history.answers import (
 from benchrun.history.index import History
 from benchrun.history.known import indexed_parts, known_procedures
 from benchrun.quantity import plain
+from benchrun.record.signers import Signer, read_signers
 from benchrun.shopmath.spread import control
 from benchrun.text import meant, shown
 
@@ -167,20 +170,32 @@ def part_life(history: History, part: str, latest: int = LATEST) -> PartLife:
             name for part in indexed_parts(history) for name in (part.part, part.identity) if name
         ]
         raise BenchrunError(f"no run knows a part {shown(part, 60)!r}: {meant(part, parts)}")
-    runs = tuple(_part_run(store, row) for row in reversed(rows))
+    known = {(row.principal, row.key.fingerprint) for row in _signers(history.shop)}
+    runs = tuple(_part_run(store, row, known) for row in reversed(rows))
     return PartLife(part, runs, _rows(store, select.LAST_OF_PART, keys))
 
 
-def _part_run(store: sqlite3.Connection, row: Sequence[Any]) -> PartRun:
+def _signers(shop: Path) -> tuple[Signer, ...]:
+    try:
+        return read_signers(shop / "signers").signers
+    except BenchrunError:
+        return ()  # then the shop knows nobody, as verifying says in full
+
+
+def _part_run(
+    store: sqlite3.Connection, row: Sequence[Any], known: Set[tuple[str, str]]
+) -> PartRun:
     run, name, procedure, title, revision, began, last, closed, rehearsal, part, identity = row
     state = store.execute(select.PART_STATE, (run, part)).fetchone()
     status, reason = state or ("in play", "")
     if closed and status == "in play":
         status = "done"
     verdicts = _verdicts(store, select.COUNT_OF_RUN, (part, run))
+    signed = dict.fromkeys(store.execute(select.SIGNERS_OF_RUN, (run,)).fetchall())
+    signers = tuple(f"{who}{KNOWN_WORDS[(who, key) in known]}" for who, key in signed)
     return PartRun(
         name, procedure, title, revision, utc_text(began), utc_text(last), identity, status,
-        reason, verdicts, bool(rehearsal),
+        reason, verdicts, bool(rehearsal), signers,
     )  # fmt: skip
 
 

@@ -30,6 +30,10 @@ FROM parts i JOIN runs r ON r.id = i.run
 WHERE i.part = ?1 OR (i.identity = ?2 AND i.identity <> '')
 ORDER BY r.began DESC, r.id DESC LIMIT ?3
 """
+SIGNERS_OF_RUN: Final = """
+SELECT w.text, k.text FROM signatures s JOIN words w ON w.id = s.who JOIN words k ON k.id = s.key
+WHERE s.run = ? ORDER BY s.n
+"""
 LAST_OF_PART: Final = """
 SELECT * FROM (
   SELECT x.*, row_number() OVER (PARTITION BY x.step, x.place ORDER BY x.utc DESC, x.n DESC) AS age

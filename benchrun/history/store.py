@@ -13,7 +13,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.text import shown
 
-VERSION: Final = 4
+VERSION: Final = 5
 NAME: Final = "history.sqlite"
 _WAIT_S: Final = 5.0
 _TABLES: Final = """
@@ -62,6 +62,10 @@ CREATE TABLE deviations (
   step INTEGER NOT NULL, utc INTEGER NOT NULL, run INTEGER NOT NULL, n INTEGER NOT NULL,
   what TEXT NOT NULL, reason TEXT NOT NULL, parts TEXT NOT NULL
 );
+CREATE TABLE signatures (
+  run INTEGER NOT NULL, n INTEGER NOT NULL, who INTEGER NOT NULL, key INTEGER NOT NULL,
+  PRIMARY KEY (run, n)
+) WITHOUT ROWID;
 CREATE TABLE asked (
   run INTEGER NOT NULL, question TEXT NOT NULL, step TEXT NOT NULL, answers TEXT NOT NULL,
   PRIMARY KEY (run, question)

@@ -87,11 +87,12 @@ def part_text(answer: PartLife) -> str:
             run.identity,
             f"{run.status}{': ' + run.reason if run.reason else ''}",
             _counts(run.verdicts) or "none",
+            listed(run.signers) or "nobody",
         )
         for run in answer.runs
     ]
     rows = [f"{shown(answer.part, 60)}: {count(len(table_rows), 'run')}", ""]
-    rows += columns(table_rows, ("Begun", "Procedure", "Numbers", "Result", "Values"))
+    rows += columns(table_rows, ("Begun", "Procedure", "Numbers", "Result", "Values", "Signed by"))
     values = [
         (
             f"{step_words(row.step)} {row.place}".strip(),

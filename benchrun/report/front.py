@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from benchrun.account.facts import ReadingFacts, RunFacts
+from benchrun.account.papers import key_words
 from benchrun.report.doc import Fields, Para
-from benchrun.report.proof import key_words, shop_head, trust_words
+from benchrun.report.proof import shop_head, trust_words
 from benchrun.report.wording import parts_words
 from benchrun.text import count, listed
 from benchrun.wording import minute_words
@@ -54,7 +55,7 @@ def _signed(facts: RunFacts) -> str:
     signed: dict[tuple[str, str], list[str]] = {}
     for signature in facts.signatures:
         about = f"step {signature.number}" if signature.number else "the run"
-        key = key_words(facts, signature)
+        key = key_words(facts.verdict, signature.n, signature.who) if facts.verdict else ""
         signed.setdefault((signature.name, key), []).append(about)
     return "; ".join(
         f"{name} ({listed(list(dict.fromkeys(about)))}){key}"

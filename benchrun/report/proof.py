@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-from benchrun.account.facts import RunFacts, SignFacts
+from benchrun.account.facts import RunFacts
 from benchrun.report.doc import Block, Bullets, Code, Fields, Para, Section, Under, table_of
 from benchrun.text import count, listed
 
@@ -36,7 +36,6 @@ echo "$(head -n 1 log.jsonl | jq -r .data.procedure_sha256)  procedure.yaml" | s
 jq -r 'select(.kind == "photo") | "\\(.data.sha256)  \\(.data.file)"' log.jsonl | sha256sum -c
 """
 _KNOWN: Final = {True: "yes", False: "NO", None: "not asked"}
-_KEY: Final = {True: ", key known to the shop", False: ", key NOT known to the shop", None: ""}
 _LIMITS: Final = (
     "What was entered after the last signature or seal can be changed by whoever can write the "
     "file.",
@@ -76,17 +75,6 @@ def _known(verdict: Mapping[str, Any]) -> Mapping[str, bool | None]:
     """Of each signer, whether the shop knows the key; None where it was not asked."""
     known: Mapping[str, bool | None] = verdict.get("known", {})
     return known
-
-
-def key_words(facts: RunFacts, signed: SignFacts) -> str:
-    """The finding of the check on a signer's key, to stand behind the name."""
-    verdict = facts.verdict
-    if verdict is None:
-        return ""
-    wrong = any(text.startswith(f"entry {signed.n}: ") for text in _texts(verdict, "faults"))
-    if wrong or signed.who not in verdict.get("signers", {}):
-        return f", signature of {signed.who} does NOT hold"
-    return _KEY[_known(verdict).get(signed.who)]
 
 
 def _texts(verdict: Mapping[str, Any], key: str) -> tuple[str, ...]:

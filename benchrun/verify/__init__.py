@@ -3,7 +3,14 @@
 Not here: the checks of the keeping itself, which are record/'s; what a run means is account/'s.
 """
 
-from benchrun.verify.run import COULD_NOT_TELL, NOT_WHOLE, WHOLE, RecordVerdict, verify
+from benchrun.verify.run import (
+    COULD_NOT_TELL,
+    NOT_WHOLE,
+    WHOLE,
+    RecordVerdict,
+    checked_keys,
+    verify,
+)
 from benchrun.verify.shop import ShopVerdict, verify_shop
 from benchrun.verify.trust import Trust, trust_of
 
@@ -14,6 +21,7 @@ __all__ = [
     "RecordVerdict",
     "ShopVerdict",
     "Trust",
+    "checked_keys",
     "trust_of",
     "verify",
     "verify_shop",

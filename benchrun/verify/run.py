@@ -152,6 +152,20 @@ def verify(
     return verdict
 
 
+def checked_keys(folder: Path, shop: Path | None = None) -> dict[str, Any]:
+    """What checking how a run was kept says of its signatures: `faults`, `signers`, `known`.
+
+    No entry is decided again, which is what takes the time.
+
+    Raises:
+        BenchrunError: It could not be told.
+    """
+    trust = trust_of(_shop_of(folder, shop))
+    kept = check_run(folder, trusted=trust.signers, register=trust.register)
+    faults = [*([trust.fault] if trust.fault else []), *(one.placed for one in kept.faults)]
+    return {"faults": faults, "signers": kept.signers, "known": kept.known}
+
+
 def _what_now(sound: int) -> tuple[str, ...]:
     """Advice for somebody who reads that a run is not whole."""
     held = "entry 0 is" if sound == 1 else f"entries 0 to {sound - 1} are"

@@ -58,7 +58,8 @@ class Log:
         return self.add("do", data)
 
     def close(self, **reasons):
-        self.add("close", {"reasons": reasons, "says": "Ann: done."})
+        of = self.add("close", {"reasons": reasons, "says": "Ann: done."})
+        self.add("sign", {"of": of, "who": "ann@shed", "sshsig": "none"}, after_ms=0)
 
     def write(self, runs: Path, *, sealed=True):
         folder = runs / self.name

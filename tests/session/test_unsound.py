@@ -4,6 +4,7 @@ import hashlib
 import json
 import os
 import shutil
+import subprocess
 
 import pytest
 from wiping import PROCEDURE, Wiping
@@ -13,6 +14,8 @@ from benchrun.account.walk import facts_of
 from benchrun.board import GONE, look
 from benchrun.errors import BenchrunError
 from benchrun.history.estimates import keep_up
+from benchrun.history.index import History
+from benchrun.history.questions import part_life
 from benchrun.load_run import read_kept
 from benchrun.procedure.load import load_bytes
 from benchrun.record.anchor import state_folder
@@ -233,6 +236,61 @@ def test_a_close_that_nobody_signed_is_none_and_is_offered_again(bench, tmp_path
     verdict = verify(bench.folder.path)
     assert verdict.whole
     assert verdict.keeping.closed
+
+
+def part_run(bench):
+    with History(bench.shop.path) as history:
+        history.refresh()
+        (run,) = part_life(history, "a").runs
+    return run
+
+
+def test_the_index_counts_a_close_when_it_is_signed_and_says_by_which_key(bench):
+    says = closing_statement(bench.writer.hand)
+    bench.writer.sign(c.Close({"a": "no time"}, says), "one").result()
+    raw = bench.folder.log.read_bytes()
+    lines = raw.splitlines(keepends=True)
+    close = next(n for n, line in enumerate(lines) if b'"kind":"close"' in line)
+    for end in (close + 1, close):
+        bench.folder.log.write_bytes(b"".join(lines[:end]))
+        run = part_run(bench)
+        assert (run.status, run.reason, run.signers) == ("in play", "", ())
+    bench.folder.log.write_bytes(raw)  # read on from where the index was
+    run = part_run(bench)
+    assert (run.status, run.reason) == ("not done", "no time")
+    assert run.signers == (f"{bench.person.id}@shop, key known to the shop",)
+
+
+def test_past_runs_and_show_say_where_the_shop_does_not_know_a_key(bench, benchrun):
+    bench.do("dry")
+    bench.close()
+
+    def shown():
+        done = subprocess.run(
+            [benchrun, "--shop", bench.shop.path, "show", bench.folder.run],
+            capture_output=True,
+            text=True,
+        )
+        return next(row for row in done.stdout.splitlines() if "signed by" in row)
+
+    assert shown().endswith(f"signed by {bench.person.id}@shop, key known to the shop")
+    signers = bench.shop.signers
+    own = f"{bench.person.id}@shop "
+    kept = [row for row in signers.read_text().splitlines() if not row.startswith(own)]
+    signers.write_text("".join(f"{row}\n" for row in kept))
+    assert shown().endswith(f"signed by {bench.person.id}@shop, key NOT known to the shop")
+    assert part_run(bench).signers == (f"{bench.person.id}@shop, key NOT known to the shop",)
+
+
+def test_show_of_a_run_that_does_not_hold_says_so_first(bench, benchrun):
+    bench.writer.leave()
+    bench.forge(renamed_step)
+    done = subprocess.run(
+        [benchrun, "--shop", bench.shop.path, "show", bench.folder.run],
+        capture_output=True,
+        text=True,
+    )
+    assert "NOT WHOLE: " in done.stdout.partition("\n\n")[0]
 
 
 def test_a_close_that_nobody_signed_leaves_no_deviation(bench):
