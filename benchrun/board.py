@@ -5,17 +5,19 @@ without them, which is two fifths sooner.
 """
 
 import json
-from collections.abc import Iterable
+import time
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
+from benchrun.kept_runs import KEPT_RUNS, FileStamp, file_stamp
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.plain_file import open_regular
-from benchrun.record.glimpse import closed, glimpse, run_paths
+from benchrun.record.glimpse import first_end, glimpse
 from benchrun.shop.folder import Listed, Shop
 from benchrun.text import count, listed, slug
 
@@ -36,6 +38,7 @@ NOT_READ: Final = "its log is being read"
 GONE: Final = "gone: the shop's register knows it, its folder or its log is not there"
 """Words for a run that is missing."""
 
+_TELL_EVERY_S: Final = 0.25
 _TAIL_BYTES: Final = 256 * 1024
 _NO_PRESS: Final = (1 << 30, 0)
 
@@ -141,30 +144,63 @@ class Board:
 def glance(shop: Shop) -> Board:
     """The board as far as it can be told at once: procedures, and open runs by their titles."""
     try:
-        runs = _glimpsed(shop)
+        begun, _ = KEPT_RUNS.paths(shop.runs)
+        runs = tuple(sorted(map(_glimpsed, begun), key=_newest))
     except (BenchrunError, OSError):
         return Board((), shop.procedures(), looked=False)  # looking tells what is wrong
     return Board(runs, shop.procedures(), looked=not _any_in(shop.runs))
 
 
-def _glimpsed(shop: Shop) -> tuple[OpenRun, ...]:
-    seen = [glimpse(path) for path in run_paths(shop.runs) if not closed(path)]
-    runs = [OpenRun(one.path, one.title, NOT_READ, since_ms=one.since_ms) for one in seen]
-    return tuple(sorted(runs, key=_newest))
+def _glimpsed(path: Path) -> OpenRun:
+    seen = glimpse(path)
+    return OpenRun(path, seen.title, NOT_READ, since_ms=seen.since_ms)
 
 
 def _newest(run: OpenRun) -> int:
     return -run.since_ms
 
 
-def look(shop: Shop, now: Moment) -> Board:
-    """Look at the shop: its open runs, the most urgent first, and the procedures."""
-    folders = _folders(shop.runs)
-    runs = [_open_run(folder, now) for folder in folders if not closed(folder.path)]
-    runs += _missing(shop, {folder.run for folder in folders})
-    runs.sort(key=lambda run: (_press(run, now), _newest(run)))
-    away = [left for folder in folders if folder.seal.is_file() for left in _left_away(folder)]
-    return Board(tuple(runs), shop.procedures(), tuple(away))
+def look(shop: Shop, now: Moment, each: Callable[[Board], None] | None = None) -> Board:
+    """Look at the shop: its open runs, the most urgent first, and the procedures.
+
+    A run whose files have not changed since it was read is not read again. Of those that must be
+    read, the one whose load must come out first is read first.
+
+    Args:
+        shop: The shop.
+        now: The moment.
+        each: Takes the board as far as it is known, now and then while runs are being read.
+    """
+    begun, shut = KEPT_RUNS.paths(shop.runs)
+    procedures, told_s = shop.procedures(), -_TELL_EVERY_S
+    waiting = _unread(begun)
+    read = [_open_run(path, now) for path in begun if path not in waiting]
+    for path in sorted(waiting, key=_end_of):
+        read.append(_open_run(path, now))
+        del waiting[path]
+        if each is not None and waiting and time.monotonic() - told_s >= _TELL_EVERY_S:
+            told_s = time.monotonic()
+            rest = sorted(waiting.values(), key=_newest)
+            each(Board((*_ordered(read, now), *rest), procedures, looked=False))
+    read += _missing(shop, {path.name for path in (*begun, *shut)})
+    away = [left for path in shut for left in _left_away(path)]
+    return Board(_ordered(read, now), procedures, tuple(away))
+
+
+def _unread(paths: Iterable[Path]) -> dict[Path, OpenRun]:
+    """The open runs that were not read since they changed, each as a glimpse tells it."""
+    from benchrun.record.folder import RunFolder
+
+    return {path: _glimpsed(path) for path in paths if not KEPT_RUNS.has_run(RunFolder(path))}
+
+
+def _end_of(path: Path) -> tuple[bool, int]:
+    end = first_end(path)
+    return (end is None, end or 0)
+
+
+def _ordered(runs: Iterable[OpenRun], now: Moment) -> tuple[OpenRun, ...]:
+    return tuple(sorted(runs, key=lambda run: (_press(run, now), _newest(run))))
 
 
 def _press(one: OpenRun, now: Moment) -> tuple[int, int]:
@@ -187,7 +223,7 @@ def _missing(shop: Shop, there: set[str]) -> list[OpenRun]:
     if not path.is_file() and anchor is None:
         return []
     try:
-        known, set_back = _register_says(shop, _stamp(path), anchor)
+        known, set_back = _register_says(shop, file_stamp(path), anchor)
     except BenchrunError as error:
         fault = f"the shop's register cannot be read: {error.message}"
         return [OpenRun(path, "The shop's register", fault, fault=fault)]
@@ -209,7 +245,7 @@ def _missing(shop: Shop, there: set[str]) -> list[OpenRun]:
 
 @lru_cache(maxsize=4)
 def _register_says(
-    shop: Shop, _register: tuple[int, int], _anchor: "Anchor | None"
+    shop: Shop, _register: FileStamp, _anchor: "Anchor | None"
 ) -> tuple[dict[str, str], str]:
     """The last word of the register on each run, and whether this machine saw more of it."""
     from benchrun.record.register import Register
@@ -223,51 +259,17 @@ def _any_in(runs: Path) -> bool:
     return runs.is_dir() and next(runs.iterdir(), None) is not None
 
 
-def _folders(runs: Path) -> "tuple[RunFolder, ...]":
-    if not _any_in(runs):
-        return ()
-    from benchrun.record.folder import run_folders
-
-    return tuple(run_folders(runs))
-
-
-def _open_run(folder: "RunFolder", now: Moment) -> OpenRun:
+def _open_run(path: Path, now: Moment) -> OpenRun:
+    from benchrun.record.folder import RunFolder
     from benchrun.run.clocks import loads
 
-    seen = glimpse(folder.path)
+    seen = glimpse(path)
     since = seen.since_ms
     try:
-        run = _run_in(folder)
+        run = KEPT_RUNS.run(RunFolder(path))
     except (BenchrunError, ValueError) as error:
-        return OpenRun(folder.path, seen.title, "cannot be read", since_ms=since, fault=str(error))
-    clocks = loads(run, now)
-    return OpenRun(folder.path, seen.title, stands(run, now), run, clocks, _away(run), since)
-
-
-def _run_in(folder: "RunFolder") -> "Run":
-    """The run that a folder holds, read again only when a file of it has changed.
-
-    Raises:
-        BenchrunError: The log is damaged, or the copy of the procedure is.
-        ValueError: They do not fit each other.
-    """
-    return _run_of(folder, _stamp(folder.log), _stamp(folder.procedure))
-
-
-def _stamp(path: Path) -> tuple[int, int]:
-    """When a file was last changed, and its length; zeros where there is none."""
-    try:
-        stat = path.stat()
-    except OSError:
-        return (0, 0)
-    return (stat.st_mtime_ns, stat.st_size)
-
-
-@lru_cache(maxsize=1024)
-def _run_of(folder: "RunFolder", _log: tuple[int, int], _procedure: tuple[int, int]) -> "Run":
-    from benchrun.load_run import folded, read_kept
-
-    return folded(*read_kept(folder))
+        return OpenRun(path, seen.title, "cannot be read", since_ms=since, fault=str(error))
+    return OpenRun(path, seen.title, stands(run, now), run, loads(run, now), _away(run), since)
 
 
 def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
@@ -277,13 +279,14 @@ def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
         shop: The shop.
         run: The id of the run that asks; it is left out.
     """
+    from benchrun.record.folder import RunFolder
     from benchrun.shop_use.vessels import vessel_uses_of
 
     uses: list[VesselUse] = []
-    for folder in _folders(shop.runs):
+    for folder in map(RunFolder, KEPT_RUNS.paths(shop.runs)[0]):
         try:
-            if folder.run != run and not closed(folder.path):
-                uses += vessel_uses_of(folder.run, _run_in(folder))
+            if folder.run != run:
+                uses += vessel_uses_of(folder.run, KEPT_RUNS.run(folder))
         except (BenchrunError, ValueError, OSError):
             continue  # the board tells of a log that cannot be read
     return tuple(uses)
@@ -339,23 +342,20 @@ def still_away(left: Iterable[LeftAway], parts: "Iterable[Part]") -> tuple[LeftA
     return tuple(away)
 
 
-def _left_away(folder: "RunFolder") -> tuple[LeftAway, ...]:
-    try:
-        stat = folder.log.stat()
-    except OSError:
-        return ()
-    return _left_in(folder, stat.st_mtime_ns, stat.st_size)
+def _left_away(path: Path) -> tuple[LeftAway, ...]:
+    from benchrun.record.folder import RunFolder
+
+    return KEPT_RUNS.of_closed(RunFolder(path), _left_in)
 
 
-@lru_cache(maxsize=4096)
-def _left_in(folder: "RunFolder", _changed_ns: int, size: int) -> tuple[LeftAway, ...]:
-    """The parts that a closed run left away; a closed log does not change, so it is read once."""
+def _left_in(folder: "RunFolder") -> tuple[LeftAway, ...]:
+    """The parts that a closed run left away."""
     from benchrun.load_run import folded, read_kept
     from benchrun.procedure.route import Dwell
     from benchrun.run.state import Status
 
     try:
-        if not _closed_with_reasons(folder.log, size):
+        if not _closed_with_reasons(folder.log):
             return ()
         run = folded(*read_kept(folder))
     except (BenchrunError, ValueError, OSError):
@@ -372,9 +372,10 @@ def _left_in(folder: "RunFolder", _changed_ns: int, size: int) -> tuple[LeftAway
     return tuple(LeftAway(folder.run, title, at, tuple(tags)) for at, tags in places.items())
 
 
-def _closed_with_reasons(log: Path, size: int) -> bool:
+def _closed_with_reasons(log: Path) -> bool:
     """Whether the close of a log names parts that were not done, by its last lines alone."""
     with open_regular(log) as file:
+        size = file.seek(0, 2)
         file.seek(max(0, size - _TAIL_BYTES))
         lines = file.read().splitlines()
     for line in reversed(lines[1:] if size > _TAIL_BYTES else lines):

@@ -5,7 +5,8 @@ For a board that is to stand at once. Nothing here is proven, and nothing is dec
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -22,6 +23,8 @@ _RUN_NAME: Final = re.compile(r"\d{4}-\d\d-\d\d-[a-z0-9-]{1,60}-[a-z0-9]{4}", re
 _MOST_BYTES: Final = 1 << 20
 _TAIL_BYTES: Final = 64 * 1024
 _OF_ITSELF: Final = ("seal", "beat")
+_IN: Final = b'"kind":"in"'
+_OUT: Final = b'"kind":"out"'
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +43,12 @@ class Glimpse:
     since_ms: int
 
 
-def run_paths(runs: Path) -> list[Path]:
+def run_paths(runs: Path, known: Callable[[Path], bool] | None = None) -> list[Path]:
     """The folders of the runs that have a log, oldest first by name.
 
     Args:
         runs: The folder that holds the shop's runs; it may be missing.
+        known: Says of a folder that it is known to have a log; it is not looked for then.
 
     Raises:
         BenchrunError: It cannot be read.
@@ -55,7 +59,7 @@ def run_paths(runs: Path) -> list[Path]:
         return []
     except OSError as error:
         raise BenchrunError(f"{shown(str(runs), 200)} cannot be read: {disk_said(error)}") from None
-    return [path for path in named if (path / LOG_NAME).is_file()]
+    return [path for path in named if (known and known(path)) or (path / LOG_NAME).is_file()]
 
 
 def closed(path: Path) -> bool:
@@ -71,6 +75,38 @@ def glimpse(path: Path) -> Glimpse:
         return Glimpse(path, _title(log) or path.name, _last_done(log) or changed)
     except OSError:
         return Glimpse(path, path.name, 0)
+
+
+def first_end(path: Path) -> int | None:
+    """The wall time, milliseconds since 1970, at which the first load in a vessel must come out.
+
+    By the last lines of a run's log alone, without the rules: it may be wrong, and tells only which
+    of many runs is looked at first.
+
+    Returns:
+        None where the last lines know of no load that has such an end.
+    """
+    log, came_out, ends = path / LOG_NAME, set[str](), list[int]()
+    try:
+        for raw in _tail(log):
+            if _OUT in raw or _IN in raw:
+                entry = _entry(raw)
+                parts = set(map(str, _part(entry, "data").get("parts", ()))) - came_out
+                if entry.get("kind") == "in":
+                    ends += _ends(entry, parts)
+                came_out |= parts
+    except (OSError, TypeError):
+        return None
+    return min(ends, default=None)
+
+
+def _ends(entry: Mapping[str, Any], parts: set[str]) -> Iterator[int]:
+    each, when = _part(_part(entry, "data"), "each"), _part(entry, "at").get("utc")
+    for part in parts:
+        most = _part(each, part).get("most")
+        if isinstance(most, int) and isinstance(when, str):
+            with suppress(ValueError):
+                yield utc_ms(when) + most
 
 
 def _title(log: Path) -> str:
@@ -94,6 +130,13 @@ def _last_done(log: Path) -> int:
         if at and entry.get("kind") not in _OF_ITSELF:
             return at
     return last
+
+
+def _tail(log: Path) -> Iterator[bytes]:
+    """The last lines, backwards."""
+    with open_regular(log) as file:
+        file.seek(max(0, file.seek(0, 2) - _TAIL_BYTES))
+        yield from reversed(file.read().splitlines())
 
 
 def _backwards(log: Path) -> Iterator[bytes]:

@@ -236,9 +236,14 @@ class Watch:
             except (BenchrunError, OSError) as error:
                 self._trouble = str(error)
             self._looking = None
-        if self._looking is None and not 0 < self._next_look_ms - now.up_ms <= LOOK_EVERY_MS:
-            self._looking = self._looks.submit(look, self._shop, now)
             self._next_look_ms = now.up_ms + LOOK_EVERY_MS
+        if self._looking is None and not 0 < self._next_look_ms - now.up_ms <= LOOK_EVERY_MS:
+            self._looking = self._looks.submit(look, self._shop, now, self._take_part)
+
+    def _take_part(self, board: Board) -> None:
+        """Take the board as far as it is read; a look of later ones knows all of them at once."""
+        if not self._board.looked:
+            self._board = board
 
     def draw(self, now: Moment, size: os.terminal_size) -> None:
         """Draw the rows that have changed."""

@@ -339,3 +339,46 @@ def test_an_unchanged_run_is_not_read_again(shop, start, clock, monkeypatch):
     (again,) = look(shop, clock.now()).open_runs
     assert again.run is one.run
     session.leave()
+
+
+def test_the_run_whose_load_comes_out_first_is_read_first_and_told_before_the_others(
+    shop, start, clock
+):
+    waiting = start("ab")
+    waiting.leave()
+    soaking = start("ab", name="soaking", vessel="other")
+    send(soaking, PutIn("soak", ("a",), soaking.run.n - 1))
+    soaking.leave()
+    clock.wait(MINUTE)
+    start("ab", name="third", vessel="third").leave()
+    told = []
+    whole = look(shop, clock.now(), told.append)
+    assert not told[0].looked
+    assert [run.id for run in told[0].open_runs if run.run is not None] == [soaking.folder.run]
+    assert len(told[0].open_runs) == len(whole.open_runs) == 3
+    assert whole.looked
+
+
+def test_a_run_is_read_again_only_when_its_files_change(shop, start, clock):
+    session, other = start("ab"), start("ab", name="other", vessel="other")
+    first = {run.id: run.run for run in look(shop, clock.now()).open_runs}
+    send(session, PutIn("soak", ("a",), session.run.n - 1))
+    second = {run.id: run.run for run in look(shop, clock.now()).open_runs}
+    assert second[other.folder.run] is first[other.folder.run]
+    assert second[session.folder.run].n == first[session.folder.run].n + 1
+    log = session.folder.log
+    content = log.read_bytes()
+    log.write_bytes(content[:-40] + content[-20:])
+    [bad] = [run for run in look(shop, clock.now()).open_runs if run.fault]
+    assert bad.id == session.folder.run
+    log.write_bytes(content)
+    assert not any(run.fault for run in look(shop, clock.now()).open_runs)
+    session.leave()
+    other.leave()
+
+
+def test_a_run_that_is_closed_meanwhile_leaves_the_board(shop, start, clock):
+    session = start("ab")
+    assert len(look(shop, clock.now()).open_runs) == 1
+    close(session, {"a": "no time", "b": "no time"})
+    assert look(shop, clock.now()).open_runs == ()

@@ -23,6 +23,7 @@ READERS = {
     "shop_repair.py": "asks whether another window writes a log, and reads no line of it",
     "session/": "writes the log and folds what it writes",
     "verify/": "decides every entry again",
+    "kept_runs.py": "holds what a run folds to as long as its files do not change",
     "board.py": "shows the state that an open run folds to, and no past of it",
     "report/due.py": "takes the clocks from the state that an open run folds to",
     "report/command.py": "copies the lines as they are into the report for machines",

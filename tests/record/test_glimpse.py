@@ -6,7 +6,7 @@ import os
 import pytest
 
 from benchrun.moment import Moment
-from benchrun.record.glimpse import LOG_NAME, SEAL_NAME, closed, glimpse, run_paths
+from benchrun.record.glimpse import LOG_NAME, SEAL_NAME, closed, first_end, glimpse, run_paths
 
 START = 1_790_000_000_000
 NAME = "2026-09-21-brake-drums-abcd"
@@ -70,6 +70,25 @@ def test_a_log_that_does_not_tell_goes_by_its_folder_and_its_file(run, first):
 def test_a_log_that_is_gone_meanwhile_breaks_nothing(run):
     (run / LOG_NAME).unlink()
     assert glimpse(run).title == NAME
+
+
+def into(n, part, most):
+    each = {part: {"least": 60_000, "most": most, "possible": 0, "proven": 0}}
+    return canonical(n, "in", parts=[part], step="etch", each=each)
+
+
+def canonical(n, kind, **data):
+    return json.dumps(json.loads(line(n, kind, **data)), separators=(",", ":")).encode() + b"\n"
+
+
+def test_the_load_that_must_come_out_first_is_known_by_the_last_lines(run):
+    rows = [FIRST, into(1, "a", 600_000), into(2, "b", 60_000), into(3, "c", 300_000)]
+    kept(run, *rows, canonical(4, "out", parts=["b"]), b"torn")
+    assert first_end(run) == START + 3000 + 300_000
+    kept(run, *rows, canonical(4, "out", parts=["a", "b", "c"]))
+    assert first_end(run) is None
+    kept(run, *rows, canonical(4, "out", parts=["c"]), into(5, "c", None))
+    assert first_end(run) == START + 2000 + 60_000
 
 
 def test_runs_are_the_folders_that_bear_such_a_name_and_have_a_log(run):

@@ -3,6 +3,7 @@
 import os
 import shutil
 import threading
+from dataclasses import replace
 from pathlib import Path
 
 from screen_bench import LOOK, Bench, ascii_look, press, settled, show_run, until
@@ -224,9 +225,9 @@ async def test_a_run_stands_on_the_board_and_opens_before_its_log_is_read(
     ]
     held = threading.Event()
 
-    def slow(shop, now):
+    def slow(shop, now, each):
         assert held.wait(20)
-        return look(shop, now)
+        return look(shop, now, each)
 
     monkeypatch.setattr("benchrun.screen.board.screen.look", slow)
     async with bench.app.run_test(size=(80, 24)) as pilot:
@@ -240,13 +241,41 @@ async def test_a_run_stands_on_the_board_and_opens_before_its_log_is_read(
         bench.app.leave_runs()
 
 
+async def test_a_look_that_takes_longer_than_a_round_is_waited_for_and_shows_what_it_read(
+    bench, every_state, monkeypatch
+):
+    of_shop(bench, every_state)
+    bench.begin(every_state, ["arm"]).leave()
+    going_on, held = [], threading.Event()
+
+    def slow(shop, now, each):
+        going_on.append(now)
+        board = look(shop, now)
+        each(replace(board, looked=False))
+        assert held.wait(20)
+        return board
+
+    monkeypatch.setattr("benchrun.screen.board.screen.look", slow)
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await until(bench, "Wipe every part dry")
+        for _ in range(35):
+            bench.app.screen.tick()
+        await pilot.pause()
+        assert len(going_on) == 1
+        assert not bench.app.screen.board.looked
+        held.set()
+        while not bench.app.screen.board.looked:
+            await pilot.pause()
+        assert len(going_on) == 1
+
+
 async def test_a_shop_that_cannot_be_looked_at_says_so_and_still_begins(
     bench, every_state, monkeypatch
 ):
     of_shop(bench, every_state)
     bench.begin(every_state, ["arm"]).leave()
 
-    def refuses(shop, now):
+    def refuses(shop, now, each):
         raise BenchrunError("the disk refused")
 
     monkeypatch.setattr("benchrun.screen.board.screen.look", refuses)

@@ -3,6 +3,7 @@
 import asyncio
 import gc
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
@@ -71,7 +72,8 @@ class BoardScreen(BenchScreen):
         self._board = glance(shop)
         self._lessons: Sequence[Learned] = ()
         self._duties: Sequence[Duty] = ()
-        self._ticks = 0
+        self._since_look = 0
+        self._looking, self._look_again = False, False
         self.push(BoardPane(self))
 
     @property
@@ -120,9 +122,9 @@ class BoardScreen(BenchScreen):
 
     def tick(self) -> None:
         """Let a second pass; look at the shop anew now and then."""
-        self._ticks += 1
-        if self._ticks % LOOK_EVERY_S == 0 and self.in_front:
-            self.run_worker(self.look_again(), exclusive=True)
+        self._since_look += 1
+        if self._since_look >= LOOK_EVERY_S and self.in_front and not self._looking:
+            self.run_worker(self.look_again())
         super().tick()
 
     @work
@@ -154,15 +156,43 @@ class BoardScreen(BenchScreen):
         self.paint()
 
     async def look_again(self) -> None:
-        """Look at the shop."""
+        """Look at the shop; one look at a time, and the next one a while after it has ended."""
+        if self._looking:
+            self._look_again = True
+            return
+        self._looking = True
         try:
-            self._board = await asyncio.to_thread(look, self._shop, self.now())
+            await self._look()
+            while self._look_again:
+                self._look_again = False
+                await self._look()
+        finally:
+            self._looking, self._since_look = False, 0
+
+    async def _look(self) -> None:
+        loop = asyncio.get_running_loop()
+
+        def each(board: Board) -> None:
+            with suppress(RuntimeError):  # the program was left meanwhile
+                loop.call_soon_threadsafe(self._take, board)
+
+        part = None if self._board.looked else each
+        try:
+            self._take(await asyncio.to_thread(look, self._shop, self.now(), part))
         except BenchrunError as error:
             self.say(error.message, strong=True)
-            if not self._board.looked:
-                runs = tuple(replace(open_run, words="") for open_run in self._board.open_runs)
-                self._board = replace(self._board, open_runs=runs, looked=True)
-        self.bench.note(self._board)
+            board = self._board
+            if not board.looked:
+                runs = tuple(replace(open_run, words="") for open_run in board.open_runs)
+                board = replace(board, open_runs=runs, looked=True)
+            self._take(board)
+
+    def _take(self, board: Board) -> None:
+        """Show a board as far as it is read; what is due in it calls at once."""
+        self._board = board
+        self.bench.note(board)
+        if self.in_front:
+            self.hear()
         self.paint()
 
     async def on_screen_resume(self) -> None:

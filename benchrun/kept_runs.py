@@ -1,0 +1,138 @@
+"""Kept runs that are asked for again and again: each is read anew only when its files changed.
+
+What is held is as large as what is there, with no end at which it would stop to help: a run that is
+gone or closed is let go of as soon as its shop is looked at again. A run that cannot be read is not
+read again either before one of its files changes.
+"""
+
+from collections.abc import Callable, Collection
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from benchrun.errors import BenchrunError
+from benchrun.record.glimpse import closed, run_paths
+
+if TYPE_CHECKING:
+    from benchrun.record.folder import RunFolder
+    from benchrun.run.state import Run
+
+T = TypeVar("T")
+FileStamp = tuple[int, int]
+"""When a file was last changed, in nanoseconds, and its length; zeros where there is none."""
+
+
+def file_stamp(path: Path) -> FileStamp:
+    """The stamp by which a changed file is known."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return (0, 0)
+    return (stat.st_mtime_ns, stat.st_size)
+
+
+class _ByStamp:
+    """Things made of folders, each with the stamps of the files that it was made of."""
+
+    def __init__(self) -> None:
+        self._kept: dict[Path, tuple[object, object, Exception | None]] = {}
+
+    def get(self, path: Path, stamps: object, make: Callable[[], T]) -> T:
+        """A thing made of a folder; made again only under other stamps.
+
+        Raises:
+            BenchrunError, ValueError: As `make` does, again for the same stamps.
+        """
+        held = self._kept.get(path)
+        if held is None or held[0] != stamps:
+            try:
+                held = (stamps, make(), None)
+            except (BenchrunError, ValueError) as error:
+                held = (stamps, None, error)
+            self._kept[path] = held
+        if held[2] is not None:
+            raise held[2].with_traceback(None)
+        return held[1]  # type: ignore[return-value]
+
+    def holds(self, path: Path, stamps: object) -> bool:
+        """Whether something was made of a folder under these stamps."""
+        held = self._kept.get(path)
+        return held is not None and held[0] == stamps
+
+    def keep_only(self, runs: Path, there: Collection[Path]) -> None:
+        """Let go of the folders in `runs` that are not there any more."""
+        for path in [path for path in self._kept if path.parent == runs and path not in there]:
+            self._kept.pop(path, None)
+
+
+class KeptRuns:
+    """The runs of this process's shops as they were read last."""
+
+    def __init__(self) -> None:
+        self._runs, self._closed = _ByStamp(), _ByStamp()
+        self._shut: dict[Path, int] = {}
+
+    def paths(self, runs: Path) -> tuple[list[Path], list[Path]]:
+        """The open runs and the closed ones in a folder, oldest first by name.
+
+        A folder of a closed run in which no file came or went since is not looked into again.
+
+        Raises:
+            BenchrunError: The folder cannot be read.
+        """
+        shut, still, begun = [], {}, []
+        for path in run_paths(runs, known=self._still_shut):
+            changed = self._changed(path)
+            if self._shut.get(path) == changed or closed(path):
+                still[path] = changed
+                shut.append(path)
+            else:
+                begun.append(path)
+        self._shut = {**{p: at for p, at in self._shut.items() if p.parent != runs}, **still}
+        self._runs.keep_only(runs, set(begun))
+        self._closed.keep_only(runs, set(shut))
+        return begun, shut
+
+    def _changed(self, path: Path) -> int:
+        try:
+            return path.stat().st_mtime_ns
+        except OSError:
+            return 0
+
+    def _still_shut(self, path: Path) -> bool:
+        return path in self._shut and self._shut[path] == self._changed(path)
+
+    def run(self, folder: "RunFolder") -> "Run":
+        """The run that a folder holds.
+
+        Raises:
+            BenchrunError: The log is damaged, or the copy of the procedure is.
+            ValueError: They do not fit each other.
+        """
+
+        def read() -> "Run":
+            from benchrun.load_run import folded, read_kept
+
+            return folded(*read_kept(folder))
+
+        return self._runs.get(folder.path, _stamps(folder), read)
+
+    def has_run(self, folder: "RunFolder") -> bool:
+        """Whether a run was read and has not changed since."""
+        return self._runs.holds(folder.path, _stamps(folder))
+
+    def of_closed(self, folder: "RunFolder", make: "Callable[[RunFolder], T]") -> T:
+        """A thing made of a closed run: such a log does not change, so it is asked once.
+
+        Args:
+            folder: The run's folder.
+            make: Always the same function.
+        """
+        return self._closed.get(folder.path, file_stamp(folder.log), lambda: make(folder))
+
+
+def _stamps(folder: "RunFolder") -> tuple[FileStamp, FileStamp]:
+    return (file_stamp(folder.log), file_stamp(folder.procedure))
+
+
+KEPT_RUNS = KeptRuns()
+"""The one of this process."""
