@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+from benchrun.alarms.dark import dark_ahead
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
@@ -19,6 +20,7 @@ from benchrun.run.offers import Deed
 from benchrun.run.sums import sums_of
 from benchrun.session import Reply, Sitting
 from benchrun.shop.personal import personal_settings_path, unlocked_ms
+from benchrun.shop.settings import hours_of
 
 HELP = (
     "Enter does the first line on offer. A number does that line. 0 says why.",
@@ -128,6 +130,11 @@ class PlainRun(PlainFace):
             self.talk.say(self.session.books.trouble)
         for use in uses_in_hand(self.session, step, self.work.parts):
             self.talk.say(f"Uses {use_words(use)}")
+        offer, hours = self.work.now.offer, hours_of(self.session.shop)
+        if offer is not None:
+            now = self.work.now
+            for words in dark_ahead(now.run, offer, self.work.parts, hours, now.at):
+                self.talk.say(f"DARK. {words}")
 
     def _follow(self, answer: str) -> None:
         flows = {"0": lookups.why, "*": notes.write_down, "/": lookups.look_up}

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
@@ -11,6 +12,7 @@ from benchrun.procedure.files import read_file
 from benchrun.shop.book_file import BookFault, BookRow, map_of, read_id
 from benchrun.shop.file_writer import put_file
 from benchrun.shop.folder import LONGEST_TITLE, Shop
+from benchrun.shop.hours import NO_HOURS, Hours, days_of, week_of
 from benchrun.shop.yaml_editor import with_value
 from benchrun.shop.yaml_text import scalar
 from benchrun.text import shown
@@ -23,6 +25,8 @@ SETTINGS: Final = MappingProxyType(
         "remind days": "how many days ahead the board tells what falls due; 14 unless said",
         "least ratio": "how many times finer than a tolerance an instrument must be; 4 unless said",
         "watched folder": "where a phone's pictures arrive; the newest one goes into a run",
+        "hours": "when somebody is in the shop: Tue Thu 19:00-22:30, Sat 9:00-16:00",
+        "other hours": "on single days: 2026-12-24 closed, 2026-12-06 10:00-14:00",
     }
 )
 """The settings, each with what stands there."""
@@ -39,6 +43,7 @@ class Settings:
         remind_days: How many days ahead something due is told.
         least_ratio: How many times finer than a tolerance an instrument must be.
         watched: The folder into which a phone's pictures come; None for none.
+        hours: When somebody is in the shop.
         faults: What is wrong in the file; the usual values stand in for those.
     """
 
@@ -46,6 +51,7 @@ class Settings:
     remind_days: int = 14
     least_ratio: int = 4
     watched: Path | None = None
+    hours: Hours = NO_HOURS
     faults: tuple[BookFault, ...] = ()
 
 
@@ -68,8 +74,26 @@ def _settings(row: BookRow) -> Settings:
         remind_days=row.take("remind days", lambda text: _whole(text, 0, 366), usual.remind_days),
         least_ratio=row.take("least ratio", lambda text: _whole(text, 1, 100), usual.least_ratio),
         watched=row.take("watched folder", _folder, usual.watched),
+        hours=Hours(
+            row.take("hours", week_of, usual.hours.week),
+            row.take("other hours", days_of, usual.hours.days),
+        ),
         faults=tuple(row.faults),
     )
+
+
+def hours_of(shop: Shop) -> Hours:
+    """When a shop is attended; read again only when its settings changed."""
+    try:
+        stat = (shop.path / _FILE).stat()
+    except OSError:
+        return Hours()
+    return _hours_in(shop, stat.st_mtime_ns, stat.st_size)
+
+
+@lru_cache(maxsize=4)
+def _hours_in(shop: Shop, _changed_ns: int, _size: int) -> Hours:
+    return read_settings(shop).hours
 
 
 def settings_in_words(shop: Shop) -> dict[str, str]:
@@ -180,6 +204,10 @@ SHOP_FILE: Final = """\
 #   least ratio: 4    how many times finer than a tolerance an instrument must be
 #   watched folder: ~/from the phone
 #                     where a phone's pictures arrive; the newest one goes into a run (none)
+#   hours: Tue Thu 19:00-22:30, Sat 9:00-16:00
+#                     when somebody is in the shop; what would close in the dark is told (none)
+#   other hours: 2026-12-24 closed, 2026-12-06 10:00-14:00
+#                     the same for single days (none)
 #
 # The title is what the shop is called; change it as you like. `signs as` stands behind the @ in
 # every signature (somebody@{signs as}) and must stay as it is: `signers` and old runs name it.

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Iterable
 from pathlib import Path
 
+from benchrun.alarms.dark import dark_words
 from benchrun.alarms.words import clock_words
 from benchrun.board import Board, look, still_away
 from benchrun.errors import BenchrunError
@@ -14,6 +15,7 @@ from benchrun.shop.amounts import day_of
 from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.duties import Duty, Sort, duties
 from benchrun.shop.folder import Shop
+from benchrun.shop.hours import Hours
 from benchrun.text import count, listed, shown, span
 from benchrun.wording import clock_time, elapsed_words, late_words
 
@@ -36,7 +38,10 @@ def board_text(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> str:
     """
     board, books = look(shop, now), read_books(shop)
     noted = duties(books, day_of(now))
-    sections = [("Clocks", [*_clocks(board, now, zone)]), ("Runs", _runs(board))]
+    sections = [
+        ("Clocks", [*_clocks(board, now, books.settings.hours, zone)]),
+        ("Runs", _runs(board)),
+    ]
     for sort, title in _TITLES.items():
         lines = [_duty(one) for one in noted if one.sort is sort]
         if sort is Sort.AWAY:
@@ -60,7 +65,7 @@ def _runs(board: Board) -> list[str]:
     ]
 
 
-def _clocks(board: Board, now: Moment, zone: dt.tzinfo | None) -> Iterable[str]:
+def _clocks(board: Board, now: Moment, hours: Hours, zone: dt.tzinfo | None) -> Iterable[str]:
     """Loads, tendings and windows of all runs, the most urgent first; what is away stands below."""
     for open_run, run, clock in board.clocks_at(now):
         if clock.kind is ClockKind.AWAY:
@@ -70,7 +75,10 @@ def _clocks(board: Board, now: Moment, zone: dt.tzinfo | None) -> Iterable[str]:
         told = elapsed_words(since.proven_ms, since.possible_ms) if since else ""
         told = f", in for {told}" if told else ""
         call = f"{words.signal}  " if words.signal else ""
-        yield f"{call}{words.parts}: {shown(words.act, 100)}, {words.when}{told} ({open_run.id})"
+        dark = dark_words(clock, hours, now, zone)
+        dark = f"; {dark}" if dark else ""
+        act = shown(words.act, 100)
+        yield f"{call}{words.parts}: {act}, {words.when}{told}{dark} ({open_run.id})"
 
 
 def _away(board: Board, books: ShopBooks, now: Moment, zone: dt.tzinfo | None) -> Iterable[str]:

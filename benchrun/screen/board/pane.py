@@ -2,6 +2,7 @@
 
 from collections.abc import Hashable, Sequence
 from dataclasses import replace
+from datetime import tzinfo
 from typing import TYPE_CHECKING, Protocol
 
 from benchrun.board import Board, OpenRun
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from benchrun.run.clocks import LoadClock
     from benchrun.shop.duties import Duty
     from benchrun.shop.folder import Shop
+    from benchrun.shop.hours import Hours
     from benchrun.shop.people import Person
 
 MOST = 8
@@ -54,6 +56,11 @@ class BoardHost(PaneHost, Protocol):
     @property
     def shop_title(self) -> str:
         """The shop's title."""
+        ...
+
+    @property
+    def hours(self) -> "Hours":
+        """When the shop is attended."""
         ...
 
     @property
@@ -127,7 +134,7 @@ class BoardPane(Pane):
             blocks.append(block(paper.paragraph(host.notice, role=Role.QUIET), gap=0))
         runs, begin = self._numbered()
         blocks += [
-            clock_block(paper, board, now),
+            clock_block(paper, board, now, host.hours, look.zone),
             open_block(paper, runs, now, look),
             away_block(paper, board.open_runs, host.duties),
             see_to_block(paper, host.duties),
@@ -206,8 +213,13 @@ def running(board: Board, now: Moment) -> "list[tuple[OpenRun, ActClock]]":
     ]
 
 
-def clock_block(paper: Paper, board: Board, now: Moment) -> Block:
-    """On the clock: the nearest load in large digits where there is room, the others in rows."""
+def clock_block(
+    paper: Paper, board: Board, now: Moment, hours: "Hours", zone: tzinfo | None
+) -> Block:
+    """On the clock: the nearest load in large digits where there is room, the others in rows.
+
+    What would end or close while nobody is in the shop says so below its row.
+    """
     clocks = running(board, now)
     if not clocks:
         return block([])
@@ -222,9 +234,20 @@ def clock_block(paper: Paper, board: Board, now: Moment) -> Block:
             rows += [paper.line()] if len(clocks) > 1 else []
         else:
             rows.append(_clock_row(paper, one, clock, now, one.title[:8] if many else ""))
+        if hours.known:
+            rows += _dark_rows(paper, clock, hours, now, zone)
     if len(clocks) > most:
         rows.append(paper.line("   ", (f"and {len(clocks) - most} more", Role.QUIET)))
     return block(rows)
+
+
+def _dark_rows(
+    paper: Paper, clock: "ActClock", hours: "Hours", now: Moment, zone: tzinfo | None
+) -> list[TextLine]:
+    from benchrun.alarms.dark import dark_words
+
+    words = dark_words(clock, hours, now, zone)
+    return paper.paragraph(words, first="      ", role=Role.ACCENT) if words else []
 
 
 def _clock_row(paper: Paper, one: OpenRun, clock: "ActClock", now: Moment, name: str) -> TextLine:
@@ -331,10 +354,16 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
     from benchrun.screen.run import help_page
 
     if which in ("*", "w"):
+        from benchrun.dialogue.hours import stay_today, today_in_words
+
+        async def stay() -> None:
+            await host.converse(stay_today(shop, host.now(), host.look.zone))
+
         books = "instruments, supplies, parts, people"
         choices = [
             MenuChoice("Who works now", host.ask_who, who.name if who else ""),
             MenuChoice("The shop's books", host.open_books, books),
+            MenuChoice("Here today until", stay, today_in_words(shop, host.now(), host.look.zone)),
         ]
         return MenuPane(host, "The shop", choices)
     if which in ("/", "l"):

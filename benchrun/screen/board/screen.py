@@ -21,6 +21,8 @@ from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.screen.page_api import Pane
 from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.shop.folder import Listed, Shop
+from benchrun.shop.hours import Hours
+from benchrun.shop.settings import hours_of
 
 if TYPE_CHECKING:
     from benchrun.procedure.route import Procedure
@@ -96,6 +98,11 @@ class BoardScreen(BenchScreen):
         """The shop's title, and who works."""
         person = self.bench.person
         return f"{self._shop.title}   {person.name}" if person else self._shop.title
+
+    @property
+    def hours(self) -> Hours:
+        """When the shop is attended."""
+        return hours_of(self._shop)
 
     @property
     def notice(self) -> str:

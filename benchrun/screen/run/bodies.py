@@ -48,6 +48,14 @@ def window_block(paper: Paper, run: Run, offer: Offer) -> Block:
     return block([paper.line(" ", (since, Role.QUIET), (words, role))], rank=1)
 
 
+def dark_block(paper: Paper, dark: Sequence[str]) -> Block:
+    """The windows and loads that the step opens and that would close while nobody is there."""
+    rows: list[TextLine] = []
+    for words in dark:
+        rows += paper.paragraph(words, first=" dark ", lead=Role.QUIET, role=Role.ACCENT)
+    return block(rows, short=rows[:1], rank=1)
+
+
 def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
     """Before a dwell: where the parts go, for how long, how much room there is."""
     step = offer.step

@@ -34,11 +34,13 @@ class Beside:
         learned: Lessons of past runs.
         took: How long it took in past runs, or empty.
         uses: What it uses of the shop's supplies, with the tins in hand.
+        dark: What it opens that would close while nobody is in the shop.
     """
 
     learned: Sequence[Learned] = ()
     took: str = ""
     uses: Sequence[Use] = ()
+    dark: Sequence[str] = ()
 
 
 def work_blocks(
@@ -113,6 +115,7 @@ def _middle(
         header.learned_block(paper, beside.learned, now.at),
         *_body(paper, now, parts, reading, bodies.uses_block(paper, beside.uses)),
         bodies.window_block(paper, run, offer),
+        bodies.dark_block(paper, beside.dark),
         waits,
     ]
 

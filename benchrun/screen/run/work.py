@@ -4,6 +4,7 @@ from collections.abc import Hashable
 from functools import partial
 
 from benchrun.alarms.calls import Alarm
+from benchrun.alarms.dark import dark_ahead
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import (
     act,
@@ -29,6 +30,7 @@ from benchrun.screen.run.layout import Beside, work_blocks
 from benchrun.screen.run.typed_reading import TypedReading, reading_of
 from benchrun.screen.text_line import Paper, Role, TextPiece
 from benchrun.screen.widgets.clock import alarm_settled_by
+from benchrun.shop.settings import hours_of
 
 FLOWS = {".": lookups.choose_parts, "*": notes.write_down, "/": lookups.look_up}
 LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
@@ -101,11 +103,14 @@ class WorkPane(Pane):
 
     def _beside(self) -> Beside:
         """The words of past runs and the shop on the step in hand."""
-        host, step = self.host, self.host.work.step
-        if step is None:
+        host, step, now = self.host, self.host.work.step, self.host.work.now
+        if step is None or now.offer is None:
             return Beside()
         uses = uses_in_hand(host.session, step, host.work.parts)
-        return Beside(host.learned(step.id), host.took(step.id), uses)
+        dark = dark_ahead(
+            now.run, now.offer, host.work.parts, hours_of(host.session.shop), now.at, host.look.zone
+        )
+        return Beside(host.learned(step.id), host.took(step.id), uses, dark)
 
     def whose(self) -> TextPiece:
         """Who works, as the head of the page says it."""

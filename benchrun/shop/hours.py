@@ -1,0 +1,225 @@
+"""The hours at which the shop is attended: what falls outside them happens in the dark."""
+
+import datetime as dt
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+from types import MappingProxyType
+from typing import Final
+
+from benchrun.errors import BenchrunError
+from benchrun.text import shown
+
+DAYS: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+"""The days of the week as they are written in the hours."""
+
+CLOSED: Final = "closed"
+"""Stands for the times of a day on which nobody comes."""
+
+_DAY: Final = dt.timedelta(days=1)
+_FURTHEST_DAYS: Final = 400
+"""So far ahead the next opening is looked for: over a year of holidays nobody waits."""
+_SPAN: Final = re.compile(r"(\d{1,2})[:.](\d{2})\s*[-–]\s*(\d{1,2})[:.](\d{2})")
+_EXAMPLE: Final = "Tue Thu 19:00-22:30, Sat 9:00-16:00"
+_OTHER_EXAMPLE: Final = "2026-12-24 closed, 2026-12-06 10:00-14:00"
+
+Minutes = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A time at which somebody is in the shop.
+
+    Attributes:
+        since_ms: Its begin, milliseconds since 1970.
+        until_ms: Its end, milliseconds since 1970.
+    """
+
+    since_ms: int
+    until_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """When the shop is attended; without any, nothing is known of it.
+
+    Attributes:
+        week: For each day of the week, 0 for Monday: from and to, in minutes from midnight.
+        days: The same for single days, which go before those of the week.
+    """
+
+    week: Mapping[int, tuple[Minutes, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    days: Mapping[dt.date, tuple[Minutes, ...]] = field(
+        default_factory=lambda: MappingProxyType({})
+    )
+
+    @property
+    def known(self) -> bool:
+        """Whether anything is known of when the shop is attended."""
+        return bool(self.week)
+
+    def on(self, day: dt.date) -> tuple[Minutes, ...]:
+        """The times of a day, in minutes from midnight."""
+        return self.days.get(day, self.week.get(day.weekday(), ()))
+
+    def openings(self, since_ms: int, zone: dt.tzinfo | None = None) -> Iterator[Opening]:
+        """The openings that end after a moment, in order, for a little over a year.
+
+        Args:
+            since_ms: The moment, milliseconds since 1970.
+            zone: The time zone of the hours; None: that of this machine.
+        """
+        day = dt.datetime.fromtimestamp(since_ms // 1000, dt.UTC).astimezone(zone).date() - _DAY
+        for _ in range(_FURTHEST_DAYS):
+            for start, end in self.on(day):
+                opening = Opening(_at(day, start, zone), _at(day, end, zone))
+                if opening.until_ms > since_ms:
+                    yield opening
+            day += _DAY
+
+    def attended(self, since_ms: int, until_ms: int, zone: dt.tzinfo | None = None) -> int | None:
+        """The first moment of a time at which somebody is in the shop; None: all of it is dark.
+
+        Args:
+            since_ms: Where it begins, milliseconds since 1970.
+            until_ms: Where it ends.
+            zone: The time zone of the hours; None: that of this machine.
+        """
+        opening = next(self.openings(since_ms, zone), None)
+        if opening is None or opening.since_ms > until_ms:
+            return None
+        return max(since_ms, opening.since_ms)
+
+    def next_opening(self, since_ms: int, zone: dt.tzinfo | None = None) -> Opening | None:
+        """The opening that a moment lies in, or the next one; None where none is known."""
+        return next(self.openings(since_ms, zone), None)
+
+
+NO_HOURS: Final = Hours()
+"""Nothing is known of when the shop is attended."""
+
+
+def _at(day: dt.date, minutes: int, zone: dt.tzinfo | None) -> int:
+    """A time of day as milliseconds since 1970; midnight at the end of a day is 24 h."""
+    when = dt.datetime.combine(day, dt.time(), zone) + dt.timedelta(minutes=minutes)
+    return int(when.timestamp()) * 1000
+
+
+def week_of(text: str) -> Mapping[int, tuple[Minutes, ...]]:
+    """The hours of a week as they are written: `Tue Thu 19:00-22:30, Sat 9:00-16:00`.
+
+    Raises:
+        BenchrunError: A day or a time is not understood, or two times of a day overlap.
+    """
+    week: dict[int, list[Minutes]] = {}
+    for piece in _pieces(text):
+        words, spans = _split(piece, _EXAMPLE)
+        days = _week_days(words, piece)
+        for day in days:
+            week.setdefault(day, []).extend(spans)
+    return MappingProxyType({day: _in_order(spans, DAYS[day]) for day, spans in week.items()})
+
+
+def days_of(text: str) -> Mapping[dt.date, tuple[Minutes, ...]]:
+    """The hours of single days as they are written: `2026-12-24 closed, 2026-12-06 10:00-14:00`.
+
+    Raises:
+        BenchrunError: A day or a time is not understood, or two times of a day overlap.
+    """
+    days: dict[dt.date, list[Minutes]] = {}
+    for piece in _pieces(text):
+        shut = piece.endswith(CLOSED)
+        words, spans = (
+            (piece.removesuffix(CLOSED).split(), []) if shut else _split(piece, _OTHER_EXAMPLE)
+        )
+        if not words:
+            raise BenchrunError(f"{shown(piece, 40)!r} names no day, as in {_OTHER_EXAMPLE}")
+        for word in words:
+            days.setdefault(_date(word), []).extend(spans)
+    return MappingProxyType({day: _in_order(spans, str(day)) for day, spans in days.items()})
+
+
+def with_day(text: str, day: dt.date, times: str) -> str:
+    """The hours of single days with those of one day set, and days that are over left out.
+
+    Args:
+        text: The hours of single days as they are written.
+        day: The day; what lies before it is left out.
+        times: Its times, `19:00-22:30`, or `closed`.
+
+    Raises:
+        BenchrunError: The times are not understood.
+    """
+    days = {one: spans for one, spans in days_of(text).items() if one > day}
+    days |= days_of(f"{day} {times}")
+    return ", ".join(f"{one} {times_in_words(days[one])}" for one in sorted(days))
+
+
+def times_in_words(spans: tuple[Minutes, ...]) -> str:
+    """The times of a day: `9:00-12:00 14:00-18:00`, or `closed`."""
+    return " ".join(f"{_clock(start)}-{_clock(end)}" for start, end in spans) or CLOSED
+
+
+def _clock(minutes: int) -> str:
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def _pieces(text: str) -> list[str]:
+    return [" ".join(piece.split()) for piece in text.split(",") if piece.strip()]
+
+
+def _split(piece: str, example: str) -> tuple[list[str], list[Minutes]]:
+    """The days of a piece, and its times."""
+    spans = [_minutes(found) for found in _SPAN.finditer(piece)]
+    words = _SPAN.sub(" ", piece).split()
+    if not spans:
+        raise BenchrunError(f"{shown(piece, 40)!r} has no times: write it as in {example}")
+    return words, spans
+
+
+def _minutes(found: re.Match[str]) -> Minutes:
+    numbers = [int(number) for number in found.groups()]
+    start, end = numbers[0] * 60 + numbers[1], numbers[2] * 60 + numbers[3]
+    if max(numbers[1], numbers[3]) > 59 or end > 24 * 60:
+        raise BenchrunError(f"{found.group()!r} is no time of a day: from 0:00 to 24:00")
+    if start >= end:
+        raise BenchrunError(f"{found.group()!r} ends before it begins; past midnight is a next day")
+    return start, end
+
+
+def _week_days(words: list[str], piece: str) -> list[int]:
+    days: list[int] = []
+    for word in words:
+        first, dash, last = word.replace("–", "-").partition("-")
+        one, other = _week_day(first, piece), _week_day(last or first, piece)
+        days += [(one + step) % 7 for step in range((other - one) % 7 + 1)] if dash else [one]
+    if not days:
+        raise BenchrunError(f"{shown(piece, 40)!r} names no day, as in {_EXAMPLE}")
+    return days
+
+
+def _week_day(word: str, piece: str) -> int:
+    for number, name in enumerate(DAYS):
+        if word.lower().startswith(name.lower()):
+            return number
+    where = f"{shown(word, 20)!r} in {shown(piece, 40)!r}"
+    raise BenchrunError(f"{where} is no day: {', '.join(DAYS)}, as in {_EXAMPLE}")
+
+
+def _date(word: str) -> dt.date:
+    try:
+        return dt.date.fromisoformat(word)
+    except ValueError:
+        raise BenchrunError(
+            f"{shown(word, 20)!r} is no day: year-month-day, as in {_OTHER_EXAMPLE}"
+        ) from None
+
+
+def _in_order(spans: list[Minutes], day: str) -> tuple[Minutes, ...]:
+    ordered = sorted(spans)
+    for before, after in pairwise(ordered):
+        if after[0] < before[1]:
+            times = times_in_words((before, after)).replace(" ", " and ")
+            raise BenchrunError(f"the times of {day} overlap: {times}")
+    return tuple(ordered)
