@@ -1,4 +1,4 @@
-"""The clocks and windows that would end or close while the shop is dark, running or ahead of a step.
+"""Clocks that would end or close in the dark: those that run, and those that a step opens.
 
 Whoever reads this is in the shop, whatever its hours say; so what comes within half an hour is
 never told as dark.
