@@ -216,7 +216,7 @@ def _press(one: OpenRun, now: Moment) -> tuple[int, int]:
 def _missing(shop: Shop, there: set[str]) -> list[OpenRun]:
     """Runs that the register knows and that have no folder; those that were closed are counted."""
     from benchrun.record.anchor import read_anchor
-    from benchrun.record.register import REGISTER_NAME
+    from benchrun.record.register_log import REGISTER_NAME
 
     path = shop.path / REGISTER_NAME
     anchor = read_anchor(shop.path)

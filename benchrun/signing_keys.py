@@ -12,7 +12,8 @@ from benchrun.record.agent import AgentKey, agent_keys
 from benchrun.record.findings import Grade
 from benchrun.record.identity import Claim, Identities, key_findings, one_person
 from benchrun.record.keys import KeyFile, UnlockedKey, make_key, read_key_file
-from benchrun.record.register import REGISTER_NAME, Register, StationSeal
+from benchrun.record.register import Register, StationSeal
+from benchrun.record.register_log import REGISTER_NAME
 from benchrun.record.signers import Signer, Signers, principal_of, read_signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.wire import PublicKey

@@ -20,7 +20,7 @@ from benchrun.record.digests import RunningDigests
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.record.register import RegisterLog
+from benchrun.record.register_log import RegisterLog
 from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers, read_signers
 from benchrun.record.trouble import RecordBroken

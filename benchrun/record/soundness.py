@@ -12,7 +12,7 @@ from benchrun.record.check import check_found
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import Line
-from benchrun.record.register import RegisterLog
+from benchrun.record.register_log import RegisterLog
 from benchrun.record.signers import Signers
 from benchrun.text import span
 

@@ -13,7 +13,8 @@ from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
 from benchrun.record.recovery import sweep
-from benchrun.record.register import Register, RunState
+from benchrun.record.register import Register
+from benchrun.record.register_log import RunState
 from benchrun.record.seals import seal_data, seal_whole
 from benchrun.record.signers import Signer, read_signers
 from benchrun.record.soundness import SEAL_MS

@@ -7,7 +7,7 @@ from typing import Any
 
 from benchrun.errors import BenchrunError
 from benchrun.record.findings import Grade
-from benchrun.record.register import HEAD_DIGITS, REGISTER_NAME, RegisterLog, short_head
+from benchrun.record.register_log import HEAD_DIGITS, REGISTER_NAME, RegisterLog, short_head
 from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers
 from benchrun.shop.folder import open_shop

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from benchrun.errors import BenchrunError
-from benchrun.record.register import REGISTER_NAME, Register, RegisterLog
+from benchrun.record.register import Register
+from benchrun.record.register_log import REGISTER_NAME, RegisterLog
 from benchrun.record.signers import Signers, read_signers
 from benchrun.record.trouble import RecordBroken
 

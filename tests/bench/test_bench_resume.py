@@ -14,7 +14,7 @@ from benchrun.record.clock import VirtualClock
 from benchrun.record.digests import RunningDigests
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import ZEROS, encode
-from benchrun.record.register import RunState
+from benchrun.record.register_log import RunState
 from benchrun.record.seals import seal_data
 from benchrun.record.signers import Signers
 from benchrun.record.sshsig import SEAL, sign_digest

@@ -11,7 +11,8 @@ from benchrun.record.chain import FORMAT
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import RunFolder
 from benchrun.record.keys import UnlockedKey, make_key
-from benchrun.record.register import Register, RunState, StationSeal
+from benchrun.record.register import Register, StationSeal
+from benchrun.record.register_log import RunState
 from benchrun.record.seals import seal_data, seal_whole, sign_data
 from benchrun.record.signers import Signer, Signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN

@@ -9,7 +9,8 @@ from benchrun.record.durable import make_folder, write_file
 from benchrun.record.folder import RunFolder, run_folders, run_name
 from benchrun.record.keys import make_key
 from benchrun.record.line import ZEROS
-from benchrun.record.register import Register, RunState, StationSeal
+from benchrun.record.register import Register, StationSeal
+from benchrun.record.register_log import RunState
 from benchrun.record.trouble import Locked, NotKept, RecordBroken
 from benchrun.record.writer import LogWriter
 
