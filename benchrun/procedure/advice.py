@@ -16,15 +16,12 @@ from benchrun.procedure.nodes import Join
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
     Act,
-    Consequence,
     Dwell,
-    Guard,
     Hazard,
     Inspect,
     Reading,
     Route,
     Step,
-    StepOp,
     WorkOut,
 )
 from benchrun.quantity import read
@@ -59,8 +56,8 @@ class _Advice:
         for count, hazard in enumerate(self._procedure.hazards):
             self._caution(hazard, ("hazards", count))
         self._conditions()
-        self._unused()
-        self._unreachable()
+        if not self._problems.errors:  # what would read a name may be what is wrong
+            self._unused()
         for name, path in may_be_unknown(self._layout, self._names):
             self._problems.advise(
                 path,
@@ -233,29 +230,9 @@ class _Advice:
                     ("vessels", vessel), f"no dwell uses the vessel {vessel!r}", key=True
                 )
 
-    def _unreachable(self) -> None:
-        """A step after an inspection that lets nothing pass is never reached."""
-        ops = self._procedure.route.ops
-        for index, op in enumerate(ops[:-1]):
-            if not isinstance(op, StepOp) or not isinstance(op.step.detail, Inspect):
-                continue
-            ways = [way for finding in op.step.detail.findings for way in finding.consequences]
-            after = ops[index + 1]
-            if any(_passes(way) for way in ways) or not isinstance(after, StepOp):
-                continue
-            if not any(isinstance(op, Guard) and op.past == index + 1 for op in ops[:index]):
-                path = self._layout.paths[after.step.id]
-                self._problems.advise(
-                    path, f"this step is never reached: no finding of {op.step.id!r} goes on"
-                )
-
 
 def _limited(detail: Reading | WorkOut) -> bool:
     return detail.low is not None or detail.high is not None
-
-
-def _passes(way: Consequence) -> bool:
-    return way.act in {Act.GO_ON, Act.AWAY, Act.ASIDE}
 
 
 def _names_read(route: Route) -> Iterator[str]:

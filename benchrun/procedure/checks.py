@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Set
 from difflib import get_close_matches
+from types import MappingProxyType
 from typing import Final
 
 from benchrun.procedure.formula import Formula, FormulaError
@@ -38,7 +39,11 @@ _AMOUNTS: Final = frozenset({"volume", "mass", "length", "area", "number"})
 
 
 def check_layout(
-    layout: Layout, names: Mapping[str, Named], problems: Problems, lost: Set[str] = frozenset()
+    layout: Layout,
+    names: Mapping[str, Named],
+    problems: Problems,
+    lost: Set[str] = frozenset(),
+    supplies: Mapping[str, str] = MappingProxyType({}),
 ) -> None:
     """Add what is wrong with the route as a whole.
 
@@ -47,8 +52,9 @@ def check_layout(
         names: What formulas may read.
         problems: Takes what is wrong.
         lost: Ids and names that are missing only because what held them is already a problem.
+        supplies: For each supply whose needed amount is given in figures, what that measures.
     """
-    _Checks(layout, names, problems, lost).all()
+    _Checks(layout, names, problems, lost, supplies).all()
 
 
 def ways_of(step: Step) -> Iterator[tuple[Path, tuple[Consequence, ...]]]:
@@ -73,9 +79,15 @@ def ways_of(step: Step) -> Iterator[tuple[Path, tuple[Consequence, ...]]]:
 
 class _Checks:
     def __init__(
-        self, layout: Layout, names: Mapping[str, Named], problems: Problems, lost: Set[str]
+        self,
+        layout: Layout,
+        names: Mapping[str, Named],
+        problems: Problems,
+        lost: Set[str],
+        supplies: Mapping[str, str],
     ) -> None:
         self._lost = lost
+        self._measured_by = dict(supplies)
         self._layout = layout
         self._names = names
         self._problems = problems
@@ -95,9 +107,9 @@ class _Checks:
 
     def _ways(self, step: Step, path: Path) -> None:
         for key, ways in ways_of(step):
-            for way in ways:
+            for count, way in enumerate(ways):
                 if way.act is Act.REWORK:
-                    self._rework(way, step, (*path, *key))
+                    self._rework(way, step, (*path, *key, count))
 
     def _rework(self, way: Consequence, step: Step, path: Path) -> None:
         layout = self._layout
@@ -174,7 +186,14 @@ class _Checks:
                 said = f"{a(kind)} is no amount: write it like 40 ml, 0.2 kg or a bare number"
                 self._problems.error((*path, key), said)
                 return
-        if None not in (measured, allowed) and measured != allowed:
+        kept = self._measured_by.setdefault(use.supply, measured) if measured else None
+        if kept and kept != measured:
+            said = (
+                f"this is {a(measured or '')}, and {use.supply} is measured by {kept} elsewhere in "
+                "this procedure: give both in one kind of unit"
+            )
+            self._problems.error((*path, "amount"), said)
+        elif None not in (measured, allowed) and measured != allowed:
             said = f"the amount is {a(measured or '')} and this is {a(allowed or '')}"
             self._problems.error((*path, "allow"), said)
 

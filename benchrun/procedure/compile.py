@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Mapping, Set
 
 from benchrun.procedure.checks import check_layout
+from benchrun.procedure.formula import FormulaError, parse_formula
 from benchrun.procedure.header_shapes import (
     CautionShape,
     InstrumentShape,
@@ -72,13 +73,25 @@ def compile_shape(
         problems.lacks(("stages",), "a procedure needs at least one stage with a step")
     if shape.batch.at_least > shape.batch.at_most:
         problems.error(("batch", "at most"), "at most is less than at least: exchange them")
-    check_layout(layer.layout, around.names, problems, lost)
+    check_layout(layer.layout, around.names, problems, lost, _measured_by(shape.needs))
     vessels = {
         name: Vessel(name, vessel.title, vessel.holds) for name, vessel in shape.vessels.items()
     }
     route = layer.layout.route(vessels)
     procedure = _procedure(shape, content, route, needs, hazards)
     return Compiled(procedure, layer.layout, around.names)
+
+
+def _measured_by(needs: NeedsShape) -> dict[str, str]:
+    """For each supply what its needed amount measures; an amount in words measures nothing."""
+    kinds: dict[str, str] = {}
+    for supply in needs.supplies:
+        if isinstance(supply, SupplyShape) and supply.amount:
+            try:
+                kinds[supply.supply] = parse_formula(supply.amount).dimension({})
+            except FormulaError:
+                continue
+    return kinds
 
 
 def _procedure(

@@ -129,9 +129,12 @@ def _dwell(shape: DwellStep, path: Path, around: Surroundings) -> Dwell:
     aim = time_parameter(shape.aim, ("aim",), path, around)
     every = shape.tend.every if shape.tend else None
     rising((least, aim, most), path, around.problems)
-    if (shape.early and least is None) or (shape.late and most is None):
-        key, limit = ("early", "least") if shape.early and least is None else ("late", "most")
-        around.problems.lacks((*path, key), f"{key!r} says nothing without {limit!r}", key=True)
+    for key, ways, limit, given in (
+        ("early", shape.early, "least", shape.least),
+        ("late", shape.late, "most", shape.most),
+    ):
+        if ways and given is None:
+            around.problems.lacks((*path, key), f"{key!r} says nothing without {limit!r}", key=True)
     return Dwell(
         vessel=shape.in_ or "",
         place=shape.at or "",

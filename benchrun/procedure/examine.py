@@ -10,6 +10,7 @@ from benchrun.procedure.advice import advise_on
 from benchrun.procedure.compile import Compiled, compile_shape
 from benchrun.procedure.linked_files import check_beside
 from benchrun.procedure.marked import Map, Unreadable
+from benchrun.procedure.paths import add_path_faults
 from benchrun.procedure.problems import Problem, Problems
 from benchrun.procedure.route import Procedure
 from benchrun.procedure.salvage import take_out
@@ -33,12 +34,13 @@ class Examined:
     problems: list[Problem]
 
 
-def examined(content: bytes, folder: Path | None, *, advise: bool) -> Examined:
+def examined(content: bytes, file: Path | None, *, advise: bool) -> Examined:
     """Read, check and compile a procedure.
 
     Args:
         content: The bytes of its file.
-        folder: Its folder, for the figures and procedures that it names; None leaves them alone.
+        file: Where it lies, for what it names beside itself; None for the copy that a run keeps,
+            of which nothing is asked that was not asked when the run was begun.
         advise: Whether advice is wanted as well.
     """
     try:
@@ -48,8 +50,10 @@ def examined(content: bytes, folder: Path | None, *, advise: bool) -> Examined:
     problems = Problems(data)
     compiled = _compiled(data, content, problems)
     if compiled is not None:
-        if folder is not None:
-            check_beside(compiled, folder, problems)
+        if file is not None:
+            check_beside(compiled, file, problems)
+            if not problems.errors:
+                add_path_faults(compiled, problems, advise=advise)
         if advise:
             advise_on(compiled, problems)
     errors = problems.errors

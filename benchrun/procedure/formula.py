@@ -45,6 +45,11 @@ class Formula:
         )
 
     @cached_property
+    def nodes(self) -> tuple[Node, ...]:
+        """Every part of its tree, itself first."""
+        return tuple(_nodes(self.tree))
+
+    @cached_property
     def has_figures(self) -> bool:
         """Whether a number stands in it."""
         return any(isinstance(node, Number) for node in _nodes(self.tree))

@@ -155,9 +155,18 @@ class _Parser:
             return "a single = compares nothing here: write == (or `is` for a finding)"
         if token.text == ",":
             return "a comma stands between arguments only: write decimals with a point"
-        if token.kind == "name" and self._tokens[self._next - 1].kind == "number":
-            return f"unit {token.text!r} is not known"
+        before = self._tokens[self._next - 1]
+        if token.kind == "name" and before.kind == "number":
+            return f"unit {token.text!r} is not known: the guide lists all that are"
+        if token.kind == before.kind == "name" and self._after_is(self._next - 1):
+            rest = self._text[before.at :].split(" and ")[0].split(" or ")[0].rstrip(") ")
+            return f'a finding stands in quotation marks: write "{rest}"'
         return f"a sign such as + or < is missing before {token.text!r}"
+
+    def _after_is(self, index: int) -> bool:
+        """Whether `is` or `is not` stands before a token."""
+        words = [token.text for token in self._tokens[max(0, index - 2) : index]]
+        return words[-1:] == ["is"] or words == ["is", "not"]
 
     def _peek(self) -> _Token | None:
         return self._tokens[self._next] if self._next < len(self._tokens) else None
@@ -174,6 +183,8 @@ class _Parser:
         if token is None:
             found = self._peek()
             at = found.at if found else len(self._text)
+            if found is not None and found.kind == "name":
+                raise FormulaError(self._leftover(found), at)
             raise FormulaError(f"{sign!r} is missing {why}", at)
         return token
 

@@ -43,6 +43,9 @@ class Names:
     dimensions: Mapping[str, str]
     many: Set[str] = frozenset()
 
+    def __contains__(self, name: str) -> bool:
+        return name in self.dimensions
+
 
 def kind_of(node: Node, names: Names) -> UnitKind:
     """The kind that a tree comes to.
@@ -75,6 +78,9 @@ def _name(node: Name, names: Names) -> UnitKind:
 
 
 def _unknown(name: str, names: Names) -> str:
+    longer = [known for known in names.dimensions if known.startswith(f"{name}_")]
+    if longer and name not in names.dimensions:
+        return f"formulas call a step by its id with _ for the hyphen: write {longer[0]}"
     near = get_close_matches(name, names.dimensions, 1)
     if near:
         return f"{name!r} is no reading, finding or worked-out value; did you mean {near[0]!r}?"
@@ -151,6 +157,8 @@ def _compare(node: Compare, names: Names) -> UnitKind:
     left = kind_of(node.first, names)
     many = left.many
     for sign, part in node.rest:
+        if left.dimension == FINDING and isinstance(part, Name) and part.name not in names:
+            raise FormulaError(f'a finding stands in quotation marks: write "{part.name}"', part.at)
         right = kind_of(part, names)
         many = many or right.many
         _comparable(sign, part, left, right)

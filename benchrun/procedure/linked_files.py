@@ -14,14 +14,18 @@ _REVISION: Final = re.compile(r"^revision: *[\"']?([0-9]{1,6})\b", re.MULTILINE)
 _CARRIES_OUT: Final = re.compile(r"^[^#\n]*\bcarry out: *[\"']?([a-z][a-z0-9-]*)", re.MULTILINE)
 
 
-def check_beside(compiled: Compiled, folder: Path, problems: Problems) -> None:
-    """Add what is wrong with the figures and procedures that a procedure names.
+def check_beside(compiled: Compiled, file: Path, problems: Problems) -> None:
+    """Add what is wrong with the name of its file, and with the drawings and procedures it names.
 
     Args:
         compiled: The procedure.
-        folder: Its folder.
+        file: Its file.
         problems: Takes what is wrong.
     """
+    folder, own = file.parent, compiled.procedure.id
+    if file.name != f"{own}.yaml":
+        said = f"procedure {own!r} is looked for in {own}.yaml: rename this file, or the procedure"
+        problems.advise(("procedure",), said)
     for step in compiled.procedure.route.steps.values():
         path = compiled.layout.paths[step.id]
         if step.drawing:

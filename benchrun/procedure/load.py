@@ -40,7 +40,7 @@ def load(path: str | os.PathLike[str]) -> Procedure:
         BenchrunError: The file cannot be read.
     """
     name = os.fspath(path)
-    return _sound(_examined(read_file(path), Path(name).parent, advise=False), name)
+    return _sound(_examined(read_file(path), Path(name), advise=False), name)
 
 
 def load_bytes(content: bytes, name: str) -> Procedure:
@@ -73,13 +73,13 @@ def examine(path: str | os.PathLike[str]) -> "Examined":
     Raises:
         BenchrunError: The file cannot be read.
     """
-    return _examined(read_file(path), Path(path).parent, advise=True)
+    return _examined(read_file(path), Path(path), advise=True)
 
 
-def _examined(content: bytes, folder: Path | None, *, advise: bool) -> "Examined":
+def _examined(content: bytes, file: Path | None, *, advise: bool) -> "Examined":
     from benchrun.procedure.examine import examined
 
-    return examined(content, folder, advise=advise)
+    return examined(content, file, advise=advise)
 
 
 def _sound(loaded: "Examined", name: str) -> Procedure:

@@ -78,6 +78,11 @@ def _id(value: object) -> str:
 
 def _name(value: object) -> str:
     text = text_of(value)
+    if STEP_ID.fullmatch(text) and "-" in text:
+        raise ValueError(
+            f"formulas and tables call a step by its id with _ for the hyphen: write "
+            f"{text.replace('-', '_')}"
+        )
     if not _NAME.fullmatch(text):
         raise ValueError(
             f"{text[:60]!r} is no name for formulas: letters, digits and _, beginning with a letter"

@@ -5,6 +5,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
+from benchrun.procedure.grammar import AGGREGATES
 from benchrun.procedure.nodes import Call, FormulaError
 from benchrun.procedure.units import (
     CONDITION,
@@ -25,6 +26,18 @@ if TYPE_CHECKING:
 
 PLANES: Final = "planes"
 _SAME: Final = "same"
+_SAME_AS: Final[Mapping[str, str]] = {
+    "max": "most",
+    "maximum": "most",
+    "min": "least",
+    "minimum": "least",
+    "avg": "mean",
+    "average": "mean",
+    "range": "spread",
+    "total": "mean(…) * count(…), or add the values up with +",
+    "sum": "mean(…) * count(…), or add the values up with +",
+}
+"""Names that other languages have for what draws readings together, and the one here."""
 
 
 def shop_sum(node: Call, inputs: Mapping[str, Result]) -> Result:
@@ -87,7 +100,11 @@ def _calc(node: Call) -> "Calc":
 
     calc = CALCS.get(node.name)
     if calc is None:
-        would = meant(node.name, CALCS, len(CALCS))
+        would = (
+            f"write {_SAME_AS[node.name]}"
+            if node.name in _SAME_AS
+            else meant(node.name, [*AGGREGATES, *CALCS], len(CALCS) + len(AGGREGATES))
+        )
         raise FormulaError(f"{node.name!r} is no sum that benchrun knows; {would}", node.at)
     if node.args:
         raise FormulaError(

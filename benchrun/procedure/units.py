@@ -127,7 +127,8 @@ def times(left: Powers, right: Powers, sign: int) -> Powers:
 
 
 @cache
-def _in_si(unit: str) -> Fraction:
+def si_factor(unit: str) -> Fraction:
+    """The factor from a unit to the coherent SI unit of what it measures, offsets aside."""
     known = unit_named(unit)
     scale = _MECHANICS.get(known.dimension, (Fraction(1), PURE))[0]
     return known.factor * scale
@@ -141,7 +142,7 @@ def powers(value: UnitValue) -> Powers:
 def _si(value: UnitValue) -> Decimal:
     if value.unit is None:
         return value.value
-    return _exact(Fraction(value.value) * _in_si(value.unit))
+    return _exact(Fraction(value.value) * si_factor(value.unit))
 
 
 def _exact(value: Fraction) -> Decimal:
@@ -261,7 +262,7 @@ def measure(value: UnitValue, unit: str | None) -> Measure:
     if value.unit is not None and unit_named(value.unit).dimension == unit_named(unit).dimension:
         number = convert(value.value, value.unit, unit)
     elif powers(value) == powers_of(unit_named(unit).dimension):
-        number = _exact(Fraction(_si(value)) / _in_si(unit))
+        number = _exact(Fraction(_si(value)) / si_factor(unit))
     else:
         raise BenchrunError(
             f"the result is {a(dimension_named(powers(value)))}, "

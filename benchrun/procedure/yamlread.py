@@ -20,6 +20,7 @@ from ruamel.yaml.events import Event
 
 from benchrun.procedure.files import MOST_BYTES
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
+from benchrun.text import shown
 from benchrun.version import FILES_FORMAT, newer
 
 MOST_VALUES: Final = 40_000
@@ -33,6 +34,8 @@ _HIDDEN: Final = re.compile(
 )
 _READ_APART: Final = re.compile(r"^%|\t", re.MULTILINE)  # what the two readers take differently
 _NO_BLANK: Final = re.compile(r"-(?=[a-z])")
+_KEY: Final = re.compile(r" *(?:- +)?[A-Za-z][A-Za-z ]*")
+_COLON: Final = re.compile(r":(?: |$)")
 _PLAIN: Final = {
     "mapping values are not allowed": (
         "a colon followed by a blank stands inside a text: put the whole text in quotation marks"
@@ -134,12 +137,37 @@ def _hidden(letter: str) -> str:
     return f"hidden or control character U+{ord(letter):04X} in the text: delete it"
 
 
+def _lost_colon(lines: list[str], line: int, column: int) -> Unreadable | None:
+    """A line before that lost its colon, or the blank after it, and so runs on into this one."""
+    if line >= len(lines) or not _KEY.fullmatch(lines[line][:column]):
+        return None
+    before = next((at for at in range(line - 1, -1, -1) if lines[at].strip()), None)
+    if before is None or _COLON.search(lines[before]):
+        return None
+    text = lines[before]
+    start = len(text) - len(text.lstrip(" -"))
+    key, colon, rest = text[start:].partition(":")
+    if colon:
+        said = f"a blank is missing after the colon: write `{shown(key, 30)}: {shown(rest, 40)}`"
+    else:
+        word, _, rest = key.partition(" ")
+        said = f"a colon is missing after the key: write `{shown(word, 30)}: {shown(rest, 40)}`"
+    return Unreadable(said, Place(before + 1, start + 1))
+
+
 def _unreadable(error: Exception, page: str) -> Unreadable:
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     said = str(getattr(error, "problem", None) or error).splitlines()[0]
     text = next((ours for theirs, ours in _PLAIN.items() if theirs in said), None)
     at = Place(mark.line + 1, mark.column + 1) if mark else Place(1, 1)
     lines = page.splitlines()
+    begun = getattr(error, "context_mark", None)
+    if begun and mark and begun.line < mark.line and ("expected ':'" in said or "','" in said):
+        at = Place(begun.line + 1, begun.column + 1)  # where it begins, not where it is missed
+    if mark and "mapping values are not allowed" in said:
+        slip = _lost_colon(lines, mark.line, mark.column)
+        if slip is not None:
+            return slip
     if mark and mark.line < len(lines) and _NO_BLANK.match(lines[mark.line], mark.column):
         text = "a blank is missing after the hyphen: write `- do:`"
     return Unreadable(text or f"this is not YAML that can be read: {said[:120]}", at)

@@ -1,5 +1,6 @@
 """Pages of procedures for tests; all of them are invented."""
 
+import re
 from pathlib import Path
 
 from benchrun.procedure.load import check_file, load, load_bytes
@@ -30,7 +31,8 @@ def loaded(steps: str, more: str = "") -> Procedure:
 
 def problems(folder: Path, text: str) -> list[Problem]:
     """What check says of a file with this text."""
-    file = folder / "trial.yaml"
+    named = re.search(r"^procedure: ([a-z-]+)$", text, re.MULTILINE)
+    file = folder / f"{named[1] if named else 'trial'}.yaml"
     file.write_text(text, encoding="utf-8")
     return check_file(file)
 

@@ -52,8 +52,9 @@ def test_a_plain_procedure_needs_no_advice(tmp_path: Path) -> None:
             "when the count is used up nothing is left",
         ),
         (
-            "- inspect: Look.\n  id: look\n  findings: {bad: scrap}\n- do: Wipe it.",
-            "never reached: no finding of 'look' goes on",
+            "- reading: Measure.\n  id: bore\n  unit: mm\n"
+            "- repeat: Coats\n  at most: 3\n  until: bore < 15 mm\n  steps: [{do: Coat.}]",
+            "nothing inside this repeat changes bore: where it is not so, 3 passes are made",
         ),
         (
             "- inspect: Look.\n  id: look\n  findings: {ok: go on, bad: stop the run}",

@@ -20,7 +20,7 @@ CHANGES = "changes: {1: First issue.}\n"
 
 
 def file(folder: Path, steps: str) -> Path:
-    made = folder / "trial.yaml"
+    made = folder / "bench-trial.yaml"
     made.write_text(page(steps, CHANGES))
     return made
 
