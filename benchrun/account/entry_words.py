@@ -135,6 +135,8 @@ class EntryWords:
             case e.Did() | e.WentIn() | e.CameOut():
                 yield from self._act(entry, data)
                 yield from (f"  deviation: {remark.words}" for remark in remarks)
+            case e.Opened() | e.Added():
+                yield from self._joined(data, remarks)
             case e.Corrected():
                 yield from self._correction(entry, data)
             case e.Answered():
@@ -160,6 +162,26 @@ class EntryWords:
 
     def _key(self, n: int, who: str) -> str:
         return "" if self._checked is None else key_words(self._checked, n, who)
+
+    def _joined(self, data: e.Opened | e.Added, remarks: Sequence[RemarkFacts]) -> Iterator[str]:
+        """Who is in the run from an entry on, of which kind, in which pair."""
+        if isinstance(data, e.Opened):
+            yield from _opened(data)
+        yield from (self._remark(remark) for remark in remarks)
+        yield from self._kinds(data.parts if isinstance(data, e.Opened) else (data.part,))
+
+    def _kinds(self, parts: Sequence[e.PartSpec]) -> Iterator[str]:
+        """Which parts are of which kind, and which make a pair."""
+        for kind in self.procedure.route.kinds.values():
+            of_kind = tuple(spec.part for spec in parts if spec.kind == kind.id)
+            if of_kind:
+                yield f"  {kind.title}: {part_names(of_kind)}"
+        pairs: dict[str, list[str]] = {}
+        for spec in parts:
+            if spec.pair:
+                pairs.setdefault(spec.pair, []).append(spec.part)
+        if pairs:
+            yield f"  pairs: {'; '.join(' with '.join(tags) for tags in pairs.values())}"
 
     def _remark(self, remark: RemarkFacts) -> str:
         who = f"{listed(remark.parts, most=40)}: " if remark.parts else ""
@@ -209,6 +231,11 @@ class EntryWords:
         unit = outcome.value.unit if outcome.value else ""
         if limits := quantity.limits_words(outcome.low or "", outcome.high or "", unit):
             words.append(f"limits {limits}")
+        since = self._amended.relimited(key)
+        if since is not None:
+            now = quantity.limits_words(since[1].low, since[1].high, unit)
+            ruled = ruling_words(since[1].verdict)
+            words.append(f"{ruled} the limits since entry {since[0].n}, {now}")
         if outcome.proven is not None:
             told_late = bool(getattr(data, "ago", 0))
             words.append(elapsed_words(outcome.proven, outcome.possible, told_late=told_late))
@@ -294,7 +321,6 @@ def _opened(data: e.Opened) -> Iterator[str]:
 
 
 _OTHER: Final[Mapping[type, Callable[[Any], Iterable[str]]]] = {
-    e.Opened: _opened,
     e.Tended: lambda data: (f"{listed(data.parts, most=40)}: tended",),
     e.Note: lambda data: (f"{data.KIND}: {data.text}",),
     e.Lesson: lambda data: (f"{data.KIND}: {data.text}",),
@@ -316,7 +342,7 @@ def _parts(facts: RunFacts) -> Iterator[str]:
         for tag in repeat.parts:
             rounds.setdefault(tag, []).append(said)
     for part in facts.parts:
-        words = [part.status, part.stands, *rounds.get(part.part, ()), *part.questions]
+        words = [part.kind, part.status, part.stands, *rounds.get(part.part, ()), *part.questions]
         yield f"  {shown(part.part, 24):<24} {shown(', '.join(w for w in words if w), 200)}"
     if facts.stopped:
         yield f"  run stopped: {shown(facts.stopped, 200)}"

@@ -22,6 +22,8 @@ class PartFacts:
 
     Attributes:
         identity: Its cast or stamped numbers.
+        kind: Which of the procedure's kinds of part it is, in words, or empty.
+        pair: The number of the pair that it belongs to, or empty.
         status: in play, away, set aside, scrap or done; not done where the run is closed without.
         stands: Where it stands, in words; empty when it is done.
         questions: What nobody has settled yet.
@@ -30,11 +32,18 @@ class PartFacts:
 
     part: str
     identity: str = ""
+    kind: str = ""
+    pair: str = ""
     size: int = 1
     status: str = ""
     stands: str = ""
     questions: tuple[str, ...] = ()
     reason: str = ""
+
+    @property
+    def known_as(self) -> str:
+        """Its kind and its numbers, in words."""
+        return ", ".join(word for word in (self.kind, self.identity) if word)
 
 
 @dataclass(slots=True)

@@ -106,6 +106,10 @@ class LineWalk(ABC):
         """Put a value right, by entry `n`."""
 
     @abstractmethod
+    def relimit(self, n: int, relimit: Data) -> None:
+        """Give a value the limits that hold for it since entry `n`."""
+
+    @abstractmethod
     def forget(self, n: int, parts: Sequence[str]) -> None:
         """Forget what an entry said that was a mis-tap; what it put right is as it was."""
 
@@ -200,6 +204,8 @@ class LineWalk(ABC):
         for outcome in data.get("each", {}).values():
             for revision in outcome.get("revised", ()):
                 self.revise(line.n, revision)
+            for relimit in outcome.get("relimited", ()):
+                self.relimit(line.n, relimit)
 
     def _retracted(self, line: Line, data: Data) -> None:
         del line

@@ -15,6 +15,7 @@ from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
 from benchrun.run.course import Course
 from benchrun.run.fold import fold
+from benchrun.run.part_values import kind_id
 from benchrun.run.state import Marker, Run, Status
 
 
@@ -139,6 +140,7 @@ def _people(people: object) -> Iterator[Who]:
 
 
 def _part(run: Run, marker: Marker, identity: str, reason: str) -> PartFacts:
+    kind = run.route.kinds.get(kind_id(marker))
     op = run.route.step_at(marker.index)
     ended = marker.status in (Status.DONE, Status.SCRAP)
     stands = f"stands at step {op.step.number}, {op.step.text}" if op and not ended else ""
@@ -147,6 +149,8 @@ def _part(run: Run, marker: Marker, identity: str, reason: str) -> PartFacts:
     return PartFacts(
         marker.part,
         identity,
+        kind.title if kind is not None else "",
+        marker.pair,
         marker.size,
         "not done" if run.ended and marker.status is Status.PLAY else marker.status.value,
         stands,

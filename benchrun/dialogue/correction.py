@@ -42,7 +42,9 @@ def correct(work: Work) -> Flow:
                 work, "The right amount", said, c.Correct(n, run.parts[0], "", place=wrong)
             )
         )
-    command = c.Correct(n, wrong.part, "", place=wrong.place)
+    command = c.Correct(n, wrong.part, "", place=wrong.id[2])
+    if not wrong.step:
+        return (yield from _kind(work, command))
     detail = run.route.steps[wrong.step].detail
     if isinstance(detail, Inspect):
         return (yield from _finding(work, detail, command))
@@ -66,13 +68,23 @@ def _finding(work: Work, detail: Inspect, command: c.Correct) -> Flow:
     return (yield from done(work, corrected))
 
 
+def _kind(work: Work, command: c.Correct) -> Flow:
+    kinds = tuple(work.session.run.route.kinds.values())
+    options = tuple(Option(kind.title) for kind in kinds)
+    place = yield from choose(Choose(f"Which kind: {command.part}", options))
+    if place is None:
+        return False
+    return (yield from done(work, replace(command, finding=kinds[place].id)))
+
+
 def _named(value: Value) -> str:
     place = f" {value.place}" if value.place else ""
     return f"{value.part}{place}: {kept_value_words(value)}"
 
 
 def _where(run: Run, value: Value) -> str:
-    return f"entry {value.n}, step {run.route.steps[value.step].number}"
+    step = run.route.steps.get(value.step)
+    return f"entry {value.n}, " + (f"step {step.number}" if step else "from the begin")
 
 
 def undo(work: Work) -> Flow:

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Generator, Mapping
 from typing import Final
 
+from benchrun.dialogue.batch_kinds import ask_kinds
 from benchrun.dialogue.delivery import done, reason_prompt
 from benchrun.dialogue.prompts import Choose, Option, PartsChoice, Text
 from benchrun.dialogue.turns import (
@@ -142,7 +143,11 @@ def _stop(work: Work) -> Flow:
 
 def _join(work: Work) -> Flow:
     tag = yield from text(Text("The tag of the part", "It starts at the first step."))
-    return bool(tag) and (yield from done(work, c.Add(PartSpec(tag))))
+    if not tag:
+        return False
+    session = work.session
+    parts = yield from ask_kinds(session.shop, session.procedure, (PartSpec(tag),))
+    return bool(parts) and (yield from done(work, c.Add(parts[0])))
 
 
 _WAYS: Final[Mapping[int, Callable[[Work], Flow]]] = dict(

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from benchrun.board import uses_beside
+from benchrun.dialogue.batch_kinds import ask_kinds
 from benchrun.dialogue.people import ask_person
 from benchrun.dialogue.prompts import Blank, Form, PagePrompt, PageRow, Text, Tone, hazard_row
 from benchrun.dialogue.turns import Flow, Say, Turn, called, fill, show_page, text
@@ -85,6 +86,9 @@ class NewRun:
                 yield Say(error.message, strong=True)
                 continue
             known = (yield from self._short(tags)) and (yield from self._identities(tags))
+            if known:
+                self.parts = yield from ask_kinds(self._shop, procedure, self.parts)
+                known = bool(self.parts)
             if known and self.person is None:
                 self.person = yield from ask_person(self._shop)
             return known and self.person is not None

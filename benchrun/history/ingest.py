@@ -125,22 +125,10 @@ class Ingest(LineWalk):
 
     def revise(self, n: int, revision: Mapping[str, Any]) -> None:
         """Put a value right, and keep what it was."""
-        self._write()
-        part = self._words.word(revision["part"])
-        place = self._words.word(revision.get("place", ""))
-        row = self._store.execute(
-            "SELECT rowid, number, low, high, doubt FROM readings "
-            "WHERE run = ? AND n = ? AND part = ? AND place = ?",
-            (self._run, int(revision["n"]), part, place),
-        ).fetchone()
+        row = self._kept_before(n, revision)
         if row is None:
             return
         rowid, before, low, high, doubt = row
-        self._store.execute(
-            "INSERT OR IGNORE INTO revised SELECT ?, ?, rowid, number, word, verdict, corrected "
-            "FROM readings WHERE rowid = ?",
-            (self._run, n, rowid),
-        )
         number = revision.get("number")
         if before is None:
             word = self._words.word(revision.get("word", ""))
@@ -151,6 +139,33 @@ class Ingest(LineWalk):
             change = "UPDATE readings SET number = ?, verdict = ?, corrected = ? WHERE rowid = ?"
             self._store.execute(change, (number, verdict, n, rowid))
 
+    def relimit(self, n: int, relimit: Mapping[str, Any]) -> None:
+        """Give a value the limits that hold for it since a correction."""
+        row = self._kept_before(n, relimit)
+        if row is not None:
+            verdict = self._words.word(relimit.get("verdict", ""))
+            change = "UPDATE readings SET low = ?, high = ?, verdict = ? WHERE rowid = ?"
+            limits = (relimit.get("low", ""), relimit.get("high", ""), verdict, row[0])
+            self._store.execute(change, limits)
+
+    def _kept_before(self, n: int, value: Mapping[str, Any]) -> tuple[Any, ...] | None:
+        """The row of a value, with what it was before entry `n` kept."""
+        self._write()
+        part = self._words.word(value["part"])
+        place = self._words.word(value.get("place", ""))
+        row: tuple[Any, ...] | None = self._store.execute(
+            "SELECT rowid, number, low, high, doubt FROM readings "
+            "WHERE run = ? AND n = ? AND part = ? AND place = ?",
+            (self._run, int(value["n"]), part, place),
+        ).fetchone()
+        if row is not None:
+            self._store.execute(
+                "INSERT OR IGNORE INTO revised SELECT ?, ?, rowid, number, word, verdict, "
+                "corrected, low, high FROM readings WHERE rowid = ?",
+                (self._run, n, row[0]),
+            )
+        return row
+
     def forget(self, n: int, parts: Sequence[str]) -> None:
         """Forget what an entry said that was a mis-tap; what it put right is as it was."""
         self._write()
@@ -159,8 +174,8 @@ class Ingest(LineWalk):
             self._store.execute("DELETE FROM readings WHERE run = ? AND n = ? AND part = ?", key)
             self._store.execute("DELETE FROM states WHERE run = ? AND n = ? AND part = ?", key)
         self._store.execute(
-            "UPDATE readings SET (number, word, verdict, corrected) = "
-            "(SELECT number, word, verdict, corrected FROM revised AS was "
+            "UPDATE readings SET (number, word, verdict, corrected, low, high) = "
+            "(SELECT number, word, verdict, corrected, low, high FROM revised AS was "
             "WHERE was.run = ?1 AND was.n = ?2 AND was.reading = readings.rowid) "
             "WHERE rowid IN (SELECT reading FROM revised WHERE run = ?1 AND n = ?2)",
             (self._run, n),

@@ -13,7 +13,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.text import shown
 
-VERSION: Final = 5
+VERSION: Final = 6
 NAME: Final = "history.sqlite"
 _WAIT_S: Final = 5.0
 _TABLES: Final = """
@@ -52,6 +52,7 @@ CREATE TABLE readings (
 CREATE TABLE revised (
   run INTEGER NOT NULL, n INTEGER NOT NULL, reading INTEGER NOT NULL, number TEXT,
   word INTEGER NOT NULL, verdict INTEGER NOT NULL, corrected INTEGER NOT NULL,
+  low TEXT NOT NULL, high TEXT NOT NULL,
   PRIMARY KEY (run, n, reading)
 ) WITHOUT ROWID;
 CREATE TABLE spans (

@@ -11,6 +11,7 @@ from benchrun.procedure import words
 from benchrun.procedure.checks import may_be_unknown, names_read, ways_of
 from benchrun.procedure.compile import Compiled
 from benchrun.procedure.ghs import code_text
+from benchrun.procedure.header_values import KIND
 from benchrun.procedure.marked import Path
 from benchrun.procedure.nodes import Join
 from benchrun.procedure.problems import Problems
@@ -216,7 +217,7 @@ class _Advice:
                 isinstance(detail, Reading | WorkOut)
                 and (_limited(detail) or bool(detail.strength_of))
             )
-            if name not in read and not judged:
+            if name not in read and not judged and name != KIND:
                 self._problems.advise(
                     named.path,
                     f"nothing judges or reads {name!r}: give limits, or use it in a formula",

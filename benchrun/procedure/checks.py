@@ -6,6 +6,7 @@ from types import MappingProxyType
 from typing import Final
 
 from benchrun.procedure.formula import Formula, FormulaError
+from benchrun.procedure.header_values import KIND
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.parameter import (
@@ -270,11 +271,14 @@ class _Checks:
         if known is None or known.dimension != FINDING or text in known.findings:
             return
         would = meant(text, known.findings)
-        self._problems.error(path, f"{text!r} is no finding of {name!r}; {would}", at)
+        sort = "kind of part" if name == KIND else f"finding of {name!r}"
+        self._problems.error(path, f"{text!r} is no {sort}; {would}", at)
 
     def _written_before(self, name: str, path: Path, formula: Formula | None, index: int) -> None:
-        layout = self._layout
-        source = layout.index[self._names[name].step]
+        layout, step = self._layout, self._names[name].step
+        if not step:
+            return
+        source = layout.index[step]
         in_one_repeat = set(layout.within[source]) & set(layout.within[index])
         if source < index or (source > index and in_one_repeat):
             return
@@ -314,6 +318,8 @@ def may_be_unknown(layout: Layout, names: Mapping[str, Named]) -> Iterator[tuple
     conditions = _standing_conditions(layout)
     for index, read, path in _readers(layout):
         for name in sorted(read & bits.keys()):
+            if not names[name].step:
+                continue
             writer = layout.index[names[name].step]
             if not sure[index] & bits[name] and not conditions[writer] <= conditions[index]:
                 yield name, path

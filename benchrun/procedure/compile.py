@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Mapping, Set
+from dataclasses import replace
 
 from benchrun.procedure.checks import check_layout
 from benchrun.procedure.formula import FormulaError, parse_formula
@@ -15,6 +16,7 @@ from benchrun.procedure.header_shapes import (
 from benchrun.procedure.lay import Layer
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
+from benchrun.procedure.part_kinds import part_kinds, tied
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
     Batch,
@@ -63,6 +65,8 @@ def compile_shape(
         supply if isinstance(supply, str) else supply.supply for supply in shape.needs.supplies
     ]
     around = Surroundings(problems, shape.vessels, instruments, supplies, lost=lost)
+    kinds = part_kinds(shape.kinds, around)
+    pair = around.pair = tied(shape.batch.pair, kinds, problems)
     hazards, by_id = _hazards(shape, problems)
     layer = Layer(around, by_id, lambda one, path: _hazard(one, path, problems))
     layer.stages(shape.stages)
@@ -77,7 +81,7 @@ def compile_shape(
     vessels = {
         name: Vessel(name, vessel.title, vessel.holds) for name, vessel in shape.vessels.items()
     }
-    route = layer.layout.route(vessels)
+    route = replace(layer.layout.route(vessels), kinds=kinds, pair=pair)
     procedure = _procedure(shape, content, route, needs, hazards)
     return Compiled(procedure, layer.layout, around.names)
 

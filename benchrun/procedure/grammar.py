@@ -35,6 +35,7 @@ MOST_POWER = 6
 
 AGGREGATES = frozenset({"mean", "least", "most", "spread", "count"})
 _WORDS = frozenset({"and", "or", "not", "is"})
+RESERVED = AGGREGATES | _WORDS
 _SAME_SIGN = {
     "×": "*",
     "·": "*",

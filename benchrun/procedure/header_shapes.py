@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 
-from benchrun.procedure.scalars import Id, Line, Lines, Whole, YesNo
+from benchrun.procedure.scalars import Id, Ids, Line, Lines, NameText, Whole, YesNo
 
 
 def file_key(field: str) -> str:
@@ -95,6 +95,18 @@ class BatchShape(Shape):
     at_least: Whole = Field(1, description="How few.")
     at_most: Whole = Field(60, description="How many.")
     identity: Line | None = Field(None, description="What tells one from another.")
+    pair: Ids = Field(
+        [], description="Kinds that belong together, one part of each: [left, right]."
+    )
+
+
+class KindShape(Shape):
+    """A kind of part in a batch, with what differs from kind to kind."""
+
+    title: Line = Field(description="What a part of this kind is called: left lever.")
+    values: dict[NameText, Line] = Field(
+        {}, description="What is of its own: a name, and a quantity or a word."
+    )
 
 
 class VesselShape(Shape):

@@ -6,7 +6,7 @@ from typing import Final
 
 from benchrun.procedure.details import detail_of, named, step_uses
 from benchrun.procedure.formula import Formula
-from benchrun.procedure.grammar import AGGREGATES
+from benchrun.procedure.grammar import RESERVED
 from benchrun.procedure.header_shapes import CautionShape, Shape
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
@@ -38,6 +38,7 @@ from benchrun.procedure.route import (
     WorkOut,
     worst_first,
 )
+from benchrun.procedure.scalars import PAIR
 from benchrun.procedure.shapes import (
     AnyOrderBlock,
     CarryOutStep,
@@ -50,6 +51,7 @@ from benchrun.procedure.shapes import (
     StepShape,
     WhileBlock,
     WindowShape,
+    WorkOutStep,
 )
 from benchrun.procedure.surroundings import Named, Surroundings
 from benchrun.text import meant
@@ -280,7 +282,8 @@ class Layer:
             kind=_KINDS[type(detail)],
             text=text,
             detail=detail,
-            together=shape.together,
+            together=bool(shape.together),
+            pair=self._by_pairs(shape, path),
             ahead_of=here.ahead_of,
             window=window,
             why=shape.why or "",
@@ -301,6 +304,18 @@ class Layer:
         if isinstance(shape, DwellStep) and shape.meanwhile:
             ahead = replace(here, ahead_of=step_id)
             self._items(shape.meanwhile, (*path, "meanwhile"), ahead)
+
+    def _by_pairs(self, shape: StepShape, path: Path) -> bool:
+        """Whether the parts of a pair do a step together; only what is worked out can be so."""
+        if shape.together != PAIR:
+            return False
+        if not isinstance(shape, WorkOutStep):
+            said = "only a `work out` can be done by the parts of a pair: write yes, or delete this"
+            self._problems.error((*path, "together"), said)
+        elif not self._around.pair:
+            said = "which parts are a pair? write `pair: [left, right]` under `batch`, and `kinds`"
+            self._problems.lacks((*path, "together"), said)
+        return True
 
     def _place(self, step: Step, here: _Here, path: Path | None = None) -> None:
         """Put a step on the route, once for each place where it is done."""
@@ -324,15 +339,15 @@ class Layer:
 
     def _write(self, name: str, written: Named) -> None:
         names = self._around.names
-        if name in AGGREGATES or name in {"and", "or", "not", "is"}:
+        if name in RESERVED:
             self._problems.error(
                 written.path, f"{name!r} is a word of formulas: give another name with `as`"
             )
         elif name in names:
+            step = names[name].step
+            by = f"written by step {step!r}" if step else "given in the header"
             self._problems.error(
-                written.path,
-                f"name {name!r} is already written by step {names[name].step!r}: give another "
-                "with `as`",
+                written.path, f"name {name!r} is already {by}: give another with `as`"
             )
         names[name] = written
 

@@ -9,6 +9,7 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.formula import Formula, FormulaError, parse_formula
+from benchrun.procedure.header_values import KIND
 from benchrun.procedure.marked import Path
 from benchrun.procedure.nodes import Name
 from benchrun.procedure.parameter import (
@@ -30,7 +31,7 @@ from benchrun.procedure.units import FINDING, a
 from benchrun.quantity import Measure, dimension, plain, read
 from benchrun.text import meant
 
-_FIT: Final = re.compile(r"([0-9]+(?:\.[0-9]+)?)(?: ?mm)? ([A-Za-z]{1,2}[0-9]{1,2})")
+FIT: Final = re.compile(r"([0-9]+(?:\.[0-9]+)?)(?: ?mm)? ([A-Za-z]{1,2}[0-9]{1,2})")
 
 Given = str | TableShape | None
 
@@ -154,7 +155,7 @@ class _Builder:
     ) -> Parameter | None:
         for asked, _ in rows:
             if asked not in known.findings:
-                said = f"{asked!r} is no finding of {shape.by!r}; {meant(asked, known.findings)}"
+                said = f"{asked!r} is no {_sort_of(shape.by)}; {meant(asked, known.findings)}"
                 self._error((*self.where, "table", asked), said, key=True)
                 return None
         lacking = [finding for finding in known.passing if finding not in shape.table]
@@ -197,6 +198,10 @@ class _Builder:
         return given.text or given.words
 
 
+def _sort_of(by: str) -> str:
+    return "kind of part" if by == KIND else f"finding of {by!r}"
+
+
 class _TimeBuilder(_Builder):
     """A length of time: `1 h 30 min` beside what other quantities may be."""
 
@@ -229,7 +234,7 @@ class _FitBuilder(_Builder):
         return FitLimit(self.key, text, self.unit, "", self.row(text))
 
     def row(self, text: str) -> Measure:
-        match = _FIT.fullmatch(text)
+        match = FIT.fullmatch(text)
         if match is None:
             raise ValueError(f"{text!r} is no size with its class: write 62 P7 or 50 k6")
         wanted = dimension(self.unit or "")

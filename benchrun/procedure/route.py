@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from benchrun.procedure.formula import Formula
+from benchrun.procedure.header_values import PartKind
 from benchrun.procedure.steps import (
     PARTS,
     Act,
@@ -48,6 +49,7 @@ __all__ = [
     "Kind",
     "Needs",
     "Op",
+    "PartKind",
     "PlainDo",
     "Procedure",
     "Reading",
@@ -161,6 +163,8 @@ class Route:
         steps: The steps by id, in reading order.
         index: For each step id the index of its (first) op.
         vessels: The vessels by id.
+        kinds: The kinds of part, where a batch may hold several.
+        pair: The kinds that belong together, one part of each.
     """
 
     ops: tuple[Op, ...]
@@ -168,6 +172,8 @@ class Route:
     steps: Mapping[str, Step]
     index: Mapping[str, int]
     vessels: Mapping[str, Vessel] = field(default_factory=dict)
+    kinds: Mapping[str, PartKind] = field(default_factory=dict)
+    pair: tuple[str, ...] = ()
 
     def step_at(self, index: int) -> StepOp | None:
         """The step that stands at an index, or None where another op stands."""

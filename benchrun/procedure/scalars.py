@@ -6,7 +6,7 @@ Each type takes the text that stands in the file and explains itself to an edito
 import re
 from collections.abc import Callable
 from datetime import date
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, PlainValidator, WithJsonSchema
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
@@ -16,6 +16,7 @@ from benchrun.procedure.phrases import STEP_ID, consequence, time_span
 from benchrun.procedure.route import Consequence
 from benchrun.quantity import canonical, known
 
+PAIR: Final = "pair"
 _LONGEST_LINE: Final = 600
 _LONGEST_ID: Final = 60
 _WHOLE: Final = re.compile(r"[0-9]{1,6}")
@@ -64,6 +65,15 @@ def _yes(value: object) -> bool:
     if text not in _YES:
         raise ValueError(f"yes or no is needed here, found {text[:40]!r}")
     return _YES[text]
+
+
+def _together(value: object) -> bool | Literal["pair"]:
+    if value == PAIR:
+        return PAIR
+    try:
+        return _yes(value)
+    except ValueError as error:
+        raise ValueError(str(error).replace("yes or no", "yes, no or pair")) from None
 
 
 def _id(value: object) -> str:
@@ -178,6 +188,11 @@ YesNo = Annotated[
     bool,
     _plain(_yes),
     _schema(["boolean", "string"], "yes or no.", enum=[True, False, "yes", "no"]),
+]
+Together = Annotated[
+    bool | Literal["pair"],
+    _plain(_together),
+    _schema(["boolean", "string"], "yes, no or pair.", enum=[True, False, "yes", "no", "pair"]),
 ]
 Id = Annotated[
     str,

@@ -12,6 +12,7 @@ from benchrun.procedure.header_shapes import (
     BatchShape,
     CautionShape,
     CloseShape,
+    KindShape,
     NeedsShape,
     Shape,
     VesselShape,
@@ -30,6 +31,7 @@ from benchrun.procedure.scalars import (
     ParameterText,
     Spot,
     Time,
+    Together,
     UnitText,
     Ways,
     Whole,
@@ -72,9 +74,9 @@ LateWays = Annotated[
 class TableShape(Shape):
     """A quantity by a reading, linear between the rows and refused outside; or by a finding."""
 
-    by: NameText = Field(description="The reading or the finding it depends on.")
+    by: NameText = Field(description="The reading, finding or way it depends on; or kind.")
     table: dict[str, ParameterText] = Field(
-        description="A value of the reading or a finding, and the quantity at it."
+        description="A value of the reading, a finding or a kind, and the quantity at it."
     )
     source: Line | None = Field(None, description="Where the table is known from.")
 
@@ -117,7 +119,9 @@ class StepShape(Shape):
     drawing: Drawing | None = Field(None, description="A picture shown with the step.")
     who: Line | None = Field(None, description="The role that may do it.")
     critical: YesNo = Field(False, description="It cannot be undone: it is asked twice.")
-    together: YesNo = Field(False, description="The whole batch takes it at once.")
+    together: Together = Field(
+        False, description="The whole batch takes it at once; `pair`: the parts of a pair do."
+    )
     window: WindowShape | None = Field(None, description="The time since an earlier step.")
     source: Line | None = Field(None, description="Where the step or its figures are known from.")
     lessons: Lines = Field([], description="What went wrong or better before.")
@@ -376,6 +380,9 @@ class ProcedureShape(Shape):
         NeedsShape.model_construct(), description="Protection, tools, instruments, supplies."
     )
     batch: BatchShape = Field(description="What a part is.")
+    kinds: dict[Id, KindShape] = Field(
+        {}, description="The kinds of part that one batch may hold, by their names."
+    )
     vessels: dict[Id, VesselShape] = Field({}, description="Tubs, ovens, rails by their ids.")
     stages: list[StageShape] = Field(description="The work.")
     close: CloseShape = Field(CloseShape.model_construct(), description="What remains at the end.")

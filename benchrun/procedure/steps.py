@@ -265,6 +265,7 @@ class Step:
         carries_revision: The revision of that procedure.
         uses: What it uses of which supply.
         photo: Whether a photo of the parts is wanted before it is done.
+        pair: Whether, done together, it is done by the parts of a pair instead of the batch.
     """
 
     id: str
@@ -289,6 +290,7 @@ class Step:
     carries_revision: int = 0
     uses: tuple[Uses, ...] = ()
     photo: bool = False
+    pair: bool = False
 
     @property
     def shared(self) -> bool:

@@ -12,7 +12,7 @@ class Named:
     """The meaning of a name of the procedure.
 
     Attributes:
-        step: The id of the step that writes it.
+        step: The id of the step that writes it; empty where it is known from the begin.
         unit: The unit of a quantity; empty for a finding.
         dimension: What the unit measures, or `finding`.
         many: Whether it holds several values (a grid, or repeated measurements).
@@ -40,3 +40,4 @@ class Surroundings:
     supplies: Sequence[str] = ()
     names: dict[str, Named] = field(default_factory=dict)
     lost: Set[str] = frozenset()
+    pair: Sequence[str] = ()

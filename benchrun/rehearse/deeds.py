@@ -132,11 +132,13 @@ class ScriptedDeeds:
 
     def _add(self, line: ScriptLine) -> Command:
         waited = line.text("waited for", "yes") == "yes"
-        spec = PartSpec(line.named, line.number("size", 1))
+        spec = PartSpec(line.named, line.number("size", 1), kind=line.text("kind"))
         return c.Add(spec, line.text("at"), waited, line.text("reason"))
 
     def _correct(self, line: ScriptLine) -> Command:
         what = line.what
+        if isinstance(what, Map) and isinstance(what.get("name"), str):
+            return self._correct_name(line, what)
         if not isinstance(what, Map) or not isinstance(what.get("step"), str):
             raise BenchrunError(f"{line.place}: correct: {{step: …, part: …, to: …}} is needed")
         step, part = self._step(line, str(what["step"])), str(what.get("part", ""))
@@ -145,6 +147,14 @@ class ScriptedDeeds:
         finding = to if isinstance(step.detail, Inspect) else ""
         typed = "" if finding else to
         return c.Correct(n, part, line.text("reason"), typed, finding, place)
+
+    def _correct_name(self, line: ScriptLine, what: Map) -> Command:
+        """Correct what is known of a part from the begin: its kind."""
+        name, part, to = (str(what.get(key, "")) for key in ("name", "part", "to"))
+        marker = self._run.markers.get(part)
+        value = marker.values.get((name, "")) if marker is not None else None
+        n = -1 if value is None else value.n
+        return c.Correct(n, part, line.text("reason"), to, to, name)
 
     def _last(self, step: str, part: str, place: str) -> int:
         """The last entry that wrote a value of a part at a step."""

@@ -6,7 +6,8 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
     rehearse: degrease-etch-coat
     path: a dwell late                what this path shows
     invented: yes                     nothing in it was measured
-    parts: [arm L, arm R]             a part may also be {tag: frame, size: 2, identity: cast 12}
+    parts: [arm L, arm R]             a part may also be {tag: frame, size: 2, identity: cast 12};
+                                      where the procedure has kinds, {tag: arm L, kind: left}
     begins: 2026-03-02 08:00          wall time in UTC
     people: {first: Name One, second: Name Two}
     given:                            what a step gets when it comes up
@@ -41,6 +42,8 @@ leave. Each may carry parts, reason, and `refused: words` when it must be refuse
         question: changed               have one; `question` chooses by why it was asked
       - correct: {step: bore, part: arm L, to: 25.6 mm}
         reason: misread
+      - correct: {name: kind, part: arm L, to: right}     what is known from the begin
+        reason: taken for the other
       - take back: last               or the number of an entry
       - restart: 5 min                for how long it was off; `clock: wrong` if not in step then
       - set clock: -2 h               by a person, so that it is no longer in step
@@ -122,6 +125,7 @@ QUALIFIERS: Final = frozenset(
         "clock",
         "find",
         "give",
+        "kind",
         "parts",
         "question",
         "reason",
@@ -311,7 +315,8 @@ def _parts(name: str, data: Map) -> Iterator[PartSpec]:
             size = str(one.get("size", "1"))
             if not size.isdigit():
                 raise BenchrunError(f"{_at(name, one.at)}: `size` needs a whole number")
-            yield PartSpec(str(one["tag"]), int(size), str(one.get("identity", "")))
+            identity, kind = str(one.get("identity", "")), str(one.get("kind", ""))
+            yield PartSpec(str(one["tag"]), int(size), identity, kind)
         else:
             raise BenchrunError(f"{name}: a part is a tag, or {{tag: frame, size: 2}}")
 

@@ -125,6 +125,6 @@ def _lives(runs: Sequence[RunFacts]) -> Block:
                     mark = {"done": "", "scrap": "bad"}.get(part.status, "doubt")
                     state, run_name = Cell(part.status, mark=mark), f"{number}. {run.title}"
                     shown = name if first else ""
-                    rows.append((shown, part.identity, run_name, state, part.reason))
+                    rows.append((shown, part.known_as, run_name, state, part.reason))
                     first = False
     return table_of(("Part", "Identity", "Run", "Result", "Remarks"), rows)

@@ -51,14 +51,14 @@ def parts_section(facts: RunFacts) -> Section:
     for part in facts.parts:
         verdicts = [r.verdict for r in facts.readings if r.part == part.part and not r.taken_back]
         # Parts of a large batch that cannot be told apart but by their tags share a row.
-        alone = part.part if part.identity or len(facts.parts) <= _FEW else ""
+        alone = part.part if part.known_as or len(facts.parts) <= _FEW else ""
         why = "; ".join(dict.fromkeys(w for w in (part.reason, part.stands, *part.questions) if w))
         counts = tuple(verdicts.count(said) for said in ("inside", "outside", "in doubt"))
         rows.setdefault((alone, part.status, counts, why), []).append(part)
     table_rows = [
         (
             parts_words((part.part for part in group), batch(facts)),
-            group[0].identity,
+            group[0].known_as,
             Cell(status, mark=_STATUS_MARKS.get(status, "doubt")),
             _values_cell(*counts),
             why,

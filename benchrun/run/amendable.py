@@ -8,12 +8,12 @@ from benchrun.run.supply_use import using_words
 
 
 def values_of(run: Run) -> list[Value]:
-    """The readings and findings that still count, the newest first."""
+    """The readings, findings and kinds that still count, the newest first."""
     values = [
         value
         for marker in run.each()
         for value in marker.values.values()
-        if value.step and not value.inputs and (value.typed or value.word)
+        if not value.inputs and (value.typed or value.word)
     ]
     return sorted(values, key=lambda value: -value.n)
 

@@ -18,9 +18,10 @@ from benchrun.run.answering import raised
 from benchrun.run.commands import Refusal, Want
 from benchrun.run.dwelling import over_capacity, time_consequences, times_of
 from benchrun.run.measurement import AGAIN, doubt_of, limit_consequences
+from benchrun.run.part_values import of_kind
 from benchrun.run.questions import changed_question
 from benchrun.run.start_checks import known_parts
-from benchrun.run.state import Ask, Decision, Marker, Question, Run, Value
+from benchrun.run.state import ORIGINS_SINCE, Ask, Decision, Marker, Question, Run, Value
 from benchrun.run.supply_use import read_amount
 from benchrun.run.verdict import (
     EARLY,
@@ -28,7 +29,9 @@ from benchrun.run.verdict import (
     PERHAPS_EARLY,
     in_unit,
     judge_again,
+    judge_value,
     knowns,
+    limits,
 )
 from benchrun.text import listed
 
@@ -54,15 +57,16 @@ def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
             f"Entry {command.of} holds no value of {command.part} that still counts. Correct an "
             "entry with a reading or a finding."
         )
-    step = run.route.steps[value.step]
-    if isinstance(step.detail, WorkOut):
+    step = run.route.steps.get(value.step)
+    if (step is not None and isinstance(step.detail, WorkOut)) or (step is None and value.inputs):
         return Refusal("A worked-out value follows from its readings. Correct one of those.")
-    given = _given(step, value, command)
+    given = _given_at_begin(run, value, command) if step is None else _given(step, value, command)
     if isinstance(given, Refusal):
         return given
     if _same(value, given):
         return Refusal("That is the value that stands. Nothing to correct.")
-    table = {copy.id: _revision(copy, given) for copy in _copies(run, step, value)}
+    copies = (value,) if step is None else _copies(run, step, value)
+    table = {copy.id: _revision(copy, given) for copy in copies}
     failed = _derive(run, table)
     if failed:
         return failed
@@ -94,7 +98,7 @@ def _corrected(
     parts = tuple(part for part in run.parts if part in each)
     reason = command.reason.strip()
     return e.Corrected(
-        command.of, command.part, given, reason, parts, value.place, each, command.tool
+        command.of, command.part, given, reason, parts, value.id[2], each, command.tool
     )
 
 
@@ -115,7 +119,7 @@ def _copies(run: Run, step: Step, value: Value) -> tuple[Value, ...]:
 
 def _revision(value: Value, given: e.Given) -> e.Revision:
     doubt = None if Decimal(given.doubt or 0) == value.doubt else given.doubt or "0"
-    return e.Revision(value.n, value.part, given.number, value.place, given.word, doubt)
+    return e.Revision(value.n, value.part, given.number, value.id[2], given.word, doubt)
 
 
 def _plain(number: Decimal | None) -> str | None:
@@ -128,7 +132,7 @@ def _find(run: Run, command: c.Correct) -> Value | None:
     own = run.markers.get(command.part)
     for marker in ([own] if own else []) + [m for m in run.each() if m is not own]:
         for value in _pool(marker):
-            if value.id == wanted and value.step:
+            if value.id == wanted and (value.step or value.name == command.place):
                 return value
     return None
 
@@ -169,6 +173,15 @@ def _given(step: Step, value: Value, command: c.Correct) -> e.Given | Refusal:
     )
 
 
+def _given_at_begin(run: Run, value: Value, command: c.Correct) -> e.Given | Refusal:
+    """The value, as put right, of something that is known from the begin: the kind of a part."""
+    del value
+    names = tuple(run.route.kinds)
+    if command.finding not in names:
+        return Refusal(f"Say which kind it is: {listed(names, most=20)}.")
+    return e.Given(word=command.finding)
+
+
 def _derive(run: Run, table: Table) -> Refusal | None:
     """Work out again every value that rests on a revised one, until nothing more follows."""
     pool = {v.id: v for m in run.each() for v in _pool(m) if v.inputs}
@@ -188,10 +201,12 @@ def _derive(run: Run, table: Table) -> Refusal | None:
 
 
 def _worked_again(run: Run, value: Value, table: Table) -> e.Revision | Refusal | None:
-    detail = run.route.steps[value.step].detail if value.step else None
+    inputs = [v.revise(used, table) for used in value.inputs]
+    if not value.step:
+        return of_kind(value, run.route.kinds, inputs[0].word) if inputs else None
+    detail = run.route.steps[value.step].detail
     if not isinstance(detail, WorkOut):
         return None
-    inputs = [v.revise(used, table) for used in value.inputs]
     try:
         result = in_unit(detail.formula.value(knowns(inputs), detail.unit), detail.unit)
     except (Missing, FormulaError) as error:
@@ -224,8 +239,26 @@ def _rejudged(run: Run, marker: Marker, table: Table) -> e.Outcome | None:
         rulings=tuple(rulings),
         asks=tuple(asks),
         withdraws=tuple(withdraws),
+        relimited=tuple(_relimits(run, marker, revised)),
     )
     return _relimited(run, marker, revised, outcome)
+
+
+def _relimits(run: Run, marker: Marker, revised: Marker) -> Iterator[e.Relimit]:
+    """The values that other limits hold for now, with how they are ruled on by these."""
+    for key, decision in revised.decisions.items():
+        op = run.route.step_at(decision.index)
+        detail = op.step.detail if op is not None else None
+        if decision.sort != "limit" or not isinstance(detail, Reading | WorkOut):
+            continue
+        own = next((value for value in decision.inputs if value.name == detail.name), None)
+        before = limits(detail, marker.decisions[key].inputs)
+        now = limits(detail, decision.inputs)
+        if own is None or own.number is None or now == before or run.format < ORIGINS_SINCE:
+            continue
+        ruled = judge_value(detail, own.number, own.doubt, decision.inputs)
+        low, high = _plain(ruled.low) or "", _plain(ruled.high) or ""
+        yield e.Relimit(own.n, own.part, own.place, low, high, ruled.ruling)
 
 
 def _unique(values: Iterable[Value]) -> tuple[Value, ...]:

@@ -7,6 +7,7 @@ whom, when and why it was changed; so is an entry that was taken back.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
+from benchrun.procedure.header_values import KIND
 from benchrun.run import entries as e
 
 Key = tuple[int, str, str]
@@ -49,6 +50,7 @@ class Amended:
     _stands: dict[Key, e.Given] = field(default_factory=dict)
     _changes: dict[Key, list[Change]] = field(default_factory=dict)
     _taken_back: dict[int, e.Entry] = field(default_factory=dict)
+    _relimits: dict[Key, list[tuple[e.Entry, e.Relimit]]] = field(default_factory=dict)
     _read: int = 0
 
     def read(self, entries: Sequence[e.Entry]) -> None:
@@ -60,6 +62,11 @@ class Amended:
     def take(self, entry: e.Entry) -> None:
         """Take the next entry."""
         data = entry.data
+        if isinstance(data, e.Opened | e.Added):
+            joined = data.parts if isinstance(data, e.Opened) else (data.part,)
+            for spec in joined:
+                if spec.kind:
+                    self._stands[entry.n, spec.part, KIND] = e.Given(word=spec.kind)
         if isinstance(data, e.Did):
             for part, outcome in data.each.items():
                 if outcome.value is not None:
@@ -72,6 +79,10 @@ class Amended:
             self._take_back(entry, data)
 
     def _correct(self, entry: e.Entry, data: e.Corrected) -> None:
+        for outcome in data.each.values():
+            for relimit in outcome.relimited:
+                key = (relimit.n, relimit.part, relimit.place)
+                self._relimits.setdefault(key, []).append((entry, relimit))
         own = self._key_of(data)
         changed = [
             (revision.n, revision.part, revision.place, revision.number, revision.word)
@@ -101,6 +112,11 @@ class Amended:
                 if change.by.n == data.of:
                     change.taken_back = entry
                     self._stands[key] = change.was
+
+    def relimited(self, key: Key) -> tuple[e.Entry, e.Relimit] | None:
+        """The correction since which other limits hold for a value, with these; None if none."""
+        standing = (one for one in self._relimits.get(key, ()) if one[0].n not in self._taken_back)
+        return max(standing, key=lambda one: one[0].n, default=None)
 
     def stands(self, key: Key) -> e.Given | None:
         """A value as it stands now; None where none was entered."""

@@ -19,8 +19,9 @@ from benchrun.run.answering import (
 from benchrun.run.commands import Command, Hand, Refusal, Want
 from benchrun.run.course import Course
 from benchrun.run.dwelling import decide_in, decide_out, decide_tend
+from benchrun.run.part_values import fresh_marker, in_pairs, joined_pair, kind_fault
 from benchrun.run.start_checks import no_part, no_step
-from benchrun.run.state import Marker, Run, Status
+from benchrun.run.state import Run, Status, altered
 from benchrun.text import listed, shown, unfit
 
 LONGEST_TAG = 24
@@ -105,15 +106,17 @@ def _open(run: Run, command: c.Open, at: Moment) -> e.Data | Refusal:
     for spec in command.parts:
         fault = tag_fault(spec.part, tuple(tags))
         refused = Refusal(fault) if fault else _fits_all(run.course, spec)
+        refused = refused or kind_fault(run.route, spec)
         if refused:
             return refused
         tags.append(spec.part)
     each = {}
-    for spec in command.parts:
-        on = onward(run, Marker(spec.part, size=spec.size), 0, at)
+    parts = in_pairs(run.route, command.parts)
+    for spec in parts:
+        on = onward(run, fresh_marker(run, spec, run.n), 0, at)
         if on.falls or on.asks:
             each[spec.part] = e.Outcome(falls=on.falls, asks=on.asks)
-    return e.Opened(command.parts, each, command.about)
+    return e.Opened(parts, each, command.about)
 
 
 def _add(run: Run, command: c.Add, at: Moment) -> e.Data | Refusal:
@@ -124,15 +127,18 @@ def _add(run: Run, command: c.Add, at: Moment) -> e.Data | Refusal:
         return Refusal(f"A batch is at most {MOST_PARTS} parts. Begin another run for more.")
     fault = tag_fault(spec.part, run.parts)
     refused = Refusal(fault) if fault else _fits_all(run.course, spec)
+    refused = refused or kind_fault(run.route, spec)
     if refused:
         return refused
+    spec = joined_pair(run, spec)
     if command.step and command.step not in run.route.index:
         return no_step(command.step)
     if command.step and not reason:
         return Refusal("Joining later than the start needs a reason.", Want.REASON)
     index = run.route.index[command.step] if command.step else 0
     passes = (1,) * len(run.route.within[index])
-    on = onward(run, Marker(spec.part, index, passes, size=spec.size), index, at)
+    marker = altered(fresh_marker(run, spec, run.n), index=index, passes=passes)
+    on = onward(run, marker, index, at)
     each = {spec.part: e.Outcome(falls=on.falls, asks=on.asks)} if on.falls or on.asks else {}
     return e.Added(spec, command.step, command.waited, reason, each)
 

@@ -20,6 +20,7 @@ Input = outcomes.SumInput
 Origin = outcomes.Origin
 WindowTimes = outcomes.WindowTimes
 Revision = outcomes.Revision
+Relimit = outcomes.Relimit
 Ruling = outcomes.Ruling
 Outcome = outcomes.Outcome
 Position = outcomes.Position

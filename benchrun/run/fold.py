@@ -29,6 +29,7 @@ from benchrun.run.effects import (
     walked_answer,
     window_kept,
 )
+from benchrun.run.part_values import fresh_marker
 from benchrun.run.state import Marker, Run, Soak, Status, Unsigned, altered
 from benchrun.run.values import revised
 from benchrun.run.verdict import draw
@@ -70,7 +71,7 @@ def _changed(run: Run, entry: e.Entry, markers: Mapping[str, Marker]) -> Run:
 
 def _opened(run: Run, entry: e.Entry, data: e.Opened) -> Run:
     parts = tuple(spec.part for spec in data.parts)
-    fresh = {spec.part: Marker(spec.part, size=spec.size, last=entry.n) for spec in data.parts}
+    fresh = {spec.part: fresh_marker(run, spec, entry.n) for spec in data.parts}
     markers = {p: _entered(run.course, m, data.each.get(p)) for p, m in fresh.items()}
     touched = dict.fromkeys(parts, entry.n)
     number = data.about.get("format")
@@ -91,7 +92,7 @@ def _entered(course: Course, marker: Marker, outcome: e.Outcome | None) -> Marke
 
 def _added(run: Run, entry: e.Entry, data: e.Added) -> Run:
     spec = data.part
-    marker = Marker(spec.part, size=spec.size, waited=data.waited, last=entry.n)
+    marker = fresh_marker(run, spec, entry.n, waited=data.waited)
     if data.step:
         index = run.route.index[data.step]
         marker = altered(marker, index=index, passes=(1,) * len(run.route.within[index]))

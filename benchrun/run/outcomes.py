@@ -12,6 +12,7 @@ __all__ = [
     "Outcome",
     "PartSpec",
     "Position",
+    "Relimit",
     "Revision",
     "Ruling",
     "SumInput",
@@ -23,11 +24,21 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class PartSpec:
-    """A part as it joins a run: its tag, how much room it takes, its cast or stamped numbers."""
+    """A part as it joins a run.
+
+    Attributes:
+        part: Its tag.
+        size: How much room it takes.
+        identity: Its cast or stamped numbers.
+        kind: Which of the procedure's kinds of part it is, or empty.
+        pair: The number of the pair that it belongs to, or empty.
+    """
 
     part: str
     size: int = 1
     identity: str = ""
+    kind: str = ""
+    pair: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +88,18 @@ class Revision:
 
 
 @dataclass(frozen=True, slots=True)
+class Relimit:
+    """The limits of a value that are others since a correction, and how it is ruled on by them."""
+
+    n: int
+    part: str
+    place: str = ""
+    low: str = ""
+    high: str = ""
+    verdict: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Ruling:
     """How a correction judges an earlier decision today."""
 
@@ -122,6 +145,7 @@ class Outcome:
         falls: Which way each fork fell on the way to the next step, `key=way`.
         revised, rulings: What a correction changed and how it judges what hung on it. At a lift
             rulings tell what was asked about its limits while it was in.
+        relimited: At a correction, values that are judged by other limits now.
     """
 
     value: Given | None = None
@@ -142,6 +166,7 @@ class Outcome:
     every: int | None = None
     window: WindowTimes | None = None
     origins: tuple[Origin, ...] = ()
+    relimited: tuple[Relimit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

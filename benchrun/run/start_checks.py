@@ -3,10 +3,12 @@
 from collections.abc import Iterable
 
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Step
 from benchrun.run.clocks import WindowState, window
 from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.effects import Unfit, act_index, held
+from benchrun.run.part_values import mates
 from benchrun.run.state import Marker, Run, Status
 from benchrun.text import listed, shown, span
 
@@ -105,10 +107,12 @@ def left_behind(run: Run, step: Step, parts: tuple[str, ...]) -> tuple[str, ...]
     index = act_index(course, first, step.id)
     line = course.order(index, first.passes[: len(run.route.within[index])])
     named = frozenset(parts)
+    pair = first.pair
     return tuple(
         m.part
         for m in run.each()
         if m.waited and m.here and m.part not in named and _is_behind(run, m, index, line)
+        if not step.pair or m.pair == pair
     )
 
 
@@ -130,6 +134,10 @@ def gathered(
         index = act_index(run.course, run.markers[part], step.id)
         passes = run.markers[part].passes[: len(run.route.within[index])]
         places.add((index, passes if step.together else ()))
+    if step.pair:
+        refused = _one_pair(run, step, parts)
+        if refused:
+            return refused
     if len(places) > 1:
         return Refusal(
             "These parts are at different passes or places. Do this step with parts that stand "
@@ -143,6 +151,19 @@ def gathered(
             Want.REASON,
         )
     return without
+
+
+def _one_pair(run: Run, step: Step, parts: tuple[str, ...]) -> Refusal | None:
+    """Refuse a step of pairs for parts of several pairs, or for a part that has no mate."""
+    tied = mates(run, parts[0])
+    if any(part not in tied for part in parts[1:]):
+        return Refusal("These parts are of several pairs. Do this step one pair at a time.")
+    if len(tied) < len(run.route.pair):
+        return Refusal(
+            f"{part_names(parts)} has no mate in this batch. Leave step {step.number} out with a "
+            "reason, or let the mate join."
+        )
+    return None
 
 
 def _is(parts: tuple[str, ...]) -> str:

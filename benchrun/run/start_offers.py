@@ -13,6 +13,7 @@ from benchrun.run.course import constant_ms
 from benchrun.run.dwelling import filled, limits_of
 from benchrun.run.effects import out_of_turn
 from benchrun.run.offer import Deed, Offer
+from benchrun.run.part_values import mates
 from benchrun.run.start_checks import left_behind
 from benchrun.run.state import Marker, Run
 from benchrun.text import span
@@ -46,6 +47,7 @@ def starts(run: Run, at: Moment, haste: Haste) -> list[Offer]:
             key: tuple[object, ...] = (
                 index,
                 passes,
+                marker.pair if op.step.pair else "",
                 "" if state is None else state.unknown or ("late" if _late(state) else ""),
             )
             grouped.setdefault(key, []).append((marker, state))
@@ -99,6 +101,8 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
         return [_waits(offer, f"its window cannot be told: {state.unknown}", FOR_A_PERSON)]
     if state is not None and _late(state):
         return [replace(offer, deed=Deed.LATE)]
+    if op.step.pair and len(mates(run, offer.parts[0])) < len(run.route.pair):
+        return [_waits(offer, "no mate in this batch", FOR_A_PERSON)]
     without = left_behind(run, op.step, offer.parts) if op.step.together else ()
     if without:
         waits = _waits(offer, f"not without {part_names(without)}", FOR_OTHERS)

@@ -50,6 +50,7 @@ class Value:
 
     Attributes:
         n: The entry that wrote it; with `part` and `place` it names the value for good.
+        step: The step that wrote it; empty for what is known from the begin.
         number: The value in `unit`, or None for a finding, which is `word`.
         doubt: The instrument's expanded uncertainty in `unit` (0: none known).
         where: The place on the course where it was written.
@@ -76,8 +77,8 @@ class Value:
 
     @property
     def id(self) -> tuple[int, str, str]:
-        """The name by which a correction means it."""
-        return (self.n, self.part, self.place)
+        """The name by which a correction means it; of what no step wrote, by its own name."""
+        return (self.n, self.part, self.place if self.step or self.place else self.name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,6 +227,7 @@ class Marker:
         mates: How many parts that entry named.
         fixed: Whether that entry can never be taken back (a signature).
         before: Its last selves, newest last.
+        pair: The number of the pair that it belongs to, or empty.
     """
 
     part: str
@@ -250,6 +252,7 @@ class Marker:
     mates: int = field(default=1, compare=False)
     fixed: bool = False
     before: tuple["Marker", ...] = ()
+    pair: str = ""
 
     @property
     def at(self) -> Place:

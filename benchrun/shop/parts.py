@@ -68,6 +68,7 @@ class Part:
         id: Its tag.
         name: What it is.
         side: left, right, or another word for where it belongs.
+        kind: Which kind of part it is, as the procedures that have kinds call it; or empty.
         numbers: Cast and stamped numbers.
         job: The id of the vehicle or job that it belongs to, or empty.
         replaces: The id of the part that this bought spare takes the place of, or empty.
@@ -94,6 +95,7 @@ class Part:
     costs: tuple[Cost, ...]
     note: str
     photos: tuple[str, ...] = ()
+    kind: str = ""
 
     @property
     def gone(self) -> Trip | None:
@@ -197,6 +199,7 @@ def _part(row: BookRow) -> Part:
         costs=tuple(_cost(row, inner) for inner in row.items("costs", COST_KEYS)),
         note=row.text("note"),
         photos=tuple(_in_list(row, "photos", photo, _picture) for photo in row.texts("photos")),
+        kind=row.take("kind", read_id, ""),
     )
     if part.replaces and part.replaces == part.id:
         row.wrong("replaces", f"replaces: {part.id} cannot replace itself")
@@ -291,6 +294,7 @@ PARTS: Final = BookForm(
         "id": "its tag: small letters, digits, hyphens",
         "name": "what it is",
         "side": "left or right",
+        "kind": "which kind of part it is, as a procedure with `kinds` calls it: size-60",
         "numbers": "cast and stamped numbers: [cast 4711, stamped L 2]",
         "job": "the id of the job that it belongs to",
         "replaces": "the id of the part that this spare takes the place of",

@@ -25,7 +25,7 @@ BORE = "- reading: Measure the bore.\n  id: bore\n  unit: mm\n"
         ("- do: [Go.]", "a text is needed here, found a list"),
         ("- do: {Note: wet}", "put it in quotation marks"),
         ("- do:", "nothing stands here"),
-        ("- do: Go.\n  together: perhaps", "yes or no is needed here, found 'perhaps'"),
+        ("- do: Go.\n  together: perhaps", "yes, no or pair is needed here, found 'perhaps'"),
         ("- do: Go.\n  id: Go There", "'Go There' is no id"),
         ("- do: Go.\n  id: ../escape", "'../escape' is no id"),
         ("- do: Go.\n  cautions: [acid]", "'acid' is no hazard of this procedure"),
