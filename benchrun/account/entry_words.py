@@ -142,10 +142,8 @@ class EntryWords:
             case e.Answered():
                 answer = answer_words(data, self._asked.get(settled_by(data)))
                 yield f"{listed(data.parts, most=40)}: question settled: {answer}"
-            case e.Closed():
-                yield from _closed(data, remarks)
-            case e.Signed():
-                yield f"signed by {data.who}{self._key(entry.n, data.who)}"
+            case e.Closed() | e.Signed():
+                yield from self._statement(entry.n, data, remarks)
             case _ if remarks:
                 yield from (self._remark(remark) for remark in remarks)
             case _:
@@ -159,6 +157,14 @@ class EntryWords:
         if reason and not isinstance(data, e.Corrected):
             yield f"  reason: {reason}"
         yield from self._asks(data)
+
+    def _statement(
+        self, n: int, data: e.Closed | e.Signed, remarks: Sequence[RemarkFacts]
+    ) -> Iterator[str]:
+        if isinstance(data, e.Closed):
+            yield from _closed(data, remarks)
+        else:
+            yield f"signed by {data.who}{self._key(n, data.who)}"
 
     def _key(self, n: int, who: str) -> str:
         return "" if self._checked is None else key_words(self._checked, n, who)
