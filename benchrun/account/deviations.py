@@ -118,6 +118,8 @@ def _otherwise(data: e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
             for use in data.uses
             if use.misgivings
         ]
+        tool = data.tool if isinstance(data, e.Did) else None
+        words += [unfit_words(tool.name, tool.misgivings)] if tool and tool.misgivings else []
     soon = tuple(part for part, outcome in data.each.items() if outcome.verdict == _TOO_SOON)
     words += [f"sooner than allowed: {listed(soon, most=40)}"] if soon else []
     if isinstance(data, e.CameOut):

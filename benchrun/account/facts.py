@@ -46,6 +46,23 @@ class PartFacts:
         return ", ".join(word for word in (self.kind, self.identity) if word)
 
 
+@dataclass(frozen=True, slots=True)
+class LimitOrigin:
+    """Where a limit comes from.
+
+    Attributes:
+        of: `low`, `high`, or `both` where they come from the same.
+        kind: `procedure` (a number in it), `standard` (a fit class, or a number whose source there
+            is a standard), `figure` (of a manual or a sheet, with its page), `typed` (somebody
+            typed a number that it rests on), or `worked out` (from what was measured).
+        words: The same for people, with the source that the procedure gives.
+    """
+
+    of: str
+    kind: str
+    words: str
+
+
 @dataclass(slots=True)
 class ReadingFacts:
     """One value of one part: measured, or worked out.
@@ -60,6 +77,17 @@ class ReadingFacts:
         correction: The reason of that correction.
         taken_back: Whether the entry was a mis-tap that was taken back.
         batch: Whether the value was read once for all parts of the entry.
+        characteristic: Whether it says how the part is, and not how the work or a gauge was.
+        named: Whether the instrument is one of the shop's book, so that it can be followed.
+        about: What the log says of the instrument.
+        calibrated, until: The day of its calibration, `unknown` where the book gave none, and the
+            last day on which that is good; empty where no instrument of the book is named.
+        resolution: Its smallest step, in `unit`; empty where it is not known.
+        misgivings: Why a reading with it needed a reason.
+        reason: The reason given with the entry.
+        origins: Where the limits come from.
+        shown: The value as it was measured, for people: to the smallest step of the instrument, or
+            as far as the uncertainty lets it be known.
     """
 
     n: int
@@ -87,6 +115,16 @@ class ReadingFacts:
     correction: str = ""
     taken_back: bool = False
     batch: bool = False
+    characteristic: bool = False
+    named: bool = False
+    about: str = ""
+    calibrated: str = ""
+    until: str = ""
+    resolution: str = ""
+    misgivings: tuple[str, ...] = ()
+    reason: str = ""
+    origins: tuple[LimitOrigin, ...] = ()
+    shown: str = ""
 
 
 @dataclass(slots=True)

@@ -12,10 +12,11 @@ from typing import Any, Final
 
 from benchrun.account.deviations import deviations_in, may_tell
 from benchrun.account.facts import RemarkFacts
-from benchrun.account.questions import AskedFacts, asked_in
+from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
 from benchrun.load_run import entry_of
 from benchrun.procedure.route import Act, Dwell, Step
 from benchrun.record.line import Line
+from benchrun.run.entries import Answered
 from benchrun.shopmath.accepting import verdict_of
 
 SITTING_MS: Final = 2 * 3_600_000
@@ -100,6 +101,10 @@ class LineWalk(ABC):
     @abstractmethod
     def keep_signature(self, line: Line, who: str, sshsig: str) -> None:
         """Keep whose signature a line holds; nobody has checked it here."""
+
+    @abstractmethod
+    def keep_decision(self, line: Line, parts: Sequence[str], step: str, answer: str) -> None:
+        """Keep how a question about a step was answered for parts."""
 
     @abstractmethod
     def revise(self, n: int, revision: Data) -> None:
@@ -227,6 +232,12 @@ class LineWalk(ABC):
         self.asked |= {question.id: question for question in asked_in(entry.data, self.step_of)}
         for remark in deviations_in(entry, self.step_of, self._asked_of):
             self.keep_remark(line, remark)
+        if isinstance(entry.data, Answered):
+            asked = self._asked_of(settled_by(entry.data))
+            if asked is not None:
+                answer = answer_words(entry.data, asked)
+                words = f"{answer}: {entry.data.reason}" if entry.data.reason else answer
+                self.keep_decision(line, entry.data.parts, asked.step, words)
 
     def _asked_of(self, question: str) -> AskedFacts | None:
         if question not in self.asked:

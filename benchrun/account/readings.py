@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from copy import copy
 from dataclasses import fields, replace
 from itertools import groupby
+from typing import Final
 
 from benchrun import quantity
 from benchrun.account.facts import (
@@ -13,6 +14,8 @@ from benchrun.account.facts import (
     RunFacts,
     SumFacts,
 )
+from benchrun.account.limits import LimitOrigins
+from benchrun.account.rounding import as_measured
 from benchrun.procedure.route import Inspect, Procedure, Reading, Step, WorkOut
 from benchrun.run import entries as e
 from benchrun.run.course import position_key
@@ -23,6 +26,8 @@ from benchrun.run.verdict import draw, limits
 from benchrun.wording import value_words
 
 ValueId = tuple[int, str, str]
+_BOOK_WORDS: Final = "; calibrated "
+"""Stands in logs of earlier programs behind instruments of the shop's book, and no others."""
 
 
 def given_words(given: e.Given) -> str:
@@ -45,6 +50,7 @@ class ReadingWalk:
         self._about: dict[tuple[str, str], ReadingFacts] = {}
         self._worked: list[e.Entry] = []
         self._before: dict[int, dict[ValueId, ReadingFacts | FindingFacts]] = {}
+        self._origins = LimitOrigins(procedure)
 
     def take(self, before: Run, entry: e.Entry, after: Run) -> None:
         """Take the next entry with the run before and after it."""
@@ -64,6 +70,8 @@ class ReadingWalk:
         """Write down readings, findings and sums."""
         values = self._values.values()
         self._facts.readings = [one for one in values if isinstance(one, ReadingFacts)]
+        for reading in self._facts.readings:
+            reading.shown = as_measured(reading)
         self._facts.findings = [one for one in values if isinstance(one, FindingFacts)]
         self._facts.sums = [one for entry in self._worked for one in self._sums(entry)]
 
@@ -118,6 +126,15 @@ class ReadingWalk:
             instrument,
             given.doubt or tool.uncertainty,
             batch=step.shared,
+            characteristic=detail.characteristic,
+            named=bool(tool.calibrated) or _BOOK_WORDS in tool.about,
+            about=tool.about,
+            calibrated=tool.calibrated,
+            until=tool.until,
+            resolution=tool.resolution,
+            misgivings=tool.misgivings,
+            reason=data.reason,
+            origins=self._origins.of(step, detail, outcome.origins),
         )
 
     def _retracted(self, entry: e.Entry, data: e.Retracted) -> None:

@@ -96,7 +96,7 @@ def _add_history(commands: "Commands") -> None:
     )
     parser.add_argument("--part", default="", metavar="TAG", help="the life of this part")
     parser.add_argument(
-        "--instrument", default="", metavar="ID", help="the readings of this instrument"
+        "--instrument", default="", metavar="ID", help="its recall list: readings, parts, runs"
     )
     parser.add_argument(
         "--since",
@@ -112,6 +112,7 @@ def _add_history(commands: "Commands") -> None:
         "--rebuild", action="store_true", help="make the index anew, as when logs were replaced"
     )
     parser.add_argument("--json", action="store_true", help="the answer as data")
+    parser.add_argument("--csv", action="store_true", help="a recall list as CSV")
     parser.set_defaults(command=history)
 
 
@@ -254,7 +255,12 @@ def history(args: argparse.Namespace) -> int:
     )
     progress = _progress(args, "the runs")
     answer, skipped = run_history(
-        shop_path(args), question, rebuild=args.rebuild, as_json=args.json, progress=progress
+        shop_path(args),
+        question,
+        rebuild=args.rebuild,
+        as_json=args.json,
+        as_csv=args.csv,
+        progress=progress,
     )
     print(answer)
     if skipped:

@@ -126,14 +126,56 @@ class StepTime:
 
 
 @dataclass(frozen=True, slots=True)
-class ToolHistory:
-    """The readings of one instrument since a day, the latest ones; and how many there are."""
+class RecalledReading:
+    """A reading to be looked at again, because of the instrument it was taken with.
+
+    Attributes:
+        run, title: Which run, and the title of its procedure.
+        n, utc: The entry, and when.
+        number, reading: The step's place in the procedure, and what the value is called.
+        decided: How the question that the value raised was answered; empty where it raised none.
+        status, reason: How the part stands in that run, or how it ended there, and why.
+    """
+
+    run: str
+    title: str
+    n: int
+    utc: str
+    part: str
+    identity: str
+    place: str
+    number: int
+    reading: str
+    value: str
+    unit: str
+    low: str
+    high: str
+    verdict: str
+    corrected: bool
+    rehearsal: bool
+    decided: str
+    status: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecallList:
+    """The readings of one instrument since a day, all of them, the oldest first.
+
+    Attributes:
+        tool: What the log calls it.
+        since: The day, or empty for all.
+        runs, parts: In how many runs, and of how many parts of those runs.
+        verdicts: How often each verdict was given.
+    """
 
     tool: str
     since: str
     total: int
+    runs: int
+    parts: int
     verdicts: dict[str, int]
-    rows: tuple[ReadingRow, ...]
+    rows: tuple[RecalledReading, ...]
 
 
 @dataclass(frozen=True, slots=True)

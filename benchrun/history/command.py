@@ -8,14 +8,15 @@ from pathlib import Path
 from typing import Any
 
 from benchrun.errors import BenchrunError
+from benchrun.history.answers import RecallList
 from benchrun.history.index import History, Progress, Refreshed
 from benchrun.history.known import known_tools
 from benchrun.history.questions import (
     deviations_by_step,
     part_life,
     reading_history,
+    recall_list,
     step_times,
-    tool_history,
     worked_times,
 )
 from benchrun.history.wording import (
@@ -23,8 +24,9 @@ from benchrun.history.wording import (
     deviations_text,
     part_text,
     reading_text,
+    recall_csv,
+    recall_text,
     times_text,
-    tool_text,
 )
 from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import read_instruments
@@ -39,7 +41,7 @@ class IndexQuestion:
         procedure: The id of the procedure asked about.
         reading: This reading of it, over all runs and parts; with `part`, of that part alone.
         part: The life of this part, by its tag or its numbers.
-        tool: The readings of this instrument.
+        tool: The recall list of this instrument.
         since: Only those from this day on; None for the day of its calibration as the shop's own
             register gives it, or for all where that gives none.
         times: How long each step of the procedure took.
@@ -61,6 +63,7 @@ def run_history(
     *,
     rebuild: bool = False,
     as_json: bool = False,
+    as_csv: bool = False,
     progress: Progress | None = None,
 ) -> tuple[str, str]:
     """Answer one question about all runs of a shop, after reading what is new.
@@ -70,6 +73,7 @@ def run_history(
         question: What is asked.
         rebuild: Throw the index away first.
         as_json: Give the answer as JSON.
+        as_csv: Give a recall list as CSV.
         progress: Called now and then while the index is read on.
 
     Returns:
@@ -78,6 +82,8 @@ def run_history(
     Raises:
         BenchrunError: The question is incomplete, nothing is known, or the disk refused.
     """
+    if as_csv and not question.tool:
+        raise BenchrunError("--csv gives the recall list of an instrument: add --instrument ID")
     with History(shop) as history:
         done = history.rebuild(progress) if rebuild else history.refresh(progress)
         notes = "\n".join(
@@ -89,6 +95,8 @@ def run_history(
         answer, tell = _ask(history, shop, question)
         if tell is None:
             return _standing(done, as_json=as_json), notes
+        if as_csv and isinstance(answer, RecallList):
+            return recall_csv(answer).removesuffix("\r\n"), notes
         if as_json:
             return json.dumps(as_data(answer), indent=1), notes
         return tell(answer), notes
@@ -107,10 +115,10 @@ def _ask(
     if asked.part:
         return part_life(history, asked.part), part_text
     if asked.tool:
-        readings = tool_history(history, asked.tool, asked.since)
+        readings = recall_list(history, asked.tool, asked.since)
         if not readings.total:
             _refuse_unknown(history, shop, asked.tool)
-        return readings, tool_text
+        return readings, recall_text
     if asked.times:
         return step_times(history, asked.procedure), times_text
     if asked.deviating:

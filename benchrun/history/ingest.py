@@ -20,6 +20,7 @@ _READING: Final = "INSERT INTO readings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)"
 _SPAN: Final = "INSERT INTO spans VALUES (?,?,?,?,?,?)"
 _PART: Final = "INSERT OR REPLACE INTO parts VALUES (?,?,?)"
 _STATE: Final = "INSERT OR REPLACE INTO states VALUES (?,?,?,?,?)"
+_DECISION: Final = "INSERT INTO decisions VALUES (?,?,?,?,?)"
 _DEVIATION: Final = "INSERT INTO deviations VALUES (?,?,?,?,?,?,?)"
 _SIGNATURE: Final = "INSERT INTO signatures VALUES (?,?,?,?)"
 
@@ -43,7 +44,8 @@ class Ingest(LineWalk):
         self._run = run
         self._procedure = procedure
         self._rows: dict[str, list[tuple[object, ...]]] = {
-            insert: [] for insert in (_READING, _SPAN, _PART, _STATE, _DEVIATION, _SIGNATURE)
+            insert: []
+            for insert in (_READING, _SPAN, _PART, _STATE, _DECISION, _DEVIATION, _SIGNATURE)
         }
 
     def finish(self) -> None:
@@ -123,6 +125,13 @@ class Ingest(LineWalk):
         word = self._words.word
         self._rows[_SIGNATURE].append((self._run, line.n, word(who), word(key)))
 
+    def keep_decision(self, line: Line, parts: Sequence[str], step: str, answer: str) -> None:
+        """Keep how a question about a step was answered for parts."""
+        number, word = self._words.step(self._procedure, step), self._words.word
+        self._rows[_DECISION] += [
+            (self._run, word(str(part)), number, line.n, answer) for part in parts
+        ]
+
     def revise(self, n: int, revision: Mapping[str, Any]) -> None:
         """Put a value right, and keep what it was."""
         row = self._kept_before(n, revision)
@@ -182,6 +191,7 @@ class Ingest(LineWalk):
         )
         self._store.execute("DELETE FROM spans WHERE run = ? AND n = ?", (self._run, n))
         self._store.execute("DELETE FROM deviations WHERE run = ? AND n = ?", (self._run, n))
+        self._store.execute("DELETE FROM decisions WHERE run = ? AND n = ?", (self._run, n))
 
     def state_of(self, part: str) -> str:
         """How a part stands; empty where that is not known."""

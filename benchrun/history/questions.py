@@ -7,6 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
 
+from benchrun.account.line_walk import IN_PLAY
 from benchrun.account.papers import KNOWN_WORDS
 from benchrun.errors import BenchrunError
 from benchrun.history import selections as select
@@ -16,9 +17,10 @@ from benchrun.history.answers import (
     PartRun,
     ReadingHistory,
     ReadingRow,
+    RecalledReading,
+    RecallList,
     StepTime,
     StepWords,
-    ToolHistory,
     Trend,
 )
 from benchrun.history.index import History
@@ -251,26 +253,42 @@ def _quartiles(ms: Sequence[int]) -> tuple[int, int, int, int, int]:
     return (ms[0], ms[last // 4], ms[last // 2], ms[last * 3 // 4], ms[last])
 
 
-def tool_history(
-    history: History, tool: str, since: dt.date | None = None, latest: int = LATEST
-) -> ToolHistory:
-    """The readings of an instrument, such as since its last calibration.
+def recall_list(history: History, tool: str, since: dt.date | None = None) -> RecallList:
+    """The readings, parts and runs to be looked at again because of an instrument.
 
     Args:
         history: The index.
         tool: What the log calls it; where an entry names none, what the procedure asks for.
-        since: The day from which on; None for all.
-        latest: How many to go back for the table.
+        since: The day from which on, such as that of its last good calibration; None for all.
     """
-    store = history.store
-    start = 0
+    store, start = history.store, 0
     if since is not None:
         start = int(dt.datetime.combine(since, dt.time(), dt.UTC).timestamp()) * 1000
-    keys = (_word(store, tool), start)
-    counts = _verdicts(store, select.COUNT_OF_TOOL, keys)
-    rows = _rows(store, select.OF_TOOL, (*keys, latest))
-    day = since.isoformat() if since else ""
-    return ToolHistory(tool, day, sum(counts.values()), counts, rows)
+    found = store.execute(select.RECALL, (_word(store, tool), start))
+    rows = tuple(_recalled(row) for row in found)
+    verdicts: dict[str, int] = {}
+    for row in rows:
+        verdicts[row.verdict] = verdicts.get(row.verdict, 0) + 1
+    return RecallList(
+        tool,
+        since.isoformat() if since else "",
+        len(rows),
+        len({row.run for row in rows}),
+        len({(row.run, row.part) for row in rows}),
+        dict(sorted(verdicts.items())),
+        rows,
+    )
+
+
+def _recalled(row: Sequence[Any]) -> RecalledReading:
+    run, title, n, utc, part, identity, place, number, reading, value, unit = row[:11]
+    low, high, verdict, corrected, rehearsal, decided, status, reason, closed = row[11:]
+    ended = "done" if closed and status == IN_PLAY else status
+    return RecalledReading(
+        run, title, n, utc_text(utc), part, identity, place or "", number, reading, value or "",
+        unit or "", low, high, verdict or "", bool(corrected), bool(rehearsal), decided, ended,
+        reason,
+    )  # fmt: skip
 
 
 def deviations_by_step(history: History, procedure: str = "") -> tuple[DeviationRow, ...]:

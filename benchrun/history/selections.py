@@ -19,9 +19,26 @@ OF_STEP: Final = "SELECT * FROM readings WHERE step = ? ORDER BY utc DESC LIMIT 
 OF_STEP_AND_PART: Final = (
     "SELECT * FROM readings WHERE part = ? AND step = ? ORDER BY utc DESC LIMIT ?"
 )
-OF_TOOL: Final = (
-    "SELECT * FROM readings WHERE tool = ? AND tool > 0 AND utc >= ? ORDER BY utc DESC LIMIT ?"
-)
+# What was decided on a value is the first answer to a question about its step since it was read.
+RECALL: Final = """
+SELECT r.name, r.title, x.n, x.utc, p.text, coalesce(i.identity, ''), l.text, s.number,
+  coalesce(nullif(s.name, ''), s.step), x.number, u.text, x.low, x.high, v.text, x.corrected,
+  r.rehearsal,
+  coalesce((SELECT d.answer FROM decisions d WHERE d.run = x.run AND d.part = x.part
+    AND d.step = x.step AND d.n > x.n ORDER BY d.n LIMIT 1), ''),
+  coalesce((SELECT e.status FROM states e WHERE e.run = x.run AND e.part = x.part
+    ORDER BY e.n DESC LIMIT 1), ''),
+  coalesce((SELECT e.reason FROM states e WHERE e.run = x.run AND e.part = x.part
+    ORDER BY e.n DESC LIMIT 1), ''),
+  r.closed
+FROM readings x JOIN runs r ON r.id = x.run JOIN steps s ON s.id = x.step
+JOIN words p ON p.id = x.part
+LEFT JOIN parts i ON i.run = x.run AND i.part = x.part
+LEFT JOIN words l ON l.id = x.place LEFT JOIN words u ON u.id = x.unit
+LEFT JOIN words v ON v.id = x.verdict
+WHERE x.tool = ? AND x.tool > 0 AND x.utc >= ?
+ORDER BY r.began, x.run, x.n, p.text, l.text
+"""
 # The runs of a part by its tag, and by the numbers on it whatever the tag was.
 PART_RUNS: Final = """
 SELECT r.id, r.name, r.procedure, r.title, r.revision, r.began, r.last, r.closed, r.rehearsal,
@@ -53,10 +70,6 @@ COUNT_OF_STEP_AND_PART: Final = (
 )
 COUNT_OF_RUN: Final = (
     "SELECT verdict, count(*) FROM readings WHERE part = ? AND run = ? AND number IS NOT NULL "
-    "GROUP BY verdict"
-)
-COUNT_OF_TOOL: Final = (
-    "SELECT verdict, count(*) FROM readings WHERE tool = ? AND tool > 0 AND utc >= ? "
     "GROUP BY verdict"
 )
 STEPS: Final = (

@@ -13,7 +13,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.text import shown
 
-VERSION: Final = 6
+VERSION: Final = 7
 NAME: Final = "history.sqlite"
 _WAIT_S: Final = 5.0
 _TABLES: Final = """
@@ -66,6 +66,10 @@ CREATE TABLE deviations (
 CREATE TABLE signatures (
   run INTEGER NOT NULL, n INTEGER NOT NULL, who INTEGER NOT NULL, key INTEGER NOT NULL,
   PRIMARY KEY (run, n)
+) WITHOUT ROWID;
+CREATE TABLE decisions (
+  run INTEGER NOT NULL, part INTEGER NOT NULL, step INTEGER NOT NULL, n INTEGER NOT NULL,
+  answer TEXT NOT NULL, PRIMARY KEY (run, part, step, n)
 ) WITHOUT ROWID;
 CREATE TABLE asked (
   run INTEGER NOT NULL, question TEXT NOT NULL, step TEXT NOT NULL, answers TEXT NOT NULL,

@@ -1,16 +1,20 @@
 """Tells answers of the index as text for a terminal, and as plain data."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, is_dataclass
+from dataclasses import asdict, fields, is_dataclass
+from itertools import groupby
 from typing import Any, Final
 
+from benchrun.account.line_walk import IN_PLAY
+from benchrun.csv_text import csv_text
 from benchrun.history.answers import (
     DeviationRow,
     PartLife,
     ReadingHistory,
+    RecalledReading,
+    RecallList,
     StepTime,
     StepWords,
-    ToolHistory,
 )
 from benchrun.quantity import limits_words, unit_words
 from benchrun.text import columns, count, listed, shown, span
@@ -126,26 +130,49 @@ def times_text(answer: Sequence[StepTime]) -> str:
     return "\n".join([*columns(rows, heads, frozenset({1, 2})), "", TIMES_RULE])
 
 
-def tool_text(answer: ToolHistory) -> str:
-    """The readings of an instrument."""
+def recall_text(answer: RecallList) -> str:
+    """The recall list of an instrument: each part with its readings, and what was decided."""
     since = f" since {answer.since}" if answer.since else ""
-    rows = [f"{shown(answer.tool, 60)}{since}: {count(answer.total, 'reading')}"]
+    tool = shown(answer.tool, 60)
     if not answer.total:
-        return rows[0]
-    rows += [_counts(answer.verdicts), ""]
-    table_rows = [
-        (
-            row.utc[:16].replace("T", " "),
-            f"{row.part} {row.place}".strip(),
-            row.step.name or row.step.step,
-            with_unit(row.value, row.unit),
-            row.verdict,
-            row.run,
-        )
-        for row in answer.rows
+        return f"{tool}{since}: no readings, nothing to be looked at again"
+    rows = [
+        f"Recall list: {tool}{since}",
+        f"{count(answer.total, 'reading')} of {count(answer.parts, 'part')} in "
+        f"{count(answer.runs, 'run')}, to be looked at again: {_counts(answer.verdicts)}",
     ]
-    heads = ("When", "Part", "Reading", "Value", "Verdict", "Run")
-    return "\n".join([*rows, *columns(table_rows, heads, frozenset({3}))])
+    for run, of_run in groupby(answer.rows, key=lambda row: row.run):
+        found = list(of_run)
+        rehearsal = "rehearsal: " if found[0].rehearsal else ""
+        rows += ["", f"{run}  {rehearsal}{shown(found[0].title, 60)}"]
+        table_rows = [
+            (
+                f"  {row.part} {row.place}".rstrip(),
+                row.utc[:16].replace("T", " "),
+                f"{row.number}. {row.reading.replace('_', ' ')}",
+                with_unit(row.value, row.unit) + (" (corrected)" if row.corrected else ""),
+                row.verdict,
+                decided_words(row),
+            )
+            for row in found
+        ]
+        heads = ("  Part", "When", "Reading", "Value", "Verdict", "What was decided")
+        rows += columns(table_rows, heads, frozenset({3}))
+    return "\n".join(rows)
+
+
+def decided_words(row: RecalledReading) -> str:
+    """The decision on a value and how its part ended: `Go on: to be sleeved; part done`."""
+    state = "" if row.status == IN_PLAY else f"part {row.status}"
+    state += f" ({row.reason})" if state and row.reason else ""
+    return "; ".join(words for words in (row.decided, state) if words)
+
+
+def recall_csv(answer: RecallList) -> str:
+    """The recall list as CSV, a reading a row, with a header."""
+    names = [field.name for field in fields(RecalledReading)]
+    rows = ([answer.tool, *(getattr(row, name) for name in names)] for row in answer.rows)
+    return csv_text(("instrument", *names), rows)
 
 
 def deviations_text(answer: Sequence[DeviationRow]) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.marked import Path
@@ -61,7 +62,8 @@ def detail_of(shape: StepShape, name: str, path: Path, around: Surroundings) -> 
             low, high = _limits(shape, path, around)
             outside, inside = tuple(shape.outside), tuple(shape.inside)
             bath = _strength_of(shape, path, around)
-            return WorkOut(name, shape.unit, shape.formula, low, high, outside, bath, inside)
+            front = _characteristic(shape, low, high)
+            return WorkOut(name, shape.unit, shape.formula, low, high, outside, bath, inside, front)
         case _:
             return PlainDo()
 
@@ -181,6 +183,9 @@ def _inspect(shape: InspectStep, name: str, path: Path, around: Surroundings) ->
     return Inspect(name, tuple(findings))
 
 
+_OF_THE_WORK: Final = ("degC", "degF", "K", "bar", "pH", "%", "s", "min", "h")
+
+
 def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) -> Reading:
     low, high = _limits(shape, path, around)
     if shape.in_doubt and low is None and high is None:
@@ -211,7 +216,23 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
         one_for_all=shape.one_for_all,
         inside=tuple(shape.inside),
         below_zero=shape.below_zero,
+        characteristic=_characteristic(shape, low, high),
     )
+
+
+def _characteristic(shape: LimitsShape, low: Parameter | None, high: Parameter | None) -> bool:
+    """Whether a value says how the part is; where the file is silent: measured, against limits.
+
+    A temperature, and one value for a whole batch, say how the work was. So does a figure that
+    was noted: it was read with no instrument.
+    """
+    if shape.characteristic is not None:
+        return shape.characteristic
+    if (low is None and high is None) or shape.together or shape.unit in _OF_THE_WORK:
+        return False
+    if isinstance(shape, ReadingStep):
+        return shape.instrument is not None and not shape.one_for_all
+    return shape.unit != ""
 
 
 def _strength_of(

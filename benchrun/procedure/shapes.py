@@ -195,6 +195,9 @@ class LimitsShape(StepShape):
         None,
         description="The bath whose strength this is, for the shop's book: a vessel or a supply.",
     )
+    characteristic: YesNo | None = Field(
+        None, description="Whether it says how the part is, and stands on the front of a record."
+    )
 
 
 class ReadingStep(LimitsShape):

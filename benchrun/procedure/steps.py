@@ -136,6 +136,7 @@ class Reading:
         strength_of: The vessel, by its id, or the supply whose strength this is, or empty.
         one_for_all: Whether one value holds for all parts that take it at once, as of a bath.
         below_zero: Whether it may be below zero though its unit and limits do not say so.
+        characteristic: Whether it says how the part is, and not how the work or a gauge was.
     """
 
     name: str
@@ -151,6 +152,7 @@ class Reading:
     one_for_all: bool = False
     inside: tuple[Consequence, ...] = ()
     below_zero: bool = False
+    characteristic: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +195,7 @@ class Hold:
 
 @dataclass(frozen=True, slots=True)
 class WorkOut:
-    """A value derived from readings; limits and consequences as for a reading."""
+    """A value derived from readings; limits, consequences, characteristic as for a reading."""
 
     name: str
     unit: str
@@ -203,6 +205,7 @@ class WorkOut:
     outside: tuple[Consequence, ...] = ()
     strength_of: str = ""
     inside: tuple[Consequence, ...] = ()
+    characteristic: bool = False
 
 
 Detail = PlainDo | Dwell | Reading | Inspect | Hold | WorkOut

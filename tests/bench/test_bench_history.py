@@ -22,8 +22,8 @@ from benchrun.history.questions import (
     deviations_by_step,
     part_life,
     reading_history,
+    recall_list,
     step_times,
-    tool_history,
 )
 
 pytestmark = [pytest.mark.bench, pytest.mark.timeout(1200)]
@@ -85,8 +85,8 @@ def _questions(history, shop):
         "part": lambda: part_life(history, "hub 7"),
         "part-by-numbers": lambda: part_life(history, "cast hub 7"),
         "times": lambda: step_times(history, "seats"),
-        "tool": lambda: tool_history(history, "bore gauge 2", since),
-        "tool-all": lambda: tool_history(history, "bore gauge 2"),
+        "tool": lambda: recall_list(history, "bore gauge 2", since),
+        "tool-all": lambda: recall_list(history, "bore gauge 2"),
         "deviations": lambda: deviations_by_step(history),
         "which-tools": lambda: known_tools(history),
         "which-parts": lambda: indexed_parts(history),

@@ -13,8 +13,8 @@ from benchrun.history.questions import (
     deviations_by_step,
     part_life,
     reading_history,
+    recall_list,
     step_times,
-    tool_history,
 )
 
 
@@ -175,7 +175,7 @@ def everything(shop):
             reading_history(history, "seats", "bore-3", latest=5000),
             part_life(history, "hub 3"),
             step_times(history, "seats"),
-            tool_history(history, "bore gauge 2", latest=5000),
+            recall_list(history, "bore gauge 2"),
             deviations_by_step(history),
         )
 

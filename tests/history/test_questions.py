@@ -13,8 +13,8 @@ from benchrun.history.questions import (
     deviations_by_step,
     part_life,
     reading_history,
+    recall_list,
     step_times,
-    tool_history,
 )
 from benchrun.shopmath.spread import control
 
@@ -171,11 +171,11 @@ def test_an_instruments_readings_begin_with_its_calibration(shop):
         log.read("bore-1", {"hub": "61.960"}, tool="bore gauge 1")
         log.read("bore-1", {"hub": "61.990"}, tool="bore gauge 2")
         log.write(shop / "runs")
-    since = asked(shop, tool_history, "bore gauge 1", dt.date(2026, 2, 1))
+    since = asked(shop, recall_list, "bore gauge 1", dt.date(2026, 2, 1))
     assert (since.total, since.verdicts) == (2, {"inside": 2})
-    assert asked(shop, tool_history, "bore gauge 1").total == 3
-    assert asked(shop, tool_history, "no such gauge").total == 0
-    assert asked(shop, tool_history, "").total == 0
+    assert asked(shop, recall_list, "bore gauge 1").total == 3
+    assert asked(shop, recall_list, "no such gauge").total == 0
+    assert asked(shop, recall_list, "").total == 0
 
 
 def test_the_day_of_calibration_comes_from_the_shops_register(shop):
@@ -188,7 +188,7 @@ def test_the_day_of_calibration_comes_from_the_shops_register(shop):
         log.read("bore-1", {"hub": "61.960"}, tool="bore gauge 1")
         log.write(shop / "runs")
     text, _ = run_history(shop, IndexQuestion(tool="bore gauge 1"))
-    assert text.startswith("bore gauge 1 since 2026-02-01: 2 readings")
+    assert text.startswith("Recall list: bore gauge 1 since 2026-02-01\n2 readings of 2 parts")
     text, _ = run_history(shop, IndexQuestion(tool="bore gauge 1", since=dt.date(2020, 1, 1)))
     assert "3 readings" in text
 
@@ -248,7 +248,7 @@ def test_words_of_steps_come_from_the_copy_of_the_procedure(benchrun, root, shop
     by_name = asked(shop, reading_history, "hub-bearing-removal", "bore_a")
     assert by_name.step.step == "bore-a"
     assert by_name.step.text.startswith("Measure the seat")
-    assert asked(shop, tool_history, "bore gauge").total > 0
+    assert asked(shop, recall_list, "bore-gauge-0").total > 0
     answer, skipped = run_history(shop, IndexQuestion(part="hub L outer"))
     assert not skipped
     assert "done" in answer
@@ -310,7 +310,10 @@ def test_an_instrument_of_the_shop_that_measured_nothing_is_answered(shop):
     (shop / "instruments.yaml").write_text(
         "instruments:\n  - {id: dg-1, name: depth gauge, range: 0 to 25 mm, resolution: 0.01 mm}\n"
     )
-    assert run_history(shop, IndexQuestion(tool="dg-1"))[0] == "dg-1: 0 readings"
+    assert (
+        run_history(shop, IndexQuestion(tool="dg-1"))[0]
+        == "dg-1: no readings, nothing to be looked at again"
+    )
 
 
 def test_hostile_names_are_only_names(shop):
@@ -320,6 +323,6 @@ def test_hostile_names_are_only_names(shop):
     log.write(shop / "runs")
     answer, _ = run_history(shop, IndexQuestion(part=name))
     assert "1 run" in answer
-    assert asked(shop, tool_history, name).total == 2
+    assert asked(shop, recall_list, name).total == 2
     told, _ = run_history(shop, IndexQuestion(tool=name))
     assert "\x1b" not in told

@@ -13,9 +13,10 @@ from worked_runs import Worked
 import benchrun.report
 from benchrun.account.facts import RunFacts
 from benchrun.account.gather import gather
+from benchrun.csv_text import guarded
 from benchrun.errors import BenchrunError
 from benchrun.report.command import run_report
-from benchrun.report.rows import CSV_COLUMNS, guarded
+from benchrun.report.rows import CSV_COLUMNS
 from benchrun.run import commands as c
 from benchrun.verify import verify
 

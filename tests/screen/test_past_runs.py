@@ -122,7 +122,7 @@ async def test_a_parts_life_step_times_an_instrument_and_deviations_are_asked(se
         await until_answered(seats)
         await press(pilot, "1")
         await until_answered(seats)
-        assert "24 readings over all runs" in seats.screen()
+        assert "24 readings of 3 parts in 3 runs" in seats.screen()
         await press(pilot, "minus", "minus", "5")
         await until_answered(seats)
         await press(pilot, "1")

@@ -3,9 +3,9 @@
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
-from benchrun.history.wording import TIMES_RULE, with_unit
+from benchrun.history.wording import TIMES_RULE, decided_words, with_unit
 from benchrun.quantity import limits_words
 from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.past.asking import Past, skipped_rows
@@ -22,9 +22,10 @@ if TYPE_CHECKING:
         PartLife,
         ReadingHistory,
         ReadingRow,
+        RecalledReading,
+        RecallList,
         StepTime,
         StepWords,
-        ToolHistory,
         Trend,
     )
     from benchrun.history.index import Refreshed
@@ -75,7 +76,9 @@ def _run(row: "ReadingRow") -> str:
     return f"{row.run}, rehearsal" if row.rehearsal else row.run
 
 
-def _rehearsed(paper: Paper, rows: Sequence["ReadingRow"]) -> list[TextLine]:
+def _rehearsed(
+    paper: Paper, rows: Sequence["ReadingRow"] | Sequence["RecalledReading"]
+) -> list[TextLine]:
     """How many values were only rehearsed: that is no verdict, and concerns whole runs."""
     number = sum(row.rehearsal for row in rows)
     words = f"{'all' if number == len(rows) else number} of them rehearsed, not worked"
@@ -223,10 +226,16 @@ def _from_to(least: int, most: int) -> str:
     return f"{span(least)} to {span(most)}" if least != most else ""
 
 
-def tool_rows(paper: Paper, look: Appearance, answer: "ToolHistory") -> list[TextLine]:
-    """The readings of an instrument since its calibration."""
-    since = f"since its calibration on {answer.since}" if answer.since else "over all runs"
-    rows = paper.paragraph(f"{count(answer.total, 'reading')} {since}")
+_RECALLED: Final = 200  # rows of a recall list on the screen; the command gives all of them
+
+
+def recall_rows(paper: Paper, look: Appearance, answer: "RecallList") -> list[TextLine]:
+    """The recall list of an instrument since its calibration, the latest reading first."""
+    since = f", since its calibration on {answer.since}" if answer.since else ""
+    rows = paper.paragraph(
+        f"{count(answer.total, 'reading')} of {count(answer.parts, 'part')} in "
+        f"{count(answer.runs, 'run')}{since}"
+    )
     if not answer.total:
         return rows
     rows += [*paper.paragraph(counted_words(answer.verdicts)), *_rehearsed(paper, answer.rows)]
@@ -234,14 +243,15 @@ def tool_rows(paper: Paper, look: Appearance, answer: "ToolHistory") -> list[Tex
         Row(
             (
                 on_day(look, row.utc),
-                row.step.name.replace("_", " ") or row.step.step,
+                row.reading.replace("_", " "),
                 f"{row.part} {row.place}".strip(),
                 with_unit(row.value, row.unit),
-                _remarks(row),
-                _run(row),
-            )
+                row.verdict,
+                row.run,
+            ),
+            note=decided_words(row),
         )
-        for row in reversed(answer.rows)
+        for row in answer.rows[: -_RECALLED - 1 : -1]
     ]
     if len(told) < answer.total:
         rows.append(paper.line(" ", (f"the latest {len(told)}", Role.QUIET)))

@@ -155,13 +155,13 @@ class Asking:
     async def tool(self, tool: str) -> None:
         """The readings of an instrument since its calibration."""
         from benchrun.history.command import calibrated_on
-        from benchrun.history.questions import tool_history
+        from benchrun.history.questions import recall_list
 
         look, path = self.host.look, self.shop.path
         self._ask(
             f"Measured with {tool}",
-            lambda history: tool_history(history, tool, calibrated_on(path, tool)),
-            lambda paper, answer: answers.tool_rows(paper, look, answer),
+            lambda history: recall_list(history, tool, calibrated_on(path, tool)),
+            lambda paper, answer: answers.recall_rows(paper, look, answer),
         )
 
     async def deviations(self, procedure: str, title: str) -> None:
