@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from benchrun.record.folder import RunFolder
     from benchrun.run.act_clocks import ActClock
     from benchrun.run.clocks import LoadClock
-    from benchrun.run.commands import PutIn
+    from benchrun.run.commands import Do, PutIn
     from benchrun.run.offers import Offer
     from benchrun.run.state import Run
     from benchrun.shop.parts import Part
@@ -292,27 +292,33 @@ def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
     return tuple(uses)
 
 
-def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn") -> str:
+def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn | Do") -> str:
     """Why a load had better wait because of what other runs have in its vessel; empty for no.
 
     Args:
         shop: The shop.
         own: The id of the run that the load belongs to.
         run: That run as it stands.
-        command: What is to be put in.
+        command: What is to be put in, or the act that makes a load.
     """
-    from benchrun.procedure.route import Dwell
+    from benchrun.run.vessels import makes_load, vessel_for, vessels_open
     from benchrun.shop.vessels import read_vessels
     from benchrun.shop_use.vessels import crowded, vessel_uses_of
 
     step = run.route.steps.get(command.step)
-    if step is None or not isinstance(step.detail, Dwell) or not step.detail.vessel:
+    if step is None or any(part not in run.markers for part in command.parts):
+        return ""
+    if makes_load(run, step, command.parts):
+        wanted = command.vessel or next(iter(vessels_open(run, step, command.parts)), "")
+    else:
+        wanted = "" if step.load else vessel_for(run, step, command.parts)
+    if wanted not in run.route.vessels:
         return ""
     beside = uses_beside(shop, own)
     if not beside:
         return ""
-    room = sum(run.markers[part].size for part in command.parts if part in run.markers)
-    vessel, uses = run.route.vessels[step.detail.vessel], (*vessel_uses_of(own, run), *beside)
+    room = sum(run.markers[part].size for part in command.parts)
+    vessel, uses = run.route.vessels[wanted], (*vessel_uses_of(own, run), *beside)
     return crowded(read_vessels(shop), vessel, uses, own, room)
 
 
@@ -451,4 +457,6 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
         case Deed.GET_BACK:
             return f"{who}: {offer.why}"
     text = offer.step.text if offer.step else ""
-    return f"{who}: {step}, {text}" + (f" ({offer.why})" if offer.why else "")
+    load = run.route.vessels[offer.vessel].title if offer.takes_vessel else ""
+    beside = offer.why or (f"a load for the {load}" if load else "")
+    return f"{who}: {step}, {text}" + (f" ({beside})" if beside else "")

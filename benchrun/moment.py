@@ -146,6 +146,17 @@ class Timeline:
             return Elapsed(proven, None)
         return Elapsed(proven, max(proven, end - begin))
 
+    def between(self, since: Mark, until: Mark) -> Elapsed:
+        """How long it is from one mark to a later one."""
+        if since.boot == until.boot:
+            exact = max(0, until.up_ms - since.up_ms)
+            return Elapsed(exact, exact)
+        proven = max(0, until.proven_ms - since.proven_ms)
+        begin, end = self._wall(since.boot, since.up_ms), self._wall(until.boot, until.up_ms)
+        if begin is None or end is None:
+            return Elapsed(proven, None)
+        return Elapsed(proven, max(proven, end - begin))
+
     def _wall(self, boot: str, up_ms: int) -> int | None:
         seen = self.boots.get(boot)
         return None if seen is None or seen.offset_ms is None else up_ms + seen.offset_ms

@@ -20,7 +20,13 @@ from benchrun.run import entries as e
 from benchrun.run.corrections import Amended, Change, Key, used_value
 from benchrun.run.entries import Entry, Opened
 from benchrun.text import count, listed, shown, span
-from benchrun.wording import elapsed_words, misgivings_words, ruling_words, time_limits
+from benchrun.wording import (
+    elapsed_words,
+    grouped,
+    misgivings_words,
+    ruling_words,
+    time_limits,
+)
 
 _WIDTH = 100
 
@@ -204,6 +210,7 @@ class EntryWords:
     def _act(self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut) -> Iterator[str]:
         verb = {"in": "in: ", "out": "out: "}.get(data.KIND, "")
         yield f"{listed(data.parts, most=40)}: {verb}{self._step(data.step)}"
+        yield from self._load(data)
         if isinstance(data, e.Did) and data.tool:
             about = misgivings_words(data.tool.about, data.tool.misgivings)
             yield f"  with {data.tool.name}: {about}"
@@ -216,6 +223,19 @@ class EntryWords:
             text = self._outcome(entry, data, part, data.each.get(part, e.Outcome()))
             if text:
                 yield f"  {part}: {text}"
+
+    def _load(self, data: e.Did | e.WentIn | e.CameOut) -> Iterator[str]:
+        """Which vessel a load has, and which steps are left out as a dwell ends."""
+        step = self._step_of(data.step)
+        if isinstance(data, e.CameOut):
+            undone = {part: ", ".join(outcome.undone) for part, outcome in data.each.items()}
+            for steps, parts in grouped({part: ids for part, ids in undone.items() if ids}):
+                names = "; ".join(self._step(one) for one in steps.split(", "))
+                yield f"  {listed(parts, most=40)}: left out, as the dwell is over: {names}"
+        elif data.vessel and step is not None and step.load:
+            vessel = self.procedure.route.vessels.get(data.vessel)
+            load = self.procedure.route.loads[step.load]
+            yield f"  {load.title}: in the {vessel.title if vessel else data.vessel}"
 
     def _used(self, entry: e.Entry, uses: tuple[e.Use, ...]) -> Iterator[str]:
         for use in uses:

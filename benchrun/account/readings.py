@@ -225,7 +225,7 @@ class ReadingWalk:
             value = self._values.get((entry.n, part, data.place))
             if not isinstance(value, ReadingFacts) or value.taken_back:
                 continue
-            own = [value for value in data.inputs if step.together or value.part == part]
+            own = [value for value in data.inputs if step.gathers or value.part == part]
             filled = filled_in(detail.formula.text, self._numbers(own))
             result = value_words(value.value, value.unit)
             was = "" if value.first == value.value else value_words(value.first, value.unit)

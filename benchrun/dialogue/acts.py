@@ -98,7 +98,7 @@ def stroke_inspection(run: Run, offer: Offer | None) -> Step | None:
     step = offer.step if offer is not None and offer.deed is Deed.DO and offer.ready else None
     if step is None or not isinstance(step.detail, PlainDo):
         return None
-    if step.critical or step.photo or step.uses or step.together:
+    if step.critical or step.photo or step.uses or step.gathers:
         return None
     at = run.course.ops_of(step.id)[-1]
     judged = run.route.step_at(at + 1) if at + 1 < len(run.route.ops) else None

@@ -7,13 +7,14 @@ from typing import Final, Protocol, cast
 from benchrun.board import in_the_way
 from benchrun.dialogue.acknowledgement import kept_words
 from benchrun.dialogue.people import ask_person
-from benchrun.dialogue.prompts import Confirm, Text
+from benchrun.dialogue.prompts import Choose, Confirm, Option, Text
 from benchrun.dialogue.turns import (
     Flow,
     Say,
     Send,
     Turn,
     called,
+    choose,
     confirm,
     reply_of,
     text,
@@ -21,6 +22,8 @@ from benchrun.dialogue.turns import (
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command, Want
+from benchrun.run.state import Run
+from benchrun.run.vessels import makes_load, vessels_open
 from benchrun.session import Kept, Reply, Sitting
 
 AT_HAND: Final = (
@@ -94,8 +97,10 @@ def give(works: Works, command: Command, said: str = "") -> Generator[Turn, obje
         What came of it; None where who works, the reason or the second word was left.
     """
     session, typed = works.session, ""
-    if not (yield from _named(session)):
+    ready = (yield from _placed(session.run, command)) if (yield from _named(session)) else None
+    if ready is None:
         return None
+    command = ready
     said = said or (yield from _crowded(session, command))
     while True:
         if said:
@@ -134,9 +139,27 @@ def _named(session: Sitting) -> Generator[Turn, object, bool]:
     return True
 
 
+def _placed(run: Run, command: Command) -> Generator[Turn, object, Command | None]:
+    """The command with the vessel of its load, asked where several have room; None: left."""
+    if not isinstance(command, c.PutIn | c.Do) or command.vessel:
+        return command
+    step = run.route.steps.get(command.step)
+    named = all(part in run.markers for part in command.parts)
+    if step is None or not named or not makes_load(run, step, command.parts):
+        return command
+    vessels = vessels_open(run, step, command.parts)
+    if len(vessels) < 2:
+        return command
+    known = [run.route.vessels[name] for name in vessels]
+    holds = ["" if one.capacity is None else f"holds {one.capacity}" for one in known]
+    options = tuple(Option(one.title, room) for one, room in zip(known, holds, strict=True))
+    place = yield from choose(Choose("The vessel of this load", options))
+    return None if place is None else replace(command, vessel=vessels[place])
+
+
 def _crowded(session: Sitting, command: Command) -> Generator[Turn, object, str]:
     """Why a load needs a reason to go in beside those of other runs; empty where it needs none."""
-    if not isinstance(command, c.PutIn) or command.reason:
+    if not isinstance(command, c.PutIn | c.Do) or command.reason:
         return ""
     shop, run_id = session.shop, session.folder.run
     crowded = yield from called(lambda: in_the_way(shop, run_id, session.run, command))

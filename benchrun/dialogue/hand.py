@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Dwell, Head, Kind, Reading
 from benchrun.run.clocks import LoadClock, loads
-from benchrun.run.dwelling import over_capacity
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.offers import offers as offers_of_run
 from benchrun.run.state import Run
+from benchrun.run.vessels import over_capacity
 
 
 def offered(run: Run, at: Moment) -> tuple[Offer, ...]:

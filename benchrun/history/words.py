@@ -106,6 +106,8 @@ def _per(step: Step) -> str:
         return "a load"
     if step.together:
         return ""
+    if step.gathers:
+        return "a load"
     if step.shared:
         return "a reading"
     several = isinstance(step.detail, Reading) and len(step.detail.places) > 1

@@ -135,6 +135,10 @@ class _Checks:
         if step.window is None:
             return
         layout = self._layout
+        room = step.load or (isinstance(step.detail, Dwell) and step.detail.vessel)
+        if not step.window.room_counts and not room:
+            said = "nobody waits for room here: the step stands in no load and goes `in` no vessel"
+            self._problems.error((*path, "window", "waiting for room"), said, key=True)
         for source in step.window.after:
             where = (*path, "window", "after")
             if source not in layout.index:
@@ -171,9 +175,10 @@ class _Checks:
         """Check how much a step uses, and what to allow for it."""
         amount, allow = use.amount, use.allow
         bare = amount.formula if isinstance(amount, FormulaParameter) else None
-        if step.together and bare and self._stands_bare(bare, (*path, "amount"), but={PARTS}):
+        but = {PARTS, *self._of_load(step)}
+        if step.gathers and bare and self._stands_bare(bare, (*path, "amount"), but):
             return
-        many = set(self._names) if step.together else self._grids
+        many = self._many(step)
         measured = self._amount_kind(amount, (*path, "amount"), many, index)
         allowed = measured
         if allow is not None:
@@ -220,12 +225,30 @@ class _Checks:
         self._problems.error(path, said)
 
     def _worked_out(self, step: Step, detail: WorkOut, path: Path, index: int) -> None:
-        if step.together and self._stands_bare(detail.formula, path):
+        if step.gathers and self._stands_bare(detail.formula, path, self._of_load(step)):
             return
-        many = set(self._names) if step.together else self._grids
+        many = self._many(step)
         self._measures(
             self._kind(detail.formula, path, many, index), detail.formula, detail.unit, path
         )
+
+    def _of_load(self, step: Step) -> Set[str]:
+        """The names that have one value for the load that a step belongs to."""
+        steps = self._layout.steps
+        return {
+            name
+            for name, known in self._names.items()
+            if step.load
+            and (writer := steps.get(known.step)) is not None
+            and writer.load == step.load
+            and writer.gathers
+        }
+
+    def _many(self, step: Step) -> Set[str]:
+        """The names that have several values where a step reads them."""
+        if not step.gathers:
+            return self._grids
+        return set(self._names) - (self._of_load(step) - self._grids)
 
     def _stands_bare(self, formula: Formula, path: Path, but: Set[str] = frozenset()) -> bool:
         """Whether a formula for the whole batch reads a name without drawing the parts together."""
@@ -233,7 +256,7 @@ class _Checks:
         if bare:
             self._problems.error(
                 path,
-                f"a step for the whole batch must draw {', '.join(bare)} of all parts "
+                f"a step for several parts at once must draw {', '.join(bare)} of all of them "
                 "together: write mean, least, most, spread or count",
             )
         return bool(bare)

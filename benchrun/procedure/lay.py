@@ -28,6 +28,7 @@ from benchrun.procedure.route import (
     Hold,
     Inspect,
     Kind,
+    Load,
     Op,
     PlainDo,
     Reading,
@@ -45,6 +46,7 @@ from benchrun.procedure.shapes import (
     DwellStep,
     FirstShape,
     IfBlock,
+    LoadBlock,
     OneOfBlock,
     RepeatBlock,
     StageShape,
@@ -64,6 +66,12 @@ _KINDS: Final[Mapping[type[Detail], Kind]] = {
     Hold: Kind.HOLD,
     WorkOut: Kind.WORK_OUT,
 }
+_NOT_IN_LOAD: Final = (
+    ("together", "together", "a step of a load is done for the whole load: delete this line"),
+    ("one for all", "one_for_all", "a reading of a load is one for the load: delete this line"),
+    ("in", "in_", "the load has its vessel from its first step on: delete this line"),
+    ("at", "at", "a load is in its vessel until its last step: write this dwell outside of it"),
+)
 _TEXT_KEYS: Final = ("do", "dwell", "reading", "inspect", "hold", "work out", "witness")
 
 
@@ -76,6 +84,9 @@ class _Here:
     ahead_of: str = ""
     any_order: str = ""
     within: tuple[int, ...] = ()
+    before_out: bool = False
+    left_out: bool = False
+    load: str = ""
 
 
 class Layer:
@@ -148,6 +159,8 @@ class Layer:
                     self._any_order(item, where, here)
                 case OneOfBlock():
                     self._one_of(item, where, here)
+                case LoadBlock():
+                    self._load(item, where, here)
                 case WhileBlock():
                     standing = (*here.standing, *item.while_)
                     self._items(item.steps, (*where, "steps"), replace(here, standing=standing))
@@ -161,7 +174,9 @@ class Layer:
 
     def _plain_only(self, path: Path, here: _Here) -> None:
         """Refuse what takes time, waits or branches where steps are done out of turn."""
-        inside = "meanwhile" if here.ahead_of else "any order" if here.any_order else ""
+        inside = "any order" if here.any_order else ""
+        if here.ahead_of:
+            inside = "before out" if here.before_out else "meanwhile"
         if inside:
             self._problems.error(
                 path,
@@ -224,6 +239,34 @@ class Layer:
         if block.until is not None:
             self.layout.conditions.append((tail, block.until, (*path, "until")))
 
+    def _load(self, block: LoadBlock, path: Path, here: _Here) -> None:
+        self._plain_only(path, here)
+        key = self._key(block.id, f"{id_from_words(block.load) or 'a'}-load", path)
+        vessels = self._around.vessels
+        for name in block.in_:
+            if name not in vessels:
+                would = meant(name, vessels)
+                self._problems.error(
+                    (*path, "in"), f"{name!r} is no vessel of this procedure: {would}"
+                )
+        if here.load:
+            self._problems.error(path, "a load stands in another load: write one after the other")
+        first = len(self.layout.ops)
+        self._items(block.steps, (*path, "steps"), replace(here, load=key))
+        past = len(self.layout.ops)
+        self.layout.loads[key] = Load(key, block.load, tuple(block.in_), first, past)
+        steps = [op.step for op in self.layout.ops[first:] if isinstance(op, StepOp)]
+        if not any(isinstance(step.detail, Dwell) for step in steps):
+            self._problems.lacks(
+                (*path, "steps"), "a load needs a dwell: what does it go into its vessel for?"
+            )
+
+    def _in_load(self, shape: StepShape, path: Path) -> None:
+        """Refuse what a step of a load cannot say, as its load and its vessel are known."""
+        for key, field, why in _NOT_IN_LOAD:
+            if getattr(shape, field, None):
+                self._problems.error((*path, key), why, key=True)
+
     def _any_order(self, block: AnyOrderBlock, path: Path, here: _Here) -> None:
         self._plain_only(path, here)
         key = self._key(block.id, id_from_words(block.any_order) or "any-order", path)
@@ -274,6 +317,8 @@ class Layer:
         detail = detail_of(shape, name, path, self._around)
         if isinstance(detail, Dwell | Hold) or shape.together:
             self._plain_only(path, here)
+        if here.load:
+            self._in_load(shape, path)
         window = self._window(shape.window, step_id, path, here) if shape.window else None
         step = Step(
             id=step_id,
@@ -285,6 +330,9 @@ class Layer:
             together=bool(shape.together),
             pair=self._by_pairs(shape, path),
             ahead_of=here.ahead_of,
+            before_out=here.before_out,
+            left_out=here.left_out,
+            load=here.load,
             window=window,
             why=shape.why or "",
             who=shape.who or "",
@@ -301,9 +349,20 @@ class Layer:
             photo=getattr(shape, "photo", False),
         )
         self._place(step, here, path)
-        if isinstance(shape, DwellStep) and shape.meanwhile:
-            ahead = replace(here, ahead_of=step_id)
-            self._items(shape.meanwhile, (*path, "meanwhile"), ahead)
+        if isinstance(shape, DwellStep):
+            self._ahead(shape, path, replace(here, ahead_of=step_id))
+
+    def _ahead(self, shape: DwellStep, path: Path, here: _Here) -> None:
+        """Lay the steps that are done while a dwell runs: those it waits for, then the others."""
+        self._items(shape.before_out, (*path, "before out"), replace(here, before_out=True))
+        left_out = shape.undone == "left out"
+        self._items(shape.meanwhile, (*path, "meanwhile"), replace(here, left_out=left_out))
+        if left_out and not shape.meanwhile:
+            said = "'undone' says what becomes of steps under `meanwhile`: there are none"
+            self._problems.lacks((*path, "undone"), said, key=True)
+        if shape.before_out and shape.at is not None:
+            said = "parts that are sent out cannot be worked on: write these steps after the dwell"
+            self._problems.error((*path, "before out"), said, key=True)
 
     def _by_pairs(self, shape: StepShape, path: Path) -> bool:
         """Whether the parts of a pair do a step together; only what is worked out can be so."""
@@ -371,7 +430,9 @@ class Layer:
             self._problems.lacks(where, "a window needs least, most, or both", key=True)
         if ways and shape.most is None:
             self._problems.lacks((*where, "late"), "'late' says nothing without 'most'", key=True)
-        return Window(tuple(shape.after), least, most, tuple(ways))
+        return Window(
+            tuple(shape.after), least, most, tuple(ways), shape.waiting_for_room == "counts"
+        )
 
     def _detour(self, shape: FirstShape, step: str, path: Path, here: _Here) -> Consequence:
         self._plain_only(path, here)

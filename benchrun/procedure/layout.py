@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from benchrun.procedure.formula import Formula
 from benchrun.procedure.marked import Path
-from benchrun.procedure.route import Op, Route, Step, Vessel
+from benchrun.procedure.route import Load, Op, Route, Step, Vessel
 
 
 @dataclass(slots=True)
@@ -28,7 +28,9 @@ class Layout:
     generated: set[str] = field(default_factory=set)
     unnamed: set[str] = field(default_factory=set)
     keys: dict[str, Path] = field(default_factory=dict)
+    loads: dict[str, Load] = field(default_factory=dict)
 
     def route(self, vessels: Mapping[str, Vessel]) -> Route:
         """The route as it stands."""
-        return Route(tuple(self.ops), tuple(self.within), self.steps, self.index, vessels)
+        ops, within = tuple(self.ops), tuple(self.within)
+        return Route(ops, within, self.steps, self.index, vessels, loads=self.loads)

@@ -10,6 +10,7 @@ from benchrun.procedure.route import (
     Head,
     Hold,
     Inspect,
+    Load,
     Op,
     Procedure,
     Reading,
@@ -30,8 +31,13 @@ def route_listing(procedure: Procedure) -> str:
     lines = [f"{procedure.id}, revision {procedure.revision}: {procedure.title}"]
     stage, depth, standing = "", 0, tuple[str, ...]()
     closing: dict[int, int] = {}
+    loads = {load.first: load for load in procedure.route.loads.values()}
     for index, op in enumerate(procedure.route.ops):
         depth -= closing.pop(index, 0)
+        if index in loads:
+            lines.append(f"{'  ' * (depth + 1)}{_load_line(loads[index], procedure)}")
+            depth += 1
+            closing[loads[index].past] = closing.get(loads[index].past, 0) + 1
         if isinstance(op, Tail):
             depth -= 1
         if isinstance(op, StepOp):
@@ -50,6 +56,15 @@ def route_listing(procedure: Procedure) -> str:
         elif isinstance(op, Head):
             depth += 1
     return "\n".join(lines) + "\n"
+
+
+def _load_line(load: Load, procedure: Procedure) -> str:
+    vessels = (procedure.route.vessels[name] for name in load.vessels)
+    words = (
+        one.title + (f", which holds {one.capacity}" if one.capacity is not None else "")
+        for one in vessels
+    )
+    return f"{load.title}: has the {', or the '.join(words)}   [{load.key}]"
 
 
 def _standing_lines(before: tuple[str, ...], now: tuple[str, ...], depth: int) -> list[str]:
@@ -91,7 +106,7 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
     lines: list[str] = []
     if step.together:
         lines.append("all parts gather here")
-    elif step.shared:
+    elif step.shared and not step.load:
         lines.append("one value for all parts that are here")
     lines.extend(f"{caution.signal}: {caution.hazard}" for caution in step.cautions)
     lines.append(f"{step.number} {step.kind}: {step.text}   [{step.id}]")
@@ -100,8 +115,12 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
         f"{'gives back' if use.back else 'uses'} {use.amount.text} of {use.supply}"
         for use in step.uses
     ]
-    if step.ahead_of:
+    if step.before_out:
+        notes.append(f"done while {step.ahead_of} runs, before it ends")
+    elif step.ahead_of:
         notes.append(f"may be done while {step.ahead_of} runs")
+    if step.left_out:
+        notes.append("left out where it is not done by then")
     if step.any_order:
         notes.append(f"in any order within {step.any_order}")
     if step.who:
@@ -171,7 +190,8 @@ def _window_notes(window: Window | None) -> list[str]:
         return []
     least = f", not sooner than {window.least.text}" if window.least is not None else ""
     most = f", not later than {window.most.text}" if window.most is not None else ""
-    return [f"after {' or '.join(window.after)}{least}{most}", *_ways("late", window.late)]
+    room = "" if window.room_counts else "; waiting for room does not count"
+    return [f"after {' or '.join(window.after)}{least}{most}{room}", *_ways("late", window.late)]
 
 
 def _ways(when: str, ways: tuple[Consequence, ...]) -> list[str]:

@@ -47,6 +47,7 @@ __all__ = [
     "Inspect",
     "Instrument",
     "Kind",
+    "Load",
     "Needs",
     "Op",
     "PartKind",
@@ -143,6 +144,22 @@ class Vessel:
 
 
 @dataclass(frozen=True, slots=True)
+class Load:
+    """Steps of one load, which has a vessel from the first of them to the last.
+
+    Attributes:
+        vessels: The ids of the vessels of which each load takes one.
+        first, past: The indices of its first op and of the op behind its last.
+    """
+
+    key: str
+    title: str
+    vessels: tuple[str, ...]
+    first: int
+    past: int
+
+
+@dataclass(frozen=True, slots=True)
 class Batch:
     """The kind of part, how many may be worked at once, and what identifies one."""
 
@@ -165,6 +182,7 @@ class Route:
         vessels: The vessels by id.
         kinds: The kinds of part, where a batch may hold several.
         pair: The kinds that belong together, one part of each.
+        loads: The blocks of steps that loads go through, by key.
     """
 
     ops: tuple[Op, ...]
@@ -174,6 +192,7 @@ class Route:
     vessels: Mapping[str, Vessel] = field(default_factory=dict)
     kinds: Mapping[str, PartKind] = field(default_factory=dict)
     pair: tuple[str, ...] = ()
+    loads: Mapping[str, Load] = field(default_factory=dict)
 
     def step_at(self, index: int) -> StepOp | None:
         """The step that stands at an index, or None where another op stands."""

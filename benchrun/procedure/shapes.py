@@ -97,6 +97,9 @@ class WindowShape(Shape):
     after: Ids = Field(description="The step, or steps, whose end starts the time.")
     least: ParameterShape | None = Field(None, description="Not sooner than this.")
     most: ParameterShape | None = Field(None, description="Not later than this.")
+    waiting_for_room: Literal["counts", "does not count"] = Field(
+        "counts", description="Whether time counts while the vessel of this step has no room."
+    )
     late: LateWays = Field([], description="What may follow when it is late, the safest first.")
     source: Line | None = Field(None, description="Where the times are known from.")
 
@@ -167,6 +170,12 @@ class DwellStep(StepShape):
     late: Ways = Field([], description="What may follow a late end, the safest first.")
     adds_up: YesNo = Field(False, description="Whether broken-off times count in sum.")
     meanwhile: "list[Item]" = Field([], description="Steps that may be done while it runs.")
+    undone: Literal["done after", "left out"] = Field(
+        "done after", description="What becomes of steps of `meanwhile` not done when it ends."
+    )
+    before_out: "list[Item]" = Field(
+        [], description="Steps done while it runs that must be done before the parts come out."
+    )
 
 
 def _places_form(value: object) -> str:
@@ -301,6 +310,15 @@ class OneOfBlock(Shape):
     ways: "dict[str, list[Item]]" = Field(description="Each way by name, and its steps.")
 
 
+class LoadBlock(Shape):
+    """Steps of one load, which has a vessel from the first of them to the last."""
+
+    load: Line = Field(description="What the load is: oven load.")
+    id: Id | None = Field(None, description="A stable name for the load.")
+    in_: Ids = Field(description="The vessel, or several of which each load takes one.")
+    steps: "list[Item]" = Field(description="The steps of the load, its dwells among them.")
+
+
 class WhileBlock(Shape):
     """Conditions that must stand during some steps."""
 
@@ -321,6 +339,7 @@ FORMS: Final[Mapping[str, type[Shape]]] = {
     "repeat": RepeatBlock,
     "any order": AnyOrderBlock,
     "one of": OneOfBlock,
+    "load": LoadBlock,
     "while": WhileBlock,
 }
 
@@ -346,6 +365,7 @@ Item = Annotated[
     | Annotated[RepeatBlock, Tag("<repeat>")]
     | Annotated[AnyOrderBlock, Tag("<any order>")]
     | Annotated[OneOfBlock, Tag("<one of>")]
+    | Annotated[LoadBlock, Tag("<load>")]
     | Annotated[WhileBlock, Tag("<while>")],
     Discriminator(_form),
 ]

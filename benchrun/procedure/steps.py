@@ -220,12 +220,14 @@ class Window:
         least: Not sooner than this, or None.
         most: Not later than this, or None.
         late: What may follow when it is late, the cautious first.
+        room_counts: Whether time counts while the step's vessel has no room.
     """
 
     after: tuple[str, ...]
     least: Parameter | None = None
     most: Parameter | None = None
     late: tuple[Consequence, ...] = ()
+    room_counts: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,6 +259,9 @@ class Step:
         text: The step in plain words, verb first.
         together: Whether the whole batch takes it at once.
         ahead_of: The dwell during which it may already be done, or empty.
+        before_out: Whether it must be done before that dwell ends.
+        left_out: Whether it is left out where it is not done when that dwell ends.
+        load: The block of a load that it stands in, by key, or empty.
         window: The time since an earlier step that it must keep, or None.
         why: The reason for the step or its order.
         who: The role that may do it, or empty.
@@ -279,6 +284,9 @@ class Step:
     detail: Detail
     together: bool = False
     ahead_of: str = ""
+    before_out: bool = False
+    left_out: bool = False
+    load: str = ""
     window: Window | None = None
     why: str = ""
     who: str = ""
@@ -296,9 +304,14 @@ class Step:
     pair: bool = False
 
     @property
+    def gathers(self) -> bool:
+        """Whether a whole does it at once: the batch, or the load, but each part is looked at."""
+        return self.together or (bool(self.load) and self.kind is not Kind.INSPECT)
+
+    @property
     def shared(self) -> bool:
         """Whether all parts that do it at once get one and the same value."""
-        return self.together or (isinstance(self.detail, Reading) and self.detail.one_for_all)
+        return self.gathers or (isinstance(self.detail, Reading) and self.detail.one_for_all)
 
     @property
     def parameters(self) -> Iterator[Parameter]:

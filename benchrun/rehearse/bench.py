@@ -76,13 +76,13 @@ class RehearsalBench:
 
         A load that another run is in the way of is refused without a reason, as at the bench.
         """
-        if isinstance(command, c.PutIn) and not command.reason:
+        if isinstance(command, c.PutIn | c.Do) and not command.reason:
             crowded = self._in_the_way(command)
             if crowded:
                 return Refusal(crowded, Want.REASON)
         return self.session.send(command).result()
 
-    def _in_the_way(self, command: c.PutIn) -> str:
+    def _in_the_way(self, command: c.PutIn | c.Do) -> str:
         session = self.session
         return in_the_way(self._shop, session.folder.run, session.run, command)
 

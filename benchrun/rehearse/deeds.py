@@ -20,7 +20,7 @@ from benchrun.session import Reply
 class Doer(Protocol):
     """Whoever does a step with what the script gives for it."""
 
-    def do(self, step: Step, parts: tuple[str, ...], reason: str) -> Reply:
+    def do(self, step: Step, parts: tuple[str, ...], reason: str, vessel: str = "") -> Reply:
         """Do a step."""
 
 
@@ -102,7 +102,9 @@ class ScriptedDeeds:
         return marker.free and op is not None and op.step.id == step
 
     def _put_in(self, line: ScriptLine) -> Command:
-        return c.PutIn(line.named, self._at_step(line), self._seen, line.text("reason"), _ago(line))
+        parts, reason = self._at_step(line), line.text("reason")
+        vessel = line.text("in")
+        return c.PutIn(line.named, parts, self._seen, reason, _ago(line), vessel=vessel)
 
     def _put(self, line: ScriptLine, to: str) -> Command:
         return c.Put(self._which(line), self._seen, to, line.text("reason"))
@@ -111,7 +113,7 @@ class ScriptedDeeds:
         step, parts = self._step(line, line.named), self._at_step(line)
         gives, reason = line.more.get("give", line.more.get("find")), line.text("reason")
         if gives is None and not line.more.keys() & {"seen", "sure"}:
-            return doer.do(step, parts, reason)
+            return doer.do(step, parts, reason, line.text("in"))
         given = "" if gives is None else str(gives)
         seen = line.number("seen", self._seen)
         if isinstance(step.detail, Hold):
@@ -120,7 +122,8 @@ class ScriptedDeeds:
         finding = given if isinstance(step.detail, Inspect) else ""
         sure = line.text("sure", "yes") == "yes"
         tool = self._bench.tool(step, parts[0], typed, line.text("with")) if parts else None
-        command = c.Do(step.id, parts, seen, typed, finding, tool, reason, sure)
+        vessel = line.text("in")
+        command = c.Do(step.id, parts, seen, typed, finding, tool, reason, sure, vessel=vessel)
         return self._bench.send(command)
 
     def _answer(self, line: ScriptLine) -> Command:
@@ -212,6 +215,7 @@ class ScriptedDeeds:
         found |= {f"at {op.step.id}"} if op else {"at the end" if end else "at a fork"}
         found |= {f"asked {question.ask.value}" for question in marker.questions}
         found |= {f"in {marker.soak.step}"} if marker.soak else {"in nothing"}
+        found |= {f"load in {marker.load.vessel}"} if marker.load else {"of no load"}
         found |= {f"{step} × {len(made)}" for step, made in marker.coats.items()}
         found |= {f"pass {'.'.join(map(str, marker.passes))}"} if marker.passes else set()
         found |= {f"counted {edge} × {n}" for edge, n in marker.counts.items()}

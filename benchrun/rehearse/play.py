@@ -208,9 +208,10 @@ class Player:
             raise BenchrunError(f"{self.script.name}: {offer.deed.value} asks something")
         return self.bench.send(command)
 
-    def do(self, step: Step, parts: tuple[str, ...], reason: str) -> Reply:
+    def do(self, step: Step, parts: tuple[str, ...], reason: str, vessel: str = "") -> Reply:
         """Do a step with what the script gives for it."""
-        command = c.Do(step.id, parts, self._run.n - 1, reason=reason, sure=True)
+        seen = self._run.n - 1
+        command = c.Do(step.id, parts, seen, reason=reason, sure=True, vessel=vessel)
         match step.detail:
             case Hold() as detail:
                 return self.bench.hold(command, detail)

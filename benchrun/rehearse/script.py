@@ -38,6 +38,8 @@ leave. Each may carry parts, reason, and `refused: words` when it must be refuse
       - do: bore                      a reading of one part; `find: word` at an inspection
         give: 25.4 mm
         with: mic-0-25                the instrument of the shop that it is taken with
+      - do: heat                      the first step of a load: `in` names its vessel
+        in: oven-2
       - answer: go on                 to the first question of the parts named, or of all that
         question: changed               have one; `question` chooses by why it was asked
       - correct: {step: bore, part: arm L, to: 25.6 mm}
@@ -126,6 +128,7 @@ QUALIFIERS: Final = frozenset(
         "find",
         "give",
         "kind",
+        "in",
         "parts",
         "question",
         "reason",

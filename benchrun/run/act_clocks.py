@@ -30,7 +30,7 @@ NEAR_SHARE: Final = 4
 _MINUTE, _HOUR, _TEND_QUIET = 60_000, 3_600_000, 300_000
 
 
-_Began = tuple[str, Mark, Mark, int, bool, tuple[int | None, int | None, str]]
+_Began = tuple[str, Mark, Mark, int, bool, tuple[int | None, int | None, str], str]
 
 
 class ClockKind(StrEnum):
@@ -236,7 +236,15 @@ def _windows(run: Run, at: Moment) -> list[ActClock]:
             if state is not None:
                 most = _most_alone(run, marker, name) if state.unknown else state.most
                 limits = (state.least, most, state.unknown)
-                began = (name, its.least_from, its.most_from, its.ago_ms, state.answered, limits)
+                began = (
+                    name,
+                    its.least_from,
+                    its.most_from,
+                    its.ago_ms,
+                    state.answered,
+                    limits,
+                    _waiting(run, marker, name),
+                )
                 grouped.setdefault(began, (state, []))[1].append(marker)
     return [_window(run, began, group, state) for began, (state, group) in grouped.items()]
 
@@ -250,6 +258,8 @@ def _window(run: Run, began: _Began, group: list[Marker], state: WindowState) ->
     opens = state.to_least if standing and least is not None and not accepted else None
     if state.unknown and standing:
         opens = 0  # it cannot begin before a person settles what its times depend on
+    if state.paused and harm_in is not None and harm_in >= 0:
+        harm_in = None  # it comes no nearer while the parts wait for room
     harm = None if accepted else harm_in
     band, after = _band(
         (Band.DUE, opens), (Band.SOON, _before(harm, warn)), (Band.LATE, _past(harm))
@@ -290,7 +300,16 @@ def _of_window(began: _Began, state: WindowState) -> str:
     """
     name = f"{_of_mark(began[1])}-{_of_mark(began[2])}-{began[3]}"
     least, most, unknown = began[5]
-    return f"{name}-{least}-{most}-{unknown}" if state.depends else name
+    name = f"{name}-{least}-{most}-{unknown}" if state.depends else name
+    return f"{name}-{began[6]}" if began[6] else name
+
+
+def _waiting(run: Run, marker: Marker, name: str) -> str:
+    """Tells parts apart that wait for room since different moments, where that does not count."""
+    limits = run.route.steps[name].window
+    if limits is None or limits.room_counts or marker.ready_since is None:
+        return ""
+    return f"{marker.ready_since[0]}/{marker.size}"
 
 
 def _of_mark(mark: Mark) -> str:

@@ -19,6 +19,7 @@ from benchrun.run.start_checks import (
     in_order,
     in_window,
     known_parts,
+    load_vessel,
     may_begin,
     no_step,
     right_hand,
@@ -34,7 +35,9 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
     step = run.route.steps.get(command.step)
     if step is None:
         return no_step(command.step)
-    begun = may_start(run, step, command.parts, command.seen, at, command.reason)
+    begun = may_start(
+        run, step, command.parts, command.seen, at, command.reason, vessel=command.vessel
+    )
     if not isinstance(begun, Start):
         return begun
     refused = right_hand(step, hand, command.reason) or _critical(step, command)
@@ -67,6 +70,7 @@ def may_start(
     at: Moment,
     reason: str,
     begun_ago: int = 0,
+    vessel: str = "",
 ) -> Start | e.Asked | Refusal:
     """Check the start of a step by parts; a closed window becomes a question instead."""
     refused = known_parts(run, parts, seen)
@@ -77,6 +81,9 @@ def may_start(
         refused = may_begin(run, run.markers[part], step)
         if refused:
             return refused
+    place = load_vessel(run, step, parts, vessel, reason)
+    if isinstance(place, Refusal):
+        return place
     without = gathered(run, step, parts, reason)
     if isinstance(without, Refusal):
         return without
@@ -86,7 +93,7 @@ def may_start(
     late = tuple(part for part, state in windows.items() if state.late)
     if late:
         return _ask_late(run, step, windows_of(run, step, late, at))
-    return Start(parts, without, windows)
+    return Start(parts, without, windows, *place)
 
 
 def _ask_late(run: Run, step: Step, late: dict[str, WindowState]) -> e.Asked:

@@ -16,7 +16,7 @@ from benchrun.run import values as v
 from benchrun.run.advance import nearest_step
 from benchrun.run.answering import raised
 from benchrun.run.commands import Refusal, Want
-from benchrun.run.dwelling import over_capacity, time_consequences, times_of
+from benchrun.run.dwelling import time_consequences, times_of
 from benchrun.run.measurement import AGAIN, doubt_of, limit_consequences
 from benchrun.run.part_values import of_kind
 from benchrun.run.questions import changed_question
@@ -33,6 +33,7 @@ from benchrun.run.verdict import (
     knowns,
     limits,
 )
+from benchrun.run.vessels import inside, over_capacity, vessel_of
 from benchrun.text import listed
 
 Table = dict[tuple[int, str, str], e.Revision]
@@ -362,15 +363,16 @@ def _overfills(run: Run, markers: Iterable[Marker], reason: str) -> Refusal | No
     """Refuse to take a lift back into a vessel that was filled since, unless there is a reason."""
     back: dict[str, list[str]] = {}
     for marker in markers:
-        soak = marker.before[-1].soak
-        detail = run.route.steps[soak.step].detail if soak and marker.soak is None else None
-        if isinstance(detail, Dwell):
-            back.setdefault(detail.vessel, []).append(marker.part)
+        had = vessel_of(run, marker.before[-1])
+        if had and not vessel_of(run, marker):
+            back.setdefault(had, []).append(marker.part)
     for vessel, parts in back.items():
-        if over_capacity(run, vessel, tuple(parts)) and not reason.strip():
+        whole = any(run.markers[part].before[-1].load is not None for part in parts)
+        over = bool(inside(run, vessel)) if whole else over_capacity(run, vessel, parts) > 0
+        if over and not reason.strip():
             return Refusal(
-                f"The {run.route.vessels[vessel].title} was filled since: with {listed(parts)} "
-                "back in it is over capacity. Give a reason.",
+                f"The {run.route.vessels[vessel].title} was filled since: {listed(parts)} cannot "
+                "be back in it beside that. Give a reason.",
                 Want.REASON,
             )
     return None

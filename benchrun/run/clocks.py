@@ -22,6 +22,13 @@ from benchrun.run.verdict import (
     milliseconds,
     reads_of,
 )
+from benchrun.run.vessels import (
+    stands_at,
+    vessel_of,
+    waited_for_room,
+    waits_for_room,
+    without_waiting,
+)
 from benchrun.wording import timing_words
 
 
@@ -113,7 +120,7 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
         tend_in = min(0, tend_in) if since.possible_ms is None else tend_in
     return LoadClock(
         step,
-        detail.vessel or detail.place,
+        vessel_of(run, group[0]) or detail.place,
         first.load,
         tuple(m.part for m in group),
         spent,
@@ -153,6 +160,8 @@ class WindowState:
         depends: Whether the limits come from readings or findings.
         settled: The ruling that a person has answered.
         unknown: Why the limits cannot be worked out; then nothing else is told of them.
+        paused: Whether its upper limit does not come nearer, as the part waits for room.
+        for_room: Whether it is late for nothing but that the part has waited for room.
     """
 
     ruling: str
@@ -166,6 +175,8 @@ class WindowState:
     depends: bool = False
     settled: str = ""
     unknown: str = ""
+    paused: bool = False
+    for_room: bool = False
 
     @property
     def too_soon(self) -> bool:
@@ -195,6 +206,11 @@ def window(
         return None
     since = _widened(run.timeline.elapsed(clock.least_from, at), clock.ago_ms, begun_ago)
     since_most = _widened(run.timeline.elapsed(clock.most_from, at), clock.ago_ms, begun_ago)
+    net = since_most
+    if run.rooms and stands_at(run, marker, step):
+        net = without_waiting(since_most, waited_for_room(run, marker, step, at))
+    if not step.window.room_counts:
+        since_most = net
     reads = reads_of(step.window.least, step.window.most)
     values = draw(marker, reads)
     try:
@@ -219,6 +235,9 @@ def window(
         most,
         bool(reads),
         clock.settled,
+        paused=not step.window.room_counts and waits_for_room(run, marker, step),
+        for_room=last != IN_TIME
+        and judge_time(None, most, net.proven_ms, net.possible_ms) == IN_TIME,
     )
 
 

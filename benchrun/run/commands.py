@@ -68,6 +68,7 @@ class Do:
         sure: Given the second time at a critical step.
         uses: Which tin each supply comes from; `typed` in one is the amount that was really used.
         remarks: At a hold, what whoever signs is shown of the record.
+        vessel: The vessel that a load takes which this makes; empty: the first that has room.
     """
 
     step: str
@@ -80,11 +81,16 @@ class Do:
     sure: bool = False
     uses: tuple[Use, ...] = ()
     remarks: tuple[Remark, ...] = ()
+    vessel: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class PutIn:
-    """Begin a dwell with these parts as one load; `ago` milliseconds ago at most."""
+    """Begin a dwell with these parts as one load; `ago` milliseconds ago at most.
+
+    Attributes:
+        vessel: The vessel that the load takes where this makes it; empty: the first with room.
+    """
 
     step: str
     parts: tuple[str, ...]
@@ -92,6 +98,7 @@ class PutIn:
     reason: str = ""
     ago: int = 0
     uses: tuple[Use, ...] = ()
+    vessel: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -152,6 +152,35 @@ class Course:
                 found.setdefault(source, []).append(step.id)
         return {source: tuple(targets) for source, targets in found.items()}
 
+    def vessels_of(self, step: Step) -> tuple[str, ...]:
+        """The vessels of which a step needs one with room, by their ids."""
+        if step.load:
+            return self.route.loads[step.load].vessels
+        detail = step.detail
+        return (detail.vessel,) if isinstance(detail, Dwell) and detail.vessel else ()
+
+    @cached_property
+    def one_of_vessels(self) -> tuple[tuple[str, ...], ...]:
+        """Vessels of which a part must fit into one: each by itself, or those of a load."""
+        loads = [load.vessels for load in self.route.loads.values()]
+        several = {vessel for vessels in loads for vessel in vessels}
+        plain: list[tuple[str, ...]] = [
+            (name,) for name in self.route.vessels if name not in several
+        ]
+        plain += [
+            vessels
+            for step in self.route.steps.values()
+            if not step.load and (vessels := self.vessels_of(step)) and vessels[0] in several
+        ]
+        return (*dict.fromkeys(plain), *loads)
+
+    @cached_property
+    def waited_for(self) -> tuple[str, ...]:
+        """The vessels for whose room a part may wait while a window runs."""
+        windowed = (step for step in self.route.steps.values() if step.window is not None)
+        found = dict.fromkeys(vessel for step in windowed for vessel in self.vessels_of(step))
+        return tuple(vessel for vessel in found if vessel in self.route.vessels)
+
     @cached_property
     def last_place(self) -> frozenset[int]:
         """The ops that finish their step (of a reading with many places, only the last)."""
@@ -247,7 +276,9 @@ class Course:
         made, done = dict(left), set(ahead)
         while True:
             op = self.route.ops[index]
-            if isinstance(op, End) or (isinstance(op, StepOp) and index not in done):
+            if isinstance(op, End) or (
+                isinstance(op, StepOp) and index not in done and not op.step.left_out
+            ):
                 return Walked(index, passes, made, frozenset(done))
             if isinstance(op, StepOp):
                 done.discard(index)

@@ -88,11 +88,13 @@ def tag_fault(tag: str, taken: tuple[str, ...]) -> str | None:
 def _fits_all(course: Course, spec: e.PartSpec) -> Refusal | None:
     if spec.size < 1:
         return Refusal(f"{spec.part}: a part takes room for at least 1. Give a size of 1 or more.")
-    for vessel in course.route.vessels.values():
-        if vessel.capacity is not None and spec.size > vessel.capacity:
+    for vessels in course.one_of_vessels:
+        known = [course.route.vessels[name] for name in vessels]
+        if all(one.capacity is not None and spec.size > one.capacity for one in known):
+            holds = " and ".join(f"the {one.title} holds {one.capacity}" for one in known)
             return Refusal(
-                f"{spec.part} takes room for {spec.size}; the {vessel.title} holds "
-                f"{vessel.capacity}. Find a larger vessel, or leave the part out."
+                f"{spec.part} takes room for {spec.size}; {holds}. Find a larger vessel, or leave "
+                "the part out."
             )
     return None
 

@@ -1,5 +1,6 @@
 """Deciding dwells: going in, coming out, tending."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from benchrun.moment import Moment
@@ -32,6 +33,7 @@ from benchrun.run.verdict import (
     origins,
     reads_of,
 )
+from benchrun.run.vessels import over_capacity, room_left, vessel_for
 from benchrun.text import listed, shown, span
 
 GO_ON = Consequence(Act.GO_ON)
@@ -45,7 +47,9 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
             f"The procedure has no dwell {shown(command.step, 40)}. Choose one on offer."
         )
     reason = command.reason.strip()
-    start = may_start(run, step, command.parts, command.seen, at, reason, command.ago)
+    start = may_start(
+        run, step, command.parts, command.seen, at, reason, command.ago, command.vessel
+    )
     if not isinstance(start, Start):
         return start
     refused = right_hand(step, hand, reason) or _late_word(command.ago, reason)
@@ -67,17 +71,18 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
     uses = used(run, step, start.parts, command.uses)
     if isinstance(uses, Refusal):
         return uses
-    over = over_capacity(run, step.detail.vessel, start.parts)
+    vessel = start.vessel or vessel_for(run, step, start.parts)
+    over = not step.load and over_capacity(run, vessel, start.parts)
     soon = any(state.too_soon for state in start.windows.values())
     return e.WentIn(
         step.id,
         start.parts,
         each,
-        vessel=step.detail.vessel,
+        vessel=vessel,
         reason=reason,
         ago=command.ago,
         without=start.without,
-        flags=((TOO_SOON,) if soon else ()) + (("over capacity",) if over else ()),
+        flags=start.flags + ((TOO_SOON,) if soon else ()) + (("over capacity",) if over else ()),
         uses=uses,
     )
 
@@ -140,33 +145,15 @@ def _one_load(each: dict[str, e.Outcome]) -> Refusal | None:
     return None
 
 
-def over_capacity(run: Run, vessel: str, parts: tuple[str, ...]) -> int:
-    """By how much a vessel would be overfull with these parts put in; 0 when they fit."""
-    known = run.route.vessels.get(vessel)
-    if known is None or known.capacity is None:
-        return 0
-    return max(0, filled(run, vessel) + sum(run.markers[p].size for p in parts) - known.capacity)
-
-
-def filled(run: Run, vessel: str) -> int:
-    """How much is in a vessel, over all steps that use it."""
-    total = 0
-    for marker in run.each():
-        if marker.soak is not None:
-            detail = run.route.steps[marker.soak.step].detail
-            if isinstance(detail, Dwell) and detail.vessel == vessel:
-                total += marker.size
-    return total
-
-
 def _fits(run: Run, detail: Dwell, parts: tuple[str, ...], reason: str) -> Refusal | None:
     over = over_capacity(run, detail.vessel, parts)
     if not over or reason:
         return None
     vessel = run.route.vessels[detail.vessel]
-    free = max(0, (vessel.capacity or 0) - filled(run, detail.vessel))
+    free = max(0, room_left(run, detail.vessel) or 0)
+    holds = f" of {vessel.capacity}" if vessel.capacity is not None else ""
     return Refusal(
-        f"The {vessel.title} has room for {free} more of {vessel.capacity}. Make smaller loads, "
+        f"The {vessel.title} has room for {free} more{holds}. Make smaller loads, "
         "or give a reason.",
         Want.REASON,
     )
@@ -193,14 +180,51 @@ def decide_out(run: Run, command: c.Lift, at: Moment) -> e.Data | Refusal:
     if isinstance(step, Refusal):
         return step
     reason = command.reason.strip()
-    refused = _late_word(command.ago, reason)
+    parts = in_order(run, command.parts)
+    first = undone_before_out(run, parts, step)
+    refused = _late_word(command.ago, reason) or _not_before(first, reason)
     if refused:
         return refused
-    parts = in_order(run, command.parts)
     each = {part: _timed(run, run.markers[part], step, at, command.ago) for part in parts}
-    draft = e.CameOut(step.id, parts, each, reason, command.ago)
+    flags = (_out_before(first),) if first else ()
+    draft = e.CameOut(step.id, parts, each, reason, command.ago, flags)
     entry = e.Entry(run.n, at, "", draft)
     return replace(draft, each={part: _on(run, part, entry, each[part]) for part in parts})
+
+
+def undone_before_out(run: Run, parts: Iterable[str], step: Step) -> tuple[Step, ...]:
+    """The steps that parts have not done yet and must do before this dwell ends."""
+    first = [one for one in run.course.ahead.get(step.id, ()) if one.before_out]
+    ahead = [run.markers[part].ahead for part in parts]
+    return tuple(
+        one
+        for one in first
+        if any(not done.issuperset(run.course.ops_of(one.id)) for done in ahead)
+    )
+
+
+def _out_before(first: tuple[Step, ...]) -> str:
+    numbers = tuple(f"step {one.number}" for one in first)
+    return f"ended before {listed(numbers)} was done"
+
+
+def _not_before(first: tuple[Step, ...], reason: str) -> Refusal | None:
+    if not first or reason:
+        return None
+    step = first[0]
+    return Refusal(
+        f"Step {step.number} comes first: {step.text} Do it, or give a reason to end this before.",
+        Want.REASON,
+    )
+
+
+def _undone(run: Run, marker: Marker, step: Step) -> tuple[str, ...]:
+    """The steps that are left out from now on, as they were not done while the dwell ran."""
+    course, asked = run.course, {question.index for question in marker.questions}
+    left_out = [one for one in course.ahead.get(step.id, ()) if one.left_out]
+    return tuple(
+        one.id for one in left_out if not (marker.ahead | asked).issuperset(course.ops_of(one.id))
+    )
 
 
 def _timed(run: Run, marker: Marker, step: Step, at: Moment, ago: int) -> e.Outcome:
@@ -218,6 +242,7 @@ def _timed(run: Run, marker: Marker, step: Step, at: Moment, ago: int) -> e.Outc
         possible=spent.possible_ms,
         asks=asks,
         rulings=_untold(marker, soak, step),
+        undone=_undone(run, marker, step),
     )
 
 

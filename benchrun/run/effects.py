@@ -22,7 +22,17 @@ from benchrun.procedure.route import (
 from benchrun.run import entries as e
 from benchrun.run import marker_moves, values
 from benchrun.run.course import Choose, Course, Fork, position_key
-from benchrun.run.state import Answer, Ask, Decision, Marker, Question, Run, Status, altered
+from benchrun.run.state import (
+    Answer,
+    Ask,
+    Decision,
+    LoadPlace,
+    Marker,
+    Question,
+    Run,
+    Status,
+    altered,
+)
 from benchrun.run.verdict import draw, reads_of
 
 FIRST: Final = "first"
@@ -149,9 +159,20 @@ def acted(
     """The marker with what an act wrote and decided, before it moves on."""
     course = run.course
     marker = marker_moves.begun(course, window_kept(run, marker, index, outcome), index)
+    marker = of_load(run, marker, index, entry.n, data.vessel)
     if outcome.value is not None:
         marker = values.wrote(run, marker, index, entry, data, outcome, outcome.value)
     return marker_moves.finished(course, marker, index, mark_of(run, entry))
+
+
+def of_load(run: Run, marker: Marker, index: int, n: int, vessel: str) -> Marker:
+    """The marker in the load that an entry makes; as it is where it is of one, or needs none."""
+    op = run.route.step_at(index)
+    if marker.load is not None or op is None or not op.step.load:
+        return marker
+    load = run.route.loads[op.step.load]
+    passes = marker.passes[: len(run.route.within[load.first])]
+    return altered(marker, load=LoadPlace(load.key, n, vessel, passes))
 
 
 def window_kept(run: Run, marker: Marker, index: int, outcome: e.Outcome) -> Marker:

@@ -63,6 +63,7 @@ class Did:
         says: The statement of a hold.
         uses: What it used of the shop's supplies.
         remarks: At a hold, what the record held of its parts since they were last signed for.
+        vessel: The vessel that the load takes, at the step that makes the load.
     """
 
     KIND: ClassVar = "do"
@@ -78,6 +79,7 @@ class Did:
     says: str = ""
     uses: tuple[Use, ...] = ()
     remarks: tuple[Remark, ...] = ()
+    vessel: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +100,11 @@ class WentIn:
 
 @dataclass(frozen=True, slots=True)
 class CameOut:
-    """The end of a dwell."""
+    """The end of a dwell.
+
+    Attributes:
+        flags: What a reader must know of how it was done.
+    """
 
     KIND: ClassVar = "out"
     step: str
@@ -106,6 +112,7 @@ class CameOut:
     each: Each = field(default_factory=dict)
     reason: str = ""
     ago: int = 0
+    flags: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

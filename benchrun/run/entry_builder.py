@@ -29,11 +29,18 @@ class Making:
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """A start that may be made: its parts in order, who is left behind, the windows kept."""
+    """A start that may be made: its parts in order, who is left behind, the windows kept.
+
+    Attributes:
+        vessel: The vessel that the load takes, where this makes it.
+        flags: What a reader must know of how the load was made.
+    """
 
     parts: tuple[str, ...]
     without: tuple[str, ...]
     windows: dict[str, WindowState]
+    vessel: str = ""
+    flags: tuple[str, ...] = ()
 
 
 def window_outcome(state: WindowState | None) -> e.Outcome:
@@ -63,7 +70,7 @@ def draft_of(making: Making, step: Step, start: Start) -> e.Did:
     command = making.command
     soon = any(state.too_soon for state in start.windows.values())
     lacking = unphotographed(making.run, step, start.parts)
-    flags = [TOO_SOON] if soon else []
+    flags = [*start.flags, *((TOO_SOON,) if soon else ())]
     flags += [_no_photo(lacking, start.parts)] if lacking else []
     return e.Did(
         step.id,
@@ -73,6 +80,7 @@ def draft_of(making: Making, step: Step, start: Start) -> e.Did:
         flags=tuple(flags),
         tool=command.tool,
         uses=command.uses,
+        vessel=start.vessel,
     )
 
 

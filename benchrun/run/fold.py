@@ -11,7 +11,6 @@ from typing import Any
 from benchrun.procedure.route import Act, Dwell
 from benchrun.run import entries as e
 from benchrun.run import marker_moves
-from benchrun.run.course import Course
 from benchrun.run.effects import (
     Unfit,
     act_index,
@@ -22,6 +21,7 @@ from benchrun.run.effects import (
     lifted,
     mark_of,
     moved,
+    of_load,
     settled_step,
     skipped,
     step_on,
@@ -33,6 +33,7 @@ from benchrun.run.part_values import fresh_marker
 from benchrun.run.state import Marker, Run, Soak, Status, Unsigned, altered
 from benchrun.run.values import revised
 from benchrun.run.verdict import draw
+from benchrun.run.vessels import rooms_now
 
 
 def fold(run: Run, entry: e.Entry) -> Run:
@@ -55,24 +56,50 @@ def fold(run: Run, entry: e.Entry) -> Run:
             f"entry {entry.n} ({entry.kind}) does not fit the procedure: {error}"
         ) from error
     if isinstance(entry.data, e.Signed) and run.unsigned is not None:
-        return _signed(after, entry, run.unsigned)
-    return after
+        after = _signed(after, entry, run.unsigned)
+    return _with_rooms(run, after, entry)
 
 
 def _changed(run: Run, entry: e.Entry, markers: Mapping[str, Marker]) -> Run:
     """Put changed markers in place, each with its old self behind it."""
     fixed, mates = isinstance(entry.data, e.Signed), len(markers)
-    turned = {
-        p: marker_moves.turned(run.markers[p], m, entry.n, mates, fixed) for p, m in markers.items()
-    }
+    turned = {}
+    for part, new in markers.items():
+        old = run.markers[part]
+        settled = _placed(run, entry, old, new) if run.route.loads or run.course.waited_for else new
+        turned[part] = marker_moves.turned(old, settled, entry.n, mates, fixed)
     touched = {**run.touched, **dict.fromkeys(markers, entry.n)}
     return altered(run, markers={**run.markers, **turned}, touched=touched)
+
+
+def _placed(run: Run, entry: e.Entry, old: Marker, new: Marker) -> Marker:
+    """A marker that has left its load where it left the steps of the load or is out of play.
+
+    Where windows ask for it, it is kept since when the part stands ready at its step.
+    """
+    new = marker_moves.of_its_load(run.course, new)
+    if not run.course.waited_for or (new.free and old.free and old.at == new.at):
+        return new
+    return altered(new, ready_since=(entry.n, mark_of(run, entry)) if new.free else None)
+
+
+def _with_rooms(before: Run, after: Run, entry: e.Entry) -> Run:
+    """The run with the room in its vessels, where windows ask for it and it has changed."""
+    if not after.course.waited_for or after.markers is before.markers:
+        return after
+    last = {room.vessel: (room.left, room.empty) for room in after.rooms}
+    changed = tuple(
+        room
+        for room in rooms_now(after, entry.n, mark_of(after, entry))
+        if last.get(room.vessel) != (room.left, room.empty)
+    )
+    return altered(after, rooms=(*after.rooms, *changed)) if changed else after
 
 
 def _opened(run: Run, entry: e.Entry, data: e.Opened) -> Run:
     parts = tuple(spec.part for spec in data.parts)
     fresh = {spec.part: fresh_marker(run, spec, entry.n) for spec in data.parts}
-    markers = {p: _entered(run.course, m, data.each.get(p)) for p, m in fresh.items()}
+    markers = {p: _entered(run, entry, m, data.each.get(p)) for p, m in fresh.items()}
     touched = dict.fromkeys(parts, entry.n)
     number = data.about.get("format")
     return altered(
@@ -85,9 +112,10 @@ def _opened(run: Run, entry: e.Entry, data: e.Opened) -> Run:
     )
 
 
-def _entered(course: Course, marker: Marker, outcome: e.Outcome | None) -> Marker:
+def _entered(run: Run, entry: e.Entry, marker: Marker, outcome: e.Outcome | None) -> Marker:
     outcome = outcome or e.Outcome()
-    return marker_moves.asked(step_on(course, marker, marker.index, outcome.falls), outcome.asks)
+    on = step_on(run.course, marker, marker.index, outcome.falls)
+    return _placed(run, entry, altered(marker, index=-1), marker_moves.asked(on, outcome.asks))
 
 
 def _added(run: Run, entry: e.Entry, data: e.Added) -> Run:
@@ -96,7 +124,7 @@ def _added(run: Run, entry: e.Entry, data: e.Added) -> Run:
     if data.step:
         index = run.route.index[data.step]
         marker = altered(marker, index=index, passes=(1,) * len(run.route.within[index]))
-    marker = _entered(run.course, marker, data.each.get(spec.part))
+    marker = _entered(run, entry, marker, data.each.get(spec.part))
     return altered(
         run,
         parts=(*run.parts, spec.part),
@@ -158,8 +186,9 @@ def _went_in(run: Run, entry: e.Entry, data: e.WentIn) -> Run:
             outcome.every,
         )
         away = isinstance(detail, Dwell) and bool(detail.place)
+        begun = marker_moves.begun(run.course, window_kept(run, old, old.index, outcome), old.index)
         new = altered(
-            marker_moves.begun(run.course, window_kept(run, old, old.index, outcome), old.index),
+            of_load(run, begun, old.index, entry.n, data.vessel),
             soak=soak,
             status=Status.AWAY if away else old.status,
         )

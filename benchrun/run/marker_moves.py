@@ -56,6 +56,17 @@ def turned_back(marker: Marker) -> Marker:
     return altered(marker.before[-1], before=marker.before[:-1])
 
 
+def of_its_load(course: Course, marker: Marker) -> Marker:
+    """The marker without its load, where it has left the load's steps or is out of play."""
+    load = marker.load
+    if load is None:
+        return marker
+    block = course.route.loads[load.key]
+    passes = marker.passes[: len(load.passes)]
+    there = block.first <= marker.index < block.past and passes == load.passes
+    return marker if there and marker.here else altered(marker, load=None)
+
+
 def written(marker: Marker, value: Value) -> Marker:
     """Write a value."""
     return altered(marker, values=_with(marker.values, value.key, value))

@@ -14,7 +14,16 @@ from benchrun.run.course import position_key
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
 from benchrun.run.questions import off_limits, question
 from benchrun.run.state import Ask, Marker, Question, Run, Value
-from benchrun.run.verdict import as_input, draw, in_unit, judge_value, knowns, origins, reads_of
+from benchrun.run.verdict import (
+    as_input,
+    draw,
+    drawn_of,
+    in_unit,
+    judge_value,
+    knowns,
+    origins,
+    reads_of,
+)
 from benchrun.shopmath.accepting import DOUBT, INSIDE, OUTSIDE
 from benchrun.text import listed, shown
 
@@ -176,9 +185,9 @@ def decide_work_out(making: Making, step: Step, detail: WorkOut, start: Start) -
     run = making.run
     outcomes: dict[str, e.Outcome] = {}
     inputs: dict[tuple[int, str, str], Value] = {}
-    groups = [start.parts] if step.together else [(part,) for part in start.parts]
+    groups = [start.parts] if step.gathers else [(part,) for part in start.parts]
     for parts in groups:
-        drawn = [v for part in parts for v in draw(run.markers[part], detail.formula.reads)]
+        drawn = drawn_of(run, step, parts, detail.formula.reads)
         try:
             number = in_unit(detail.formula.value(knowns(drawn), detail.unit), detail.unit)
         except Missing as error:

@@ -38,7 +38,9 @@ class Offer:
         clock: The load it is about.
         window: The window of the first part.
         busy_ms: How long a load that goes in stays in at least, in milliseconds.
-        room_in: The vessel that has no room for it yet, or empty.
+        room_in: The vessels of which none has room for it yet.
+        vessel: The vessel that its parts would take by it, or have as a load already.
+        has_vessel: Whether they have it already.
         behind: The parts without which it cannot be done yet.
         urgency: What it is sorted by (`urgency`).
     """
@@ -55,6 +57,13 @@ class Offer:
     clock: LoadClock | None = None
     window: WindowState | None = None
     busy_ms: int = 0
-    room_in: str = ""
+    room_in: tuple[str, ...] = ()
+    vessel: str = ""
+    has_vessel: bool = False
     behind: tuple[str, ...] = ()
     urgency: tuple[int, ...] = ()
+
+    @property
+    def takes_vessel(self) -> bool:
+        """Whether it makes a load, which has its vessel from then on."""
+        return bool(self.vessel) and not self.has_vessel

@@ -7,6 +7,7 @@ from benchrun.procedure.route import Dwell
 from benchrun.run.act_clocks import act_clocks
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.decide import unfinished
+from benchrun.run.dwelling import undone_before_out
 from benchrun.run.memory import remembered
 from benchrun.run.offer import Deed, Offer
 from benchrun.run.start_offers import starts
@@ -69,6 +70,10 @@ def _lift(run: Run, clock: LoadClock) -> Offer:
     if isinstance(detail, Dwell) and detail.place:
         why = f"away at {detail.place}"
         return replace(lift, ready=False, why=why, wait_ms=clock.to_most, urgency=(1 << 39,))
+    first = undone_before_out(run, clock.parts, clock.step)
+    if first:
+        why = f"step {first[0].number} comes first"
+        return replace(lift, ready=False, why=why, urgency=(max(0, clock.to_least),))
     early = clock.state in (EARLY, PERHAPS_EARLY, EARLY_OR_LATE)
     if early and (clock.to_most is None or clock.to_most > 0):
         why = f"too early, {span(clock.to_least)} to go"

@@ -137,6 +137,7 @@ class Outcome:
         least, most: The limits of a dwell in milliseconds.
         aim, every: Its aim and its interval of tending, where they depend on something.
         window: The window of a step that starts, where its limits depend on something.
+        undone: The steps that are left out, as they were not done while the dwell ran.
         origins: What limits came from that are no mere constants.
         proven, possible: The elapsed time in milliseconds; without `possible` it is unbounded.
         asks: Questions raised.
@@ -167,6 +168,7 @@ class Outcome:
     window: WindowTimes | None = None
     origins: tuple[Origin, ...] = ()
     relimited: tuple[Relimit, ...] = ()
+    undone: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """Raising questions: what is asked, in which words, with which answers; the cautious one first."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
@@ -37,12 +38,22 @@ _NEEDS_REASON: Final = frozenset({Ask.OUTSIDE, Ask.DOUBT, Ask.EARLY, Ask.LATE, A
 
 
 def answers(
-    marker: Marker, step: Step, consequences: Iterable[Consequence], ask: Ask
+    marker: Marker,
+    step: Step,
+    consequences: Iterable[Consequence],
+    ask: Ask,
+    *,
+    counted: bool = True,
 ) -> tuple[Answer, ...]:
-    """The answers that a question takes: those not spent, and setting aside always."""
+    """The answers that a question takes: those not spent, and setting aside always.
+
+    Where they are not `counted`, none is ever spent by taking it.
+    """
     given: list[Answer] = []
     for consequence in consequences:
         answer = _answer(step, consequence, ask)
+        if not counted:
+            answer = replace(answer, most=None)
         if not spent(marker, step.id, answer) and answer.code not in {a.code for a in given}:
             given.append(answer)
     if all(answer.act is not Act.ASIDE for answer in given):
@@ -120,7 +131,7 @@ def window_question(
     )
     how = "Could be" if doubt else "Too"
     says = f"{how} late: {spent_words} (at most {span(state.most or 0)})."
-    offered = list(answers(marker, step, late, Ask.WINDOW))
+    offered = list(answers(marker, step, late, Ask.WINDOW, counted=not state.for_room))
     if all(answer.act is not Act.GO_ON for answer in offered):
         text = "Take it as in time" if doubt else "Go on as it is"
         offered.append(Answer(GO_ON, Act.GO_ON, text, "over", None, reason=True))

@@ -61,6 +61,7 @@ def _did(seen: int, data: e.Did) -> c.Do:
         sure=True,
         uses=data.uses,
         remarks=data.remarks,
+        vessel=data.vessel,
     )
 
 
@@ -90,7 +91,7 @@ _COMMANDS: Final[Mapping[type, Callable[[int, Any], c.Command]]] = {
     e.Opened: lambda seen, d: c.Open(d.parts, d.about),
     e.Added: lambda seen, d: c.Add(d.part, d.step, d.waited, d.reason),
     e.Did: _did,
-    e.WentIn: lambda seen, d: c.PutIn(d.step, d.parts, seen, d.reason, d.ago, d.uses),
+    e.WentIn: lambda seen, d: c.PutIn(d.step, d.parts, seen, d.reason, d.ago, d.uses, d.vessel),
     e.CameOut: lambda seen, d: c.Lift(d.parts, seen, d.reason, d.ago),
     e.Tended: lambda seen, d: c.Tend(d.parts, seen),
     e.Skipped: lambda seen, d: c.Skip(d.step, d.parts, seen, d.reason),

@@ -10,6 +10,7 @@ from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.effects import Unfit, act_index, held
 from benchrun.run.part_values import mates
 from benchrun.run.state import Marker, Run, Status
+from benchrun.run.vessels import VESSEL_TAKEN, empty_vessels, taken_words, vessels_open
 from benchrun.text import listed, shown, span
 
 
@@ -101,7 +102,8 @@ def left_behind(run: Run, step: Step, parts: tuple[str, ...]) -> tuple[str, ...]
     """The parts that a step done together by `parts` would leave behind.
 
     They are the waited parts in play or away that stand before the step and have not done it ahead,
-    and those that stand at it and have not begun it. `parts` can all do the step.
+    and those that stand at it and have not begun it; at a step of a load, those of that load, and
+    none where it makes the load. `parts` can all do the step.
     """
     course, first = run.course, run.markers[parts[0]]
     index = act_index(course, first, step.id)
@@ -111,8 +113,12 @@ def left_behind(run: Run, step: Step, parts: tuple[str, ...]) -> tuple[str, ...]
     return tuple(
         m.part
         for m in run.each()
-        if m.waited and m.here and m.part not in named and _is_behind(run, m, index, line)
-        if not step.pair or m.pair == pair
+        if m.waited
+        and m.here
+        and m.part not in named
+        and _is_behind(run, m, index, line)
+        and (not step.load or (m.load is not None and m.load == first.load))
+        and (not step.pair or m.pair == pair)
     )
 
 
@@ -121,6 +127,44 @@ def _is_behind(run: Run, marker: Marker, index: int, line: tuple[int, ...]) -> b
     if place < line:
         return index not in marker.ahead
     return place == line and marker.soak is None and not held(marker.questions, index)
+
+
+def load_vessel(
+    run: Run, step: Step, parts: tuple[str, ...], vessel: str, reason: str
+) -> tuple[str, tuple[str, ...]] | Refusal:
+    """The vessel that a load takes which a step would make, and what must be known of that.
+
+    Returns:
+        Empty where it makes none; a refusal where parts are of different loads or find no room.
+    """
+    loads = {run.markers[part].load for part in parts}
+    if not step.load or (len(loads) == 1 and None not in loads):
+        return "", ()
+    if len(loads) > 1:
+        return Refusal("These parts are of different loads. Take one load at a time.")
+    block = run.route.loads[step.load]
+    if vessel and vessel not in block.vessels:
+        return Refusal(
+            f"{shown(vessel, 40)} is no vessel of this load. It is {_either(run, step)}."
+        )
+    open_to = vessels_open(run, step, parts)
+    if vessel in open_to or (open_to and not vessel):
+        return vessel or open_to[0], ()
+    wanted = (vessel,) if vessel else block.vessels
+    if not reason.strip():
+        return Refusal(
+            f"There is no room for this load: {taken_words(run, wanted)}. Make a smaller load, "
+            "wait, or give a reason.",
+            Want.REASON,
+        )
+    empty = [name for name in empty_vessels(run, step) if name in wanted]
+    return (empty or wanted)[0], ("over capacity",) if empty else (VESSEL_TAKEN,)
+
+
+def _either(run: Run, step: Step) -> str:
+    return " or ".join(
+        f"the {run.route.vessels[name].title}" for name in run.route.loads[step.load].vessels
+    )
 
 
 def gathered(
@@ -133,7 +177,7 @@ def gathered(
     for part in parts:
         index = act_index(run.course, run.markers[part], step.id)
         passes = run.markers[part].passes[: len(run.route.within[index])]
-        places.add((index, passes if step.together else ()))
+        places.add((index, passes if step.gathers else ()))
     if step.pair:
         refused = _one_pair(run, step, parts)
         if refused:
@@ -143,10 +187,11 @@ def gathered(
             "These parts are at different passes or places. Do this step with parts that stand "
             "together."
         )
-    without = left_behind(run, step, parts) if step.together else ()
+    without = left_behind(run, step, parts) if step.gathers else ()
     if without and not reason.strip():
+        how = "together" if step.together else "by the whole load"
         return Refusal(
-            f"This step is done together, and {listed(without)} {_is(without)} not here yet. "
+            f"This step is done {how}, and {listed(without)} {_is(without)} not here yet. "
             "Wait, or give a reason to go on without.",
             Want.REASON,
         )

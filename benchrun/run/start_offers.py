@@ -10,12 +10,21 @@ from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, StepOp
 from benchrun.run.clocks import WindowState, window
 from benchrun.run.course import constant_ms
-from benchrun.run.dwelling import filled, limits_of
+from benchrun.run.dwelling import limits_of
 from benchrun.run.effects import out_of_turn
 from benchrun.run.offer import Deed, Offer
 from benchrun.run.part_values import mates
 from benchrun.run.start_checks import left_behind
 from benchrun.run.state import Marker, Run
+from benchrun.run.vessels import (
+    empty_vessels,
+    filled,
+    makes_load,
+    no_room_words,
+    over_capacity,
+    room_left,
+    vessels_open,
+)
 from benchrun.text import span
 
 Standing = tuple[Marker, WindowState | None]
@@ -43,11 +52,12 @@ def starts(run: Run, at: Moment, haste: Haste) -> list[Offer]:
     for marker in run.each():
         for index, op in _standing(run, marker):
             state = window(run, marker, op.step, at)
-            passes = marker.passes[: len(run.route.within[index])] if op.step.together else ()
+            passes = marker.passes[: len(run.route.within[index])] if op.step.gathers else ()
             key: tuple[object, ...] = (
                 index,
                 passes,
                 marker.pair if op.step.pair else "",
+                marker.load.n if op.step.load and marker.load is not None else None,
                 "" if state is None else state.unknown or ("late" if _late(state) else ""),
             )
             grouped.setdefault(key, []).append((marker, state))
@@ -100,20 +110,23 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
     if state is not None and state.unknown:
         return [_waits(offer, f"its window cannot be told: {state.unknown}", FOR_A_PERSON)]
     if state is not None and _late(state):
-        return [replace(offer, deed=Deed.LATE)]
+        vessels = _without_room(run, op, group)
+        return [_no_room(run, offer, vessels) if vessels else replace(offer, deed=Deed.LATE)]
     if op.step.pair and len(mates(run, offer.parts[0])) < len(run.route.pair):
         return [_waits(offer, "no mate in this batch", FOR_A_PERSON)]
-    without = left_behind(run, op.step, offer.parts) if op.step.together else ()
+    without = left_behind(run, op.step, offer.parts) if op.step.gathers else ()
     if without:
         waits = _waits(offer, f"not without {part_names(without)}", FOR_OTHERS)
         return [replace(waits, behind=without)]
     soon = [pair for pair in group if pair[1] is not None and pair[1].too_soon]
-    if op.step.together and soon:
+    if op.step.gathers and soon and not makes_load(run, op.step, offer.parts):
         return [_too_soon(offer, soon)]
     ready = [pair for pair in group if pair not in soon]
     found = [_too_soon(_offer(run, index, op, soon), soon)] if soon else []
     if not ready:
         return found
+    if makes_load(run, op.step, offer.parts):
+        return found + _new_loads(run, index, op, ready, room)
     if offer.deed is Deed.PUT_IN:
         return found + _put_in(run, index, op, ready, room)
     return [*found, _offer(run, index, op, ready)]
@@ -126,7 +139,17 @@ def _offer(run: Run, index: int, op: StepOp, group: Group) -> Offer:
     deed = Deed.PUT_IN if isinstance(step.detail, Dwell) else Deed.DO
     first = run.route.index[step.id]
     usual = (first, 0 if index > first else 1, index)
-    return Offer(deed, parts, step, place=op.place, window=group[0][1], urgency=usual)
+    load = group[0][0].load if step.load else None
+    return Offer(
+        deed,
+        parts,
+        step,
+        place=op.place,
+        window=group[0][1],
+        vessel="" if load is None else load.vessel,
+        has_vessel=load is not None,
+        urgency=usual,
+    )
 
 
 def _waits(offer: Offer, why: str, after: int) -> Offer:
@@ -139,6 +162,59 @@ def _too_soon(offer: Offer, soon: Group) -> Offer:
     whom = "" if parts == offer.parts else f" for {part_names(parts)}"
     why = f"too soon{whom}, {span(wait)} to go"
     return replace(offer, ready=False, why=why, wait_ms=wait, urgency=(wait,))
+
+
+def _without_room(run: Run, op: StepOp, group: Group) -> tuple[str, ...]:
+    """The vessels of which a part of a group needs one, where none of them has room for it now."""
+    vessels = run.course.vessels_of(op.step)
+    parts = tuple(marker.part for marker, _ in group)
+    if not vessels or any(run.markers[part].load is not None for part in parts):
+        return ()
+    if op.step.load:
+        free = any(vessels_open(run, op.step, (part,)) for part in parts)
+    else:
+        free = any(over_capacity(run, vessels[0], (part,)) == 0 for part in parts)
+    return () if free else vessels
+
+
+def _new_loads(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]) -> list[Offer]:
+    """Parts that would begin as a load: as many as fit into each vessel that is empty."""
+    detail = op.step.detail
+    rest, found = list(group), list[Offer]()
+    if isinstance(detail, Dwell):
+        untold = [(pair, _no_times(pair[0], detail)) for pair in rest]
+        rest = [pair for pair, why in untold if not why]
+        found += [
+            _waits(_offer(run, index, op, [pair]), why, FOR_A_PERSON) for pair, why in untold if why
+        ]
+    vessels = run.route.loads[op.step.load].vessels
+    for vessel in empty_vessels(run, op.step):
+        if vessel in room:
+            continue
+        load, rest = _one_load(run, vessel, rest, detail)
+        if not load:
+            continue
+        room[vessel] = 0
+        offer = _offer(run, index, op, load)
+        if isinstance(detail, Dwell):
+            offer = _load_offer(run, index, op, load, detail)
+        found.append(replace(offer, vessel=vessel))
+    if rest:
+        found.append(_no_room(run, _offer(run, index, op, rest), vessels))
+    return found
+
+
+def _one_load(run: Run, vessel: str, group: Group, detail: object) -> tuple[Group, Group]:
+    """As many of a group as fit into an empty vessel and agree in their times, and the others."""
+    capacity = run.route.vessels[vessel].capacity
+    load: Group = []
+    rest: Group = []
+    for pair in group:
+        size = sum(marker.size for marker, _ in load) + pair[0].size
+        agrees = not isinstance(detail, Dwell) or len(_loads([*load, pair], detail)) == 1
+        into = load if agrees and (capacity is None or size <= capacity) else rest
+        into.append(pair)
+    return load, rest
 
 
 def _put_in(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]) -> list[Offer]:
@@ -156,11 +232,11 @@ def _put_in(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]
             rest.append(pair)
     fits, full = _by_room(run, op, rest, room)
     loads = _loads(fits, detail)
-    if op.step.together and (full or found or len(loads) > 1):
+    if op.step.gathers and (full or found or len(loads) > 1):
         return [_not_at_once(run, _offer(run, index, op, group))]
     made = [_load_offer(run, index, op, load, detail) for load in loads]
     if full:
-        made.append(_no_room(run, _offer(run, index, op, full), detail.vessel))
+        made.append(_no_room(run, _offer(run, index, op, full), (detail.vessel,)))
     return found + made
 
 
@@ -180,18 +256,19 @@ def _no_times(marker: Marker, detail: Dwell) -> str:
     return ""
 
 
-def _no_room(run: Run, offer: Offer, vessel: str) -> Offer:
-    why = f"no room in the {run.route.vessels[vessel].title} yet"
-    return replace(_waits(offer, why, FOR_OTHERS), room_in=vessel)
+def _no_room(run: Run, offer: Offer, vessels: tuple[str, ...]) -> Offer:
+    why = no_room_words(run, vessels)
+    return replace(_waits(offer, why, FOR_OTHERS), room_in=vessels)
 
 
 def _by_room(run: Run, op: StepOp, group: Group, room: dict[str, int]) -> tuple[Group, Group]:
     """Those that fit into the vessel beside what is in it and offered it already, and the rest."""
     detail = op.step.detail
     vessel = run.route.vessels.get(detail.vessel) if isinstance(detail, Dwell) else None
-    if vessel is None or vessel.capacity is None:
+    free = None if vessel is None else room_left(run, vessel.id)
+    if vessel is None or free is None:
         return group, []
-    left = room.setdefault(vessel.id, vessel.capacity - filled(run, vessel.id))
+    left = room.setdefault(vessel.id, free)
     fits: Group = []
     full: Group = []
     for pair in group:
@@ -226,6 +303,6 @@ def _not_at_once(run: Run, offer: Offer) -> Offer:
     vessel = run.route.vessels.get(detail.vessel) if isinstance(detail, Dwell) else None
     busy = vessel is not None and filled(run, vessel.id) > 0
     if vessel is not None and busy:
-        return _no_room(run, offer, vessel.id)
+        return _no_room(run, offer, (vessel.id,))
     why = "they cannot go in at once: smaller loads need a reason"
     return _waits(offer, why, FOR_A_PERSON)

@@ -109,6 +109,34 @@ class Soak:
 
 
 @dataclass(frozen=True, slots=True)
+class LoadPlace:
+    """The load that a part is of, from its first step to its last.
+
+    Attributes:
+        key: The block of the procedure that it goes through.
+        n: The entry that made the load; parts with the same one are one load.
+        vessel: The vessel that it has.
+        passes: The passes of the repeats that the block stands in.
+    """
+
+    key: str
+    n: int
+    vessel: str
+    passes: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """The room in a vessel from an entry on: what is left, and whether nothing is in it."""
+
+    vessel: str
+    n: int
+    mark: Mark
+    left: int | None
+    empty: bool
+
+
+@dataclass(frozen=True, slots=True)
 class WindowClock:
     """The time since an earlier step that a later one must keep.
 
@@ -216,6 +244,9 @@ class Marker:
         index, passes: Its position: an op, and the pass of each repeat it stands in.
         waited: Whether steps done together wait for it.
         soak: Its open occupancy, or None.
+        load: The load that it is of, or None.
+        ready_since: The entry and the moment from which on it stands where it is and may begin;
+            None where no window asks for it.
         place: Where it is while away without a plan, or empty.
         counts: How often it took each way back, away or round.
         left: How many passes it had made when it left each repeat.
@@ -237,6 +268,8 @@ class Marker:
     size: int = 1
     waited: bool = True
     soak: Soak | None = None
+    load: LoadPlace | None = None
+    ready_since: tuple[int, Mark] | None = None
     place: str = ""
     values: Mapping[ValueKey, Value] = field(default_factory=dict)
     windows: Mapping[str, WindowClock] = field(default_factory=dict)
@@ -371,6 +404,7 @@ class Run:
         about: What the first entry says of the run, as kept.
         used: What was used, by the entry of the act; what was taken back is not among it.
         format: The number of the format in which its log goes on.
+        rooms: The room that vessels had from which entry on, where a window asks for it.
         photographed: The steps at which a photo of a part was kept: step and part.
     """
 
@@ -387,6 +421,7 @@ class Run:
     used: Mapping[int, tuple[Use, ...]] = field(default_factory=dict)
     format: int = ORIGINS_SINCE
     photographed: frozenset[tuple[str, str]] = frozenset()
+    rooms: tuple[Room, ...] = ()
 
     @property
     def route(self) -> Route:

@@ -9,7 +9,7 @@ from benchrun import quantity
 from benchrun.procedure.formula import FormulaError, Missing
 from benchrun.procedure.route import WorkOut
 from benchrun.run.state import Run, Value
-from benchrun.run.verdict import draw, in_unit, knowns
+from benchrun.run.verdict import drawn_of, in_unit, knowns
 
 _TOKEN: Final = re.compile(r'"[^"]*"|[A-Za-z_][A-Za-z_0-9]*')
 _SIGNS: Final = ((" - ", " − "), (" * ", " × "))
@@ -81,10 +81,10 @@ def sums_of(run: Run, step: str, parts: tuple[str, ...]) -> tuple[tuple[str, str
     detail = the_step.detail
     if not isinstance(detail, WorkOut):
         return ()
-    groups = [("", parts)] if the_step.together else [(part, (part,)) for part in parts]
+    groups = [("", parts)] if the_step.gathers else [(part, (part,)) for part in parts]
     sums = []
     for whose, some in groups:
-        values = [v for part in some for v in draw(run.markers[part], detail.formula.reads)]
+        values = drawn_of(run, the_step, some, detail.formula.reads)
         words = sum_words(detail, values)
         if words is not None:
             sums.append((whose, words))

@@ -12,7 +12,7 @@ from benchrun.procedure.route import PARTS, Step, Uses
 from benchrun.quantity import Measure
 from benchrun.run.commands import Refusal
 from benchrun.run.state import ORIGINS_SINCE, Origin, Run, Use, Value
-from benchrun.run.verdict import draw, knowns, origin
+from benchrun.run.verdict import draw, drawn_of, knowns, origin
 from benchrun.text import shown
 
 _FIGURES: Final = Context(prec=4)
@@ -94,10 +94,10 @@ def allowed(step: Step, uses: Uses, parts: int) -> Measure | None:
 
 def _amount(run: Run, step: Step, uses: Uses, parts: tuple[str, ...]) -> Measure | None:
     """The sum over the parts; None where it follows from something that is not known."""
-    groups = [parts] if step.together else [(part,) for part in parts]
+    groups = [parts] if step.gathers else [(part,) for part in parts]
     total: Measure | None = None
     for some in groups:
-        values = [v for part in some for v in draw(run.markers[part], uses.amount.reads)]
+        values = drawn_of(run, step, some, uses.amount.reads)
         amount = _worked_out(uses.amount, values, len(parts))
         if amount is None:
             return None

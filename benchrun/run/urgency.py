@@ -114,6 +114,14 @@ class _Clocks:
         if kind is not None and offer.clock is not None:
             own = self._loads.get((kind, offer.clock.load, offer.clock.step.id))
             helped += [own] if own is not None else []
+        if offer.step is not None and offer.step.before_out:
+            helped += [
+                clock
+                for (kind, _, step), clock in self._loads.items()
+                if kind is ClockKind.LOAD
+                and step == offer.step.ahead_of
+                and set(clock.parts) & set(offer.parts)
+            ]
         if self._windows and offer.deed not in (Deed.TEND, Deed.RESUME, Deed.CLOSE):
             for part in offer.parts:
                 helped += self._windows.get(part, ())
@@ -140,7 +148,7 @@ def ordered_offers(offers: Sequence[Offer], clocks: Sequence[ActClock]) -> tuple
     """
     known = _Clocks(clocks)
     urged = {id(one): known.of(one) for one in offers if one.ready}
-    rooms = {one.room_in for one in offers if one.room_in}
+    rooms = {vessel for one in offers for vessel in one.room_in}
     behind = {part for one in offers for part in one.behind}
     ranked = [
         (_ranked(one, urged.get(id(one)), rooms, behind), urged.get(id(one))) for one in offers
@@ -167,7 +175,7 @@ def _frees(offer: Offer, rooms: set[str], behind: set[str]) -> bool:
         return offer.clock.vessel in rooms or (
             aim is not None and offer.clock.spent.proven_ms >= aim
         )
-    return bool(behind & set(offer.parts))
+    return bool(behind & set(offer.parts)) or (offer.has_vessel and offer.vessel in rooms)
 
 
 def _after_what_closes(

@@ -38,7 +38,7 @@ def wrote(
     passes = marker.passes[: len(run.route.within[index])]
     op = run.route.step_at(index)
     place = op.place if op is not None else ""
-    own = (value for value in data.inputs if step.together or value.part == marker.part)
+    own = (value for value in data.inputs if step.gathers or value.part == marker.part)
     inputs = tuple(_input(run, marker, value) for value in own)
     value = Value(
         n=entry.n,

@@ -8,7 +8,7 @@ from benchrun import quantity
 from benchrun.moment import Elapsed
 from benchrun.procedure.formula import Formula, FormulaError, Known, Missing
 from benchrun.procedure.parameter import Constant, Parameter, Undetermined
-from benchrun.procedure.route import Dwell, Guard, Reading, StepOp, Tail, WorkOut
+from benchrun.procedure.route import Dwell, Guard, Reading, Step, StepOp, Tail, WorkOut
 from benchrun.quantity import Measure
 from benchrun.run.state import (
     ORIGINS_SINCE,
@@ -32,6 +32,18 @@ def draw(marker: Marker, names: frozenset[str]) -> tuple[Value, ...]:
         return ()
     values = [v for (name, _), v in marker.values.items() if name in names]
     return tuple(sorted(values, key=lambda v: (v.name, v.where, v.place)))
+
+
+def drawn_of(run: Run, step: Step, parts: Iterable[str], names: frozenset[str]) -> list[Value]:
+    """The values of parts that do a step at once; what a load has one of is among them once."""
+    found: dict[tuple[object, ...], Value] = {}
+    for part in parts:
+        for value in draw(run.markers[part], names):
+            writer = run.route.steps.get(value.step)
+            of_load = bool(step.load) and writer is not None and writer.load == step.load
+            whose = "" if of_load and writer is not None and writer.gathers else part
+            found.setdefault((value.n, value.name, value.place, whose), value)
+    return list(found.values())
 
 
 def knowns(values: Iterable[Value]) -> Mapping[str, Known]:

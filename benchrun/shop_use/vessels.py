@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from benchrun.procedure.route import Dwell, Vessel
+from benchrun.procedure.route import Vessel
 from benchrun.run.state import Run
+from benchrun.run.vessels import vessel_of as run_vessel
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.vessels import ShopVessel
 from benchrun.text import count, listed
@@ -41,10 +42,9 @@ def vessel_uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
     """
     inside: dict[str, list[str]] = {}
     for marker in run.each():
-        if marker.soak is not None:
-            detail = run.route.steps[marker.soak.step].detail
-            if isinstance(detail, Dwell) and detail.vessel:
-                inside.setdefault(detail.vessel, []).append(marker.part)
+        vessel = run_vessel(run, marker)
+        if vessel:
+            inside.setdefault(vessel, []).append(marker.part)
     return tuple(
         VesselUse(
             name,

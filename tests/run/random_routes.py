@@ -28,6 +28,7 @@ from benchrun.procedure.route import (
     Hold,
     Inspect,
     Kind,
+    Load,
     Op,
     PlainDo,
     Reading,
@@ -49,7 +50,11 @@ KINDS = {
     Hold: Kind.HOLD,
     WorkOut: Kind.WORK_OUT,
 }
-VESSELS = {"tub": Vessel("tub", "etching tub", 3), "oven": Vessel("oven", "oven", None)}
+VESSELS = {
+    "tub": Vessel("tub", "etching tub", 3),
+    "oven": Vessel("oven", "oven", None),
+    "rack": Vessel("rack", "rack", 2),
+}
 
 
 @cache
@@ -84,6 +89,8 @@ class Laying:
     grids: set[str] = field(default_factory=set)
     heads: tuple[int, ...] = ()
     named: int = 0
+    load: str = ""
+    loads: dict[str, Load] = field(default_factory=dict)
 
     def fresh(self, letter: str) -> str:
         """A name that nothing has yet."""
@@ -97,8 +104,12 @@ class Laying:
         if self.pick(2):
             self.step(Hold(role="", says="checked", other=bool(self.pick(2))), together=True)
         self.add(End())
-        vessels = VESSELS
-        return Route(tuple(self.ops), tuple(self.within), self.steps, self.index, vessels)
+        return self.laid()
+
+    def laid(self) -> Route:
+        """The route as it stands."""
+        ops, within = tuple(self.ops), tuple(self.within)
+        return Route(ops, within, self.steps, self.index, dict(VESSELS), self.loads)
 
     def add(self, op: Op) -> int:
         """Add an op."""
@@ -108,32 +119,39 @@ class Laying:
 
     def item(self, depth: int) -> None:
         """Lay one item: a step or a block."""
-        sort = self.pick(12 if depth < 2 else 7)
+        sort = self.pick(14 if depth < 2 else 7)
         if sort < 7:
             self.simple(sort, windowed=True)
         elif sort < 9:
             self.guarded(depth)
         elif sort < 11:
             self.repeated(depth)
+        elif sort < 13:
+            self.loaded(depth)
         else:
             key = f"free-{len(self.ops)}"
             for _ in range(2 + self.pick(2)):
                 self.simple(self.pick(3), any_order=key)
 
-    def simple(self, sort: int, *, windowed: bool = False, ahead: str = "", **more: str) -> Step:
+    def simple(
+        self, sort: int, *, windowed: bool = False, ahead: str = "", **more: str | bool
+    ) -> Step:
         """Lay a step of a kind."""
-        together = not self.pick(3)
+        together = not self.pick(3) and not self.load
         if sort in (5, 6):
             return self.dwell(together and not self.pick(2), windowed)
         makes = (self._do, self._reading, self._inspect, self._reading, self._work_out)
         detail, together = makes[sort](together)
         return self.step(detail, together=together, windowed=windowed, ahead_of=ahead, **more)
 
-    def step(self, detail: Detail, *, together: bool, windowed: bool = False, **more: str) -> Step:
+    def step(
+        self, detail: Detail, *, together: bool, windowed: bool = False, **more: str | bool
+    ) -> Step:
         """Put a step on the route; its window and its detour stand before it."""
         name = getattr(detail, "name", "") or self.fresh("s")
         number = len(self.steps) + 1
         step = Step(name, number, "stage", KINDS[type(detail)], f"Do {name}.", detail, together)
+        step = replace(step, load=self.load)
         step = replace(step, **more)
         if windowed and not self.pick(2) and self._sources():
             step = replace(step, window=self._window(step))
@@ -173,7 +191,8 @@ class Laying:
         if most is not None and not self.pick(3):
             late += self._ways()
         ends = (self._time(least, "least"), self._time(most, "most"))
-        return Window((after,), *ends, tuple(late))
+        room = not step.load and not getattr(step.detail, "vessel", "")
+        return Window((after,), *ends, tuple(late), room or bool(self.pick(2)))
 
     def _time(self, minutes: int | None, key: str) -> Parameter | None:
         """A length of time in one of its forms, about as long as that."""
@@ -241,7 +260,7 @@ class Laying:
             None if text is None else limit(text, key)
             for text, key in ((low, "low"), (high, "high"))
         ]
-        shared = not together and not self.pick(4)
+        shared = not together and not self.load and not self.pick(4)
         inside = self._ways() if not self.pick(4) and (low or high) else ()
         detail = Reading(
             name, "mm", *limits, places, outside=self._ways(), one_for_all=shared, inside=inside
@@ -264,7 +283,7 @@ class Laying:
         if not self.readings:
             return PlainDo(), together
         name = self.readings[self.pick(len(self.readings))]
-        grid = together or name in self.grids
+        grid = together or bool(self.load) or name in self.grids
         text = f"least({name}) + 1 mm" if grid else f"{name} * 2 - 4 mm"
         if not grid and len(self.readings) > 1 and not self.pick(2):
             other = self.readings[self.pick(len(self.readings))]
@@ -278,6 +297,8 @@ class Laying:
         least = self._time((None, 3, 6)[self.pick(3)], "least")
         most = self._time((None, 10)[self.pick(2)], "most")
         vessel, place = (("tub", ""), ("tub", ""), ("oven", ""), ("", "plater"))[self.pick(4)]
+        if self.load:
+            vessel = place = ""
         detail = Dwell(
             vessel,
             place,
@@ -291,9 +312,12 @@ class Laying:
             not self.pick(3),
         )
         step = self.step(detail, together=together, windowed=windowed)
+        if not place and not self.pick(3):
+            self.simple(self.pick(3), ahead=step.id, before_out=True)
         if not self.pick(2):
+            left_out = not self.pick(3)
             for _ in range(1 + self.pick(2)):
-                self.simple(self.pick(3), ahead=step.id)
+                self.simple(self.pick(3), ahead=step.id, left_out=left_out)
         return step
 
     def _condition(self) -> Formula:
@@ -312,6 +336,24 @@ class Laying:
         op = self.ops[at]
         assert isinstance(op, Guard)
         self.ops[at] = replace(op, past=len(self.ops))
+
+    def loaded(self, depth: int) -> None:
+        """Lay the steps of a load, in one of several vessels."""
+        if self.load:
+            self.simple(0)
+            return
+        key = f"load-{len(self.ops)}"
+        vessels = (("oven",), ("tub",), ("rack",), ("oven", "tub"), ("rack", "tub"))[self.pick(5)]
+        self.load, first = key, len(self.ops)
+        if self.pick(2):
+            self.item(2)
+        self.dwell(together=False, windowed=True)
+        for _ in range(self.pick(3)):
+            self.item(depth + 1)
+        if not self.pick(3):
+            self.step(Hold(role="", says="the load is good"), together=False)
+        self.load = ""
+        self.loads[key] = Load(key, key, vessels, first, len(self.ops))
 
     def repeated(self, depth: int) -> None:
         """Lay a repeat; one step of it stands under no condition."""

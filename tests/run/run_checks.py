@@ -69,7 +69,7 @@ def entry(before: Run, after: Run, made: e.Entry, hand: Hand) -> None:
     if isinstance(data, e.Did | e.WentIn):
         _together(before, data)
         _together_sees_all(before, data)
-    if isinstance(data, e.WentIn | e.Retracted):
+    if isinstance(data, e.Did | e.WentIn | e.Retracted):
         _capacity(before, after, data)
     if isinstance(data, e.Retracted):
         _retracted(before, after, data)
@@ -101,7 +101,10 @@ def changed_only(before: Run, after: Run, named: Iterable[str]) -> None:
 
 def _together(before: Run, data: e.Did | e.WentIn) -> None:
     step = before.route.steps[data.step]
-    if not step.together:
+    if step.load:
+        loads = {before.markers[part].load for part in data.parts}
+        assert len(loads) == 1, "one act is of one load"
+    if not step.gathers:
         return
     depth = len(before.route.within[before.route.index[step.id]])
     assert len({before.markers[part].passes[:depth] for part in data.parts}) == 1
@@ -128,13 +131,32 @@ def _fill(run: Run) -> dict[str, int]:
     total: dict[str, int] = {}
     for marker in run.each():
         detail = run.route.steps[marker.soak.step].detail if marker.soak else None
-        if isinstance(detail, Dwell) and detail.vessel:
-            total[detail.vessel] = total.get(detail.vessel, 0) + marker.size
+        vessel = detail.vessel if isinstance(detail, Dwell) else ""
+        vessel = marker.load.vessel if marker.load is not None else vessel
+        if vessel:
+            total[vessel] = total.get(vessel, 0) + marker.size
     return total
 
 
-def _capacity(before: Run, after: Run, data: e.WentIn | e.Retracted) -> None:
+def _owners(run: Run) -> dict[str, set[int]]:
+    """For each vessel what is in it: loads by their numbers, parts of plain dwells as -1."""
+    found: dict[str, set[int]] = {}
+    for marker in run.each():
+        if marker.load is not None:
+            found.setdefault(marker.load.vessel, set()).add(marker.load.n)
+        elif marker.soak is not None:
+            detail = run.route.steps[marker.soak.step].detail
+            if isinstance(detail, Dwell) and detail.vessel:
+                found.setdefault(detail.vessel, set()).add(-1)
+    return found
+
+
+def _capacity(before: Run, after: Run, data: e.Did | e.WentIn | e.Retracted) -> None:
     was = _fill(before)
+    owned = _owners(before)
+    for vessel, owners in _owners(after).items():
+        if len(owners) > 1 and owners != owned.get(vessel):
+            assert data.reason, data
     for vessel, size in _fill(after).items():
         capacity = after.route.vessels[vessel].capacity
         if capacity is not None and size > capacity and size > was.get(vessel, 0):
@@ -282,8 +304,13 @@ def refused_though_ready(run: Run, command: Command, at: Moment, hand: Hand) -> 
 
 
 def can_be_lifted(run: Run, marker: Marker, at: Moment, hand: Hand) -> None:
-    """Property 25."""
+    """Property 25: at once, or with a reason where a step comes before."""
     lifted = decide(run, c.Lift((marker.part,), run.n - 1), at, hand)
+    if isinstance(lifted, Refusal):
+        assert lifted.want is c.Want.REASON
+        ahead = run.course.ahead[marker.soak.step] if marker.soak else ()
+        assert any(step.before_out for step in ahead)
+        lifted = decide(run, c.Lift((marker.part,), run.n - 1, "it must"), at, hand)
     assert isinstance(lifted, e.CameOut), lifted
 
 
@@ -328,5 +355,6 @@ def told(marker: Marker) -> tuple[object, ...]:
         dict(marker.coats),
         dict(marker.doers),
         marker.carried,
+        marker.load and (marker.load.key, marker.load.vessel, marker.load.passes),
         marker.soak and (marker.soak.step, marker.soak.least, marker.soak.most, marker.soak.mark),
     )

@@ -107,7 +107,15 @@ def there_and_back(world: World, pick: Pick) -> None:
     assert world.give(c.Put((marker.part,), world.seen, to, "for now")) is not None
     assert world.give(c.Put((marker.part,), world.seen, "play")) is not None
     after = world.run.markers[marker.part]
-    same = replace(after, last=marker.last, before=marker.before, fixed=marker.fixed)
+    # Out of play a part leaves its load, and its wait for room begins anew.
+    same = replace(
+        after,
+        last=marker.last,
+        before=marker.before,
+        fixed=marker.fixed,
+        load=marker.load,
+        ready_since=marker.ready_since,
+    )
     assert same == marker
 
 
@@ -235,7 +243,7 @@ def two_orders(world: World, pick: Pick) -> None:
         for o in world.offered()
         if o.ready
         and o.deed in (Deed.DO, Deed.PUT_IN, Deed.LIFT, Deed.ANSWER, Deed.LATE)
-        and not (o.step and o.step.together)
+        and not (o.step and (o.step.together or o.step.load))
     ]
     pairs = [
         (one, other)

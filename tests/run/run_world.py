@@ -140,7 +140,15 @@ class World:
     def command_for(
         self, offer: Offer, parts: tuple[str, ...], pick: Pick, reason: str = ""
     ) -> Command | None:
-        """The command that takes an offer."""
+        """The command that takes an offer; a new load goes into the vessel that it is offered."""
+        command = self._command_for(offer, parts, pick, reason)
+        if isinstance(command, c.Do | c.PutIn) and offer.vessel and not offer.has_vessel:
+            return replace(command, vessel=offer.vessel if pick(3) else "")
+        return command
+
+    def _command_for(
+        self, offer: Offer, parts: tuple[str, ...], pick: Pick, reason: str
+    ) -> Command | None:
         step = offer.step
         match offer.deed:
             case Deed.LIFT:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, invariant, rule, run_state_machine_as_test
-from random_routes import VESSELS, Laying, Pick, random_route
+from random_routes import Laying, Pick, random_route
 from run_world import World
 from test_properties import CHOICES, QUIET, RandomRun, picking, reading
 from trial import MINUTE, Trial
@@ -17,7 +17,8 @@ from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, End, Route
 from benchrun.run import commands as c
 from benchrun.run.act_clocks import Band, ClockKind, act_clocks
-from benchrun.run.clocks import window
+from benchrun.run.clocks import LoadClock, window
+from benchrun.run.clocks import loads as load_clocks
 from benchrun.run.course import constant_ms
 from benchrun.run.offers import Deed, offers
 from benchrun.run.state import Run
@@ -296,6 +297,14 @@ def _work(run: Run, part: str, name: str) -> int:
     return total
 
 
+def load_harm(clock: LoadClock) -> Harm:
+    """The harm that taking a load out keeps off."""
+    left = clock.to_most
+    if clock.spent.possible_ms is None:
+        left = min(-1, clock.most - clock.spent.proven_ms)
+    return Harm(left, clock.most, 0, False, False)
+
+
 def harm_of(run: Run, at: Moment, offer) -> Harm | None:
     """The harm that taking an offer keeps off; the soonest."""
     found: list[Harm] = []
@@ -303,10 +312,11 @@ def harm_of(run: Run, at: Moment, offer) -> Harm | None:
         for part in offer.parts:
             found += window_harms(run, at, part)
     if offer.deed is Deed.LIFT and offer.clock.most is not None:
-        left = offer.clock.to_most
-        if offer.clock.spent.possible_ms is None:
-            left = min(-1, offer.clock.most - offer.clock.spent.proven_ms)
-        found.append(Harm(left, offer.clock.most, 0, False, False))
+        found.append(load_harm(offer.clock))
+    if offer.step is not None and offer.step.before_out:
+        held = (c for c in load_clocks(run, at) if c.step.id == offer.step.ahead_of)
+        mine = (c for c in held if set(c.parts) & set(offer.parts) and not c.step.detail.place)
+        found += [load_harm(clock) for clock in mine if clock.most is not None]
     away = offer.deed is Deed.TEND and bool(offer.step.detail.place)
     if offer.deed is Deed.TEND and (away or not (offer.clock.to_most or 0) < 0):
         every = offer.clock.every
@@ -414,6 +424,13 @@ def check_one_order(run: Run, at: Moment) -> None:
             place
             for place, x in enumerate(clocks)
             if (x.kind is ClockKind.LOAD and offer.deed is Deed.LIFT and x.parts == offer.parts)
+            or (
+                x.kind is ClockKind.LOAD
+                and offer.step is not None
+                and offer.step.before_out
+                and offer.step.ahead_of == x.step.id
+                and set(x.parts) & set(offer.parts)
+            )
             or (x.kind is ClockKind.TEND and offer.deed is Deed.TEND and x.parts == offer.parts)
             or (
                 x.kind is ClockKind.WINDOW
@@ -442,7 +459,7 @@ def clocked_route(pick: Pick) -> Route:
         if not pick(5):
             laying.repeated(0)
     laying.add(End())
-    return Route(tuple(laying.ops), tuple(laying.within), laying.steps, laying.index, dict(VESSELS))
+    return laying.laid()
 
 
 class UrgentRun(RandomRun):

@@ -7,11 +7,11 @@ from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, Hold, Step, WorkOut
 from benchrun.run.clocks import window_words
 from benchrun.run.course import constant_ms
-from benchrun.run.dwelling import filled, over_capacity
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run, Use
 from benchrun.run.sums import sums_of
 from benchrun.run.supply_use import using_words
+from benchrun.run.vessels import over_capacity, room_left
 from benchrun.screen.page import Block, block
 from benchrun.screen.prompts import option_rows
 from benchrun.screen.text_line import Paper, Role, TextLine
@@ -62,7 +62,7 @@ def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
     if step is None or not isinstance(step.detail, Dwell):
         return []
     detail = step.detail
-    words = _dwell_words(run, detail)
+    words = _dwell_words(run, offer, detail)
     rows = paper.paragraph(words, first=" ", role=Role.TEXT)
     if detail.tend_every:
         rows += paper.paragraph(
@@ -71,20 +71,30 @@ def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
     return [block(rows, rank=1)]
 
 
-def _dwell_words(run: Run, detail: Dwell) -> str:
+def _dwell_words(run: Run, offer: Offer, detail: Dwell) -> str:
     limits = time_limits(constant_ms(detail.least), constant_ms(detail.most))
     for one in (detail.most, detail.least):
         if one is not None and one.reads:
             limits = f"time {one.words}"
     aim = f"aim for {detail.aim.words}" if detail.aim else ""
     where = f"away to {detail.place}" if detail.place else ""
-    vessel = run.route.vessels.get(detail.vessel)
+    vessel = run.route.vessels.get(offer.vessel or detail.vessel)
     if vessel is not None:
         where = vessel.title
-        if vessel.capacity is not None:
-            free = max(0, vessel.capacity - filled(run, detail.vessel))
+        if vessel.capacity is not None and not offer.has_vessel:
+            free = max(0, room_left(run, vessel.id) or 0)
             where += f", room for {free} of {vessel.capacity}"
     return "   ".join(text for text in (where, limits, aim) if text)
+
+
+def load_block(paper: Paper, run: Run, offer: Offer) -> Block:
+    """The vessel that a load has from this step on, or has already."""
+    if not offer.vessel or offer.deed is Deed.PUT_IN or not offer.ready:
+        return block([])
+    vessel = run.route.vessels[offer.vessel]
+    holds = "" if vessel.capacity is None else f", holds {vessel.capacity}"
+    words = vessel.title if offer.has_vessel else f"{vessel.title} from here on{holds}"
+    return block(paper.paragraph(words, first=" load  ", lead=Role.QUIET), rank=2)
 
 
 def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> list[Block]:

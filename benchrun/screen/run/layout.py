@@ -114,6 +114,7 @@ def _middle(
         header.beside_step(paper, offer.step),
         header.learned_block(paper, beside.learned, now.at),
         *_body(paper, now, parts, reading, bodies.uses_block(paper, beside.uses)),
+        bodies.load_block(paper, run, offer),
         bodies.window_block(paper, run, offer),
         bodies.dark_block(paper, beside.dark),
         waits,
