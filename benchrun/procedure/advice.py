@@ -225,10 +225,13 @@ class _Advice:
         details = [step.detail for step in self._layout.steps.values()]
         used = {detail.vessel for detail in details if isinstance(detail, Dwell)}
         used |= {detail.strength_of for detail in details if isinstance(detail, Reading | WorkOut)}
+        used |= {name for load in self._procedure.route.loads.values() for name in load.vessels}
         for vessel in self._procedure.route.vessels:
             if vessel not in used:
                 self._problems.advise(
-                    ("vessels", vessel), f"no dwell uses the vessel {vessel!r}", key=True
+                    ("vessels", vessel),
+                    f"no dwell and no load uses the vessel {vessel!r}",
+                    key=True,
                 )
 
 

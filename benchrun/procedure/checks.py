@@ -176,7 +176,7 @@ class _Checks:
         amount, allow = use.amount, use.allow
         bare = amount.formula if isinstance(amount, FormulaParameter) else None
         but = {PARTS, *self._of_load(step)}
-        if step.gathers and bare and self._stands_bare(bare, (*path, "amount"), but):
+        if step.gathers and bare and self._stands_bare(step, bare, (*path, "amount"), but):
             return
         many = self._many(step)
         measured = self._amount_kind(amount, (*path, "amount"), many, index)
@@ -225,7 +225,7 @@ class _Checks:
         self._problems.error(path, said)
 
     def _worked_out(self, step: Step, detail: WorkOut, path: Path, index: int) -> None:
-        if step.gathers and self._stands_bare(detail.formula, path, self._of_load(step)):
+        if step.gathers and self._stands_bare(step, detail.formula, path, self._of_load(step)):
             return
         many = self._many(step)
         self._measures(
@@ -250,13 +250,14 @@ class _Checks:
             return self._grids
         return set(self._names) - (self._of_load(step) - self._grids)
 
-    def _stands_bare(self, formula: Formula, path: Path, but: Set[str] = frozenset()) -> bool:
-        """Whether a formula for the whole batch reads a name without drawing the parts together."""
+    def _stands_bare(self, step: Step, formula: Formula, path: Path, but: Set[str]) -> bool:
+        """Whether a formula for several parts reads a name without drawing the parts together."""
         bare = sorted(formula.bare - but)
         if bare:
+            whole = "batch" if step.together else "load"
             self._problems.error(
                 path,
-                f"a step for several parts at once must draw {', '.join(bare)} of all of them "
+                f"a step for the whole {whole} must draw {', '.join(bare)} of all parts "
                 "together: write mean, least, most, spread or count",
             )
         return bool(bare)

@@ -33,7 +33,7 @@ from benchrun.run.verdict import (
     knowns,
     limits,
 )
-from benchrun.run.vessels import inside, over_capacity, vessel_of
+from benchrun.run.vessels import inside, over_capacity, part_vessel
 from benchrun.text import listed
 
 Table = dict[tuple[int, str, str], e.Revision]
@@ -363,8 +363,8 @@ def _overfills(run: Run, markers: Iterable[Marker], reason: str) -> Refusal | No
     """Refuse to take a lift back into a vessel that was filled since, unless there is a reason."""
     back: dict[str, list[str]] = {}
     for marker in markers:
-        had = vessel_of(run, marker.before[-1])
-        if had and not vessel_of(run, marker):
+        had = part_vessel(run, marker.before[-1])
+        if had and not part_vessel(run, marker):
             back.setdefault(had, []).append(marker.part)
     for vessel, parts in back.items():
         whole = any(run.markers[part].before[-1].load is not None for part in parts)

@@ -23,8 +23,8 @@ from benchrun.run.verdict import (
     reads_of,
 )
 from benchrun.run.vessels import (
-    stands_at,
-    vessel_of,
+    is_at,
+    part_vessel,
     waited_for_room,
     waits_for_room,
     without_waiting,
@@ -120,7 +120,7 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
         tend_in = min(0, tend_in) if since.possible_ms is None else tend_in
     return LoadClock(
         step,
-        vessel_of(run, group[0]) or detail.place,
+        part_vessel(run, group[0]) or detail.place,
         first.load,
         tuple(m.part for m in group),
         spent,
@@ -207,7 +207,7 @@ def window(
     since = _widened(run.timeline.elapsed(clock.least_from, at), clock.ago_ms, begun_ago)
     since_most = _widened(run.timeline.elapsed(clock.most_from, at), clock.ago_ms, begun_ago)
     net = since_most
-    if run.rooms and stands_at(run, marker, step):
+    if run.rooms and is_at(run, marker, step):
         net = without_waiting(since_most, waited_for_room(run, marker, step, at))
     if not step.window.room_counts:
         since_most = net

@@ -12,10 +12,10 @@ VESSEL_TAKEN = "in a vessel that is not empty"
 
 def inside(run: Run, vessel: str) -> tuple[Marker, ...]:
     """The parts that have a vessel: those that soak in it, and every part of a load that has it."""
-    return tuple(marker for marker in run.each() if vessel_of(run, marker) == vessel)
+    return tuple(marker for marker in run.each() if part_vessel(run, marker) == vessel)
 
 
-def vessel_of(run: Run, marker: Marker) -> str:
+def part_vessel(run: Run, marker: Marker) -> str:
     """The vessel that a part has, by its id; empty for none."""
     if marker.load is not None:
         return marker.load.vessel
@@ -61,7 +61,7 @@ def empty_vessels(run: Run, step: Step) -> tuple[str, ...]:
     return tuple(vessel for vessel in load.vessels if not inside(run, vessel))
 
 
-def holds(run: Run, vessel: str, parts: Iterable[str]) -> bool:
+def fits_into(run: Run, vessel: str, parts: Iterable[str]) -> bool:
     """Whether parts fit into a vessel that is empty."""
     capacity = run.route.vessels[vessel].capacity
     return capacity is None or sum(run.markers[part].size for part in parts) <= capacity
@@ -69,7 +69,7 @@ def holds(run: Run, vessel: str, parts: Iterable[str]) -> bool:
 
 def vessels_open(run: Run, step: Step, parts: tuple[str, ...]) -> tuple[str, ...]:
     """The vessels that these parts may take as one load, the first of them by default."""
-    return tuple(vessel for vessel in empty_vessels(run, step) if holds(run, vessel, parts))
+    return tuple(vessel for vessel in empty_vessels(run, step) if fits_into(run, vessel, parts))
 
 
 def makes_load(run: Run, step: Step, parts: Iterable[str]) -> bool:
@@ -122,7 +122,7 @@ def waited_for_room(run: Run, marker: Marker, step: Step, at: Moment) -> Elapsed
     return total
 
 
-def stands_at(run: Run, marker: Marker, step: Step) -> bool:
+def is_at(run: Run, marker: Marker, step: Step) -> bool:
     """Whether a part stands at a step."""
     op = run.route.step_at(marker.index)
     return op is not None and op.step.id == step.id
@@ -133,7 +133,7 @@ def waits_for_room(run: Run, marker: Marker, step: Step) -> bool:
     wanted = run.course.vessels_of(step)
     if marker.ready_since is None or not wanted or marker.load is not None:
         return False
-    if not stands_at(run, marker, step):
+    if not is_at(run, marker, step):
         return False
     return not any(_has_room(run, name, run.n, marker.size, bool(step.load)) for name in wanted)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from benchrun.procedure.route import Vessel
 from benchrun.run.state import Run
-from benchrun.run.vessels import vessel_of as run_vessel
+from benchrun.run.vessels import part_vessel
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.vessels import ShopVessel
 from benchrun.text import count, listed
@@ -42,7 +42,7 @@ def vessel_uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
     """
     inside: dict[str, list[str]] = {}
     for marker in run.each():
-        vessel = run_vessel(run, marker)
+        vessel = part_vessel(run, marker)
         if vessel:
             inside.setdefault(vessel, []).append(marker.part)
     return tuple(

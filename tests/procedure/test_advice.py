@@ -112,7 +112,7 @@ def test_the_header_is_advised_on_too(tmp_path: Path) -> None:
     found = [one.text for one in problems(tmp_path, text)]
     assert "an approved procedure has a day: add `dated`" in found
     assert "changes say nothing of revision 1: add a line" in found
-    assert "no dwell uses the vessel 'tub'" in found
+    assert "no dwell and no load uses the vessel 'tub'" in found
 
 
 def test_an_instrument_coarser_than_its_reading_is_told(tmp_path: Path) -> None:

@@ -27,6 +27,7 @@ def test_every_row_of_the_table_has_its_script():
         "re-enters",
         "going-back",
         "load-split",
+        "load-block",
         "differing-passes",
         "repeat",
         "missing-value",

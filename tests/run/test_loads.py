@@ -21,7 +21,11 @@ BAKE = """
       most: 30 min
       undone: left out
       before out:
-        - {reading: Measure the load., id: core, unit: degC, low: 180 degC, outside: [again, set aside]}
+        - reading: Measure the load.
+          id: core
+          unit: degC
+          low: 180 degC
+          outside: [again, set aside]
       meanwhile:
         - do: Write the label.
           id: label
