@@ -73,7 +73,7 @@ def read_yaml(content: bytes) -> Map:
 
 
 def _read(content: bytes) -> Map:
-    text = _decoded(content)
+    text = decoded(content)
     quick = _quick_events(text)
     if quick is not None:
         try:
@@ -109,7 +109,12 @@ def _quick_events(text: str) -> Iterator[Event] | None:
     return events()
 
 
-def _decoded(content: bytes) -> str:
+def decoded(content: bytes) -> str:
+    """The text of a file.
+
+    Raises:
+        Unreadable: It is too large, no UTF-8, or holds characters that hide or reorder text.
+    """
     start = Place(1, 1)
     if len(content) > MOST_BYTES:
         size = f"{len(content) / 1024:.0f} KiB"

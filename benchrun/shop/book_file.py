@@ -6,11 +6,12 @@ has no rows and one fault, and the other files of the shop still work.
 
 import re
 import textwrap
-from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass
+import time
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Final, Generic, Protocol, TypeVar
+from typing import TYPE_CHECKING, Final, Generic, Protocol, TypeVar, cast
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.files import MOST_BYTES, read_file
@@ -22,6 +23,9 @@ _ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 _WIDTH: Final = 96
 _LONGEST_ID: Final = 80  # a run's id is the longest
 _KEY_LINE: Final = re.compile(r"(?:[^\s\"'#\[\]{},&*!|>%@`-][^:#]*|\"[^\"]*\"|'[^']*') *:(?:\s|$)")
+
+if TYPE_CHECKING:
+    from benchrun.shop.row_pages import RowPage
 
 T = TypeVar("T")
 
@@ -124,9 +128,10 @@ class BookFile(Generic[N]):
 class BookRow:
     """One map of the file, read key by key; what is wrong is collected with its place."""
 
-    def __init__(self, file: str, data: Map, known: Collection[str]) -> None:
+    def __init__(self, file: str, data: Map, known: Collection[str], above: int = 0) -> None:
         self.data = data
         self._file = file
+        self._above = above  # lines of the file above the text that the map was read from
         self.faults: list[BookFault] = []
         for key in data:
             if key not in known:
@@ -135,7 +140,7 @@ class BookRow:
 
     def fault(self, at: Place, text: str) -> None:
         """Add what is wrong."""
-        self.faults.append(BookFault(self._file, at.line, at.column, text))
+        self.faults.append(BookFault(self._file, at.line + self._above, at.column, text))
 
     def wrong(self, key: str, text: str) -> None:
         """Add what is wrong with the value of a key."""
@@ -186,7 +191,8 @@ class BookRow:
         if not isinstance(value, Items) or not all(isinstance(item, Map) for item in value):
             self.wrong(key, f"{key}: a list of lines such as - {{on: 2026-03-02}} is needed here")
             return ()
-        return tuple(BookRow(self._file, item, known) for item in value if isinstance(item, Map))
+        maps = [item for item in value if isinstance(item, Map)]
+        return tuple(BookRow(self._file, item, known, self._above) for item in maps)
 
     def gather(self, inner: "BookRow") -> None:
         """Take over the faults of a map inside this one."""
@@ -280,14 +286,31 @@ class BookForm(Generic[N]):
         path = folder / self.file
         if not path.exists() and not path.is_symlink():
             return BookFile(path, self.what)
+        stamp = _stamp(path)
+        known = _READ.get((path, self.key))
+        if known is not None and stamp is not None and known.stamp == stamp:
+            return cast("BookFile[N]", known.sheet)
         try:
-            return self.parse(self.content(folder), path)
+            content = self.content(folder)
+            sheet = self.parse(content, path)
         except BenchrunError as error:
             fault = BookFault(path.name, 1, 1, error.message)
             return BookFile(path, self.what, (), (fault,), whole=False)
+        _READ[path, self.key] = _ReadFile(stamp, content, sheet)
+        return sheet
+
+    def wrote(self, content: bytes, sheet: BookFile[N]) -> None:
+        """Take note of what was just written, as it reads: it need not be read again."""
+        _READ[sheet.path, self.key] = _ReadFile(None, content, sheet)
 
     def parse(self, content: bytes, path: Path) -> BookFile[N]:
         """Read the contents of a file that lies, or shall lie, at a path."""
+        known = _READ.get((path, self.key))
+        if known is not None and known.content == content:
+            return cast("BookFile[N]", known.sheet)
+        sheet = self._by_rows(content, path)
+        if sheet is not None:
+            return sheet
         data, faults = map_of(content, path.name, self.tops)
         if data is None:
             return BookFile(path, self.what, (), faults, whole=False)
@@ -301,6 +324,58 @@ class BookForm(Generic[N]):
         rows, wrong = self._rows(value, path.name)
         return BookFile(path, self.what, rows, (*faults, *wrong))
 
+    def _by_rows(self, content: bytes, path: Path) -> BookFile[N] | None:
+        """The file read row by row, those that are as before not again; None where it cannot be."""
+        from benchrun.procedure.yamlread import MOST_VALUES
+        from benchrun.shop.row_pages import row_pages, rows_of, values_in
+
+        pages = row_pages(content, self.tops)
+        rows = pages.rows.get(self.key) if pages is not None else None
+        if pages is None or rows is None or BookRow(path.name, pages.rest, self.tops).faults:
+            return None
+        held = _ROWS.get((self.file, self.key), {})
+        texts = dict.fromkeys(page.text for page in rows)
+        unread = [text for text in texts if text not in held]
+        maps = rows_of(self.key, unread)
+        if maps is None:
+            return None
+        new = {
+            text: self._read_row(*row, path.name) for text, row in zip(unread, maps, strict=True)
+        }
+        read = {text: new.get(text) or held[text] for text in texts}
+        others = sum(len(of) for key, of in pages.rows.items() if key != self.key)
+        values = sum(read[page.text].values for page in rows)
+        if values_in(pages.rest) + values + others > MOST_VALUES:
+            return None
+        _ROWS[self.file, self.key] = read
+        sound, wrong = self._joined([(page, read[page.text]) for page in rows], path.name)
+        return BookFile(path, self.what, sound, tuple(wrong))
+
+    def _read_row(self, line: int, data: Map, file: str) -> "_ReadRow":
+        from benchrun.shop.row_pages import values_in
+
+        row = BookRow(file, data, self.keys, -line)
+        thing = self.make(row)
+        at = data.values_at.get("id", data.at)
+        return _ReadRow(thing, tuple(row.faults), at.line - line, at.column, values_in(data))
+
+    def _joined(
+        self, rows: "Iterable[tuple[RowPage, _ReadRow]]", file: str
+    ) -> tuple[tuple[N, ...], list[BookFault]]:
+        by_id: dict[str, N] = {}
+        wrong: list[BookFault] = []
+        for page, row in rows:
+            thing = cast("N", row.thing)
+            wrong += [replace(fault, line=fault.line + page.line) for fault in row.faults]
+            if row.faults:
+                continue
+            if thing.id in by_id:
+                text = _twice(thing.id)
+                wrong.append(BookFault(file, row.line + page.line, row.column, text))
+            else:
+                by_id[thing.id] = thing
+        return tuple(by_id.values()), wrong
+
     def _rows(self, items: Items, file: str) -> tuple[tuple[N, ...], list[BookFault]]:
         by_id: dict[str, N] = {}
         wrong: list[BookFault] = []
@@ -313,11 +388,60 @@ class BookForm(Generic[N]):
             row = BookRow(file, item, self.keys)
             thing = self.make(row)
             if not row.faults and thing.id in by_id:
-                row.wrong("id", f"the id {thing.id} stands twice: give this one another")
+                row.wrong("id", _twice(thing.id))
             if not row.faults:
                 by_id[thing.id] = thing
             wrong += row.faults
         return tuple(by_id.values()), wrong
+
+
+@dataclass(frozen=True, slots=True)
+class _ReadRow:
+    """A row that was read by itself: what it is, its faults, where its id stands, its values."""
+
+    thing: HasId
+    faults: tuple[BookFault, ...]
+    line: int
+    column: int
+    values: int
+
+
+_ROWS: dict[tuple[str, str], dict[str, _ReadRow]] = {}
+"""The rows of the files that were read last, by their texts; as many as the files have."""
+BookStamp = tuple[int, int, int, int]
+_SETTLED_NS: Final = 2_000_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class _ReadFile:
+    """A file as it was read: under another stamp its bytes are compared, under None in any case."""
+
+    stamp: BookStamp | None
+    content: bytes
+    sheet: object
+
+
+_READ: dict[tuple[Path, str], _ReadFile] = {}
+"""The files of this process's shops as they were read last."""
+
+
+def _stamp(path: Path) -> BookStamp | None:
+    """The stamp by which a changed file is known; None while it may change under the same stamp.
+
+    A file that was written a moment ago may be written once more within one tick of the disk's
+    clock, to the same length.
+    """
+    try:
+        state = path.stat()
+    except OSError:
+        return None
+    if abs(time.time_ns() - state.st_mtime_ns) < _SETTLED_NS:
+        return None
+    return (state.st_mtime_ns, state.st_ctime_ns, state.st_size, state.st_ino)
+
+
+def _twice(name: str) -> str:
+    return f"the id {name} stands twice: give this one another"
 
 
 def map_of(

@@ -1,12 +1,13 @@
 """Adding and changing rows of the shop's files by their keys, proven by reading them again."""
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.marked import Items, Map
-from benchrun.shop.book_file import BookForm, N, map_of
+from benchrun.shop.book_file import BookForm, N, map_of, page_of
 from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.yaml_editor import Plain, with_item, with_value
 from benchrun.text import meant, shown
@@ -57,7 +58,7 @@ def change_row(folder: Path, form: BookForm[N], name: str, values: Mapping[str, 
             text = with_value(text, (form.key, at, key), value)
         return text
 
-    return _changed(folder, form, name, edit)
+    return _changed(folder, form, name, edit, inside=True)
 
 
 def add_line(folder: Path, form: BookForm[N], name: str, inside: str, line: Plain) -> N:
@@ -77,7 +78,7 @@ def add_line(folder: Path, form: BookForm[N], name: str, inside: str, line: Plai
     def edit(text: str, data: Map) -> str:
         return with_item(text, (form.key, _index(data, form, name), inside), line)
 
-    return _changed(folder, form, name, edit)
+    return _changed(folder, form, name, edit, inside=True)
 
 
 def change_line(
@@ -108,7 +109,7 @@ def change_line(
             text = with_value(text, (form.key, at, inside, line, key), value)
         return text
 
-    return _changed(folder, form, name, edit)
+    return _changed(folder, form, name, edit, inside=True)
 
 
 def row_texts(folder: Path, form: BookForm[N], name: str, keys: Iterable[str]) -> dict[str, str]:
@@ -129,17 +130,33 @@ def row_texts(folder: Path, form: BookForm[N], name: str, keys: Iterable[str]) -
     }
 
 
-def _changed(folder: Path, form: BookForm[N], name: str, edit: Callable[[str, Map], str]) -> N:
-    """Edit a file; nothing is written unless the row then reads without a fault."""
+Edit = Callable[[str, Map], str]
+
+
+def _changed(folder: Path, form: BookForm[N], name: str, edit: Edit, *, inside: bool = False) -> N:
+    """Edit a file; nothing is written unless the row then reads without a fault.
+
+    Args:
+        folder: The shop's folder.
+        form: Which file and rows.
+        name: The row's id.
+        edit: Makes the new text of the old, given what it says.
+        inside: Whether it changes this row alone; then, where the row can be read by itself, the
+            rest of the file is not looked at.
+    """
     path = folder / form.file
     with shop_lock(folder):
         before = form.content(folder) if path.exists() else None
-        data, faults = map_of(before or b"", path.name, form.tops)
-        if data is None:
-            raise BenchrunError(f"{faults[0].words}. Put that right first")
-        old = (before or b"").decode("utf-8-sig")
         mark = _MARK if before is not None and before.startswith(_MARK) else b""
-        content = mark + edit(old, data).encode()
+        text = (
+            _row_edited(form, path, before, name, edit) if inside and before is not None else None
+        )
+        if text is None:
+            data, faults = map_of(before or b"", path.name, form.tops)
+            if data is None:
+                raise BenchrunError(f"{faults[0].words}. Put that right first")
+            text = edit((before or b"").decode("utf-8-sig"), data)
+        content = mark + text.encode()
         sheet = form.parse(content, path)
         row = sheet.find(name)
         if row is None:
@@ -147,7 +164,30 @@ def _changed(folder: Path, form: BookForm[N], name: str, edit: Callable[[str, Ma
             new = [fault.text for fault in sheet.faults if fault.text not in known]
             raise BenchrunError(new[0] if new else f"{shown(name, 60)} is not sound: see the file")
         put_file(path, content, before)
+        form.wrote(content, sheet)
     return row
+
+
+def _row_edited(form: BookForm[N], path: Path, before: bytes, name: str, edit: Edit) -> str | None:
+    """The file's text with one row edited by itself; None where the row cannot be taken out."""
+    from benchrun.shop.row_pages import row_pages, rows_of
+
+    pages = row_pages(before, form.tops)
+    if pages is None or form.parse(before, path).find(name) is None:
+        return None
+    tells_id = re.compile(rf"\bid: *[\"']?{re.escape(name)}[\"']? *(?:[#,}}]|$)", re.MULTILINE)
+    named = [page for page in pages.rows.get(form.key, ()) if name in page.text]
+    named = [page for page in named if tells_id.search(page.text)]
+    alike = [(page, rows_of(form.key, [page.text])) for page in named]
+    own = [page for page, rows in alike if rows and rows[0][1].get("id") == name]
+    if len(own) != 1:
+        return None
+    head = f"{form.key}:\n"
+    alone = head + own[0].text
+    new = edit(alone, page_of(alone.encode()))
+    if not new.startswith(head) or not new.endswith("\n"):
+        return None
+    return pages.with_row(own[0], new.removeprefix(head))
 
 
 def _rows(data: Map, key: str) -> Items | tuple[()]:

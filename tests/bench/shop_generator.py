@@ -26,15 +26,10 @@ SUPPLY = """\
   - id: tin-{0}
     name: moisture-cured paint {0}
     amount: 1 l
-    lot: {0:04}
     opened: 2026-02-19
     keeps: 6 years
-    best before: 2027-11-25
-    least: 0.3 l
-    solids: 60 %
     book:
-      - {{on: 2026-02-20, used: 45 ml, why: brackets}}
-      - {{on: 2026-02-21, used: 22.5 ml}}
+      - {{on: 2026-02-20, used: 45 ml}}
 """
 INSTRUMENT = """\
   - id: gauge-{0}
