@@ -327,16 +327,16 @@ class BookForm(Generic[N]):
     def _by_rows(self, content: bytes, path: Path) -> BookFile[N] | None:
         """The file read row by row, those that are as before not again; None where it cannot be."""
         from benchrun.procedure.yamlread import MOST_VALUES
-        from benchrun.shop.row_pages import row_pages, rows_of, values_in
+        from benchrun.shop.row_pages import read_rows, row_pages, values_in
 
         pages = row_pages(content, self.tops)
         rows = pages.rows.get(self.key) if pages is not None else None
         if pages is None or rows is None or BookRow(path.name, pages.rest, self.tops).faults:
             return None
-        held = _ROWS.get((self.file, self.key), {})
+        held = _ROWS.get((path, self.key), {})
         texts = dict.fromkeys(page.text for page in rows)
         unread = [text for text in texts if text not in held]
-        maps = rows_of(self.key, unread)
+        maps = read_rows(self.key, unread)
         if maps is None:
             return None
         new = {
@@ -347,7 +347,7 @@ class BookForm(Generic[N]):
         values = sum(read[page.text].values for page in rows)
         if values_in(pages.rest) + values + others > MOST_VALUES:
             return None
-        _ROWS[self.file, self.key] = read
+        _ROWS[path, self.key] = read
         sound, wrong = self._joined([(page, read[page.text]) for page in rows], path.name)
         return BookFile(path, self.what, sound, tuple(wrong))
 
@@ -406,8 +406,11 @@ class _ReadRow:
     values: int
 
 
-_ROWS: dict[tuple[str, str], dict[str, _ReadRow]] = {}
-"""The rows of the files that were read last, by their texts; as many as the files have."""
+_ROWS: dict[tuple[Path, str], dict[str, _ReadRow]] = {}
+"""The rows of the files that were read last, by their texts, as many as the files have.
+
+By the path as well: a row may mean a file beside its own, such as a key.
+"""
 BookStamp = tuple[int, int, int, int]
 _SETTLED_NS: Final = 2_000_000_000
 

@@ -170,7 +170,7 @@ def _changed(folder: Path, form: BookForm[N], name: str, edit: Edit, *, inside: 
 
 def _row_edited(form: BookForm[N], path: Path, before: bytes, name: str, edit: Edit) -> str | None:
     """The file's text with one row edited by itself; None where the row cannot be taken out."""
-    from benchrun.shop.row_pages import row_pages, rows_of
+    from benchrun.shop.row_pages import read_rows, row_pages
 
     pages = row_pages(before, form.tops)
     if pages is None or form.parse(before, path).find(name) is None:
@@ -178,7 +178,7 @@ def _row_edited(form: BookForm[N], path: Path, before: bytes, name: str, edit: E
     tells_id = re.compile(rf"\bid: *[\"']?{re.escape(name)}[\"']? *(?:[#,}}]|$)", re.MULTILINE)
     named = [page for page in pages.rows.get(form.key, ()) if name in page.text]
     named = [page for page in named if tells_id.search(page.text)]
-    alike = [(page, rows_of(form.key, [page.text])) for page in named]
+    alike = [(page, read_rows(form.key, [page.text])) for page in named]
     own = [page for page, rows in alike if rows and rows[0][1].get("id") == name]
     if len(own) != 1:
         return None

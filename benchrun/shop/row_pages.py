@@ -108,7 +108,7 @@ def _rows(text: str, start: int, end: int) -> tuple[RowPage, ...]:
     return tuple(pages)
 
 
-def rows_of(key: str, pages: Sequence[str]) -> list[tuple[int, Map]] | None:
+def read_rows(key: str, pages: Sequence[str]) -> list[tuple[int, Map]] | None:
     """The maps that the texts of rows make, each with the line that its text begins on.
 
     Args:

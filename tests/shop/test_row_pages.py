@@ -7,8 +7,10 @@ import pytest
 
 from benchrun.errors import BenchrunError
 from benchrun.shop import row_pages
+from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import INSTRUMENTS
 from benchrun.shop.parts import JOBS, PARTS
+from benchrun.shop.people import people_sheet
 from benchrun.shop.row_editor import add_line, change_row
 from benchrun.shop.supplies import SUPPLIES
 from benchrun.shop.vessels import VESSELS
@@ -147,3 +149,13 @@ def test_a_file_with_a_damaged_row_elsewhere_takes_lines_of_sound_rows_only(tmp_
     with pytest.raises(BenchrunError, match="Put that right first"):
         add_line(tmp_path, SUPPLIES, "a", "book", {"on": "2026-01-02", "used": "5 ml"})
     assert (tmp_path / "supplies.yaml").read_text() == before
+
+
+def test_a_row_of_the_same_words_in_another_shop_is_another_thing(tmp_path):
+    keys = []
+    for name in "ab":
+        (tmp_path / name).mkdir()
+        path = tmp_path / name / "people.yaml"
+        path.write_text("people:\n  - id: ann\n    name: Ann\n    key: keys/ann\n")
+        keys.append(people_sheet(Shop(tmp_path / name, "Shed")).named("ann").key)
+    assert keys == [tmp_path / "a" / "keys" / "ann", tmp_path / "b" / "keys" / "ann"]
