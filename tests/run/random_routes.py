@@ -109,7 +109,7 @@ class Laying:
     def laid(self) -> Route:
         """The route as it stands."""
         ops, within = tuple(self.ops), tuple(self.within)
-        return Route(ops, within, self.steps, self.index, dict(VESSELS), self.loads)
+        return Route(ops, within, self.steps, self.index, dict(VESSELS), loads=self.loads)
 
     def add(self, op: Op) -> int:
         """Add an op."""
