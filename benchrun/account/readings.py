@@ -257,7 +257,7 @@ class ReadingWalk:
                 by_name.setdefault(used.name, []).append(
                     (used.number or f'"{used.word}"', used.unit)
                 )
-        return {name: drawn(values) for name, values in by_name.items()}
+        return {name: drawn(values, name) for name, values in by_name.items()}
 
 
 def _finding(

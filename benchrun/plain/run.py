@@ -124,7 +124,7 @@ class PlainRun(PlainFace):
             words = f"{signal}. {caution.hazard} {caution.consequence} {caution.avoidance}"
             self.talk.say(words)
         self._lookups.tell_past(step)
-        for whose, words in sums_of(self.session.run, step.id, self.work.parts):
+        for whose, words in sums_of(self.session.run, step.id, self.work.parts, self.session.now()):
             self.talk.say(f"{whose}: {words}" if whose else words)
         if self.session.books.trouble:
             self.talk.say(self.session.books.trouble)

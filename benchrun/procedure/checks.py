@@ -6,6 +6,7 @@ from types import MappingProxyType
 from typing import Final
 
 from benchrun.procedure.formula import Formula, FormulaError
+from benchrun.procedure.grammar import SPENT, timed_step
 from benchrun.procedure.header_values import KIND
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
@@ -227,15 +228,53 @@ class _Checks:
     def _worked_out(self, step: Step, detail: WorkOut, path: Path, index: int) -> None:
         if step.gathers and self._stands_bare(step, detail.formula, path, self._of_load(step)):
             return
-        many = self._many(step)
-        self._measures(
-            self._kind(detail.formula, path, many, index), detail.formula, detail.unit, path
-        )
+        times = self._times(detail.formula, path, index)
+        if times is None:
+            return
+        many = self._many(step) | (times.keys() if step.together else set())
+        kind = self._kind(detail.formula, path, many, index, {**self._dims, **times})
+        self._measures(kind, detail.formula, detail.unit, path)
+
+    def _times(self, formula: Formula, path: Path, index: int) -> Mapping[str, str] | None:
+        """The dimensions of the lengths of time that a sum reads; None where one is a problem."""
+        found: dict[str, str] = {}
+        for name in sorted(formula.reads):
+            step = timed_step(name)
+            if not step:
+                continue
+            at = max(formula.text.find(step.replace("-", "_")), 0)
+            said = self._no_time(step, index, dwell=name.startswith(SPENT))
+            if said:
+                self._problems.error(path, said, at)
+                return None
+            found[name] = "time"
+        return found
+
+    def _no_time(self, step: str, index: int, *, dwell: bool) -> str:
+        """Why no time of a step is known at an op; empty where one may be."""
+        layout = self._layout
+        if step not in layout.index:
+            return "" if step in self._lost else self._no_step(step)
+        if dwell and not isinstance(layout.steps[step].detail, Dwell):
+            return f"{step!r} is no dwell: write time_since({step.replace('-', '_')})"
+        source = layout.index[step]
+        if source < index or set(layout.within[source]) & set(layout.within[index]):
+            return ""
+        return f"step {step!r} stands after this one: its time is not known here"
 
     def _of_load(self, step: Step) -> Set[str]:
         """The names that have one value for the load that a step belongs to."""
         steps = self._layout.steps
-        return {
+        detail, layout = step.detail, self._layout
+        reads = detail.formula.reads if isinstance(detail, WorkOut) else frozenset[str]()
+        times = {
+            name
+            for name in reads
+            if (of := timed_step(name)) in layout.steps
+            and step.load
+            and layout.steps[of].load == step.load
+        }
+        return times | {
             name
             for name, known in self._names.items()
             if step.load
@@ -272,6 +311,13 @@ class _Checks:
     ) -> str | None:
         """The dimension that a formula comes to, or None where that is already a problem."""
         if formula.reads & self._lost - self._dims.keys():
+            return None
+        timed = [name for name in formula.reads if timed_step(name)]
+        if any(name not in (dims or ()) for name in timed):
+            said = (
+                "a time stands in the formula of a `work out`: give it a name there, use that here"
+            )
+            self._problems.error(path, said)
             return None
         for name in sorted(formula.reads & self._dims.keys()):
             self._written_before(name, path, formula, index)

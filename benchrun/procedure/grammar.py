@@ -33,9 +33,12 @@ MOST_NODES = 200
 MOST_DEPTH = 30
 MOST_POWER = 6
 
+SPENT = "time of "
+SINCE = "time since "
+_TIMES = {"time_of": SPENT, "time_since": SINCE}
 AGGREGATES = frozenset({"mean", "least", "most", "spread", "count"})
 _WORDS = frozenset({"and", "or", "not", "is"})
-RESERVED = AGGREGATES | _WORDS
+RESERVED = AGGREGATES | _WORDS | _TIMES.keys()
 _SAME_SIGN = {
     "×": "*",
     "·": "*",
@@ -67,6 +70,12 @@ class _Token:
     kind: str
     text: str
     at: int
+
+
+def timed_step(name: str) -> str:
+    """The step whose time a name of a formula means: of `time of soak` it is `soak`; else empty."""
+    step = next((name.removeprefix(p) for p in _TIMES.values() if name.startswith(p)), "")
+    return step.replace("_", "-")
 
 
 def parse(text: str) -> Node:
@@ -313,6 +322,8 @@ class _Parser:
                 if not self._take(","):
                     break
             self._need(")", f"to close {name.text}(")
+        if name.text in _TIMES:
+            return self._time(name, args)
         if name.text in AGGREGATES and (named or not args):
             raise FormulaError(
                 f"{name.text} takes one or more values, such as {name.text}(bore)", name.at
@@ -325,6 +336,15 @@ class _Parser:
             self._next += 1
             output = found.text
         return self._made(Call(name.at, name.text, tuple(args), tuple(named), output))
+
+    def _time(self, name: _Token, args: list[Node]) -> Node:
+        """The length of time of a step, as a name that no reading can have."""
+        step = args[0] if len(args) == 1 else None
+        if not isinstance(step, Name):
+            raise FormulaError(
+                f"{name.text} takes one step by its id with _ for -: {name.text}(soak)", name.at
+            )
+        return self._made(Name(name.at, f"{_TIMES[name.text]}{step.name}"))
 
     def _argument(self, args: list[Node], named: list[tuple[str, Node]]) -> None:
         token = self._peek()

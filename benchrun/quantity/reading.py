@@ -44,6 +44,12 @@ _DEGREES: Final = re.compile(
     r"(?: ?(?P<seconds>[0-9]{1,2}(?:[.,][0-9]+)?) ?(?:\"|″|s|sec))?",
     re.ASCII | re.IGNORECASE,
 )
+_HOURS: Final = re.compile(
+    r"(?P<first>[0-9]{1,4}) ?(?P<unit>d|h|min|days?|hours?|minutes?) ?"
+    r"(?P<rest>[0-9]{1,2}(?:[.,][0-9]+)?) ?(?P<smaller>h|min|s|sec|hours?|minutes?|seconds?)?",
+    re.ASCII | re.IGNORECASE,
+)
+_SMALLER: Final = {"d": ("h", 24), "h": ("min", 60), "m": ("s", 60)}
 _NUMBER: Final = re.compile(
     r"(?P<sign>[+\-\u2212]?) ?"
     r"(?:(?:(?P<whole>[0-9]+)(?: +|-))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
@@ -95,6 +101,8 @@ def read(text: str, unit: str) -> Measure:
         raise BenchrunError(f"{len(typed)} characters are too long for a reading; {_say(prompt)}")
     if prompt.dimension == "angle" and (parts := _DEGREES.fullmatch(typed)):
         return Measure(typed, _degrees(parts, typed), "deg")
+    if prompt.dimension == "time" and (times := _HOURS.fullmatch(typed)):
+        return _time(times, typed)
     match = _NUMBER.fullmatch(plain_fractions(typed))
     if match is None:
         raise BenchrunError(
@@ -133,6 +141,15 @@ def plain_fractions(typed: str) -> str:
             gap = " " if whole[-1:].isdigit() else ""
             return f"{whole}{gap}{fraction.replace(chr(0x2044), '/')}{rest}"
     return typed
+
+
+def _time(parts: re.Match[str], typed: str) -> Measure:
+    """Hours and minutes in one: `1 h 30`, `1 h 30 min`, `2 d 4 h`, `5 min 30 s`."""
+    unit, many = _SMALLER[parts["unit"][0].lower()]
+    rest = Decimal(parts["rest"].replace(",", "."))
+    if (parts["smaller"] or unit)[0].lower() != unit[0] or rest >= many:
+        raise BenchrunError(f"{typed!r} is no length of time; type it like 1 h 30 min or 90 min")
+    return Measure(typed, int(parts["first"]) * many + rest, unit)
 
 
 def _degrees(parts: re.Match[str], typed: str) -> Decimal:

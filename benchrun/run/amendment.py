@@ -16,6 +16,7 @@ from benchrun.run import values as v
 from benchrun.run.advance import nearest_step
 from benchrun.run.answering import raised
 from benchrun.run.commands import Refusal, Want
+from benchrun.run.durations import worked_out
 from benchrun.run.dwelling import time_consequences, times_of
 from benchrun.run.measurement import AGAIN, doubt_of, limit_consequences
 from benchrun.run.part_values import of_kind
@@ -27,10 +28,8 @@ from benchrun.run.verdict import (
     EARLY,
     IN_TIME,
     PERHAPS_EARLY,
-    in_unit,
     judge_again,
     judge_value,
-    knowns,
     limits,
 )
 from benchrun.run.vessels import inside, over_capacity, part_vessel
@@ -209,14 +208,15 @@ def _worked_again(run: Run, value: Value, table: Table) -> e.Revision | Refusal 
     if not isinstance(detail, WorkOut):
         return None
     try:
-        result = in_unit(detail.formula.value(knowns(inputs), detail.unit), detail.unit)
+        result, doubt = worked_out(detail, inputs)
     except (Missing, FormulaError) as error:
         number = run.route.steps[value.step].number
         return Refusal(
             f"With this, step {number} cannot be worked out for {value.part}: {error}. Put the "
             f"part back to step {number} first, then correct."
         )
-    return e.Revision(value.n, value.part, _plain(result), value.place)
+    changed = None if doubt == value.doubt else quantity.plain(doubt)
+    return e.Revision(value.n, value.part, _plain(result), value.place, doubt=changed)
 
 
 def _rejudged(run: Run, marker: Marker, table: Table) -> e.Outcome | None:

@@ -6,6 +6,7 @@ from functools import cached_property
 from itertools import accumulate
 from typing import Final
 
+from benchrun.procedure.grammar import timed_step
 from benchrun.procedure.parameter import Parameter
 from benchrun.procedure.route import (
     Detour,
@@ -212,6 +213,17 @@ class Course:
             if step.any_order:
                 found[step.any_order] = (*found.get(step.any_order, ()), step)
         return found
+
+    @cached_property
+    def timed(self) -> Mapping[str, str]:
+        """For each length of time that a sum reads, by its name, the step that it is of."""
+        return {
+            name: timed_step(name)
+            for step in self.route.steps.values()
+            if isinstance(step.detail, WorkOut)
+            for name in step.detail.formula.reads
+            if timed_step(name)
+        }
 
     @cached_property
     def writers(self) -> Mapping[str, str]:

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Final
 
-from benchrun.moment import Mark
+from benchrun.moment import Elapsed, Mark
+from benchrun.procedure.grammar import SPENT
 from benchrun.procedure.route import (
     Act,
     Detour,
@@ -22,6 +23,7 @@ from benchrun.procedure.route import (
 from benchrun.run import entries as e
 from benchrun.run import marker_moves, values
 from benchrun.run.course import Choose, Course, Fork, position_key
+from benchrun.run.durations import spent_values
 from benchrun.run.state import (
     Answer,
     Ask,
@@ -232,6 +234,7 @@ def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Mark
         ),
     )
     ago = entry.data.ago if isinstance(entry.data, e.CameOut) else 0
+    new = spent_values(run, new, soak.step, entry.n, marker.index, Elapsed(*spent))
     return marker_moves.finished(run.course, new, marker.index, mark_of(run, entry), ago)
 
 
@@ -239,10 +242,12 @@ def skipped(course: Course, marker: Marker, step: str) -> Marker:
     """Leave out a step: its older values are forgotten and its window is spent."""
     detail = course.route.steps[step].detail
     marker = marker_moves.begun(course, marker, marker.index)
-    if isinstance(detail, Reading | Inspect | WorkOut):
-        for key in [k for k in marker.values if k[0] == detail.name]:
-            marker = marker_moves.unwritten(marker, *key)
-    return marker
+    own = f"{SPENT}{step.replace('-', '_')}"
+    name = detail.name if isinstance(detail, Reading | Inspect | WorkOut) else own
+    for key in [k for k in marker.values if k[0] == name]:
+        marker = marker_moves.unwritten(marker, *key)
+    ended = {other: end for other, end in marker.ended.items() if other != step}
+    return altered(marker, ended=ended) if len(ended) < len(marker.ended) else marker
 
 
 def the_question(marker: Marker, question: str, code: str) -> tuple[Question, Answer]:

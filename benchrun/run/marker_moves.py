@@ -11,6 +11,7 @@ from typing import Final, TypeVar
 from benchrun.moment import Mark
 from benchrun.procedure.route import End, Inspect, Reading, WorkOut
 from benchrun.run.course import Choose, Course
+from benchrun.run.durations import ended
 from benchrun.run.state import (
     Answer,
     Ask,
@@ -154,6 +155,7 @@ def finished(course: Course, marker: Marker, index: int, mark: Mark, ago: int = 
     if op is None or index not in course.last_place:
         return marker
     where = _where(course, marker, index)
+    marker = ended(course, marker, op.step.id, mark, ago, index)
     targets = course.starts.get(op.step.id, ())
     if targets:
         clocks = {target: WindowClock(mark, mark, where, ago_ms=ago) for target in targets}
@@ -245,6 +247,7 @@ def sent_back(
         status=Status.PLAY if marker.status is Status.DONE else marker.status,
         values={k: v for k, v in marker.values.items() if v.where < line},
         windows={s: w for s, w in marker.windows.items() if w.where < line},
+        ended={s: end for s, end in marker.ended.items() if end.where < line},
         decisions=decisions,
         questions=questions,
         left=left,

@@ -11,6 +11,7 @@ from benchrun.run import effects as f
 from benchrun.run import entries as e
 from benchrun.run.commands import Refusal, Want
 from benchrun.run.course import position_key
+from benchrun.run.durations import plain_doubt, since_values, worked_out
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
 from benchrun.run.questions import off_limits, question
 from benchrun.run.state import Ask, Marker, Question, Run, Value
@@ -18,9 +19,7 @@ from benchrun.run.verdict import (
     as_input,
     draw,
     drawn_of,
-    in_unit,
     judge_value,
-    knowns,
     origins,
     reads_of,
 )
@@ -188,8 +187,11 @@ def decide_work_out(making: Making, step: Step, detail: WorkOut, start: Start) -
     groups = [start.parts] if step.gathers else [(part,) for part in start.parts]
     for parts in groups:
         drawn = drawn_of(run, step, parts, detail.formula.reads)
+        drawn += [
+            v for part in parts for v in since_values(run, part, detail.formula.reads, making.at)
+        ]
         try:
-            number = in_unit(detail.formula.value(knowns(drawn), detail.unit), detail.unit)
+            number, doubt = worked_out(detail, drawn)
         except Missing as error:
             return Refusal(
                 f"{listed(parts)}: it cannot be worked out, {error} is not known yet. Put the part "
@@ -206,8 +208,8 @@ def decide_work_out(making: Making, step: Step, detail: WorkOut, start: Start) -
                 "out with a reason."
             )
         inputs.update({v.id: v for v in drawn})
-        given = e.Given(number=quantity.plain(number), unit=detail.unit)
+        given = e.Given(number=quantity.plain(number), unit=detail.unit, doubt=plain_doubt(doubt))
         for part in parts:
-            outcomes[part] = _judged(making, step, detail, part, given, number, Decimal(0))
+            outcomes[part] = _judged(making, step, detail, part, given, number, doubt)
     rests_on = tuple(map(as_input, inputs.values()))
     return finish(making, start, replace(draft_of(making, step, start), inputs=rests_on), outcomes)

@@ -156,6 +156,15 @@ class WindowClock:
 
 
 @dataclass(frozen=True, slots=True)
+class EndMark:
+    """The moment at which a part ended a step: `ago_ms` earlier at most, and where it stood."""
+
+    mark: Mark
+    ago_ms: int
+    where: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """One answer that a question accepts.
 
@@ -253,6 +262,7 @@ class Marker:
         carried: Time of broken-off spells of the dwell it stands at, if that dwell adds up.
         ahead: The ops it has done ahead of its position.
         coats: How often it had each step of a repeat done.
+        ended: When it ended steps, where a sum asks how long ago that is.
         doers: Who worked on it since the last hold, and when last.
         last: The last entry that changed it.
         mates: How many parts that entry named.
@@ -280,6 +290,7 @@ class Marker:
     carried: tuple[int, int | None] = (0, 0)
     ahead: frozenset[int] = frozenset()
     coats: Mapping[str, tuple[tuple[int, ...], ...]] = field(default_factory=dict)
+    ended: Mapping[str, EndMark] = field(default_factory=dict)
     doers: Mapping[str, Mark] = field(default_factory=dict)
     last: int = -1
     mates: int = field(default=1, compare=False)

@@ -6,21 +6,27 @@ from itertools import groupby
 from typing import Final
 
 from benchrun import quantity
+from benchrun.moment import Moment
 from benchrun.procedure.formula import FormulaError, Missing
+from benchrun.procedure.grammar import timed_step
 from benchrun.procedure.route import WorkOut
+from benchrun.run.durations import duration_words, since_values, worked_out
 from benchrun.run.state import Run, Value
-from benchrun.run.verdict import drawn_of, in_unit, knowns
+from benchrun.run.verdict import drawn_of
 
 _TOKEN: Final = re.compile(r'"[^"]*"|[A-Za-z_][A-Za-z_0-9]*')
 _SIGNS: Final = ((" - ", " − "), (" * ", " × "))
 
 
-def drawn(values: list[tuple[str, str]]) -> str:
+def drawn(values: list[tuple[str, str]], of: str = "") -> str:
     """One value with its unit, or several: `61.966, 61.964, 61.968 mm`, `21.5 °C (8 times)`.
 
     Args:
         values: Numbers with the names of their units; a finding is in quotes, without a unit.
+        of: The name that they are of; lengths of time are told as such.
     """
+    if timed_step(of):
+        return duration_words(number for number, _ in values)
     name = values[0][1]
     unit = quantity.unit_named(name).shown if name and quantity.known(name) else name
     numbers = [number for number, _ in values]
@@ -38,6 +44,10 @@ def filled_in(formula: str, numbers: Mapping[str, str]) -> str:
 
     Names of functions, of arguments (`air=`), and words in quotes stay as they are.
     """
+    for name, words in numbers.items():
+        if timed_step(name):
+            kind, _, step = name.rpartition(" ")
+            formula = formula.replace(f"{kind.replace(' ', '_')}({step})", words)
 
     def put(match: re.Match[str]) -> str:
         word, rest = match[0], formula[match.end() :].lstrip()
@@ -59,7 +69,7 @@ def sum_words(detail: WorkOut, values: Iterable[Value]) -> str | None:
     """
     known = tuple(values)
     try:
-        result = in_unit(detail.formula.value(knowns(known), detail.unit), detail.unit)
+        result, _ = worked_out(detail, known)
     except (Missing, FormulaError):
         return None
     if result is None:
@@ -68,15 +78,26 @@ def sum_words(detail: WorkOut, values: Iterable[Value]) -> str | None:
     for value in known:
         number = f'"{value.word}"' if value.number is None else quantity.plain(value.number)
         by_name.setdefault(value.name, []).append((number, value.unit))
-    named = {name: f"{name.replace('_', ' ')} {drawn(some)}" for name, some in by_name.items()}
+    named = {
+        name: f"{name.replace('_', ' ')} {drawn(some, name)}" for name, some in by_name.items()
+    }
     text = filled_in(detail.formula.text, named)
     for plain, sign in _SIGNS:
         text = text.replace(plain, sign)
     return f"{text} = {quantity.in_words(result, detail.unit)}"
 
 
-def sums_of(run: Run, step: str, parts: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
-    """The sums of a step for parts: whose it is (empty for all together), and the sum."""
+def sums_of(
+    run: Run, step: str, parts: tuple[str, ...], at: Moment | None = None
+) -> tuple[tuple[str, str], ...]:
+    """The sums of a step for parts: whose it is (empty for all together), and the sum.
+
+    Args:
+        run: The run.
+        step: The step.
+        parts: Its parts.
+        at: Now, for sums that ask how long ago something was.
+    """
     the_step = run.route.steps[step]
     detail = the_step.detail
     if not isinstance(detail, WorkOut):
@@ -84,7 +105,10 @@ def sums_of(run: Run, step: str, parts: tuple[str, ...]) -> tuple[tuple[str, str
     groups = [("", parts)] if the_step.gathers else [(part, (part,)) for part in parts]
     sums = []
     for whose, some in groups:
-        values = drawn_of(run, the_step, some, detail.formula.reads)
+        reads = detail.formula.reads
+        values = drawn_of(run, the_step, some, reads)
+        if at is not None:
+            values += [v for part in some for v in since_values(run, part, reads, at)]
         words = sum_words(detail, values)
         if words is not None:
             sums.append((whose, words))

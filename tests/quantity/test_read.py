@@ -106,3 +106,23 @@ def test_a_number_in_any_spelling_of_any_unit_comes_back(value, unit):
     for spelling in (unit.name, *unit.spellings):
         measure = read(f"{value:f} {spelling}", unit.name)
         assert (measure.value, measure.unit) == (value, unit.name)
+
+
+@pytest.mark.parametrize(
+    ("typed", "minutes"),
+    [
+        ("1 h 30", "90"),
+        ("1h30", "90"),
+        ("1 h 30 min", "90"),
+        ("2 d 4 h", "3120"),
+        ("5 min 30 s", "5.5"),
+    ],
+)
+def test_a_time_is_typed_as_people_do(typed, minutes):
+    assert read(typed, "h").to("min") == Decimal(minutes)
+
+
+@pytest.mark.parametrize("typed", ["1 h 75", "1 h 30 s", "1 min 90 s"])
+def test_a_time_whose_parts_do_not_fit_is_refused_with_the_way(typed):
+    with pytest.raises(BenchrunError, match="1 h 30 min or 90 min"):
+        read(typed, "min")

@@ -160,7 +160,7 @@ class Laying:
         places = detail.places if isinstance(detail, Reading) else ("",)
         for place in places:
             self.add(StepOp(self.steps[name], place))
-        if isinstance(detail, Reading | WorkOut):
+        if isinstance(detail, Reading | WorkOut) and detail.unit == "mm":
             self.readings.append(name)
             if len(places) > 1:
                 self.grids.add(name)
@@ -279,7 +279,21 @@ class Laying:
         )
         return Inspect(self.fresh("f"), found), together
 
+    def _time_sum(self, together: bool) -> tuple[Detail, bool]:
+        """How long a dwell took, or how long it is since a step."""
+        step = self.steps[self._sources()[self.pick(len(self._sources()))]]
+        of = "time_of" if isinstance(step.detail, Dwell) and self.pick(3) else "time_since"
+        text = f"{of}({step.id})"
+        text = f"most({text})" if together or self.load else text
+        high = Constant(("high",), "8 min", "min", "", formula("8 min").value({}, "min"))
+        limit_high = high if self.pick(2) else None
+        ways = self._ways()
+        detail = WorkOut(self.fresh("t"), "min", formula(text), None, limit_high, outside=ways)
+        return detail, together
+
     def _work_out(self, together: bool) -> tuple[Detail, bool]:
+        if self._sources() and not self.pick(3):
+            return self._time_sum(together)
         if not self.readings:
             return PlainDo(), together
         name = self.readings[self.pick(len(self.readings))]

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from benchrun.dialogue.answers import answer_prompt
+from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, Hold, Step, WorkOut
 from benchrun.run.clocks import window_words
@@ -129,13 +130,15 @@ def hold_blocks(paper: Paper, step: Step) -> list[Block]:
 _MOST_SUMS = 3
 
 
-def work_out_blocks(paper: Paper, run: Run, step: Step, parts: tuple[str, ...]) -> list[Block]:
+def work_out_blocks(
+    paper: Paper, run: Run, step: Step, parts: tuple[str, ...], at: Moment
+) -> list[Block]:
     """A value to be worked out, with the numbers put in; the formula while some are missing."""
     detail = step.detail
     if not isinstance(detail, WorkOut):
         return []
     rows: list[TextLine] = []
-    for whose, words in sums_of(run, step.id, parts)[:_MOST_SUMS]:
+    for whose, words in sums_of(run, step.id, parts, at)[:_MOST_SUMS]:
         text = words if not whose or len(run.parts) == 1 else f"{whose}: {words}"
         rows += paper.paragraph(text, first=" from  ", lead=Role.QUIET)
     if not rows:

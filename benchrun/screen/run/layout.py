@@ -148,7 +148,7 @@ def _body(
         then = paper.paragraph(judged.text, first=first, lead=Role.QUIET)
         rows = option_rows(paper, finding_prompt(run, judged.detail))
         return [who, block([*then, *rows])]
-    sums = bodies.work_out_blocks(paper, run, step, parts)
+    sums = bodies.work_out_blocks(paper, run, step, parts, now.at)
     return [*bodies.hold_blocks(paper, step), *sums, uses, who]
 
 
