@@ -53,6 +53,11 @@ def add_shop_commands(commands: "Commands") -> None:
         "--watch", action="store_true", help="stay, show every clock large, and ring; needs no key"
     )
     parser.set_defaults(command=_board)
+    parser = commands.add_parser(
+        "plan", help="say what to do this evening, what not to begin, and when all is done"
+    )
+    parser.add_argument("--to", type=Path, metavar="FILE", help="write it: .html is a wall card")
+    parser.set_defaults(command=_plan)
     parser = commands.add_parser("ready", help="say what a procedure needs and the shop lacks")
     parser.add_argument("procedure", help="its id, or a file")
     parser.add_argument("--parts", type=int, default=0, metavar="N", help="how many the batch has")
@@ -108,6 +113,31 @@ def _watch(args: argparse.Namespace, shop: "Shop") -> int:
 
     command = read_user_settings(shop.path, personal_settings_path()).command
     return watch(shop, SystemClock(), appearance_of(args.theme, ascii_only=args.ascii), command)
+
+
+def _plan(args: argparse.Namespace) -> int:
+    """Print the plan of the evening, or write it to a file."""
+    from benchrun.board import look
+    from benchrun.errors import BenchrunError
+    from benchrun.plan.card import card_html
+    from benchrun.plan.evening import plan_shop
+    from benchrun.plan.words import evening_text
+    from benchrun.record.durable import write_file
+
+    shop, now = _open(args)
+    evening = plan_shop(shop, look(shop, now).open_runs, now)
+    if args.to is None:
+        print(evening_text(evening, now))
+        return 0
+    path: Path = args.to
+    html = path.suffix.lower() in (".html", ".htm")
+    text = card_html(evening, now) if html else evening_text(evening, now) + "\n"
+    try:
+        write_file(path, text.encode())
+    except OSError as error:
+        raise BenchrunError(f"{path} cannot be written: {error.strerror or error}") from None
+    print(f"written: {path}")
+    return 0
 
 
 def _ready(args: argparse.Namespace) -> int:

@@ -381,10 +381,17 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
 
             host.push(past_menu(host, shop))
 
+        async def plan() -> None:
+            from benchrun.dialogue.evening import plan_page
+
+            runs = host.board.open_runs
+            await host.converse(plan_page(shop, runs, host.now(), host.look.zone))
+
         choices = [
             MenuChoice("Sums", sums, "the shop's sums"),
             MenuChoice("Keys", keys, "what each means, and your own"),
             MenuChoice("Past runs", past, "a reading, a part, step times, an instrument"),
+            MenuChoice("Plan of the evening", plan, "what to do when, and what not to begin"),
         ]
         return MenuPane(host, "Look up", choices)
     return help_page.help_pane(host)

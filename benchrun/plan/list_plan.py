@@ -1,0 +1,402 @@
+"""Plans by placing one train after the other, and by trying other orders.
+
+A train is placed as early as it can be. Where a window would then be missed, the train that opens
+it is begun later on purpose, as late as the window asks; only where that helps nowhere is the
+window given up, the least bad one first. Everything is decided by the workload and the number of
+rounds: the same input gives the same plan.
+"""
+
+import random
+from bisect import insort
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import combinations
+from typing import Final
+
+from benchrun.plan.workload import Gap, Schedule, Train, VesselHold, Workload
+
+ROUNDS: Final = 60
+"""So many other orders are tried."""
+
+_MOST_PUSHES: Final = 300
+_MOST_GIVEN_UP: Final = 2
+_EVER: Final = 1 << 40
+
+Interval = tuple[int, int, int]
+_Change = tuple[list[Interval], Interval, bool]
+
+
+def list_plan(workload: Workload, *, rounds: int = ROUNDS, soonest: bool = False) -> Schedule:
+    """The best plan that some orders give.
+
+    Args:
+        workload: What is to be planned.
+        rounds: How many other orders are tried.
+        soonest: Whether a missed window is taken where it ends the load sooner; otherwise a window
+            is missed only where no time within the openings keeps it.
+    """
+    groups = _groups(workload)
+    order = sorted(range(len(groups)), key=lambda at: _pressing(workload, groups[at]))
+    best = _place_all(workload, [groups[at] for at in _allowed(workload, groups, order)], soonest)
+    value = _value(workload, best, soonest)
+    luck = random.Random(len(workload.trains))  # noqa: S311
+    for _ in range(rounds if len(groups) > 1 else 0):
+        other = _moved(order, luck)
+        plan = _place_all(
+            workload, [groups[at] for at in _allowed(workload, groups, other)], soonest
+        )
+        worth = _value(workload, plan, soonest)
+        if worth < value:
+            best, value, order = plan, worth, other
+    return best
+
+
+def _value(workload: Workload, plan: Schedule, soonest: bool) -> tuple[int, int, int]:
+    unplaced, missed, ends = plan.worth(workload)
+    return (unplaced, ends, missed) if soonest else (unplaced, missed, ends)
+
+
+def _moved(order: Sequence[int], luck: random.Random) -> list[int]:
+    """The order with one group taken elsewhere."""
+    other = list(order)
+    group = other.pop(luck.randrange(len(other)))
+    other.insert(luck.randrange(len(other) + 1), group)
+    return other
+
+
+def _groups(workload: Workload) -> list[tuple[Train, ...]]:
+    """Trains that windows tie together, each group in the order of the workload."""
+    root = {train.id: train.id for train in workload.trains}
+
+    def head(name: str) -> str:
+        while root[name] != name:
+            name = root[name]
+        return name
+
+    ties = [(gap.before, gap.after) for gap in workload.gaps if gap.before and gap.most is not None]
+    ties += [(hold.since, hold.until) for hold in workload.holds if hold.since and hold.until]
+    for before, after in ties:
+        root[head(after)] = head(before)
+    # What lies between two trains that are tied belongs to them: it has to fit in between.
+    follows: dict[str, set[str]] = {train.id: set() for train in workload.trains}
+    for gap in workload.gaps:
+        if gap.before:
+            follows[gap.after] |= {gap.before, *follows[gap.before]}
+    for before, after in ties:
+        for name in follows[after]:
+            if before in follows[name]:
+                root[head(name)] = head(before)
+    grouped: dict[str, list[Train]] = {}
+    for train in workload.trains:
+        grouped.setdefault(head(train.id), []).append(train)
+    return [tuple(group) for group in grouped.values()]
+
+
+def _pressing(workload: Workload, group: Sequence[Train]) -> tuple[int, int]:
+    """The order of placing: what was begun, then by the nearest window that counts already."""
+    names = {train.id for train in group}
+    if any(train.begun is not None for train in group):
+        return (0, 0)
+    windows = [
+        gap.since + gap.most
+        for gap in workload.gaps
+        if gap.after in names and not gap.before and gap.most is not None
+    ]
+    due = min(
+        (job.due for job in workload.jobs if group[0].run in job.runs and job.due is not None),
+        default=_EVER,
+    )
+    return (1, min(windows)) if windows else (2, due)
+
+
+def _allowed(
+    workload: Workload, groups: Sequence[tuple[Train, ...]], order: Sequence[int]
+) -> list[int]:
+    """The order with each group after those that its trains follow."""
+    owner = {train.id: at for at, group in enumerate(groups) for train in group}
+    needs: dict[int, set[int]] = {at: set() for at in range(len(groups))}
+    for gap in workload.gaps:
+        if gap.before and owner[gap.before] != owner[gap.after]:
+            needs[owner[gap.after]].add(owner[gap.before])
+    found: list[int] = []
+    waiting = list(order)
+    while waiting:
+        ready = next((at for at in waiting if needs[at] <= set(found)), waiting[0])
+        found.append(ready)
+        waiting.remove(ready)
+    return found
+
+
+def _place_all(workload: Workload, groups: Iterable[tuple[Train, ...]], soonest: bool) -> Schedule:
+    board = _Board(workload)
+    for group in groups:
+        board.place(group, soonest=soonest)
+    return Schedule(dict(board.starts), dict(board.late), dict(board.unplaced))
+
+
+@dataclass
+class _Board:
+    """The trains placed so far."""
+
+    workload: Workload
+    starts: dict[str, int] = field(default_factory=dict)
+    late: dict[str, Gap] = field(default_factory=dict)
+    unplaced: dict[str, str] = field(default_factory=dict)
+    _hands: list[Interval] = field(default_factory=list)
+    _vessels: dict[str, list[Interval]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        holds = self.workload.holds
+        self._opened: Mapping[str, Sequence[VesselHold]] = {
+            train.id: [hold for hold in holds if hold.since == train.id]
+            for train in self.workload.trains
+        }
+        self._closed: Mapping[str, Sequence[VesselHold]] = {
+            train.id: [hold for hold in holds if hold.until == train.id]
+            for train in self.workload.trains
+        }
+        self._vessels = {vessel: [] for vessel in self.workload.vessels}
+        for hold in holds:
+            if not hold.since:
+                insort(self._vessels[hold.vessel], (self.workload.now, _EVER, hold.room))
+
+    def place(self, group: Sequence[Train], *, soonest: bool) -> None:
+        """Place the trains of a group; where there is no place the reason is kept."""
+        windows = [
+            gap
+            for train in group
+            for gap in self.workload.gaps_to[train.id]
+            if gap.most is not None and gap.late is not None
+        ]
+        best: tuple[tuple[int, int], dict[str, int], dict[str, Gap]] | None = None
+        for given in _givings(windows):
+            late = {gap.after: gap for gap in given}
+            starts = self._fit(group, late)
+            if starts is None:
+                continue
+            cost = sum(gap.late.cost + gap.late.minutes for gap in given if gap.late)
+            end = max(starts[train.id] + train.minutes for train in group)
+            value = (end, cost) if soonest else (cost, end)
+            if best is None or value < best[0]:
+                best = (value, starts, late)
+            if not soonest and not given:
+                break
+        if best is None:
+            for train in group:
+                self.unplaced[train.id] = self._why_not(train)
+            return
+        self.late |= best[2]
+        for train in group:
+            self._put(train, best[1][train.id], best[2].get(train.id))
+
+    def _why_not(self, train: Train) -> str:
+        longest = max((end - start for start, end in self.workload.openings), default=0)
+        room = longest - self.workload.reserve
+        if train.minutes > room:
+            return f"takes {train.minutes} min; the longest opening leaves {max(0, room)} min"
+        small = [
+            segment.vessel
+            for segment in train.segments
+            if segment.vessel and self.workload.vessels[segment.vessel] < train.parts
+        ]
+        if small:
+            return f"{train.parts} parts do not fit into the {small[0]}"
+        for gap in self.workload.gaps_to[train.id]:
+            if gap.before in self.unplaced:
+                return f"waits for what has no place: {self.workload.by_id[gap.before].words}"
+        return "no time left within the hours that are known"
+
+    def _fit(self, group: Sequence[Train], late: Mapping[str, Gap]) -> dict[str, int] | None:
+        """The earliest starts of a group that keep every window but those given up."""
+        raised: dict[str, int] = {}
+        starts: dict[str, int] = {}
+        laid: list[list[_Change]] = []
+        place = {train.id: at for at, train in enumerate(group)}
+        pushes = 0
+        while len(laid) < len(group):
+            train = group[len(laid)]
+            start = self._earliest(train, starts, raised.get(train.id, 0), late.get(train.id))
+            if start is None:
+                break
+            pushed = self._missed(train, start, starts, late) or self._crowded(train, start, starts)
+            if pushed is None:
+                starts[train.id] = start
+                laid.append(self._lay(train, start, late.get(train.id), starts))
+                continue
+            name, begin = pushed
+            pushes += 1
+            if name not in starts or pushes > _MOST_PUSHES or group[place[name]].begun is not None:
+                break
+            raised[name] = max(starts[name] + 1, begin)
+            while len(laid) > place[name]:
+                starts.pop(group[len(laid) - 1].id)
+                _undo(laid.pop())
+        whole = len(laid) == len(group)
+        while laid:
+            _undo(laid.pop())
+        return starts if whole else None
+
+    def _missed(
+        self, train: Train, start: int, starts: Mapping[str, int], late: Mapping[str, Gap]
+    ) -> tuple[str, int] | None:
+        """The train whose window a start misses, and when that would have to begin."""
+        if train.begun is not None:
+            return None
+        for gap in self.workload.gaps_to[train.id]:
+            if gap.most is None or late.get(train.id) == gap:
+                continue
+            since = gap.since if not gap.before else self._start_of(gap.before, starts)
+            if since is not None and start - since > gap.most:
+                return gap.before, start - gap.most
+        return None
+
+    def _crowded(
+        self, train: Train, start: int, starts: Mapping[str, int]
+    ) -> tuple[str, int] | None:
+        """The train that takes a vessel until this one without room for it, and when there is."""
+        for hold in self._closed[train.id]:
+            if hold.since in starts:
+                since = starts[hold.since] + hold.lead
+                room = self.workload.vessels[hold.vessel]
+                taken = self._vessels[hold.vessel]
+                free = self._free_at(taken, since, start, 0, room)
+                if free is not None:
+                    return hold.since, free - hold.lead
+        return None
+
+    def _start_of(self, name: str, starts: Mapping[str, int]) -> int | None:
+        """When a train's own work begins, behind what a missed window adds."""
+        if name in starts:
+            return starts[name]
+        if name not in self.starts:
+            return None
+        gap = self.late.get(name)
+        return self.starts[name] + (gap.late.minutes if gap is not None and gap.late else 0)
+
+    def _earliest(
+        self, train: Train, starts: Mapping[str, int], raised: int, given: Gap | None
+    ) -> int | None:
+        """The earliest minute at which the work of a train can begin."""
+        if train.begun is not None:
+            return train.begun
+        extra = given.late.minutes if given is not None and given.late is not None else 0
+        first = max(self.workload.now + extra, train.not_before, raised)
+        for gap in self.workload.gaps_to[train.id]:
+            since = gap.since if not gap.before else self._start_of(gap.before, starts)
+            if since is None:
+                return None
+            first = max(first, since + gap.least)
+        for opens, closes in self.workload.openings:
+            start = max(first, opens + extra)
+            last = closes - self.workload.reserve - train.minutes
+            while start <= last:
+                clash = self._clash(train, start, extra)
+                if clash is None:
+                    return start
+                start = clash
+        return None
+
+    def _clash(self, train: Train, start: int, extra: int) -> int | None:
+        """The next minute worth trying, or None where the train fits."""
+        if extra:
+            free = self._free_at(self._hands, start - extra, start, 1, self.workload.people)
+            if free is not None:
+                return free + extra
+        at = start
+        for segment in train.segments:
+            end = at + segment.minutes
+            if segment.hands and segment.minutes:
+                free = self._free_at(self._hands, at, end, 1, self.workload.people)
+                if free is not None:
+                    return start + free - at
+            if segment.vessel:
+                free = self._free_at(
+                    self._vessels[segment.vessel],
+                    at,
+                    end,
+                    train.parts,
+                    self.workload.vessels[segment.vessel],
+                )
+                if free is not None:
+                    return start + free - at
+            at = end
+        return None
+
+    @staticmethod
+    def _free_at(
+        taken: Sequence[Interval], since: int, until: int, room: int, holds: int
+    ) -> int | None:
+        """None where there is room all the time; else the end of what is in the way."""
+        if room > holds:
+            return _EVER
+        over = [one for one in taken if one[0] < until and since < one[1]]
+        if holds - room - sum(one[2] for one in over) >= 0:
+            return None
+        points = sorted({since, *(one[0] for one in over if one[0] > since)})
+        for point in points:
+            inside = [one for one in over if one[0] <= point < one[1]]
+            if sum(one[2] for one in inside) + room > holds:
+                return min(one[1] for one in inside)
+        return None
+
+    def _put(self, train: Train, start: int, given: Gap | None) -> None:
+        extra = given.late.minutes if given is not None and given.late is not None else 0
+        self._lay(train, start, given, {})
+        self.starts[train.id] = start - extra
+
+    def _lay(
+        self, train: Train, start: int, given: Gap | None, starts: Mapping[str, int]
+    ) -> list["_Change"]:
+        """Take hands and vessels for a train; what was changed, to be undone."""
+        changes: list[_Change] = []
+
+        def take(taken: list[Interval], interval: Interval) -> None:
+            insort(taken, interval)
+            changes.append((taken, interval, True))
+
+        extra = given.late.minutes if given is not None and given.late is not None else 0
+        if extra:
+            take(self._hands, (start - extra, start, 1))
+        at = start
+        for segment in train.segments:
+            end = at + segment.minutes
+            if segment.hands and segment.minutes:
+                take(self._hands, (at, end, 1))
+            if segment.vessel:
+                take(self._vessels[segment.vessel], (at, end, train.parts))
+            at = end
+        for hold in self._closed[train.id]:
+            since = self._start_of(hold.since, starts) if hold.since else self.workload.now
+            if since is None:
+                continue
+            since += hold.lead if hold.since else 0
+            taken, whole = self._vessels[hold.vessel], (since, _EVER, hold.room)
+            taken.remove(whole)
+            changes.append((taken, whole, False))
+            if start > since:
+                take(taken, (since, start, hold.room))
+        for hold in self._opened[train.id]:
+            take(self._vessels[hold.vessel], (start + hold.lead, _EVER, hold.room))
+        return changes
+
+
+def _undo(changes: list[_Change]) -> None:
+    for taken, interval, added in reversed(changes):
+        if added:
+            taken.remove(interval)
+        else:
+            insort(taken, interval)
+
+
+def _givings(windows: Sequence[Gap]) -> Iterable[tuple[Gap, ...]]:
+    """Which windows may be given up: none, then the least bad alone, then two of them."""
+    yield ()
+    ordered = sorted(windows, key=lambda gap: gap.late.cost + gap.late.minutes if gap.late else 0)
+    sets = [
+        given
+        for size in range(1, _MOST_GIVEN_UP + 1)
+        for given in combinations(ordered, size)
+        if len({gap.after for gap in given}) == size
+    ]
+    sets.sort(key=lambda given: sum(g.late.cost + g.late.minutes for g in given if g.late))
+    yield from sets

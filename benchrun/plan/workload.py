@@ -1,0 +1,218 @@
+"""The workload of a plan: trains of steps, gaps between them, people, vessels, opening hours.
+
+All times are whole minutes from one origin; the origin is the caller's.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A part of a train.
+
+    Attributes:
+        minutes: How long it takes.
+        hands: Whether it wants somebody's hands all the time.
+        vessel: The vessel that the parts are in meanwhile, or empty.
+    """
+
+    minutes: int
+    hands: bool
+    vessel: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Train:
+    """Steps of one load that may not be parted, so that they lie within one opening.
+
+    Attributes:
+        id: Its name, unique in the workload.
+        run: The run that it belongs to.
+        words: What is done, for people.
+        parts: How many parts it carries.
+        segments: Its parts in order.
+        not_before: The earliest minute at which it may begin, for what is known already.
+        begun: The minute at which it was begun, when it stands; None while it is only planned.
+    """
+
+    id: str
+    run: str
+    words: str
+    parts: int
+    segments: tuple[Segment, ...]
+    not_before: int = 0
+    begun: int | None = None
+
+    @property
+    def minutes(self) -> int:
+        """How long it takes."""
+        return sum(segment.minutes for segment in self.segments)
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """The consequence of a missed window.
+
+    Attributes:
+        words: What has to be done then.
+        minutes: How long that takes, just before the train.
+        cost: How bad it is, in minutes of the person who does the work.
+    """
+
+    words: str
+    minutes: int = 0
+    cost: int = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """The time from the begin of one train, or from a known minute, to the begin of another.
+
+    Attributes:
+        after: The later train.
+        before: The earlier train; empty where the time counts from `since`.
+        since: The known minute that it counts from, when `before` is empty.
+        least: At least so long.
+        most: At most so long, or None.
+        late: What a missed `most` leads to; None where it may not be missed.
+        words: What the gap is, for people.
+    """
+
+    after: str
+    before: str = ""
+    since: int = 0
+    least: int = 0
+    most: int | None = None
+    late: Late | None = None
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class VesselHold:
+    """A vessel that stays taken between two trains, as a rail while paint cures.
+
+    Attributes:
+        vessel: The vessel.
+        room: How much of it is taken.
+        since: The train from whose begin on, after `lead` minutes, it is taken; empty: from the
+            origin on.
+        lead: Minutes after that begin.
+        until: The train at whose begin it is free again; empty: to the end of all plans.
+    """
+
+    vessel: str
+    room: int
+    since: str
+    lead: int
+    until: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedJob:
+    """Runs that are wanted together.
+
+    Attributes:
+        id: Its name.
+        runs: The runs of it.
+        due: The minute at which it is wanted, or None.
+        weight: How much its end counts against that of others.
+    """
+
+    id: str
+    runs: tuple[str, ...]
+    due: int | None = None
+    weight: int = 1
+
+
+@dataclass(frozen=True)
+class Workload:
+    """Everything that a plan has to keep to.
+
+    Attributes:
+        now: The minute at which the plan is made.
+        openings: When somebody is in the shop: from and to, in order, none overlapping.
+        people: How many pairs of hands there are.
+        vessels: How much each vessel holds.
+        trains: The trains, each after those that it follows.
+        gaps: The gaps between them.
+        holds: The vessels that stay taken between trains.
+        jobs: What belongs together.
+        reserve: Minutes kept free before closing.
+    """
+
+    now: int
+    openings: tuple[tuple[int, int], ...]
+    people: int
+    vessels: Mapping[str, int]
+    trains: tuple[Train, ...]
+    gaps: tuple[Gap, ...]
+    holds: tuple[VesselHold, ...] = ()
+    jobs: tuple[PlannedJob, ...] = ()
+    reserve: int = 10
+
+    @cached_property
+    def by_id(self) -> Mapping[str, Train]:
+        """The trains by their names."""
+        return {train.id: train for train in self.trains}
+
+    @cached_property
+    def gaps_to(self) -> Mapping[str, Sequence[Gap]]:
+        """For each train the gaps that end at it."""
+        found: dict[str, list[Gap]] = {train.id: [] for train in self.trains}
+        for gap in self.gaps:
+            found[gap.after].append(gap)
+        return found
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """A plan: when each train begins, and which windows it gives up.
+
+    Attributes:
+        starts: For each train the minute at which it begins, with what a missed window adds.
+        late: For each train whose window is missed, the gap.
+        unplaced: Trains for which there was no room within the openings, each with the reason.
+    """
+
+    starts: Mapping[str, int]
+    late: Mapping[str, Gap]
+    unplaced: Mapping[str, str]
+
+    def work_of(self, workload: Workload, train: str) -> int:
+        """The minute at which the train's own work begins, after what a missed window adds."""
+        gap = self.late.get(train)
+        extra = gap.late.minutes if gap is not None and gap.late is not None else 0
+        return self.starts[train] + extra
+
+    def end_of(self, workload: Workload, train: str) -> int:
+        """The minute at which a train ends."""
+        return self.work_of(workload, train) + workload.by_id[train].minutes
+
+    def missed(self) -> int:
+        """How bad the missed windows are, in minutes, with the work that they add."""
+        return sum(
+            gap.late.cost + gap.late.minutes for gap in self.late.values() if gap.late is not None
+        )
+
+    def finish(self, workload: Workload, job: PlannedJob) -> int | None:
+        """The minute at which the last train of a job ends; None where one has no place."""
+        trains = [train for train in workload.trains if train.run in job.runs]
+        if any(train.id in self.unplaced for train in trains):
+            return None
+        return max((self.end_of(workload, train.id) for train in trains), default=workload.now)
+
+    def worth(self, workload: Workload) -> tuple[int, int, int]:
+        """The worth that two plans are compared by, the smaller the better.
+
+        Trains without a place, then missed windows by how bad they are, then the ends of the jobs,
+        what is past due counting ten times, and the sum of all starts.
+        """
+        ends = 0
+        for job in workload.jobs:
+            end = self.finish(workload, job)
+            if end is not None:
+                past = max(0, end - job.due) if job.due is not None else 0
+                ends += job.weight * (10 * end + 100 * past)
+        return len(self.unplaced), self.missed(), ends + sum(self.starts.values())
