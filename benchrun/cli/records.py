@@ -6,20 +6,20 @@ import json
 import os
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from benchrun.cli.paths import procedure_file, run_folder, shop_path
 from benchrun.errors import BenchrunError
-from benchrun.text import shown
+from benchrun.text import shown, span
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, _SubParsersAction
 
     from benchrun.moment import Moment
     from benchrun.shop.folder import Shop
-    from benchrun.verify import Trust
+    from benchrun.verify import Outcome
 
     Commands = _SubParsersAction[ArgumentParser]
 
@@ -140,54 +140,95 @@ def verify(args: argparse.Namespace) -> int:
 
     if not args.runs and not args.all and not args.head:
         raise BenchrunError("name the runs to check, or give --all for every run of the shop")
-    shop = shop_path(args) if args.all or args.head else None
-    if shop is not None and not os.path.lexists(shop / "signers"):
-        raise BenchrunError(f"there are no signers in {shown(str(shop), 200)}")
+    shop = _trusting_shop(args) if args.all or args.head else None
     trust = trust_of(shop) if shop else None
     codes, verdicts, ids = {WHOLE}, list[dict[str, Any]](), dict[str, str]()
-    for name in args.runs:
-        code, data = _verify_one(args, name, _progress(args, name))
+
+    def take(name: str, outcome: "Outcome", *, brief: bool) -> None:
+        code, data = _told(args, name, outcome, brief=brief)
         codes.add(code)
         verdicts.append(data)
+
+    named = [(name, _folder(args, name)) for name in args.runs]
+    for name, error in named:
+        if isinstance(error, BenchrunError):
+            take(name, error, brief=False)
+    folders = [folder for _, folder in named if isinstance(folder, Path)]
+    for folder, outcome in _verified(args, folders, args.shop):
+        take(folder.name, outcome, brief=False)
     folders = list(run_paths(shop / "runs")) if shop and args.all else []
-    for place, folder in enumerate(folders, 1):
-        progress = _progress(args, f"run {place} of {len(folders)}")
-        code, data = _verify_one(args, folder.name, progress, folder, trust)
-        codes.add(code)
-        verdicts.append(data)
-        ids[folder.name] = str(data["run"])
+    for folder, outcome in _verified(args, folders, shop):
+        take(folder.name, outcome, brief=True)
+        ids[folder.name] = str(verdicts[-1]["run"])
     if shop is not None and trust is not None:
         found = verify_shop(shop, trust, ids if args.all else None, head=args.head)
         codes.add(WHOLE if found.whole else NOT_WHOLE)
         verdicts.append(found.as_data())
-        if not args.json:
-            print(found.text())
+        _print(args, found.text())
     if args.json:
         print(json.dumps(verdicts, indent=2))
     return next(code for code in (NOT_WHOLE, COULD_NOT_TELL, WHOLE) if code in codes)
 
 
-def _verify_one(
-    args: argparse.Namespace,
-    name: str,
-    progress: Callable[[int, int], None] | None,
-    folder: Path | None = None,
-    trust: "Trust | None" = None,
-) -> tuple[int, dict[str, Any]]:
-    """Check one run and print what it came to; answers the exit code and the data."""
-    from benchrun.verify import COULD_NOT_TELL, NOT_WHOLE, WHOLE
-    from benchrun.verify import verify as verify_run
-
-    try:
-        place = folder or run_folder(args, name)
-        verdict = verify_run(place, shop=args.shop, trust=trust, progress=progress)
-    except BenchrunError as error:
-        print(f"benchrun: {shown(error.message)}", file=sys.stderr)
-        data = {"run": name, "whole": None, "could not tell": error.message}
-        return COULD_NOT_TELL, data
+def _print(args: argparse.Namespace, text: str) -> None:
     if not args.json:
-        print(verdict.brief() if trust else verdict.text(), flush=True)
-    return (WHOLE if verdict.whole else NOT_WHOLE), verdict.as_data()
+        print(text, flush=True)
+
+
+def _trusting_shop(args: argparse.Namespace) -> Path:
+    shop = shop_path(args)
+    if not os.path.lexists(shop / "signers"):
+        raise BenchrunError(f"there are no signers in {shown(str(shop), 200)}")
+    return shop
+
+
+def _folder(args: argparse.Namespace, name: str) -> Path | BenchrunError:
+    """The folder of a run that was named, or why there is none."""
+    try:
+        return run_folder(args, name)
+    except BenchrunError as error:
+        return error
+
+
+def _told(
+    args: argparse.Namespace, name: str, outcome: "Outcome", *, brief: bool
+) -> tuple[int, dict[str, Any]]:
+    """Print what checking one run came to; answers the exit code and the data."""
+    from benchrun.verify import COULD_NOT_TELL, NOT_WHOLE, WHOLE
+
+    if isinstance(outcome, BenchrunError):
+        print(f"benchrun: {shown(outcome.message)}", file=sys.stderr)
+        data = {"run": name, "whole": None, "could not tell": outcome.message}
+        return COULD_NOT_TELL, data
+    _print(args, outcome.brief() if brief else outcome.text())
+    return (WHOLE if outcome.whole else NOT_WHOLE), outcome.as_data()
+
+
+def _verified(
+    args: argparse.Namespace, folders: Sequence[Path], shop: Path | None
+) -> "Iterator[tuple[Path, Outcome]]":
+    """Check runs, and say on a terminal what is left, once it takes longer than a second."""
+    from benchrun.verify import verify_many
+
+    quiet = args.json or not sys.stderr.isatty()
+    begun, said = time.monotonic(), False
+    tells = {folder.name: _progress(args, folder.name) for folder in folders}
+
+    def tell(name: str, done: int, whole: int) -> None:
+        say = tells[name]
+        if say is not None:
+            say(done, whole)
+
+    for done, found in enumerate(verify_many(folders, shop=shop, progress=tell), 1):
+        if said:
+            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
+        yield found
+        passed = time.monotonic() - begun
+        said = not quiet and passed > 1 and 1 < len(folders) > done
+        if said:
+            left = span(int(passed * (len(folders) - done) / done) * 1000)
+            words = f"{done} of {len(folders)} runs checked, about {left} left"
+            print(f"\r{words}\x1b[K", end="", file=sys.stderr, flush=True)
 
 
 def _progress(args: argparse.Namespace, name: str) -> Callable[[int, int], None] | None:
@@ -223,10 +264,14 @@ def show(args: argparse.Namespace) -> int:
 def report(args: argparse.Namespace) -> int:
     """Verify runs and write the record that is handed over."""
     from benchrun.report.command import run_report
-    from benchrun.verify import verify as verify_run
+    from benchrun.verify import verify_many
 
     folders = [run_folder(args, name) for name in args.runs]
-    verdicts = [verify_run(folder, shop=args.shop).as_data() for folder in folders]
+    verdicts = []
+    for _, outcome in verify_many(folders, shop=args.shop):
+        if isinstance(outcome, BenchrunError):
+            raise outcome
+        verdicts.append(outcome.as_data())
     print(run_report(folders, args.to, verdicts, title=args.title))
     return 0
 

@@ -3,6 +3,7 @@
 Not here: the checks of the keeping itself, which are record/'s; what a run means is account/'s.
 """
 
+from benchrun.verify.many import Outcome, verify_many
 from benchrun.verify.run import (
     COULD_NOT_TELL,
     NOT_WHOLE,
@@ -18,11 +19,13 @@ __all__ = [
     "COULD_NOT_TELL",
     "NOT_WHOLE",
     "WHOLE",
+    "Outcome",
     "RecordVerdict",
     "ShopVerdict",
     "Trust",
     "checked_keys",
     "trust_of",
     "verify",
+    "verify_many",
     "verify_shop",
 ]

@@ -137,7 +137,7 @@ def verify(
     Raises:
         BenchrunError: It could not be told: a file is missing or cannot be read.
     """
-    trust = trust or trust_of(_shop_of(folder, shop))
+    trust = trust or trust_of(shop_of(folder, shop))
     register = trust.register
     replaying = _Replaying(RunFolder(folder), register.roster if register else None)
     keeping = check_run(
@@ -160,7 +160,7 @@ def checked_keys(folder: Path, shop: Path | None = None) -> dict[str, Any]:
     Raises:
         BenchrunError: It could not be told.
     """
-    trust = trust_of(_shop_of(folder, shop))
+    trust = trust_of(shop_of(folder, shop))
     kept = check_run(folder, trusted=trust.signers, register=trust.register)
     faults = [*([trust.fault] if trust.fault else []), *(one.placed for one in kept.faults)]
     return {"faults": faults, "signers": kept.signers, "known": kept.known}
@@ -180,7 +180,12 @@ def _what_now(sound: int) -> tuple[str, ...]:
     )
 
 
-def _shop_of(folder: Path, shop: Path | None) -> Path | None:
+def shop_of(folder: Path, shop: Path | None) -> Path | None:
+    """The shop whose trust holds for a run: the one named, or the one above it; None without one.
+
+    Raises:
+        BenchrunError: The shop named has no signers.
+    """
     path = shop or folder.absolute().parent.parent
     if os.path.lexists(path / "signers"):
         return path

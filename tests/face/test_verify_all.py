@@ -17,6 +17,7 @@ from benchrun.run.entries import PartSpec
 from benchrun.session import begin, closing_statement
 from benchrun.shop.people import change_person
 from benchrun.signing_keys import enrol, new_shop
+from benchrun.verify import many
 
 PROCEDURE = b"""\
 procedure: wipe-it
@@ -162,3 +163,18 @@ def test_what_nobody_named_and_signers_who_signed_nothing_are_doubts_in_a_closed
     assert "stray.txt lies in the folder, and no entry names it" in said
     assert "link lies in the folder, and no entry names it" in said
     assert "signers holds cy@shed's key" in said
+
+
+def test_many_runs_are_checked_in_processes_beside_and_come_out_as_one_by_one(
+    yard, verify, monkeypatch
+):
+    damaged = yard.folders[1]
+    damaged.log.write_bytes(damaged.log.read_bytes().replace(b'"wipe"', b'"wype"'))
+    (yard.folders[0].path / "procedure.yaml").unlink()
+    alone = verify("--all")
+    assert alone[0] == 1
+    monkeypatch.setattr(many, "FEW", 1)
+    monkeypatch.setattr(many, "_AT_ONCE", 1)
+    monkeypatch.setattr(many, "_cores", lambda: 2)
+    assert verify("--all") == alone
+    assert verify("--all", "--json")[0] == 1
