@@ -458,5 +458,7 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
             return f"{who}: {offer.why}"
     text = offer.step.text if offer.step else ""
     load = run.route.vessels[offer.vessel].title if offer.takes_vessel else ""
-    beside = offer.why or (f"a load for the {load}" if load else "")
+    done = f"done already in this sitting, entry {offer.set_up}: still so" if offer.set_up else ""
+    words = [offer.why, f"a load for the {load}" if load else "", done]
+    beside = "; ".join(word for word in words if word)
     return f"{who}: {step}, {text}" + (f" ({beside})" if beside else "")

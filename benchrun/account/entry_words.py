@@ -232,7 +232,9 @@ class EntryWords:
             for steps, parts in grouped({part: ids for part, ids in undone.items() if ids}):
                 names = "; ".join(self._step(one) for one in steps.split(", "))
                 yield f"  {listed(parts, most=40)}: left out, as the dwell is over: {names}"
-        elif data.vessel and step is not None and step.load:
+        elif isinstance(data, e.Did) and data.set_up is not None:
+            yield f"  done for this sitting in entry {data.set_up}, and still so"
+        if not isinstance(data, e.CameOut) and data.vessel and step is not None and step.load:
             vessel = self.procedure.route.vessels.get(data.vessel)
             load = self.procedure.route.loads[step.load]
             yield f"  {load.title}: in the {vessel.title if vessel else data.vessel}"

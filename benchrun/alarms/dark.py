@@ -10,7 +10,7 @@ from typing import Final
 
 from benchrun.moment import Moment
 from benchrun.procedure.parameter import Parameter, Undetermined
-from benchrun.procedure.route import Dwell, Step
+from benchrun.procedure.route import Attended, Dwell, Step
 from benchrun.run.act_clocks import ActClock, ClockKind
 from benchrun.run.course import ACT_MS
 from benchrun.run.offers import Deed, Offer
@@ -83,7 +83,7 @@ def dark_ahead(
     if offer.deed is Deed.PUT_IN and isinstance(step.detail, Dwell):
         least, most = _ms(run, parts, step.detail.least), _ms(run, parts, step.detail.most)
         opens = ACT_MS + (least or 0)
-        if most is not None or (least is not None and step.detail.vessel):
+        if most is not None or (least is not None and _wants_ending(step.detail)):
             closes = ACT_MS + most if most is not None else opens
             if dark := _dark(hours, now, opens, closes, zone):
                 by = clock_time(now.utc_ms + closes, now.utc_ms, zone)
@@ -94,6 +94,11 @@ def dark_ahead(
     for name in run.course.starts.get(step.id, ()):
         told += _window_ahead(run, parts, step, run.route.steps[name], ends, hours, now, zone)
     return tuple(told)
+
+
+def _wants_ending(dwell: Dwell) -> bool:
+    """Whether somebody must come to end a dwell, though nothing says by when."""
+    return bool(dwell.vessel) or dwell.attended is not Attended.NO
 
 
 _OPENERS: Final = (Deed.DO, Deed.PUT_IN, Deed.LIFT)

@@ -10,6 +10,7 @@ from benchrun.procedure.header_shapes import (
     CautionShape,
     InstrumentShape,
     NeedsShape,
+    NextShape,
     SupplyShape,
     ToolShape,
 )
@@ -26,6 +27,7 @@ from benchrun.procedure.route import (
     Procedure,
     Route,
     Signal,
+    Successor,
     Vessel,
     worst_first,
 )
@@ -79,7 +81,8 @@ def compile_shape(
         problems.error(("batch", "at most"), "at most is less than at least: exchange them")
     check_layout(layer.layout, around.names, problems, lost, _measured_by(shape.needs))
     vessels = {
-        name: Vessel(name, vessel.title, vessel.holds) for name, vessel in shape.vessels.items()
+        name: Vessel(name, vessel.title, vessel.holds, vessel.heated)
+        for name, vessel in shape.vessels.items()
     }
     route = replace(layer.layout.route(vessels), kinds=kinds, pair=pair)
     procedure = _procedure(shape, content, route, needs, hazards)
@@ -121,11 +124,20 @@ def _procedure(
         changes=tuple(f"{revision}: {text}" for revision, text in shape.changes.items()),
         sources=dict(shape.sources),
         restore=tuple(shape.close.restore),
-        follow_on=tuple(shape.close.follow_on),
+        follow_on=tuple(
+            one if isinstance(one, str) else _successor(one).words for one in shape.close.follow_on
+        ),
+        successors=tuple(
+            _successor(one) for one in shape.close.follow_on if isinstance(one, NextShape)
+        ),
         sha256=hashlib.sha256(content).hexdigest(),
         content=content,
         dated=shape.dated or "",
     )
+
+
+def _successor(shape: NextShape) -> Successor:
+    return Successor(shape.procedure, shape.revision)
 
 
 def _batch(shape: ProcedureShape) -> Batch:

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 
-from benchrun.procedure.scalars import Id, Ids, Line, Lines, NameText, Whole, YesNo
+from benchrun.procedure.scalars import ONE_OR_MORE, Id, Ids, Line, Lines, NameText, Whole, YesNo
 
 
 def file_key(field: str) -> str:
@@ -114,12 +114,35 @@ class VesselShape(Shape):
 
     title: Line = Field(description="Its name.")
     holds: Whole | None = Field(None, description="How many parts fit at once.")
+    heated: YesNo = Field(False, description="Whether it is hot: its dwells end attended.")
+
+
+class NextShape(Shape):
+    """A procedure that the parts go through next."""
+
+    procedure: Id = Field(description="Its id.")
+    revision: Whole | None = Field(None, description="Its revision, where only one will do.")
+
+
+def _next_form(value: object) -> str:
+    return "<procedure>" if isinstance(value, dict) else "<line>"
+
+
+Next = Annotated[
+    list[
+        Annotated[
+            Annotated[NextShape, Tag("<procedure>")] | Annotated[Line, Tag("<line>")],
+            Discriminator(_next_form),
+        ]
+    ],
+    ONE_OR_MORE,
+]
 
 
 class CloseShape(Shape):
     """The work that remains when the steps are done."""
 
     restore: Lines = Field([], description="What must be put back.")
-    follow_on: Lines = Field([], description="What comes next.")
+    follow_on: Next = Field([], description="What comes next: words, or a procedure by its id.")
     released_by: Line | None = Field(None, description="The role whose signature ends the run.")
     signs: Line | None = Field(None, description="What that signature means.")

@@ -16,6 +16,7 @@ from benchrun.procedure.phrases import consequence, id_from_words, name_of
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
     Act,
+    Attended,
     Consequence,
     Detail,
     Detour,
@@ -110,6 +111,7 @@ class Layer:
         self._hazards = hazards
         self._compiled = compiled
         self._stage_cautions: tuple[Hazard, ...] = ()
+        self._loads: dict[str, LoadBlock] = {}
 
     def stages(self, stages: Sequence[StageShape]) -> None:
         """Lay all stages."""
@@ -252,6 +254,7 @@ class Layer:
         if here.load:
             self._problems.error(path, "a load stands in another load: write one after the other")
         first = len(self.layout.ops)
+        self._loads[key] = block
         self._items(block.steps, (*path, "steps"), replace(here, load=key))
         past = len(self.layout.ops)
         self.layout.loads[key] = Load(key, block.load, tuple(block.in_), first, past)
@@ -315,6 +318,8 @@ class Layer:
             self.layout.unnamed.add(step_id)
         name = getattr(shape, "as_", None) or name_of(step_id)
         detail = detail_of(shape, name, path, self._around)
+        if isinstance(detail, Dwell) and isinstance(shape, DwellStep):
+            detail = replace(detail, attended=self._attended(shape, here))
         if isinstance(detail, Dwell | Hold) or shape.together:
             self._plain_only(path, here)
         if here.load:
@@ -347,10 +352,21 @@ class Layer:
             carries_revision=shape.revision if isinstance(shape, CarryOutStep) else 0,
             uses=step_uses(getattr(shape, "uses", ()), path, self._around),
             photo=getattr(shape, "photo", False),
+            set_up=getattr(shape, "set_up", False),
         )
         self._place(step, here, path)
         if isinstance(shape, DwellStep):
             self._ahead(shape, path, replace(here, ahead_of=step_id))
+
+    def _attended(self, shape: DwellStep, here: _Here) -> Attended:
+        """Whether somebody must be at a dwell: in a heated vessel to end it, unless it says so."""
+        if shape.attended is not None:
+            return Attended(shape.attended)
+        load = self._loads.get(here.load)
+        names = load.in_ if load is not None else [shape.in_]
+        vessels = (self._around.vessels.get(name) for name in names if name is not None)
+        hot = any(getattr(vessel, "heated", False) for vessel in vessels)
+        return Attended.TO_END if hot else Attended.NO
 
     def _ahead(self, shape: DwellStep, path: Path, here: _Here) -> None:
         """Lay the steps that are done while a dwell runs: those it waits for, then the others."""

@@ -8,6 +8,7 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.compile import Compiled
 from benchrun.procedure.files import read_file
 from benchrun.procedure.problems import Problems
+from benchrun.procedure.route import Successor
 
 _MOST_FOLLOWED: Final = 30
 _REVISION: Final = re.compile(r"^revision: *[\"']?([0-9]{1,6})\b", re.MULTILINE)
@@ -26,6 +27,10 @@ def check_beside(compiled: Compiled, file: Path, problems: Problems) -> None:
     if file.name != f"{own}.yaml":
         said = f"procedure {own!r} is looked for in {own}.yaml: rename this file, or the procedure"
         problems.advise(("procedure",), said)
+    for count, following in enumerate(compiled.procedure.successors):
+        said = _next(own, following, folder)
+        if said:
+            problems.advise(("close", "follow on", count), said)
     for step in compiled.procedure.route.steps.values():
         path = compiled.layout.paths[step.id]
         if step.drawing:
@@ -48,6 +53,21 @@ def _drawing(name: str, folder: Path) -> str:
             return f"drawing {name!r} is not there: put it beside the procedure, or delete the key"
     except (OSError, RuntimeError, ValueError):
         return f"drawing {name!r} cannot be looked at"
+    return ""
+
+
+def _next(own: str, following: Successor, folder: Path) -> str:
+    """The fault in a procedure that is said to come next, or nothing."""
+    name, revision = following.procedure, following.revision
+    if name == own:
+        return f"procedure {name!r} would follow itself: name another"
+    text = _text(folder, name)
+    if text is None:
+        return f"procedure {name!r} is not there: put {name}.yaml beside this one"
+    match = _REVISION.search(text)
+    if revision is not None and (match is None or int(match[1]) != revision):
+        at = match[1] if match else "none"
+        return f"procedure {name!r} is at revision {at}, not {revision}: look what changed"
     return ""
 
 

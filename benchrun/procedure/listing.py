@@ -2,6 +2,7 @@
 
 from benchrun.procedure.parameter import FitLimit
 from benchrun.procedure.route import (
+    Attended,
     Consequence,
     Detour,
     Dwell,
@@ -123,6 +124,8 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
         notes.append("left out where it is not done by then")
     if step.any_order:
         notes.append(f"in any order within {step.any_order}")
+    if step.set_up:
+        notes.append("once a sitting, by the first load")
     if step.who:
         notes.append(f"by the {step.who}")
     if step.critical:
@@ -172,6 +175,8 @@ def _dwell_notes(dwell: Dwell, procedure: Procedure) -> list[str]:
             notes.append(f"{word} {span.text}")
     if dwell.tend_every is not None:
         notes.append(f"every {dwell.tend_every.text}: {dwell.tend}")
+    if dwell.attended is not Attended.NO:
+        notes.append("attended" + (" to end it" if dwell.attended is Attended.TO_END else ""))
     return [*notes, *_ways("early", dwell.early), *_ways("late", dwell.late)]
 
 

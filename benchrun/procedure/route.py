@@ -12,6 +12,7 @@ from benchrun.procedure.header_values import PartKind
 from benchrun.procedure.steps import (
     PARTS,
     Act,
+    Attended,
     Consequence,
     Detail,
     Dwell,
@@ -33,6 +34,7 @@ from benchrun.procedure.steps import (
 __all__ = [
     "PARTS",
     "Act",
+    "Attended",
     "Batch",
     "Consequence",
     "Detail",
@@ -136,11 +138,13 @@ class Vessel:
 
     Attributes:
         capacity: How much fits at once, in parts of size 1; None: no limit.
+        heated: Whether it is hot, so that its dwells end attended unless they say otherwise.
     """
 
     id: str
     title: str
     capacity: int | None = None
+    heated: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +232,23 @@ class Needs:
         return (*self.tools, *(instrument.name for instrument in self.instruments), *self.supplies)
 
 
+@dataclass(frozen=True, slots=True)
+class Successor:
+    """A procedure that the parts go through next; of any revision where none is named."""
+
+    procedure: str
+    revision: int | None = None
+
+    @property
+    def words(self) -> str:
+        """It in words: `bush-fit, revision 2`."""
+        return (
+            self.procedure
+            if self.revision is None
+            else f"{self.procedure}, revision {self.revision}"
+        )
+
+
 @dataclass(frozen=True)
 class Procedure:
     """A loaded, checked and compiled procedure.
@@ -236,7 +257,8 @@ class Procedure:
         sha256: Hex digest of the file's bytes; a run keeps both.
         sources: What the short source marks of the file stand for.
         restore: What must be put back before the run is closed.
-        follow_on: What procedures come next, in words.
+        follow_on: What comes next, in words.
+        successors: The procedures among that which are named by their ids.
     """
 
     id: str
@@ -255,6 +277,7 @@ class Procedure:
     sources: Mapping[str, str]
     restore: tuple[str, ...]
     follow_on: tuple[str, ...]
+    successors: tuple["Successor", ...]
     sha256: str
     content: bytes
     dated: str = ""

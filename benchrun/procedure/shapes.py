@@ -153,6 +153,9 @@ class DoStep(StepShape):
     uses: UsesShape = Field([], description="What it uses of which supply.")
     do: Line = Field(description="What to do: one action, verb first, at most 20 words.")
     photo: YesNo = Field(False, description="It is to be photographed: a picture is asked for.")
+    set_up: YesNo = Field(
+        False, description="It readies the place once a sitting: the first load does it for all."
+    )
 
 
 class DwellStep(StepShape):
@@ -168,6 +171,9 @@ class DwellStep(StepShape):
     tend: TendShape | None = Field(None, description="What to do at intervals.")
     early: Ways = Field([], description="What may follow an early end, the safest first.")
     late: Ways = Field([], description="What may follow a late end, the safest first.")
+    attended: Literal["yes", "to end it", "no"] | None = Field(
+        None, description="Whether somebody stays with it, comes to end it, or need not."
+    )
     adds_up: YesNo = Field(False, description="Whether broken-off times count in sum.")
     meanwhile: "list[Item]" = Field([], description="Steps that may be done while it runs.")
     undone: Literal["done after", "left out"] = Field(

@@ -36,6 +36,14 @@ class Kind(StrEnum):
     WORK_OUT = "work out"
 
 
+class Attended(StrEnum):
+    """Whether somebody must be at a dwell: all the time, to end it, or not at all."""
+
+    YES = "yes"
+    TO_END = "to end it"
+    NO = "no"
+
+
 class Act(StrEnum):
     """The consequences of a judgement; every consequence is an answer to a question."""
 
@@ -104,6 +112,7 @@ class Dwell:
         early: What may follow an early end, the cautious first.
         late: What may follow a late end, the cautious first.
         adds_up: Whether a dwell that was broken off and taken up again counts in sum.
+        attended: Whether somebody must be there.
     """
 
     vessel: str = ""
@@ -116,6 +125,7 @@ class Dwell:
     early: tuple[Consequence, ...] = ()
     late: tuple[Consequence, ...] = ()
     adds_up: bool = False
+    attended: Attended = Attended.NO
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,6 +283,7 @@ class Step:
         carries_revision: The revision of that procedure.
         uses: What it uses of which supply.
         photo: Whether a photo of the parts is wanted before it is done.
+        set_up: Whether it readies the place once a sitting, by the first who come to it.
         pair: Whether, done together, it is done by the parts of a pair instead of the batch.
     """
 
@@ -301,6 +312,7 @@ class Step:
     carries_revision: int = 0
     uses: tuple[Uses, ...] = ()
     photo: bool = False
+    set_up: bool = False
     pair: bool = False
 
     @property

@@ -14,6 +14,7 @@ from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
 from benchrun.run.measurement import decide_inspect, decide_reading, decide_work_out
 from benchrun.run.questions import window_question
+from benchrun.run.sittings import set_up_by
 from benchrun.run.start_checks import (
     gathered,
     in_order,
@@ -43,7 +44,8 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
     refused = right_hand(step, hand, command.reason) or _critical(step, command)
     if refused:
         return refused
-    uses = used(run, step, begun.parts, command.uses)
+    done = set_up_by(run, step, at) is not None  # what was used for it was used then
+    uses = () if done else used(run, step, begun.parts, command.uses)
     if isinstance(uses, Refusal):
         return uses
     command = replace(command, parts=begun.parts, uses=uses)

@@ -161,6 +161,11 @@ class Course:
         return (detail.vessel,) if isinstance(detail, Dwell) and detail.vessel else ()
 
     @cached_property
+    def set_ups(self) -> frozenset[str]:
+        """The steps that ready the place once a sitting."""
+        return frozenset(step.id for step in self.route.steps.values() if step.set_up)
+
+    @cached_property
     def one_of_vessels(self) -> tuple[tuple[str, ...], ...]:
         """Vessels of which a part must fit into one: each by itself, or those of a load."""
         loads = [load.vessels for load in self.route.loads.values()]

@@ -64,6 +64,7 @@ class Did:
         uses: What it used of the shop's supplies.
         remarks: At a hold, what the record held of its parts since they were last signed for.
         vessel: The vessel that the load takes, at the step that makes the load.
+        set_up: The entry that readied the place in this sitting already, which still holds.
     """
 
     KIND: ClassVar = "do"
@@ -80,6 +81,7 @@ class Did:
     uses: tuple[Use, ...] = ()
     remarks: tuple[Remark, ...] = ()
     vessel: str = ""
+    set_up: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

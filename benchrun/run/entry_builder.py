@@ -11,6 +11,7 @@ from benchrun.run.advance import onward
 from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand
 from benchrun.run.photos import unphotographed
+from benchrun.run.sittings import set_up_by
 from benchrun.run.state import Run
 from benchrun.text import listed
 
@@ -81,6 +82,7 @@ def draft_of(making: Making, step: Step, start: Start) -> e.Did:
         tool=command.tool,
         uses=command.uses,
         vessel=start.vessel,
+        set_up=set_up_by(making.run, step, making.at),
     )
 
 

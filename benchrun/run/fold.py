@@ -30,6 +30,7 @@ from benchrun.run.effects import (
     window_kept,
 )
 from benchrun.run.part_values import fresh_marker
+from benchrun.run.sittings import with_set_ups
 from benchrun.run.state import Marker, Run, Soak, Status, Unsigned, altered
 from benchrun.run.values import revised
 from benchrun.run.verdict import draw
@@ -57,7 +58,8 @@ def fold(run: Run, entry: e.Entry) -> Run:
         ) from error
     if isinstance(entry.data, e.Signed) and run.unsigned is not None:
         after = _signed(after, entry, run.unsigned)
-    return _with_rooms(run, after, entry)
+    after = _with_rooms(run, after, entry)
+    return with_set_ups(after, entry) if after.course.set_ups else after
 
 
 def _changed(run: Run, entry: e.Entry, markers: Mapping[str, Marker]) -> Run:

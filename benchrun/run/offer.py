@@ -42,6 +42,7 @@ class Offer:
         vessel: The vessel that its parts would take by it, or have as a load already.
         has_vessel: Whether they have it already.
         behind: The parts without which it cannot be done yet.
+        set_up: The entry that readied the place in this sitting already, where the step does that.
         urgency: What it is sorted by (`urgency`).
     """
 
@@ -60,6 +61,7 @@ class Offer:
     room_in: tuple[str, ...] = ()
     vessel: str = ""
     has_vessel: bool = False
+    set_up: int | None = None
     behind: tuple[str, ...] = ()
     urgency: tuple[int, ...] = ()
 

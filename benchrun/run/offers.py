@@ -10,6 +10,7 @@ from benchrun.run.decide import unfinished
 from benchrun.run.dwelling import undone_before_out
 from benchrun.run.memory import remembered
 from benchrun.run.offer import Deed, Offer
+from benchrun.run.sittings import set_up_by
 from benchrun.run.start_offers import starts
 from benchrun.run.state import Marker, Question, Run, Status
 from benchrun.run.urgency import ordered_offers, part_haste
@@ -28,7 +29,10 @@ def offers(run: Run, at: Moment) -> tuple[Offer, ...]:
     found = [*_clock_offers(run, at), *_questions(run), *_away(run)]
     if run.stopped:
         found.append(Offer(Deed.RESUME, (), why=run.stopped, urgency=(-1,)))
-    found += starts(run, at, part_haste(clocks))
+    found += [
+        replace(offer, set_up=set_up_by(run, offer.step, at)) if run.set_ups else offer
+        for offer in starts(run, at, part_haste(clocks))
+    ]
     if not any(offer.ready for offer in found) and not _anything_in(run):
         found.append(_closing(run))
     return ordered_offers(found, clocks)

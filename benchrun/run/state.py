@@ -415,6 +415,8 @@ class Run:
         about: What the first entry says of the run, as kept.
         used: What was used, by the entry of the act; what was taken back is not among it.
         format: The number of the format in which its log goes on.
+        set_ups: The entry that readied the place in this sitting, by its step.
+        worked: When somebody did something last, where there are such steps.
         rooms: The room that vessels had from which entry on, where a window asks for it.
         photographed: The steps at which a photo of a part was kept: step and part.
     """
@@ -433,6 +435,8 @@ class Run:
     format: int = ORIGINS_SINCE
     photographed: frozenset[tuple[str, str]] = frozenset()
     rooms: tuple[Room, ...] = ()
+    set_ups: Mapping[str, int] = field(default_factory=dict)
+    worked: Mark | None = None
 
     @property
     def route(self) -> Route:

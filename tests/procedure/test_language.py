@@ -90,7 +90,7 @@ def test_the_header_is_kept(whole: Procedure) -> None:
     assert whole.batch.part == "arm"
     assert (whole.batch.least, whole.batch.most) == (1, 12)
     assert whole.restore == ("Close the doors of the tub.",)
-    assert whole.follow_on == ("Fit the bearings.",)
+    assert whole.follow_on == ("Fit the bearings.", "shaft-polish, revision 2")
     assert whole.first_aid[0].startswith("Acid on skin")
     assert whole.content == (PAGES / "every-word.yaml").read_bytes()
     assert len(whole.sha256) == 64

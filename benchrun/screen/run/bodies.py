@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from benchrun.dialogue.answers import answer_prompt
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Dwell, Hold, Step, WorkOut
+from benchrun.procedure.route import Attended, Dwell, Hold, Step, WorkOut
 from benchrun.run.clocks import window_words
 from benchrun.run.course import constant_ms
 from benchrun.run.offers import Deed, Offer
@@ -85,11 +85,16 @@ def _dwell_words(run: Run, offer: Offer, detail: Dwell) -> str:
         if vessel.capacity is not None and not offer.has_vessel:
             free = max(0, room_left(run, vessel.id) or 0)
             where += f", room for {free} of {vessel.capacity}"
-    return "   ".join(text for text in (where, limits, aim) if text)
+    attended = {Attended.YES: "somebody stays with it", Attended.TO_END: "somebody ends it"}
+    stays = attended.get(detail.attended, "")
+    return "   ".join(text for text in (where, limits, aim, stays) if text)
 
 
 def load_block(paper: Paper, run: Run, offer: Offer) -> Block:
     """The vessel that a load has from this step on, or has already."""
+    if offer.set_up is not None:
+        words = f"in this sitting already, entry {offer.set_up}; Enter says that it is still so"
+        return block(paper.paragraph(words, first=" done  ", lead=Role.QUIET), rank=2)
     if not offer.vessel or offer.deed is Deed.PUT_IN or not offer.ready:
         return block([])
     vessel = run.route.vessels[offer.vessel]
