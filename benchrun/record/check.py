@@ -195,6 +195,8 @@ class _Reading:
         if line.kind in NAMESPACES:
             self._catch_up()
             self._signatures.line(line, self._digest, self._last)
+            if "files" in line.data:
+                self._files.line(line)
             if line.kind == "sign" and self._last is not None and self._last.kind == "close":
                 self._report.closed = True
         elif line.kind in _FILE_KINDS:

@@ -67,10 +67,25 @@ class FileCheck:
             elif not found:
                 self._report.fault(f"{name} is not what was set aside", place)
 
+    def sealed(self, line: Line) -> None:
+        """Judge what was laid beside the log for whoever reads it without this program."""
+        files = line.data.get("files")
+        for item in files if isinstance(files, list) else []:
+            if not isinstance(item, dict):
+                continue
+            found = self._digest(item.get("file"), item.get("sha256"), line.n)
+            if found is None:
+                self._report.doubt(f"{_named(item)} is no longer there", line.n)
+            elif not found:
+                text = f"{_named(item)} is not what was laid there at the close: do not run it"
+                self._report.fault(text, line.n)
+
     def line(self, line: Line) -> None:
         """Judge whatever files a line names."""
         if line.kind == "photo":
             self.photo(line)
+        elif line.kind == "seal":
+            self.sealed(line)
         elif line.kind == RECOVERED:
             self.recovered(line)
 

@@ -2,6 +2,8 @@
 
 log.jsonl         the log
 log.jsonl.sig     the station's seal over the whole log, once it is closed
+FORMAT.md         the page of the format, and
+record_reader.py  a reader of it in plain Python, once it is closed
 procedure.yaml    a byte copy of the procedure that the run follows
 signers           the public keys of those who signed
 photos/           pictures that entries name, with their digests
@@ -22,6 +24,7 @@ from benchrun.plain_file import read_plain
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.durable import make_folder, write_file
 from benchrun.record.glimpse import LOG_NAME, SEAL_NAME, run_paths
+from benchrun.record.recovery import SetAside
 from benchrun.record.signers import Signers, read_signers, write_signers
 from benchrun.record.trouble import NotKept
 from benchrun.record.writer import LogWriter
@@ -29,6 +32,9 @@ from benchrun.text import shown, slug
 
 # No letters that are taken for digits or for each other when read aloud or off a tag.
 _TAG_LETTERS: Final = "23456789abcdefghjkmnpqrstuvwxyz"
+READING: Final = ("FORMAT.md", "record_reader.py")
+"""The files laid into a run's folder at its close, so that it can be read without this program."""
+
 _PATIENCE_MS: Final = 100  # who only looks whether a log is written has it for a moment
 
 
@@ -150,6 +156,19 @@ class RunFolder:
     def write_seal(self, armoured: str) -> None:
         """Keep the seal over the whole log."""
         write_file(self.seal, armoured.encode("ascii"))
+
+    def keep_reader(self) -> tuple[SetAside, ...]:
+        """Lay the page of the format and a reader of it into the folder, so that it stands alone.
+
+        Raises:
+            NotKept: The disk refused.
+        """
+        kept = []
+        for name in READING:
+            content = Path(__file__).with_name(name).read_bytes()
+            write_file(self.path / name, content)
+            kept.append(SetAside(name, hashlib.sha256(content).hexdigest(), len(content)))
+        return tuple(kept)
 
     def procedure_sha256(self) -> str:
         """The digest (hex) of the copy of the procedure.

@@ -26,7 +26,7 @@ _FAILED: Final = re.compile(r".+\.failed-([0-9]{1,6})", re.ASCII)
 
 @dataclass(frozen=True, slots=True)
 class SetAside:
-    """A file kept beside the log.
+    """A file kept beside the log, which an entry names with its digest.
 
     Attributes:
         file: Its name in the run's folder.

@@ -309,6 +309,8 @@ class Sealed:
             began the run takes it up; 0 where it stays what it was.
         notes: What the program found broken off when it took the run up, and put right.
         program: Name, version and build of the program that took the run up; empty in other seals.
+        files: At the close, what was laid beside the log so that it can be read without this
+            program: the page of its format and a reader.
     """
 
     KIND: ClassVar = "seal"
@@ -318,6 +320,7 @@ class Sealed:
     format: int = 0
     notes: tuple[str, ...] = ()
     program: str = ""
+    files: tuple[AsideFile, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

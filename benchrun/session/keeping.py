@@ -12,7 +12,7 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
-from benchrun.record.recovery import sweep
+from benchrun.record.recovery import SetAside, sweep
 from benchrun.record.register import Register
 from benchrun.record.register_log import RunState
 from benchrun.record.seals import seal_data, seal_whole
@@ -73,8 +73,7 @@ class Keeping(Sitting):
     def _name_set_aside(self) -> None:
         """Enter what the disk made the writer set aside; never between a statement and its sign."""
         if self._writer.set_aside:
-            aside = self._writer.set_aside
-            files = tuple(e.AsideFile(one.file, one.sha256, one.size) for one in aside)
+            files = tuple(map(_aside, self._writer.set_aside))
             self._enter(e.Recovered(files), STATION, self.now())
 
     def _name_set_aside_if_room(self) -> None:
@@ -94,7 +93,13 @@ class Keeping(Sitting):
             self.folder.write_signers(kept.add(row))
 
     def _seal(
-        self, why: str, *, raised: int = 0, notes: tuple[str, ...] = (), by: str = ""
+        self,
+        why: str,
+        *,
+        raised: int = 0,
+        notes: tuple[str, ...] = (),
+        by: str = "",
+        files: tuple[e.AsideFile, ...] = (),
     ) -> None:
         """Seal all that stands before.
 
@@ -103,10 +108,12 @@ class Keeping(Sitting):
             raised: The number of the format from here on, 0 where it stays.
             notes: What was found when the run was taken up.
             by: The program that takes the run up, or empty.
+            files: What was laid beside the log so that it can be read without this program.
         """
         own, now = principal(self.shop, STATION), self.now()
         data = seal_data(self._writer, self._station, own, why)
-        self._enter(e.Sealed(str(data["sshsig"]), own, why, raised, notes, by), STATION, now)
+        sealed = e.Sealed(str(data["sshsig"]), own, why, raised, notes, by, files)
+        self._enter(sealed, STATION, now)
         self._sealed_at, self._owed = now, ""
 
     def _seal_if_room(self, why: str) -> None:
@@ -161,7 +168,8 @@ class Keeping(Sitting):
             last = self._entries[-1].data
             if isinstance(last, e.Sealed) and last.why == CLOSE:
                 break
-            self._seal(CLOSE, notes=notes)
+            files = tuple(_aside(kept) for kept in self.folder.keep_reader())
+            self._seal(CLOSE, notes=notes, files=files)
         state = RunState(self.folder.run, self.run.n - 1, self._writer.head)
         register = Register(self.shop.path)
         if all((said.kind, said.state) != ("closed", state) for said in register.read().mentions):
@@ -241,6 +249,10 @@ class Keeping(Sitting):
                 self._register("marked")
         except BenchrunError:
             return  # the log holds all that was acknowledged; whoever takes it up is told
+
+
+def _aside(kept: SetAside) -> e.AsideFile:
+    return e.AsideFile(kept.file, kept.sha256, kept.size)
 
 
 def signer_row(shop: Shop, who: str, key: PublicKey, namespace: str, now: Moment) -> Signer:

@@ -153,7 +153,7 @@ def verify(
 
 
 def checked_keys(folder: Path, shop: Path | None = None) -> dict[str, Any]:
-    """The findings of checking how a run was kept, of its signatures: `faults`, `signers`, `known`.
+    """The findings about the signatures of a run: `faults`, `signers`, `known`.
 
     No entry is decided again, which is what takes the time.
 
