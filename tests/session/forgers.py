@@ -308,13 +308,12 @@ def seen(victim):
 
 
 def handed_over(victim):
-    """By what a reader of the run's report, and who looks at the board, sees the forgery."""
+    """The front of the report of the run, and whether the board tells of a register set back."""
     verdict = verify(victim.folder.path)
     sheet = trust_words(gather(victim.folder.path, verdict.as_data())).text
-    report = "NOT WHOLE" if "NOT WHOLE" in sheet else "whole"
-    board = [run for run in look(victim.shop, victim.clock.now()).open_runs if run.fault]
+    board = look(victim.shop, victim.clock.now()).open_runs
     told = any("this machine saw" in run.fault for run in board)
-    return f"{report}, told" if told else report
+    return "NOT WHOLE" if "NOT WHOLE" in sheet else "whole", "told" if told else "not told"
 
 
 def resumed(victim):
@@ -330,12 +329,41 @@ def resumed(victim):
     return "resumed"
 
 
-def outcome(path, holds, does, state, *, anchor=False, later_run=True):
-    """What one cell of a table says, on the shop's machine or on one that never saw the shop."""
-    path.mkdir()
-    victim = Victim(path, state, later_run)
+class Victims:
+    """Shops to be forged, each made once and given as it was made."""
+
+    def __init__(self, path):
+        self.path, self._made = path, {}
+
+    def fresh(self, state, *, later_run):
+        """A victim as nobody has touched it, and what this machine saw of it."""
+        place = self.path / f"{state}-{later_run}"
+        kept, saw = place.with_suffix(".kept"), place.with_suffix(".saw")
+        if place not in self._made:
+            place.mkdir()
+            self._made[place] = Victim(place, state, later_run)
+            shutil.copytree(place, kept)
+            shutil.copytree(state_folder(), saw)
+        for now, before in ((place, kept), (state_folder(), saw)):
+            shutil.rmtree(now, ignore_errors=True)
+            shutil.copytree(before, now)
+        return self._made[place]
+
+
+def outcome(victim, holds, does, *, anchor):
+    """What verify, report, resume and board say of a forgery.
+
+    Args:
+        victim: Whom it is done to.
+        holds: What the forger holds.
+        does: What is done.
+        anchor: Whether this machine saw the shop before.
+
+    Returns:
+        Verify and resume as the tables have them; the front of the report; whether the board tells.
+    """
     Forger(victim, holds, does).forge()
     if not anchor:
         shutil.rmtree(state_folder())
-    said = [seen(victim), resumed(victim)]
-    return ", ".join(word for word in said if word)
+    verdict, (report, told) = seen(victim), handed_over(victim)
+    return ", ".join(filter(None, (verdict, resumed(victim)))), report, told
