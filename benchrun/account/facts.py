@@ -282,6 +282,7 @@ class SignFacts:
         says: The statement that was signed, with the full name.
         covers: How many entries lie under it.
         remarks: What the record held of these parts, as it stood beside the statement.
+        role: The role in which the procedure asks for the signature, or empty.
     """
 
     n: int
@@ -294,6 +295,7 @@ class SignFacts:
     covers: int
     flags: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    role: str = ""
 
 
 @dataclass(frozen=True, slots=True)

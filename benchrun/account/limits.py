@@ -13,6 +13,7 @@ from benchrun.text import listed
 PROCEDURE, STANDARD, FIGURE = "procedure", "standard", "figure"
 TYPED, WORKED_OUT = "typed", "worked out"
 _FIGURE_FORMS: Final = ("figure", "figures")
+_AT_STEP: Final = re.compile(r"(typed|measured|counted|worked out) at step (\d+)")
 # Bodies that publish standards, as their own titles begin; from memory.
 _STANDARD: Final = re.compile(r"(ISO|IEC|EN|DIN|BS|ASTM|SAE|ANSI|AWS|SSPC|NACE|MIL|JIS)\b")
 
@@ -45,6 +46,10 @@ class LimitOrigins:
         ]
         if len(told) == 2 and told[0].words == told[1].words:
             return (LimitOrigin("both", told[0].kind, told[0].words),)
+        at = [_AT_STEP.fullmatch(origin.words) for origin in told]
+        if len(told) == 2 and at[0] and at[1] and at[0][1] == at[1][1]:
+            words = f"{at[0][1]} at steps {at[0][2]} and {at[1][2]}"
+            return (LimitOrigin("both", told[0].kind, words),)
         return tuple(told)
 
     def _origin(self, step: Step, limit: Parameter, logged: Origin | None) -> tuple[str, str]:

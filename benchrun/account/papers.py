@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from benchrun.account.facts import PhotoFacts, RunFacts, SignFacts, WordFacts
-from benchrun.procedure.route import Procedure
+from benchrun.procedure.route import Hold, Procedure
 from benchrun.run import entries as e
 from benchrun.text import listed
 
@@ -102,7 +102,12 @@ class PaperWalk:
             entry.n,
             tuple(getattr(stated, "flags", ())),
             tuple(map(remark_words, getattr(stated, "remarks", ()))),
+            self._role(getattr(stated, "step", "")),
         )
+
+    def _role(self, step: str) -> str:
+        known = self._steps.get(step)
+        return known.detail.role if known and isinstance(known.detail, Hold) else ""
 
     def _word(self, entry: e.Entry, data: e.Note | e.Lesson) -> WordFacts:
         return WordFacts(

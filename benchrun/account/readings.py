@@ -51,6 +51,7 @@ class ReadingWalk:
         self._worked: list[e.Entry] = []
         self._before: dict[int, dict[ValueId, ReadingFacts | FindingFacts]] = {}
         self._origins = LimitOrigins(procedure)
+        self._finest: dict[tuple[int, str], tuple[str, ...]] = {}
 
     def take(self, before: Run, entry: e.Entry, after: Run) -> None:
         """Take the next entry with the run before and after it."""
@@ -71,7 +72,7 @@ class ReadingWalk:
         values = self._values.values()
         self._facts.readings = [one for one in values if isinstance(one, ReadingFacts)]
         for reading in self._facts.readings:
-            reading.shown = as_measured(reading)
+            reading.shown = as_measured(reading, self._finest.get((reading.n, reading.part), ()))
         self._facts.findings = [one for one in values if isinstance(one, FindingFacts)]
         self._facts.sums = [one for entry in self._worked for one in self._sums(entry)]
 
@@ -95,6 +96,12 @@ class ReadingWalk:
                 )
         if isinstance(detail, WorkOut):
             self._worked.append(entry)
+            for part in data.parts:
+                self._finest[entry.n, part] = tuple(
+                    used.number
+                    for used in data.inputs
+                    if used.number and used.unit == detail.unit and used.part in ("", part)
+                )
 
     def _reading(
         self, entry: e.Entry, data: e.Did, step: Step, detail: Reading | WorkOut, part: str

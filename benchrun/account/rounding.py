@@ -4,6 +4,7 @@ What was typed stays in the log to the last digit. Source: JCGM 100:2008, 7.2.6:
 given to two significant digits at most, and a result is rounded to be consistent with it.
 """
 
+from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
@@ -42,21 +43,28 @@ def limit_shown(limit: str, value: str) -> str:
     return plain(_rounded(number, places).normalize())
 
 
-def as_measured(reading: ReadingFacts) -> str:
+def as_measured(reading: ReadingFacts, inputs: Iterable[str] = ()) -> str:
     """A value to the smallest step of its instrument, or as far as its uncertainty reaches.
 
     It keeps further digits where rounding would bring it to the other side of a limit.
+
+    Args:
+        reading: The value.
+        inputs: The numbers in its unit that it was worked out from; it is known to one place more
+            than the finest of them.
     """
     value = Decimal(reading.value)
-    places = _places(reading, value)
+    places = max((_decimals(Decimal(number)) + 1 for number in inputs), default=None)
+    places = _places(reading, value) if places is None else places
     if _decimals(value) <= places:
-        return f"{_rounded(value, places):f}" if reading.source == "reading" else plain(value)
+        exact_value = value.normalize() if value else Decimal(0)
+        return f"{_rounded(value, places) if reading.source == 'reading' else exact_value:f}"
     low, high = (Decimal(limit) if limit else None for limit in (reading.low, reading.high))
     exact = verdict_of(value, low, high)
     for digits in range(places, min(_decimals(value), _FINEST)):
         rounded = _rounded(value, digits)
         if verdict_of(rounded, low, high) == exact:
-            return f"{rounded:f}"
+            return f"{rounded:f}" if reading.source == "reading" else f"{rounded.normalize():f}"
     return plain(value)
 
 

@@ -61,6 +61,9 @@ def _add_telling(commands: "Commands") -> None:
         "--to", type=Path, required=True, metavar="FILE", help="ends in .html .csv .json .txt .md"
     )
     parser.add_argument("--title", default="", help="what a job of several runs is called")
+    parser.add_argument(
+        "--for", default="", dest="owner", metavar="NAME", help="whose parts they are"
+    )
     parser.set_defaults(command=report)
     parser = commands.add_parser("due", help="write what falls due as a calendar file")
     parser.add_argument("--to", type=Path, required=True, metavar="FILE.ics")
@@ -264,6 +267,7 @@ def show(args: argparse.Namespace) -> int:
 def report(args: argparse.Namespace) -> int:
     """Verify runs and write the record that is handed over."""
     from benchrun.report.command import run_report
+    from benchrun.report.front import Issue
     from benchrun.verify import verify_many
 
     folders = [run_folder(args, name) for name in args.runs]
@@ -272,7 +276,8 @@ def report(args: argparse.Namespace) -> int:
         if isinstance(outcome, BenchrunError):
             raise outcome
         verdicts.append(outcome.as_data())
-    print(run_report(folders, args.to, verdicts, title=args.title))
+    issue = Issue(args.title, f"{dt.datetime.now(dt.UTC):%Y-%m-%dT%H:%M:%SZ}", args.owner)
+    print(run_report(folders, args.to, verdicts, issue=issue))
     return 0
 
 

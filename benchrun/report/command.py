@@ -12,10 +12,11 @@ from benchrun.account.gather import gather, photo_path
 from benchrun.errors import BenchrunError
 from benchrun.plain_file import read_plain
 from benchrun.record.folder import RunFolder
+from benchrun.report.front import Issue
 from benchrun.text import count, shown
 
-MOST_ONE: Final = 12 * 1024 * 1024
-MOST_ALL: Final = 48 * 1024 * 1024
+MOST_ONE: Final = 64 * 1024 * 1024
+"""No picture's file is read that is larger."""
 
 Verdict = Mapping[str, Any]
 
@@ -25,7 +26,7 @@ def run_report(
     to: Path,
     verdicts: Sequence[Verdict | None] = (),
     *,
-    title: str = "",
+    issue: Issue | None = None,
 ) -> str:
     """Write a report of one run, or a job report of several, in the form that the ending says.
 
@@ -34,7 +35,7 @@ def run_report(
         to: The file to write: .html, .csv, .json, .txt or .md. One that is there is replaced.
         verdicts: What verifying each run came to, in the form that `benchrun verify --json`
             prints, in the same order; None or nothing where it was not verified.
-        title: What a job is called.
+        issue: What the record says of its own issue: title, time, for whom.
 
     Returns:
         A line that says what was written.
@@ -52,7 +53,7 @@ def run_report(
         raise BenchrunError("a report needs a run: give its id or its folder")
     known = [*verdicts, *([None] * (len(folders) - len(verdicts)))]
     runs = [gather(folder, verdict) for folder, verdict in zip(folders, known, strict=True)]
-    _put(to, write(runs, folders, title))
+    _put(to, write(runs, folders, issue or Issue()))
     what = "a job record of " + count(len(runs), "run") if len(runs) > 1 else runs[0].run
     return f"{shown(what, 120)}: written to {shown(str(to), 200)}"
 
@@ -70,42 +71,41 @@ def _put(to: Path, text: str) -> None:
         ) from None
 
 
-def _html(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
+def _html(runs: Sequence[RunFacts], folders: Sequence[Path], issue: Issue) -> str:
     from benchrun.report.html import as_html
     from benchrun.report.pages import lay_out
 
-    album = Album()
-    pictures = [album.pictures(run, folder) for run, folder in zip(runs, folders, strict=True)]
-    return as_html(lay_out(runs, title, pictures))
+    pictures = [pictures_of(run, folder) for run, folder in zip(runs, folders, strict=True)]
+    return as_html(lay_out(runs, issue, pictures))
 
 
-def _text(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
+def _text(runs: Sequence[RunFacts], folders: Sequence[Path], issue: Issue) -> str:
     from benchrun.report.pages import lay_out
     from benchrun.report.plain import as_text
 
     del folders
-    return as_text(lay_out(runs, title))
+    return as_text(lay_out(runs, issue))
 
 
-def _markdown(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
+def _markdown(runs: Sequence[RunFacts], folders: Sequence[Path], issue: Issue) -> str:
     from benchrun.report.markdown import as_markdown
     from benchrun.report.pages import lay_out
 
     del folders
-    return as_markdown(lay_out(runs, title))
+    return as_markdown(lay_out(runs, issue))
 
 
-def _csv(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
+def _csv(runs: Sequence[RunFacts], folders: Sequence[Path], issue: Issue) -> str:
     from benchrun.report.rows import as_csv
 
-    del folders, title
+    del folders, issue
     return as_csv(runs)
 
 
-def _json(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
+def _json(runs: Sequence[RunFacts], folders: Sequence[Path], issue: Issue) -> str:
     from benchrun.report.rows import as_json
 
-    del title
+    del issue
     logs = []
     for folder, run in zip(folders, runs, strict=True):
         lines = read_plain(RunFolder(folder).log).split(b"\n")[: run.entries]
@@ -113,7 +113,7 @@ def _json(runs: Sequence[RunFacts], folders: Sequence[Path], title: str) -> str:
     return as_json(runs, logs)
 
 
-_FORMS: Final[Mapping[str, Callable[[Sequence[RunFacts], Sequence[Path], str], str]]] = {
+_FORMS: Final[Mapping[str, Callable[[Sequence[RunFacts], Sequence[Path], Issue], str]]] = {
     ".html": _html,
     ".csv": _csv,
     ".json": _json,
@@ -135,34 +135,26 @@ def media_type(content: bytes) -> str:
     return ""
 
 
-class Album:
-    """Gives out the pictures of runs until a report is as heavy as it may get."""
+def pictures_of(facts: RunFacts, folder: Path) -> list[tuple[str, bytes | None]]:
+    """For each picture of a run its media type and bytes, or None where it cannot be shown."""
+    from benchrun.pictures.scaled import scaled
 
-    def __init__(self) -> None:
-        self._left = MOST_ALL
+    pictures: list[tuple[str, bytes | None]] = []
+    for photo in facts.photos:
+        content = _content(folder, photo.file, photo.sha256) if photo.state == "agrees" else None
+        kind = media_type(content) if content else ""
+        shown = scaled(content, kind) if content and kind else None
+        pictures.append(shown or ("", None))
+    return pictures
 
-    def pictures(self, facts: RunFacts, folder: Path) -> list[tuple[str, bytes | None]]:
-        """For each picture of a run its media type and bytes, or None where it is not shown."""
-        pictures: list[tuple[str, bytes | None]] = []
-        for photo in facts.photos:
-            content = (
-                self._content(folder, photo.file, photo.sha256) if photo.state == "agrees" else None
-            )
-            kind = media_type(content) if content else ""
-            if content is None or not kind:
-                pictures.append(("", None))
-                continue
-            self._left -= len(content)
-            pictures.append((kind, content))
-        return pictures
 
-    def _content(self, folder: Path, file: str, sha256: str) -> bytes | None:
-        path = photo_path(folder.absolute(), file)
-        try:
-            if path is None or path.stat().st_size > min(MOST_ONE, self._left):
-                return None
-            content = read_plain(path)
-        except OSError:
+def _content(folder: Path, file: str, sha256: str) -> bytes | None:
+    path = photo_path(folder.absolute(), file)
+    try:
+        if path is None or path.stat().st_size > MOST_ONE:
             return None
-        # Read again after the digest was taken: what is shown is what was checked.
-        return content if hashlib.sha256(content).hexdigest() == sha256 else None
+        content = read_plain(path)
+    except OSError:
+        return None
+    # Read again after the digest was taken: what is shown is what was checked.
+    return content if hashlib.sha256(content).hexdigest() == sha256 else None

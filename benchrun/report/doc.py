@@ -74,6 +74,13 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True)
+class Strip:
+    """Pictures side by side."""
+
+    pictures: tuple[Picture, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Code:
     """Commands, or text that must stay as it is."""
 
@@ -88,7 +95,7 @@ class Under:
     note: str = ""
 
 
-Block = Table | Para | Fields | Bullets | Plot | Picture | Code | Under
+Block = Table | Para | Fields | Bullets | Plot | Strip | Code | Under
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,38 +1,128 @@
-"""The front of a sheet: what was done, the result, who answers, whether to trust."""
+"""The front of a record: what was done, was it in limits, by whose authority, may it be trusted."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
 
-from benchrun.account.facts import ReadingFacts, RunFacts
+from benchrun.account.facts import PartFacts, QuestionFacts, RunFacts, SignFacts
 from benchrun.account.papers import key_words
-from benchrun.report.doc import Fields, Para
+from benchrun.report.conformity import (
+    conformity_section,
+    instrument_doubts,
+    standing,
+    typed_limits,
+)
+from benchrun.report.doc import (
+    Block,
+    Cell,
+    Fields,
+    Para,
+    Section,
+    Sheet,
+    Table,
+    table_of,
+)
 from benchrun.report.proof import shop_head, trust_words
 from benchrun.report.wording import parts_words
 from benchrun.text import count, listed
 from benchrun.wording import minute_words
 
-_MOST = 12
+_MOST: Final = 12
+_FEW: Final = 6
+_ROWS: Final = 10  # of results and characteristics, for which a first page has room
+_MOST_OUT: Final = 6
+_MOST_RECEIPT: Final = 4
+_FELL: Final = ("withdrawn", "taken back")
+ONLY_THESE: Final = "these parts only, as they were when the work was done; whole with its annexes"
 
 
-def card(facts: RunFacts) -> Fields:
-    """Which run it was, on which parts, and who worked and signed."""
-    status = "" if facts.status == "approved" else f" ({facts.status})"
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """The issue of a record: its title, its time, for whom.
+
+    Attributes:
+        title: What a job is called; empty for a plain title.
+        at: When it is issued, RFC 3339; empty where nobody says.
+        owner: For whom, or empty.
+    """
+
+    title: str = ""
+    at: str = ""
+    owner: str = ""
+
+
+def front_sheet(runs: Sequence[RunFacts], issue: Issue) -> Sheet:
+    """The first page of a record of one run or of the runs of a job."""
+    title = issue.title or (runs[0].title if len(runs) == 1 else "Job record")
+    rehearsed = all(run.rehearsal for run in runs)
+    over = "Rehearsal, not work" if rehearsed else "Record of work and inspection"
+    results = _results(runs)
+    sections = (
+        Section("What was done, and the result", (results,)),
+        conformity_section(runs, _ROWS - len(results.rows)),
+        _out_section(runs),
+        _authority_section(runs),
+        _trust_section(runs),
+    )
+    return Sheet(title, over, _card(runs, issue), tuple(_words(runs)), sections)
+
+
+def _card(runs: Sequence[RunFacts], issue: Issue) -> Fields:
+    shops = listed(list(dict.fromkeys(run.shop for run in runs)))
+    procedures = dict.fromkeys(
+        (f"{run.title}, " if len(runs) == 1 else "")
+        + f"{run.procedure} revision {run.revision}"
+        + ("" if run.status == "approved" else f" ({run.status})")
+        for run in runs
+    )
+    ended = "" if all(run.closed for run in runs) else "; not all closed"
+    ended = "; not closed" if len(runs) == 1 and ended else ended
+    last = minute_words(max(run.last for run in runs))
     return Fields(
         (
-            ("Run", facts.run),
-            ("Shop", facts.shop),
-            ("Procedure", f"{facts.procedure}, revision {facts.revision}{status}"),
-            ("Parts", listed(_batch(facts), most=_MOST)),
-            ("Begun", f"{minute_words(facts.began)} UTC"),
-            ("Closed", f"{minute_words(facts.last)} UTC" if facts.closed else "not closed"),
-            ("Worked by", names(hands(facts))),
-            ("Signed by", _signed(facts) or "nobody"),
-            ("Head of the shop", shop_head(facts)),
+            ("Record of", listed([run.run for run in runs], most=8)),
+            ("Issued", f"{minute_words(issue.at)} UTC by {shops}" if issue.at else shops),
+            ("For", issue.owner),
+            ("Parts", listed([_with_numbers(part) for part in _parts(runs)], most=_MOST)),
+            ("Relates to", ONLY_THESE),
+            ("As received", _receipt(runs)),
+            ("Procedure", "; ".join(procedures)),
+            ("Work", f"{minute_words(min(run.began for run in runs))} to {last} UTC{ended}"),
+            ("Worked by", names(name for run in runs for name in hands(run))),
+            ("Head of the shop", shop_head(runs[-1])),
         )
     )
 
 
-def _batch(facts: RunFacts) -> tuple[str, ...]:
-    return tuple(part.part for part in facts.parts)
+def _parts(runs: Sequence[RunFacts]) -> list[PartFacts]:
+    """Each part once, as its last run left it."""
+    last: dict[str, PartFacts] = {}
+    for run in runs:
+        last.update({part.part: part for part in run.parts})
+    return list(last.values())
+
+
+def _with_numbers(part: PartFacts) -> str:
+    return f"{part.part} ({part.known_as})" if part.known_as else part.part
+
+
+def _receipt(runs: Sequence[RunFacts]) -> str:
+    """The notes and findings on the parts before the first work on them, in few words."""
+    first = runs[0]
+    worked = min((act.n for act in first.acts if act.kind in ("in", "out")), default=None)
+    stage = next((act.stage for act in first.acts if act.stage), "")
+    steps = {act.step for act in first.acts if act.stage == stage}
+    found: dict[str, list[str]] = {}
+    for finding in first.findings:
+        if finding.step in steps and not finding.taken_back:
+            found.setdefault(finding.found, []).append(finding.part)
+    batch = [part.part for part in first.parts]
+    words = [note.text for note in first.notes if worked is not None and note.n < worked]
+    words += [
+        word if set(parts) == set(batch) else f"{word} ({parts_words(dict.fromkeys(parts), batch)})"
+        for word, parts in found.items()
+    ]
+    return "; ".join(words[:_MOST_RECEIPT]) or "no look on receipt is recorded"
 
 
 def names(people: Iterable[str]) -> str:
@@ -46,112 +136,272 @@ def hands(facts: RunFacts) -> tuple[str, ...]:
     return tuple(facts.name_of(person) for person in by)
 
 
-def _signed(facts: RunFacts) -> str:
-    """Who signed for what, by which key: `Nell Tarrow (step 59, the run), key known to the shop`.
-
-    The words give the name, the key whose it is: where the two were not found to be one person's,
-    the principal of the key stands beside the name.
-    """
-    signed: dict[tuple[str, str], list[str]] = {}
-    for signature in facts.signatures:
-        about = f"step {signature.number}" if signature.number else "the run"
-        key = key_words(facts.verdict, signature.n, signature.who) if facts.verdict else ""
-        signed.setdefault((signature.name, key), []).append(about)
-    return "; ".join(
-        f"{name} ({listed(list(dict.fromkeys(about)))}){key}"
-        for (name, key), about in signed.items()
-    )
-
-
-def words(facts: RunFacts) -> tuple[Para, ...]:
-    """The answers that a reader looks for first, warnings before all else."""
-    return (
-        *_warnings(facts),
-        Para(result_words(facts)),
-        *_values(facts),
-        trust_words(facts),
-        _odd_words(facts),
-    )
+def _words(runs: Sequence[RunFacts]) -> Iterator[Para]:
+    """Warnings before all else, then the result in a sentence."""
+    rehearsed = sum(bool(run.rehearsal) for run in runs)
+    if rehearsed == len(runs) == 1:
+        yield Para(f"A rehearsal by a script, nothing was worked: {runs[0].rehearsal}", "bad")
+    elif rehearsed:
+        which = "Every run" if rehearsed == len(runs) else f"{rehearsed} of {len(runs)} runs"
+        verb = "is a rehearsal" if rehearsed in (1, len(runs)) else "are rehearsals"
+        yield Para(f"{which} {verb} by a script: nothing in it was worked.", "bad")
+    still = [run for run in runs if not run.closed]
+    if still and len(runs) == 1:
+        at = minute_words(runs[0].last)
+        yield Para(f"The run is open; this is how it stood at {at} UTC.", "doubt")
+    elif still:
+        yield Para(f"{count(len(still), 'run')} of {len(runs)} not closed yet.", "doubt")
+    for run in runs:
+        trust = trust_words(run)
+        if trust.mark == "bad" or run.verdict is None:
+            yield trust
+        if run.stopped:
+            yield Para(f"The run is stopped: {run.stopped}", "bad")
+    yield Para(result_words(_parts(runs)))
 
 
-def _warnings(facts: RunFacts) -> Iterator[Para]:
-    if facts.rehearsal:
-        yield Para(f"A rehearsal by a script, nothing was worked: {facts.rehearsal}", "bad")
-    if not facts.closed:
-        yield Para(
-            f"The run is open; this is how it stood at {minute_words(facts.last)} UTC.", "doubt"
-        )
-    if facts.stopped:
-        yield Para(f"The run is stopped: {facts.stopped}", "bad")
-
-
-def result_words(facts: RunFacts) -> str:
+def result_words(parts: Sequence[PartFacts]) -> str:
     """The outcome of the parts, in one sentence."""
+    batch = [part.part for part in parts]
     states: dict[str, list[str]] = {}
-    for part in facts.parts:
+    for part in parts:
         states.setdefault(part.status, []).append(part.part)
     if len(states) == 1:
-        who = parts_words(_batch(facts), _batch(facts))
-        verb = "is" if len(facts.parts) == 1 else "are"
+        who = parts_words(batch, batch)
+        verb = "is" if len(parts) == 1 else "are"
         return f"{who[:1].upper()}{who[1:]} {verb} {next(iter(states))}."
-    said = [f"{len(parts)} {state} ({listed(parts)})" for state, parts in states.items()]
-    return f"Of {count(len(facts.parts), 'part')}: {', '.join(said)}."
+    said = [f"{len(named)} {state} ({listed(named)})" for state, named in states.items()]
+    return f"Of {count(len(parts), 'part')}: {', '.join(said)}."
 
 
-def _values(facts: RunFacts) -> Iterator[Para]:
-    """How the values stood against their limits; one read for several parts counts once."""
-    judged: dict[tuple[int, str, str], ReadingFacts] = {}
-    where: dict[str, dict[str, None]] = {}
-    for reading in facts.readings:
-        if reading.verdict and not reading.taken_back:
-            judged[reading.n, reading.place, "" if reading.batch else reading.part] = reading
-            where.setdefault(reading.verdict, {})[reading.part] = None
-    if not judged:
-        return
-    if set(where) == {"inside"}:
-        all_of = f"all {len(judged)}" if len(judged) > 1 else "the only one is"
-        yield Para(f"Values against their limits: {all_of} inside.")
-        return
-    said = [
-        f"{sum(reading.verdict == verdict for reading in judged.values())} {verdict}"
-        + ("" if verdict == "inside" else f" ({parts_words(where[verdict], _batch(facts))})")
-        for verdict in sorted(where, key=("inside", "outside", "in doubt").index)
+def _results(runs: Sequence[RunFacts]) -> Table:
+    """One row a part; very many that came out alike share one."""
+    parts = _parts(runs)
+    batch = [part.part for part in parts]
+    rows: dict[tuple[str, str, str, str, str], list[PartFacts]] = {}
+    for part in parts:
+        alone = part.part if len(parts) <= _FEW else ""
+        why = "; ".join(dict.fromkeys(w for w in (part.reason, part.stands, *part.questions) if w))
+        key = (alone, _runs_of(runs, part.part), _judged(runs, part.part), part.status, why)
+        rows.setdefault(key, []).append(part)
+    table_rows = [
+        (
+            parts_words((part.part for part in group), batch),
+            group[0].known_as if len(group) == 1 else "",
+            worked,
+            judged,
+            _result(status, why, judged),
+        )
+        for (_, worked, judged, status, why), group in rows.items()
     ]
-    mark = "bad" if "outside" in where else "doubt"
-    yield Para(f"Values against their limits: {', '.join(said)}.", mark)
+    return table_of(("Part", "Numbers", "Work", "Characteristics", "Result"), table_rows)
 
 
-def odd_counts(facts: RunFacts) -> str:
+_STATUS: Final = {"done": "", "scrap": "bad"}
+
+
+def _judged(runs: Sequence[RunFacts], part: str) -> str:
+    """How the characteristics of a part stand, in words."""
+    said = [reading.verdict for run in runs for reading in standing(run) if reading.part == part]
+    counts = [(said.count(verdict), verdict) for verdict in ("inside", "in doubt", "outside")]
+    return ", ".join(f"{number} {verdict}" for number, verdict in counts if number)
+
+
+def _runs_of(runs: Sequence[RunFacts], part: str) -> str:
+    """Which runs of a job a part went through; empty where there is only one."""
+    if len(runs) == 1:
+        return ""
+    numbers = [str(at) for at, run in enumerate(runs, 1) if any(p.part == part for p in run.parts)]
+    return f"{'run' if len(numbers) == 1 else 'runs'} {listed(numbers, most=20)}"
+
+
+def _result(status: str, why: str, judged: str) -> Cell:
+    words = {"scrap": "scrapped", "in play": "not finished"}.get(status, status)
+    if status == "done" and "outside" in judged:
+        return Cell(f"{words}, with a value outside that was accepted", mark="bad")
+    if status == "done" and "in doubt" in judged:
+        return Cell(f"{words}, with a value in doubt that was accepted", mark="doubt")
+    return Cell(f"{words}: {why}" if why else words, mark=_STATUS.get(status, "doubt"))
+
+
+def _out_section(runs: Sequence[RunFacts]) -> Section:
+    """The section on what was out, late or found, and what was done about it."""
+    rows: list[tuple[Cell | str, ...]] = []
+    for run in runs:
+        same: dict[tuple[str, str, str, str], list[QuestionFacts]] = {}
+        for question in run.questions:
+            if question.answer not in _FELL:
+                key = (question.says, question.answer, question.reason, question.by)
+                same.setdefault(key, []).append(question)
+        for (says, answer, reason, by), group in same.items():
+            parts = dict.fromkeys(question.part for question in group)
+            about = f"{group[0].number}. " if group[0].number else ""
+            decided = f"{answer}: {reason}" if answer and reason else answer or "STILL OPEN"
+            rows.append(
+                (
+                    parts_words(parts, (part.part for part in run.parts)),
+                    f"{about}{says}",
+                    Cell(decided, mark="" if answer else "bad"),
+                    run.name_of(by) if by else "",
+                )
+            )
+    title = "What was out, and what was done about it"
+    if not rows:
+        return Section(title, (Para("Nothing was out of limits, late, or found wanting."),))
+    blocks: list[Block] = [
+        table_of(("Part", "What was out", "What was done", "By"), rows[:_MOST_OUT])
+    ]
+    if len(rows) > _MOST_OUT:
+        blocks.append(Para(f"{len(rows) - _MOST_OUT} more in the annexes.", "doubt"))
+    return Section(title, tuple(blocks))
+
+
+def _authority_section(runs: Sequence[RunFacts]) -> Section:
+    """Who released the parts, in which role, by which key; other signatures are counted."""
+    title = "By whose authority"
+    rows, more = [], 0
+    for run in runs:
+        groups = _signed(run)
+        released = [of for of in groups if of[0].role or of[0].number is None] or groups[-1:]
+        rows += [_signature(runs, run, of) for of in released]
+        more += len(groups) - len(released)
+    if not rows:
+        return Section(title, (Para("Nobody has signed anything.", "bad"),))
+    blocks: list[Block] = [table_of(("Who, as", "Statement signed", "For, when", "Key"), rows)]
+    if more:
+        blocks.append(Para(f"{count(more, 'more signature')} at single steps in the annexes."))
+    return Section(title, tuple(blocks))
+
+
+def _signed(run: RunFacts) -> list[list[SignFacts]]:
+    """The signatures of a run, those of one person to the same words together."""
+    groups: dict[tuple[str, str, str, int | None], list[SignFacts]] = {}
+    for signed in run.signatures:
+        key = (signed.who, signed.says, signed.role, signed.number)
+        groups.setdefault(key, []).append(signed)
+    return list(groups.values())
+
+
+def _signature(
+    runs: Sequence[RunFacts], run: RunFacts, group: Sequence[SignFacts]
+) -> tuple[Cell | str, ...]:
+    last = group[-1]
+    parts = list(dict.fromkeys(part for signed in group for part in signed.parts))
+    which = f"run {[one.run for one in runs].index(run.run) + 1}" if len(runs) > 1 else ""
+    about = f"step {last.number}" if last.number else "" if which else "the run"
+    of = parts_words(parts, (part.part for part in run.parts)) if parts else ""
+    flags = list(dict.fromkeys(flag for signed in group for flag in signed.flags))
+    said = f"{last.says} ({listed(flags)})" if flags else last.says
+    return (
+        f"{last.name}, {last.role}" if last.role else last.name,
+        Cell(said, mark="doubt" if flags else ""),
+        ", ".join(words for words in (which, about, of, minute_words(last.utc)) if words),
+        _key(run, last),
+    )
+
+
+def _key(run: RunFacts, signed: SignFacts) -> Cell:
+    """The key of a signature in short, and whether the shop knows it."""
+    if run.verdict is None:
+        return Cell("not checked", mark="doubt")
+    words = key_words(run.verdict, signed.n, signed.who).removeprefix(", ")
+    known = run.verdict.get("known", {}).get(signed.who)
+    fingerprint = str(run.verdict.get("signers", {}).get(signed.who, ""))[:19]
+    said = f"{fingerprint}…, {words or 'nobody asked the shop'}" if fingerprint else words
+    return Cell(said, mark="" if known and fingerprint else "bad" if known is False else "doubt")
+
+
+def _trust_section(runs: Sequence[RunFacts]) -> Section:
+    """May it be trusted: the record itself, the instruments, the limits, what is in doubt."""
+    blocks: list[Block] = []
+    if len(runs) == 1:
+        blocks.append(trust_words(runs[0]))
+    else:
+        whole = sum(bool(run.verdict and run.verdict.get("whole")) for run in runs)
+        unread = sum(run.verdict is None for run in runs)
+        mark = "" if whole == len(runs) else "doubt" if whole + unread == len(runs) else "bad"
+        words = f"{whole} of {count(len(runs), 'record')} checked and whole"
+        strange = _strangers(runs)
+        unknown = f"; the shop does not know the key of {listed(strange)}" if strange else ""
+        blocks.append(Para(f"{words}{unknown}.", mark or ("doubt" if strange else "")))
+    blocks += [Para(words, "doubt") for words in instrument_doubts(runs)]
+    typed = typed_limits(runs)
+    blocks += [Para(typed, "doubt")] if typed else []
+    blocks.append(_odd_words(runs))
+    return Section("May it be trusted", tuple(blocks))
+
+
+def _strangers(runs: Sequence[RunFacts]) -> list[str]:
+    return sorted(
+        {
+            str(who)
+            for run in runs
+            for who, known in (run.verdict or {}).get("known", {}).items()
+            if known is False
+        }
+    )
+
+
+def odd_counts(runs: Sequence[RunFacts]) -> str:
     """How many deviations, corrections, doubts and open questions there are; empty for none."""
     counts = (
-        (len(facts.deviations), "deviation"),
-        (len(facts.corrections), "correction"),
-        (len(facts.doubts), "doubt"),
-        (facts.open_questions, "open question"),
+        (sum(len(run.deviations) for run in runs), "deviation"),
+        (sum(len(run.corrections) for run in runs), "correction"),
+        (sum(len(run.doubts) for run in runs), "doubt"),
+        (sum(run.open_questions for run in runs), "open question"),
     )
     return listed([count(number, word) for number, word in counts if number])
 
 
-def _odd_words(facts: RunFacts) -> Para:
-    odd = odd_counts(facts)
+def _odd_words(runs: Sequence[RunFacts]) -> Para:
+    odd = odd_counts(runs)
     if not odd:
         return Para("Nothing was done otherwise than written, corrected, or left in doubt.")
-    return Para(f"To be looked at: {odd}, told under Deviations, corrections and doubts.", "doubt")
+    return Para(
+        f"{odd}: where the work left the procedure, a number was put right, or something is not "
+        "proven. Each with its reason in the annex, under Deviations, corrections and doubts.",
+        "doubt",
+    )
 
 
-def job_words(runs: Sequence[RunFacts]) -> tuple[Para, ...]:
-    """The facts that a reader of a job's record looks for first."""
-    pairs = []
-    rehearsed = sum(bool(run.rehearsal) for run in runs)
-    if rehearsed:
-        which = "Every run" if rehearsed == len(runs) else f"{rehearsed} of {len(runs)} runs"
-        verb = "is a rehearsal" if rehearsed in (1, len(runs)) else "are rehearsals"
-        pairs.append(Para(f"{which} {verb} by a script: nothing in it was worked.", "bad"))
-    still = sum(not run.closed for run in runs)
-    if still:
-        pairs.append(Para(f"{count(still, 'run')} of {len(runs)} not closed yet.", "doubt"))
-    whole = sum(bool(run.verdict and run.verdict.get("whole")) for run in runs)
-    unread = sum(run.verdict is None for run in runs)
-    mark = "" if whole == len(runs) else "doubt" if whole + unread == len(runs) else "bad"
-    pairs.append(Para(f"{whole} of {count(len(runs), 'record')} checked and whole.", mark))
-    return tuple(pairs)
+def job_sections(runs: Sequence[RunFacts]) -> tuple[Section, ...]:
+    """The runs of a job, and the life of each part over all of them."""
+    return (
+        Section("The runs", (_runs_table(runs),)),
+        Section("Part by part, over all runs", (_lives(runs),)),
+    )
+
+
+def _runs_table(runs: Sequence[RunFacts]) -> Block:
+    rows = []
+    for number, run in enumerate(runs, 1):
+        trust = trust_words(run)
+        short = {"": "whole", "bad": "NOT WHOLE", "doubt": "not checked"}[trust.mark]
+        odd = odd_counts((run,))
+        rows.append(
+            (
+                str(number),
+                f"{run.title} (revision {run.revision})",
+                run.run,
+                f"{minute_words(run.began)} to {minute_words(run.last)}" if run.closed else "open",
+                result_words(run.parts),
+                Cell(odd or "nothing", mark="doubt" if odd else ""),
+                Cell(short, mark=trust.mark),
+            )
+        )
+    columns = ("No.", "Procedure", "Run", "When", "Result", "To be looked at", "Record")
+    return table_of(columns, rows, (0,))
+
+
+def _lives(runs: Sequence[RunFacts]) -> Block:
+    lives: dict[str, list[tuple[int, RunFacts, PartFacts]]] = {}
+    for number, run in enumerate(runs, 1):
+        for part in run.parts:
+            lives.setdefault(part.part, []).append((number, run, part))
+    rows: list[tuple[Cell | str, ...]] = []
+    for name, life in lives.items():
+        for at, (number, run, part) in enumerate(life):
+            state = Cell(part.status, mark=_STATUS.get(part.status, "doubt"))
+            run_name = f"{number}. {run.title}"
+            rows.append(("" if at else name, part.known_as, run_name, state, part.reason))
+    return table_of(("Part", "Identity", "Run", "Result", "Remarks"), rows)

@@ -23,6 +23,7 @@ from benchrun.report.doc import (
     Report,
     Section,
     Sheet,
+    Strip,
     Table,
     Under,
 )
@@ -67,13 +68,16 @@ def _feet(report: Report) -> str:
 
 
 def _sheet(sheet: Sheet, name: str) -> Iterator[str]:
-    yield '<article class="sheet">\n<header class="card">\n'
+    front = " front" if name == "s1" else ""
+    yield f'<article class="sheet{front}">\n<header class="card">\n'
     yield f'<p class="over">{_text(sheet.over)}</p>\n<h1>{_text(sheet.title)}</h1>\n'
-    yield from _fields(sheet.card)
-    yield '<div class="words">\n'
-    for para in sheet.words:
-        yield from _para(para)
-    yield "</div>\n</header>\n<nav>"
+    yield from _fields(sheet.card) if sheet.card.rows else ()
+    if sheet.words:
+        yield '<div class="words">\n'
+        for para in sheet.words:
+            yield from _para(para)
+        yield "</div>\n"
+    yield "</header>\n<nav>"
     anchors = [(f"{name}-{slug(section.title)}", section) for section in sheet.sections]
     yield "\n".join(
         f'<a href="#{anchor}">{_text(section.title)}</a>' for anchor, section in anchors
@@ -105,8 +109,11 @@ def _block(block: Block) -> Iterator[str]:
             yield "</ul>\n"
         case Plot(svg):
             yield f'<div class="plot">{svg}</div>\n'
-        case Picture():
-            yield from _picture(block)
+        case Strip(pictures):
+            yield '<div class="strip">\n'
+            for picture in pictures:
+                yield from _picture(picture)
+            yield "</div>\n"
         case Code(text):
             yield f"<pre>{escape(text)}</pre>\n"
         case Under(text, note):

@@ -11,8 +11,8 @@ from benchrun.report.doc import (
     Code,
     Fields,
     Para,
-    Picture,
     Report,
+    Strip,
     Table,
     Under,
 )
@@ -51,8 +51,8 @@ def _block_md(block: Block) -> Iterator[str]:
             yield from (f"- {_md(label)}: {_md(value)}" for label, value in rows if value)
         case Bullets(rows):
             yield from (f"- {_md(row)}" for row in rows)
-        case Picture(caption):
-            yield f"- {_md(caption)}"
+        case Strip(pictures):
+            yield from (f"- {_md(picture.caption)}" for picture in pictures)
         case Code(text):
             yield f"```sh\n{text.rstrip()}\n```"
         case Under(text, note):

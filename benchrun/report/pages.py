@@ -1,11 +1,13 @@
-"""Lays out the pages: a sheet a run in the order in which a reader asks, and a job's summary."""
+"""Lays out the pages: the front of all runs, an annex a run, and once for all what they share."""
 
 from collections.abc import Sequence
 
 from benchrun.account.facts import RunFacts
 from benchrun.report import front
-from benchrun.report.doc import Block, Cell, Fields, Report, Section, Sheet, table_of
-from benchrun.report.proof import proof_section, trust_words
+from benchrun.report.conformity import all_characteristics
+from benchrun.report.doc import Fields, Para, Report, Section, Sheet
+from benchrun.report.front import Issue, front_sheet
+from benchrun.report.proof import proof_section
 from benchrun.report.readings import (
     dwells_section,
     findings_section,
@@ -23,31 +25,35 @@ from benchrun.report.sections import (
     supplies_section,
     words_section,
 )
-from benchrun.text import listed
 from benchrun.wording import minute_words
 
 Pictures = Sequence[tuple[str, bytes | None]]
+_NO_ISSUE = Issue()
 
 
 def lay_out(
-    runs: Sequence[RunFacts], title: str = "", pictures: Sequence[Pictures] | None = None
+    runs: Sequence[RunFacts],
+    issue: Issue = _NO_ISSUE,
+    pictures: Sequence[Pictures] | None = None,
 ) -> Report:
     """Lay out a report.
 
     Args:
         runs: One run, or the runs of a job in the order wanted.
-        title: What the job is called; empty for a plain title.
+        issue: What the record says of its own issue.
         pictures: For each run its pictures; None for a form that shows none.
     """
     shown = pictures or [[("", None)] * len(run.photos) for run in runs]
-    sheets = [_sheet(run, own) for run, own in zip(runs, shown, strict=True)]
-    if len(runs) == 1:
-        return Report(title or f"{runs[0].title}, {runs[0].run}", tuple(sheets))
-    name = title or "Job record"
-    return Report(name, (_job(runs, name), *sheets))
+    annexes = [
+        _annex(run, own, f"Annex {number} of {len(runs) + 1}", alone=len(runs) == 1)
+        for number, (run, own) in enumerate(zip(runs, shown, strict=True), 1)
+    ]
+    name = issue.title or (f"{runs[0].title}, {runs[0].run}" if len(runs) == 1 else "Job record")
+    return Report(name, (front_sheet(runs, issue), *annexes, _shared(runs)))
 
 
-def _sheet(facts: RunFacts, contents: Pictures) -> Sheet:
+def _annex(facts: RunFacts, contents: Pictures, over: str, *, alone: bool) -> Sheet:
+    """Everything of one run that its procedure and its proof do not tell."""
     sections = (
         parts_section(facts),
         signatures_section(facts),
@@ -60,71 +66,37 @@ def _sheet(facts: RunFacts, contents: Pictures) -> Sheet:
         photos_section(facts, contents),
         words_section(facts),
         sums_section(facts),
-        procedure_section(facts),
         account_section(facts),
-        proof_section(facts),
     )
-    over = "Rehearsal in virtual time, not work" if facts.rehearsal else "Record of a run"
-    return Sheet(
-        facts.title,
-        over,
-        front.card(facts),
-        front.words(facts),
-        tuple(section for section in sections if section is not None),
-    )
-
-
-def _job(runs: Sequence[RunFacts], title: str) -> Sheet:
-    shops = tuple(dict.fromkeys(run.shop for run in runs))
+    rehearsal = "; a rehearsal, not work" if facts.rehearsal else ""
     card = Fields(
         (
-            ("Shop", listed(shops)),
-            ("Runs", str(len(runs))),
-            ("From", f"{minute_words(min(run.began for run in runs))} UTC"),
-            ("To", f"{minute_words(max(run.last for run in runs))} UTC"),
-            ("Worked by", front.names(name for run in runs for name in front.hands(run))),
-            ("Signed by", front.names(sign.name for run in runs for sign in run.signatures)),
+            ("Run", facts.run),
+            ("Procedure", f"{facts.procedure}, revision {facts.revision}"),
+            ("Begun", f"{minute_words(facts.began)} UTC"),
+            ("Closed", f"{minute_words(facts.last)} UTC" if facts.closed else "not closed"),
+            ("Worked by", front.names(front.hands(facts))),
         )
     )
-    sections = (
-        Section("The runs", (_runs_table(runs),)),
-        Section("Part by part, over all runs", (_lives(runs),)),
+    title = "What was read, found and done" if alone else facts.title
+    kept = tuple(section for section in sections if section is not None)
+    return Sheet(title, f"{over}{rehearsal}", card, (), kept)
+
+
+def _shared(runs: Sequence[RunFacts]) -> Sheet:
+    """The procedures, each once, and the proof of all runs."""
+    procedures = {run.procedure_sha256: run for run in runs}
+    sections = [procedure_section(run) for run in procedures.values()]
+    if len(sections) > 1:
+        named = zip(sections, procedures.values(), strict=True)
+        sections = [Section(f"{one.title}: {run.title}", one.blocks) for one, run in named]
+    job = front.job_sections(runs) if len(runs) > 1 else ()
+    proof = proof_section(runs)
+    end = Para("End of the record.")
+    closing = Section(proof.title, (*proof.blocks, end))
+    every = all_characteristics(runs)
+    measured = (every,) if every is not None else ()
+    over = f"Annex {len(runs) + 1} of {len(runs) + 1}"
+    return Sheet(
+        "Procedures and proof", over, Fields(()), (), (*job, *measured, *sections, closing)
     )
-    return Sheet(title, "Record of a job", card, front.job_words(runs), sections)
-
-
-def _runs_table(runs: Sequence[RunFacts]) -> Block:
-    rows = []
-    for number, run in enumerate(runs, 1):
-        trust = trust_words(run)
-        short = {"": "whole", "bad": "NOT WHOLE", "doubt": "not checked"}[trust.mark]
-        odd = front.odd_counts(run)
-        rows.append(
-            (
-                str(number),
-                f"{run.title} (revision {run.revision})",
-                run.run,
-                f"{minute_words(run.began)} to {minute_words(run.last)}" if run.closed else "open",
-                front.result_words(run),
-                Cell(odd or "nothing", mark="doubt" if odd else ""),
-                Cell(short, mark=trust.mark),
-            )
-        )
-    columns = ("No.", "Procedure", "Run", "When", "Result", "To be looked at", "Record")
-    return table_of(columns, rows, (0,))
-
-
-def _lives(runs: Sequence[RunFacts]) -> Block:
-    names = dict.fromkeys(part.part for run in runs for part in run.parts)
-    rows: list[tuple[Cell | str, ...]] = []
-    for name in names:
-        first = True
-        for number, run in enumerate(runs, 1):
-            for part in run.parts:
-                if part.part == name:
-                    mark = {"done": "", "scrap": "bad"}.get(part.status, "doubt")
-                    state, run_name = Cell(part.status, mark=mark), f"{number}. {run.title}"
-                    shown = name if first else ""
-                    rows.append((shown, part.known_as, run_name, state, part.reason))
-                    first = False
-    return table_of(("Part", "Identity", "Run", "Result", "Remarks"), rows)

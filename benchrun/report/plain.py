@@ -11,9 +11,9 @@ from benchrun.report.doc import (
     Code,
     Fields,
     Para,
-    Picture,
     Report,
     Sheet,
+    Strip,
     Table,
     Under,
 )
@@ -38,7 +38,7 @@ def _sheet_text(sheet: Sheet) -> Iterator[str]:
     yield from textwrap.wrap(shown(sheet.title, 400), WIDTH)
     yield "=" * WIDTH
     yield from _block_text(sheet.card)
-    yield ""
+    yield from ("",) if sheet.words else ()
     for para in sheet.words:
         yield from _block_text(para)
     for section in sheet.sections:
@@ -70,8 +70,9 @@ def _listed(block: Block) -> Iterator[str]:
         case Bullets(rows):
             for row in rows:
                 yield from _wrapped(f"- {shown(row)}", "  ")
-        case Picture(caption):
-            yield from _wrapped(f"- {shown(caption)}", "  ")
+        case Strip(pictures):
+            for picture in pictures:
+                yield from _wrapped(f"- {shown(picture.caption)}", "  ")
         case Code(text):
             yield from ("", *(f"    {line}" for line in text.splitlines()), "")
 

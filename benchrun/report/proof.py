@@ -82,23 +82,14 @@ def _texts(verdict: Mapping[str, Any], key: str) -> tuple[str, ...]:
     return tuple(str(text) for text in texts) if isinstance(texts, Sequence) else ()
 
 
-def proof_section(facts: RunFacts) -> Section:
-    """Heads, signers, what checking found, how to check again."""
-    blocks: list[Block] = [
-        Fields(
-            (
-                ("Run", facts.run),
-                ("Entries in log.jsonl", str(facts.entries)),
-                ("SHA-256 of log.jsonl", facts.log_sha256),
-                ("Head (SHA-256 of its last line)", facts.head),
-                ("Head of the shop's register at the opening", facts.register_head),
-                ("Head of the shop when this was written", shop_head(facts)),
-                ("Seal over the whole log", "log.jsonl.sig" if facts.sealed else "none"),
-                ("Written by", facts.program),
-            )
-        )
-    ]
-    blocks += _checked(facts)
+def proof_section(runs: Sequence[RunFacts]) -> Section:
+    """Heads, signers, what checking found, how to check again: the last once for all runs."""
+    blocks: list[Block] = []
+    for number, facts in enumerate(runs, 1):
+        blocks += [Under(f"Run {number}: {facts.title}")] if len(runs) > 1 else []
+        blocks.append(_heads(facts))
+        blocks += _checked(facts)
+    blocks += _signers(runs)
     blocks += [
         Under("How to check it with stock tools"),
         Para(
@@ -117,9 +108,38 @@ def proof_section(facts: RunFacts) -> Section:
     return Section("Proof", tuple(blocks))
 
 
+def _heads(facts: RunFacts) -> Fields:
+    return Fields(
+        (
+            ("Run", facts.run),
+            ("Entries in log.jsonl", str(facts.entries)),
+            ("SHA-256 of log.jsonl", facts.log_sha256),
+            ("Head (SHA-256 of its last line)", facts.head),
+            ("Head of the shop's register at the opening", facts.register_head),
+            ("Head of the shop when this was written", shop_head(facts)),
+            ("Seal over the whole log", "log.jsonl.sig" if facts.sealed else "none"),
+            ("Written by", facts.program),
+        )
+    )
+
+
 def shop_head(facts: RunFacts) -> str:
     """The short head of the shop's register, to be noted on paper and asked for later."""
     return str((facts.verdict or {}).get("shop_head", "")) or "not at hand"
+
+
+def _signers(runs: Sequence[RunFacts]) -> list[Block]:
+    """Whose keys signed, each once for all runs."""
+    rows = {
+        (str(who), str(key), _KNOWN[_known(run.verdict).get(who)])
+        for run in runs
+        if run.verdict is not None
+        for who, key in run.verdict.get("signers", {}).items()
+    }
+    if not rows:
+        return []
+    columns = ("Signer", "Fingerprint of the key", "Known to the shop")
+    return [Under("Whose keys signed"), table_of(columns, sorted(rows))]
 
 
 def _checked(facts: RunFacts) -> list[Block]:
@@ -127,12 +147,6 @@ def _checked(facts: RunFacts) -> list[Block]:
     if verdict is None:
         return [Under("What checking it found"), Para("It was not checked.", "doubt")]
     blocks: list[Block] = []
-    signers = verdict.get("signers")
-    if isinstance(signers, Mapping) and signers:
-        asked = _known(verdict)
-        rows = [(str(who), str(key), _KNOWN[asked.get(who)]) for who, key in signers.items()]
-        columns = ("Signer", "Fingerprint of the key", "Known to the shop")
-        blocks += [Under("Whose keys signed"), table_of(columns, rows)]
     blocks.append(Under("What checking it found"))
     faults, doubts = _texts(verdict, "faults"), _texts(verdict, "doubts")
     blocks.append(Para("NOT WHOLE.", "bad") if faults else Para("Whole: no fault."))

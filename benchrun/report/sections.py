@@ -23,6 +23,7 @@ from benchrun.report.doc import (
     Para,
     Picture,
     Section,
+    Strip,
     Under,
     table_of,
 )
@@ -203,27 +204,36 @@ def words_section(facts: RunFacts) -> Section | None:
 
 
 def photos_section(facts: RunFacts, contents: Sequence[tuple[str, bytes | None]]) -> Section | None:
-    """The pictures, each with its digest.
+    """The pictures with step, part and time below each; then what the log holds of their files.
+
+    Those of one part stand side by side, the earliest first, so that before and after compare.
 
     Args:
         facts: The run.
         contents: For each picture its media type and its bytes, or None where it is not shown.
     """
-    blocks: list[Block] = []
-    for photo, (kind, content) in zip(facts.photos, contents, strict=True):
+    if not facts.photos:
+        return None
+    strips: dict[tuple[str, ...], list[Picture]] = {}
+    rows: list[tuple[Cell | str, ...]] = []
+    for number, (photo, (kind, content)) in enumerate(zip(facts.photos, contents, strict=True), 1):
         about = f"step {photo.number}" if photo.number else ""
         parts = parts_words(photo.parts, batch(facts))
         words = [photo.text, about, parts, minute_words(photo.utc), facts.name_of(photo.by)]
-        caption = ", ".join(word for word in words if word)
+        caption = f"{number}. {', '.join(word for word in words if word)}"
         state = _STATES[photo.state]
         if photo.state == "agrees" and content is None:
             state += "; not shown here, it lies in the run's folder"
-        if photo.position:
-            state += f"; position {photo.position}"
-        blocks.append(
-            Picture(f"{caption}. {photo.file}, SHA-256 {photo.sha256}, {state}.", kind, content)
+            caption += " (not shown)"
+        strips.setdefault(photo.parts, []).append(Picture(caption, kind, content))
+        bad = "" if photo.state == "agrees" else "bad"
+        size = f"{photo.bytes / 1000:.0f} kB" if photo.bytes else ""
+        rows.append(
+            (str(number), photo.file, photo.sha256, size, Cell(state, mark=bad), photo.position)
         )
-    return Section("Photographs", tuple(blocks)) if blocks else None
+    blocks: list[Block] = [Strip(tuple(pictures)) for pictures in strips.values()]
+    columns = ("No.", "File", "SHA-256 of the original", "Size", "State", "Position")
+    return Section("Photographs", (*blocks, table_of(columns, rows, (0, 3))))
 
 
 def procedure_section(facts: RunFacts) -> Section:

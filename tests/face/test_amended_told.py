@@ -19,6 +19,7 @@ from benchrun.procedure.load import load_bytes
 from benchrun.record.chain import PRINTED_BY
 from benchrun.record.clock import VirtualClock
 from benchrun.report.command import run_report
+from benchrun.report.front import Issue
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.screen.app import BenchApp
@@ -201,7 +202,7 @@ def test_the_plain_face_tells_it_when_looking_something_up(bench):
 def reported(bench, tmp_path, ending):
     verdict = verify(bench.session.folder.path).as_data()
     path = tmp_path / f"record.{ending}"
-    run_report([bench.session.folder.path], path, [verdict], title="")
+    run_report([bench.session.folder.path], path, [verdict], issue=Issue(""))
     return path.read_text("utf-8")
 
 

@@ -14,6 +14,7 @@ from worked_runs import Worked, png
 import benchrun.record
 from benchrun.account.gather import gather
 from benchrun.report.command import run_report
+from benchrun.report.front import Issue
 from benchrun.report.plots import PlotLine, Point, Spell, readings_plot, spells_plot, ticks
 from benchrun.report.proof import CHAIN, FILES, SIGNATURES, WHOLE
 from benchrun.run import commands as c
@@ -24,7 +25,7 @@ FORMAT = (Path(benchrun.record.__file__).parent / "FORMAT.md").read_text("utf-8"
 
 
 def page(folders, to, verdicts=(), title=""):
-    run_report(folders, to, verdicts, title=title)
+    run_report(folders, to, verdicts, issue=Issue(title))
     text = to.read_text("utf-8")
     return text, html5lib.HTMLParser(strict=True).parse(text)
 
@@ -58,7 +59,7 @@ def test_the_page_is_valid_and_needs_nothing_else(shown):
 
 
 def test_the_head_answers_what_was_done_and_whether_to_trust_it(shown):
-    head = words(shown[1].find(".//h:header", SPACE))
+    head = words(shown[1].find(".//h:article", SPACE))
     assert "Of 3 parts: 2 done (hub L and hub R), 1 scrap (hub S)." in head
     assert "The record is whole" in head
     assert "6 deviations, 2 corrections and 2 doubts" in head
@@ -67,6 +68,11 @@ def test_the_head_answers_what_was_done_and_whether_to_trust_it(shown):
 def test_sections_stand_in_the_order_of_a_readers_questions(shown):
     titles = [words(one) for one in shown[1].iterfind(".//h:h2", SPACE)]
     assert titles == [
+        "What was done, and the result",
+        "Was it in limits",
+        "What was out, and what was done about it",
+        "By whose authority",
+        "May it be trusted",
         "What was done to which parts",
         "Who signed for what",
         "Readings against their limits",
@@ -77,8 +83,8 @@ def test_sections_stand_in_the_order_of_a_readers_questions(shown):
         "Photographs",
         "Lessons and notes",
         "Sums, with the numbers put in",
-        "The procedure",
         "The work, entry by entry",
+        "The procedure",
         "Proof",
     ]
 
@@ -249,7 +255,7 @@ def test_hostile_text_is_harmless_in_every_field(text, tmp_path):
     assert_harmless(source, tree)
     assert text in words(tree)
     for ending in ("txt", "md", "csv", "json"):
-        run_report([work.folder], tmp_path / f"run.{ending}", [verdict], title=text)
+        run_report([work.folder], tmp_path / f"run.{ending}", [verdict], issue=Issue(text))
     markdown = (tmp_path / "run.md").read_text("utf-8")
     fenced = re.sub(r"```sh\n.*?```", "", markdown, flags=re.DOTALL)
     assert "<" not in re.sub(r"\\<", "", fenced)
@@ -298,7 +304,7 @@ def test_a_job_report_tells_the_runs_and_each_parts_life(folder, tmp_path):
         "hub S/scrap",
         "arm/in play",
     ]
-    assert len(tree.findall(".//h:article", SPACE)) == 3
+    assert len(tree.findall(".//h:article", SPACE)) == 4
 
 
 def test_text_keeps_to_its_width_and_says_the_same(folder, tmp_path):

@@ -16,7 +16,7 @@ from benchrun.record.seals import sign_data
 from benchrun.record.signers import Signer, read_signers, write_signers
 from benchrun.record.sshsig import SIGN
 from benchrun.record.writer import LogWriter
-from benchrun.report.front import card
+from benchrun.report.front import Issue, front_sheet
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
 from benchrun.run.entries import PartSpec
@@ -109,18 +109,28 @@ def test_a_hold_that_its_person_signs_is_whole_and_its_key_is_known(bench):
     assert ", known to the shop" in verdict.text()
 
 
+def authority(sheet):
+    """The rows on a front that say who signed, as texts."""
+    (section,) = [one for one in sheet.sections if one.title == "By whose authority"]
+    return [[cell.text for cell in row] for row in section.blocks[0].rows]
+
+
 def test_the_front_of_a_report_names_signers_by_the_key_and_the_head_of_the_shop(bench):
     bench.hold()
     verdict = bench.verdict()
-    rows = dict(card(gather(bench.folder.path, verdict.as_data())).rows)
-    assert rows["Signed by"] == "Ada Brook (step 2), key known to the shop"
-    assert rows["Head of the shop"] == Register(bench.shop.path).read().short_head
+    sheet = front_sheet([gather(bench.folder.path, verdict.as_data())], Issue())
+    (signed,) = authority(sheet)
+    assert signed[0] == "Ada Brook, checker"
+    assert signed[3].endswith("key known to the shop")
+    head = dict(sheet.card.rows)["Head of the shop"]
+    assert head == Register(bench.shop.path).read().short_head
 
 
 def test_the_front_of_a_report_says_where_name_and_key_are_not_one_persons(bench):
     signed_by_another(bench, "ada-brook")
-    rows = dict(card(gather(bench.folder.path, verify(bench.folder.path).as_data())).rows)
-    assert "signature of ben-mill@shed does NOT hold" in rows["Signed by"]
+    facts = gather(bench.folder.path, verify(bench.folder.path).as_data())
+    keys = [row[3] for row in authority(front_sheet([facts], Issue()))]
+    assert "signature of ben-mill@shed does NOT hold" in keys
 
 
 @pytest.mark.parametrize("by", ["ada-brook", "ben-mill"])

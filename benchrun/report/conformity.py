@@ -1,0 +1,294 @@
+"""The characteristics of the parts against their limits, by which rule, with which instruments."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from benchrun.account.facts import LimitOrigin, ReadingFacts, RunFacts
+from benchrun.account.rounding import limit_shown, uncertainty_shown
+from benchrun.quantity import limits_words, unit_words
+from benchrun.report.doc import Block, Cell, Para, Section, Table, table_of
+from benchrun.report.wording import parts_words
+from benchrun.text import count, listed
+from benchrun.wording import unfit_words
+
+RULE: Final = (
+    "Decision rule (ISO 14253-1, guarded by the whole expanded uncertainty U, k = 2): inside when "
+    "the value with its U lies within the limits, outside when it lies wholly beyond one, in doubt "
+    "between. A value equal to its limit meets it. Where no U is known, the value alone is "
+    "compared."
+)
+MOST_ROWS: Final = 8
+"""Rows that the front has room for; of more, parts that came out alike share one."""
+_LEAST_ROWS: Final = 3
+ALL_OF_THEM: Final = "Every characteristic against its limits"
+_TITLE: Final = "Was it in limits"
+_WORST: Final = ("outside", "in doubt", "inside")
+_MARKS: Final = {"outside": "bad", "in doubt": "doubt"}
+
+
+@dataclass(frozen=True, slots=True)
+class Characteristic:
+    """A characteristic of one part or of several alike, with its values as they stand.
+
+    Attributes:
+        readings: One value a place and part, the last that was taken there.
+    """
+
+    run: RunFacts
+    parts: tuple[str, ...]
+    readings: tuple[ReadingFacts, ...]
+
+    @property
+    def verdict(self) -> str:
+        """The worst verdict of its values."""
+        said = {reading.verdict for reading in self.readings}
+        return next((verdict for verdict in _WORST if verdict in said), "")
+
+
+def standing(run: RunFacts) -> list[ReadingFacts]:
+    """The values of a run's characteristics as they stand: of each place the last one taken."""
+    last = {
+        (reading.part, reading.step, reading.place): reading
+        for reading in run.readings
+        if reading.characteristic and not reading.taken_back
+    }
+    return list(last.values())
+
+
+def characteristics(runs: Sequence[RunFacts]) -> list[Characteristic]:
+    """Every characteristic of every part, in the order in which they were measured.
+
+    Where there are very many, parts that came out alike share one.
+    """
+    single: list[Characteristic] = []
+    for run in runs:
+        groups: dict[tuple[int, str], list[ReadingFacts]] = {}
+        for reading in standing(run):
+            groups.setdefault((reading.number, reading.part), []).append(reading)
+        single += [
+            Characteristic(run, (part,), tuple(readings))
+            for (_, part), readings in sorted(groups.items(), key=lambda item: item[0][0])
+        ]
+    return single if len(single) <= MOST_ROWS else _joined(single)
+
+
+def _joined(single: Sequence[Characteristic]) -> list[Characteristic]:
+    alike: dict[tuple[str, int, str, str], list[Characteristic]] = {}
+    for one in single:
+        first = one.readings[0]
+        alone = "" if one.verdict == "inside" else one.parts[0]
+        alike.setdefault((one.run.run, first.number, one.verdict, alone), []).append(one)
+    return [
+        Characteristic(
+            group[0].run,
+            tuple(part for one in group for part in one.parts),
+            tuple(reading for one in group for reading in one.readings),
+        )
+        for group in alike.values()
+    ]
+
+
+def conformity_section(runs: Sequence[RunFacts], room: int = MOST_ROWS) -> Section:
+    """Was it in limits: the characteristics, the rule, the instruments.
+
+    Of very many those that are not inside stand here first, and what is left in the annex.
+
+    Args:
+        runs: Over all of these.
+        room: For how many rows there is room, where there are very many.
+    """
+    found = characteristics(runs)
+    if not found:
+        words = "No characteristic of a part was measured against limits."
+        return Section(_TITLE, (Para(words), *_instruments(runs, some=True)))
+    worst_first = sorted(found, key=lambda one: _WORST.index(one.verdict or "inside"))
+    here = worst_first[: max(room, _LEAST_ROWS)] if _overflows(found) else found
+    blocks: list[Block] = [_counted(found), _table(runs, here)]
+    if len(here) < len(found):
+        blocks.append(Para(f"{len(found) - len(here)} more rows in the annex, {ALL_OF_THEM}."))
+    return Section(_TITLE, (*blocks, Para(RULE), *_instruments(runs, some=_overflows(found))))
+
+
+def _overflows(found: Sequence[Characteristic]) -> bool:
+    return len(found) > MOST_ROWS
+
+
+def all_characteristics(runs: Sequence[RunFacts]) -> Section | None:
+    """Every characteristic and instrument, where the front has no room for them."""
+    found = characteristics(runs)
+    if not _overflows(found):
+        return None
+    blocks = (_table(runs, found), *_instruments(runs, some=False))
+    return Section(ALL_OF_THEM, blocks)
+
+
+def _counted(found: Sequence[Characteristic]) -> Para:
+    said = []
+    for verdict in reversed(_WORST):
+        of = [reading for one in found for reading in one.readings if reading.verdict == verdict]
+        if of:
+            parts = dict.fromkeys(reading.part for reading in of)
+            who = "" if verdict == "inside" else f" ({listed(list(parts), most=12)})"
+            said.append(f"{len(of)} {verdict}{who}")
+    total = sum(len(one.readings) for one in found)
+    worst = next(verdict for verdict in _WORST if any(one.verdict == verdict for one in found))
+    if worst == "inside":
+        return Para(f"All {count(total, 'value')} inside." if total > 1 else "The value is inside.")
+    return Para(f"Of {count(total, 'value')}: {listed(said)}.", _MARKS[worst])
+
+
+def _table(runs: Sequence[RunFacts], found: Sequence[Characteristic]) -> Table:
+    rows = [
+        (
+            parts_words(one.parts, (part.part for part in one.run.parts)),
+            _title(runs, one),
+            _limits(one.readings),
+            _values(one.readings),
+            listed(list(dict.fromkeys(_instrument(reading) for reading in one.readings))),
+            Cell(one.verdict, mark=_MARKS.get(one.verdict, "")),
+        )
+        for one in found
+    ]
+    heads = ("Part", "Characteristic", "Limits, and where from", "Value, U", "Instrument")
+    return table_of((*heads, "Verdict"), rows)
+
+
+def _title(runs: Sequence[RunFacts], one: Characteristic) -> str:
+    first = one.readings[0]
+    places = dict.fromkeys(reading.place for reading in one.readings)
+    many = f" ({count(len(places), 'place')})" if len(places) > 1 else ""
+    run = f"run {[run.run for run in runs].index(one.run.run) + 1}, " if len(runs) > 1 else ""
+    return f"{run}{first.number}. {first.text.removesuffix('.')}{many}"
+
+
+def _limits(readings: Sequence[ReadingFacts]) -> str:
+    said = {
+        limits_words(limit_shown(r.low, r.value), limit_shown(r.high, r.value), r.unit)
+        for r in readings
+    }
+    words = said.pop() if len(said) == 1 else "limits of each part, see the annex"
+    return f"{words}; {origin_words(readings[0].origins)}".removesuffix("; ")
+
+
+def origin_words(origins: Sequence[LimitOrigin]) -> str:
+    """Where limits come from, in words: `typed at step 1`, `low procedure (iso); high typed …`."""
+    said = (
+        one.words if one.of == "both" or len(origins) == 1 else f"{one.of} {one.words}"
+        for one in origins
+    )
+    return "; ".join(said)
+
+
+def _values(readings: Sequence[ReadingFacts]) -> str:
+    ordered = sorted(readings, key=lambda reading: Decimal(reading.value))
+    low, high = ordered[0].shown, ordered[-1].shown
+    words = low if low == high else f"{low} to {high}"
+    largest = max(readings, key=lambda reading: Decimal(reading.uncertainty or 0))
+    reach = uncertainty_shown(largest.uncertainty)
+    unit = unit_words(readings[0].unit)
+    return f"{words} {unit}".strip() + (f", ± {reach}" if reach else "")
+
+
+def _instrument(reading: ReadingFacts) -> str:
+    if reading.source != "reading":
+        return "worked out"
+    if reading.named:
+        return reading.instrument
+    return f"{reading.instrument}, which one is not known" if reading.instrument else "not named"
+
+
+def _instruments(runs: Sequence[RunFacts], *, some: bool) -> Iterator[Block]:
+    """Each instrument with its calibration, as its book said on the day of the reading.
+
+    Args:
+        runs: Over all of these.
+        some: Only those that were not fit, where there are many.
+    """
+    used: dict[tuple[str, str], ReadingFacts] = {}
+    for run in runs:
+        for reading in run.readings:
+            if reading.named and reading.characteristic:
+                used.setdefault((reading.instrument, reading.calibrated), reading)
+    rows = [
+        (
+            reading.instrument,
+            _about(reading),
+            reading.calibrated or "see its words",
+            Cell(reading.until, mark="bad" if _overdue(reading) else ""),
+            Cell(_fitness(reading), mark="doubt" if reading.misgivings else ""),
+        )
+        for reading in used.values()
+        if not some or len(used) <= _FEW_TOOLS or reading.misgivings
+    ]
+    if rows:
+        heads = ("Instrument", "What it is", "Calibrated", "Good until", "On the day")
+        yield table_of(heads, rows)
+
+
+def _about(reading: ReadingFacts) -> str:
+    kept = [word for word in reading.about.split("; ") if not word.startswith(_CALIBRATION)]
+    return "; ".join(kept)
+
+
+_FEW_TOOLS: Final = 3
+_CALIBRATION: Final = ("calibrated ", "good until ")
+
+
+def _overdue(reading: ReadingFacts) -> bool:
+    return bool(reading.until) and reading.until < reading.utc[:10]
+
+
+def _fitness(reading: ReadingFacts) -> str:
+    return "; ".join(reading.misgivings) or "fit"
+
+
+def instrument_doubts(runs: Sequence[RunFacts]) -> Iterator[str]:
+    """The reasons to doubt an instrument, a sentence each, over all readings of some runs."""
+    readings = [r for run in runs for r in run.readings if not r.taken_back]
+    unnamed: dict[str, list[ReadingFacts]] = {}
+    unfit: dict[str, list[ReadingFacts]] = {}
+    for reading in readings:
+        if reading.source == "reading" and reading.instrument and not reading.named:
+            unnamed.setdefault(reading.instrument, []).append(reading)
+        if reading.misgivings:
+            words = unfit_words(reading.instrument, reading.misgivings)
+            unfit.setdefault(words, []).append(reading)
+    for words, of in unfit.items():
+        why = f"; reason given: {of[0].reason}" if of[0].reason else ""
+        yield f"{words}: {_readings_of(of)}{why}."
+    for name, of in unnamed.items():
+        yield (
+            f"Which {name} was used is not known for {_readings_of(of)}: its calibration is not "
+            "shown."
+        )
+    blind = [
+        r
+        for r in readings
+        if r.characteristic and r.source == "reading" and r.verdict and not r.uncertainty
+    ]
+    if blind:
+        yield f"No uncertainty is known for {_readings_of(blind)}: each value alone was compared."
+
+
+def _readings_of(readings: Sequence[ReadingFacts]) -> str:
+    parts = listed(list(dict.fromkeys(reading.part for reading in readings)), most=8)
+    entries = {(reading.n, reading.place) for reading in readings}
+    return f"{count(len(entries), 'reading')} of {parts}"
+
+
+def typed_limits(runs: Sequence[RunFacts]) -> str:
+    """How many values were judged by limits that somebody typed, in a sentence; empty for none."""
+    typed = [
+        reading
+        for run in runs
+        for reading in standing(run)
+        if any(origin.kind == "typed" for origin in reading.origins)
+    ]
+    if not typed:
+        return ""
+    return (
+        f"The limits of {count(len(typed), 'value')} rest on numbers that were typed at the "
+        "beginning of the work; no document is kept with them."
+    )
