@@ -28,9 +28,15 @@ def add_record_commands(commands: "Commands") -> None:
     """Add the commands to the command line."""
     parser = commands.add_parser("rehearse", help="play a procedure by scripted answers")
     parser.add_argument("procedure", help="its id, or a file")
-    parser.add_argument("--answers", type=Path, required=True, metavar="FILE")
     parser.add_argument(
-        "--out", type=Path, required=True, metavar="DIR", help="becomes the run's folder"
+        "--answers", type=Path, nargs="+", metavar="FILE", help="scripts of answers"
+    )
+    parser.add_argument("--out", type=Path, metavar="DIR", help="becomes the run's folder")
+    parser.add_argument(
+        "--paths", action="store_true", help="say which paths no script reaches; keep no run"
+    )
+    parser.add_argument(
+        "--sketch", action="store_true", help="print a script for the straight path instead"
     )
     parser.set_defaults(command=rehearse)
     parser = commands.add_parser(
@@ -129,10 +135,28 @@ def _day(text: str) -> dt.date:
 
 
 def rehearse(args: argparse.Namespace) -> int:
-    """Rehearse a procedure."""
+    """Rehearse a procedure; exit code 1 where scripts leave paths unreached."""
+    procedure = procedure_file(args, args.procedure)
+    if args.sketch:
+        from benchrun.rehearse.sketch import sketch
+
+        print(sketch(procedure), end="")
+        return 0
+    if not args.answers:
+        raise BenchrunError(
+            "answers are missing: add --answers FILE, or --sketch to get a first one"
+        )
+    if args.paths:
+        from benchrun.rehearse.coverage import coverage
+
+        found = coverage(procedure, args.answers)
+        print(found.text())
+        return 1 if found.missing else 0
+    if args.out is None or len(args.answers) != 1:
+        raise BenchrunError("one script and a folder are needed: --answers FILE --out DIR")
     from benchrun.rehearse.play import rehearse as play
 
-    print(play(procedure_file(args, args.procedure), args.answers, args.out))
+    print(play(procedure, args.answers[0], args.out))
     return 0
 
 

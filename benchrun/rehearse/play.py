@@ -1,5 +1,6 @@
 """Playing a script: first offers by themselves, and the lines of `then` one after the other."""
 
+import re
 import shutil
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -8,10 +9,11 @@ from typing import Final
 
 from benchrun.dialogue.acts import command_at_once
 from benchrun.errors import BenchrunError
+from benchrun.part_names import part_names
 from benchrun.procedure.load import load
 from benchrun.procedure.marked import Items, Map
 from benchrun.procedure.phrases import time_span
-from benchrun.procedure.route import Hold, Inspect, Reading, Step
+from benchrun.procedure.route import Guard, Hold, Inspect, Procedure, Reading, Step, Tail
 from benchrun.rehearse.bench import RehearsalBench
 from benchrun.rehearse.deeds import ScriptedDeeds
 from benchrun.rehearse.script import Script, ScriptLine, Words, read_script
@@ -20,13 +22,14 @@ from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
 from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed, Offer, offers
-from benchrun.run.state import Run
-from benchrun.session import Kept, Reply
+from benchrun.run.state import Question, Run
+from benchrun.session import Kept, Reply, Session
 from benchrun.shop.folder import shipped
-from benchrun.text import shown
+from benchrun.text import listed, shown
 
 USUAL_MS: Final = 60_000
 MOST_ACTS: Final = 20_000
+_PASS: Final = re.compile(r"pass [1-9][0-9]{0,2}")
 _AS_SCRIPTED: Final = "as the script says"
 
 
@@ -45,30 +48,61 @@ def rehearse(procedure: Path, answers: Path, out: Path) -> str:
         BenchrunError: The script cannot be read, asks for what the rules refuse, or leaves a
             question without an answer.
     """
-    script = read_script(answers)
     loaded = load(procedure)
-    if script.procedure != loaded.id:
-        raise BenchrunError(
-            f"{script.name} rehearses {script.procedure}, not {loaded.id}: give its own answers"
-        )
-    for step, place in script.steps:
-        if step not in loaded.route.steps:
-            raise BenchrunError(f"{place}: {loaded.id} has no step {shown(step, 40)!r}")
+    script = script_for(loaded, answers)
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
         raise BenchrunError(f"{shown(str(out), 200)} is there already: name a new folder")
+    session = played(loaded, script, out)
+    run = session.run
+    ending = "closed" if run.ended else "left open"
+    return f"{loaded.id}, {script.path}: {ending} after {run.n} entries, in {shown(str(out), 200)}"
+
+
+def script_for(procedure: Procedure, answers: Path) -> Script:
+    """Read a script that must fit a procedure.
+
+    Raises:
+        BenchrunError: It cannot be read, rehearses another one, or names a step that is not there.
+    """
+    script = read_script(answers)
+    if script.procedure != procedure.id:
+        raise BenchrunError(
+            f"{script.name} rehearses {script.procedure}, not {procedure.id}: give its own answers"
+        )
+    route = procedure.route
+    forks = {op.key for op in route.ops if isinstance(op, Guard | Tail)}
+    for key, name, place in script.steps:
+        if name not in route.steps and (key != "answers" or name not in forks):
+            raise BenchrunError(f"{place}: {procedure.id} has no step {shown(name, 40)!r}")
+    return script
+
+
+def played(procedure: Procedure, script: Script, out: Path | None) -> Session:
+    """Play a script to its end; the session that it leaves behind.
+
+    Args:
+        procedure: The procedure.
+        script: A script that fits it.
+        out: Where the run's folder is copied to, also where the script fails; None keeps nothing.
+
+    Raises:
+        BenchrunError: The rules refuse something, or a query has no answer; says when and where.
+    """
     with throwaway("rehearsal") as folder:
-        bench = RehearsalBench(folder / "shop", loaded, script)
+        bench = RehearsalBench(folder / "shop", procedure, script)
         player = Player(bench, script)
         try:
             player.play()
+        except BenchrunError as error:
+            kept = f"; the log until then is in {shown(str(out), 200)}" if out else ""
+            raise BenchrunError(f"{error.message} - {player.whereabouts()}{kept}") from None
         finally:
             player.leave()
-        if out.exists():
-            out.rmdir()
-        shutil.copytree(bench.session.folder.path, out)
-    run = bench.session.run
-    ending = "closed" if run.ended else "left open"
-    return f"{loaded.id}, {script.path}: {ending} after {run.n} entries, in {shown(str(out), 200)}"
+            if out is not None:
+                if out.exists():
+                    out.rmdir()
+                shutil.copytree(bench.session.folder.path, out)
+        return bench.session
 
 
 @dataclass(slots=True)
@@ -85,6 +119,16 @@ class Player:
         """Play the script to its end."""
         for _ in self._lines():
             continue  # what is left is taken up again at once
+
+    def whereabouts(self) -> str:
+        """The time in the rehearsal, and where each part stands then."""
+        now, run = self.bench.session.now(), self._run
+        places: dict[str, list[str]] = {}
+        for marker in run.each():
+            op = run.route.step_at(marker.index)
+            places.setdefault(op.step.id if op else "a fork", []).append(marker.part)
+        stand = listed([f"{part_names(parts)} at {step}" for step, parts in places.items()])
+        return f"{now.utc[:16].replace('T', ' ')} in the rehearsal, {stand}"
 
     def leave(self) -> None:
         """Leave the run, and those that were played beside it."""
@@ -122,7 +166,7 @@ class Player:
                 self._on(line.named)
             else:
                 reply = deeds.play(line, self)
-                _as_expected(line, reply)
+                _as_expected(line, reply, self._run)
                 if reply is not None:
                     self.bench.clock.wait(1000)
 
@@ -242,6 +286,12 @@ class Player:
 
     def _given(self, step: Step, part: str) -> Words:
         given = self.script.given.get(step.id)
+        if isinstance(given, Map) and given and all(map(_PASS.fullmatch, given)):
+            passes = self._run.markers[part].passes
+            made = passes[-1] if passes else 1
+            counted = sorted(int(key.removeprefix("pass ")) for key in given)
+            last = max((count for count in counted if count <= made), default=counted[0])
+            given = given[f"pass {last}"]
         if isinstance(given, Map):
             given = given.get(part)
         if given is None:
@@ -280,25 +330,41 @@ class Player:
         question, step = offer.question, offer.step
         if question is None or step is None:
             raise BenchrunError(f"{self.script.name}: a question without words")
-        codes = self.script.answers.get(step.id)
+        name = self._asked_by(question, step)
+        code = self._code(name, question, used)
+        settle = c.Settle(offer.parts, self._run.n - 1, offer.questions, code, reason=_AS_SCRIPTED)
+        return self.bench.send(settle)
+
+    def _code(self, name: str, question: Question, used: dict[str, int]) -> str:
+        """The answer that the script gives to a query; of a list, the next one."""
+        codes = self.script.answers.get(name)
+        takes = ", ".join(answer.code for answer in question.answers)
         if codes is None:
-            takes = ", ".join(answer.code for answer in question.answers)
             raise BenchrunError(
-                f"{self.script.name}: no answer under `answers` for {step.id}: "
+                f"{self.script.name}: no answer under `answers` for {name}: "
                 f"{question.says} It takes {takes}"
             )
-        count = used.get(step.id, 0)
-        used[step.id] = count + 1
+        count = used.get(name, 0)
+        used[name] = count + 1
         code = codes[min(count, len(codes) - 1)] if isinstance(codes, Items) else codes
-        return self.bench.send(
-            c.Settle(
-                offer.parts,
-                self._run.n - 1,
-                offer.questions,
-                str(code),
-                reason=_AS_SCRIPTED,
+        if str(code) not in {answer.code for answer in question.answers}:
+            raise BenchrunError(
+                f"{self.script.name}: {name} does not take {shown(str(code), 40)!r}; it takes "
+                f"{takes}"
             )
-        )
+        return str(code)
+
+    def _asked_by(self, question: Question, step: Step) -> str:
+        """The name under which a query is answered: that of its repeat or choice, or of its step.
+
+        One that was given no name is answered under its step, and so is one that the script does
+        not name.
+        """
+        op = self._run.route.ops[question.index]
+        if not isinstance(op, Guard | Tail):
+            return step.id
+        named = isinstance(op, Tail) or op.key in self.script.answers
+        return op.key if named and step.id not in self.script.answers else step.id
 
     def _good(self, reply: Reply) -> None:
         if isinstance(reply, Refusal):
@@ -309,16 +375,28 @@ def _reasons(run: Run, script: Script) -> Mapping[str, str]:
     return {part: script.reasons.get(part, "") for part in unfinished(run)}
 
 
+def _takes(line: ScriptLine, run: Run) -> str:
+    """What the open queries would take, where an answer was refused."""
+    if line.act != "answer":
+        return ""
+    asked = {
+        f"{question.step} takes {', '.join(answer.code for answer in question.answers)}"
+        for marker in run.each()
+        for question in marker.questions
+    }
+    return f" {'; '.join(sorted(asked)) or 'no query is open'}"
+
+
 def _stands_ready(offer: Offer, step: str) -> bool:
     at = offer.step is not None and offer.step.id == step
     return at and offer.deed in (Deed.DO, Deed.PUT_IN, Deed.LATE, Deed.ANSWER)
 
 
-def _as_expected(line: ScriptLine, reply: Reply | None) -> None:
+def _as_expected(line: ScriptLine, reply: Reply | None, run: Run) -> None:
     words = line.text("refused")
     if isinstance(reply, Refusal):
         if not words:
-            raise BenchrunError(f"{line.place}: refused: {reply.text}")
+            raise BenchrunError(f"{line.place}: refused: {reply.text}{_takes(line, run)}")
         if words.lower() not in reply.text.lower():
             raise BenchrunError(
                 f"{line.place}: refused in other words than {shown(words, 80)!r}: {reply.text}"

@@ -15,13 +15,17 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
       seat-bore: [61.985, 61.990]     its places in order; the last one goes on for the rest
       film: [30, 65]                  more than it has places: the next time's follow
       look: {arm L: cracked, arm R: sound}      by part
+      coat-film: {pass 1: 30, pass 2: 65}       by the pass of its repeat; a later one as the last
       etch: 12 min                    a dwell: how long parts stay in
     answers:                          to questions, by step; a list is used up in order
       etch: [again, go on]
+      coats: go on                      a query of a repeat, by the repeat's name
     takes: {coat: 10 min}             how long a step takes; else 1 min
     reasons: {arm L: no spare yet}  for parts not done at the close
     shop: shed                        a folder beside the script with files of a shop
     lacks: [wrench is past its date]  all that the shop is told to lack before the start
+    not reached:                      paths that no script of the procedure goes, and why
+      "cracks: crack": shown by another procedure's script
     then:
       - to: etch                      by first offers, until some part stands at this step
       - put in: etch
@@ -118,6 +122,7 @@ _HEAD_KEYS: Final = frozenset(
         "says",
         "shop",
         "lacks",
+        "not reached",
     }
 )
 QUALIFIERS: Final = frozenset(
@@ -140,7 +145,8 @@ QUALIFIERS: Final = frozenset(
         "with",
     }
 )
-_PEOPLE: Final = {"first": "Rehearsal First Hand", "second": "Rehearsal Second Hand"}
+BEGINS: Final = "2026-01-05 08:00"
+PEOPLE: Final = {"first": "Rehearsal First Hand", "second": "Rehearsal Second Hand"}
 
 Words = str | Map | Items
 
@@ -185,9 +191,10 @@ class Script:
     """A script of answers that was read.
 
     Attributes:
-        steps: The steps named under given, answers and takes, each with its place.
+        steps: The steps named under given, answers and takes: under which, the step, its place.
         home: The folder that it lies in.
         shop: A folder in it with files of a shop, or empty.
+        unreached: Paths of the procedure that no script goes, each with the reason.
         lacks: Words of each line that is told before the start; None: that is not looked at.
     """
 
@@ -201,11 +208,12 @@ class Script:
     answers: Mapping[str, Words]
     takes: Mapping[str, int]
     reasons: Mapping[str, str]
-    steps: tuple[tuple[str, str], ...] = ()
+    steps: tuple[tuple[str, str, str], ...] = ()
     then: tuple[ScriptLine, ...] = field(default=())
     home: Path = Path()
     shop: str = ""
     lacks: tuple[str, ...] | None = None
+    unreached: Mapping[str, str] = field(default_factory=dict)
 
 
 def tags_of(words: Words, place: str) -> tuple[str, ...]:
@@ -240,7 +248,11 @@ def read_script(path: Path) -> Script:
             )
     lacks = tags_of(data["lacks"], name) if "lacks" in data else None
     return replace(
-        _script(name, data), home=path.parent, shop=str(data.get("shop", "")), lacks=lacks
+        _script(name, data),
+        home=path.parent,
+        shop=str(data.get("shop", "")),
+        lacks=lacks,
+        unreached={key: str(why) for key, why in _map(name, data, "not reached").items()},
     )
 
 
@@ -264,13 +276,13 @@ def _script(name: str, data: Map) -> Script:
         str(data.get("path", "all good")),
         tuple(_parts(name, data)),
         _begins(name, data),
-        {**_PEOPLE, **people},
+        {**PEOPLE, **people},
         _map(name, data, "given"),
         _map(name, data, "answers"),
         takes,
         reasons,
         tuple(
-            (step, _at(name, place))
+            (key, step, _at(name, place))
             for key in ("given", "answers", "takes")
             for step, place in _map(name, data, key).keys_at.items()
         ),
@@ -279,7 +291,7 @@ def _script(name: str, data: Map) -> Script:
 
 
 def _begins(name: str, data: Map) -> str:
-    begins = str(data.get("begins", "2026-01-05 08:00"))
+    begins = str(data.get("begins", BEGINS))
     text = f"{begins.replace(' ', 'T')}:00.000Z"
     try:
         utc_ms(text)
