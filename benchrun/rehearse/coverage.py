@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
+from benchrun.errors import BenchrunError
 from benchrun.procedure.checks import ways_of
 from benchrun.procedure.load import load
 from benchrun.procedure.phrases import id_from_words
@@ -57,7 +58,7 @@ class Coverage:
         return tuple(p for p in self.paths if p not in self.reached and p not in self.reasons)
 
     def text(self) -> str:
-        """What was reached, then what was not, a line each."""
+        """The count of paths reached, then those that were not, a line each."""
         gone = sum(path in self.reached for path in self.paths)
         told = "1 script reaches" if self.scripts == 1 else f"{self.scripts} scripts reach"
         lines = [f"{self.name}: {told} {gone} of {len(self.paths)} paths"]
@@ -82,6 +83,10 @@ def coverage(procedure: Path, scripts: Sequence[Path]) -> Coverage:
         reasons |= script.unreached
         reached |= paths_gone(loaded, played(loaded, script, None).entries)
     paths = tuple(dict.fromkeys(paths_of(loaded)))
+    for path in reasons:
+        if path not in paths:
+            said = f"{loaded.id} has no path {shown(path, 80)!r}: delete it under `not reached`"
+            raise BenchrunError(said)
     return Coverage(loaded.id, len(scripts), paths, frozenset(reached), reasons)
 
 

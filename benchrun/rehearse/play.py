@@ -376,7 +376,7 @@ def _reasons(run: Run, script: Script) -> Mapping[str, str]:
 
 
 def _takes(line: ScriptLine, run: Run) -> str:
-    """What the open queries would take, where an answer was refused."""
+    """The answers that open queries would take, where an answer was refused."""
     if line.act != "answer":
         return ""
     asked = {

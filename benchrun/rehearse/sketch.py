@@ -3,6 +3,7 @@
 import json
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Context, Decimal
 from fractions import Fraction
@@ -43,7 +44,7 @@ from benchrun.text import shown
 
 _USUAL: Final = {"temperature": Decimal(20), "percentage": Decimal(50)}
 """Values where no limit says anything; a reading of another kind is 10."""
-_FURTHEST: Final = (Act.GO_ON, Act.AGAIN, Act.DETOUR, Act.REWORK, Act.ASIDE, Act.SCRAP, Act.STOP)
+_FURTHEST: Final = (Act.GO_ON, Act.DETOUR, Act.ASIDE, Act.SCRAP)
 _DAY_MS: Final = 86_400_000
 _PLAIN: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9 .°/%()+_-]*")
 
@@ -58,12 +59,11 @@ def sketch(procedure: Path) -> str:
         BenchrunError: The procedure cannot be loaded.
     """
     loaded = load(procedure)
-    parts = tuple(f"{loaded.batch.part.split()[-1]} {n + 1}" for n in range(loaded.batch.least))
     script = Script(
         name="the sketch",
         procedure=loaded.id,
         path="all good",
-        parts=tuple(map(PartSpec, parts)),
+        parts=_parts(loaded),
         begins=f"{BEGINS.replace(' ', 'T')}:00.000Z",
         people=PEOPLE,
         given={},
@@ -88,7 +88,7 @@ def sketch(procedure: Path) -> str:
 class Sketcher(Player):
     """Plays by values of its own choosing and keeps them for the script."""
 
-    chosen: dict[str, str] = field(default_factory=dict)
+    chosen: dict[str, dict[str, str]] = field(default_factory=dict)
     answered: dict[str, list[str]] = field(default_factory=dict)
 
     def text(self, procedure: Procedure, halt: str) -> str:
@@ -98,10 +98,10 @@ class Sketcher(Player):
             f"rehearse: {procedure.id}",
             "path: all good",
             "invented: yes",
-            f"parts: [{', '.join(_yaml(part.part) for part in self.script.parts)}]",
+            f"parts: [{', '.join(map(_part, self.script.parts))}]",
         ]
         if self.chosen:
-            lines += ["given:", *(f"  {step}: {_yaml(v)}" for step, v in self.chosen.items())]
+            lines += ["given:", *(f"  {step}: {_given(v)}" for step, v in self.chosen.items())]
         if self.answered:
             lines.append("answers:")
             for step, codes in self.answered.items():
@@ -116,13 +116,14 @@ class Sketcher(Player):
             return None
         times = (constant_ms(limit) for limit in (step.detail.aim, step.detail.least))
         wanted = next((time for time in times if time), _DAY_MS)
-        self.chosen[step.id] = in_time(wanted)
+        self.chosen[step.id] = {part: in_time(wanted) for part in offer.parts}
         return wanted
 
     def _reading(self, step: Step, part: str) -> str:
-        if step.id not in self.chosen and isinstance(step.detail, Reading):
-            self.chosen[step.id] = self._value(step.detail, part)
-        return self.chosen[step.id]
+        values = self.chosen.setdefault(step.id, {})
+        if part not in values and isinstance(step.detail, Reading):
+            values[part] = self._value(step.detail, part)
+        return values[part]
 
     def _value(self, detail: Reading, part: str) -> str:
         """A value inside the limits, and such as ends the repeat that the step stands in."""
@@ -144,7 +145,7 @@ class Sketcher(Player):
 
     def _inspect(self, step: Step, detail: Inspect, command: c.Do) -> Reply:
         finding = next((f.name for f in detail.findings if _goes_on(f)), detail.findings[0].name)
-        self.chosen[step.id] = finding
+        self.chosen.setdefault(step.id, {}).update(dict.fromkeys(command.parts, finding))
         return self.bench.send(replace(command, finding=finding))
 
     def _code(self, name: str, question: Question, used: dict[str, int]) -> str:
@@ -154,6 +155,28 @@ class Sketcher(Player):
         code = min(question.answers, key=lambda answer: order.get(answer.act, len(order))).code
         self.answered.setdefault(name, []).append(code)
         return code
+
+
+def _parts(procedure: Procedure) -> tuple[PartSpec, ...]:
+    """As few parts as may be, and one of each kind."""
+    word = procedure.batch.part.split()[-1]
+    kinds = list(procedure.route.kinds) or [""]
+    count = max(procedure.batch.least, min(len(kinds), procedure.batch.most))
+    return tuple(
+        PartSpec(f"{word} {number + 1}", kind=kinds[number % len(kinds)]) for number in range(count)
+    )
+
+
+def _given(values: Mapping[str, str]) -> str:
+    """The value of all parts, or one for each where they differ."""
+    if len(set(values.values())) == 1:
+        return _yaml(next(iter(values.values())))
+    return "{" + ", ".join(f"{_yaml(part)}: {_yaml(v)}" for part, v in values.items()) + "}"
+
+
+def _part(part: PartSpec) -> str:
+    kind = f", kind: {part.kind}" if part.kind else ""
+    return f"{{tag: {_yaml(part.part)}{kind}}}" if kind else _yaml(part.part)
 
 
 def _goes_on(finding: Finding) -> bool:

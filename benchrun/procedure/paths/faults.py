@@ -28,7 +28,7 @@ def add_path_faults(compiled: Compiled, problems: Problems, *, advise: bool) -> 
         advise: Whether advice is wanted as well.
     """
     layout = compiled.layout
-    walk = Walk(layout)
+    walk = Walk(layout, compiled.procedure.route.kinds)
     _Faults(layout, compiled.names, problems, walk, advise).all()
     add_time_faults(layout, walk.known, problems)
     add_instrument_faults(layout, compiled.procedure.needs, walk.known, problems, advise=advise)
@@ -168,7 +168,8 @@ class _Faults:
         return True
 
     def _limited(self, name: str) -> bool:
-        step = self._layout.steps.get(self._names[name].step)
+        named = self._names.get(name)
+        step = self._layout.steps.get(named.step) if named else None
         detail = step.detail if step else None
         return isinstance(detail, Reading | WorkOut) and detail.low is not None
 

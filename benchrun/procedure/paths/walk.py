@@ -5,10 +5,11 @@ it comes through again as it came the first time.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
 from benchrun.procedure.checks import names_read
+from benchrun.procedure.header_values import KIND, PartKind
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.nodes import Node
 from benchrun.procedure.paths.bounds import (
@@ -20,7 +21,7 @@ from benchrun.procedure.paths.bounds import (
     span_of,
     truths_of,
 )
-from benchrun.procedure.paths.span import ALL, NOT_BELOW_ZERO, Span
+from benchrun.procedure.paths.span import ALL, NOT_BELOW_ZERO, Span, base_number
 from benchrun.procedure.route import (
     Act,
     Consequence,
@@ -34,6 +35,7 @@ from benchrun.procedure.route import (
     Tail,
     WorkOut,
 )
+from benchrun.procedure.units import UnitValue
 from benchrun.quantity import dimension
 
 _MOST_APART: Final = 40
@@ -50,7 +52,7 @@ class Walk:
         stopped: The steps that are reached and that no part gets past as the procedure says.
     """
 
-    def __init__(self, layout: Layout) -> None:
+    def __init__(self, layout: Layout, kinds: Mapping[str, PartKind]) -> None:
         self._layout = layout
         self.known: dict[int, Known] = {}
         self.truths: dict[int, frozenset[bool]] = defaultdict(frozenset)
@@ -59,7 +61,8 @@ class Walk:
         self._live = _live_names(layout)
         self._seen: dict[int, set[frozenset[tuple[str, Domain]]]] = defaultdict(set)
         self._waiting: list[tuple[int, Known]] = []
-        self._come(0, {})
+        for known in [_from_the_begin(kind) for kind in kinds.values()] or [{}]:
+            self._come(0, known)
         while self._waiting:
             index, known = self._waiting.pop()
             for follower, after in self._on(index, known):
@@ -139,14 +142,20 @@ class Walk:
             return {**known, detail.name: passing} if passing else None
         if not isinstance(detail, Reading | WorkOut):
             return known
-        span = judged(detail, known)
+        span = judged(detail, known, drawn=step.gathers)
         return None if span.empty else {**known, detail.name: span}
 
 
-def judged(detail: Reading | WorkOut, known: Known) -> Span:
-    """The values with which a part gets past a reading or a worked-out value."""
+def judged(detail: Reading | WorkOut, known: Known, *, drawn: bool) -> Span:
+    """The values with which a part gets past a reading or a worked-out value.
+
+    Args:
+        detail: The step.
+        known: What may be known of the part.
+        drawn: Whether other parts are drawn together with it, of which that need not be so.
+    """
     if isinstance(detail, WorkOut):
-        whole = span_of(detail.formula.tree, known)
+        whole = ALL if drawn else span_of(detail.formula.tree, known)
     else:
         whole = natural(detail, known)
     if detail.low is None and detail.high is None:
@@ -188,6 +197,18 @@ def _fallen(tree: Node, known: Known, truth: bool, to: int) -> Iterator[tuple[in
     after = narrowed(tree, known, truth)
     if after is not None:
         yield to, after
+
+
+def _from_the_begin(kind: PartKind) -> Known:
+    """All that is known of a part of a kind before its first step."""
+    known: dict[str, Domain] = {KIND: frozenset({kind.id})}
+    for name, value in kind.values.items():
+        if isinstance(value, str):
+            known[name] = frozenset({value})
+        else:
+            number = base_number(UnitValue(value.value, value.unit))
+            known[name] = Span(number, number)
+    return known
 
 
 def _joined(one: Known, other: Known) -> Known:
