@@ -11,6 +11,7 @@ from benchrun.text import count, listed
 CHAIN: Final = """\
 prev=0000000000000000000000000000000000000000000000000000000000000000
 while IFS= read -r line; do
+  test "$(printf '%s' "$line" | jq -cS .)" = "$line" || { echo "not canonical: $line"; exit 1; }
   test "$(printf '%s' "$line" | jq -r .prev)" = "$prev" || { echo "broken before: $line"; exit 1; }
   prev=$(printf '%s\\n' "$line" | sha256sum | cut -d ' ' -f 1)
 done < log.jsonl
@@ -33,7 +34,9 @@ ssh-keygen -Y verify -f signers -I "$who" -n seal@benchrun -s log.jsonl.sig < lo
 """
 FILES: Final = """\
 echo "$(head -n 1 log.jsonl | jq -r .data.procedure_sha256)  procedure.yaml" | sha256sum -c
-jq -r 'select(.kind == "photo") | "\\(.data.sha256)  \\(.data.file)"' log.jsonl | sha256sum -c
+jq -r '(select(.kind == "photo") | .data), (select(.kind == "seal") | .data.files // [] | .[]) |
+  "\\(.sha256)  \\(.file)"' log.jsonl |
+while IFS= read -r row; do printf '%s\\n' "$row" | sha256sum -c || exit 1; done
 """
 _KNOWN: Final = {True: "yes", False: "NO", None: "not asked"}
 _LIMITS: Final = (

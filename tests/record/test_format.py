@@ -56,6 +56,27 @@ def test_the_stock_tools_find_a_closed_run_whole(closed, tmp_path):
     assert f"closed n={len(lines) - 1} head={lines[-1].head}" in done[4].stdout
 
 
+def test_the_stock_tools_find_a_run_without_pictures_whole_and_leave_no_file_behind(shop, tmp_path):
+    folder, writer = shop.begin()
+    shop.close(folder, writer)
+    temporary = tmp_path / "temporary"
+    temporary.mkdir()
+    done = [run(commands, folder.path, temporary) for commands in COMMANDS]
+    assert [one.returncode for one in done] == [0] * 6, [one.stderr for one in done]
+    assert list(temporary.iterdir()) == []
+    assert "/tmp" not in "".join(COMMANDS)
+
+
+def test_the_stock_tools_find_a_line_that_is_not_canonical(closed, copy_of, tmp_path):
+    _, folder = closed
+    copied = copy_of(folder)
+    rows = copied.log.read_bytes().splitlines(keepends=True)
+    rows[-1] = rows[-1].replace(b'"by":', b'"by": ')
+    copied.log.write_bytes(b"".join(rows))  # the chain still holds, as nothing follows
+    done = run(COMMANDS[0], copied.path, tmp_path)
+    assert (done.returncode, done.stdout.startswith("not canonical")) == (1, True)
+
+
 def test_the_command_within_a_line_gives_the_head_that_the_register_has(closed, tmp_path):
     _, folder = closed
     inline = [one for one in re.findall(r"`([^`\n]+)`", PAGE) if "|" in one and "sha256sum" in one]
