@@ -1,21 +1,25 @@
 """Carrying out a run line by line: the dialogue read out, and what is typed handed back."""
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
+from benchrun.alarms.calls import CallingRun
 from benchrun.alarms.dark import dark_ahead
+from benchrun.alarms.speech import Speech
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
+from benchrun.dialogue.hand import offer_key
 from benchrun.dialogue.prompts import BACK, Choose
-from benchrun.dialogue.situation import load_words, resumed_words
+from benchrun.dialogue.situation import resumed_words
 from benchrun.dialogue.supplies import use_words, uses_in_hand
 from benchrun.dialogue.turns import Destination, Flow, OpenPage, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.plain.face import PlainFace
 from benchrun.plain.lookups import PlainLookups
 from benchrun.plain.talk import Talk
-from benchrun.procedure.route import Step
-from benchrun.run.clocks import loads
+from benchrun.procedure.route import Hazard, Step
 from benchrun.run.offers import Deed
 from benchrun.run.sums import sums_of
 from benchrun.session import Reply, Sitting
@@ -25,8 +29,10 @@ from benchrun.shop.settings import hours_of
 HELP = (
     "Enter does the first line on offer. A number does that line. 0 says why.",
     "N . does line N for some parts. + walks the lines. * writes something down. - leaves.",
-    "/ looks something up: the log, the steps ahead, sums, past runs.",
+    "/ looks something up: the log, the steps ahead, sums, past runs. ? says all of this again.",
 )
+MOST_WAIT_S: Final = 1.0
+"""How long it waits at most before it looks at the clocks again."""
 
 
 @dataclass
@@ -47,6 +53,11 @@ class PlainRun(PlainFace):
         self.session.unlocked_ms = unlocked_ms(personal_settings_path())
         self._lookups = PlainLookups(self.talk, self.work)
         self._offers = Choose("Other work", ())
+        self._told: tuple[str, ...] = ()
+        self._offered: tuple[Hashable, ...] = ()
+        self._used: tuple[str, ...] = ()
+        self._warned: set[Hazard] = set()
+        self._speech = Speech()
         self._left = False
 
     def carry_on(self, *, resumed: bool = False) -> None:
@@ -64,10 +75,13 @@ class PlainRun(PlainFace):
             self._tell_trouble()
             self.work.tidy()
             self._tell()
-            answer = self.talk.ask(">")
+            answer = self.talk.ask_while(">", self._speak)
             if answer == BACK:
                 return
-            self._follow(answer)
+            if answer == "?":
+                self._tell_again()
+            else:
+                self._follow(answer)
         if self.session.run.ended:
             self.talk.say(f"The run is closed. Its record: {self.session.folder.path}")
 
@@ -101,40 +115,96 @@ class PlainRun(PlainFace):
             case Destination.BOOKS:
                 self.talk.say("The books are told by benchrun supplies, instruments, and parts.")
 
+    def _speak(self) -> tuple[Sequence[str], float | None]:
+        """The clocks that came to another stage while nobody typed, with what is first now."""
+        session = self.session
+        session.tick()
+        its = CallingRun(session.folder.run, session.procedure.title, session.run)
+        lines, wait = self._speech.news([its], session.now(), its.id)
+        seconds = MOST_WAIT_S if wait is None else min(MOST_WAIT_S, wait / 1000)
+        said = [*lines]
+        if lines and self._told and self._offer_lines() != self._told:
+            said += self._take_offers()
+        return said, seconds
+
+    def _tell_again(self) -> None:
+        """Say the keys, the clocks and what is on offer once more."""
+        for line in HELP:
+            self.talk.say(line)
+        self._told, self._speech = (), Speech()
+        self._warned.clear()
+
     def _tell(self) -> None:
+        """Say what is on offer where that has changed, with what must be known before."""
+        uses = self._uses()
+        if (self._offer_lines(), uses) == (self._told, self._used):
+            return
+        self._used = uses
         self.talk.say()
-        run = self.session.run
-        for clock in loads(run, self.session.now()):
-            self.talk.say(f"CLOCK {load_words(run, clock)}")
         offer, step = self.work.now.offer, self.work.step
         if offer is not None and offer.ready and step is not None and offer.deed is not Deed.ANSWER:
             self._tell_step(step)
+        for line in self._take_offers():
+            self.talk.say(line)
+
+    def _shown(self) -> Choose:
+        """The offers, the most urgent first, from the line that they were turned to."""
         offers = lookups.work_prompt(self.work)
         first = self._offers.first if self._offers.first < len(offers.options) else 0
-        self._offers = replace(offers, first=first)
-        for number, option in self._offers.shown:
-            self.talk.say(f"{number} {'(wait) ' if option.beside else ''}{option.words}")
-        if self._offers.more:
-            self.talk.say(f"9 {self._offers.more}")
+        return replace(offers, first=first)
+
+    def _offer_lines(self) -> tuple[str, ...]:
+        """The lines on offer."""
+        shown = self._shown()
+        lines = [
+            f"{number} {'(wait) ' if option.beside else ''}{option.words}"
+            for number, option in shown.shown
+        ]
+        return (*lines, *([f"9 {shown.more}"] if shown.more else []))
+
+    def _take_offers(self) -> tuple[str, ...]:
+        """The lines on offer; their numbers mean these from now on."""
+        self._told, self._offers = self._offer_lines(), self._shown()
+        self._offered = tuple(map(offer_key, self.work.now.offers))
+        return self._told
+
+    def _still(self, place: int) -> bool:
+        """Whether a line is still the one that was said; if not, that is told."""
+        now = self.work.now.offers
+        same = place < min(len(now), len(self._offered)) and (
+            offer_key(now[place]) == self._offered[place]
+        )
+        if not same:
+            self._told = ()
+            self.talk.say("What is on offer has changed. Nothing was done.")
+        return same
 
     def _tell_step(self, step: Step) -> None:
-        """The things to know before the step in hand is done."""
+        """The things to know before the step in hand is done; a caution is said in full once."""
         for caution in step.cautions:
-            signal = caution.signal.value.upper()
-            words = f"{signal}. {caution.hazard} {caution.consequence} {caution.avoidance}"
+            words = f"{caution.signal.value.upper()}. {caution.hazard}"
+            if caution not in self._warned:
+                words = f"{words} {caution.consequence} {caution.avoidance}"
+            self._warned.add(caution)
             self.talk.say(words)
         self._lookups.tell_past(step)
         for whose, words in sums_of(self.session.run, step.id, self.work.parts, self.session.now()):
             self.talk.say(f"{whose}: {words}" if whose else words)
         if self.session.books.trouble:
             self.talk.say(self.session.books.trouble)
-        for use in uses_in_hand(self.session, step, self.work.parts):
-            self.talk.say(f"Uses {use_words(use)}")
+        for words in self._used:
+            self.talk.say(words)
         offer, hours = self.work.now.offer, hours_of(self.session.shop)
         if offer is not None:
             now = self.work.now
             for words in dark_ahead(now.run, offer, self.work.parts, hours, now.at):
                 self.talk.say(f"DARK. {words}")
+
+    def _uses(self) -> tuple[str, ...]:
+        """The supplies that the step in hand uses, a line each."""
+        step = self.work.step
+        uses = uses_in_hand(self.session, step, self.work.parts) if step is not None else ()
+        return tuple(f"Uses {use_words(use)}" for use in uses)
 
     def _follow(self, answer: str) -> None:
         flows = {"0": lookups.why, "*": notes.write_down, "/": lookups.look_up}
@@ -158,7 +228,7 @@ class PlainRun(PlainFace):
         """Do what is in hand; a line that was left without doing it is let go of again."""
         offer = self.work.now.offer
         if offer is not None and self.work.waits:
-            self.talk.say(f"Nothing to do yet: {offer.why}. A number does a line all the same.")
+            self.talk.say(f"Nothing to do yet: {offer.why}. A number does a line anyway.")
         elif not self._converse(act(self.work)):
             self.work.let_go()
 
@@ -169,12 +239,15 @@ class PlainRun(PlainFace):
     def _takes(self, number: str) -> bool:
         """Take a line in hand by its number; whether there is one. Empty: what is in hand."""
         if not number:
-            return True
+            return self._still(self.work.now.index)
         if number == "9" and self._offers.more:
             self._offers = self._offers.turned()
+            self._told = ()
             return False
         place = self._offers.place(number)
         if place is not None:
+            if not self._still(place):
+                return False
             self.work.pin(self.work.now.offers[place])
         elif number.isascii() and number.isdigit():
             self.talk.say(f"There are lines 1 to {len(self._offers.shown)}.")

@@ -1,9 +1,11 @@
 """Speaking and listening line by line."""
 
 import getpass
+import os
 import select
 import sys
-from collections.abc import Sequence
+import time
+from collections.abc import Callable, Sequence
 from typing import TextIO
 
 from benchrun.text import plain_ascii, shown
@@ -11,6 +13,49 @@ from benchrun.text import plain_ascii, shown
 
 class Gone(Exception):
     """Nobody answers any more: the input has ended."""
+
+
+class _Lines:
+    """Lines read from a file of the system, so that one may wait for the next a while only.
+
+    What a file object of Python has read ahead would not show in `select`, so the bytes are read
+    and held here. What is no file of the system never keeps one waiting.
+    """
+
+    def __init__(self, into: TextIO) -> None:
+        self._into = into
+        self._held = b""
+        try:
+            self._fd: int | None = into.fileno()
+        except (OSError, ValueError):
+            self._fd = None
+
+    def next(self, seconds: float | None = None) -> str | None:
+        """The next line; None when none came within so many seconds.
+
+        Raises:
+            Gone: The input has ended.
+        """
+        if self._fd is None:
+            return self._ended(self._into.readline())
+        until = None if seconds is None else time.monotonic() + seconds
+        while b"\n" not in self._held:
+            left = None if until is None else max(0.0, until - time.monotonic())
+            if left is not None and not select.select([self._fd], [], [], left)[0]:
+                return None
+            data = os.read(self._fd, 65536)
+            if not data:
+                line, self._held = self._held, b""
+                return self._ended(line.decode(errors="replace"))
+            self._held += data
+        first, _, self._held = self._held.partition(b"\n")
+        return first.decode(errors="replace")
+
+    @staticmethod
+    def _ended(line: str) -> str:
+        if not line:
+            raise Gone
+        return line
 
 
 class Talk:
@@ -26,6 +71,7 @@ class Talk:
         self, into: TextIO | None = None, out: TextIO | None = None, *, ascii_only: bool = False
     ) -> None:
         self._into = into or sys.stdin
+        self._lines = _Lines(self._into)
         self._out = out or sys.stdout
         self._ascii = ascii_only or not _can_print(self._out, "°–µ")
 
@@ -40,11 +86,33 @@ class Talk:
         Raises:
             Gone: The input has ended.
         """
+        return self.ask_while(prompt, lambda: ((), None))
+
+    def ask_while(
+        self, prompt: str, speak: Callable[[], tuple[Sequence[str], float | None]]
+    ) -> str:
+        """Print a prompt and read a line; what is to be said meanwhile is said, and rung for.
+
+        Args:
+            prompt: The prompt; it is printed again after anything that was said.
+            speak: Gives what is to be said now, and in how many seconds to ask again; None: never.
+
+        Raises:
+            Gone: The input has ended.
+        """
         line = shown(prompt)
-        print(plain_ascii(line) if self._ascii else line, end=" ", file=self._out, flush=True)
-        answer = self._into.readline()
-        if not answer:
-            raise Gone
+        line = plain_ascii(line) if self._ascii else line
+        answer, asked = None, False
+        while answer is None:
+            said, wait = speak()
+            if said and asked:  # nobody typed: it speaks by itself
+                print("\a" if self._out.isatty() else "", file=self._out)
+            for one in said:
+                self.say(one)
+            if said or not asked:
+                print(line, end=" ", file=self._out, flush=True)
+            asked = True
+            answer = self._lines.next(wait)
         if not self._into.isatty():
             self.say(answer.strip())
         return answer.strip()
@@ -55,15 +123,8 @@ class Talk:
         Raises:
             Gone: The input has ended.
         """
-        try:
-            if not select.select([self._into], [], [], seconds)[0]:
-                return None
-        except (OSError, ValueError):
-            pass  # what is read from is no file of the system: it never keeps one waiting
-        answer = self._into.readline()
-        if not answer:
-            raise Gone
-        return answer.strip()
+        answer = self._lines.next(seconds)
+        return None if answer is None else answer.strip()
 
     def ask_secret(self, prompt: str) -> str:
         """Read a passphrase; it is not shown where that can be helped."""
@@ -73,10 +134,7 @@ class Talk:
             except EOFError:
                 raise Gone from None
         print(shown(prompt), file=self._out, flush=True)
-        answer = self._into.readline()
-        if not answer:
-            raise Gone
-        return answer.rstrip("\n")
+        return (self._lines.next() or "").rstrip("\n")
 
     def choose(self, prompt: str, choices: Sequence[str]) -> int | None:
         """Print numbered choices and read one; None when nothing is chosen."""

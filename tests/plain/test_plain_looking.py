@@ -152,4 +152,4 @@ def test_a_long_page_is_said_twenty_lines_at_a_time_and_stops_where_it_is_enough
     assert ". Oil bearing 39." in whole
     short = piped(AHEAD, "-").partition("- is enough:")[2]
     assert "Oil bearing 12." not in short
-    assert "1 b: step 2, Measure the bore" in short
+    assert short.split() == ["-", ">", "-"]

@@ -1,0 +1,93 @@
+"""Speech for faces that draw nothing: each stage that a clock comes to is said once.
+
+The stages are the earliest, the aim, two minutes before the latest, and the latest; of a window the
+same without an aim, of a tending that it is due and that it is late.
+"""
+
+import datetime as dt
+from collections.abc import Iterable
+
+from benchrun.alarms.calls import CallingRun
+from benchrun.alarms.words import ClockWords, clock_words
+from benchrun.moment import Moment
+from benchrun.run.act_clocks import SOON_MS, ActClock, Band, ClockKind
+from benchrun.run.urgency import ordered_clocks
+
+_Stage = tuple[bool, bool, bool, bool]
+
+
+class Speech:
+    """Which stages of which clocks were said.
+
+    Args:
+        zone: The time zone that times of day are told in; None: that of this machine.
+    """
+
+    def __init__(self, zone: dt.tzinfo | None = None) -> None:
+        self._zone = zone
+        self._said: dict[tuple[str, ...], _Stage] = {}
+
+    def news(
+        self, runs: Iterable[CallingRun], at: Moment, in_hand: str = ""
+    ) -> tuple[tuple[str, ...], int | None]:
+        """The sentences to be said now, and milliseconds until there is more; None: nothing comes.
+
+        Args:
+            runs: The runs whose clocks are told.
+            at: The moment.
+            in_hand: The id of the run in hand; its clocks are told without its name.
+        """
+        known = {one.id: one for one in runs}
+        lines, waits = [], []
+        said: dict[tuple[str, ...], _Stage] = {}
+        for one in ordered_clocks([(run.id, run.run) for run in known.values()], at):
+            clock, its = one.clock, known[one.run_id]
+            if clock.accepted:
+                continue
+            ahead = [ms for ms in _ahead(clock) if ms is not None]
+            stage = said[one.key] = _stage(clock)
+            waits += [ms for ms in ahead if ms > 0]
+            before = self._said.get(one.key)
+            if before == stage or (before is None and _quiet(clock)):
+                continue
+            name = "" if its.id == in_hand else f"{its.title}: "
+            words = clock_words(its.run, clock, at, self._zone)
+            lines.append(f"{_lead(clock, stage, words)} {name}{words.line}")
+        self._said = said
+        return tuple(lines), min(waits, default=None)
+
+
+def _ahead(clock: ActClock) -> tuple[int | None, int | None, int | None, int | None]:
+    """Milliseconds to each stage; 0 or less when it has come."""
+    load, harm = clock.load, clock.harm_in
+    aim = None
+    if load is not None and load.aim is not None and clock.kind is not ClockKind.TEND:
+        aim = load.aim - load.spent.proven_ms
+    near = None
+    if harm is not None and clock.kind is not ClockKind.TEND:
+        near = harm - min(SOON_MS, (clock.most or 0) // 2)
+    return clock.opens_in, aim, near, None if harm is None else harm + 1
+
+
+def _stage(clock: ActClock) -> _Stage:
+    first, second, third, last = (ms is not None and ms <= 0 for ms in _ahead(clock))
+    return first, second, third, last
+
+
+def _quiet(clock: ActClock) -> bool:
+    """Whether a clock that has just begun needs no sentence: its next interval of tending."""
+    return clock.kind is ClockKind.TEND and clock.band is Band.RUNNING
+
+
+def _lead(clock: ActClock, stage: _Stage, words: ClockWords) -> str:
+    """The first word of a sentence."""
+    earliest, aim, near, late = stage
+    if late or clock.band is Band.LATE:
+        return "LATE."
+    if near:
+        return f"{words.signal}." if clock.band is Band.SOON else "NEAR."
+    if aim:
+        return "AIM."
+    if earliest and clock.opens_in is not None:
+        return "DUE." if clock.kind is ClockKind.TEND else "EARLIEST."
+    return "CLOCK"
