@@ -450,7 +450,7 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
             late = window_words(state) if state else "late"
             return f"{who}: {step} is {late}"
         case Deed.LIFT:
-            return f"{who}: {step}, lift" + ("" if offer.ready else f" ({offer.why})")
+            return f"{who}: {step}, take out" + ("" if offer.ready else f" ({offer.why})")
         case Deed.TEND:
             tend = offer.clock.tend if offer.clock else "tend"
             return f"{who}: " + (f"{tend.removesuffix('.')}, {offer.why}" if offer.why else tend)

@@ -10,6 +10,8 @@ from benchrun.run.state import Run
 from benchrun.text import dial, span
 from benchrun.wording import clock_time, past_words
 
+_HOUR, _DAY = 3_600_000, 86_400_000
+
 
 @dataclass(frozen=True, slots=True)
 class ClockWords:
@@ -101,11 +103,34 @@ def when_words(clock: ActClock, now: Moment, zone: dt.tzinfo | None = None) -> s
     opens = clock.opens_in if clock.opens_in is not None and clock.opens_in > 0 else None
     by = "" if clock.harm_in is None else _at(now, clock.harm_in, zone)
     if opens is not None:
-        since = _at(now, opens + 59_999, zone)
-        return f"from {since} until {by}" if by else f"from {since}"
+        soon = opens < 60_000  # a clock time of whole minutes would say nothing
+        since = f"in {dial(opens + 999)}" if soon else f"from {_at(now, opens + 59_999, zone)}"
+        return f"{since}, until {by}" if by and soon else f"{since} until {by}" if by else since
     if by:
         return f"by {by}"
     return "no limit" if clock.opens_in is None else "no latest time"
+
+
+def large_figures(clock: ActClock) -> tuple[str, str]:
+    """The figures of a clock to be drawn large, and what they count: left, to go, over, in."""
+    due = clock.opens_in
+    if due is not None and due > 0:
+        return _figures(due, "to go")
+    if clock.kind is ClockKind.TEND:
+        return _figures(-(due or 0), "over")
+    if clock.harm_in is not None and clock.harm_in < 0:
+        return _figures(clock.over_ms, "over") if clock.over_ms else ("-:--", "not known")
+    if clock.harm_in is not None:
+        return _figures(clock.harm_in, "left")
+    return _figures(clock.spent.proven_ms, "open" if clock.kind is ClockKind.WINDOW else "in")
+
+
+def _figures(ms: int, unit: str) -> tuple[str, str]:
+    if ms < _HOUR:
+        return dial(ms), unit
+    if ms < 2 * _DAY:
+        return f"{ms // _HOUR}:{ms % _HOUR // 60_000:02d}", f"h {unit}"
+    return str(ms // _DAY), f"d {unit}"
 
 
 def _tend_words(clock: ActClock, now: Moment, zone: dt.tzinfo | None) -> str:

@@ -39,25 +39,25 @@ def _what(data: e.Data, before: Run) -> str:
         case e.Did():
             return _did(data, whole)
         case e.CameOut():
-            return f"{part_names(data.parts, whole)} lifted, {_verdicts(data)}"
+            return f"{part_names(data.parts, whole)} taken out, {_verdicts(data)}"
         case e.Moved():
             return f"{part_names(data.parts, whole)} {_moved(data.to)}"
         case e.Answered():
             return f"{part_names(data.parts, whole)} answered “{_answer(data, before)}”"
         case e.Corrected() | e.Retracted():
-            return f"entry {data.of} {'corrected' if data.KIND == 'correct' else 'taken back'}"
+            return f"entry {data.of} {'corrected' if data.KIND == 'correct' else 'undone'}"
     words, parts = _PLAIN.get(data.KIND, data.KIND), getattr(data, "parts", ())
     return f"{words}, {part_names(parts, whole)}" if parts else words
 
 
 _PLAIN = {
-    "in": "in",
+    "in": "put in",
     "tend": "tended",
-    "skip": "step left out",
-    "ask": "to be settled",
+    "skip": "step skipped",
+    "ask": "query open",
     "got": "back in",
     "stop": "stopped",
-    "resume": "taken up again",
+    "resume": "resumed",
     "photo": "photo",
     "close": "closed",
 }
@@ -75,7 +75,7 @@ def _answer(data: e.Answered, before: Run) -> str:
 
 
 def _moved(to: str) -> str:
-    return {"aside": "set aside", "play": "back in play", "scrap": "scrapped"}.get(to, f"to {to}")
+    return {"aside": "set aside", "play": "back in work", "scrap": "scrapped"}.get(to, f"to {to}")
 
 
 def _verdicts(data: e.CameOut) -> str:

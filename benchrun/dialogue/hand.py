@@ -8,10 +8,12 @@ from dataclasses import dataclass
 
 from benchrun.moment import Moment
 from benchrun.procedure.route import Dwell, Head, Kind, Reading
+from benchrun.run.act_clocks import ActClock, Band, ClockKind, act_clocks
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.offers import offers as offers_of_run
 from benchrun.run.state import Run
+from benchrun.run.urgency import Rank, clock_of, clock_rank, helps
 from benchrun.run.vessels import over_capacity
 
 
@@ -180,15 +182,54 @@ def _that_fit(run: Run, vessel: str, parts: tuple[str, ...]) -> tuple[str, ...]:
     return parts
 
 
-def main_clock(now: View) -> LoadClock | None:
-    """The clock to show large: the offer's own, or the only thing that goes on."""
-    offer = now.offer
-    if offer is not None and offer.clock is not None:
+def main_clock(now: View) -> ActClock | None:
+    """The clock to show large: that of the act in hand, or the most urgent while nothing is ready.
+
+    A window is large once it presses, a tending once it is late.
+    """
+    offer, clocks = now.offer, _large(act_clocks(now.run, now.at))
+    first = min(clocks, key=clock_rank, default=None)
+    if offer is None:
+        return first
+    own = clock_of(offer, clocks)
+    if own is None and offer.clock is not None:  # a tending: the load that it belongs to
         load = offer.clock.load
-        return next((c for c in now.clocks if c.load == load and c.step == offer.step), None)
-    if offer is None or not offer.ready:
-        return now.clocks[0] if now.clocks else None
-    return None
+        own = next((one for one in clocks if one.load and one.load.load == load), None)
+    if offer.ready or first is None:
+        return own
+    return own if own is not None and clock_rank(first)[0] >= Rank.USUAL else first
+
+
+def _large(clocks: Sequence[ActClock]) -> list[ActClock]:
+    """The clocks that may be shown large."""
+    return [
+        one
+        for one in clocks
+        if not (one.kind is ClockKind.TEND and one.band is not Band.LATE)
+        and not (one.kind is ClockKind.WINDOW and not _presses(one))
+    ]
+
+
+def _presses(clock: ActClock) -> bool:
+    return not clock.accepted and clock_rank(clock)[0] < Rank.USUAL
+
+
+def beside_clocks(now: View) -> tuple[ActClock, ...]:
+    """The clocks to show beside the large one: loads and windows that press, most urgent first."""
+    large = main_clock(now)
+    beside = [
+        one
+        for one in act_clocks(now.run, now.at)
+        if one.kind is not ClockKind.TEND
+        and (one.kind is not ClockKind.WINDOW or _presses(one))
+        and (large is None or one.key != large.key)
+    ]
+    return tuple(sorted(beside, key=clock_rank))
+
+
+def called_offer(now: View, clock: ActClock) -> Offer | None:
+    """The first offer that ends a clock or leads to the act that does; None where none is on."""
+    return next((one for one in now.offers if helps(one, clock)), None)
 
 
 def stands_at(run: Run, part: str) -> int:

@@ -6,6 +6,7 @@ from benchrun.account.entry_words import EntryWords, brief_words, utc_words
 from benchrun.dialogue.hand import (
     Eye,
     View,
+    called_offer,
     offer_for,
     offer_key,
     offered,
@@ -16,6 +17,7 @@ from benchrun.dialogue.prompts import PartsChoice, ReadingPrompt
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind, Reading, Step
+from benchrun.run.act_clocks import ActClock
 from benchrun.run.amendable import values_of
 from benchrun.run.entries import Entry
 from benchrun.run.offers import Deed, Offer
@@ -122,6 +124,13 @@ class Work:
         self._eye.pinned = pin_of(offer)
         self._last = self._eye.pinned.key
         self.chosen, self.typed = parts, ""
+
+    def take_called(self, clock: ActClock) -> None:
+        """Take in hand what a clock calls for, or what leads to it."""
+        self.let_go()
+        offer = called_offer(self.now, clock)
+        if offer is not None and offer is not self.now.offer:
+            self.pin(offer)
 
     def keep(self) -> None:
         """Keep in hand what is being typed for, whatever becomes more urgent meanwhile."""

@@ -90,6 +90,22 @@ def _clock_order(one: RunClock) -> tuple[object, ...]:
     return (*clock_rank(clock), -clock.band, opens, one.key)
 
 
+def helps(offer: Offer, clock: ActClock) -> bool:
+    """Whether taking an offer ends a clock, or leads its parts on to the act that ends it."""
+    if clock.load is not None:
+        its = (clock.load.load, clock.step.id)
+        if offer.clock is None or offer.step is None or (offer.clock.load, offer.step.id) != its:
+            return False
+        return (offer.deed is Deed.TEND) == (clock.kind is ClockKind.TEND)
+    leads = offer.deed not in (Deed.TEND, Deed.RESUME, Deed.CLOSE)
+    return leads and bool(set(offer.parts) & set(clock.parts))
+
+
+def clock_of(offer: Offer, clocks: Iterable[ActClock]) -> ActClock | None:
+    """The most urgent clock that an offer helps to keep; None where it helps none."""
+    return min((c for c in clocks if helps(offer, c)), key=clock_rank, default=None)
+
+
 class _Clocks:
     """The clocks of a run by what an offer is about, so that each offer finds its own at once."""
 

@@ -11,36 +11,40 @@ from benchrun.text import dial
 if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm
 
-SETTLE: Final = "1"
-"""The key that says an alarm's own act is done."""
+SILENCE: Final = "0"
+"""The key that silences an alarm."""
 
 _LATE, _SOON = 3, 2
 _EDGE: Final = 2
 
 
-def alarm_band(paper: Paper, standing: "Sequence[Alarm]", word: str = "") -> list[TextLine]:
+def alarm_band(
+    paper: Paper, standing: "Sequence[Alarm]", answers: str, *, counts: bool = True
+) -> list[TextLine]:
     """The band of the most urgent alarm: one row when due, two when soon, four when late.
 
     Args:
         paper: What it is drawn on.
         standing: The alarms that stand, the most urgent first; one at least.
-        word: What 1 says was done, where that is the act which the first calls for.
+        answers: The keys that answer it.
+        counts: Whether it counts how far a late one is over in large figures; a page that is at
+            the act does so itself.
     """
     alarm = standing[0]
-    answers = f"{SETTLE} {word}   Enter silence" if word else "Enter silence"
     if alarm.band >= _LATE:
-        return _late(paper, alarm, standing[1:], answers)
+        return _late(paper, alarm, standing[1:], answers, counts=counts)
     if alarm.band == _SOON:
         others = _others(standing[1:])
         where = f"{alarm.words.when}{others and f'   {others}'}"
         return [
-            _row(paper, f"{alarm.words.signal}   {_what(alarm)}", answers),
-            _row(paper, where),
+            _row(paper, f"{alarm.words.signal}   {_what(alarm)}"),
+            _row(paper, where, answers),
         ]
     more = f" (+ {len(standing) - 1} more)" if len(standing) > 1 else ""
-    return [
-        _row(paper, f"{alarm.words.signal}   {_what(alarm)}, {alarm.words.when}{more}", answers)
-    ]
+    text = f"{alarm.words.signal}   {_what(alarm)}, {alarm.words.when}{more}"
+    # Where one row is too short for both, the line of keys tells them alone.
+    fits = paper.line(text, answers).width + 3 * _EDGE <= paper.width
+    return [_row(paper, text, answers if fits else "")]
 
 
 def _what(alarm: "Alarm") -> str:
@@ -55,10 +59,15 @@ def _others(rest: "Sequence[Alarm]") -> str:
     return "also " + ", ".join(told) if told else ""
 
 
-def _late(paper: Paper, alarm: "Alarm", rest: "Sequence[Alarm]", answers: str) -> list[TextLine]:
+def _late(
+    paper: Paper, alarm: "Alarm", rest: "Sequence[Alarm]", answers: str, *, counts: bool
+) -> list[TextLine]:
     """Four rows: what, for whom and in which run, how far past, the keys; the overrun large."""
     over = alarm.clock.over_ms
-    large = rows_of(dial(over), rows=3, ascii_only=paper.ascii) if over >= 1000 else ["", "", ""]
+    large = ["", "", ""]
+    # Three rows are too few for digits of whole cells: ASCII paper has the words alone.
+    if counts and over >= 1000 and not paper.ascii:
+        large = rows_of(f"+{dial(over)}", rows=3)
     act = alarm.words.act
     act = act[:1].upper() + act[1:]
     name = f"   {alarm.title}" if alarm.title else ""

@@ -13,7 +13,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 
 from benchrun.alarms.book import AlarmBook
-from benchrun.board import Board
+from benchrun.board import Board, OpenRun
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.clock import Clock, SystemClock
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm, CallingRun, Calls
     from benchrun.alarms.command import AlarmCommand
     from benchrun.screen.user_settings import UserSettings
+    from benchrun.session import Sitting
     from benchrun.shop.people import Person
 
 
@@ -155,6 +156,46 @@ class BenchApp(App[None]):
         """Take note of what is open, so that its clocks can call from anywhere."""
         self._board = board
 
+    @property
+    def shop(self) -> Shop:
+        """The shop."""
+        return open_shop(self.path)
+
+    @property
+    def open_runs(self) -> "Sequence[OpenRun]":
+        """The open runs, as they were looked at last."""
+        return self._board.open_runs if self._board else ()
+
+    def show_run(self, session: "Sitting", alarm: "Alarm | None", back_to: str) -> None:
+        """Lay the screen of a run on top, with what an alarm that led here calls for in hand."""
+        from benchrun.screen.run.follow import screen_of
+
+        screen = screen_of(self, session)
+        screen.back_to = back_to
+        if alarm is not None:
+            screen.take_called(alarm)
+        self.open_screen(screen)
+
+    def bring_up(self, alarm: "Alarm") -> bool:
+        """Bring up a run that is carried out below, its act for an alarm in hand; whether it is.
+
+        Runs that lie over it are left; they stay open.
+        """
+        for screen, its in self._live():
+            if its.id == alarm.run_id:
+                while self.screen is not screen:
+                    if isinstance(self.screen, BenchScreen):
+                        self.screen.let_go()
+                    self.pop_screen()
+                screen.take_called(alarm)
+                return True
+        return False
+
+    def _live(self) -> "list[tuple[BenchScreen, CallingRun]]":
+        """The runs that are carried out, each with its screen."""
+        screens = (one for one in self.screen_stack if isinstance(one, BenchScreen))
+        return [(screen, its) for screen in screens if (its := screen.run_in_hand()) is not None]
+
     def calls(self, at: Moment, in_hand: "CallingRun | None" = None) -> "Calls | None":
         """The calls of the clocks of the open runs; None where none is read.
 
@@ -167,20 +208,22 @@ class BenchApp(App[None]):
             return None
         from benchrun.alarms.calls import calls_of
 
-        return calls_of(calling, at, in_hand.id if in_hand else "")
+        return calls_of(calling, at, in_hand.id if in_hand else "", self.look.zone)
 
     def calling(self, in_hand: "CallingRun | None" = None) -> "Sequence[CallingRun]":
         """The open runs whose clocks may call, the one in hand first."""
         own = in_hand.id if in_hand else ""
-        others = self._board.open_runs if self._board else ()
-        runs = [(one, one.run) for one in others if one.run is not None and one.id != own]
-        if not runs:
+        runs = [(one, one.run) for one in self.open_runs if one.run is not None and one.id != own]
+        live = [its for _, its in self._live() if its.id != own]
+        if not runs and not live:
             return [in_hand] if in_hand else []
         # A board with nothing open comes up without the rules.
         from benchrun.alarms.calls import CallingRun
 
-        calling = [CallingRun(one.id, one.title, run) for one, run in runs]
-        return [in_hand, *calling] if in_hand else calling
+        calling = {one.id: CallingRun(one.id, one.title, run) for one, run in runs}
+        # A run that is carried out below is as it stands there, not as it was looked at.
+        calling |= {one.id: one for one in live}
+        return [in_hand, *calling.values()] if in_hand else list(calling.values())
 
     def ring(self, alarms: "Sequence[Alarm]") -> None:
         """Ring for some alarms, and run what the person chose to be run then."""
@@ -208,11 +251,8 @@ class BenchApp(App[None]):
 
     def leave_runs(self) -> None:
         """Seal every run that is being carried out and let go of it."""
-        from benchrun.screen.run.screen import RunScreen
-
-        for screen in self.screen_stack:
-            if isinstance(screen, RunScreen):
-                screen.session.leave()
+        for screen, _ in self._live():
+            screen.let_go()
 
     def _fatal_error(self) -> None:
         """Tell a fault of the program in one line; a person's passphrase is in no trace of it."""

@@ -12,8 +12,9 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
     from benchrun.alarms.calls import Alarm, CallingRun, Calls
-    from benchrun.board import Board
+    from benchrun.board import Board, OpenRun
     from benchrun.screen.user_settings import UserSettings
+    from benchrun.session import Sitting
     from benchrun.shop.folder import Shop
     from benchrun.shop.people import Person
 
@@ -79,6 +80,30 @@ class Bench(Protocol):
 
     def calling(self, in_hand: "CallingRun | None" = None) -> "Sequence[CallingRun]":
         """The open runs whose clocks may call, the one in hand first."""
+        ...
+
+    @property
+    def shop(self) -> "Shop":
+        """The shop."""
+        ...
+
+    @property
+    def open_runs(self) -> "Sequence[OpenRun]":
+        """The open runs, as they were looked at last."""
+        ...
+
+    def show_run(self, session: "Sitting", alarm: "Alarm | None", back_to: str) -> None:
+        """Lay the screen of a run on top.
+
+        Args:
+            session: The run, live or read along.
+            alarm: The alarm whose act is to be in hand, or None.
+            back_to: The run that the way back leads to; empty: the board.
+        """
+        ...
+
+    def bring_up(self, alarm: "Alarm") -> bool:
+        """Bring up a run that is carried out below, its act for an alarm in hand; whether it is."""
         ...
 
     def end(self) -> None:

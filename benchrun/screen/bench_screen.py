@@ -1,6 +1,6 @@
 """A screen at the bench: the view of its page, its panes, the tick of the clocks, the alarm."""
 
-from collections.abc import Awaitable, Callable, Hashable, Iterator, Mapping
+from collections.abc import Awaitable, Callable, Hashable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, ClassVar, Final
 
@@ -16,20 +16,22 @@ from textual.widget import Widget
 
 from benchrun.moment import Moment
 from benchrun.screen import keys
-from benchrun.screen.alarm import SETTLE, alarm_band, under_band
+from benchrun.screen.alarm import SILENCE, alarm_band, under_band
 from benchrun.screen.bench import Bench
 from benchrun.screen.keys import Steady, bench_key
 from benchrun.screen.page import Page
-from benchrun.screen.page_api import Pane
+from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
 
 if TYPE_CHECKING:
-    from benchrun.alarms.calls import CallingRun
+    from benchrun.alarms.calls import Alarm, CallingRun
+    from benchrun.board import OpenRun
     from benchrun.dialogue.prompts import Prompt
     from benchrun.dialogue.turns import Destination, Flow, Send, Sign
     from benchrun.screen.dialogue_panes import Answer
     from benchrun.session import Reply
+    from benchrun.shop.people import Person
 
 LEAST_WIDTH: Final = 80
 LEAST_HEIGHT: Final = 24
@@ -84,7 +86,10 @@ class PageView(Widget):
 
 
 class BenchScreen(Screen[None]):
-    """Shows the topmost pane and hands it the keys; the alarm takes Enter first.
+    """Shows the topmost pane and hands it the keys.
+
+    While an alarm stands, Enter goes to the act that it calls for, and there does it; 0 silences
+    the alarm. What is being typed keeps every key.
 
     Args:
         bench: The app.
@@ -102,6 +107,7 @@ class BenchScreen(Screen[None]):
         self.page_view = PageView()
         self.alarm_book = bench.alarm_book
         self._steady = Steady(bench.pulse)
+        self._called = Steady(bench.pulse)
         self.heard = 0
         self._message = ("", False)
         self._wake: Timer | None = None
@@ -242,10 +248,34 @@ class BenchScreen(Screen[None]):
 
     def _does(self) -> Hashable:
         alarm = self.alarm_book.first
-        if alarm is not None:
-            word = self.panes[-1].settles(alarm)
-            return ("alarm", alarm.key, alarm.band, word and self.panes[-1].does())
+        if alarm is not None and self._leads(alarm):
+            return ("alarm", alarm.key)
         return (len(self.panes), type(self.panes[-1]).__name__, self.panes[-1].does())
+
+    def _calls(self) -> Hashable:
+        alarm = self.alarm_book.first
+        return None if alarm is None else (alarm.key, alarm.band)
+
+    def _leads(self, alarm: "Alarm") -> bool:
+        """Whether Enter goes to what an alarm calls for."""
+        pane = self.panes[-1]
+        return not pane.typing(keys.ENTER) and not pane.answers(alarm)
+
+    def alarm_hints(self, pane: Pane, hints: Sequence[Hint]) -> Sequence[Hint]:
+        """The hints of a pane with what an alarm that stands makes of Enter and 0."""
+        alarm = self.alarm_book.first
+        if alarm is None:
+            return hints
+        taken = {SILENCE} if not pane.typing(SILENCE) else set()
+        if self._leads(alarm):
+            taken.add("Enter")
+            hints = [Hint("Enter", "go to the alarm", first=True), *hints]
+            hints = [hint for hint in hints if hint.key != "Enter" or hint is hints[0]]
+        if SILENCE in taken:
+            first = [hint for hint in hints if hint.first]
+            rest = [hint for hint in hints if not hint.first and hint.key != SILENCE]
+            hints = [*first, Hint(SILENCE, "silence"), *rest]
+        return hints
 
     def tick(self) -> None:
         """Let a second pass; only what is in front is heard and painted."""
@@ -289,14 +319,19 @@ class BenchScreen(Screen[None]):
         # The log's thread may have moved the run on while the page was made: what Enter does is
         # looked at after it, so that it is never newer on the page than here.
         self._steady.saw(self._does())
+        self._called.saw(self._calls())
 
     def _page(self, paper: Paper) -> Page:
         alarm = self.alarm_book.first
         if alarm is None:
             return self.panes[-1].page(paper)
-        word = self.panes[-1].settles(alarm)
-        band = alarm_band(paper, self.alarm_book.standing, word)
-        return under_band(paper, band, self.panes[-1].page)
+        pane = self.panes[-1]
+        answers = [] if pane.typing(SILENCE) else [f"{SILENCE} silence"]
+        answers = ["Enter go there", *answers] if self._leads(alarm) else answers
+        band = alarm_band(
+            paper, self.alarm_book.standing, "   ".join(answers), counts=not pane.answers(alarm)
+        )
+        return under_band(paper, band, pane.page)
 
     def on_resize(self) -> None:
         """Paint anew at the new size."""
@@ -329,22 +364,74 @@ class BenchScreen(Screen[None]):
             return
         pane = self.panes[-1]
         alarm = self.alarm_book.first
-        settles = alarm is not None and key == SETTLE and bool(pane.settles(alarm))
-        acts = key == keys.ENTER or settles or (key.isdigit() and pane.numbers_act())
+        if alarm is not None and key == SILENCE and not pane.typing(key):
+            if not self._called.deaf(self._calls()):
+                self.alarm_book.silence(alarm, self.now())
+            self.paint()
+            return
+        acts = key == keys.ENTER or (key.isdigit() and pane.numbers_act())
         acts = acts or (key == keys.SAME and pane.same_acts())
         if acts and self._steady.deaf(self._does()) and not pane.early(key):
             self.paint()
             return
-        if key == keys.ENTER and alarm is not None:
-            self.alarm_book.silence(alarm, self.now())
-            self.paint()
-            return
         self.say("")
-        if settles and alarm is not None:
-            self.alarm_book.silence(alarm, self.now())
-            key = keys.ENTER
-        await pane.key(key)
+        if alarm is not None and key == keys.ENTER and self._leads(alarm):
+            await self.go_to(alarm)
+        else:
+            if alarm is not None and key == keys.ENTER and pane.answers(alarm):
+                # What the act still asks is answered in quiet.
+                self.alarm_book.silence(alarm, self.now())
+            await pane.key(key)
         self.paint()
+
+    def take_called(self, alarm: "Alarm") -> None:
+        """Take in hand what an alarm calls for; only a run has it."""
+        del alarm
+
+    def let_go(self) -> None:
+        """Let go of what is open here; only a run is."""
+
+    async def go_to(self, alarm: "Alarm") -> None:
+        """Go to the run of an alarm, with the act that it calls for in hand."""
+        if self.bench.bring_up(alarm):
+            return
+        for one in self.bench.open_runs:
+            if one.id == alarm.run_id:
+                await self.resume(one, alarm)
+                return
+
+    async def resume(self, one: "OpenRun", alarm: "Alarm | None" = None) -> None:
+        """Resume an open run over what is on the screen, or read along where another writes it.
+
+        Args:
+            one: The run.
+            alarm: The alarm that leads there, if one does; the way back is then to what is here.
+        """
+        if one.fault:
+            self.say(one.fault, strong=True)
+            return
+        from benchrun.dialogue.resumption import Resumption
+
+        bench = self.bench
+        resumption = Resumption(bench.shop, one.folder, self.person, bench.clock)
+
+        async def go(opened: bool) -> None:
+            if opened and resumption.session is not None:
+                bench.person = resumption.person
+                del self.panes[1:]
+                bench.show_run(resumption.session, alarm, self.title_here)
+
+        await self.converse(resumption.ask(), ended=go)
+
+    @property
+    def person(self) -> "Person | None":
+        """Who works here, once that is known."""
+        return self.bench.person
+
+    @property
+    def title_here(self) -> str:
+        """The name of the way back to this screen; empty: the board."""
+        return ""
 
 
 def too_small(paper: Paper) -> Page:

@@ -60,6 +60,11 @@ class FormPane(Pane):
         """Go to the next field, or accept."""
         return (self._title, self._at)
 
+    def typing(self, key: str) -> bool:
+        """Every key is typed, and Enter takes it."""
+        del key
+        return True
+
     def page(self, paper: Paper) -> Page:
         """The fields, the one in hand with the caret."""
         room = max(1, paper.height - 9)

@@ -55,7 +55,11 @@ class PaneHost(Protocol):
 
     @property
     def alarmed(self) -> bool:
-        """Whether an alarm stands, which takes Enter before anything else."""
+        """Whether an alarm stands."""
+        ...
+
+    def alarm_hints(self, pane: "Pane", hints: "Sequence[Hint]") -> "Sequence[Hint]":
+        """The hints of a pane with what an alarm that stands makes of Enter and 0."""
         ...
 
     def chose(self) -> None:
@@ -111,14 +115,15 @@ class Pane(ABC):
         """Whether the key for the same value records something, so that it is as deaf as Enter."""
         return False
 
-    def settles(self, alarm: "Alarm") -> str:
-        """The word for what 1 does while an alarm stands, as the page is at the act it calls for.
-
-        Returns:
-            The word for it, such as `tended`; empty where the page is at something else.
-        """
+    def answers(self, alarm: "Alarm") -> bool:
+        """Whether the page is at what an alarm calls for, so that Enter keeps its meaning."""
         del alarm
-        return ""
+        return False
+
+    def typing(self, key: str) -> bool:
+        """Whether a key is typed here, so that no alarm takes it."""
+        del key
+        return False
 
     def early(self, key: str) -> bool:
         """Whether a key counts though it came within the half second in which Enter is deaf."""
@@ -127,9 +132,9 @@ class Pane(ABC):
 
     def laid(self, paper: Paper, blocks: Sequence[Block], hints: Sequence[Hint]) -> Page:
         """Lay blocks out above the message and the line of keys."""
-        if self.host.alarmed:
-            hints = [hint for hint in hints if hint.key != "Enter"]
         keys_row = _hint_rows(paper, hints)
+        if self.host.alarmed:
+            keys_row = _as_many(paper, self.host.alarm_hints(self, hints), len(keys_row))
         page = fit_blocks(blocks, [BLANK, *keys_row], paper.height)
         said = _said_rows(paper, self.host.message)
         if not said:
@@ -143,6 +148,12 @@ class Pane(ABC):
 def _said_rows(paper: Paper, message: tuple[str, bool]) -> list[TextLine]:
     text, strong = message
     return paper.paragraph(text, role=Role.STRONG if strong else Role.QUIET, most=3) if text else []
+
+
+def _as_many(paper: Paper, hints: Sequence[Hint], most: int) -> list[TextLine]:
+    """The rows of hints; the last give way where they would take more than without an alarm."""
+    rows = _hint_rows(paper, hints)
+    return rows if len(rows) <= most or not hints else _as_many(paper, hints[:-1], most)
 
 
 def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[TextLine]:

@@ -202,6 +202,11 @@ class TextPane(Pane):
         """Accept the text; typing it is the hand's own doing."""
         return (self._title, self._said)
 
+    def typing(self, key: str) -> bool:
+        """Every key is typed, and Enter takes it."""
+        del key
+        return True
+
     def numbers_act(self) -> bool:
         """Whether a number gives a text."""
         return bool(self._ready) and not self._field.text

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import lru_cache
+from itertools import groupby
 from typing import Final
 
 from rich.cells import cell_len, chop_cells, set_cell_size
@@ -15,7 +16,10 @@ from benchrun.text import plain_ascii, shown
 
 
 class Role(StrEnum):
-    """The use of a piece of text; the style sheet gives each its weight, and one the accent."""
+    """The use of a piece of text; the style sheet gives each its weight, and one the accent.
+
+    What is solid is blanks in reverse: plain ASCII, and as full as a block.
+    """
 
     TEXT = "text"
     STRONG = "strong"
@@ -24,6 +28,7 @@ class Role(StrEnum):
     PLATE = "plate"
     ALARM = "alarm"
     FIELD = "field"
+    SOLID = "solid"
 
 
 TextPiece = str | tuple[str, Role]
@@ -47,8 +52,10 @@ class TextLine:
 
     @property
     def text(self) -> str:
-        """The row without its roles."""
-        return "".join(text for text, _ in self.pieces)
+        """The row without its roles; a reversed blank is told as `#`."""
+        return "".join(
+            "#" * len(text) if role is Role.SOLID else text for text, role in self.pieces
+        )
 
     @property
     def width(self) -> int:
@@ -163,6 +170,15 @@ class Paper:
         """A row of texts; a text alone is plain."""
         pieces = (text if isinstance(text, tuple) else (text, Role.TEXT) for text in texts)
         return TextLine(tuple((self.clean(text), role) for text, role in pieces if text), band)
+
+    def drawn(self, row: str, role: Role) -> TextLine:
+        """A row of a drawing; on ASCII paper each `#` of it is a reversed blank."""
+        if not self.ascii:
+            return self.line((row, role))
+        runs = (("".join(run), full) for full, run in groupby(row, lambda char: char == "#"))
+        return TextLine(
+            tuple((" " * len(text), Role.SOLID if full else Role.TEXT) for text, full in runs)
+        )
 
     def wrap(self, text: str, width: int) -> list[str]:
         """Break a text at its blanks so that no row is wider; a word too long is broken too."""

@@ -17,17 +17,16 @@ from typing import TYPE_CHECKING, Final
 from benchrun.alarms.book import AlarmBook
 from benchrun.alarms.calls import CallingRun, calls_of
 from benchrun.alarms.command import AlarmCommand
-from benchrun.alarms.words import ClockWords, clock_words
+from benchrun.alarms.words import ClockWords, clock_words, large_figures
 from benchrun.board import Board, look
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.clock import Clock
-from benchrun.run.act_clocks import ActClock, Band, ClockKind
+from benchrun.run.act_clocks import ActClock, Band
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
 from benchrun.screen.widgets.digits import rows_of
 from benchrun.shop.folder import Shop
-from benchrun.text import dial
 
 if TYPE_CHECKING:
     from types import FrameType
@@ -35,12 +34,16 @@ if TYPE_CHECKING:
 LOOK_EVERY_MS: Final = 5_000
 TURN_MS: Final = 5_000
 TICK_S: Final = 1.0
-_BLOCK_ROWS: Final = 7
+_BLOCK_ROWS: Final = 4
 _BLOCK_WIDTH: Final = 40
-_HOUR, _DAY = 3_600_000, 86_400_000
 _BEGIN: Final = "\x1b[?1049h\x1b[?25l\x1b[2J"
 _END: Final = "\x1b[0m\x1b[?25h\x1b[?1049l"
-_STYLES: Final = {Role.STRONG: "\x1b[1m", Role.ACCENT: "\x1b[1m", Role.ALARM: "\x1b[1;7m"}
+_STYLES: Final = {
+    Role.STRONG: "\x1b[1m",
+    Role.ACCENT: "\x1b[1m",
+    Role.ALARM: "\x1b[1;7m",
+    Role.SOLID: "\x1b[7m",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,11 +90,11 @@ def watch_page(
         for one in unread[:3]
     ]
     columns = max(1, paper.width // _BLOCK_WIDTH)
-    free = paper.height - len(rows)
-    large = min(len(found), columns * (free // _BLOCK_ROWS))
+    free, tall = paper.height - len(rows), _BLOCK_ROWS + _digit_rows(paper)
+    large = min(len(found), columns * (free // tall))
     if large < len(found):  # a row at least for each of the others, as far as there are rows
-        need = min(len(found) - large, _BLOCK_ROWS) + 1
-        large = max(columns, columns * ((free - need) // _BLOCK_ROWS))
+        need = min(len(found) - large, tall) + 1
+        large = max(columns, columns * ((free - need) // tall))
     for at in range(0, min(large, len(found)), columns):
         rows += _blocks(paper, found[at : min(at + columns, large)], columns)
     rows += _others(paper, found[large:], paper.height - len(rows), now)
@@ -103,7 +106,7 @@ def _blocks(paper: Paper, row: Sequence[Watched], columns: int) -> list[TextLine
     width = paper.width // columns
     drawn = [_block(paper, one, width - 2) for one in row]
     lines = []
-    for at in range(_BLOCK_ROWS):
+    for at in range(_BLOCK_ROWS + _digit_rows(paper)):
         line = paper.line()
         for block in drawn:
             line = line + paper.line(" ") + block[at] + paper.line(" ")
@@ -114,41 +117,24 @@ def _blocks(paper: Paper, row: Sequence[Watched], columns: int) -> list[TextLine
 def _block(paper: Paper, one: Watched, width: int) -> list[TextLine]:
     """One clock: what calls and for whom, the act, the time in large digits, by when."""
     role, words = one.role, one.words
-    digits, unit = large_time(one.clock)
+    digits, unit = large_figures(one.clock)
     head = f"{words.signal}  {words.parts}" if words.signal else words.parts
     late = one.clock.band is Band.LATE and bool(words.signal)
     body = Role.ALARM if late else Role.STRONG
-    rows = [(head, role), (words.act, role if one.clock.band >= Band.SOON else Role.TEXT)]
-    drawn = rows_of(digits, rows=3, ascii_only=paper.ascii)
-    rows += [(row, body) for row in drawn]
-    rows.append((f"{unit}, {words.when}   {one.title}", Role.TEXT))
-    return [
-        *(
-            paper.line((paper.padded(paper.fitted(text, width), width), kind))
-            for text, kind in rows
-        ),
-        paper.line(" " * width),
-    ]
+    act = (words.act, role if one.clock.band >= Band.SOON else Role.TEXT)
+    below = (f"{unit}, {words.when}   {one.title}", Role.TEXT)
+    above, foot = (
+        [paper.line((paper.padded(paper.fitted(text, width), width), kind)) for text, kind in rows]
+        for rows in ([(head, role), act], [below])
+    )
+    drawn = rows_of(digits, rows=_digit_rows(paper), solid=paper.ascii)
+    large = [paper.drawn(f"{row:<{width}}"[:width], body) for row in drawn]
+    return [*above, *large, *foot, paper.line(" " * width)]
 
 
-def large_time(clock: ActClock) -> tuple[str, str]:
-    """The digits of a clock and what they count: left, to go, over, in."""
-    due = clock.opens_in
-    if due is not None and due > 0:
-        return _digits(due, "to go")
-    if clock.harm_in is not None and clock.harm_in < 0:
-        return _digits(clock.over_ms, "over") if clock.over_ms else ("-:--", "not known")
-    if clock.harm_in is not None:
-        return _digits(clock.harm_in, "left")
-    return _digits(clock.spent.proven_ms, "open" if clock.kind is ClockKind.WINDOW else "in")
-
-
-def _digits(ms: int, unit: str) -> tuple[str, str]:
-    if ms < _HOUR:
-        return dial(ms), unit
-    if ms < 2 * _DAY:
-        return f"{ms // _HOUR}:{ms % _HOUR // 60_000:02d}", f"h {unit}"
-    return str(ms // _DAY), f"d {unit}"
+def _digit_rows(paper: Paper) -> int:
+    """How many rows the large digits take: half a cell is the least that ASCII cannot draw."""
+    return 5 if paper.ascii else 3
 
 
 def _others(paper: Paper, rest: Sequence[Watched], room: int, now: Moment) -> list[TextLine]:
@@ -166,7 +152,7 @@ def _others(paper: Paper, rest: Sequence[Watched], room: int, now: Moment) -> li
 
 
 def _row(paper: Paper, one: Watched) -> TextLine:
-    digits, unit = large_time(one.clock)
+    digits, unit = large_figures(one.clock)
     lead = f"{digits} {unit}".rjust(14)
     call = f"{one.words.signal}  " if one.words.signal else ""
     text = f"{call}{one.words.line}"

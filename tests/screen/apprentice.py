@@ -46,9 +46,9 @@ def next_keys(screen: BenchScreen, turn: int) -> list[str]:
         return ["1"]
     if not isinstance(screen, RunScreen):
         return ["enter"]
-    if screen.alarm_book.first is not None:
-        return ["enter"]
     pane = screen.panes[-1]
+    if screen.alarm_book.first is not None and not pane.typing("0"):
+        return ["0"]
     if isinstance(pane, FinishedPane):
         return ["enter"]
     if type(pane).__name__ == "SignaturePane":

@@ -68,11 +68,12 @@ class Hand:
         now = view(run, at, None)
         offer = now.offer
         assert offer is not None
-        if alarm and not any(
-            f"1 {word}   Enter silence" in alarm for word in ("tended", "taken out")
-        ):
+        if "Enter go there" in alarm:
             self.done["alarms"] += 1
             return ["enter"]
+        if alarm and not offer.ready:
+            self.done["alarms"] += 1
+            return ["0"]
         if not offer.ready and (offer.deed is not Deed.CLOSE or len(now.offers) > 1):
             waits = [one.wait_ms for one in now.offers if one.wait_ms]
             assert waits, f"nothing is ready and nothing comes: {now.offers}"
@@ -80,9 +81,6 @@ class Hand:
         parts = parts_of(run, offer, ())
         if offer.deed is Deed.ANSWER:
             return self._answer(run, offer)
-        if alarm:
-            self.done["steps"] += 1
-            return ["1"]
         return self._act(run, offer, parts, other_signs)
 
     def _answer(self, run: Run, offer: Offer) -> list[str]:

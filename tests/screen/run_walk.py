@@ -25,10 +25,10 @@ async def to_etch(pilot) -> None:
 async def to_bore(bench, pilot) -> None:
     """To the first reading."""
     session, hand = bench.app.screen.session, Hand({})
-    while "Measure the bore" not in bench.screen().split("then")[0]:
+    while "Measure the bore" not in bench.screen().split(" next ")[0]:
         keys = hand.keys(session.run, bench.clock.now(), other_signs=False)
         if isinstance(keys, int):
             bench.clock.wait(keys)
             bench.app.screen.tick()
-            keys = ["enter"] * len(bench.app.alarm_book.standing)
+            keys = ["0"] * len(bench.app.alarm_book.standing)
         await press(pilot, *keys)

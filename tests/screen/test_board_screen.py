@@ -78,7 +78,7 @@ async def test_running_clocks_stand_first_and_go_on(bench, every_state):
         bench.clock.wait(40_000)
         bench.app.screen.tick()
         assert bench.screen().startswith("  DUE   ")
-        await press(pilot, "enter")
+        await press(pilot, "0")
         assert not bench.screen().startswith("  DUE   ")
 
 

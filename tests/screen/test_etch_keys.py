@@ -32,7 +32,8 @@ class SameHand(Hand):
         """The keys to press, counted: figures and passphrase apart from the others."""
         now = view(run, at, None)
         offer = now.offer
-        if not alarmed and offer is not None and offer.ready and offer.deed is Deed.DO:
+        does = offer is not None and offer.ready and offer.deed is Deed.DO
+        if does and "Enter go there" not in screen:
             detail = offer.step.detail
             if isinstance(detail, Reading):
                 return self._reading(screen, offer)
@@ -75,7 +76,7 @@ async def test_the_etch_of_four_parts_in_two_loads_costs_hardly_more_keys_than_a
                 continue
             before = session.run.n
             await press(pilot, *("full_stop" if key == "." else key for key in keys))
-            assert session.run.n > before or keys == ["enter"], bench.screen()
+            assert session.run.n > before or keys in (["enter"], ["0"]), bench.screen()
     print(
         f"\netch of 4 parts in 2 loads: {hand.acts} acts, {hand.pressed} keys, beside them "
         f"{hand.figures} figures of readings and {hand.secret} of the passphrase"

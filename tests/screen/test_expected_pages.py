@@ -105,13 +105,13 @@ def _sort(walk: Walk) -> None:
 def _etch(walk: Walk) -> None:
     """Etch, tend, come late, answer for it."""
     walk.press("\n", "next in 2:00")
-    walk.wait(5 * 60_000, "Enter silence")
+    walk.wait(5 * 60_000, "0 silence")
     walk.compare("tending-due")
-    walk.press("\n\n", "tended")
+    walk.press("\n", "tended")
     walk.compare("mid-dwell")
     walk.wait(16 * 60_000, "LATE")
     walk.compare("late")
-    walk.press("\n\n", "Late:")
+    walk.press("\n", "Late:")
     walk.compare("out-of-time")
     walk.press("2", "A reason")
     walk.compare("reason")
@@ -125,12 +125,12 @@ def _coat(walk: Walk) -> None:
     walk.compare("write")
     walk.press("9", "ON THE CLOCK")
     walk.compare("board")
-    walk.wait(130 * 60_000, "Enter silence")
-    walk.press("\n1", "Resumed")
+    walk.wait(130 * 60_000, "0 silence")
+    walk.press("\n", "Resumed")
     walk.compare("resume")
     walk.press("\n\n\n", "on the rail")
-    walk.wait(121 * 60_000, "Enter silence")
-    walk.press("\n\n", "reading 1 of 4")
+    walk.wait(121 * 60_000, "0 silence")
+    walk.press("\n", "reading 1 of 4")
 
 
 def _measure(walk: Walk) -> None:

@@ -26,13 +26,11 @@ async def to_kind(bench, pilot, kind: str) -> None:
         if isinstance(keys, int):
             bench.clock.wait(keys)
             bench.app.screen.tick()
-            keys = ["enter"] * len(bench.app.alarm_book.standing)
+            keys = ["0"] * len(bench.app.alarm_book.standing)
         await press(pilot, *("full_stop" if key == "." else key for key in keys))
 
 
-@pytest.mark.parametrize(
-    ("wait", "word", "kind"), [(2, "tended", "tend"), (21, "taken out", "out")]
-)
+@pytest.mark.parametrize(("wait", "word", "kind"), [(2, "tended", "tend"), (21, "take out", "out")])
 async def test_an_alarm_is_answered_by_what_it_calls_for(bench, every_state, wait, word, kind):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
@@ -40,37 +38,46 @@ async def test_an_alarm_is_answered_by_what_it_calls_for(bench, every_state, wai
         await to_etch(pilot)
         bench.clock.wait(wait * MINUTE)
         bench.app.screen.tick()
-        assert f"1 {word}   Enter silence" in bench.screen()
-        await press(pilot, "1")
-        assert not bench.app.alarm_book.standing or word == "taken out"
+        rows = bench.screen().splitlines()
+        assert any("0 silence" in row for row in rows[:4])
+        assert f" Enter {word}" in rows[-1]
+        assert "0 silence" in rows[-1]
+        await press(pilot, "enter")
+        assert not bench.app.alarm_book.standing or word == "take out"
     assert kinds(session)[-1] == kind
 
 
-async def test_enter_alone_never_says_that_an_alarm_s_act_was_done(bench, every_state):
+async def test_silence_has_its_own_key_and_records_nothing(bench, every_state):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await to_etch(pilot)
         bench.clock.wait(2 * MINUTE)
         bench.app.screen.tick()
-        await press(pilot, "enter")
-    assert kinds(session)[-1] == "in"
+        before = kinds(session)
+        await press(pilot, "0")
+        assert not bench.app.alarm_book.standing
+        assert kinds(session) == before
+        assert "tend" in bench.screen()
 
 
-async def test_the_key_is_deaf_while_the_alarm_is_new(bench, every_state):
+async def test_both_keys_are_deaf_while_the_alarm_is_new(bench, every_state):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await to_etch(pilot)
         bench.clock.wait(2 * MINUTE)
         bench.app.screen.tick()
-        await press(pilot, "1", wait_ms=100)
+        await press(pilot, "enter", "0", wait_ms=100)
         assert kinds(session)[-1] == "in"
-        await press(pilot, "1")
+        assert bench.app.alarm_book.standing
+        await press(pilot, "enter")
     assert kinds(session)[-1] == "tend"
 
 
-async def test_with_other_work_in_hand_a_number_means_what_it_meant(bench, every_state):
+async def test_with_other_work_in_hand_a_number_means_what_it_meant_and_enter_goes_there(
+    bench, every_state
+):
     session = bench.begin(every_state, ["arm 1", "arm 2"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
@@ -81,13 +88,20 @@ async def test_with_other_work_in_hand_a_number_means_what_it_meant(bench, every
         bench.clock.wait(2 * MINUTE)
         bench.app.screen.tick()
         assert bench.screen().startswith("  DUE   ")
-        assert "tended   Enter silence" not in bench.screen()
+        assert " Enter go to the alarm" in bench.screen()
+        assert " 0 silence" in bench.screen()
+        before = kinds(session)
+        await press(pilot, "enter")
+        assert kinds(session) == before
+        assert " Enter tended" in bench.screen()
+        await press(pilot, "enter")
+        assert kinds(session)[-1] == "tend"
         await press(pilot, "1")
     assert session.entries[-1].data.parts == ("arm 2",)
     assert kinds(session)[-1] == "do"
 
 
-async def test_an_alarm_over_a_page_of_its_own_is_only_heard(bench, every_state):
+async def test_from_a_page_over_the_work_enter_goes_to_what_an_alarm_calls_for(bench, every_state):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
@@ -95,8 +109,24 @@ async def test_an_alarm_over_a_page_of_its_own_is_only_heard(bench, every_state)
         await press(pilot, "slash")
         bench.clock.wait(2 * MINUTE)
         bench.app.screen.tick()
-        assert "tended   Enter silence" not in bench.screen()
-        assert "Enter silence" in bench.screen()
+        assert " Enter go to the alarm" in bench.screen()
+        assert " 0 silence" in bench.screen()
+        await press(pilot, "enter", "enter")
+    assert kinds(session)[-1] == "tend"
+
+
+async def test_what_is_typed_keeps_its_keys_while_an_alarm_stands(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await to_etch(pilot)
+        await press(pilot, "asterisk", "1", *"wet 10")
+        bench.clock.wait(2 * MINUTE)
+        bench.app.screen.tick()
+        assert bench.screen().startswith("  DUE   ")
+        assert "silence" not in bench.screen()
+        await press(pilot, "0", "enter")
+    assert session.entries[-1].data.text == "wet 100"
 
 
 async def test_later_signatures_begin_with_the_passphrase_itself(bench, every_state):

@@ -89,8 +89,8 @@ def test_the_scale_has_least_and_most_scribed_and_a_pointer_between():
     dial = Dial(15 * MIN, least=10 * MIN, most=20 * MIN)
     assert line_of(PAPER, dial, 46).text == "├───────────────────┃━━━━━━━━━▼━━━━━━━━━┃─────"
     rows = dwell_scale(PAPER, dial, 46)
-    assert "10 min least" in rows[0].text
-    assert "20 min most" in rows[0].text
+    assert "earliest 10 min" in rows[0].text
+    assert "latest 20 min" in rows[0].text
 
 
 @pytest.mark.parametrize("spent", [0, 9 * MIN, 21 * MIN, 10_000 * MIN])
@@ -111,10 +111,14 @@ def test_digits_are_three_rows_high_at_80_by_24_and_at_least_five_at_120_by_40()
     assert len(large_digits(Paper(200, 60), "12:05")) == 10
 
 
-def test_digits_in_ascii_are_told_apart():
-    shapes = {"\n".join(rows_of(str(i), rows=3, ascii_only=True)) for i in range(10)}
+def test_digits_in_ascii_are_reversed_blanks_and_told_apart():
+    paper = Paper(80, 24, ascii=True)
+    shapes = {"\n".join(row.text for row in large_digits(paper, str(i))) for i in range(10)}
     assert len(shapes) == 10
     assert all(shape.isascii() for shape in shapes)
+    pieces = [piece for row in large_digits(paper, "8+:.-") for piece in row.pieces]
+    assert {text.strip() for text, _ in pieces} == {""}
+    assert {role for _, role in pieces} == {Role.TEXT, Role.SOLID}
 
 
 def test_the_gauge_says_too_small_and_too_large_at_its_ends():

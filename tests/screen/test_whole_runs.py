@@ -39,7 +39,8 @@ async def work_through(bench: Bench, session, pilot, hand: Hand) -> list[str]:
 
 def band_of(text: str) -> str:
     """The band of the alarm that stands, or empty."""
-    return next((row for row in text.split("\n")[:4] if "Enter silence" in row), "")
+    keys = ("0 silence", "Enter go there")
+    return next((row for row in text.split("\n")[:4] if any(key in row for key in keys)), "")
 
 
 def counted(name: str, pressed: int, hand: Hand) -> None:

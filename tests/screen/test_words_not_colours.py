@@ -32,8 +32,8 @@ async def at_the_tub(bench, pilot, every_state, minutes: float):
     [
         (1, "too early, ", ""),
         (2.1, "too early, ", "  DUE   "),
-        (10, "in time, ", "  LATE   "),
-        (21, "late by ", "  LATE   "),
+        (10, "over, due since 8 min", "  LATE   "),
+        (21, "late, over 20 min", "  LATE   "),
     ],
 )
 async def test_the_state_of_a_clock_stands_in_words(plain, every_state, minutes, words, band):

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from benchrun.board import Board, OpenRun
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.screen import keys
 from benchrun.screen.board.duties import away_block, see_to_block
 from benchrun.screen.lessons import Learned, lesson_rows
@@ -20,7 +21,6 @@ from benchrun.shop.folder import Listed
 if TYPE_CHECKING:
     from benchrun.dialogue.turns import Flow
     from benchrun.run.act_clocks import ActClock
-    from benchrun.run.clocks import LoadClock
     from benchrun.shop.duties import Duty
     from benchrun.shop.folder import Shop
     from benchrun.shop.hours import Hours
@@ -216,7 +216,7 @@ def running(board: Board, now: Moment) -> "list[tuple[OpenRun, ActClock]]":
 def clock_block(
     paper: Paper, board: Board, now: Moment, hours: "Hours", zone: tzinfo | None
 ) -> Block:
-    """On the clock: the nearest load in large digits where there is room, the others in rows.
+    """On the clock: the most urgent in large digits where there is room, the others in rows.
 
     What would end or close while nobody is in the shop says so below its row.
     """
@@ -226,14 +226,13 @@ def clock_block(
     many = len({one.id for one, _ in clocks}) > 1
     most = MOST_CLOCKS if paper.large else 5
     rows = [heading(paper, "on the clock")]
-    enlarged = not paper.large
-    for one, clock in clocks[:most]:
-        if not enlarged and clock.load is not None:
-            enlarged = True
-            rows += _large(paper, one, clock.load, many=many)
+    for place, (one, clock) in enumerate(clocks[:most]):
+        name = one.title if many else ""
+        if paper.large and not place:
+            rows += _large(paper, one, clock, now, zone, name)
             rows += [paper.line()] if len(clocks) > 1 else []
         else:
-            rows.append(_clock_row(paper, one, clock, now, one.title[:8] if many else ""))
+            rows.append(_clock_row(paper, one, clock, now, zone, name[:8]))
         if hours.known:
             rows += _dark_rows(paper, clock, hours, now, zone)
     if len(clocks) > most:
@@ -250,24 +249,33 @@ def _dark_rows(
     return paper.paragraph(words, first="      ", role=Role.ACCENT) if words else []
 
 
-def _clock_row(paper: Paper, one: OpenRun, clock: "ActClock", now: Moment, name: str) -> TextLine:
-    from benchrun.screen.widgets.clock import clock_row, window_row
+def _clock_row(
+    paper: Paper, one: OpenRun, clock: "ActClock", now: Moment, zone: tzinfo | None, name: str
+) -> TextLine:
+    from benchrun.screen.widgets.clock import act_clock_row
 
     if one.run is None:
         return paper.line()
-    if clock.load is None:
-        return window_row(paper, one.run, clock, now, name=name)
-    return clock_row(paper, one.run, clock.load, name=name)
+    return act_clock_row(paper, one.run, clock, now, zone=zone, name=name)
 
 
-def _large(paper: Paper, one: OpenRun, load: "LoadClock", *, many: bool) -> list[TextLine]:
-    """The clock nearest its limit in large digits, to be read from afar."""
+def _large(
+    paper: Paper,
+    one: OpenRun,
+    clock: "ActClock",
+    now: Moment,
+    zone: tzinfo | None,
+    name: str,
+) -> list[TextLine]:
+    """The most urgent clock in large digits, to be read from afar."""
     from benchrun.screen.widgets.clock import large_clock
 
-    step = f"{load.step.number}  {load.step.text}"
-    words = f"{one.title}: {step}" if many else step
+    words = f"{clock.step.number}  {clock.step.text}"
+    if clock.load is None and one.run is not None:
+        words = f"{part_names(clock.parts, one.run.parts)}: {words}"
+    words = f"{name}: {words}" if name else words
     rows = [paper.line("   ", (paper.fitted(words, paper.width - 5), Role.STRONG))]
-    for piece in large_clock(paper, one.run, load) if one.run is not None else ():
+    for piece in large_clock(paper, one.run, clock, now, zone) if one.run is not None else ():
         rows += [paper.line()] * piece.gap + list(piece.lines)
     return rows
 

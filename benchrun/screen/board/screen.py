@@ -25,6 +25,7 @@ from benchrun.shop.hours import Hours
 from benchrun.shop.settings import hours_of
 
 if TYPE_CHECKING:
+    from benchrun.alarms.calls import Alarm
     from benchrun.procedure.route import Procedure
     from benchrun.run.entries import PartSpec
     from benchrun.screen.run.screen import RunScreen
@@ -130,7 +131,8 @@ class BoardScreen(BenchScreen):
     def tick(self) -> None:
         """Let a second pass; look at the shop anew now and then."""
         self._since_look += 1
-        if self._since_look >= LOOK_EVERY_S and self.in_front and not self._looking:
+        if self._since_look >= LOOK_EVERY_S and not self._looking:
+            # Under a run too: what somebody does in another window must not call here for ever.
             self.run_worker(self.look_again())
         super().tick()
 
@@ -209,22 +211,13 @@ class BoardScreen(BenchScreen):
             self._read_beside()
 
     async def open_run(self, run: OpenRun) -> None:
-        """Take up an open run, or read along where another window writes it."""
-        if run.fault:
-            self.say(run.fault, strong=True)
-            return
-        from benchrun.dialogue.resumption import Resumption
-        from benchrun.screen.run.follow import screen_of
+        """Resume an open run, or read along where another window writes it."""
+        await self.resume(run)
 
+    async def resume(self, one: OpenRun, alarm: "Alarm | None" = None) -> None:
+        """Resume an open run; in a shop of one person it is known who works."""
         self._know_only_person()
-        resumption = Resumption(self._shop, run.folder, self.bench.person, self.bench.clock)
-
-        async def go(opened: bool) -> None:
-            if opened and resumption.session is not None:
-                self.bench.person = resumption.person
-                self._show(screen_of(self.bench, resumption.session))
-
-        await self.converse(resumption.ask(), ended=go)
+        await super().resume(one, alarm)
 
     def _show(self, screen: "RunScreen") -> None:
         del self.panes[1:]

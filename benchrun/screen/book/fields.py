@@ -45,6 +45,10 @@ class FieldsPane(Pane):
         """Nothing: a number opens a key."""
         return self._title
 
+    def typing(self, key: str) -> bool:
+        """Digits are the numbers of keys."""
+        return key.isdigit()
+
     def page(self, paper: Paper) -> Page:
         """A row for each key."""
         texts, wide = self._texts(), len(str(len(self._described)))

@@ -48,6 +48,10 @@ class BookListPane(Pane):
         """Nothing: a number opens."""
         return (self._book.key, self._top)
 
+    def typing(self, key: str) -> bool:
+        """Digits are the numbers of things."""
+        return key.isdigit()
+
     def page(self, paper: Paper) -> Page:
         """The rows that fit, whole ones only."""
         rows = self.host.rows(self._book.key)

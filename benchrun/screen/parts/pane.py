@@ -57,6 +57,10 @@ class PartsPane(Pane):
         """Go on with what is chosen; choosing it is the hand's own doing."""
         return (self._title, tuple(self._among))
 
+    def typing(self, key: str) -> bool:
+        """Digits are the numbers of parts."""
+        return key.isdigit()
+
     def page(self, paper: Paper) -> Page:
         """The batch, column by column, with the rule above where there is room for it."""
         run = self._run()

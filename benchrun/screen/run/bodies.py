@@ -32,7 +32,7 @@ def who_block(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> B
     # Where only some are in hand, theirs are the filled eyelets.
     rows = tags(paper, parts, first="for  ", chosen=parts if rest else ())
     if rest:
-        rows += tags(paper, rest, first="then ", most_rows=1)
+        rows += tags(paper, rest, first="next ", most_rows=1)
     return block(rows, short=rows[:1], rank=1)
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Hashable
 
-from benchrun.alarms.calls import Alarm
 from benchrun.dialogue import lookups
 from benchrun.dialogue.hand import View
 from benchrun.dialogue.resumption import Resumption
@@ -101,10 +100,10 @@ class AlongPane(WorkPane):
         """No value is given here."""
         return False
 
-    def settles(self, alarm: Alarm) -> str:
-        """No alarm is answered by an act here."""
-        del alarm
-        return ""
+    def typing(self, key: str) -> bool:
+        """Nothing is typed here."""
+        del key
+        return False
 
     def early(self, key: str) -> bool:
         """No key is in such a hurry here."""

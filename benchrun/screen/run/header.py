@@ -48,8 +48,8 @@ def rule_block(paper: Paper, now: View) -> Block:
 
 
 def _under_alarm(rows: Sequence[TextLine]) -> list[TextLine]:
-    """The rule with its pointers free to be covered; the marks below them stay to be seen."""
-    return [*(replace(row, yields=True) for row in rows[:1]), *rows[1:]]
+    """The rule free to be covered: with the title above it an alarm of four rows moves nothing."""
+    return [replace(row, yields=True) for row in rows]
 
 
 def guards(offer: Offer | None) -> tuple[Hazard, ...]:

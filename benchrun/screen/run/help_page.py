@@ -47,8 +47,8 @@ def help_rows(paper: Paper, own: Sequence[tuple[str, str]] = ()) -> list[TextLin
             rows += paper.paragraph(words, first=f"   {key:<14}", lead=Role.STRONG)
         rows.append(paper.line())
     said = (
-        "An alarm takes Enter first; where the act that it calls for is in hand, 1 says that it is "
-        "done and answers both. Enter is deaf for half a second after what it would do has "
-        "changed, so that a double tap does nothing twice."
+        "While an alarm stands, Enter goes to the act that it calls for, and there does it; 0 "
+        "silences it for a while. What is being typed keeps every key. Enter is deaf for half a "
+        "second after what it would do has changed, so that a double tap does nothing twice."
     )
     return [*rows, *paper.paragraph(said, first="   ", role=Role.QUIET)]

@@ -24,13 +24,13 @@ def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
     who = whom(run, parts)
     match offer.deed:
         case Deed.LIFT:
-            return f"lift {who}".strip()
+            return f"take out {who}".strip()
         case Deed.TEND:
             return "tended"
         case Deed.GET_BACK:
             return f"back in: {who}" if who else "back in"
         case Deed.RESUME:
-            return "take the run up again"
+            return "resume the run"
         case Deed.CLOSE:
             return "close the run"
         case Deed.LATE:
@@ -77,7 +77,7 @@ def hints_of(
     if reading is not None:
         return _reading_hints(run, reading, typed)
     if waits:
-        words = f"{enter_words(run, offer, parts)} all the same"
+        words = f"{enter_words(run, offer, parts)} anyway"
         return [Hint("+", words), *_rest(now, offer)[len(now.offers) > 1 :]]
     typed_at_once = [Hint("digits", "the passphrase")] if signed and _signs(offer) else []
     return [_first(run, offer, parts), *typed_at_once, *_rest(now, offer)]

@@ -31,6 +31,11 @@ class RunHost(PaneHost, Protocol):
         """How long a step took in past runs, in words; empty where that is not known."""
         ...
 
+    @property
+    def back_to(self) -> str:
+        """The run from which an alarm led here; empty: none did."""
+        ...
+
     async def converse(self, flow: Flow, first: str | None = None) -> None:
         """Carry a flow on, question by question; see `ScreenFlow`."""
         ...

@@ -1,25 +1,27 @@
 """How the page of a run is laid out: which blocks, in which order."""
 
+import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from benchrun.board import offer_words
 from benchrun.dialogue.acts import choices_of, finding_prompt, stroke_inspection
-from benchrun.dialogue.hand import View, main_clock, stands_at
+from benchrun.dialogue.hand import View, beside_clocks, main_clock, stands_at
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Inspect, Step, StepOp
-from benchrun.run.clocks import LoadClock
+from benchrun.run.act_clocks import ActClock, ClockKind
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run, Use
 from benchrun.screen.lessons import Learned
-from benchrun.screen.page import Block, block
+from benchrun.screen.page import SPARE, Block, block
 from benchrun.screen.parts.rows import state_of
 from benchrun.screen.prompts import option_rows
 from benchrun.screen.run import bodies, header
 from benchrun.screen.run.typed_reading import TypedReading, reading_blocks
 from benchrun.screen.text_line import Paper, Role, TextLine, TextPiece
-from benchrun.screen.widgets.clock import clock_row, large_clock
+from benchrun.screen.theme import Appearance
+from benchrun.screen.widgets.clock import act_clock_row, large_clock
 from benchrun.text import count
 
 AHEAD: Final = 5
@@ -51,7 +53,7 @@ def work_blocks(
     *,
     title: str,
     whose: TextPiece,
-    clock: str,
+    look: Appearance,
     crowded: bool = False,
     beside: Beside | None = None,
     resumed: str = "",
@@ -65,13 +67,13 @@ def work_blocks(
         reading: The reading that may be typed, if one is in hand.
         title: The procedure's title.
         whose: Who works, and how strongly that is said.
-        clock: The time of day.
+        look: How the time of day is told.
         crowded: Whether the cautions have a page of their own because they do not fit here.
         beside: What past runs and the shop have to say of the step in hand.
         resumed: What is said of a run that was just resumed, or empty.
     """
     head = [
-        block([header.title_row(paper, title, whose, clock)], gap=0),
+        block([header.title_row(paper, title, whose, look.clock(now.at))], gap=0),
         header.rule_block(paper, now),
     ]
     if resumed:
@@ -81,8 +83,9 @@ def work_blocks(
         shown = header.covered if crowded else header.plate_block
         head.append(shown(paper, hazards))
     beside = beside or Beside()
-    middle = _middle(paper, now, parts, reading, beside)
-    return [*head, *middle, header.took_block(paper, now.offer, beside.took), *_below(paper, now)]
+    middle = _middle(paper, now, parts, reading, beside, look.zone)
+    took = header.took_block(paper, now.offer, beside.took)
+    return [*head, *middle, took, *_below(paper, now, look.zone)]
 
 
 def _middle(
@@ -91,37 +94,49 @@ def _middle(
     parts: tuple[str, ...],
     reading: TypedReading | None,
     beside: Beside,
+    zone: dt.tzinfo | None,
 ) -> list[Block]:
     run, offer = now.run, now.offer
     large = main_clock(now)
-    clock = large_clock(paper, run, large) if large else []
+    clock = large_clock(paper, run, large, now.at, zone) if large else []
     if offer is None:
-        return [block(paper.paragraph("Nothing is on offer."), gap=1), *clock]
+        return [block(paper.paragraph("Nothing to do at the moment."), gap=1), *clock]
     if offer.deed is Deed.ANSWER:
-        return bodies.question_blocks(paper, run, offer, parts)
+        return [*bodies.question_blocks(paper, run, offer, parts), *_spare(clock)]
     if offer.deed is Deed.CLOSE:
         return [_closing(paper, now)]
     if offer.deed is Deed.RESUME:
         words = f"The run is stopped: {run.stopped.removesuffix('.')}."
         return [block(paper.paragraph(words, first="   ", role=Role.STRONG)), *clock]
     waits = block(bodies.waits_line(paper, run, offer, parts))
-    if offer.clock is not None and large is not None:
+    if offer.clock is not None and large is not None and large.step is offer.step:
         return [header.step_block(paper, run, offer), *clock]
     if not offer.ready and large is not None:
-        return [_waiting_step(paper, run, large), *clock, waits]
+        return [_waiting_step(paper, large), *clock, waits]
+    uses = bodies.uses_block(paper, beside.uses)
+    body = _body(paper, now, parts, reading, uses)
+    window = large is not None and large.kind is ClockKind.WINDOW and large.step is offer.step
+    numbers = reading is not None or choices_of(run, offer) is not None
     return [
         header.step_block(paper, run, offer),
+        *([] if numbers else clock),
         header.beside_step(paper, offer.step),
         header.learned_block(paper, beside.learned, now.at),
-        *_body(paper, now, parts, reading, bodies.uses_block(paper, beside.uses)),
+        *body,
+        *(_spare(clock) if numbers else []),
         bodies.load_block(paper, run, offer),
-        bodies.window_block(paper, run, offer),
+        block([]) if window and not numbers else bodies.window_block(paper, run, offer),
         bodies.dark_block(paper, beside.dark),
         waits,
     ]
 
 
-def _waiting_step(paper: Paper, run: Run, clock: LoadClock) -> Block:
+def _spare(clock: Sequence[Block]) -> list[Block]:
+    """A clock on a page of figures or numbers: there where there is room for it."""
+    return [replace(one, rank=SPARE) for one in clock]
+
+
+def _waiting_step(paper: Paper, clock: ActClock) -> Block:
     step = clock.step
     return block(paper.paragraph(step.text, first=f" {step.number}  ", role=Role.STRONG))
 
@@ -161,13 +176,13 @@ def _closing(paper: Paper, now: View) -> Block:
     return block(paper.paragraph(words, first="   ", role=Role.STRONG))
 
 
-def _below(paper: Paper, now: View) -> list[Block]:
+def _below(paper: Paper, now: View, zone: dt.tzinfo | None) -> list[Block]:
     """The next steps, the clocks that run beside, and the other work."""
     shown = []
     then = _next_rows(paper, now)
     if then:
         shown.append(block(then, short=then[:1], rank=5))
-    beside = _other_clocks(paper, now)
+    beside = _other_clocks(paper, now, zone)
     if beside:
         shown.append(block(beside, short=beside[:2], rank=1))
     other = _other_work(paper, now)
@@ -178,11 +193,10 @@ def _below(paper: Paper, now: View) -> list[Block]:
     return shown
 
 
-def _other_clocks(paper: Paper, now: View) -> list[TextLine]:
-    large = main_clock(now)
-    rest = [one for one in now.clocks if one is not large]
+def _other_clocks(paper: Paper, now: View, zone: dt.tzinfo | None) -> list[TextLine]:
+    rest = beside_clocks(now)
     shown = rest[: 8 if paper.large else 4]
-    rows = [clock_row(paper, now.run, one, indent=1) for one in shown]
+    rows = [act_clock_row(paper, now.run, one, now.at, zone=zone, indent=1) for one in shown]
     if len(rest) > len(shown):
         more = count(len(rest) - len(shown), "more clock")
         rows.append(paper.line(" ", (f"and {more}: / 5 shows them", Role.QUIET)))
@@ -210,7 +224,7 @@ def _next_rows(paper: Paper, now: View) -> list[TextLine]:
     steps = _steps_after(now.run, now.offer)[: AHEAD if paper.large else 1] if now.offer else []
     rows = []
     for place, step in enumerate(steps):
-        lead = "then   " if not place else "       "
+        lead = "next   " if not place else "       "
         text = paper.fitted(f"{step.number:<3}{step.text}", paper.width - 9)
         rows.append(paper.line(" ", (lead, Role.QUIET), (text, Role.QUIET)))
     return rows

@@ -30,7 +30,9 @@ from benchrun.screen.run.work import WorkPane
 from benchrun.session import Kept, Reply, Sitting
 
 if TYPE_CHECKING:
+    from benchrun.alarms.calls import Alarm
     from benchrun.history.estimates import Estimate
+    from benchrun.shop.people import Person
 
 
 class RunScreen(BenchScreen):
@@ -41,6 +43,9 @@ class RunScreen(BenchScreen):
         session: The run, live or read along.
         resumed: Whether it was resumed, so that one line says since when nobody was at it.
         pane: Makes the pane of the work.
+
+    Attributes:
+        back_to: The run from which an alarm led here, and to which leaving leads; empty: the board.
     """
 
     CSS_PATH: ClassVar[str | Path | None] = "run.tcss"
@@ -61,6 +66,7 @@ class RunScreen(BenchScreen):
         self._trouble = ""
         self._work = Work(session, lambda at: self.look.since(at, self.now()))
         self._work.resumed = resumed
+        self.back_to = ""
         self.push(pane(self))
 
     @property
@@ -105,6 +111,30 @@ class RunScreen(BenchScreen):
         except BenchrunError as error:
             self.say(error.message, strong=True)
         self.paint()
+
+    @property
+    def person(self) -> "Person | None":
+        """Who works here, once that is known."""
+        return self._session.person or self.bench.person
+
+    @property
+    def title_here(self) -> str:
+        """The run's title."""
+        return self._session.procedure.title
+
+    def take_called(self, alarm: "Alarm") -> None:
+        """Take in hand what an alarm of this run calls for."""
+        del self.panes[1:]
+        self._work.take_called(alarm.clock)
+        self.paint()
+
+    def let_go(self) -> None:
+        """Seal the run and let go of it."""
+        self._session.leave()
+
+    def on_screen_resume(self) -> None:
+        """Be as it is now, when another page over it was left."""
+        self.tick()
 
     def run_in_hand(self) -> CallingRun:
         """This run as it stands."""
@@ -205,9 +235,9 @@ class RunScreen(BenchScreen):
         await self.panes[-1].key(key)
 
     def leave(self) -> None:
-        """Seal the run, let go of it and go back to the board, as whoever worked last."""
-        self.bench.person = self._session.person or self.bench.person
-        self._session.leave()
+        """Seal the run, let go of it and go back to where it was opened, as whoever worked last."""
+        self.bench.person = self.person
+        self.let_go()
         self.dismiss()
 
     def pop(self, pane: Pane) -> None:

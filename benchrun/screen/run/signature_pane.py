@@ -44,6 +44,11 @@ class SignaturePane(Pane):
         """Sign, in this name."""
         return (self.prompt.title, self.prompt.person)
 
+    def typing(self, key: str) -> bool:
+        """Every key is typed, and Enter takes it."""
+        del key
+        return True
+
     def page(self, paper: Paper) -> Page:
         """The statement, the signer, the passphrase."""
         prompt = self.prompt

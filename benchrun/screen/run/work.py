@@ -13,7 +13,7 @@ from benchrun.dialogue.acts import (
     stroke,
     stroke_inspection,
 )
-from benchrun.dialogue.hand import View, act_of, is_hold
+from benchrun.dialogue.hand import View, act_of, called_offer, is_hold
 from benchrun.dialogue.prompts import SAME, Stays
 from benchrun.dialogue.signature import opens_by_passphrase
 from benchrun.dialogue.situation import resumed_words
@@ -29,11 +29,15 @@ from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.layout import Beside, work_blocks
 from benchrun.screen.run.typed_reading import TypedReading, reading_of
 from benchrun.screen.text_line import Paper, Role, TextPiece
-from benchrun.screen.widgets.clock import alarm_settled_by
 from benchrun.shop.settings import hours_of
 
 FLOWS = {".": lookups.choose_parts, "*": notes.write_down, "/": lookups.look_up}
 LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
+
+
+def brief_title(title: str, most: int = 24) -> str:
+    """A title in few words, for the line of keys."""
+    return title if len(title) <= most else f"{title[: most - 1].rstrip()}…"
 
 
 class WorkPane(Pane):
@@ -93,7 +97,7 @@ class WorkPane(Pane):
             reading,
             title=self.host.session.procedure.title,
             whose=self.whose(),
-            clock=self.host.look.clock(now.at),
+            look=self.host.look,
             beside=self._beside(),
             resumed=resumed_words(self.host.work) if self.host.work.resumed else "",
         )
@@ -118,7 +122,7 @@ class WorkPane(Pane):
 
     def hints(self, now: View, parts: tuple[str, ...], reading: TypedReading | None) -> list[Hint]:
         """The keys that mean something now."""
-        return hints_of(
+        hints = hints_of(
             now,
             parts,
             typed=self.field.text,
@@ -126,6 +130,9 @@ class WorkPane(Pane):
             waits=self.host.work.waits,
             signed=opens_by_passphrase(self.host.work),
         )
+        if self.host.back_to and not now.index and reading is None:
+            hints.insert(1, Hint("-", f"back to {brief_title(self.host.back_to)}"))
+        return hints
 
     def _tidy(self) -> None:
         """When something else is in hand, what was chosen and typed for the last is gone."""
@@ -133,12 +140,16 @@ class WorkPane(Pane):
         work.tidy()
         self.field.text = work.typed
 
-    def settles(self, alarm: Alarm) -> str:
-        """The word for 1 while an alarm stands: the act that it calls for, if that is in hand."""
+    def answers(self, alarm: Alarm) -> bool:
+        """Whether what an alarm calls for is in hand, or what leads to it."""
+        if alarm.run_id != self.host.session.folder.run:
+            return False
         now = self.now()
-        if now.offer is None or self.field.text or self.unread(now):
-            return ""
-        return alarm_settled_by(now.offer, alarm, self.host.session.folder.run)
+        return now.offer is not None and now.offer is called_offer(now, alarm.clock)
+
+    def typing(self, key: str) -> bool:
+        """Whether a key belongs to a reading."""
+        return bool(self.field.text) or (key.isdigit() and self.reading() is not None)
 
     def early(self, key: str) -> bool:
         """Whether a key counts though it came within the deaf half second.
@@ -169,7 +180,7 @@ class WorkPane(Pane):
         elif key in ("+", keys.NEXT):
             self.walk(1)
         elif key in ("-", keys.PREVIOUS):
-            self.walk(-1)
+            self._previous(key)
         elif key in FLOWS:
             await host.converse(FLOWS[key](work))
         elif reading is not None and len(key) == 1 and not key.isdigit() and key not in "?h":
@@ -215,6 +226,13 @@ class WorkPane(Pane):
             self._type("")
         elif not self.host.work.let_go():
             self.host.leave()
+
+    def _previous(self, key: str) -> None:
+        """Take the offer before in hand; from the first, minus goes back to where one came from."""
+        if key == "-" and self.host.back_to and not self.host.work.now.index:
+            self.host.leave()
+        else:
+            self.walk(-1)
 
     def walk(self, by: int) -> None:
         """Take the next offer in hand, or the one before."""
@@ -263,7 +281,7 @@ class WorkPane(Pane):
         if now.offer is None or not self._may():
             return
         if work.waits:
-            host.say(f"Nothing to do yet: {now.offer.why}. + takes it in hand all the same.")
+            host.say(f"Nothing to do yet: {now.offer.why}. + selects it anyway.")
         elif choices_of(now.run, now.offer) is not None:
             host.say("Choose by its number.")
         elif reading is None:

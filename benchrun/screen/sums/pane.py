@@ -31,6 +31,11 @@ class SumPane(Pane):
         """Go to the next field, or work it out."""
         return (self._prompt.title, self._at)
 
+    def typing(self, key: str) -> bool:
+        """Every key is typed, and Enter takes it."""
+        del key
+        return True
+
     def page(self, paper: Paper) -> Page:
         """The fields."""
         rows: list[TextLine] = []

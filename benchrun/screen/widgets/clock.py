@@ -1,14 +1,13 @@
 """How a running clock is shown: large for the one in hand, one row for each of the others."""
 
-from benchrun.alarms.calls import Alarm
-from benchrun.alarms.words import clock_words
+import datetime as dt
+
+from benchrun.alarms.words import clock_words, large_figures
 from benchrun.moment import Moment
 from benchrun.part_names import brief
 from benchrun.procedure.route import Dwell
-from benchrun.procedure.steps import PlainDo
 from benchrun.run.act_clocks import ActClock, Band, ClockKind
 from benchrun.run.clocks import LoadClock
-from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.run.verdict import (
     EARLY,
@@ -53,56 +52,68 @@ def calls(clock: LoadClock) -> bool:
     )
 
 
-def alarm_settled_by(offer: Offer, alarm: Alarm, run_id: str) -> str:
-    """The word for the act in hand where it is the very one that an alarm calls for, or empty.
+def large_clock(
+    paper: Paper, run: Run, clock: ActClock, now: Moment, zone: dt.tzinfo | None = None
+) -> list[Block]:
+    """A clock in large digits with its state in words and its scale; of a load its tending too.
 
-    Args:
-        offer: What is in hand.
-        alarm: The alarm that stands.
-        run_id: The run's id.
+    A load counts what it has been in until it is late, then how far it is over. A window counts to
+    its earliest, then to its latest, then how far it is over; a tending how far it is over.
     """
-    if not offer.ready or alarm.run_id != run_id or not set(offer.parts) & set(alarm.clock.parts):
-        return ""
-    if alarm.clock.kind is ClockKind.WINDOW:
-        return _window_word(offer) if offer.step == alarm.clock.step else ""
-    clock, called = offer.clock, alarm.clock.load
-    if clock is None or called is None:
-        return ""
-    if (clock.load, clock.step.id) != (called.load, called.step.id):
-        return ""
-    if offer.deed is Deed.TEND:
-        return "tended" if alarm.clock.kind is ClockKind.TEND else ""
-    is_load = alarm.clock.kind is ClockKind.LOAD
-    return "taken out" if offer.deed is Deed.LIFT and is_load else ""
-
-
-def _window_word(offer: Offer) -> str:
-    """The word for the act that a window waits for; empty where 1 is a figure or an answer."""
-    if offer.deed is Deed.PUT_IN:
-        return "put in"
-    plain = offer.step is not None and isinstance(offer.step.detail, PlainDo)
-    return "done" if offer.deed is Deed.DO and plain else ""
-
-
-def large_clock(paper: Paper, run: Run, clock: LoadClock) -> list[Block]:
-    """The clock in hand: digits, state in words, the scale, the load, the tending."""
-    digits = large_digits(paper, dial(clock.spent.proven_ms))
-    words = state_words(clock)
-    role = Role.ACCENT if calls(clock) or clock.state == LATE else Role.STRONG
+    load = clock.load if clock.kind is not ClockKind.TEND else None
+    figures, words, calling = _load_figures(load) if load else _other_figures(run, clock, now, zone)
+    role = Role.ACCENT if calling else Role.STRONG
+    digits = large_digits(paper, figures)
     middle = len(digits) // 2
-    room = paper.width - digits[middle].width - 5
-    if len(words) <= room:
+    if len(words) <= paper.width - digits[middle].width - 5:
         digits[middle] = digits[middle] + paper.line("    ", (words, role))
     else:
         digits += paper.paragraph(words, first="     ", role=role)
     shown = [block(digits)]
-    if clock.least is not None or clock.most is not None or clock.aim is not None:
-        width = min(paper.width - 24, 96)
-        shown.append(block(dwell_scale(paper, dial_of(clock), width), rank=2))
-    shown.append(block(tags(paper, clock.parts, first=f"{where_words(run, clock)}  "), rank=1))
-    if clock.tend_in is not None:
-        shown.append(_tending(paper, clock))
+    scale = _scale_of(clock)
+    if scale is not None:
+        shown.append(block(dwell_scale(paper, scale, min(paper.width - 24, 96)), rank=2))
+    if clock.kind is ClockKind.TEND and clock.load is not None:
+        rows = paper.paragraph(clock.load.tend, first=" tend  ", lead=Role.QUIET)
+        shown.append(block(rows, rank=1))
+    if load is not None:
+        shown.append(block(tags(paper, load.parts, first=f"{where_words(run, load)}  "), rank=1))
+        if load.tend_in is not None:
+            shown.append(_tending(paper, load))
     return shown
+
+
+def _load_figures(load: LoadClock) -> tuple[str, str, bool]:
+    """The figures of a load, the words beside them, and whether they want a hand."""
+    if load.state == LATE and load.spent.exact and load.most is not None:
+        over = dial(load.spent.proven_ms - load.most)
+        return (
+            f"+{over}",
+            f"late, over {span(load.most)}; in for {dial(load.spent.proven_ms)}",
+            True,
+        )
+    return dial(load.spent.proven_ms), state_words(load), calls(load)
+
+
+def _other_figures(
+    run: Run, clock: ActClock, now: Moment, zone: dt.tzinfo | None
+) -> tuple[str, str, bool]:
+    figures, unit = large_figures(clock)
+    over = clock.over_ms > 0 or (clock.kind is ClockKind.TEND and clock.band is not Band.RUNNING)
+    words = clock_words(run, clock, now, zone)
+    return f"+{figures}" if over else figures, f"{unit}, {words.when}", True
+
+
+def _scale_of(clock: ActClock) -> Dial | None:
+    """The scale of a clock; None where it has no limits, or none that can be told."""
+    if clock.kind is ClockKind.TEND:
+        return None
+    if clock.load is not None:
+        load = clock.load
+        return dial_of(load) if (load.least, load.most, load.aim) != (None, None, None) else None
+    if clock.least is None and clock.most is None:
+        return None
+    return Dial(clock.spent.proven_ms, clock.least, clock.most, None, clock.spent.possible_ms)
 
 
 def _tending(paper: Paper, clock: LoadClock) -> Block:
@@ -146,11 +157,20 @@ def clock_row(
     return row + paper.line("  ", (state, Role.ACCENT if calls(clock) else Role.QUIET))
 
 
-def window_row(
-    paper: Paper, run: Run, clock: ActClock, now: Moment, *, name: str = "", indent: int = 3
+def act_clock_row(
+    paper: Paper,
+    run: Run,
+    clock: ActClock,
+    now: Moment,
+    *,
+    zone: dt.tzinfo | None = None,
+    name: str = "",
+    indent: int = 3,
 ) -> TextLine:
-    """One window in one row: for whom, the time left or past, the act that waits, by when."""
-    words = clock_words(run, clock, now)
+    """A clock in one row: that of a load with its scale, a window with its act and by when."""
+    if clock.load is not None:
+        return clock_row(paper, run, clock.load, name=name, indent=indent)
+    words = clock_words(run, clock, now, zone)
     left, middle = (12, 20) if paper.width < 120 else (20, 36)
     lead = f"{name}: " if name else ""
     who = lead + brief(clock.parts, middle - len(lead), run.parts)

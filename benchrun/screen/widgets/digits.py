@@ -18,42 +18,25 @@ _DOTS: Final = {
     ":": (" ", "#", " ", "#", " "),
     ".": (" ", " ", " ", " ", "#"),
     "-": ("   ", "   ", "###", "   ", "   "),
+    "+": ("   ", " # ", "###", " # ", "   "),
     " ": ("   ", "   ", "   ", "   ", "   "),
 }
 _HALVES: Final = {("#", "#"): "█", ("#", " "): "▀", (" ", "#"): "▄", (" ", " "): " "}
-_STROKES: Final = {
-    "0": (" _ ", "| |", "|_|"),
-    "1": ("   ", "  |", "  |"),
-    "2": (" _ ", " _|", "|_ "),
-    "3": (" _ ", " _|", " _|"),
-    "4": ("   ", "|_|", "  |"),
-    "5": (" _ ", "|_ ", " _|"),
-    "6": (" _ ", "|_ ", "|_|"),
-    "7": (" _ ", "  |", "  |"),
-    "8": (" _ ", "|_|", "|_|"),
-    "9": (" _ ", "|_|", " _|"),
-    ":": (" ", ".", "."),
-    ".": (" ", " ", "."),
-    "-": ("   ", " _ ", "   "),
-    " ": ("   ", "   ", "   "),
-}
 
 
-def rows_of(text: str, *, rows: int, ascii_only: bool = False) -> list[str]:
-    """Draw digits, `:`, `.` and `-` over 3, 5 or 10 rows; anything else is left out.
+def rows_of(text: str, *, rows: int, solid: bool = False) -> list[str]:
+    """Draw digits, `:`, `.`, `+` and `-` over 3, 5 or 10 rows; anything else is left out.
 
     Args:
         text: What to draw: `12:05`.
-        rows: 3, 5 or 10.
-        ascii_only: Draw with ASCII characters.
+        rows: 3, 5 or 10; of 3 rows each holds two halves.
+        solid: Draw with whole cells alone, `#` for a full one; then there are 5 rows at least.
     """
     known = [char for char in text if char in _DOTS]
-    if rows == 3 and ascii_only:
-        return ["  ".join(_STROKES[c][row] for c in known) for row in range(3)]
-    if rows == 3:
+    if rows == 3 and not solid:
         return ["  ".join(_half_row(_DOTS[c], row) for c in known) for row in range(3)]
-    ink = "#" if ascii_only else "█"
-    wide, tall = (2, 1) if rows == 5 else (4, 2)
+    ink = "#" if solid else "█"
+    wide, tall = (4, 2) if rows == 10 else (2, 1)
     drawn = []
     for row in range(5):
         dots = (" " * (wide)).join(
@@ -72,9 +55,12 @@ def _half_row(dots: tuple[str, ...], row: int) -> str:
 def large_digits(
     paper: Paper, text: str, *, role: Role = Role.STRONG, indent: int = 5
 ) -> list[TextLine]:
-    """Digits as large as the paper has room for: 3 rows at 80×24, 5 at 120×40, 10 beyond."""
+    """Digits as large as the paper has room for: 3 rows at 80×24, 5 at 120×40, 10 beyond.
+
+    On ASCII paper they take 5 rows at least.
+    """
     rows = 3
     if paper.large:
         rows = 10 if paper.width >= 150 and paper.height >= 50 else 5
-    drawn = rows_of(text, rows=rows, ascii_only=paper.ascii)
-    return [paper.line(" " * indent, (row, role)) for row in drawn]
+    drawn = rows_of(text, rows=max(rows, 5) if paper.ascii else rows, solid=paper.ascii)
+    return [paper.line(" " * indent) + paper.drawn(row, role) for row in drawn]

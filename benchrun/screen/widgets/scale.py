@@ -1,4 +1,4 @@
-"""The dwell scale: time along a line, least and most scribed across it, a pointer between."""
+"""The dwell scale: time along a line, earliest and latest scribed across it, a pointer between."""
 
 from dataclasses import dataclass
 
@@ -53,13 +53,13 @@ def _column(time: int | None, dial: Dial, last: int) -> int | None:
 
 
 def dwell_scale(paper: Paper, dial: Dial, width: int, *, indent: int = 3) -> list[TextLine]:
-    """The scale with its figures above: `0 … 10 min least … 20 min most`."""
+    """The scale with its figures above: `0 … earliest 10 min … latest 20 min`."""
     labels = [(0, "0")]
     last = width - 1
-    for time, word in ((dial.least, "least"), (dial.aim, "aim"), (dial.most, "most")):
+    for time, word in ((dial.least, "earliest"), (dial.aim, "aim"), (dial.most, "latest")):
         at = _column(time, dial, last)
         if time is not None and at is not None:
-            labels.append((at, f"{span(time)} {word}"))
+            labels.append((at, f"{word} {span(time)}"))
     row = _labelled(labels, width + 12)
     return [
         paper.line(" " * indent, (row, Role.QUIET)),
