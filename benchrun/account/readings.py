@@ -234,7 +234,7 @@ class ReadingWalk:
                 continue
             own = [value for value in data.inputs if step.gathers or value.part == part]
             filled = filled_in(detail.formula.text, self._numbers(own))
-            result = value_words(value.value, value.unit)
+            result = f"{value.shown} {quantity.unit_words(value.unit)}".strip()
             was = "" if value.first == value.value else value_words(value.first, value.unit)
             rows.append((part, (filled, result, was, value.verdict)))
         for (filled, result, was, verdict), group in groupby(rows, key=lambda row: row[1]):

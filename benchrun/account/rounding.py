@@ -54,17 +54,17 @@ def as_measured(reading: ReadingFacts, inputs: Iterable[str] = ()) -> str:
             than the finest of them.
     """
     value = Decimal(reading.value)
-    places = max((_decimals(Decimal(number)) + 1 for number in inputs), default=None)
-    places = _places(reading, value) if places is None else places
+    finest = max((_written(Decimal(number)) for number in inputs), default=None)
+    places = _places(reading, value) if finest is None else finest + 1
     if _decimals(value) <= places:
-        exact_value = value.normalize() if value else Decimal(0)
-        return f"{_rounded(value, places) if reading.source == 'reading' else exact_value:f}"
+        least = finest or 0 if reading.source != "reading" else places
+        return f"{_rounded(value, max(_decimals(value), least)):f}"
     low, high = (Decimal(limit) if limit else None for limit in (reading.low, reading.high))
     exact = verdict_of(value, low, high)
     for digits in range(places, min(_decimals(value), _FINEST)):
         rounded = _rounded(value, digits)
         if verdict_of(rounded, low, high) == exact:
-            return f"{rounded:f}" if reading.source == "reading" else f"{rounded.normalize():f}"
+            return f"{rounded:f}"
     return plain(value)
 
 
@@ -75,7 +75,7 @@ def _places(reading: ReadingFacts, value: Decimal) -> int:
     if reading.uncertainty and Decimal(reading.uncertainty):
         return max(_last_place(Decimal(reading.uncertainty)), 0)
     if reading.source == "reading":
-        return min(_decimals(value), 6)
+        return min(_written(value), 6)
     return max(0, _WORKED_OUT - 1 - value.adjusted()) if value else 0
 
 
@@ -86,6 +86,12 @@ def _last_place(uncertainty: Decimal) -> int:
     """The place behind the point to which an uncertainty is given."""
     digits = len(uncertainty.normalize().as_tuple().digits)
     return min(digits, _MOST_DIGITS) - 1 - uncertainty.adjusted()
+
+
+def _written(number: Decimal) -> int:
+    """How many places behind the point a number is written with."""
+    exponent = number.as_tuple().exponent
+    return max(0, -exponent) if isinstance(exponent, int) else 0
 
 
 def _decimals(number: Decimal) -> int:

@@ -5,6 +5,7 @@ from decimal import Decimal
 from itertools import groupby
 
 from benchrun.account.facts import DwellFacts, FindingFacts, ReadingFacts, RunFacts, SumFacts
+from benchrun.account.rounding import limit_shown, uncertainty_shown
 from benchrun.quantity import limits_words, unit_words
 from benchrun.report.doc import Block, Cell, Para, Plot, Section, Under, table_of
 from benchrun.report.plots import MOST_ROWS, PlotLine, Point, Spell, readings_plot, spells_plot
@@ -61,7 +62,7 @@ def _reading_block(
     first = readings[0]
     rows = _reading_rows(readings)
     places = tuple(dict.fromkeys(reading.place for reading in readings))
-    limits = {limits_words(r.low, r.high, r.unit) for r in readings}
+    limits = {_limits(r) for r in readings}
     instruments = {_instrument(r) for r in readings} - {""}
     notes = [f"limits {limits.copy().pop()}"] if len(limits) == 1 and limits != {""} else []
     notes += sorted(instruments)
@@ -83,7 +84,14 @@ def _drawable(readings: Sequence[ReadingFacts]) -> bool:
 def _instrument(reading: ReadingFacts) -> str:
     if not reading.uncertainty:
         return reading.instrument
-    return f"{reading.instrument} ± {value_words(reading.uncertainty, reading.unit)}".strip()
+    reach = f"{uncertainty_shown(reading.uncertainty)} {unit_words(reading.unit)}".strip()
+    return f"{reading.instrument} ± {reach}".strip()
+
+
+def _limits(reading: ReadingFacts) -> str:
+    """Limits with no more digits than a value can be judged by."""
+    low, high = (limit_shown(limit, reading.value) for limit in (reading.low, reading.high))
+    return limits_words(low, high, reading.unit)
 
 
 def _plots(facts: RunFacts, rows: Sequence[Row], first: ReadingFacts) -> Iterator[Plot]:
@@ -128,7 +136,7 @@ def _reading_table(
         cells: list[Cell | str] = [_row_label(facts, parts, seen)]
         cells += [_value_cell(by_place.get(place), with_unit=not named) for place in places]
         last = group[-1]
-        cells += [limits_words(last.low, last.high, last.unit)] if own_limits else []
+        cells += [_limits(last)] if own_limits else []
         cells += [_verdict_cell(group), minute_words(last.utc), facts.name_of(last.by)]
         table_rows.append(cells)
     return table_of(columns, table_rows, range(1, 1 + len(places)))
@@ -138,7 +146,7 @@ def _value_cell(reading: ReadingFacts | None, *, with_unit: bool) -> Cell:
     if reading is None:
         return Cell("")
     unit = reading.unit if with_unit else ""
-    words = value_words(reading.value, unit) if with_unit else reading.value
+    words = f"{reading.shown} {unit_words(unit)}".strip()
     was = ""
     if reading.first != reading.value:
         was = value_words(reading.first, unit) if with_unit else reading.first
@@ -288,11 +296,7 @@ def sums_section(facts: RunFacts) -> Section | None:
 
 
 def _sum_table(facts: RunFacts, group: Sequence[SumFacts]) -> Block:
-    limits = {
-        (r.n, r.part): limits_words(r.low, r.high, r.unit)
-        for r in facts.readings
-        if r.source != "reading"
-    }
+    limits = {(r.n, r.part): _limits(r) for r in facts.readings if r.source != "reading"}
     rows = []
     for sum_facts in group:
         who = parts_words(sum_facts.parts, (p.part for p in facts.parts))
