@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
@@ -17,7 +17,6 @@ from benchrun.record.register_log import REGISTER_NAME
 from benchrun.record.signers import Signer, Signers, principal_of, read_signers, write_signers
 from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.wire import PublicKey
-from benchrun.run.commands import Hand
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import lay_files, name_shop
 from benchrun.shop.file_writer import shop_lock
@@ -34,6 +33,9 @@ from benchrun.shop.people import (
 from benchrun.shop.settings import set_keys
 from benchrun.shop.yaml_editor import Plain
 from benchrun.text import shown, slug
+
+if TYPE_CHECKING:
+    from benchrun.run.commands import Hand
 
 STATION: Final = "station"
 
@@ -411,6 +413,8 @@ def person_key(person: Person) -> KeyFile | HeldKey:
     return HeldKey(_held(person.agent)) if person.agent else read_key_file(person.key)
 
 
-def hand_of(person: Person) -> Hand:
+def hand_of(person: Person) -> "Hand":
     """A person as the rules see one."""
+    from benchrun.run.commands import Hand
+
     return Hand(person.id, person.name, frozenset(person.roles))

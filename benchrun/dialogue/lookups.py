@@ -28,7 +28,7 @@ from benchrun.run import commands as c
 from benchrun.run.state import Run
 
 if TYPE_CHECKING:
-    from benchrun.shopmath import Calc, Result
+    from benchrun.shopmath.calc import Calc, Result
 
 
 def look_up(work: Work) -> Flow:
@@ -168,7 +168,7 @@ def sums(work: Work | None = None) -> Flow:
     Args:
         work: The run that the answer may be taken over into, or None.
     """
-    from benchrun.shopmath import CALCS
+    from benchrun.shopmath.catalogue import CALCS
 
     calcs = list(CALCS.values())
     options = tuple(Option(calc.name.replace("_", " "), calc.purpose) for calc in calcs)

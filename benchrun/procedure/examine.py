@@ -6,11 +6,9 @@ from typing import Final
 
 from pydantic import ValidationError
 
-from benchrun.procedure.advice import advise_on
 from benchrun.procedure.compile import Compiled, compile_shape
 from benchrun.procedure.linked_files import check_beside
 from benchrun.procedure.marked import Map, Unreadable
-from benchrun.procedure.paths import add_path_faults
 from benchrun.procedure.problems import Problem, Problems
 from benchrun.procedure.route import Procedure
 from benchrun.procedure.salvage import take_out
@@ -53,8 +51,12 @@ def examined(content: bytes, file: Path | None, *, advise: bool) -> Examined:
         if file is not None:
             check_beside(compiled, file, problems)
             if not problems.errors:
+                from benchrun.procedure.paths import add_path_faults
+
                 add_path_faults(compiled, problems, advise=advise)
         if advise:
+            from benchrun.procedure.advice import advise_on
+
             advise_on(compiled, problems)
     errors = problems.errors
     procedure = compiled.procedure if compiled is not None and not errors else None

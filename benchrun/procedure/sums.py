@@ -21,8 +21,8 @@ from benchrun.quantity import dimension
 from benchrun.text import meant
 
 if TYPE_CHECKING:
-    from benchrun.shopmath import Calc, Input
-    from benchrun.shopmath.inputs import Given
+    from benchrun.shopmath.calc import Calc
+    from benchrun.shopmath.inputs import Given, Input
 
 PLANES: Final = "planes"
 _SAME: Final = "same"
@@ -96,7 +96,7 @@ def shop_kind(node: Call, inputs: Mapping[str, UnitKind]) -> UnitKind:
 
 
 def _calc(node: Call) -> "Calc":
-    from benchrun.shopmath import CALCS
+    from benchrun.shopmath.catalogue import CALCS
 
     calc = CALCS.get(node.name)
     if calc is None:
@@ -139,7 +139,7 @@ def output_kinds(name: str) -> Mapping[str, str]:
 
     A catalogue entry does not tell a word from a plain number; its own example does.
     """
-    from benchrun.shopmath import CALCS
+    from benchrun.shopmath.catalogue import CALCS
 
     calc = CALCS[name]
     shown = calc.work(calc.example).outputs

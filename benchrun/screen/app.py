@@ -7,8 +7,9 @@ import time
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual._compositor import LayoutUpdate
 from textual.app import App
 from textual.binding import Binding, BindingType
 
@@ -20,10 +21,14 @@ from benchrun.record.clock import Clock, SystemClock
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.driver import TerminalDriver
+from benchrun.screen.frames import StripCells
 from benchrun.screen.theme import THEMES, Appearance
 from benchrun.shop.folder import Shop, exists, open_shop
 
 if TYPE_CHECKING:
+    from rich.console import RenderableType
+    from rich.style import Style
+    from textual.geometry import Size
     from textual.screen import Screen
 
     from benchrun.alarms.calls import Alarm, CallingRun, Calls
@@ -81,6 +86,8 @@ class BenchApp(App[None]):
         self._settings: UserSettings | None = None
         self._command: AlarmCommand | None = None
         self._board: Board | None = None
+        self._cells = StripCells(self._style_sequence)
+        self._drawn_size: Size | None = None
         self.register_theme(theme)
         self.theme = theme.name
 
@@ -147,6 +154,24 @@ class BenchApp(App[None]):
         if faults:
             more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
             self._say(f"{faults[0].words}{more}")
+
+    def _display(self, screen: "Screen[Any]", renderable: "RenderableType | None") -> None:
+        """Send a page to the terminal: the cells that changed, and none that are old by then."""
+        driver = self._driver
+        if not isinstance(driver, TerminalDriver) or renderable is None or self._batch_count:
+            super()._display(screen, renderable)
+            return
+        if not self._running or self._closed:
+            return
+        whole = isinstance(renderable, LayoutUpdate) and self._drawn_size != self.size
+        self._drawn_size = self.size
+        driver.frames.in_one = self._sync_available
+        strips = screen._compositor.render_strips()
+        driver.frames.show(self._cells.rows(strips), whole=whole)
+        self.post_display_hook()
+
+    def _style_sequence(self, style: "Style") -> str:
+        return style.render("\0", color_system=self.console._color_system).partition("\0")[0]
 
     def _say(self, text: str) -> None:
         if isinstance(self.screen, BenchScreen):

@@ -23,6 +23,7 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.record.clock import Clock
 from benchrun.run.act_clocks import ActClock, Band
+from benchrun.screen.frames import Cell, Frames, cells_of
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
 from benchrun.screen.widgets.digits import rows_of
@@ -190,7 +191,8 @@ class Watch:
         self._looks = ThreadPoolExecutor(1)
         self._looking: Future[Board] | None = None
         self._next_look_ms = 0
-        self._drawn: tuple[str, ...] = ()
+        self._drawn = (0, 0)
+        self._frames = Frames(write, asks=False)
         self._trouble = ""
 
     def tick(self, size: os.terminal_size) -> float:
@@ -232,7 +234,7 @@ class Watch:
             self._board = board
 
     def draw(self, now: Moment, size: os.terminal_size) -> None:
-        """Draw the rows that have changed."""
+        """Draw the cells that have changed."""
         paper = Paper(max(20, size.columns), max(4, size.lines), self._appearance.ascii)
         title = self._shop.title
         if not self._board.looked:
@@ -241,18 +243,15 @@ class Watch:
         if self._trouble:
             said = paper.fitted(self._trouble.partition("\n")[0], paper.width - 2)
             rows = (*rows[:-1], paper.line(" ", (said, Role.STRONG)))
-        new = tuple(_ansi(row, paper.width) for row in rows)
-        if len(new) != len(self._drawn):
-            self._drawn = ()
+        if (paper.width, len(rows)) != self._drawn:
+            self._drawn = (paper.width, len(rows))
+            self._frames.forget()
             self._write("\x1b[0m\x1b[2J")
-        old = self._drawn or ("",) * len(new)
-        changed = [at for at, pair in enumerate(zip(old, new, strict=True)) if pair[0] != pair[1]]
-        self._write("".join(f"\x1b[{at + 1};1H{new[at]}\x1b[0m" for at in changed))
-        self._drawn = new
+        self._frames.show([_cells(row, paper.width) for row in rows])
 
     def redraw(self) -> None:
         """Draw everything with the next tick."""
-        self._drawn = ()
+        self._drawn = (0, 0)
 
     def stop(self) -> None:
         """End what runs beside."""
@@ -260,10 +259,8 @@ class Watch:
         self._looks.shutdown(wait=False, cancel_futures=True)
 
 
-def _ansi(line: TextLine, width: int) -> str:
-    return "".join(
-        f"\x1b[0m{_STYLES.get(role, '')}{text}" for text, role in line.padded(width).pieces
-    )
+def _cells(line: TextLine, width: int) -> list[Cell]:
+    return cells_of([(text, _STYLES.get(role, "")) for text, role in line.padded(width).pieces])
 
 
 class _Ended(Exception):

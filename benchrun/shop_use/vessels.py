@@ -2,13 +2,15 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from benchrun.procedure.route import Vessel
-from benchrun.run.state import Run
-from benchrun.run.vessels import part_vessel
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.vessels import ShopVessel
 from benchrun.text import count, listed
+
+if TYPE_CHECKING:
+    from benchrun.procedure.route import Vessel
+    from benchrun.run.state import Run
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +25,7 @@ class VesselUse:
     """
 
     run: str
-    vessel: Vessel
+    vessel: "Vessel"
     parts: tuple[str, ...]
     room: int
 
@@ -33,13 +35,15 @@ class VesselUse:
         return f"{count(len(self.parts), 'part')} of {self.run}: {listed(self.parts)}"
 
 
-def vessel_uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
+def vessel_uses_of(name: str, run: "Run") -> tuple[VesselUse, ...]:
     """The uses that a run makes of vessels.
 
     Args:
         name: The run's id.
         run: The run as it stands.
     """
+    from benchrun.run.vessels import part_vessel
+
     inside: dict[str, list[str]] = {}
     for marker in run.each():
         vessel = part_vessel(run, marker)
@@ -56,14 +60,14 @@ def vessel_uses_of(name: str, run: Run) -> tuple[VesselUse, ...]:
     )
 
 
-def vessel_of(vessels: BookFile[ShopVessel], vessel: Vessel) -> ShopVessel | None:
+def vessel_of(vessels: BookFile[ShopVessel], vessel: "Vessel") -> ShopVessel | None:
     """The shop's vessel that a procedure's vessel stands for, or None where it keeps no such."""
     known = (row for row in vessels.rows if row.called(vessel.id, vessel.title))
     return next(known, None)
 
 
 def others(
-    vessels: BookFile[ShopVessel], vessel: Vessel, uses: Iterable[VesselUse], but: str = ""
+    vessels: BookFile[ShopVessel], vessel: "Vessel", uses: Iterable[VesselUse], but: str = ""
 ) -> tuple[VesselUse, ...]:
     """The uses of other runs in the very vessel that a procedure means.
 
@@ -81,7 +85,7 @@ def others(
 
 
 def _same(
-    vessels: BookFile[ShopVessel], own: ShopVessel | None, vessel: Vessel, other: Vessel
+    vessels: BookFile[ShopVessel], own: ShopVessel | None, vessel: "Vessel", other: "Vessel"
 ) -> bool:
     theirs = vessel_of(vessels, other)
     if own is None and theirs is None:
@@ -91,7 +95,7 @@ def _same(
 
 def crowded(
     vessels: BookFile[ShopVessel],
-    vessel: Vessel,
+    vessel: "Vessel",
     uses: Iterable[VesselUse],
     run: str,
     room: int,

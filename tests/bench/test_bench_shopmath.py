@@ -10,7 +10,7 @@ from decimal import Decimal
 import pytest
 
 from benchrun.quantity import convert, read
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 from benchrun.shopmath.spread import deviation_of
 
 pytestmark = pytest.mark.bench

@@ -11,7 +11,7 @@ from benchrun.dialogue.prompts import MORE, PER_PAGE
 from benchrun.load_run import read_kept
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 from benchrun.signing_keys import enrol, new_shop
 
 CHILD = Path(__file__).parent / "plain_child.py"

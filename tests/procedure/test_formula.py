@@ -8,7 +8,9 @@ from hypothesis import strategies as st
 
 from benchrun.procedure.formula import Formula, FormulaError, Known, Missing, parse_formula
 from benchrun.quantity import Measure, plain, read
-from benchrun.shopmath import CALCS, Calc, Input
+from benchrun.shopmath.calc import Calc
+from benchrun.shopmath.catalogue import CALCS
+from benchrun.shopmath.inputs import Input
 
 GRID = tuple(read(text, "mm") for text in ("61.95", "61.97", "61.96", "61.98"))
 KNOWN: dict[str, Known] = {

@@ -21,13 +21,22 @@ from benchrun.signing_keys import enrol, new_shop
 CHILD = Path(__file__).with_name("screen_child.py")
 BEGINS = "2026-11-25T14:02:00.000Z"
 WORD = "1234"
+ASK = b"\x1b[6n"
 _HEARD = b"\x1b]7700;"
 
 
 class Terminal:
     """The program in a terminal of a given size."""
 
-    def __init__(self, folder: Path, *, size: tuple[int, int] = (80, 24), **options: str) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        size: tuple[int, int] = (80, 24),
+        answers: str = "",
+        **options: str,
+    ) -> None:
+        self.answers, self.asked = bool(answers), 0
         self.wall, self.up = utc_ms(BEGINS), 3_600_000
         self.clock = folder / "clock"
         self.path = folder / "shop"
@@ -74,16 +83,20 @@ class Terminal:
         """What stands on the screen."""
         return "\n".join(row.rstrip() for row in self.screen.display) + "\n"
 
-    def read(self, wait_s: float = 0.02) -> bool:
+    def read(self, wait_s: float = 0.02, most: int = 65536) -> bool:
         """Take in what the program has drawn; whether there was anything."""
         ready, _, _ = select.select([self.fd], [], [], wait_s)
         if not ready:
             return False
         try:
-            data = os.read(self.fd, 65536)
+            data = os.read(self.fd, most)
         except OSError:
             return False
         self.raw += data
+        if self.answers:
+            for _ in range(data.count(ASK)):
+                self.asked += 1
+                os.write(self.fd, b"\x1b[1;1R")
         # pyte knows neither of these private sequences and would print their end.
         self.stream.feed(data.replace(b"\x1b[>1u", b"").replace(b"\x1b[<u", b""))
         return bool(data)

@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
 from benchrun.shopmath.accepting import DOUBT, INSIDE, OUTSIDE, verdict_of, verdict_words
+from benchrun.shopmath.catalogue import CALCS
 
 ACCEPT = CALCS["accept"]
 K6 = {"low": "50.002 mm", "high": "50.018", "U": "0.003"}

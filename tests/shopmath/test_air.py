@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 
 DEW = CALCS["dew_point"]
 psychrolib.SetUnitSystem(psychrolib.SI)

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 
 ALIGN = CALCS["alignment"]
 

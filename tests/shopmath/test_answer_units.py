@@ -4,7 +4,7 @@ import pytest
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import convert
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 from benchrun.shopmath.command import calc_text
 
 

@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
 from benchrun.shopmath.baths import bath_dwell, interpolated
+from benchrun.shopmath.catalogue import CALCS
 
 DWELL, BAKE = CALCS["bath_dwell"], CALCS["relief_bake"]
 TABLE = "15 C: 20-40 min; 20 C: 15-30 min; 25 C: 10-20 min"  # invented

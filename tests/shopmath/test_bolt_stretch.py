@@ -9,8 +9,8 @@ from scipy.integrate import quad
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import convert
-from benchrun.shopmath import CALCS
 from benchrun.shopmath.bolt_stretch import bolt_stiffness, frusta_stiffness, member_stiffness
+from benchrun.shopmath.catalogue import CALCS
 from benchrun.shopmath.threads import thread_of
 
 STRETCH = CALCS["bolt_stretch"]

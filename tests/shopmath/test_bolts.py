@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import convert
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 from benchrun.shopmath.threads import thread_of
 
 BOLT, SETTING = CALCS["bolt"], CALCS["torque_setting"]

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from scipy.optimize import least_squares
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
 from benchrun.shopmath.bores import circle_through
+from benchrun.shopmath.catalogue import CALCS
 
 BORE, ROUND = CALCS["bore"], CALCS["roundness"]
 GRID = "61.972 61.968 61.975 61.970; 61.969 61.966 61.972 61.968; 61.962 61.960 61.966 61.961"

@@ -8,9 +8,11 @@ from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import UNITS, Measure, convert, known, plain, read
-from benchrun.shopmath import CALCS, Amount, calc_named, explain
+from benchrun.shopmath.amount import Amount
+from benchrun.shopmath.catalogue import CALCS, calc_named
 from benchrun.shopmath.command import calc_text
 from benchrun.shopmath.tables import table_rows
+from benchrun.shopmath.words import explain
 
 NAMES = list(CALCS)
 TABLES = [

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 
 SPRING = CALCS["coil_spring"]
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 from benchrun.shopmath.hardness import brinell
 from benchrun.shopmath.tables import table_rows
 

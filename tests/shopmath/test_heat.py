@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 from benchrun.shopmath.heat import expansion_of
 
 HEAT, LOSS, CLEARANCE = CALCS["heat_to_fit"], CALCS["loss_of_fit"], CALCS["bearing_clearance"]

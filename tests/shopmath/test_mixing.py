@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 
 DILUTE, MIX = CALCS["dilute"], CALCS["mix"]
 

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from scipy import constants
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 
 ROLL = CALCS["rolling_torque"]
 

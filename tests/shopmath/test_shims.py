@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 from benchrun.shopmath.shims import packs_between, stock_of
 
 SHIM, FLOAT = CALCS["shim"], CALCS["end_float"]

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 from benchrun.shopmath.tables import table_rows
 
 SUMMARY, CONTROL, CAPABILITY = CALCS["summary"], CALCS["control"], CALCS["capability"]

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
-from benchrun.shopmath import CALCS
+from benchrun.shopmath.catalogue import CALCS
 from benchrun.shopmath.tables import table_rows
 from benchrun.shopmath.threads import INCH, thread_of
 

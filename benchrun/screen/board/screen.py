@@ -21,8 +21,6 @@ from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.screen.page_api import Pane
 from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.shop.folder import Listed, Shop
-from benchrun.shop.hours import Hours
-from benchrun.shop.settings import hours_of
 
 if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm
@@ -30,6 +28,7 @@ if TYPE_CHECKING:
     from benchrun.run.entries import PartSpec
     from benchrun.screen.run.screen import RunScreen
     from benchrun.shop.duties import Duty
+    from benchrun.shop.hours import Hours
     from benchrun.shop.people import Person
 
 LOOK_EVERY_S = 10
@@ -101,8 +100,10 @@ class BoardScreen(BenchScreen):
         return f"{self._shop.title}   {person.name}" if person else self._shop.title
 
     @property
-    def hours(self) -> Hours:
+    def hours(self) -> "Hours":
         """When the shop is attended."""
+        from benchrun.shop.settings import hours_of
+
         return hours_of(self._shop)
 
     @property
