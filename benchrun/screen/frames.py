@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from textual.strip import Strip
 
 Cell = tuple[str, str]
-"""What stands in one cell, empty behind a wide letter, and the sequence that sets its style."""
+"""The text in one cell, empty behind a wide letter, and the sequence that sets its style."""
 Row = Sequence[Cell]
 
 ASK: Final = "\x1b[6n"
@@ -30,7 +30,7 @@ _BEGIN, _END = "\x1b[?2026h", "\x1b[?2026l"
 
 
 class Frames:
-    """What a terminal shows, and what it is to show next.
+    """The page that a terminal shows, and the one that it is to show next.
 
     Args:
         write: Takes what is to be written to the terminal.
@@ -107,7 +107,7 @@ class Frames:
 
 
 def changes(before: Sequence[Row], after: Sequence[Row]) -> str:
-    """What to write so that a terminal that shows some rows shows others.
+    """The text to write so that a terminal that shows some rows shows others.
 
     Args:
         before: What it shows; nothing where that is not known.

@@ -134,7 +134,7 @@ class BoardPane(Pane):
             blocks.append(block(paper.paragraph(host.notice, role=Role.QUIET), gap=0))
         runs, begin = self._numbered()
         blocks += [
-            clock_block(paper, board, now, host.hours, look.zone),
+            clock_block(paper, board, now, host, look.zone),
             open_block(paper, runs, now, look),
             away_block(paper, board.open_runs, host.duties),
             see_to_block(paper, host.duties),
@@ -214,7 +214,7 @@ def running(board: Board, now: Moment) -> "list[tuple[OpenRun, ActClock]]":
 
 
 def clock_block(
-    paper: Paper, board: Board, now: Moment, hours: "Hours", zone: tzinfo | None
+    paper: Paper, board: Board, now: Moment, host: BoardHost, zone: tzinfo | None
 ) -> Block:
     """On the clock: the most urgent in large digits where there is room, the others in rows.
 
@@ -225,7 +225,7 @@ def clock_block(
         return block([])
     many = len({one.id for one, _ in clocks}) > 1
     most = MOST_CLOCKS if paper.large else 5
-    rows = [heading(paper, "on the clock")]
+    rows, hours = [heading(paper, "on the clock")], host.hours
     for place, (one, clock) in enumerate(clocks[:most]):
         name = one.title if many else ""
         if paper.large and not place:

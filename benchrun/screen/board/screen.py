@@ -76,6 +76,7 @@ class BoardScreen(BenchScreen):
         self._duties: Sequence[Duty] = ()
         self._since_look = 0
         self._looking, self._look_again = False, False
+        self._hours: Hours | None = None
         self.push(BoardPane(self))
 
     @property
@@ -102,9 +103,11 @@ class BoardScreen(BenchScreen):
     @property
     def hours(self) -> "Hours":
         """When the shop is attended."""
-        from benchrun.shop.settings import hours_of
+        if self._hours is None:
+            from benchrun.shop.settings import hours_of
 
-        return hours_of(self._shop)
+            self._hours = hours_of(self._shop)
+        return self._hours
 
     @property
     def notice(self) -> str:
@@ -200,6 +203,7 @@ class BoardScreen(BenchScreen):
     def _take(self, board: Board) -> None:
         """Show a board as far as it is read; what is due in it calls at once."""
         self._board = board
+        self._hours = None  # read anew with each look, and not for each page
         self.bench.note(board)
         if self.in_front:
             self.hear()
