@@ -4,7 +4,7 @@ import argparse
 import json
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
 from benchrun.cli.paths import procedure_file
 
@@ -12,6 +12,19 @@ if TYPE_CHECKING:
     from argparse import ArgumentParser, _SubParsersAction
 
     Commands = _SubParsersAction[ArgumentParser]
+
+SCHEMAS: Final = (
+    "procedure",
+    "log",
+    "register",
+    "report",
+    "instruments",
+    "supplies",
+    "vessels",
+    "parts",
+    "people",
+)
+"""The files whose schema can be printed."""
 
 
 def add_procedure_commands(commands: "Commands") -> None:
@@ -29,7 +42,19 @@ def add_procedure_commands(commands: "Commands") -> None:
     parser.add_argument("--json", action="store_true", help="for editors")
     parser.add_argument("--route", action="store_true", help="print the compiled route instead")
     parser.set_defaults(command=check)
-    parser = commands.add_parser("schema", help="print the JSON Schema of procedure files")
+    parser = commands.add_parser(
+        "schema",
+        help="print the JSON Schema of a file",
+        description="Print the JSON Schema (2020-12) of a file; log and register: of each line.",
+    )
+    parser.add_argument(
+        "of",
+        nargs="?",
+        default="procedure",
+        choices=SCHEMAS,
+        metavar="FILE",
+        help=f"{', '.join(SCHEMAS)}; without it procedure",
+    )
     parser.set_defaults(command=schema)
     parser = commands.add_parser(
         "calc", help="do one of the shop's sums; without a name, list them"
@@ -67,12 +92,32 @@ def _file_of(args: argparse.Namespace, name: str) -> Path:
 
 
 def schema(args: argparse.Namespace) -> int:
-    """Print the JSON Schema of procedure files."""
-    del args
-    from benchrun.procedure.schema import procedure_schema
-
-    print(json.dumps(procedure_schema(), indent=2))
+    """Print a JSON Schema."""
+    print(json.dumps(_schema_of(args.of), indent=2))
     return 0
+
+
+def _schema_of(file: str) -> dict[str, Any]:
+    match file:
+        case "procedure":
+            from benchrun.procedure.schema import procedure_schema
+
+            return procedure_schema()
+        case "log":
+            from benchrun.account.log_schema import log_schema
+
+            return log_schema()
+        case "register":
+            from benchrun.record.line_schema import register_schema
+
+            return register_schema()
+        case "report":
+            from benchrun.report.report_schema import report_schema
+
+            return report_schema()
+    from benchrun.shop.book_schema import book_schemas
+
+    return book_schemas()[file]
 
 
 def calc(args: argparse.Namespace) -> int:

@@ -225,7 +225,7 @@ def lay_shop(path):
 
 def lay_out(act, shop, place):
     """A copy of a shop in which all was done that comes before an act; no machine saw another."""
-    shutil.rmtree(state_folder(), ignore_errors=True)
+    shutil.rmtree(state_folder().parent, ignore_errors=True)
     shutil.copytree(shop, place)
     bench = Bench(place)
     for deed in act.before:
