@@ -13,6 +13,7 @@ from textual import work
 
 from benchrun.board import Board, OpenRun, glance, look
 from benchrun.errors import BenchrunError
+from benchrun.kept_runs import FileStamp, file_stamp
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.duties import read_duties
@@ -76,7 +77,7 @@ class BoardScreen(BenchScreen):
         self._duties: Sequence[Duty] = ()
         self._since_look = 0
         self._looking, self._look_again = False, False
-        self._hours: Hours | None = None
+        self._hours: tuple[FileStamp, Hours] | None = None
         self.push(BoardPane(self))
 
     @property
@@ -103,11 +104,12 @@ class BoardScreen(BenchScreen):
     @property
     def hours(self) -> "Hours":
         """When the shop is attended."""
-        if self._hours is None:
+        stamp = file_stamp(self._shop.path / "shop.yaml")
+        if self._hours is None or self._hours[0] != stamp:
             from benchrun.shop.settings import hours_of
 
-            self._hours = hours_of(self._shop)
-        return self._hours
+            self._hours = (stamp, hours_of(self._shop))
+        return self._hours[1]
 
     @property
     def notice(self) -> str:
@@ -203,7 +205,6 @@ class BoardScreen(BenchScreen):
     def _take(self, board: Board) -> None:
         """Show a board as far as it is read; what is due in it calls at once."""
         self._board = board
-        self._hours = None  # read anew with each look, and not for each page
         self.bench.note(board)
         if self.in_front:
             self.hear()
