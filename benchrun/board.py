@@ -292,6 +292,23 @@ def uses_beside(shop: Shop, run: str) -> "tuple[VesselUse, ...]":
     return tuple(uses)
 
 
+def parts_in_work(shop: Shop) -> dict[str, str]:
+    """The parts of the open runs that are not finished there, in plain letters, with the run."""
+    from benchrun.record.folder import RunFolder
+    from benchrun.run.state import Status
+
+    found: dict[str, str] = {}
+    for folder in map(RunFolder, KEPT_RUNS.paths(shop.runs)[0]):
+        try:
+            run = KEPT_RUNS.run(folder)
+        except (BenchrunError, ValueError, OSError):
+            continue  # the board tells of a log that cannot be read
+        for marker in run.each():
+            if marker.status not in (Status.SCRAP, Status.DONE):
+                found[slug(marker.part)] = folder.run
+    return found
+
+
 def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn | Do") -> str:
     """Why a load had better wait because of what other runs have in its vessel; empty for no.
 

@@ -20,6 +20,8 @@ _ALWAYS: Final = frozenset({"skip", "add", "put", "retract", "stop", "answer", "
 _NEVER: Final = frozenset(
     {"beat", "seal", "sign", "note", "photo", "lesson", "tend", "recovered", "resume"}
 )
+BEGUN_ANYWAY: Final = "begun_anyway"
+"""The key of the first entry under which unfit parts stand, each with `although` and `reason`."""
 _OFF: Final = frozenset({EARLY, LATE, _TOO_SOON})
 
 Found = tuple[tuple[str, ...], str, str]
@@ -40,6 +42,8 @@ def may_tell(kind: str, data: Mapping[str, Any]) -> bool:
         return True
     if kind in _NEVER:
         return False
+    if BEGUN_ANYWAY in data:
+        return True
     if "reason" in data or "without" in data or "flags" in data:
         return True
     for outcome in data.get("each", {}).values():
@@ -96,11 +100,21 @@ def _of_whole_run(data: e.Data) -> Iterator[Found]:
         case e.Doubted():
             for text in data.findings:
                 yield (), f"gone on although {text}", data.reason
+        case e.Opened():
+            yield from _begun_anyway(data.about.get(BEGUN_ANYWAY))
         case e.Stopped():
             yield (), "run stopped", data.reason
         case e.Closed():
             for reason, parts in grouped(data.reasons):
                 yield parts, "closed though not done", reason
+
+
+def _begun_anyway(unfit: object) -> Iterator[Found]:
+    """Parts that were begun although they were scrapped, away or in another run."""
+    for tag, known in unfit.items() if isinstance(unfit, Mapping) else ():
+        if isinstance(known, Mapping):
+            why, reason = str(known.get("although", "")), str(known.get("reason", ""))
+            yield (str(tag),), f"begun although {why}", reason
 
 
 def _step_words(step: str, step_of: StepOf) -> str:

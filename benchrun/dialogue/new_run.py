@@ -1,10 +1,11 @@
 """Questions before a run begins: what must hold, the batch, and what tells its parts apart."""
 
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from benchrun.board import uses_beside
+from benchrun.account.deviations import BEGUN_ANYWAY
+from benchrun.board import parts_in_work, uses_beside
 from benchrun.dialogue.batch_kinds import ask_kinds
 from benchrun.dialogue.people import ask_person
 from benchrun.dialogue.prompts import Blank, Form, PagePrompt, PageRow, Text, Tone, hazard_row
@@ -17,7 +18,9 @@ from benchrun.run.entries import Opened, PartSpec, read_data
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
+from benchrun.shop.parts import read_parts
 from benchrun.shop.people import Person
+from benchrun.shop_use.part_states import unfit_parts
 from benchrun.shop_use.readiness import shortages
 from benchrun.text import count, listed
 
@@ -41,6 +44,7 @@ class NewRun:
         took: How long past runs took, in words, or empty.
         parts: The batch, once it is known.
         person: Who begins it, once that is known.
+        anyway: Parts that are begun although something stands against it: what, and the reason.
     """
 
     def __init__(
@@ -53,6 +57,12 @@ class NewRun:
         self.took = ""
         self.parts: tuple[PartSpec, ...] = ()
         self.person = person
+        self.anyway: dict[str, dict[str, str]] = {}
+
+    @property
+    def more(self) -> Mapping[str, object]:
+        """What the first entry says besides: the parts that are begun although they are unfit."""
+        return {BEGUN_ANYWAY: self.anyway} if self.anyway else {}
 
     def ask(self) -> Flow:
         """Ask for all that a run needs; at the end its parts are known, if it is to begin."""
@@ -85,7 +95,9 @@ class NewRun:
             except BenchrunError as error:
                 yield Say(error.message, strong=True)
                 continue
-            known = (yield from self._short(tags)) and (yield from self._identities(tags))
+            known = yield from self._fit(tags)
+            known = known and (yield from self._short(tags))
+            known = known and (yield from self._identities(tags))
             if known:
                 self.parts = yield from ask_kinds(self._shop, procedure, self.parts)
                 known = bool(self.parts)
@@ -102,6 +114,28 @@ class NewRun:
         """The shortages against beginning now, by the shop's books and its other runs."""
         uses, books = uses_beside(self._shop, ""), read_books(self._shop)
         return shortages(books, self.procedure, day_of(self._now()), uses=uses, parts=parts)
+
+    def _fit(self, tags: tuple[str, ...]) -> Generator[Turn, object, bool]:
+        """Say which parts are scrapped, away or in another run; whether they are begun anyway."""
+        unfit = yield from called(lambda: self._unfit(tags))
+        self.anyway = {}
+        if not unfit:
+            return True
+        title = f"Not to be begun: {self.procedure.title}"
+        rows = [PageRow(f"{tag}: {why}", tone=Tone.CALLS) for tag, why in unfit.items()]
+        page = PagePrompt(title, lambda: rows, enter="begin anyway, with a reason", decides=True)
+        if not (yield from show_page(page)):
+            return False
+        reason = yield from text(Text(f"Why is {listed(tuple(unfit))} begun anyway?"))
+        if not reason:
+            return False
+        self.anyway = {tag: {"although": why, "reason": reason} for tag, why in unfit.items()}
+        return True
+
+    def _unfit(self, tags: tuple[str, ...]) -> dict[str, str]:
+        rows = read_parts(self._shop).rows
+        busy = parts_in_work(self._shop) if rows else {}
+        return unfit_parts(rows, tags, busy)
 
     def _short(self, tags: tuple[str, ...]) -> Generator[Turn, object, bool]:
         """Say what this very batch lacks; whether it is begun all the same."""

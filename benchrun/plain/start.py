@@ -161,6 +161,7 @@ class _Bench(PlainFace):
                     new.person,
                     self._clock,
                     conditions=new.procedure.needs.before_start,
+                    more=new.more,
                 )
             except BenchrunError as error:
                 self.talk.say(error.message)

@@ -16,10 +16,24 @@ from benchrun.run.strengths import baths_of, strengths
 from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop
 from benchrun.shop.supplies import read_supplies
+from benchrun.shop_use.part_states import enter_states, part_states
 from benchrun.shop_use.strengths import enter_strengths
 from benchrun.shop_use.supplies import enter_parts, enter_uses, tins_for
 
-TOUCHING = (c.Do, c.PutIn, c.Retract, c.Correct, c.Add, c.KeepPhoto)
+TOUCHING = (
+    c.Do,
+    c.PutIn,
+    c.Lift,
+    c.Skip,
+    c.Settle,
+    c.Put,
+    c.GetBack,
+    c.Retract,
+    c.Correct,
+    c.Add,
+    c.KeepPhoto,
+    c.Close,
+)
 """The commands after which the books may have something to follow."""
 
 
@@ -35,6 +49,7 @@ class Books:
         self._shop = shop
         self._run = run
         self._entered: Mapping[str, Sequence[str]] = {}
+        self._states: Mapping[str, str] = {}
         self._amended = Amended()
         self.trouble = ""
         self.taken: dict[str, str] = {}
@@ -71,11 +86,17 @@ class Books:
                 self._entered = photos
         except BenchrunError as error:
             self._told(error)
-        for enter in (self._uses, self._strengths):
+        for enter in (self._part_states, self._uses, self._strengths):
             try:
                 enter(run, entries)
             except BenchrunError as error:
                 self._told(error)
+
+    def _part_states(self, run: Run, _entries: Sequence[Entry]) -> None:
+        states = part_states(run)
+        if states != self._states:
+            enter_states(self._shop, self._run, states)
+            self._states = states
 
     def _uses(self, run: Run, entries: Sequence[Entry]) -> None:
         if any(step.uses for step in run.route.steps.values()):

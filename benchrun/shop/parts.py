@@ -79,6 +79,7 @@ class Part:
         away: Its trips, in order.
         costs: What was paid for it.
         photos: Pictures of it, as paths from the shop's folder; those of its trips stand there.
+        stands: How the last run left it, with the run and its entry; a run enters itself.
     """
 
     id: str
@@ -96,6 +97,7 @@ class Part:
     note: str
     photos: tuple[str, ...] = ()
     kind: str = ""
+    stands: str = ""
 
     @property
     def gone(self) -> Trip | None:
@@ -200,6 +202,7 @@ def _part(row: BookRow) -> Part:
         note=row.text("note"),
         photos=tuple(_in_list(row, "photos", photo, _picture) for photo in row.texts("photos")),
         kind=row.take("kind", read_id, ""),
+        stands=row.text("stands"),
     )
     if part.replaces and part.replaces == part.id:
         row.wrong("replaces", f"replaces: {part.id} cannot replace itself")
@@ -303,6 +306,7 @@ PARTS: Final = BookForm(
         "where": "where it lies",
         "runs": "the ids of the runs that it went through; a run enters itself",
         "photos": "pictures of it, files inside the shop's folder; a run enters its own",
+        "stands": "how the last run left it, and at which entry; a run enters itself",
         "away": "when it was sent where, and came back, a line each",
         "costs": "what was paid for it, a line each",
         "note": "anything else",

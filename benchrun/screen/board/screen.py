@@ -2,7 +2,7 @@
 
 import asyncio
 import gc
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from importlib import import_module
@@ -245,12 +245,16 @@ class BoardScreen(BenchScreen):
         async def go(known: bool) -> None:
             if known and new.person is not None:
                 self.bench.person = new.person
-                await self._begin(procedure, new.parts, new.person)
+                await self._begin(procedure, new.parts, new.person, new.more)
 
         await self.converse(new.ask(), ended=go)
 
     async def _begin(
-        self, procedure: "Procedure", parts: "tuple[PartSpec, ...]", person: "Person"
+        self,
+        procedure: "Procedure",
+        parts: "tuple[PartSpec, ...]",
+        person: "Person",
+        more: Mapping[str, object],
     ) -> None:
         from benchrun.screen.run.screen import RunScreen
         from benchrun.session import begin
@@ -259,7 +263,9 @@ class BoardScreen(BenchScreen):
         clock = self.bench.clock
         try:
             session = await asyncio.to_thread(
-                lambda: begin(self._shop, procedure, parts, person, clock, conditions=conditions)
+                lambda: begin(
+                    self._shop, procedure, parts, person, clock, conditions=conditions, more=more
+                )
             )
         except BenchrunError as error:
             self.say(error.message, strong=True)
