@@ -70,6 +70,12 @@ def _add_telling(commands: "Commands") -> None:
     parser.add_argument(
         "--for", default="", dest="owner", metavar="NAME", help="whose parts they are"
     )
+    parser.add_argument(
+        "--table",
+        default="readings",
+        choices=("readings", "clocks", "supplies", "deviations", "parts"),
+        help="which table of a .csv",
+    )
     parser.set_defaults(command=report)
     parser = commands.add_parser("due", help="write what falls due as a calendar file")
     parser.add_argument("--to", type=Path, required=True, metavar="FILE.ics")
@@ -300,7 +306,8 @@ def report(args: argparse.Namespace) -> int:
         if isinstance(outcome, BenchrunError):
             raise outcome
         verdicts.append(outcome.as_data())
-    issue = Issue(args.title, f"{dt.datetime.now(dt.UTC):%Y-%m-%dT%H:%M:%SZ}", args.owner)
+    at = f"{dt.datetime.now(dt.UTC):%Y-%m-%dT%H:%M:%SZ}"
+    issue = Issue(args.title, at, args.owner, args.table)
     print(run_report(folders, args.to, verdicts, issue=issue))
     return 0
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-MOST_BYTES: Final = 300_000
+MOST_BYTES: Final = 280_000
 """No picture of a report is heavier."""
 _SIDES: Final = (1280, 1024, 800, 640, 480, 320)
 _QUALITIES: Final = (80, 65, 50)

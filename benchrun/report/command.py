@@ -49,11 +49,14 @@ def run_report(
         raise BenchrunError(
             f"{shown(to.name, 100)}: the ending says which form is wanted, one of {endings}"
         )
+    issue = issue or Issue()
+    if issue.table != Issue().table and write is not _csv:
+        raise BenchrunError(f"{shown(to.name, 100)}: --table is one of a file that ends in .csv")
     if not folders:
         raise BenchrunError("a report needs a run: give its id or its folder")
     known = [*verdicts, *([None] * (len(folders) - len(verdicts)))]
     runs = [gather(folder, verdict) for folder, verdict in zip(folders, known, strict=True)]
-    _put(to, write(runs, folders, issue or Issue()))
+    _put(to, write(runs, folders, issue))
     what = "a job record of " + count(len(runs), "run") if len(runs) > 1 else runs[0].run
     return f"{shown(what, 120)}: written to {shown(str(to), 200)}"
 
@@ -98,8 +101,8 @@ def _markdown(runs: Sequence[RunFacts], folders: Sequence[Path], issue: Issue) -
 def _csv(runs: Sequence[RunFacts], folders: Sequence[Path], issue: Issue) -> str:
     from benchrun.report.rows import as_csv
 
-    del folders, issue
-    return as_csv(runs)
+    del folders
+    return as_csv(runs, issue.table)
 
 
 def _json(runs: Sequence[RunFacts], folders: Sequence[Path], issue: Issue) -> str:

@@ -44,11 +44,13 @@ class Issue:
         title: What a job is called; empty for a plain title.
         at: When it is issued, RFC 3339; empty where nobody says.
         owner: For whom, or empty.
+        table: Which of its tables a form for machines holds.
     """
 
     title: str = ""
     at: str = ""
     owner: str = ""
+    table: str = "readings"
 
 
 def front_sheet(runs: Sequence[RunFacts], issue: Issue) -> Sheet:

@@ -18,14 +18,21 @@ from benchrun.report.doc import (
 )
 from benchrun.text import paragraphs, shown
 
-_SPECIAL: Final = re.compile(r"([\\`*_{}\[\]<>()#+.!|~$^=&:@-])")
+# What is markup wherever it stands: CommonMark 0.31, 2.4 and 6, and the tables of GitHub's form. A
+# mark inside a word or before a figure is text, so that tags, dates and numbers stay legible.
+_ANYWHERE: Final = re.compile(r"([\\`*<>\[\]|~$^&]|(?<![A-Za-z0-9])_|_(?![A-Za-z0-9]))")
+_AT_THE_START: Final = re.compile(r"^(\d{1,9})([.)])(?=\s|$)|^([#+=-])(?=[\s#+=-]|$)|^(>)")
+# What a reader's program would make a link of without being asked (GitHub's form, 6.9).
+_LINK: Final = re.compile(
+    r"(?i)\b(https?|ftp|mailto|xmpp|javascript)(:)|(@)(?=[a-z0-9-]+\.)|\b(www)(\.)"
+)
 
 
 def as_markdown(report: Report) -> str:
     """The report as Markdown with pipe tables; every text is escaped, so none is markup."""
     rows: list[str] = []
     for sheet in report.sheets:
-        rows += [f"# {_md(sheet.title)}", "", _md(sheet.over), "", *_block_md(sheet.card)]
+        rows += [f"# {_md(sheet.title)}", "", _line_md(sheet.over), "", *_block_md(sheet.card)]
         for para in sheet.words:
             rows += _block_md(para)
         for section in sheet.sections:
@@ -36,7 +43,28 @@ def as_markdown(report: Report) -> str:
 
 
 def _md(text: str) -> str:
-    return _SPECIAL.sub(r"\\\1", shown(text, 4000))
+    """A text that no reader's program takes for markup, and that reads as text all the same."""
+    safe = _ANYWHERE.sub(r"\\\1", shown(text, 4000))
+    return _LINK.sub(_unlinked, safe)
+
+
+def _line_md(text: str) -> str:
+    """The same where a line begins with it, so that it is no list and no heading either."""
+    return _AT_THE_START.sub(_unmarked, _md(text))
+
+
+def _unlinked(match: re.Match[str]) -> str:
+    scheme, colon, at, www, dot = match.groups()
+    if colon:
+        return f"{scheme}\\{colon}"
+    return f"\\{at}" if at else f"{www}\\{dot}"
+
+
+def _unmarked(match: re.Match[str]) -> str:
+    number, point, mark, _ = match.groups()
+    if number:
+        return f"{number}\\{point}"
+    return f"\\{mark}" if mark else match[0]
 
 
 def _block_md(block: Block) -> Iterator[str]:
@@ -45,14 +73,14 @@ def _block_md(block: Block) -> Iterator[str]:
             yield from _table_md(block)
         case Para(text, mark):
             for line in paragraphs(text):
-                yield from (f"**{_md(line)}**" if mark else _md(line), "")
+                yield from (f"**{_md(line)}**" if mark else _line_md(line), "")
             return
         case Fields(rows):
             yield from (f"- {_md(label)}: {_md(value)}" for label, value in rows if value)
         case Bullets(rows):
-            yield from (f"- {_md(row)}" for row in rows)
+            yield from (f"- {_line_md(row)}" for row in rows)
         case Strip(pictures):
-            yield from (f"- {_md(picture.caption)}" for picture in pictures)
+            yield from (f"- {_line_md(picture.caption)}" for picture in pictures)
         case Code(text):
             yield f"```sh\n{text.rstrip()}\n```"
         case Under(text, note):

@@ -5,6 +5,7 @@ import io
 import json
 import re
 from dataclasses import fields
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from benchrun.account.gather import gather
 from benchrun.csv_text import guarded
 from benchrun.errors import BenchrunError
 from benchrun.report.command import run_report
+from benchrun.report.front import Issue
 from benchrun.report.rows import CSV_COLUMNS
 from benchrun.run import commands as c
 from benchrun.verify import verify
@@ -113,15 +115,56 @@ def test_the_schema_names_the_keys_of_rows(key, folder, tmp_path):
     assert set(re.findall(r"`([a-z_]+)`", row)) >= set(run[key][0])
 
 
-def test_the_schema_names_the_columns_of_the_csv(folder, tmp_path):
-    body = SCHEMA[SCHEMA.index("## Readings as CSV") : SCHEMA.index("## Everything")]
+def test_the_schema_names_the_columns_of_the_readings(folder, tmp_path):
+    body = SCHEMA[SCHEMA.index("### `readings`") : SCHEMA.index("### `clocks`")]
     named = [
         key.strip()
         for row in re.findall(r"^\| ([a-z0-9_, ]+) \|", body, re.MULTILINE)
         for key in row.split(",")
     ]
-    assert named == ["column", *CSV_COLUMNS]
-    assert tuple(csv_of(folder, tmp_path / "out.csv")[0]) == CSV_COLUMNS
+    columns = CSV_COLUMNS["readings"]
+    assert ["run", "procedure", "revision", *named[1:]] == list(columns)
+    assert tuple(csv_of(folder, tmp_path / "out.csv")[0]) == columns
+
+
+@pytest.mark.parametrize("table", ["clocks", "supplies", "deviations", "parts"])
+def test_each_table_answers_one_question_with_the_columns_that_the_schema_names(
+    table, folder, tmp_path
+):
+    body = SCHEMA.partition(f"### `{table}`")[2].partition("###")[0]
+    named = re.findall(r"`([a-z_]+)`", body)
+    columns = CSV_COLUMNS[table]
+    assert [name for name in columns if name in named] == list(columns[3:])
+    run_report([folder], tmp_path / "out.csv", issue=Issue(table=table))
+    text = (tmp_path / "out.csv").read_bytes().decode("utf-8")
+    rows = list(csv.DictReader(io.StringIO(text, newline="")))
+    assert text.splitlines()[0] == ",".join(columns)
+    facts = gather(folder)
+    many = {
+        "clocks": sum(len(dwell.parts) for dwell in facts.dwells),
+        "supplies": len(facts.supplies),
+        "deviations": sum(
+            map(len, (facts.deviations, facts.doubts, facts.corrections, facts.questions))
+        ),
+        "parts": len(facts.parts),
+    }
+    assert len(rows) == many[table]
+
+
+def test_a_column_in_one_unit_may_be_summed(folder, tmp_path):
+    facts = gather(folder)
+    rows = csv_of(folder, tmp_path / "out.csv")
+    assert {row["in_unit"] for row in rows} == {"mm"}
+    assert [row["value_in"] for row in rows] == [reading.value for reading in facts.readings]
+    run_report([folder], tmp_path / "clocks.csv", issue=Issue(table="clocks"))
+    with (tmp_path / "clocks.csv").open(encoding="utf-8", newline="") as file:
+        proven = [Decimal(row["proven_s"]) * 1000 for row in csv.DictReader(file)]
+    assert proven == [dwell.proven for dwell in facts.dwells for _ in dwell.parts]
+
+
+def test_a_table_is_asked_for_of_csv_alone(folder, tmp_path):
+    with pytest.raises(BenchrunError, match=r"ends in \.csv"):
+        run_report([folder], tmp_path / "out.html", issue=Issue(table="parts"))
 
 
 @pytest.mark.parametrize(

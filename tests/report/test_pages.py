@@ -307,6 +307,16 @@ def test_a_job_report_tells_the_runs_and_each_parts_life(folder, tmp_path):
     assert len(tree.findall(".//h:article", SPACE)) == 4
 
 
+def test_markdown_reads_as_text(folder, tmp_path):
+    run_report([folder], tmp_path / "run.md", [verify(folder).as_data()])
+    text = (tmp_path / "run.md").read_text("utf-8")
+    prose = re.sub(r"```sh\n.*?```", "", text, flags=re.DOTALL)
+    for said in (folder.name, "2026-03-02 08:00", "61.949 to 61.979 mm", "seat-look"):
+        assert said in prose
+    assert "\\-" not in prose
+    assert "\\." not in prose.replace("\\. ", "")
+
+
 def test_text_keeps_to_its_width_and_says_the_same(folder, tmp_path):
     run_report([folder], tmp_path / "run.txt", [verify(folder).as_data()])
     text = (tmp_path / "run.txt").read_text("utf-8")
