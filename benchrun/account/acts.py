@@ -27,6 +27,7 @@ _ELSEWHERE = (
 _MOVED = {"aside": "Set aside", "scrap": "Scrapped", "play": "Taken back into play"}
 _PLAIN: Mapping[type, str] = {
     e.Opened: "Run opened",
+    e.Figured: "Figure entered",
     e.Added: "Joined the run late",
     e.Answered: "Question answered",
     e.GotBack: "Back from away",
@@ -85,7 +86,7 @@ class ActWalk:
                     return f"Put back to step {target.number}, {target.text}"
                 return _MOVED.get(data.to, data.to)
             case e.Corrected():
-                return f"Entry {data.of} of {data.part} corrected"
+                return f"Entry {data.of} of {data.part or data.place} corrected"
             case e.Retracted():
                 return f"Entry {data.of} taken back as a mis-tap"
         return _PLAIN.get(type(data), data.KIND)

@@ -6,6 +6,7 @@ from typing import Any, Final
 from benchrun import quantity
 from benchrun.account.deviations import deviations_in
 from benchrun.account.facts import RemarkFacts, RunFacts
+from benchrun.account.figures import document_words, figure_lines
 from benchrun.account.papers import key_words, remark_words
 from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
 from benchrun.account.readings import given_words
@@ -17,7 +18,7 @@ from benchrun.procedure.route import Procedure, Step
 from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.folder import RunFolder
 from benchrun.run import entries as e
-from benchrun.run.corrections import Amended, Change, Key, used_value
+from benchrun.run.corrections import Amended, Change, Key, figure_given, used_value
 from benchrun.run.entries import Entry, Opened
 from benchrun.text import count, listed, shown, span
 from benchrun.wording import (
@@ -141,8 +142,8 @@ class EntryWords:
             case e.Did() | e.WentIn() | e.CameOut():
                 yield from self._act(entry, data)
                 yield from (f"  deviation: {remark.words}" for remark in remarks)
-            case e.Opened() | e.Added():
-                yield from self._joined(data, remarks)
+            case e.Opened() | e.Added() | e.Figured():
+                yield from self._known_from_here(entry.n, data, remarks)
             case e.Corrected():
                 yield from self._correction(entry, data)
             case e.Answered():
@@ -175,12 +176,24 @@ class EntryWords:
     def _key(self, n: int, who: str) -> str:
         return "" if self._checked is None else key_words(self._checked, n, who)
 
-    def _joined(self, data: e.Opened | e.Added, remarks: Sequence[RemarkFacts]) -> Iterator[str]:
-        """Who is in the run from an entry on, of which kind, in which pair."""
+    def _known_from_here(
+        self, n: int, data: e.Opened | e.Added | e.Figured, remarks: Sequence[RemarkFacts]
+    ) -> Iterator[str]:
+        """Who is in the run from an entry on, of which kind, in which pair; what figures it has."""
+        if isinstance(data, e.Figured):
+            yield from self._figure(n, data.figure)
+            return
         if isinstance(data, e.Opened):
             yield from _opened(data)
         yield from (self._remark(remark) for remark in remarks)
         yield from self._kinds(data.parts if isinstance(data, e.Opened) else (data.part,))
+        for spec in data.figures if isinstance(data, e.Opened) else ():
+            yield from (f"  {line}" for line in self._figure(n, spec))
+
+    def _figure(self, n: int, spec: e.FigureSpec) -> Iterator[str]:
+        known = self.procedure.route.figures.get(spec.name)
+        value = self._value((n, "", spec.name), figure_given(spec))
+        yield from figure_lines(spec, known.ask if known is not None else "", value)
 
     def _kinds(self, parts: Sequence[e.PartSpec]) -> Iterator[str]:
         """Which parts are of which kind, and which make a pair."""
@@ -299,6 +312,8 @@ class EntryWords:
         whose = f"{data.part} {data.place}".strip()
         yield f"entry {data.of} of {whose} corrected to {given_words(data.given)}{was}"
         yield f"  reason: {data.reason}"
+        if data.document or data.page:
+            yield f"  by {document_words(data.document, data.page)}"
         for part, outcome in data.each.items():
             for revision in outcome.revised:
                 if (revision.n, revision.part) != (data.of, data.part):

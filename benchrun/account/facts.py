@@ -332,6 +332,38 @@ class SumFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class FigureFacts:
+    """A figure of the procedure as a run had it.
+
+    Attributes:
+        value: Its number in `unit` as it stands now; empty where the run went on without it.
+        first: Its number before any correction.
+        document, page: Which manual or sheet says it, and where.
+        book: The row of the shop's books that it was taken from; empty where it was typed.
+        who, day: Who entered it in that book, and when.
+        odd: Whether it lies outside the band that the procedure calls plausible.
+        corrected_by, correction: The entry that changed it last, and why.
+    """
+
+    n: int
+    utc: str
+    by: str
+    name: str
+    text: str
+    value: str
+    unit: str
+    first: str
+    document: str
+    page: str
+    book: str
+    who: str
+    day: str
+    odd: bool
+    corrected_by: int | None = None
+    correction: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class SupplyFacts:
     """The use of a supply by an act.
 
@@ -439,6 +471,7 @@ class RunFacts:
     questions: list[QuestionFacts] = field(default_factory=list)
     doubts: list[RemarkFacts] = field(default_factory=list)
     supplies: list[SupplyFacts] = field(default_factory=list)
+    figures: list[FigureFacts] = field(default_factory=list)
     photos: list[PhotoFacts] = field(default_factory=list)
     notes: list[WordFacts] = field(default_factory=list)
     lessons: list[WordFacts] = field(default_factory=list)

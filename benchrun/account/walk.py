@@ -7,6 +7,7 @@ from benchrun.account.acts import ActWalk, SupplyWalk
 from benchrun.account.deviations import DeviationWalk
 from benchrun.account.dwells import DwellWalk
 from benchrun.account.facts import PartFacts, RunFacts, Who
+from benchrun.account.figures import FigureWalk
 from benchrun.account.papers import PaperWalk
 from benchrun.account.questions import QuestionWalk
 from benchrun.account.readings import ReadingWalk
@@ -42,6 +43,7 @@ class AccountWalk:
             ActWalk(procedure, facts, asked),
             self._rounds,
             self._supplies,
+            FigureWalk(procedure, facts),
             DeviationWalk(procedure, facts, asked),
             self._papers,
             self._statements,

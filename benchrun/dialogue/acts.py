@@ -5,6 +5,7 @@ from typing import Final
 
 from benchrun.dialogue.answers import answer_prompt, numbered_answers
 from benchrun.dialogue.delivery import done, give
+from benchrun.dialogue.figures import ask_needed
 from benchrun.dialogue.photos import take_photo
 from benchrun.dialogue.prompts import ANOTHER_INSTRUMENT, Choose, ForAll, Option
 from benchrun.dialogue.signature import sign_close, sign_hold
@@ -42,6 +43,10 @@ def act(work: Work) -> Flow:
     offer, parts = work.now.offer, work.parts
     if offer is None:
         return False
+    if offer.figures:
+        # What the step is judged by is known only then: it is offered again as it stands.
+        yield from ask_needed(work, offer.figures)
+        return False
     step = offer.step if offer.deed is Deed.DO else None
     if step is not None and step.photo and not (yield from take_photo(work, step, parts)):
         return False
@@ -70,7 +75,7 @@ _AT_ONCE: Final[Mapping[Deed, Callable[[Offer, tuple[str, ...], int], Command]]]
 
 def command_at_once(offer: Offer, parts: tuple[str, ...], seen: int) -> Command | None:
     """The command of an offer that asks nothing more than the rules do; None for any other."""
-    return None if _asks_of(offer) else _AT_ONCE[offer.deed](offer, parts, seen)
+    return None if offer.figures or _asks_of(offer) else _AT_ONCE[offer.deed](offer, parts, seen)
 
 
 def _step_of(offer: Offer) -> Step:
@@ -81,6 +86,8 @@ def _step_of(offer: Offer) -> Step:
 
 def choices_of(run: Run, offer: Offer) -> Choose | None:
     """The numbered answers that an offer asks for at once; None where it asks for none."""
+    if offer.figures:
+        return None
     if offer.deed is Deed.ANSWER and offer.question is not None:
         return answer_prompt(run, offer.question)
     if offer.deed is Deed.DO and offer.step is not None:
@@ -96,7 +103,7 @@ def stroke_inspection(run: Run, offer: Offer | None) -> Step | None:
     at once; None for any other offer.
     """
     step = offer.step if offer is not None and offer.deed is Deed.DO and offer.ready else None
-    if step is None or not isinstance(step.detail, PlainDo):
+    if step is None or not isinstance(step.detail, PlainDo) or (offer and offer.figures):
         return None
     if step.critical or step.photo or step.uses or step.gathers:
         return None

@@ -122,19 +122,25 @@ def offer_key(offer: Offer) -> Hashable:
 
 def inspects(offer: Offer) -> bool:
     """Whether an offer is a judgement by number."""
-    return offer.deed is Deed.DO and offer.step is not None and offer.step.kind is Kind.INSPECT
+    return _is_of(offer, Kind.INSPECT)
 
 
 def is_hold(offer: Offer) -> bool:
     """Whether an offer is a stop for a signature."""
-    return offer.deed is Deed.DO and offer.step is not None and offer.step.kind is Kind.HOLD
+    return _is_of(offer, Kind.HOLD)
+
+
+def _is_of(offer: Offer, kind: Kind) -> bool:
+    """Whether an offer is a step of a kind, with no figure to be typed before it."""
+    step = offer.step if offer.deed is Deed.DO and not offer.figures else None
+    return step is not None and step.kind is kind
 
 
 def act_of(offer: Offer | None, parts: Sequence[str]) -> Hashable:
     """The act that Enter would do for these parts; equal only if it is the same act."""
     if offer is None:
         return None
-    return (offer_key(offer), offer.ready, tuple(parts))
+    return (offer_key(offer), offer.ready, tuple(parts), offer.figures)
 
 
 def parts_of(run: Run, offer: Offer, chosen: Sequence[str]) -> tuple[str, ...]:

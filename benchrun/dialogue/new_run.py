@@ -7,19 +7,33 @@ from typing import Final
 from benchrun.account.deviations import BEGUN_ANYWAY
 from benchrun.board import parts_in_work, uses_beside
 from benchrun.dialogue.batch_kinds import ask_kinds
+from benchrun.dialogue.figures import ask_figure, show_figures
 from benchrun.dialogue.people import ask_person
-from benchrun.dialogue.prompts import Blank, Form, PagePrompt, PageRow, Text, Tone, hazard_row
-from benchrun.dialogue.turns import Flow, Say, Turn, called, fill, show_page, text
+from benchrun.dialogue.prompts import (
+    Blank,
+    Choose,
+    Form,
+    Option,
+    PagePrompt,
+    PageRow,
+    Text,
+    Tone,
+    hazard_row,
+)
+from benchrun.dialogue.turns import Flow, Say, Turn, called, choose, fill, show_page, text
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.procedure.header_values import JOB
 from benchrun.procedure.route import Procedure, worst_first
 from benchrun.record.folder import run_folders
-from benchrun.run.entries import Opened, PartSpec, read_data
+from benchrun.run.course import Course
+from benchrun.run.entries import FigureSpec, Opened, PartSpec, read_data
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.parts import read_parts
 from benchrun.shop.people import Person
+from benchrun.shop_use.figures import figures_in_books, job_of, open_jobs
 from benchrun.shop_use.part_states import unfit_parts
 from benchrun.shop_use.readiness import shortages
 from benchrun.text import count, listed
@@ -43,6 +57,8 @@ class NewRun:
         lacking: What stands against beginning now.
         took: How long past runs took, in words, or empty.
         parts: The batch, once it is known.
+        figures: What the shop's books say of it, and what was asked at the begin.
+        job: The id of the job it is done for, or empty.
         person: Who begins it, once that is known.
         anyway: Parts that are begun although something stands against it: what, and the reason.
     """
@@ -56,6 +72,8 @@ class NewRun:
         self.lacking: tuple[str, ...] = ()
         self.took = ""
         self.parts: tuple[PartSpec, ...] = ()
+        self.figures: tuple[FigureSpec, ...] = ()
+        self.job = ""
         self.person = person
         self.anyway: dict[str, dict[str, str]] = {}
 
@@ -100,10 +118,37 @@ class NewRun:
             known = known and (yield from self._identities(tags))
             if known:
                 self.parts = yield from ask_kinds(self._shop, procedure, self.parts)
-                known = bool(self.parts)
+                known = bool(self.parts) and (yield from self._of_books())
             if known and self.person is None:
                 self.person = yield from ask_person(self._shop)
             return known and self.person is not None
+
+    def _of_books(self) -> Flow:
+        """Show what the books say, of the job too; ask for what decides where a part begins."""
+        figures = self.procedure.route.figures
+        if not figures:
+            return True
+        books = yield from called(lambda: read_books(self._shop))
+        self.job = job_of(books, self.parts)
+        jobs = open_jobs(books)
+        if not self.job and jobs and any(one.belongs == JOB for one in figures.values()):
+            options = [*(Option(job.name, job.id) for job in jobs), Option("no job")]
+            place = yield from choose(Choose("For which job", tuple(options)))
+            if place is None:
+                return False
+            self.job = jobs[place].id if place < len(jobs) else ""
+        known, faults = figures_in_books(books, self.procedure, self.job)
+        self.figures = known
+        title = f"Figures from the books: {self.procedure.title}"
+        if (known or faults) and not (yield from show_figures(title, figures, known, faults)):
+            return False
+        for name in Course(self.procedure.route).figures_at_begin():
+            if all(spec.name != name for spec in self.figures):
+                spec = yield from ask_figure(figures[name])
+                if spec is None:
+                    return False
+                self.figures = (*self.figures, spec)
+        return True
 
     def _looked_up(self) -> tuple[tuple[str, ...], str]:
         from benchrun.history.estimates import run_words

@@ -179,7 +179,7 @@ class Work:
                 range.
         """
         offer = self.now.offer
-        step = offer.step if offer and offer.deed is Deed.DO else None
+        step = offer.step if offer and offer.deed is Deed.DO and not offer.figures else None
         if offer is None or step is None or not isinstance(step.detail, Reading):
             return None
         return self.measure_of(offer, step, step.detail, self.parts, typed)

@@ -162,6 +162,8 @@ class _Bench(PlainFace):
                     self._clock,
                     conditions=new.procedure.needs.before_start,
                     more=new.more,
+                    figures=new.figures,
+                    job=new.job,
                 )
             except BenchrunError as error:
                 self.talk.say(error.message)

@@ -183,7 +183,7 @@ class _Advice:
         given = [parameter for parameter in step.parameters if parameter.key[0] != "uses"]
         if any(parameter.has_figures and not parameter.source for parameter in given):
             return True
-        return step.window is not None or words.has_amount(step.text)
+        return words.has_amount(step.text)
 
     def _mark(self, source: str, path: Path) -> None:
         marks = self._procedure.sources

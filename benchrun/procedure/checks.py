@@ -95,6 +95,7 @@ class _Checks:
         self._problems = problems
         self._dims = {name: named.dimension for name, named in names.items()}
         self._grids = {name for name, named in names.items() if named.many}
+        self._of_parts = {name for name, named in names.items() if not named.whole}
 
     def all(self) -> None:
         for step in self._layout.steps.values():
@@ -287,11 +288,11 @@ class _Checks:
         """The names that have several values where a step reads them."""
         if not step.gathers:
             return self._grids
-        return set(self._names) - (self._of_load(step) - self._grids)
+        return self._of_parts - (self._of_load(step) - self._grids)
 
     def _stands_bare(self, step: Step, formula: Formula, path: Path, but: Set[str]) -> bool:
         """Whether a formula for several parts reads a name without drawing the parts together."""
-        bare = sorted(formula.bare - but)
+        bare = sorted(name for name in formula.bare - but if name in self._of_parts)
         if bare:
             whole = "batch" if step.together else "load"
             self._problems.error(

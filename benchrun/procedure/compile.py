@@ -5,6 +5,7 @@ from collections.abc import Mapping, Set
 from dataclasses import replace
 
 from benchrun.procedure.checks import check_layout
+from benchrun.procedure.figures import figures_of
 from benchrun.procedure.formula import FormulaError, parse_formula
 from benchrun.procedure.header_shapes import (
     CautionShape,
@@ -69,6 +70,7 @@ def compile_shape(
     around = Surroundings(problems, shape.vessels, instruments, supplies, lost=lost)
     kinds = part_kinds(shape.kinds, around)
     pair = around.pair = tied(shape.batch.pair, kinds, problems)
+    figures = figures_of(shape.figures, around)
     hazards, by_id = _hazards(shape, problems)
     layer = Layer(around, by_id, lambda one, path: _hazard(one, path, problems))
     layer.stages(shape.stages)
@@ -84,7 +86,7 @@ def compile_shape(
         name: Vessel(name, vessel.title, vessel.holds, vessel.heated)
         for name, vessel in shape.vessels.items()
     }
-    route = replace(layer.layout.route(vessels), kinds=kinds, pair=pair)
+    route = replace(layer.layout.route(vessels), kinds=kinds, pair=pair, figures=figures)
     procedure = _procedure(shape, content, route, needs, hazards)
     return Compiled(procedure, layer.layout, around.names)
 

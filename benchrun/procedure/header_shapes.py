@@ -1,10 +1,20 @@
 """The shape of what stands around the steps of a procedure file: cautions, needs, batch, close."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 
-from benchrun.procedure.scalars import ONE_OR_MORE, Id, Ids, Line, Lines, NameText, Whole, YesNo
+from benchrun.procedure.scalars import (
+    ONE_OR_MORE,
+    Id,
+    Ids,
+    Line,
+    Lines,
+    NameText,
+    UnitText,
+    Whole,
+    YesNo,
+)
 
 
 def file_key(field: str) -> str:
@@ -107,6 +117,21 @@ class KindShape(Shape):
     values: dict[NameText, Line] = Field(
         {}, description="What is of its own: a name, and a quantity or a word."
     )
+
+
+class FigureShape(Shape):
+    """A quantity out of the manual, a data sheet or an instrument's paper."""
+
+    ask: Line = Field(description="What is asked for, in a line.")
+    unit: UnitText = Field(description="The unit it is asked for in.")
+    plausible: Line | None = Field(
+        None, description="The band it lies in: 15 mm to 40 mm; outside it is warned of."
+    )
+    from_: Line = Field("job", description="Whose it is: job, supply NAME or instrument NAME.")
+    without: Literal["go on"] | None = Field(
+        None, description="go on: the run may go on without it."
+    )
+    source: Line | None = Field(None, description="Where the band is known from.")
 
 
 class VesselShape(Shape):

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from benchrun.procedure.formula import Formula
-from benchrun.procedure.header_values import PartKind
+from benchrun.procedure.header_values import Figure, PartKind
 from benchrun.procedure.steps import (
     PARTS,
     Act,
@@ -41,6 +41,7 @@ __all__ = [
     "Detour",
     "Dwell",
     "End",
+    "Figure",
     "Finding",
     "Guard",
     "Hazard",
@@ -187,6 +188,7 @@ class Route:
         kinds: The kinds of part, where a batch may hold several.
         pair: The kinds that belong together, one part of each.
         loads: The blocks of steps that loads go through, by key.
+        figures: What the manual or a data sheet says, by its name.
     """
 
     ops: tuple[Op, ...]
@@ -197,6 +199,7 @@ class Route:
     kinds: Mapping[str, PartKind] = field(default_factory=dict)
     pair: tuple[str, ...] = ()
     loads: Mapping[str, Load] = field(default_factory=dict)
+    figures: Mapping[str, Figure] = field(default_factory=dict)
 
     def step_at(self, index: int) -> StepOp | None:
         """The step that stands at an index, or None where another op stands."""

@@ -12,6 +12,7 @@ from benchrun.procedure.header_shapes import (
     BatchShape,
     CautionShape,
     CloseShape,
+    FigureShape,
     KindShape,
     NeedsShape,
     Shape,
@@ -411,6 +412,9 @@ class ProcedureShape(Shape):
     batch: BatchShape = Field(description="What a part is.")
     kinds: dict[Id, KindShape] = Field(
         {}, description="The kinds of part that one batch may hold, by their names."
+    )
+    figures: dict[NameText, FigureShape] = Field(
+        {}, description="What the manual or a data sheet says, each under its name."
     )
     vessels: dict[Id, VesselShape] = Field({}, description="Tubs, ovens, rails by their ids.")
     stages: list[StageShape] = Field(description="The work.")

@@ -19,6 +19,7 @@ class Named:
         findings: The findings it can be.
         passing: Those of them with which a part may go on.
         path: Where it is written, in the file.
+        whole: Whether it has one value for the whole run, not one a part.
     """
 
     step: str
@@ -28,6 +29,7 @@ class Named:
     findings: tuple[str, ...]
     path: Path
     passing: tuple[str, ...] = ()
+    whole: bool = False
 
 
 @dataclass(slots=True)

@@ -10,12 +10,14 @@ from pathlib import Path
 from benchrun.board import in_the_way
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.procedure.marked import Map
 from benchrun.procedure.route import Hold, Procedure, Reading, Step
 from benchrun.record.clock import VirtualClock
 from benchrun.rehearse.script import Script
 from benchrun.run import commands as c
 from benchrun.run.commands import Command, Refusal, Want
-from benchrun.run.entries import Tool
+from benchrun.run.entries import FigureSpec, Tool
+from benchrun.run.run_figures import missing_figures
 from benchrun.session import Reply, Session, begin, closing_statement, take_up
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
@@ -25,6 +27,7 @@ from benchrun.shop.parts import PARTS
 from benchrun.shop.people import ROLES, Person
 from benchrun.shop.supplies import SUPPLIES
 from benchrun.shop.vessels import VESSELS
+from benchrun.shop_use.figures import figures_in_books, job_of
 from benchrun.shop_use.instruments import Instruments, Kit, tool_for_step
 from benchrun.shop_use.readiness import shortages
 from benchrun.signing_keys import enrol, new_shop
@@ -53,6 +56,7 @@ class RehearsalBench:
         if script.lacks is not None:
             _told_before(self._shop, procedure, script, self.clock.now())
         _lend_instruments(self._shop, procedure, self.clock.now())
+        self._figures = script.figures
         self._start(_begun(self._shop, procedure, script, self._people, self.clock))
 
     def _start(self, session: Session) -> None:
@@ -68,6 +72,7 @@ class RehearsalBench:
         other.clock, other._shop = self.clock, self._shop
         other._word, other._people = self._word, self._people
         _lend_instruments(self._shop, procedure, self.clock.now())
+        other._figures = script.figures
         other._start(_begun(self._shop, procedure, script, self._people, self.clock))
         return other
 
@@ -80,7 +85,26 @@ class RehearsalBench:
             crowded = self._in_the_way(command)
             if crowded:
                 return Refusal(crowded, Want.REASON)
+        if isinstance(command, c.Do | c.PutIn):
+            self._type_figures(command.step)
         return self.session.send(command).result()
+
+    def _type_figures(self, step: str) -> None:
+        """Type the figures that a step needs, as far as the script gives them."""
+        run = self.session.run
+        if step not in run.route.index:
+            return
+        for figure in missing_figures(run, run.route.index[step]):
+            given = self._figures.get(figure.name)
+            if given is None:
+                continue
+            typed = given if isinstance(given, Map) else {"value": given}
+            texts = {key: str(typed.get(key, "")) for key in ("value", "document", "page")}
+            value = "" if texts["value"] == "none" else texts["value"]
+            spec = FigureSpec(figure.name, value, document=texts["document"], page=texts["page"])
+            reply = self.session.send(c.KeepFigure(spec)).result()
+            if isinstance(reply, Refusal):
+                raise BenchrunError(f"figure {figure.name}: {reply.text}")
 
     def _in_the_way(self, command: c.PutIn | c.Do) -> str:
         session = self.session
@@ -107,6 +131,7 @@ class RehearsalBench:
 
     def hold(self, command: c.Do, detail: Hold) -> Reply:
         """Sign a hold, by the other person where it must be another."""
+        self._type_figures(command.step)
         worked = self.session.person
         if detail.other and worked is not None:
             self.session.hand_over(self._other(worked))
@@ -142,6 +167,11 @@ def _begun(
     people: Mapping[str, Person],
     clock: VirtualClock,
 ) -> Session:
+    books = read_books(shop)
+    job = script.job or job_of(books, script.parts)
+    known, faults = figures_in_books(books, procedure, job)
+    if faults:
+        raise BenchrunError(f"{script.name}: {faults[0]}")
     return begin(
         shop,
         procedure,
@@ -149,6 +179,8 @@ def _begun(
         people["first"],
         clock,
         conditions=procedure.needs.before_start,
+        figures=known,
+        job=job,
         more={"rehearsal": f"{script.procedure}: {script.path}"},
     )
 

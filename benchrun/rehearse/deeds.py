@@ -152,8 +152,11 @@ class ScriptedDeeds:
         return c.Correct(n, part, line.text("reason"), typed, finding, place)
 
     def _correct_name(self, line: ScriptLine, what: Map) -> Command:
-        """Correct what is known of a part from the begin: its kind."""
+        """Correct what no step wrote: a figure, or the kind of a part."""
         name, part, to = (str(what.get(key, "")) for key in ("name", "part", "to"))
+        figure = self._run.figures.get(name)
+        if figure is not None:
+            return c.Correct(figure.n, "", line.text("reason"), to, place=name)
         marker = self._run.markers.get(part)
         value = marker.values.get((name, "")) if marker is not None else None
         n = -1 if value is None else value.n

@@ -17,6 +17,11 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
       look: {arm L: cracked, arm R: sound}      by part
       coat-film: {pass 1: 30, pass 2: 65}       by the pass of its repeat; a later one as the last
       etch: 12 min                    a dwell: how long parts stay in
+    figures:                          typed when the first step needs one
+      bore_low: 19.05 mm
+      bore_high: {value: 19.10 mm, document: workshop manual, page: 4-12}
+      slack: none                     not known: the run goes on without it
+    job: trailer                      whose figures in the files of `shop` are taken at the begin
     answers:                          to questions, by step; a list is used up in order
       etch: [again, go on]
       coats: go on                      a query of a repeat, by the repeat's name
@@ -119,6 +124,8 @@ _HEAD_KEYS: Final = frozenset(
         "takes",
         "reasons",
         "then",
+        "figures",
+        "job",
         "says",
         "shop",
         "lacks",
@@ -210,6 +217,8 @@ class Script:
     reasons: Mapping[str, str]
     steps: tuple[tuple[str, str, str], ...] = ()
     then: tuple[ScriptLine, ...] = field(default=())
+    figures: Mapping[str, Words] = field(default_factory=dict)
+    job: str = ""
     home: Path = Path()
     shop: str = ""
     lacks: tuple[str, ...] | None = None
@@ -287,6 +296,8 @@ def _script(name: str, data: Map) -> Script:
             for step, place in _map(name, data, key).keys_at.items()
         ),
         tuple(_lines(name, data)),
+        _map(name, data, "figures"),
+        job=str(data.get("job", "")),
     )
 
 

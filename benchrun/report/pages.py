@@ -17,6 +17,7 @@ from benchrun.report.readings import (
 )
 from benchrun.report.sections import (
     account_section,
+    figures_section,
     odd_section,
     parts_section,
     photos_section,
@@ -62,6 +63,7 @@ def _annex(facts: RunFacts, contents: Pictures, over: str, *, alone: bool) -> Sh
         dwells_section(facts),
         rounds_section(facts),
         supplies_section(facts),
+        figures_section(facts),
         odd_section(facts),
         photos_section(facts, contents),
         words_section(facts),

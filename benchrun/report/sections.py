@@ -7,12 +7,14 @@ from itertools import groupby
 from benchrun.account.facts import (
     ActFacts,
     CorrectionFacts,
+    FigureFacts,
     PartFacts,
     QuestionFacts,
     RemarkFacts,
     RunFacts,
     SupplyFacts,
 )
+from benchrun.account.figures import document_words
 from benchrun.quantity import in_words
 from benchrun.record.chain import WHERE
 from benchrun.report.doc import (
@@ -320,6 +322,36 @@ def _act_parts(facts: RunFacts, act: ActFacts) -> Iterator[str]:
         yield f"{parts_words(parts, batch(facts))}: {said}"
     if act.reason:
         yield f"reason: {act.reason}"
+
+
+def figures_section(facts: RunFacts) -> Section | None:
+    """The figures out of manuals and data sheets, with the document and who entered each."""
+    rows = [
+        (
+            figure.text,
+            _figure_cell(figure),
+            document_words(figure.document, figure.page),
+            f"{figure.book}, {figure.who} {figure.day}".strip(", ") if figure.book else figure.by,
+            minute_words(figure.utc),
+        )
+        for figure in facts.figures
+    ]
+    if not rows:
+        return None
+    columns = ("Figure", "Value", "Document", "Entered by", "In this run since")
+    return Section("Figures from manuals and sheets", (table_of(columns, rows),))
+
+
+def _figure_cell(figure: FigureFacts) -> Cell:
+    if not figure.value:
+        return Cell("none: the run went on without it", mark="doubt")
+    said = in_words(Decimal(figure.value), figure.unit)
+    if figure.odd:
+        said += ", outside the plausible band"
+    if figure.corrected_by is not None:
+        was = in_words(Decimal(figure.first), figure.unit) if figure.first else "none"
+        said += f" (was {was}; entry {figure.corrected_by}: {figure.correction})"
+    return Cell(said, mark="doubt" if figure.odd or figure.corrected_by is not None else "")
 
 
 def supplies_section(facts: RunFacts) -> Section | None:

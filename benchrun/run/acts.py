@@ -14,6 +14,7 @@ from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
 from benchrun.run.measurement import decide_inspect, decide_reading, decide_work_out
 from benchrun.run.questions import window_question
+from benchrun.run.run_figures import missing_figures
 from benchrun.run.sittings import set_up_by
 from benchrun.run.start_checks import (
     gathered,
@@ -83,6 +84,9 @@ def may_start(
         refused = may_begin(run, run.markers[part], step)
         if refused:
             return refused
+    refused = _lacks_figure(run, step, parts[0])
+    if refused:
+        return refused
     place = load_vessel(run, step, parts, vessel, reason)
     if isinstance(place, Refusal):
         return place
@@ -96,6 +100,14 @@ def may_start(
     if late:
         return _ask_late(run, step, windows_of(run, step, late, at))
     return Start(parts, without, windows, *place)
+
+
+def _lacks_figure(run: Run, step: Step, part: str) -> Refusal | None:
+    index = f.act_index(run.course, run.markers[part], step.id)
+    missing = missing_figures(run, index)
+    if not missing:
+        return None
+    return Refusal(f"{missing[0].ask} Step {step.number} needs it. Type it first.", Want.FIGURE)
 
 
 def _ask_late(run: Run, step: Step, late: dict[str, WindowState]) -> e.Asked:

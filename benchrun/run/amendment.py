@@ -21,6 +21,7 @@ from benchrun.run.dwelling import time_consequences, times_of
 from benchrun.run.measurement import AGAIN, doubt_of, limit_consequences
 from benchrun.run.part_values import of_kind
 from benchrun.run.questions import changed_question
+from benchrun.run.run_figures import checked
 from benchrun.run.start_checks import known_parts
 from benchrun.run.state import ORIGINS_SINCE, Ask, Decision, Marker, Question, Run, Value
 from benchrun.run.supply_use import read_amount
@@ -33,6 +34,7 @@ from benchrun.run.verdict import (
     limits,
 )
 from benchrun.run.vessels import inside, over_capacity, part_vessel
+from benchrun.shopmath.accepting import INSIDE
 from benchrun.text import listed
 
 Table = dict[tuple[int, str, str], e.Revision]
@@ -44,14 +46,15 @@ def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
     """Decide the correction of one value: what follows from it, and what must be asked."""
     if run.ended:
         return Refusal("The run is closed; its record stands as it is signed.")
-    refused = known_parts(run, (command.part,), command.seen)
+    figure = _figure_of(run, command)
+    refused = None if figure is not None else known_parts(run, (command.part,), command.seen)
     if refused:
         return refused
     if not command.reason.strip():
         return Refusal("A correction needs a reason.", Want.REASON)
     if any(use.supply == command.place for use in run.used.get(command.of, ())):
         return _other_amount(run, command)
-    value = _find(run, command)
+    value = figure or _find(run, command)
     if value is None:
         return Refusal(
             f"Entry {command.of} holds no value of {command.part} that still counts. Correct an "
@@ -71,6 +74,12 @@ def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
     if failed:
         return failed
     return _corrected(run, command, value, given, table)
+
+
+def _figure_of(run: Run, command: c.Correct) -> Value | None:
+    """The figure that a correction means, or None where it means something else."""
+    figure = run.figures.get(command.place) if not command.part else None
+    return figure if figure is not None and figure.n == command.of else None
 
 
 def _other_amount(run: Run, command: c.Correct) -> e.Corrected | Refusal:
@@ -98,7 +107,16 @@ def _corrected(
     parts = tuple(part for part in run.parts if part in each)
     reason = command.reason.strip()
     return e.Corrected(
-        command.of, command.part, given, reason, parts, value.id[2], each, command.tool
+        command.of,
+        command.part,
+        given,
+        reason,
+        parts,
+        value.id[2],
+        each,
+        command.tool,
+        command.document,
+        command.page,
     )
 
 
@@ -174,8 +192,14 @@ def _given(step: Step, value: Value, command: c.Correct) -> e.Given | Refusal:
 
 
 def _given_at_begin(run: Run, value: Value, command: c.Correct) -> e.Given | Refusal:
-    """The value, as put right, of something that is known from the begin: the kind of a part."""
-    del value
+    """The value, as put right, of what no step wrote: a figure, or the kind of a part."""
+    if not value.part:
+        spec = checked(run.route.figures[value.name], e.FigureSpec(value.name, command.typed))
+        if isinstance(spec, Refusal):
+            return spec
+        if spec.number is None:
+            return Refusal("Type what the figure is.")
+        return e.Given(typed=spec.typed, number=spec.number, unit=spec.unit)
     names = tuple(run.route.kinds)
     if command.finding not in names:
         return Refusal(f"Say which kind it is: {listed(names, most=20)}.")
@@ -283,7 +307,7 @@ def _ask_again(
 ) -> None:
     about = decision.key
     standing = [q for q in marker.questions if q.ask is Ask.CHANGED and q.about == about]
-    if decision.accepts(today):
+    if decision.accepts(today) or _now_inside(run, decision, today):
         withdraws += [q.id for q in standing]
         return
     if any(q.today == today for q in standing):
@@ -299,6 +323,13 @@ def _ask_again(
             run.n, len(asks), marker, step, decision, today, consequences, pending=pending
         )
     )
+
+
+def _now_inside(run: Run, decision: Decision, today: str) -> bool:
+    """Whether a value that had no limits, for want of a figure, is inside them and goes on."""
+    op = run.route.step_at(decision.index)
+    inside = getattr(op.step.detail, "inside", ()) if op is not None else ()
+    return decision.sort == "limit" and not decision.ruled and today == INSIDE and not inside
 
 
 def _consequences(

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from benchrun.run.entries import AsideFile, PartSpec, Position, Remark, Tool, Use
+from benchrun.run.entries import AsideFile, FigureSpec, PartSpec, Position, Remark, Tool, Use
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +25,7 @@ class Want(StrEnum):
 
     OTHER = ""
     REASON = "reason"
+    FIGURE = "figure"
     SURE = "sure"
 
 
@@ -46,6 +47,14 @@ class Open:
 
     parts: tuple[PartSpec, ...]
     about: Mapping[str, object] = field(default_factory=dict)
+    figures: tuple[FigureSpec, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class KeepFigure:
+    """Enter a figure of the procedure; its number follows from what is typed."""
+
+    figure: FigureSpec
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +207,8 @@ class Correct:
     place: str = ""
     tool: Tool | None = None
     seen: int | None = None
+    document: str = ""
+    page: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,6 +319,7 @@ class KeepDoubt:
 
 Command = (
     Open
+    | KeepFigure
     | Add
     | Do
     | PutIn

@@ -24,6 +24,26 @@ def used_value(use: e.Use) -> e.Given:
     return e.Given(number=use.amount, unit=use.unit)
 
 
+def figure_given(spec: e.FigureSpec) -> e.Given:
+    """A figure as it was entered, or that the run goes on without it."""
+    if spec.number is None:
+        return e.Given(word="not known: the run goes on without it")
+    return e.Given(typed=spec.typed, number=spec.number, unit=spec.unit)
+
+
+def _known_from(entry: e.Entry) -> dict[Key, e.Given]:
+    """The figures and the kinds of parts that an entry brings."""
+    data = entry.data
+    if not isinstance(data, e.Opened | e.Added | e.Figured):
+        return {}
+    if isinstance(data, e.Figured):
+        return {(entry.n, "", data.figure.name): figure_given(data.figure)}
+    parts = data.parts if isinstance(data, e.Opened) else (data.part,)
+    figures = data.figures if isinstance(data, e.Opened) else ()
+    kinds = {(entry.n, one.part, KIND): e.Given(word=one.kind) for one in parts if one.kind}
+    return kinds | {(entry.n, "", one.name): figure_given(one) for one in figures}
+
+
 @dataclass(slots=True)
 class Change:
     """One value changed by a correction.
@@ -62,11 +82,7 @@ class Amended:
     def take(self, entry: e.Entry) -> None:
         """Take the next entry."""
         data = entry.data
-        if isinstance(data, e.Opened | e.Added):
-            joined = data.parts if isinstance(data, e.Opened) else (data.part,)
-            for spec in joined:
-                if spec.kind:
-                    self._stands[entry.n, spec.part, KIND] = e.Given(word=spec.kind)
+        self._stands |= _known_from(entry)
         if isinstance(data, e.Did):
             for part, outcome in data.each.items():
                 if outcome.value is not None:

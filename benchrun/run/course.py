@@ -35,6 +35,19 @@ def constant_ms(parameter: Parameter | None) -> int | None:
     return None if parameter is None or parameter.constant is None else parameter.milliseconds({})
 
 
+def names_of_step(step: Step) -> frozenset[str]:
+    """The names that the quantities and the formula of a step read."""
+    read = step.detail.formula.reads if isinstance(step.detail, WorkOut) else frozenset[str]()
+    return read.union(*(parameter.reads for parameter in step.parameters))
+
+
+def names_of_window(step: Step) -> frozenset[str]:
+    """The names that the window before a step reads."""
+    window = step.window
+    both = (window.least, window.most) if window is not None else ()
+    return frozenset[str]().union(*(limit.reads for limit in both if limit is not None))
+
+
 def position_key(index: int, passes: tuple[int, ...]) -> str:
     """The name of a decision made at a place on the course: `14` or `14/2.1`."""
     return f"{index}/{'.'.join(map(str, passes))}" if passes else str(index)
@@ -238,6 +251,53 @@ class Course:
             for step in self.route.steps.values()
             if isinstance(step.detail, Reading | Inspect | WorkOut)
         }
+
+    @cached_property
+    def figures_at(self) -> Mapping[int, tuple[str, ...]]:
+        """For each op of a step the figures that must be known before it is done.
+
+        They are those that the step itself reads, the forks right after it, and the windows that
+        its end starts.
+        """
+        figures = self.route.figures
+        if not figures:
+            return {}
+        found: dict[int, tuple[str, ...]] = {}
+        for index, op in enumerate(self.route.ops):
+            if isinstance(op, StepOp):
+                read = names_of_step(op.step) | self._read_after(index + 1)
+                for target in self.starts.get(op.step.id, ()):
+                    read |= names_of_window(self.route.steps[target])
+                named = tuple(name for name in figures if name in read)
+                if named:
+                    found[index] = named
+        return found
+
+    def figures_at_begin(self) -> tuple[str, ...]:
+        """The figures that decide where a part begins."""
+        read = self._read_after(0)
+        return tuple(name for name in self.route.figures if name in read)
+
+    def _read_after(self, index: int) -> frozenset[str]:
+        """The names that the forks from an op on read, until the next steps."""
+        open_ops, seen, read = [index], set[int](), frozenset[str]()
+        while open_ops:
+            at = open_ops.pop()
+            op = self.route.ops[at]
+            if at in seen or isinstance(op, StepOp | End):
+                continue
+            seen.add(at)
+            open_ops.append(at + 1)
+            if isinstance(op, Guard):
+                read |= op.condition.reads
+                open_ops.append(op.past)
+            elif isinstance(op, Detour):
+                read |= names_of_window(self.route.steps[op.step])
+                open_ops.append(op.past)
+            elif isinstance(op, Tail):
+                read |= op.until.reads if op.until is not None else frozenset[str]()
+                open_ops.append(op.head + 1)
+        return read
 
     def ops_of(self, step: str) -> range:
         """The ops of one step: one, or one for each place of a reading."""

@@ -20,6 +20,7 @@ from benchrun.run.commands import Command, Hand, Refusal, Want
 from benchrun.run.course import Course
 from benchrun.run.dwelling import decide_in, decide_out, decide_tend
 from benchrun.run.part_values import fresh_marker, in_pairs, joined_pair, kind_fault
+from benchrun.run.run_figures import decide_figure, figure_value, opened_figures
 from benchrun.run.start_checks import no_part, no_step
 from benchrun.run.state import Run, Status, altered
 from benchrun.text import listed, shown, unfit
@@ -113,12 +114,17 @@ def _open(run: Run, command: c.Open, at: Moment) -> e.Data | Refusal:
             return refused
         tags.append(spec.part)
     each = {}
+    figures = opened_figures(run, command.figures)
+    if isinstance(figures, Refusal):
+        return figures
+    known = {spec.name: figure_value(spec, run.n) for spec in figures}
+    run = altered(run, figures=known)
     parts = in_pairs(run.route, command.parts)
     for spec in parts:
         on = onward(run, fresh_marker(run, spec, run.n), 0, at)
         if on.falls or on.asks:
             each[spec.part] = e.Outcome(falls=on.falls, asks=on.asks)
-    return e.Opened(parts, each, command.about)
+    return e.Opened(parts, each, command.about, figures)
 
 
 def _add(run: Run, command: c.Add, at: Moment) -> e.Data | Refusal:
@@ -224,6 +230,7 @@ _DECISIONS: Final[Mapping[type, Callable[[Run, Any, Moment, Hand], e.Data | Refu
     c.GetBack: lambda run, command, at, hand: decide_got(run, command),
     c.Correct: lambda run, command, at, hand: decide_correct(run, command),
     c.Retract: lambda run, command, at, hand: decide_retract(run, command),
+    c.KeepFigure: lambda run, command, at, hand: decide_figure(run, command),
     c.Open: lambda run, command, at, hand: _open(run, command, at),
     c.Add: lambda run, command, at, hand: _add(run, command, at),
     c.Stop: lambda run, command, at, hand: _stop(run, command),

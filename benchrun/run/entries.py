@@ -6,13 +6,14 @@ withdrawn), so that folding follows what is recorded and evaluates nothing.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final
 
 from benchrun.moment import Moment
 from benchrun.run import outcomes
 from benchrun.run.codec import BadData, from_data, to_data
 
 PartSpec = outcomes.PartSpec
+FigureSpec = outcomes.FigureSpec
 Tool = outcomes.Tool
 Use = outcomes.Use
 Given = outcomes.Given
@@ -37,6 +38,15 @@ class Opened:
     parts: tuple[PartSpec, ...]
     each: Each = field(default_factory=dict)
     about: Mapping[str, object] = field(default_factory=dict)
+    figures: tuple[FigureSpec, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Figured:
+    """A figure of the procedure, entered when the first step needed it."""
+
+    KIND: ClassVar = "figure"
+    figure: FigureSpec
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +191,12 @@ class GotBack:
 
 @dataclass(frozen=True, slots=True)
 class Corrected:
-    """A wrong value put right: it names the entry, keeps both, and judges again what hung on it."""
+    """A wrong value put right: it names the entry, keeps both, and judges again what hung on it.
+
+    Attributes:
+        part: Whose it is; empty for a figure, which `place` names.
+        document, page: Where a figure that is put right stands now.
+    """
 
     KIND: ClassVar = "correct"
     of: int
@@ -192,6 +207,8 @@ class Corrected:
     place: str = ""
     each: Each = field(default_factory=dict)
     tool: Tool | None = None
+    document: str = ""
+    page: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -336,6 +353,7 @@ class Signed:
 
 Data = (
     Opened
+    | Figured
     | Added
     | Did
     | WentIn
@@ -386,6 +404,9 @@ def data_of(data: Data) -> dict[str, Any]:
     return plain
 
 
+_OF_OPENED: Final = ("parts", "each", "figures")
+
+
 def read_data(kind: str, plain: Mapping[str, Any]) -> Data:
     """Read the `data` of a line of a kind.
 
@@ -396,8 +417,8 @@ def read_data(kind: str, plain: Mapping[str, Any]) -> Data:
     if cls is None:
         raise BadData(f"no entry is of the kind {kind[:40]!r}")
     if cls is Opened:
-        about = {key: value for key, value in plain.items() if key not in ("parts", "each")}
-        plain = {**{k: plain[k] for k in ("parts", "each") if k in plain}, "about": about}
+        about = {key: value for key, value in plain.items() if key not in _OF_OPENED}
+        plain = {**{k: plain[k] for k in _OF_OPENED if k in plain}, "about": about}
     result: Data = from_data(cls, plain)
     return result
 

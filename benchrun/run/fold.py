@@ -6,6 +6,7 @@ under a newer program.
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 from benchrun.procedure.route import Act, Dwell
@@ -30,6 +31,7 @@ from benchrun.run.effects import (
     window_kept,
 )
 from benchrun.run.part_values import fresh_marker
+from benchrun.run.run_figures import figure_value, with_figures
 from benchrun.run.sittings import with_set_ups
 from benchrun.run.state import Marker, Run, Soak, Status, Unsigned, altered
 from benchrun.run.values import revised
@@ -100,6 +102,8 @@ def _with_rooms(before: Run, after: Run, entry: e.Entry) -> Run:
 
 def _opened(run: Run, entry: e.Entry, data: e.Opened) -> Run:
     parts = tuple(spec.part for spec in data.parts)
+    figures = {spec.name: figure_value(spec, entry.n) for spec in data.figures}
+    run = altered(run, figures=figures)
     fresh = {spec.part: fresh_marker(run, spec, entry.n) for spec in data.parts}
     markers = {p: _entered(run, entry, m, data.each.get(p)) for p, m in fresh.items()}
     touched = dict.fromkeys(parts, entry.n)
@@ -274,6 +278,7 @@ def _got(run: Run, entry: e.Entry, data: e.GotBack) -> Run:
 
 def _corrected(run: Run, entry: e.Entry, data: e.Corrected) -> Run:
     markers = {}
+    run = _with_figure(run, entry.n, data)
     for part in data.parts:
         old, outcome = run.markers[part], data.each.get(part, e.Outcome())
         table = {(r.n, r.part, r.place): r for r in outcome.revised}
@@ -292,6 +297,16 @@ def _corrected(run: Run, entry: e.Entry, data: e.Corrected) -> Run:
     return _changed(_with_amount(run, data), entry, markers)
 
 
+def _with_figure(run: Run, n: int, data: e.Corrected) -> Run:
+    """The figures of the run, where it is one of them that was corrected."""
+    figure = run.figures.get(data.place)
+    if figure is None or data.part or figure.n != data.of:
+        return run
+    revised = replace(figure, number=Decimal(data.given.number or 0), typed=data.given.typed)
+    before = {**run.figures_before, n: run.figures}
+    return altered(run, figures={**run.figures, data.place: revised}, figures_before=before)
+
+
 def _with_amount(run: Run, data: e.Corrected) -> Run:
     """The use of an act, where it is that which was corrected."""
     uses = run.used.get(data.of, ())
@@ -308,7 +323,9 @@ def _retracted(run: Run, entry: e.Entry, data: e.Retracted) -> Run:
     back = {p: marker_moves.turned_back(run.markers[p]) for p in data.parts}
     touched = {**run.touched, **dict.fromkeys(data.parts, entry.n)}
     used = {n: uses for n, uses in run.used.items() if n != data.of}
-    return altered(run, markers={**run.markers, **back}, touched=touched, used=used)
+    run = altered(run, markers={**run.markers, **back}, touched=touched, used=used)
+    # The selves of before know nothing of figures that were entered since.
+    return with_figures(run, run.figures_before.get(data.of, run.figures))
 
 
 def _photographed(run: Run, entry: e.Entry, data: e.Photo) -> Run:
@@ -328,6 +345,9 @@ def _same(run: Run, entry: e.Entry, data: Any) -> Run:
 _FOLDS: Mapping[type, Callable[[Run, e.Entry, Any], Run]] = {
     e.Opened: _opened,
     e.Added: _added,
+    e.Figured: lambda run, entry, data: with_figures(
+        run, {data.figure.name: figure_value(data.figure, entry.n)}
+    ),
     e.Did: _did,
     e.WentIn: _went_in,
     e.CameOut: _came_out,

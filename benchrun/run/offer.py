@@ -43,6 +43,7 @@ class Offer:
         has_vessel: Whether they have it already.
         behind: The parts without which it cannot be done yet.
         set_up: The entry that readied the place in this sitting already, where the step does that.
+        figures: The figures that must be entered before it, by name.
         urgency: What it is sorted by (`urgency`).
     """
 
@@ -64,6 +65,7 @@ class Offer:
     set_up: int | None = None
     behind: tuple[str, ...] = ()
     urgency: tuple[int, ...] = ()
+    figures: tuple[str, ...] = ()
 
     @property
     def takes_vessel(self) -> bool:

@@ -7,6 +7,7 @@ from benchrun.run.state import Origin, Question, SumInput, Use
 
 __all__ = [
     "AsideFile",
+    "FigureSpec",
     "Given",
     "Origin",
     "Outcome",
@@ -39,6 +40,35 @@ class PartSpec:
     identity: str = ""
     kind: str = ""
     pair: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FigureSpec:
+    """A figure of the procedure as a run knows it.
+
+    Attributes:
+        name: What formulas call it.
+        typed: The text typed, or as the book has it; empty where the run goes on without it.
+        number: The number in `unit`, or None without it.
+        document: Which manual or sheet says it.
+        page: Where in it.
+        book: The row of the shop's books that it was taken from: `job trailer`; empty where it was
+            typed during the run.
+        who: Who entered it in that book.
+        day: On which day.
+        odd: Whether it lies outside the band that the procedure calls plausible.
+    """
+
+    name: str
+    typed: str = ""
+    number: str | None = None
+    unit: str = ""
+    document: str = ""
+    page: str = ""
+    book: str = ""
+    who: str = ""
+    day: str = ""
+    odd: bool = False
 
 
 @dataclass(frozen=True, slots=True)

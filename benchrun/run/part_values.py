@@ -21,7 +21,8 @@ def fresh_marker(run: Run, spec: PartSpec, n: int, *, waited: bool = True) -> Ma
         n: The entry by which it joins.
         waited: Whether steps done together wait for it.
     """
-    values = kind_values(run.route, spec, n)
+    own = {value.key: value for value in run.figures.values()}
+    values = {**kind_values(run.route, spec, n), **own}
     return Marker(spec.part, size=spec.size, waited=waited, values=values, pair=spec.pair, last=n)
 
 

@@ -193,7 +193,8 @@ def changed_question(
         consequences: What the procedure lets follow from that.
         pending: Whether the part still waits there for the answer to a question about it.
     """
-    says = f"After a correction this would be ruled {today}; it was ruled {decision.ruled}."
+    before = f"ruled {decision.ruled}" if decision.ruled else "not judged"
+    says = f"After a correction this would be ruled {today}; it was {before}."
     choices = _changed_answers(marker, step, today, consequences, pending)
     return Question(
         f"{n}.{count}",

@@ -78,7 +78,18 @@ def _asked(seen: int, data: e.Asked) -> c.Command:
 
 def _corrected(seen: int, data: e.Corrected) -> c.Correct:
     typed, word = data.given.typed, data.given.word
-    return c.Correct(data.of, data.part, data.reason, typed, word, data.place, data.tool, seen)
+    return c.Correct(
+        data.of,
+        data.part,
+        data.reason,
+        typed,
+        word,
+        data.place,
+        data.tool,
+        seen,
+        data.document,
+        data.page,
+    )
 
 
 def _photo(_seen: int, data: e.Photo) -> c.KeepPhoto:
@@ -88,7 +99,8 @@ def _photo(_seen: int, data: e.Photo) -> c.KeepPhoto:
 
 
 _COMMANDS: Final[Mapping[type, Callable[[int, Any], c.Command]]] = {
-    e.Opened: lambda seen, d: c.Open(d.parts, d.about),
+    e.Opened: lambda seen, d: c.Open(d.parts, d.about, d.figures),
+    e.Figured: lambda seen, d: c.KeepFigure(d.figure),
     e.Added: lambda seen, d: c.Add(d.part, d.step, d.waited, d.reason),
     e.Did: _did,
     e.WentIn: lambda seen, d: c.PutIn(d.step, d.parts, seen, d.reason, d.ago, d.uses, d.vessel),

@@ -14,6 +14,7 @@ from benchrun.run.dwelling import limits_of
 from benchrun.run.effects import out_of_turn
 from benchrun.run.offer import Deed, Offer
 from benchrun.run.part_values import mates
+from benchrun.run.run_figures import missing_figures
 from benchrun.run.start_checks import left_behind
 from benchrun.run.state import Marker, Run
 from benchrun.run.vessels import (
@@ -106,18 +107,13 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
     offer = _offer(run, index, op, group)
     if run.stopped:
         return [_waits(offer, "the run is stopped", FOR_A_PERSON)]
-    state = group[0][1]
-    if state is not None and state.unknown:
-        return [_waits(offer, f"its window cannot be told: {state.unknown}", FOR_A_PERSON)]
-    if state is not None and _late(state):
-        vessels = _without_room(run, op, group)
-        return [_no_room(run, offer, vessels) if vessels else replace(offer, deed=Deed.LATE)]
-    if op.step.pair and len(mates(run, offer.parts[0])) < len(run.route.pair):
-        return [_waits(offer, "no mate in this batch", FOR_A_PERSON)]
-    without = left_behind(run, op.step, offer.parts) if op.step.gathers else ()
-    if without:
-        waits = _waits(offer, f"not without {part_names(without)}", FOR_OTHERS)
-        return [replace(waits, behind=without)]
+    missing = missing_figures(run, index)
+    settled = None if missing else _of_window(run, op, group, offer)
+    held = settled or _held_back(run, op, offer)
+    if held is not None:
+        return [held]
+    if missing:
+        return [replace(offer, figures=tuple(figure.name for figure in missing))]
     soon = [pair for pair in group if pair[1] is not None and pair[1].too_soon]
     if op.step.gathers and soon and not makes_load(run, op.step, offer.parts):
         return [_too_soon(offer, soon)]
@@ -130,6 +126,28 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
     if offer.deed is Deed.PUT_IN:
         return found + _put_in(run, index, op, ready, room)
     return [*found, _offer(run, index, op, ready)]
+
+
+def _of_window(run: Run, op: StepOp, group: Group, offer: Offer) -> Offer | None:
+    """The wait or the question that a window leads to; None where the step may begin."""
+    state = group[0][1]
+    if state is not None and state.unknown:
+        return _waits(offer, f"its window cannot be told: {state.unknown}", FOR_A_PERSON)
+    if state is not None and _late(state):
+        vessels = _without_room(run, op, group)
+        return _no_room(run, offer, vessels) if vessels else replace(offer, deed=Deed.LATE)
+    return None
+
+
+def _held_back(run: Run, op: StepOp, offer: Offer) -> Offer | None:
+    """The wait for other parts; None where a step waits for nobody."""
+    if op.step.pair and len(mates(run, offer.parts[0])) < len(run.route.pair):
+        return _waits(offer, "no mate in this batch", FOR_A_PERSON)
+    without = left_behind(run, op.step, offer.parts) if op.step.gathers else ()
+    if not without:
+        return None
+    waits = _waits(offer, f"not without {part_names(without)}", FOR_OTHERS)
+    return replace(waits, behind=without)
 
 
 def _offer(run: Run, index: int, op: StepOp, group: Group) -> Offer:

@@ -49,6 +49,7 @@ class Value:
     """A reading, a finding or a worked-out value of one part.
 
     Attributes:
+        part: Whose it is; empty for a figure, which is the whole run's.
         n: The entry that wrote it; with `part` and `place` it names the value for good.
         step: The step that wrote it; empty for what is known from the begin.
         number: The value in `unit`, or None for a finding, which is `word`.
@@ -69,6 +70,11 @@ class Value:
     where: tuple[int, ...]
     doubt: Decimal = Decimal(0)
     inputs: tuple["Value", ...] = ()
+
+    @property
+    def absent(self) -> bool:
+        """Whether it is a figure that the run goes on without."""
+        return not self.part and self.number is None
 
     @property
     def key(self) -> ValueKey:
@@ -418,6 +424,8 @@ class Run:
         set_ups: The entry that readied the place in this sitting, by its step.
         worked: When somebody did something last, where there are such steps.
         rooms: The room that vessels had from which entry on, where a window asks for it.
+        figures: The figures that were entered, by their names; every part has them as values.
+        figures_before: What they were before each correction of one, by its entry.
         photographed: The steps at which a photo of a part was kept: step and part.
     """
 
@@ -437,6 +445,8 @@ class Run:
     rooms: tuple[Room, ...] = ()
     set_ups: Mapping[str, int] = field(default_factory=dict)
     worked: Mark | None = None
+    figures: Mapping[str, Value] = field(default_factory=dict)
+    figures_before: Mapping[int, Mapping[str, Value]] = field(default_factory=dict)
 
     @property
     def route(self) -> Route:

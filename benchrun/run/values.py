@@ -38,7 +38,8 @@ def wrote(
     passes = marker.passes[: len(run.route.within[index])]
     op = run.route.step_at(index)
     place = op.place if op is not None else ""
-    own = (value for value in data.inputs if step.gathers or value.part == marker.part)
+    whose = ("", marker.part)
+    own = (value for value in data.inputs if step.gathers or value.part in whose)
     inputs = tuple(_input(run, marker, value) for value in own)
     value = Value(
         n=entry.n,
@@ -55,7 +56,7 @@ def wrote(
         inputs=inputs,
     )
     marker = marker_moves.written(marker, value)
-    if not outcome.verdict:
+    if not outcome.verdict and (isinstance(detail, Inspect) or not _limits_read(detail)):
         return marker
     pending = any(q.gate and q.index == index for q in outcome.asks)
     sort = "finding" if isinstance(detail, Inspect) else "limit"
@@ -75,7 +76,8 @@ def _limits_read(detail: Reading | Inspect | WorkOut) -> frozenset[str]:
 
 
 def _input(run: Run, marker: Marker, written: e.Input) -> Value:
-    kept = marker.values.get((written.name, written.place)) if written.part == marker.part else None
+    mine = written.part in ("", marker.part)
+    kept = marker.values.get((written.name, written.place)) if mine else None
     if kept is not None and kept.n == written.n:
         return kept
     number = None if written.number is None else Decimal(written.number)

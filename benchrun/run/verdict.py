@@ -50,11 +50,14 @@ def knowns(values: Iterable[Value]) -> Mapping[str, Known]:
     """Values for formulas: one measure, several of a grid or of a batch, or a finding's word."""
     grouped: dict[str, list[Value]] = {}
     for value in values:
-        grouped.setdefault(value.name, []).append(value)
+        if not value.absent:
+            grouped.setdefault(value.name, []).append(value)
     return {name: _known(values) for name, values in grouped.items()}
 
 
 def _known(values: list[Value]) -> Known:
+    if not values[0].part:  # of the whole run: every part has the same
+        values = values[:1]
     if values[0].number is None:
         words = tuple(v.word for v in values)
         return words if len(words) > 1 else words[0]
@@ -97,12 +100,21 @@ def reads_of(*parameters: Parameter | None) -> frozenset[str]:
     )
 
 
+def falls_away(parameter: Parameter | None, values: Iterable[Value]) -> Parameter | None:
+    """A quantity of the procedure; None where it rests on a figure that the run goes without."""
+    if parameter is None or not parameter.reads:
+        return parameter
+    gone = any(value.absent and value.name in parameter.reads for value in values)
+    return None if gone else parameter
+
+
 def limits(detail: Reading | WorkOut, values: Iterable[Value]) -> tuple[Decimal | None, ...] | None:
     """The lower and upper limit in the value's unit; None when one cannot be worked out."""
-    low, high = detail.low, detail.high
-    known = knowns(values) if reads_of(low, high) else {}
+    read = tuple(values)
+    both = tuple(falls_away(limit, read) for limit in (detail.low, detail.high))
+    known = knowns(read) if reads_of(*both) else {}
     try:
-        return tuple(None if limit is None else limit.number(known) for limit in (low, high))
+        return tuple(None if limit is None else limit.number(known) for limit in both)
     except Undetermined:
         return None
 
@@ -161,6 +173,8 @@ def judge_value(
     if both is None:
         return Verdict(DOUBT)
     low, high = both
+    if low is high is None:
+        return Verdict("")
     return Verdict(verdict_of(number, low, high, doubt), low, high)
 
 
@@ -170,9 +184,11 @@ def milliseconds(parameter: Parameter | None, values: Iterable[Value]) -> int | 
     Raises:
         Undetermined: What it depends on is missing or outside its table.
     """
+    read = tuple(values)
+    parameter = falls_away(parameter, read)
     if parameter is None:
         return None
-    return parameter.milliseconds(knowns(values) if parameter.reads else {})
+    return parameter.milliseconds(knowns(read) if parameter.reads else {})
 
 
 def judge_time(least: int | None, most: int | None, proven: int, possible: int | None) -> str:

@@ -40,6 +40,8 @@ def begin(
     clock: Clock,
     *,
     conditions: Sequence[str] = (),
+    figures: Sequence[e.FigureSpec] = (),
+    job: str = "",
     more: Mapping[str, object] | None = None,
     tag: str | None = None,
 ) -> Session:
@@ -52,6 +54,8 @@ def begin(
         person: Who begins it.
         clock: What tells the time.
         conditions: The conditions before start that were confirmed.
+        figures: The figures of the procedure that are known, out of the shop's books.
+        job: The id of the job it is done for, or empty.
         more: What else the first line says, such as that it is a rehearsal.
         tag: The four letters at the end of the run's name; None for random ones.
 
@@ -70,10 +74,11 @@ def begin(
     lacking = [one for one in procedure.needs.before_start if one not in conditions]
     if lacking:
         raise BenchrunError(f"before the start: {shown(lacking[0], 200)}")
-    probe = decide(Run(Course(procedure.route)), c.Open(tuple(parts)), clock.now(), hand_of(person))
+    about = {**({"job": job} if job else {}), **(more or {})}
+    opened = c.Open(tuple(parts), about, tuple(figures))
+    probe = decide(Run(Course(procedure.route)), opened, clock.now(), hand_of(person))
     if isinstance(probe, Refusal):
         raise BenchrunError(probe.text)
-    opened = c.Open(tuple(parts), dict(more or {}))
     start = _Start(shop, procedure, person, clock, opened, tuple(conditions), tag)
     return _on_a_thread(start.session)
 

@@ -14,6 +14,7 @@ from benchrun.errors import BenchrunError
 from benchrun.quantity import convert, in_words, plain, read
 from benchrun.shop.amounts import StockAmount, amount_from, read_day, read_range, same_kind
 from benchrun.shop.book_file import BookFile, BookForm, BookRow
+from benchrun.shop.figures import FIGURES, FIGURES_WORDS, BookFigure, figures_of_row
 from benchrun.shop.folder import Shop
 from benchrun.shopmath.accepting import unit_of_difference
 from benchrun.text import shown
@@ -54,6 +55,7 @@ class ShopInstrument:
     by: str
     out_of_use: str
     note: str
+    figures: tuple[BookFigure, ...] = ()
 
     @property
     def unit(self) -> str:
@@ -242,6 +244,7 @@ def _made(row: BookRow) -> ShopInstrument:
         by=row.text("by"),
         out_of_use=row.text("out of use"),
         note=row.text("note"),
+        figures=figures_of_row(row),
     )
     if made.calibrated and made.until and made.until < made.calibrated:
         row.wrong("until", f"until: {made.until} is before {made.calibrated}, its calibration")
@@ -279,6 +282,7 @@ INSTRUMENTS: Final = BookForm(
         "calibrated": "the day of its calibration: 2026-03-02",
         "until": "the last day on which that is good",
         "by": "who calibrated it, which certificate",
+        FIGURES: FIGURES_WORDS,
         "out of use": "why it must not be used",
         "note": "anything else",
     },

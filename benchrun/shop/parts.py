@@ -10,6 +10,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import Money, money_totals, read_day, read_money
 from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
+from benchrun.shop.figures import FIGURE_LINES, FIGURES, FIGURES_WORDS, BookFigure, figures_of_row
 from benchrun.shop.folder import Shop
 from benchrun.text import shown
 
@@ -134,6 +135,7 @@ class Job:
         owner: Whose it is, or empty.
         runs: Runs that belong to it besides those of its parts.
         done: The day it was handed over, or None.
+        figures: What its manual says.
     """
 
     id: str
@@ -142,6 +144,7 @@ class Job:
     runs: tuple[str, ...]
     done: dt.date | None
     note: str
+    figures: tuple[BookFigure, ...] = ()
 
 
 def read_parts(shop: Shop) -> BookFile[Part]:
@@ -272,6 +275,7 @@ def _job(row: BookRow) -> Job:
         runs=tuple(_in_list(row, "runs", run, read_id) for run in row.texts("runs")),
         done=row.take("done", read_day, None),
         note=row.text("note"),
+        figures=figures_of_row(row),
     )
 
 
@@ -286,6 +290,7 @@ _JOB_KEYS: Final = MappingProxyType(
         "owner": "whose it is",
         "runs": "ids of runs that belong to it besides those of its parts",
         "done": "the day it was handed over",
+        FIGURES: FIGURES_WORDS,
         "note": "anything else",
     }
 )
@@ -324,6 +329,7 @@ PARTS: Final = BookForm(
         "  - {sent: 2026-03-02, to: the plater, count: 4, due: 2026-03-20, photo: photos/a.jpg}",
         "  - {on: 2026-03-19, what: plating, price: 40.00 EUR}",
         "Where fewer came than went, `came: 3` tells it, and the rest has a line of its own.",
+        *FIGURE_LINES,
         f"Keys of a job: {'; '.join(_JOB_KEYS)}.",
     ),
     ("jobs",),

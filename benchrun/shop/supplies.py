@@ -21,6 +21,7 @@ from benchrun.shop.amounts import (
     same_kind,
 )
 from benchrun.shop.book_file import BookFile, BookForm, BookRow
+from benchrun.shop.figures import FIGURES, FIGURES_WORDS, BookFigure, figures_of_row
 from benchrun.shop.folder import Shop
 from benchrun.shop.supply_lines import (
     BACK,
@@ -76,6 +77,7 @@ class Supply:
     book: tuple[SupplyLine, ...]
     out_of_use: str
     note: str
+    figures: tuple[BookFigure, ...] = ()
 
     @property
     def left(self) -> StockAmount:
@@ -296,6 +298,7 @@ def _made(row: BookRow) -> Supply:
         book=tuple(lines),
         out_of_use=row.text("out of use"),
         note=row.text("note"),
+        figures=figures_of_row(row),
     )
 
 
@@ -324,6 +327,7 @@ SUPPLIES: Final = BookForm(
         "weakest": "the strength below which a bath is spent: 10 %",
         "most reuses": "how often it may be filtered and poured back",
         "book": "what was done with it, a line each; what is left follows from these lines",
+        FIGURES: FIGURES_WORDS,
         "out of use": "why it must not be used",
         "note": "anything else",
     },

@@ -2,7 +2,7 @@
 
 import asyncio
 import gc
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 from importlib import import_module
@@ -25,8 +25,7 @@ from benchrun.shop.folder import Listed, Shop
 
 if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm
-    from benchrun.procedure.route import Procedure
-    from benchrun.run.entries import PartSpec
+    from benchrun.dialogue.new_run import NewRun
     from benchrun.screen.run.screen import RunScreen
     from benchrun.shop.duties import Duty
     from benchrun.shop.hours import Hours
@@ -245,26 +244,26 @@ class BoardScreen(BenchScreen):
         async def go(known: bool) -> None:
             if known and new.person is not None:
                 self.bench.person = new.person
-                await self._begin(procedure, new.parts, new.person, new.more)
+                await self._begin(new, new.person)
 
         await self.converse(new.ask(), ended=go)
 
-    async def _begin(
-        self,
-        procedure: "Procedure",
-        parts: "tuple[PartSpec, ...]",
-        person: "Person",
-        more: Mapping[str, object],
-    ) -> None:
+    async def _begin(self, new: "NewRun", person: "Person") -> None:
         from benchrun.screen.run.screen import RunScreen
         from benchrun.session import begin
 
-        conditions = procedure.needs.before_start
-        clock = self.bench.clock
         try:
             session = await asyncio.to_thread(
                 lambda: begin(
-                    self._shop, procedure, parts, person, clock, conditions=conditions, more=more
+                    self._shop,
+                    new.procedure,
+                    new.parts,
+                    person,
+                    self.bench.clock,
+                    conditions=new.procedure.needs.before_start,
+                    figures=new.figures,
+                    job=new.job,
+                    more=new.more,
                 )
             )
         except BenchrunError as error:

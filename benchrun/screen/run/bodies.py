@@ -49,6 +49,15 @@ def window_block(paper: Paper, run: Run, offer: Offer) -> Block:
     return block([paper.line(" ", (since, Role.QUIET), (words, role))], rank=1)
 
 
+def figures_block(paper: Paper, run: Run, offer: Offer) -> Block:
+    """The figures that must be typed before the step."""
+    rows: list[TextLine] = []
+    for name in offer.figures:
+        ask = run.route.figures[name].ask
+        rows += paper.paragraph(ask, first=" asked first  ", lead=Role.QUIET, role=Role.STRONG)
+    return block(rows)
+
+
 def dark_block(paper: Paper, dark: Sequence[str]) -> Block:
     """The windows and loads that the step opens and that would close while nobody is there."""
     rows: list[TextLine] = []

@@ -21,6 +21,8 @@ def whom(run: Run, parts: tuple[str, ...]) -> str:
 
 def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
     """The words for Enter."""
+    if offer.figures:
+        return "type the figure"
     who = whom(run, parts)
     match offer.deed:
         case Deed.LIFT:

@@ -149,6 +149,8 @@ def _body(
         return []
     step = offer.step
     who = bodies.who_block(paper, run, offer, parts)
+    if offer.figures:
+        return [bodies.figures_block(paper, run, offer), who]
     if offer.deed is Deed.PUT_IN:
         return [*bodies.put_in_blocks(paper, run, offer), uses, who]
     if reading is not None:
