@@ -180,19 +180,37 @@ def _plain(read: Callable[[object], object]) -> PlainValidator:
     return PlainValidator(read)
 
 
-Line = Annotated[str, _plain(text_of), _schema("string", "One line of text.", minLength=1)]
-Spot = Annotated[str, _plain(text_of), _schema(["string", "number"], "The name of a place.")]
+# An editor takes a bare 12, 1.5 or true for no text; a procedure reads each as it is written.
+_TEXT: Final = ["string", "number", "boolean"]
+_DRAWN: Final = f"^{_DRAWING.pattern}$"
+_COUNT: Final = r"(,?\s+(at\s+most\s+)?(once|twice|0*[1-9][0-9]*\s+times))"
+_ID_PATTERN: Final = "[a-z][a-z0-9]*(-[a-z0-9]+)*"
+_TIME_PATTERN: Final = (
+    r"^\s*[0-9]+(\.[0-9]+)?\s?(s|min|h|d|seconds?|minutes?|hours?|days?|weeks?)(\s*[0-9].*)?$"
+)
+
+Line = Annotated[
+    str, _plain(text_of), _schema(_TEXT, "One line of text.", minLength=1, maxLength=_LONGEST_LINE)
+]
+Spot = Annotated[str, _plain(text_of), _schema(_TEXT, "The name of a place.")]
 Lines = Annotated[list[Line], ONE_OR_MORE]
-Whole = Annotated[int, _plain(_count), _schema("integer", "A whole number.", minimum=1)]
+Whole = Annotated[
+    int,
+    _plain(_count),
+    _schema(
+        ["integer", "string"], "A whole number.", minimum=1, maximum=10_000, pattern="^[0-9]{1,6}$"
+    ),
+]
+_YES_OR_NO: Final = [True, False, *_YES]
 YesNo = Annotated[
     bool,
     _plain(_yes),
-    _schema(["boolean", "string"], "yes or no.", enum=[True, False, "yes", "no"]),
+    _schema(["boolean", "string"], "yes or no.", enum=_YES_OR_NO),
 ]
 Together = Annotated[
     bool | Literal["pair"],
     _plain(_together),
-    _schema(["boolean", "string"], "yes, no or pair.", enum=[True, False, "yes", "no", "pair"]),
+    _schema(["boolean", "string"], "yes, no or pair.", enum=[*_YES_OR_NO, PAIR]),
 ]
 Id = Annotated[
     str,
@@ -200,22 +218,29 @@ Id = Annotated[
     _schema(
         "string",
         "A stable name: small letters, digits and hyphens.",
-        pattern="^[a-z][a-z0-9]*(-[a-z0-9]+)*$",
+        pattern=f"^{_ID_PATTERN}$",
+        maxLength=_LONGEST_ID,
     ),
 ]
 Ids = Annotated[list[Id], ONE_OR_MORE]
 NameText = Annotated[
     str,
     _plain(_name),
-    _schema("string", "What formulas call it.", pattern="^[A-Za-z][A-Za-z0-9_]*$"),
+    _schema("string", "What formulas call it.", pattern="^[A-Za-z][A-Za-z0-9_]{0,39}$"),
 ]
 UnitText = Annotated[
     str, _plain(_unit), _schema("string", "A unit such as mm, degC, N m, min; none for a count.")
 ]
 Time = Annotated[
-    int, _plain(_time), _schema("string", "A length of time: 90 s, 10 min, 2 h, 1 h 30 min, 2 d.")
+    int,
+    _plain(_time),
+    _schema(
+        "string", "A length of time: 90 s, 10 min, 2 h, 1 h 30 min, 2 d.", pattern=_TIME_PATTERN
+    ),
 ]
-Hours = Annotated[int, _plain(_hours), _schema("string", "Whole hours: 12 h, 2 d.")]
+Hours = Annotated[
+    int, _plain(_hours), _schema("string", "Whole hours: 12 h, 2 d.", pattern=_TIME_PATTERN)
+]
 FormulaText = Annotated[
     Formula,
     _plain(_formula),
@@ -226,10 +251,34 @@ ParameterText = Annotated[
     _plain(text_of),
     _schema(["string", "number"], "A quantity, a length of time, or a formula: 61.949 mm, 10 min."),
 ]
-Drawing = Annotated[
-    str, _plain(_drawing), _schema("string", "A picture in the procedure's own folder.")
+FitText = Annotated[
+    str,
+    _plain(text_of),
+    _schema(
+        "string",
+        "A size with its ISO 286 class: 62 P7, 50 k6.",
+        pattern=r"^\s*[0-9.]+\s?(mm)?\s+[A-Za-z]{1,2}[0-9]{1,2}\s*$",
+    ),
 ]
-Day = Annotated[str, _plain(_day), _schema("string", "A date: year-month-day.", format="date")]
+TimeText = Annotated[
+    str,
+    _plain(text_of),
+    _schema(
+        "string",
+        "A length of time, or a formula for one: 10 min, 1 h 30 min, film / 20 µm * 1 min.",
+        pattern="[A-Za-z]",
+    ),
+]
+Drawing = Annotated[
+    str,
+    _plain(_drawing),
+    _schema("string", "A picture in the procedure's own folder.", pattern=_DRAWN),
+]
+Day = Annotated[
+    str,
+    _plain(_day),
+    _schema("string", "A date: year-month-day.", format="date", pattern="^[0-9]{4}"),
+]
 One = Annotated[
     Consequence,
     PlainValidator(lambda value: consequence(text_of(value))),
@@ -237,7 +286,8 @@ One = Annotated[
         "string",
         "go on, again, rework from STEP at most 2 times, set aside, send away to PLACE, scrap, "
         "stop the run.",
-        pattern="^(go on|again|rework from .+|set aside|send away to .+|scrap|stop the run)",
+        pattern=rf"^\s*(go\s+on|again{_COUNT}?|rework\s+from\s+{_ID_PATTERN}{_COUNT}|set\s+aside|"
+        rf"send\s+away\s+to\s+.+|scrap|stop\s+the\s+run)\s*$",
     ),
 ]
 Ways = Annotated[list[One], ONE_OR_MORE]

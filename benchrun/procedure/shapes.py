@@ -22,6 +22,7 @@ from benchrun.procedure.scalars import (
     ONE_OR_MORE,
     Day,
     Drawing,
+    FitText,
     FormulaText,
     Hours,
     Id,
@@ -32,6 +33,7 @@ from benchrun.procedure.scalars import (
     ParameterText,
     Spot,
     Time,
+    TimeText,
     Together,
     UnitText,
     Ways,
@@ -92,12 +94,24 @@ ParameterShape = Annotated[
 ]
 
 
+TimeShape = Annotated[
+    Annotated[TimeText, Tag("<quantity>")] | Annotated[TableShape, Tag("<table>")],
+    Discriminator(_parameter_form),
+]
+
+
+FitShape = Annotated[
+    Annotated[FitText, Tag("<quantity>")] | Annotated[TableShape, Tag("<table>")],
+    Discriminator(_parameter_form),
+]
+
+
 class WindowShape(Shape):
     """The time between the end of an earlier step and the start of this one."""
 
     after: Ids = Field(description="The step, or steps, whose end starts the time.")
-    least: ParameterShape | None = Field(None, description="Not sooner than this.")
-    most: ParameterShape | None = Field(None, description="Not later than this.")
+    least: TimeShape | None = Field(None, description="Not sooner than this.")
+    most: TimeShape | None = Field(None, description="Not later than this.")
     waiting_for_room: Literal["counts", "does not count"] = Field(
         "counts", description="Whether time counts while the vessel of this step has no room."
     )
@@ -108,7 +122,7 @@ class WindowShape(Shape):
 class TendShape(Shape):
     """The act to do again and again while the clock runs."""
 
-    every: ParameterShape = Field(description="The interval.")
+    every: TimeShape = Field(description="The interval.")
     do: Line = Field(description="What to do, verb first.")
 
 
@@ -166,9 +180,9 @@ class DwellStep(StepShape):
     dwell: Line = Field(description="What to keep up while the clock runs.")
     in_: Id | None = Field(None, description="The vessel that the parts go into.")
     at: Line | None = Field(None, description="The place that the parts are sent to.")
-    least: ParameterShape | None = Field(None, description="The shortest time.")
-    most: ParameterShape | None = Field(None, description="The longest time.")
-    aim: ParameterShape | None = Field(None, description="The time to aim for.")
+    least: TimeShape | None = Field(None, description="The shortest time.")
+    most: TimeShape | None = Field(None, description="The longest time.")
+    aim: TimeShape | None = Field(None, description="The time to aim for.")
     tend: TendShape | None = Field(None, description="What to do at intervals.")
     early: Ways = Field([], description="What may follow an early end, the safest first.")
     late: Ways = Field([], description="What may follow a late end, the safest first.")
@@ -202,7 +216,7 @@ class LimitsShape(StepShape):
     unit: UnitText = Field(description="The unit it is asked for and judged in; none for a count.")
     low: ParameterShape | None = Field(None, description="The lower limit, met when equal.")
     high: ParameterShape | None = Field(None, description="The upper limit, met when equal.")
-    fit: ParameterShape | None = Field(
+    fit: FitShape | None = Field(
         None, description="Both limits from a size and its class: 62 P7; or a table of these."
     )
     outside: Ways = Field([], description="What may follow outside the limits, the safest first.")
