@@ -4,7 +4,6 @@ import json
 import subprocess
 import sys
 from pathlib import Path
-from typing import Any
 
 import pytest
 from procedure_pages import page
@@ -13,7 +12,6 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.listing import route_listing
 from benchrun.procedure.load import load
 from benchrun.procedure.report import check_files
-from benchrun.procedure.schema import procedure_schema
 
 PAGES = Path(__file__).parent / "pages"
 CHANGES = "changes: {1: First issue.}\n"
@@ -112,89 +110,3 @@ def test_reading_a_route_imports_neither_yaml_nor_shapes() -> None:
         [sys.executable, "-c", script], capture_output=True, text=True, check=True
     )
     assert done.stdout.strip() == "[]"
-
-
-SCHEMA = procedure_schema()
-
-
-def fits(value: Any, rule: dict[str, Any]) -> bool:
-    """Whether a value fits a rule, for the parts of JSON Schema that the schema uses."""
-    if "$ref" in rule:
-        name = rule["$ref"].removeprefix("#/$defs/")
-        return fits(value, SCHEMA["$defs"][name])
-    if "enum" in rule and value not in rule["enum"]:
-        return False
-    if "oneOf" in rule and sum(fits(value, one) for one in rule["oneOf"]) != 1:
-        return False
-    if "anyOf" in rule and not any(fits(value, one) for one in rule["anyOf"]):
-        return False
-    kinds = rule.get("type", [])
-    if kinds and not any(
-        _is(value, kind) for kind in ([kinds] if isinstance(kinds, str) else kinds)
-    ):
-        return False
-    if isinstance(value, dict):
-        return _map_fits(value, rule)
-    if isinstance(value, list) and "items" in rule:
-        return all(fits(one, rule["items"]) for one in value)
-    return True
-
-
-def _is(value: Any, kind: str) -> bool:
-    kinds = {"object": dict, "array": list, "string": str, "boolean": bool}
-    if kind in kinds:
-        return isinstance(value, kinds[kind])
-    return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def _map_fits(value: dict[str, Any], rule: dict[str, Any]) -> bool:
-    known = rule.get("properties", {})
-    more = rule.get("additionalProperties", True)
-    if any(key not in value for key in rule.get("required", [])):
-        return False
-    for key, one in value.items():
-        if key in known:
-            if not fits(one, known[key]):
-                return False
-        elif more is False or (isinstance(more, dict) and not fits(one, more)):
-            return False
-    return True
-
-
-def _as_an_editor_reads(path: Path) -> Any:
-    """The file with the values that an editor's YAML would make of it."""
-    from ruamel.yaml import YAML
-
-    def plain(part: Any) -> Any:
-        if isinstance(part, dict):
-            return {str(key): plain(one) for key, one in part.items()}
-        if isinstance(part, list):
-            return [plain(one) for one in part]
-        return part if isinstance(part, str | bool | int | float) else str(part)
-
-    return plain(YAML(typ="safe", pure=True).load(path.read_text()))
-
-
-SHIPPED = sorted((Path(__file__).parents[2] / "procedures").glob("*.yaml"))
-
-
-@pytest.mark.parametrize("path", [*SHIPPED, *PAGES.glob("*.yaml")], ids=lambda path: path.stem)
-def test_the_schema_takes_what_check_takes(path: Path) -> None:
-    assert fits(_as_an_editor_reads(path), SCHEMA)
-
-
-def test_the_schema_refuses_what_check_refuses() -> None:
-    sound = _as_an_editor_reads(PAGES / "every-word.yaml")
-    assert not fits({**sound, "titel": "x"}, SCHEMA)
-    assert not fits({key: one for key, one in sound.items() if key != "batch"}, SCHEMA)
-    assert not fits({**sound, "stages": [{"stage": "A", "steps": [{"go": "on"}]}]}, SCHEMA)
-    assert not fits({**sound, "status": "open"}, SCHEMA)
-
-
-def test_the_schema_explains_every_key() -> None:
-    assert SCHEMA["$schema"] == "https://json-schema.org/draft/2020-12/schema"
-    for name, shape in [("", SCHEMA), *SCHEMA["$defs"].items()]:
-        assert shape["description"], name
-        for key, rule in shape["properties"].items():
-            assert rule.get("description"), f"{name}.{key}"
-    json.dumps(SCHEMA)

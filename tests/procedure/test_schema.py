@@ -22,7 +22,8 @@ SHIPPED = sorted(
         *(ROOT / "tests" / "procedure" / "pages").glob("*.yaml"),
     ]
 )
-VALIDATOR = jsonschema.Draft202012Validator(procedure_schema())
+SCHEMA = procedure_schema()
+VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)
 
 
 def as_editor_reads(text: str) -> Any:
@@ -110,3 +111,24 @@ def test_no_step_is_marked_for_what_another_kind_of_step_lacks() -> None:
     found = marks(whole("- wipe: The arm.\n  id: a"))
     assert len(found) == 1
     assert re.search(r"stages/0/steps/0: 'do' is a required property", found[0])
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("title: Try the bench", "titel: Try the bench"),
+        ("batch: {part: arm, at most: 4}\n", ""),
+        ("revision: 1", "status: open\nrevision: 1"),
+    ],
+)
+def test_a_mistake_in_the_header_is_marked(old: str, new: str) -> None:
+    assert marks(whole(STEPS["@wipe"]).replace(old, new))
+
+
+def test_every_key_is_explained() -> None:
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+    assert SCHEMA["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    for name, shape in [("", SCHEMA), *SCHEMA["$defs"].items()]:
+        assert shape["description"], name
+        for key, rule in shape.get("properties", {}).items():
+            assert rule.get("description"), f"{name}.{key}"
