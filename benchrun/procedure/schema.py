@@ -61,9 +61,6 @@ def procedure_schema() -> dict[str, Any]:
 def _by_first_key() -> dict[str, Any]:
     """A step, of the form that its key says."""
     otherwise: dict[str, Any] = {"required": [next(iter(FORMS))]}
-        "required": ["do"],
-        "description": f"Begins with {', '.join(FORMS)}.",
-    }
     for key, shape in reversed(list(FORMS.items())):
         chosen = {"$ref": f"#/$defs/{shape.__name__}"}
         otherwise = {"if": {"required": [key]}, "then": chosen, "else": otherwise}
