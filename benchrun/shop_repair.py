@@ -49,7 +49,7 @@ def repair(shop: Shop, by: str, at: Moment, why: str, *, new_key: bool = False) 
         station = _station_fault(shop, at)
         if not (faults or set_back or station or new_key):
             raise BenchrunError("the register holds and the station's key is good: nothing to do")
-        _refuse_written(shop)
+        refuse_written(shop)
         done = []
         if station or new_key:
             done.append(_renew_station(shop, at, enter=not faults))
@@ -87,7 +87,12 @@ def _station_fault(shop: Shop, at: Moment) -> str:
     return f"the station's key {key.fingerprint} {verdict.why}"
 
 
-def _refuse_written(shop: Shop) -> None:
+def refuse_written(shop: Shop) -> None:
+    """Refuse while a window writes a run of the shop.
+
+    Raises:
+        BenchrunError: One does.
+    """
     for path in run_paths(shop.runs):
         with suppress(RecordBroken), ReadAlong(path / LOG_NAME) as log:
             if log.written():

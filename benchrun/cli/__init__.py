@@ -6,14 +6,16 @@ import io
 import os
 import sys
 from collections.abc import Callable, Sequence
-from pathlib import Path
-from typing import Final, NoReturn
+from typing import Final
 
-from benchrun.cli import bench, procedures, records, shop
+from benchrun.cli import bench, books, completion, history, people, procedures, records, shop
+from benchrun.cli.ending import Ended, ended_by_signals
+from benchrun.cli.parser import CommandParser, add_command
 from benchrun.errors import BenchrunError
 from benchrun.text import plain_ascii, shown
 
 _SPELLED: Final = "benchrun-spelled"
+_SIGNALLED: Final = 128
 Command = Callable[[argparse.Namespace], int]
 
 
@@ -21,18 +23,26 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run a command.
 
     Returns:
-        0 done, 1 done and found wanting, 2 could not do it.
+        0 done, 1 done and found wanting, 2 could not do it, 128 and more: ended by a signal.
     """
-    args, strange = _parser().parse_known_args(argv)
+    for told in ("COLUMNS", "LINES"):  # the terminal's own size holds, not what a shell exported
+        os.environ.pop(told, None)
+    top = program_parser()
+    top.refuse_strange(sys.argv[1:] if argv is None else argv)
+    args, strange = top.parse_known_args(argv)
     if strange:
         print(f"benchrun: {_not_taken(args, strange[0])}", file=sys.stderr)
         return 2
     _fit_streams(ascii_only=args.ascii)
     command: Command = args.command
     try:
-        code = command(args)
-        print(end="", flush=True)
-        return code
+        with ended_by_signals():
+            code = command(args)
+            if code < _SIGNALLED:
+                print(end="", flush=True)
+            else:
+                _let_go_of_output()
+            return code
     except BenchrunError as error:
         message, code = f"benchrun: {shown(error.message)}", error.exit_code
     except BrokenPipeError:
@@ -42,21 +52,31 @@ def main(argv: Sequence[str] | None = None) -> int:
     except OSError as error:
         _let_go_of_output()
         message, code = f"benchrun: {_refusal(error)}", 2
-    except KeyboardInterrupt:
-        message, code = "benchrun: broken off", 2
+    except (KeyboardInterrupt, Ended) as ended:
+        _let_go_of_output()
+        message, code = "benchrun: broken off", ended.code if isinstance(ended, Ended) else 130
     except Exception as error:  # the last place where a fault of the program can be told
         message, code = _fault(error), 2
-    print(message, file=sys.stderr)
+    _say(message)
     return code
+
+
+def _say(message: str) -> None:
+    """Print a message where somebody may read it, if there is such a place."""
+    try:
+        print(message, file=sys.stderr, flush=True)
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
 
 
 def _not_taken(args: argparse.Namespace, word: str) -> str:
     """The message about a word that a command does not take."""
+    parser: CommandParser = args.parser
     name = shown(word, 60)
     if hasattr(args, "pairs") and word.startswith("--"):
         key = name.removeprefix("--").partition("=")[0].replace("-", " ")
         return f"{name}: a key of a row is written without hyphens, like '{key}=...'; -h tells more"
-    return f"{name}: is not taken here; the command with -h tells what is"
+    return parser.not_taken(word)
 
 
 def _let_go_of_output() -> None:
@@ -83,6 +103,14 @@ _TOP: Final = """\
 Carry out bench procedures step by step, with clocks, readings and a signed log.
 Without a command the board opens: what is under way, what is due, what can be begun.
 """
+_EXITS: Final = {
+    0: "done",
+    1: "done, and something found wanting",
+    2: "could not do it",
+    130: "broken off with Ctrl+C",
+    143: "ended by the system",
+    129: "the terminal went away",
+}
 
 
 class _Version(argparse.Action):
@@ -95,40 +123,43 @@ class _Version(argparse.Action):
         parser.exit(message=f"{program()}\n")
 
 
-class _Parser(argparse.ArgumentParser):
-    """A parser that says what is wrong in one line, as everything else here does."""
-
-    def error(self, message: str) -> NoReturn:
-        """End with one line that names the command whose help tells more."""
-        said = message.replace("the following arguments are required: ", "missing: ")
-        self.exit(2, f"benchrun: {shown(said, 300)}; `{self.prog} -h` tells what it takes\n")
-
-
-def _parser() -> argparse.ArgumentParser:
-    top: argparse.ArgumentParser = _Parser(
-        "benchrun", description=_TOP, formatter_class=argparse.RawDescriptionHelpFormatter
+def program_parser() -> CommandParser:
+    """The parser of the whole command line."""
+    top = CommandParser(
+        "benchrun",
+        description=_TOP,
+        epilog="Each command explains itself: benchrun COMMAND -h",
+        example="benchrun try\nbenchrun --shop ~/shed run hub-bearing-removal",
+        exits=_EXITS,
+        top=True,
     )
     top.add_argument("--version", action=_Version, nargs=0, help="print version and build")
-    top.add_argument("--shop", type=Path, help="the shop's folder (or set BENCHRUN_SHOP)")
-    top.add_argument(
-        "--plain", action="store_true", help="line by line, for screen readers and pipes"
+    top.set_defaults(command=bench.board, parser=top)
+    commands = top.add_commands()
+    add_command(
+        commands,
+        "try",
+        "look round in a sample shop, invented and thrown away afterwards",
+        example="benchrun try",
+    ).set_defaults(command=bench.try_out)
+    parser = add_command(
+        commands,
+        "run",
+        "begin a run of a procedure, or resume an open run",
+        example="benchrun run hub-bearing-removal\nbenchrun run 2026-04-01-hubs-k3f9",
+        more="A run that another window writes is shown and follows along.",
     )
-    top.add_argument("--ascii", action="store_true", help="draw with ASCII characters only")
-    top.add_argument("--no-mouse", action="store_true", help="leave the mouse to the terminal")
-    top.add_argument(
-        "--theme", choices=bench.THEMES, default="", help="colours; without it, by the terminal"
+    parser.add_argument(
+        "name", metavar="NAME", help="a procedure's id or file, or a run's id or folder"
     )
-    top.set_defaults(command=bench.board)
-    commands = top.add_subparsers(title="commands", metavar="")
-    commands.add_parser("try", help="look round in a throw-away shop").set_defaults(
-        command=bench.try_out
-    )
-    parser = commands.add_parser("run", help="begin a run of a procedure, or take an open run up")
-    parser.add_argument("name", help="a procedure's id or file, or a run's id or folder")
     parser.set_defaults(command=bench.run)
     procedures.add_procedure_commands(commands)
     records.add_record_commands(commands)
+    history.add_history_commands(commands)
     shop.add_shop_commands(commands)
+    people.add_people_commands(commands)
+    books.add_book_commands(commands)
+    completion.add_completion_command(commands)
     return top
 
 

@@ -4,18 +4,14 @@ import argparse
 import os
 import sys
 from pathlib import Path
-from typing import Final
 
-from benchrun.cli.paths import named_run, procedure_file, shop_of_run, shop_path
+from benchrun.cli.paths import named_run, procedure_file, shop_of_run, shop_to_begin
 from benchrun.errors import BenchrunError
-
-THEMES: Final = ("dark", "light", "terminal", "mono")
-"""Those of the screen, named here so that no command but the screen's own loads it."""
 
 
 def board(args: argparse.Namespace) -> int:
     """Open the board."""
-    return _open(args, shop_path(args))
+    return _open(args, shop_to_begin(args))
 
 
 def try_out(args: argparse.Namespace) -> int:
@@ -33,11 +29,11 @@ def try_out(args: argparse.Namespace) -> int:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Begin a run, or take one up: read along where another window writes it."""
+    """Begin a run, or resume one: follow it where another window writes it."""
     folder = named_run(args, args.name)
     if folder is not None:
         return _open(args, shop_of_run(args, folder), run=folder)
-    return _open(args, shop_path(args), procedure_file(args, args.name))
+    return _open(args, shop_to_begin(args), procedure_file(args, args.name))
 
 
 def _open(

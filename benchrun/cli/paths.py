@@ -3,9 +3,14 @@
 import argparse
 import os
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from benchrun.errors import BenchrunError
 from benchrun.text import meant, shown
+
+if TYPE_CHECKING:
+    from benchrun.moment import Moment
+    from benchrun.shop.folder import Shop
 
 
 def shop_path(args: argparse.Namespace) -> Path:
@@ -14,6 +19,46 @@ def shop_path(args: argparse.Namespace) -> Path:
 
     path: Path = args.shop or default_path()
     return path.expanduser()
+
+
+def known_shop(args: argparse.Namespace) -> Path:
+    """The shop's folder, to be looked through; it need have no shop.yaml.
+
+    Raises:
+        BenchrunError: A newer benchrun made it.
+    """
+    from benchrun.shop.folder import exists, open_shop
+
+    path = shop_path(args)
+    if exists(path):
+        open_shop(path)
+    return path
+
+
+def shop_to_begin(args: argparse.Namespace) -> Path:
+    """The shop's folder, to begin in; where none was named there need be no shop yet.
+
+    Raises:
+        BenchrunError: One was named, and there is none.
+    """
+    from benchrun.shop.folder import exists, named_path, open_shop
+
+    path = shop_path(args)
+    if (args.shop or named_path()) and not exists(path):
+        open_shop(path)  # says so, and what would do
+    return path
+
+
+def shop_now(args: argparse.Namespace) -> "tuple[Shop, Moment]":
+    """The shop, which must be there, and the moment.
+
+    Raises:
+        BenchrunError: There is none, or it cannot be read.
+    """
+    from benchrun.record.clock import SystemClock
+    from benchrun.shop.folder import open_shop
+
+    return open_shop(shop_path(args)), SystemClock().now()
 
 
 def procedure_file(args: argparse.Namespace, name: str) -> Path:

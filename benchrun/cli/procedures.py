@@ -1,35 +1,27 @@
-"""Commands about procedures and sums: check, schema, calc."""
+"""Commands about procedures and sums: check, rehearse, schema, calc."""
 
 import argparse
 import json
 import os
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from benchrun.cli.parser import Commands, add_command
 from benchrun.cli.paths import procedure_file
-
-if TYPE_CHECKING:
-    from argparse import ArgumentParser, _SubParsersAction
-
-    Commands = _SubParsersAction[ArgumentParser]
-
-SCHEMAS: Final = (
-    "procedure",
-    "log",
-    "register",
-    "report",
-    "instruments",
-    "supplies",
-    "vessels",
-    "parts",
-    "people",
-)
-"""The files whose schema can be printed."""
+from benchrun.errors import BenchrunError
 
 
-def add_procedure_commands(commands: "Commands") -> None:
+def add_procedure_commands(commands: Commands) -> None:
     """Add the commands to the command line."""
-    parser = commands.add_parser("check", help="say what is wrong with procedure files")
+    parser = add_command(
+        commands,
+        "check",
+        "say what is wrong with procedure files",
+        example="benchrun check degrease.yaml --advice count\nbenchrun check acid-etch-in-loads",
+        exits={0: "nothing is wrong", 1: "something is", 2: "one could not be read"},
+        more="Each fault stands with its file, line and column.",
+    )
     parser.add_argument(
         "files", nargs="+", metavar="PROCEDURE", help="a file, or its id in the shop"
     )
@@ -37,31 +29,60 @@ def add_procedure_commands(commands: "Commands") -> None:
         "--advice",
         choices=("show", "count", "hide"),
         default="show",
-        help="whether advice is shown, or counts as an error",
+        help="whether advice is shown, counts as an error, or is hidden",
     )
-    parser.add_argument("--json", action="store_true", help="for editors")
+    parser.add_argument("--json", action="store_true", help="print a list for editors")
     parser.add_argument("--route", action="store_true", help="print the compiled route instead")
     parser.set_defaults(command=check)
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
+        "rehearse",
+        "play a procedure by scripted answers, in virtual time",
+        example="benchrun rehearse degrease.yaml --sketch\n"
+        "benchrun rehearse degrease.yaml --answers degrease.answers.yaml --out trial\n"
+        "benchrun rehearse degrease.yaml --answers good.yaml late.yaml --paths",
+        exits={0: "done", 1: "with --paths: some are not reached", 2: "could not do it"},
+        more="Nothing of it counts as work: the record says on every page that it was rehearsed.",
+    )
+    parser.add_argument("procedure", metavar="PROCEDURE", help="its id, or a file")
+    parser.add_argument(
+        "--answers", type=Path, nargs="+", metavar="FILE", help="scripts of answers"
+    )
+    parser.add_argument("--out", type=Path, metavar="DIR", help="becomes the run's folder")
+    parser.add_argument(
+        "--paths", action="store_true", help="say which paths no script reaches; keep no run"
+    )
+    parser.add_argument(
+        "--sketch", action="store_true", help="print a script for the straight path instead"
+    )
+    parser.set_defaults(command=rehearse)
+    parser = add_command(
+        commands,
         "schema",
-        help="print the JSON Schema of a file",
-        description="Print the JSON Schema (2020-12) of a file; log and register: of each line.",
+        "print the JSON Schema of a file, or of what a command prints with --json",
+        example="benchrun schema > procedure.schema.json\nbenchrun schema board",
+        more="JSON Schema 2020-12; of a log and of a register, that of each line.",
     )
     parser.add_argument(
         "of",
         nargs="?",
         default="procedure",
-        choices=SCHEMAS,
-        metavar="FILE",
-        help=f"{', '.join(SCHEMAS)}; without it procedure",
+        choices=tuple(SCHEMAS),
+        metavar="NAME",
+        help=f"a file: {', '.join(FILES)}; or what is printed with --json: "
+        f"{', '.join(LISTINGS)}; without a name, procedure",
     )
     parser.set_defaults(command=schema)
-    parser = commands.add_parser(
-        "calc", help="do one of the shop's sums; without a name, list them"
+    parser = add_command(
+        commands,
+        "calc",
+        "do one of the shop's sums; without a name, list them",
+        example="benchrun calc limits size=62 class=P7\nbenchrun calc",
+        more="A name alone tells what the sum takes. Answers come in the units typed.",
     )
-    parser.add_argument("name", nargs="?")
-    parser.add_argument("values", nargs="*", metavar="key=value")
-    parser.add_argument("--json", action="store_true")
+    parser.add_argument("name", nargs="?", metavar="NAME", help="the sum's name")
+    parser.add_argument("values", nargs="*", metavar="key=value", help="what it takes, with units")
+    parser.add_argument("--json", action="store_true", help="print the result as data")
     parser.set_defaults(command=calc)
 
 
@@ -91,14 +112,35 @@ def _file_of(args: argparse.Namespace, name: str) -> Path:
     return procedure_file(args, name)
 
 
-def schema(args: argparse.Namespace) -> int:
-    """Print a JSON Schema."""
-    print(json.dumps(_schema_of(args.of), indent=2))
+def rehearse(args: argparse.Namespace) -> int:
+    """Rehearse a procedure; exit code 1 where scripts leave paths unreached."""
+    procedure = procedure_file(args, args.procedure)
+    if args.sketch:
+        from benchrun.rehearse.sketch import sketch
+
+        print(sketch(procedure), end="")
+        return 0
+    if not args.answers:
+        raise BenchrunError(
+            "answers are missing: add --answers FILE, or --sketch to get a first one"
+        )
+    if args.paths:
+        from benchrun.rehearse.coverage import coverage
+
+        found = coverage(procedure, args.answers)
+        print(found.text())
+        return 1 if found.missing else 0
+    if args.out is None or len(args.answers) != 1:
+        raise BenchrunError("one script and a folder are needed: --answers FILE --out DIR")
+    from benchrun.rehearse.play import rehearse as play
+
+    print(play(procedure, args.answers[0], args.out))
     return 0
 
 
-def _schema_of(file: str) -> dict[str, Any]:
-    match file:
+def _of_file(name: str) -> dict[str, Any]:
+    """The schema of a file; of a log and of a register, that of each line."""
+    match name:
         case "procedure":
             from benchrun.procedure.schema import procedure_schema
 
@@ -117,7 +159,47 @@ def _schema_of(file: str) -> dict[str, Any]:
             return report_schema()
     from benchrun.shop.book_schema import book_schemas
 
-    return book_schemas()[file]
+    return book_schemas()[name]
+
+
+def _of_listing(name: str) -> dict[str, Any]:
+    """The schema of what a command prints with --json."""
+    if name == "verify":
+        from benchrun.verify.schema import verdicts_schema
+
+        return verdicts_schema()
+    from benchrun.shopkeeping.data import listing_schema
+
+    return listing_schema(name)
+
+
+FILES: Final = (
+    "procedure",
+    "log",
+    "register",
+    "report",
+    "instruments",
+    "supplies",
+    "vessels",
+    "parts",
+    "people",
+)
+"""The files whose schema can be printed."""
+
+LISTINGS: Final = ("board", "plan", "ready", "verify", "people-list", "book-list")
+"""The forms of what commands print with --json, whose schema can be printed."""
+
+SCHEMAS: Final[Mapping[str, Callable[[str], dict[str, Any]]]] = {
+    **dict.fromkeys(FILES, _of_file),
+    **dict.fromkeys(LISTINGS, _of_listing),
+}
+"""The makers of schemas, by the names of the forms."""
+
+
+def schema(args: argparse.Namespace) -> int:
+    """Print a JSON Schema."""
+    print(json.dumps(SCHEMAS[args.of](args.of), indent=2))
+    return 0
 
 
 def calc(args: argparse.Namespace) -> int:

@@ -1,6 +1,8 @@
 """Resuming a run: taken up, followed, or gone on with by decision though it does not hold."""
 
+import os
 from collections.abc import Iterator
+from contextlib import suppress
 from functools import partial
 
 from benchrun.dialogue.people import ask_person
@@ -76,10 +78,10 @@ class Resumption:
         return True
 
     def _open(self, reason: str) -> Sitting:
-        try:
-            return take_up(self._shop, self._folder, self.person, self._clock, reason=reason)
-        except Locked:
-            return read_along(self._shop, self._folder, self.person, self._clock)
+        with suppress(Locked):
+            if not self._folder.log.exists() or os.access(self._folder.log, os.W_OK):
+                return take_up(self._shop, self._folder, self.person, self._clock, reason=reason)
+        return read_along(self._shop, self._folder, self.person, self._clock)
 
 
 _KEPT = "It is kept in the log with your name and all this, and every report repeats it."

@@ -2,8 +2,11 @@
 
 import hashlib
 import os
+import shutil
 import sqlite3
+import tempfile
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
@@ -60,6 +63,29 @@ class _Known:
     procedure: str
 
 
+def _can_keep(shop: Path) -> bool:
+    """Whether an index can be kept in a shop; one that is not there is told by opening it."""
+    return os.access(shop, os.W_OK) or not shop.is_dir()
+
+
+class _PassingIndex:
+    """An index beside a shop that can only be read, for as long as it is asked.
+
+    Args:
+        shop: The shop's folder; the index that lies there is where it begins.
+    """
+
+    def __init__(self, shop: Path) -> None:
+        self._folder = tempfile.TemporaryDirectory(prefix="benchrun-history-")
+        self.path = Path(self._folder.name) / NAME
+        with suppress(OSError):
+            shutil.copyfile(shop / NAME, self.path)
+
+    def drop(self) -> None:
+        """Take it away."""
+        self._folder.cleanup()
+
+
 class History:
     """The index of one shop. Use it as a context, or close it.
 
@@ -77,7 +103,8 @@ class History:
     def __init__(self, shop: Path, path: Path | None = None) -> None:
         self.shop = shop
         self._runs = shop / "runs"
-        self._path = path or shop / NAME
+        self._passing = _PassingIndex(shop) if path is None and not _can_keep(shop) else None
+        self._path = path or (self._passing.path if self._passing else shop / NAME)
         self.store = open_store(self._path)
         self._words = WordNumbers(self.store)
 
@@ -95,6 +122,8 @@ class History:
     def close(self) -> None:
         """Let go of the file."""
         self.store.close()
+        if self._passing is not None:
+            self._passing.drop()
 
     def rebuild(self, progress: Progress | None = None) -> Refreshed:
         """Throw the index away and build it from the logs.

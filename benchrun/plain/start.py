@@ -22,6 +22,7 @@ from benchrun.record.clock import Clock, SystemClock
 from benchrun.record.folder import RunFolder
 from benchrun.run.clocks import loads
 from benchrun.session import Along, Sitting, begin
+from benchrun.session.follow import READ_ONLY
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
 from benchrun.signing_keys import enrol, new_shop
@@ -53,6 +54,9 @@ def open_plain(
         notice: What is said first.
         talk: Speaks and listens; None for standard input and output.
         clock: What tells the time; None for this machine's.
+
+    Raises:
+        BenchrunError: The input ended before anything was answered, or the shop cannot be read.
     """
     talk, clock = talk or Talk(ascii_only=ascii_only), clock or SystemClock()
     if notice:
@@ -69,6 +73,11 @@ def open_plain(
             bench.board()
     except Gone:
         talk.say()
+        if not talk.answered:
+            raise BenchrunError(
+                "the input ended at the first question, and nothing was done; benchrun board "
+                "prints the board without asking"
+            ) from None
     return 0
 
 
@@ -192,8 +201,8 @@ def follow(talk: Talk, along: Along) -> bool:
     Returns:
         Whether the run is to be taken up here.
     """
-    for line in HELP:
-        talk.say(line)
+    talk.say(READ_ONLY if along.read_only else HELP[0])
+    talk.say(HELP[1])
     _say_where(talk, along)
     telling, told = EntryWords(along.procedure), len(along.entries)
     while True:

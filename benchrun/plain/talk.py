@@ -25,6 +25,7 @@ class _Lines:
     def __init__(self, into: TextIO) -> None:
         self._into = into
         self._held = b""
+        self.taken = False
         try:
             self._fd: int | None = into.fileno()
         except (OSError, ValueError):
@@ -48,13 +49,14 @@ class _Lines:
                 line, self._held = self._held, b""
                 return self._ended(line.decode(errors="replace"))
             self._held += data
+        self.taken = True
         first, _, self._held = self._held.partition(b"\n")
         return first.decode(errors="replace")
 
-    @staticmethod
-    def _ended(line: str) -> str:
+    def _ended(self, line: str) -> str:
         if not line:
             raise Gone
+        self.taken = True
         return line
 
 
@@ -74,6 +76,11 @@ class Talk:
         self._lines = _Lines(self._into)
         self._out = out or sys.stdout
         self._ascii = ascii_only or not _can_print(self._out, "°–µ")
+
+    @property
+    def answered(self) -> bool:
+        """Whether any line was read."""
+        return self._lines.taken
 
     def say(self, text: str = "") -> None:
         """Print one line; whatever a terminal could obey is taken out of it."""

@@ -43,7 +43,8 @@ def card_html(evening: Evening, now: Moment, zone: dt.tzinfo | None = None) -> s
     body = rows or '<tr><td colspan="3">Nothing to do in this time.</td></tr>'
     return f"""\
 <!doctype html>
-<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}</title>
+<html lang="en"><head><meta charset="utf-8"><meta name="generator" content="benchrun">
+<title>{escape(title)}</title>
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
 <style>{_STYLE}</style></head>
 <body><main><h1>{escape(title)}, {escape(hours)}</h1>

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from benchrun.procedure.shapes import FORMS, ProcedureShape
+from benchrun.version import FILES_FORMAT
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _LIMITED: Final = {"anyOf": [{"required": [key]} for key in ("low", "high", "fit")]}
@@ -28,6 +29,13 @@ _NEEDS: Final[Mapping[str, Mapping[str, Any]]] = {
     },
 }
 """Keys that say nothing without others, by the map that they stand in."""
+_NUMBER: Final = {
+    "type": "integer",
+    "minimum": 1,
+    "maximum": FILES_FORMAT,
+    "default": 1,
+    "description": "The number of the file's form; a benchrun that is too old for it says so.",
+}
 _FILLED: Final = {
     "stages": ("minItems", 1),
     "steps": ("minItems", 1),
@@ -46,6 +54,7 @@ def procedure_schema() -> dict[str, Any]:
     wrong key or value is marked by itself.
     """
     whole = _tidied(ProcedureShape.model_json_schema(by_alias=True, mode="validation"))
+    whole["properties"] = {"format": _NUMBER, **whole["properties"]}
     shapes: dict[str, Any] = whole["$defs"]
     for name, needs in _NEEDS.items():
         shapes[name] |= needs

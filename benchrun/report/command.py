@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import os
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -13,6 +12,7 @@ from benchrun.errors import BenchrunError
 from benchrun.plain_file import read_plain
 from benchrun.record.folder import RunFolder
 from benchrun.report.front import Issue
+from benchrun.report.target import put_report
 from benchrun.text import count, shown
 
 MOST_ONE: Final = 64 * 1024 * 1024
@@ -27,15 +27,17 @@ def run_report(
     verdicts: Sequence[Verdict | None] = (),
     *,
     issue: Issue | None = None,
+    force: bool = False,
 ) -> str:
     """Write a report of one run, or a job report of several, in the form that the ending says.
 
     Args:
         folders: The folders of the runs, in the order wanted.
-        to: The file to write: .html, .csv, .json, .txt or .md. One that is there is replaced.
+        to: The file to write: .html, .csv, .json, .txt or .md. One that benchrun wrote is replaced.
         verdicts: What verifying each run came to, in the form that `benchrun verify --json`
             prints, in the same order; None or nothing where it was not verified.
         issue: What the record says of its own issue: title, time, for whom.
+        force: Whether a file that benchrun did not write is replaced as well.
 
     Returns:
         A line that says what was written.
@@ -43,35 +45,36 @@ def run_report(
     Raises:
         BenchrunError: A run is damaged, the ending is none of these, or the disk refused.
     """
-    write = _FORMS.get(to.suffix.lower())
-    if write is None:
-        endings = ", ".join(_FORMS)
+    if to.suffix.lower() not in FORMS:
+        endings = ", ".join(FORMS)
         raise BenchrunError(
             f"{shown(to.name, 100)}: the ending says which form is wanted, one of {endings}"
         )
+    put_report(to, report_content(folders, to.suffix, verdicts, issue=issue), force=force)
+    what = "a job record of " + count(len(folders), "run") if len(folders) > 1 else folders[0].name
+    return f"{shown(what, 120)}: written to {shown(str(to), 200)}"
+
+
+def report_content(
+    folders: Sequence[Path],
+    ending: str,
+    verdicts: Sequence[Verdict | None] = (),
+    *,
+    issue: Issue | None = None,
+) -> bytes:
+    """The bytes of a report in one of `FORMS`; its arguments are those of `run_report`.
+
+    Raises:
+        BenchrunError: A run is damaged, or none is named.
+    """
     issue = issue or Issue()
-    if issue.table != Issue().table and write is not _csv:
-        raise BenchrunError(f"{shown(to.name, 100)}: --table is one of a file that ends in .csv")
+    if issue.table != Issue().table and ending.lower() != ".csv":
+        raise BenchrunError(f"{shown(ending, 20)}: --table is one of a file that ends in .csv")
     if not folders:
         raise BenchrunError("a report needs a run: give its id or its folder")
     known = [*verdicts, *([None] * (len(folders) - len(verdicts)))]
     runs = [gather(folder, verdict) for folder, verdict in zip(folders, known, strict=True)]
-    _put(to, write(runs, folders, issue))
-    what = "a job record of " + count(len(runs), "run") if len(runs) > 1 else runs[0].run
-    return f"{shown(what, 120)}: written to {shown(str(to), 200)}"
-
-
-def _put(to: Path, text: str) -> None:
-    """Write beside the file and put it in place, so that a half-written report never lies there."""
-    beside = to.with_name(f".{to.name}.{os.getpid()}")
-    try:
-        beside.write_bytes(text.encode("utf-8", "replace"))
-        beside.replace(to)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise BenchrunError(
-            f"{shown(str(to), 200)} cannot be written: {error.strerror or error}"
-        ) from None
+    return FORMS[ending.lower()](runs, folders, issue).encode("utf-8", "replace")
 
 
 def _html(runs: Sequence[RunFacts], folders: Sequence[Path], issue: Issue) -> str:
@@ -116,13 +119,14 @@ def _json(runs: Sequence[RunFacts], folders: Sequence[Path], issue: Issue) -> st
     return as_json(runs, logs)
 
 
-_FORMS: Final[Mapping[str, Callable[[Sequence[RunFacts], Sequence[Path], Issue], str]]] = {
+FORMS: Final[Mapping[str, Callable[[Sequence[RunFacts], Sequence[Path], Issue], str]]] = {
     ".html": _html,
     ".csv": _csv,
     ".json": _json,
     ".txt": _text,
     ".md": _markdown,
 }
+"""The makers of reports, by the ending of the file."""
 
 
 def media_type(content: bytes) -> str:

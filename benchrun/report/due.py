@@ -5,7 +5,6 @@ is lifted, makes a new file. Each entry keeps its identity: reading the new file
 """
 
 import datetime as dt
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +15,7 @@ from benchrun.errors import BenchrunError
 from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment
 from benchrun.record.folder import run_folders
+from benchrun.report.target import put_report
 from benchrun.run.act_clocks import ClockKind
 from benchrun.run.state import Run
 from benchrun.run.urgency import RunClock, ordered_clocks
@@ -55,13 +55,14 @@ class Due:
     more: str = ""
 
 
-def write_due(shop: Shop, to: Path, now: Moment) -> str:
+def write_due(shop: Shop, to: Path, now: Moment, *, force: bool = False) -> str:
     """Write what falls due in a shop to a file: by its runs, and by its own books.
 
     Args:
         shop: The shop.
-        to: The file to write, ending in .ics; one that is there is replaced.
+        to: The file to write, ending in .ics; one that benchrun wrote is replaced.
         now: The moment now.
+        force: Whether a file that benchrun did not write is replaced as well.
 
     Returns:
         A line that says what was written, with the runs that could not be read.
@@ -71,24 +72,29 @@ def write_due(shop: Shop, to: Path, now: Moment) -> str:
     """
     if to.suffix.lower() != ".ics":
         raise BenchrunError(f"{shown(to.name, 100)}: a calendar ends in .ics")
+    dues, unread = _dues(shop, now)
+    put_report(to, as_calendar(dues, now), force=force)
+    said = f"{count(len(dues), 'thing')} due, written to {shown(str(to), 200)}"
+    return f"{said}; not read, damaged: {listed(unread)}" if unread else said
+
+
+def due_calendar(shop: Shop, now: Moment) -> bytes:
+    """The calendar of what falls due in a shop; runs that cannot be read are left out.
+
+    Raises:
+        BenchrunError: Nothing is due.
+    """
+    return as_calendar(_dues(shop, now)[0], now)
+
+
+def _dues(shop: Shop, now: Moment) -> tuple[list[Due], list[str]]:
     dues, unread = due_in_runs(shop.runs, now)
     dues += due_in_shop(shop, day_of(now))
     if not dues:
         raise BenchrunError(
             "nothing is due: no clock runs, no window is open, no part is expected", exit_code=1
         )
-    content = as_calendar(dues, now)
-    beside = to.with_name(f".{to.name}.{os.getpid()}")
-    try:
-        beside.write_bytes(content)
-        beside.replace(to)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise BenchrunError(
-            f"{shown(str(to), 200)} cannot be written: {error.strerror or error}"
-        ) from None
-    said = f"{count(len(dues), 'thing')} due, written to {shown(str(to), 200)}"
-    return f"{said}; not read, damaged: {listed(unread)}" if unread else said
+    return dues, unread
 
 
 def due_in_shop(shop: Shop, today: dt.date) -> list[Due]:

@@ -43,6 +43,7 @@ def as_html(report: Report) -> str:
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        '<meta name="generator" content="benchrun">\n'
         f"<title>{_text(report.title)}</title>\n<style>\n{style}{_feet(report)}</style>\n</head>\n"
     )
     body: list[str] = []

@@ -95,8 +95,8 @@ class BenchApp(App[None]):
         """Put the board up; ask for a name and a key first where there are none."""
         self.title = "benchrun"
         loop = asyncio.get_running_loop()
-        for number in (signal.SIGTERM, signal.SIGHUP):
-            loop.add_signal_handler(number, self._told_to_go)
+        for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+            loop.add_signal_handler(number, self._told_to_go, number)
         self.set_interval(1.0, self._look_at_terminal)
         if exists(self.path):
             shop = open_shop(self.path)
@@ -305,9 +305,9 @@ class BenchApp(App[None]):
 
     def _look_at_terminal(self) -> None:
         if isinstance(self._driver, TerminalDriver) and self._driver.gone():
-            self._told_to_go()
+            self._told_to_go(signal.SIGHUP)
 
-    def _told_to_go(self) -> None:
-        """The terminal goes away, or the system shuts down."""
+    def _told_to_go(self, number: int) -> None:
+        """The terminal goes away, or the system shuts down: the exit code says which."""
         self.leave_runs()
-        self.exit(return_code=0)
+        self.exit(return_code=128 + number)

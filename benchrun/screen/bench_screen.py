@@ -146,7 +146,8 @@ class BenchScreen(Screen[None]):
     @property
     def in_front(self) -> bool:
         """Whether this is the screen that is looked at."""
-        return self.is_mounted and self.app.screen is self
+        stack = self.app.screen_stack  # empty once the app is being left
+        return self.is_mounted and bool(stack) and stack[-1] is self
 
     @property
     def listens(self) -> bool:

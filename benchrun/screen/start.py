@@ -57,7 +57,8 @@ def open_board(
 def run_app(app: "BenchApp", *, mouse: bool = True) -> int:
     """Run the app until it is left; the terminal is as it was afterwards."""
     app.run(mouse=mouse)
-    return app.return_code or 0
+    # Textual gives 1 for a fault of the program; here 1 says that something was found wanting.
+    return 2 if app.return_code == 1 else app.return_code or 0
 
 
 def check_terminal() -> None:
@@ -73,7 +74,12 @@ def check_terminal() -> None:
 
 
 def _writable(path: Path) -> None:
-    """Refuse a shop folder that could not be written, before the screen is taken."""
+    """Refuse a shop that could not be made, before the screen is taken.
+
+    One that is there and can only be read is shown: its runs are read along.
+    """
+    if exists(path):
+        return
     there = next((one for one in (path, *path.parents) if one.exists()), path)
     if not os.access(there, os.W_OK):
         raise BenchrunError(f"the shop folder {path} cannot be written. Name another with --shop")

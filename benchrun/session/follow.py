@@ -3,6 +3,7 @@
 Nothing is written, locked or sealed here; every act is refused with one line.
 """
 
+import os
 from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Final
@@ -19,6 +20,7 @@ from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 
 NOT_HERE: Final = "Nothing is recorded from here: another window writes this run."
+READ_ONLY: Final = "Nothing is recorded from here: the run's log cannot be written."
 LET_GO: Final = "Nothing is recorded from here yet: take the run up first."
 
 
@@ -29,7 +31,8 @@ class Along(Sitting):
     own, so that a long log never holds a face up.
 
     Attributes:
-        written: Whether another window still writes it.
+        read_only: Whether this user cannot write it at all; it is then never taken up from here.
+        written: Whether another window still writes it, or nobody here can.
         fault: Why it can be followed no further, or empty.
     """
 
@@ -38,6 +41,7 @@ class Along(Sitting):
         lines = self._reading.more()
         procedure = kept_procedure(folder, lines[0].data if lines else {})
         super().__init__(shop, folder, procedure, person, clock)
+        self.read_only = not os.access(folder.log, os.W_OK)
         self.written = True
         self.fault = ""
         for line in lines:
@@ -59,7 +63,7 @@ class Along(Sitting):
             written = self._reading.written()
             for line in self._reading.more():
                 self._take(entry_of(line))
-            self.written = written
+            self.written = written or self.read_only
         except (BenchrunError, ValueError) as error:
             self.fault = str(error)
 
@@ -81,6 +85,8 @@ class Along(Sitting):
     @property
     def refusal(self) -> str:
         """Why nothing can be done here, in one line."""
+        if self.read_only:
+            return READ_ONLY
         return NOT_HERE if self.written else LET_GO
 
     def copy_photo(

@@ -18,6 +18,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from shlex import quote
 from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
@@ -124,14 +125,31 @@ def _listed(folder: Path) -> Iterator[Listed]:
             yield Listed(name[1], shown(plain, 80), path)
 
 
+def named_path() -> Path | None:
+    """Where BENCHRUN_SHOP says that the shop lies; None where it says nothing."""
+    named = os.environ.get("BENCHRUN_SHOP", "").strip()
+    return Path(named).expanduser() if named else None
+
+
 def default_path() -> Path:
     """Where the shop lies when nothing else is said: BENCHRUN_SHOP, or the user's data folder."""
-    named = os.environ.get("BENCHRUN_SHOP", "").strip()
-    if named:
-        return Path(named).expanduser()
+    named = named_path()
+    if named is not None:
+        return named
     from platformdirs import user_data_path
 
     return user_data_path("benchrun", appauthor=False) / "shop"
+
+
+def pasteable(shop: Path, *words: str) -> str:
+    """A command that can be pasted, with the shop where it is not the one that is meant anyway.
+
+    Args:
+        shop: The shop's folder.
+        words: The command and its arguments, as they are.
+    """
+    named = [] if shop.absolute() == default_path().absolute() else ["--shop", str(shop)]
+    return shown(" ".join(quote(word) for word in ("benchrun", *named, *words)), 400)
 
 
 def exists(path: Path) -> bool:
@@ -150,8 +168,8 @@ def open_shop(path: Path) -> Shop:
             text = file.read(_HEAD_BYTES).decode("utf-8", "replace")
     except FileNotFoundError:
         raise BenchrunError(
-            f"there is no shop in {shown(str(path), 200)}: make one with benchrun "
-            "shop new, or name another with --shop"
+            f"there is no shop in {shown(str(path), 200)}: name another with --shop, or make one: "
+            f"benchrun shop new {quote(str(path))}"
         ) from None
     except OSError as error:
         said = disk_said(error)

@@ -1,6 +1,7 @@
 """Listing, showing, adding and changing what stands in the shop's books."""
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from benchrun.board import look
 from benchrun.errors import BenchrunError
@@ -19,6 +20,9 @@ from benchrun.shop_use.book_words import (
 from benchrun.shop_use.readiness import shortages as lacks
 from benchrun.shopkeeping.words import column_text, facts, values_from, with_faults
 from benchrun.text import count
+
+if TYPE_CHECKING:
+    from benchrun.procedure.route import Procedure
 
 
 def add_to_book(shop: Shop, rows: str, name: str, pairs: Iterable[str]) -> str:
@@ -106,6 +110,23 @@ def readiness_words(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> 
         BenchrunError: There is no such procedure, or it is not sound.
     """
     from benchrun.history.estimates import run_words
+
+    loaded, lacking = readiness(shop, procedure, now, parts)
+    many = count(parts or loaded.batch.least, "part")
+    head = f"{loaded.title}, revision {loaded.revision}, for {many}"
+    took = run_words(shop.path, loaded.id)
+    past = [f"past runs: {took}"] if took else []
+    return "\n".join([head, *(lacking or ("nothing is lacking",)), *past]), not lacking
+
+
+def readiness(
+    shop: Shop, procedure: str, now: Moment, parts: int = 0
+) -> "tuple[Procedure, tuple[str, ...]]":
+    """A procedure, and the shortages that stand against beginning it now; as `readiness_words`.
+
+    Raises:
+        BenchrunError: There is no such procedure, or it is not sound.
+    """
     from benchrun.procedure.load import load
 
     loaded = load(shop.procedure(procedure))
@@ -113,8 +134,4 @@ def readiness_words(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> 
     if parts and not batch.least <= parts <= batch.most:
         raise BenchrunError(f"a batch of {loaded.id} is {batch.least} to {batch.most} parts")
     uses = look(shop, now).uses
-    lacking = lacks(read_books(shop), loaded, day_of(now), uses=uses, parts=parts)
-    head = f"{loaded.title}, revision {loaded.revision}, for {count(parts or batch.least, 'part')}"
-    took = run_words(shop.path, loaded.id)
-    past = [f"past runs: {took}"] if took else []
-    return "\n".join([head, *(lacking or ("nothing is lacking",)), *past]), not lacking
+    return loaded, lacks(read_books(shop), loaded, day_of(now), uses=uses, parts=parts)

@@ -14,8 +14,9 @@ from benchrun.run.act_clocks import ClockKind
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.duties import Duty, Sort, duties
-from benchrun.shop.folder import Shop
+from benchrun.shop.folder import Shop, pasteable
 from benchrun.shop.hours import Hours
+from benchrun.shop_place import BACK_UP
 from benchrun.text import count, listed, shown, span
 from benchrun.wording import clock_time, elapsed_words, late_words
 
@@ -122,6 +123,7 @@ def shop_words(shop: Shop) -> tuple[str, bool]:
             )
         ),
         f"head {_head(shop)}",
+        BACK_UP,
         *(f"put right  {fault.words}" for fault in books.faults),
     ]
     return "\n".join(lines), not books.faults
@@ -133,12 +135,14 @@ def _head(shop: Shop) -> str:
         head = Register(shop.path).read().short_head
     except BenchrunError as error:
         return f"cannot be told: {shown(error.message, 200)}"
-    return f"{head}; later: benchrun verify --head {head}" if head else "none yet"
+    return (
+        f"{head}; later: {pasteable(shop.path, 'verify', '--head', head)}" if head else "none yet"
+    )
 
 
 def new_words(path: Path) -> str:
     """First steps with a shop that was just made."""
     return (
         f"A shop was made in {shown(str(path), 200)}; shop.yaml there says what lies where.\n"
-        f"Next: benchrun --shop {shown(str(path), 200)} people add YOUR-NAME"
+        f"Next: {pasteable(path, 'people', 'add', 'YOUR NAME')}"
     )

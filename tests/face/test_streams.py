@@ -89,7 +89,9 @@ def test_closed_input_and_output_do_no_harm(benchrun, closed):
     done = subprocess.run(
         ["sh", "-c", f'"$0" --plain try {closed}', benchrun], capture_output=True, text=True
     )
-    assert (done.returncode, done.stderr) == (0, "")
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+    assert len(done.stderr.splitlines()) == (0 if "2>" in closed else 1)
 
 
 def test_a_fault_of_the_program_is_one_line_and_a_file(monkeypatch, tmp_path, capsys):

@@ -18,6 +18,7 @@ from benchrun.screen.text_line import Role, TextPiece
 from benchrun.session import Along, Sitting
 
 FOLLOWS = "reading along, another window writes"
+READ_ONLY = "reading along, the log cannot be written"
 LET_GO = "the other window let go"
 
 
@@ -86,7 +87,10 @@ class AlongPane(WorkPane):
 
     def whose(self) -> TextPiece:
         """That this is reading along, instead of who works."""
-        return (FOLLOWS if self._screen.along.written else LET_GO), Role.ACCENT
+        along = self._screen.along
+        if along.read_only:
+            return READ_ONLY, Role.ACCENT
+        return (FOLLOWS if along.written else LET_GO), Role.ACCENT
 
     def does(self) -> Hashable:
         """Take the run up, or nothing."""
