@@ -182,6 +182,8 @@ def test_the_screen_reads_along_in_a_shop_that_can_only_be_read(read_only, shop,
     first = ["unshare", "-rm", "sh", "-c", READ_ONLY, "sh", shop.path]
     program = Program(*first, benchrun, "--shop", shop.path, "run", COATS)
     try:
+        program.see("Esc to the board")
+        program.type("*")
         program.see("cannot be written")
         program.type("\x1b")
         program.see("BEGIN")
