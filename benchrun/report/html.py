@@ -49,7 +49,7 @@ def as_html(report: Report) -> str:
     body: list[str] = []
     for number, sheet in enumerate(report.sheets, 1):
         body += _sheet(sheet, f"s{number}")
-    return f"{head}<body>\n{''.join(body)}</body>\n</html>\n"
+    return f"{head}<body>\n<main>\n{''.join(body)}</main>\n</body>\n</html>\n"
 
 
 def _text(text: str) -> str:
@@ -78,7 +78,7 @@ def _sheet(sheet: Sheet, name: str) -> Iterator[str]:
         for para in sheet.words:
             yield from _para(para)
         yield "</div>\n"
-    yield "</header>\n<nav>"
+    yield f'</header>\n<nav aria-label="{_text(sheet.title)}">'
     anchors = [(f"{name}-{slug(section.title)}", section) for section in sheet.sections]
     yield "\n".join(
         f'<a href="#{anchor}">{_text(section.title)}</a>' for anchor, section in anchors
@@ -91,15 +91,15 @@ def _sheet(sheet: Sheet, name: str) -> Iterator[str]:
 
 def _section(section: Section, anchor: str) -> Iterator[str]:
     yield f'<section id="{anchor}">\n<h2>{_text(section.title)}</h2>\n'
+    heading = section.title
     for block in section.blocks:
-        yield from _block(block)
+        heading = block.text if isinstance(block, Under) else heading
+        yield from _table(block, heading) if isinstance(block, Table) else _block(block)
     yield "</section>\n"
 
 
 def _block(block: Block) -> Iterator[str]:
     match block:
-        case Table():
-            yield from _table(block)
         case Para():
             yield from _para(block)
         case Fields():
@@ -135,9 +135,9 @@ def _fields(fields: Fields) -> Iterator[str]:
     yield "</dl>\n"
 
 
-def _table(table: Table) -> Iterator[str]:
+def _table(table: Table, heading: str) -> Iterator[str]:
     figures = table.figures
-    yield '<div class="rows"><table>\n<thead><tr>'
+    yield f'<div class="rows"><table>\n<caption>{_text(heading)}</caption>\n<thead><tr>'
     for at, name in enumerate(table.columns):
         short = "short" if len(name) <= _BRIEF else ""
         names = _class(f"{'fig ' if at in figures else ''}{short}")

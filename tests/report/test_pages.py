@@ -263,9 +263,21 @@ def test_hostile_text_is_harmless_in_every_field(text, tmp_path):
 
 
 ALLOWED = frozenset(
-    {"html", "head", "meta", "title", "style", "body", "article", "header", "nav", "section"}
+    {
+        "html",
+        "head",
+        "meta",
+        "title",
+        "style",
+        "body",
+        "main",
+        "article",
+        "header",
+        "nav",
+        "section",
+    }
     | {"p", "h1", "h2", "h3", "dl", "dt", "dd", "div", "a", "del", "ul", "li", "pre", "small"}
-    | {"table", "thead", "tbody", "tr", "th", "td", "figure", "figcaption", "img"}
+    | {"table", "caption", "thead", "tbody", "tr", "th", "td", "figure", "figcaption", "img"}
     | {"svg", "text", "rect", "path", "circle", "g"}
 )
 
