@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from benchrun.account.facts import QuestionFacts, RunFacts
 from benchrun.procedure.route import Procedure, Step
 from benchrun.procedure.steps import Act
 from benchrun.run import entries as e
-from benchrun.run.state import Answer, Question
+from benchrun.run.state import GO_ON, Answer, Question
 
 StepOf = Callable[[str], Step | None]
 
@@ -45,9 +46,15 @@ def choice_words(answer: Answer, step_of: StepOf) -> str:
     return f"Back to step {step.number}" if step else answer.text
 
 
+_OTHERWISE: Final = {GO_ON: "gone on all the same"}
+"""What is done though no answer that was offered lets it follow."""
+
+
 def answer_words(data: e.Answered, asked: AskedFacts | None) -> str:
     """The answer, in the words in which the answer was offered."""
-    return asked.answers.get(data.code, data.code) if asked else data.code
+    return (
+        asked.answers.get(data.code, _OTHERWISE.get(data.code, data.code)) if asked else data.code
+    )
 
 
 def settled_by(data: e.Answered) -> str:

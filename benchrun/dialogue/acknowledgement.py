@@ -67,10 +67,10 @@ def _answer(data: e.Answered, before: Run) -> str:
     """The answer as its question words it; a way back names the step by its number."""
     for part, outcome in data.each.items():
         for question in before.markers[part].questions:
-            for one in question.answers if question.id == outcome.settles else ():
-                if one.code == data.code:
-                    step = before.route.steps.get(one.to) if one.act is Act.REWORK else None
-                    return f"Back to step {step.number}" if step else one.text.removesuffix(".")
+            one = question.answer(data.code) if question.id == outcome.settles else None
+            if one is not None:
+                step = before.route.steps.get(one.to) if one.act is Act.REWORK else None
+                return f"Back to step {step.number}" if step else one.text.removesuffix(".")
     return data.code
 
 

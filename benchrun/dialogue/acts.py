@@ -5,6 +5,7 @@ from typing import Final
 
 from benchrun.dialogue.answers import answer_prompt, numbered_answers
 from benchrun.dialogue.delivery import done, give
+from benchrun.dialogue.deviation import deviation
 from benchrun.dialogue.figures import ask_needed
 from benchrun.dialogue.photos import take_photo
 from benchrun.dialogue.prompts import ANOTHER_INSTRUMENT, Choose, ForAll, Option
@@ -164,6 +165,9 @@ def _answer(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
     question, prompt = offer.question, choices_of(work.session.run, offer)
     if question is None or prompt is None:
         return False
+    if not prompt.options:
+        yield Say("Nothing is written for this: what follows is a deviation, with its reason.")
+        return (yield from deviation(work))
     place = yield from choose(prompt)
     if place is None:
         return False

@@ -7,7 +7,7 @@ from benchrun.dialogue.prompts import Choose, Option
 from benchrun.procedure.route import Act, Consequence, Inspect, Reading, Step, WorkOut
 from benchrun.run.dwelling import time_consequences
 from benchrun.run.measurement import limit_consequences
-from benchrun.run.questions import ASIDE, GO_ON, code_of
+from benchrun.run.questions import code_of
 from benchrun.run.state import Answer, Ask, Question, Run
 
 _BY_LIMIT: Final = frozenset({Ask.OUTSIDE, Ask.DOUBT, Ask.INSIDE})
@@ -59,9 +59,7 @@ def _written(step: Step, question: Question) -> Iterable[str]:
     """The codes of all answers that the procedure gives to a question, in its order."""
     if question.ask in (Ask.GUARD, Ask.REPEAT):
         return ()
-    codes = [code_of(one) for one in _consequences(step, question)]
-    always = [code for code in (ASIDE.code, GO_ON) if code not in codes]
-    return (*codes, *always)
+    return [code_of(one) for one in _consequences(step, question)]
 
 
 def _consequences(step: Step, question: Question) -> tuple[Consequence, ...]:

@@ -19,6 +19,7 @@ from benchrun.procedure.phrases import time_span
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.run.offers import Deed
+from benchrun.run.state import GO_ON, Question
 from benchrun.text import listed
 
 MINUTES: Final = ("1 min", "2 min", "5 min", "10 min", "15 min", "30 min", "1 h")
@@ -33,11 +34,11 @@ _SAYS: Final = {"aside": "set aside", "scrap": "scrap", "play": "return to work"
 
 def deviation(work: Work) -> Flow:
     """Choose a deviation and record it."""
-    run, step = work.session.run, work.step
+    run, step, asked = work.session.run, work.step, _gone_on_from(work)
     who = run.parts[0] if len(run.parts) == 1 else "which parts is asked next"
     skips = f"{step.number}  {step.text}" if step else ""
     options = (
-        Option("Skip this step", skips),
+        Option("Go on all the same", asked.says) if asked else Option("Skip this step", skips),
         Option("Set aside", who),
         Option("Scrap", who),
         Option("Return to work", "what was set aside or scrapped"),
@@ -52,7 +53,19 @@ def deviation(work: Work) -> Flow:
     return False if place is None else (yield from _WAYS[place](work))
 
 
+def _gone_on_from(work: Work) -> Question | None:
+    """The question in hand, where going on is no answer that the procedure lets follow."""
+    offer = work.now.offer
+    question = offer.question if offer is not None and offer.deed is Deed.ANSWER else None
+    return question if question is not None and question.may_go_on else None
+
+
 def _skip(work: Work) -> Flow:
+    """Leave the step in hand out, or go on from a question all the same."""
+    offer = work.now.offer
+    if offer is not None and _gone_on_from(work) is not None:
+        questions = {part: offer.questions[part] for part in work.parts if part in offer.questions}
+        return (yield from done(work, c.Settle(work.parts, work.seen, questions, GO_ON)))
     step, chosen = work.step, work.parts
     if step is None or not chosen:
         yield Say("No step is in hand that could be skipped.")

@@ -114,7 +114,7 @@ def _ask_late(run: Run, step: Step, late: dict[str, WindowState]) -> e.Asked:
     each = {}
     for part, state in late.items():
         marker = run.markers[part]
-        asks = window_question(run.n, marker, step, state, index=marker.index)
+        asks = window_question(run, marker, step, state, index=marker.index)
         each[part] = e.Outcome(
             asks=(asks,),
             verdict=state.ruling,

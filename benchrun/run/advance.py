@@ -65,12 +65,12 @@ def _ask(
     run: Run, marker: Marker, op: Fork, index: int, passes: tuple[int, ...], at: Moment, count: int
 ) -> Question:
     if isinstance(op, Guard | Tail):
-        return fork_question(run.n, count, passes, op, index, nearest_step(run, index))
+        return fork_question(run, count, passes, op, index, nearest_step(run, index))
     step = run.route.steps[op.step]
     state = window(run, marker, step, at)
     if state is None:
         raise AssertionError("a detour asks only about a running window")
-    return window_question(run.n, marker, step, state, index=index, fork=True, count=count)
+    return window_question(run, marker, step, state, index=index, fork=True, count=count)
 
 
 def nearest_step(run: Run, index: int) -> str:

@@ -320,7 +320,7 @@ def _ask_again(
     consequences = _consequences(step, decision, today, pending)
     asks.append(
         changed_question(
-            run.n, len(asks), marker, step, decision, today, consequences, pending=pending
+            run, len(asks), marker, step, decision, today, consequences, pending=pending
         )
     )
 
@@ -401,9 +401,10 @@ def _overfills(run: Run, markers: Iterable[Marker], reason: str) -> Refusal | No
         whole = any(run.markers[part].before[-1].load is not None for part in parts)
         over = bool(inside(run, vessel)) if whole else over_capacity(run, vessel, parts) > 0
         if over and not reason.strip():
+            how = "it is not for them alone" if whole else "it is over capacity"
             return Refusal(
-                f"The {run.route.vessels[vessel].title} was filled since: {listed(parts)} cannot "
-                "be back in it beside that. Give a reason.",
+                f"The {run.route.vessels[vessel].title} was filled since: with {listed(parts)} "
+                f"back in it {how}. Give a reason.",
                 Want.REASON,
             )
     return None

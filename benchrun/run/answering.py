@@ -11,9 +11,9 @@ from benchrun.run import entries as e
 from benchrun.run import marker_moves
 from benchrun.run.advance import nearest_step, onward
 from benchrun.run.commands import Refusal, Want
-from benchrun.run.questions import ASIDE, GO_ON
+from benchrun.run.questions import ASIDE
 from benchrun.run.start_checks import in_order, known_parts
-from benchrun.run.state import Answer, Ask, Marker, Question, Run, Status
+from benchrun.run.state import GO_ON, Answer, Ask, Marker, Question, Run, Status
 from benchrun.text import listed, shown
 
 _TAKES_OUT: Final = frozenset({Act.REWORK, Act.DETOUR, Act.ASIDE, Act.AWAY, Act.SCRAP})
@@ -106,8 +106,10 @@ def _no_answer(marker: Marker, question: str) -> Refusal:
     asked = next((q for q in marker.questions if q.id == question), None)
     if asked is None:
         return Refusal(f"{marker.part} has no such open question. It may be answered already.")
-    codes = listed(tuple(f"“{answer.text}”" for answer in asked.answers))
-    return Refusal(f"{marker.part}: this question takes {codes}.")
+    codes = listed(tuple(f"“{answer.text}”" for answer in asked.answers)) or "no answer as written"
+    return Refusal(
+        f"{marker.part}: this question takes {codes}. Anything else is a deviation, with a reason."
+    )
 
 
 def decide_put(run: Run, command: c.Put) -> e.Data | Refusal:

@@ -16,7 +16,7 @@ from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.course import position_key
 from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
 from benchrun.run.measurement import AGAIN
-from benchrun.run.questions import off_time, question
+from benchrun.run.questions import off_time, older, question
 from benchrun.run.start_checks import in_order, known_parts, right_hand
 from benchrun.run.state import Ask, Marker, Question, Run, Soak, Value
 from benchrun.run.supply_use import used
@@ -275,13 +275,13 @@ def _ask_time(run: Run, marker: Marker, step: Step, ruling: str, at: Moment, ago
         else Ask.LATE
     )
     return question(
-        run.n,
+        run,
         0,
         marker,
         step,
         ask,
         says,
-        time_consequences(step, ruling),
+        time_consequences(step, ruling, older=older(run)),
         index=marker.index,
         about=position_key(marker.index, marker.passes),
     )
@@ -297,13 +297,18 @@ def limits_of(marker: Marker, detail: Dwell) -> tuple[int | None, int | None]:
     return least, most
 
 
-def time_consequences(step: Step, ruling: str) -> tuple[Consequence, ...]:
-    """The consequences of a dwell that was too short or too long."""
+def time_consequences(step: Step, ruling: str, *, older: bool = False) -> tuple[Consequence, ...]:
+    """The consequences of a dwell that was too short or too long.
+
+    Where nothing is written for one that was too short it is taken up again. An `older` log lets
+    it be gone on from always.
+    """
     detail = step.detail
     if not isinstance(detail, Dwell):
         return ()
-    early = (*(detail.early or (AGAIN,)), GO_ON)
-    late = (*detail.late, GO_ON)
+    always = (GO_ON,) if older else ()
+    early = (*(detail.early or (AGAIN,)), *always)
+    late = (*detail.late, *always)
     if ruling in (EARLY, PERHAPS_EARLY):
         return early
     return late if ruling in (LATE, "perhaps late") else (*early, *late)

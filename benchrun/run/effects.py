@@ -258,9 +258,9 @@ def the_question(marker: Marker, question: str, code: str) -> tuple[Question, An
     """
     for asked in marker.questions:
         if asked.id == question:
-            for answer in asked.answers:
-                if answer.code == code:
-                    return asked, answer
+            answer = asked.answer(code)
+            if answer is not None:
+                return asked, answer
             raise Unfit(f"{code} is no answer to question {question}")
     raise Unfit(f"{marker.part} has no open question {question}")
 

@@ -81,7 +81,7 @@ def _judged(
         index = f.act_index(run.course, marker, step.id)
         asks = (
             question(
-                run.n,
+                run,
                 0,
                 marker,
                 step,
@@ -165,7 +165,7 @@ def _found(making: Making, step: Step, finding: Finding, part: str) -> e.Outcome
         index = f.act_index(run.course, marker, step.id)
         asks = (
             question(
-                run.n,
+                run,
                 0,
                 marker,
                 step,

@@ -12,13 +12,21 @@ from benchrun.run.clocks import WindowState
 from benchrun.run.course import position_key
 from benchrun.run.effects import FIRST
 from benchrun.run.marker_moves import spent
-from benchrun.run.state import Answer, Ask, Decision, Marker, Question
+from benchrun.run.state import (
+    GO_ON,
+    WRITTEN_ONLY_SINCE,
+    Answer,
+    Ask,
+    Decision,
+    Marker,
+    Question,
+    Run,
+)
 from benchrun.run.verdict import Verdict
 from benchrun.shopmath.accepting import verdict_words
 from benchrun.text import span
 from benchrun.wording import elapsed_words, ruling_words, time_limits
 
-GO_ON: Final = "go on"
 GOOD: Final = frozenset({"inside", "in time"})
 ASIDE: Final = Answer("aside", Act.ASIDE, "Set it aside")
 _CODES: Final = {
@@ -44,10 +52,12 @@ def answers(
     ask: Ask,
     *,
     counted: bool = True,
+    older: bool = False,
 ) -> tuple[Answer, ...]:
-    """The answers that a question takes: those not spent, and setting aside always.
+    """The answers that a question takes: what the procedure lets follow and is not spent.
 
-    Where they are not `counted`, none is ever spent by taking it.
+    Where they are not `counted`, none is ever spent by taking it. An `older` log offers setting
+    aside as well.
     """
     given: list[Answer] = []
     for consequence in consequences:
@@ -56,7 +66,7 @@ def answers(
             answer = replace(answer, most=None)
         if not spent(marker, step.id, answer) and answer.code not in {a.code for a in given}:
             given.append(answer)
-    if all(answer.act is not Act.ASIDE for answer in given):
+    if older and all(answer.act is not Act.ASIDE for answer in given):
         given.append(ASIDE)
     return tuple(given)
 
@@ -79,8 +89,13 @@ def _answer(step: Step, consequence: Consequence, ask: Ask) -> Answer:
     )
 
 
+def older(run: Run) -> bool:
+    """Whether the log of a run is of a number in which questions took more than what is written."""
+    return run.format < WRITTEN_ONLY_SINCE
+
+
 def question(
-    n: int,
+    run: Run,
     count: int,
     marker: Marker,
     step: Step,
@@ -92,9 +107,9 @@ def question(
     gate: bool = True,
     about: str = "",
 ) -> Question:
-    """One question of entry `n` about a step."""
-    offered = answers(marker, step, consequences, ask)
-    return Question(f"{n}.{count}", ask, step.id, index, says, offered, gate, about)
+    """One question of the next entry about a step."""
+    offered = answers(marker, step, consequences, ask, older=older(run))
+    return Question(f"{run.n}.{count}", ask, step.id, index, says, offered, gate, about)
 
 
 def off_limits(number: Decimal, unit: str, doubt: Decimal, verdict: Verdict) -> str:
@@ -112,7 +127,7 @@ def off_time(verdict: str, spent: Elapsed, least: int | None, most: int | None) 
 
 
 def window_question(
-    n: int,
+    run: Run,
     marker: Marker,
     step: Step,
     state: WindowState,
@@ -131,12 +146,15 @@ def window_question(
     )
     how = "Could be" if doubt else "Too"
     says = f"{how} late: {spent_words} (at most {span(state.most or 0)})."
-    offered = list(answers(marker, step, late, Ask.WINDOW, counted=not state.for_room))
-    if all(answer.act is not Act.GO_ON for answer in offered):
+    old, counted = older(run), not state.for_room
+    offered = list(answers(marker, step, late, Ask.WINDOW, counted=counted, older=old))
+    if not old:
+        offered = [replace(one, to="over") if one.act is Act.GO_ON else one for one in offered]
+    elif all(answer.act is not Act.GO_ON for answer in offered):
         text = "Take it as in time" if doubt else "Go on as it is"
         offered.append(Answer(GO_ON, Act.GO_ON, text, "over", None, reason=True))
     return Question(
-        f"{n}.{count}",
+        f"{run.n}.{count}",
         Ask.WINDOW,
         step.id,
         index,
@@ -148,7 +166,7 @@ def window_question(
 
 
 def fork_question(
-    n: int, count: int, passes: tuple[int, ...], op: Guard | Tail, index: int, step: str
+    run: Run, count: int, passes: tuple[int, ...], op: Guard | Tail, index: int, step: str
 ) -> Question:
     """Ask which way a guard or the end of a repeat falls when the rules cannot tell."""
     about = position_key(index, passes)
@@ -157,21 +175,23 @@ def fork_question(
         choices = [
             Answer("yes", Act.GO_ON, "It is so: do these steps", "true", None, reason=True),
             Answer("no", Act.GO_ON, "It is not so: leave them out", "false", None, reason=True),
-            ASIDE,
         ]
-        return Question(f"{n}.{count}", Ask.GUARD, step, index, says, tuple(choices), about=about)
+        choices += [ASIDE] if older(run) else []
+        return Question(
+            f"{run.n}.{count}", Ask.GUARD, step, index, says, tuple(choices), about=about
+        )
     until = op.until.text if op.until else ""
     says = f"Pass {passes[-1]} is done; it is not so, or not known, that {until}."
     choices = [
-        ASIDE,
         Answer("again", Act.AGAIN, "One more pass", "again", None, reason=True),
         Answer(GO_ON, Act.GO_ON, "Leave it at this", "leave", None, reason=True),
     ]
-    return Question(f"{n}.{count}", Ask.REPEAT, step, index, says, tuple(choices), about=about)
+    choices = [ASIDE, *choices] if older(run) else choices
+    return Question(f"{run.n}.{count}", Ask.REPEAT, step, index, says, tuple(choices), about=about)
 
 
 def changed_question(
-    n: int,
+    run: Run,
     count: int,
     marker: Marker,
     step: Step,
@@ -184,7 +204,7 @@ def changed_question(
     """Ask what follows when a correction changes how a decision would be ruled.
 
     Args:
-        n: The entry that asks.
+        run: The run; its `n` is the entry that asks.
         count: How many questions it has asked of the part already.
         marker: The part.
         step: The step that the decision is told to be at.
@@ -195,9 +215,9 @@ def changed_question(
     """
     before = f"ruled {decision.ruled}" if decision.ruled else "not judged"
     says = f"After a correction this would be ruled {today}; it was {before}."
-    choices = _changed_answers(marker, step, today, consequences, pending)
+    choices = _changed_answers(run, marker, step, today, consequences, pending)
     return Question(
-        f"{n}.{count}",
+        f"{run.n}.{count}",
         Ask.CHANGED,
         step.id,
         decision.index,
@@ -210,6 +230,7 @@ def changed_question(
 
 
 def _changed_answers(
+    run: Run,
     marker: Marker,
     step: Step,
     today: str,
@@ -219,7 +240,7 @@ def _changed_answers(
     plain = bool(consequences) and all(consequence.act is Act.GO_ON for consequence in consequences)
     acts = (Act.GO_ON, Act.DETOUR) if pending else (Act.GO_ON, Act.DETOUR, Act.AGAIN)
     kept = [c for c in consequences if c.act not in acts]
-    choices = answers(marker, step, kept, Ask.CHANGED)
+    choices = answers(marker, step, kept, Ask.CHANGED, older=older(run))
     good = today in GOOD and all(c.act in (Act.GO_ON, Act.AGAIN) for c in consequences)
     if pending and (plain or good):
         return (Answer(GO_ON, Act.GO_ON, f"Go on: it is {today}"), *choices)

@@ -13,6 +13,9 @@ from benchrun.run.course import Course, Place, position_key
 ORIGINS_SINCE: Final = 2
 """The number of the log's format from which on entries tell what their limits come from."""
 
+WRITTEN_ONLY_SINCE: Final = 2
+"""The number from which on a question takes only what the procedure lets follow."""
+
 ValueKey = tuple[str, str]
 T = TypeVar("T", "Marker", "Run")
 
@@ -42,6 +45,10 @@ class Ask(StrEnum):
     REPEAT = "repeat"
     CHANGED = "changed"
     RAISED = "raised"
+
+
+GO_ON: Final = "go on"
+_SETTLED_BY_THEIR_OWN: Final = frozenset({Ask.GUARD, Ask.REPEAT, Ask.CHANGED, Ask.RAISED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,6 +220,21 @@ class Question:
     gate: bool = True
     about: str = ""
     today: str = ""
+
+    def answer(self, code: str) -> Answer | None:
+        """The answer of a code: one that is offered, or to go on all the same, as a deviation."""
+        for answer in self.answers:
+            if answer.code == code:
+                return answer
+        if code == GO_ON and self.ask not in _SETTLED_BY_THEIR_OWN:
+            to = "over" if self.ask is Ask.WINDOW else ""
+            return Answer(GO_ON, Act.GO_ON, "Go on all the same", to, None, reason=True)
+        return None
+
+    @property
+    def may_go_on(self) -> bool:
+        """Whether it can be gone on from, though that is not among its answers."""
+        return self.answer(GO_ON) is not None and all(one.code != GO_ON for one in self.answers)
 
 
 @dataclass(frozen=True, slots=True)

@@ -174,9 +174,20 @@ def test_what_is_too_early_is_taken_in_hand_by_walking_to_it_and_asked_about(run
     assert run.work.walk(1) == ""
     assert run.work.now.offer.deed is Deed.LIFT
     run.drive(act(run.work))
-    face = run.drive(act(run.work), "2", "tried on purpose")
-    assert numbers(face.asked[0]) == {1: "Put it in again", 2: "Go on as it is", 3: "Set it aside"}
-    assert run.last("answer").reason == "tried on purpose"
+    assert numbers(run.drive(act(run.work), "-").asked[0]) == {1: "Put it in again"}
+
+
+def test_what_the_procedure_does_not_let_follow_is_a_deviation_with_its_reason(run):
+    to_soak(run)
+    run.drive(act(run.work))
+    run.work.walk(1)
+    run.drive(act(run.work))
+    assert run.work.now.offer.deed is Deed.ANSWER
+    face = run.drive(deviation(run.work), "1", "tried on purpose")
+    assert numbers(face.asked[0])[1] == "Go on all the same"
+    answered = run.last("answer")
+    assert (answered.code, answered.reason) == ("go on", "tried on purpose")
+    assert run.session.run.markers["a"].questions == ()
 
 
 def test_the_run_is_closed_with_one_reason_for_all_or_one_for_each(run):

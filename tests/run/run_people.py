@@ -16,7 +16,7 @@ from benchrun.run.amendment import _pool
 from benchrun.run.decide import decide
 from benchrun.run.fold import fold
 from benchrun.run.offers import Deed
-from benchrun.run.state import Run, Status, Value
+from benchrun.run.state import GO_ON, Run, Status, Value
 
 Deeds = Callable[[World, Pick], None]
 
@@ -50,7 +50,9 @@ def answer(world: World, pick: Pick) -> None:
         return
     marker = asked[pick(len(asked))]
     question = marker.questions[pick(len(marker.questions))]
-    code = question.answers[pick(len(question.answers))].code
+    codes = [answer.code for answer in question.answers]
+    codes += [GO_ON] if question.may_go_on and (not codes or not pick(3)) else []
+    code = codes[pick(len(codes))]
     ids = {marker.part: question.id}
     world.give(c.Settle((marker.part,), world.seen, ids, code, "because"))
 

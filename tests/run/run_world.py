@@ -16,7 +16,7 @@ from benchrun.run.course import Course
 from benchrun.run.decide import decide, unfinished
 from benchrun.run.fold import fold
 from benchrun.run.offers import Deed, Offer, offers
-from benchrun.run.state import Marker, Run, Status
+from benchrun.run.state import GO_ON, Marker, Run, Status
 
 PEOPLE = (Hand("ann", "Ann", frozenset({"smith"})), Hand("bo", "Bo"))
 EPOCH_MS = 1_770_000_000_000
@@ -172,10 +172,10 @@ class World:
 
     def answer(self, offer: Offer, parts: tuple[str, ...], pick: Pick) -> Command | None:
         """An answer to an offered question, any of those that it takes."""
-        if offer.question is None or not offer.question.answers:
+        if offer.question is None:
             return None
         answers = offer.question.answers
-        code = answers[pick(len(answers))].code
+        code = answers[pick(len(answers))].code if answers else GO_ON
         ids = {part: offer.questions[part] for part in parts}
         return c.Settle(parts, self.seen, ids, code, "because")
 

@@ -315,7 +315,7 @@ def test_in_random_shops_no_call_is_lost_and_no_silence_lasts() -> None:
 def test_two_windows_whose_times_are_not_known_for_two_reasons_are_two_calls() -> None:
     """A course that random shops found: both windows had one key, so that one hid the other."""
     shop = RandomCalls()
-    first = bytes.fromhex("000100010000000000010000000000000100000001000001")
+    first = bytes.fromhex("01000b06000200000c000102010105000200000003020c0b")
     shop.begin(first=first, second=bytes(20), sizes=1)
     for deed in ("work", "lift", "work", "lift", "work", "choose"):
         shop.act(deed=deed, which=0)

@@ -96,16 +96,22 @@ def test_a_repeat_whose_steps_may_all_be_passed_over_is_no_procedure(tmp_path):
         Trial(tmp_path, steps)
 
 
-def test_setting_aside_is_an_answer_even_where_only_rework_is_written(tmp_path):
+def test_where_nothing_that_is_written_is_left_a_deviation_leads_on(tmp_path):
     trial = Trial(tmp_path, TOGETHER, "A")
     for _ in range(2):
         trial.do("clean", "A")
         trial.do("look", "A", "cracked")
-        assert trial.codes("A") == ["rework clean", "aside"]
+        assert trial.codes("A") == ["rework clean"]
         trial.answer("A", "rework clean")
     trial.do("clean", "A")
     trial.do("look", "A", "cracked")
-    assert trial.codes("A") == ["aside"]
+    assert trial.codes("A") == []
+    assert trial.offered(Deed.ANSWER).ready
+    told = trial.refused(trial.answer_of("A", "aside"))
+    assert "Anything else is a deviation" in told
+    assert "needs a reason" in trial.refused(trial.answer_of("A", "go on", reason=""))
+    trial.answer("A", "go on")
+    assert trial.at("A") != "look"
 
 
 SOAK_AND_READ = """
@@ -150,15 +156,15 @@ def test_leaving_a_reading_out_forgets_its_value_of_an_earlier_pass(tmp_path):
     assert trial.value("A", "film") == "80"
     trial.skip("film", "A")
     assert trial.value("A", "film") is None
-    assert trial.codes("A") == ["yes", "no", "aside"]
+    assert trial.codes("A") == ["yes", "no"]
 
 
-@pytest.mark.parametrize("code", ["scrap", "aside"])
-def test_a_scrapped_part_that_comes_back_has_its_question_still(tmp_path, code):
+@pytest.mark.parametrize("to", ["scrap", "aside"])
+def test_a_part_taken_out_of_play_that_comes_back_has_its_question_still(tmp_path, to):
     trial = Trial(tmp_path, READ, "A")
     trial.do("bore", "A", "25 mm")
     asked = trial.questions("A")
-    trial.answer("A", code)
+    trial.put("A", to)
     trial.put("A", "play")
     assert trial.questions("A") == asked
     assert "open question" in trial.refused(trial.do_of("bore", "A", "15 mm"))
@@ -260,7 +266,7 @@ def test_doubt_on_the_most_of_a_window_may_be_let_stand(tmp_path):
     trial.minute += 5
     assert trial.offered(Deed.LATE, "coat").ready
     trial.late("coat", "A")
-    assert trial.codes("A") == ["first", "aside", "go on"]
+    assert trial.codes("A") == ["first", "aside"]
     trial.answer("A", "go on")
     trial.do("coat", "A")
 
