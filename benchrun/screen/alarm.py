@@ -34,7 +34,7 @@ def alarm_band(
     if alarm.band >= _LATE:
         return _late(paper, alarm, standing[1:], answers, counts=counts)
     if alarm.band == _SOON:
-        others = _others(standing[1:])
+        others = _others(paper, standing[1:])
         where = f"{alarm.words.when}{others and f'   {others}'}"
         return [
             _row(paper, f"{alarm.words.signal}   {_what(alarm)}"),
@@ -52,11 +52,15 @@ def _what(alarm: "Alarm") -> str:
     return f"{name}{alarm.words.parts}: {alarm.words.act}"
 
 
-def _others(rest: "Sequence[Alarm]") -> str:
-    """The other alarms in few words, the most urgent first."""
-    told = [f"{one.words.signal} {one.words.parts}" for one in rest[:3]]
-    told += [f"+ {len(rest) - 3} more"] if len(rest) > 3 else []
-    return "also " + ", ".join(told) if told else ""
+def _others(paper: Paper, rest: "Sequence[Alarm]") -> str:
+    """The other alarms in as many words as half a row takes, the most urgent first."""
+    for most in (3, 2, 1, 0):
+        told = [f"{one.words.signal} {one.words.parts}" for one in rest[:most]]
+        told += [f"+ {len(rest) - most} more"] if len(rest) > most else []
+        text = "also " + ", ".join(told) if told else ""
+        if paper.line(text).width <= (paper.width - 2 * _EDGE) // 2:
+            break
+    return text
 
 
 def _late(
@@ -75,7 +79,7 @@ def _late(
         _row(paper, f"{alarm.words.signal}   {act}", large[0]),
         _row(paper, f"       {alarm.words.parts}{name}", large[1]),
         _row(paper, f"       {alarm.words.when}", large[2]),
-        _row(paper, f"       {answers}", _others(rest)),
+        _row(paper, f"       {answers}", _others(paper, rest)),
     ]
 
 

@@ -113,7 +113,7 @@ def second_load(terminal, moments):
     terminal.kill_and_start()
     terminal.see("ON THE CLOCK")
     terminal.see("DUE   ")
-    moments.keep("board", terminal.text)
+    moments.keep("board", terminal.see("0 silence"))
     keys = terminal.keys
     terminal.press("\n")
     terminal.see("Enter take out arm 2")
