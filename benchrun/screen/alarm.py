@@ -102,7 +102,10 @@ def under_band(paper: Paper, band: Sequence[TextLine], page_on: Callable[[Paper]
         band: The band's rows.
         page_on: Draws the page on a paper.
     """
-    hidden = min(len(band), page_on(paper).yielding)
+    whole = page_on(paper)
+    hidden = min(len(band), whole.yielding)
+    if hidden == len(band):
+        return Page((*band, *whole.rows[hidden:]), whole.whole, whole.tight)
     below = page_on(Paper(paper.width, paper.height - len(band) + hidden, paper.ascii))
     if below.yielding < hidden:
         hidden = 0

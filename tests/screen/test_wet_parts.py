@@ -78,3 +78,67 @@ async def test_the_board_names_wet_parts_with_the_time_that_is_left(bench, tmp_p
         assert "arm 1" in row
         assert "0:40  by 14:03" in row
         assert "step 2, Rinse" in row
+
+
+COATS = """\
+procedure: two-coats
+title: Coat and cure
+revision: 1
+status: draft
+scope: Some parts. Invented.
+batch: {part: arm, at most: 4}
+stages:
+  - stage: All
+    steps:
+      - {do: Brush on a coat., id: coat}
+      - do: Wipe it down.
+        id: wipe
+        window: {after: coat, least: 8 h, most: 30 h, late: [go on]}
+      - {do: Look at it., id: look}
+      - {do: Hang it up., id: hang, window: {after: wipe, least: 24 h}}
+"""
+
+
+PLATED = """\
+procedure: plated
+title: Plate it
+revision: 1
+status: draft
+scope: Some parts. Invented.
+batch: {part: hub}
+stages:
+  - stage: All
+    steps:
+      - {dwell: Send it out., id: plate, at: plater, most: 9 d, late: [go on]}
+"""
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_cures_and_far_windows_stand_on_the_board_with_clock_time_and_day(
+    bench, tmp_path, size
+):
+    path = tmp_path / "coats.yaml"
+    path.write_text(COATS)
+    session = bench.begin(path, ["arm 1", "arm 2"])
+    sent = tmp_path / "plate.yaml"
+    sent.write_text(PLATED)
+    away = bench.begin(sent, ["hub"], tag="away")
+    away.send(c.PutIn("plate", ("hub",), away.run.n - 1)).result()
+    away.leave()
+
+    def done(step, part):
+        session.send(c.Do(step, (part,), session.run.n - 1)).result()
+
+    done("coat", "arm 1")
+    bench.clock.wait(9 * 3600 * SECOND)
+    done("wipe", "arm 1")
+    done("look", "arm 1")
+    done("coat", "arm 2")
+    session.leave()
+    async with bench.app.run_test(size=size) as pilot:
+        await settled(pilot)
+        await until(bench, "ON THE CLOCK")
+        page = bench.screen().partition("UNDER WAY")[0]
+        assert "from 07:02 tomorrow" in page
+        assert "from 23:02 tomorrow" in page
+        assert "by 4 Dec 14:02" in page

@@ -209,8 +209,13 @@ def running(board: Board, now: Moment) -> "list[tuple[OpenRun, ActClock]]":
         (one, clock)
         for one, _, clock in clocks
         if clock.kind is not ClockKind.TEND
-        and not (clock.kind is ClockKind.WINDOW and (clock.accepted or clock.harm_in is None))
+        and not (clock.kind is ClockKind.WINDOW and (clock.accepted or _free(clock)))
     ]
+
+
+def _free(clock: "ActClock") -> bool:
+    """Whether a window keeps nobody waiting and closes never: a cure that has ended."""
+    return clock.harm_in is None and (clock.opens_in is None or clock.opens_in <= 0)
 
 
 def clock_block(

@@ -25,6 +25,8 @@ from benchrun.screen.widgets.tag import tags
 from benchrun.text import dial, span
 from benchrun.wording import ruling_words, time_limits, timing_words
 
+_HOUR = 3_600_000
+
 
 def dial_of(clock: LoadClock) -> Dial:
     """The scale of a clock."""
@@ -167,25 +169,40 @@ def act_clock_row(
     name: str = "",
     indent: int = 3,
 ) -> TextLine:
-    """A clock in one row: that of a load with its scale, a window with its act and by when."""
-    if clock.load is not None:
-        return clock_row(paper, run, clock.load, name=name, indent=indent)
+    """A clock in one row: a load with its scale, a window with its act.
+
+    By when the act is to be done is said as a clock time; of a load that has no more than an hour
+    to go the scale says it.
+    """
+    load = clock.load
+    if load is not None and not _far(clock):
+        return clock_row(paper, run, load, name=name, indent=indent)
     words = clock_words(run, clock, now, zone)
-    left, middle = (12, 20) if paper.width < 120 else (20, 36)
+    # Two clock times with their days are longer than a scale.
+    left, middle = (12, 14 if load is not None else 20) if paper.width < 120 else (20, 36)
     lead = f"{name}: " if name else ""
     who = lead + brief(clock.parts, middle - len(lead), run.parts)
-    counted = clock.harm_in if clock.harm_in is not None and clock.harm_in >= 0 else clock.over_ms
+    where = where_words(run, load) if load is not None else "window"
+    counted = dial(load.spent.proven_ms) if load is not None else large_figures(clock)[0]
     role = Role.ACCENT if clock.band > Band.RUNNING else Role.STRONG
     row = paper.line(
         " " * indent,
-        paper.padded(words.signal.lower() if clock.band == Band.LATE else "window", left),
+        paper.padded("late" if clock.band is Band.LATE else where, left),
         " ",
         paper.padded(who, middle),
-        (dial(counted).rjust(9) if counted else " " * 9, role),
+        (counted.rjust(9), role),
         "  ",
     )
-    said = paper.fitted(f"{words.when}: {words.act}", max(4, paper.width - row.width - 1))
+    act = "" if load is not None else f": {words.act}"
+    said = paper.fitted(f"{words.when}{act}", max(4, paper.width - row.width - 1))
     return row + paper.line((said, Role.ACCENT if clock.band > Band.RUNNING else Role.QUIET))
+
+
+def _far(clock: ActClock) -> bool:
+    """Whether the next that comes of a clock is more than an hour away."""
+    opens = clock.opens_in if clock.opens_in is not None and clock.opens_in > 0 else None
+    ahead = clock.harm_in if opens is None else opens
+    return ahead is not None and ahead > _HOUR
 
 
 def _brief(clock: LoadClock, limits: str) -> str:
