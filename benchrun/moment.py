@@ -38,8 +38,8 @@ class Moment:
     @property
     def utc(self) -> str:
         """Wall time as RFC 3339 text with milliseconds, `2026-11-25T14:02:18.041Z`."""
-        whole = dt.datetime.fromtimestamp(self.utc_ms // 1000, dt.UTC)
-        return f"{whole:%Y-%m-%dT%H:%M:%S}.{self.utc_ms % 1000:03d}Z"
+        whole = dt.datetime.fromtimestamp(self.utc_ms // 1000, dt.UTC).isoformat()
+        return f"{whole[:19]}.{self.utc_ms % 1000:03d}Z"
 
     def as_data(self) -> dict[str, str | int | bool]:
         """The form that a line of the log holds."""

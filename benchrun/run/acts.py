@@ -1,7 +1,5 @@
 """Deciding acts at a step: do, reading, inspect, work out, hold, and leaving a step out."""
 
-from dataclasses import replace
-
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Hold, Inspect, PlainDo, Reading, Step, WorkOut
@@ -28,7 +26,7 @@ from benchrun.run.start_checks import (
     stands_ready,
     windows_of,
 )
-from benchrun.run.state import Run
+from benchrun.run.state import Run, altered
 from benchrun.run.supply_use import used
 
 
@@ -49,7 +47,7 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
     uses = () if done else used(run, step, begun.parts, command.uses)
     if isinstance(uses, Refusal):
         return uses
-    command = replace(command, parts=begun.parts, uses=uses)
+    command = altered(command, parts=begun.parts, uses=uses)
     making = Making(run, at, hand, command)
     match step.detail:
         case PlainDo():
@@ -151,7 +149,7 @@ def _hold(making: Making, step: Step, detail: Hold, start: Start) -> e.Did | Ref
     return finish(
         making,
         start,
-        replace(draft, says=says, flags=(*draft.flags, *flags), remarks=making.command.remarks),
+        altered(draft, says=says, flags=(*draft.flags, *flags), remarks=making.command.remarks),
     )
 
 

@@ -1,7 +1,6 @@
 """Deciding dwells: going in, coming out, tending."""
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 from benchrun.moment import Moment
 from benchrun.procedure.parameter import Undetermined
@@ -18,7 +17,7 @@ from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
 from benchrun.run.measurement import AGAIN
 from benchrun.run.questions import off_time, older, question
 from benchrun.run.start_checks import in_order, known_parts, right_hand
-from benchrun.run.state import Ask, Marker, Question, Run, Soak, Value
+from benchrun.run.state import Ask, Marker, Question, Run, Soak, Value, altered
 from benchrun.run.supply_use import used
 from benchrun.run.verdict import (
     EARLY,
@@ -113,7 +112,7 @@ def times_of(run: Run, detail: Dwell, values: tuple[Value, ...], outcome: e.Outc
         "aim": detail.aim,
         "every": detail.tend_every,
     }
-    return replace(
+    return altered(
         outcome,
         least=least,
         most=most,
@@ -189,7 +188,7 @@ def decide_out(run: Run, command: c.Lift, at: Moment) -> e.Data | Refusal:
     flags = (_out_before(first),) if first else ()
     draft = e.CameOut(step.id, parts, each, reason, command.ago, flags)
     entry = e.Entry(run.n, at, "", draft)
-    return replace(draft, each={part: _on(run, part, entry, each[part]) for part in parts})
+    return altered(draft, each={part: _on(run, part, entry, each[part]) for part in parts})
 
 
 def undone_before_out(run: Run, parts: Iterable[str], step: Step) -> tuple[Step, ...]:
@@ -320,7 +319,7 @@ def _on(run: Run, part: str, entry: e.Entry, outcome: e.Outcome) -> e.Outcome:
         return outcome
     after = f.lifted(run, old, entry, outcome)
     on = onward(run, after, old.index + 1, entry.at, count=len(outcome.asks))
-    return replace(outcome, falls=on.falls, asks=(*outcome.asks, *on.asks))
+    return altered(outcome, falls=on.falls, asks=(*outcome.asks, *on.asks))
 
 
 def decide_tend(run: Run, command: c.Tend) -> e.Data | Refusal:

@@ -1,6 +1,6 @@
 """An entry in the making: what an act starts from, and what it becomes for each of its parts."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from benchrun.moment import Moment
 from benchrun.procedure.route import Step
@@ -12,7 +12,7 @@ from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand
 from benchrun.run.photos import unphotographed
 from benchrun.run.sittings import set_up_by
-from benchrun.run.state import Run
+from benchrun.run.state import Run, altered
 from benchrun.text import listed
 
 TOO_SOON = "too soon"
@@ -107,14 +107,14 @@ def finish(
         timed = window_outcome(start.windows.get(part))
         own = (outcomes or {}).get(part)
         each[part] = timed if own is None else _timed(own, timed)
-    draft = replace(draft, each=each)
+    draft = altered(draft, each=each)
     entry = e.Entry(making.run.n, making.at, making.hand.id, draft)
     each = {part: _with_falls(making, entry, draft, part) for part in start.parts}
-    return replace(draft, each={part: one for part, one in each.items() if one != e.Outcome()})
+    return altered(draft, each={part: one for part, one in each.items() if one != e.Outcome()})
 
 
 def _timed(outcome: e.Outcome, timed: e.Outcome) -> e.Outcome:
-    return replace(outcome, proven=timed.proven, possible=timed.possible, window=timed.window)
+    return altered(outcome, proven=timed.proven, possible=timed.possible, window=timed.window)
 
 
 def _with_falls(making: Making, entry: e.Entry, draft: e.Did, part: str) -> e.Outcome:
@@ -125,4 +125,4 @@ def _with_falls(making: Making, entry: e.Entry, draft: e.Did, part: str) -> e.Ou
         return outcome
     after = f.acted(run, old, index, entry, draft, outcome)
     on = onward(run, after, index + 1, making.at, count=len(outcome.asks))
-    return replace(outcome, falls=on.falls, asks=(*outcome.asks, *on.asks))
+    return altered(outcome, falls=on.falls, asks=(*outcome.asks, *on.asks))

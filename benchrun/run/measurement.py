@@ -1,6 +1,5 @@
 """Deciding acts that write a value: a reading, an inspection, a worked-out value."""
 
-from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 
 from benchrun import quantity
@@ -14,7 +13,7 @@ from benchrun.run.course import position_key
 from benchrun.run.durations import plain_doubt, since_values, worked_out
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
 from benchrun.run.questions import off_limits, question
-from benchrun.run.state import Ask, Marker, Question, Run, Value
+from benchrun.run.state import Ask, Marker, Question, Run, Value, altered
 from benchrun.run.verdict import (
     as_input,
     draw,
@@ -53,7 +52,7 @@ def decide_reading(making: Making, step: Step, detail: Reading, start: Start) ->
     }
     first = making.run.markers[start.parts[0]]
     op = making.run.route.step_at(f.act_index(making.run.course, first, step.id))
-    draft = replace(draft_of(making, step, start), place=op.place if op else "")
+    draft = altered(draft_of(making, step, start), place=op.place if op else "")
     return finish(making, start, draft, outcomes)
 
 
@@ -212,4 +211,4 @@ def decide_work_out(making: Making, step: Step, detail: WorkOut, start: Start) -
         for part in parts:
             outcomes[part] = _judged(making, step, detail, part, given, number, doubt)
     rests_on = tuple(map(as_input, inputs.values()))
-    return finish(making, start, replace(draft_of(making, step, start), inputs=rests_on), outcomes)
+    return finish(making, start, altered(draft_of(making, step, start), inputs=rests_on), outcomes)

@@ -1,6 +1,7 @@
 """A run at one moment: the markers of its parts and what they carry, all immutable."""
 
-from collections.abc import Mapping
+import dataclasses
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
@@ -17,7 +18,7 @@ WRITTEN_ONLY_SINCE: Final = 2
 """The number from which on a question takes only what the procedure lets follow."""
 
 ValueKey = tuple[str, str]
-T = TypeVar("T", "Marker", "Run")
+T = TypeVar("T")
 
 
 class Status(StrEnum):
@@ -343,21 +344,42 @@ class Marker:
 
 
 def altered(thing: T, **changes: Any) -> T:
-    """A marker or a run with some fields changed.
+    """A marker, a run or an entry's data with some fields changed.
 
     `dataclasses.replace` reads and sets each of their many fields by name; as several of these
-    are made for every entry of a log, that was most of what folding costs.
+    are made for every entry of a log, that was most of what folding costs. Of a class whose
+    `__post_init__` checks or works something out, `dataclasses.replace` makes another.
 
     Raises:
         TypeError: A change is none of its fields.
     """
+    new = object.__new__(type(thing))
+    if (slots := _slots(type(thing))) is not None:
+        for name, get, put in slots:
+            put(new, changes.pop(name) if name in changes else get(thing))
+        if changes:
+            raise TypeError(f"{', '.join(changes)}: no field of it")
+        return new
     old = thing.__dict__
     fields = old | changes
     if len(fields) != len(old):
         raise TypeError(f"{', '.join(changes.keys() - old.keys())}: no field of it")
-    new = object.__new__(type(thing))
     object.__setattr__(new, "__dict__", fields)
     return new
+
+
+_Slots = tuple[tuple[str, Callable[[object], object], Callable[[object, object], None]], ...]
+_SLOTS: dict[Any, _Slots | None] = {}
+
+
+def _slots(kind: Any) -> _Slots | None:
+    """How the fields of a class with slots are read and set; None for one that has a `__dict__`."""
+    if kind not in _SLOTS:
+        names = [] if kind.__dictoffset__ else [field.name for field in dataclasses.fields(kind)]
+        slots = [(name, getattr(kind, name)) for name in names]
+        read = tuple((name, slot.__get__, slot.__set__) for name, slot in slots)
+        _SLOTS[kind] = read or None
+    return _SLOTS[kind]
 
 
 @dataclass(frozen=True, slots=True)
