@@ -111,7 +111,7 @@ class Place:
         lines = change(lines) or lines
         made, heads = b"", []
         for n, old in enumerate(lines):
-            line = {"n": n, **old, "prev": heads[-1] if heads else ZEROS}
+            line = {**old, "n": n, "prev": heads[-1] if heads else ZEROS}
             if line["kind"] in ("sign", "seal") and "sshsig" in line["data"]:
                 line["data"] = {**line["data"], **self._signed(line, made, sign)}
             raw = spell(n, encode(line))
@@ -730,6 +730,65 @@ def _text(raw):
         return {"text": raw.decode()}
     except UnicodeDecodeError:
         return {"base64": base64.b64encode(raw).decode()}
+
+
+def aside(lines):
+    """Enter a file that was set aside, as the program does after the close."""
+    digest = hashlib.sha256(b"half a line").hexdigest()
+    files = [{"file": "torn-1.bin", "sha256": digest, "bytes": 11}]
+    return [*lines[:-1], {**lines[-1], "kind": "recovered", "data": {"files": files}}, lines[-1]]
+
+
+def set_aside(content):
+    """A file that was set aside, as it is now."""
+
+    def change(place):
+        place.anew(aside)
+        if content is not None:
+            place.file("torn-1.bin").write_bytes(content)
+
+    return change
+
+
+VECTORS += [
+    ("a file set aside", "whole", "its entry gives its digest", CLOSED, set_aside(b"half a line")),
+    ("a file set aside that is gone", "whole", "what lacks is a doubt", CLOSED, set_aside(None)),
+    ("another file set aside", "not whole", "another digest", CLOSED, set_aside(b"another")),
+]
+
+
+@vector("whole", "a run that the register does not know is a doubt")
+def _a_run_that_the_register_does_not_know(place):
+    place.enter([], change=lambda rows: [r for r in rows if r["data"].get("run") != CLOSED])
+
+
+@vector("whole", "a run that the register does not know is a doubt", OPEN)
+def _an_open_run_that_the_register_does_not_know(place):
+    shutil.rmtree(place.file(""))  # it was begun under a register that knew this one
+    place.enter([], change=lambda rows: [r for r in rows if "run" not in r["data"]])
+
+
+def told(**data):
+    """Let the register end with an entry that tells what does not hold."""
+
+    def change(place):
+        row = {"kind": "doubt", "data": {"findings": ["it was cut"], "reason": "", **data}}
+        place.enter(
+            [],
+            change=lambda rows: [
+                *rows,
+                {**rows[-1], **row, "data": {**row["data"], "who": STATION}},
+            ],
+        )
+
+    return change
+
+
+EARLIER = {"file": "register.jsonl.damaged-1", "sha256": "0" * 64, "head": "0" * 64}
+VECTORS += [
+    ("a doubt in the register", "whole", "somebody went on", CLOSED, told(reason="an old copy")),
+    ("a register set aside that is gone", "not whole", "it stays", CLOSED, told(**EARLIER)),
+]
 
 
 def _alike(one, other):
