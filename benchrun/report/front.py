@@ -154,12 +154,15 @@ def _words(runs: Sequence[RunFacts]) -> Iterator[Para]:
     elif still:
         yield Para(f"{count(len(still), 'run')} of {len(runs)} not closed yet.", "doubt")
     for run in runs:
-        trust = trust_words(run)
-        if trust.mark == "bad" or run.verdict is None:
-            yield trust
         if run.stopped:
             yield Para(f"The run is stopped: {run.stopped}", "bad")
     yield Para(result_words(_parts(runs)))
+    yield _record_words(runs)
+    instruments = len(list(instrument_doubts(runs)))
+    weighed = [count(instruments, "doubt of an instrument", "doubts of instruments")]
+    weighed = [*(weighed if instruments else []), *([odd_counts(runs)] if odd_counts(runs) else [])]
+    if weighed:
+        yield Para(f"To be weighed: {', '.join(weighed)}; see May it be trusted.", "doubt")
 
 
 def result_words(parts: Sequence[PartFacts]) -> str:
@@ -314,23 +317,25 @@ def _key(run: RunFacts, signed: SignFacts) -> Cell:
 
 
 def _trust_section(runs: Sequence[RunFacts]) -> Section:
-    """May it be trusted: the record itself, the instruments, the limits, what is in doubt."""
-    blocks: list[Block] = []
-    if len(runs) == 1:
-        blocks.append(trust_words(runs[0]))
-    else:
-        whole = sum(bool(run.verdict and run.verdict.get("whole")) for run in runs)
-        unread = sum(run.verdict is None for run in runs)
-        mark = "" if whole == len(runs) else "doubt" if whole + unread == len(runs) else "bad"
-        words = f"{whole} of {count(len(runs), 'record')} checked and whole"
-        strange = _strangers(runs)
-        unknown = f"; the shop does not know the key of {listed(strange)}" if strange else ""
-        blocks.append(Para(f"{words}{unknown}.", mark or ("doubt" if strange else "")))
-    blocks += [Para(words, "doubt") for words in instrument_doubts(runs)]
+    """The reasons to trust it less: the instruments, the limits, what is in doubt."""
+    blocks: list[Block] = [Para(words, "doubt") for words in instrument_doubts(runs)]
     typed = typed_limits(runs)
     blocks += [Para(typed, "doubt")] if typed else []
     blocks.append(_odd_words(runs))
     return Section("May it be trusted", tuple(blocks))
+
+
+def _record_words(runs: Sequence[RunFacts]) -> Para:
+    """Whether the record itself can be trusted, in a sentence for the top of the page."""
+    if len(runs) == 1:
+        return trust_words(runs[0])
+    whole = sum(bool(run.verdict and run.verdict.get("whole")) for run in runs)
+    unread = sum(run.verdict is None for run in runs)
+    mark = "" if whole == len(runs) else "doubt" if whole + unread == len(runs) else "bad"
+    words = f"{whole} of {count(len(runs), 'record')} checked and whole"
+    strange = _strangers(runs)
+    unknown = f"; the shop does not know the key of {listed(strange)}" if strange else ""
+    return Para(f"{words}{unknown}.", mark or ("doubt" if strange else ""))
 
 
 def _strangers(runs: Sequence[RunFacts]) -> list[str]:
