@@ -6,11 +6,13 @@ read again either before one of its files changes.
 """
 
 from collections.abc import Callable, Collection
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from benchrun.errors import BenchrunError
 from benchrun.record.glimpse import closed, run_paths
+from benchrun.text import slug
 
 if TYPE_CHECKING:
     from benchrun.record.folder import RunFolder
@@ -136,3 +138,27 @@ def _stamps(folder: "RunFolder") -> tuple[FileStamp, FileStamp]:
 
 KEPT_RUNS = KeptRuns()
 """The one of this process."""
+
+
+def finished_parts(path: Path) -> frozenset[str]:
+    """The parts that a run has finished, their tags in plain letters; none if it cannot be read.
+
+    Args:
+        path: The run's folder.
+    """
+    from benchrun.record.folder import RunFolder
+
+    return _finished(path, file_stamp(RunFolder(path).log))
+
+
+@lru_cache(maxsize=8192)
+def _finished(path: Path, _log: FileStamp) -> frozenset[str]:
+    from benchrun.load_run import folded, read_kept
+    from benchrun.record.folder import RunFolder
+    from benchrun.run.state import Status
+
+    try:
+        run = folded(*read_kept(RunFolder(path)))
+    except (BenchrunError, ValueError, OSError):
+        return frozenset()
+    return frozenset(slug(one.part) for one in run.each() if one.status is Status.DONE)

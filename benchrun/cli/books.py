@@ -85,6 +85,13 @@ def _add_rows(commands: Commands, name: str, purpose: str) -> None:
         _add_book(inner)
     if name == "parts":
         _add_trips(inner)
+        progress = add_command(
+            inner,
+            "progress",
+            "say how far each part has come on its route",
+            example="benchrun parts progress",
+        )
+        progress.set_defaults(command=shop_command(_progress))
 
 
 def _take_json(parser: argparse.ArgumentParser, name: str) -> None:
@@ -121,6 +128,13 @@ def _add_book(inner: Commands) -> None:
         "--thinner", default="0", help="thinner to the paint's volume, such as 10%%"
     )
     parser.set_defaults(command=shop_command(_enough))
+
+
+def _progress(shop: "Shop", _now: "Moment", _args: argparse.Namespace) -> str:
+    from benchrun.board import parts_in_work
+    from benchrun.plan.progress import parts_progress, progress_text
+
+    return progress_text(parts_progress(shop, parts_in_work(shop)))
 
 
 def _add_trips(inner: Commands) -> None:

@@ -23,6 +23,7 @@ from benchrun.dialogue.prompts import (
 from benchrun.dialogue.turns import Flow, Say, Turn, called, choose, fill, show_page, text
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.plan.progress import parts_progress, ready_parts
 from benchrun.procedure.header_values import JOB
 from benchrun.procedure.route import Procedure, worst_first
 from benchrun.record.folder import run_folders
@@ -101,7 +102,10 @@ class NewRun:
             f"How many, or what stands on their tags, with commas between: each is one "
             f"{batch.part}, {bounds} at a time. Enter takes what stands below."
         )
-        last = yield from called(lambda: last_parts(self._shop, procedure))
+        ready = yield from called(self._ready)
+        last = ready or (yield from called(lambda: last_parts(self._shop, procedure)))
+        if ready:
+            said = f"Ready by their routes: {listed(ready, most=12)}. {said}"
         offered, typed = ", ".join(last) if last else str(batch.least), ""
         while True:
             title = f"The batch for: {procedure.title}"
@@ -159,6 +163,11 @@ class NewRun:
         """The shortages against beginning now, by the shop's books and its other runs."""
         uses, books = uses_beside(self._shop, ""), read_books(self._shop)
         return shortages(books, self.procedure, day_of(self._now()), uses=uses, parts=parts)
+
+    def _ready(self) -> tuple[str, ...]:
+        """The parts whose turn this procedure is by their routes, as many as a batch takes."""
+        progress = parts_progress(self._shop, parts_in_work(self._shop))
+        return ready_parts(progress).get(self.procedure.id, ())[: self.procedure.batch.most]
 
     def _fit(self, tags: tuple[str, ...]) -> Generator[Turn, object, bool]:
         """Say which parts are scrapped, away or in another run; whether they are begun anyway."""

@@ -32,6 +32,7 @@ from benchrun.shop.folder import Shop, open_shop, shipped
 from benchrun.shop.instruments import INSTRUMENTS
 from benchrun.shop.parts import PARTS
 from benchrun.shop.people import Person, read_people
+from benchrun.shop.routes import ROUTES
 from benchrun.shop.row_editor import add_line
 from benchrun.shop.supplies import SUPPLIES, read_supplies
 from benchrun.shop.vessels import VESSELS
@@ -42,8 +43,8 @@ TITLE: Final = "Sample shop, invented"
 PEOPLE: Final = {"first": "Nell Tarrow", "second": "Piet Okonda"}
 _BEFORE: Final = ("instruments", "supplies", "vessels")
 """Files that runs look into and write in; those that name runs are laid after them."""
-_AFTER: Final = ("parts",)
-_FORMS: Final = {form.key: form for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS)}
+_AFTER: Final = ("parts", "routes")
+_FORMS: Final = {form.key: form for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, ROUTES)}
 LEFT: Final = "Odo Farrow"
 """Somebody who left: the key has ended, the name stays in the file."""
 MIN, H = 60_000, 3_600_000

@@ -9,6 +9,7 @@ from benchrun.shop.folder import Shop, lay_file
 from benchrun.shop.instruments import INSTRUMENTS, ShopInstrument, read_instruments
 from benchrun.shop.parts import PARTS, Job, Part, read_jobs, read_parts
 from benchrun.shop.people import Person, people_form, people_sheet
+from benchrun.shop.routes import ROUTES, PartRoute, read_routes
 from benchrun.shop.settings import Settings, read_settings, shop_file
 from benchrun.shop.supplies import SUPPLIES, Supply, read_supplies
 from benchrun.shop.vessels import VESSELS, ShopVessel, read_vessels
@@ -33,6 +34,7 @@ class ShopBooks:
     vessels: BookFile[ShopVessel]
     parts: BookFile[Part]
     jobs: BookFile[Job]
+    routes: BookFile[PartRoute]
 
     @property
     def faults(self) -> tuple[BookFault, ...]:
@@ -45,6 +47,7 @@ class ShopBooks:
             *self.vessels.faults,
             *self.parts.faults,
             *self.jobs.faults,
+            *self.routes.faults,
         ]
         return tuple(dict.fromkeys(faults))
 
@@ -59,6 +62,7 @@ def read_books(shop: Shop) -> ShopBooks:
         read_vessels(shop),
         read_parts(shop),
         read_jobs(shop),
+        read_routes(shop),
     )
 
 
@@ -68,7 +72,7 @@ def lay_files(path: Path) -> None:
     Raises:
         BenchrunError: A file cannot be written.
     """
-    forms = (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, people_form(path))
+    forms = (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, ROUTES, people_form(path))
     heads = {form.file: form.head for form in forms} | {".gitignore": _IGNORED}
     for name, head in heads.items():
         lay_file(path / name, head)

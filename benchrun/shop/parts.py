@@ -80,6 +80,7 @@ class Part:
         away: Its trips, in order.
         costs: What was paid for it.
         photos: Pictures of it, as paths from the shop's folder; those of its trips stand there.
+        route: The id of the route of procedures that it goes through, or empty.
         stands: How the last run left it, with the run and its entry; a run enters itself.
     """
 
@@ -99,6 +100,7 @@ class Part:
     photos: tuple[str, ...] = ()
     kind: str = ""
     stands: str = ""
+    route: str = ""
 
     @property
     def gone(self) -> Trip | None:
@@ -206,6 +208,7 @@ def _part(row: BookRow) -> Part:
         photos=tuple(_in_list(row, "photos", photo, _picture) for photo in row.texts("photos")),
         kind=row.take("kind", read_id, ""),
         stands=row.text("stands"),
+        route=row.take("route", read_id, ""),
     )
     if part.replaces and part.replaces == part.id:
         row.wrong("replaces", f"replaces: {part.id} cannot replace itself")
@@ -303,6 +306,7 @@ PARTS: Final = BookForm(
         "name": "what it is",
         "side": "left or right",
         "kind": "which kind of part it is, as a procedure with `kinds` calls it: size-60",
+        "route": "the id of the route in routes.yaml that it goes through",
         "numbers": "cast and stamped numbers: [cast 4711, stamped L 2]",
         "job": "the id of the job that it belongs to",
         "replaces": "the id of the part that this spare takes the place of",

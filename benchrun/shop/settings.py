@@ -187,6 +187,7 @@ SHOP_FILE: Final = """\
 #   supplies.yaml     what is used up: tins, bottles, baths
 #   vessels.yaml      tubs, ovens and rails
 #   parts.yaml        parts, and the vehicles or jobs they belong to
+#   routes.yaml       which procedures a kind of part goes through, in order
 #   signers           the public keys that this shop trusts (OpenSSH allowed signers)
 #   keys/             private keys made here; keep this folder to yourself
 #   procedures/       your own procedures; one with the id of a shipped one takes its place

@@ -1,6 +1,6 @@
 """The board: clocks first, then what is under way, what is away, and what can be begun."""
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import replace
 from datetime import tzinfo
 from typing import TYPE_CHECKING, Protocol
@@ -17,6 +17,7 @@ from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
 from benchrun.shop.folder import Listed
+from benchrun.text import count
 
 if TYPE_CHECKING:
     from benchrun.dialogue.turns import Flow
@@ -56,6 +57,11 @@ class BoardHost(PaneHost, Protocol):
     @property
     def shop_title(self) -> str:
         """The shop's title."""
+        ...
+
+    @property
+    def ready(self) -> "Mapping[str, Sequence[str]]":
+        """For each procedure the parts whose turn it is by their routes."""
         ...
 
     @property
@@ -113,7 +119,12 @@ class BoardPane(Pane):
         """All that has a number: the newest open runs, then procedures, eight in all."""
         board = self.host.board
         runs = board.open_runs[: MOST - min(3, len(board.begin))]
-        return runs, board.begin[: min(self._named, MOST - len(runs))]
+        return runs, self._begin()[: min(self._named, MOST - len(runs))]
+
+    def _begin(self) -> Sequence[Listed]:
+        """The procedures to begin, those that parts wait for first."""
+        ready = self.host.ready
+        return sorted(self.host.board.begin, key=lambda one: one.id not in ready)
 
     def page(self, paper: Paper) -> Page:
         """The whole board; procedures go behind the last number before anything else is cramped."""
@@ -138,7 +149,7 @@ class BoardPane(Pane):
             open_block(paper, runs, now, look),
             away_block(paper, board.open_runs, host.duties),
             see_to_block(paper, host.duties),
-            begin_block(paper, begin, len(runs) + 1, self._unnumbered()),
+            begin_block(paper, begin, len(runs) + 1, self._unnumbered(), host.ready),
             lessons_block(paper, host.lessons, now),
         ]
         return self.laid(paper, blocks, self._hints(runs, begin))
@@ -155,11 +166,11 @@ class BoardPane(Pane):
         ]
 
     def _all(self) -> list[OpenRun | Listed]:
-        return [*self.host.board.open_runs, *self.host.board.begin]
+        return [*self.host.board.open_runs, *self._begin()]
 
     def _unnumbered(self) -> list[OpenRun | Listed]:
         runs, begin = self._numbered()
-        return [*self.host.board.open_runs[len(runs) :], *self.host.board.begin[len(begin) :]]
+        return [*self.host.board.open_runs[len(runs) :], *self._begin()[len(begin) :]]
 
     async def key(self, key: str) -> None:
         """Open, begin, look, leave."""
@@ -322,18 +333,20 @@ def _at(run: OpenRun, now: Moment) -> Moment:
 
 
 def begin_block(
-    paper: Paper, begin: Sequence[Listed], first: int, more: Sequence[OpenRun | Listed]
+    paper: Paper,
+    begin: Sequence[Listed],
+    first: int,
+    more: Sequence[OpenRun | Listed],
+    ready: Mapping[str, Sequence[str]],
 ) -> Block:
     """Procedures to begin, and in a large window the names of those behind the last number."""
     rows = [heading(paper, "begin")]
     for number, one in enumerate(begin, first):
-        rows.append(
-            paper.line(
-                " ",
-                (f"{number} ", Role.STRONG),
-                paper.fitted(one.title, paper.width - 6),
-            )
-        )
+        waiting = len(ready.get(one.id, ()))
+        words = f"  {count(waiting, 'part')} ready" if waiting else ""
+        title = paper.fitted(one.title, paper.width - 6 - len(words))
+        line = paper.line(" ", (f"{number} ", Role.STRONG), title)
+        rows.append(line + paper.line((words, Role.ACCENT)) if words else line)
     if not begin:
         rows.append(paper.line("   ", ("no procedures here", Role.QUIET)))
     if not more:

@@ -74,6 +74,7 @@ class BoardScreen(BenchScreen):
         self._board = glance(shop)
         self._lessons: Sequence[Learned] = ()
         self._duties: Sequence[Duty] = ()
+        self._ready: Mapping[str, Sequence[str]] = {}
         self._since_look = 0
         self._looking, self._look_again = False, False
         self._hours: tuple[FileStamp, Hours] | None = None
@@ -99,6 +100,11 @@ class BoardScreen(BenchScreen):
         """The shop's title, and who works."""
         person = self.bench.person
         return f"{self._shop.title}   {person.name}" if person else self._shop.title
+
+    @property
+    def ready(self) -> Mapping[str, Sequence[str]]:
+        """For each procedure the parts whose turn it is by their routes."""
+        return self._ready
 
     @property
     def hours(self) -> "Hours":
@@ -162,6 +168,7 @@ class BoardScreen(BenchScreen):
             left = self._board.left_away
             self._duties = await asyncio.to_thread(read_duties, self._shop, left, self.now())
             self.paint()
+            self._ready = await asyncio.to_thread(_ready_parts, self._shop)
             self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
             self.paint()
             await asyncio.to_thread(_update_index, self._shop)
@@ -326,6 +333,14 @@ def _import_ahead() -> None:
     for name in _NEXT:
         import_module(name)
     gc.freeze()
+
+
+def _ready_parts(shop: Shop) -> Mapping[str, Sequence[str]]:
+    """For each procedure the parts whose turn it is by their routes."""
+    from benchrun.board import parts_in_work
+    from benchrun.plan.progress import parts_progress, ready_parts
+
+    return ready_parts(parts_progress(shop, parts_in_work(shop)))
 
 
 def _update_index(shop: Shop) -> None:

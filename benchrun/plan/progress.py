@@ -1,0 +1,79 @@
+"""How far parts have come along their routes, by the runs that they went through."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from benchrun.kept_runs import finished_parts
+from benchrun.shop.folder import Shop
+from benchrun.shop.parts import Part, read_parts
+from benchrun.shop.routes import PartRoute, read_routes
+from benchrun.shop_use.part_states import unfit_parts
+
+
+@dataclass(frozen=True, slots=True)
+class PartProgress:
+    """A part on its route.
+
+    Attributes:
+        part: The part.
+        route: Its route.
+        done: The procedures of the route that it has gone through.
+        remaining: Those that are still ahead, the next one first.
+        held: Why it cannot go on now, or empty.
+    """
+
+    part: Part
+    route: PartRoute
+    done: tuple[str, ...]
+    remaining: tuple[str, ...]
+    held: str
+
+    @property
+    def next(self) -> str:
+        """The procedure that comes next; empty at the end of the route, or where it is held."""
+        return self.remaining[0] if self.remaining and not self.held else ""
+
+
+def parts_progress(shop: Shop, busy: Mapping[str, str]) -> tuple[PartProgress, ...]:
+    """Every part that has a route, with how far it has come.
+
+    Args:
+        shop: The shop.
+        busy: For tags in plain letters that are in an open run: which run that is.
+    """
+    routes = {route.id: route for route in read_routes(shop).rows}
+    rows = read_parts(shop).rows
+    return tuple(
+        _progress(shop, part, routes[part.route], busy) for part in rows if part.route in routes
+    )
+
+
+def _progress(shop: Shop, part: Part, route: PartRoute, busy: Mapping[str, str]) -> PartProgress:
+    gone_through = [run[11:-5] for run in part.runs if part.id in finished_parts(shop.runs / run)]
+    done = tuple(one for one in route.procedures if one[:40] in gone_through)
+    remaining = tuple(one for one in route.procedures if one not in done)
+    unfit = unfit_parts([part], [part.id], busy)
+    held = unfit.get(part.id, "")
+    if held.startswith("scrapped") and route.if_scrapped:
+        held = f"{held}; {route.if_scrapped} finds another"
+    return PartProgress(part, route, done, remaining, held)
+
+
+def ready_parts(progress: Iterable[PartProgress]) -> dict[str, tuple[str, ...]]:
+    """For each procedure the parts whose turn it is, by their ids in the order of the book."""
+    found: dict[str, tuple[str, ...]] = {}
+    for one in progress:
+        if one.next:
+            found[one.next] = (*found.get(one.next, ()), one.part.id)
+    return found
+
+
+def progress_text(progress: Iterable[PartProgress]) -> str:
+    """The parts by where they stand on their routes, a line each, as text."""
+    lines = []
+    for one in progress:
+        count = len(one.done) + len(one.remaining)
+        at = f"{len(one.done)} of {count}"
+        then = one.held or (f"next: {one.next}" if one.next else "through")
+        lines.append(f"{one.part.id:<14} {one.route.id:<12} {at:<8} {then}")
+    return "\n".join(lines) or "No part has a route: name one of routes.yaml as its route."

@@ -1,0 +1,128 @@
+"""Parts on their routes: done, next and held by the runs alone; begun from the board by Enter."""
+
+import pytest
+
+from benchrun.board import parts_in_work
+from benchrun.dialogue.new_run import NewRun
+from benchrun.plan.progress import parts_progress, progress_text, ready_parts
+from benchrun.procedure.load import load
+from benchrun.record.clock import VirtualClock
+from benchrun.run.commands import Do, Put
+from benchrun.run.entries import PartSpec
+from benchrun.session import begin
+from benchrun.shop.routes import read_routes
+from benchrun.signing_keys import enrol, new_shop
+
+JOB = """\
+procedure: {id}
+title: {title}
+revision: 1
+status: draft
+scope: Arms. Invented.
+batch: {{part: arm, at most: 2}}
+stages:
+  - stage: All
+    steps:
+      - {{do: Wipe the arm., id: wipe}}
+"""
+PARTS = """\
+parts:
+  - {id: arm-1, name: arm, route: arm}
+  - {id: arm-2, name: arm, route: arm}
+  - {id: arm-3, name: arm, route: arm}
+  - {id: knob, name: knob}
+"""
+ROUTES = """\
+routes:
+  - id: arm
+    procedures: [wash-arms, coat-arms]
+    if scrapped: find-arms
+"""
+
+
+class Shop:
+    """A shop with arms that are washed, then coated."""
+
+    def __init__(self, folder):
+        self.clock = VirtualClock("2026-11-25T14:02:00.000Z", up_ms=3_600_000, name="routes")
+        self.shop = new_shop(folder / "shop", "Ropewalk shop", self.clock.now())
+        self.person = enrol(self.shop, "Ada Brook", self.clock.now(), passphrase="1234")
+        (self.shop.path / "parts.yaml").write_text(PARTS)
+        (self.shop.path / "routes.yaml").write_text(ROUTES)
+        self.files = {}
+        for name in ("wash-arms", "coat-arms"):
+            self.files[name] = folder / f"{name}.yaml"
+            self.files[name].write_text(JOB.format(id=name, title=name.replace("-", " ").title()))
+
+    def begin(self, name, *tags, tag="aaaa"):
+        specs = [PartSpec(one) for one in tags]
+        return begin(self.shop, load(self.files[name]), specs, self.person, self.clock, tag=tag)
+
+    def give(self, session, command):
+        session.send(command).result()
+        session.tick().result()
+
+    def progress(self):
+        return parts_progress(self.shop, parts_in_work(self.shop))
+
+
+@pytest.fixture
+def shop(tmp_path):
+    return Shop(tmp_path)
+
+
+def test_before_any_run_the_first_procedure_is_next_for_every_part_with_a_route(shop):
+    assert ready_parts(shop.progress()) == {"wash-arms": ("arm-1", "arm-2", "arm-3")}
+
+
+def test_what_a_run_finished_is_done_and_what_it_has_in_work_is_held(shop):
+    session = shop.begin("wash-arms", "arm 1", "arm 2")
+    shop.give(session, Do("wipe", ("arm 1",), seen=session.run.n - 1))
+    known = {one.part.id: one for one in shop.progress()}
+    assert (known["arm-1"].done, known["arm-1"].next) == (("wash-arms",), "coat-arms")
+    assert known["arm-2"].held.startswith("in work in the open run")
+    assert known["arm-2"].next == ""
+    assert ready_parts(known.values()) == {"coat-arms": ("arm-1",), "wash-arms": ("arm-3",)}
+
+
+def test_a_scrapped_part_is_held_and_told_what_finds_another(shop):
+    session = shop.begin("wash-arms", "arm 1")
+    shop.give(session, Put(("arm 1",), session.run.n - 1, "scrap", "cracked"))
+    text = progress_text(shop.progress())
+    assert "find-arms finds another" in text
+    assert "arm-1" not in ready_parts(shop.progress()).get("wash-arms", ())
+
+
+def test_the_batch_offers_the_parts_whose_turn_it_is_as_many_as_it_takes(shop):
+    new = NewRun(shop.shop, load(shop.files["wash-arms"]), shop.clock.now, shop.person)
+    flow, prompt = new.ask(), None
+    turn = next(flow)
+    while prompt is None:
+        if getattr(turn, "title", "").startswith("The batch for"):
+            prompt = turn
+        elif hasattr(turn, "work"):
+            turn.work()
+            turn = flow.send(None)
+        else:
+            turn = flow.send(True)
+    assert prompt.offered == "arm-1, arm-2"
+    assert prompt.said.startswith("Ready by their routes: arm-1 and arm-2.")
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        ("  - {id: arm}\n", "a route needs one at least"),
+        ("  - {id: arm, procedures: [a-b, a-b]}\n", "a-b stands in the route twice"),
+    ],
+)
+def test_a_route_that_will_not_do_is_told_with_its_place(shop, rows, said):
+    (shop.shop.path / "routes.yaml").write_text("routes:\n" + rows)
+    faults = read_routes(shop.shop).faults
+    assert said in faults[0].text
+    assert faults[0].line == 2
+
+
+def test_without_a_route_nothing_is_told_but_how_to_name_one(shop):
+    (shop.shop.path / "routes.yaml").write_text("")
+    assert "name one of routes.yaml" in progress_text(shop.progress())
