@@ -80,7 +80,7 @@ class NewRun:
 
     @property
     def more(self) -> Mapping[str, object]:
-        """What the first entry says besides: the parts that are begun although they are unfit."""
+        """More for the first entry: the parts that are begun although they are unfit."""
         return {BEGUN_ANYWAY: self.anyway} if self.anyway else {}
 
     def ask(self) -> Flow:

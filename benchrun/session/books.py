@@ -16,7 +16,7 @@ from benchrun.run.strengths import baths_of, strengths
 from benchrun.shop.amounts import day_of
 from benchrun.shop.folder import Shop
 from benchrun.shop.supplies import read_supplies
-from benchrun.shop_use.part_states import enter_states, part_states
+from benchrun.shop_use.part_states import book_states, enter_states
 from benchrun.shop_use.strengths import enter_strengths
 from benchrun.shop_use.supplies import enter_parts, enter_uses, tins_for
 
@@ -93,7 +93,7 @@ class Books:
                 self._told(error)
 
     def _part_states(self, run: Run, _entries: Sequence[Entry]) -> None:
-        states = part_states(run)
+        states = book_states(run)
         if states != self._states:
             enter_states(self._shop, self._run, states)
             self._states = states

@@ -21,7 +21,7 @@ _WORDS: Final = {
 }
 
 
-def part_states(run: Run) -> dict[str, str]:
+def book_states(run: Run) -> dict[str, str]:
     """How each part of a run stands, with the entry that made it so."""
     return {marker.part: _state(run, marker) for marker in run.each()}
 
@@ -43,7 +43,7 @@ def enter_states(shop: Shop, run_id: str, states: Mapping[str, str]) -> None:
     Args:
         shop: The shop.
         run_id: The run's id.
-        states: How each part stands, as `part_states` tells it.
+        states: How each part stands, as `book_states` tells it.
 
     Raises:
         BenchrunError: The file does not take it, or the disk refused.

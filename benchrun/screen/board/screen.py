@@ -2,7 +2,7 @@
 
 import asyncio
 import gc
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from importlib import import_module
