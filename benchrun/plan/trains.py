@@ -14,6 +14,7 @@ from benchrun.plan.workload import Gap, Late, Segment, Train, VesselHold
 from benchrun.procedure.parameter import Parameter, Undetermined
 from benchrun.procedure.route import (
     Act,
+    Attended,
     Consequence,
     Dwell,
     Guard,
@@ -35,6 +36,8 @@ SHORT_MIN: Final = 60
 """Steps that a window of at most so many minutes ties lie in one opening."""
 STAND_MIN: Final = 60
 """A dwell of more than so many minutes is left alone, unless it is tended."""
+TO_END_MIN: Final = 240
+"""A dwell of at most so many minutes that somebody must end lies within one opening."""
 TENDED_MIN: Final = 5
 """Hands that tend at least every so many minutes do nothing else."""
 TRAIN_MIN: Final = 45
@@ -273,7 +276,9 @@ class _RunTrains:
             stands = AWAY_MIN if detail.place else UNKNOWN_MIN if depends else 0
         every = constant_ms(detail.tend_every)
         tended = every is not None and every <= TENDED_MIN * MINUTE_MS
-        parted = bool(detail.place) or (stands > STAND_MIN and not tended)
+        tended = tended or detail.attended is Attended.YES
+        alone = detail.attended is Attended.NO or stands > TO_END_MIN
+        parted = bool(detail.place) or (stands > STAND_MIN and not tended and alone)
         return _Piece((step.id, passes), step, max(1, minutes), stands, tended, parted)
 
     def _minutes(self, marker: Marker, parameter: Parameter | None) -> int | None:

@@ -68,6 +68,19 @@ def test_a_load_that_is_in_is_taken_out_in_time_and_the_next_one_waits_for_the_t
     assert waits.why == "the etch tub holds 2"
 
 
+def test_an_oven_that_somebody_must_end_is_not_begun_so_late_that_it_stands_hot_in_the_dark(
+    evenings,
+):
+    text = evenings.ETCH.replace("{title: etch tub, holds: 2}", "{title: oven, heated: yes}")
+    evenings.begin(text.replace("20 min", "2 h").replace("30 min", "3 h"), ["arm 1"])
+    evenings.clock.wait(2 * 60 * MINUTE)  # 16:02: the shop closes at 18:00
+    evening = evenings.plan()
+    until = evenings.now.utc_ms + 2 * 60 * MINUTE
+    assert rows_between(evening, evenings.now.utc_ms, until) == []
+    words = not_tonight(evening, evenings.now.utc_ms, until)
+    assert words == ["A  Keep it wet, arm 1: 108 min were left, this takes 124"], words
+
+
 def test_without_hours_the_plan_says_so_and_nothing_is_kept_from_being_begun(tmp_path):
     shop = Shop(tmp_path, hours="")
     shop.begin(JOB, ["arm 1"])
