@@ -1,0 +1,214 @@
+"""A full shop: many open runs, many rows in the books, many runs to verify, commands that start.
+
+All figures are processor seconds of the programs that were started, children and all, so that they
+hold on a machine that does other things too. The shops are made by rehearsals; that takes longest.
+"""
+
+import os
+import re
+import resource
+import shutil
+import statistics
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "screen"))
+from screen_terminal import Terminal
+from shop_generator import GeneratedShop
+from test_bench_screen import minimal, report, used
+
+from benchrun.board import look
+from benchrun.procedure.load import load
+from benchrun.record.clock import VirtualClock
+from benchrun.run import commands as c
+from benchrun.run.entries import PartSpec
+from benchrun.session import Kept, begin
+from benchrun.shop.people import read_people
+
+pytestmark = [pytest.mark.bench, pytest.mark.timeout(3600)]
+WIPES = """\
+procedure: wipes
+title: Wipe and paint (invented, for timings)
+revision: 1
+scope: Invented, for timings only.
+changes: {1: First.}
+batch: {part: lever}
+needs: {supplies: [moisture-cured paint 7]}
+stages:
+  - stage: All
+    steps:
+      - {do: Wipe it., id: wipe}
+      - {do: Paint it., id: paint, uses: {supply: moisture-cured paint 7, amount: 2 ml}}
+"""
+
+
+def made(folder: Path, *, open_runs: int = 0, closed: int = 0, rows: int = 0) -> GeneratedShop:
+    os.environ["BENCHRUN_STATE"] = str(folder / "state")
+    shop = GeneratedShop(folder)
+    shop.open_runs(open_runs)
+    shop.closed_runs(closed)
+    if rows:
+        shop.rows(rows)
+    return shop
+
+
+@pytest.fixture(autouse=True)
+def state(monkeypatch):
+    """What a generated shop sets of this machine's state goes with the test."""
+    monkeypatch.setenv("BENCHRUN_STATE", os.environ.get("BENCHRUN_STATE", ""))
+
+
+def cpu_of(command: list[str], times: int = 3) -> float:
+    """Median processor seconds of a command with its children."""
+    took = []
+    for _ in range(times):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        done = subprocess.run(command, capture_output=True, check=False)
+        assert done.returncode in (0, 1), done.stderr
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        took.append(sum(after[:2]) - sum(before[:2]))
+    return statistics.median(took)
+
+
+def benchrun(shop: GeneratedShop, *words: str) -> list[str]:
+    return [sys.executable, "-m", "benchrun", "--shop", str(shop.path), *words]
+
+
+def board_cpu(shop: GeneratedShop, words: str | None = None) -> float:
+    """Processor seconds until the whole board stands, or words on it."""
+    terminal = Terminal(shop.path.parent, answers="yes")
+    terminal.wall, terminal.up = shop.clock.now().utc_ms, shop.clock.now().up_ms
+    terminal.pass_time(0)
+    try:
+        ends = time.monotonic() + 300
+        while time.monotonic() < ends:
+            text = terminal.text
+            if words is None and "UNDER WAY" in text and "being read" not in text:
+                break
+            if words is not None and words in text:
+                break
+            terminal.read(0.02)
+        return used(terminal.child.pid)[0]
+    finally:
+        terminal.close()
+
+
+def bare_cpu() -> float:
+    child, fd = minimal()
+    seen = b""
+    while b"READY" not in seen:
+        seen += os.read(fd, 65536)
+    took = used(child.pid)[0]
+    child.kill()
+    child.wait()
+    os.close(fd)
+    return took
+
+
+def test_the_complete_board_of_many_open_runs(tmp_path):
+    took = {}
+    for count in (2, 50, 200):
+        shop = made(tmp_path / str(count), open_runs=count)
+        board_cpu(shop)
+        took[count] = statistics.median(board_cpu(shop) for _ in range(3))
+        if count == 200:
+            first = statistics.median(board_cpu(shop, "ON THE CLOCK") for _ in range(3))
+            report("board-200-first-clock", first, took[2], "s")
+        for number in (1, 2):
+            begun = time.process_time()
+            look(shop.shop, shop.clock.now())
+            print(f"look {number} at {count} runs: {time.process_time() - begun:.3f} s")
+    report("board-50-against-2", took[50], took[2], "s")
+    report("board-200-against-2", took[200], took[2], "s")
+    bare = statistics.median(bare_cpu() for _ in range(5))
+    report("board-complete-against-bare-app", took[2], bare, "s")
+
+
+def test_books_of_many_rows(tmp_path):
+    commands: dict[int, dict[str, float]] = {}
+    acts: dict[int, dict[str, float]] = {}
+    for rows in (20, 2000):
+        shop = made(tmp_path / str(rows), open_runs=5, rows=rows)
+        commands[rows] = {
+            words: cpu_of(benchrun(shop, *words.split()))
+            for words in ("board", "shop", "supplies list", "ready brush-coats")
+        }
+        acts[rows] = act_to_act(shop, tmp_path / "wipes.yaml")
+    for words in commands[20]:
+        report(f"{words}-2000-rows", commands[2000][words], commands[20][words], "s")
+    for act in acts[20]:
+        report(f"act-to-act-{act}-2000-rows", acts[2000][act] * 1e3, acts[20][act] * 1e3, "ms")
+
+
+def act_to_act(shop: GeneratedShop, path: Path) -> dict[str, float]:
+    """Processor seconds from one act to the next, books and all, with no pause between them."""
+    path.write_text(WIPES)
+    clock = VirtualClock("2026-04-07T08:00:00.000Z", name="bench")
+    parts = [PartSpec(f"a {n}") for n in range(40)]
+    session = begin(shop.shop, load(path), parts, read_people(shop.shop)[0], clock)
+    took = {}
+    for step in ("wipe", "paint"):
+        each = []
+        for part in parts:
+            clock.wait(1000)
+            begun = time.process_time()
+            reply = session.send(c.Do(step, (part.tag,), session.run.n - 1)).result()
+            each.append(time.process_time() - begun)
+            assert isinstance(reply, Kept), reply
+        took[step] = statistics.median(each)
+    session.leave()
+    return took
+
+
+def test_verifying_all_and_reporting_many(tmp_path):
+    """The growth of what one run more costs; the shop of 300 is the one of 100 grown."""
+    shop, marginal = made(tmp_path / "closed", closed=20), {}
+    bare = cpu_of(benchrun(shop, "people", "list"))
+    had = 20
+    for count in (20, 100, 300):
+        shop.closed_runs(count - had)
+        had = count
+        cpu = cpu_of(benchrun(shop, "verify", "--all"))
+        begun = time.perf_counter()
+        cpu_of(benchrun(shop, "verify", "--all"), 1)
+        wall = time.perf_counter() - begun
+        marginal[count] = cpu
+        print(f"\nverify --all of {count}: {cpu:.2f} s of processors in {wall:.2f} s")
+    small = (marginal[100] - marginal[20]) / 80
+    large = (marginal[300] - marginal[100]) / 200
+    report("verify-run-more-at-300-against-at-100", large * 1e3, small * 1e3, "ms")
+    runs = sorted(path.name for path in (shop.path / "runs").iterdir() if "wash" in path.name)
+    took = {}
+    for count in (10, 100):
+        out = tmp_path / f"report-{count}.html"
+
+        def once(count=count, out=out) -> float:
+            out.unlink(missing_ok=True)
+            shutil.rmtree(out, ignore_errors=True)
+            return cpu_of(benchrun(shop, "report", *runs[:count], "--to", str(out)), 1)
+
+        took[count] = statistics.median(once() for _ in range(3))
+    report("report-100-against-10", took[100], took[10], "s")
+    print(f"report: {(took[100] - took[10]) / 90 * 1e3:.1f} ms a run more, bare {bare:.2f} s")
+
+
+def own_import_ms(shop: GeneratedShop, *words: str) -> float:
+    """Milliseconds of importing benchrun's own modules, as Python tells them."""
+    command = [sys.executable, "-X", "importtime", *benchrun(shop, *words)[1:]]
+    said = subprocess.run(command, capture_output=True, text=True, check=False).stderr
+    rows = re.findall(r"import time:\s+(\d+) \|\s+\d+ \|\s+(benchrun\S*)", said)
+    return sum(int(took) for took, _ in rows) / 1000
+
+
+def test_start_of_commands(tmp_path):
+    shop = made(tmp_path / "small", open_runs=1)
+    bare = cpu_of([sys.executable, "-c", "pass"], 5)
+    for words in ("people list", "ready brush-coats", "board", "supplies list"):
+        own = min(own_import_ms(shop, *words.split()) for _ in range(5))
+        cpu = cpu_of(benchrun(shop, *words.split()), 5)
+        print(f"\nbench start-{words.replace(' ', '-')} ratio={cpu / bare:.1f} ours={cpu:.3f} ")
+        print(f"floor={bare:.3f} unit=s own imports {own:.0f} ms, wall under load")
