@@ -48,9 +48,10 @@ class Speech:
             stage = said[one.key] = _stage(clock)
             waits += [ms for ms in ahead if ms > 0]
             before = self._said.get(one.key)
-            if before == stage or (before is None and _quiet(clock)):
+            own = its.id == in_hand
+            if before == stage or (before is None and _quiet(clock, own=own)):
                 continue
-            name = "" if its.id == in_hand else f"{its.title}: "
+            name = "" if own else f"{its.title}: "
             words = clock_words(its.run, clock, at, self._zone)
             lines.append(f"{_lead(clock, stage, words)} {name}{words.line}")
         self._said = said
@@ -74,9 +75,9 @@ def _stage(clock: ActClock) -> _Stage:
     return first, second, third, last
 
 
-def _quiet(clock: ActClock) -> bool:
-    """Whether a clock that has just begun needs no sentence: its next interval of tending."""
-    return clock.kind is ClockKind.TEND and clock.band is Band.RUNNING
+def _quiet(clock: ActClock, *, own: bool) -> bool:
+    """Whether a clock that runs needs no sentence yet: a tending, or one of another run."""
+    return (clock.kind is ClockKind.TEND or not own) and clock.band is Band.RUNNING
 
 
 def _lead(clock: ActClock, stage: _Stage, words: ClockWords) -> str:

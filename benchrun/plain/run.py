@@ -1,12 +1,14 @@
 """Carrying out a run line by line: the dialogue read out, and what is typed handed back."""
 
 from collections.abc import Hashable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Final
 
 from benchrun.alarms.calls import CallingRun
 from benchrun.alarms.dark import dark_ahead
 from benchrun.alarms.speech import Speech
+from benchrun.board import look
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
@@ -16,6 +18,8 @@ from benchrun.dialogue.situation import resumed_words
 from benchrun.dialogue.supplies import use_words, uses_in_hand
 from benchrun.dialogue.turns import Destination, Flow, OpenPage, Send, Sign
 from benchrun.dialogue.work import Work
+from benchrun.errors import BenchrunError
+from benchrun.moment import Moment
 from benchrun.plain.face import PlainFace
 from benchrun.plain.lookups import PlainLookups
 from benchrun.plain.talk import Talk
@@ -31,6 +35,8 @@ HELP = (
     "N . does line N for some parts. + walks the lines. * writes something down. - leaves.",
     "/ looks something up: the log, the steps ahead, sums, past runs. ? says all of this again.",
 )
+LOOK_EVERY_MS: Final = 10_000
+"""How often the other runs of the shop are looked at."""
 MOST_WAIT_S: Final = 1.0
 """How long it waits at most before it looks at the clocks again."""
 
@@ -59,6 +65,8 @@ class PlainRun(PlainFace):
         self._warned: set[Hazard] = set()
         self._speech = Speech()
         self._left = False
+        self._others: tuple[CallingRun, ...] = ()
+        self._looked_ms = -LOOK_EVERY_MS
 
     def carry_on(self, *, resumed: bool = False) -> None:
         """Offer and do until the run is closed or left.
@@ -120,12 +128,25 @@ class PlainRun(PlainFace):
         session = self.session
         session.tick()
         its = CallingRun(session.folder.run, session.procedure.title, session.run)
-        lines, wait = self._speech.news([its], session.now(), its.id)
+        now = session.now()
+        lines, wait = self._speech.news([its, *self._beside(now)], now, its.id)
         seconds = MOST_WAIT_S if wait is None else min(MOST_WAIT_S, wait / 1000)
         said = [*lines]
         if lines and self._told and self._offer_lines() != self._told:
             said += self._take_offers()
         return said, seconds
+
+    def _beside(self, now: Moment) -> Sequence[CallingRun]:
+        """The other open runs of the shop, looked at now and then."""
+        if not 0 <= now.up_ms - self._looked_ms < LOOK_EVERY_MS:
+            self._looked_ms = now.up_ms
+            with suppress(BenchrunError, OSError):  # the board tells what cannot be read
+                self._others = tuple(
+                    CallingRun(one.id, one.title, one.run)
+                    for one in look(self.session.shop, now).open_runs
+                    if one.run is not None and one.id != self.session.folder.run
+                )
+        return self._others
 
     def _tell_again(self) -> None:
         """Say the keys, the clocks and what is on offer once more."""

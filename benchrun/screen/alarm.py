@@ -71,7 +71,8 @@ def _late(
     large = ["", "", ""]
     # Three rows are too few for digits of whole cells: ASCII paper has the words alone.
     if counts and over >= 1000 and not paper.ascii:
-        large = rows_of(f"+{dial(over)}", rows=3)
+        drawn = rows_of(f"+{dial(over)}", rows=3)
+        large = drawn if 2 * len(drawn[0]) <= paper.width - 2 * _EDGE else large
     act = alarm.words.act
     act = act[:1].upper() + act[1:]
     name = f"   {alarm.title}" if alarm.title else ""

@@ -33,8 +33,8 @@ if TYPE_CHECKING:
     from benchrun.session import Reply
     from benchrun.shop.people import Person
 
-LEAST_WIDTH: Final = 80
-LEAST_HEIGHT: Final = 24
+LEAST_WIDTH: Final = 60
+LEAST_HEIGHT: Final = 16
 TICK_S: Final = 1.0
 
 
@@ -313,7 +313,8 @@ class BenchScreen(Screen[None]):
         size = self.app.size
         paper = Paper(size.width, size.height, self.look.ascii)
         if self._too_small:
-            self.page_view.show(too_small(paper))
+            self.page_view.show(too_small(paper, self._band(paper)))
+            self._called.saw(self._calls())
             return
         with self._one_moment():
             self.page_view.show(self._page(paper))
@@ -323,16 +324,21 @@ class BenchScreen(Screen[None]):
         self._called.saw(self._calls())
 
     def _page(self, paper: Paper) -> Page:
+        pane = self.panes[-1]
+        band = self._band(paper)
+        return under_band(paper, band, pane.page) if band else pane.page(paper)
+
+    def _band(self, paper: Paper) -> list[TextLine]:
+        """The rows of the alarm that stands; none where none does."""
         alarm = self.alarm_book.first
         if alarm is None:
-            return self.panes[-1].page(paper)
+            return []
         pane = self.panes[-1]
-        answers = [] if pane.typing(SILENCE) else [f"{SILENCE} silence"]
-        answers = ["Enter go there", *answers] if self._leads(alarm) else answers
-        band = alarm_band(
-            paper, self.alarm_book.standing, "   ".join(answers), counts=not pane.answers(alarm)
-        )
-        return under_band(paper, band, pane.page)
+        answers = [] if pane.typing(SILENCE) and not self._too_small else [f"{SILENCE} silence"]
+        if self._leads(alarm) and not self._too_small:
+            answers = ["Enter go there", *answers]
+        counts = self._too_small or not pane.answers(alarm)
+        return alarm_band(paper, self.alarm_book.standing, "   ".join(answers), counts=counts)
 
     def on_resize(self) -> None:
         """Paint anew at the new size."""
@@ -361,14 +367,15 @@ class BenchScreen(Screen[None]):
         """Do what a key means here."""
         if not self.panes or not self.listens:
             return
-        if self._too_small:
-            return
         pane = self.panes[-1]
         alarm = self.alarm_book.first
-        if alarm is not None and key == SILENCE and not pane.typing(key):
+        silences = alarm is not None and key == SILENCE
+        if alarm is not None and silences and (self._too_small or not pane.typing(key)):
             if not self._called.deaf(self._calls()):
                 self.alarm_book.silence(alarm, self.now())
             self.paint()
+            return
+        if self._too_small:
             return
         acts = key == keys.ENTER or (key.isdigit() and pane.numbers_act())
         acts = acts or (key == keys.SAME and pane.same_acts())
@@ -379,10 +386,13 @@ class BenchScreen(Screen[None]):
         if alarm is not None and key == keys.ENTER and self._leads(alarm):
             await self.go_to(alarm)
         else:
-            if alarm is not None and key == keys.ENTER and pane.answers(alarm):
+            acts = alarm is not None and key == keys.ENTER and pane.answers(alarm)
+            await pane.key(key)
+            if alarm is not None and acts and self.panes and self.panes[-1] is not pane:
                 # What the act still asks is answered in quiet.
                 self.alarm_book.silence(alarm, self.now())
-            await pane.key(key)
+            elif acts and self.in_front:
+                self.hear()
         self.paint()
 
     def take_called(self, alarm: "Alarm") -> None:
@@ -435,13 +445,14 @@ class BenchScreen(Screen[None]):
         return ""
 
 
-def too_small(paper: Paper) -> Page:
-    """The page that says that the terminal is too small for any other."""
+def too_small(paper: Paper, band: Sequence[TextLine] = ()) -> Page:
+    """The page of a terminal that is too small for any other: the alarm, else that it is so."""
     text = (
         f"This window is {paper.width} by {paper.height}. The bench screen needs "
         f"{LEAST_WIDTH} by {LEAST_HEIGHT}: make the window larger, or leave with F10 "
         "and go on line by line with benchrun --plain. Nothing is lost; the clocks go on."
     )
-    rows = [paper.line((row, Role.STRONG)) for row in paper.wrap(text, max(8, paper.width - 2))]
+    said = [paper.line((row, Role.STRONG)) for row in paper.wrap(text, max(8, paper.width - 2))]
+    rows = [*band, *said]
     blank = [paper.line()] * max(0, paper.height - len(rows))
     return Page(tuple([*rows, *blank][: paper.height]))

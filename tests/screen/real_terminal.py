@@ -97,6 +97,16 @@ class RealTerminal:
             self.read(0.05)
         return self.text
 
+    def settled(self) -> str:
+        """The page when nothing was drawn for a while; each second draws a little."""
+        until = time.monotonic() + 3
+        while time.monotonic() < until:
+            before = len(self.said)
+            self.read(0.3)
+            if len(self.said) == before:
+                break
+        return self.text
+
     def hear(self, words: str, most_s: float = 20.0) -> None:
         """Wait until words were printed, whatever stands on the screen now."""
         until = time.monotonic() + most_s
@@ -135,8 +145,9 @@ class Moments:
         self.name = name
         self.wrong: list[str] = []
 
-    def keep(self, moment: str, text: str) -> None:
-        """Compare one moment."""
+    def keep(self, moment: str, terminal: RealTerminal) -> None:
+        """Compare one moment, once the page is drawn whole."""
+        text = terminal.settled()
         path = MOMENTS / f"{self.name}-{moment}.txt"
         found = timeless(text)
         if os.environ.get("BENCHRUN_WRITE_PAGES"):

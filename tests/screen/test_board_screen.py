@@ -123,12 +123,12 @@ async def test_the_first_start_asks_for_a_name_and_makes_a_key(tmp_path):
 
 async def test_a_window_that_is_too_small_says_so_and_takes_no_keys(bench, every_state):
     session = bench.begin(every_state, ["arm"])
-    async with bench.app.run_test(size=(70, 20)) as pilot:
+    async with bench.app.run_test(size=(50, 14)) as pilot:
         await show_run(bench.app, session)
         before = session.run.n
         await press(pilot, "enter")
         told = " ".join(bench.screen().split())
-        assert "needs 80 by 24" in told
+        assert "needs 60 by 16" in told
         assert "benchrun --plain" in told
         assert session.run.n == before
         await pilot.resize_terminal(80, 24)

@@ -94,15 +94,16 @@ def first_load(terminal, moments):
     terminal.see("DUE   arm 1: take out of the etch tub")
     terminal.see("Enter take out arm 1")
     assert terminal.bells > rung
-    moments.keep("due", terminal.text)
+    moments.keep("due", terminal)
     rung = terminal.bells
     terminal.press("\n")
     terminal.see("LEFT   arm 1: step 2, Rinse in running water")
     assert terminal.bells > rung
-    moments.keep("window", terminal.see("Enter done, arm 1"))
+    terminal.see("Enter done, arm 1")
+    moments.keep("window", terminal)
     terminal.press("\n")
     terminal.see("Enter start the clock, arm 2")
-    moments.keep("next-load", terminal.text)
+    moments.keep("next-load", terminal)
     terminal.press("\n")
     terminal.see("etch tub  [∘ arm 2]")
     assert terminal.keys - keys == 4
@@ -113,11 +114,12 @@ def second_load(terminal, moments):
     terminal.kill_and_start()
     terminal.see("ON THE CLOCK")
     terminal.see("DUE   ")
-    moments.keep("board", terminal.see("0 silence"))
+    terminal.see("0 silence")
+    moments.keep("board", terminal)
     keys = terminal.keys
     terminal.press("\n")
     terminal.see("Enter take out arm 2")
-    moments.keep("resumed", terminal.text)
+    moments.keep("resumed", terminal)
     terminal.press("\n")
     assert terminal.keys - keys == 2
     terminal.see("LEFT   arm 2: step 2, Rinse")
@@ -125,7 +127,7 @@ def second_load(terminal, moments):
     terminal.see("LATE   Step 2, Rinse in running water", 12)
     terminal.see("Enter late: settle it")
     assert terminal.bells > rung
-    moments.keep("window-closed", terminal.text)
+    moments.keep("window-closed", terminal)
     terminal.press("\n")
     terminal.see("1  Go on as it is")
     terminal.press("11")

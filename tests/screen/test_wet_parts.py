@@ -142,3 +142,24 @@ async def test_cures_and_far_windows_stand_on_the_board_with_clock_time_and_day(
         assert "from 07:02 tomorrow" in page
         assert "from 23:02 tomorrow" in page
         assert "by 4 Dec 14:02" in page
+
+
+async def test_enter_silences_nothing_where_a_number_must_be_chosen_first(bench, tmp_path):
+    path = tmp_path / "rinse.yaml"
+    path.write_text(JOB)
+    session = bench.begin(path, ["arm 1"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "enter")
+        bench.clock.wait(301 * SECOND)
+        bench.app.screen.tick()
+        await press(pilot, "enter")
+        bench.clock.wait(2 * SECOND)
+        bench.app.screen.tick()
+        assert "LEFT   arm 1: step 2, Rinse" in bench.screen()
+        assert "1  Go on as it is" in bench.screen()
+        await press(pilot, "enter")
+        assert "Choose by its number." in bench.screen()
+        assert "LEFT   arm 1: step 2, Rinse" in bench.screen()
+        await press(pilot, "0")
+        assert "LEFT   arm 1: step 2, Rinse" not in bench.screen()

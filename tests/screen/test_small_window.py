@@ -1,0 +1,53 @@
+"""Small windows: 60×16 keeps clock, caution, step and alarm; a smaller one the alarm alone."""
+
+import pytest
+from run_walk import to_etch
+from screen_bench import press, show_run
+
+MINUTE = 60_000
+
+
+def kinds(session) -> list[str]:
+    return [one.kind for one in session.entries if one.kind not in ("seal", "beat")]
+
+
+@pytest.mark.parametrize("size", [(60, 16), (70, 18), (80, 23)])
+async def test_what_matters_stays_in_a_small_window(bench, every_state, size):
+    session = bench.begin(every_state, ["arm 1", "arm 2", "arm 3"])
+    async with bench.app.run_test(size=size) as pilot:
+        await show_run(bench.app, session)
+        await to_etch(pilot)
+        for wait, call in ((2, "  DUE   all 3: tend"), (20, "  LATE   Take out of the etch tub")):
+            bench.clock.wait(wait * MINUTE)
+            bench.app.screen.tick()
+            rows = bench.screen().splitlines()
+            assert rows[0].startswith(call)
+            assert len(rows) == size[1]
+            assert any(" 3  Keep every face wet." in row for row in rows)
+            assert any("WARNING   Phosphoric acid burns" in row for row in rows)
+            assert any("▀▀██" in row for row in rows)
+            assert any("0 silence" in row for row in rows[-2:])
+        assert any(" Enter take out all 3" in row for row in rows[-2:])
+        await press(pilot, "enter")
+    assert kinds(session)[-1] == "out"
+
+
+async def test_a_smaller_window_shows_the_alarm_and_takes_its_key_alone(bench, every_state):
+    session = bench.begin(every_state, ["arm 1"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await to_etch(pilot)
+        await pilot.resize_terminal(44, 9)
+        bench.clock.wait(22 * MINUTE)
+        bench.app.screen.tick()
+        rows = bench.screen().splitlines()
+        assert rows[0].startswith("  LATE   Take out of the etch tub")
+        assert "0 silence" in rows[3]
+        assert "Enter" not in rows[3]
+        before = kinds(session)
+        await press(pilot, "enter", "1")
+        assert kinds(session) == before
+        assert bench.app.alarm_book.first is not None
+        first = bench.app.alarm_book.first.key
+        await press(pilot, "0")
+        assert first not in [one.key for one in bench.app.alarm_book.standing]
