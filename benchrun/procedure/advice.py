@@ -244,7 +244,7 @@ def _names_read(route: Route) -> Iterator[str]:
         for attribute in ("condition", "until"):
             formula = getattr(op, attribute, None)
             if formula is not None:
-                yield from formula.reads
+                yield from formula.names
     for step in route.steps.values():
         for names, _ in names_read(step):
             yield from names

@@ -6,7 +6,7 @@ from types import MappingProxyType
 from typing import Final
 
 from benchrun.procedure.formula import Formula, FormulaError
-from benchrun.procedure.grammar import SPENT, timed_step
+from benchrun.procedure.grammar import ALL, BEFORE, LAST, ROUND, SPENT, pass_name, timed_step
 from benchrun.procedure.header_values import KIND
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
@@ -93,9 +93,16 @@ class _Checks:
         self._layout = layout
         self._names = names
         self._problems = problems
-        self._dims = {name: named.dimension for name, named in names.items()}
-        self._grids = {name for name, named in names.items() if named.many}
-        self._of_parts = {name for name, named in names.items() if not named.whole}
+        every = {
+            spoken: named
+            for name, named in names.items()
+            for spoken in (name, *(f"{word} {name}" for word in (ALL, BEFORE, LAST) if named.step))
+        }
+        self._dims = {ROUND: "number"} | {name: named.dimension for name, named in every.items()}
+        self._grids = {
+            name for name, named in every.items() if named.many or pass_name(name)[0] == ALL
+        }
+        self._of_parts = {ROUND} | {name for name, named in every.items() if not named.whole}
 
     def all(self) -> None:
         for step in self._layout.steps.values():
@@ -346,16 +353,39 @@ class _Checks:
         self._problems.error(path, f"{text!r} is no {sort}; {would}", at)
 
     def _written_before(self, name: str, path: Path, formula: Formula | None, index: int) -> None:
+        word, base = pass_name(name)
+        if name == ROUND:
+            said = self._of_no_pass(index)
+        else:
+            said = self._no_value(word, base, index, formula)
+        if said:
+            at = None if formula is None else max(formula.text.find(name), 0)
+            self._problems.error(path, said, at)
+
+    def _of_no_pass(self, index: int) -> str:
+        inside = self._layout.within[index]
+        return "" if inside else "'pass' is the number of a pass, and this stands in no repeat"
+
+    def _no_value(self, word: str, name: str, index: int, formula: Formula | None) -> str:
+        """Why a name has no value at an op, or not one that is plain; empty where it has."""
         layout, step = self._layout, self._names[name].step
         if not step:
-            return
+            return ""
         source = layout.index[step]
-        in_one_repeat = set(layout.within[source]) & set(layout.within[index])
-        if source < index or (source > index and in_one_repeat):
-            return
-        at = None if formula is None else max(formula.text.find(name), 0)
-        self._problems.error(
-            path, f"{name!r} is read here before step {self._names[name].step!r} writes it", at
+        inside, here = set(layout.within[source]), set(layout.within[index])
+        if source >= index and not (source > index and inside & here):
+            return f"{name!r} is read here before step {step!r} writes it"
+        if word and not inside:
+            return f"{name!r} stands in no repeat: write {name} alone"
+        if word == BEFORE and not inside <= here:
+            return f"'before {name}' has a meaning in the repeat alone: write last {name}"
+        if word or formula is None or inside <= here:
+            return ""
+        head = layout.ops[layout.within[source][-1]]
+        title = head.title if isinstance(head, Head) else name
+        return (
+            f"{name!r} has a value for each pass of {title!r}: write last {name}, or draw all "
+            f"together, such as sum(all {name})"
         )
 
     def _repeats(self) -> None:
@@ -389,7 +419,7 @@ def may_be_unknown(layout: Layout, names: Mapping[str, Named]) -> Iterator[tuple
     conditions = _standing_conditions(layout)
     for index, read, path in _readers(layout):
         for name in sorted(read & bits.keys()):
-            if not names[name].step:
+            if not names[name].step or names[name].either:
                 continue
             writer = layout.index[names[name].step]
             if not sure[index] & bits[name] and not conditions[writer] <= conditions[index]:
@@ -413,7 +443,7 @@ def _standing_conditions(layout: Layout) -> list[frozenset[str]]:
 def _readers(layout: Layout) -> Iterator[tuple[int, frozenset[str], Path]]:
     """Where names are read: the op's index, the names, the path in the file."""
     for index, condition, path in layout.conditions:
-        yield index, condition.reads, path
+        yield index, condition.names, path
     for step in layout.steps.values():
         index, path = layout.index[step.id], layout.paths[step.id]
         for read, key in names_read(step):
@@ -423,11 +453,11 @@ def _readers(layout: Layout) -> Iterator[tuple[int, frozenset[str], Path]]:
 def names_read(step: Step) -> Iterator[tuple[frozenset[str], Path]]:
     """The names that the formulas and tables of a step read, and under which key."""
     if isinstance(step.detail, WorkOut):
-        yield step.detail.formula.reads, ("formula",)
+        yield step.detail.formula.names, ("formula",)
     for parameter in step.parameters:
         if parameter.reads:
             yield (
-                parameter.reads,
+                frozenset(pass_name(name)[1] for name in parameter.reads),
                 parameter.key
                 if isinstance(parameter, FormulaParameter)
                 else (*parameter.key, "by"),

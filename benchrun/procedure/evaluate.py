@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure import units
+from benchrun.procedure.grammar import CHOICE
 from benchrun.procedure.nodes import (
     Addition,
     Call,
@@ -181,6 +182,9 @@ def _pairs(
 
 
 def _call(node: Call, known: Mapping[str, Known]) -> Result:
+    if node.name == CHOICE:
+        condition, first, other = node.args
+        return work_out(first if _yes(condition, work_out(condition, known)) else other, known)
     aggregate = _AGGREGATES.get(node.name)
     if aggregate is None:
         inputs = {name: work_out(part, known) for name, part in node.named}
@@ -199,6 +203,13 @@ def _call(node: Call, known: Mapping[str, Known]) -> Result:
 
 def _count(_node: Call, values: Sequence[Single]) -> UnitValue:
     return UnitValue(Decimal(sum(1 for one in values if one is not False)), "")
+
+
+def _total(node: Call, values: Sequence[Single]) -> UnitValue:
+    total, *others = [_value(node, one) for one in values]
+    for one in others:
+        total = units.add(total, one, "+")
+    return total
 
 
 def _mean(node: Call, values: Sequence[Single]) -> UnitValue:
@@ -231,6 +242,7 @@ def _spread(node: Call, values: Sequence[Single]) -> UnitValue:
 
 _least, _most = _extreme(-1), _extreme(1)
 _AGGREGATES: Final[Mapping[str, Callable[[Call, Sequence[Single]], UnitValue]]] = {
+    "sum": _total,
     "mean": _mean,
     "least": _least,
     "most": _most,

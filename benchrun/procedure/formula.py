@@ -11,7 +11,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from benchrun.procedure.evaluate import Known, Missing, work_out
-from benchrun.procedure.grammar import parse
+from benchrun.procedure.grammar import CHOICE, parse, pass_name
 from benchrun.procedure.kinds import Names, kind_of
 from benchrun.procedure.nodes import Call, Compare, FormulaError, Name, Node, Number, Words
 from benchrun.procedure.units import UnitKind, UnitValue, measure
@@ -36,6 +36,11 @@ class Formula:
     def reads(self) -> frozenset[str]:
         """The names that it reads."""
         return frozenset(node.name for node in _nodes(self.tree) if isinstance(node, Name))
+
+    @cached_property
+    def names(self) -> frozenset[str]:
+        """The names that it reads, whichever passes of a repeat it means."""
+        return frozenset(pass_name(name)[1] for name in self.reads)
 
     @cached_property
     def bare(self) -> frozenset[str]:
@@ -132,7 +137,7 @@ def parse_formula(text: str) -> Formula:
 def _nodes(node: Node, *, drawn: bool = True) -> Iterator[Node]:
     """The node and all below it; without those that are drawn together where `drawn` is False."""
     yield node
-    if not drawn and isinstance(node, Call):
+    if not drawn and isinstance(node, Call) and node.name != CHOICE:
         return
     for part_field in fields(node):
         yield from _below(getattr(node, part_field.name), drawn)

@@ -36,9 +36,14 @@ MOST_POWER = 6
 SPENT = "time of "
 SINCE = "time since "
 _TIMES = {"time_of": SPENT, "time_since": SINCE}
-AGGREGATES = frozenset({"mean", "least", "most", "spread", "count"})
+ROUND = "pass"
+"""The name of the number of the pass that a part is in."""
+ALL, BEFORE, LAST = "all", "before", "last"
+_PASS_WORDS = frozenset({ALL, BEFORE, LAST})
+CHOICE = "if"
+AGGREGATES = frozenset({"sum", "mean", "least", "most", "spread", "count"})
 _WORDS = frozenset({"and", "or", "not", "is"})
-RESERVED = AGGREGATES | _WORDS | _TIMES.keys()
+RESERVED = AGGREGATES | _WORDS | _TIMES.keys() | {ROUND, CHOICE}
 _SAME_SIGN = {
     "×": "*",
     "·": "*",
@@ -76,6 +81,12 @@ def timed_step(name: str) -> str:
     """The step whose time a name of a formula means: of `time of soak` it is `soak`; else empty."""
     step = next((name.removeprefix(p) for p in _TIMES.values() if name.startswith(p)), "")
     return step.replace("_", "-")
+
+
+def pass_name(name: str) -> tuple[str, str]:
+    """Which passes a name of a formula means, and the name itself: `all film` is all, film."""
+    word, _, rest = name.partition(" ")
+    return (word, rest) if word in _PASS_WORDS and rest else ("", name)
 
 
 def parse(text: str) -> Node:
@@ -303,6 +314,10 @@ class _Parser:
         if token.kind == "text":
             return self._made(Words(token.at, token.text[1:-1]))
         if token.kind == "name":
+            of = self._peek()
+            if token.text in _PASS_WORDS and of is not None and of.kind == "name":
+                self._next += 1
+                return self._made(Name(token.at, f"{token.text} {of.text}"))
             return self._call(token) if self._take("(") else self._made(Name(token.at, token.text))
         raise FormulaError(f"a value is missing before {token.text!r}", token.at)
 
@@ -328,8 +343,12 @@ class _Parser:
             raise FormulaError(
                 f"{name.text} takes one or more values, such as {name.text}(bore)", name.at
             )
+        if name.text == CHOICE and (named or len(args) != 3):
+            raise FormulaError(
+                "if takes a condition and two values: if(film > 30 µm, 1, 2)", name.at
+            )
         output = ""
-        if name.text not in AGGREGATES and self._take("."):
+        if name.text not in AGGREGATES | {CHOICE} and self._take("."):
             found = self._peek()
             if found is None or found.kind != "name":
                 raise FormulaError(f"the output of {name.text} is missing after the dot", name.at)

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from benchrun.procedure import units
 from benchrun.procedure.evaluate import work_out
-from benchrun.procedure.grammar import AGGREGATES
+from benchrun.procedure.grammar import AGGREGATES, CHOICE
 from benchrun.procedure.nodes import (
     Addition,
     Call,
@@ -193,7 +193,18 @@ def _not(node: Not, names: Names) -> UnitKind:
     return UnitKind(CONDITION)
 
 
+def _choice(node: Call, names: Names) -> UnitKind:
+    condition, first, other = node.args
+    _condition(condition, names)
+    one, two = kind_of(first, names), kind_of(other, names)
+    if not _alike(one, two):
+        raise FormulaError(f"if gives {one.words} or {two.words}: both must be alike", other.at)
+    return replace(one, many=one.many or two.many)
+
+
 def _call(node: Call, names: Names) -> UnitKind:
+    if node.name == CHOICE:
+        return _choice(node, names)
     if node.name not in AGGREGATES:
         kind = shop_kind(node, {name: kind_of(part, names) for name, part in node.named})
         if all(isinstance(part, Number | Words) for _, part in node.named):
@@ -207,6 +218,8 @@ def _call(node: Call, names: Names) -> UnitKind:
     for part, kind in zip(node.args[1:], others, strict=True):
         if not _alike(first, kind):
             raise FormulaError(f"{first.words} and {kind.words} have no {node.name}", part.at)
+    if node.name == "sum" and first.dimension == units.POINT:
+        raise FormulaError("temperatures cannot be added: write mean", node.at)
     if node.name == "spread" and first.dimension == units.POINT:
         return kind_of_dimension(units.DIFFERENCE)
     return replace(first, many=False)

@@ -85,6 +85,7 @@ class _Here:
     ahead_of: str = ""
     any_order: str = ""
     within: tuple[int, ...] = ()
+    branches: tuple[tuple[str, str], ...] = ()
     before_out: bool = False
     left_out: bool = False
     load: str = ""
@@ -210,7 +211,8 @@ class Layer:
         path, name = body
         if not steps:
             self._problems.lacks((*path, name), "no steps stand here: write some, or delete it")
-        self._passed_over(steps, (*path, name), here)
+        branches = (*here.branches, (key.removesuffix("-otherwise"), name))
+        self._passed_over(steps, (*path, name), replace(here, branches=branches))
         self.layout.ops[at] = Guard(key, condition, len(self.layout.ops))
 
     def _key(self, given: str | None, otherwise: str, path: Path) -> str:
@@ -306,7 +308,8 @@ class Layer:
             chosen = Formula(f'{name} is "{way}"', tree)
             key = self._key(None, f"{block.id}-{id_from_words(way) or 'way'}", path)
             at = self._add(Guard(key, chosen, 0), here.within)
-            self._items(steps, (*path, "ways", way), here)
+            branches = (*here.branches, (block.id, way))
+            self._items(steps, (*path, "ways", way), replace(here, branches=branches))
             self.layout.ops[at] = Guard(key, chosen, len(self.layout.ops))
 
     def _step(self, shape: StepShape, path: Path, here: _Here) -> None:
@@ -410,7 +413,7 @@ class Layer:
             self._add(StepOp(step, spot), here.within)
         written = named(step.detail, step.id, where)
         if written is not None and isinstance(step.detail, Reading | Inspect | WorkOut):
-            self._write(step.detail.name, written)
+            self._write(step.detail.name, replace(written, branches=here.branches))
 
     def _write(self, name: str, written: Named) -> None:
         names = self._around.names
@@ -418,6 +421,9 @@ class Layer:
             self._problems.error(
                 written.path, f"{name!r} is a word of formulas: give another name with `as`"
             )
+        elif name in names and _either_way(names[name], written):
+            names[name] = replace(names[name], either=True)
+            return
         elif name in names:
             step = names[name].step
             by = f"written by step {step!r}" if step else "given in the header"
@@ -482,6 +488,14 @@ class Layer:
                 would = meant(one, self._hazards) if self._hazards else "none has an id"
                 self._problems.error(where, f"{one!r} is no hazard of this procedure: {would}")
         return tuple(found)
+
+
+def _either_way(first: Named, other: Named) -> bool:
+    """Whether two steps write one name in different ways of a fork, so that no part does both."""
+    ways = dict(first.branches)
+    apart = any(ways.get(fork, way) != way for fork, way in other.branches)
+    alike = (first.dimension, first.many) == (other.dimension, other.many)
+    return apart and alike and set(other.findings) <= set(first.findings)
 
 
 def _text(shape: StepShape) -> str:

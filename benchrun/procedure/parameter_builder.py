@@ -215,7 +215,7 @@ class _TimeBuilder(_Builder):
         except FormulaError:
             raise ValueError(said) from None
         names = self.around.names.keys() | self.around.lost
-        if not formula.reads or (isinstance(formula.tree, Name) and text not in names):
+        if not formula.reads or (isinstance(formula.tree, Name) and not formula.names <= names):
             raise ValueError(said)
         return self.of_formula(formula)
 

@@ -19,6 +19,9 @@ class Named:
         findings: The findings it can be.
         passing: Those of them with which a part may go on.
         path: Where it is written, in the file.
+        branches: The ways of the forks that its step stands in, so that another way may write the
+            name too.
+        either: Whether steps of several ways write it.
         whole: Whether it has one value for the whole run, not one a part.
     """
 
@@ -30,6 +33,8 @@ class Named:
     path: Path
     passing: tuple[str, ...] = ()
     whole: bool = False
+    branches: tuple[tuple[str, str], ...] = ()
+    either: bool = False
 
 
 @dataclass(slots=True)

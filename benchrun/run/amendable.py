@@ -12,7 +12,7 @@ def values_of(run: Run) -> list[Value]:
     values = [
         value
         for marker in run.each()
-        for value in marker.values.values()
+        for value in (*marker.values.values(), *(v for vs in marker.earlier.values() for v in vs))
         if not value.inputs and (value.typed or value.word)
     ]
     return sorted(values, key=lambda value: -value.n)

@@ -158,6 +158,8 @@ def _find(run: Run, command: c.Correct) -> Value | None:
 def _pool(marker: Marker) -> Iterator[Value]:
     """Every value that a part or a decision of it still rests on, inputs of inputs included."""
     kept: list[Value] = [*marker.values.values()]
+    for values in marker.earlier.values():
+        kept += values
     for decision in marker.decisions.values():
         kept += decision.inputs
     if marker.soak is not None:

@@ -101,7 +101,7 @@ def fork_decision(
         formula = op.until
     else:
         return None
-    inputs = draw(marker, formula.reads)
+    inputs = draw(altered(marker, passes=passes), formula.reads)
     known = marker.decisions.get(position_key(index, passes))
     if known is not None and known.ruled == "ask" and way is not None:
         return replace(known, acted=way)

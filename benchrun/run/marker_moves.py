@@ -20,6 +20,7 @@ from benchrun.run.state import (
     Question,
     Status,
     Value,
+    ValueKey,
     WindowClock,
     altered,
 )
@@ -70,6 +71,10 @@ def of_its_load(course: Course, marker: Marker) -> Marker:
 
 def written(marker: Marker, value: Value) -> Marker:
     """Write a value."""
+    before = marker.values.get(value.key)
+    if before is not None and len(before.where) > 1 and before.where[:-1] != value.where[:-1]:
+        kept = (*marker.earlier.get(value.key, ()), before)
+        marker = altered(marker, earlier=_with(marker.earlier, value.key, kept))
     return altered(marker, values=_with(marker.values, value.key, value))
 
 
@@ -246,6 +251,7 @@ def sent_back(
         passes=passes,
         status=Status.PLAY if marker.status is Status.DONE else marker.status,
         values={k: v for k, v in marker.values.items() if v.where < line},
+        earlier=_earlier_before(marker, line),
         windows={s: w for s, w in marker.windows.items() if w.where < line},
         ended={s: end for s, end in marker.ended.items() if end.where < line},
         decisions=decisions,
@@ -256,6 +262,11 @@ def sent_back(
         carried=(0, 0),
     )
     return _pruned(course, moved)
+
+
+def _earlier_before(marker: Marker, line: tuple[int, ...]) -> Mapping[ValueKey, tuple[Value, ...]]:
+    kept = {k: tuple(v for v in vs if v.where < line) for k, vs in marker.earlier.items()}
+    return {key: values for key, values in kept.items() if values}
 
 
 def _heads(course: Course, target: int) -> tuple[int, ...]:

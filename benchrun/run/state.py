@@ -298,6 +298,7 @@ class Marker:
         fixed: Whether that entry can never be taken back (a signature).
         before: Its last selves, newest last.
         pair: The number of the pair that it belongs to, or empty.
+        earlier: The values of earlier passes of a repeat, oldest first.
     """
 
     part: str
@@ -326,6 +327,7 @@ class Marker:
     fixed: bool = False
     before: tuple["Marker", ...] = ()
     pair: str = ""
+    earlier: Mapping[ValueKey, tuple[Value, ...]] = field(default_factory=dict)
 
     @property
     def at(self) -> Place:

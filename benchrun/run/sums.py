@@ -14,7 +14,7 @@ from benchrun.run.durations import duration_words, since_values, worked_out
 from benchrun.run.state import Run, Value
 from benchrun.run.verdict import drawn_of
 
-_TOKEN: Final = re.compile(r'"[^"]*"|[A-Za-z_][A-Za-z_0-9]*')
+_TOKEN: Final = re.compile(r'"[^"]*"|(?:(?:all|before|last) +(?=[A-Za-z_]))?[A-Za-z_][A-Za-z_0-9]*')
 _SIGNS: Final = ((" - ", " − "), (" * ", " × "))
 
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 
+from benchrun.procedure.grammar import pass_name
 from benchrun.procedure.route import Inspect, Reading, WorkOut
 from benchrun.run import entries as e
 from benchrun.run import marker_moves
@@ -76,12 +77,15 @@ def _limits_read(detail: Reading | Inspect | WorkOut) -> frozenset[str]:
 
 
 def _input(run: Run, marker: Marker, written: e.Input) -> Value:
-    mine = written.part in ("", marker.part)
-    kept = marker.values.get((written.name, written.place)) if mine else None
-    if kept is not None and kept.n == written.n:
-        return kept
+    name = pass_name(written.name)[1]
+    owner = run.markers.get(written.part, marker) if written.part else marker
+    key = (name, written.place)
+    known = (*owner.earlier.get(key, ()), *filter(None, (owner.values.get(key),)))
+    kept = next((value for value in known if value.n == written.n), None)
+    if kept is not None:
+        return kept if name == written.name else replace(kept, name=written.name)
     number = None if written.number is None else Decimal(written.number)
-    step = run.course.writers.get(written.name, "")
+    step = run.course.writers.get(name, "")
     return Value(
         written.n,
         written.part,
@@ -102,6 +106,7 @@ def revised(marker: Marker, table: Revisions) -> Marker:
     return altered(
         marker,
         values={k: revise(v, table) for k, v in marker.values.items()},
+        earlier={k: tuple(revise(v, table) for v in vs) for k, vs in marker.earlier.items()},
         decisions={
             k: replace(d, inputs=tuple(revise(v, table) for v in d.inputs))
             for k, d in marker.decisions.items()

@@ -1,12 +1,13 @@
 """Judging: what the rules say of values today. Decide and verify call it; fold never does."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from benchrun import quantity
 from benchrun.moment import Elapsed
 from benchrun.procedure.formula import Formula, FormulaError, Known, Missing
+from benchrun.procedure.grammar import BEFORE, LAST, ROUND, pass_name
 from benchrun.procedure.parameter import Constant, Parameter, Undetermined
 from benchrun.procedure.route import Dwell, Guard, Reading, Step, StepOp, Tail, WorkOut
 from benchrun.quantity import Measure
@@ -31,7 +32,35 @@ def draw(marker: Marker, names: frozenset[str]) -> tuple[Value, ...]:
     if not names:
         return ()
     values = [v for (name, _), v in marker.values.items() if name in names]
+    for name in names:
+        values += _of_passes(marker, name)
     return tuple(sorted(values, key=lambda v: (v.name, v.where, v.place)))
+
+
+def _of_passes(marker: Marker, spoken: str) -> Iterator[Value]:
+    """The values that a name means which says of which passes; none for a plain name."""
+    if spoken == ROUND and marker.passes:
+        number = Decimal(marker.passes[-1])
+        yield Value(marker.last, marker.part, "", ROUND, "", number, "", "", "", ())
+    word, name = pass_name(spoken)
+    if not word:
+        return
+    for key in {**marker.earlier, **marker.values}:
+        if key[0] != name:
+            continue
+        now = marker.values.get(key)
+        every = (*marker.earlier.get(key, ()), *(() if now is None else (now,)))
+        if word == LAST:
+            every = () if now is None else (now,)
+        elif word == BEFORE:
+            every = tuple(value for value in every if _before(value, marker.passes))[-1:]
+        yield from (replace(value, name=spoken) for value in every)
+
+
+def _before(value: Value, passes: tuple[int, ...]) -> bool:
+    """Whether a value is of an earlier pass than that which a part stands in."""
+    made = value.where[1:-1:2]
+    return bool(made) and made < passes[: len(made)]
 
 
 def drawn_of(run: Run, step: Step, parts: Iterable[str], names: frozenset[str]) -> list[Value]:

@@ -137,7 +137,7 @@ def test_a_figure_is_asked_before_the_step_that_needs_it_and_kept_in_the_book(be
         "4-12",
     )
     assert line.by == read_people(bench.shop)[0].id
-    assert bench.ask("cyl-1", "").figures[0].number == "19.05"
+    assert bench.ask("hub", "1", "").figures[0].number == "19.05"
 
 
 def test_what_is_not_plausible_is_warned_of_and_taken(bench) -> None:

@@ -113,15 +113,15 @@ def test_a_slip_is_refused_in_plain_words(tmp_path: Path, steps: str, said: str)
             "several values: draw them together",
         ),
         (
-            BORE + "- work out: Add.\n  id: sum\n  unit: kN\n  formula: bore + 3 kN",
+            BORE + "- work out: Add.\n  id: add\n  unit: kN\n  formula: bore + 3 kN",
             "a force cannot be added to a length",
         ),
         (
-            BORE + "- work out: Add.\n  id: sum\n  unit: kN\n  formula: bore * 2",
+            BORE + "- work out: Add.\n  id: add\n  unit: kN\n  formula: bore * 2",
             "bore * 2 is a length, and the unit kN is for a force",
         ),
         (
-            BORE + "- work out: Add.\n  together: yes\n  id: sum\n  unit: mm\n  formula: bore",
+            BORE + "- work out: Add.\n  together: yes\n  id: add\n  unit: mm\n  formula: bore",
             "must draw bore of all parts together",
         ),
         (
@@ -209,7 +209,7 @@ def test_every_slip_is_said_in_one_pass_at_its_line_and_column(tmp_path: Path) -
   id: bore
   unit: furlong
 - work out: Add them.
-  id: sum
+  id: add
   unit: mm
   formula: ring + 3 kN
 - work out: Use what is wrong above.
@@ -228,7 +228,7 @@ def test_every_slip_is_said_in_one_pass_at_its_line_and_column(tmp_path: Path) -
 
 
 def test_a_place_inside_quotation_marks_is_the_letter_itself(tmp_path: Path) -> None:
-    text = page('- work out: Add.\n  id: sum\n  unit: mm\n  formula: "3 mm + rong"')
+    text = page('- work out: Add.\n  id: add\n  unit: mm\n  formula: "3 mm + rong"')
     found = [one for one in problems(tmp_path, text) if not one.advice]
     line = text.split("\n")[found[0].line - 1]
     assert line[found[0].column - 1 :].startswith("rong")

@@ -147,7 +147,7 @@ def test_leaving_a_reading_out_forgets_its_value_of_an_earlier_pass(tmp_path):
         - repeat: Coat.
           at least: 2
           steps: [{reading: Measure the film., id: film, unit: µm}]
-        - {if: film > 50 µm, steps: [{do: Rub., id: rub}]}
+        - {if: last film > 50 µm, steps: [{do: Rub., id: rub}]}
         - {do: Pack., id: pack}
         """,
         "A",
