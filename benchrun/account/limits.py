@@ -4,7 +4,8 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from benchrun.account.facts import LimitOrigin
+from benchrun.account.facts import FigureFacts, LimitOrigin
+from benchrun.account.figures import document_words
 from benchrun.procedure.parameter import Constant, FitLimit, Parameter
 from benchrun.procedure.route import Procedure, Reading, Step, WorkOut
 from benchrun.run.entries import Origin
@@ -12,17 +13,22 @@ from benchrun.text import listed
 
 PROCEDURE, STANDARD, FIGURE = "procedure", "standard", "figure"
 TYPED, WORKED_OUT = "typed", "worked out"
-_FIGURE_FORMS: Final = ("figure", "figures")
 _AT_STEP: Final = re.compile(r"(typed|measured|counted|worked out) at step (\d+)")
 # Bodies that publish standards, as their own titles begin; from memory.
 _STANDARD: Final = re.compile(r"(ISO|IEC|EN|DIN|BS|ASTM|SAE|ANSI|AWS|SSPC|NACE|MIL|JIS)\b")
 
 
 class LimitOrigins:
-    """Tells the origin of limits by the procedure that the run keeps and what its log says."""
+    """Tells the origin of limits by the procedure that the run keeps and what its log says.
 
-    def __init__(self, procedure: Procedure) -> None:
+    Args:
+        procedure: What the run followed.
+        figures: The figures of manuals and sheets that the run had, as they stand.
+    """
+
+    def __init__(self, procedure: Procedure, figures: Sequence[FigureFacts]) -> None:
         self._procedure = procedure
+        self._figures = figures
         steps = procedure.route.steps.values()
         self._writers: Mapping[str, Step] = {
             step.detail.name: step for step in steps if isinstance(step.detail, Reading | WorkOut)
@@ -53,24 +59,26 @@ class LimitOrigins:
         return tuple(told)
 
     def _origin(self, step: Step, limit: Parameter, logged: Origin | None) -> tuple[str, str]:
-        form = logged.form if logged else limit.FORM
         source = (logged.source if logged else "") or limit.source or step.source
-        if form in _FIGURE_FORMS:
-            return FIGURE, source or limit.text
         if isinstance(limit, FitLimit):
             return STANDARD, f"ISO 286, {limit.text}"
         if isinstance(limit, Constant):
             return self._by_source(source), self._sourced("procedure", source)
         inputs = list(self._inputs(limit.reads))
-        typed = any(kind == TYPED for kind, _ in inputs)
+        kinds = {kind for kind, _ in inputs}
+        kind = next((kind for kind in (TYPED, FIGURE) if kind in kinds), WORKED_OUT)
         words = listed(list(dict.fromkeys(said for _, said in inputs)))
         if limit.text.replace("_", " ") in (name.replace("_", " ") for name in limit.reads):
-            return (TYPED if typed else WORKED_OUT), words or limit.text
+            return kind, words or limit.text
         by = f"{limit.text}: {words}" if words else limit.text
-        return (TYPED if typed else WORKED_OUT), self._sourced(by, source)
+        return kind, self._sourced(by, source)
 
     def _inputs(self, names: frozenset[str]) -> Iterator[tuple[str, str]]:
+        entered = {figure.name: figure for figure in self._figures}
         for name in sorted(names, key=self._number):
+            if name in entered:
+                yield _figure(entered[name])
+                continue
             step = self._writers.get(name)
             if step is None:
                 continue
@@ -95,3 +103,10 @@ class LimitOrigins:
     @staticmethod
     def _sourced(words: str, source: str) -> str:
         return f"{words} ({source})" if source else words
+
+
+def _figure(figure: FigureFacts) -> tuple[str, str]:
+    """The origin of a number that the procedure takes from a manual or a sheet."""
+    odd = ", outside what the procedure calls plausible" if figure.odd else ""
+    where = document_words(figure.document, figure.page)
+    return (FIGURE, f"{where}{odd}") if where else (TYPED, f"typed, of no document{odd}")

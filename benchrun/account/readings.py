@@ -50,7 +50,7 @@ class ReadingWalk:
         self._about: dict[tuple[str, str], ReadingFacts] = {}
         self._worked: list[e.Entry] = []
         self._before: dict[int, dict[ValueId, ReadingFacts | FindingFacts]] = {}
-        self._origins = LimitOrigins(procedure)
+        self._logged: dict[ValueId, tuple[Step, Reading | WorkOut, tuple[e.Origin, ...]]] = {}
         self._finest: dict[tuple[int, str], tuple[str, ...]] = {}
 
     def take(self, before: Run, entry: e.Entry, after: Run) -> None:
@@ -71,7 +71,9 @@ class ReadingWalk:
         """Write down readings, findings and sums."""
         values = self._values.values()
         self._facts.readings = [one for one in values if isinstance(one, ReadingFacts)]
+        origins = LimitOrigins(self._procedure, self._facts.figures)
         for reading in self._facts.readings:
+            reading.origins = origins.of(*self._logged[reading.n, reading.part, reading.place])
             reading.shown = as_measured(reading, self._finest.get((reading.n, reading.part), ()))
         self._facts.findings = [one for one in values if isinstance(one, FindingFacts)]
         self._facts.sums = [one for entry in self._worked for one in self._sums(entry)]
@@ -89,6 +91,7 @@ class ReadingWalk:
             elif isinstance(detail, Reading | WorkOut):
                 reading = self._reading(entry, data, step, detail, part)
                 self._values[key] = reading
+                self._logged[key] = (step, detail, data.each[part].origins)
                 index = act_index(before.course, before.markers[part], step.id)
                 depth = len(before.route.within[index])
                 self._about[part, position_key(index, before.markers[part].passes[:depth])] = (
@@ -141,7 +144,6 @@ class ReadingWalk:
             resolution=tool.resolution,
             misgivings=tool.misgivings,
             reason=data.reason,
-            origins=self._origins.of(step, detail, outcome.origins),
         )
 
     def _retracted(self, entry: e.Entry, data: e.Retracted) -> None:
