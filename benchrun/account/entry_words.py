@@ -245,6 +245,10 @@ class EntryWords:
             for steps, parts in grouped({part: ids for part, ids in undone.items() if ids}):
                 names = "; ".join(self._step(one) for one in steps.split(", "))
                 yield f"  {listed(parts, most=40)}: left out, as the dwell is over: {names}"
+        elif isinstance(data, e.Did) and data.carried is not None:
+            there = data.carried
+            yield f"  carried out in {there.run}, {there.procedure} revision {there.revision}"
+            yield f"  its last line has the SHA-256 {there.head}"
         elif isinstance(data, e.Did) and data.set_up is not None:
             yield f"  done for this sitting in entry {data.set_up}, and still so"
         if not isinstance(data, e.CameOut) and data.vessel and step is not None and step.load:
@@ -277,6 +281,11 @@ class EntryWords:
             now = quantity.limits_words(since[1].low, since[1].high, unit)
             ruled = ruling_words(since[1].verdict)
             words.append(f"{ruled} the limits since entry {since[0].n}, {now}")
+        carried = getattr(data, "carried", None)
+        there = carried.parts.get(part) if carried is not None else None
+        if there is not None:
+            words += [f"{there.result} there"]
+            words += [f"{name} {given_words(given)}" for name, given in there.values.items()]
         if outcome.proven is not None:
             told_late = bool(getattr(data, "ago", 0))
             words.append(elapsed_words(outcome.proven, outcome.possible, told_late=told_late))

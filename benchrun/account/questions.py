@@ -47,7 +47,7 @@ def choice_words(answer: Answer, step_of: StepOf) -> str:
 
 
 _OTHERWISE: Final = {GO_ON: "gone on all the same"}
-"""What is done though no answer that was offered lets it follow."""
+"""The words of what no answer that was offered lets follow."""
 
 
 def answer_words(data: e.Answered, asked: AskedFacts | None) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from benchrun.dialogue.answers import answer_prompt, numbered_answers
+from benchrun.dialogue.carry_out import carry_out
 from benchrun.dialogue.delivery import done, give
 from benchrun.dialogue.deviation import deviation
 from benchrun.dialogue.figures import ask_needed
@@ -181,6 +182,10 @@ def _close(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
     return (yield from sign_close(work))
 
 
+def _carry_out(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
+    return (yield from carry_out(work, _step_of(offer), parts))
+
+
 def _hold(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
     step = _step_of(offer)
     if not isinstance(step.detail, Hold):
@@ -258,6 +263,8 @@ _BY_DETAIL: Final[Mapping[type, _Asks]] = {Hold: _hold, Inspect: _inspect, Readi
 
 def _asks_of(offer: Offer) -> _Asks | None:
     """The flow of an offer that asks something before it is a command; None for any other."""
+    if offer.deed is Deed.DO and _step_of(offer).carries_out:
+        return _carry_out
     if offer.deed is Deed.DO:
         return _BY_DETAIL.get(type(_step_of(offer).detail))
     return _BY_DEED.get(offer.deed)

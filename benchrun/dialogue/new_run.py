@@ -85,13 +85,27 @@ class NewRun:
 
     def ask(self) -> Flow:
         """Ask for all that a run needs; at the end its parts are known, if it is to begin."""
+        return (yield from self._shown()) and (yield from self.ask_batch())
+
+    def ask_for(self, parts: tuple[PartSpec, ...]) -> Flow:
+        """Ask for all that a run of these very parts needs, which another run has in hand."""
+        if not (yield from self._shown()):
+            return False
+        self.parts = yield from ask_kinds(self._shop, self.procedure, parts)
+        known = bool(self.parts) and (yield from self._of_books())
+        if known and self.person is None:
+            self.person = yield from ask_person(self._shop)
+        return known and self.person is not None
+
+    def _shown(self) -> Flow:
+        """Show what is to be known before the begin, and ask whether it is so."""
         self.lacking, self.took = yield from called(self._looked_up)
         procedure = self.procedure
         title = f"Before you begin: {procedure.title}"
         enter = ANYWAY if self.lacking else "all true: begin"
         decides = bool(self.lacking or procedure.needs.before_start)
         page = PagePrompt(title, lambda: list(before_rows(self)), enter=enter, decides=decides)
-        return (yield from show_page(page)) and (yield from self.ask_batch())
+        return (yield from show_page(page))
 
     def ask_batch(self) -> Flow:
         """Ask for the batch, and for who begins where that is not known."""

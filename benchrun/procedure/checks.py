@@ -348,6 +348,8 @@ class _Checks:
         known = self._names.get(name)
         if known is None or known.dimension != FINDING or text in known.findings:
             return
+        if not known.findings:
+            return  # taken over from another procedure, which knows what it may be
         would = meant(text, known.findings)
         sort = "kind of part" if name == KIND else f"finding of {name!r}"
         self._problems.error(path, f"{text!r} is no {sort}; {would}", at)

@@ -318,8 +318,18 @@ class _Parser:
             if token.text in _PASS_WORDS and of is not None and of.kind == "name":
                 self._next += 1
                 return self._made(Name(token.at, f"{token.text} {of.text}"))
-            return self._call(token) if self._take("(") else self._made(Name(token.at, token.text))
+            return self._call(token) if self._take("(") else self._name(token)
         raise FormulaError(f"a value is missing before {token.text!r}", token.at)
+
+    def _name(self, token: _Token) -> Node:
+        """A name, or after a point what another procedure found: `crack_check.depth`."""
+        if not self._take("."):
+            return self._made(Name(token.at, token.text))
+        found = self._peek()
+        if found is None or found.kind != "name":
+            raise FormulaError(f"a name is missing after {token.text}.", token.at)
+        self._next += 1
+        return self._made(Name(token.at, f"{token.text}.{found.text}"))
 
     def _number(self, token: _Token) -> Node:
         unit = self._peek()

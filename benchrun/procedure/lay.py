@@ -40,7 +40,7 @@ from benchrun.procedure.route import (
     WorkOut,
     worst_first,
 )
-from benchrun.procedure.scalars import PAIR
+from benchrun.procedure.scalars import FINDING_WORD, PAIR
 from benchrun.procedure.shapes import (
     AnyOrderBlock,
     CarryOutStep,
@@ -57,6 +57,8 @@ from benchrun.procedure.shapes import (
     WorkOutStep,
 )
 from benchrun.procedure.surroundings import Named, Surroundings
+from benchrun.procedure.units import FINDING
+from benchrun.quantity import dimension
 from benchrun.text import meant
 
 _KINDS: Final[Mapping[type[Detail], Kind]] = {
@@ -353,6 +355,7 @@ class Layer:
             standing=here.standing,
             carries_out=shape.carry_out if isinstance(shape, CarryOutStep) else "",
             carries_revision=shape.revision if isinstance(shape, CarryOutStep) else 0,
+            carries_values=(tuple(shape.values.items()) if isinstance(shape, CarryOutStep) else ()),
             uses=step_uses(getattr(shape, "uses", ()), path, self._around),
             photo=getattr(shape, "photo", False),
             set_up=getattr(shape, "set_up", False),
@@ -411,6 +414,11 @@ class Layer:
         spots = step.detail.places if isinstance(step.detail, Reading) else ("",)
         for spot in spots:
             self._add(StepOp(step, spot), here.within)
+        for name, (value, unit) in zip(step.taken_names, step.carries_values, strict=True):
+            word = unit == FINDING_WORD
+            kind = FINDING if word else dimension(unit)
+            taken = Named(step.id, "" if word else unit, kind, False, (), (*where, "values", value))
+            self._write(name, taken)
         written = named(step.detail, step.id, where)
         if written is not None and isinstance(step.detail, Reading | Inspect | WorkOut):
             self._write(step.detail.name, replace(written, branches=here.branches))

@@ -1,15 +1,24 @@
 """Checks what a procedure names beside its own file: figures, and other procedures."""
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.compile import Compiled
 from benchrun.procedure.files import read_file
+from benchrun.procedure.marked import Unreadable
+from benchrun.procedure.phrases import id_from_words, name_of
 from benchrun.procedure.problems import Problems
-from benchrun.procedure.route import Successor
+from benchrun.procedure.route import Step, Successor
+from benchrun.procedure.scalars import FINDING_WORD
+from benchrun.procedure.yamlread import read_yaml
+from benchrun.quantity import canonical, dimension
+from benchrun.quantity import known as known_unit
+from benchrun.text import meant
 
+_GIVE_VALUES: Final = ("reading", "inspect", "work out", "one of")
 _MOST_FOLLOWED: Final = 30
 _REVISION: Final = re.compile(r"^revision: *[\"']?([0-9]{1,6})\b", re.MULTILINE)
 _CARRIES_OUT: Final = re.compile(r"^[^#\n]*\bcarry out: *[\"']?([a-z][a-z0-9-]*)", re.MULTILINE)
@@ -41,6 +50,9 @@ def check_beside(compiled: Compiled, file: Path, problems: Problems) -> None:
             said = _other(compiled.procedure.id, step.carries_out, step.carries_revision, folder)
             if said:
                 problems.error((*path, "carry out"), said)
+                continue
+            for name, said in _lacking(step, folder):
+                problems.error((*path, "values", name), said)
 
 
 def _drawing(name: str, folder: Path) -> str:
@@ -54,6 +66,49 @@ def _drawing(name: str, folder: Path) -> str:
     except (OSError, RuntimeError, ValueError):
         return f"drawing {name!r} cannot be looked at"
     return ""
+
+
+def _lacking(step: Step, folder: Path) -> Iterator[tuple[str, str]]:
+    """The values that a procedure is said to give and does not, with what it gives."""
+    text = _text(folder, step.carries_out)
+    if not step.carries_values or text is None:
+        return
+    try:
+        known = dict(_named(read_yaml(text.encode())))
+    except Unreadable:
+        return  # what is wrong inside it is for its own check to say
+    for name, unit in step.carries_values:
+        if name not in known:
+            would = meant(name, known)
+            yield name, f"procedure {step.carries_out!r} has nothing called {name!r}: {would}"
+        elif (unit == FINDING_WORD) is not (known[name] == FINDING_WORD) or (
+            unit != FINDING_WORD and dimension(unit) != dimension(known[name])
+        ):
+            yield name, f"{name!r} of procedure {step.carries_out!r} is {_sort(known[name])}"
+
+
+def _named(part: object) -> Iterator[tuple[str, str]]:
+    """The names that the steps of a file give to values, with their units."""
+    if isinstance(part, dict):
+        key = next((key for key in _GIVE_VALUES if key in part), None)
+        if key is not None:
+            own = str(part.get("id") or id_from_words(str(part[key])) or "")
+            yield str(part.get("as") or name_of(own)), str(part.get("unit", FINDING_WORD))
+        for inner in part.values():
+            yield from _named(inner)
+    elif isinstance(part, list):
+        for inner in part:
+            yield from _named(inner)
+
+
+def _sort(unit: str) -> str:
+    return "a finding: write finding" if unit == FINDING_WORD else f"in {unit or 'no unit'}"
+
+
+def _measured(unit: str) -> str:
+    """What a unit of a file measures; empty for one that is not known."""
+    name = "" if unit == "none" else canonical(unit) or unit
+    return dimension(name) if known_unit(name) else ""
 
 
 def _next(own: str, following: Successor, folder: Path) -> str:

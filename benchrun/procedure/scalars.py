@@ -17,6 +17,7 @@ from benchrun.procedure.route import Consequence
 from benchrun.quantity import canonical, known
 
 PAIR: Final = "pair"
+FINDING_WORD: Final = "finding"
 _LONGEST_LINE: Final = 600
 _LONGEST_ID: Final = 60
 _WHOLE: Final = re.compile(r"[0-9]{1,6}")
@@ -110,6 +111,10 @@ def _unit(value: object) -> str:
             f"{text[:40]!r} is no unit that benchrun knows: write mm, degC, N m, min …"
         )
     return unit
+
+
+def _result(value: object) -> str:
+    return FINDING_WORD if text_of(value) == FINDING_WORD else _unit(value)
 
 
 def _time(value: object) -> int:
@@ -230,6 +235,11 @@ NameText = Annotated[
 ]
 UnitText = Annotated[
     str, _plain(_unit), _schema("string", "A unit such as mm, degC, N m, min; none for a count.")
+]
+ResultText = Annotated[
+    str,
+    _plain(_result),
+    _schema("string", "A unit such as mm, degC; none for a count; finding for a finding."),
 ]
 Time = Annotated[
     int,

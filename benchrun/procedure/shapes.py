@@ -31,6 +31,7 @@ from benchrun.procedure.scalars import (
     Lines,
     NameText,
     ParameterText,
+    ResultText,
     Spot,
     Time,
     TimeText,
@@ -289,6 +290,9 @@ class CarryOutStep(StepShape):
 
     carry_out: Id = Field(description="The id of the other procedure.")
     revision: Whole = Field(description="Its revision.")
+    values: dict[NameText, ResultText] = Field(
+        {}, description="What is taken over from it: a name of it, and its unit or `finding`."
+    )
 
 
 class IfBlock(Shape):

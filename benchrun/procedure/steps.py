@@ -281,6 +281,7 @@ class Step:
         standing: What must hold from here on; shown until a step no longer names it.
         carries_out: The id of another procedure to carry out in full, or empty.
         carries_revision: The revision of that procedure.
+        carries_values: What is taken over from it: its name there, and its unit, `finding` for one.
         uses: What it uses of which supply.
         photo: Whether a photo of the parts is wanted before it is done.
         set_up: Whether it readies the place once a sitting, by the first who come to it.
@@ -310,10 +311,17 @@ class Step:
     standing: tuple[str, ...] = ()
     carries_out: str = ""
     carries_revision: int = 0
+    carries_values: tuple[tuple[str, str], ...] = ()
     uses: tuple[Uses, ...] = ()
     photo: bool = False
     set_up: bool = False
     pair: bool = False
+
+    @property
+    def taken_names(self) -> tuple[str, ...]:
+        """The names in formulas of the values that it takes over: `crack_check.depth`."""
+        own = self.id.replace("-", "_")
+        return tuple(f"{own}.{name}" for name, _ in self.carries_values)
 
     @property
     def gathers(self) -> bool:

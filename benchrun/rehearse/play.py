@@ -24,6 +24,7 @@ from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.state import Question, Run
 from benchrun.session import Kept, Reply, Session
+from benchrun.session.carried import runs_that_carried_out
 from benchrun.shop.folder import shipped
 from benchrun.text import listed, shown
 
@@ -256,6 +257,8 @@ class Player:
         """Do a step with what the script gives for it."""
         seen = self._run.n - 1
         command = c.Do(step.id, parts, seen, reason=reason, sure=True, vessel=vessel)
+        if step.carries_out:
+            return self._carried_out(step, command)
         match step.detail:
             case Hold() as detail:
                 return self.bench.hold(command, detail)
@@ -269,6 +272,15 @@ class Player:
             case Inspect() as detail:
                 return self._inspect(step, detail, command)
         return self.bench.send(command)
+
+    def _carried_out(self, step: Step, command: c.Do) -> Reply:
+        """Name the newest run of the shop that carried the procedure out, where there is one."""
+        runs = runs_that_carried_out(self.bench.session.shop, step, command.parts)
+        if not runs:
+            reason = command.reason or _AS_SCRIPTED
+            return self.bench.send(replace(command, reason=reason))
+        held = tuple(part for part in command.parts if part in runs[0].parts)
+        return self.bench.send(replace(command, parts=held, carried=runs[0]))
 
     def _reading(self, step: Step, part: str) -> str:
         given = self._given(step, part)

@@ -1,5 +1,7 @@
 """Deciding acts at a step: do, reading, inspect, work out, hold, and leaving a step out."""
 
+from typing import Final
+
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Hold, Inspect, PlainDo, Reading, Step, WorkOut
@@ -26,8 +28,10 @@ from benchrun.run.start_checks import (
     stands_ready,
     windows_of,
 )
-from benchrun.run.state import Run, altered
+from benchrun.run.state import CARRIED_SINCE, Run, Status, altered
 from benchrun.run.supply_use import used
+
+_RESULTS: Final = frozenset({Status.DONE.value, Status.SCRAP.value})
 
 
 def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refusal:
@@ -41,6 +45,7 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
     if not isinstance(begun, Start):
         return begun
     refused = right_hand(step, hand, command.reason) or _critical(step, command)
+    refused = refused or _carried_out(run, step, command)
     if refused:
         return refused
     done = set_up_by(run, step, at) is not None  # what was used for it was used then
@@ -120,6 +125,36 @@ def _ask_late(run: Run, step: Step, late: dict[str, WindowState]) -> e.Asked:
             possible=state.since_most.possible_ms,
         )
     return e.Asked(step.id, tuple(late), each)
+
+
+def _carried_out(run: Run, step: Step, command: c.Do) -> Refusal | None:
+    """Refuse another procedure carried out without the run of it, or by a run that does not do."""
+    carried = command.carried
+    if not step.carries_out or run.format < CARRIED_SINCE:
+        return None
+    name = f"{step.carries_out}, revision {step.carries_revision}"
+    if carried is None:
+        if command.reason.strip():
+            return None
+        return Refusal(
+            f"Which run carried out {name}? Name it, or give a reason to go on without.",
+            Want.REASON,
+        )
+    if (carried.procedure, carried.revision) != (step.carries_out, step.carries_revision):
+        return Refusal(
+            f"{carried.run} followed {carried.procedure}, revision {carried.revision}; this step "
+            f"needs {name}. Name a run of that."
+        )
+    missing = tuple(part for part in command.parts if part not in carried.parts)
+    if missing:
+        return Refusal(f"{part_names(missing)}: not in {carried.run}. Choose the parts it holds.")
+    undone = tuple(part for part in command.parts if carried.parts[part].result not in _RESULTS)
+    if undone and not command.reason.strip():
+        return Refusal(
+            f"{part_names(undone)}: not done in {carried.run}. Finish it there, or give a reason.",
+            Want.REASON,
+        )
+    return None
 
 
 def _critical(step: Step, command: c.Do) -> Refusal | None:

@@ -13,7 +13,7 @@ def values_of(run: Run) -> list[Value]:
         value
         for marker in run.each()
         for value in (*marker.values.values(), *(v for vs in marker.earlier.values() for v in vs))
-        if not value.inputs and (value.typed or value.word)
+        if not value.inputs and (value.typed or value.word) and "." not in value.name
     ]
     return sorted(values, key=lambda value: -value.n)
 

@@ -8,7 +8,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from benchrun.run.entries import AsideFile, FigureSpec, PartSpec, Position, Remark, Tool, Use
+from benchrun.run.entries import (
+    AsideFile,
+    Carried,
+    FigureSpec,
+    PartSpec,
+    Position,
+    Remark,
+    Tool,
+    Use,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +87,7 @@ class Do:
         uses: Which tin each supply comes from; `typed` in one is the amount that was really used.
         remarks: At a hold, what whoever signs is shown of the record.
         vessel: The vessel that a load takes which this makes; empty: the first that has room.
+        carried: The run that carried the procedure out which this step names.
     """
 
     step: str
@@ -91,6 +101,7 @@ class Do:
     uses: tuple[Use, ...] = ()
     remarks: tuple[Remark, ...] = ()
     vessel: str = ""
+    carried: Carried | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -246,9 +246,11 @@ class Course:
     @cached_property
     def writers(self) -> Mapping[str, str]:
         """For each name that formulas read, the step that writes it."""
-        return {
+        steps = self.route.steps.values()
+        taken = {name: step.id for step in steps for name in step.taken_names}
+        return taken | {
             step.detail.name: step.id
-            for step in self.route.steps.values()
+            for step in steps
             if isinstance(step.detail, Reading | Inspect | WorkOut)
         }
 

@@ -164,7 +164,15 @@ def acted(
     marker = of_load(run, marker, index, entry.n, data.vessel)
     if outcome.value is not None:
         marker = values.wrote(run, marker, index, entry, data, outcome, outcome.value)
+    if data.carried is not None:
+        marker = values.taken_over(run, marker, index, entry.n, data)
     return marker_moves.finished(course, marker, index, mark_of(run, entry))
+
+
+def scrapped_there(data: e.Did, part: str) -> bool:
+    """Whether another run that carried a procedure out has scrapped a part."""
+    there = data.carried.parts.get(part) if data.carried is not None else None
+    return there is not None and there.result == Status.SCRAP.value
 
 
 def of_load(run: Run, marker: Marker, index: int, n: int, vessel: str) -> Marker:
@@ -244,7 +252,8 @@ def skipped(course: Course, marker: Marker, step: str) -> Marker:
     marker = marker_moves.begun(course, marker, marker.index)
     own = f"{SPENT}{step.replace('-', '_')}"
     name = detail.name if isinstance(detail, Reading | Inspect | WorkOut) else own
-    for key in [k for k in marker.values if k[0] == name]:
+    names = {name, *course.route.steps[step].taken_names}
+    for key in [k for k in marker.values if k[0] in names]:
         marker = marker_moves.unwritten(marker, *key)
     ended = {other: end for other, end in marker.ended.items() if other != step}
     return altered(marker, ended=ended) if len(ended) < len(marker.ended) else marker

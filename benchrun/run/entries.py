@@ -21,6 +21,8 @@ Input = outcomes.SumInput
 Origin = outcomes.Origin
 WindowTimes = outcomes.WindowTimes
 Revision = outcomes.Revision
+Carried = outcomes.Carried
+CarriedPart = outcomes.CarriedPart
 Relimit = outcomes.Relimit
 Ruling = outcomes.Ruling
 Outcome = outcomes.Outcome
@@ -75,6 +77,7 @@ class Did:
         remarks: At a hold, what the record held of its parts since they were last signed for.
         vessel: The vessel that the load takes, at the step that makes the load.
         set_up: The entry that readied the place in this sitting already, which still holds.
+        carried: The run that carried another procedure out.
     """
 
     KIND: ClassVar = "do"
@@ -92,6 +95,7 @@ class Did:
     remarks: tuple[Remark, ...] = ()
     vessel: str = ""
     set_up: int | None = None
+    carried: Carried | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,6 +82,7 @@ def draft_of(making: Making, step: Step, start: Start) -> e.Did:
         tool=command.tool,
         uses=command.uses,
         vessel=start.vessel,
+        carried=command.carried if step.carries_out else None,
         set_up=set_up_by(making.run, step, making.at),
     )
 
@@ -121,7 +122,7 @@ def _with_falls(making: Making, entry: e.Entry, draft: e.Did, part: str) -> e.Ou
     run, outcome = making.run, draft.each[part]
     old = run.markers[part]
     index = f.act_index(run.course, old, draft.step)
-    if index != old.index or f.held(outcome.asks, index):
+    if index != old.index or f.held(outcome.asks, index) or f.scrapped_there(draft, part):
         return outcome
     after = f.acted(run, old, index, entry, draft, outcome)
     on = onward(run, after, index + 1, making.at, count=len(outcome.asks))

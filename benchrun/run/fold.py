@@ -23,6 +23,7 @@ from benchrun.run.effects import (
     mark_of,
     moved,
     of_load,
+    scrapped_there,
     settled_step,
     skipped,
     step_on,
@@ -168,6 +169,9 @@ def _did_each(run: Run, entry: e.Entry, data: e.Did) -> Iterator[tuple[str, Mark
             if hold
             else marker_moves.worked(new, entry.by, mark_of(run, entry))
         )
+        if scrapped_there(data, part):
+            yield part, altered(new, status=Status.SCRAP)
+            continue
         yield part, settled_step(run.course, old, new, index, outcome)
 
 

@@ -1,12 +1,15 @@
 """Pieces of entries: parts, tools, values as given, and what came of an act for one part."""
 
 import enum
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from benchrun.run.state import Origin, Question, SumInput, Use
 
 __all__ = [
     "AsideFile",
+    "Carried",
+    "CarriedPart",
     "FigureSpec",
     "Given",
     "Origin",
@@ -154,6 +157,32 @@ class WindowTimes:
     since: tuple[int, int | None]
     since_most: tuple[int, int | None]
     settled: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedPart:
+    """A part in another run: its result there, and the values that are taken over from it."""
+
+    result: str
+    values: Mapping[str, Given] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """Another run that carried a procedure out for parts of this one.
+
+    Attributes:
+        run: Its id.
+        procedure, revision: What it followed.
+        head: SHA-256 of the last line of its log.
+        parts: How each of the parts came out of it.
+    """
+
+    run: str
+    procedure: str
+    revision: int
+    head: str
+    parts: Mapping[str, CarriedPart] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,6 +62,7 @@ def _did(seen: int, data: e.Did) -> c.Do:
         uses=data.uses,
         remarks=data.remarks,
         vessel=data.vessel,
+        carried=data.carried,
     )
 
 

@@ -17,6 +17,9 @@ ORIGINS_SINCE: Final = 2
 WRITTEN_ONLY_SINCE: Final = 2
 """The number from which on a question takes only what the procedure lets follow."""
 
+CARRIED_SINCE: Final = 2
+"""The number from which on a step that carries out another procedure names the run of it."""
+
 ValueKey = tuple[str, str]
 T = TypeVar("T")
 

@@ -68,6 +68,27 @@ def wrote(
     )
 
 
+def taken_over(run: Run, marker: Marker, index: int, n: int, data: e.Did) -> Marker:
+    """Write what another run, which carried a procedure out, found of the part."""
+    step = run.route.steps[data.step]
+    there = data.carried.parts.get(marker.part) if data.carried is not None else None
+    where = run.course.order(index, marker.passes[: len(run.route.within[index])])
+    for name, (there_name, _) in zip(step.taken_names, step.carries_values, strict=True):
+        given = there.values.get(there_name) if there is not None else None
+        if given is None:
+            marker = marker_moves.unwritten(marker, name, "")
+            continue
+        number = None if given.number is None else Decimal(given.number)
+        doubt = Decimal(given.doubt or 0)
+        marker = marker_moves.written(
+            marker,
+            Value(
+                n, marker.part, step.id, name, "", number, given.unit, given.word, "", where, doubt
+            ),
+        )
+    return marker
+
+
 def _limits_read(detail: Reading | Inspect | WorkOut) -> frozenset[str]:
     """The names that the limits of a value read, beside the value itself."""
     if isinstance(detail, Inspect):

@@ -138,6 +138,8 @@ class Laying:
     ) -> Step:
         """Lay a step of a kind."""
         together = not self.pick(3) and not self.load
+        if sort == 0 and not self.pick(6) and not ahead and not more:
+            return self.carried_out(together, windowed)
         if sort in (5, 6):
             return self.dwell(together and not self.pick(2), windowed)
         makes = (self._do, self._reading, self._inspect, self._reading, self._work_out)
@@ -145,7 +147,7 @@ class Laying:
         return self.step(detail, together=together, windowed=windowed, ahead_of=ahead, **more)
 
     def step(
-        self, detail: Detail, *, together: bool, windowed: bool = False, **more: str | bool
+        self, detail: Detail, *, together: bool, windowed: bool = False, **more: object
     ) -> Step:
         """Put a step on the route; its window and its detour stand before it."""
         name = getattr(detail, "name", "") or self.fresh("s")
@@ -350,6 +352,19 @@ class Laying:
         op = self.ops[at]
         assert isinstance(op, Guard)
         self.ops[at] = replace(op, past=len(self.ops))
+
+    def carried_out(self, together: bool, windowed: bool) -> Step:
+        """Lay another procedure, carried out in a run of its own, and what it found."""
+        step = self.step(
+            PlainDo(),
+            together=together,
+            windowed=windowed,
+            carries_out="other",
+            carries_revision=1,
+            carries_values=(("depth", "mm"), ("found", "finding")),
+        )
+        self.readings.append(f"{step.id}.depth")
+        return step
 
     def loaded(self, depth: int) -> None:
         """Lay the steps of a load, in one of several vessels."""

@@ -155,7 +155,7 @@ def _capacity(before: Run, after: Run, data: e.Did | e.WentIn | e.Retracted) -> 
     was = _fill(before)
     owned = _owners(before)
     for vessel, owners in _owners(after).items():
-        if len(owners) > 1 and owners != owned.get(vessel):
+        if len(owners) > 1 and owners - owned.get(vessel, set()):
             assert data.reason, data
     for vessel, size in _fill(after).items():
         capacity = after.route.vessels[vessel].capacity

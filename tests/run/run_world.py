@@ -182,6 +182,8 @@ class World:
     def do(self, step: Step, parts: tuple[str, ...], pick: Pick, reason: str = "") -> Command:
         """A do of a step, with something given."""
         command = c.Do(step.id, parts, self.seen, reason=reason, sure=True)
+        if step.carries_out:
+            return replace(command, carried=self.carried(step, parts, pick))
         match step.detail:
             case Reading():
                 some = parts if step.shared else parts[:1]
@@ -193,6 +195,15 @@ class World:
             case Hold():
                 return replace(command, reason=reason or "alone in the shop")
         return command
+
+    def carried(self, step: Step, parts: tuple[str, ...], pick: Pick) -> e.Carried:
+        """A run of the other procedure, in which parts were done or scrapped."""
+        found = {"depth": e.Given("", str(1 + pick(19)), "mm"), "found": e.Given(word="good")}
+        results = {
+            part: e.CarriedPart("done" if pick(5) else "scrap", found if pick(6) else {})
+            for part in parts
+        }
+        return e.Carried("a-run", step.carries_out, step.carries_revision, "0" * 64, results)
 
     # -- to the end ---------------------------------------------------------------------------
 

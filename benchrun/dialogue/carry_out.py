@@ -1,0 +1,109 @@
+"""Another procedure carried out for parts of a run: the run of it named, or begun now."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from benchrun.dialogue.delivery import done
+from benchrun.dialogue.new_run import NewRun
+from benchrun.dialogue.prompts import Choose, Option
+from benchrun.dialogue.turns import Flow, Say, called, choose
+from benchrun.dialogue.work import Work
+from benchrun.errors import BenchrunError
+from benchrun.part_names import part_names
+from benchrun.procedure.load import load
+from benchrun.procedure.route import Procedure, Step
+from benchrun.run import commands as c
+from benchrun.run.entries import Added, Carried, Entry, Opened, PartSpec
+from benchrun.session import Sitting, begin
+from benchrun.session.carried import runs_that_carried_out
+from benchrun.shop.folder import Shop
+from benchrun.shop.people import Person
+from benchrun.wording import grouped
+
+
+def carry_out(work: Work, step: Step, parts: tuple[str, ...]) -> Flow:
+    """Name the run that carried the procedure of a step out for parts, or begin one for them."""
+    shop = work.session.shop
+    found = yield from called(lambda: runs_that_carried_out(shop, step, parts))
+    options = (
+        *(Option(one.run, carried_words(one)) for one in found),
+        Option("Begin it now", f"a run of its own for {part_names(parts)}"),
+        Option("Go on without it", "with a reason"),
+    )
+    title = f"Who carried out {step.carries_out}, revision {step.carries_revision}"
+    place = yield from choose(Choose(title, options))
+    if place is None:
+        return False
+    if place == len(found):
+        return (yield from _begin(work, step, parts))
+    carried = found[place] if place < len(found) else None
+    held = parts if carried is None else tuple(part for part in parts if part in carried.parts)
+    return (yield from done(work, c.Do(step.id, held, work.seen, carried=carried)))
+
+
+def carried_words(carried: Carried) -> str:
+    """How parts came out of another run: `done: arm L; scrap: arm R`."""
+    results = {part: there.result for part, there in carried.parts.items()}
+    return "; ".join(f"{result}: {part_names(parts)}" for result, parts in grouped(results))
+
+
+def _begin(work: Work, step: Step, parts: tuple[str, ...]) -> Flow:
+    """Begin a run of the procedure for parts; it is gone on with from the board."""
+    session = work.session
+    try:
+        procedure = yield from called(lambda: _procedure(session.shop, step))
+        new = NewRun(session.shop, procedure, session.now, session.person)
+        known = yield from new.ask_for(_specs(session.entries, parts))
+        person = new.person
+        if not known or person is None:
+            return False
+        name = yield from called(lambda: _begun(session, new, person))
+    except BenchrunError as error:
+        yield Say(error.message, strong=True)
+        return False
+    yield Say(f"{name} is begun and stands on the board. When it is closed, name it here.")
+    return False
+
+
+def _procedure(shop: Shop, step: Step) -> Procedure:
+    """The procedure that a step carries out, of the revision that it names.
+
+    Raises:
+        BenchrunError: The shop has none of that id, or another revision.
+    """
+    procedure = load(shop.procedure(step.carries_out))
+    if procedure.revision != step.carries_revision:
+        raise BenchrunError(
+            f"{procedure.id} is at revision {procedure.revision} now; this step needs revision "
+            f"{step.carries_revision}. Finish without it, with a reason."
+        )
+    return procedure
+
+
+def _begun(session: Sitting, new: NewRun, person: Person) -> str:
+    """Begin the run and leave it again; its id."""
+    run = begin(
+        session.shop,
+        new.procedure,
+        new.parts,
+        person,
+        session.clock,
+        conditions=new.procedure.needs.before_start,
+        figures=new.figures,
+        job=new.job,
+        more=new.more,
+    )
+    name = run.folder.run
+    run.leave()
+    return name
+
+
+def _specs(entries: Sequence[Entry], parts: tuple[str, ...]) -> tuple[PartSpec, ...]:
+    """The parts as they joined this run; of which kind they are there is asked."""
+    known: dict[str, PartSpec] = {}
+    for entry in entries:
+        if isinstance(entry.data, Opened):
+            known |= {spec.part: spec for spec in entry.data.parts}
+        elif isinstance(entry.data, Added):
+            known[entry.data.part.part] = entry.data.part
+    return tuple(replace(known[part], kind="", pair="") for part in parts if part in known)
