@@ -106,7 +106,7 @@ def _sort(unit: str) -> str:
 
 
 def _measured(unit: str) -> str:
-    """What a unit of a file measures; empty for one that is not known."""
+    """The dimension of a unit of a file; empty for one that is not known."""
     name = "" if unit == "none" else canonical(unit) or unit
     return dimension(name) if known_unit(name) else ""
 
