@@ -8,8 +8,9 @@ from worked_runs import Worked
 
 from benchrun.account.gather import gather
 from benchrun.report.command import run_report
-from benchrun.report.front import Issue
+from benchrun.report.front import Issue, front_sheet
 from benchrun.run import commands as c
+from benchrun.run.entries import Tool
 from benchrun.verify import verify
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -110,3 +111,75 @@ def test_a_stopped_run_says_so_before_all_else_and_two_parts_are_both(tmp_path):
     work.send(c.Resume())
     assert gather(work.folder).stopped == ""
     assert "stopped" not in front([work.folder], tmp_path / "again.txt")
+
+
+BOOK = Tool(
+    "bore-gauge-7",
+    "0.002",
+    "bore gauge; range 50 to 160 mm; calibrated 2025-01-09; good until 2026-01-09",
+    ("is past its calibration date, 2026-01-09",),
+    "2025-01-09",
+    "2026-01-09",
+    "0.001",
+)
+
+
+def test_a_gauge_past_its_date_stands_on_the_front_with_the_reason(tmp_path):
+    work = Worked(tmp_path, ["hub L"])
+    work.do("wipe")
+    work.soak()
+    for _ in "AB":
+        work.do("bore", "hub L", typed="61.960", tool=BOOK, reason="the other one is away")
+    said = front([work.folder], tmp_path / "run.txt")
+    assert (
+        "bore-gauge-7 is past its calibration date, 2026-01-09: 2 readings of hub L; reason given: "
+        "the other one is away." in said
+    )
+    assert "1 doubt of an instrument" in said
+    told = gather(work.folder).deviations
+    assert any("past its calibration date" in one.what for one in told)
+
+
+def test_readings_of_which_nobody_can_say_the_instrument_are_a_doubt_on_the_front(folder, tmp_path):
+    said = front([folder], tmp_path / "run.txt")
+    assert "Which bore gauge was used is not known for" in said
+
+
+def test_a_signer_whom_the_shop_does_not_know_is_told_at_the_top_and_beside_the_name(
+    folder, tmp_path
+):
+    verdict = verify(folder).as_data()
+    verdict["known"] = dict.fromkeys(verdict["known"], False)
+    sheet = front_sheet([gather(folder, verdict)], Issue())
+    assert any("The shop does not know the key of" in para.text for para in sheet.words)
+    (section,) = [one for one in sheet.sections if one.title == "By whose authority"]
+    keys = [row[3] for row in section.blocks[0].rows]
+    assert {cell.mark for cell in keys} == {"bad"}
+    assert all(cell.text.endswith("key NOT known to the shop") for cell in keys)
+
+
+def test_what_was_out_stands_with_what_was_done_about_it(folder):
+    sheet = front_sheet([gather(folder)], Issue())
+    (section,) = [one for one in sheet.sections if one.title.startswith("What was out")]
+    rows = {row[0].text: [cell.text for cell in row[1:3]] for row in section.blocks[0].rows}
+    assert rows["hub S"][0].endswith("Found: crack.")
+    assert rows["hub S"][1] == "Scrap"
+    assert "over the upper limit 61.979 mm" in rows["hub R"][0]
+    assert rows["hub R"][1].endswith("to be sleeved")
+
+
+def test_the_rows_of_a_large_batch_fit_one_page_and_name_who_is_not_inside(large):
+    sheet = front_sheet([gather(large)], Issue())
+    (section,) = [one for one in sheet.sections if one.title == "Was it in limits"]
+    table = next(block for block in section.blocks if hasattr(block, "rows"))
+    assert len(table.rows) <= 3
+    assert {row[0].text: row[-1].text for row in table.rows} == {
+        "all but hub 07": "inside",
+        "hub 07": "outside",
+    }
+
+
+def test_counts_zero_checks_and_temperatures_are_no_characteristics(tmp_path):
+    run = rehearsed(tmp_path / "hubs", "hub-bearing-removal")
+    steps = {one.step for one in gather(run).readings if one.characteristic}
+    assert steps == {"bore-a", "bore-b", "seat-mean", "ovality", "taper"}
