@@ -99,9 +99,10 @@ def _limits_read(detail: Reading | Inspect | WorkOut) -> frozenset[str]:
 
 def _input(run: Run, marker: Marker, written: e.Input) -> Value:
     name = pass_name(written.name)[1]
-    owner = run.markers.get(written.part, marker) if written.part else marker
     key = (name, written.place)
-    known = (*owner.earlier.get(key, ()), *filter(None, (owner.values.get(key),)))
+    # Of another part only what the entry says of it: what a part keeps rests on its own entries.
+    own = written.part in ("", marker.part)
+    known = (*marker.earlier.get(key, ()), *filter(None, (marker.values.get(key),))) if own else ()
     kept = next((value for value in known if value.n == written.n), None)
     if kept is not None:
         return kept if name == written.name else replace(kept, name=written.name)
