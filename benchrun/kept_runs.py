@@ -112,9 +112,9 @@ class KeptRuns:
         """
 
         def read() -> "Run":
-            from benchrun.load_run import folded, read_kept
+            from benchrun.load_run import look_at_kept
 
-            return folded(*read_kept(folder))
+            return look_at_kept(folder)
 
         return self._runs.get(folder.path, _stamps(folder), read)
 

@@ -18,6 +18,7 @@ settings.load_profile("judged" if os.environ.get("CI") else "usual")
 # What is made before a test begins, or beside it, keeps no anchors in the person's own folder.
 _STATE = tempfile.TemporaryDirectory(prefix="benchrun-tests-state-")
 os.environ["BENCHRUN_STATE"] = _STATE.name
+os.environ["BENCHRUN_CACHE"] = _STATE.name
 
 ROOT = Path(__file__).resolve().parent.parent
 
