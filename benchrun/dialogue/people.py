@@ -5,7 +5,7 @@ from collections.abc import Generator
 from benchrun.dialogue.prompts import Choose, Option
 from benchrun.dialogue.turns import Say, Turn, choose
 from benchrun.errors import BenchrunError
-from benchrun.shop.folder import Shop
+from benchrun.shop.folder import Shop, pasteable
 from benchrun.shop.people import Person, read_people
 
 
@@ -27,7 +27,8 @@ def ask_person(shop: Shop, title: str = "Who works") -> Generator[Turn, object, 
         yield Say(error.message, strong=True)
         return None
     if not people:
-        yield Say("Nobody is known to work here: benchrun people add names somebody.", strong=True)
+        names = pasteable(shop.path, "people", "add", "YOUR NAME")
+        yield Say(f"Nobody is known to work here. This names somebody: {names}", strong=True)
         return None
     if len(people) == 1:
         return people[0]

@@ -23,6 +23,7 @@ from benchrun.procedure.route import Step
 from benchrun.record.chain import Chain, raw_lines
 from benchrun.record.folder import RunFolder
 from benchrun.record.line import ZEROS, Line
+from benchrun.shop.folder import pasteable
 from benchrun.text import shown
 
 Progress = Callable[[int, int], None]
@@ -157,9 +158,10 @@ class History:
         try:
             return self._refresh(progress)
         except sqlite3.Error as error:
+            anew = pasteable(self.shop, "history", "--rebuild")
             raise BenchrunError(
                 f"{shown(str(self._path), 200)} cannot be written: {error}. "
-                "Nothing is lost: benchrun history --rebuild makes it anew"
+                f"Nothing is lost; this makes it anew: {anew}"
             ) from None
 
     def _refresh(self, progress: Progress | None) -> Refreshed:

@@ -12,7 +12,7 @@ from benchrun.plain_file import read_plain
 from benchrun.procedure.files import read_file
 from benchrun.procedure.load import load
 from benchrun.shop.file_writer import put_file, shop_lock
-from benchrun.shop.folder import Shop, shipped
+from benchrun.shop.folder import Shop, pasteable, shipped
 from benchrun.text import count, listed, shown
 
 
@@ -97,12 +97,14 @@ def fold_lessons(shop: Shop, lessons: Sequence[str], by: str, now: Moment) -> st
 
 def _chosen(shop: Shop, lessons: Sequence[str]) -> list[KeptLesson]:
     if not lessons:
-        raise BenchrunError("say which: benchrun lessons lists them with their six letters")
+        lists = pasteable(shop.path, "lessons")
+        raise BenchrunError(f"say which, by its six letters; this lists them: {lists}")
     known = {lesson.id: lesson for lesson in all_lessons(shop)}
     for lesson in lessons:
         if lesson not in known:
             raise BenchrunError(
-                f"there is no lesson {shown(lesson, 40)!r}: benchrun lessons lists them"
+                f"there is no lesson {shown(lesson, 40)!r}; this lists them: "
+                f"{pasteable(shop.path, 'lessons')}"
             )
         if known[lesson].fate:
             kept = known[lesson]

@@ -5,6 +5,7 @@ What reads YAML and checks shapes is imported when the first file is loaded, not
 
 import os
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from benchrun.errors import BenchrunError
@@ -27,7 +28,7 @@ class ProcedureError(BenchrunError):
 
     def __init__(self, name: str, problems: list[Problem]) -> None:
         more = len(problems) - 1
-        rest = f" ({more} more: `benchrun check {shown(name)}` says all)" if more else ""
+        rest = f" ({more} more: `benchrun check {shown(quote(name))}` says all)" if more else ""
         super().__init__(problems[0].at(name) + rest)
         self.problems = problems
 

@@ -9,7 +9,7 @@ from benchrun.record.register import Register
 from benchrun.record.signers import read_signers
 from benchrun.record.soundness import is_registered, unsound
 from benchrun.record.trouble import Unsound
-from benchrun.shop.folder import Shop
+from benchrun.shop.folder import Shop, pasteable
 from benchrun.shop_use.supplies import entries_booked
 from benchrun.text import count
 
@@ -99,4 +99,5 @@ class Inspection:
 
 def closed_error(folder: RunFolder) -> BenchrunError:
     """The refusal to take up a run that is closed."""
-    return BenchrunError(f"the run {folder.run} is closed; benchrun show prints it")
+    prints = pasteable(folder.path.parent.parent, "show", folder.run)
+    return BenchrunError(f"the run {folder.run} is closed; this prints it: {prints}")

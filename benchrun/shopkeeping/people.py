@@ -5,7 +5,7 @@ from pathlib import Path
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
-from benchrun.shop.folder import Shop
+from benchrun.shop.folder import Shop, pasteable
 from benchrun.shop.people import ROLES, Person, people_sheet
 from benchrun.shopkeeping.words import column_text, values_from, with_faults
 from benchrun.signing_keys import STATION, change_known, compromise, enrol, keys_of, new_key
@@ -116,7 +116,7 @@ def compromised(shop: Shop, name: str, now: Moment, why: str, fingerprint: str =
     key = compromise(shop, name, now, why, fingerprint)
     return (
         f"{key.fingerprint} of {name} is trusted no longer, for what it signed before either; "
-        f"give another with: benchrun people key {name}"
+        f"give another with: {pasteable(shop.path, 'people', 'key', name)}"
     )
 
 

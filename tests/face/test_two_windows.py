@@ -189,7 +189,7 @@ def test_a_run_that_is_closed_meanwhile_is_told_and_not_taken_up(windows, shop):
         timeout=PATIENCE_S,
     )
     assert late.returncode == 2
-    assert "is closed; benchrun show prints it" in late.stderr
+    assert "is closed; this prints it: benchrun --shop " in late.stderr
 
 
 def test_a_run_outside_the_named_shop_is_refused(windows, shop, tmp_path):
