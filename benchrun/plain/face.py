@@ -85,9 +85,10 @@ class PlainFace(Face):
             self.talk.say(prompt.said)
         for number, words in enumerate(prompt.ready, 1):
             self.talk.say(f"  {number} {words}")
-        offered = f" (only Enter: {prompt.offered})" if prompt.offered else ""
+        ready = prompt.typed or prompt.offered  # what was refused is not to be typed again
+        offered = f" (only Enter: {ready})" if ready else ""
         typed = self.talk.ask(f"{prompt.title}{offered}:")
-        return typed or ("" if prompt.offered else BACK)
+        return typed or prompt.typed or ("" if prompt.offered else BACK)
 
     def _parts(self, prompt: PartsChoice) -> str:
         for part, state in zip(prompt.batch, prompt.states, strict=True):

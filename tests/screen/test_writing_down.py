@@ -200,3 +200,27 @@ async def test_a_note_that_the_disk_had_no_room_for_stays_typed(bench, every_sta
         assert "Recorded" in bench.screen()
     assert kinds(session).count("note") == 1
     assert last(session, "note").text == "rust behind"
+
+
+async def test_the_bell_rings_at_the_first_tick_at_which_nothing_can_be_kept(bench, every_state):
+    session = bench.begin(every_state, ["arm"])
+    aside = session.shop.path / "aside"
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        screen = await show_run(bench.app, session)
+        rung = []
+        bench.app.bell = lambda: rung.append(bench.clock.now().up_ms)
+        session.folder.path.rename(aside)
+        bench.clock.wait(1000)
+        screen.tick()
+        session.tick().result()  # the log's own thread looks
+        screen.tick()
+        assert "gone from its place" in " ".join(bench.screen().split())
+        assert len(rung) == 1
+        screen.tick()
+        assert len(rung) == 1
+        aside.rename(session.folder.path)
+        session.tick().result()
+        screen.tick()
+        assert "gone from its place" not in " ".join(bench.screen().split())
+        await press(pilot, "asterisk", "1", *"dull", "enter")
+    assert last(session, "note").text == "dull"
