@@ -81,10 +81,12 @@ def _station_fault(shop: Shop, at: Moment) -> str:
     except BenchrunError as error:
         return error.message
     own = principal(shop, STATION)
-    verdict = read_signers(shop.signers).trusted(own, key, SEAL, at.utc_ms)
-    if verdict.trusted or verdict.early:
-        return ""
-    return f"the station's key {key.fingerprint} {verdict.why}"
+    signers = read_signers(shop.signers)
+    verdict = signers.trusted(own, key, SEAL, at.utc_ms)
+    why = signers.seals_no_more(own, key, at.utc_ms)
+    if not why and not verdict.trusted and not verdict.early:
+        why = verdict.why
+    return f"the station's key {key.fingerprint} {why}" if why else ""
 
 
 def refuse_written(shop: Shop) -> None:

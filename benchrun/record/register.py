@@ -193,6 +193,7 @@ class Register:
             found = RegisterLog(writer.take_found(), self._shop, read_anchor(self._shop))
             set_back = found.set_back()
             signers = read_signers(self._shop / "signers")
+            refuse_ended(signers, seal, at)
             for finding in found.seal_findings(_with_own(signers, seal)):
                 if finding.grade is Grade.FAULT:
                     raise _repairable(RecordBroken(f"{finding.text}: nothing is sealed over it"))
@@ -223,6 +224,20 @@ class Register:
             return LogWriter.open(self.path.parent, self.path.name, wait_ms=_WAIT_MS)
         except RecordBroken as error:
             raise _repairable(error) from None
+
+
+def refuse_ended(signers: Signers, seal: StationSeal, at: Moment) -> None:
+    """Refuse to seal with a key that was ended: a repair that was cut, or old keys put back.
+
+    Raises:
+        RecordBroken: It has ended, or is compromised; says what would do.
+    """
+    why = signers.seals_no_more(seal.who, seal.key.public, at.utc_ms)
+    if why:
+        raise RecordBroken(
+            f"the station's key {seal.key.public.fingerprint} {why}: nothing is sealed with it. "
+            "benchrun shop repair --why TEXT gives the station another"
+        )
 
 
 def _repairable(error: RecordBroken) -> RecordBroken:

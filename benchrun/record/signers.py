@@ -212,6 +212,18 @@ class Signers:
         rows = self.compromised
         return bool(rows) and any(row.fingerprint == key.fingerprint for row in rows)
 
+    def seals_no_more(self, principal: str, key: PublicKey, at_ms: int) -> str:
+        """Why a key must not make another signature, in words that continue "the key"; or empty.
+
+        Stricter than `trusted`: in the second in which it was ended a key makes none any more.
+        """
+        if self._is_compromised(key):
+            return "is on record as compromised"
+        ends = [row.before for row in self.of(principal) if row.key == key]
+        if not ends or any(end is None or end > at_ms for end in ends):
+            return ""  # one that is not known is another matter
+        return "has ended"
+
     def _demand(self, principal: str, key: PublicKey) -> None:
         if not any(signer.key == key for signer in self.of(principal)):
             raise BenchrunError(f"{shown(principal, 80)} has no key {key.fingerprint}")

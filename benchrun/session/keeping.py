@@ -13,7 +13,7 @@ from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
 from benchrun.record.recovery import SetAside, sweep
-from benchrun.record.register import Register
+from benchrun.record.register import Register, StationSeal, refuse_ended
 from benchrun.record.register_log import RunState
 from benchrun.record.seals import seal_data, seal_whole
 from benchrun.record.signers import Signer, read_signers
@@ -53,6 +53,8 @@ class Keeping(Sitting):
         super().__init__(shop, folder, procedure, person, clock)
         self._writer = writer
         self._station: SigningKey = station_key(shop)
+        own = StationSeal(self._station, principal(shop, STATION))
+        refuse_ended(read_signers(shop.signers), own, clock.now())
         self._sealed_at: Moment | None = None
         self._owed = ""  # what a seal was refused for by the disk
 

@@ -188,6 +188,22 @@ def test_a_new_key_of_the_station_leaves_old_seals_as_they_are(bench, how):
     assert any(WHY in text for text in shop.doubts) == (how == "lost")
 
 
+def test_nothing_is_sealed_with_a_key_of_the_station_that_was_ended_and_put_back(bench):
+    old = (bench.shop.keys / "station").read_bytes()
+    bench.repair(new_key=True)
+    (bench.shop.keys / "station").write_bytes(old)
+    register = (bench.shop.path / "register.jsonl").read_bytes()
+    with pytest.raises(BenchrunError, match=r"has ended.*shop repair"):
+        bench.another()
+    with pytest.raises(BenchrunError, match=r"has ended.*shop repair"):
+        bench.resume()
+    assert (bench.shop.path / "register.jsonl").read_bytes() == register
+    bench.repair()
+    bench.close(bench.resume())
+    shop, runs = bench.verdicts()
+    assert [verdict.faults for verdict in (shop, *runs)] == [[], [], []]
+
+
 def test_nothing_is_repaired_where_all_holds_where_no_reason_is_given_or_a_window_writes(bench):
     with pytest.raises(BenchrunError, match="nothing to do"):
         bench.repair()
