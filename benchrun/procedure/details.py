@@ -1,6 +1,7 @@
 """Turns what is particular to each kind of step from its shape into its compiled form."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
@@ -103,9 +104,11 @@ def named(detail: Detail, step: str, path: Path) -> Named | None:
     match detail:
         case Reading():
             many = len(detail.places) > 1
-            return Named(step, detail.unit, dimension(detail.unit), many, (), path)
+            named = Named(step, detail.unit, dimension(detail.unit), many, (), path)
+            return _within_limits(named, detail)
         case WorkOut():
-            return Named(step, detail.unit, dimension(detail.unit), False, (), path)
+            named = Named(step, detail.unit, dimension(detail.unit), False, (), path)
+            return _within_limits(named, detail)
         case Inspect():
             findings = tuple(one.name for one in detail.findings)
             passing = tuple(
@@ -116,6 +119,12 @@ def named(detail: Detail, step: str, path: Path) -> Named | None:
             return Named(step, "", FINDING, False, findings, path, passing)
         case _:
             return None
+
+
+def _within_limits(named: Named, detail: Reading | WorkOut) -> Named:
+    """A name with the limits that its value may keep, as far as these are constant."""
+    low, high = (limit.constant if limit else None for limit in (detail.low, detail.high))
+    return replace(named, low=low, high=high)
 
 
 def _dwell(shape: DwellStep, path: Path, around: Surroundings) -> Dwell:

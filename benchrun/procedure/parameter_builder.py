@@ -184,6 +184,8 @@ class _Builder:
                 "a table needs two or more rows, rising from one to the next",
             )
             return None
+        if not self._covered(shape, known, pairs[0][0], pairs[-1][0]):
+            return None
         shown = [
             f"{plain(number)} {known.unit} {self._shown(given)}"
             for (number, _), (_, given) in zip(pairs, rows, strict=True)
@@ -193,6 +195,21 @@ class _Builder:
         return ReadingTable(
             self.key, text, self.unit, source, shape.by, known.unit, tuple(pairs), unit
         )
+
+    def _covered(self, shape: TableShape, known: Named, first: Decimal, last: Decimal) -> bool:
+        """Whether a table holds all that it may be asked by, as far as limits tell that."""
+        below = known.low is not None and known.low < first
+        above = known.high is not None and known.high > last
+        if not (below or above):
+            return True
+        end = known.low if below else known.high
+        goes = f"{plain(first)} to {plain(last)} {known.unit}"
+        said = (
+            f"the table goes from {goes}, and {shape.by!r} may be {plain(end or first)} "
+            f"{known.unit}: add a row there, or narrow its limits"
+        )
+        self._error((*self.where, "table"), said, key=True)
+        return False
 
     def _shown(self, given: Measure) -> str:
         return given.text or given.words

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Final
 
 from benchrun.procedure.formula import FormulaError, parse_formula
@@ -108,4 +109,10 @@ def _name_value(name: str, kinds: Mapping[str, PartKind], around: Surroundings) 
         found = tuple(dict.fromkeys(str(one) for one in measures))
         around.names[name] = Named("", "", FINDING, False, found, path, found)
     else:
-        around.names[name] = Named("", value.unit, dimension(value.unit), False, (), path)
+        numbers = [
+            one.to(value.unit)
+            for one in measures
+            if isinstance(one, Measure) and dimension(one.unit) == dimension(value.unit)
+        ]
+        named = Named("", value.unit, dimension(value.unit), False, (), path)
+        around.names[name] = replace(named, low=min(numbers), high=max(numbers))

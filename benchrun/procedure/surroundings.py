@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from benchrun.procedure.marked import Path
 from benchrun.procedure.problems import Problems
@@ -21,6 +22,7 @@ class Named:
         path: Where it is written, in the file.
         branches: The ways of the forks that its step stands in, so that another way may write the
             name too.
+        low, high: Between which limits a quantity lies, in its unit, where that is known at once.
         either: Whether steps of several ways write it.
         whole: Whether it has one value for the whole run, not one a part.
     """
@@ -35,6 +37,8 @@ class Named:
     whole: bool = False
     branches: tuple[tuple[str, str], ...] = ()
     either: bool = False
+    low: Decimal | None = None
+    high: Decimal | None = None
 
 
 @dataclass(slots=True)

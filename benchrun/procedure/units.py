@@ -41,8 +41,17 @@ _MECHANICS: Final[Mapping[str, tuple[Fraction, Powers]]] = MappingProxyType(
         "time": (Fraction(1), (("s", 1),)),
         "temperature difference": (Fraction(1), (("K", 1),)),
         "expansion": (Fraction(1), (("K", -1),)),
+        "speed": (Fraction(1000, 3600), (("m", 1), ("s", -1))),
+        "flow": (Fraction(1, 60000), (("m", 3), ("s", -1))),
+        "heating rate": (Fraction(1, 60), (("K", 1), ("s", -1))),
+        "pressure rate": (Fraction(10**5, 60), (("kg", 1), ("m", -1), ("s", -3))),
+        "electric current": (Fraction(1), (("A", 1),)),
+        "electric charge": (Fraction(3600), (("A", 1), ("s", 1))),
+        "current density": (Fraction(100), (("A", 1), ("m", -2))),
     }
 )
+# What is by the minute goes through seconds, which leaves a tail of noughts behind many a number.
+_PER_TIME: Final = frozenset({"flow", "heating rate", "pressure rate"})
 POINT: Final = "temperature"
 DIFFERENCE: Final = "temperature difference"
 FINDING: Final = "finding"
@@ -263,6 +272,8 @@ def measure(value: UnitValue, unit: str | None) -> Measure:
         number = convert(value.value, value.unit, unit)
     elif powers(value) == powers_of(unit_named(unit).dimension):
         number = _exact(Fraction(_si(value)) / si_factor(unit))
+        if unit_named(unit).dimension in _PER_TIME:
+            number = number.normalize()
     else:
         raise BenchrunError(
             f"the result is {a(dimension_named(powers(value)))}, "

@@ -37,8 +37,20 @@ _IN_SI: Final = {
     "power": "kg * m**2 / s**3",
     "specific heat": "m**2 / s**2 / K",
     "turning speed": "6 * deg / s",
+    "flow": "1 / 60000 * m**3 / s",
+    "heating rate": "1 / 60 * K / s",
+    "pressure rate": "100000 / 60 * kg / m / s**3",
+    "electric current": "A",
+    "electric charge": "3600 * A * s",
+    "current density": "100 * A / m**2",
 }
-_BASES: Final = {"m": "[length]", "kg": "[mass]", "s": "[time]", "K": "[temperature]"}
+_BASES: Final = {
+    "m": "[length]",
+    "kg": "[mass]",
+    "s": "[time]",
+    "K": "[temperature]",
+    "A": "[current]",
+}
 _MADE_BY_PINT: Final = {"delta degC", "delta degF"}
 
 

@@ -87,6 +87,7 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("m²", 1, "m2|sqm|m^2"),
             ("cm²", Fraction(1, 10**4), "cm2|sqcm|cm^2"),
             ("mm²", Fraction(1, 10**6), "mm2|sqmm|mm^2"),
+            ("dm²", Fraction(1, 100), "dm2|dm^2"),
             ("in²", (_INCH / 1000) ** 2, "in2|sqin|in^2"),
             ("ft²", (_INCH * 12 / 1000) ** 2, "ft2|sqft|ft^2"),
         ),
@@ -98,6 +99,8 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("l", 1000, "litre|liter|litres|liters"),
             ("cm³", 1, "cm3|cm^3"),
             ("m³", 10**6, "m3|m^3"),
+            ("mm³", Fraction(1, 1000), "mm3|mm^3"),
+            ("dm³", 1000, "dm3|dm^3"),
             ("in³", _INCH**3 / 1000, "in3|in^3|cuin"),
             *_gallons("US", _US_GALLON, 128, "us"),
             *_gallons("imp", _IMP_GALLON, 160, "imperial|uk"),
@@ -123,7 +126,9 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
         "1.58 or 1580 kg/m3",
         (
             ("g/ml", 1, "g/cm³|g/cm3|g/cc|kg/l|sg"),
-            ("kg/m³", Fraction(1, 1000), "kg/m3|g/l|kg/m^3"),
+            ("kg/m³", Fraction(1, 1000), "kg/m3|kg/m^3"),
+            ("g/l", Fraction(1, 1000), "gram/litre"),
+            ("mg/l", Fraction(1, 10**6), ""),
             ("lb/US gal", _POUND / _US_GALLON, ""),
         ),
     ),
@@ -251,6 +256,10 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
         (
             ("km/h", 1, "kmh|kph"),
             ("m/s", Fraction("3.6"), ""),
+            ("m/min", Fraction("0.06"), ""),
+            ("mm/s", Fraction("0.0036"), ""),
+            ("mm/min", Fraction("0.00006"), ""),
+            ("in/min", _INCH * 60 / 10**6, "ipm"),
             ("mph", _INCH * 12 * 5280 / 10**6, "mile/h|miles/h"),
         ),
     ),
@@ -279,8 +288,66 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
         ),
     ),
     "turning speed": ("450 rpm", (("rpm", 1, "r/min|rev/min|1/min"),)),
+    "flow": (
+        "12 l/min",
+        (
+            ("l/min", 1, "lpm"),
+            ("ml/min", Fraction(1, 1000), ""),
+            ("l/h", Fraction(1, 60), ""),
+            ("m³/h", Fraction(1000, 60), "m3/h|m^3/h"),
+            ("ft³/min", (_INCH * 12) ** 3 / 10**6, "ft3/min|cfm"),
+            ("US gal/min", _US_GALLON / 1000, "usgpm"),
+            ("imp gal/min", _IMP_GALLON / 1000, "impgpm"),
+        ),
+    ),
+    "heating rate": (
+        "5 K/min",
+        (
+            ("K/min", 1, "c/min|degc/min|°c/min"),
+            ("K/h", Fraction(1, 60), "c/h|degc/h|°c/h"),
+            ("K/s", 60, "c/s|degc/s"),
+            ("delta degF/min", Fraction(5, 9), "f/min|degf/min|°f/min"),
+            ("delta degF/h", Fraction(5, 9 * 60), "f/h|degf/h|°f/h"),
+        ),
+    ),
+    "pressure rate": (
+        "0.1 bar/min",
+        (
+            ("bar/min", 1, ""),
+            ("mbar/min", Fraction(1, 1000), ""),
+            ("kPa/min", Fraction(1, 100), ""),
+            ("psi/min", _PSI / 10**5, ""),
+        ),
+    ),
+    "electric current": (
+        "2.5 A",
+        (("A", 1, "amp|amps|ampere"), ("mA", Fraction(1, 1000), ""), ("kA", 1000, "")),
+    ),
+    "electric charge": (
+        "12 Ah",
+        (
+            ("Ah", 1, "amphours|amperehours"),
+            ("mAh", Fraction(1, 1000), ""),
+            ("A s", Fraction(1, 3600), "coulomb"),
+            ("A min", Fraction(1, 60), ""),
+        ),
+    ),
+    "current density": (
+        "3 A/dm²",
+        (
+            ("A/dm²", 1, "a/dm2|asd"),
+            ("A/m²", Fraction(1, 100), "a/m2"),
+            ("mA/cm²", Fraction(1, 10), "ma/cm2"),
+            ("A/ft²", Fraction(1, 100) / (_INCH * 12 / 1000) ** 2, "a/ft2|asf"),
+        ),
+    ),
+    "conductivity": (
+        "15 mS/cm",
+        (("mS/cm", 1, ""), ("µS/cm", Fraction(1, 1000), "us/cm"), ("S/m", 10, "")),
+    ),
     "voltage": ("67.5 V", (("V", 1, "volt|volts"),)),
     "resistance": ("4.7 ohm", (("ohm", 1, "Ω|ohms"), ("kohm", 1000, "kΩ"))),
+    "HRA hardness": ("72", (("HRA", 1, "ra"),)),
     "HRC hardness": ("38", (("HRC", 1, "rc"),)),
     "HRB hardness": ("85", (("HRB", 1, "rb"),)),
     "HV hardness": ("320", (("HV", 1, "vickers"),)),
@@ -293,7 +360,7 @@ _SHOWN: Final = {
     "deg": "°", "arcmin": "′", "N m/deg": "N·m/°", "N m/rad": "N·m/rad", "in lb/deg": "in lb/°",
     "ft lb/deg": "ft lb/°", "tenth": "tenths of a thou", "imp cwtf": "imp cwt",
     "US cwtf": "US cwt", "J/kg/K": "J/(kg·K)",
-    "Btu/lb/degF": "Btu/(lb·°F)",
+    "Btu/lb/degF": "Btu/(lb·°F)", "delta degF/min": "°F/min", "delta degF/h": "°F/h",
 }  # fmt: skip
 # 0 °F is 459.67 °F above absolute zero, 0 °C is 273.15 K above it.
 _OFFSET: Final = {"degF": Fraction("459.67") * Fraction(5, 9) - Fraction("273.15")}

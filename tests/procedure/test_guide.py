@@ -10,6 +10,7 @@ from benchrun.procedure.formula import parse_formula
 from benchrun.procedure.header_shapes import file_key
 from benchrun.procedure.phrases import consequence
 from benchrun.procedure.shapes import FORMS, ProcedureShape
+from benchrun.quantity import UNITS
 
 GUIDE = Path(__file__).parents[2] / "procedures" / "README.md"
 TEXT = GUIDE.read_text(encoding="utf-8")
@@ -58,6 +59,21 @@ def test_every_consequence_of_the_guide_is_one() -> None:
     assert len(phrases) == 7
     for phrase in phrases:
         assert consequence(phrase.replace("STEP", "photo").replace("PLACE", "the plater"))
+
+
+def unit_rows() -> list[str]:
+    """The guide's rows of units, as the code has them."""
+    kinds = {unit.dimension: None for unit in UNITS if unit.name}
+    return [
+        f"| {kind} | {' '.join(f'`{unit.name}`' for unit in UNITS if unit.dimension == kind)} |"
+        for kind in kinds
+    ]
+
+
+def test_the_guide_lists_all_units_that_the_program_knows() -> None:
+    body = TEXT[TEXT.index("### Units") :]
+    rows = re.findall(r"^\| (?!what |---).*\|$", body, re.MULTILINE)
+    assert rows == unit_rows()
 
 
 def test_the_formulas_of_the_guide_are_formulas() -> None:

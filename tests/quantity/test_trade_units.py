@@ -93,3 +93,36 @@ def test_two_tenths_are_ten_thousandths_of_an_inch():
 def test_what_is_two_sizes_or_another_scale_is_asked_about(text, prompt, because):
     with pytest.raises(BenchrunError, match=because):
         read(text, prompt)
+
+
+@pytest.mark.parametrize(
+    ("text", "prompt", "value"),
+    [
+        ("2500 mA", "A", "2.5"),
+        ("90 A min", "Ah", "1.5"),
+        ("3 A/dm2", "A/m²", "300"),
+        ("1 mA/cm²", "A/dm²", "0.1"),
+        ("50 dm2", "m²", "0.5"),
+        ("500 mm3", "ml", "0.5"),
+        ("0.6 m3/h", "l/min", "10"),
+        ("300 K/h", "K/min", "5"),
+        ("9 F/min", "K/min", "5"),
+        ("1000 mm/s", "m/s", "1"),
+        ("25.4 mm/min", "in/min", "1"),
+        ("1 kN/mm", "N/mm", "1000"),
+        ("1500 µS/cm", "mS/cm", "1.5"),
+        ("120 g/l", "kg/m³", "120"),
+        ("100 mbar/min", "bar/min", "0.1"),
+    ],
+)
+def test_units_of_bath_furnace_and_gauge_convert_exactly(text, prompt, value):
+    assert read(text, prompt).to(prompt) == Decimal(value)
+
+
+@pytest.mark.parametrize("scale", ["HRA", "HRB", "HRC", "HB", "HV"])
+def test_a_hardness_scale_converts_to_no_other(scale):
+    for other in {"HRA", "HRB", "HRC", "HB", "HV", "MPa"} - {scale}:
+        with pytest.raises(BenchrunError):
+            convert(Decimal(40), scale, other)
+    with pytest.raises(BenchrunError):
+        read("40 HV" if scale != "HV" else "40 HRC", scale)
