@@ -60,6 +60,12 @@ BY_FINDING = {
         (key, given, "1 mm" if "mm" in given else "3 h") for key, given in CONSTANT.items()
     )
 }
+BY_KIND = {key: given.replace("by: look", "by: kind") for key, given in BY_FINDING.items()}
+FIGURE = {key: f"{key}_of" for key in CONSTANT}
+FIGURES = "figures:\n" + "".join(
+    f"  {key}_of: {{ask: Figure., unit: {given.split()[1]}}}\n" for key, given in CONSTANT.items()
+)
+KINDS = "kinds:\n  thin: {title: thin arm}\n  thick: {title: thick arm}\n"
 FORMS = {
     "constant": CONSTANT,
     "formula": FORMULA,
@@ -69,7 +75,14 @@ FORMS = {
 
 
 def begun(folder, form):
-    trial = Trial(folder, STEPS.format(**FORMS[form]), "A")
+    if form == "figure":
+        trial = Trial(folder, STEPS.format(**FIGURE), "A", head=FIGURES)
+        for key, given in CONSTANT.items():
+            trial.good(c.KeepFigure(e.FigureSpec(f"{key}_of", given)))
+    elif form == "kind":
+        trial = Trial(folder, STEPS.format(**BY_KIND), "A", head=KINDS, kind="thick")
+    else:
+        trial = Trial(folder, STEPS.format(**FORMS[form]), "A")
     trial.do("film", "A", "40 µm")
     trial.do("look", "A", "thick")
     return trial
@@ -105,7 +118,7 @@ def story(folder, form):
 
 def test_every_form_of_the_same_values_gives_the_same_run(tmp_path):
     constant = story(tmp_path, "constant")
-    for form in FORMS:
+    for form in (*FORMS, "figure", "kind"):
         assert story(tmp_path, form) == constant, form
 
 
@@ -302,3 +315,41 @@ def test_a_table_says_where_it_is_known_from_or_is_asked(tmp_path, source, asks)
     route_of(tmp_path, f"{READ}- {{dwell: Wait for it., id: wait, least: {table}}}\n")
     said = [one.text for one in check_file(tmp_path / "trial.yaml")]
     assert any("without a source" in text for text in said) is asks, said
+
+
+@pytest.mark.parametrize(
+    ("form", "right", "wrong"),
+    [
+        ("figure", {}, {"low_of": "61.97 mm", "least_of": "18 min", "until_of": "1 min"}),
+        ("kind", {"kind": "thick"}, {"kind": "thin"}),
+    ],
+)
+def test_correcting_what_limits_rest_on_judges_all_of_it_again_and_back(
+    tmp_path, form, right, wrong
+):
+    trial = begun(tmp_path, form)
+    trial.do("bore", "A", "61.96 mm")
+    trial.put_in("soak", "A")
+    trial.minute = 12
+    trial.lift("A")
+    trial.minute = 14
+    trial.do("coat", "A")
+    before = trial.m("A").decisions
+
+    def correct(name, to):
+        figure = trial.run.figures.get(name)
+        n, part = (figure.n, "") if figure is not None else (0, "A")
+        return trial.good(c.Correct(n, part, "looked up wrongly", to, to, name))
+
+    for name, to in wrong.items():
+        correct(name, to)
+    asked = {question.about for question in trial.m("A").questions}
+    sorts = {before[about].sort for about in asked}
+    assert sorts == {"limit", "dwell", "window"}
+    was = right or {name: CONSTANT[name.removesuffix("_of")] for name in wrong}
+    for name, to in was.items():
+        correct(name, to)
+    assert trial.m("A").questions == ()
+    assert {key: one.ruled for key, one in trial.m("A").decisions.items()} == {
+        key: one.ruled for key, one in before.items()
+    }

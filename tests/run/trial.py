@@ -35,10 +35,11 @@ stages:
 """
 
 
-def route_of(folder: Path, steps: str, needs: str = "{}") -> Route:
-    """The route of a procedure with these steps."""
+def route_of(folder: Path, steps: str, needs: str = "{}", head: str = "") -> Route:
+    """The route of a procedure with these steps; `head` are more lines of its header."""
     path = folder / "trial.yaml"
-    path.write_text(_HEAD.replace("NEEDS", needs) + indent(dedent(steps), "      "), "utf-8")
+    page = _HEAD.replace("NEEDS", needs).replace("stages:", f"{head}stages:")
+    path.write_text(page + indent(dedent(steps), "      "), "utf-8")
     return load(path).route
 
 
@@ -49,14 +50,23 @@ class Trial:
         minute: True time since the start, in minutes; set it to let time pass.
     """
 
-    def __init__(self, folder: Path, steps: str, parts: str = "A B", needs: str = "{}") -> None:
+    def __init__(
+        self,
+        folder: Path,
+        steps: str,
+        parts: str = "A B",
+        needs: str = "{}",
+        head: str = "",
+        kind: str = "",
+    ) -> None:
         self.minute: float = 0
         self.boot, self.began, self.sync, self.wrong = 1, 0.0, True, 0.0
         self.hand = ANN
         self.entries: list[e.Entry] = []
-        self.run = Run(Course(route_of(folder, steps, needs)))
+        self.run = Run(Course(route_of(folder, steps, needs, head)))
         specs = [one.split(":") for one in parts.split()]
-        self.give(c.Open(tuple(e.PartSpec(tag, *map(int, size)) for tag, *size in specs)))
+        parts_of = (e.PartSpec(tag, *map(int, size), kind=kind) for tag, *size in specs)
+        self.give(c.Open(tuple(parts_of)))
 
     @property
     def now(self) -> Moment:
