@@ -196,7 +196,7 @@ def _instrument(reading: ReadingFacts) -> str:
         return "worked out"
     if reading.named:
         return reading.instrument
-    return f"{reading.instrument}, which one is not known" if reading.instrument else "not named"
+    return f"{reading.instrument}, not identified" if reading.instrument else "not named"
 
 
 def _instruments(runs: Sequence[RunFacts], *, some: bool) -> Iterator[Block]:
