@@ -111,18 +111,25 @@ def readiness_words(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> 
     """
     from benchrun.history.estimates import run_words
 
-    loaded, lacking = readiness(shop, procedure, now, parts)
+    loaded, lacking, unlisted = readiness(shop, procedure, now, parts)
     many = count(parts or loaded.batch.least, "part")
     head = f"{loaded.title}, revision {loaded.revision}, for {many}"
     took = run_words(shop.path, loaded.id)
     past = [f"past runs: {took}"] if took else []
-    return "\n".join([head, *(lacking or ("nothing is lacking",)), *past]), not lacking
+    empty = [
+        f"the shop lists no {what}: those of the procedure were not held against it"
+        for what in unlisted
+    ]
+    found = [*lacking, *empty] or ["nothing is lacking"]
+    return "\n".join([head, *found, *past]), not lacking
 
 
 def readiness(
     shop: Shop, procedure: str, now: Moment, parts: int = 0
-) -> "tuple[Procedure, tuple[str, ...]]":
-    """A procedure, and the shortages that stand against beginning it now; as `readiness_words`.
+) -> "tuple[Procedure, tuple[str, ...], tuple[str, ...]]":
+    """A procedure, what stands against beginning it now, and the books that list nothing of it.
+
+    Its arguments are those of `readiness_words`.
 
     Raises:
         BenchrunError: There is no such procedure, or it is not sound.
@@ -134,4 +141,10 @@ def readiness(
     if parts and not batch.least <= parts <= batch.most:
         raise BenchrunError(f"a batch of {loaded.id} is {batch.least} to {batch.most} parts")
     uses = look(shop, now).uses
-    return loaded, lacks(read_books(shop), loaded, day_of(now), uses=uses, parts=parts)
+    books, needs = read_books(shop), loaded.needs
+    needed = {
+        "instruments": needs.instruments and not books.instruments.rows,
+        "supplies": needs.supplies and not books.supplies.rows,
+    }
+    unlisted = tuple(what for what, missed in needed.items() if missed)
+    return loaded, lacks(books, loaded, day_of(now), uses=uses, parts=parts), unlisted

@@ -145,7 +145,11 @@ class PlanData:
 
 @dataclass(frozen=True, slots=True)
 class ReadyData:
-    """The shortages that stand against a procedure: `benchrun ready PROCEDURE --json`."""
+    """The shortages that stand against a procedure: `benchrun ready PROCEDURE --json`.
+
+    Attributes:
+        not_listed: The books that list nothing, so that its needs were not held against them.
+    """
 
     procedure: str
     title: str
@@ -153,6 +157,7 @@ class ReadyData:
     parts: int
     ready: bool
     lacking: tuple[str, ...]
+    not_listed: tuple[str, ...]
     format: int = DATA_FORMAT
 
 
@@ -322,9 +327,9 @@ def ready_data(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> Ready
     Raises:
         BenchrunError: There is no such procedure, or it is not sound.
     """
-    loaded, lacking = readiness(shop, procedure, now, parts)
+    loaded, lacking, unlisted = readiness(shop, procedure, now, parts)
     many = parts or loaded.batch.least
-    return ReadyData(loaded.id, loaded.title, loaded.revision, many, not lacking, lacking)
+    return ReadyData(loaded.id, loaded.title, loaded.revision, many, not lacking, lacking, unlisted)
 
 
 def people_data(shop: Shop) -> PeopleData:

@@ -135,6 +135,19 @@ def test_a_batch_has_at_least_one_part(shop, many):
     assert "a batch has at least 1 part" in err
 
 
+def test_a_shop_with_empty_books_is_not_said_to_lack_nothing(tmp_path):
+    place = tmp_path / "new"
+    assert said("shop", "new", place)[0] == 0
+    code, out, _ = said("--shop", place, "ready", "dry-blasting")
+    assert code == 0
+    assert "nothing is lacking" not in out
+    assert "the shop lists no supplies" in out
+    assert (
+        "supplies"
+        in json.loads(said("--shop", place, "ready", "dry-blasting", "--json")[1])["not_listed"]
+    )
+
+
 @pytest.mark.parametrize("name", [*BOOKS, "board", "people", "plan", "ready", "verify"])
 def test_data_for_other_programs_is_as_its_schema_says(shop, name):
     words = {"ready": ["dry-blasting"], "verify": ["--all", "no-such-run"]}.get(name, [])
