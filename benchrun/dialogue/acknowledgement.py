@@ -6,8 +6,10 @@ from benchrun import quantity
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Act
 from benchrun.run import entries as e
+from benchrun.run.corrections import figure_given
 from benchrun.run.state import Run
 from benchrun.text import listed
+from benchrun.wording import value_words
 
 
 def kept_words(entry: e.Entry, before: Run) -> str:
@@ -38,6 +40,9 @@ def _what(data: e.Data, before: Run) -> str:
     match data:
         case e.Did():
             return _did(data, whole)
+        case e.Figured(figure):
+            given = figure_given(figure)
+            return f"{figure.name}, {value_words(given.number, given.unit, given.word)}"
         case e.CameOut():
             return f"{part_names(data.parts, whole)} taken out, {_verdicts(data)}"
         case e.Moved():

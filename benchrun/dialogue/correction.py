@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from benchrun.dialogue.delivery import done, typed_in
+from benchrun.dialogue.figures import ask_figure
 from benchrun.dialogue.prompts import Choose, Option, Text
 from benchrun.dialogue.turns import (
     Flow,
@@ -43,6 +44,8 @@ def correct(work: Work) -> Flow:
             )
         )
     command = c.Correct(n, wrong.part, "", place=wrong.id[2])
+    if not wrong.part:
+        return (yield from _figure(work, wrong, command))
     if not wrong.step:
         return (yield from _kind(work, command))
     detail = run.route.steps[wrong.step].detail
@@ -68,6 +71,15 @@ def _finding(work: Work, detail: Inspect, command: c.Correct) -> Flow:
     return (yield from done(work, corrected))
 
 
+def _figure(work: Work, wrong: Value, command: c.Correct) -> Flow:
+    figure = work.session.run.route.figures[wrong.name]
+    spec = yield from ask_figure(figure)
+    if spec is None:
+        return False
+    right = replace(command, typed=spec.typed, document=spec.document, page=spec.page)
+    return (yield from done(work, right))
+
+
 def _kind(work: Work, command: c.Correct) -> Flow:
     kinds = tuple(work.session.run.route.kinds.values())
     options = tuple(Option(kind.title) for kind in kinds)
@@ -78,6 +90,8 @@ def _kind(work: Work, command: c.Correct) -> Flow:
 
 
 def _named(value: Value) -> str:
+    if not value.part:
+        return f"figure {value.name}: {kept_value_words(value)}"
     place = f" {value.place}" if value.place else ""
     return f"{value.part}{place}: {kept_value_words(value)}"
 

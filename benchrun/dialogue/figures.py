@@ -67,7 +67,7 @@ def ask_figure(figure: Figure, document: str = "") -> Generator[Turn, object, Fi
 
 
 def _optional(figure: Figure) -> str:
-    return "empty: not known, the run goes on without it" if figure.optional else ""
+    return "empty: not known, the run goes on without it" if figure.optional else "as it says"
 
 
 def band_words(figure: Figure) -> str:

@@ -9,19 +9,21 @@ from benchrun.run.supply_use import using_words
 
 def values_of(run: Run) -> list[Value]:
     """The readings, findings and kinds that still count, the newest first."""
-    values = [
+    kept = (
         value
         for marker in run.each()
         for value in (*marker.values.values(), *(v for vs in marker.earlier.values() for v in vs))
-        if not value.inputs and (value.typed or value.word) and "." not in value.name
-    ]
+    )
+    # A figure is of the whole run: every part has it, under one id.
+    own = {value.id: value for value in kept if not value.inputs}
+    values = [value for value in own.values() if value.typed or value.word or value.absent]
     return sorted(values, key=lambda value: -value.n)
 
 
 def kept_value_words(value: Value) -> str:
     """A value as it stands."""
     if value.number is None:
-        return value.word
+        return value.word or "not known"
     return quantity.in_words(Decimal(value.number), value.unit)
 
 

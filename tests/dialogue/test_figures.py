@@ -5,8 +5,10 @@ from pathlib import Path
 import pytest
 from scripted_face import ScriptedFace
 
+from benchrun.account.entry_words import EntryWords
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
+from benchrun.dialogue.correction import correct
 from benchrun.dialogue.new_run import NewRun
 from benchrun.dialogue.prompts import Confirm, Form
 from benchrun.dialogue.work import Work
@@ -178,3 +180,25 @@ def test_a_later_change_of_the_book_changes_no_open_run(bench) -> None:
     entry = work.session.entries[-1].data
     assert entry.each["cyl-1"].verdict == "inside"
     assert entry.each["cyl-1"].low == "19.05"
+
+
+def test_a_wrong_figure_is_corrected_once_for_all_parts(bench) -> None:
+    bench.book(KEPT.replace("cyl-1,", "cyl-1, note: x,"))
+    work = bench.begin("cyl-1, hub", "")
+    bench.act(work)
+    bench.act(work, "19.10")
+    face = ScriptedFace(work.session, ["2", "19.20 mm\nnew manual\n9", "1"])
+    converse(correct(work), face)
+    assert face.left == []
+    lines = [option.words for option in face.asked[0].options]
+    assert lines == ["cyl-1: 19.10 mm", "figure bore_low: 19.05 mm"]
+    entry = work.session.entries[-1].data
+    assert (entry.part, entry.place) == ("", "bore_low")
+    assert (entry.document, entry.page) == ("new manual", "9")
+    asked = work.session.run.markers["cyl-1"].questions
+    assert [question.today for question in asked] == ["outside"]
+    told = "; ".join(
+        EntryWords(work.session.procedure, work.session.entries).words(work.session.entries[0])
+    )
+    assert "19.20 mm (was 19.05 mm; corrected by" in told
+    assert "by manual, page 4-12" in told
