@@ -163,7 +163,7 @@ def _crowded(session: Sitting, command: Command) -> Generator[Turn, object, str]
         return ""
     shop, run_id = session.shop, session.folder.run
     crowded = yield from called(lambda: in_the_way(shop, run_id, session.run, command))
-    return f"{crowded}. In all the same, and why?" if crowded else ""
+    return f"{crowded}. Put in anyway: why?" if crowded else ""
 
 
 def done(works: Works, command: Command) -> Flow:

@@ -114,7 +114,7 @@ def _copied(work: Work, source: Path | None, way: int, *, fresh: bool = False) -
     try:
         command = yield from called(lambda: copy(unsure=False))
     except MayTell as error:
-        said = f"{error.message}. Keep it all the same?"
+        said = f"{error.message}. Keep it anyway?"
         if not (yield from confirm(Confirm("Once more", said))):
             return False
         command = yield from called(lambda: copy(unsure=True))

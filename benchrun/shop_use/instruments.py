@@ -46,7 +46,7 @@ class Fitted:
         """The question before the reading is taken; empty when nothing is to be asked."""
         if not self.misgivings:
             return ""
-        return f"{self.tool.name} {'; it '.join(self.misgivings)}. Use it all the same, and why?"
+        return f"{self.tool.name} {'; it '.join(self.misgivings)}. Use it anyway: why?"
 
 
 def tool_for(

@@ -18,9 +18,8 @@ def two_runs(bench, tmp_path):
     soaking.send(c.PutIn("etch", ("arm 1",), soaking.run.n - 1)).result()
     soaking.leave()
     other = tmp_path / "pack.yaml"
-    other.write_text(
-        JOB.replace("rinse-soon", "other-job").replace("Etch and rinse", "Rims of a cart")
-    )
+    text = JOB.replace("rinse-soon", "other-job").replace("Etch and rinse", "Rims of a cart")
+    other.write_text(text.replace("tub", "bath"))
     bench.clock.wait(10 * SECOND)
     return bench.begin(other, ["rim 1", "rim 2"], tag="rims")
 
@@ -69,7 +68,11 @@ async def test_what_was_done_in_the_run_below_calls_no_more_from_above(bench, tw
         await press(pilot, "enter")  # rim 1 goes into the tub, at 10.6 s
         bench.clock.wait(30 * SECOND)
         bench.app.screen.tick()
-        await press(pilot, "0", "enter")  # silence what is urgent, take rim 1 out
+        lines = [one.line for one in bench.app.alarm_book.standing]
+        assert any("rim 1: take out" in line for line in lines)
+        await press(pilot, "enter")  # to the other run, whose arm 1 is more urgent
+        await until(bench, "- back to Rims of a cart")
+        two_runs.send(c.Lift(("rim 1",), two_runs.run.n - 1)).result()
         bench.app.screen.tick()
         lines = [one.line for one in bench.app.alarm_book.standing]
         assert not any("rim 1: take out" in line for line in lines)
@@ -118,3 +121,25 @@ def places(bench):
     words = (" 1  Keep it wet.", "latest 5 min", "├──", "etch tub  [")
     rows = bench.screen().split("\n")
     return {word: at for word in words for at, row in enumerate(rows) if word in row}
+
+
+async def test_an_alarm_of_the_run_below_leads_back_down_and_leaves_the_one_above(bench, two_runs):
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await in_the_other(bench, pilot, two_runs)
+        await press(pilot, "enter")  # rim 1 goes in, at 10.6 s; arm 1 is due at 20 s
+        bench.clock.wait(10 * SECOND)
+        bench.app.screen.tick()
+        await press(pilot, "enter")
+        await until(bench, "- back to Rims of a cart")
+        above = bench.app.screen.session
+        await press(pilot, "enter", "enter")  # taken out, rinsed
+        bench.clock.wait(12 * SECOND)
+        bench.app.screen.tick()
+        assert "Rims of a cart: rim 1: take out of the etch bath" in bench.screen()
+        await press(pilot, "enter")
+        await until(bench, "Enter take out rim 1")
+        assert bench.app.screen.session is two_runs
+        assert above.left
+        assert "back to" not in bench.screen()
+        await press(pilot, "enter")
+    assert kinds(bench, "rims")[-1] == "out"
