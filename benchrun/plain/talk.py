@@ -25,6 +25,7 @@ class _Lines:
     def __init__(self, into: TextIO) -> None:
         self._into = into
         self._held = b""
+        self._encoding = getattr(into, "encoding", None) or "utf-8"
         self.taken = False
         try:
             self._fd: int | None = into.fileno()
@@ -47,11 +48,11 @@ class _Lines:
             data = os.read(self._fd, 65536)
             if not data:
                 line, self._held = self._held, b""
-                return self._ended(line.decode(errors="replace"))
+                return self._ended(line.decode(self._encoding, errors="replace"))
             self._held += data
         self.taken = True
         first, _, self._held = self._held.partition(b"\n")
-        return first.decode(errors="replace")
+        return first.decode(self._encoding, errors="replace").removesuffix("\r")
 
     def _ended(self, line: str) -> str:
         if not line:
