@@ -39,7 +39,7 @@ stages:
       - dwell: Soak the part.
         id: soak
         least: 10 min
-        early: [again]
+        early: [again, go on]
       - inspect: Look for cracks.
         id: look
         findings: {no crack: go on, crack: scrap}
