@@ -1,5 +1,7 @@
 """The route of a procedure in words, in the order in which a reader follows it."""
 
+from collections.abc import Iterator
+
 from benchrun.procedure.parameter import FitLimit
 from benchrun.procedure.route import (
     Attended,
@@ -30,6 +32,7 @@ def route_listing(procedure: Procedure) -> str:
         Lines of text, indented by what they stand in.
     """
     lines = [f"{procedure.id}, revision {procedure.revision}: {procedure.title}"]
+    lines += _header_lines(procedure)
     stage, depth, standing = "", 0, tuple[str, ...]()
     closing: dict[int, int] = {}
     loads = {load.first: load for load in procedure.route.loads.values()}
@@ -57,6 +60,20 @@ def route_listing(procedure: Procedure) -> str:
         elif isinstance(op, Head):
             depth += 1
     return "\n".join(lines) + "\n"
+
+
+def _header_lines(procedure: Procedure) -> Iterator[str]:
+    """The kinds of part with their values, and the figures that the procedure asks for."""
+    for kind in procedure.route.kinds.values():
+        values = (
+            f"{name} {value if isinstance(value, str) else value.words}"
+            for name, value in kind.values.items()
+        )
+        yield f"  kind {kind.id}: {', '.join((kind.title, *values))}"
+    for figure in procedure.route.figures.values():
+        whose = f"{figure.belongs} {figure.of}".strip()
+        without = ", may lack" if figure.optional else ""
+        yield f"  figure {figure.name}: {figure.ask} ({figure.unit}, of the {whose}{without})"
 
 
 def _load_line(load: Load, procedure: Procedure) -> str:

@@ -40,6 +40,14 @@ class BookFigure:
     on: dt.date | None = None
 
     @property
+    def words(self) -> str:
+        """Its value, where it stands, and who entered it when."""
+        page = f"page {self.page}" if self.page else ""
+        entered = f"by {self.by}" if self.by else ""
+        on = str(self.on or "")
+        return ", ".join(filter(None, (self.value, self.document, page, entered, on)))
+
+    @property
     def line(self) -> Mapping[str, str]:
         """The line of the file."""
         given = {

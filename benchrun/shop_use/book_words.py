@@ -12,6 +12,7 @@ from typing import Any, Final
 from benchrun.shop.amounts import Money, money_totals
 from benchrun.shop.book_file import BookFault, BookForm
 from benchrun.shop.books import ShopBooks
+from benchrun.shop.figures import BookFigure
 from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import INSTRUMENTS, ShopInstrument
 from benchrun.shop.parts import JOBS, PARTS, Job, Part, cost_of, runs_of
@@ -28,7 +29,7 @@ from benchrun.text import count, listed, slug
 LISTS: Final = frozenset({"also", "numbers", "runs", "roles", "photos"})
 """Keys that hold several texts."""
 _LIST_SHOWN: Final = re.compile(r"\[([^\]]*)\]")
-LINES: Final = frozenset({"book", "away", "costs"})
+LINES: Final = frozenset({"book", "away", "costs", "figures"})
 """Keys that hold lines, which are added by what is done and never typed as a whole."""
 Facts = tuple[tuple[str, str], ...]
 
@@ -282,6 +283,7 @@ def _of_instrument(instrument: ShopInstrument, today: dt.date) -> Facts:
         ("until", str(instrument.until or "")),
         ("by", instrument.by),
         ("amiss", instrument.state(today)),
+        *figure_facts(instrument.figures),
         ("note", instrument.note),
     )
 
@@ -299,8 +301,15 @@ def _of_supply(supply: Supply, today: dt.date) -> Facts:
         ("poured back", count(supply.reuses, "time") if supply.reuses else ""),
         ("strength", _strength(supply)),
         ("amiss", amiss_with(supply, today)),
+        *figure_facts(supply.figures),
         ("note", supply.note),
     )
+
+
+def figure_facts(figures: Iterable[BookFigure]) -> Facts:
+    """The figures of a row as they hold, each with its document; a later line takes the place."""
+    newest = {figure.name: figure for figure in figures}
+    return tuple((f"figure {name}", figure.words) for name, figure in newest.items())
 
 
 def _strength(supply: Supply) -> str:
@@ -328,6 +337,7 @@ def _of_part(part: Part, parts: Iterable[Part]) -> Facts:
         ("id", part.id),
         ("name", part.name),
         ("side", part.side),
+        ("kind", part.kind),
         ("numbers", "; ".join(part.numbers)),
         ("job", part.job),
         ("replaces", part.replaces),
@@ -357,6 +367,7 @@ def _of_job(job: Job, parts: Iterable[Part]) -> Facts:
         ("parts", "; ".join(part.id for part in rows if part.job == job.id)),
         ("runs", "; ".join(runs_of(job, rows))),
         ("cost", total(cost_of(job, rows))),
+        *figure_facts(job.figures),
         ("note", job.note),
     )
 
