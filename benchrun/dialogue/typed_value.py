@@ -10,7 +10,7 @@ from benchrun.shopmath.accepting import verdict_words
 
 if TYPE_CHECKING:
     from benchrun.procedure.route import Reading
-    from benchrun.run.entries import Tool
+from benchrun.run.entries import Tool
 
 MINUS: Final = ("-", "\u2212")
 _TWO_SIDED: Final = frozenset({"degC", "degF", "delta degC", "delta degF", "deg", "rad", "turn"})
@@ -40,8 +40,10 @@ class TypedValue:
     @property
     def measure(self) -> quantity.Measure | None:
         """The typed text as it is understood; None while it is no reading, or one below zero."""
+        from benchrun.run.measurement import read_of
+
         try:
-            measure = quantity.read(self.typed, self.detail.unit)
+            measure = read_of(self.detail, self.typed)
         except BenchrunError:
             return None
         below = measure.to(self.detail.unit) < 0

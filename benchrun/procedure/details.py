@@ -225,6 +225,7 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
         one_for_all=shape.one_for_all,
         inside=tuple(shape.inside),
         below_zero=shape.below_zero,
+        pieces=_pieces(shape, path, around),
         characteristic=_characteristic(shape, low, high),
     )
 
@@ -242,6 +243,14 @@ def _characteristic(shape: LimitsShape, low: Parameter | None, high: Parameter |
     if isinstance(shape, ReadingStep):
         return shape.instrument is not None and not shape.one_for_all
     return shape.unit != ""
+
+
+def _pieces(shape: ReadingStep, path: Path, around: Surroundings) -> str:
+    """The pieces that a reading counts: it has no unit then, and is of one part."""
+    if shape.pieces is not None and shape.unit:
+        said = f"pieces are counted: write `unit: none` instead of {shape.unit}"
+        around.problems.error((*path, "unit"), said)
+    return shape.pieces or ""
 
 
 def _strength_of(

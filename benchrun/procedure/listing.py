@@ -161,6 +161,7 @@ def _detail_notes(step: Step, procedure: Procedure) -> list[str]:
             where = [f"at {', '.join(spots)}"] if spots else []
             gauge = [f"with the {detail.instrument}"] if detail.instrument else []
             doubt = _ways("in doubt", detail.doubt)
+            where += [f"counts {detail.pieces}, by number or by name"] if detail.pieces else []
             return [*where, *gauge, *_limit_notes(detail), *doubt]
         case WorkOut():
             return [f"{detail.name} = {detail.formula.text}", *_limit_notes(detail)]

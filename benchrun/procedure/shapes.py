@@ -245,6 +245,9 @@ class ReadingStep(LimitsShape):
     one_for_all: YesNo = Field(
         False, description="One value for all parts that are ready for it; it waits for nobody."
     )
+    pieces: Line | None = Field(
+        None, description="It counts pieces of the part, such as studs, by number or by name."
+    )
     below_zero: YesNo = Field(
         False, description="It may be below zero, as a deviation from a size may be."
     )

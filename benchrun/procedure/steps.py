@@ -146,6 +146,7 @@ class Reading:
         strength_of: The vessel, by its id, or the supply whose strength this is, or empty.
         one_for_all: Whether one value holds for all parts that take it at once, as of a bath.
         below_zero: Whether it may be below zero though its unit and limits do not say so.
+        pieces: The pieces of the part that it counts, which may be named one by one; or empty.
         characteristic: Whether it says how the part is, and not how the work or a gauge was.
     """
 
@@ -162,6 +163,7 @@ class Reading:
     one_for_all: bool = False
     inside: tuple[Consequence, ...] = ()
     below_zero: bool = False
+    pieces: str = ""
     characteristic: bool = False
 
 

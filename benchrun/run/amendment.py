@@ -18,7 +18,7 @@ from benchrun.run.answering import raised
 from benchrun.run.commands import Refusal, Want
 from benchrun.run.durations import worked_out
 from benchrun.run.dwelling import time_consequences, times_of
-from benchrun.run.measurement import AGAIN, doubt_of, limit_consequences
+from benchrun.run.measurement import AGAIN, doubt_of, limit_consequences, read_of
 from benchrun.run.part_values import of_kind
 from benchrun.run.questions import changed_question
 from benchrun.run.run_figures import checked
@@ -180,7 +180,7 @@ def _given(step: Step, value: Value, command: c.Correct) -> e.Given | Refusal:
     if not isinstance(detail, Reading):
         return Refusal("Only a reading or a finding can be corrected.")
     try:
-        measure = quantity.read(command.typed, detail.unit)
+        measure = read_of(detail, command.typed)
         number = quantity.convert(measure.value, measure.unit, detail.unit)
         doubt = doubt_of(command.tool) if command.tool else value.doubt
     except BenchrunError as error:

@@ -6,6 +6,7 @@ from benchrun import quantity
 from benchrun.errors import BenchrunError
 from benchrun.procedure.formula import FormulaError, Missing
 from benchrun.procedure.route import Act, Consequence, Finding, Inspect, Reading, Step, WorkOut
+from benchrun.quantity import Measure
 from benchrun.run import effects as f
 from benchrun.run import entries as e
 from benchrun.run.commands import Refusal, Want
@@ -33,7 +34,7 @@ def decide_reading(making: Making, step: Step, detail: Reading, start: Start) ->
     if len(start.parts) > 1 and not step.shared:
         return Refusal("A reading belongs to one part. Choose one part.")
     try:
-        measure = quantity.read(making.command.typed, detail.unit)
+        measure = read_of(detail, making.command.typed)
         number = quantity.convert(measure.value, measure.unit, detail.unit)
         doubt = doubt_of(making.command.tool)
     except BenchrunError as error:
@@ -54,6 +55,22 @@ def decide_reading(making: Making, step: Step, detail: Reading, start: Start) ->
     op = making.run.route.step_at(f.act_index(making.run.course, first, step.id))
     draft = altered(draft_of(making, step, start), place=op.place if op else "")
     return finish(making, start, draft, outcomes)
+
+
+def read_of(detail: Reading, typed: str) -> Measure:
+    """A reading as it is typed; of pieces their number, or those meant: `2, 5` or `#3`.
+
+    Raises:
+        BenchrunError: It is none.
+    """
+    names = [name.strip() for name in typed.split(",")]
+    if not detail.pieces or (len(names) < 2 and not typed.strip().startswith("#")):
+        return quantity.read(typed, detail.unit)
+    if "" in names or len(set(names)) < len(names):
+        raise BenchrunError(
+            f"{shown(typed, 40)!r}: name each of {detail.pieces} once, with commas between: 2, 5"
+        )
+    return Measure(typed.strip(), Decimal(len(names)), "")
 
 
 def _judged(
