@@ -33,9 +33,11 @@ class Characteristic:
     """A characteristic of one part or of several alike, with its values as they stand.
 
     Attributes:
+        number: Which run of the job it is of, from 1.
         readings: One value a place and part, the last that was taken there.
     """
 
+    number: int
     run: RunFacts
     parts: tuple[str, ...]
     readings: tuple[ReadingFacts, ...]
@@ -63,12 +65,12 @@ def characteristics(runs: Sequence[RunFacts]) -> list[Characteristic]:
     Where there are very many, parts that came out alike share one.
     """
     single: list[Characteristic] = []
-    for run in runs:
+    for number, run in enumerate(runs, 1):
         groups: dict[tuple[int, str], list[ReadingFacts]] = {}
         for reading in standing(run):
             groups.setdefault((reading.number, reading.part), []).append(reading)
         single += [
-            Characteristic(run, (part,), tuple(readings))
+            Characteristic(number, run, (part,), tuple(readings))
             for (_, part), readings in sorted(groups.items(), key=lambda item: item[0][0])
         ]
     return single if len(single) <= MOST_ROWS else _joined(single)
@@ -82,6 +84,7 @@ def _joined(single: Sequence[Characteristic]) -> list[Characteristic]:
         alike.setdefault((one.run.run, first.number, one.verdict, alone), []).append(one)
     return [
         Characteristic(
+            group[0].number,
             group[0].run,
             tuple(part for one in group for part in one.parts),
             tuple(reading for one in group for reading in one.readings),
@@ -159,7 +162,7 @@ def _title(runs: Sequence[RunFacts], one: Characteristic) -> str:
     first = one.readings[0]
     places = dict.fromkeys(reading.place for reading in one.readings)
     many = f" ({count(len(places), 'place')})" if len(places) > 1 else ""
-    run = f"run {[run.run for run in runs].index(one.run.run) + 1}, " if len(runs) > 1 else ""
+    run = f"run {one.number}, " if len(runs) > 1 else ""
     return f"{run}{first.number}. {first.text.removesuffix('.')}{many}"
 
 

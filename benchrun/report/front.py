@@ -183,11 +183,13 @@ def _results(runs: Sequence[RunFacts]) -> Table:
     """One row a part; very many that came out alike share one."""
     parts = _parts(runs)
     batch = [part.part for part in parts]
+    worked_in, verdicts = _runs_of(runs), _judged(runs)
     rows: dict[tuple[str, str, str, str, str], list[PartFacts]] = {}
     for part in parts:
         alone = part.part if len(parts) <= _FEW else ""
         why = "; ".join(dict.fromkeys(w for w in (part.reason, part.stands, *part.questions) if w))
-        key = (alone, _runs_of(runs, part.part), _judged(runs, part.part), part.status, why)
+        tag = part.part
+        key = (alone, worked_in.get(tag, ""), verdicts.get(tag, ""), part.status, why)
         rows.setdefault(key, []).append(part)
     table_rows = [
         (
@@ -205,19 +207,31 @@ def _results(runs: Sequence[RunFacts]) -> Table:
 _STATUS: Final = {"done": "", "scrap": "bad"}
 
 
-def _judged(runs: Sequence[RunFacts], part: str) -> str:
-    """How the characteristics of a part stand, in words."""
-    said = [reading.verdict for run in runs for reading in standing(run) if reading.part == part]
-    counts = [(said.count(verdict), verdict) for verdict in ("inside", "in doubt", "outside")]
-    return ", ".join(f"{number} {verdict}" for number, verdict in counts if number)
+def _judged(runs: Sequence[RunFacts]) -> dict[str, str]:
+    """How the characteristics of each part stand, in words."""
+    said: dict[str, list[str]] = {}
+    for run in runs:
+        for reading in standing(run):
+            said.setdefault(reading.part, []).append(reading.verdict)
+    words = ("inside", "in doubt", "outside")
+    return {
+        part: ", ".join(f"{of.count(word)} {word}" for word in words if word in of)
+        for part, of in said.items()
+    }
 
 
-def _runs_of(runs: Sequence[RunFacts], part: str) -> str:
-    """Which runs of a job a part went through; empty where there is only one."""
+def _runs_of(runs: Sequence[RunFacts]) -> dict[str, str]:
+    """Which runs of a job each part went through; nothing where there is only one run."""
     if len(runs) == 1:
-        return ""
-    numbers = [str(at) for at, run in enumerate(runs, 1) if any(p.part == part for p in run.parts)]
-    return f"{'run' if len(numbers) == 1 else 'runs'} {listed(numbers, most=20)}"
+        return {}
+    through: dict[str, list[str]] = {}
+    for number, run in enumerate(runs, 1):
+        for part in run.parts:
+            through.setdefault(part.part, []).append(str(number))
+    return {
+        part: f"{'run' if len(numbers) == 1 else 'runs'} {listed(numbers, most=20)}"
+        for part, numbers in through.items()
+    }
 
 
 def _result(status: str, why: str, judged: str) -> Cell:
@@ -265,10 +279,11 @@ def _authority_section(runs: Sequence[RunFacts]) -> Section:
     """Who released the parts, in which role, by which key; other signatures are counted."""
     title = "By whose authority"
     rows, more = [], 0
-    for run in runs:
+    for number, run in enumerate(runs, 1):
         groups = _signed(run)
+        which = f"run {number}" if len(runs) > 1 else ""
         released = [of for of in groups if of[0].role or of[0].number is None] or groups[-1:]
-        rows += [_signature(runs, run, of) for of in released]
+        rows += [_signature(which, run, of) for of in released]
         more += len(groups) - len(released)
     if not rows:
         return Section(title, (Para("Nobody has signed anything.", "bad"),))
@@ -287,12 +302,9 @@ def _signed(run: RunFacts) -> list[list[SignFacts]]:
     return list(groups.values())
 
 
-def _signature(
-    runs: Sequence[RunFacts], run: RunFacts, group: Sequence[SignFacts]
-) -> tuple[Cell | str, ...]:
+def _signature(which: str, run: RunFacts, group: Sequence[SignFacts]) -> tuple[Cell | str, ...]:
     last = group[-1]
     parts = list(dict.fromkeys(part for signed in group for part in signed.parts))
-    which = f"run {[one.run for one in runs].index(run.run) + 1}" if len(runs) > 1 else ""
     about = f"step {last.number}" if last.number else "" if which else "the run"
     of = parts_words(parts, (part.part for part in run.parts)) if parts else ""
     flags = list(dict.fromkeys(flag for signed in group for flag in signed.flags))

@@ -97,3 +97,20 @@ async def test_a_register_that_changes_meanwhile_is_read_anew(bench, every_state
         keep(bench, text="instruments:\n  - {id: 7, [\n")
         bench.app.screen.paint()
         assert "bore gauge, ±0.003" in bench.screen()
+
+
+async def test_of_two_gauges_that_fit_it_is_asked_once_which_one_it_was(bench, every_state):
+    twin = "  - {id: gauge-3, name: bore gauge, range: 40 to 100 mm, uncertainty: 0.002 mm}\n"
+    keep(bench, text=REGISTER + twin)
+    session = bench.begin(every_state, ["arm 1", "arm 2"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await to_bore(bench, pilot)
+        assert "gauge-2 or gauge-3, asked once" in bench.screen()
+        await press(pilot, *"61.96", "enter")
+        assert "The instrument" in bench.screen()
+        await press(pilot, "2")
+        assert last(session, "do").tool.name == "gauge-3"
+        await press(pilot, *"61.961", "enter")
+        assert last(session, "do").each["arm 1"].value.typed == "61.961"
+        assert last(session, "do").tool.name == "gauge-3"
