@@ -87,6 +87,8 @@ def unfit(text: str) -> str | None:
     Returns:
         Its code point and name (`U+001B ESCAPE`), or None when the text is clean.
     """
+    if text.isascii() and text.isprintable():
+        return None
     for char in text:
         if _harmless(char) == _PLACEHOLDER and char != _PLACEHOLDER:
             return f"U+{ord(char):04X} {unicodedata.name(char, 'control character')}"
