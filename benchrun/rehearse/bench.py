@@ -86,10 +86,10 @@ class RehearsalBench:
             if crowded:
                 return Refusal(crowded, Want.REASON)
         if isinstance(command, c.Do | c.PutIn):
-            self._type_figures(command.step)
+            self.type_figures(command.step)
         return self.session.send(command).result()
 
-    def _type_figures(self, step: str) -> None:
+    def type_figures(self, step: str) -> None:
         """Type the figures that a step needs, as far as the script gives them."""
         run = self.session.run
         if step not in run.route.index:
@@ -131,7 +131,7 @@ class RehearsalBench:
 
     def hold(self, command: c.Do, detail: Hold) -> Reply:
         """Sign a hold, by the other person where it must be another."""
-        self._type_figures(command.step)
+        self.type_figures(command.step)
         worked = self.session.person
         if detail.other and worked is not None:
             self.session.hand_over(self._other(worked))

@@ -255,6 +255,7 @@ class Player:
 
     def do(self, step: Step, parts: tuple[str, ...], reason: str, vessel: str = "") -> Reply:
         """Do a step with what the script gives for it."""
+        self.bench.type_figures(step.id)
         seen = self._run.n - 1
         command = c.Do(step.id, parts, seen, reason=reason, sure=True, vessel=vessel)
         if step.carries_out:

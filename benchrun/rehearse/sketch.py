@@ -19,6 +19,7 @@ from benchrun.procedure.phrases import in_time
 from benchrun.procedure.route import (
     Act,
     Dwell,
+    Figure,
     Finding,
     Head,
     Inspect,
@@ -70,6 +71,7 @@ def sketch(procedure: Path) -> str:
         answers={},
         takes={},
         reasons={},
+        figures={name: _figure(figure) for name, figure in loaded.route.figures.items()},
     )
     with throwaway("rehearsal") as folder:
         bench = RehearsalBench(folder / "shop", loaded, script)
@@ -82,6 +84,17 @@ def sketch(procedure: Path) -> str:
         finally:
             player.leave()
     return player.text(loaded, halt)
+
+
+def _figure(figure: Figure) -> str:
+    """A figure in the middle of its band, or `none` where the run may go on without it."""
+    if figure.low is None or figure.high is None:
+        if figure.optional:
+            return "none"
+        value = _USUAL.get(dimension(figure.unit), Decimal(10))
+    else:
+        value = Context(prec=3).plus((figure.low + figure.high) / 2)
+    return f"{plain(value)} {figure.unit}".strip()
 
 
 @dataclass(slots=True)
@@ -100,6 +113,9 @@ class Sketcher(Player):
             "invented: yes",
             f"parts: [{', '.join(map(_part, self.script.parts))}]",
         ]
+        if self.script.figures:
+            lines.append("figures:")
+            lines += [f"  {name}: {value}" for name, value in self.script.figures.items()]
         if self.chosen:
             lines += ["given:", *(f"  {step}: {_given(v)}" for step, v in self.chosen.items())]
         if self.answered:
