@@ -91,12 +91,17 @@ def part_text(answer: PartLife) -> str:
             run.identity,
             f"{run.status}{': ' + run.reason if run.reason else ''}",
             _counts(run.verdicts) or "none",
-            listed(run.signers) or "nobody",
         )
         for run in answer.runs
     ]
     rows = [f"{shown(answer.part, 60)}: {count(len(table_rows), 'run')}", ""]
-    rows += columns(table_rows, ("Begun", "Procedure", "Numbers", "Result", "Values", "Signed by"))
+    rows += columns(table_rows, ("Begun", "Procedure", "Numbers", "Result", "Values"))
+    signed = [
+        (run.began[:10], shown(run.title, 35), who) for run in answer.runs for who in run.signers
+    ]
+    if signed:
+        rows += ["", "Signed, by the runs' own word; benchrun verify tells whether it holds:", ""]
+        rows += columns(signed, ("Begun", "Procedure", "Who"))
     values = [
         (
             f"{step_words(row.step)} {row.place}".strip(),
