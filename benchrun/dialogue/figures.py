@@ -42,7 +42,7 @@ def ask_figure(figure: Figure, document: str = "") -> Generator[Turn, object, Fi
     typed, page = "", ""
     while True:
         blanks = (
-            Blank("value", _optional(figure), typed, unit=figure.unit),
+            Blank("value", _asked(figure), typed, unit=figure.unit),
             Blank("document", "the manual or the sheet", "", document),
             Blank("page", typed=page),
         )
@@ -59,15 +59,17 @@ def ask_figure(figure: Figure, document: str = "") -> Generator[Turn, object, Fi
             yield Say(error.message, strong=True)
             continue
         doubt = _doubt(figure, spec)
-        if doubt and not (yield from confirm(Confirm(figure.ask, doubt))):
+        if doubt and not (yield from confirm(Confirm(figure.ask.rstrip("."), doubt))):
             continue
         if spec.number is None:
             return spec
         return replace(spec, document=document, page=page)
 
 
-def _optional(figure: Figure) -> str:
-    return "empty: not known, the run goes on without it" if figure.optional else "as it says"
+def _asked(figure: Figure) -> str:
+    """The words beside the field: what is asked for, and whether it may stay empty."""
+    ask = figure.ask.rstrip(".")
+    return f"{ask}; empty where it is not known" if figure.optional else ask
 
 
 def band_words(figure: Figure) -> str:
