@@ -22,6 +22,8 @@ KINDS_PAGE = PAGE.partition("\n## Kinds of entry and their fields\n")[2].partiti
 PIECES = {
     "outcome": outcomes.Outcome,
     "part": outcomes.PartSpec,
+    "carried": outcomes.Carried,
+    "carried part": outcomes.CarriedPart,
     "figure": outcomes.FigureSpec,
     "value": outcomes.Given,
     "instrument": outcomes.Tool,
