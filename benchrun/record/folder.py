@@ -165,7 +165,7 @@ class RunFolder:
         """
         kept = []
         for name in READING:
-            content = Path(__file__).with_name(name).read_bytes()
+            content = _own(name)
             write_file(self.path / name, content)
             kept.append(SetAside(name, hashlib.sha256(content).hexdigest(), len(content)))
         return tuple(kept)
@@ -200,6 +200,20 @@ class RunFolder:
         target = self.photos / f"{slug(source.stem, 'photo')}-{digest[:8]}.{ending}"
         write_file(target, looked.data)
         return KeptPhoto(f"photos/{target.name}", digest, len(looked.data), looked.position)
+
+
+def _own(name: str) -> bytes:
+    """The bytes of a file of this package.
+
+    Raises:
+        NotKept: The disk does not give it back.
+    """
+    path = Path(__file__).with_name(name)
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        said = disk_said(error)
+        raise NotKept(f"{shown(str(path), 200)} cannot be read: {said}", retry=True) from None
 
 
 def lay_folder(folder: RunFolder, procedure: bytes, signers: Signers) -> None:
