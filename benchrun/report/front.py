@@ -1,7 +1,7 @@
 """The front of a record: what was done, was it in limits, by whose authority, may it be trusted."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from benchrun.account.facts import PartFacts, QuestionFacts, RunFacts, SignFacts
@@ -91,16 +91,19 @@ def _card(runs: Sequence[RunFacts], issue: Issue) -> Fields:
             ("Procedure", "; ".join(procedures)),
             ("Work", f"{minute_words(min(run.began for run in runs))} to {last} UTC{ended}"),
             ("Worked by", names(name for run in runs for name in hands(run))),
+            ("Released by", _released(runs)),
             ("Head of the shop", shop_head(runs[-1])),
         )
     )
 
 
 def _parts(runs: Sequence[RunFacts]) -> list[PartFacts]:
-    """Each part once, as its last run left it."""
+    """Each part once, as its last run left it, with the numbers that any run knows."""
     last: dict[str, PartFacts] = {}
-    for run in runs:
-        last.update({part.part: part for part in run.parts})
+    for part in (part for run in runs for part in run.parts):
+        before = last.get(part.part)
+        identity = part.identity or (before.identity if before else "")
+        last[part.part] = replace(part, identity=identity)
     return list(last.values())
 
 
@@ -280,9 +283,8 @@ def _authority_section(runs: Sequence[RunFacts]) -> Section:
     title = "By whose authority"
     rows, more = [], 0
     for number, run in enumerate(runs, 1):
-        groups = _signed(run)
+        groups, released = _signed(run), _releases(run)
         which = f"run {number}" if len(runs) > 1 else ""
-        released = [of for of in groups if of[0].role or of[0].number is None] or groups[-1:]
         rows += [_signature(which, run, of) for of in released]
         more += len(groups) - len(released)
     if not rows:
@@ -300,6 +302,27 @@ def _signed(run: RunFacts) -> list[list[SignFacts]]:
         key = (signed.who, signed.says, signed.role, signed.number)
         groups.setdefault(key, []).append(signed)
     return list(groups.values())
+
+
+def _releases(run: RunFacts) -> list[list[SignFacts]]:
+    """Of the signatures of a run those in a role and of the run itself, or else the last one."""
+    groups = _signed(run)
+    return [of for of in groups if of[0].role or of[0].number is None] or groups[-1:]
+
+
+def _released(runs: Sequence[RunFacts]) -> str:
+    """Who released, in which role, and the shop's word on the key, in few words."""
+    roles: dict[tuple[str, str], list[str]] = {}
+    for run in runs:
+        for group in _releases(run):
+            last = group[-1]
+            key = key_words(run.verdict, last.n, last.who) if run.verdict else ", key not checked"
+            roles.setdefault((last.name, key), []).append(last.role)
+    said = []
+    for (name, key), of in roles.items():
+        named = listed([role for role in dict.fromkeys(of) if role])
+        said.append(f"{name}, {named}{key}" if named else f"{name}{key}")
+    return "; ".join(said[:_FEW]) or "nobody"
 
 
 def _signature(which: str, run: RunFacts, group: Sequence[SignFacts]) -> tuple[Cell | str, ...]:
