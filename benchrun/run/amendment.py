@@ -33,7 +33,7 @@ from benchrun.run.verdict import (
     judge_value,
     limits,
 )
-from benchrun.run.vessels import inside, over_capacity, part_vessel
+from benchrun.run.vessels import fits_into, inside, over_capacity, part_vessel
 from benchrun.shopmath.accepting import INSIDE
 from benchrun.text import listed
 
@@ -401,7 +401,8 @@ def _overfills(run: Run, markers: Iterable[Marker], reason: str) -> Refusal | No
             back.setdefault(had, []).append(marker.part)
     for vessel, parts in back.items():
         whole = any(run.markers[part].before[-1].load is not None for part in parts)
-        over = bool(inside(run, vessel)) if whole else over_capacity(run, vessel, parts) > 0
+        alone = not inside(run, vessel) and fits_into(run, vessel, parts)
+        over = not alone if whole else over_capacity(run, vessel, parts) > 0
         if over and not reason.strip():
             how = "it is not for them alone" if whole else "it is over capacity"
             return Refusal(
