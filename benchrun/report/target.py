@@ -12,9 +12,7 @@ _OWN: Final = {
     ".html": re.compile(rb'<meta name="generator" content="benchrun'),
     ".csv": re.compile(rb"\Arun,procedure,revision,"),
     ".json": re.compile(rb'\A\{\s*"format":\s*\d+,\s*"runs":'),
-    ".txt": re.compile(
-        rb"^Written by +benchrun |\A\w{3} \d+ \w{3} from \w{3} \d\d:\d\d until ", re.MULTILINE
-    ),
+    ".txt": re.compile(rb"^Written by +benchrun |\A\w{3} \d+ \w{3} from ", re.MULTILINE),
     ".md": re.compile(rb"^- Written by: benchrun ", re.MULTILINE),
     ".ics": re.compile(rb"^PRODID:-//benchrun//", re.MULTILINE),
 }
