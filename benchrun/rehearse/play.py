@@ -380,8 +380,9 @@ class Player:
         op = self._run.route.ops[question.index]
         if not isinstance(op, Guard | Tail):
             return step.id
-        named = isinstance(op, Tail) or op.key in self.script.answers
-        return op.key if named and step.id not in self.script.answers else step.id
+        answers = self.script.answers
+        named = isinstance(op, Tail) and step.id not in answers
+        return op.key if named or op.key in answers else step.id
 
     def _good(self, reply: Reply) -> None:
         if isinstance(reply, Refusal):
