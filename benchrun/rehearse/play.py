@@ -299,19 +299,21 @@ class Player:
 
     def _given(self, step: Step, part: str) -> Words:
         given = self.script.given.get(step.id)
-        if isinstance(given, Map) and given and all(map(_PASS.fullmatch, given)):
-            passes = self._run.markers[part].passes
-            made = passes[-1] if passes else 1
-            counted = sorted(int(key.removeprefix("pass ")) for key in given)
-            last = max((count for count in counted if count <= made), default=counted[0])
-            given = given[f"pass {last}"]
-        if isinstance(given, Map):
-            given = given.get(part)
+        while isinstance(given, Map):
+            by_pass = bool(given) and all(map(_PASS.fullmatch, given))
+            given = self._of_pass(given, part) if by_pass else given.get(part)
         if given is None:
             raise BenchrunError(
                 f"{self.script.name}: step {step.id} of {part} has nothing under `given`"
             )
         return given
+
+    def _of_pass(self, given: Map, part: str) -> Words:
+        """The words given for the pass of a part; for one beyond those named, as for the last."""
+        passes = self._run.markers[part].passes
+        counts = sorted(int(key.removeprefix("pass ")) for key in given)
+        here = [count for count in counts if count <= (passes[-1] if passes else 1)]
+        return given[f"pass {here[-1] if here else counts[0]}"]
 
     def _inspect(self, step: Step, detail: Inspect, command: c.Do) -> Reply:
         if step.id not in self.script.given:

@@ -111,7 +111,7 @@ ACTIONS: Final = (
     "other run",
     "leave",
 )
-_HEAD_KEYS: Final = frozenset(
+HEAD_KEYS: Final = frozenset(
     {
         "rehearse",
         "path",
@@ -250,10 +250,10 @@ def read_script(path: Path) -> Script:
     except Unreadable as error:
         raise BenchrunError(f"{name}:{error.at.line}:{error.at.column}: {error}") from None
     for key in data:
-        if key not in _HEAD_KEYS:
+        if key not in HEAD_KEYS:
             raise BenchrunError(
                 f"{_at(name, data.keys_at[key])}: {shown(key, 40)!r} does not belong in a script; "
-                f"keys are {', '.join(sorted(_HEAD_KEYS))}"
+                f"keys are {', '.join(sorted(HEAD_KEYS))}"
             )
     lacks = tags_of(data["lacks"], name) if "lacks" in data else None
     return replace(

@@ -138,10 +138,10 @@ class Sketcher(Player):
     def _reading(self, step: Step, part: str) -> str:
         values = self.chosen.setdefault(step.id, {})
         if part not in values and isinstance(step.detail, Reading):
-            values[part] = self._value(step.detail, part)
+            values[part] = self._value(step, step.detail, part)
         return values[part]
 
-    def _value(self, detail: Reading, part: str) -> str:
+    def _value(self, step: Step, detail: Reading, part: str) -> str:
         """A value inside the limits, and such as ends the repeat that the step stands in."""
         marker, route = self._run.markers[part], self._run.route
         span = natural(detail, {})

@@ -8,13 +8,20 @@ from procedure_pages import problems
 
 from benchrun.procedure.formula import parse_formula
 from benchrun.procedure.header_shapes import file_key
+from benchrun.procedure.load import check_file
 from benchrun.procedure.phrases import consequence
 from benchrun.procedure.shapes import FORMS, ProcedureShape
 from benchrun.quantity import UNITS
+from benchrun.rehearse.play import rehearse
+from benchrun.rehearse.script import HEAD_KEYS as SCRIPT_KEYS
+from benchrun.rehearse.sketch import sketch
 
 GUIDE = Path(__file__).parents[2] / "procedures" / "README.md"
 TEXT = GUIDE.read_text(encoding="utf-8")
-PIECES = re.findall(r"```yaml (whole|header|steps)\n(.*?)```", TEXT, re.DOTALL)
+BLOCKS = re.findall(r"```yaml (\w+)\n(.*?)```", TEXT, re.DOTALL)
+PIECES = [(kind, piece) for kind, piece in BLOCKS if kind in {"whole", "header", "steps"}]
+EXAMPLES = {piece.split()[1]: piece for kind, piece in BLOCKS if kind == "example"}
+ANSWERS = {piece.split()[1]: piece for kind, piece in BLOCKS if kind == "answers"}
 
 
 def grown(count: int) -> str:
@@ -34,7 +41,7 @@ def grown(count: int) -> str:
 def test_the_guide_begins_with_a_whole_procedure_and_goes_on_in_pieces() -> None:
     assert [kind for kind, _ in PIECES][:3] == ["whole", "header", "steps"]
     assert len(PIECES) >= 8
-    assert len(PIECES) == TEXT.count("```yaml")
+    assert len(PIECES) + len(EXAMPLES) + len(ANSWERS) == TEXT.count("```yaml")
 
 
 @pytest.mark.parametrize("count", range(1, len(PIECES) + 1))
@@ -45,6 +52,48 @@ def test_the_example_is_sound_after_each_piece(tmp_path: Path, count: int) -> No
 
 def test_the_whole_example_needs_no_advice(tmp_path: Path) -> None:
     assert [one.at("guide") for one in problems(tmp_path, grown(len(PIECES)))] == []
+
+
+@pytest.fixture
+def shelf(tmp_path: Path) -> Path:
+    """A folder with the whole examples, as their readers would keep them."""
+    for name, text in EXAMPLES.items():
+        (tmp_path / f"{name}.yaml").write_text(text, "utf-8")
+    return tmp_path
+
+
+def test_the_guide_ends_with_whole_examples() -> None:
+    assert EXAMPLES.keys() >= {"bush-sizes", "stove-enamel", "lever-overhaul", "crack-check"}
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_whole_example_is_sound_and_can_be_gone_through(shelf: Path, name: str) -> None:
+    file = shelf / f"{name}.yaml"
+    assert [one.at(name) for one in check_file(file)] == []
+    answers = shelf / "sketched.yaml"
+    answers.write_text(sketch(file), "utf-8")
+    assert "closed after" in rehearse(file, answers, shelf / "run")
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_a_script_of_the_guide_plays(shelf: Path, name: str) -> None:
+    answers = shelf / "answers.yaml"
+    answers.write_text(ANSWERS[name], "utf-8")
+    assert "closed after" in rehearse(shelf / f"{name}.yaml", answers, shelf / "run")
+
+
+def test_the_grown_example_can_be_gone_through(tmp_path: Path) -> None:
+    file, answers = tmp_path / "bracket-coat.yaml", tmp_path / "sketched.yaml"
+    file.write_text(grown(len(PIECES)), "utf-8")
+    answers.write_text(sketch(file), "utf-8")
+    assert "closed after" in rehearse(file, answers, tmp_path / "run")
+
+
+def test_the_guide_names_every_key_of_a_script() -> None:
+    part = TEXT[TEXT.index("## 12. Rehearsing") : TEXT.index("## 13. ")]
+    shop_of_its_own = {"shop", "lacks", "says"}
+    for key in SCRIPT_KEYS - shop_of_its_own:
+        assert re.search(rf"[`{{ ,\n]{key}[`:]", part), key
 
 
 def test_the_guide_names_every_key_of_header_and_steps() -> None:
