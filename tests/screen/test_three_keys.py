@@ -41,7 +41,7 @@ async def test_three_keys_lead_to_the_text(bench: Bench, every_state, tmp_path, 
 @pytest.mark.parametrize(
     ("what", "keys", "said"),
     [
-        ("mis-tap", ["asterisk", "6", "1"], "taken back"),
+        ("mis-tap", ["asterisk", "6", "1"], "undone"),
         ("hand over", ["asterisk", "7", "2"], "in the name of Bea Mill"),
         ("leave for now", ["asterisk", "9"], "UNDER WAY"),
     ],
