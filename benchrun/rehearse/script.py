@@ -49,6 +49,8 @@ leave. Each may carry parts, reason, and `refused: words` when it must be refuse
         with: mic-0-25                the instrument of the shop that it is taken with
       - do: heat                      the first step of a load: `in` names its vessel
         in: oven-2
+      - do: crack-check               a step that carries out another procedure names the newest
+                                      closed run of it; play that first, as `other run`
       - answer: go on                 to the first question of the parts named, or of all that
         question: changed               have one; `question` chooses by why it was asked
       - correct: {step: bore, part: arm L, to: 25.6 mm}
