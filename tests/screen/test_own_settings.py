@@ -7,7 +7,7 @@ import pytest
 from screen_bench import LOOK, press, settled, show_run, until
 from test_run_screen import MINUTE, kinds, to_etch
 
-from benchrun.cli import bench
+from benchrun.cli import parser
 from benchrun.screen.app import BenchApp
 from benchrun.screen.theme import THEMES, appearance_of
 from benchrun.screen.user_settings import read_user_settings
@@ -137,5 +137,5 @@ async def test_a_command_that_is_not_there_is_told_and_the_bell_rings_on(
 
 
 def test_the_themes_of_the_command_line_are_those_of_the_screen():
-    assert set(bench.THEMES) == set(THEMES)
+    assert set(parser.THEMES) == set(THEMES)
     assert appearance_of("light", environ={"NO_COLOR": "1"}).theme == "light"
