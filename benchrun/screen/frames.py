@@ -24,6 +24,7 @@ ASK: Final = "\x1b[6n"
 GIVE_UP_S: Final = 15.0
 """A frame that a terminal did not answer for so long holds nothing back any more."""
 _PLAIN: Final = "\x1b[0m"
+_FEW: Final = 64  # pieces of a frame that may be sent in any order
 _GAP: Final = 5  # so many cells that did not change are drawn again sooner than jumped over
 _MUCH: Final = 400  # bytes from which a frame is worth being shown in one piece
 _BEGIN, _END = "\x1b[?2026h", "\x1b[?2026l"
@@ -113,19 +114,44 @@ def changes(before: Sequence[Row], after: Sequence[Row]) -> str:
         before: What it shows; nothing where that is not known.
         after: What it is to show.
     """
-    pieces: list[str] = []
-    style = ""
+    runs: list[_Run] = []
     for y, row in enumerate(after):
         old = before[y] if y < len(before) else ()
-        if old is row:
-            continue
-        for start, end in _spans(old, row):
-            pieces.append(f"\x1b[{y + 1};{start + 1}H")
-            for text, own in row[start:end]:
-                if own != style:
-                    pieces.append(_PLAIN + own if style else own)
-                    style = own
-                pieces.append(text)
+        if old is not row:
+            for start, end in _spans(old, row):
+                runs += _runs(y, start, row[start:end])
+    text = _drawn(runs)
+    if 1 < len(runs) < _FEW:  # digits that tick in many rows: each style is set but once
+        text = min(text, _drawn(sorted(runs, key=lambda run: run[2])), key=len)
+    return text
+
+
+_Run = tuple[int, int, str, str, int]
+"""Row, column, style, text and cells of a piece that is drawn in one go."""
+
+
+def _runs(y: int, start: int, cells: Row) -> list[_Run]:
+    runs: list[_Run] = []
+    for x, (text, style) in enumerate(cells, start):
+        if runs and runs[-1][2] == style:
+            _, at, _, before, width = runs[-1]
+            runs[-1] = (y, at, style, before + text, width + 1)
+        else:
+            runs.append((y, x, style, text, 1))
+    return runs
+
+
+def _drawn(runs: Sequence[_Run]) -> str:
+    pieces: list[str] = []
+    style, place = "", (-1, -1)
+    for y, x, own, text, width in runs:
+        if place != (y, x):
+            pieces.append(f"\x1b[{y + 1};{x + 1}H")
+        if own != style:
+            pieces.append(_PLAIN + own if style else own)
+            style = own
+        pieces.append(text)
+        place = (y, x + width)
     if style:
         pieces.append(_PLAIN)
     return "".join(pieces)

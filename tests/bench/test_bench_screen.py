@@ -105,7 +105,8 @@ def used(pid: int) -> tuple[float, int]:
     return seconds, int(re.search(r"VmRSS:\s+(\d+)", status)[1])
 
 
-def test_fifty_clocks_ticking_and_memory(tmp_path):
+@pytest.mark.parametrize("size", [(80, 24), (150, 60)], ids=["80x24", "150x60"])
+def test_fifty_clocks_ticking_and_memory(tmp_path, size):
     path = tmp_path / "shop"
     Terminal(tmp_path).close()
     bench = Bench(tmp_path / "seed")
@@ -121,7 +122,7 @@ def test_fifty_clocks_ticking_and_memory(tmp_path):
     for part in parts:
         session.send(c.PutIn("etch", (part,), session.run.n - 1)).result()
     session.leave()
-    terminal = Terminal(tmp_path, size=(150, 60))
+    terminal = Terminal(tmp_path, size=size, answers="yes")
     terminal.see("ON THE CLOCK")
     ends = time.monotonic() + 3  # until what goes on beside the board is done
     while time.monotonic() < ends:
@@ -145,7 +146,8 @@ def test_fifty_clocks_ticking_and_memory(tmp_path):
     os.close(fd)
     ours, floor = (after[0] - before[0]) * 10, (still[0] - idle[0]) * 20
     print(
-        f"\nbench fifty-clocks ratio={ours / max(floor, 0.1):.2f} ours={ours:.2f} "
+        f"\nbench fifty-clocks-{size[0]}x{size[1]} "
+        f"ratio={ours / max(floor, 0.1):.2f} ours={ours:.2f} "
         f"floor={floor:.2f} unit=%core sent={sent / 10:.0f} B/s"
     )
     report("memory", after[1] / 1024, still[1] / 1024, "MiB")
