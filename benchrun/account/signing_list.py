@@ -67,8 +67,10 @@ def signing_list(facts: RunFacts, parts: Sequence[str], says: str) -> tuple[e.Re
     left = {one.part for one in facts.parts if one.status in _LEFT}
     told: list[e.Remark] = []
     for row in sorted(_grouped(_rows(facts)), key=lambda row: row.n):
-        # A doubt of the clock is about everybody.
-        mine = tuple(part for part in row.parts or parts if row.n > signed.get(part, row.n))
+        # A doubt of the clock is about everybody. The order is the batch's, as a log that is read
+        # again gives what came of an entry in the order of the alphabet.
+        of = frozenset(row.parts or parts)
+        mine = tuple(part for part in parts if part in of and row.n > signed[part])
         if mine:
             against = "" if set(mine) <= left else _contradicted(row.sort, says)
             told.append(e.Remark(row.n, row.what, mine if row.parts else (), against))
