@@ -10,7 +10,7 @@ from benchrun.shopmath.accepting import verdict_words
 
 if TYPE_CHECKING:
     from benchrun.procedure.route import Reading
-from benchrun.run.entries import Tool
+    from benchrun.run.entries import Tool
 
 MINUS: Final = ("-", "\u2212")
 _TWO_SIDED: Final = frozenset({"degC", "degF", "delta degC", "delta degF", "deg", "rad", "turn"})
