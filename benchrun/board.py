@@ -309,6 +309,25 @@ def parts_in_work(shop: Shop) -> dict[str, str]:
     return found
 
 
+def vessel_wanted(run: "Run", command: "PutIn | Do") -> str:
+    """The vessel that an act would take parts into, by its id in the procedure; empty for none.
+
+    Args:
+        run: The run as it stands.
+        command: What is to be put in, or the act that makes a load.
+    """
+    from benchrun.run.vessels import makes_load, vessel_for, vessels_open
+
+    step = run.route.steps.get(command.step)
+    if step is None or any(part not in run.markers for part in command.parts):
+        return ""
+    if makes_load(run, step, command.parts):
+        wanted = command.vessel or next(iter(vessels_open(run, step, command.parts)), "")
+    else:
+        wanted = "" if step.load else vessel_for(run, step, command.parts)
+    return wanted if wanted in run.route.vessels else ""
+
+
 def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn | Do") -> str:
     """Why a load had better wait because of what other runs have in its vessel; empty for no.
 
@@ -318,18 +337,11 @@ def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn | Do") -> str:
         run: That run as it stands.
         command: What is to be put in, or the act that makes a load.
     """
-    from benchrun.run.vessels import makes_load, vessel_for, vessels_open
     from benchrun.shop.vessels import read_vessels
     from benchrun.shop_use.vessels import crowded, vessel_uses_of
 
-    step = run.route.steps.get(command.step)
-    if step is None or any(part not in run.markers for part in command.parts):
-        return ""
-    if makes_load(run, step, command.parts):
-        wanted = command.vessel or next(iter(vessels_open(run, step, command.parts)), "")
-    else:
-        wanted = "" if step.load else vessel_for(run, step, command.parts)
-    if wanted not in run.route.vessels:
+    wanted = vessel_wanted(run, command)
+    if not wanted:
         return ""
     beside = uses_beside(shop, own)
     if not beside:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Generator, Iterable
 from dataclasses import replace
 from typing import Final, Protocol, cast
 
-from benchrun.board import in_the_way
+from benchrun.board import in_the_way, vessel_wanted
 from benchrun.dialogue.acknowledgement import kept_words
 from benchrun.dialogue.people import ask_person
 from benchrun.dialogue.prompts import Choose, Confirm, Option, Text
@@ -161,6 +161,8 @@ def _crowded(session: Sitting, command: Command) -> Generator[Turn, object, str]
     """Why a load needs a reason to go in beside those of other runs; empty where it needs none."""
     if not isinstance(command, c.PutIn | c.Do) or command.reason:
         return ""
+    if not vessel_wanted(session.run, command):
+        return ""  # nothing goes into a vessel: the other runs need not be looked at
     shop, run_id = session.shop, session.folder.run
     crowded = yield from called(lambda: in_the_way(shop, run_id, session.run, command))
     return f"{crowded}. Put in anyway: why?" if crowded else ""
