@@ -218,10 +218,10 @@ class _Advice:
                 and (_limited(detail) or bool(detail.strength_of))
             )
             if name not in read and not judged and name != KIND:
-                self._problems.advise(
-                    named.path,
-                    f"nothing judges or reads {name!r}: give limits, or use it in a formula",
-                )
+                said = f"nothing judges or reads {name!r}: give limits, or use it in a formula"
+                if name in self._procedure.route.figures:
+                    said = f"nothing uses the figure {name!r}: use it, or delete it"
+                self._problems.advise(named.path, said)
         details = [step.detail for step in self._layout.steps.values()]
         used = {detail.vessel for detail in details if isinstance(detail, Dwell)}
         used |= {detail.strength_of for detail in details if isinstance(detail, Reading | WorkOut)}

@@ -145,3 +145,9 @@ def test_codes_of_hazards_have_their_texts() -> None:
         "X1",
     )
     assert code_text("P301+P999") is None
+
+
+def test_a_figure_that_nobody_uses_is_said(tmp_path: Path) -> None:
+    figures = "figures: {wear: {ask: Wear limit., unit: mm, plausible: 1 mm to 2 mm}}\n"
+    found = advice(tmp_path, "- do: Wipe it.\n  id: wipe", figures)
+    assert "nothing uses the figure 'wear': use it, or delete it" in found
