@@ -25,6 +25,7 @@ from benchrun.run import marker_moves, values
 from benchrun.run.course import Choose, Course, Fork, position_key
 from benchrun.run.durations import spent_values
 from benchrun.run.state import (
+    WRITTEN_ONLY_SINCE,
     Answer,
     Ask,
     Decision,
@@ -35,7 +36,7 @@ from benchrun.run.state import (
     Status,
     altered,
 )
-from benchrun.run.verdict import draw, reads_of
+from benchrun.run.verdict import LATE, PERHAPS_LATE, draw, reads_of
 
 FIRST: Final = "first"
 Unfit = values.Unfit
@@ -201,11 +202,18 @@ def window_kept(run: Run, marker: Marker, index: int, outcome: e.Outcome) -> Mar
             times.ruling,
             "in time",  # a start that was too soon had a reason
             inputs,
-            answered=(times.settled,) if times.settled else (),
+            answered=_answered_for(run, times.settled),
             spent_ms=times.since,
             spent_most_ms=times.since_most,
         ),
     )
+
+
+def _answered_for(run: Run, settled: str) -> tuple[str, ...]:
+    """The rulings on a window that a person has answered: certainly late answers perhaps late."""
+    if settled == LATE and run.format >= WRITTEN_ONLY_SINCE:
+        return (LATE, PERHAPS_LATE)
+    return (settled,) if settled else ()
 
 
 def dwell_reads(detail: Dwell) -> frozenset[str]:
@@ -300,6 +308,9 @@ def answered(
         else marker
     )
     settled = frozenset({question.id, *withdraws})
+    if act is Act.AWAY and run.format >= WRITTEN_ONLY_SINCE and _is_fork(run, question):
+        # Back from there it stands at the fork as before: what was asked there is still to settle.
+        return altered(new, status=Status.AWAY, place=answer.to)
     new = marker_moves.unasked(new, settled)
     for asked in marker.questions:
         if asked.id in settled and asked.ask is Ask.CHANGED:
@@ -315,6 +326,10 @@ def answered(
     if act is Act.GO_ON:
         return _let_stand(run, new, question)
     return new
+
+
+def _is_fork(run: Run, question: Question) -> bool:
+    return question.gate and run.route.step_at(question.index) is None
 
 
 def _reworked(run: Run, marker: Marker, question: Question, answer: Answer) -> Marker:
