@@ -8,7 +8,7 @@ read again either before one of its files changes.
 from collections.abc import Callable, Collection
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from benchrun.errors import BenchrunError
 from benchrun.record.glimpse import closed, run_paths
@@ -32,11 +32,11 @@ def file_stamp(path: Path) -> FileStamp:
     return (stat.st_mtime_ns, stat.st_size)
 
 
-class _ByStamp:
+class _ByStamp(Generic[T]):
     """Things made of folders, each with the stamps of the files that it was made of."""
 
     def __init__(self) -> None:
-        self._kept: dict[Path, tuple[object, object, Exception | None]] = {}
+        self._kept: dict[Path, tuple[object, Callable[[], T]]] = {}
 
     def get(self, path: Path, stamps: object, make: Callable[[], T]) -> T:
         """A thing made of a folder; made again only under other stamps.
@@ -46,14 +46,9 @@ class _ByStamp:
         """
         held = self._kept.get(path)
         if held is None or held[0] != stamps:
-            try:
-                held = (stamps, make(), None)
-            except (BenchrunError, ValueError) as error:
-                held = (stamps, None, error)
+            held = (stamps, _outcome_of(make))
             self._kept[path] = held
-        if held[2] is not None:
-            raise held[2].with_traceback(None)
-        return held[1]  # type: ignore[return-value]
+        return held[1]()
 
     def holds(self, path: Path, stamps: object) -> bool:
         """Whether something was made of a folder under these stamps."""
@@ -66,11 +61,26 @@ class _ByStamp:
             self._kept.pop(path, None)
 
 
+def _outcome_of(make: Callable[[], T]) -> Callable[[], T]:
+    """Make a thing once, and give it, or raise what was raised, again and again."""
+    try:
+        made = make()
+    except (BenchrunError, ValueError) as error:
+        raised = error
+
+        def fail() -> T:
+            raise raised.with_traceback(None)
+
+        return fail
+    return lambda: made
+
+
 class KeptRuns:
     """The runs of this process's shops as they were read last."""
 
     def __init__(self) -> None:
-        self._runs, self._closed = _ByStamp(), _ByStamp()
+        self._runs: _ByStamp[Run] = _ByStamp()
+        self._closed: _ByStamp[Any] = _ByStamp()
         self._shut: dict[Path, int] = {}
 
     def paths(self, runs: Path) -> tuple[list[Path], list[Path]]:
@@ -129,7 +139,8 @@ class KeptRuns:
             folder: The run's folder.
             make: Always the same function.
         """
-        return self._closed.get(folder.path, file_stamp(folder.log), lambda: make(folder))
+        made: T = self._closed.get(folder.path, file_stamp(folder.log), lambda: make(folder))
+        return made
 
 
 def _stamps(folder: "RunFolder") -> tuple[FileStamp, FileStamp]:

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from benchrun.alarms.dark import HERE_MS
 from benchrun.board import OpenRun
 from benchrun.history.estimates import Estimate, estimates_for
 from benchrun.moment import Moment
@@ -151,9 +152,15 @@ def _openings(hours: Hours, now: Moment, zone: dt.tzinfo | None) -> tuple[tuple[
     until = now.utc_ms + _DAYS * 24 * 60 * MINUTE_MS
     if not hours.known:
         return ((now.utc_ms // MINUTE_MS, until // MINUTE_MS),)
-    found = []
+    found: list[tuple[int, int]] = []
+    if hours.attended(now.utc_ms, now.utc_ms, zone) is None:
+        # Whoever asks is in the shop, whatever its hours say: what runs is seen to now.
+        found.append((now.utc_ms // MINUTE_MS, (now.utc_ms + HERE_MS) // MINUTE_MS))
     for opening in hours.openings(now.utc_ms, zone):
         if opening.since_ms >= until:
             break
-        found.append((opening.since_ms // MINUTE_MS, opening.until_ms // MINUTE_MS))
+        since, closes = opening.since_ms // MINUTE_MS, opening.until_ms // MINUTE_MS
+        if found and since <= found[-1][1]:
+            since = found.pop()[0]
+        found.append((since, closes))
     return tuple(found)

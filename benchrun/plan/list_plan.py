@@ -39,6 +39,7 @@ def list_plan(workload: Workload, *, rounds: int = ROUNDS, soonest: bool = False
     order = sorted(range(len(groups)), key=lambda at: _pressing(workload, groups[at]))
     best = _place_all(workload, [groups[at] for at in _allowed(workload, groups, order)], soonest)
     value = _value(workload, best, soonest)
+    # Always the same draws, so that the same shop gives the same plan; nothing here is secret.
     luck = random.Random(len(workload.trains))  # noqa: S311
     for _ in range(rounds if len(groups) > 1 else 0):
         other = _moved(order, luck)

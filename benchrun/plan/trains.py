@@ -6,7 +6,7 @@ times are minutes since 1970.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from math import ceil, floor
+from math import ceil
 from typing import Final
 
 from benchrun.moment import Moment
@@ -416,7 +416,9 @@ class _RunTrains:
             if state is None or state.unknown or state.answered:
                 continue
             least = 0 if state.to_least is None else ceil(state.to_least / MINUTE_MS)
-            most = None if state.to_most is None else floor(state.to_most / MINUTE_MS)
+            # What has closed already is judged by a person: no time that is left can keep it.
+            left = state.to_most or 0
+            most = left // MINUTE_MS if left > 0 else None
             limits = piece.step.window
             late = self._late(limits.late, piece.step, len(load)) if limits else None
             if most is not None:

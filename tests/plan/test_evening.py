@@ -81,6 +81,33 @@ def test_an_oven_that_somebody_must_end_is_not_begun_so_late_that_it_stands_hot_
     assert words == ["A  Keep it wet, arm 1: 108 min were left, this takes 124"], words
 
 
+def test_a_window_that_has_closed_already_keeps_nobody_from_a_load_that_must_come_out(evenings):
+    arms = tuple(f"arm {number}" for number in range(1, 9))
+    coats = evenings.begin(JOB, list(arms))
+    evenings.give(coats, Do("first", arms, seen=0))
+    evenings.clock.wait(48 * 60 * MINUTE + 30 * MINUTE)  # Friday 14:32; the coat's window is over
+    etch = evenings.begin(evenings.ETCH.replace("[set aside]", "[go on]"), ["lever 1", "lever 2"])
+    evenings.give(etch, PutIn("etch", ("lever 1", "lever 2"), seen=0))
+    evenings.clock.wait(18 * MINUTE)
+    evening = evenings.plan()
+    rows = rows_between(evening, evenings.now.utc_ms, evenings.now.utc_ms + 60 * MINUTE)
+    out = next(row for row in rows if row.parts == "lever 1, 2")
+    assert (out.at - evenings.now.utc_ms) / MINUTE <= 5, rows
+    assert out.late == ""
+
+
+def test_outside_the_hours_a_load_that_is_in_is_taken_out_by_whoever_is_there(evenings):
+    session = evenings.begin(evenings.ETCH, ["arm 1", "arm 2"])
+    evenings.clock.wait(6 * 60 * MINUTE)  # 20:02: the shop has closed at 18:00
+    evenings.give(session, PutIn("etch", ("arm 1", "arm 2"), seen=0))
+    evenings.clock.wait(18 * MINUTE)
+    evening = evenings.plan()
+    assert evening.plan.late == {}
+    row = rows_between(evening, evenings.now.utc_ms, evenings.now.utc_ms + 30 * MINUTE)[0]
+    assert row.parts == "arm 1, 2"
+    assert (row.at - evenings.now.utc_ms) / MINUTE <= 5
+
+
 def test_without_hours_the_plan_says_so_and_nothing_is_kept_from_being_begun(tmp_path):
     shop = Shop(tmp_path, hours="")
     shop.begin(JOB, ["arm 1"])
