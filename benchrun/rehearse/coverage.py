@@ -26,6 +26,7 @@ from benchrun.procedure.route import (
 )
 from benchrun.rehearse.play import played, script_for
 from benchrun.run import entries as e
+from benchrun.run.effects import FIRST
 from benchrun.run.questions import code_of
 from benchrun.run.state import Ask
 from benchrun.text import shown
@@ -144,8 +145,13 @@ def paths_gone(procedure: Procedure, entries: Iterable[e.Entry]) -> set[str]:
                 if key in forks:
                     gone.add(_fallen(forks[key], way))
             if isinstance(data, e.Answered) and outcome.settles:
-                gone.add(_rework(asked.get((part, outcome.settles), ""), data.code))
+                gone.add(_answered(asked.get((part, outcome.settles), ""), data.code))
     return gone
+
+
+def _answered(step: str, code: str) -> str:
+    """The path of an answer: also a window that closed while the part stood at its step."""
+    return f"{step}: made good first" if code == FIRST else _rework(step, code)
 
 
 def _rework(step: str, code: str) -> str:
@@ -162,7 +168,7 @@ def _fallen(op: Guard | Tail | Detour, way: str) -> str:
         return f"{_fork(op)}: {'yes' if way == 'true' else 'no'}"
     if isinstance(op, Tail):
         return f"{op.key}: {way}"
-    return f"{op.step}: made good first" if way == "first" else ""
+    return f"{op.step}: made good first" if way == FIRST else ""
 
 
 def _ways_of_choices(procedure: Procedure) -> set[str]:

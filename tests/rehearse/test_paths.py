@@ -44,6 +44,24 @@ stages:
           - {reading: Measure the film., id: film, unit: µm, high: 200 µm,
              outside: [rework from dull once, set aside]}
 """
+LATE_COAT = """\
+procedure: coats
+title: Coats (invented, for tests)
+revision: 1
+scope: Invented, for tests only.
+batch: {part: arm}
+stages:
+  - stage: Coats
+    steps:
+      - {do: Brush on the first coat., id: first}
+      - {do: Rub the pot clean., id: rub}
+      - do: Brush on the second coat.
+        id: second
+        window:
+          after: first
+          most: 1 h
+          late: [{first: [{do: Scuff the coat., id: scuff}], at most: 1}, set aside]
+"""
 HEAD = "rehearse: coats\ninvented: yes\nparts: [arm 1]\n"
 
 
@@ -111,6 +129,18 @@ def test_the_paths_that_no_script_goes_are_named(coats: Path, tmp_path: Path) ->
     assert found.text() == (
         "coats: 3 scripts reach 6 of 7 paths\n  not reached: sound: no - never so"
     )
+
+
+@pytest.mark.parametrize("waits_at", ["rub", "second"], ids=["before the fork", "at the step"])
+def test_what_is_made_good_first_is_reached_wherever_the_window_closed(
+    waits_at: str, tmp_path: Path
+) -> None:
+    procedure = tmp_path / "coats.yaml"
+    procedure.write_text(LATE_COAT, "utf-8")
+    text = f"answers: {{second: first}}\nthen: [to: {waits_at}, wait: 2 h, to the end]\n"
+    found = coverage(procedure, [script(tmp_path, text)])
+    assert "second: made good first" in found.reached
+    assert ("second: window late" in found.reached) == (waits_at == "second")
 
 
 def test_the_command_says_by_its_exit_code_whether_all_is_reached(
