@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from benchrun.kept_runs import finished_parts
 from benchrun.shop.folder import Shop
 from benchrun.shop.parts import Part, read_parts
-from benchrun.shop.routes import PartRoute, read_routes
+from benchrun.shop.routes import PartRoute, read_routes, route_of
 from benchrun.shop_use.part_states import unfit_parts
 
 
@@ -43,9 +43,8 @@ def parts_progress(shop: Shop, busy: Mapping[str, str]) -> tuple[PartProgress, .
     """
     routes = {route.id: route for route in read_routes(shop).rows}
     rows = read_parts(shop).rows
-    return tuple(
-        _progress(shop, part, routes[part.route], busy) for part in rows if part.route in routes
-    )
+    ways = [(part, route_of(part, routes)) for part in rows]
+    return tuple(_progress(shop, part, way, busy) for part, way in ways if way is not None)
 
 
 def _progress(shop: Shop, part: Part, route: PartRoute, busy: Mapping[str, str]) -> PartProgress:

@@ -1,8 +1,11 @@
-"""The sample shop, set out for any moment: `python -m benchrun.rehearse.sample FOLDER [TIME]`.
+"""The sample shop, set out for any moment: `python -m benchrun.rehearse.sample [FOLDER [TIME]]`.
+
+Without a folder the shop that ships is made anew.
 
 Everything in it is invented. The people's keys are thrown away with it; all open with 1234.
-Four runs are closed; in two that are open an etch load is in the tub, and half the parts have
-their second coat. Dates count from the moment at which the shop is to be found.
+Four runs are closed. Of four that are open an etch load is in the tub, half the parts have their
+second coat, a bag is at the plater, and a spare waits for an answer. Dates count from the moment at
+which the shop is to be found: in the middle of an evening, of which three hours are left.
 """
 
 import datetime as dt
@@ -12,7 +15,7 @@ import struct
 import sys
 import tempfile
 import zlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -29,28 +32,28 @@ from benchrun.run import entries as e
 from benchrun.run.commands import Command
 from benchrun.session import Reply, begin
 from benchrun.shop.folder import Shop, open_shop, shipped
+from benchrun.shop.hours import DAYS, times_in_words
 from benchrun.shop.instruments import INSTRUMENTS
-from benchrun.shop.parts import PARTS
+from benchrun.shop.parts import PARTS, read_parts
 from benchrun.shop.people import Person, read_people
 from benchrun.shop.routes import ROUTES
-from benchrun.shop.row_editor import add_line
+from benchrun.shop.row_editor import add_line, change_row
 from benchrun.shop.supplies import SUPPLIES, read_supplies
 from benchrun.shop.vessels import VESSELS
+from benchrun.shop.yaml_editor import Plain
+from benchrun.shop_use.part_states import SCRAPPED
 from benchrun.signing_keys import change_settings, enrol, new_shop, retire
 
 PASSPHRASE: Final = "1234"  # noqa: S105  # it opens keys that are thrown away with the shop
 TITLE: Final = "Sample shop, invented"
 PEOPLE: Final = {"first": "Nell Tarrow", "second": "Piet Okonda"}
-_BEFORE: Final = ("instruments", "supplies", "vessels")
-"""Files that runs look into and write in; those that name runs are laid after them."""
-_AFTER: Final = ("parts", "routes")
+_FILES: Final = ("instruments", "supplies", "vessels", "parts", "routes")
 _FORMS: Final = {form.key: form for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, ROUTES)}
 LEFT: Final = "Odo Farrow"
 """Somebody who left: the key has ended, the name stays in the file."""
 MIN, H = 60_000, 3_600_000
 ABOUT: Final = "sample shop, invented: nothing in it was worked or measured"
 _DAY: Final = re.compile(r"\{(-?[0-9]+)\}")
-_RUN: Final = re.compile(r"\{run:([a-z-]+)\}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +79,18 @@ RUNS: Final = (
     Planned("penetrant", 38, 9, "dyed"),
     Planned("blasting", 36, 13, "sand"),
     Planned("bores", 30, 18, "bore"),
-    Planned("coats", 0, None, "coat", 2 * H + 29 * MIN + 11_000 + 14 * H),
+    Planned("studs", 9, None, "stud", 9 * 24 * H),
+    Planned("coats", 0, None, "coat", 2 * H + 29 * MIN + 11_000),
+    Planned("spare", 0, None, "newc", 52 * MIN),
     Planned("etch", 0, None, "etch", 24 * MIN + 33_000),
 )
+_OPENING: Final = 5 * 60 + 30
+"""For how many minutes the shop is attended on the day on which it is found."""
+_DAY_MIN: Final = 24 * 60
+SHIPPED_FOUND: Final = dt.datetime(2026, 5, 9, 14, 0, tzinfo=dt.UTC)
+"""The moment at which the shop that ships is found."""
+_SINCE: Final = dt.timedelta(hours=2, minutes=30)
+"""How long it has been attended then, and up to half an hour more."""
 
 
 class MachineClock(VirtualClock):
@@ -164,11 +176,30 @@ def make(folder: Path, found: dt.datetime, machine: Moment | None = None) -> Sho
     people = {key: enrol(shop, name, at, passphrase=PASSPHRASE) for key, name in PEOPLE.items()}
     gone = enrol(shop, LEFT, at, passphrase=PASSPHRASE)
     retire(shop, gone.id, replace(at, utc_ms=at.utc_ms + 5 * 24 * H))
-    shop = change_settings(shop, {"currency": "EUR", "remind days": "21"})
-    _lay_files(folder, found, {}, _BEFORE)
-    names = {one.script: _play(shop, people, one, found, machine) for one in RUNS}
-    _lay_files(folder, found, names, _AFTER)
+    hours = hours_around(found.astimezone() if machine else found)
+    shop = change_settings(shop, {"currency": "EUR", "remind days": "21", "hours": hours})
+    _lay_files(folder, found)
+    for one in RUNS:
+        _play(shop, people, one, found, machine)
     return shop
+
+
+def hours_around(found: dt.datetime) -> str:
+    """The hours of a shop that works two evenings and a day a week, and is found in one of them.
+
+    Args:
+        found: The local time at which it is found.
+    """
+    since = found - _SINCE
+    opens = since.hour * 60 + since.minute // 30 * 30
+    closes = opens + _OPENING
+    spans = {0: (opens, min(closes, _DAY_MIN)), 2: (19 * 60, 22 * 60 + 30), 5: (9 * 60, 16 * 60)}
+    if closes > _DAY_MIN:
+        spans[1] = (0, closes - _DAY_MIN)
+    return ", ".join(
+        f"{DAYS[(since.weekday() + day) % 7]} {times_in_words((times,))}"
+        for day, times in spans.items()
+    )
 
 
 def alive(folder: Path, machine: Moment) -> Shop:
@@ -188,23 +219,39 @@ def alive(folder: Path, machine: Moment) -> Shop:
         key.chmod(0o600)
     shop, found = open_shop(folder), dt.datetime.fromtimestamp(machine.utc_ms / 1000, dt.UTC)
     people = dict(zip(PEOPLE, read_people(shop), strict=True))
-    entered = _entered(shop)
-    _lay_files(folder, found, {}, _BEFORE)
-    names = {}
+    entered, lives = _entered(shop), _lives(shop)
+    _lay_files(folder, found)
+    shop = change_settings(shop, {"hours": hours_around(found.astimezone())})
     for one in RUNS:
         run = next(path for path in shop.runs.iterdir() if path.name.endswith(f"-{one.tag}"))
-        names[one.script] = run.name
         if one.lasts:
             shutil.rmtree(run)
             _forget(folder / "register.jsonl", run.name)
-        for tin, line in entered.get(run.name, ()):
-            if not one.lasts:
+        else:
+            for tin, line in entered.get(run.name, ()):
                 add_line(folder, SUPPLIES, tin, "book", line)
+    for part, values in lives.items():
+        change_row(folder, PARTS, part, values)
     for one in RUNS:
         if one.lasts:
-            names[one.script] = _play(shop, people, one, found, machine)
-    _lay_files(folder, found, names, _AFTER)
+            _play(shop, people, one, found, machine)
     return shop
+
+
+def _lives(shop: Shop) -> dict[str, dict[str, Plain]]:
+    """The values that closed runs entered in the rows of the parts that they had."""
+    closed = {path.name for path in shop.runs.iterdir() if (path / "log.jsonl.sig").exists()}
+    found: dict[str, dict[str, Plain]] = {}
+    for part in read_parts(shop).rows:
+        photos = [one for one in part.photos if one.split("/")[1] in closed]
+        values: dict[str, Plain] = {"runs": [run for run in part.runs if run in closed]}
+        values |= {"photos": photos} if photos else {}
+        if part.stands.rpartition(": ")[2] in closed:
+            values["stands"] = part.stands
+            values |= {"decision": part.decision} if part.stands.startswith(SCRAPPED) else {}
+        if values["runs"]:
+            found[part.id] = values
+    return found
 
 
 def _entered(shop: Shop) -> dict[str, list[tuple[str, dict[str, str]]]]:
@@ -226,13 +273,11 @@ def _forget(register: Path, run: str) -> None:
     register.write_bytes(b"".join(lines[:first]))
 
 
-def _lay_files(
-    folder: Path, found: dt.datetime, names: Mapping[str, str], which: Sequence[str]
-) -> None:
-    """Lay the shop's own files, with the days and the names of runs filled in."""
-    for name in which:
+def _lay_files(folder: Path, found: dt.datetime) -> None:
+    """Lay the shop's own files, with the days filled in; what runs enter in them comes after."""
+    for name in _FILES:
         text = (shipped("samples") / "shop-source" / f"{name}.yaml").read_text(encoding="utf-8")
-        invented, _, rows = _filled(text, found, names).partition("\n")
+        invented, _, rows = _filled(text, found).partition("\n")
         whole = f"{invented}\n#\n{_FORMS[name].head}{rows}"
         (folder / f"{name}.yaml").write_text(whole, encoding="utf-8")
     (folder / "photos").mkdir(exist_ok=True)
@@ -245,8 +290,8 @@ def _play(
     planned: Planned,
     found: dt.datetime,
     machine: Moment | None,
-) -> str:
-    """Play one run; answers its name."""
+) -> None:
+    """Play one run."""
     script = read_script(shipped("samples") / "shop-source" / "runs" / f"{planned.script}.yaml")
     procedure = load(shipped("procedures") / f"{script.procedure}.yaml")
     clock = VirtualClock(_start(planned, found), up_ms=H, name=f"sample-{planned.tag}")
@@ -257,7 +302,6 @@ def _play(
         Player(bench, script).play()
     finally:
         bench.session.leave()
-    return bench.session.folder.run
 
 
 def _start(planned: Planned, found: dt.datetime) -> str:
@@ -269,9 +313,8 @@ def _start(planned: Planned, found: dt.datetime) -> str:
     return f"{start:%Y-%m-%dT%H:%M:%S}.000Z"
 
 
-def _filled(text: str, found: dt.datetime, names: Mapping[str, str]) -> str:
-    dated = _DAY.sub(lambda match: f"{found + dt.timedelta(days=int(match[1])):%Y-%m-%d}", text)
-    return _RUN.sub(lambda match: names[match[1]], dated)
+def _filled(text: str, found: dt.datetime) -> str:
+    return _DAY.sub(lambda match: f"{found + dt.timedelta(days=int(match[1])):%Y-%m-%d}", text)
 
 
 def placeholder_picture(width: int, height: int, shade: Callable[[int, int], int]) -> bytes:
@@ -311,11 +354,28 @@ def _studs(x: int, y: int) -> int:
     return 225 if x % 64 == 0 or y % 80 == 0 else 245
 
 
+def remake_shipped() -> None:
+    """Make the shop that ships anew, as it is found at its one moment.
+
+    Raises:
+        BenchrunError: A script does not play.
+    """
+    target = shipped("samples") / "shop"
+    with tempfile.TemporaryDirectory() as place:
+        made = make(Path(place) / "shop", SHIPPED_FOUND).path
+        (made / ".lock").unlink(missing_ok=True)
+        shutil.rmtree(target)
+        shutil.copytree(made, target)
+
+
 def set_out_sample() -> int:
     """Make the shop where the command line says."""
-    if len(sys.argv) not in {2, 3}:
+    if len(sys.argv) > 3:
         print(__doc__, file=sys.stderr)  # noqa: T201 - this is a command line
         return 2
+    if len(sys.argv) == 1:
+        remake_shipped()
+        return 0
     given = sys.argv[2] if len(sys.argv) == 3 else ""
     found = dt.datetime.fromisoformat(given) if given else dt.datetime.now(dt.UTC)
     make(Path(sys.argv[1]), found.replace(tzinfo=dt.UTC))

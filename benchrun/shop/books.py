@@ -5,11 +5,11 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.shop.book_file import BookFault, BookFile
-from benchrun.shop.folder import Shop, lay_file
+from benchrun.shop.folder import Listed, Shop, lay_file
 from benchrun.shop.instruments import INSTRUMENTS, ShopInstrument, read_instruments
-from benchrun.shop.parts import PARTS, Job, Part, read_jobs, read_parts
+from benchrun.shop.parts import PARTS, Job, Part, read_jobs, read_parts, unlinked
 from benchrun.shop.people import Person, people_form, people_sheet
-from benchrun.shop.routes import ROUTES, PartRoute, read_routes
+from benchrun.shop.routes import ROUTES, PartRoute, read_routes, route_faults
 from benchrun.shop.settings import Settings, read_settings, shop_file
 from benchrun.shop.supplies import SUPPLIES, Supply, read_supplies
 from benchrun.shop.vessels import VESSELS, ShopVessel, read_vessels
@@ -25,7 +25,7 @@ keys/*
 
 @dataclass(frozen=True, slots=True)
 class ShopBooks:
-    """The books of a shop, each read as far as its file is sound."""
+    """The books of a shop, each read as far as its file is sound, and the procedures it can begin."""
 
     settings: Settings
     people: BookFile[Person]
@@ -35,6 +35,14 @@ class ShopBooks:
     parts: BookFile[Part]
     jobs: BookFile[Job]
     routes: BookFile[PartRoute]
+    procedures: tuple[Listed, ...] = ()
+
+    @property
+    def loose_ends(self) -> tuple[str, ...]:
+        """Names in sound rows that lead nowhere, each in words with its file."""
+        parts = self.parts.rows
+        loose = [f"parts.yaml: {one}" for one in unlinked(parts, self.jobs.rows)]
+        return (*loose, *route_faults(self.routes.rows, parts, self.procedures))
 
     @property
     def faults(self) -> tuple[BookFault, ...]:
@@ -63,6 +71,7 @@ def read_books(shop: Shop) -> ShopBooks:
         read_parts(shop),
         read_jobs(shop),
         read_routes(shop),
+        shop.procedures(),
     )
 
 

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from benchrun.shop.books import ShopBooks
 from benchrun.shop.instruments import ShopInstrument
-from benchrun.shop.parts import Part, unlinked
+from benchrun.shop.parts import Part
 from benchrun.shop.supplies import Supply, short, spoiled
 from benchrun.text import count
 
@@ -53,8 +53,7 @@ def duties(books: ShopBooks, today: dt.date) -> tuple[Duty, ...]:
         if vessel.out_of_use
     ]
     listed += [Duty(Sort.FILE, fault.words, late=True) for fault in books.faults]
-    loose = unlinked(books.parts.rows, books.jobs.rows)
-    listed += [Duty(Sort.FILE, f"parts.yaml: {text}") for text in loose]
+    listed += [Duty(Sort.FILE, text) for text in books.loose_ends]
     return tuple(sorted(listed, key=lambda duty: (not duty.late, duty.due or dt.date.max)))
 
 

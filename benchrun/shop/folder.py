@@ -35,6 +35,7 @@ _SHOP_TITLE: Final = re.compile(
 _FORMAT: Final = re.compile(r"^format:[ \t]*([0-9]{1,4})\b", re.MULTILINE)
 _SIGNS_AS: Final = re.compile(r"^signs as:[ \t]*[\"']?([a-z0-9]+(?:-[a-z0-9]+)*)\b", re.MULTILINE)
 _ID: Final = re.compile(r"^procedure:[ \t]*([a-z0-9][a-z0-9-]*)[ \t]*(?:#.*)?$", re.MULTILINE)
+_WITHDRAWN: Final = re.compile(r"^status:[ \t]*withdrawn\b", re.MULTILINE)
 _HEAD_BYTES: Final = 4096
 LONGEST_TITLE: Final = 60
 _PACKAGE: Final = Path(__file__).resolve().parent.parent
@@ -42,11 +43,16 @@ _PACKAGE: Final = Path(__file__).resolve().parent.parent
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """A procedure as the board lists it, from the first lines of its file."""
+    """A procedure as the board lists it, from the first lines of its file.
+
+    Attributes:
+        withdrawn: Whether it says that it is not to be run any more.
+    """
 
     id: str
     title: str
     path: Path
+    withdrawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +128,7 @@ def _listed(folder: Path) -> Iterator[Listed]:
         name, title = _ID.search(head), _TITLE.search(head)
         if name is not None:
             plain = title[1].strip("\"'") if title else name[1]
-            yield Listed(name[1], shown(plain, 80), path)
+            yield Listed(name[1], shown(plain, 80), path, bool(_WITHDRAWN.search(head)))
 
 
 def named_path() -> Path | None:

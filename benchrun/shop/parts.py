@@ -81,6 +81,8 @@ class Part:
         costs: What was paid for it.
         photos: Pictures of it, as paths from the shop's folder; those of its trips stand there.
         route: The id of the route of procedures that it goes through, or empty.
+        own_route: The ids of the procedures of a route of its own, in order; none otherwise.
+        size: How many places it takes in a tub.
         stands: How the last run left it, with the run and its entry; a run enters itself.
     """
 
@@ -101,6 +103,8 @@ class Part:
     kind: str = ""
     stands: str = ""
     route: str = ""
+    own_route: tuple[str, ...] = ()
+    size: int = 1
 
     @property
     def gone(self) -> Trip | None:
@@ -182,7 +186,22 @@ def unlinked(parts: Iterable[Part], jobs: Iterable[Job]) -> tuple[str, ...]:
         for p in rows
         if p.replaces not in {"", *tags}
     ]
+    texts += [
+        f"{p.id} replaces itself in the end, by {by}" for p in rows if (by := _circle(p, rows))
+    ]
     return tuple(texts)
+
+
+def _circle(part: Part, rows: Iterable[Part]) -> str:
+    """The parts by which a part comes to replace itself, in words; empty where it does not."""
+    replaces = {row.id: row.replaces for row in rows}
+    way, at = [], part.replaces
+    while at and at not in way:
+        if at == part.id:
+            return ", ".join(way)
+        way.append(at)
+        at = replaces.get(at, "")
+    return ""
 
 
 def _part(row: BookRow) -> Part:
@@ -209,7 +228,16 @@ def _part(row: BookRow) -> Part:
         kind=row.take("kind", read_id, ""),
         stands=row.text("stands"),
         route=row.take("route", read_id, ""),
+        own_route=tuple(_in_list(row, "own route", one, read_id) for one in row.texts("own route")),
+        size=row.take("size", _pieces, 1),
     )
+    if part.route and part.own_route:
+        row.wrong(
+            "own route", f"own route: {part.id} has the route {part.route} as well: leave one"
+        )
+    twice = next((one for one in part.own_route if part.own_route.count(one) > 1), "")
+    if twice:
+        row.wrong("own route", f"own route: {twice} stands in it twice")
     if part.replaces and part.replaces == part.id:
         row.wrong("replaces", f"replaces: {part.id} cannot replace itself")
     return part
@@ -307,6 +335,8 @@ PARTS: Final = BookForm(
         "side": "left or right",
         "kind": "which kind of part it is, as a procedure with `kinds` calls it: size-60",
         "route": "the id of the route in routes.yaml that it goes through",
+        "own route": "a way of its own instead: the ids of the procedures, in order",
+        "size": "how many places it takes in a tub or an oven; 1 unless said",
         "numbers": "cast and stamped numbers: [cast 4711, stamped L 2]",
         "job": "the id of the job that it belongs to",
         "replaces": "the id of the part that this spare takes the place of",

@@ -1,10 +1,16 @@
 """The routes of parts: which procedures a kind of part goes through, in which order."""
 
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
-from benchrun.shop.folder import Shop
+from benchrun.shop.folder import Listed, Shop
+from benchrun.shop.parts import Part
+from benchrun.text import meant
+
+OWN_ROUTE: Final = "own"
+"""Stands for the name of a route that one part has for itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +35,56 @@ class PartRoute:
 def read_routes(shop: Shop) -> BookFile[PartRoute]:
     """The routes of a shop, with what is wrong in their file."""
     return ROUTES.read(shop.path)
+
+
+def route_of(part: Part, routes: Mapping[str, PartRoute]) -> PartRoute | None:
+    """The route of a part, its own or one of the shop's; None where it has none.
+
+    Args:
+        part: The part.
+        routes: The shop's routes by their ids.
+    """
+    if part.own_route:
+        return PartRoute(OWN_ROUTE, part.name, part.own_route, "", "")
+    return routes.get(part.route)
+
+
+def route_faults(
+    routes: Iterable[PartRoute], parts: Iterable[Part], procedures: Iterable[Listed]
+) -> tuple[str, ...]:
+    """Names in routes that nothing goes by, and procedures in them that are withdrawn, in words.
+
+    Args:
+        routes: The shop's routes.
+        parts: Its parts, which name routes or have their own.
+        procedures: The procedures that can be begun.
+    """
+    known = {one.id: one for one in procedures}
+    rows = {route.id: route for route in routes}
+    found = []
+    for route in rows.values():
+        named = (*route.procedures, *filter(None, (route.if_scrapped,)))
+        found += [f"routes.yaml: {route.id}: {words}" for words in _lost(named, known)]
+        if route.if_scrapped in route.procedures:
+            found.append(
+                f"routes.yaml: {route.id}: {route.if_scrapped} finds another part for one that "
+                "was scrapped, and stands on its way: a spare that fails would ask for itself. "
+                "Leave it out of one of them"
+            )
+    for part in parts:
+        if part.route and part.route not in rows:
+            would = meant(part.route, list(rows))
+            found.append(f"parts.yaml: {part.id} goes by {part.route}, which is no route: {would}")
+        found += [f"parts.yaml: {part.id}: {words}" for words in _lost(part.own_route, known)]
+    return tuple(found)
+
+
+def _lost(named: Iterable[str], known: Mapping[str, Listed]) -> Iterator[str]:
+    for one in dict.fromkeys(named):
+        if one not in known:
+            yield f"{one} is no procedure: {meant(one, list(known))}"
+        elif known[one].withdrawn:
+            yield f"{one} is withdrawn: name its successor"
 
 
 def _route(row: BookRow) -> PartRoute:

@@ -26,7 +26,7 @@ from benchrun.shop_use.vessels import VesselUse, vessel_of
 from benchrun.signing_keys import keys_of
 from benchrun.text import count, listed, slug
 
-LISTS: Final = frozenset({"also", "numbers", "runs", "roles", "photos"})
+LISTS: Final = frozenset({"also", "numbers", "runs", "roles", "photos", "own route"})
 """Keys that hold several texts."""
 _LIST_SHOWN: Final = re.compile(r"\[([^\]]*)\]")
 LINES: Final = frozenset({"book", "away", "costs", "figures"})

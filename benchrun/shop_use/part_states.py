@@ -86,8 +86,10 @@ def unfit_parts(
 
 def _unfit(row: Part) -> str:
     if row.decision == "scrap" or row.stands.startswith(SCRAPPED):
-        by = f" ({row.stands})" if row.stands.startswith(SCRAPPED) else ""
-        return f"scrapped{by}"
+        by = row.stands.removeprefix(f"{SCRAPPED}, ") if row.stands.startswith(SCRAPPED) else ""
+        return f"{SCRAPPED} ({by})" if by else SCRAPPED
+    if row.decision == "replace":
+        return "to be replaced"
     if row.gone is not None:
         return row.whereabouts
     return ""

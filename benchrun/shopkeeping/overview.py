@@ -125,8 +125,9 @@ def shop_words(shop: Shop) -> tuple[str, bool]:
         f"head {_head(shop)}",
         BACK_UP,
         *(f"put right  {fault.words}" for fault in books.faults),
+        *(f"put right  {words}" for words in books.loose_ends),
     ]
-    return "\n".join(lines), not books.faults
+    return "\n".join(lines), not (books.faults or books.loose_ends)
 
 
 def _head(shop: Shop) -> str:

@@ -9,7 +9,6 @@ from benchrun.shop.amounts import day_of, money_totals, read_day
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.movements import back_words, enter_cost, send_away, take_back
-from benchrun.shop.parts import unlinked
 from benchrun.shop_use.book_words import book_of, faults_of, things_of, total
 from benchrun.shopkeeping.words import column_text, with_faults
 
@@ -30,7 +29,7 @@ def parts(shop: Shop, now: Moment, job: str = "") -> str:
         if job in {"", part.job}
     ]
     text = column_text(rows) or "no part yet: add one with benchrun, or write it in the file"
-    loose = [f"put right  parts.yaml: {one}" for one in unlinked(books.parts.rows, books.jobs.rows)]
+    loose = [f"put right  {one}" for one in books.loose_ends]
     return "\n".join([with_faults(text, faults_of(book, books)), *loose])
 
 

@@ -135,7 +135,7 @@ def asked(shop, *answers):
 def test_a_scrapped_busy_or_absent_part_is_begun_with_a_reason_alone(shop, tag):
     session = cracked(shop)
     why = {
-        "arm 1": f"scrapped (scrapped, entry {session.run.markers['arm 1'].last}",
+        "arm 1": f"scrapped (entry {session.run.markers['arm 1'].last}",
         "arm 2": f"in work in the open run {session.folder.run}",
         "arm 3": "away at the plater since 2026-11-02, due back 2026-11-20",
     }[tag]
