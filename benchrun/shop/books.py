@@ -25,7 +25,7 @@ keys/*
 
 @dataclass(frozen=True, slots=True)
 class ShopBooks:
-    """The books of a shop, each read as far as its file is sound, and the procedures it can begin."""
+    """The books of a shop, each as far as its file is sound, and the procedures it can begin."""
 
     settings: Settings
     people: BookFile[Person]

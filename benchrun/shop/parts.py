@@ -195,7 +195,8 @@ def unlinked(parts: Iterable[Part], jobs: Iterable[Job]) -> tuple[str, ...]:
 def _circle(part: Part, rows: Iterable[Part]) -> str:
     """The parts by which a part comes to replace itself, in words; empty where it does not."""
     replaces = {row.id: row.replaces for row in rows}
-    way, at = [], part.replaces
+    way: list[str] = []
+    at = part.replaces
     while at and at not in way:
         if at == part.id:
             return ", ".join(way)
