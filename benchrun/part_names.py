@@ -1,4 +1,4 @@
-"""Many tags in few words: `clip 1–3, 5, lever L, R`."""
+"""Many tags in few words: `arm 1–3, clip-1/2, lever-l/r`."""
 
 import re
 from collections.abc import Sequence
@@ -8,7 +8,7 @@ _NUMBERED: Final = re.compile(r"(.*\S[ -])(\w{1,3})")
 
 
 def part_names(parts: Sequence[str], whole: Sequence[str] = ()) -> str:
-    """Name parts in few words, the common word of numbered tags once.
+    """Name parts in few words: ranges with a dash, others of one stem with a stroke between.
 
     Args:
         parts: The tags.
@@ -34,7 +34,7 @@ def _told(stem: str, ends: list[str]) -> str:
         else:
             rows.append([end])
     told = [[f"{row[0]}–{row[-1]}"] if len(row) > 2 else row for row in rows]
-    return stem + ", ".join(end for row in told for end in row)
+    return stem + "/".join(end for row in told for end in row)
 
 
 def _follows(before: str, end: str) -> bool:

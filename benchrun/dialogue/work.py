@@ -60,6 +60,7 @@ class Work:
         self.instruments = Instruments(
             session.procedure, lambda: session.entries, Kit(session.shop)
         )
+        self._wording = EntryWords(session.procedure, when=when)
         self._eye = Eye()
         self._last: Hashable = None
 
@@ -75,8 +76,8 @@ class Work:
 
     def words(self, entry: Entry) -> str:
         """An entry of the log in one line."""
-        told = EntryWords(self.session.procedure, self.session.entries, self.when)
-        return brief_words(told, entry)
+        self._wording.read(self.session.entries)
+        return brief_words(self._wording, entry)
 
     @property
     def people(self) -> tuple[Person, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from benchrun.screen.text_line import BLANK, TextLine
+from benchrun.screen.text_line import BLANK, Role, TextLine
 
 SPARE = 4
 """Blocks of this rank or above are left out before lines are put closer together."""
@@ -54,6 +54,43 @@ class Page:
     def text(self) -> str:
         """The page as plain text, rows without blanks at their ends."""
         return "\n".join(row.text.rstrip() for row in self.rows) + "\n"
+
+
+@dataclass(frozen=True, slots=True)
+class TwoColumns:
+    """Blocks in two columns, for a page with room for both.
+
+    Attributes:
+        head: What stands across the page above them.
+        left, right: The blocks of each column.
+        tail: What stands across the page below them.
+        edge: Where the left column ends.
+        line: The sign that parts the columns.
+    """
+
+    head: tuple[Block, ...]
+    left: tuple[Block, ...]
+    right: tuple[Block, ...]
+    tail: tuple[TextLine, ...]
+    edge: int
+    line: str
+
+    def fit(self, foot: Sequence[TextLine], height: int) -> Page:
+        """Lay both columns out beside each other, the tail and the foot at the bottom."""
+        head = _rows([one for one in self.head if one.lines])
+        tail = (*self.tail, BLANK) if self.tail else ()
+        room = height - len(head) - 1 - len(tail) - len(foot)
+        left, right = fit_blocks(self.left, (), room), fit_blocks(self.right, (), room)
+        ends = [
+            place for place in range(room) if (left.rows[place], right.rows[place]) != (BLANK,) * 2
+        ]
+        mark = TextLine((("  ", Role.TEXT), (self.line, Role.QUIET)))
+        body = [
+            own.padded(self.edge) + mark + beside if place <= max(ends, default=-1) else BLANK
+            for place, (own, beside) in enumerate(zip(left.rows, right.rows, strict=True))
+        ]
+        rows = (*head, BLANK, *body, *tail, *foot)
+        return Page(rows[:height], left.whole, left.tight)
 
 
 def block(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from benchrun.moment import Moment
 from benchrun.screen import keys
-from benchrun.screen.page import Block, Page, fit_blocks, with_message
+from benchrun.screen.page import Block, Page, TwoColumns, fit_blocks, with_message
 from benchrun.screen.text_line import BLANK, Paper, Role, TextLine, TextPiece
 from benchrun.screen.theme import Appearance
 
@@ -130,19 +130,27 @@ class Pane(ABC):
         del key
         return False
 
-    def laid(self, paper: Paper, blocks: Sequence[Block], hints: Sequence[Hint]) -> Page:
+    def laid(
+        self, paper: Paper, blocks: Sequence[Block] | TwoColumns, hints: Sequence[Hint]
+    ) -> Page:
         """Lay blocks out above the message and the line of keys."""
         keys_row = _hint_rows(paper, hints)
         if self.host.alarmed:
             keys_row = _as_many(paper, self.host.alarm_hints(self, hints), len(keys_row))
-        page = fit_blocks(blocks, [BLANK, *keys_row], paper.height)
+        page = _fitted(blocks, [BLANK, *keys_row], paper.height)
         said = _said_rows(paper, self.host.message)
         if not said:
             return page
         # Only a long message on a full page makes room for itself; any other covers what is empty.
-        return with_message(page, said, len(keys_row)) or fit_blocks(
+        return with_message(page, said, len(keys_row)) or _fitted(
             blocks, [*said, *keys_row], paper.height
         )
+
+
+def _fitted(blocks: Sequence[Block] | TwoColumns, foot: Sequence[TextLine], height: int) -> Page:
+    if isinstance(blocks, TwoColumns):
+        return blocks.fit(foot, height)
+    return fit_blocks(blocks, foot, height)
 
 
 def _said_rows(paper: Paper, message: tuple[str, bool]) -> list[TextLine]:

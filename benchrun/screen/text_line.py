@@ -138,6 +138,8 @@ ASCII: Final = Signs(
 
 
 BLANK = TextLine()
+GUTTER: Final = 9
+"""The column of labels is so wide."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,11 +149,13 @@ class Paper:
     Attributes:
         width, height: In cells.
         ascii: Whether ASCII characters alone may be used.
+        page_width: How wide the page is that this is a column of; 0: it is the page.
     """
 
     width: int = 80
     height: int = 24
     ascii: bool = False
+    page_width: int = 0
     signs: Signs = field(init=False)
 
     def __post_init__(self) -> None:
@@ -159,8 +163,22 @@ class Paper:
 
     @property
     def large(self) -> bool:
-        """Whether there is room for what is drawn larger."""
-        return self.width >= 120 and self.height >= 36
+        """Whether there is room for what is drawn larger, and for two columns."""
+        return (self.page_width or self.width) >= 110 and self.height >= 30
+
+    def column(self, width: int) -> "Paper":
+        """A column of the page, so wide."""
+        return replace(self, width=width, page_width=self.page_width or self.width)
+
+    def labelled(
+        self, label: str, text: str, *, role: Role = Role.TEXT, lead: Role = Role.QUIET
+    ) -> list[TextLine]:
+        """A text behind its label, in the columns that all labels and what they name stand in."""
+        return self.paragraph(text, first=self.label(label), role=role, lead=lead)
+
+    def label(self, label: str) -> str:
+        """A label in its column, or for an empty one the blanks that keep the column."""
+        return f" {label:<{GUTTER}} "
 
     def clean(self, text: str) -> str:
         """Harmless text, in ASCII where there is nothing else."""

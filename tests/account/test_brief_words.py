@@ -29,8 +29,8 @@ def lines(work, n):
 
 def test_parts_with_one_outcome_are_told_together(work):
     n = work.do("wipe")
-    assert lines(work, 0) == ("opened with hub L, R, S", "opened with hub L, hub R and hub S")
-    assert lines(work, n)[0] == "hub L, R, S: 1. Wipe the part clean."
+    assert lines(work, 0) == ("opened with hub L/R/S", "opened with hub L, hub R and hub S")
+    assert lines(work, n)[0] == "hub L/R/S: 1. Wipe the part clean."
 
 
 def test_each_outcome_is_told_with_its_parts(work):
@@ -45,8 +45,8 @@ def test_each_outcome_is_told_with_its_parts(work):
     )
     brief, whole = lines(work, out)
     assert brief == (
-        "hub L, R, S: out: 2. Soak the part in the tub; "
-        "hub L: in time, 11 min, 10 min to 20 min; hub R, S: in time, 10 min, 10 min to 20 min"
+        "hub L/R/S: out: 2. Soak the part in the tub; "
+        "hub L: in time, 11 min, 10 min to 20 min; hub R/S: in time, 10 min, 10 min to 20 min"
     )
     assert whole.count("in time, 10 min, 10 min to 20 min") == 2
 

@@ -25,7 +25,7 @@ def test_coats_whose_window_would_close_in_the_dark_are_not_begun_late_in_the_ev
     assert faults(evening.workload, evening.plan) == []
     text = evening_text(evening, evenings.now, dt.UTC)
     dont = text.partition("Do not begin")[2]
-    assert "Brush on the first coat, arm 1, 2" in dont, text
+    assert "Brush on the first coat, arm 1/2" in dont, text
     assert "what it opens would close in the dark" in dont, text
     assert evening.plan.late == {}
 
@@ -61,7 +61,7 @@ def test_a_load_that_is_in_is_taken_out_in_time_and_the_next_one_waits_for_the_t
     evening = evenings.plan()
     assert faults(evening.workload, evening.plan) == []
     rows = rows_between(evening, evenings.now.utc_ms, evenings.now.utc_ms + 4 * 60 * MINUTE)
-    taken = next(row for row in rows if row.parts == "arm 1, 2")
+    taken = next(row for row in rows if row.parts == "arm 1/2")
     waits = next(row for row in rows if row.parts == "arm 3")
     assert 15 <= (taken.at - evenings.now.utc_ms) / MINUTE <= 25
     assert (waits.at - taken.at) / MINUTE >= -2  # putting it in takes two minutes of hands
@@ -104,7 +104,7 @@ def test_outside_the_hours_a_load_that_is_in_is_taken_out_by_whoever_is_there(ev
     evening = evenings.plan()
     assert evening.plan.late == {}
     row = rows_between(evening, evenings.now.utc_ms, evenings.now.utc_ms + 30 * MINUTE)[0]
-    assert row.parts == "arm 1, 2"
+    assert row.parts == "arm 1/2"
     assert (row.at - evenings.now.utc_ms) / MINUTE <= 5
 
 

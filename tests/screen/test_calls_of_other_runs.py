@@ -118,7 +118,7 @@ async def test_the_page_under_an_alarm_does_not_move(bench, tmp_path, size, wait
 
 def places(bench):
     """The rows in which what is read from afar stands."""
-    words = (" 1  Keep it wet.", "latest 5 min", "├──", "etch tub  [")
+    words = (" 1  Keep it wet.", "latest 5 min", "━━━", "etch tub  [")
     rows = bench.screen().split("\n")
     return {word: at for word in words for at, row in enumerate(rows) if word in row}
 

@@ -48,7 +48,8 @@ async def test_before_the_coat_it_is_told_that_the_next_one_would_close_in_the_d
     session = opened(bench, tmp_path, "Wed 13:00-15:30, Thu 19:00-22:30")
     async with bench.app.run_test(size=size) as pilot:
         await show_run(bench.app, session)
-        page = " ".join(bench.screen().split())
+        left = (row.partition(" │ ")[0] for row in bench.screen().splitlines())
+        page = " ".join(" ".join(left).split())
         assert "dark Step 3, Brush on the second coat, would close 14:03 tomorrow" in page
         assert "shop dark until 19:00 tomorrow. Then: " in page
         assert "scuff the coat" in page.lower()

@@ -136,7 +136,7 @@ async def test_later_signatures_begin_with_the_passphrase_itself(bench, every_st
         await to_kind(bench, pilot, "hold")
         await press(pilot, WORD[0])
         assert "Who signs" not in bench.screen()
-        assert "to be signed" in bench.screen()
+        assert " sign      “" in bench.screen()
         await press(pilot, "enter", "1", *WORD, "enter")
         assert kinds(session)[-1] == "sign"
         assert "digits the passphrase" in bench.screen()

@@ -66,4 +66,4 @@ async def test_a_load_without_room_says_for_which_parts_it_waits(bench, every_st
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await press(pilot, "enter", "1", "enter", "plus", "plus")
-        assert "not yet arm 4: no room in the etch tub yet" in bench.screen()
+        assert "waits     arm 4: no room in the etch tub yet" in bench.screen()

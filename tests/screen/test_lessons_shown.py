@@ -32,7 +32,7 @@ async def test_a_lesson_of_a_past_run_stands_on_its_step_with_who_and_when(
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
-        await until(bench, f"lesson      {WORDS}")
+        await until(bench, f"lesson    {WORDS}")
         assert "Ada Brook, 3 days ago" in bench.screen()
         await press(pilot, "enter")
         assert WORDS not in bench.screen()
@@ -58,7 +58,7 @@ async def test_a_lesson_written_now_is_shown_to_the_next_part(bench, every_state
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await press(pilot, "asterisk", "3", *"Dry it", "enter")
-        await until(bench, "lesson      Dry it  Ada Brook, today")
+        await until(bench, "lesson    Dry it  Ada Brook, today")
 
 
 async def test_the_board_shows_what_was_learned_lately_and_not_what_was_settled(
@@ -150,7 +150,7 @@ async def test_a_lesson_of_one_rehearsal_is_seen_in_the_next_folded_and_then_no_
     rehearsed(bench, 3, "Use the long hook")
     board, step = await pages(bench)
     assert "Use the long hook" in board.partition("LEARNED LATELY")[2]
-    assert " lesson      Use the long hook  Rehearsal First Hand, 2 days ago" in step
+    assert " lesson    Use the long hook  Rehearsal First Hand, 2 days ago" in step
     (lesson,) = all_lessons(bench.shop)
     fold_lessons(bench.shop, [lesson.id], bench.person.id, bench.clock.now())
     procedure = load(path)
@@ -166,5 +166,5 @@ async def test_a_lesson_of_one_rehearsal_is_seen_in_the_next_folded_and_then_no_
     rehearsed(bench, 4, "Count the hooks")
     board, step = await pages(bench)
     assert "Count the hooks" in board
-    assert " lesson      Use the long hook" in step
-    assert " lesson      Count the hooks  Rehearsal First Hand, yesterday" in step
+    assert " lesson    Use the long hook" in step
+    assert " lesson    Count the hooks  Rehearsal First Hand, yesterday" in step

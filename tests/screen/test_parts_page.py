@@ -53,7 +53,7 @@ async def test_one_key_chooses_all_and_none(bench, every_state):
         await press(pilot, "full_stop", "asterisk")
         assert bench.screen().count("[●") == 4
         await press(pilot, "3", "enter")
-        assert "for  [● arm 1] [● arm 2] [● arm 4]" in bench.screen()
+        assert "for       [● arm 1] [● arm 2] [● arm 4]" in bench.screen()
         await press(pilot, "full_stop", "asterisk", "asterisk", "enter", "enter")
     assert last(session, "do").parts == tuple(ARMS)
 
@@ -94,7 +94,7 @@ async def test_a_part_that_waits_for_room_can_be_put_in_before_the_others(bench,
         await show_run(bench.app, session)
         await press(pilot, "enter", "1", "full_stop", "4", "enter")
         assert "[● arm 4]" in bench.screen()
-        assert "not yet" not in bench.screen()
+        assert "waits" not in bench.screen()
         await press(pilot, "enter")
     assert last(session, "in").parts == ("arm 4",)
 

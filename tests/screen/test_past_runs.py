@@ -157,7 +157,7 @@ async def test_a_step_says_how_long_it_took_in_past_runs(bench, every_state):
     session = bench.begin(every_state, ["arm"], "next")
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
-        await until(bench, "takes  about 4 min a part (in 1 past run)")
+        await until(bench, "takes     about 4 min a part (in 1 past run)")
         await press(pilot, "enter")
         assert "takes" not in bench.screen()
 

@@ -115,9 +115,9 @@ async def test_what_was_answered_is_said_in_the_words_of_the_question(bench, eve
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await press(pilot, "enter", "3", "2")
-        assert "arm 1, 2 answered “Back to step 1”." in bench.screen()
+        assert "arm 1/2 answered “Back to step 1”." in bench.screen()
         await press(pilot, "enter", "3", "1")
-        assert "arm 1, 2 answered “Set aside”." in bench.screen()
+        assert "arm 1/2 answered “Set aside”." in bench.screen()
 
 
 async def test_an_early_lift_is_taken_in_hand_on_purpose_and_asked_about(bench, every_state):

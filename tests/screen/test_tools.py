@@ -164,12 +164,10 @@ def test_the_worst_caution_stands_first_and_its_weight_needs_no_colour():
 
 
 def test_numbered_tags_are_named_in_few_words():
-    assert (
-        part_names(["clip 1", "clip 2", "clip 3", "lever L", "lever R"]) == "clip 1–3, lever L, R"
-    )
-    assert part_names(["clip-1", "clip-2", "lever-l"]) == "clip-1, 2, lever-l"
+    assert part_names(["clip 1", "clip 2", "clip 3", "lever L", "lever R"]) == "clip 1–3, lever L/R"
+    assert part_names(["clip-1", "clip-2", "lever-l"]) == "clip-1/2, lever-l"
     most = [f"arm {n}" for n in range(1, 41) if n not in (7, 40)]
-    assert part_names([*most, "arm L", "arm R"]) == "arm 1–6, 8–39, L, R"
+    assert part_names([*most, "arm L", "arm R"]) == "arm 1–6/8–39/L/R"
     assert part_names(["pin 01", "pin 02", "pin 03"]) == "pin 01–03"
     assert part_names(["arm"]) == "arm"
     assert part_names(["a", "b", "c"], ["a", "b", "c"]) == "all 3"

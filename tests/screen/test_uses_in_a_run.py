@@ -52,7 +52,7 @@ async def test_a_step_tells_what_it_uses_of_which_tin_and_another_may_be_taken(s
     async with stocked.app.run_test(size=(80, 24)) as pilot:
         await show_run(stocked.app, session)
         await pilot.pause()
-        assert " uses  60 ml of primer from primer-1" in stocked.screen()
+        assert " uses      60 ml of primer from primer-1" in stocked.screen()
         await press(pilot, "slash", "6", "4")
         assert "primer-0, 1 l left" in stocked.screen()
         await press(pilot, "2")

@@ -75,7 +75,7 @@ def rule_rows(paper: Paper, run: Run, plan: Plan) -> list[TextLine]:
     own = steel_rule(narrow, marks, min(here, len(marks) - 1))[1:]
     rows = [paper.line() for _ in own]
     for column in range(plan.columns):
-        at = column * plan.cell + plan.side
+        at = column * plan.cell + plan.side + _STATE - 1
         rows = [row.padded(at) + mark for row, mark in zip(rows, own, strict=True)]
     return rows
 
@@ -117,18 +117,19 @@ def _cell(
     over = marker.status in (Status.DONE, Status.SCRAP)
     role = Role.STRONG if chosen else Role.QUIET if over else Role.TEXT
     row = paper.line((at_hand, Role.ACCENT), (paper.padded(lead, plan.side - 1), role))
-    if plan.ruled:
-        row = row + paper.line(" ", (_track(paper, run, plan, marker), Role.QUIET), "  ")
-    state = paper.fitted(state_of(paper, run, marker), max(6, plan.cell - row.width - 1))
-    settle = bool(marker.questions) and marker.here
-    gap = "" if plan.ruled else " "
-    return row + paper.line(gap, (state, Role.ACCENT if settle else role))
+    words = state_of(paper, run, marker)
+    if marker.questions and marker.here:
+        role = Role.ACCENT
+    if not plan.ruled:
+        return row + paper.line(" ", (paper.fitted(words, max(6, plan.cell - row.width - 2)), role))
+    track = part_track(paper, run, marker, plan.cell - plan.side - _STATE)
+    state = paper.padded(words, _STATE - 2)
+    return row + paper.line(" ", (state, role), " ", (track, Role.QUIET))
 
 
-def _track(paper: Paper, run: Run, plan: Plan, marker: Marker) -> str:
+def part_track(paper: Paper, run: Run, marker: Marker, width: int) -> str:
     """The part's way along the rule: a line behind it, dots ahead, a mark where it stands."""
     at, steps = stands_at(run, marker.part), len(run.route.steps)
-    width = plan.cell - plan.side - _STATE
     apart = min(6, (width - 2) // max(1, steps - 1)) if steps > 1 else 0
     column = at * apart if apart >= 1 else at * (width - 2) // max(1, steps - 1)
     # A dot a step, under the rule's own marks; too many steps for that are dotted evenly.

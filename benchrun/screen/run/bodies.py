@@ -26,13 +26,12 @@ def who_block(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> B
     if len(run.parts) == 1:
         return block([])
     if len(parts) == len(run.parts) and len(parts) > 6:
-        first = f"all {len(parts)}"
-        return block([paper.line(" ", ("for  ", Role.QUIET), first)], rank=1)
+        return block(paper.labelled("for", f"all {len(parts)}"), rank=1)
     rest = [part for part in offer.parts if part not in parts]
     # Where only some are in hand, theirs are the filled eyelets.
-    rows = tags(paper, parts, first="for  ", chosen=parts if rest else ())
+    rows = tags(paper, parts, first=paper.label("for"), chosen=parts if rest else ())
     if rest:
-        rows += tags(paper, rest, first="next ", most_rows=1)
+        rows += tags(paper, rest, first=paper.label("next part"), most_rows=1)
     return block(rows, short=rows[:1], rank=1)
 
 
@@ -46,7 +45,11 @@ def window_block(paper: Paper, run: Run, offer: Offer) -> Block:
     role = Role.ACCENT if state.late else Role.STRONG
     after = " or ".join(str(run.route.steps[one].number) for one in step.window.after)
     since = f"{span(state.since.proven_ms)} since step {after} ({limits}): "
-    return block([paper.line(" ", (since, Role.QUIET), (words, role))], rank=1)
+    label = paper.label("window")
+    row = paper.line((label + since, Role.QUIET), (words, role))
+    if row.width < paper.width:
+        return block([row], rank=1)
+    return block(paper.labelled("window", f"{since}{words}", role=role), rank=1)
 
 
 def figures_block(paper: Paper, run: Run, offer: Offer) -> Block:
@@ -54,7 +57,7 @@ def figures_block(paper: Paper, run: Run, offer: Offer) -> Block:
     rows: list[TextLine] = []
     for name in offer.figures:
         ask = run.route.figures[name].ask
-        rows += paper.paragraph(ask, first=" asked first  ", lead=Role.QUIET, role=Role.STRONG)
+        rows += paper.labelled("figure", ask, role=Role.STRONG)
     return block(rows)
 
 
@@ -62,7 +65,7 @@ def dark_block(paper: Paper, dark: Sequence[str]) -> Block:
     """The windows and loads that the step opens and that would close while nobody is there."""
     rows: list[TextLine] = []
     for words in dark:
-        rows += paper.paragraph(words, first=" dark ", lead=Role.QUIET, role=Role.ACCENT)
+        rows += paper.labelled("dark", words, role=Role.ACCENT)
     return block(rows, short=rows[:1], rank=1)
 
 
@@ -73,11 +76,9 @@ def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
         return []
     detail = step.detail
     words = _dwell_words(run, offer, detail)
-    rows = paper.paragraph(words, first=" ", role=Role.TEXT)
+    rows = paper.labelled("load", words)
     if detail.tend_every:
-        rows += paper.paragraph(
-            f"{detail.tend} Every {detail.tend_every.words}.", first=" tend  ", lead=Role.QUIET
-        )
+        rows += paper.labelled("tend", f"{detail.tend} Every {detail.tend_every.words}.")
     return [block(rows, rank=1)]
 
 
@@ -103,13 +104,13 @@ def load_block(paper: Paper, run: Run, offer: Offer) -> Block:
     """The vessel that a load has from this step on, or has already."""
     if offer.set_up is not None:
         words = f"in this sitting already, entry {offer.set_up}; Enter says that it is still so"
-        return block(paper.paragraph(words, first=" done  ", lead=Role.QUIET), rank=2)
+        return block(paper.labelled("done", words), rank=2)
     if not offer.vessel or offer.deed is Deed.PUT_IN or not offer.ready:
         return block([])
     vessel = run.route.vessels[offer.vessel]
     holds = "" if vessel.capacity is None else f", holds {vessel.capacity}"
     words = vessel.title if offer.has_vessel else f"{vessel.title} from here on{holds}"
-    return block(paper.paragraph(words, first=" load  ", lead=Role.QUIET), rank=2)
+    return block(paper.labelled("load", words), rank=2)
 
 
 def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> list[Block]:
@@ -122,7 +123,7 @@ def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]
     about = paper.paragraph(f"{step.number}  {step.text}", first=" ", role=Role.QUIET, most=2)
     shown = [block(about), block(rows)]
     if len(run.parts) > 1:
-        shown.append(block(tags(paper, parts, first="for  "), rank=1))
+        shown.append(block(tags(paper, parts, first=paper.label("for")), rank=1))
     return [*shown, block(option_rows(paper, answer_prompt(run, question)))]
 
 
@@ -131,13 +132,12 @@ def hold_blocks(paper: Paper, step: Step) -> list[Block]:
     detail = step.detail
     if not isinstance(detail, Hold):
         return []
-    rows = paper.paragraph(
-        f"“{detail.says or step.text}”", first=" to be signed  ", lead=Role.QUIET
-    )
+    rows = paper.labelled("sign", f"“{detail.says or step.text}”")
     if detail.role:
-        rows += paper.paragraph(f"a {detail.role}", first=" signed by     ", lead=Role.QUIET)
+        rows += paper.labelled("signer", f"a {detail.role}")
     if detail.other:
-        rows += paper.paragraph("not by whoever did the work", first="               ")
+        label = "" if detail.role else "signer"
+        rows += paper.labelled(label, "anyone but the person who did the work")
     return [block(rows, rank=1)]
 
 
@@ -154,9 +154,9 @@ def work_out_blocks(
     rows: list[TextLine] = []
     for whose, words in sums_of(run, step.id, parts, at)[:_MOST_SUMS]:
         text = words if not whose or len(run.parts) == 1 else f"{whose}: {words}"
-        rows += paper.paragraph(text, first=" from  ", lead=Role.QUIET)
+        rows += paper.labelled("from", text)
     if not rows:
-        rows = paper.paragraph(detail.formula.text, first=" from  ", lead=Role.QUIET)
+        rows = paper.labelled("from", detail.formula.text)
     return [block(rows, rank=1)]
 
 
@@ -165,10 +165,10 @@ def uses_block(paper: Paper, uses: Sequence[Use]) -> Block:
     rows: list[TextLine] = []
     for use, words in zip(uses, using_words(uses), strict=True):
         tin = f" from {use.name}" if use.name else ""
-        rows += paper.paragraph(f"{words}{tin}", first=" uses  ", lead=Role.QUIET)
+        rows += paper.labelled("uses", f"{words}{tin}")
         if use.misgivings:
             text = unfit_words(use.name, use.misgivings)
-            rows += paper.paragraph(text, first="       ", role=Role.ACCENT)
+            rows += paper.labelled("", text, role=Role.ACCENT)
     return block(rows, rank=1)
 
 
@@ -182,5 +182,5 @@ def waits_line(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> 
     if offer.ready or not offer.why or offer.deed in (Deed.CLOSE, Deed.RESUME):
         return []
     # Beside the clock of a load the parts that wait for its place stand nowhere else.
-    who = f" {part_names(parts)}" if detail is not None else ""
-    return paper.paragraph(offer.why, first=f" not yet{who}: ", lead=Role.QUIET, role=Role.ACCENT)
+    who = f"{part_names(parts)}: " if detail is not None else ""
+    return paper.labelled("waits", f"{who}{offer.why}", role=Role.ACCENT)

@@ -40,10 +40,13 @@ def rule_block(paper: Paper, now: View) -> Block:
         here = min((stands_at(run, m.part) for m in run.each() if m.here), default=here)
     others = {stands_at(run, m.part) for m in run.each() if m.here} - {here}
     words = f"{step.number} of {len(steps)}" if step else f"{len(steps)} steps"
-    rows = steel_rule(paper, graduations(steps), min(here, len(steps) - 1), others, words)
+    marks, at = graduations(steps), min(here, len(steps) - 1)
+    if paper.large:
+        return block(_under_alarm(steel_rule(paper, marks, at, others, words, paper.width)), gap=0)
+    rows = steel_rule(paper, marks, at, others, words)
     if step is not None:
         words = f"{words}, {step.stage}"
-    short = steel_rule(paper, graduations(steps), min(here, len(steps) - 1), others, words)
+    short = steel_rule(paper, marks, at, others, words)
     return block(_under_alarm(rows), short=_under_alarm(short[:2]), rank=3, gap=0)
 
 
@@ -105,11 +108,11 @@ def beside_step(paper: Paper, step: Step | None) -> Block:
         return block([])
     rows: list[TextLine] = []
     for text in step.standing:
-        rows += paper.paragraph(text, first=" throughout  ", role=Role.TEXT, lead=Role.QUIET)
+        rows += paper.labelled("see that", text)
     if step.who:
-        rows += paper.paragraph(step.who, first=" for a       ", lead=Role.QUIET)
+        rows += paper.labelled("who", step.who)
     for text in step.lessons:
-        rows += paper.paragraph(text, first=" lesson      ", lead=Role.ACCENT)
+        rows += paper.labelled("lesson", text, lead=Role.ACCENT)
     return block(rows, rank=2, short=rows[:2])
 
 
@@ -117,18 +120,19 @@ def took_block(paper: Paper, offer: Offer | None, took: str) -> Block:
     """How long the step took in past runs; the first thing to give way."""
     if not took or offer is None or offer.deed not in (Deed.DO, Deed.PUT_IN):
         return block([])
-    text = paper.fitted(took, paper.width - 9)
-    return block([paper.line(" ", ("takes  ", Role.QUIET), (text, Role.QUIET))], rank=5)
+    label = paper.label("takes")
+    text = paper.fitted(took, paper.width - len(label) - 1)
+    return block([paper.line((label + text, Role.QUIET))], rank=5)
 
 
 def learned_block(paper: Paper, learned: Sequence[Learned], now: Moment) -> Block:
     """The lessons of past runs on the step, the newest in full."""
     if not learned:
         return block([])
-    rows = lesson_rows(paper, learned[:MOST_LESSONS], now, first=" lesson      ")
+    rows = lesson_rows(paper, learned[:MOST_LESSONS], now, first=paper.label("lesson"))
     if len(learned) > MOST_LESSONS:
         more = count(len(learned) - MOST_LESSONS, "more lesson")
-        rows.append(paper.line(" " * 13, (f"{more}, 0 shows all", Role.QUIET)))
+        rows.append(paper.line(paper.label(""), (f"{more}, 0 shows all", Role.QUIET)))
     words = f"{count(len(learned), 'lesson')} of past runs, 0 shows all"
-    short = [paper.line(" ", ("lesson      ", Role.ACCENT), (words, Role.QUIET))]
+    short = [paper.line((paper.label("lesson"), Role.ACCENT), (words, Role.QUIET))]
     return block(rows, rank=2, short=short, gap=0)

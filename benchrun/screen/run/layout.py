@@ -5,27 +5,33 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from benchrun.board import offer_words
 from benchrun.dialogue.acts import choices_of, finding_prompt, stroke_inspection
-from benchrun.dialogue.hand import View, beside_clocks, main_clock, stands_at
-from benchrun.part_names import part_names
-from benchrun.procedure.route import Inspect, Step, StepOp
+from benchrun.dialogue.hand import View, main_clock
+from benchrun.procedure.route import Inspect
 from benchrun.run.act_clocks import ActClock, ClockKind
-from benchrun.run.offers import Deed, Offer
-from benchrun.run.state import Run, Use
+from benchrun.run.offers import Deed
+from benchrun.run.state import Use
 from benchrun.screen.lessons import Learned
-from benchrun.screen.page import SPARE, Block, block
-from benchrun.screen.parts.rows import state_of
+from benchrun.screen.page import SPARE, Block, TwoColumns, block
 from benchrun.screen.prompts import option_rows
-from benchrun.screen.run import bodies, header
+from benchrun.screen.run import bodies, header, surroundings
 from benchrun.screen.run.typed_reading import TypedReading, reading_blocks
 from benchrun.screen.text_line import Paper, Role, TextLine, TextPiece
 from benchrun.screen.theme import Appearance
-from benchrun.screen.widgets.clock import act_clock_row, large_clock
-from benchrun.text import count
+from benchrun.screen.widgets.clock import large_clock
 
-AHEAD: Final = 5
-"""So many of the next steps are shown."""
+LEFT_MOST: Final = 100
+RIGHT_MOST: Final = 76
+"""Wider columns would part things that belong together."""
+
+
+@dataclass(frozen=True, slots=True)
+class LogLine:
+    """An entry of the log as the foot of a page shows it: when, its number, its words."""
+
+    when: str
+    n: int
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +43,16 @@ class Beside:
         took: How long it took in past runs, or empty.
         uses: What it uses of the shop's supplies, with the tins in hand.
         dark: What it opens that would close while nobody is in the shop.
+        resumed: What is said of a run that was just resumed, or empty.
+        tail: The last entries of the log, for a page with room for them.
     """
 
     learned: Sequence[Learned] = ()
     took: str = ""
     uses: Sequence[Use] = ()
     dark: Sequence[str] = ()
+    resumed: str = ""
+    tail: Sequence[LogLine] = ()
 
 
 def work_blocks(
@@ -56,8 +66,7 @@ def work_blocks(
     look: Appearance,
     crowded: bool = False,
     beside: Beside | None = None,
-    resumed: str = "",
-) -> list[Block]:
+) -> list[Block] | TwoColumns:
     """Everything on the page of a run, from the top.
 
     Args:
@@ -71,21 +80,61 @@ def work_blocks(
         crowded: Whether the cautions have a page of their own because they do not fit here.
         beside: What past runs and the shop have to say of the step in hand.
         resumed: What is said of a run that was just resumed, or empty.
+        tail: The last entries of the log, for a page with room for them.
     """
     head = [
         block([header.title_row(paper, title, whose, look.clock(now.at))], gap=0),
         header.rule_block(paper, now),
     ]
-    if resumed:
-        head.append(block([paper.line(" ", (paper.fitted(resumed, paper.width - 2), Role.QUIET))]))
+    if not paper.large:
+        work = _work(paper, now, parts, reading, look, beside or Beside(), crowded)
+        return [*head, *work, *surroundings.below(paper, now, look.zone)]
+    edge = min(LEFT_MOST, paper.width * 55 // 100)
+    left = paper.column(edge)
+    right = paper.column(min(RIGHT_MOST, paper.width - edge - 3))
+    return TwoColumns(
+        tuple(head),
+        tuple(_work(left, now, parts, reading, look, beside or Beside(), crowded)),
+        tuple(surroundings.beside(right, now, look.zone)),
+        tuple(_tail_rows(paper, beside.tail if beside else ())),
+        edge,
+        paper.signs.stage_ahead,
+    )
+
+
+def _tail_rows(paper: Paper, tail: Sequence[LogLine]) -> list[TextLine]:
+    """The last entries of the log, a row each; more of them on a higher page."""
+    rows = []
+    shown = tail[-max(2, (paper.height - 24) // 5) :]
+    when = max((len(one.when) for one in shown), default=0)
+    number = max((len(str(one.n)) for one in shown), default=0)
+    for place, one in enumerate(shown):
+        lead = f"{paper.label('' if place else 'log')}{one.when:>{when}}  {one.n:>{number}}  "
+        text = paper.fitted(one.text, min(paper.width, LEFT_MOST + RIGHT_MOST) - len(lead) - 1)
+        rows.append(paper.line((lead, Role.QUIET), (text, Role.QUIET)))
+    return rows
+
+
+def _work(
+    paper: Paper,
+    now: View,
+    parts: tuple[str, ...],
+    reading: TypedReading | None,
+    look: Appearance,
+    beside: Beside,
+    crowded: bool,
+) -> list[Block]:
+    """The work in hand: the cautions, the step, what it asks for."""
+    shown = []
+    if beside.resumed:
+        words = paper.fitted(beside.resumed, paper.width - 2)
+        shown.append(block([paper.line(" ", (words, Role.QUIET))]))
     hazards = header.guards(now.offer)
     if hazards:
-        shown = header.covered if crowded else header.plate_block
-        head.append(shown(paper, hazards))
-    beside = beside or Beside()
+        plate = header.covered if crowded else header.plate_block
+        shown.append(plate(paper, hazards))
     middle = _middle(paper, now, parts, reading, beside, look.zone)
-    took = header.took_block(paper, now.offer, beside.took)
-    return [*head, *middle, took, *_below(paper, now, look.zone)]
+    return [*shown, *middle, header.took_block(paper, now.offer, beside.took)]
 
 
 def _middle(
@@ -176,88 +225,3 @@ def _closing(paper: Paper, now: View) -> Block:
         return block(paper.paragraph(why, first="   ", role=Role.STRONG))
     words = "Everything on the route is done. Close the run and sign its record."
     return block(paper.paragraph(words, first="   ", role=Role.STRONG))
-
-
-def _below(paper: Paper, now: View, zone: dt.tzinfo | None) -> list[Block]:
-    """The next steps, the clocks that run beside, and the other work."""
-    shown = []
-    then = _next_rows(paper, now)
-    if then:
-        shown.append(block(then, short=then[:1], rank=5))
-    beside = _other_clocks(paper, now, zone)
-    if beside:
-        shown.append(block(beside, short=beside[:2], rank=1))
-    other = _other_work(paper, now)
-    if other:
-        shown.append(block(other, short=other[:1], rank=4))
-    if paper.large:
-        shown.append(block(_batch_rows(paper, now.run), rank=5))
-    return shown
-
-
-def _other_clocks(paper: Paper, now: View, zone: dt.tzinfo | None) -> list[TextLine]:
-    rest = beside_clocks(now)
-    shown = rest[: 8 if paper.large else 4]
-    rows = [act_clock_row(paper, now.run, one, now.at, zone=zone, indent=1) for one in shown]
-    if len(rest) > len(shown):
-        more = count(len(rest) - len(shown), "more clock")
-        rows.append(paper.line(" ", (f"and {more}: / 5 shows them", Role.QUIET)))
-    return rows
-
-
-def _other_work(paper: Paper, now: View) -> list[TextLine]:
-    ready = [one for one in now.others if one.ready]
-    most = 4 if paper.large else 2
-    rows = []
-    for place, offer in enumerate(ready[:most]):
-        lead = "also   " if not place else "       "
-        text = paper.fitted(offer_words(now.run, offer), paper.width - 9)
-        rows.append(paper.line(" ", (lead, Role.QUIET), text))
-    waiting = [one for one in now.others if not one.ready and one.clock is None]
-    if not ready and waiting:
-        names = [f"{part_names(one.parts)}: {one.why}" for one in waiting[:2]]
-        text = paper.fitted("; ".join(names), paper.width - 9)
-        rows.append(paper.line(" ", ("later  ", Role.QUIET), (text, Role.QUIET)))
-    return rows
-
-
-def _next_rows(paper: Paper, now: View) -> list[TextLine]:
-    """The next step, or where there is room the next few, whatever the forks say."""
-    steps = _steps_after(now.run, now.offer)[: AHEAD if paper.large else 1] if now.offer else []
-    rows = []
-    for place, step in enumerate(steps):
-        lead = "next   " if not place else "       "
-        text = paper.fitted(f"{step.number:<3}{step.text}", paper.width - 9)
-        rows.append(paper.line(" ", (lead, Role.QUIET), (text, Role.QUIET)))
-    return rows
-
-
-def _steps_after(run: Run, offer: Offer) -> Sequence[Step]:
-    if offer.step is None:
-        return []
-    last = run.course.ops_of(offer.step.id)[-1]
-    # A reading of several places stands on the route once a place.
-    ops = run.route.ops[last + 1 :]
-    steps = {op.step.id: op.step for op in ops if isinstance(op, StepOp)}
-    return [step for step in steps.values() if step.id != offer.step.id]
-
-
-def _batch_rows(paper: Paper, run: Run, most: int = 9) -> list[TextLine]:
-    """Who stands where: the parts that stand alike in one row, those furthest behind first."""
-    if len(run.parts) < 2:
-        return []
-    alike: dict[str, list[str]] = {}
-    for part in sorted(run.parts, key=lambda one: stands_at(run, one)):
-        alike.setdefault(state_of(paper, run, run.markers[part]), []).append(part)
-    wide = min(30, max(len(words) for words in alike) + 3)
-    rows = []
-    for place, (words, parts) in enumerate(alike.items()):
-        lead = "batch  " if not place else "       "
-        state = paper.padded(words, wide)
-        ordered = [part for part in run.parts if part in parts]
-        who = paper.fitted(part_names(ordered, run.parts), paper.width - wide - 10)
-        rows.append(paper.line(" ", (lead, Role.QUIET), state, who))
-    if len(rows) > most:
-        more = paper.line(" " * 8, (f"and {len(rows) - most + 1} more: . shows all", Role.QUIET))
-        rows = [*rows[: most - 1], more]
-    return rows

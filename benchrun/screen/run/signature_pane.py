@@ -97,7 +97,7 @@ class SignaturePane(Pane):
 
     def _hold_blocks(self, paper: Paper) -> list[Block]:
         """For which parts, and up to which line of the log."""
-        rows = tags(paper, self.prompt.parts, first="for  ", most_rows=3)
+        rows = tags(paper, self.prompt.parts, first=paper.label("for"), most_rows=3)
         said = f"Signed with it: the whole log so far, entries 0 to {self.prompt.entries}."
         return [block(rows), block(paper.paragraph(said, role=Role.QUIET))]
 

@@ -1,6 +1,7 @@
 """The work itself: what is in hand, shown and taken up with one key."""
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Sequence
+from dataclasses import replace
 from functools import partial
 
 from benchrun.alarms.calls import Alarm
@@ -19,6 +20,7 @@ from benchrun.dialogue.signature import opens_by_passphrase
 from benchrun.dialogue.situation import resumed_words
 from benchrun.dialogue.supplies import uses_in_hand
 from benchrun.procedure.route import Inspect
+from benchrun.run.entries import Entry
 from benchrun.run.offers import Deed
 from benchrun.screen import keys
 from benchrun.screen.page import Page
@@ -26,12 +28,15 @@ from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.run import help_page, topics
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.host import RunHost
-from benchrun.screen.run.layout import Beside, work_blocks
+from benchrun.screen.run.layout import Beside, LogLine, work_blocks
 from benchrun.screen.run.typed_reading import TypedReading, reading_of
 from benchrun.screen.text_line import Paper, Role, TextPiece
 from benchrun.shop.settings import hours_of
 
 FLOWS = {".": lookups.choose_parts, "*": notes.write_down, "/": lookups.look_up}
+TAIL = 6
+UNTOLD = ("seal", "beat")
+"""The machine's own entries, which no foot of a page shows."""
 LETTERS = {"w": "*", "l": "/", "s": ".", "y": "0", "n": "+", "p": "-"}
 
 
@@ -51,6 +56,7 @@ class WorkPane(Pane):
         self._read: set[str] = set()
         self._crowded = False
         self._sent = ""
+        self._told: tuple[int, list[tuple[Entry, str]]] = (0, [])
 
     def now(self) -> View:
         """The run as it stands at this moment."""
@@ -98,12 +104,24 @@ class WorkPane(Pane):
             title=self.host.session.procedure.title,
             whose=self.whose(),
             look=self.host.look,
-            beside=self._beside(),
-            resumed=resumed_words(self.host.work) if self.host.work.resumed else "",
+            beside=replace(
+                self._beside(),
+                resumed=resumed_words(self.host.work) if self.host.work.resumed else "",
+                tail=self._tail() if paper.large else (),
+            ),
         )
         page = self.laid(paper, blocks(), hints)
         self._crowded = not page.whole
         return page if page.whole else self.laid(paper, blocks(crowded=True), hints)
+
+    def _tail(self) -> Sequence[LogLine]:
+        """The last entries that tell of an act."""
+        host, entries = self.host, self.host.session.entries
+        now = host.now()
+        if self._told[0] != len(entries):
+            last = [one for one in entries[-40:] if one.kind not in UNTOLD][-TAIL:]
+            self._told = (len(entries), [(one, host.work.words(one)) for one in last])
+        return [LogLine(host.look.since(one.at, now), one.n, words) for one, words in self._told[1]]
 
     def _beside(self) -> Beside:
         """The words of past runs and the shop on the step in hand."""

@@ -74,12 +74,13 @@ def large_clock(
     shown = [block(digits)]
     scale = _scale_of(clock)
     if scale is not None:
-        shown.append(block(dwell_scale(paper, scale, min(paper.width - 24, 96)), rank=2))
+        shown.append(block(dwell_scale(paper, scale, min(paper.width - 18, 96)), rank=2))
     if clock.kind is ClockKind.TEND and clock.load is not None:
-        rows = paper.paragraph(clock.load.tend, first=" tend  ", lead=Role.QUIET)
+        rows = paper.labelled("tend", clock.load.tend)
         shown.append(block(rows, rank=1))
     if load is not None:
-        shown.append(block(tags(paper, load.parts, first=f"{where_words(run, load)}  "), rank=1))
+        where = f"{paper.label('load')}{where_words(run, load)}  "
+        shown.append(block(tags(paper, load.parts, first=where), rank=1))
         if load.tend_in is not None:
             shown.append(_tending(paper, load))
     return shown
@@ -125,8 +126,8 @@ def _tending(paper: Paper, clock: LoadClock) -> Block:
         (f"  every {span(clock.every or 0)}, ", Role.QUIET),
         (when, Role.ACCENT if due else Role.TEXT),
     )
-    lead = " tend  "
-    rows = paper.paragraph(clock.tend, first=lead, lead=Role.QUIET)
+    lead = paper.label("tend")
+    rows = paper.labelled("tend", clock.tend)
     if rows[-1].width + right.width >= paper.width:
         rows.append(paper.line(" " * (len(lead) - 2)))
     rows[-1] = rows[-1] + right
@@ -196,6 +197,28 @@ def act_clock_row(
     act = "" if load is not None else f": {words.act}"
     said = paper.fitted(f"{words.when}{act}", max(4, paper.width - row.width - 1))
     return row + paper.line((said, Role.ACCENT if clock.band > Band.RUNNING else Role.QUIET))
+
+
+def act_clock_rows(
+    paper: Paper, run: Run, clock: ActClock, now: Moment, zone: dt.tzinfo | None
+) -> list[TextLine]:
+    """A clock in two rows for a narrow column: where and who with the figures, then how it lies."""
+    load, words = clock.load, clock_words(run, clock, now, zone)
+    role = Role.ACCENT if clock.band > Band.RUNNING else Role.STRONG
+    figures = dial(load.spent.proven_ms) if load is not None else large_figures(clock)[0]
+    side = min(16, paper.width // 3)
+    where = paper.padded(where_words(run, load) if load is not None else words.when, side)
+    who = brief(clock.parts, paper.width - side - 12, run.parts)
+    first = paper.line(
+        where, "  ", paper.padded(who, paper.width - side - 12), (figures.rjust(9), role)
+    )
+    if load is None:
+        return [first, paper.line((paper.fitted(words.act, paper.width - 1), Role.QUIET))]
+    limits = time_limits(load.least, load.most)
+    below = line_of(paper, dial_of(load), side) if limits else paper.line(" " * side)
+    said = words.when if _far(clock) else _brief(load, limits)
+    text = paper.fitted(said, paper.width - side - 3)
+    return [first, below + paper.line("  ", (text, role if role is Role.ACCENT else Role.QUIET))]
 
 
 def _far(clock: ActClock) -> bool:

@@ -59,8 +59,10 @@ def large_digits(
 
     On ASCII paper they take 5 rows at least.
     """
-    rows = 3
-    if paper.large:
-        rows = 10 if paper.width >= 150 and paper.height >= 50 else 5
-    drawn = rows_of(text, rows=max(rows, 5) if paper.ascii else rows, solid=paper.ascii)
+    sizes = (3,) if not paper.large else (10, 5, 3) if paper.height >= 48 else (5, 3)
+    room = paper.width - indent
+    for rows in sizes:
+        drawn = rows_of(text, rows=rows, solid=paper.ascii)
+        if len(drawn[0]) < room:
+            break
     return [paper.line(" " * indent) + paper.drawn(row, role) for row in drawn]

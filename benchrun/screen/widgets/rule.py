@@ -8,6 +8,8 @@ from rich.cells import cell_len
 
 from benchrun.screen.text_line import Paper, Role, TextLine
 
+APART: Final = 6
+"""Steps are so many columns apart where nothing else is asked for."""
 _APART: Final = 2
 """Columns between two titles."""
 _LEAST: Final = 6
@@ -40,6 +42,7 @@ def steel_rule(
     here: int,
     others: Collection[int] = (),
     words: str = "",
+    apart: int = APART,
 ) -> list[TextLine]:
     """Draw the rule: pointers above, marks, and the titles of the stages below.
 
@@ -49,11 +52,12 @@ def steel_rule(
         here: The index of the step in hand.
         others: The indices at which other parts stand.
         words: Where the hand is, in words, at the right end of the pointer's row.
+        apart: So many columns at most from one mark to the next.
     """
     signs, width = paper.signs, paper.width - 2
     if not marks or width < 8:
         return []
-    places = _places(len(marks), width)
+    places = _places(len(marks), width, apart)
     pointers, scale = [" "] * width, [" "] * width
     for index, mark in enumerate(marks):
         at, behind = places[index], index < here
@@ -78,11 +82,11 @@ def _is_stage(sign: str, paper: Paper) -> bool:
     return sign in (paper.signs.stage_done, paper.signs.stage_ahead)
 
 
-def _places(count: int, width: int) -> list[int]:
+def _places(count: int, width: int, most: int) -> list[int]:
     """The column of each mark: whole columns apart where they fit, else shared."""
     apart = (width - 1) // max(1, count - 1) if count > 1 else width
     if apart >= 1:
-        return [index * min(apart, 6) for index in range(count)]
+        return [index * min(apart, most) for index in range(count)]
     return [index * (width - 1) // (count - 1) for index in range(count)]
 
 

@@ -31,7 +31,7 @@ def tags(
         most_rows: How many rows they may take.
         first: What stands before the first, in a column of its own.
     """
-    indent = 1 + len(paper.clean(first))
+    indent = max(1, len(paper.clean(first)))
     items = [
         (
             tag(paper, part, chosen=part in chosen, number=i + 1 if numbered else None),
@@ -43,7 +43,7 @@ def tags(
     if len(rows) > most_rows:
         rows = _counted(paper, items, indent, most_rows)
     if first and rows:
-        head = paper.line(" ", (first, Role.QUIET))
+        head = paper.line((first, Role.QUIET))
         rows[0] = head + TextLine(rows[0].pieces[1:])
     return rows
 
