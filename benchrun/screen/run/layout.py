@@ -79,8 +79,6 @@ def work_blocks(
         look: How the time of day is told.
         crowded: Whether the cautions have a page of their own because they do not fit here.
         beside: What past runs and the shop have to say of the step in hand.
-        resumed: What is said of a run that was just resumed, or empty.
-        tail: The last entries of the log, for a page with room for them.
     """
     head = [
         block([header.title_row(paper, title, whose, look.clock(now.at))], gap=0),
