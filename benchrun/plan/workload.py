@@ -4,8 +4,16 @@ All times are whole minutes from one origin; the origin is the caller's.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Final
+
+SOONER: Final = 10
+"""How much a minute of a job's end counts against a minute of one train's start."""
+PAST_DUE: Final = 100
+"""How much a minute past the day on which a job is wanted counts."""
+STAY: Final = 20
+"""How much a minute counts by which a train is moved away from where the last plan had it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +148,7 @@ class Workload:
         holds: The vessels that stay taken between trains.
         jobs: What belongs together.
         reserve: Minutes kept free before closing.
+        last: The starts by the plan that was told last; moving a train away from there costs.
     """
 
     now: int
@@ -151,6 +160,7 @@ class Workload:
     holds: tuple[VesselHold, ...] = ()
     jobs: tuple[PlannedJob, ...] = ()
     reserve: int = 10
+    last: Mapping[str, int] = field(default_factory=dict)
 
     @cached_property
     def by_id(self) -> Mapping[str, Train]:
@@ -203,16 +213,41 @@ class Schedule:
             return None
         return max((self.end_of(workload, train.id) for train in trains), default=workload.now)
 
-    def worth(self, workload: Workload) -> tuple[int, int, int]:
-        """The worth that two plans are compared by, the smaller the better.
+    def held(self, workload: Workload, hold: VesselHold, for_ever: int) -> tuple[int, int] | None:
+        """From when to when a vessel stays taken; None where what takes it has no place.
 
-        Trains without a place, then missed windows by how bad they are, then the ends of the jobs,
-        what is past due counting ten times, and the sum of all starts.
+        Args:
+            workload: What was planned.
+            hold: The vessel that is held.
+            for_ever: The minute that stands for the end of all plans.
         """
-        ends = 0
+        if hold.since and hold.since not in self.starts:
+            return None
+        since = self.work_of(workload, hold.since) + hold.lead if hold.since else workload.now
+        if hold.until in self.starts:
+            return since, self.work_of(workload, hold.until)
+        return since, max(for_ever, since)
+
+    def ends(self, workload: Workload) -> int:
+        """The ends of the jobs by their weight, what is past due counting ten times more."""
+        total = 0
         for job in workload.jobs:
             end = self.finish(workload, job)
             if end is not None:
                 past = max(0, end - job.due) if job.due is not None else 0
-                ends += job.weight * (10 * end + 100 * past)
-        return len(self.unplaced), self.missed(), ends + sum(self.starts.values())
+                total += job.weight * (SOONER * end + PAST_DUE * past)
+        return total
+
+    def worth(self, workload: Workload) -> tuple[int, int, int]:
+        """The worth that two plans are compared by, the smaller the better.
+
+        Trains without a place, then missed windows by how bad they are, then the ends of the jobs
+        with the sum of all starts, and what moving away from the plan told last costs.
+        """
+        starts = sum(self.starts.values())
+        moved = sum(
+            abs(self.starts[name] - last)
+            for name, last in workload.last.items()
+            if name in self.starts
+        )
+        return len(self.unplaced), self.missed(), self.ends(workload) + starts + STAY * moved

@@ -1,8 +1,9 @@
 """Shops of trains written down as data, made into planning problems; all of them invented."""
 
 import json
-from math import ceil
+from math import ceil, floor
 from pathlib import Path
+from statistics import NormalDist
 
 from benchrun.plan.workload import (
     Gap,
@@ -20,9 +21,10 @@ WINDOW_MARGIN = 30
 
 
 def q65(triple):
-    """The time that 65 of 100 stay under, between the median and the 90 % value."""
+    """The time that 65 of 100 stay under, where the logarithms of times are spread normally."""
     _, middle, high = triple
-    return middle + (high - middle) * 0.15 / 0.4
+    normal = NormalDist()
+    return middle * (high / middle) ** (normal.inv_cdf(0.65) / normal.inv_cdf(0.9))
 
 
 def shop(name):
@@ -40,15 +42,19 @@ class Lengths:
     def __init__(self, train, count):
         self.train, self.count = train, count
         self.segments = []
-        self.each = 0
+        self.each = 0.0
+        exact = 0.0
         for segment in train["segs"]:
+            # Less than a minute adds up over a train; what ends it is rounded, not each piece.
+            before = round(exact)
             if "hands" in segment:
                 per = q65(segment["hands"])
-                minutes = ceil(per * (count if segment["per"] == "part" else 1))
+                exact += per * (count if segment["per"] == "part" else 1)
                 if segment["per"] == "part":
-                    self.each = ceil(per)
-                self.segments.append(Segment(minutes, hands=True))
+                    self.each = per
+                self.segments.append(Segment(round(exact) - before, hands=True))
             else:
+                exact += segment["dwell"]
                 hands = not segment.get("free", False)
                 self.segments.append(Segment(segment["dwell"], hands, segment.get("vessel", "")))
         self.minutes = sum(one.minutes for one in self.segments)
@@ -125,7 +131,9 @@ def _hold(steps, loads, lengths, done, holds):
             if until is None:
                 continue
             if since is not None:
-                holds.append(VesselHold(step["hold"], count, since[0], since[1].head, until[0]))
+                holds.append(
+                    VesselHold(step["hold"], count, since[0], floor(since[1].head), until[0])
+                )
             elif step["id"] in done:
                 holds.append(VesselHold(step["hold"], count, "", 0, until[0]))
 
@@ -154,8 +162,8 @@ def _gap(gap, name, length, lengths, load, done, data, margin):
     if gap.get("from") == "start":
         head, ends = 0, first.minutes - first.each
     own = length.each * (length.count - 1)
-    lower = max(head + least, ends + least - own, first.minutes)
-    upper = None if most is None else min(head + most, ends + most - own)
+    lower = ceil(max(head + least, ends + least - own, first.minutes))
+    upper = None if most is None else floor(min(head + most, ends + most - own))
     return Gap(name, before, 0, lower, upper, late, words)
 
 
