@@ -277,12 +277,6 @@ def test_help_names_every_command(benchrun):
         assert f"    {command} " in text
 
 
-def test_the_readme_shows_the_screen_as_it_is(root):
-    page = (root / "tests" / "screen" / "expected" / "mid-dwell-80x24.txt").read_text()
-    drawn = "".join(f"    {line}".rstrip() + "\n" for line in page.rstrip().splitlines())
-    assert drawn in (root / "README.md").read_text()
-
-
 def test_the_readme_lists_the_commands_that_there_are(benchrun, root):
     readme = (root / "README.md").read_text()
     text = call(benchrun, "--help").stdout

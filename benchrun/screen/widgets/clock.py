@@ -214,9 +214,11 @@ def act_clock_rows(
     )
     if load is None:
         return [first, paper.line((paper.fitted(words.act, paper.width - 1), Role.QUIET))]
+    if _far(clock):
+        return [first, paper.line((paper.fitted(words.when, paper.width - 1), Role.QUIET))]
     limits = time_limits(load.least, load.most)
     below = line_of(paper, dial_of(load), side) if limits else paper.line(" " * side)
-    said = words.when if _far(clock) else _brief(load, limits)
+    said = _brief(load, limits)
     text = paper.fitted(said, paper.width - side - 3)
     return [first, below + paper.line("  ", (text, role if role is Role.ACCENT else Role.QUIET))]
 
