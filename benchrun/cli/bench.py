@@ -4,9 +4,13 @@ import argparse
 import os
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from benchrun.cli.paths import named_run, procedure_file, shop_of_run, shop_to_begin
 from benchrun.errors import BenchrunError
+
+if TYPE_CHECKING:
+    from benchrun.record.clock import SystemClock
 
 
 def board(args: argparse.Namespace) -> int:
@@ -17,15 +21,15 @@ def board(args: argparse.Namespace) -> int:
 def try_out(args: argparse.Namespace) -> int:
     """Open the board of the sample shop, set out for now and thrown away afterwards."""
     _plainly(args)
-    from benchrun.record.clock import SystemClock
-    from benchrun.rehearse.sample import PASSPHRASE, alive
+    from benchrun.rehearse.sample import PASSPHRASE, SampleClock, alive
     from benchrun.rehearse.throwaway import throwaway
 
     print("Setting out the sample shop ...", flush=True)
     with throwaway("try") as place:
-        shop = alive(place / "shop", SystemClock().now())
+        clock = SampleClock()
+        shop = alive(place / "shop", clock.now())
         notice = f"All invented, and nothing here is kept. Everybody's passphrase is {PASSPHRASE}."
-        return _open(args, shop.path, notice=notice)
+        return _open(args, shop.path, notice=notice, clock=clock)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -43,14 +47,18 @@ def _open(
     *,
     run: Path | None = None,
     notice: str = "",
+    clock: "SystemClock | None" = None,
 ) -> int:
     from benchrun.record.clock import SystemClock
 
-    notice = " ".join(filter(None, (notice, SystemClock().lacking())))
+    clock = clock or SystemClock()
+    notice = " ".join(filter(None, (notice, clock.lacking())))
     if _plainly(args):
         from benchrun.plain.start import open_plain
 
-        return open_plain(path, procedure=procedure, run=run, ascii_only=args.ascii, notice=notice)
+        return open_plain(
+            path, procedure=procedure, run=run, ascii_only=args.ascii, notice=notice, clock=clock
+        )
     from benchrun.screen.start import open_board
 
     return open_board(
@@ -61,6 +69,7 @@ def _open(
         mouse=not args.no_mouse,
         theme=args.theme,
         notice=notice,
+        clock=clock,
     )
 
 

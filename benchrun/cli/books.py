@@ -32,6 +32,8 @@ _SUCH: Final = {
     "jobs": ("'hose trailer'", "hose-trailer", "owner='the museum'"),
 }
 """Of each book a name, an id and keys, as examples."""
+PAGED: Final = ("parts", "jobs")
+"""The books whose things have a page over all their runs."""
 _FILES: Final = {name: f"{'parts' if name == 'jobs' else name}.yaml" for name in _ROWS}
 
 
@@ -60,6 +62,8 @@ def _add_rows(commands: Commands, name: str, purpose: str) -> None:
         inner, "show", "tell everything about a row", example=f"benchrun {name} show {known}"
     )
     show.add_argument("name", metavar="ID", help="its id, as listed")
+    if name in PAGED:
+        _take_paper(show)
     show.set_defaults(command=shop_command(_show), rows=name)
     add = add_command(
         inner, "add", "add a row", example=f"benchrun {name} add {typed} {pairs}", more=keys
@@ -190,7 +194,20 @@ def _list(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
     return books.book_listing(shop, args.rows, now)
 
 
+def _take_paper(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--to", metavar="FILE", help="write it to a file, .html or .txt")
+    parser.add_argument(
+        "--force", action="store_true", help="replace a file that benchrun did not write"
+    )
+
+
 def _show(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
+    if args.rows in PAGED:
+        from benchrun.shopkeeping.pages import page_text, write_page
+
+        if args.to in (None, "-"):
+            return page_text(shop, args.rows, args.name, now)
+        return write_page(shop, args.rows, args.name, now, Path(args.to), force=args.force)
     from benchrun.shopkeeping.books import thing_words
 
     return thing_words(shop, args.rows, args.name, now)

@@ -74,7 +74,7 @@ def estimates_for(shop: Path, procedure: str, but: str = "") -> Mapping[str, Est
     Returns:
         An estimate for each step id that was timed; nothing where there is no index to be used.
     """
-    with suppress(sqlite3.Error), closing(_look_in(shop)) as store:
+    with suppress(sqlite3.Error), closing(look_in(shop)) as store:
         return {
             times.step.step: Estimate(
                 times.median, times.least, times.most, times.per, times.runs, times.rehearsed
@@ -86,7 +86,7 @@ def estimates_for(shop: Path, procedure: str, but: str = "") -> Mapping[str, Est
 
 def run_words(shop: Path, procedure: str) -> str:
     """The estimate by past runs of a whole run, in one sentence; empty where they say nothing."""
-    with suppress(sqlite3.Error), closing(_look_in(shop)) as store:
+    with suppress(sqlite3.Error), closing(look_in(shop)) as store:
         rows = store.execute(select.WORKED, (procedure, LATEST)).fetchall()
         worked = [row for row in rows if not row[3]]
         if rows:
@@ -105,7 +105,7 @@ def _run_words(rows: Sequence[tuple[int, int, int, int]], *, rehearsed: bool) ->
     return f"at work {estimate[:-1]} {what}), from beginning to close {begun_to_closed}"
 
 
-def _look_in(shop: Path) -> sqlite3.Connection:
+def look_in(shop: Path) -> sqlite3.Connection:
     """Open the index to be read only.
 
     Raises:

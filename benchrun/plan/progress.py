@@ -47,6 +47,19 @@ def parts_progress(shop: Shop, busy: Mapping[str, str]) -> tuple[PartProgress, .
     return tuple(_progress(shop, part, way, busy) for part, way in ways if way is not None)
 
 
+def progress_of(shop: Shop, part: Part, busy: Mapping[str, str]) -> PartProgress | None:
+    """How far one part has come; None where it has no route.
+
+    Args:
+        shop: The shop.
+        part: The part.
+        busy: As for `parts_progress`.
+    """
+    routes = {route.id: route for route in read_routes(shop).rows}
+    way = route_of(part, routes)
+    return None if way is None else _progress(shop, part, way, busy)
+
+
 def _progress(shop: Shop, part: Part, route: PartRoute, busy: Mapping[str, str]) -> PartProgress:
     gone_through = [run[11:-5] for run in part.runs if part.id in finished_parts(shop.runs / run)]
     done = tuple(one for one in route.procedures if one[:40] in gone_through)

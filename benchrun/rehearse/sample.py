@@ -23,7 +23,7 @@ from typing import Final
 from benchrun.moment import Moment
 from benchrun.procedure.load import load
 from benchrun.procedure.route import Procedure
-from benchrun.record.clock import VirtualClock
+from benchrun.record.clock import SystemClock, VirtualClock
 from benchrun.rehearse.bench import RehearsalBench
 from benchrun.rehearse.play import Player
 from benchrun.rehearse.script import Script, read_script
@@ -52,6 +52,7 @@ _FORMS: Final = {form.key: form for form in (INSTRUMENTS, SUPPLIES, VESSELS, PAR
 LEFT: Final = "Odo Farrow"
 """Somebody who left: the key has ended, the name stays in the file."""
 MIN, H = 60_000, 3_600_000
+_ON_SINCE_MS: Final = 30 * 24 * H
 ABOUT: Final = "sample shop, invented: nothing in it was worked or measured"
 _DAY: Final = re.compile(r"\{(-?[0-9]+)\}")
 
@@ -103,6 +104,23 @@ class MachineClock(VirtualClock):
     def now(self) -> Moment:
         """The moment now, in the boot that is going on."""
         return replace(super().now(), boot=self._boot)
+
+
+class SampleClock(SystemClock):
+    """This machine's clocks as those of one that has been on for weeks, and in step all the time.
+
+    The runs of the sample shop were begun up to nine days before it is found, and no machine need
+    have been on since: their clocks would tell nothing else but that.
+    """
+
+    def now(self) -> Moment:
+        """The moment now."""
+        now = super().now()
+        return replace(now, up_ms=now.up_ms + _ON_SINCE_MS, boot="sample-shop", sync=True)
+
+    def lacking(self) -> str:
+        """Nothing."""
+        return ""
 
 
 class SampleBench(RehearsalBench):

@@ -50,7 +50,7 @@ def _sheet_text(sheet: Sheet) -> Iterator[str]:
 def _block_text(block: Block) -> Iterator[str]:
     match block:
         case Table():
-            yield from _table_text(block)
+            yield from table_lines(block)
         case Para(text, mark):
             for line in paragraphs(text):
                 yield from _wrapped(f"{_MARKS.get(mark, '')}{line}", "  " if mark else "")
@@ -77,8 +77,8 @@ def _listed(block: Block) -> Iterator[str]:
             yield from ("", *(f"    {line}" for line in text.splitlines()), "")
 
 
-def _wrapped(text: str, indent: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, subsequent_indent=indent, break_on_hyphens=False) or [""]
+def _wrapped(text: str, indent: str, width: int = WIDTH) -> list[str]:
+    return textwrap.wrap(text, width, subsequent_indent=indent, break_on_hyphens=False) or [""]
 
 
 def _plain_cell(cell: Cell) -> str:
@@ -86,18 +86,25 @@ def _plain_cell(cell: Cell) -> str:
     return f"{_MARKS.get(cell.mark, '')}{was}{shown(cell.text, 4000)}"
 
 
-def _table_text(table: Table) -> Iterator[str]:
+def table_lines(table: Table, width: int = WIDTH) -> Iterator[str]:
+    """A table as lines of text: the heads, a rule, the rows, long cells wrapped.
+
+    Args:
+        table: The table.
+        width: How many columns of text there are for it.
+    """
     cells = [[_plain_cell(cell) for cell in row] for row in table.rows]
     columns = list(zip(table.columns, *cells, strict=True))
     wide = _widths(
         [max(map(len, column)) for column in columns],
         [min(max(map(_longest_word, column)), _LONGEST) for column in columns],
+        width,
     )
     if wide is None:
-        yield from _rows_as_lists(table, cells)
+        yield from _rows_as_lists(table, cells, width)
         return
     yield from _row_text(list(table.columns), wide, table.figures)
-    yield "  ".join("-" * width for width in wide)
+    yield "  ".join("-" * each for each in wide)
     for row in cells:
         yield from _row_text(row, wide, table.figures)
 
@@ -106,10 +113,10 @@ def _longest_word(text: str) -> int:
     return max(map(len, text.split()), default=0)
 
 
-def _widths(natural: list[int], least: list[int]) -> list[int] | None:
+def _widths(natural: list[int], least: list[int], width: int) -> list[int] | None:
     """Widths that fit the page, the spare room shared; None where words would have to break."""
     wide = list(least)
-    spare = WIDTH - 2 * (len(wide) - 1) - sum(wide)
+    spare = width - 2 * (len(wide) - 1) - sum(wide)
     if spare < 0:
         return None
     growing = sorted(range(len(wide)), key=lambda at: natural[at] - least[at])
@@ -133,7 +140,7 @@ def _row_text(row: list[str], wide: list[int], figures: frozenset[int]) -> Itera
         yield "  ".join(lines)
 
 
-def _rows_as_lists(table: Table, cells: list[list[str]]) -> Iterator[str]:
+def _rows_as_lists(table: Table, cells: list[list[str]], width: int) -> Iterator[str]:
     for row in cells:
         pairs = [f"{name}: {cell}" for name, cell in zip(table.columns, row, strict=True) if cell]
-        yield from _wrapped("- " + "; ".join(pairs), "  ")
+        yield from _wrapped("- " + "; ".join(pairs), "  ", width)

@@ -9,6 +9,7 @@ from benchrun.errors import BenchrunError
 from benchrun.shop.folder import exists, open_shop
 
 if TYPE_CHECKING:
+    from benchrun.record.clock import Clock
     from benchrun.screen.app import BenchApp
 
 
@@ -21,6 +22,7 @@ def open_board(
     mouse: bool = True,
     theme: str = "",
     notice: str = "",
+    clock: "Clock | None" = None,
 ) -> int:
     """Open the board of a shop.
 
@@ -32,6 +34,7 @@ def open_board(
         mouse: Whether the program takes the mouse.
         theme: dark, light, terminal or mono; empty: by the terminal.
         notice: What stands under the shop's name.
+        clock: What tells the time; None for this machine's.
 
     Returns:
         What the command line leaves with.
@@ -49,7 +52,13 @@ def open_board(
 
     look = appearance_of(theme, ascii_only=ascii_only)
     app = BenchApp(
-        path, look=look, start=procedure, run=run, notice=notice, settings=personal_settings_path()
+        path,
+        look=look,
+        clock=clock,
+        start=procedure,
+        run=run,
+        notice=notice,
+        settings=personal_settings_path(),
     )
     return run_app(app, mouse=mouse)
 

@@ -12,7 +12,7 @@ from benchrun.shop.amounts import Money, money_totals, read_day, read_money
 from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
 from benchrun.shop.figures import FIGURE_LINES, FIGURES, FIGURES_WORDS, BookFigure, figures_of_row
 from benchrun.shop.folder import Shop
-from benchrun.text import shown
+from benchrun.text import shown, slug
 
 DECISIONS: Final = ("use", "rework", "replace", "scrap", "spare")
 AWAY_KEYS: Final = ("sent", "to", "count", "due", "photo", "back", "came", "photo back", "note")
@@ -161,6 +161,27 @@ def read_parts(shop: Shop) -> BookFile[Part]:
 def read_jobs(shop: Shop) -> BookFile[Job]:
     """The vehicles and jobs of a shop, with what is wrong in the file of parts."""
     return JOBS.read(shop.path)
+
+
+def part_of_tag(parts: BookFile[Part], typed: str) -> Part:
+    """The part that a tag names, as typed or as a scanner types it; else one of these numbers.
+
+    Args:
+        parts: The parts book.
+        typed: Its id, its tag in other letters, or one of its cast or stamped numbers.
+
+    Raises:
+        BenchrunError: There is none, or several have the number; says which there are.
+    """
+    plain = slug(typed, "")
+    row = parts.find(plain)
+    if row is not None:
+        return row
+    numbered = [one for one in parts.rows if plain and plain in map(slug, one.numbers)]
+    if len(numbered) > 1:
+        names = ", ".join(one.id for one in numbered)
+        raise BenchrunError(f"{shown(typed, 60)!r} is on several parts: {names}")
+    return numbered[0] if numbered else parts.named(plain or typed)
 
 
 def runs_of(job: Job, parts: Iterable[Part]) -> tuple[str, ...]:

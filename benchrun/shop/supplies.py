@@ -13,10 +13,12 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.shop.amounts import (
     Life,
+    Money,
     StockAmount,
     amount_from,
     read_day,
     read_life,
+    read_money,
     read_positive,
     same_kind,
 )
@@ -60,6 +62,7 @@ class Supply:
         most_reuses: How often it may be poured back.
         book: What was done with it, in order.
         out_of_use: Why it is not to be used, or empty.
+        price: What it cost when it was full, or None.
     """
 
     id: str
@@ -78,6 +81,7 @@ class Supply:
     out_of_use: str
     note: str
     figures: tuple[BookFigure, ...] = ()
+    price: Money | None = None
 
     @property
     def left(self) -> StockAmount:
@@ -299,6 +303,7 @@ def _made(row: BookRow) -> Supply:
         out_of_use=row.text("out of use"),
         note=row.text("note"),
         figures=figures_of_row(row),
+        price=row.take("price", read_money, None),
     )
 
 
@@ -319,6 +324,7 @@ SUPPLIES: Final = BookForm(
         "also": "other names that procedures use for it: [paint, primer]",
         "amount": "what was in it when it came: 1 l, 2.5 kg, or a bare number for pieces",
         "lot": "the maker's lot",
+        "price": "what it cost when it was full: 18.00 EUR; runs and parts then tell their share",
         "opened": "the day it was opened: 2026-03-02",
         "best before": "the last day while it is closed",
         "keeps": "how long once opened, by its data sheet: 6 months",

@@ -3,9 +3,11 @@
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import replace
 from datetime import tzinfo
+from functools import partial
 from typing import TYPE_CHECKING, Protocol
 
 from benchrun.board import Board, OpenRun
+from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.screen import keys
@@ -13,7 +15,7 @@ from benchrun.screen.board.duties import away_block, see_to_block
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import TIGHT, Block, Page, block
 from benchrun.screen.page_api import Hint, Pane, PaneHost, headed
-from benchrun.screen.prompts import MenuChoice, MenuPane
+from benchrun.screen.prompts import MenuChoice, MenuPane, TextPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.theme import Appearance
 from benchrun.shop.folder import Listed
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from benchrun.shop.duties import Duty
     from benchrun.shop.folder import Shop
     from benchrun.shop.hours import Hours
+    from benchrun.shop.parts import Job
     from benchrun.shop.people import Person
 
 MOST = 8
@@ -92,6 +95,15 @@ class BoardHost(PaneHost, Protocol):
 
     async def open_books(self) -> None:
         """Lay the shop's books over the board."""
+        ...
+
+    async def open_thing(self, key: str, name: str) -> None:
+        """Open the page of a part or a job.
+
+        Args:
+            key: parts or jobs.
+            name: Its id.
+        """
         ...
 
     async def quit(self) -> None:
@@ -418,6 +430,45 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
             MenuChoice("Keys", keys, "what each means, and your own"),
             MenuChoice("Past runs", past, "a reading, a part, step times, an instrument"),
             MenuChoice("Plan of the evening", plan, "what to do when, and what not to begin"),
+            *_thing_choices(host, shop),
         ]
         return MenuPane(host, "Look up", choices)
     return help_page.help_pane(host)
+
+
+def _thing_choices(host: BoardHost, shop: "Shop") -> list[MenuChoice]:
+    """The pages of a part, by its tag, and of a job."""
+    from benchrun.shop.parts import part_of_tag, read_jobs, read_parts
+
+    async def tagged(typed: str) -> None:
+        try:
+            part = part_of_tag(read_parts(shop), typed)
+        except BenchrunError as error:
+            host.say(error.message, strong=True)
+            return
+        await host.open_thing("parts", part.id)
+
+    async def ask() -> None:
+        said = "Scan its tag, or type it, or one of its cast or stamped numbers."
+        host.push(TextPane(host, "Which part", tagged, said=said))
+
+    async def jobs() -> None:
+        rows = sorted(read_jobs(shop).rows, key=lambda job: job.done is not None)
+        if len(rows) == 1:
+            await host.open_thing("jobs", rows[0].id)
+            return
+        choices = [
+            MenuChoice(job.name, partial(host.open_thing, "jobs", job.id), job_state(job))
+            for job in rows
+        ]
+        host.push(MenuPane(host, "Which job", choices, said="" if rows else "No job yet."))
+
+    return [
+        MenuChoice("A part", ask, "its life, what is next, what it cost; by its tag"),
+        MenuChoice("A job", jobs, "its parts on their routes, what holds it up"),
+    ]
+
+
+def job_state(job: "Job") -> str:
+    """How a job stands, in words."""
+    return f"done {job.done}" if job.done else "open"

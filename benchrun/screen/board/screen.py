@@ -314,6 +314,12 @@ class BoardScreen(BenchScreen):
 
         self.bench.open_screen(BookScreen(self.bench, self._shop))
 
+    async def open_thing(self, key: str, name: str) -> None:
+        """Lay the page of a part or a job over the board."""
+        from benchrun.screen.book.screen import BookScreen
+
+        self.bench.open_screen(BookScreen(self.bench, self._shop, (key, name)))
+
     async def quit(self) -> None:
         """Leave the program."""
         await self.leave_program()

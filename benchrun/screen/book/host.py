@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Callable
 from typing import Protocol
 
+from benchrun.report.doc import Sheet
 from benchrun.screen.page_api import PaneHost
 from benchrun.shop.books import ShopBooks
 from benchrun.shop.folder import Shop
@@ -30,6 +31,15 @@ class BookHost(PaneHost, Protocol):
 
     def rows(self, key: str) -> tuple[BookThing, ...]:
         """The things of a book, with how each stands."""
+        ...
+
+    def sheet(self, key: str, name: str) -> Sheet | None:
+        """The page of a part or a job; None while it is not read yet, and for other things.
+
+        Args:
+            key: The key of its book.
+            name: Its id.
+        """
         ...
 
     async def keep(self, change: Callable[[], str]) -> bool:

@@ -11,11 +11,14 @@ from textual import work
 
 from benchrun.board import uses_beside
 from benchrun.errors import BenchrunError
+from benchrun.moment import Moment
+from benchrun.report.doc import Sheet
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.book.fields import FieldsPane
 from benchrun.screen.book.host import BookHost
 from benchrun.screen.book.list_pane import BookListPane
+from benchrun.screen.book.thing import ThingPane
 from benchrun.screen.page import Page
 from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.screen.text_line import Paper
@@ -29,8 +32,25 @@ from benchrun.signing_keys import change_settings
 from benchrun.text import count
 
 FILES: Final = tuple(
-    f"{name}.yaml" for name in ("shop", "people", "instruments", "supplies", "vessels", "parts")
+    f"{name}.yaml"
+    for name in ("shop", "people", "instruments", "supplies", "vessels", "parts", "routes")
 )
+
+
+def _part_page(shop: Shop, name: str, now: Moment) -> Sheet:
+    from benchrun.jobs.part_page import part_sheet
+
+    return part_sheet(shop, name, now)
+
+
+def _job_page(shop: Shop, name: str, now: Moment) -> Sheet:
+    from benchrun.jobs.job_page import job_sheet
+
+    return job_sheet(shop, name, now)
+
+
+PAGES: Final = {"parts": _part_page, "jobs": _job_page}
+"""The books whose things have a page over all their runs, each with its maker."""
 
 
 class BookScreen(BenchScreen):
@@ -39,17 +59,21 @@ class BookScreen(BenchScreen):
     Args:
         bench: The app.
         shop: The shop.
+        opened: A thing that is shown at once, the key of its book and its id; None for the menu.
     """
 
     CSS_PATH: ClassVar[str | Path | None] = "book.tcss"
 
-    def __init__(self, bench: Bench, shop: Shop) -> None:
+    def __init__(self, bench: Bench, shop: Shop, opened: tuple[str, str] | None = None) -> None:
         super().__init__(bench)
         self._shop = shop
         self._stamp: tuple[tuple[int, int], ...] = ()
         self._found = read_books(shop)
         self._uses: tuple[VesselUse, ...] = ()
-        self.push(BooksPane(self))
+        self._sheets: dict[tuple[str, str], tuple[object, Sheet | None]] = {}
+        self.push(
+            BooksPane(self) if opened is None else ThingPane(self, book_of(opened[0]), opened[1])
+        )
 
     def on_mount(self) -> None:
         """Begin to tick, and look beside at what the open runs have in which vessel."""
@@ -92,6 +116,28 @@ class BookScreen(BenchScreen):
     def rows(self, key: str) -> tuple[BookThing, ...]:
         """The things of a book, with how each stands."""
         return things_of(book_of(key), self.found, self.today, self._uses)
+
+    def sheet(self, key: str, name: str) -> Sheet | None:
+        """The page of a part or a job; read beside, and again when a file of the shop changed."""
+        if key not in PAGES:
+            return None
+        self._look()
+        stamp = (self._stamp, _stamp_of(self._shop.runs))
+        known = self._sheets.get((key, name))
+        if known is None or known[0] != stamp:
+            self._sheets[key, name] = (stamp, None)  # what the files say stands there meanwhile
+            self._read_sheet(key, name, stamp)
+        return self._sheets[key, name][1]
+
+    @work
+    async def _read_sheet(self, key: str, name: str, stamp: object) -> None:
+        try:
+            sheet = await asyncio.to_thread(PAGES[key], self._shop, name, self.now())
+        except BenchrunError as error:
+            self.say(error.message, strong=True)
+            return
+        self._sheets[key, name] = (stamp, sheet)
+        self.paint()
 
     async def keep(self, change: Callable[[], str]) -> bool:
         """Write something; say what was done, or in one line why not."""

@@ -5,13 +5,12 @@ from collections.abc import Hashable
 from benchrun.errors import BenchrunError
 from benchrun.screen import keys
 from benchrun.screen.book.host import BookHost
+from benchrun.screen.book.sheet_lines import field_lines, sheet_lines
 from benchrun.screen.book.thing_menu import deeds_pane
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.shop_use.book_words import Book, lines_of, thing_facts
-
-_LABEL = 14
 
 
 class ThingPane(Pane):
@@ -38,7 +37,7 @@ class ThingPane(Pane):
         return (self._book.key, self._name)
 
     def page(self, paper: Paper) -> Page:
-        """All that is known of it, then its lines, a page at a time."""
+        """All that is known of it, then its lines, or its life over all runs, a page at a time."""
         try:
             rows = self._rows(paper)
         except BenchrunError as error:  # somebody took it out of the file, or broke it
@@ -49,9 +48,11 @@ class ThingPane(Pane):
         words = ""
         if self._count > self._view:
             words = f"{self._top + 1} to {self._top + len(shown)} of {self._count}"
+        sheet = self.host.sheet(self._book.key, self._name)
+        named = sheet.title if sheet is not None else self._name
         title = paper.line(
-            " ", (self._name, Role.STRONG), (f"   {self._book.title.lower()}", Role.QUIET)
-        )
+            " ", (named, Role.STRONG), (f"   {self._book.title.lower()}", Role.QUIET)
+        ).cut(paper.width - len(words) - 3)
         head = paper.between(title, paper.line((words, Role.QUIET), " "))
         hints = [Hint("Enter", "do or change something", first=True)]
         if self._count > self._view:
@@ -61,11 +62,12 @@ class ThingPane(Pane):
 
     def _rows(self, paper: Paper) -> list[TextLine]:
         host, book = self.host, self._book
+        sheet = host.sheet(book.key, self._name)
+        if sheet is not None:
+            return sheet_lines(paper, sheet)
         rows: list[TextLine] = []
         for label, text in thing_facts(book, host.shop, host.found, self._name, host.today):
-            role = Role.ACCENT if label == "amiss" else Role.TEXT
-            lead = f" {label:<{_LABEL}}"
-            rows += paper.paragraph(text, first=lead, lead=Role.QUIET, role=role)
+            rows += field_lines(paper, label, text)
         lines = lines_of(book, host.found, self._name)
         if lines:
             columns = max(len(line) for line in lines)

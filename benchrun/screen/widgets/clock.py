@@ -183,8 +183,8 @@ def act_clock_row(
     left, middle = (12, 14 if load is not None else 20) if paper.width < 120 else (20, 36)
     lead = f"{name}: " if name else ""
     who = lead + brief(clock.parts, middle - len(lead), run.parts)
-    where = where_words(run, load) if load is not None else "window"
-    counted = dial(load.spent.proven_ms) if load is not None else large_figures(clock)[0]
+    where = where_words(run, load).removeprefix("away, ") if load is not None else "window"
+    counted = _counted(load.spent.proven_ms) if load is not None else large_figures(clock)[0]
     role = Role.ACCENT if clock.band > Band.RUNNING else Role.STRONG
     row = paper.line(
         " " * indent,
@@ -205,7 +205,7 @@ def act_clock_rows(
     """A clock in two rows for a narrow column: where and who with the figures, then how it lies."""
     load, words = clock.load, clock_words(run, clock, now, zone)
     role = Role.ACCENT if clock.band > Band.RUNNING else Role.STRONG
-    figures = dial(load.spent.proven_ms) if load is not None else large_figures(clock)[0]
+    figures = _counted(load.spent.proven_ms) if load is not None else large_figures(clock)[0]
     side = min(16, paper.width // 3)
     where = paper.padded(where_words(run, load) if load is not None else words.when, side)
     who = brief(clock.parts, paper.width - side - 12, run.parts)
@@ -221,6 +221,11 @@ def act_clock_rows(
     said = _brief(load, limits)
     text = paper.fitted(said, paper.width - side - 3)
     return [first, below + paper.line("  ", (text, role if role is Role.ACCENT else Role.QUIET))]
+
+
+def _counted(ms: int) -> str:
+    """How long a load is in: ticking to the second, and from two days on in days and hours."""
+    return dial(ms) if ms < 48 * _HOUR else f"{ms // (24 * _HOUR)} d {ms // _HOUR % 24} h"
 
 
 def _far(clock: ActClock) -> bool:
