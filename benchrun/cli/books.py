@@ -96,6 +96,7 @@ def _add_rows(commands: Commands, name: str, purpose: str) -> None:
             example="benchrun parts progress",
         )
         progress.set_defaults(command=shop_command(_progress))
+        _add_tags(inner)
 
 
 def _take_json(parser: argparse.ArgumentParser, name: str) -> None:
@@ -139,6 +140,35 @@ def _progress(shop: "Shop", _now: "Moment", _args: argparse.Namespace) -> str:
     from benchrun.plan.progress import parts_progress, progress_text
 
     return progress_text(parts_progress(shop, parts_in_work(shop)))
+
+
+def _add_tags(inner: Commands) -> None:
+    from benchrun.jobs.tags import PAPERS_WORDS
+
+    parser = add_command(
+        inner,
+        "tags",
+        "write a page of tags to print, each with a code that a hand scanner reads",
+        example="benchrun parts tags --to tags.html\n"
+        "benchrun parts tags hub-left --paper 62x29 --to tag.html",
+        more="The codes are QR codes with the tag as text, for scanners with a camera.",
+    )
+    parser.add_argument("names", nargs="*", metavar="ID", help="parts; else all of open jobs")
+    parser.add_argument("--job", default="", metavar="ID", help="those of one job only")
+    parser.add_argument("--paper", default="a4", metavar="PAPER", help=PAPERS_WORDS)
+    parser.add_argument("--to", required=True, metavar="FILE", help="the .html file to write")
+    parser.add_argument(
+        "--force", action="store_true", help="replace a file that benchrun did not write"
+    )
+    parser.set_defaults(command=shop_command(_tags))
+
+
+def _tags(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:
+    from benchrun.shopkeeping.parts import write_tags
+
+    return write_tags(
+        shop, args.names, Path(args.to), job=args.job, paper=args.paper, force=args.force
+    )
 
 
 def _add_trips(inner: Commands) -> None:

@@ -1,16 +1,20 @@
 """Listing parts, sending away and taking back, and costs."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from benchrun.errors import BenchrunError
+from benchrun.jobs.tags import paper_named, tagged_parts, tags_html
 from benchrun.moment import Moment
 from benchrun.pictures.files import MayTell
+from benchrun.report.target import put_report
 from benchrun.shop.amounts import day_of, money_totals, read_day
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.movements import back_words, enter_cost, send_away, take_back
 from benchrun.shop_use.book_words import book_of, faults_of, things_of, total
 from benchrun.shopkeeping.words import column_text, with_faults
+from benchrun.text import count, shown
 
 
 def parts(shop: Shop, now: Moment, job: str = "") -> str:
@@ -31,6 +35,43 @@ def parts(shop: Shop, now: Moment, job: str = "") -> str:
     text = column_text(rows) or "no part yet: add one with benchrun, or write it in the file"
     loose = [f"put right  {one}" for one in books.loose_ends]
     return "\n".join([with_faults(text, faults_of(book, books)), *loose])
+
+
+def write_tags(
+    shop: Shop,
+    names: Sequence[str],
+    to: Path,
+    *,
+    job: str = "",
+    paper: str = "a4",
+    force: bool = False,
+) -> str:
+    """Write tags of parts as an HTML page to print.
+
+    Args:
+        shop: The shop.
+        names: The ids of the parts; none for all of open jobs that are not scrapped.
+        to: The file, .html.
+        job: Those of one job only.
+        paper: What it is printed on; see `tags.paper_named`.
+        force: Whether a file that benchrun did not write is replaced as well.
+
+    Returns:
+        A line that says what was written.
+
+    Raises:
+        BenchrunError: There is no such part, job or paper, the ending is another, or the disk
+            refused.
+    """
+    if to.suffix.lower() not in {".html", ".htm"}:
+        raise BenchrunError(f"{shown(to.name, 100)}: tags are written as a page, .html")
+    books, sheet = read_books(shop), paper_named(paper)
+    parts = tagged_parts(books, names, job)
+    put_report(to, tags_html(books, parts, sheet).encode(), force=force)
+    sheets = -(-len(parts) // (sheet.across * sheet.down))
+    return (
+        f"{count(len(parts), 'tag')} on {count(sheets, 'page')}: written to {shown(str(to), 200)}"
+    )
 
 
 def away(
