@@ -5,7 +5,7 @@ given to two significant digits at most, and a result is rounded to be consisten
 """
 
 from collections.abc import Iterable
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Final
 
 from benchrun.account.facts import ReadingFacts
@@ -15,6 +15,8 @@ from benchrun.shopmath.accepting import verdict_of
 _MOST_DIGITS: Final = 2
 _WORKED_OUT: Final = 5  # significant digits of a value that rests on no known instrument
 _FINEST: Final = 28
+_READ: Final = 12  # places behind the point that a person may read; a quotient has more
+_WIDE: Final = Context(prec=80)
 
 
 def uncertainty_shown(uncertainty: str) -> str:
@@ -51,10 +53,11 @@ def as_measured(reading: ReadingFacts, inputs: Iterable[str] = ()) -> str:
     Args:
         reading: The value.
         inputs: The numbers in its unit that it was worked out from; it is known to one place more
-            than the finest of them.
+            than the finest of them that somebody read: a quotient among them vouches for nothing.
     """
     value = Decimal(reading.value)
-    finest = max((_written(Decimal(number)) for number in inputs), default=None)
+    written = (_written(Decimal(number)) for number in inputs)
+    finest = max((places for places in written if places <= _READ), default=None)
     places = _places(reading, value) if finest is None else finest + 1
     if _decimals(value) <= places:
         least = finest or 0 if reading.source != "reading" else places
@@ -100,4 +103,4 @@ def _decimals(number: Decimal) -> int:
 
 
 def _rounded(number: Decimal, places: int) -> Decimal:
-    return number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+    return number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, _WIDE)

@@ -145,8 +145,8 @@ def relief_bake(tensile: Decimal, hours: Decimal = Decimal(0), surface: str = "t
     if surface == "hardened":
         notes.append("130 to 160 °C for a hard skin is from memory: ask the plater")
     if left < 0:
-        notes.insert(0, f"late by {said(-left, 'h')}: a late bake does not rescue a part that has "
-                        "cracked; scrap it or have an engineer decide")  # fmt: skip
+        notes.insert(0, f"late by {said(-left, 'h')}: outside the specification, refuse the load; "
+                        "no bake heals a part that has cracked")  # fmt: skip
     outputs = {
         "temperature": Amount(Decimal(low), "degC"),
         "temperature_max": Amount(Decimal(high), "degC"),

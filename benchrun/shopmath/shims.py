@@ -16,6 +16,8 @@ from benchrun.shopmath.refusals import positive
 _MOST_SHIMS: Final = 6
 _MOST_SIZES: Final = 40
 _PACKS_SAID: Final = 5
+_MOST_PACKS: Final = 20000
+_WIDER: Final = tuple(map(Decimal, ("0.05", "0.1", "0.2", "0.5", "1", "2", "5", "25")))  # mm
 _TIMES: Final = re.compile(r"(.+?)\s*[x*×]\s*([0-9]{1,3})", re.ASCII)
 _REPEAT: Final = Decimal("0.01")  # mm
 _RE_MEASURE: Final = "fit the pack, settle the bearings and measure again: a sum is no measurement"
@@ -95,8 +97,33 @@ def _of_number(
                 yield (size,) * pieces + pack
 
 
+def stock_of_pieces(each: tuple[Decimal, ...]) -> dict[Decimal, int]:
+    """The shims in stock from the thickness of each piece, mm; 0 stands for none.
+
+    Raises:
+        BenchrunError: None is above 0, one is below, or there are too many to try.
+    """
+    if any(size < 0 for size in each):
+        raise BenchrunError("a shim is not thinner than nothing")
+    stock: dict[Decimal, int] = {}
+    for size in each:
+        if size:
+            stock[size] = stock.get(size, 0) + 1
+    if not stock:
+        raise BenchrunError("measure the shims at hand, the fitted ones too")
+    if len(stock) > _MOST_SIZES:
+        raise BenchrunError(f"{len(stock)} thicknesses are too many; {_MOST_SIZES} are the most")
+    return stock
+
+
 def shim(
-    float_: Decimal, pack: Decimal, low: Decimal, high: Decimal, shims: str, sense: str
+    float_: Decimal,
+    pack: Decimal,
+    low: Decimal,
+    high: Decimal,
+    sense: str,
+    shims: str | None = None,
+    each: tuple[Decimal, ...] | None = None,
 ) -> Result:
     """Which packs of the shims at hand bring a measured float between its limits.
 
@@ -108,16 +135,19 @@ def shim(
         pack: That pack, mm.
         low: Least float wanted, mm.
         high: Most float wanted, mm.
-        shims: Shims at hand, those of the fitted pack too: `0.05x4 0.10 0.50`.
         sense: `more` (or `yes`, `+`) when more pack gives more float, `less` (`no`, `-`) when
             it gives less.
+        shims: Shims at hand, those of the fitted pack too: `0.05x4 0.10 0.50`.
+        each: The thickness of each of them instead, mm, as measured; 0 for none.
 
     Returns:
         pack and shims of the best pack, float_after, change of the pack, packs (how many land
-        inside, in words) and the pack for the middle; without a pack inside, it says none.
+        inside, in words), the pack for the middle, and the pack nearest to that; without a pack
+        inside, it says none, and nearest is the pack that misses least.
 
     Raises:
-        BenchrunError: The limits run backwards, or nothing could be a pack.
+        BenchrunError: The limits run backwards, no shims are given or both ways, or nothing
+            could be a pack.
     """
     if low > high:
         raise BenchrunError(f"low {said(low, 'mm')} is above high {said(high, 'mm')}")
@@ -132,8 +162,10 @@ def shim(
             f"the float wants a pack of {said(aim, 'mm')}: less than no shims; look at sense, or "
             "at the seats"
         )
-    stock = stock_of(shims)
-    packs = list(islice(packs_between(stock, *ends), 20000))
+    if (shims is None) == (each is None):
+        raise BenchrunError("give the shims at hand, as shims or as each, not both")
+    stock = stock_of(shims) if shims is not None else stock_of_pieces(each or ())
+    packs = list(islice(packs_between(stock, *ends), _MOST_PACKS))
     packs.sort(key=lambda shims_: (len(shims_), abs(sum(shims_, Decimal(0)) - aim)))
     workings = (
         f"{said(pack, 'mm')} {'+' if sign > 0 else '−'} ({said(middle, 'mm')} − "
@@ -141,7 +173,7 @@ def shim(
         f"{said(ends[0], 'mm')} to {said(ends[1], 'mm')} land inside",
     )
     if not packs:
-        return _none(aim, ends, workings)
+        return _none(aim, ends, workings, _nearest(stock, aim, ends))
     return _best(packs, pack, float_, sign, aim, workings)
 
 
@@ -160,14 +192,27 @@ def _best(
         "float_after": Amount(float_ + sign * (total - pack), "mm"),
         "change": Amount(total - pack, "mm"),
         "aim": Amount(aim, "mm"),
+        "nearest": Amount(
+            min((sum(p, Decimal(0)) for p in packs), key=lambda t: abs(t - aim)), "mm"
+        ),
         "packs": Amount("; ".join(said_packs)),
     }
     return Result(outputs, workings, (_RE_MEASURE,))
 
 
-def _none(aim: Decimal, ends: list[Decimal], workings: tuple[str, ...]) -> Result:
+def _nearest(stock: dict[Decimal, int], aim: Decimal, ends: list[Decimal]) -> Decimal:
+    """The pack that misses least, where none lands inside; the thickest if all are far off."""
+    for wider in _WIDER:
+        found = islice(packs_between(stock, ends[0] - wider, ends[1] + wider), _MOST_PACKS)
+        sums = [sum(pack, Decimal(0)) for pack in found]
+        if sums:
+            return min(sums, key=lambda total: abs(total - aim))
+    return sum(sorted(stock, reverse=True)[:_MOST_SHIMS], Decimal(0))
+
+
+def _none(aim: Decimal, ends: list[Decimal], workings: tuple[str, ...], nearest: Decimal) -> Result:
     return Result(
-        {"aim": Amount(aim, "mm"), "packs": Amount("none")},
+        {"aim": Amount(aim, "mm"), "nearest": Amount(nearest, "mm"), "packs": Amount("none")},
         workings,
         (
             f"none: no pack of up to {_MOST_SHIMS} of these shims is between "
@@ -247,7 +292,8 @@ SHIM: Final = Calc(
         Input("pack", "thickness of the fitted pack", "mm", needed=True),
         Input("low", "least float", "mm", needed=True),
         Input("high", "most float", "mm", needed=True),
-        Input("shims", "at hand, the fitted ones too: 0.05x4 0.10 0.50", kind="text", needed=True),
+        Input("shims", "at hand, the fitted ones too: 0.05x4 0.10 0.50", kind="text"),
+        Input("each", "each of them as measured, instead; 0 for none", "mm", "numbers"),
         Input("sense", "does more pack give more float or less?", kind="text", needed=True,
               choices=("more", "less", "yes", "no", "+", "-")),
     ),
@@ -258,6 +304,7 @@ SHIM: Final = Calc(
         Output("float_after", "mm", "float to expect"),
         Output("change", "mm", "change of the pack"),
         Output("aim", "mm", "the pack for the middle of the limits"),
+        Output("nearest", "mm", "the pack of these shims nearest to that, inside or not"),
         Output("packs", "", "packs that land inside, fewest shims first"),
     ),
     shim,

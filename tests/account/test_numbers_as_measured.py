@@ -58,6 +58,12 @@ def test_a_worked_out_value_is_known_to_one_place_more_than_what_went_in():
     assert as_measured(reading("61.98", "work out"), ("61.990", "61.970")) == "61.980"
 
 
+def test_a_quotient_that_went_into_a_value_vouches_for_none_of_its_digits():
+    third = "0." + "3" * 34
+    assert as_measured(reading("0.35", "work out"), (third,)) == "0.35"
+    assert as_measured(reading(third, "work out"), (third, "0.05")) == "0.333"
+
+
 def test_a_limit_that_was_worked_out_is_no_longer_than_the_value_can_be_judged_by():
     assert limit_shown("61.94900000000000000000000001", "61.960") == "61.949"
     assert limit_shown("61.949", "62") == "61.949"

@@ -171,7 +171,7 @@ class TestFloatAndTorque:
         detail = procedure("end-float-and-shims").route.steps["float-last"].detail
         assert isinstance(detail, WorkOut)
         assert detail.high is not None
-        assert detail.high.text == "float_high"
+        assert detail.high.text == "end_float_most"
 
     def test_torque_without_its_friction_state_is_set_aside(self) -> None:
         assert ways("torque-tightening", "state", "not stated") == [Act.ASIDE]
@@ -184,7 +184,7 @@ class TestFloatAndTorque:
         name = "torque-tightening"
         assert in_order(name, "new-parts", "pass-two", "slotted", "on-to-slot", "pins", "lines")
         assert "pin" not in procedure(name).route.steps["new-parts"].text
-        assert in_order(name, "may-check", "check-torque", "settle", "retorque")
+        assert in_order(name, "may-check", "check-torque", "settle", "quarter-back", "retorque")
         assert ways(name, "slotted", "next slot past the most torque") == [Act.ASIDE]
         assert ways("end-float-and-shims", "slot", "next slot past the most torque") == [Act.ASIDE]
 

@@ -73,7 +73,7 @@ def test_a_script_is_marked_as_invented(script: Path) -> None:
         ("degrease-etch-coat.edge-eaten", "Found: eaten edge or thread."),
         ("dry-blasting.coat-late", "Too late"),
         ("dye-penetrant-inspection.dye-too-long", "Late: 1 h 15 min"),
-        ("plating-send-out.baked-late", "over the upper limit 3 h"),
+        ("plating-send-out.baked-late", "over the upper limit 4 h"),
         ("bearing-seat-and-fitting.cooled-on-the-way", "Too late"),
         ("torque-tightening.line-moved", "Found: moved."),
     ],
@@ -83,6 +83,52 @@ def test_a_path_comes_to_the_question_that_it_is_there_for(
 ) -> None:
     text = json.dumps(log_of(played(name)), ensure_ascii=False)
     assert promised in text
+
+
+EDGES = (
+    # Every row: a script, a step, and what is ruled of each part there, value by value.
+    ("plating-send-out.edge-of-the-bake", "hv", {"pins too hard": "inside outside"}),
+    ("plating-send-out.edge-of-the-bake", "bake-start",
+     {"studs at the edge": "inside", "studs begun late": "outside"}),
+    ("plating-send-out.edge-of-the-bake", "bake-time",
+     {"studs at the edge": "inside", "studs short of it": "outside", "bolts of 8.8": "inside"}),
+    ("torque-tightening.edge-of-the-check", "engaged", {"cover": "inside", "cap": "outside"}),
+    ("torque-tightening.edge-of-the-check", "lines", {"wheel L": "outside inside"}),
+    ("torque-tightening.edge-of-the-check", "check-torque",
+     {"wheel L": "inside", "wheel R": "outside inside"}),
+    ("dye-penetrant-inspection.edge-of-the-dew", "dew-margin",
+     {"hub L": "inside", "hub R": "outside inside"}),
+    ("bearing-seat-and-fitting.edge-of-the-class", "seat-fit",
+     {"N at the edge": "inside", "N too wide": "outside", "M at the edge": "inside"}),
+    ("bearing-seat-and-fitting.edge-of-the-class", "interference",
+     {"N at the edge": "inside", "M at the edge": "inside", "sealed": "inside"}),
+    ("bearing-seat-and-fitting.edge-of-the-class", "ovality",
+     {"oval": "inside", "too oval": "outside"}),
+    ("bearing-seat-and-fitting.edge-of-the-class", "too-hot",
+     {"sealed": "outside inside", "open": "inside"}),
+    ("dry-blasting.edge-of-the-medium", "pressure-steel",
+     {"hub L": "inside", "hub R": "outside inside"}),
+    ("dry-blasting.edge-of-the-medium", "pressure-aluminium", {"cover": "outside inside"}),
+    ("dry-blasting.edge-of-the-medium", "profile",
+     {"hub L": "inside inside outside inside inside inside", "hub R": "inside inside inside"}),
+    ("end-float-and-shims.edge-of-the-float", "new-pack",
+     {"hub L": "outside inside", "hub spare": "inside inside"}),
+    ("end-float-and-shims.edge-of-the-float", "pack-most", {"hub old": "outside"}),
+    ("end-float-and-shims.edge-of-the-float", "float-last",
+     {"hub L": "inside", "hub R": "inside", "hub spare": "outside inside"}),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("script", "step", "rulings"), EDGES, ids=lambda one: str(one)[:60])
+def test_at_the_edge_of_a_limit_a_value_is_ruled_as_it_should(
+    script: str, step: str, rulings: dict[str, str], played: Callable[[str], Path]
+) -> None:
+    found: dict[str, list[str]] = {}
+    for entry in log_of(played(script)):
+        if entry["kind"] == "do" and entry["data"].get("step") == step:
+            for part, outcome in entry["data"]["each"].items():
+                found.setdefault(part, []).append(outcome.get("verdict", ""))
+    assert {part: " ".join(found.get(part, ())) for part in rulings} == rulings
 
 
 def test_a_crack_ends_a_carrier_as_scrap_and_the_other_goes_on(

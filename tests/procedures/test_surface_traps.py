@@ -251,14 +251,17 @@ class TestPlating:
         detail = procedure(self.name).route.steps["bake-start"].detail
         assert isinstance(detail, Reading)
         assert detail.high is not None
-        assert detail.high.text == "3 h"
-        assert [way.act for way in detail.outside] == [Act.SCRAP, Act.ASIDE]
+        assert detail.high.text == "start_most"
+        assert [way.act for way in detail.outside] == [Act.ASIDE, Act.SCRAP]
 
     def test_the_bake_is_as_long_as_the_strength_asks(self) -> None:
         detail = procedure(self.name).route.steps["bake-time"].detail
         assert isinstance(detail, Reading)
         assert detail.low is not None
-        assert detail.low.reads == {"tensile"}
+        assert detail.low.text == "bake_least"
+        bake = procedure(self.name).route.steps["bake-least"].detail
+        assert isinstance(bake, WorkOut)
+        assert bake.formula.reads == {"tensile"}
 
     def test_what_goes_back_to_the_plater_passes_the_bake_once_more(self) -> None:
         assert in_order(self.name, "away", "bake-start", "bake-time", "plate", "weep")
@@ -274,12 +277,13 @@ class TestPlating:
         assert {way.to for way in back if way.act == Act.REWORK} == {"away", "plate-low"}
 
     def test_hard_steel_worked_since_hardening_is_relieved_before_plating(self) -> None:
-        assert in_order(self.name, "tensile", "worked-hard", "strip", "away")
+        assert in_order(self.name, "known-by", "worked-hard", "strip", "away")
         assert ways(self.name, "worked-hard", "worked or not known") == [Act.ASIDE]
         assert guarded(self.name, "strip", "stripping in acid")
 
     def test_hardness_is_sorted_before_the_order_and_counts_after(self) -> None:
         assert in_order(
-            self.name, "tensile", "hardness-sure", "count-out", "order", "count-signed", "away",
+            self.name, "known-by", "tensile-measured", "tensile-class", "hardness-sure",
+            "count-out", "order", "count-signed", "away",
             "count-in", "release-quarantine",
         )  # fmt: skip

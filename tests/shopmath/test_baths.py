@@ -70,13 +70,14 @@ def test_hours_of_bake_by_strength(tensile, hours):
     assert (result["temperature"].exact, result["temperature_max"].exact) == ("190", "220")
 
 
-def test_late_is_said_and_is_no_rescue():
+def test_late_is_said_to_be_outside_the_specification():
     on_time = BAKE(tensile="1250", hours="4 h")
     assert on_time["late"].value == "no"
     assert not any("late" in note for note in on_time.notes[:1])
     late = BAKE(tensile="1250", hours="241 min")
     assert late["late"].value == "yes"
-    assert "does not rescue" in late.notes[0]
+    assert "outside the specification" in late.notes[0]
+    assert "no bake heals" in late.notes[0]
     assert late["start_within"].number < 0
 
 

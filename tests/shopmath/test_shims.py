@@ -153,3 +153,35 @@ def test_the_spread_of_the_repeats_is_held_against_the_dials_step():
         float_.work({**base, "repeat": "0.005"})
     with pytest.raises(BenchrunError, match="more than nothing"):
         float_.work({**base, "resolution": "0"})
+
+
+def test_the_shims_at_hand_may_be_given_as_measured():
+    each = [Decimal(size) for size in ("0.05", "0.10", "0.15", "0.25", "0.50", "0")]
+    given_each = {name: value for name, value in BASE.items() if name != "shims"} | {"each": each}
+    assert SHIM.work(given_each).outputs == SHIM.work(BASE).outputs
+    assert SHIM.work(BASE)["nearest"].exact == "0.95"
+
+
+@given(st.lists(hundredths, min_size=1, max_size=6), st.integers(20, 300))
+def test_the_nearest_pack_is_told_also_where_none_lands_inside(pieces, pack):
+    inputs = {"float": Decimal("0.31"), "pack": Decimal(pack) / 100, "sense": "more",
+              "low": "0.05", "high": "0.10", "each": pieces}  # fmt: skip
+    if Decimal(pack) / 100 < Decimal("0.21"):
+        with pytest.raises(BenchrunError, match="less than no shims"):
+            SHIM.work(inputs)
+        return
+    result = SHIM.work(inputs)
+    sums = {sum(some, Decimal(0)) for number in range(7) for some in combinations(pieces, number)}
+    best = min(abs(total - result["aim"].number) for total in sums)
+    assert abs(result["nearest"].number - result["aim"].number) == best
+
+
+@pytest.mark.parametrize(
+    ("more", "because"),
+    [({"each": [Decimal("0.1")]}, "not both"), ({"shims": None, "each": [Decimal(0)]}, "measure"),
+     ({"shims": None, "each": [Decimal(-1)]}, "thinner"), ({"shims": None}, "not both")],
+)  # fmt: skip
+def test_shims_that_cannot_be_counted_are_refused(more, because):
+    inputs = {name: value for name, value in (BASE | more).items() if value is not None}
+    with pytest.raises(BenchrunError, match=because):
+        SHIM.work(inputs)
