@@ -6,7 +6,7 @@ from typing import Final
 from benchrun.account.facts import RunFacts, SignFacts
 from benchrun.account.papers import key_words
 from benchrun.report.doc import Block, Cell, Para, Section, table_of
-from benchrun.report.wording import parts_words
+from benchrun.report.wording import job_parts_words
 from benchrun.text import count, listed
 from benchrun.wording import minute_words
 
@@ -16,18 +16,31 @@ _MOST_NAMED: Final = 6
 def authority_section(runs: Sequence[RunFacts]) -> Section:
     """Who released the parts, in which role, by which key; other signatures are counted."""
     title = "By whose authority"
-    rows, more = [], 0
-    for number, run in enumerate(runs, 1):
-        groups, released = _signed(run), _releases(run)
-        which = f"run {number}" if len(runs) > 1 else ""
-        rows += [_signature(which, run, of) for of in released]
-        more += len(groups) - len(released)
-    if not rows:
-        return Section(title, (Para("Nobody has signed anything.", "bad"),))
-    blocks: list[Block] = [table_of(("Who, as", "Statement signed", "For, when", "Key"), rows)]
-    if more:
-        blocks.append(Para(f"{count(more, 'more signature')} at single steps in the annexes."))
-    return Section(title, tuple(blocks))
+    groups = [(number, run, of) for number, run in enumerate(runs, 1) for of in _releases(run)]
+    if not groups:
+        signed = any(run.signatures for run in runs)
+        said = "Not released: nobody signed for" if signed else "Nobody has signed anything for"
+        return Section(title, _last(f"{said} the parts.", runs, 0))
+    if len(runs) == 1:
+        heads = ("Who, as", "Statement signed", "For, when", "Key")
+        rows = [_signature(run, of) for _, run, of in groups]
+    else:
+        heads = ("Who, as", "Signed for", "When", "Key")
+        rows = _over_runs(groups)
+    blocks: list[Block] = [table_of(heads, rows[:_MOST_NAMED])]
+    without = [str(number) for number, run in enumerate(runs, 1) if not _releases(run)]
+    which = "run" if len(without) == 1 else "runs"
+    lacking = f"Not released: {which} {listed(without, most=20)}." if without else ""
+    told = sum(len(of) for _, _, of in groups[: _MOST_NAMED if len(runs) == 1 else None])
+    return Section(title, (*blocks, *_last(lacking, runs, told)))
+
+
+def _last(lacking: str, runs: Sequence[RunFacts], told: int) -> tuple[Block, ...]:
+    """The runs that nobody released, and how many signatures the annexes hold beside those told."""
+    more = sum(len(run.signatures) for run in runs) - told
+    others = f"{count(more, 'more signature')} in the annexes." if more else ""
+    words = " ".join(word for word in (lacking, others) if word)
+    return (Para(words, "bad" if lacking else ""),) if words else ()
 
 
 def _signed(run: RunFacts) -> list[list[SignFacts]]:
@@ -40,9 +53,11 @@ def _signed(run: RunFacts) -> list[list[SignFacts]]:
 
 
 def _releases(run: RunFacts) -> list[list[SignFacts]]:
-    """Of the signatures of a run those in a role and of the run itself, or else the last one."""
+    """Of the signatures of a run those in a role, and that of the run where it is somebody else."""
     groups = _signed(run)
-    return [of for of in groups if of[0].role or of[0].number is None] or groups[-1:]
+    in_role = [of for of in groups if of[0].role]
+    known = {of[0].who for of in in_role}
+    return [of for of in groups if of[0].role or (of[0].number is None and of[0].who not in known)]
 
 
 def released_words(runs: Sequence[RunFacts]) -> str:
@@ -57,22 +72,44 @@ def released_words(runs: Sequence[RunFacts]) -> str:
     for (name, key), of in roles.items():
         named = listed([role for role in dict.fromkeys(of) if role])
         said.append(f"{name}, {named}{key}" if named else f"{name}{key}")
-    return "; ".join(said[:_MOST_NAMED]) or "nobody"
+    without = sum(not _releases(run) for run in runs)
+    if said and without:
+        return "; ".join((*said[:_MOST_NAMED], f"{without} of {len(runs)} runs not released"))
+    return "; ".join(said[:_MOST_NAMED]) or "not released"
 
 
-def _signature(which: str, run: RunFacts, group: Sequence[SignFacts]) -> tuple[Cell | str, ...]:
+def _signature(run: RunFacts, group: Sequence[SignFacts]) -> tuple[Cell | str, ...]:
     last = group[-1]
     parts = list(dict.fromkeys(part for signed in group for part in signed.parts))
-    about = f"step {last.number}" if last.number else "" if which else "the run"
-    of = parts_words(parts, (part.part for part in run.parts)) if parts else ""
+    about = f"step {last.number}" if last.number else "the run"
+    of = job_parts_words(parts, run, (run,)) if parts else ""
     flags = list(dict.fromkeys(flag for signed in group for flag in signed.flags))
     said = f"{last.says} ({listed(flags)})" if flags else last.says
     return (
         f"{last.name}, {last.role}" if last.role else last.name,
         Cell(said, mark="doubt" if flags else ""),
-        ", ".join(words for words in (which, about, of, minute_words(last.utc)) if words),
+        ", ".join(words for words in (about, of, minute_words(last.utc)) if words),
         _key(run, last),
     )
+
+
+def _over_runs(
+    groups: Sequence[tuple[int, RunFacts, Sequence[SignFacts]]],
+) -> list[tuple[Cell | str, ...]]:
+    """A row a signer, role and key, with the runs that were signed for."""
+    alike: dict[tuple[str, Cell], list[tuple[int, str]]] = {}
+    for number, run, group in groups:
+        last = group[-1]
+        who = f"{last.name}, {last.role}" if last.role else last.name
+        alike.setdefault((who, _key(run, last)), []).append((number, last.utc))
+    rows: list[tuple[Cell | str, ...]] = []
+    for (who, key), of in alike.items():
+        numbers = list(dict.fromkeys(str(number) for number, _ in of))
+        first, last_day = min(utc for _, utc in of)[:10], max(utc for _, utc in of)[:10]
+        which = "run" if len(numbers) == 1 else "runs"
+        when = first if first == last_day else f"{first} to {last_day}"
+        rows.append((who, f"{which} {listed(numbers, most=20)}, see the annex of each", when, key))
+    return rows
 
 
 def _key(run: RunFacts, signed: SignFacts) -> Cell:

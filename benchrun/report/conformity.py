@@ -9,7 +9,8 @@ from benchrun.account.facts import LimitOrigin, ReadingFacts, RunFacts
 from benchrun.account.rounding import limit_shown, uncertainty_shown
 from benchrun.quantity import limits_words, unit_words
 from benchrun.report.doc import Block, Cell, Para, Section, Table, table_of
-from benchrun.report.wording import parts_words
+from benchrun.report.room import height_of
+from benchrun.report.wording import job_parts_words
 from benchrun.text import count, listed
 from benchrun.wording import unfit_words
 
@@ -19,11 +20,11 @@ RULE: Final = (
     "between. A value equal to its limit meets it. Where no U is known, the value alone is "
     "compared."
 )
-MOST_ROWS: Final = 8
-"""Rows that the front has room for; of more, parts that came out alike share one."""
-_LEAST_ROWS: Final = 3
+_LEAST_ROWS: Final = 1
+_MOST_SINGLE: Final = 40  # rows of the annex, before parts that came out alike share one
 ALL_OF_THEM: Final = "Every characteristic against its limits"
-_TITLE: Final = "Was it in limits"
+LIMITS: Final = "Was it in limits"
+"""The heading of the characteristics on the front."""
 _WORST: Final = ("outside", "in doubt", "inside")
 _MARKS: Final = {"outside": "bad", "in doubt": "doubt"}
 
@@ -60,10 +61,7 @@ def standing(run: RunFacts) -> list[ReadingFacts]:
 
 
 def characteristics(runs: Sequence[RunFacts]) -> list[Characteristic]:
-    """Every characteristic of every part, in the order in which they were measured.
-
-    Where there are very many, parts that came out alike share one.
-    """
+    """Every characteristic of every part, in the order in which they were measured."""
     single: list[Characteristic] = []
     for number, run in enumerate(runs, 1):
         groups: dict[tuple[int, str], list[ReadingFacts]] = {}
@@ -73,7 +71,7 @@ def characteristics(runs: Sequence[RunFacts]) -> list[Characteristic]:
             Characteristic(number, run, (part,), tuple(readings))
             for (_, part), readings in sorted(groups.items(), key=lambda item: item[0][0])
         ]
-    return single if len(single) <= MOST_ROWS else _joined(single)
+    return single
 
 
 def _joined(single: Sequence[Characteristic]) -> list[Characteristic]:
@@ -93,35 +91,66 @@ def _joined(single: Sequence[Characteristic]) -> list[Characteristic]:
     ]
 
 
-def conformity_section(runs: Sequence[RunFacts], room: int = MOST_ROWS) -> Section:
+def conformity_section(runs: Sequence[RunFacts], room: float) -> Section:
     """Was it in limits: the characteristics, the rule, the instruments.
 
-    Of very many those that are not inside stand here first, and what is left in the annex.
+    Where not every row has room, parts that came out alike share one; where these have none
+    either, those that are not inside stand here first, and the annex has them all.
 
     Args:
         runs: Over all of these.
-        room: For how many rows there is room, where there are very many.
+        room: The height that there is on the front, in points.
     """
-    found = characteristics(runs)
-    if not found:
+    single = characteristics(runs)
+    if not single:
         words = "No characteristic of a part was measured against limits."
-        return Section(_TITLE, (Para(words), *_instruments(runs, some=True)))
-    worst_first = sorted(found, key=lambda one: _WORST.index(one.verdict or "inside"))
-    here = worst_first[: max(room, _LEAST_ROWS)] if _overflows(found) else found
-    blocks: list[Block] = [_counted(found), _table(runs, here)]
-    if len(here) < len(found):
-        blocks.append(Para(f"{len(found) - len(here)} more rows in the annex, {ALL_OF_THEM}."))
-    return Section(_TITLE, (*blocks, Para(RULE), *_instruments(runs, some=_overflows(found))))
+        return Section(LIMITS, (Para(words), *_instruments(runs, some=True)))
+    joined = _joined(single)
+    worst_first = sorted(joined, key=lambda one: _WORST.index(one.verdict or "inside"))
+    fewer = [worst_first[:rows] for rows in range(len(joined) - 1, _LEAST_ROWS - 1, -1)]
+    sections = (_told(runs, single, here) for here in (single, joined, *fewer))
+    section = next(sections)
+    while height_of(section) > room:
+        smaller = next(sections, None)
+        if smaller is None:
+            break
+        section = smaller
+    return section
 
 
-def _overflows(found: Sequence[Characteristic]) -> bool:
-    return len(found) > MOST_ROWS
+def _told(
+    runs: Sequence[RunFacts], single: Sequence[Characteristic], here: Sequence[Characteristic]
+) -> Section:
+    """The section with some of the rows."""
+    every = here is single
+    left = sum(len(one.parts) for one in single) - sum(len(one.parts) for one in here)
+    rest = f"The other {count(left, 'row')} stand in the annex, {ALL_OF_THEM}." if left else ""
+    more = [Para(rest)] if rest else []
+    return Section(
+        LIMITS,
+        (
+            _counted(single),
+            _table(runs, here),
+            *more,
+            Para(RULE),
+            *_instruments(runs, some=not every),
+        ),
+    )
 
 
-def all_characteristics(runs: Sequence[RunFacts]) -> Section | None:
-    """Every characteristic and instrument, where the front has no room for them."""
-    found = characteristics(runs)
-    if not _overflows(found):
+def all_characteristics(runs: Sequence[RunFacts], front: Section) -> Section | None:
+    """Every characteristic and instrument, where the front has no row for each.
+
+    Of very many parts those that came out alike share a row: the readings stand part by part.
+
+    Args:
+        runs: Over all of these.
+        front: What the front tells of them.
+    """
+    single = characteristics(runs)
+    found = single if len(single) <= _MOST_SINGLE else _joined(single)
+    told = next((len(block.rows) for block in front.blocks if isinstance(block, Table)), 0)
+    if not found or told == len(found):
         return None
     blocks = (_table(runs, found), *_instruments(runs, some=False))
     return Section(ALL_OF_THEM, blocks)
@@ -145,7 +174,7 @@ def _counted(found: Sequence[Characteristic]) -> Para:
 def _table(runs: Sequence[RunFacts], found: Sequence[Characteristic]) -> Table:
     rows = [
         (
-            parts_words(one.parts, (part.part for part in one.run.parts)),
+            job_parts_words(one.parts, one.run, runs),
             _title(runs, one),
             _limits(one.readings),
             _values(one.readings),

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from benchrun.account.facts import PartFacts, QuestionFacts, RunFacts
+from benchrun.part_names import part_names
 from benchrun.report.authority import authority_section, released_words
 from benchrun.report.conformity import (
     conformity_section,
@@ -22,16 +23,21 @@ from benchrun.report.doc import (
     Table,
     table_of,
 )
-from benchrun.report.proof import shop_head, trust_words
-from benchrun.report.wording import parts_words
+from benchrun.report.proof import shop_head, texts_of, trust_words
+from benchrun.report.room import PAGE, height_of, height_of_card
+from benchrun.report.wording import MANY, STATES, job_parts_words, parts_words
 from benchrun.text import count, listed
 from benchrun.wording import minute_words
 
 _MOST: Final = 12
 _FEW: Final = 6
-_ROWS: Final = 10  # of results and characteristics, for which a first page has room
+_SOME: Final = 4
 _MOST_OUT: Final = 6
+_SPARE: Final = 10.0  # points by which the height of a front may be misjudged
+_MOST_RUNS: Final = 8
+_MOST_FAULTS: Final = 3
 _MOST_RECEIPT: Final = 4
+_NO_LOOK: Final = "no look on receipt is recorded"
 _FELL: Final = ("withdrawn", "taken back")
 ONLY_THESE: Final = "these parts only, as they were when the work was done; whole with its annexes"
 
@@ -58,37 +64,27 @@ def front_sheet(runs: Sequence[RunFacts], issue: Issue) -> Sheet:
     title = issue.title or (runs[0].title if len(runs) == 1 else "Job record")
     rehearsed = all(run.rehearsal for run in runs)
     over = "Rehearsal, not work" if rehearsed else "Record of work and inspection"
-    results = _results(runs)
-    sections = (
-        Section("What was done, and the result", (results,)),
-        conformity_section(runs, _ROWS - len(results.rows)),
-        _out_section(runs),
-        authority_section(runs),
-        _trust_section(runs),
-    )
-    return Sheet(title, over, _card(runs, issue), tuple(_words(runs)), sections)
+    done = Section("What was done, and the result", (_results(runs),))
+    after = (_out_section(runs), authority_section(runs), _trust_section(runs))
+    sheet = Sheet(title, over, _card(runs, issue), tuple(_words(runs)))
+    room = PAGE - _SPARE - height_of_card(sheet) - sum(map(height_of, (done, *after)))
+    return replace(sheet, sections=(done, conformity_section(runs, room), *after))
 
 
 def _card(runs: Sequence[RunFacts], issue: Issue) -> Fields:
     shops = listed(list(dict.fromkeys(run.shop for run in runs)))
-    procedures = dict.fromkeys(
-        (f"{run.title}, " if len(runs) == 1 else "")
-        + f"{run.procedure} revision {run.revision}"
-        + ("" if run.status == "approved" else f" ({run.status})")
-        for run in runs
-    )
     ended = "" if all(run.closed for run in runs) else "; not all closed"
     ended = "; not closed" if len(runs) == 1 and ended else ended
     last = minute_words(max(run.last for run in runs))
     return Fields(
         (
-            ("Record of", listed([run.run for run in runs], most=8)),
+            ("Record of", _runs_words(runs)),
             ("Issued", f"{minute_words(issue.at)} UTC by {shops}" if issue.at else shops),
             ("For", issue.owner),
-            ("Parts", listed([_with_numbers(part) for part in _parts(runs)], most=_MOST)),
+            ("Parts", _parts_field(_parts(runs))),
             ("Relates to", ONLY_THESE),
-            ("As received", _receipt(runs)),
-            ("Procedure", "; ".join(procedures)),
+            ("As received", _receipt(runs) or ("" if len(runs) > 1 else _NO_LOOK)),
+            ("Procedure", _procedure_words(runs[0]) if len(runs) == 1 else ""),
             ("Work", f"{minute_words(min(run.began for run in runs))} to {last} UTC{ended}"),
             ("Worked by", names(name for run in runs for name in hands(run))),
             ("Released by", released_words(runs)),
@@ -107,6 +103,35 @@ def _parts(runs: Sequence[RunFacts]) -> list[PartFacts]:
     return list(last.values())
 
 
+def _runs_words(runs: Sequence[RunFacts]) -> str:
+    """The id of a run; of a job the number, the id and the revision of each."""
+    if len(runs) == 1:
+        return runs[0].run
+    revisions = [_revision(run) for run in runs]
+    alike = len(set(revisions)) == 1
+    said = [
+        f"{number}: {run.run}" if alike else f"{number}: {run.run} (revision {revision})"
+        for number, (run, revision) in enumerate(zip(runs, revisions, strict=True), 1)
+    ]
+    more = [f"{len(said) - _MOST_RUNS} more, see The runs"] if len(said) > _MOST_RUNS else []
+    each = f" (each revision {revisions[0]})" if alike else ""
+    return "; ".join((*said[:_MOST_RUNS], *more)) + each
+
+
+def _procedure_words(run: RunFacts) -> str:
+    return f"{run.title}, {run.procedure} revision {_revision(run)}"
+
+
+def _revision(run: RunFacts) -> str:
+    return f"{run.revision}" if run.status == "approved" else f"{run.revision}, {run.status}"
+
+
+def _parts_field(parts: Sequence[PartFacts]) -> str:
+    if len(parts) > MANY:
+        return f"{len(parts)}: {part_names([part.part for part in parts])}"
+    return listed([_with_numbers(part) for part in parts], most=MANY)
+
+
 def _with_numbers(part: PartFacts) -> str:
     return f"{part.part} ({part.known_as})" if part.known_as else part.part
 
@@ -120,14 +145,15 @@ def _receipt(runs: Sequence[RunFacts]) -> str:
     found: dict[str, list[str]] = {}
     for finding in first.findings:
         if finding.step in steps and not finding.taken_back:
-            found.setdefault(finding.found, []).append(finding.part)
+            said = f"{finding.text.removesuffix('.')}: {finding.found}"
+            found.setdefault(said, []).append(finding.part)
     batch = [part.part for part in first.parts]
     words = [note.text for note in first.notes if worked is not None and note.n < worked]
     words += [
         word if set(parts) == set(batch) else f"{word} ({parts_words(dict.fromkeys(parts), batch)})"
         for word, parts in found.items()
     ]
-    return "; ".join(words[:_MOST_RECEIPT]) or "no look on receipt is recorded"
+    return "; ".join(words[:_MOST_RECEIPT])
 
 
 def names(people: Iterable[str]) -> str:
@@ -154,8 +180,6 @@ def _words(runs: Sequence[RunFacts]) -> Iterator[Para]:
     if still and len(runs) == 1:
         at = minute_words(runs[0].last)
         yield Para(f"The run is open; this is how it stood at {at} UTC.", "doubt")
-    elif still:
-        yield Para(f"{count(len(still), 'run')} of {len(runs)} not closed yet.", "doubt")
     for run in runs:
         if run.stopped:
             yield Para(f"The run is stopped: {run.stopped}", "bad")
@@ -176,9 +200,12 @@ def result_words(parts: Sequence[PartFacts]) -> str:
         states.setdefault(part.status, []).append(part.part)
     if len(states) == 1:
         who = parts_words(batch, batch)
-        verb = "is" if len(parts) == 1 else "are"
-        return f"{who[:1].upper()}{who[1:]} {verb} {next(iter(states))}."
-    said = [f"{len(named)} {state} ({listed(named)})" for state, named in states.items()]
+        verb, state = "is" if len(parts) == 1 else "are", next(iter(states))
+        return f"{who[:1].upper()}{who[1:]} {verb} {STATES.get(state, state)}."
+    said = [
+        f"{len(named)} {STATES.get(state, state)} ({listed(named, most=_SOME)})"
+        for state, named in states.items()
+    ]
     return f"Of {count(len(parts), 'part')}: {', '.join(said)}."
 
 
@@ -190,7 +217,9 @@ def _results(runs: Sequence[RunFacts]) -> Table:
     rows: dict[tuple[str, str, str, str, str], list[PartFacts]] = {}
     for part in parts:
         alone = part.part if len(parts) <= _FEW else ""
-        why = "; ".join(dict.fromkeys(w for w in (part.reason, part.stands, *part.questions) if w))
+        # Of a job the step alone: its words stand in the annex of the run.
+        stands = part.stands.partition(",")[0] if len(runs) > 1 else part.stands
+        why = "; ".join(dict.fromkeys(w for w in (part.reason, stands, *part.questions) if w))
         tag = part.part
         key = (alone, worked_in.get(tag, ""), verdicts.get(tag, ""), part.status, why)
         rows.setdefault(key, []).append(part)
@@ -238,7 +267,7 @@ def _runs_of(runs: Sequence[RunFacts]) -> dict[str, str]:
 
 
 def _result(status: str, why: str, judged: str) -> Cell:
-    words = {"scrap": "scrapped", "in play": "not finished"}.get(status, status)
+    words = "not finished" if status == "in play" else STATES.get(status, status)
     if status == "done" and "outside" in judged:
         return Cell(f"{words}, with a value outside that was accepted", mark="bad")
     if status == "done" and "in doubt" in judged:
@@ -257,12 +286,12 @@ def _out_section(runs: Sequence[RunFacts]) -> Section:
                 same.setdefault(key, []).append(question)
         for (says, answer, reason, by), group in same.items():
             parts = dict.fromkeys(question.part for question in group)
-            about = f"{group[0].number}. " if group[0].number else ""
             decided = f"{answer}: {reason}" if answer and reason else answer or "STILL OPEN"
             rows.append(
                 (
-                    parts_words(parts, (part.part for part in run.parts)),
-                    f"{about}{says}",
+                    job_parts_words(parts, run, runs),
+                    str(group[0].number or ""),
+                    says,
                     Cell(decided, mark="" if answer else "bad"),
                     run.name_of(by) if by else "",
                 )
@@ -271,7 +300,7 @@ def _out_section(runs: Sequence[RunFacts]) -> Section:
     if not rows:
         return Section(title, (Para("Nothing was out of limits, late, or found wanting."),))
     blocks: list[Block] = [
-        table_of(("Part", "What was out", "What was done", "By"), rows[:_MOST_OUT])
+        table_of(("Part", "Step", "What was out", "What was done", "By"), rows[:_MOST_OUT], (1,))
     ]
     if len(rows) > _MOST_OUT:
         blocks.append(Para(f"{len(rows) - _MOST_OUT} more in the annexes.", "doubt"))
@@ -279,8 +308,9 @@ def _out_section(runs: Sequence[RunFacts]) -> Section:
 
 
 def _trust_section(runs: Sequence[RunFacts]) -> Section:
-    """The reasons to trust it less: the instruments, the limits, what is in doubt."""
-    blocks: list[Block] = [Para(words, "doubt") for words in instrument_doubts(runs)]
+    """The reasons to trust it less: the record, the instruments, the limits, what is in doubt."""
+    blocks: list[Block] = list(_record_doubts(runs))
+    blocks += [Para(words, "doubt") for words in instrument_doubts(runs)]
     typed = typed_limits(runs)
     blocks += [Para(typed, "doubt")] if typed else []
     blocks.append(_odd_words(runs))
@@ -295,9 +325,35 @@ def _record_words(runs: Sequence[RunFacts]) -> Para:
     unread = sum(run.verdict is None for run in runs)
     mark = "" if whole == len(runs) else "doubt" if whole + unread == len(runs) else "bad"
     words = f"{whole} of {count(len(runs), 'record')} checked and whole"
+    still = sum(not run.closed for run in runs)
+    if still:
+        words += f"; {count(still, 'run')} of {len(runs)} not closed yet"
+        mark = mark or "doubt"
     strange = _strangers(runs)
     unknown = f"; the shop does not know the key of {listed(strange)}" if strange else ""
     return Para(f"{words}{unknown}.", mark or ("doubt" if strange else ""))
+
+
+def _record_doubts(runs: Sequence[RunFacts]) -> Iterator[Para]:
+    """Why the records themselves may not be trusted: the first faults, and keys not known."""
+    faults = [
+        f"run {number}, {fault}" if len(runs) > 1 else fault
+        for number, run in enumerate(runs, 1)
+        for fault in texts_of(run.verdict or {}, "faults")
+    ]
+    for fault in faults[:_MOST_FAULTS]:
+        yield Para(f"NOT WHOLE: {fault}.", "bad")
+    if len(faults) > _MOST_FAULTS:
+        yield Para(f"{count(len(faults) - _MOST_FAULTS, 'more fault')}, see Proof.", "bad")
+    if unchecked := [run for run in runs if run.verdict is None]:
+        of = "the record" if len(runs) == 1 else count(len(unchecked), "record")
+        yield Para(f"Nobody checked {of} when this was written.", "doubt")
+    if strangers := _strangers(runs):
+        yield Para(
+            f"The shop does not know the key of {listed(strangers)}: nothing was changed since it "
+            "was signed, but who signed is not proven.",
+            "doubt",
+        )
 
 
 def _strangers(runs: Sequence[RunFacts]) -> list[str]:
@@ -327,8 +383,7 @@ def _odd_words(runs: Sequence[RunFacts]) -> Para:
     if not odd:
         return Para("Nothing was done otherwise than written, corrected, or left in doubt.")
     return Para(
-        f"{odd}: where the work left the procedure, a number was put right, or something is not "
-        "proven. Each with its reason in the annex, under Deviations, corrections and doubts.",
+        f"{odd}: each stands with its reason in the annex, Deviations, corrections and doubts.",
         "doubt",
     )
 
@@ -370,7 +425,9 @@ def _lives(runs: Sequence[RunFacts]) -> Block:
     rows: list[tuple[Cell | str, ...]] = []
     for name, life in lives.items():
         for at, (number, run, part) in enumerate(life):
-            state = Cell(part.status, mark=_STATUS.get(part.status, "doubt"))
+            state = Cell(
+                STATES.get(part.status, part.status), mark=_STATUS.get(part.status, "doubt")
+            )
             run_name = f"{number}. {run.title}"
             rows.append(("" if at else name, part.known_as, run_name, state, part.reason))
     return table_of(("Part", "Identity", "Run", "Result", "Remarks"), rows)

@@ -31,6 +31,10 @@ from benchrun.text import paragraphs, shown, slug
 
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _FOOT: Final = re.compile(r"[A-Za-z0-9 ,.-]{1,100}", re.ASCII)
+# Letters of the scripts that run from right to left (Unicode 15, Bidi_Class R and AL), with the
+# marks, figures and blanks between them; a figure behind belongs to the name.
+_RIGHT: Final = "\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff"
+_LEFTWARD: Final = re.compile(rf"[{_RIGHT}](?:[ 0-9./-]*[{_RIGHT}0-9])*")
 _LONG: Final = 30  # a column with a longer text is given room
 _BRIEF: Final = 10  # a heading no longer than this is not broken
 _SHORT: Final = 19  # a date with its time of day, and anything no longer, is not broken
@@ -44,7 +48,7 @@ def as_html(report: Report) -> str:
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         '<meta name="generator" content="benchrun">\n'
-        f"<title>{_text(report.title)}</title>\n<style>\n{style}{_feet(report)}</style>\n</head>\n"
+        f"<title>{_attribute(report.title)}</title>\n<style>\n{style}{_feet(report)}</style>\n</head>\n"
     )
     body: list[str] = []
     for number, sheet in enumerate(report.sheets, 1):
@@ -53,6 +57,15 @@ def as_html(report: Report) -> str:
 
 
 def _text(text: str) -> str:
+    return _isolated(escape(shown(text, 4000)))
+
+
+def _isolated(text: str) -> str:
+    """A text in which words written from right to left do not reorder what stands around them."""
+    return text if text.isascii() else _LEFTWARD.sub(r"<bdi>\g<0></bdi>", text)
+
+
+def _attribute(text: str) -> str:
     return escape(shown(text, 4000))
 
 
@@ -78,7 +91,7 @@ def _sheet(sheet: Sheet, name: str) -> Iterator[str]:
         for para in sheet.words:
             yield from _para(para)
         yield "</div>\n"
-    yield f'</header>\n<nav aria-label="{_text(sheet.title)}">'
+    yield f'</header>\n<nav aria-label="{_attribute(sheet.title)}">'
     anchors = [(f"{name}-{slug(section.title)}", section) for section in sheet.sections]
     yield "\n".join(
         f'<a href="#{anchor}">{_text(section.title)}</a>' for anchor, section in anchors
@@ -125,7 +138,7 @@ def _block(block: Block) -> Iterator[str]:
 def _para(para: Para) -> Iterator[str]:
     mark = f' class="{para.mark}"' if para.mark else ""
     for line in paragraphs(para.text) or ("",):
-        yield f"<p{mark}>{escape(line)}</p>\n"
+        yield f"<p{mark}>{_isolated(escape(line))}</p>\n"
 
 
 def _fields(fields: Fields) -> Iterator[str]:
@@ -143,7 +156,7 @@ def _table(table: Table, heading: str) -> Iterator[str]:
         names = _class(f"{'fig ' if at in figures else ''}{short}")
         yield f'<th scope="col"{names}>{_text(name)}</th>'
     yield "</tr></thead>\n<tbody>\n"
-    heads = [_text(name) for name in table.columns]
+    heads = [_attribute(name) for name in table.columns]
     for row in table.rows:
         yield "<tr>"
         for at, cell in enumerate(row):
@@ -173,5 +186,5 @@ def _picture(picture: Picture) -> Iterator[str]:
     yield "<figure>"
     if picture.content is not None:
         data = b64encode(picture.content).decode("ascii")
-        yield f'<img alt="{_text(picture.caption)}" src="data:{picture.kind};base64,{data}">'
+        yield f'<img alt="{_attribute(picture.caption)}" src="data:{picture.kind};base64,{data}">'
     yield f"<figcaption>{_text(picture.caption)}</figcaption></figure>\n"

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from benchrun.account.facts import RunFacts
 from benchrun.report import front
-from benchrun.report.conformity import all_characteristics
+from benchrun.report.conformity import LIMITS, all_characteristics
 from benchrun.report.doc import Fields, Para, Report, Section, Sheet
 from benchrun.report.front import Issue, front_sheet
 from benchrun.report.proof import proof_section
@@ -50,7 +50,8 @@ def lay_out(
         for number, (run, own) in enumerate(zip(runs, shown, strict=True), 1)
     ]
     name = issue.title or (f"{runs[0].title}, {runs[0].run}" if len(runs) == 1 else "Job record")
-    return Report(name, (front_sheet(runs, issue), *annexes, _shared(runs)))
+    first = front_sheet(runs, issue)
+    return Report(name, (first, *annexes, _shared(runs, first)))
 
 
 def _annex(facts: RunFacts, contents: Pictures, over: str, *, alone: bool) -> Sheet:
@@ -85,7 +86,7 @@ def _annex(facts: RunFacts, contents: Pictures, over: str, *, alone: bool) -> Sh
     return Sheet(title, f"{over}{rehearsal}", card, (), kept)
 
 
-def _shared(runs: Sequence[RunFacts]) -> Sheet:
+def _shared(runs: Sequence[RunFacts], first: Sheet) -> Sheet:
     """The procedures, each once, and the proof of all runs."""
     procedures = {run.procedure_sha256: run for run in runs}
     sections = [procedure_section(run) for run in procedures.values()]
@@ -96,7 +97,8 @@ def _shared(runs: Sequence[RunFacts]) -> Sheet:
     proof = proof_section(runs)
     end = Para("End of the record.")
     closing = Section(proof.title, (*proof.blocks, end))
-    every = all_characteristics(runs)
+    told = next(section for section in first.sections if section.title == LIMITS)
+    every = all_characteristics(runs, told)
     measured = (every,) if every is not None else ()
     over = f"Annex {len(runs) + 1} of {len(runs) + 1}"
     return Sheet(

@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterator
+from math import isqrt
 from typing import Final
 
 from benchrun.report.doc import (
@@ -119,11 +120,12 @@ def _widths(natural: list[int], least: list[int], width: int) -> list[int] | Non
     spare = width - 2 * (len(wide) - 1) - sum(wide)
     if spare < 0:
         return None
-    growing = sorted(range(len(wide)), key=lambda at: natural[at] - least[at])
-    for done, at in enumerate(growing):
-        more = min(natural[at] - least[at], spare // (len(growing) - done))
-        wide[at] += more
-        spare -= more
+    # Who would like more gets more, but a long text does not push all others into slivers.
+    wanted = [most - low for most, low in zip(natural, least, strict=True)]
+    weights = [isqrt(100 * more) for more in wanted]
+    for at in sorted(range(len(wide)), key=lambda at: wanted[at]):
+        more = min(wanted[at], spare * weights[at] // max(sum(weights), 1))
+        spare, wide[at], weights[at] = spare - more, wide[at] + more, 0
     return wide
 
 

@@ -58,7 +58,7 @@ def trust_words(facts: RunFacts) -> Para:
             "doubt",
         )
     if not verdict.get("whole"):
-        faults = len(_texts(verdict, "faults"))
+        faults = len(texts_of(verdict, "faults"))
         return Para(f"The record is NOT WHOLE: {count(faults, 'fault')}, see Proof.", "bad")
     people, seals = int(verdict.get("signatures", 0)), int(verdict.get("seals", 0))
     said = (
@@ -70,7 +70,7 @@ def trust_words(facts: RunFacts) -> Para:
     strangers = sorted(str(who) for who, known in _known(verdict).items() if known is False)
     if strangers:
         return Para(f"{said} The shop does not know the key of {listed(strangers)}.", "doubt")
-    doubts = len(_texts(verdict, "doubts"))
+    doubts = len(texts_of(verdict, "doubts"))
     return Para(f"{said} {count(doubts, 'doubt')} in the section Proof." if doubts else said)
 
 
@@ -80,7 +80,8 @@ def _known(verdict: Mapping[str, Any]) -> Mapping[str, bool | None]:
     return known
 
 
-def _texts(verdict: Mapping[str, Any], key: str) -> tuple[str, ...]:
+def texts_of(verdict: Mapping[str, Any], key: str) -> tuple[str, ...]:
+    """The texts of a verdict under a key, such as `faults`; empty where it has none."""
     texts = verdict.get(key)
     return tuple(str(text) for text in texts) if isinstance(texts, Sequence) else ()
 
@@ -151,7 +152,7 @@ def _checked(facts: RunFacts) -> list[Block]:
         return [Under("What checking it found"), Para("It was not checked.", "doubt")]
     blocks: list[Block] = []
     blocks.append(Under("What checking it found"))
-    faults, doubts = _texts(verdict, "faults"), _texts(verdict, "doubts")
+    faults, doubts = texts_of(verdict, "faults"), texts_of(verdict, "doubts")
     blocks.append(Para("NOT WHOLE.", "bad") if faults else Para("Whole: no fault."))
     blocks += [Bullets(tuple(f"fault: {fault}" for fault in faults))] if faults else []
     if doubts:

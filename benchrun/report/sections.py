@@ -29,7 +29,7 @@ from benchrun.report.doc import (
     Under,
     table_of,
 )
-from benchrun.report.wording import parts_words
+from benchrun.report.wording import STATES, parts_words
 from benchrun.text import listed
 from benchrun.wording import grouped, minute_words, misgivings_words
 
@@ -62,7 +62,7 @@ def parts_section(facts: RunFacts) -> Section:
         (
             parts_words((part.part for part in group), batch(facts)),
             group[0].known_as,
-            Cell(status, mark=_STATUS_MARKS.get(status, "doubt")),
+            Cell(STATES.get(status, status), mark=_STATUS_MARKS.get(status, "doubt")),
             _values_cell(*counts),
             why,
         )

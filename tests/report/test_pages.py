@@ -60,7 +60,7 @@ def test_the_page_is_valid_and_needs_nothing_else(shown):
 
 def test_the_head_answers_what_was_done_and_whether_to_trust_it(shown):
     head = words(shown[1].find(".//h:article", SPACE))
-    assert "Of 3 parts: 2 done (hub L and hub R), 1 scrap (hub S)." in head
+    assert "Of 3 parts: 2 done (hub L and hub R), 1 scrapped (hub S)." in head
     assert "The record is whole" in head
     assert "6 deviations, 2 corrections and 2 doubts" in head
 
@@ -84,6 +84,7 @@ def test_sections_stand_in_the_order_of_a_readers_questions(shown):
         "Lessons and notes",
         "Sums, with the numbers put in",
         "The work, entry by entry",
+        "Every characteristic against its limits",
         "The procedure",
         "Proof",
     ]
@@ -276,7 +277,23 @@ ALLOWED = frozenset(
         "nav",
         "section",
     }
-    | {"p", "h1", "h2", "h3", "dl", "dt", "dd", "div", "a", "del", "ul", "li", "pre", "small"}
+    | {
+        "p",
+        "h1",
+        "h2",
+        "h3",
+        "dl",
+        "dt",
+        "dd",
+        "div",
+        "a",
+        "del",
+        "ul",
+        "li",
+        "pre",
+        "small",
+        "bdi",
+    }
     | {"table", "caption", "thead", "tbody", "tr", "th", "td", "figure", "figcaption", "img"}
     | {"svg", "text", "rect", "path", "circle", "g"}
 )
@@ -300,6 +317,17 @@ def test_control_codes_and_overrides_never_reach_a_page(tmp_path):
         assert not re.search("[\x00-\x08\x0b-\x1f\x7f\u202a-\u202e]", to.read_text("utf-8"))
 
 
+def test_names_written_from_right_to_left_reorder_nothing_around_them(tmp_path):
+    axle, arm = "ציר שמאלי 2", "محور أيمن"
+    work = Worked(tmp_path, [(axle, 1, "יציקה 4-117"), arm, "hub"])
+    work.do("wipe")
+    _, tree = page([work.folder], tmp_path / "run.html")
+    card = tree.find(".//h:dl", SPACE)
+    said = next(one for one in card.iterfind("h:dd", SPACE) if "hub" in words(one))
+    assert words(said) == f"{axle} (יציקה 4-117), {arm} and hub"
+    assert [words(one) for one in said.iterfind("h:bdi", SPACE)] == [axle, "יציקה 4-117", arm]
+
+
 def test_a_job_report_tells_the_runs_and_each_parts_life(folder, tmp_path):
     other = Worked(tmp_path, ["hub L", "arm"])
     verdicts = [verify(one).as_data() for one in (folder, other.folder)]
@@ -311,10 +339,10 @@ def test_a_job_report_tells_the_runs_and_each_parts_life(folder, tmp_path):
     ]
     assert [row[0] + "/" + row[3] for row in lives if row] == [
         "hub L/done",
-        "/in play",
+        "/in work",
         "hub R/done",
-        "hub S/scrap",
-        "arm/in play",
+        "hub S/scrapped",
+        "arm/in work",
     ]
     assert len(tree.findall(".//h:article", SPACE)) == 4
 
