@@ -3,6 +3,7 @@
 from typing import Protocol
 
 from benchrun.dialogue.prompts import (
+    BatchChoice,
     Choose,
     Confirm,
     Form,
@@ -26,7 +27,17 @@ from benchrun.dialogue.turns import (
 from benchrun.errors import BenchrunError
 from benchrun.session import Reply
 
-PROMPTS = (Choose, Text, Confirm, PartsChoice, ReadingPrompt, SignaturePrompt, Form, PagePrompt)
+PROMPTS = (
+    Choose,
+    Text,
+    Confirm,
+    PartsChoice,
+    BatchChoice,
+    ReadingPrompt,
+    SignaturePrompt,
+    Form,
+    PagePrompt,
+)
 
 
 class Conversation:

@@ -10,6 +10,8 @@ from benchrun.dialogue.batch_kinds import ask_kinds
 from benchrun.dialogue.figures import ask_figure, show_figures
 from benchrun.dialogue.people import ask_person
 from benchrun.dialogue.prompts import (
+    OTHERS,
+    BatchChoice,
     Blank,
     Choose,
     Form,
@@ -20,7 +22,17 @@ from benchrun.dialogue.prompts import (
     Tone,
     hazard_row,
 )
-from benchrun.dialogue.turns import Flow, Say, Turn, called, choose, fill, show_page, text
+from benchrun.dialogue.turns import (
+    Flow,
+    Say,
+    Turn,
+    called,
+    choose,
+    fill,
+    pick_batch,
+    show_page,
+    text,
+)
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.plan.progress import parts_progress, ready_parts
@@ -32,12 +44,15 @@ from benchrun.run.entries import FigureSpec, Opened, PartSpec, read_data
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
-from benchrun.shop.parts import read_parts
+from benchrun.shop.parts import Part, read_parts
 from benchrun.shop.people import Person
+from benchrun.shop.vessels import read_vessels
+from benchrun.shop_use.book_words import add_thing, book_of
 from benchrun.shop_use.figures import figures_in_books, job_of, open_jobs
 from benchrun.shop_use.part_states import unfit_parts
 from benchrun.shop_use.readiness import shortages
-from benchrun.text import count, listed
+from benchrun.shop_use.vessels import too_large
+from benchrun.text import count, listed, slug
 
 LONGEST_TAG: Final = 24
 LACKING: Final = "not as it should be"
@@ -116,21 +131,27 @@ class NewRun:
             f"How many, or what stands on their tags, with commas between: each is one "
             f"{batch.part}, {bounds} at a time. Enter takes what stands below."
         )
+        title = f"The batch for: {procedure.title}"
         ready = yield from called(self._ready)
-        last = ready or (yield from called(lambda: last_parts(self._shop, procedure)))
-        if ready:
-            said = f"Ready by their routes: {listed(ready, most=12)}. {said}"
+        picked = (yield from self._picked(title, ready, bounds)) if ready else OTHERS
+        if not picked:
+            return False
+        last = yield from called(lambda: last_parts(self._shop, procedure))
         offered, typed = ", ".join(last) if last else str(batch.least), ""
         while True:
-            title = f"The batch for: {procedure.title}"
-            typed = yield from text(Text(title, said, offered=offered, typed=typed))
-            if not typed:
+            if isinstance(picked, tuple):
+                tags, picked = picked, OTHERS
+            else:
+                typed = yield from text(Text(title, said, offered=offered, typed=typed))
+                if not typed:
+                    return False
+                try:
+                    tags = typed_tags(procedure, typed)
+                except BenchrunError as error:
+                    yield Say(error.message, strong=True)
+                    continue
+            if not typed.isdigit() and not (yield from self._known(tags)):
                 return False
-            try:
-                tags = typed_tags(procedure, typed)
-            except BenchrunError as error:
-                yield Say(error.message, strong=True)
-                continue
             known = yield from self._fit(tags)
             known = known and (yield from self._short(tags))
             known = known and (yield from self._identities(tags))
@@ -179,9 +200,53 @@ class NewRun:
         return shortages(books, self.procedure, day_of(self._now()), uses=uses, parts=parts)
 
     def _ready(self) -> tuple[str, ...]:
-        """The parts whose turn this procedure is by their routes, as many as a batch takes."""
+        """The parts whose turn this procedure is by their routes."""
         progress = parts_progress(self._shop, parts_in_work(self._shop))
-        return ready_parts(progress).get(self.procedure.id, ())[: self.procedure.batch.most]
+        return ready_parts(progress).get(self.procedure.id, ())
+
+    def _picked(
+        self, title: str, ready: tuple[str, ...], bounds: str
+    ) -> Generator[Turn, object, tuple[str, ...] | str]:
+        """Ask which of the parts that are ready; others by their tags."""
+        rows = {row.id: row for row in read_parts(self._shop).rows}
+        most = self.procedure.batch.most
+        offered = tuple(Option(one, part_words(rows[one])) for one in ready if one in rows)
+        said = (
+            f"{count(len(offered), 'part is', 'parts are')} ready for it by their routes; {bounds} "
+            "at a time. Scan or type a tag to take another."
+        )
+        known = frozenset(rows)
+        prompt = BatchChoice(title, said, offered, ready[:most], most, known)
+        return (yield from pick_batch(prompt))
+
+    def _known(self, tags: tuple[str, ...]) -> Generator[Turn, object, bool]:
+        """Ask whether parts that the book does not know are added to it; where it keeps any."""
+        rows = {row.id: row for row in read_parts(self._shop).rows}
+        new = tuple(tag for tag in tags if slug(tag) not in rows)
+        if not new or not rows:
+            return True
+        names = listed(new, most=6)
+        lines = (
+            Option(f"Add {names} to the parts book", "to be followed over all its runs"),
+            Option("In this run only"),
+        )
+        place = yield from choose(Choose("Not in the parts book yet", lines))
+        if place is None:
+            return False
+        if place == 0:
+            jobs = {rows[slug(tag)].job for tag in tags if slug(tag) in rows}
+            job = jobs.pop() if len(jobs) == 1 else ""
+            try:
+                yield from called(lambda: self._add(new, job))
+            except BenchrunError as error:
+                yield Say(error.message, strong=True)
+                return False
+        return True
+
+    def _add(self, tags: tuple[str, ...], job: str) -> None:
+        for tag in tags:
+            values = {"id": slug(tag), "name": self.procedure.batch.part, "job": job}
+            add_thing(self._shop, book_of("parts"), values)
 
     def _fit(self, tags: tuple[str, ...]) -> Generator[Turn, object, bool]:
         """Say which parts are scrapped, away or in another run; whether they are begun anyway."""
@@ -203,7 +268,15 @@ class NewRun:
     def _unfit(self, tags: tuple[str, ...]) -> dict[str, str]:
         rows = read_parts(self._shop).rows
         busy = parts_in_work(self._shop) if rows else {}
-        return unfit_parts(rows, tags, busy)
+        large = {row.id: row.size for row in rows if row.size > 1}
+        vessels = read_vessels(self._shop) if large else None
+        found = unfit_parts(rows, tags, busy)
+        for tag in tags:
+            size = large.get(slug(tag), 1)
+            why = too_large(vessels, self.procedure, size) if vessels is not None else ""
+            if why and tag not in found:
+                found[tag] = why
+        return found
 
     def _short(self, tags: tuple[str, ...]) -> Generator[Turn, object, bool]:
         """Say what this very batch lacks; whether it is begun all the same."""
@@ -217,19 +290,27 @@ class NewRun:
         return (yield from show_page(page))
 
     def _identities(self, tags: tuple[str, ...]) -> Generator[Turn, object, bool]:
-        """Ask what tells the parts apart, where the procedure names something."""
+        """Take from the book what tells the parts apart; ask where it does not say it."""
+        rows = {row.id: row for row in read_parts(self._shop).rows}
+        known = {tag: rows[slug(tag)].identity for tag in tags if slug(tag) in rows}
+        sizes = {tag: rows[slug(tag)].size for tag in known}
         identity = self.procedure.batch.identity
-        if not identity:
-            self.parts = tuple(PartSpec(tag) for tag in tags)
-            return True
-        said = f"For each part: {identity}. What is not known stays empty."
-        blanks = tuple(Blank(tag, "not known") for tag in tags)
-        texts = yield from fill(Form("What tells them apart", blanks, said, "begin"))
-        if texts is None:
-            return False
-        pairs = zip(tags, texts, strict=True)
-        self.parts = tuple(PartSpec(tag, 1, words) for tag, words in pairs)
+        asked = tuple(tag for tag in tags if identity and not known.get(tag))
+        if asked:
+            said = f"For each part: {identity}. What is not known stays empty."
+            blanks = tuple(Blank(tag, "not known") for tag in asked)
+            texts = yield from fill(Form("What tells them apart", blanks, said, "begin"))
+            if texts is None:
+                return False
+            known |= dict(zip(asked, texts, strict=True))
+        self.parts = tuple(PartSpec(tag, sizes.get(tag, 1), known.get(tag, "")) for tag in tags)
         return True
+
+
+def part_words(part: Part) -> str:
+    """A part in a few words, behind its tag: name, side and numbers, where it is."""
+    words = ", ".join(filter(None, (part.name, part.identity)))
+    return f"{words}; {part.where}" if part.where else words
 
 
 def before_rows(new: NewRun) -> Iterator[PageRow]:

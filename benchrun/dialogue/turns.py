@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from benchrun.dialogue.prompts import (
+    BatchChoice,
     Choose,
     Confirm,
     ForAll,
@@ -104,6 +105,12 @@ def ask_parts(prompt: PartsChoice) -> Generator[Turn, object, tuple[str, ...]]:
     """Ask for parts; none for going back."""
     answer = yield prompt
     return answer if isinstance(answer, tuple) else ()
+
+
+def pick_batch(prompt: BatchChoice) -> Generator[Turn, object, tuple[str, ...] | str]:
+    """Ask for the parts of a batch: their tags, `OTHERS`, or nothing for going back."""
+    answer = yield prompt
+    return answer if isinstance(answer, tuple | str) else ()
 
 
 def fill(prompt: Form) -> Generator[Turn, object, tuple[str, ...] | None]:

@@ -11,6 +11,7 @@ from benchrun.dialogue.prompts import (
     ANOTHER_SIGNER,
     BACK,
     SAME,
+    BatchChoice,
     Choose,
     Confirm,
     Form,
@@ -61,6 +62,8 @@ class PlainFace(Face):
                 return self.talk.ask(f"{prompt.title}: Enter does it, - leaves it:")
             case PartsChoice():
                 return self._parts(prompt)
+            case BatchChoice():
+                return self._batch(prompt)
             case ReadingPrompt():
                 return self._measure(prompt)
             case SignaturePrompt():
@@ -94,6 +97,16 @@ class PlainFace(Face):
         for part, state in zip(prompt.batch, prompt.states, strict=True):
             self.talk.say(f"  {prompt.number(part)} {part}: {state}")
         return self.talk.ask(f"{prompt.title}. Which, by number (* for all):") or BACK
+
+    def _batch(self, prompt: BatchChoice) -> str:
+        if prompt.said:
+            self.talk.say(prompt.said)
+        for number, option in enumerate(prompt.offered, 1):
+            beside = f", {option.beside}" if option.beside else ""
+            chosen = ", chosen" if option.words in prompt.chosen else ""
+            self.talk.say(f"  {number} {option.words}{beside}{chosen}")
+        taken = f" (only Enter takes {listed(prompt.chosen, most=12)})" if prompt.chosen else ""
+        return self.talk.ask(f"{prompt.title}. Numbers or tags pick, * all, 0 others{taken}:")
 
     def _measure(self, prompt: ReadingPrompt) -> str:
         within = _within(prompt)

@@ -3,11 +3,14 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from benchrun.errors import BenchrunError
 from benchrun.kept_runs import finished_parts
 from benchrun.shop.folder import Shop
 from benchrun.shop.parts import Part, read_parts
 from benchrun.shop.routes import PartRoute, read_routes, route_of
+from benchrun.shop.vessels import read_vessels
 from benchrun.shop_use.part_states import unfit_parts
+from benchrun.shop_use.vessels import too_large
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +69,22 @@ def _progress(shop: Shop, part: Part, route: PartRoute, busy: Mapping[str, str])
     remaining = tuple(one for one in route.procedures if one not in done)
     unfit = unfit_parts([part], [part.id], busy)
     held = unfit.get(part.id, "")
+    if not held and part.size > 1 and remaining:
+        held = _too_large(shop, remaining[0], part.size)
     if held.startswith("scrapped") and route.if_scrapped:
         held = f"{held}; {route.if_scrapped} finds another"
     return PartProgress(part, route, done, remaining, held)
+
+
+def _too_large(shop: Shop, procedure: str, size: int) -> str:
+    """Why a large part does not go into the vessels of its next procedure, or empty."""
+    from benchrun.procedure.load import load
+
+    try:
+        loaded = load(shop.procedure(procedure))
+    except BenchrunError:
+        return ""  # a name that leads nowhere is told where the route stands
+    return too_large(read_vessels(shop), loaded, size)
 
 
 def ready_parts(progress: Iterable[PartProgress]) -> dict[str, tuple[str, ...]]:

@@ -9,6 +9,7 @@ from typing import Protocol
 from benchrun.dialogue.conversation import Conversation
 from benchrun.dialogue.prompts import (
     BACK,
+    BatchChoice,
     Choose,
     Confirm,
     Form,
@@ -29,6 +30,7 @@ from benchrun.dialogue.turns import (
     Turn,
 )
 from benchrun.errors import BenchrunError
+from benchrun.screen.batch_pane import BatchPane
 from benchrun.screen.form import FormField, FormPane
 from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.prompts import ChoosePane, SurePane, TextPane
@@ -152,6 +154,8 @@ def pane_of(host: PaneHost, prompt: Prompt, answer: Answer) -> Pane:
                 typed=prompt.typed,
                 stays=False,
             )
+        case BatchChoice():
+            return BatchPane(host, prompt, answer)
         case Confirm():
             return SurePane(host, prompt.said, partial(answer, ""), title=prompt.title)
         case Form():

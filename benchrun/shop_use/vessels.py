@@ -9,7 +9,7 @@ from benchrun.shop.vessels import ShopVessel
 from benchrun.text import count, listed
 
 if TYPE_CHECKING:
-    from benchrun.procedure.route import Vessel
+    from benchrun.procedure.route import Procedure, Vessel
     from benchrun.run.state import Run
 
 
@@ -125,3 +125,26 @@ def crowded(
     if not holds:
         return f"Another run is using the {name}: {said}"
     return f"The {name} holds {min(holds)}, and another run is using it: {said}"
+
+
+def too_large(vessels: BookFile[ShopVessel], procedure: "Procedure", size: int) -> str:
+    """Why a part does not go into a vessel that a procedure puts it in; empty where it does.
+
+    Args:
+        vessels: The shop's vessels.
+        procedure: What is to be carried out.
+        size: How many places the part takes.
+    """
+    from benchrun.run.course import Course
+
+    for names in Course(procedure.route).one_of_vessels:
+        rooms = {}
+        for name in names:
+            vessel = procedure.route.vessels[name]
+            row = vessel_of(vessels, vessel)
+            holds = [room for room in (vessel.capacity, row.holds if row else None) if room]
+            rooms[row.name if row else vessel.title] = min(holds, default=None)
+        if all(room is not None and room < size for room in rooms.values()):
+            held = " and ".join(f"the {name} holds {room}" for name, room in rooms.items())
+            return f"takes room for {size}; {held}"
+    return ""

@@ -81,7 +81,7 @@ def test_a_number_that_is_no_part_is_asked_again(shop) -> None:
 
 
 def test_the_parts_book_tells_by_kind_and_else_by_side(shop) -> None:
-    new, _ = asked(shop, "a-1, a-2, b", "1")
+    new, _ = asked(shop, "a-1, a-2, b", "2", "1")
     assert kinds(new) == ["right", "left", "left"]
 
 

@@ -139,7 +139,7 @@ def test_a_figure_is_asked_before_the_step_that_needs_it_and_kept_in_the_book(be
         "4-12",
     )
     assert line.by == read_people(bench.shop)[0].id
-    assert bench.ask("hub", "1", "").figures[0].number == "19.05"
+    assert bench.ask("hub", "2", "1", "").figures[0].number == "19.05"
 
 
 def test_what_is_not_plausible_is_warned_of_and_taken(bench) -> None:
@@ -184,7 +184,7 @@ def test_a_later_change_of_the_book_changes_no_open_run(bench) -> None:
 
 def test_a_wrong_figure_is_corrected_once_for_all_parts(bench) -> None:
     bench.book(KEPT.replace("cyl-1,", "cyl-1, note: x,"))
-    work = bench.begin("cyl-1, hub", "")
+    work = bench.begin("cyl-1, hub", "2", "")
     bench.act(work)
     bench.act(work, "19.10")
     face = ScriptedFace(work.session, ["2", "19.20 mm\nnew manual\n9", "1"])

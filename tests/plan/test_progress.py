@@ -105,8 +105,9 @@ def test_the_batch_offers_the_parts_whose_turn_it_is_as_many_as_it_takes(shop):
             turn = flow.send(None)
         else:
             turn = flow.send(True)
-    assert prompt.offered == "arm-1, arm-2"
-    assert prompt.said.startswith("Ready by their routes: arm-1 and arm-2.")
+    assert prompt.tags == ("arm-1", "arm-2", "arm-3")
+    assert prompt.chosen == ("arm-1", "arm-2")
+    assert prompt.said.startswith("3 parts are ready for it by their routes; 1 to 2 at a time.")
 
 
 @pytest.mark.parametrize(

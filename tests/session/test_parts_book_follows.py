@@ -38,6 +38,7 @@ BOOK = """\
 parts:
   - {id: arm-1, name: arm}
   - {id: arm-2, name: arm}
+  - {id: arm-4, name: arm}
   - {id: arm-3, name: arm, away: [{sent: 2026-11-02, to: the plater, count: 1, due: 2026-11-20}]}
 """
 
@@ -151,8 +152,17 @@ def test_a_scrapped_busy_or_absent_part_is_begun_with_a_reason_alone(shop, tag):
 
 def test_a_sound_part_is_begun_without_a_word(shop):
     cracked(shop)
-    new, face, known = asked(shop, "", "arm 9")
+    new, face, known = asked(shop, "", "arm 4")
     assert (known, new.more, len(face.titles)) == (True, {}, 2)
+
+
+@pytest.mark.parametrize(("answer", "there"), [("1", True), ("2", False), ("-", False)])
+def test_a_part_that_the_book_does_not_know_is_added_if_wanted(shop, answer, there):
+    new, _, known = asked(shop, "", "arm 9, arm 4", answer)
+    assert known == (answer != "-")
+    assert [spec.part for spec in new.parts] == (["arm 9", "arm 4"] if known else [])
+    row = read_parts(shop.shop).find("arm-9")
+    assert (row is not None) == there
 
 
 def test_that_it_was_begun_anyway_is_a_deviation_in_the_record_of_the_run(shop, tmp_path):

@@ -4,6 +4,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from benchrun.errors import BenchrunError
 from benchrun.screen import keys
 from benchrun.screen.book.host import BookHost
 from benchrun.screen.book.people import add_person_pane
@@ -13,6 +14,7 @@ from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.shop.folder import Shop
+from benchrun.shop.parts import part_of_tag
 from benchrun.shop_use import book_words
 from benchrun.shop_use.book_words import Book, BookThing, faults_of, listed_texts, typed_words
 from benchrun.text import count, slug
@@ -49,8 +51,13 @@ class BookListPane(Pane):
         return (self._book.key, self._top)
 
     def typing(self, key: str) -> bool:
-        """Digits are the numbers of things."""
-        return key.isdigit()
+        """Digits are the numbers of things, letters begin an id, and Enter ends it."""
+        return self._named or (len(key) == 1 and key.isalnum())
+
+    @property
+    def _named(self) -> bool:
+        """Whether an id is being typed, as a scanner does, and no number."""
+        return bool(self._digits) and not self._digits.isdigit()
 
     def page(self, paper: Paper) -> Page:
         """The rows that fit, whole ones only."""
@@ -95,15 +102,24 @@ class BookListPane(Pane):
         hints = []
         if rows:
             words = "open" if wide == 1 else f"open ({wide} digits)"
+            if self._named:
+                return [
+                    Hint("Enter", f"open {self._digits}", first=True),
+                    Hint("rubout", "leave it"),
+                ]
             hints.append(Hint(self._digits or "digit", words, first=True))
         if self._shown < rows:
             hints.append(Hint("+", "on"))
         return [*hints, Hint("*", f"add {_an(self._book.one)}", first=not rows), Hint("-", "back")]
 
     async def key(self, key: str) -> None:
-        """A number opens, `*` adds."""
+        """A number or an id opens, `*` adds."""
         rows = self.host.rows(self._book.key)
-        if key in ("-", keys.BACK, keys.RUBOUT) and self._digits:
+        if self._named and key == keys.ENTER:
+            self._open_named(rows)
+        elif len(key) == 1 and (self._named or key.isalpha()):
+            self._digits += key
+        elif key in ("-", keys.BACK, keys.RUBOUT) and self._digits:
             self._digits = ""
         elif key in ("-", keys.BACK):
             self.host.pop(self)
@@ -116,6 +132,22 @@ class BookListPane(Pane):
             self.host.push(_add_pane(self.host, self._book))
         elif key.isdigit():
             self._digit(key, rows)
+
+    def _open_named(self, rows: tuple[BookThing, ...]) -> None:
+        """Open a thing by its id, or a part by its tag or numbers."""
+        typed, self._digits = self._digits, ""
+        try:
+            if self._book.key == "parts":
+                name = part_of_tag(self.host.found.parts, typed).id
+            else:
+                name = next((row.id for row in rows if row.id == slug(typed, "")), "")
+        except BenchrunError as error:
+            self.host.say(error.message, strong=True)
+            return
+        if name:
+            self.host.push(ThingPane(self.host, self._book, name))
+        else:
+            self.host.say(f"There is no {typed} here.", strong=True)
 
     def _digit(self, key: str, rows: tuple[BookThing, ...]) -> None:
         """Open a thing by its number; two digits where there are more than nine."""

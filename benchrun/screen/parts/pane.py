@@ -11,6 +11,7 @@ from benchrun.screen.page_api import Hint, Pane, PaneHost
 from benchrun.screen.parts.rows import Plan, one_part, part_rows, plan_of, rule_rows
 from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.text import slug
 
 Chosen = Callable[[tuple[str, ...]], Awaitable[None]]
 
@@ -58,8 +59,13 @@ class PartsPane(Pane):
         return (self._title, tuple(self._among))
 
     def typing(self, key: str) -> bool:
-        """Digits are the numbers of parts."""
-        return key.isdigit()
+        """Digits are the numbers of parts, letters begin a tag, and Enter ends it."""
+        return self._tagged or (len(key) == 1 and key.isalnum())
+
+    @property
+    def _tagged(self) -> bool:
+        """Whether a tag is being typed, as a scanner does, and no number."""
+        return bool(self._digits) and not self._digits.isdigit()
 
     def page(self, paper: Paper) -> Page:
         """The batch, column by column, with the rule above where there is room for it."""
@@ -99,12 +105,14 @@ class PartsPane(Pane):
         return [*hints, Hint("-", "back")]
 
     async def key(self, key: str) -> None:
-        """Numbers choose and unchoose; Enter goes on."""
+        """Numbers and tags choose, numbers unchoose too; Enter goes on."""
         parts = self._run().parts
-        if key.isdigit():
-            self._digit(key, parts)
+        if self._tagged or (len(key) == 1 and key.isalpha()):
+            self._letter(key, parts)
         elif key == keys.RUBOUT:
             self._digits = self._digits[:-1]
+        elif key.isdigit():
+            self._digit(key, parts)
         elif self._digits and key == keys.ENTER:
             self._number(parts)
         elif key in ("-", keys.BACK):
@@ -117,6 +125,17 @@ class PartsPane(Pane):
             self._walk(len(parts), -1 if key == keys.PREVIOUS else 1)
         elif key in (".", "/"):
             self._at_hand(key, parts)
+
+    def _letter(self, key: str, parts: tuple[str, ...]) -> None:
+        """Type at a tag; Enter, with which a scanner ends it, chooses its part."""
+        if key == keys.ENTER:
+            self._tag(parts)
+        elif key in (keys.BACK, keys.CLEAR):
+            self._digits = ""
+        elif key == keys.RUBOUT:
+            self._digits = self._digits[:-1]
+        elif len(key) == 1:
+            self._digits += key
 
     def _walk(self, whole: int, by: int) -> None:
         start = -1 if by > 0 else 0
@@ -141,6 +160,17 @@ class PartsPane(Pane):
         self._digits += key
         if len(self._digits) >= len(str(len(parts))):
             self._number(parts)
+
+    def _tag(self, parts: tuple[str, ...]) -> None:
+        """Choose the part of a tag that was typed; scanned twice it stays chosen."""
+        typed, self._digits = self._digits, ""
+        found = next((part for part in parts if slug(part) == slug(typed, "")), None)
+        if found is None:
+            self.host.say(f"There is no part {typed} here.", strong=True)
+            return
+        self._hand = parts.index(found)
+        self._chosen.add(found)
+        self.host.chose()
 
     def _number(self, parts: tuple[str, ...]) -> None:
         number, self._digits = int(self._digits), ""
