@@ -28,6 +28,8 @@ TOPICS = {
     "spare-part-matching",
     "spring-and-damper-handling",
     "degrease-etch-coat",
+    "nut-set-bearings",
+    "brake-pipes-and-bleeding",
 }
 _WORDS_OF_STEPS = ("do", "dwell", "reading", "inspect", "hold", "work out", "witness")
 
