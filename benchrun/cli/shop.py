@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from benchrun.cli.parser import DONE, Commands, add_command
 from benchrun.cli.paths import shop_now
 from benchrun.cli.shop_command import shop_command
+from benchrun.errors import BenchrunError
 
 if TYPE_CHECKING:
     from benchrun.moment import Moment
@@ -47,10 +48,19 @@ def add_shop_commands(commands: Commands) -> None:
         commands,
         "ready",
         "say what a procedure needs and the shop lacks",
-        example="benchrun ready acid-etch-in-loads --parts 6",
+        example="benchrun ready acid-etch-in-loads --parts 6\n"
+        "benchrun ready --evening --to evening.txt",
+        more="With --evening: what all open runs and the parts that are ready will want.",
         exits={0: "nothing is lacking", 1: "something is", 2: "could not tell"},
     )
-    parser.add_argument("procedure", metavar="PROCEDURE", help="its id, or a file")
+    parser.add_argument("procedure", nargs="?", metavar="PROCEDURE", help="its id, or a file")
+    parser.add_argument(
+        "--evening", action="store_true", help="for all that is open or ready: a list to shop by"
+    )
+    parser.add_argument("--to", metavar="FILE", help="with --evening: a file, .html or .txt")
+    parser.add_argument(
+        "--force", action="store_true", help="replace a file that benchrun did not write"
+    )
     parser.add_argument(
         "--parts",
         type=_batch,
@@ -126,6 +136,12 @@ def _plan(args: argparse.Namespace) -> int:
 def _ready(args: argparse.Namespace) -> int:
     """Say what is lacking; the exit code is 1 when something is."""
     shop, now = shop_now(args)
+    if args.evening:
+        return _before_evening(shop, now, args)
+    if args.procedure is None:
+        raise BenchrunError("say which procedure, by its id; or --evening for all that is ahead")
+    if args.to:
+        raise BenchrunError("--to writes the list of an evening: add --evening")
     if args.json:
         from benchrun.shopkeeping.data import json_text, ready_data
 
@@ -137,6 +153,21 @@ def _ready(args: argparse.Namespace) -> int:
     text, fine = readiness_words(shop, args.procedure, now, args.parts)
     print(text)
     return 0 if fine else 1
+
+
+def _before_evening(shop: "Shop", now: "Moment", args: argparse.Namespace) -> int:
+    """Say what an evening wants, or write it to a file; 1 when something is lacking."""
+    from benchrun.jobs.evening_needs import evening_needs, lacks_something
+    from benchrun.shopkeeping.pages import sheet_text, write_sheet
+
+    if args.procedure is not None or args.json or args.parts:
+        raise BenchrunError("--evening stands for all that is ahead: it goes without the others")
+    sheet = evening_needs(shop, now)
+    if args.to in {None, "-"}:
+        print(sheet_text(sheet).rstrip("\n"))
+    else:
+        print(write_sheet(sheet, now, Path(args.to), force=args.force))
+    return 1 if lacks_something(sheet) else 0
 
 
 def _add_shop(commands: Commands) -> None:

@@ -425,12 +425,18 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
             runs = host.board.open_runs
             await host.converse(plan_page(shop, runs, host.now(), host.look.zone))
 
+        async def needs() -> None:
+            from benchrun.dialogue.evening import before_evening
+
+            await host.converse(before_evening(shop, host.now()))
+
         choices = [
             MenuChoice("Sums", sums, "the shop's sums"),
             MenuChoice("Keys", keys, "what each means, and your own"),
             MenuChoice("Past runs", past, "a reading, a part, step times, an instrument"),
             MenuChoice("Plan of the evening", plan, "what to do when, and what not to begin"),
             *_thing_choices(host, shop),
+            MenuChoice("Before the evening", needs, "what is short, goes off, falls due"),
         ]
         return MenuPane(host, "Look up", choices)
     return help_page.help_pane(host)
