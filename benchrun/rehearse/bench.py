@@ -5,6 +5,7 @@ import json
 import secrets
 import shutil
 from collections.abc import Mapping
+from itertools import chain
 from pathlib import Path
 
 from benchrun.board import in_the_way
@@ -94,7 +95,9 @@ class RehearsalBench:
         run = self.session.run
         if step not in run.route.index:
             return
-        for figure in missing_figures(run, run.route.index[step]):
+        # What follows the last place of a reading may rest on a figure that the first does not.
+        needed = (missing_figures(run, op) for op in run.course.ops_of(step))
+        for figure in dict.fromkeys(chain.from_iterable(needed)):
             given = self._figures.get(figure.name)
             if given is None:
                 continue

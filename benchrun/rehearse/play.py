@@ -3,6 +3,7 @@
 import re
 import shutil
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
@@ -31,6 +32,7 @@ from benchrun.text import listed, shown
 USUAL_MS: Final = 60_000
 MOST_ACTS: Final = 20_000
 _PASS: Final = re.compile(r"pass [1-9][0-9]{0,2}")
+_PROCEDURE: Final = re.compile(r"^procedure:", re.MULTILINE)
 _AS_SCRIPTED: Final = "as the script says"
 
 
@@ -141,8 +143,7 @@ class Player:
         """Play another script in the same shop and time, to its next `leave` or its end."""
         if line.named not in self.others:
             script = read_script(self.script.home / line.named)
-            own = self.script.home / f"{script.procedure}.yaml"
-            place = own if own.is_file() else shipped("procedures") / own.name
+            place = _procedure_of(script)
             self.others[line.named] = Player(self.bench.beside(load(place), script), script)
         other = self.others[line.named]
         other.rest = other.rest or other._lines()
@@ -248,6 +249,9 @@ class Player:
             return self._answer(offer, used)
         if offer.deed is Deed.DO and step is not None:
             return self.do(step, offer.parts, "")
+        if step is not None and offer.figures:
+            self.bench.type_figures(step.id)
+            offer, seen = replace(offer, figures=()), self._run.n - 1
         command = command_at_once(offer, offer.parts, seen)
         if command is None:
             raise BenchrunError(f"{self.script.name}: {offer.deed.value} asks something")
@@ -389,6 +393,18 @@ class Player:
     def _good(self, reply: Reply) -> None:
         if isinstance(reply, Refusal):
             raise BenchrunError(f"{self.script.name}: refused: {reply.text}")
+
+
+def _procedure_of(script: Script) -> Path:
+    """The procedure that a script rehearses: the one beside it, or else the one that ships.
+
+    Scripts are named after their procedures, so that a file of that name may be a script itself.
+    """
+    own = script.home / f"{script.procedure}.yaml"
+    with suppress(OSError, UnicodeError):
+        if _PROCEDURE.search(own.read_text(encoding="utf-8")):
+            return own
+    return shipped("procedures") / own.name
 
 
 def _reasons(run: Run, script: Script) -> Mapping[str, str]:
