@@ -30,6 +30,11 @@ TOPICS = {
     "degrease-etch-coat",
     "nut-set-bearings",
     "brake-pipes-and-bleeding",
+    "thread-and-stud-repair",
+    "king-pins-and-ball-joints",
+    "magnetic-particle-and-hardness",
+    "weld-repair-of-frames",
+    "leaf-torsion-and-rubber-springs",
 }
 _WORDS_OF_STEPS = ("do", "dwell", "reading", "inspect", "hold", "work out", "witness")
 
