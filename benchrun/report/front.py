@@ -236,7 +236,8 @@ def _results(runs: Sequence[RunFacts]) -> Table:
     return table_of(("Part", "Numbers", "Work", "Characteristics", "Result"), table_rows)
 
 
-_STATUS: Final = {"done": "", "scrap": "bad"}
+STATUS_MARKS: Final = {"done": "", "scrap": "bad"}
+"""The marks of the states of a part; any other is in doubt."""
 
 
 def _judged(runs: Sequence[RunFacts]) -> dict[str, str]:
@@ -272,7 +273,7 @@ def _result(status: str, why: str, judged: str) -> Cell:
         return Cell(f"{words}, with a value outside that was accepted", mark="bad")
     if status == "done" and "in doubt" in judged:
         return Cell(f"{words}, with a value in doubt that was accepted", mark="doubt")
-    return Cell(f"{words}: {why}" if why else words, mark=_STATUS.get(status, "doubt"))
+    return Cell(f"{words}: {why}" if why else words, mark=STATUS_MARKS.get(status, "doubt"))
 
 
 def _out_section(runs: Sequence[RunFacts]) -> Section:
@@ -386,48 +387,3 @@ def _odd_words(runs: Sequence[RunFacts]) -> Para:
         f"{odd}: each stands with its reason in the annex, Deviations, corrections and doubts.",
         "doubt",
     )
-
-
-def job_sections(runs: Sequence[RunFacts]) -> tuple[Section, ...]:
-    """The runs of a job, and the life of each part over all of them."""
-    return (
-        Section("The runs", (_runs_table(runs),)),
-        Section("Part by part, over all runs", (_lives(runs),)),
-    )
-
-
-def _runs_table(runs: Sequence[RunFacts]) -> Block:
-    rows = []
-    for number, run in enumerate(runs, 1):
-        trust = trust_words(run)
-        short = {"": "whole", "bad": "NOT WHOLE", "doubt": "not checked"}[trust.mark]
-        odd = odd_counts((run,))
-        rows.append(
-            (
-                str(number),
-                f"{run.title} (revision {run.revision})",
-                run.run,
-                f"{minute_words(run.began)} to {minute_words(run.last)}" if run.closed else "open",
-                result_words(run.parts),
-                Cell(odd or "nothing", mark="doubt" if odd else ""),
-                Cell(short, mark=trust.mark),
-            )
-        )
-    columns = ("No.", "Procedure", "Run", "When", "Result", "To be looked at", "Record")
-    return table_of(columns, rows, (0,))
-
-
-def _lives(runs: Sequence[RunFacts]) -> Block:
-    lives: dict[str, list[tuple[int, RunFacts, PartFacts]]] = {}
-    for number, run in enumerate(runs, 1):
-        for part in run.parts:
-            lives.setdefault(part.part, []).append((number, run, part))
-    rows: list[tuple[Cell | str, ...]] = []
-    for name, life in lives.items():
-        for at, (number, run, part) in enumerate(life):
-            state = Cell(
-                STATES.get(part.status, part.status), mark=_STATUS.get(part.status, "doubt")
-            )
-            run_name = f"{number}. {run.title}"
-            rows.append(("" if at else name, part.known_as, run_name, state, part.reason))
-    return table_of(("Part", "Identity", "Run", "Result", "Remarks"), rows)

@@ -7,6 +7,7 @@ from benchrun.report import front
 from benchrun.report.conformity import LIMITS, all_characteristics
 from benchrun.report.doc import Fields, Para, Report, Section, Sheet
 from benchrun.report.front import Issue, front_sheet
+from benchrun.report.job import job_sections
 from benchrun.report.proof import proof_section
 from benchrun.report.readings import (
     dwells_section,
@@ -93,7 +94,7 @@ def _shared(runs: Sequence[RunFacts], first: Sheet) -> Sheet:
     if len(sections) > 1:
         named = zip(sections, procedures.values(), strict=True)
         sections = [Section(f"{one.title}: {run.title}", one.blocks) for one, run in named]
-    job = front.job_sections(runs) if len(runs) > 1 else ()
+    job = job_sections(runs) if len(runs) > 1 else ()
     proof = proof_section(runs)
     end = Para("End of the record.")
     closing = Section(proof.title, (*proof.blocks, end))
