@@ -20,8 +20,19 @@ _RUN: Final = ("run", "procedure", "revision")
 CSV_COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "readings": (
         *_RUN,
-        *("n", "utc", "by", "part", "identity", "step", "number", "name", "place", "source"),
-        *("characteristic", "typed", "value", "unit", "low", "high", "verdict", "first"),
+        *("n", "utc", "by", "part", "identity", "kind", "pair", "step", "number", "name"),
+        *(
+            "place",
+            "source",
+            "characteristic",
+            "typed",
+            "value",
+            "unit",
+            "low",
+            "high",
+            "verdict",
+            "first",
+        ),
         *("first_verdict", "instrument", "named", "calibrated", "until", "resolution"),
         *("uncertainty", "misgivings", "limits_from", "corrected_by", "correction", "taken_back"),
         *("in_unit", "value_in", "low_in", "high_in", "uncertainty_in"),
@@ -67,11 +78,14 @@ def _cell(value: object) -> object:
 
 
 def _readings(run: RunFacts) -> Iterator[Row]:
+    parts = {part.part: part for part in run.parts}
     for reading in run.readings:
         numbers = {name: getattr(reading, name) for name in ("value", "low", "high")}
         one = _one_unit(reading.unit)
         yield {
             **asdict(reading),
+            "kind": parts[reading.part].kind,
+            "pair": parts[reading.part].pair,
             "limits_from": tuple(f"{o.of} {o.kind}: {o.words}" for o in reading.origins),
             "in_unit": one,
             **{f"{name}_in": _in(number, reading.unit, one) for name, number in numbers.items()},
@@ -111,9 +125,11 @@ def _deviations(run: RunFacts) -> Iterator[Row]:
         what = f"{fix.name} {fix.place}".strip()
         words = f"{what} of entry {fix.of}: {fix.was} now {fix.now}"
         yield {**asdict(fix), "sort": "correction", "step": "", "parts": fix.part, "what": words}
+    acts = {act.n: act for act in run.acts}
     for asked in run.questions:
-        by, answer = asked.by, asked.answer or "still open"
-        row = {"n": asked.n, "utc": "", "by": by, "number": asked.number, "step": ""}
+        by, answer, act = asked.by, asked.answer or "still open", acts.get(asked.n)
+        utc, step = (act.utc, act.step) if act else ("", "")
+        row = {"n": asked.n, "utc": utc, "by": by, "number": asked.number, "step": step}
         what = f"{asked.says} {answer}"
         yield {
             **row, "sort": "question", "parts": asked.part, "what": what, "reason": asked.reason

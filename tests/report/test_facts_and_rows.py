@@ -22,6 +22,7 @@ from benchrun.report.rows import CSV_COLUMNS
 from benchrun.run import commands as c
 from benchrun.verify import verify
 
+ROOT = Path(__file__).resolve().parents[2]
 SCHEMA = (Path(benchrun.report.__file__).parent / "SCHEMA.md").read_text("utf-8")
 
 
@@ -162,6 +163,75 @@ def test_a_column_in_one_unit_may_be_summed(folder, tmp_path):
     assert proven == [dwell.proven for dwell in facts.dwells for _ in dwell.parts]
 
 
+# The names, texts and times of all tables; the other columns are numbers, or truth values.
+TEXTS = frozenset(
+    (
+        *("run", "procedure", "utc", "by", "part", "identity", "kind", "step", "name", "place"),
+        *("source", "unit", "verdict", "first_verdict", "instrument", "calibrated", "until"),
+        *("misgivings", "limits_from", "correction", "in_unit", "where", "began", "ended"),
+        *("parts", "supply", "about", "sort", "what", "reason", "status", "last"),
+    )
+)
+TRUTHS = frozenset(("characteristic", "named", "taken_back", "back", "closed", "rehearsal"))
+# What pandas takes for nothing and for a truth value without an option (3.0, read_csv).
+NOTHING = frozenset({"", "NA", "N/A", "n/a", "#N/A", "NULL", "null", "NaN", "nan", "None", "<NA>"})
+
+
+def guessed(field):
+    """What a reader that guesses makes of a field, as pandas does."""
+    if field in NOTHING:
+        return None
+    if field in ("true", "false"):
+        return field == "true"
+    try:
+        return float(field)
+    except ValueError:
+        return field
+
+
+@pytest.mark.parametrize("table", sorted(CSV_COLUMNS))
+def test_a_reader_that_guesses_reads_every_table_right(table, folder, tmp_path):
+    awkward = ["NA", "007", "1e5", "null", "inf"]
+    work = Worked(tmp_path, [(tag, 1, tag) for tag in awkward])
+    work.do("wipe", reason="n/a")
+    for tag in awkward:
+        work.soak(tag)
+        work.read(tag, "61.990")
+    run_report([folder, work.folder], tmp_path / "out.csv", issue=Issue(table=table))
+    with (tmp_path / "out.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert table == "supplies" or rows
+    for name in CSV_COLUMNS[table]:
+        found = {type(guessed(row[name])) for row in rows} - {type(None)}
+        wanted = str if name in TEXTS else bool if name in TRUTHS else float
+        assert found <= {wanted}, name
+    if table == "parts":
+        assert [row["part"] for row in rows][3:] == [f"'{tag}" for tag in awkward]
+
+
+def test_a_row_names_the_kind_of_its_part(tmp_path):
+    from benchrun.rehearse.play import rehearse
+
+    place = ROOT / "tests" / "rehearse"
+    run = tmp_path / "2026-03-02-sides-aaaa"
+    rehearse(place / "procedures" / "two-sides.yaml", place / "cases" / "kinds.yaml", run)
+    kinds = {part.part: (part.kind, part.pair) for part in gather(run).parts}
+    rows = csv_of(run, tmp_path / "out.csv")
+    assert {row["part"]: (row["kind"], row["pair"]) for row in rows} == kinds
+    assert len({row["kind"] for row in rows}) > 1
+    assert "" not in {row["kind"] for row in rows}
+
+
+def test_a_question_in_the_table_of_deviations_says_when_and_at_which_step(folder, tmp_path):
+    run_report([folder], tmp_path / "out.csv", issue=Issue(table="deviations"))
+    with (tmp_path / "out.csv").open(encoding="utf-8", newline="") as file:
+        asked = [row for row in csv.DictReader(file) if row["sort"] == "question"]
+    lines = {line["n"]: line["at"]["utc"] for line in log_of(folder)}
+    assert asked
+    assert [row["utc"] for row in asked] == [lines[int(row["n"])] for row in asked]
+    assert {row["step"] for row in asked} == {"soak", "bore", "bore-mean", "cracks"}
+
+
 def test_a_table_is_asked_for_of_csv_alone(folder, tmp_path):
     with pytest.raises(BenchrunError, match=r"ends in \.csv"):
         run_report([folder], tmp_path / "out.html", issue=Issue(table="parts"))
@@ -176,6 +246,18 @@ def test_a_text_is_no_formula_in_a_spreadsheet(text):
 
 @pytest.mark.parametrize("text", ["+0.02", "-0,002", "-7", "61.965", "hub L", "2 thou"])
 def test_a_number_with_its_sign_stays_as_typed(text):
+    assert guarded(text) == text
+
+
+@pytest.mark.parametrize(
+    "text", ["NA", "null", "#N/A", "007", "1e5", "-inf", "nan", "1234567890123456"]
+)
+def test_a_tag_that_a_reader_would_change_gets_an_apostrophe(text):
+    assert guarded(text) == f"'{text}"
+
+
+@pytest.mark.parametrize("text", ["0", "12", "0.50", "none", "12a", "A-7"])
+def test_a_tag_that_no_reader_changes_stays(text):
     assert guarded(text) == text
 
 
