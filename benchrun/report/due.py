@@ -239,5 +239,5 @@ def _alarms(due: Due, now: Moment) -> list[dt.timedelta]:
         return [_MORNING]
     if due.end is None or due.end <= due.begin:
         return [dt.timedelta(0)]
-    before = [due.end - due.begin - _BEFORE]
-    return before if due.begin <= _later(now, 0) else [dt.timedelta(0), *before]
+    before = max(due.end - due.begin - _BEFORE, dt.timedelta(0))
+    return [before] if due.begin <= _later(now, 0) or not before else [dt.timedelta(0), before]

@@ -19,12 +19,19 @@ from benchrun.report.doc import (
 from benchrun.text import paragraphs, shown
 
 # What is markup wherever it stands: CommonMark 0.31, 2.4 and 6, and the tables of GitHub's form. A
-# mark inside a word or before a figure is text, so that tags, dates and numbers stay legible.
-_ANYWHERE: Final = re.compile(r"([\\`*<>\[\]|~$^&]|(?<![A-Za-z0-9])_|_(?![A-Za-z0-9]))")
-_AT_THE_START: Final = re.compile(r"^(\d{1,9})([.)])(?=\s|$)|^([#+=-])(?=[\s#+=-]|$)|^(>)")
+# mark inside a word or before a figure, a star between blanks, a bracket that is no link and an
+# ampersand that is no entity are text, so that tags, dates, numbers and formulas stay legible.
+_ANYWHERE: Final = re.compile(
+    r"([\\`<>|~$^]|(?<! )\*|\*(?! )|\](?=[(\[:])|&(?=#?[A-Za-z0-9]+;)"
+    r"|(?<![A-Za-z0-9])_|_(?![A-Za-z0-9]))"
+)
+_AT_THE_START: Final = re.compile(
+    r"^(\d{1,9})([.)])(?=\s|$)|^([#+=*-])(?=[\s#+=*-]|$)|^(>)|^(\[)(?=[ xX]\])"
+)
+_CLOSING: Final = re.compile(r"(#+)$")
 # What a reader's program would make a link of without being asked (GitHub's form, 6.9).
 _LINK: Final = re.compile(
-    r"(?i)\b(https?|ftp|mailto|xmpp|javascript)(:)|(@)(?=[a-z0-9-]+\.)|\b(www)(\.)"
+    r"(?i)(https?|ftp|mailto|xmpp|javascript)(:)|(@)(?=[a-z0-9-]+\.)|(www)(\.)"
 )
 
 
@@ -32,11 +39,17 @@ def as_markdown(report: Report) -> str:
     """The report as Markdown with pipe tables; every text is escaped, so none is markup."""
     rows: list[str] = []
     for sheet in report.sheets:
-        rows += [f"# {_md(sheet.title)}", "", _line_md(sheet.over), "", *_block_md(sheet.card)]
+        rows += [
+            f"# {_heading_md(sheet.title)}",
+            "",
+            _line_md(sheet.over),
+            "",
+            *_block_md(sheet.card),
+        ]
         for para in sheet.words:
             rows += _block_md(para)
         for section in sheet.sections:
-            rows += [f"## {_md(section.title)}", ""]
+            rows += [f"## {_heading_md(section.title)}", ""]
             for block in section.blocks:
                 rows += _block_md(block)
     return "\n".join(rows).rstrip("\n") + "\n"
@@ -53,6 +66,11 @@ def _line_md(text: str) -> str:
     return _AT_THE_START.sub(_unmarked, _md(text))
 
 
+def _heading_md(text: str) -> str:
+    """The same as a heading, whose last signs are no closing ones."""
+    return _CLOSING.sub(r"\\\1", _md(text))
+
+
 def _unlinked(match: re.Match[str]) -> str:
     scheme, colon, at, www, dot = match.groups()
     if colon:
@@ -61,10 +79,10 @@ def _unlinked(match: re.Match[str]) -> str:
 
 
 def _unmarked(match: re.Match[str]) -> str:
-    number, point, mark, _ = match.groups()
+    number, point, mark, _, box = match.groups()
     if number:
         return f"{number}\\{point}"
-    return f"\\{mark}" if mark else match[0]
+    return f"\\{mark or box}" if mark or box else match[0]
 
 
 def _block_md(block: Block) -> Iterator[str]:
@@ -84,8 +102,8 @@ def _block_md(block: Block) -> Iterator[str]:
         case Code(text):
             yield f"```sh\n{text.rstrip()}\n```"
         case Under(text, note):
-            yield f"### {_md(text)}"
-            yield from ("", _md(note)) if note else ()
+            yield f"### {_heading_md(text)}"
+            yield from ("", _line_md(note)) if note else ()
     yield ""
 
 
