@@ -32,12 +32,22 @@ def add_shop_commands(commands: Commands) -> None:
         commands,
         "plan",
         "say what to do this evening, what not to begin, and when all is done",
-        example="benchrun plan\nbenchrun plan --to evening.html",
+        example="benchrun plan\nbenchrun plan --to evening.html\nbenchrun plan --why B16",
     )
     parser.add_argument(
         "--to",
         metavar="FILE",
-        help="write it: .txt, or .html for the wall; - prints it",
+        help="write it: .html for the wall, .txt, or .ics for a calendar; - prints it",
+    )
+    parser.add_argument(
+        "--why",
+        metavar="ROW",
+        help="why a row of the plan is not begun now, and what would be different: B16",
+    )
+    parser.add_argument(
+        "--choose",
+        choices=("fewest", "soonest"),
+        help="where two plans differ: fewest windows missed, or done soonest; the choice is kept",
     )
     parser.add_argument(
         "--force", action="store_true", help="replace a file that benchrun did not write"
@@ -108,28 +118,36 @@ def _watch(args: argparse.Namespace, shop: "Shop") -> int:
 
 def _plan(args: argparse.Namespace) -> int:
     """Print the plan of the evening, or write it to a file."""
+    from benchrun.board import look
+    from benchrun.plan.counterfactual import why_not_now
+    from benchrun.plan.evening import plan_shop, prove_evening, soonest_chosen
+    from benchrun.plan.plan_files import put_plan
+    from benchrun.plan.solver import has_solver
+    from benchrun.plan.told_plans import ToldPlan, keep_told, told_plan
+    from benchrun.plan.words import evening_text, train_called
+
+    shop, now = shop_now(args)
     if args.json:
         from benchrun.shopkeeping.data import json_text, plan_data
 
-        print(json_text(plan_data(*shop_now(args))))
+        print(json_text(plan_data(shop, now)))
         return 0
-    from benchrun.board import look
-    from benchrun.plan.card import card_html
-    from benchrun.plan.evening import plan_shop
-    from benchrun.plan.words import evening_text
-
-    shop, now = shop_now(args)
-    evening = plan_shop(shop, look(shop, now).open_runs, now)
+    told = told_plan(shop.path, now)
+    evening = plan_shop(shop, look(shop, now).open_runs, now, rounds=20, last=told.begins)
+    if has_solver() and evening.plan.starts:
+        evening = prove_evening(evening)
+    soonest = told.soonest if args.choose is None else args.choose == "soonest"
+    evening = soonest_chosen(evening) if soonest else evening
+    if args.why is not None:
+        print("\n".join(why_not_now(evening, train_called(evening, args.why), now)))
+        return 0
     if args.to in {None, "-"}:
-        print(evening_text(evening, now))
-        return 0
-    from benchrun.report.target import put_report
-
-    path = Path(args.to)
-    html = path.suffix.lower() in {".html", ".htm"}
-    text = card_html(evening, now) if html else evening_text(evening, now) + "\n"
-    put_report(path, text.encode(), force=args.force)
-    print(f"written: {path}")
+        print(evening_text(evening, now, told_ms=told.utc_ms))
+    else:
+        path = Path(args.to)
+        put_plan(path, evening, now, force=args.force)
+        print(f"written: {path}")
+    keep_told(shop.path, ToldPlan(now.utc_ms, evening.begins(), soonest))
     return 0
 
 

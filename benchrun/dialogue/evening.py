@@ -1,26 +1,85 @@
-"""The pages of an evening: its plan, what to do when and why; what it wants from the shop."""
+"""The pages of an evening: its plan, and what could be else; what it wants from the shop.
+
+The list's plan stands at once; the solver works beside it, and what it finds takes its place.
+"""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
+from pathlib import Path
+from threading import Thread
 from typing import Final
 
 from benchrun.board import OpenRun
-from benchrun.dialogue.prompts import PagePrompt, PageRow, Tone
-from benchrun.dialogue.turns import Flow, called, show_page
+from benchrun.dialogue.prompts import Choose, Option, PagePrompt, PageRow, Text, Tone
+from benchrun.dialogue.turns import Flow, Say, Turn, called, choose, show_page, text
+from benchrun.errors import BenchrunError
 from benchrun.jobs.evening_needs import evening_needs
 from benchrun.moment import Moment
-from benchrun.plan.evening import plan_shop
-from benchrun.plan.words import evening_text
+from benchrun.plan.counterfactual import why_not_now
+from benchrun.plan.evening import Evening, plan_shop, prove_evening, soonest_chosen
+from benchrun.plan.plan_files import put_plan
+from benchrun.plan.solver import has_solver
+from benchrun.plan.told_plans import ToldPlan, keep_told, told_plan
+from benchrun.plan.words import evening_text, rows_ahead
 from benchrun.report.doc import Bullets, Sheet
 from benchrun.shop.folder import Shop
 
 _ROUNDS: Final = 20
+_SOLVING: Final = "The solver is at work: what it proves will stand here."
+
+
+class _Plan:
+    """The plan on the page, which the solver betters meanwhile."""
+
+    def __init__(self, shop: Shop, now: Moment, zone: dt.tzinfo | None) -> None:
+        self.shop, self.now, self.zone = shop, now, zone
+        self.told = told_plan(shop.path, now)
+        self.soonest = self.told.soonest
+        self.solving = False
+        self._evening: Evening | None = None
+
+    def make(self, runs: Iterable[OpenRun]) -> None:
+        """Make the plan of the list, and keep it as the one told last."""
+        evening = plan_shop(
+            self.shop, runs, self.now, rounds=_ROUNDS, last=self.told.begins, zone=self.zone
+        )
+        self._take(evening)
+        if has_solver() and evening.plan.starts:
+            self.solving = True
+            Thread(target=self._prove, args=(evening,), name="solver", daemon=True).start()
+
+    def _prove(self, evening: Evening) -> None:
+        try:
+            self._take(prove_evening(evening))
+        finally:
+            self.solving = False
+
+    def _take(self, evening: Evening) -> None:
+        self._evening = evening
+        keep_told(self.shop.path, ToldPlan(self.now.utc_ms, self.shown.begins(), self.soonest))
+
+    @property
+    def shown(self) -> Evening:
+        """The plan as it is shown: the careful one, or the sooner one where that was chosen."""
+        assert self._evening is not None  # noqa: S101 - `make` came first
+        return soonest_chosen(self._evening) if self.soonest else self._evening
+
+    def turn(self) -> None:
+        """Take the other plan, and keep that choice."""
+        self.soonest = not self.soonest
+        keep_told(self.shop.path, ToldPlan(self.now.utc_ms, self.shown.begins(), self.soonest))
+
+    def rows(self) -> list[PageRow]:
+        """The rows of the page."""
+        said = evening_text(self.shown, self.now, self.zone, told_ms=self.told.utc_ms)
+        rows = [_row(line) for line in said.splitlines()]
+        return [*rows, PageRow(), PageRow(_SOLVING, tone=Tone.QUIET)] if self.solving else rows
 
 
 def plan_page(
     shop: Shop, runs: Iterable[OpenRun], now: Moment, zone: dt.tzinfo | None = None
 ) -> Flow:
-    """Show the plan of this evening.
+    """Show the plan of this evening, and what can be asked of it.
 
     Args:
         shop: The shop.
@@ -29,10 +88,61 @@ def plan_page(
         zone: The time zone of the clock times; None: that of this machine.
     """
     found = tuple(runs)
-    evening = yield from called(lambda: plan_shop(shop, found, now, rounds=_ROUNDS, zone=zone))
-    text = evening_text(evening, now, zone)
-    rows = [_row(line) for line in text.splitlines()]
-    return (yield from show_page(PagePrompt("Plan of the evening", lambda: rows)))
+    plan = _Plan(shop, now, zone)
+    yield from called(lambda: plan.make(found))
+    page = PagePrompt("Plan of the evening", plan.rows, enter="ask, choose, print", decides=True)
+    while (yield from show_page(page)):
+        yield from _asked(plan)
+    return False
+
+
+def _asked(plan: _Plan) -> Generator[Turn, object, None]:
+    evening = plan.shown
+    other = "the one with fewest missed windows" if plan.soonest else "the one done soonest"
+    turns = evening.sooner is not None or plan.soonest
+    options = [
+        Option("Why not now?", "what would be different"),
+        Option("Write the plan", "for the wall, as text, for a calendar"),
+        *([Option("Take the other plan", other)] if turns else []),
+    ]
+    place = yield from choose(Choose("The plan", tuple(options)))
+    if place == 0:
+        yield from _why(plan)
+    elif place == 1:
+        yield from _write(plan)
+    elif place == 2:
+        plan.turn()
+
+
+def _why(plan: _Plan) -> Generator[Turn, object, None]:
+    evening = plan.shown
+    rows = rows_ahead(evening, plan.now, plan.zone)
+    options = tuple(Option(f"{at} {row.words}", row.parts) for at, row in rows)
+    if not options:
+        yield Say("Nothing is planned.")
+        return
+    place = yield from choose(Choose("Why not now?", options))
+    if place is None:
+        return
+    lines: list[str] = []
+    name = rows[place][1].train
+    yield from called(lambda: lines.extend(why_not_now(evening, name, plan.now, plan.zone)))
+    said = [PageRow(line) for line in lines]
+    yield from show_page(PagePrompt(f"Why not now: {rows[place][1].words}", lambda: said))
+
+
+def _write(plan: _Plan) -> Generator[Turn, object, None]:
+    said = ".html for the wall, .txt as text, .ics for a calendar"
+    typed = yield from text(Text("Write the plan to", said, offered=str(Path.home() / "plan.html")))
+    if not typed:
+        return
+    evening = plan.shown
+    try:
+        yield from called(lambda: put_plan(Path(typed).expanduser(), evening, plan.now, plan.zone))
+    except BenchrunError as error:
+        yield Say(error.message, strong=True)
+        return
+    yield Say(f"Written: {typed}")
 
 
 def before_evening(shop: Shop, now: Moment) -> Flow:

@@ -1,110 +1,276 @@
-"""The plan of a shop: its open runs, its hours and vessels, put together and planned."""
+"""The plan of a shop: its open runs and those to come, its hours and vessels, put together."""
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 
 from benchrun.alarms.dark import HERE_MS
 from benchrun.board import OpenRun
-from benchrun.history.estimates import Estimate, estimates_for
+from benchrun.history.step_paces import StepPace, paces_for
 from benchrun.moment import Moment
 from benchrun.plan.list_plan import ROUNDS, list_plan
-from benchrun.plan.trains import (
+from benchrun.plan.pieces import Rooms, RunAhead, TrainSet
+from benchrun.plan.progress import PartProgress, parts_progress
+from benchrun.plan.runs_to_come import RunsToCome, runs_to_come
+from benchrun.plan.solver import Proof, proved_plan
+from benchrun.plan.step_minutes import (
     MINUTE_MS,
-    RunAhead,
+    QUICK,
+    SLOW,
+    USUAL,
     StepMinutes,
-    TrainSet,
+    Takes,
     guessed_minutes,
-    minutes_of,
-    work_ahead,
+    learned_minutes,
 )
+from benchrun.plan.trains import work_ahead
 from benchrun.plan.workload import PlannedJob, Schedule, Workload
-from benchrun.procedure.route import Reading, Step, Vessel
+from benchrun.procedure.route import Step, Vessel
 from benchrun.shop.folder import Shop
 from benchrun.shop.hours import Hours
-from benchrun.shop.settings import hours_of
+from benchrun.shop.settings import hours_of, read_settings
 from benchrun.shop.vessels import ShopVessel, read_vessels
+from benchrun.text import slug
 
 _DAYS = 70
 
 
 @dataclass(frozen=True)
-class Evening:
-    """A plan of the open runs.
+class Ahead:
+    """Everything that a plan is made of.
 
     Attributes:
-        workload: What was planned; minutes since 1970.
-        plan: The plan with the fewest missed windows.
-        sooner: The plan that ends soonest, where it is another and ends sooner; else None.
-        work: The trains with their steps and parts.
-        names: What each run is called.
-        hours: When the shop is attended.
-    """
-
-    workload: Workload
-    plan: Schedule
-    sooner: Schedule | None
-    work: TrainSet
-    names: Mapping[str, str]
-    hours: Hours
-
-
-def plan_evening(
-    runs: Sequence[RunAhead],
-    names: Mapping[str, str],
-    hours: Hours,
-    vessels: Sequence[ShopVessel],
-    shop: Path,
-    now: Moment,
-    *,
-    people: int = 1,
-    rounds: int = ROUNDS,
-    zone: dt.tzinfo | None = None,
-) -> Evening:
-    """Plan what is ahead in the open runs of a shop.
-
-    Args:
-        runs: The runs.
-        names: What each run is called.
+        runs: The open runs, then those to come.
+        names: What each is called.
         hours: When the shop is attended; while none are kept it counts as attended all the time.
         vessels: The shop's vessels.
         shop: The shop's folder, whose past runs say how long steps take.
-        now: The moment.
         people: How many work.
-        rounds: How many other orders are tried.
+        faults: What cannot be planned, in words.
+        last: For pieces of work when the plan told last began them, minutes since 1970.
         zone: The time zone of the hours; None: that of this machine.
     """
-    learned = {run.procedure: estimates_for(shop, run.procedure, but=run.id) for run in runs}
 
-    def takes(procedure: str, step: Step) -> StepMinutes:
-        estimate = learned[procedure].get(step.id)
-        return guessed_minutes(step) if estimate is None else _learned(estimate, step)
+    runs: Sequence[RunAhead]
+    names: Mapping[str, str]
+    hours: Hours
+    vessels: Sequence[ShopVessel]
+    shop: Path
+    people: int = 1
+    faults: tuple[str, ...] = ()
+    last: Mapping[str, int] = field(default_factory=dict)
+    zone: dt.tzinfo | None = None
 
-    def rooms(vessel: Vessel) -> tuple[str, int | None]:
-        for own in vessels:
+    @cached_property
+    def paces(self) -> Mapping[str, Mapping[str, StepPace]]:
+        """The learned paces by procedure and step."""
+        own: dict[str, str] = {}
+        for run in self.runs:
+            own.setdefault(run.procedure, run.id)
+        return {procedure: paces_for(self.shop, procedure, run) for procedure, run in own.items()}
+
+    def takes(self, procedure: str, step: Step) -> StepMinutes:
+        """How long a step takes, learned or guessed."""
+        pace = self.paces[procedure].get(step.id)
+        return guessed_minutes(step) if pace is None else learned_minutes(pace, step)
+
+    def room(self, vessel: Vessel) -> tuple[str, int | None]:
+        """The shop's name of a vessel and how much it holds; one out of use holds nothing."""
+        for own in self.vessels:
             if own.called(vessel.id, vessel.title):
+                if own.out_of_use:
+                    return own.name, 0
                 limits = [room for room in (own.holds, vessel.capacity) if room is not None]
                 return own.name, min(limits, default=None)
         return vessel.title, vessel.capacity
 
-    work = work_ahead(runs, now, takes, rooms, people)
-    minute = now.utc_ms // MINUTE_MS
-    workload = Workload(
-        minute,
-        _openings(hours, now, zone),
-        people,
-        work.vessels,
-        tuple(work.trains),
-        tuple(work.gaps),
-        tuple(work.holds),
-        tuple(PlannedJob(run.id, (run.id,)) for run in runs),
-    )
+    def work(self, now: Moment, share: float = USUAL) -> TrainSet:
+        """The trains of all runs, with times that a share of goes stays under."""
+        takes: Takes = self.takes
+        rooms: Rooms = self.room
+        return work_ahead(self.runs, now, takes, rooms, self.people, share)
+
+    def workload(self, work: TrainSet, now: Moment) -> Workload:
+        """The workload that trains make."""
+        last = {}
+        for name, keys in work.keys.items():
+            wanted = (self.last[key] - at for key, at in keys.items() if key in self.last)
+            wish = next(wanted, None)
+            if wish is not None:
+                last[name] = wish
+        return Workload(
+            now.utc_ms // MINUTE_MS,
+            _openings(self.hours, now, self.zone),
+            self.people,
+            work.vessels,
+            tuple(work.trains),
+            tuple(work.gaps),
+            tuple(work.holds),
+            tuple(PlannedJob(run.id, (run.id,)) for run in self.runs),
+            last=last,
+        )
+
+
+@dataclass(frozen=True)
+class Evening:
+    """A plan of the runs of a shop.
+
+    Attributes:
+        ahead: What it was made of.
+        workload: What was planned; minutes since 1970.
+        plan: The plan with the fewest missed windows.
+        sooner: The plan that ends soonest, where it is another and ends sooner; else None.
+        work: The trains with their steps and parts.
+        proof: What is proven of the plan; None where nothing is.
+        quick: For each part the minute at which it is done if work goes quickly.
+        slow: The same if it goes slowly; a part that finds no place then is not in it.
+        careful: The plan that misses fewer windows, where somebody chose the sooner one.
+    """
+
+    ahead: Ahead
+    workload: Workload
+    plan: Schedule
+    sooner: Schedule | None
+    work: TrainSet
+    proof: Proof | None = None
+    quick: Mapping[str, int] = field(default_factory=dict)
+    slow: Mapping[str, int] = field(default_factory=dict)
+    careful: Schedule | None = None
+
+    @property
+    def names(self) -> Mapping[str, str]:
+        """What each run is called, those to come last."""
+        return self.ahead.names
+
+    @property
+    def hours(self) -> Hours:
+        """When the shop is attended."""
+        return self.ahead.hours
+
+    def begins(self) -> dict[str, int]:
+        """For pieces of work the minute at which the plan begins them; see `Ahead.last`."""
+        return {
+            key: self.plan.work_of(self.workload, name) + at
+            for name in self.plan.starts
+            for key, at in self.work.keys[name].items()
+        }
+
+
+def plan_evening(
+    ahead: Ahead, now: Moment, *, rounds: int = ROUNDS, ranges: bool = True
+) -> Evening:
+    """Plan what is ahead by the list.
+
+    Args:
+        ahead: What is ahead.
+        now: The moment.
+        rounds: How many other orders are tried.
+        ranges: Whether it is told when parts are done if work goes quickly or slowly.
+    """
+    work = ahead.work(now)
+    workload = ahead.workload(work, now)
     plan = list_plan(workload, rounds=rounds)
     sooner = list_plan(workload, rounds=rounds, soonest=True) if plan.starts else plan
-    ends, ends_sooner = _end(workload, plan), _end(workload, sooner)
-    differs = sooner.missed() > plan.missed() and ends_sooner < ends
-    return Evening(workload, plan, sooner if differs else None, work, names, hours)
+    differs = _ends_sooner(workload, sooner, plan)
+    evening = Evening(ahead, workload, plan, sooner if differs else None, work)
+    if not ranges:
+        return evening
+    quick, slow = (_done_at(ahead, now, share) for share in (QUICK, SLOW))
+    return replace(evening, quick=quick, slow=slow)
+
+
+def prove_evening(evening: Evening) -> Evening:
+    """The plan made better by the solver, with what is proven of it; it takes a while.
+
+    Args:
+        evening: The plan of the list.
+    """
+    workload = evening.workload
+    proof = proved_plan(workload, evening.plan)
+    other = evening.sooner
+    sooner = other if other is not None and _ends_sooner(workload, other, proof.plan) else None
+    return replace(evening, plan=proof.plan, sooner=sooner, proof=proof)
+
+
+def soonest_chosen(evening: Evening) -> Evening:
+    """The plan that is done soonest in place of the careful one, where there are two."""
+    if evening.sooner is None:
+        return evening
+    return replace(evening, plan=evening.sooner, sooner=None, careful=evening.plan, proof=None)
+
+
+def _ends_sooner(workload: Workload, sooner: Schedule, plan: Schedule) -> bool:
+    """Whether a plan misses more windows and is done at least an hour sooner for it."""
+    ends, others = _end(workload, plan), _end(workload, sooner)
+    placed = len(sooner.unplaced) <= len(plan.unplaced)
+    return placed and sooner.missed() > plan.missed() and others + 60 <= ends
+
+
+def done_at(work: TrainSet, workload: Workload, plan: Schedule) -> dict[str, int]:
+    """For each part, in plain letters, the minute at which all its work is done.
+
+    A part of whose work something has no place is left out.
+    """
+    ends: dict[str, int] = {}
+    lost = {slug(part) for name in plan.unplaced for part in work.parts[name]}
+    for name in plan.starts:
+        end = plan.end_of(workload, name)
+        for part in map(slug, work.parts[name]):
+            ends[part] = max(end, ends.get(part, 0))
+    return {part: end for part, end in ends.items() if part not in lost}
+
+
+def _done_at(ahead: Ahead, now: Moment, share: float) -> dict[str, int]:
+    work = ahead.work(now, share)
+    workload = ahead.workload(work, now)
+    return done_at(work, workload, list_plan(workload, rounds=0))
+
+
+def shop_ahead(
+    shop: Shop,
+    runs: Iterable[OpenRun],
+    now: Moment,
+    *,
+    last: Mapping[str, int] | None = None,
+    zone: dt.tzinfo | None = None,
+) -> Ahead:
+    """Everything that the plan of a shop is made of.
+
+    Args:
+        shop: The shop.
+        runs: Its open runs as they were read, the most pressing first.
+        now: The moment.
+        last: When the plan told last began pieces of work; see `Evening.begins`.
+        zone: The time zone of the hours; None: that of this machine.
+    """
+    ahead, names = list[RunAhead](), dict[str, str]()
+    for one in runs:
+        if one.run is None or one.run.ended:
+            continue
+        about = one.run.about.get("procedure")
+        procedure = str(about.get("id", "")) if isinstance(about, Mapping) else ""
+        ahead.append(RunAhead(one.id, procedure, one.run))
+        names[one.id] = one.title
+    come = _to_come(shop, ahead, now)
+    return Ahead(
+        (*ahead, *come.runs),
+        {**names, **come.names},
+        hours_of(shop),
+        read_vessels(shop).rows,
+        shop.path,
+        read_settings(shop).people,
+        come.faults,
+        last or {},
+        zone,
+    )
+
+
+def _to_come(shop: Shop, ahead: Sequence[RunAhead], now: Moment) -> RunsToCome:
+    busy = {slug(one.part): run.id for run in ahead for one in run.run.each()}
+    progress: tuple[PartProgress, ...] = parts_progress(shop, busy)
+    return runs_to_come(shop, progress, ahead, now)
 
 
 def plan_shop(
@@ -113,35 +279,20 @@ def plan_shop(
     now: Moment,
     *,
     rounds: int = ROUNDS,
+    last: Mapping[str, int] | None = None,
     zone: dt.tzinfo | None = None,
 ) -> Evening:
-    """Plan the open runs of a shop.
+    """Plan the open runs of a shop and those to come, by the list.
 
     Args:
         shop: The shop.
         runs: Its open runs as they were read, the most pressing first.
         now: The moment.
         rounds: How many other orders are tried.
+        last: When the plan told last began pieces of work; see `Evening.begins`.
         zone: The time zone of the hours; None: that of this machine.
     """
-    ahead, names = [], {}
-    for one in runs:
-        if one.run is None or one.run.ended:
-            continue
-        about = one.run.about.get("procedure")
-        procedure = str(about.get("id", "")) if isinstance(about, Mapping) else ""
-        ahead.append(RunAhead(one.id, procedure, one.run))
-        names[one.id] = one.title
-    hours = hours_of(shop)
-    vessels = [vessel for vessel in read_vessels(shop).rows if not vessel.out_of_use]
-    return plan_evening(ahead, names, hours, vessels, shop.path, now, rounds=rounds, zone=zone)
-
-
-def _learned(estimate: Estimate, step: Step) -> StepMinutes:
-    minutes = minutes_of(estimate.median, estimate.most)
-    if estimate.per == "a reading" and isinstance(step.detail, Reading):
-        return StepMinutes(minutes * max(1, len(step.detail.places)))
-    return StepMinutes(minutes) if estimate.per == "a part" else StepMinutes(0.0, minutes)
+    return plan_evening(shop_ahead(shop, runs, now, last=last, zone=zone), now, rounds=rounds)
 
 
 def _end(workload: Workload, plan: Schedule) -> int:

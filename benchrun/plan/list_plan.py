@@ -7,7 +7,7 @@ rounds: the same input gives the same plan.
 """
 
 import random
-from bisect import insort
+from bisect import bisect_left, insort
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
@@ -20,10 +20,12 @@ ROUNDS: Final = 60
 
 _MOST_PUSHES: Final = 300
 _MOST_GIVEN_UP: Final = 2
+_TURNS: Final = 0.25
+"""So many of the rounds let a group give a window up, or keep it, where it did otherwise."""
 _EVER: Final = 1 << 40
 
 Interval = tuple[int, int, int]
-_Change = tuple[list[Interval], Interval, bool]
+_Change = tuple["_Usage", Interval, bool]
 
 
 def list_plan(workload: Workload, *, rounds: int = ROUNDS, soonest: bool = False) -> Schedule:
@@ -36,20 +38,28 @@ def list_plan(workload: Workload, *, rounds: int = ROUNDS, soonest: bool = False
             is missed only where no time within the openings keeps it.
     """
     groups = _groups(workload)
-    order = sorted(range(len(groups)), key=lambda at: _pressing(workload, groups[at]))
-    best = _place_all(workload, [groups[at] for at in _allowed(workload, groups, order)], soonest)
-    value = _value(workload, best, soonest)
+    orders = [sorted(range(len(groups)), key=lambda at: _pressing(workload, groups[at]))]
+    if workload.last:
+        orders.append(sorted(orders[0], key=lambda at: _last_begin(workload, groups[at])))
+    best, value, order = None, None, orders[0]
+    turned: frozenset[int] = frozenset()
     # Always the same draws, so that the same shop gives the same plan; nothing here is secret.
     luck = random.Random(len(workload.trains))  # noqa: S311
-    for _ in range(rounds if len(groups) > 1 else 0):
-        other = _moved(order, luck)
+    for number in range(len(orders) + (rounds if len(groups) > 1 else 0)):
+        other, changed = (orders[number] if number < len(orders) else order), turned
+        if number >= len(orders):
+            if luck.random() < _TURNS:
+                changed = turned ^ {luck.randrange(len(groups))}
+            else:
+                other = _moved(order, luck)
         plan = _place_all(
-            workload, [groups[at] for at in _allowed(workload, groups, other)], soonest
+            workload,
+            [(groups[at], soonest != (at in changed)) for at in _allowed(workload, groups, other)],
         )
         worth = _value(workload, plan, soonest)
-        if worth < value:
-            best, value, order = plan, worth, other
-    return best
+        if best is None or value is None or worth < value:
+            best, value, order, turned = plan, worth, other, changed
+    return best or Schedule({}, {}, {})
 
 
 def _value(workload: Workload, plan: Schedule, soonest: bool) -> tuple[int, int, int]:
@@ -79,25 +89,30 @@ def _groups(workload: Workload) -> list[tuple[Train, ...]]:
     for before, after in ties:
         root[head(after)] = head(before)
     # What lies between two trains that are tied belongs to them: it has to fit in between.
-    follows: dict[str, set[str]] = {train.id: set() for train in workload.trains}
-    for gap in workload.gaps:
-        if gap.before:
-            follows[gap.after] |= {gap.before, *follows[gap.before]}
+    follows = _follows(workload)
     for before, after in ties:
         for name in follows[after]:
             if before in follows[name]:
                 root[head(name)] = head(before)
     grouped: dict[str, list[Train]] = {}
     for train in workload.trains:
-        grouped.setdefault(head(train.id), []).append(train)
+        if train.begun is None:
+            grouped.setdefault(head(train.id), []).append(train)
     return [tuple(group) for group in grouped.values()]
 
 
+def _follows(workload: Workload) -> dict[str, set[str]]:
+    """For each train all that come before it."""
+    follows: dict[str, set[str]] = {train.id: set() for train in workload.trains}
+    for gap in workload.gaps:
+        if gap.before:
+            follows[gap.after] |= {gap.before, *follows[gap.before]}
+    return follows
+
+
 def _pressing(workload: Workload, group: Sequence[Train]) -> tuple[int, int]:
-    """The order of placing: what was begun, then by the nearest window that counts already."""
+    """The order of placing: by the nearest window that counts already, then by the day wanted."""
     names = {train.id for train in group}
-    if any(train.begun is not None for train in group):
-        return (0, 0)
     windows = [
         gap.since + gap.most
         for gap in workload.gaps
@@ -117,8 +132,9 @@ def _allowed(
     owner = {train.id: at for at, group in enumerate(groups) for train in group}
     needs: dict[int, set[int]] = {at: set() for at in range(len(groups))}
     for gap in workload.gaps:
-        if gap.before and owner[gap.before] != owner[gap.after]:
-            needs[owner[gap.after]].add(owner[gap.before])
+        before, after = owner.get(gap.before), owner.get(gap.after)
+        if before is not None and after is not None and before != after:
+            needs[after].add(before)
     found: list[int] = []
     waiting = list(order)
     while waiting:
@@ -128,11 +144,60 @@ def _allowed(
     return found
 
 
-def _place_all(workload: Workload, groups: Iterable[tuple[Train, ...]], soonest: bool) -> Schedule:
+def _last_begin(workload: Workload, group: Sequence[Train]) -> int:
+    """When the plan told last began a group; what it did not know comes last."""
+    return min((workload.last.get(train.id, _EVER) for train in group), default=_EVER)
+
+
+def _place_all(workload: Workload, groups: Iterable[tuple[tuple[Train, ...], bool]]) -> Schedule:
     board = _Board(workload)
-    for group in groups:
+    board.stand()
+    for group, soonest in groups:
         board.place(group, soonest=soonest)
     return Schedule(dict(board.starts), dict(board.late), dict(board.unplaced))
+
+
+class _Usage:
+    """The times at which hands or a vessel are taken, each with how much of them.
+
+    Args:
+        holds: How much there is.
+    """
+
+    def __init__(self, holds: int) -> None:
+        self.holds = holds
+        self._taken: list[Interval] = []
+        self._endless: list[Interval] = []
+        self._longest = 0
+
+    def add(self, interval: Interval) -> None:
+        """Take it."""
+        if interval[1] == _EVER:
+            self._endless.append(interval)
+            return
+        insort(self._taken, interval)
+        self._longest = max(self._longest, interval[1] - interval[0])
+
+    def drop(self, interval: Interval) -> None:
+        """Take it no longer."""
+        (self._endless if interval[1] == _EVER else self._taken).remove(interval)
+
+    def free_at(self, since: int, until: int, room: int) -> int | None:
+        """None where there is room all the time; else the end of what is in the way."""
+        if room > self.holds:
+            return _EVER
+        first = bisect_left(self._taken, (since - self._longest,))
+        last = bisect_left(self._taken, (until,))
+        over = [one for one in self._taken[first:last] if since < one[1]]
+        over += [one for one in self._endless if one[0] < until]
+        if self.holds - room - sum(one[2] for one in over) >= 0:
+            return None
+        points = sorted({since, *(one[0] for one in over if one[0] > since)})
+        for point in points:
+            inside = [one for one in over if one[0] <= point < one[1]]
+            if sum(one[2] for one in inside) + room > self.holds:
+                return min(one[1] for one in inside)
+        return None
 
 
 @dataclass
@@ -143,8 +208,8 @@ class _Board:
     starts: dict[str, int] = field(default_factory=dict)
     late: dict[str, Gap] = field(default_factory=dict)
     unplaced: dict[str, str] = field(default_factory=dict)
-    _hands: list[Interval] = field(default_factory=list)
-    _vessels: dict[str, list[Interval]] = field(default_factory=dict)
+    _hands: "_Usage" = field(init=False)
+    _vessels: "dict[str, _Usage]" = field(init=False)
 
     def __post_init__(self) -> None:
         holds = self.workload.holds
@@ -156,10 +221,17 @@ class _Board:
             train.id: [hold for hold in holds if hold.until == train.id]
             for train in self.workload.trains
         }
-        self._vessels = {vessel: [] for vessel in self.workload.vessels}
+        self._hands = _Usage(self.workload.people)
+        self._vessels = {name: _Usage(room) for name, room in self.workload.vessels.items()}
         for hold in holds:
             if not hold.since:
-                insort(self._vessels[hold.vessel], (self.workload.now, _EVER, hold.room))
+                self._vessels[hold.vessel].add((self.workload.now, _EVER, hold.room))
+
+    def stand(self) -> None:
+        """Place what was begun already: it stands, whatever comes."""
+        begun = [train for train in self.workload.trains if train.begun is not None]
+        for train in sorted(begun, key=lambda one: one.begun or 0):
+            self._put(train, train.begun or 0, None)
 
     def place(self, group: Sequence[Train], *, soonest: bool) -> None:
         """Place the trains of a group; where there is no place the reason is kept."""
@@ -226,7 +298,7 @@ class _Board:
                 continue
             name, begin = pushed
             pushes += 1
-            if name not in starts or pushes > _MOST_PUSHES or group[place[name]].begun is not None:
+            if name not in starts or pushes > _MOST_PUSHES:
                 break
             raised[name] = max(starts[name] + 1, begin)
             while len(laid) > place[name]:
@@ -241,8 +313,6 @@ class _Board:
         self, train: Train, start: int, starts: Mapping[str, int], late: Mapping[str, Gap]
     ) -> tuple[str, int] | None:
         """The train whose window a start misses, and when that would have to begin."""
-        if train.begun is not None:
-            return None
         for gap in self.workload.gaps_to[train.id]:
             if gap.most is None or late.get(train.id) == gap:
                 continue
@@ -258,9 +328,7 @@ class _Board:
         for hold in self._closed[train.id]:
             if hold.since in starts:
                 since = starts[hold.since] + hold.lead
-                room = self.workload.vessels[hold.vessel]
-                taken = self._vessels[hold.vessel]
-                free = self._free_at(taken, since, start, 0, room)
+                free = self._vessels[hold.vessel].free_at(since, start, 0)
                 if free is not None:
                     return hold.since, free - hold.lead
         return None
@@ -278,8 +346,6 @@ class _Board:
         self, train: Train, starts: Mapping[str, int], raised: int, given: Gap | None
     ) -> int | None:
         """The earliest minute at which the work of a train can begin."""
-        if train.begun is not None:
-            return train.begun
         extra = given.late.minutes if given is not None and given.late is not None else 0
         first = max(self.workload.now + extra, train.not_before, raised)
         for gap in self.workload.gaps_to[train.id]:
@@ -300,44 +366,21 @@ class _Board:
     def _clash(self, train: Train, start: int, extra: int) -> int | None:
         """The next minute worth trying, or None where the train fits."""
         if extra:
-            free = self._free_at(self._hands, start - extra, start, 1, self.workload.people)
+            free = self._hands.free_at(start - extra, start, 1)
             if free is not None:
                 return free + extra
         at = start
         for segment in train.segments:
             end = at + segment.minutes
             if segment.hands and segment.minutes:
-                free = self._free_at(self._hands, at, end, 1, self.workload.people)
+                free = self._hands.free_at(at, end, 1)
                 if free is not None:
                     return start + free - at
             if segment.vessel:
-                free = self._free_at(
-                    self._vessels[segment.vessel],
-                    at,
-                    end,
-                    train.parts,
-                    self.workload.vessels[segment.vessel],
-                )
+                free = self._vessels[segment.vessel].free_at(at, end, train.parts)
                 if free is not None:
                     return start + free - at
             at = end
-        return None
-
-    @staticmethod
-    def _free_at(
-        taken: Sequence[Interval], since: int, until: int, room: int, holds: int
-    ) -> int | None:
-        """None where there is room all the time; else the end of what is in the way."""
-        if room > holds:
-            return _EVER
-        over = [one for one in taken if one[0] < until and since < one[1]]
-        if holds - room - sum(one[2] for one in over) >= 0:
-            return None
-        points = sorted({since, *(one[0] for one in over if one[0] > since)})
-        for point in points:
-            inside = [one for one in over if one[0] <= point < one[1]]
-            if sum(one[2] for one in inside) + room > holds:
-                return min(one[1] for one in inside)
         return None
 
     def _put(self, train: Train, start: int, given: Gap | None) -> None:
@@ -351,8 +394,8 @@ class _Board:
         """Take hands and vessels for a train; what was changed, to be undone."""
         changes: list[_Change] = []
 
-        def take(taken: list[Interval], interval: Interval) -> None:
-            insort(taken, interval)
+        def take(taken: "_Usage", interval: Interval) -> None:
+            taken.add(interval)
             changes.append((taken, interval, True))
 
         extra = given.late.minutes if given is not None and given.late is not None else 0
@@ -372,7 +415,7 @@ class _Board:
                 continue
             since += hold.lead if hold.since else 0
             taken, whole = self._vessels[hold.vessel], (since, _EVER, hold.room)
-            taken.remove(whole)
+            taken.drop(whole)
             changes.append((taken, whole, False))
             if start > since:
                 take(taken, (since, start, hold.room))
@@ -384,9 +427,9 @@ class _Board:
 def _undo(changes: list[_Change]) -> None:
     for taken, interval, added in reversed(changes):
         if added:
-            taken.remove(interval)
+            taken.drop(interval)
         else:
-            insort(taken, interval)
+            taken.add(interval)
 
 
 def _givings(windows: Sequence[Gap]) -> Iterable[tuple[Gap, ...]]:

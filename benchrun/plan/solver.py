@@ -29,11 +29,11 @@ Variable = Any
 Interval = Any
 Sum = Any
 
-EFFORT: Final = 2.0
-"""The solver's own measure of work for one question; about a second each on a machine of 2024."""
-ROUNDS: Final = 12
+EFFORT: Final = 0.15
+"""The solver's own measure of work for one question; a second or two of one core."""
+ROUNDS: Final = 6
 """So many times a few runs or evenings are planned again while all else stays."""
-_ROUND_EFFORT: Final = 0.15
+_ROUND_EFFORT: Final = 0.06
 _SEED: Final = 1
 
 

@@ -1,16 +1,24 @@
 """A plan in words: tonight with clock times and reasons, what not to begin, the days after."""
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from textwrap import wrap
 
+from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.part_names import brief
 from benchrun.plan.evening import Evening
+from benchrun.plan.outlook import (
+    changed_lines,
+    done_lines,
+    hands_words,
+    other_words,
+    proof_words,
+)
 from benchrun.plan.reasons import reason, reason_to_wait
-from benchrun.plan.trains import MINUTE_MS
-from benchrun.plan.workload import Schedule
-from benchrun.text import count, shown
+from benchrun.plan.step_minutes import MINUTE_MS
+from benchrun.text import shown
 from benchrun.wording import clock_time
 
 
@@ -28,6 +36,7 @@ class PlanRow:
         why: Why not sooner.
         late: What a missed window adds, or empty.
         guess: Whether its times are guessed.
+        train: The name of its train.
     """
 
     at: int
@@ -39,6 +48,7 @@ class PlanRow:
     why: str
     late: str
     guess: bool
+    train: str
 
 
 def letters(evening: Evening) -> dict[str, str]:
@@ -74,6 +84,7 @@ def rows_between(evening: Evening, since_ms: int, until_ms: int) -> list[PlanRow
                 reason(workload, plan, name, named),
                 late,
                 name in evening.work.guessed,
+                name,
             )
         )
     return found
@@ -108,6 +119,61 @@ def not_tonight(evening: Evening, since_ms: int, until_ms: int) -> list[str]:
     return found
 
 
+def rows_ahead(
+    evening: Evening, now: Moment, zone: dt.tzinfo | None = None
+) -> list[tuple[str, PlanRow]]:
+    """The rows of this evening and of the next one, each with its time in words."""
+    spans = [span for span in (first_evening(evening), next_evening(evening)) if span]
+    return [
+        (_said(row.at, now, zone), row)
+        for since, until in spans
+        for row in rows_between(evening, since, until)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedRow:
+    """A row of the plan as the board tells it: its clock time and what to do, for whom."""
+
+    at: str
+    words: str
+
+
+def planned_rows(
+    evening: Evening, now: Moment, zone: dt.tzinfo | None = None, most: int = 5
+) -> tuple[PlannedRow, ...]:
+    """The next rows of this evening, for a board; none while the shop is closed."""
+    span = first_evening(evening)
+    if span is None or span[0] > now.utc_ms:
+        return ()
+    rows = rows_between(evening, max(span[0], now.utc_ms), span[1])[:most]
+    titles = dict(zip(letters(evening).values(), evening.names.values(), strict=True))
+    return tuple(
+        PlannedRow(_said(row.at, now, zone), f"{row.words}, {row.parts} ({titles[row.letter]})")
+        for row in rows
+    )
+
+
+def train_called(evening: Evening, words: str) -> str:
+    """The train of a row by its run's letter and the number of its first step, such as `B16`.
+
+    Raises:
+        BenchrunError: The plan has no such row.
+    """
+    wanted = words.replace(" ", "").upper()
+    known = dict[str, str]()
+    named = letters(evening)
+    for name, _ in sorted(evening.plan.starts.items(), key=lambda item: (item[1], item[0])):
+        first = min(step.number for step in evening.work.steps[name])
+        known.setdefault(f"{named[evening.workload.by_id[name].run]}{first}", name)
+    if wanted in known:
+        return known[wanted]
+    raise BenchrunError(
+        f"the plan has no row {shown(words, 20)!r}: give the letter of the run and the number of "
+        f"the step, such as {next(iter(known), 'B16')}"
+    )
+
+
 def first_evening(evening: Evening) -> tuple[int, int] | None:
     """The opening that is on or comes next, milliseconds since 1970; None if there is none."""
     for opens, closes in evening.workload.openings:
@@ -116,48 +182,94 @@ def first_evening(evening: Evening) -> tuple[int, int] | None:
     return None
 
 
-def evening_text(evening: Evening, now: Moment, zone: dt.tzinfo | None = None) -> str:
-    """The plan of this evening, or of the next one, and what comes after, as text.
+def next_evening(evening: Evening) -> tuple[int, int] | None:
+    """The opening after the first one, milliseconds since 1970; None if there is none."""
+    spans = [span for span in evening.workload.openings if span[1] > evening.workload.now]
+    return (spans[1][0] * MINUTE_MS, spans[1][1] * MINUTE_MS) if len(spans) > 1 else None
+
+
+def evening_text(
+    evening: Evening, now: Moment, zone: dt.tzinfo | None = None, *, told_ms: int = 0
+) -> str:
+    """The plan of this evening, of the next one, and what comes after, as text.
 
     Args:
         evening: The plan.
         now: The moment.
         zone: The time zone of the clock times; None: that of this machine.
+        told_ms: When the plan was told that it is compared with, milliseconds since 1970; 0: none.
     """
-    return "\n".join(_lines(evening, now, zone))
+    return "\n".join(line for block in _blocks(evening, now, zone, told_ms) for line in block)
 
 
-def _lines(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
+def _blocks(
+    evening: Evening, now: Moment, zone: dt.tzinfo | None, told_ms: int
+) -> Iterator[list[str]]:
     span = first_evening(evening)
     if span is None:
-        yield "No time at which somebody is in the shop is known for the next weeks."
+        yield ["No time at which somebody is in the shop is known for the next weeks."]
         return
     since, until = max(span[0], now.utc_ms), span[1]
-    opens = _said(since, now, zone)
     kept = evening.hours.known
-    head = f"{_day(since, zone)} from {opens}"
-    yield f"{head} until {_said(until, now, zone)}" if kept else f"{head}; the hours are not kept"
-    yield ""
-    yield from (f"{letter}  {evening.names[run]}" for run, letter in letters(evening).items())
-    yield ""
     end = until if kept else since + 24 * 60 * MINUTE_MS
+    coming = next_evening(evening) if kept else None
     rows = rows_between(evening, since, end)
+    left = not_tonight(evening, since, end)
+    later = rows_between(evening, *coming) if coming else []
+    yield [_head(evening, now, zone, since, until), ""]
+    yield [*_runs_named(evening, rows, later, left), ""]
+    yield list(_tonight(evening, rows, until, now, zone))
+    if left:
+        yield ["", "Do not begin", *(line for words in left for line in _wrapped(words))]
+    yield list(_lates(evening, now, zone))
+    if coming and later:
+        begins, ends = (clock_time(ms, now.utc_ms, zone, day=False) for ms in coming)
+        yield ["", f"{_day(coming[0], zone)} from {begins} until {ends}"]
+        yield [_brief(row, now, zone) for row in later]
+    yield list(_outlook(evening, now, zone))
+    if told_ms and evening.workload.last:
+        told = clock_time(told_ms, now.utc_ms, zone)
+        moved = changed_lines(
+            evening, letters(evening), (coming[1] if coming else end) // MINUTE_MS, now, zone
+        )
+        yield ["", f"Changed since {told}", *moved]
+    if evening.work.guessed:
+        yield ["", "~ rests on a guess: these steps were never timed in this shop."]
+
+
+def _head(evening: Evening, now: Moment, zone: dt.tzinfo | None, since: int, until: int) -> str:
+    head = f"{_day(since, zone)} from {_said(since, now, zone)}"
+    if not evening.hours.known:
+        return f"{head}; the hours are not kept"
+    people = evening.workload.people
+    return f"{head} until {_said(until, now, zone)}" + (f", {people} people" if people > 1 else "")
+
+
+def _runs_named(
+    evening: Evening, rows: Sequence[PlanRow], later: Sequence[PlanRow], left: Sequence[str]
+) -> list[str]:
+    """The runs that the evening speaks of, by their letters."""
+    named = letters(evening)
+    told = {row.letter for row in (*rows, *later)} | {words.split(" ", 1)[0] for words in left}
+    told |= {named[evening.workload.by_id[name].run] for name in evening.plan.late}
+    comes = {run.id for run in evening.ahead.runs if run.comes}
+    return [
+        f"{letter}  {evening.names[run]}" + (" (to be begun)" if run in comes else "")
+        for run, letter in named.items()
+        if letter in told
+    ]
+
+
+def _tonight(
+    evening: Evening, rows: Sequence[PlanRow], until: int, now: Moment, zone: dt.tzinfo | None
+) -> Iterator[str]:
     for row in rows:
         yield from _row(row, now, zone)
     if not rows:
         yield "Nothing to do in this time."
-    elif kept:
+    elif evening.hours.known:
         last = max(row.at + row.minutes * MINUTE_MS for row in rows)
         yield f"{_said(last, now, zone)}  in hand: {max(0, until - last) // MINUTE_MS} min"
-    left = not_tonight(evening, since, end)
-    if left:
-        yield from ("", "Do not begin", *(f"  {words}" for words in left))
-    yield from _lates(evening, now, zone)
-    yield from ("", *_ends(evening, now, zone))
-    if evening.sooner is not None:
-        yield from ("", f"Sooner: {_sooner(evening, evening.sooner, now, zone)}")
-    if evening.work.guessed:
-        yield from ("", "~ rests on a guess: these steps were never timed in this shop.")
 
 
 def _row(row: PlanRow, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
@@ -167,6 +279,11 @@ def _row(row: PlanRow, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
     yield f"{at}{guess} {row.letter}  {shown(row.words, 64)}"
     late = f"; late: {row.late}" if row.late else ""
     yield f"{' ' * len(at)}     {row.parts}: {row.minutes} min{hands} ({row.why}{late})"
+
+
+def _brief(row: PlanRow, now: Moment, zone: dt.tzinfo | None) -> str:
+    at = clock_time(row.at, now.utc_ms, zone, day=False)
+    return shown(f"  {at}  {row.letter}  {row.words}, {row.parts}: {row.minutes} min", 78)
 
 
 def _lates(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
@@ -181,26 +298,16 @@ def _lates(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[st
         yield f"  {named[train.run]}  {train.words}, {at}: {follows}{minutes}"
 
 
-def _ends(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
-    named = letters(evening)
-    for job in evening.workload.jobs:
-        end = evening.plan.finish(evening.workload, job)
-        if end is None:
-            held = next(
-                why
-                for name, why in evening.plan.unplaced.items()
-                if evening.workload.by_id[name].run == job.id
-            )
-            yield f"Done  {named[job.id]}  not in the time that is known: {held}"
-        else:
-            yield f"Done  {named[job.id]}  {_said(end * MINUTE_MS, now, zone)} at the earliest"
+def _outlook(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
+    yield from ("", "Done", *done_lines(evening, now, zone))
+    said = (hands_words(evening), other_words(evening, now, zone), proof_words(evening))
+    for words in evening.ahead.faults:
+        yield from _wrapped(words)
+    yield from ("", *filter(None, said))
 
 
-def _sooner(evening: Evening, other: Schedule, now: Moment, zone: dt.tzinfo | None) -> str:
-    workload = evening.workload
-    end = max(other.end_of(workload, name) for name in other.starts)
-    missed = count(len(other.late), "window")
-    return f"all done {_said(end * MINUTE_MS, now, zone)}, with {missed} missed"
+def _wrapped(words: str) -> list[str]:
+    return wrap(words, 78, initial_indent="  ", subsequent_indent="     ") or [""]
 
 
 def _said(ms: int, now: Moment, zone: dt.tzinfo | None) -> str:

@@ -26,6 +26,7 @@ SETTINGS: Final = MappingProxyType(
         "least ratio": "how many times finer than a tolerance an instrument must be; 4 unless said",
         "watched folder": "where a phone's pictures arrive; the newest one goes into a run",
         "hours": "when somebody is in the shop: Tue Thu 19:00-22:30, Sat 9:00-16:00",
+        "people": "how many work at the same time on an evening; 1 unless said",
         "other hours": "on single days: 2026-12-24 closed, 2026-12-06 10:00-14:00",
     }
 )
@@ -44,6 +45,7 @@ class Settings:
         least_ratio: How many times finer than a tolerance an instrument must be.
         watched: The folder into which a phone's pictures come; None for none.
         hours: When somebody is in the shop.
+        people: How many work at the same time then.
         faults: What is wrong in the file; the usual values stand in for those.
     """
 
@@ -52,6 +54,7 @@ class Settings:
     least_ratio: int = 4
     watched: Path | None = None
     hours: Hours = NO_HOURS
+    people: int = 1
     faults: tuple[BookFault, ...] = ()
 
 
@@ -78,6 +81,7 @@ def _settings(row: BookRow) -> Settings:
             row.take("hours", week_of, usual.hours.week),
             row.take("other hours", days_of, usual.hours.days),
         ),
+        people=row.take("people", lambda text: _whole(text, 1, 100), usual.people),
         faults=tuple(row.faults),
     )
 
@@ -209,6 +213,7 @@ SHOP_FILE: Final = """\
 #                     when somebody is in the shop; what would close in the dark is told (none)
 #   other hours: 2026-12-24 closed, 2026-12-06 10:00-14:00
 #                     the same for single days (none)
+#   people: 2         how many work at the same time on an evening (1)
 #
 # The title is what the shop is called; change it as you like. `signs as` stands behind the @ in
 # every signature (somebody@{signs as}) and must stay as it is: `signers` and old runs name it.

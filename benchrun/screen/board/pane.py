@@ -23,6 +23,7 @@ from benchrun.text import count
 
 if TYPE_CHECKING:
     from benchrun.dialogue.turns import Flow
+    from benchrun.plan.words import PlannedRow
     from benchrun.run.act_clocks import ActClock
     from benchrun.shop.duties import Duty
     from benchrun.shop.folder import Shop
@@ -70,6 +71,11 @@ class BoardHost(PaneHost, Protocol):
     @property
     def hours(self) -> "Hours":
         """When the shop is attended."""
+        ...
+
+    @property
+    def planned(self) -> "Sequence[PlannedRow]":
+        """What the plan of the evening says to do next; none without hours."""
         ...
 
     @property
@@ -158,6 +164,7 @@ class BoardPane(Pane):
         runs, begin = self._numbered()
         blocks += [
             clock_block(paper, board, now, host, look.zone),
+            plan_block(paper, host.planned),
             open_block(paper, runs, now, look),
             away_block(paper, board.open_runs, host.duties),
             see_to_block(paper, host.duties),
@@ -266,6 +273,17 @@ def clock_block(
     if len(clocks) > most:
         rows.append(paper.line("   ", (f"and {len(clocks) - most} more", Role.QUIET)))
     return block(rows)
+
+
+def plan_block(paper: Paper, planned: "Sequence[PlannedRow]") -> Block:
+    """What the plan says to do next, with its times; it gives way where there is no room."""
+    if not planned:
+        return block([])
+    rows = [heading(paper, "next by the plan")]
+    for one in planned[: 5 if paper.large else 3]:
+        lead = paper.line(" ", (one.at, Role.STRONG), "  ")
+        rows.append(lead + paper.line(paper.fitted(one.words, paper.width - lead.width - 1)))
+    return block(rows, short=rows[:2], rank=TIGHT - 2)
 
 
 def _dark_rows(

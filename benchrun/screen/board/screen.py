@@ -2,9 +2,10 @@
 
 import asyncio
 import gc
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
+from datetime import tzinfo
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Final
@@ -26,12 +27,15 @@ from benchrun.shop.folder import Listed, Shop
 if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm
     from benchrun.dialogue.new_run import NewRun
+    from benchrun.moment import Moment
+    from benchrun.plan.words import PlannedRow
     from benchrun.screen.run.screen import RunScreen
     from benchrun.shop.duties import Duty
     from benchrun.shop.hours import Hours
     from benchrun.shop.people import Person
 
 LOOK_EVERY_S = 10
+_PLAN_EVERY_MS: Final = 300_000
 _NEXT: Final = (
     "benchrun.screen.run.follow",
     "benchrun.dialogue.new_run",
@@ -78,6 +82,8 @@ class BoardScreen(BenchScreen):
         self._since_look = 0
         self._looking, self._look_again = False, False
         self._hours: tuple[FileStamp, Hours] | None = None
+        self._planned: Sequence[PlannedRow] = ()
+        self._planned_for: Hashable = None
         self.push(BoardPane(self))
 
     @property
@@ -115,6 +121,11 @@ class BoardScreen(BenchScreen):
 
             self._hours = (stamp, hours_of(self._shop))
         return self._hours[1]
+
+    @property
+    def planned(self) -> "Sequence[PlannedRow]":
+        """What the plan of the evening says to do next; none without hours."""
+        return self._planned
 
     @property
     def notice(self) -> str:
@@ -187,8 +198,25 @@ class BoardScreen(BenchScreen):
             while self._look_again:
                 self._look_again = False
                 await self._look()
+            await self._plan()
         finally:
             self._looking, self._since_look = False, 0
+
+    async def _plan(self) -> None:
+        """Plan anew where an entry landed or some minutes went by; no key waits for it."""
+        board, now = self._board, self.now()
+        if not board.looked or not self.hours.known:
+            self._planned = ()
+            return
+        stands = tuple((one.id, one.run.n if one.run else 0) for one in board.open_runs)
+        asked = (stands, now.utc_ms // _PLAN_EVERY_MS, self._hours)
+        if asked != self._planned_for:
+            self._planned_for = asked
+            zone = self.bench.look.zone
+            self._planned = await asyncio.to_thread(
+                _planned_rows, self._shop, board.open_runs, now, zone
+            )
+            self.paint()
 
     async def _look(self) -> None:
         loop = asyncio.get_running_loop()
@@ -339,6 +367,21 @@ def _import_ahead() -> None:
     for name in _NEXT:
         import_module(name)
     gc.freeze()
+
+
+def _planned_rows(
+    shop: Shop, runs: Sequence[OpenRun], now: "Moment", zone: "tzinfo | None"
+) -> "Sequence[PlannedRow]":
+    """What the list's plan says to do next; nothing where the shop's books cannot be read."""
+    from benchrun.plan.evening import plan_evening, shop_ahead
+    from benchrun.plan.told_plans import told_plan
+    from benchrun.plan.words import planned_rows
+
+    try:
+        ahead = shop_ahead(shop, runs, now, last=told_plan(shop.path, now).begins, zone=zone)
+    except BenchrunError:
+        return ()  # the board tells what is wrong in a book
+    return planned_rows(plan_evening(ahead, now, rounds=0, ranges=False), now, zone)
 
 
 def _ready_parts(shop: Shop) -> Mapping[str, Sequence[str]]:

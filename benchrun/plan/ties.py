@@ -1,0 +1,181 @@
+"""The ties between the trains of a load: windows, what stands alone, a second look, holds."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from math import ceil
+from typing import Final
+
+from benchrun.plan.pieces import Piece, PieceKey, RunGround, dwell_minutes, source_of
+from benchrun.plan.step_minutes import MINUTE_MS
+from benchrun.plan.workload import Gap, Late, VesselHold
+from benchrun.procedure.route import Act, Consequence, Dwell, Hold, Step, StepOp
+from benchrun.run.clocks import window
+from benchrun.run.state import Marker
+
+MARGIN_MIN: Final = 30
+"""So long before its end a window is planned to be kept, at most a quarter of it."""
+_ALONE_MIN: Final = 12 * 60
+_COSTS: Final = {
+    Act.SCRAP: 2000,
+    Act.REWORK: 600,
+    Act.ASIDE: 240,
+    Act.AGAIN: 240,
+    Act.STOP: 240,
+    Act.AWAY: 240,
+    Act.GO_ON: 20,
+}
+_DETOUR_COST: Final = 60
+
+
+Offsets = Mapping[PieceKey, tuple[str, int, int]]
+"""For each piece its train, and when it begins and ends there."""
+
+
+class LoadTies:
+    """Ties the trains of one load.
+
+    Args:
+        ground: The run.
+        load: The parts.
+        pieces: What is ahead of them.
+        offsets: Where the pieces lie.
+        names: The load's trains in order.
+    """
+
+    def __init__(
+        self,
+        ground: RunGround,
+        load: Sequence[Marker],
+        pieces: Sequence[Piece],
+        offsets: Offsets,
+        names: Sequence[str],
+    ) -> None:
+        self.ground, self.load, self.pieces = ground, load, pieces
+        self.offsets, self.names = offsets, names
+        self.gaps, self.holds = ground.work.gaps, ground.work.holds
+
+    def tie(self) -> None:
+        """Tie them."""
+        load, pieces, offsets = self.load, self.pieces, self.offsets
+        alone = self.ground.people == 1
+        for at, piece in enumerate(pieces):
+            name, began, ended = offsets[piece.key]
+            detail = piece.step.detail
+            source = source_of(pieces, at)
+            if piece.step.window is not None and source is not None:
+                self._window_gap(pieces[source], piece)
+            elif piece.step.window is not None:
+                self._running_window(piece, name, began)
+            if isinstance(detail, Hold) and detail.other and alone and at:
+                least = _ALONE_MIN if detail.after_hours is None else detail.after_hours * 60
+                before, _, end = offsets[pieces[at - 1].key]
+                if before != name:
+                    gap = Gap(name, before, least=end + least - began, words="a second look")
+                    self.gaps.append(gap)
+            in_already = load[0].soak is not None and not at
+            if piece.parted and at + 1 < len(pieces) and not in_already:
+                self._parted_gap(piece, name, ended, offsets[pieces[at + 1].key][0])
+        if load[0].soak is not None:
+            self._soaking(pieces[0])
+
+    def _window_gap(
+        self,
+        source: Piece,
+        piece: Piece,
+    ) -> None:
+        load, offsets = self.load, self.offsets
+        limits = piece.step.window
+        before, _, ended = offsets[source.key]
+        name, began, _ = offsets[piece.key]
+        if limits is None or before == name:
+            return
+        least = dwell_minutes(load[0], limits.least) or 0
+        most = dwell_minutes(load[0], limits.most)
+        if source.parted:
+            # The dwell ends in the next train; its clock starts there, not where it was put in.
+            ended += source.stands
+        self.gaps.append(
+            Gap(
+                name,
+                before,
+                least=max(0, ended + least - began),
+                most=None if most is None else max(0, ended + _kept(most) - began),
+                late=self._late(limits.late, piece.step, len(load)),
+                words=piece.step.text,
+            )
+        )
+
+    def _running_window(self, piece: Piece, name: str, began: int) -> None:
+        load, minute = self.load, self.ground.minute
+        states = [window(self.ground.run, one, piece.step, self.ground.now) for one in load]
+        for state in states:
+            if state is None or state.unknown or state.answered:
+                continue
+            least = 0 if state.to_least is None else ceil(state.to_least / MINUTE_MS)
+            # What has closed already is judged by a person: no time that is left can keep it.
+            left = state.to_most or 0
+            most = left // MINUTE_MS if left > 0 else None
+            limits = piece.step.window
+            late = self._late(limits.late, piece.step, len(load)) if limits else None
+            if most is not None:
+                most = max(0, _kept(most) - began)
+            self.gaps.append(
+                Gap(name, "", minute, max(0, least - began), most, late, piece.step.text)
+            )
+            return
+
+    def _parted_gap(self, piece: Piece, before: str, ended: int, name: str) -> None:
+        """The time that a load stands alone between two trains."""
+        load = self.load
+        detail = piece.step.detail
+        if not isinstance(detail, Dwell):
+            return
+        most = dwell_minutes(load[0], detail.most)
+        late = self._late(detail.late, piece.step, len(load))
+        upper = None if most is None else ended + _kept(most)
+        self.gaps.append(Gap(name, before, 0, ended + piece.stands, upper, late, piece.step.text))
+        vessel = self.ground.vessels.get(detail.vessel)
+        if vessel:
+            size = sum(marker.size for marker in load)
+            self.holds.append(VesselHold(vessel, size, before, max(0, ended - 1), name))
+
+    def _soaking(self, piece: Piece) -> None:
+        """A load that is in already: from now on, until its first train takes it out."""
+        load, names, ground = self.load, self.names, self.ground
+        detail, marker = piece.step.detail, load[0]
+        if not isinstance(detail, Dwell) or marker.soak is None:
+            return
+        spent = ground.run.timeline.elapsed(marker.soak.mark, ground.now)
+        since = ground.minute - ceil(spent.proven_ms / MINUTE_MS)
+        most = dwell_minutes(marker, detail.most)
+        late = self._late(detail.late, piece.step, len(load))
+        upper = None if most is None else _kept(most)
+        self.gaps.append(Gap(names[0], "", since, piece.stands, upper, late, piece.step.text))
+        vessel = self.ground.vessels.get(detail.vessel)
+        if vessel:
+            size = sum(one.size for one in load)
+            self.holds.append(VesselHold(vessel, size, "", 0, names[0]))
+
+    def _late(self, ways: Sequence[Consequence], step: Step, count: int) -> Late | None:
+        """The consequence of a missed window: the first way that the procedure gives."""
+        if not ways:
+            return Late(f"{step.text.removesuffix('.')} is late", 0, 240)
+        way = ways[0]
+        if way.act is Act.DETOUR:
+            minutes = sum(self.ground.minutes_for(one, count) for one in self._detour_steps(step))
+            return Late(way.text, minutes, _DETOUR_COST)
+        return Late(way.text, 0, _COSTS.get(way.act, 240))
+
+    def _detour_steps(self, step: Step) -> Iterator[Step]:
+        at = self.ground.run.course.detour_at.get(step.id)
+        if at is None:
+            return
+        op = self.ground.run.route.ops[at]
+        past = getattr(op, "past", at)
+        for one in self.ground.run.route.ops[at + 1 : past]:
+            if isinstance(one, StepOp):
+                yield one.step
+
+
+def _kept(most: int) -> int:
+    """The end of a window as it is planned: a while before it closes."""
+    return most - min(MARGIN_MIN, most // 4)
