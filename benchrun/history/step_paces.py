@@ -75,7 +75,7 @@ def paces_for(shop: Path, procedure: str, but: str = "") -> Mapping[str, StepPac
 
 
 def _pace(goes: Sequence[tuple[int, int]], runs: int, *, each: bool, stood: bool) -> StepPace:
-    part, once = split(goes) if each else (0.0, statistics.median(ms for ms, _ in goes))
+    part, once = parted_times(goes) if each else (0.0, statistics.median(ms for ms, _ in goes))
     if runs < ENOUGH_RUNS:
         return StepPace(part, once, GUESSED_LOW, GUESSED_HIGH, runs, stood)
     ratios = sorted(ms / max(1.0, part * many + once) for ms, many in goes)
@@ -83,7 +83,7 @@ def _pace(goes: Sequence[tuple[int, int]], runs: int, *, each: bool, stood: bool
     return StepPace(part, once, min(low, 1.0), max(high, 1.0), runs, stood)
 
 
-def split(goes: Sequence[tuple[int, int]]) -> tuple[float, float]:
+def parted_times(goes: Sequence[tuple[int, int]]) -> tuple[float, float]:
     """The time for each part and for each go, out of goes with differing numbers of parts.
 
     The slope is the median of those between any two goes, after Theil and Sen (P. K. Sen, J. Am.

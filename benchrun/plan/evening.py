@@ -141,7 +141,7 @@ class Evening:
 
     @property
     def names(self) -> Mapping[str, str]:
-        """What each run is called, those to come last."""
+        """The title of each run, those to come last."""
         return self.ahead.names
 
     @property

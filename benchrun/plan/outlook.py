@@ -1,4 +1,4 @@
-"""What comes after the evening, in words: days and ranges, what is proven, what has moved."""
+"""The time after the evening, in words: days and ranges, what is proven, what has moved."""
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
@@ -99,7 +99,7 @@ def _last_end(evening: Evening, plan: Schedule) -> int:
 def changed_lines(
     evening: Evening, letters: Mapping[str, str], until: int, now: Moment, zone: dt.tzinfo | None
 ) -> Iterator[str]:
-    """What was moved since the plan that was told last.
+    """The moves since the plan that was told last.
 
     Args:
         evening: The plan.

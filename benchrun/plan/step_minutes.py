@@ -59,7 +59,7 @@ class StepMinutes:
 
     @property
     def words(self) -> str:
-        """What it rests on: `4 min once and 5 min a part, 7 past runs`."""
+        """The times and what they rest on: `4 min once and 5 min a part, 7 past runs`."""
         if self.guess:
             return "a guess: never timed in this shop"
         each, once = round(self.each, 1), round(self.once, 1)

@@ -75,7 +75,7 @@ class BoardHost(PaneHost, Protocol):
 
     @property
     def planned(self) -> "Sequence[PlannedRow]":
-        """What the plan of the evening says to do next; none without hours."""
+        """The next rows of the plan of the evening; none without hours."""
         ...
 
     @property
@@ -276,7 +276,7 @@ def clock_block(
 
 
 def plan_block(paper: Paper, planned: "Sequence[PlannedRow]") -> Block:
-    """What the plan says to do next, with its times; it gives way where there is no room."""
+    """The next rows of the plan with their times; the block gives way where there is no room."""
     if not planned:
         return block([])
     rows = [heading(paper, "next by the plan")]

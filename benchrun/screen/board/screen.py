@@ -124,7 +124,7 @@ class BoardScreen(BenchScreen):
 
     @property
     def planned(self) -> "Sequence[PlannedRow]":
-        """What the plan of the evening says to do next; none without hours."""
+        """The next rows of the plan of the evening; none without hours."""
         return self._planned
 
     @property
@@ -372,7 +372,7 @@ def _import_ahead() -> None:
 def _planned_rows(
     shop: Shop, runs: Sequence[OpenRun], now: "Moment", zone: "tzinfo | None"
 ) -> "Sequence[PlannedRow]":
-    """What the list's plan says to do next; nothing where the shop's books cannot be read."""
+    """The next rows of the list's plan; none where the shop's books cannot be read."""
     from benchrun.plan.evening import plan_evening, shop_ahead
     from benchrun.plan.told_plans import told_plan
     from benchrun.plan.words import planned_rows
