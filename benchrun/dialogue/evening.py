@@ -159,8 +159,8 @@ def before_evening(shop: Shop, now: Moment) -> Flow:
 
 def sheet_rows(sheet: Sheet) -> Iterator[PageRow]:
     """A page of fields, lists and paragraphs as rows to be read."""
-    for label, text in sheet.card.rows:
-        yield PageRow(text, label)
+    for label, said in sheet.card.rows:
+        yield PageRow(said, label)
     for section in sheet.sections:
         yield PageRow()
         yield PageRow(section.title, tone=Tone.QUIET, heads=True)
