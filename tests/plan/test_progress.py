@@ -10,7 +10,10 @@ from benchrun.record.clock import VirtualClock
 from benchrun.run.commands import Do, Put
 from benchrun.run.entries import PartSpec
 from benchrun.session import begin
+from benchrun.shop.books import read_books
+from benchrun.shop.parts import read_parts
 from benchrun.shop.routes import read_routes
+from benchrun.shopkeeping.overview import shop_words
 from benchrun.signing_keys import enrol, new_shop
 
 JOB = """\
@@ -127,3 +130,96 @@ def test_a_route_that_will_not_do_is_told_with_its_place(shop, rows, said):
 def test_without_a_route_nothing_is_told_but_how_to_name_one(shop):
     (shop.shop.path / "routes.yaml").write_text("")
     assert "name one of routes.yaml" in progress_text(shop.progress())
+
+
+@pytest.mark.parametrize(
+    ("routes", "parts", "said"),
+    [
+        (
+            "  - {id: arm, procedures: [wash-arm, coat-arms]}\n",
+            "",
+            "routes.yaml: arm: wash-arm is no procedure: did you mean 'wash-arms'?",
+        ),
+        (
+            "  - {id: arm, procedures: [wash-arms, old-arms]}\n",
+            "",
+            "routes.yaml: arm: old-arms is withdrawn: name its successor",
+        ),
+        (
+            "  - {id: arm, procedures: [wash-arms], if scrapped: find-arms}\n",
+            "",
+            "routes.yaml: arm: find-arms is no procedure",
+        ),
+        (
+            "  - {id: arm, procedures: [wash-arms, coat-arms], if scrapped: wash-arms}\n",
+            "",
+            "a spare that fails would ask for itself",
+        ),
+        (
+            "  - {id: arms, procedures: [wash-arms]}\n",
+            "",
+            "parts.yaml: arm-1 goes by arm, which is no route: did you mean 'arms'?",
+        ),
+        (
+            "  - {id: arm, procedures: [wash-arms]}\n",
+            "  - {id: rod, name: rod, own route: [wash-rods]}\n",
+            "parts.yaml: rod: wash-rods is no procedure",
+        ),
+        (
+            "  - {id: arm, procedures: [wash-arms]}\n",
+            "  - {id: rod, name: rod, replaces: lug}\n  - {id: lug, name: lug, replaces: rod}\n",
+            "parts.yaml: rod replaces itself in the end, by lug",
+        ),
+    ],
+)
+def test_names_in_routes_that_lead_nowhere_are_told_once_with_their_place(
+    shop, routes, parts, said
+):
+    for name, file in shop.files.items():
+        (shop.shop.path / "procedures" / f"{name}.yaml").write_text(file.read_text())
+    old = JOB.format(id="old-arms", title="Old").replace("status: draft", "status: withdrawn")
+    (shop.shop.path / "procedures" / "old-arms.yaml").write_text(old)
+    (shop.shop.path / "routes.yaml").write_text("routes:\n" + routes)
+    (shop.shop.path / "parts.yaml").write_text(PARTS + parts)
+    found = [words for words in read_books(shop.shop).loose_ends if said in words]
+    assert len(found) == 1, read_books(shop.shop).loose_ends
+    told, fine = shop_words(shop.shop)
+    assert not fine
+    assert said in told
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("{id: rod, name: rod, route: arm, own route: [wash-arms]}", "has the route arm as well"),
+        ("{id: rod, name: rod, own route: [wash-arms, wash-arms]}", "wash-arms stands in it twice"),
+        ("{id: rod, name: rod, size: 0}", "must be a whole number from 1"),
+        ("{id: rod, name: rod, own route: [Wash arms]}", "own route"),
+    ],
+)
+def test_a_part_whose_own_route_or_size_will_not_do_is_told_with_its_line(shop, row, said):
+    (shop.shop.path / "parts.yaml").write_text(f"parts:\n  - {row}\n")
+    faults = read_parts(shop.shop).faults
+    assert said in faults[0].text
+    assert faults[0].line == 2
+
+
+def test_a_part_goes_by_its_own_route_and_waits_where_the_tub_is_too_small_for_it(shop):
+    text = JOB.format(id="soak-arms", title="Soak").replace(
+        "stages:", "vessels: {tub: {title: etch tub, holds: 6}}\nstages:"
+    )
+    dwell = (
+        "      - {dwell: Soak it., id: soak, in: tub, least: 1 min, most: 2 min, late: [go on]}\n"
+    )
+    (shop.shop.path / "procedures" / "soak-arms.yaml").write_text(text + dwell)
+    (shop.shop.path / "vessels.yaml").write_text(
+        "vessels:\n  - {id: tub, name: etch tub, holds: 4}\n"
+    )
+    (shop.shop.path / "parts.yaml").write_text(
+        "parts:\n  - {id: rod, name: rod, own route: [soak-arms]}\n"
+        "  - {id: frame, name: frame, size: 5, own route: [soak-arms]}\n"
+    )
+    known = {one.part.id: one for one in shop.progress()}
+    assert known["rod"].next == "soak-arms"
+    assert known["frame"].held == "takes room for 5; the etch tub holds 4"
+    assert ready_parts(known.values()) == {"soak-arms": ("rod",)}

@@ -10,8 +10,13 @@ from typing import Any
 import pytest
 from shipped import ROOT
 
+from benchrun.board import look, parts_in_work
 from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment
+from benchrun.plan.evening import plan_shop
+from benchrun.plan.progress import parts_progress, ready_parts
+from benchrun.plan.score import faults
+from benchrun.plan.words import evening_text
 from benchrun.quantity import convert
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
@@ -20,6 +25,7 @@ from benchrun.run.strengths import strengths
 from benchrun.session import take_up
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop, open_shop
+from benchrun.shop.hours import Hours, week_of
 from benchrun.shop.instruments import INSTRUMENTS
 from benchrun.shop.parts import PARTS
 from benchrun.shop.people import read_people
@@ -219,3 +225,70 @@ def test_the_files_show_each_thing_that_a_shop_can_keep(made: Shop) -> None:
     for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS):
         text = (made.path / form.file).read_text(encoding="utf-8")
         assert all(f"#   {key} " in text for key in form.keys)
+
+
+def test_sixteen_parts_stand_along_their_routes_and_some_are_ready(made: Shop) -> None:
+    progress = {one.part.id: one for one in parts_progress(made, parts_in_work(made))}
+    assert len(read_books(made).parts.rows) == len(progress) == 16
+    assert progress["hub-l"].done == (
+        "hub-bearing-removal",
+        "dye-penetrant-inspection",
+        "dry-blasting",
+    )
+    assert ready_parts(progress.values()) == {
+        "torque-tightening": ("cylinder-l",),
+        "dye-penetrant-inspection": ("drum-l",),
+    }
+    assert "spare-part-matching finds another" in progress["hub-spare"].held
+    assert progress["cylinder-new"].held.startswith("in work in the open run")
+    assert progress["wheel-studs"].held.startswith("away at the plater")
+
+
+def test_what_closed_runs_did_with_the_parts_is_in_their_rows_however_the_shop_was_made(
+    made: Shop, now: Moment, tmp_path: Path
+) -> None:
+    shops = (made, sample.alive(tmp_path / "alive", now))
+    told = [
+        {part.id: (len(part.runs), part.stands.partition(":")[0]) for part in rows}
+        for rows in (read_books(shop).parts.rows for shop in shops)
+    ]
+    assert told[0] == told[1]
+    assert told[0]["hub-l"] == (4, "in work")
+    assert told[0]["hub-spare"][1].startswith("scrapped, entry ")
+
+
+@pytest.mark.parametrize("hour", [0, 1, 2, 9, 14, 19, 20, 21, 23])
+def test_the_hours_put_the_shop_in_the_middle_of_an_evening_at_any_time_of_day(hour: int) -> None:
+    found = dt.datetime(2027, 2, 20, hour, 47, 12, tzinfo=dt.UTC)
+    hours = Hours(week_of(sample.hours_around(found)))
+    at = int(found.timestamp() * 1000)
+    begun, later = at - 150 * 60_000, at + 89 * 60_000
+    for moment in (begun, at, later):
+        assert hours.attended(moment, moment, dt.UTC) == moment
+    dark = at + 4 * 3_600_000
+    assert hours.attended(dark, dark + 20 * 3_600_000, dt.UTC) is None
+
+
+def test_the_evening_has_work_for_now_work_for_later_and_work_not_to_begin(
+    made: Shop, now: Moment
+) -> None:
+    evening = plan_shop(made, look(made, now).open_runs, now, rounds=0)
+    assert faults(evening.workload, evening.plan) == []
+    text = evening_text(evening, now)
+    assert "until" in text.splitlines()[0]
+    closes = evening.workload.openings[0][1]
+    tonight = [start for start in evening.plan.starts.values() if start < closes]
+    assert 3 <= len(tonight) < len(evening.plan.starts)  # something does not fit
+    assert "Do not begin" in text, text
+
+
+def test_the_clocks_of_the_sample_are_exact_whenever_this_machine_was_started(
+    tmp_path: Path,
+) -> None:
+    clock = sample.SampleClock()
+    moment = clock.now()
+    shop = sample.alive(tmp_path / "shop", moment)
+    board = look(shop, clock.now())
+    assert board.open_runs
+    for _, _, one in board.clocks_at(clock.now()):
+        assert one.spent.exact, one
