@@ -28,6 +28,7 @@ from benchrun.plan.step_minutes import (
 from benchrun.plan.trains import work_ahead
 from benchrun.plan.workload import PlannedJob, Schedule, Workload
 from benchrun.procedure.route import Step, Vessel
+from benchrun.run.state import Status
 from benchrun.shop.folder import Shop
 from benchrun.shop.hours import Hours
 from benchrun.shop.settings import hours_of, read_settings
@@ -268,7 +269,12 @@ def shop_ahead(
 
 
 def _to_come(shop: Shop, ahead: Sequence[RunAhead], now: Moment) -> RunsToCome:
-    busy = {slug(one.part): run.id for run in ahead for one in run.run.each()}
+    busy = {
+        slug(one.part): run.id
+        for run in ahead
+        for one in run.run.each()
+        if one.status not in (Status.SCRAP, Status.DONE)
+    }
     progress: tuple[PartProgress, ...] = parts_progress(shop, busy)
     return runs_to_come(shop, progress, ahead, now)
 

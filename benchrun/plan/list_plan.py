@@ -272,6 +272,8 @@ class _Board:
             for segment in train.segments
             if segment.vessel and self.workload.vessels[segment.vessel] < train.parts
         ]
+        if small and not self.workload.vessels[small[0]]:
+            return f"the {small[0]} is out of use"
         if small:
             return f"{train.parts} parts do not fit into the {small[0]}"
         for gap in self.workload.gaps_to[train.id]:

@@ -18,7 +18,7 @@ from benchrun.run.commands import Hand, Refusal
 from benchrun.run.course import Course
 from benchrun.run.decide import decide
 from benchrun.run.fold import fold
-from benchrun.run.state import Run
+from benchrun.run.state import Run, Status
 from benchrun.shop.folder import Shop
 from benchrun.text import slug
 
@@ -52,7 +52,12 @@ def runs_to_come(
         now_in: The open runs.
         now: The moment.
     """
-    inside = {slug(one.part): ahead for ahead in now_in for one in ahead.run.each()}
+    inside = {
+        slug(one.part): ahead
+        for ahead in now_in
+        for one in ahead.run.each()
+        if one.status in (Status.PLAY, Status.AWAY)
+    }
     waves: dict[tuple[str, ...], list[PartProgress]] = {}
     for part in progress:
         ahead = inside.get(slug(part.part.id))
