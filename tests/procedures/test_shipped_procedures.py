@@ -28,6 +28,7 @@ TOPICS = {
     "spare-part-matching",
     "spring-and-damper-handling",
     "degrease-etch-coat",
+    "brake-hydraulics-rebuild",
     "nut-set-bearings",
     "brake-pipes-and-bleeding",
     "thread-and-stud-repair",
@@ -35,6 +36,8 @@ TOPICS = {
     "magnetic-particle-and-hardness",
     "weld-repair-of-frames",
     "leaf-torsion-and-rubber-springs",
+    "discs-drums-linings",
+    "alignment-and-brake-test",
 }
 _WORDS_OF_STEPS = ("do", "dwell", "reading", "inspect", "hold", "work out", "witness")
 
