@@ -1,4 +1,12 @@
+"""The decision rule of a measured value at its limits.
+
+No copy of JCGM 106 or of ISO 14253-1 is at hand. The zones are computed from the rule as two pages
+tell it; the example of JCGM 106:2012 and the risks of ILAC-G8:09/2019 are from memory, and are held
+here against the rule by arithmetic of their own, the normal distribution of Python's `statistics`.
+"""
+
 from decimal import Decimal
+from statistics import NormalDist
 
 import pytest
 from hypothesis import given
@@ -48,6 +56,46 @@ def test_an_uncertainty_of_a_temperature_is_a_difference():
     # 0.9 °F is 0.5 K, and 20 °C is 68 °F exactly.
     assert ACCEPT(value="68.9 F", low="20 C", high="22 C", U="0.9 F")["verdict"].value == INSIDE
     assert ACCEPT(value="68.89 F", low="20 C", high="22 C", U="0.9 F")["verdict"].value == DOUBT
+
+
+def conforming(value, u, low=None, high=None):
+    """How likely a measured quantity lies within limits, normal with the standard uncertainty."""
+    told = NormalDist(float(value), float(u))
+    below = 1.0 if high is None else told.cdf(float(high))
+    return below - (0.0 if low is None else told.cdf(float(low)))
+
+
+def test_the_published_diode_is_too_near_its_limit_to_decide():
+    # JCGM 106:2012, 7.3 (from memory): a breakdown voltage of -5.47 V with u = 0.05 V, which shall
+    # be at most -5.40 V, conforms with a probability of 92 %. U = 2 u = 0.10 V: not proven.
+    value, high, u = Decimal("-5.47"), Decimal("-5.40"), Decimal("0.05")
+    assert round(conforming(value, u, high=high), 2) == 0.92
+    assert verdict_of(value, None, high, 2 * u) == DOUBT
+    assert verdict_of(Decimal("-5.50"), None, high, 2 * u) == INSIDE
+
+
+@pytest.mark.parametrize(("guard", "most"), [("1", 0.025), ("0.83", 0.05), ("0", 0.5)])
+def test_the_risk_at_the_edge_of_acceptance_is_the_published_one(guard, most):
+    # ILAC-G8:09/2019, table 1 (from memory): a guard of U leaves less than 2.5 % of false
+    # acceptance, 0.83 U (ISO 14253-1:2017) less than 5 %, none up to 50 %.
+    limit, u = Decimal(10), Decimal("0.01")
+    edge = limit - Decimal(guard) * 2 * u
+    risk = 1 - conforming(edge, u, high=limit)
+    assert most * 0.9 < risk <= most
+    assert (verdict_of(edge, None, limit, 2 * u) == INSIDE) is (guard == "1")
+
+
+@given(numbers, numbers, st.decimals("0.1", 50, places=3), st.decimals("0.01", 20, places=3))
+def test_what_is_inside_conforms_and_what_is_outside_does_not_in_19_cases_of_20(
+    value, low, width, u
+):
+    high = low + width
+    verdict = verdict_of(value, low, high, 2 * u)
+    likely = conforming(value, u, low, high)
+    if verdict == INSIDE:
+        assert likely >= 0.95
+    elif verdict == OUTSIDE:
+        assert likely <= 0.025
 
 
 def test_limits_closer_than_twice_u_accept_nothing_and_the_sum_says_why():
