@@ -100,7 +100,7 @@ def _add_force(parser: argparse.ArgumentParser) -> None:
 
 def verify(args: argparse.Namespace) -> int:
     """Check the record of runs; one that cannot be read keeps no other from being checked."""
-    from benchrun.record.glimpse import run_paths
+    from benchrun.record.glimpse import log_places
     from benchrun.verify import COULD_NOT_TELL, NOT_WHOLE, WHOLE, trust_of, verify_shop
 
     if not args.runs and not args.all and not args.head:
@@ -121,7 +121,7 @@ def verify(args: argparse.Namespace) -> int:
     folders = [folder for _, folder in named if isinstance(folder, Path)]
     for folder, outcome in _verified(args, folders, args.shop):
         take(folder.name, outcome, brief=False)
-    folders = list(run_paths(shop / "runs")) if shop and args.all else []
+    folders = log_places(shop / "runs") if shop and args.all else []
     for folder, outcome in _verified(args, folders, shop):
         take(folder.name, outcome, brief=True)
         ids[folder.name] = str(verdicts[-1]["run"])

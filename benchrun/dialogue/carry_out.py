@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from benchrun.carried_runs import runs_that_carried_out
 from benchrun.dialogue.delivery import done
 from benchrun.dialogue.new_run import NewRun
 from benchrun.dialogue.prompts import Choose, Option
@@ -15,7 +16,6 @@ from benchrun.procedure.route import Procedure, Step
 from benchrun.run import commands as c
 from benchrun.run.entries import Added, Carried, Entry, Opened, PartSpec
 from benchrun.session import Sitting, begin
-from benchrun.session.carried import runs_that_carried_out
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person
 from benchrun.wording import grouped

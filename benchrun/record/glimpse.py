@@ -53,13 +53,29 @@ def run_paths(runs: Path, known: Callable[[Path], bool] | None = None) -> list[P
     Raises:
         BenchrunError: It cannot be read.
     """
+    named = _named(runs)
+    return [path for path in named if (known and known(path)) or (path / LOG_NAME).is_file()]
+
+
+def log_places(runs: Path) -> list[Path]:
+    """The folders of the runs in which anything stands where a log does, a pipe or a folder too.
+
+    Args:
+        runs: The folder that holds the shop's runs; it may be missing.
+
+    Raises:
+        BenchrunError: It cannot be read.
+    """
+    return [path for path in _named(runs) if (path / LOG_NAME).exists()]
+
+
+def _named(runs: Path) -> list[Path]:
     try:
-        named = sorted(path for path in runs.iterdir() if _RUN_NAME.fullmatch(path.name))
+        return sorted(path for path in runs.iterdir() if _RUN_NAME.fullmatch(path.name))
     except FileNotFoundError:
         return []
     except OSError as error:
         raise BenchrunError(f"{shown(str(runs), 200)} cannot be read: {disk_said(error)}") from None
-    return [path for path in named if (known and known(path)) or (path / LOG_NAME).is_file()]
 
 
 def closed(path: Path) -> bool:

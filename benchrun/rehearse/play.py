@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
+from benchrun.carried_runs import runs_that_carried_out
 from benchrun.dialogue.acts import command_at_once
 from benchrun.errors import BenchrunError
 from benchrun.part_names import part_names
@@ -25,7 +26,6 @@ from benchrun.run.decide import unfinished
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.state import Question, Run
 from benchrun.session import Kept, Reply, Session
-from benchrun.session.carried import runs_that_carried_out
 from benchrun.shop.folder import shipped
 from benchrun.text import listed, shown
 

@@ -15,12 +15,14 @@ from benchrun.account.facts import RemarkFacts
 from benchrun.account.papers import remark_words
 from benchrun.account.signing_list import lacking_remarks
 from benchrun.account.walk import AccountWalk
+from benchrun.carried_runs import carried_by
 from benchrun.errors import BenchrunError
 from benchrun.load_run import entry_of, kept_procedure
 from benchrun.record.chain import FORMAT, PRINTED_BY, WHERE
 from benchrun.record.check import check_run
 from benchrun.record.findings import KeepingReport
 from benchrun.record.folder import RunFolder
+from benchrun.record.glimpse import run_paths
 from benchrun.record.identity import Identities
 from benchrun.record.line import Line
 from benchrun.record.roster import Roster
@@ -204,6 +206,7 @@ class _Replaying:
         self._people = Identities({}, roster)
         self._broken = False
         self._format = 0
+        self._rehearsal = False
         self.faults: list[str] = []
         self._notes: list[str] = []
         self._corrections: list[RemarkFacts] = []
@@ -228,7 +231,8 @@ class _Replaying:
 
     def _begin(self, line: Line, entry: e.Entry) -> AccountWalk | None:
         self._people = Identities(line.data, self._roster)
-        if line.data.get("rehearsal"):
+        self._rehearsal = bool(line.data.get("rehearsal"))
+        if self._rehearsal:
             said = shown(str(line.data["rehearsal"]), 100)
             self._notes.append(f"this is a rehearsal in virtual time: {said}")
         try:
@@ -267,6 +271,27 @@ class _Replaying:
             )
         elif isinstance(entry.data, e.Did) and entry.data.says:
             self._role(run, entry, entry.data.step)
+        elif isinstance(entry.data, e.Did) and entry.data.carried is not None:
+            self._carried(run, entry.n, entry.data.step, entry.data.carried)
+
+    def _carried(self, run: Run, n: int, step: str, carried: e.Carried) -> None:
+        """Hold what another run came to against its own log, where that is at hand."""
+        about = f"entry {n}: the run {shown(carried.run, 100)}, which carried a procedure out,"
+        beside = self._folder.path.absolute().parent
+        path = next((path for path in run_paths(beside) if path.name == carried.run), None)
+        if path is None:
+            if not self._rehearsal:
+                self._notes.append(f"{about} is not at hand: its head was held against no log")
+            return
+        try:
+            found = carried_by(RunFolder(path), run.route.steps[step], tuple(carried.parts))
+        except (BenchrunError, ValueError) as error:
+            self._notes.append(f"{about} cannot be read: {error}")
+            return
+        if found is None or found.head != carried.head:
+            self.faults.append(f"{about} has another last line than this entry says")
+        elif found != carried:
+            self.faults.append(f"{about} came to something else than this entry says")
 
     def _role(self, run: Run, entry: e.Entry, step: str) -> None:
         """Say where a hold asks for a role that the register did not give at that time."""

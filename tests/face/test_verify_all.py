@@ -1,6 +1,7 @@
 """`verify --all` and `verify --head`: the register against the runs, both ways, and its head."""
 
 import json
+import os
 import shutil
 
 import pytest
@@ -92,6 +93,28 @@ def test_a_sound_shop_is_whole_and_its_head_is_printed(yard, verify):
 
 def test_a_missing_run_is_a_fault(yard, verify):
     shutil.rmtree(yard.folders[0].path)
+    code, said = verify("--all")
+    assert code == 1
+    assert f"the run {yard.folders[0].run} is missing" in said
+
+
+@pytest.mark.parametrize(("put", "words"), [(os.mkfifo, "it is a pipe"), (os.mkdir, "directory")])
+def test_what_is_no_file_in_place_of_a_log_is_told_and_not_called_missing(yard, capsys, put, words):
+    folder = yard.folders[0]
+    folder.log.unlink()
+    put(folder.log)
+    code = main(["--shop", str(yard.shop.path), "verify", "--all"])
+    out, err = capsys.readouterr()
+    assert code == 2
+    assert f"{folder.run}/log.jsonl cannot be read: " in err
+    assert words in err
+    assert "missing" not in out
+    assert f"{yard.folders[1].run}: whole" in out
+
+
+def test_a_link_to_nowhere_in_place_of_a_log_is_a_missing_run(yard, verify):
+    yard.folders[0].log.unlink()
+    yard.folders[0].log.symlink_to("/nowhere")
     code, said = verify("--all")
     assert code == 1
     assert f"the run {yard.folders[0].run} is missing" in said

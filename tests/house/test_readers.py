@@ -24,6 +24,7 @@ READERS = {
     "session/": "writes the log and folds what it writes",
     "verify/": "decides every entry again",
     "kept_runs.py": "holds what a run folds to as long as its files do not change",
+    "carried_runs.py": "takes over what a run that carried a procedure out came to",
     "board.py": "shows the state that an open run folds to, and no past of it",
     "report/due.py": "takes the clocks from the state that an open run folds to",
     "report/command.py": "copies the lines as they are into the report for machines",

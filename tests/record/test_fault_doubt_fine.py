@@ -174,8 +174,10 @@ APART = (
     "the register never had a head",
     "the register lacks an entry that this machine saw",
     "a `doubt` in the register",
+    "the run that carried a procedure out",
+    "that run has another last line",
 )
-"""The rows that have a test of their own below."""
+"""The rows that have a test of their own: below, and the last two in `test_carried_runs.py`."""
 
 
 def test_every_row_is_tried():
