@@ -317,19 +317,19 @@ class _Parser:
             of = self._peek()
             if token.text in _PASS_WORDS and of is not None and of.kind == "name":
                 self._next += 1
-                return self._made(Name(token.at, f"{token.text} {of.text}"))
-            return self._call(token) if self._take("(") else self._name(token)
+                return self._name(of, f"{token.text} ", token.at)
+            return self._call(token) if self._take("(") else self._name(token, "", token.at)
         raise FormulaError(f"a value is missing before {token.text!r}", token.at)
 
-    def _name(self, token: _Token) -> Node:
-        """A name, or after a point what another procedure found: `crack_check.depth`."""
+    def _name(self, token: _Token, word: str, at: int) -> Node:
+        """A name, or after a point what another procedure found: `last crack_check.depth`."""
         if not self._take("."):
-            return self._made(Name(token.at, token.text))
+            return self._made(Name(at, f"{word}{token.text}"))
         found = self._peek()
         if found is None or found.kind != "name":
             raise FormulaError(f"a name is missing after {token.text}.", token.at)
         self._next += 1
-        return self._made(Name(token.at, f"{token.text}.{found.text}"))
+        return self._made(Name(at, f"{word}{token.text}.{found.text}"))
 
     def _number(self, token: _Token) -> Node:
         unit = self._peek()

@@ -109,7 +109,11 @@ class _Builder:
 
     def row(self, text: str) -> Measure:
         """The value that the text of a row of a table gives."""
-        measure = parse_formula(text).value({}, self.unit)
+        formula = parse_formula(text)
+        if formula.reads:
+            said = f"a row is a number with its unit, and {text!r} has to be worked out"
+            raise ValueError(f"{said}: write a formula with if(…, a, b) instead of the table")
+        measure = formula.value({}, self.unit)
         if not isinstance(measure, Measure):
             raise ValueError(f"{text!r} is no quantity")
         return measure
@@ -154,7 +158,7 @@ class _Builder:
         self, shape: TableShape, known: Named, rows: list[tuple[str, Measure]]
     ) -> Parameter | None:
         for asked, _ in rows:
-            if asked not in known.findings:
+            if known.findings and asked not in known.findings:
                 said = f"{asked!r} is no {_sort_of(shape.by)}; {meant(asked, known.findings)}"
                 self._error((*self.where, "table", asked), said, key=True)
                 return None

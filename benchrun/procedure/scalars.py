@@ -101,6 +101,12 @@ def _name(value: object) -> str:
     return text
 
 
+def _asked_by(value: object) -> str:
+    """A name, or after a point what another procedure found."""
+    step, point, found = text_of(value).partition(".")
+    return f"{_name(step)}.{_name(found)}" if point else _name(step)
+
+
 def _unit(value: object) -> str:
     text = text_of(value)
     if text == "none":
@@ -232,6 +238,15 @@ NameText = Annotated[
     str,
     _plain(_name),
     _schema("string", "What formulas call it.", pattern="^[A-Za-z][A-Za-z0-9_]{0,39}$"),
+]
+AskedBy = Annotated[
+    str,
+    _plain(_asked_by),
+    _schema(
+        "string",
+        "A name, or what another procedure found: crack_check.depth.",
+        pattern="^[A-Za-z][A-Za-z0-9_]{0,39}([.][A-Za-z][A-Za-z0-9_]{0,39})?$",
+    ),
 ]
 UnitText = Annotated[
     str, _plain(_unit), _schema("string", "A unit such as mm, degC, N m, min; none for a count.")

@@ -20,6 +20,7 @@ from benchrun.procedure.header_shapes import (
 )
 from benchrun.procedure.scalars import (
     ONE_OR_MORE,
+    AskedBy,
     Day,
     Drawing,
     FitText,
@@ -78,7 +79,7 @@ LateWays = Annotated[
 class TableShape(Shape):
     """A quantity by a reading, linear between the rows and refused outside; or by a finding."""
 
-    by: NameText = Field(description="The reading, finding or way it depends on; or kind.")
+    by: AskedBy = Field(description="The reading, finding or way it depends on; or kind.")
     table: dict[str, ParameterText] = Field(
         description="A value of the reading, a finding or a kind, and the quantity at it."
     )
