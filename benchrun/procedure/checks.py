@@ -473,8 +473,9 @@ def _surely_known(layout: Layout, bits: Mapping[str, int]) -> list[int]:
     sure[0] = 0
     for index, op in enumerate(layout.ops):
         after = sure[index]
-        if isinstance(op, StepOp) and isinstance(op.step.detail, Reading | Inspect | WorkOut):
-            after |= bits.get(op.step.detail.name, 0)
+        detail = op.step.detail if isinstance(op, StepOp) and not op.step.left_out else None
+        if isinstance(detail, Reading | Inspect | WorkOut):
+            after |= bits.get(detail.name, 0)
         # Ways back (repeats, rework) forget what stands after their target: they add nothing.
         followers = (index + 1, op.past) if isinstance(op, Guard | Detour) else (index + 1,)
         for follower in followers:

@@ -2,19 +2,27 @@
 
 from collections.abc import Mapping
 
+from benchrun.procedure.checks import ways_of
 from benchrun.procedure.compile import Compiled
 from benchrun.procedure.formula import Formula
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.nodes import Compare, Join, Name, Node, Not
-from benchrun.procedure.paths.bounds import Domain, Known, divisors, parameter_span, span_of
+from benchrun.procedure.paths.bounds import (
+    Domain,
+    Known,
+    divisors,
+    parameter_span,
+    span_of,
+    truths_of,
+)
 from benchrun.procedure.paths.instruments import add_instrument_faults
 from benchrun.procedure.paths.span import Span
 from benchrun.procedure.paths.times import add_time_faults
 from benchrun.procedure.paths.trials import trial
-from benchrun.procedure.paths.walk import Walk
+from benchrun.procedure.paths.walk import Walk, guards_around
 from benchrun.procedure.problems import Problems
-from benchrun.procedure.route import Guard, Inspect, Reading, Step, Tail, WorkOut
+from benchrun.procedure.route import Act, Guard, Inspect, Reading, Step, Tail, WorkOut
 from benchrun.procedure.surroundings import Named
 from benchrun.text import listed
 
@@ -63,6 +71,7 @@ class _Faults:
             if known is not None and not self._exchanged(step, known):
                 if step.id in self._walk.stopped:
                     self._no_way_on(step)
+                self._back_under(step, known)
                 self._sum(step, known)
         if len(self._problems.errors) == before:
             self._never_reached()
@@ -121,6 +130,24 @@ class _Faults:
                 f"no value of {detail.name} goes on, so no part gets past this step: look at its "
                 "limits, and at what may follow",
             )
+
+    def _back_under(self, step: Step, known: Known) -> None:
+        """A rework that leads under an `if` whose condition is never so where it is asked for."""
+        for key, ways in ways_of(step):
+            for count, way in enumerate(ways):
+                if way.act is not Act.REWORK:
+                    continue
+                target = self._layout.index[way.to]
+                still = self._walk.sent_back(known, target)
+                for op in guards_around(self._layout, target):
+                    if truths_of(op.condition.tree, still) != {False}:
+                        continue
+                    why = self._why(op.condition.tree, still)
+                    self._problems.error(
+                        (*self._layout.paths[step.id], *key, count),
+                        f"{way.to!r} stands under {op.condition.text!r}, which is never so for a "
+                        f"part here, {why}: name a step before that `if`",
+                    )
 
     def _never_reached(self) -> None:
         """Steps that no path leads to though nothing above says why; the first tells it."""

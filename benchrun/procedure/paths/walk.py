@@ -1,14 +1,14 @@
 """The walk over every path of a route: what may be known at each op, and how each fork may fall.
 
-A way back by rework adds nothing: a part that goes back forgets what stands behind its target, so
-it comes through again as it came the first time.
+A part that goes back by rework forgets what stands behind its target; so it comes through again as
+it came the first time, or into steps that an `if` led it past.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
-from benchrun.procedure.checks import names_read
+from benchrun.procedure.checks import names_read, ways_of
 from benchrun.procedure.header_values import KIND, PartKind
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.nodes import Node
@@ -29,6 +29,7 @@ from benchrun.procedure.route import (
     Guard,
     Head,
     Inspect,
+    Op,
     Reading,
     Step,
     StepOp,
@@ -59,6 +60,7 @@ class Walk:
         self.stopped: set[str] = set()
         self._passed: set[str] = set()
         self._live = _live_names(layout)
+        self._writers = _writers(layout)
         self._seen: dict[int, set[frozenset[tuple[str, Domain]]]] = defaultdict(set)
         self._waiting: list[tuple[int, Known]] = []
         for known in [_from_the_begin(kind) for kind in kinds.values()] or [{}]:
@@ -87,6 +89,10 @@ class Walk:
         op = self._layout.ops[index]
         match op:
             case StepOp():
+                if op.step.left_out:
+                    yield index + 1, known
+                for target in reworks_of(self._layout, op.step):
+                    yield target, self.sent_back(known, target)
                 after = self._done(op.step, known)
                 if after is None:
                     self.stopped.add(op.step.id)
@@ -128,11 +134,14 @@ class Walk:
         else:
             yield from _fallen(tree, known, True, index + 1)
 
+    def sent_back(self, known: Known, target: int) -> Known:
+        """All that is still known of a part that goes back to an op."""
+        behind = {name for name, index in self._writers if index >= target}
+        return {name: domain for name, domain in known.items() if name not in behind}
+
     def written_between(self, head: int, tail: int) -> set[str]:
         """The names that steps between two ops write."""
-        steps = (op.step for op in self._layout.ops[head:tail] if isinstance(op, StepOp))
-        details = (step.detail for step in steps)
-        return {d.name for d in details if isinstance(d, Reading | Inspect | WorkOut)}
+        return {name for name, index in self._writers if head <= index < tail}
 
     def _done(self, step: Step, known: Known) -> Known | None:
         """All that is known after a step; None where no part gets past it as it is written."""
@@ -220,23 +229,64 @@ def _joined(one: Known, other: Known) -> Known:
     return both
 
 
+def _writers(layout: Layout) -> list[tuple[str, int]]:
+    """The names that steps write, each with the index of its op."""
+    return [
+        (op.step.detail.name, index)
+        for index, op in enumerate(layout.ops)
+        if isinstance(op, StepOp) and isinstance(op.step.detail, Reading | Inspect | WorkOut)
+    ]
+
+
 def _live_names(layout: Layout) -> list[frozenset[str]]:
-    """For each op the names that may still be read from there on; in a repeat, from its head on."""
+    """For each op the names that may still be read from there on; what leads back counts too."""
     read: list[set[str]] = [set() for _ in layout.ops]
     for index, condition, _ in layout.conditions:
         read[index] |= condition.reads
     for index, op in enumerate(layout.ops):
-        if isinstance(op, Guard):
-            read[index] |= op.condition.reads
-        if isinstance(op, StepOp):
-            for names, _ in names_read(op.step):
-                read[index] |= names
+        read[index] |= _names_at(op)
+    backs = list(_ways_back(layout))
+    for source, target in backs:
+        for guard in guards_around(layout, target):
+            read[source] |= guard.condition.reads
     live: list[frozenset[str]] = [frozenset()] * len(layout.ops)
     after: frozenset[str] = frozenset()
     for index in reversed(range(len(layout.ops))):
         after = live[index] = after | read[index]
+    for source, target in sorted(backs, reverse=True):
+        for inside in range(target, source + 1):
+            live[inside] |= live[target]
+    return live
+
+
+def _names_at(op: Op) -> frozenset[str]:
+    """The names that an op reads."""
+    if isinstance(op, Guard):
+        return op.condition.reads
+    if isinstance(op, StepOp):
+        return frozenset().union(*(names for names, _ in names_read(op.step)))
+    return frozenset()
+
+
+def _ways_back(layout: Layout) -> Iterator[tuple[int, int]]:
+    """From which op to which a repeat or a rework leads back."""
     for index, op in enumerate(layout.ops):
         if isinstance(op, Head):
-            for inside in range(index, op.tail + 1):
-                live[inside] |= live[index]
-    return live
+            yield op.tail, index
+        elif isinstance(op, StepOp):
+            yield from ((index, target) for target in reworks_of(layout, op.step))
+
+
+def reworks_of(layout: Layout, step: Step) -> Iterator[int]:
+    """The indices to which the ways of a step lead back."""
+    for _, ways in ways_of(step):
+        for way in ways:
+            if way.act is Act.REWORK:
+                yield layout.index[way.to]
+
+
+def guards_around(layout: Layout, target: int) -> Iterator[Guard]:
+    """The conditions under which an op stands."""
+    for op in layout.ops[:target]:
+        if isinstance(op, Guard) and op.past > target:
+            yield op
