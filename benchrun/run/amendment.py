@@ -8,6 +8,7 @@ from typing import Final
 from benchrun import quantity
 from benchrun.errors import BenchrunError
 from benchrun.procedure.formula import FormulaError, Missing
+from benchrun.procedure.grammar import ROUND
 from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Act, Consequence, Dwell, Inspect, Reading, Step, WorkOut
 from benchrun.run import commands as c
@@ -150,7 +151,7 @@ def _find(run: Run, command: c.Correct) -> Value | None:
     own = run.markers.get(command.part)
     for marker in ([own] if own else []) + [m for m in run.each() if m is not own]:
         for value in _pool(marker):
-            if value.id == wanted and (value.step or value.name == command.place):
+            if value.id == wanted and (value.step or value.name == command.place != ROUND):
                 return value
     return None
 
@@ -382,7 +383,8 @@ def decide_retract(run: Run, command: c.Retract) -> e.Data | Refusal:
         )
     if last[0].fixed:
         return Refusal("A signature cannot be taken back. Put the part back to a step instead.")
-    if len(last) != last[0].mates:
+    joined = command.of in run.figures_before and len(last) != len(run.parts)
+    if len(last) != last[0].mates or joined:
         return Refusal(
             f"Entry {command.of} cannot be taken back: some of its parts have moved on. Correct "
             "it, or put the part back to a step."

@@ -298,7 +298,9 @@ def _corrected(run: Run, entry: e.Entry, data: e.Corrected) -> Run:
             new = altered(new, soak=soak)
         new = marker_moves.unasked(new, frozenset(outcome.withdraws))
         markers[part] = marker_moves.asked(new, outcome.asks)
-    return _changed(_with_amount(run, data), entry, markers)
+    run = _changed(_with_amount(run, data), entry, markers)
+    # Each part has a figure as it was typed last, as one that joins later will.
+    return with_figures(run, run.figures) if not data.part else run
 
 
 def _with_figure(run: Run, n: int, data: e.Corrected) -> Run:

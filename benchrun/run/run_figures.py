@@ -41,7 +41,9 @@ def with_figures(run: Run, figures: Mapping[str, Value]) -> Run:
     markers = {
         part: altered(marker, values={**marker.values, **own})
         for part, marker in run.markers.items()
+        if any(marker.values.get(key) != value for key, value in own.items())
     }
+    markers = {**run.markers, **markers}
     return altered(run, figures=known, markers=markers)
 
 

@@ -110,7 +110,10 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
     missing = missing_figures(run, index)
     settled = None if missing else _of_window(run, op, group, offer)
     held = settled or _held_back(run, op, offer)
-    if held is not None:
+    # Parts that stand here together, apart only by their windows, do not wait to be asked.
+    here = missing and held is not None and held.behind
+    asked = here and all(run.markers[part].index == index for part in here)
+    if held is not None and not asked:
         return [held]
     if missing:
         return [replace(offer, figures=tuple(figure.name for figure in missing))]
