@@ -1,124 +1,110 @@
-"""Random procedures for the random runs: routes laid out as the loader lays them (all invented)."""
+"""Random procedures for the random runs: written as an author writes them, read by the loader."""
 
+import json
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
-from decimal import Decimal
-from functools import cache
+from dataclasses import dataclass, field
+from typing import Any
 
-from benchrun.procedure.formula import Formula, parse_formula
-from benchrun.procedure.parameter import (
-    TIME,
-    Constant,
-    FindingTable,
-    FormulaParameter,
-    Parameter,
-    ReadingTable,
-    time_constant,
-)
-from benchrun.procedure.route import (
-    Act,
-    Consequence,
-    Detail,
-    Detour,
-    Dwell,
-    End,
-    Finding,
-    Guard,
-    Head,
-    Hold,
-    Inspect,
-    Kind,
-    Load,
-    Op,
-    PlainDo,
-    Reading,
-    Route,
-    Step,
-    StepOp,
-    Tail,
-    Vessel,
-    Window,
-    WorkOut,
-)
+from benchrun.procedure.load import ProcedureError, load_bytes
+from benchrun.procedure.route import Route
 
 MINUTE = 60_000
+Pick = Callable[[int], int]
+Item = dict[str, Any]
+GUESSES = {"good": ("go on",), "fair": (), "bad": ()}
 KINDS = {
-    PlainDo: Kind.DO,
-    Dwell: Kind.DWELL,
-    Reading: Kind.READING,
-    Inspect: Kind.INSPECT,
-    Hold: Kind.HOLD,
-    WorkOut: Kind.WORK_OUT,
+    "left": {"title": "left arm", "values": {"reach": "12 mm", "rest": "4 min", "stamp": "L"}},
+    "right": {"title": "right arm", "values": {"reach": "8 mm", "rest": "6 min", "stamp": "R"}},
+}
+FIGURES = {
+    "wear": {"ask": "Wear that is allowed.", "unit": "mm", "plausible": "2 mm to 18 mm"},
+    "pot_life": {"ask": "How long the mix keeps.", "unit": "min", "without": "go on"},
 }
 VESSELS = {
-    "tub": Vessel("tub", "etching tub", 3),
-    "oven": Vessel("oven", "oven", None),
-    "rack": Vessel("rack", "rack", 2),
+    "tub": {"title": "etching tub", "holds": 3},
+    "oven": {"title": "oven"},
+    "rack": {"title": "rack", "holds": 2},
 }
 
 
-@cache
-def formula(text: str) -> Formula:
-    """A formula, read once."""
-    return parse_formula(text)
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A name that a step wrote: where, and whether it holds several values."""
 
-
-@cache
-def limit(text: str, key: str) -> Parameter:
-    """A limit in mm, as the loader makes it."""
-    read = formula(text)
-    if read.reads:
-        return FormulaParameter((key,), text, "mm", "", read)
-    return Constant((key,), text, "mm", "", read.value({}, "mm"))
-
-
-Pick = Callable[[int], int]
+    name: str
+    within: tuple[str, ...]
+    grid: bool = False
 
 
 @dataclass(slots=True)
-class Laying:
-    """Lays one route; `pick(n)` chooses a number from 0 below n."""
+class Author:
+    """Writes one procedure; `pick(n)` chooses a number from 0 below n.
+
+    Attributes:
+        items: What it wrote, the block it is at last.
+        readings, findings: The names so far, in mm and in words.
+        sources: The steps so far that a window or a rework may name.
+        within: The repeats it is in, outermost first.
+        load: Whether it is in a load.
+    """
 
     pick: Pick
-    ops: list[Op] = field(default_factory=list)
-    within: list[tuple[int, ...]] = field(default_factory=list)
-    steps: dict[str, Step] = field(default_factory=dict)
-    index: dict[str, int] = field(default_factory=dict)
-    readings: list[str] = field(default_factory=list)
-    findings: list[str] = field(default_factory=list)
-    grids: set[str] = field(default_factory=set)
-    heads: tuple[int, ...] = ()
+    items: list[Item] = field(default_factory=list)
+    readings: list[Written] = field(default_factory=list)
+    findings: list[Written] = field(default_factory=list)
+    sources: list[str] = field(default_factory=list)
+    dwells: set[str] = field(default_factory=set)
+    within: tuple[str, ...] = ()
+    load: bool = False
     named: int = 0
-    load: str = ""
-    loads: dict[str, Load] = field(default_factory=dict)
+    kinds: bool = False
+    figures: bool = False
+
+    def __post_init__(self) -> None:
+        self.kinds = not self.pick(3)
+        self.figures = not self.pick(3)
+
+    def procedure(self) -> bytes:
+        """A whole procedure."""
+        for _ in range(2 + self.pick(5)):
+            self.item(0)
+        if self.pick(2):
+            other = {"another person": "yes"} if self.pick(2) else {}
+            self.step("hold", {"signs": "checked", "together": "yes", **other})
+        return self.written()
+
+    def written(self) -> bytes:
+        """The procedure as it stands, as the bytes of a file."""
+        header: Item = {
+            "procedure": "random",
+            "title": "Random",
+            "revision": "1",
+            "scope": "Invented, for the random runs.",
+            "batch": {"part": "arm"},
+            "vessels": VESSELS,
+            "stages": [{"stage": "All", "steps": self.items}],
+        }
+        if self.kinds:
+            header["kinds"] = KINDS
+            header["batch"] = {"part": "arm", "pair": ["left", "right"]}
+        if self.figures:
+            header["figures"] = FIGURES
+        return json.dumps(header).encode()
 
     def fresh(self, letter: str) -> str:
         """A name that nothing has yet."""
         self.named += 1
         return f"{letter}{self.named}"
 
-    def route(self) -> Route:
-        """Lay a whole route."""
-        for _ in range(2 + self.pick(5)):
-            self.item(0)
-        if self.pick(2):
-            self.step(Hold(role="", says="checked", other=bool(self.pick(2))), together=True)
-        self.add(End())
-        return self.laid()
-
-    def laid(self) -> Route:
-        """The route as it stands."""
-        ops, within = tuple(self.ops), tuple(self.within)
-        return Route(ops, within, self.steps, self.index, dict(VESSELS), loads=self.loads)
-
-    def add(self, op: Op) -> int:
-        """Add an op."""
-        self.ops.append(op)
-        self.within.append(self.heads)
-        return len(self.ops) - 1
+    def block(self, write: Callable[[], object]) -> list[Item]:
+        """The items that a piece of writing gives."""
+        outer, self.items = self.items, []
+        write()
+        inner, self.items = self.items, outer
+        return inner
 
     def item(self, depth: int) -> None:
-        """Lay one item: a step or a block."""
+        """Write one item: a step or a block."""
         sort = self.pick(14 if depth < 2 else 7)
         if sort < 7:
             self.simple(sort, windowed=True)
@@ -129,278 +115,346 @@ class Laying:
         elif sort < 13:
             self.loaded(depth)
         else:
-            key = f"free-{len(self.ops)}"
-            for _ in range(2 + self.pick(2)):
-                self.simple(self.pick(3), any_order=key)
+            self.free()
 
-    def simple(
-        self, sort: int, *, windowed: bool = False, ahead: str = "", **more: str | bool
-    ) -> Step:
-        """Lay a step of a kind."""
-        together = not self.pick(3) and not self.load
-        if sort == 0 and not self.pick(6) and not ahead and not more:
+    def simple(self, sort: int, *, windowed: bool = False, plain: bool = False) -> str:
+        """Write a step of a kind; a plain one is done by each part alone."""
+        together = not self.pick(3) and not self.load and not plain
+        if sort == 0 and not self.pick(6) and not plain:
             return self.carried_out(together, windowed)
         if sort in (5, 6):
             return self.dwell(together and not self.pick(2), windowed)
-        makes = (self._do, self._reading, self._inspect, self._reading, self._work_out)
-        detail, together = makes[sort](together)
-        return self.step(detail, together=together, windowed=windowed, ahead_of=ahead, **more)
+        writes = (self._do, self._reading, self._inspect, self._reading, self._work_out)
+        return writes[sort](together, windowed, plain)
 
     def step(
-        self, detail: Detail, *, together: bool, windowed: bool = False, **more: object
-    ) -> Step:
-        """Put a step on the route; its window and its detour stand before it."""
-        name = getattr(detail, "name", "") or self.fresh("s")
-        number = len(self.steps) + 1
-        step = Step(name, number, "stage", KINDS[type(detail)], f"Do {name}.", detail, together)
-        step = replace(step, load=self.load)
-        step = replace(step, **more)
-        if windowed and not self.pick(2) and self._sources():
-            step = replace(step, window=self._window(step))
-        self.steps[name] = replace(step, number=len(self.steps) + 1)
-        self.index[name] = len(self.ops)
-        places = detail.places if isinstance(detail, Reading) else ("",)
-        for place in places:
-            self.add(StepOp(self.steps[name], place))
-        if isinstance(detail, Reading | WorkOut) and detail.unit == "mm":
-            self.readings.append(name)
-            if len(places) > 1:
-                self.grids.add(name)
-        elif isinstance(detail, Inspect):
-            self.findings.append(name)
-        return self.steps[name]
+        self,
+        key: str,
+        more: Item,
+        *,
+        windowed: bool = False,
+        name: str = "",
+        ahead: bool = False,
+    ) -> str:
+        """Write a step, perhaps with a window."""
+        name = name or self.fresh("s")
+        item = {key: "other" if key == "carry out" else f"Do {name}.", "id": name, **more}
+        if windowed:
+            item |= self._windowed(name, item)
+        self.items.append(item)
+        if not ahead:
+            self.sources.append(name)
+        return name
 
-    def _sources(self) -> list[str]:
-        return [name for name, step in self.steps.items() if not step.ahead_of]
+    def _together(self, together: bool) -> Item:
+        return {"together": "yes"} if together else {}
 
-    def _window(self, step: Step) -> Window:
-        sources = self._sources()
-        after = sources[-1 - self.pick(min(3, len(sources)))]
-        if step.id and self.heads and not self.pick(3):
-            # From the end of this very step in the pass before, as between two coats.
-            after = step.id
+    def _windowed(self, name: str, item: Item) -> Item:
+        if self.pick(2) or not self.sources:
+            return {}
+        return {"window": self._window(name, item)}
+
+    def _window(self, name: str, item: Item) -> Item:
+        after = self.sources[-1 - self.pick(min(3, len(self.sources)))]
+        if self.within and not self.pick(3):
+            after = name  # from the end of this very step in the pass before, as between two coats
         least = (None, 2, 5)[self.pick(3)]
         most = (None, 8, 20)[self.pick(3)]
         if least is None and most is None:
             most = 8
-        late: list[Consequence] = []
-        if most is not None and self.pick(2):
-            times = 1 + self.pick(2)
-            at = self.add(Detour(f"late-{step.id}", step.id, 0, times))
-            first = self._detour_steps()
-            self.ops[at] = Detour(f"late-{step.id}", step.id, len(self.ops), times)
-            late.append(Consequence(Act.DETOUR, first, times, f"first {first}"))
-        if most is not None and not self.pick(3):
-            late += self._ways()
-        ends = (self._time(least, "least"), self._time(most, "most"))
-        room = not step.load and not getattr(step.detail, "vessel", "")
-        return Window((after,), *ends, tuple(late), room or bool(self.pick(2)))
+        window: Item = {"after": after}
+        if least is not None:
+            window["least"] = self._time(least)
+        late: list[Any] = []
+        if most is not None:
+            window["most"] = self._time(most)
+            if self.pick(2):
+                first = self.block(self._made_good)
+                late.append({"first": first, "at most": str(1 + self.pick(2))})
+            if not self.pick(3):
+                late += self._ways()
+        if late:
+            window["late"] = late
+        waits = self.load or "in" in item
+        if waits and most is not None and self.pick(2):
+            window["waiting for room"] = "does not count"
+        return window
 
-    def _time(self, minutes: int | None, key: str) -> Parameter | None:
-        """A length of time in one of its forms, about as long as that."""
-        if minutes is None:
-            return None
-        plain = [name for name in self.readings if name not in self.grids]
-        where, sort = (key,), self.pick(6)
-        if plain and sort == 0:
-            rows = ((Decimal(2), Decimal(30 * minutes)), (Decimal(18), Decimal(80 * minutes)))
-            name = plain[self.pick(len(plain))]
-            return ReadingTable(where, "by", TIME, "", name, "mm", rows, TIME)
-        if self.findings and sort == 1:
-            name = self.findings[self.pick(len(self.findings))]
-            given = {"good": minutes, "fair": minutes + 1, "bad": 2 * minutes}
-            rows = {word: time_constant(where, m * MINUTE, "").value for word, m in given.items()}
-            return FindingTable(where, "by", TIME, "", name, rows)
-        if plain and sort == 2:
-            name = plain[self.pick(len(plain))]
-            text = f"{name} / 10 mm * {minutes} min"
-            return FormulaParameter(where, text, TIME, "", formula(text))
-        return time_constant(where, minutes * MINUTE, f"{minutes} min")
-
-    def _detour_steps(self) -> str:
+    def _made_good(self) -> None:
         sort = self.pick(4)
-        guard = self.add(Guard(f"if-{len(self.ops)}", self._condition(), 0)) if not sort else None
-        first = self.simple(0)
-        if guard is not None:
-            op = self.ops[guard]
-            assert isinstance(op, Guard)
-            self.ops[guard] = replace(op, past=len(self.ops))
+        before = len(self.sources)
+        if not sort:
+            steps = self.block(lambda: self.simple(0, plain=True))
+            self.items.append({"if": self._condition(), "steps": steps})
+        else:
+            self.simple(0, plain=True)
         if sort == 1:
-            self.simple(2)
-        return first.id
+            self.simple(2, plain=True)
+        del self.sources[before:]
 
-    def _ways(self) -> tuple[Consequence, ...]:
+    def _time(self, minutes: int) -> Any:
+        """A length of time in one of its forms, about as long as that."""
+        sort = self.pick(9)
+        readings = [one for one in self.readings if not one.grid and self._here(one)]
+        findings = [one for one in self.findings if self._here(one)]
+        if readings and sort == 0:
+            rows = {"2 mm": f"{minutes / 2:g} min", "18 mm": f"{minutes * 4 / 3:.2f} min"}
+            return {"by": readings[self.pick(len(readings))].name, "table": rows}
+        if findings and sort == 1:
+            rows = {"good": minutes, "fair": minutes + 1, "bad": 2 * minutes}
+            table = {word: f"{ms} min" for word, ms in rows.items()}
+            return {"by": findings[self.pick(len(findings))].name, "table": table}
+        if readings and sort == 2:
+            return f"{readings[self.pick(len(readings))].name} / 10 mm * {minutes} min"
+        if self.kinds and sort == 3:
+            return {
+                "by": "kind",
+                "table": {"left": f"{minutes} min", "right": f"{minutes + 1} min"},
+            }
+        if self.kinds and sort == 4:
+            return f"rest * {minutes} / 5"
+        if self.figures and sort == 5:
+            return f"pot_life * {minutes} / 10"
+        if self.within and sort == 6:
+            return f"{minutes} min + pass * 1 min"
+        return f"{minutes} min"
+
+    def _here(self, one: Written) -> bool:
+        """Whether a name stands in no repeat that is over."""
+        return self.within[: len(one.within)] == one.within
+
+    def _number(self) -> str:
+        """A quantity in mm of one part, of whatever is known; empty where nothing is."""
+        given = ["reach"] if self.kinds else []
+        given += ["wear"] if self.figures else []
+        sort = self.pick(len(self.readings) + len(given)) if self.readings or given else -1
+        if sort < 0 or sort >= len(self.readings):
+            return given[sort - len(self.readings)] if given else ""
+        one = self.readings[sort]
+        if self._here(one):
+            if one.within and not one.grid and not self.pick(4):
+                return (f"before {one.name}", f"most(all {one.name})")[self.pick(2)]
+            return f"mean({one.name})" if one.grid else one.name
+        if one.grid or self.pick(2):
+            return f"{('mean', 'least', 'sum')[self.pick(3)]}(all {one.name})"
+        return f"last {one.name}"
+
+    def _ways(self) -> list[str]:
         """Some consequences of a judgement; rework goes back to an earlier step, counted."""
-        found: list[Consequence] = []
-        back = [name for name in self._sources() if not self.steps[name].any_order]
+        found: list[str] = []
         for _ in range(self.pick(3)):
             sort = self.pick(7)
-            if sort == 0 and back:
-                to, most = back[self.pick(len(back))], 1 + self.pick(2)
-                found.append(Consequence(Act.REWORK, to, most, f"rework from {to}"))
-            elif sort == 1:
-                found.append(Consequence(Act.AWAY, "grinder", None, "send away to grinder"))
-            elif sort in (2, 3):
-                found.append(Consequence((Act.SCRAP, Act.STOP)[sort - 2]))
-            elif sort == 4:
-                found.append(Consequence(Act.GO_ON))
-            elif sort == 5:
-                found.append(Consequence(Act.AGAIN, "", 2, "again"))
+            if sort == 0 and self.sources:
+                to = self.sources[self.pick(len(self.sources))]
+                found.append(f"rework from {to} at most {1 + self.pick(2)} times")
             else:
-                found.append(Consequence(Act.ASIDE))
-        return tuple(found)
+                said = "send away to grinder, scrap, stop the run, go on, again at most 2 times"
+                found.append([*said.split(", "), "set aside"][max(sort - 1, 0)])
+        return list(dict.fromkeys(found))
 
-    def _do(self, together: bool) -> tuple[Detail, bool]:
-        return PlainDo(), together
+    def _some(self, key: str, ways: list[str]) -> Item:
+        return {key: ways} if ways else {}
 
-    def _reading(self, together: bool) -> tuple[Detail, bool]:
+    def _do(self, together: bool, windowed: bool, plain: bool) -> str:
+        return self.step("do", self._together(together), windowed=windowed, ahead=plain)
+
+    def _reading(self, together: bool, windowed: bool, plain: bool) -> str:
         name = self.fresh("r")
-        low = (None, "5 mm", self._limit_text())[self.pick(3)]
+        low = (None, "5 mm", self._limit())[self.pick(3)]
         high = (None, "15 mm")[self.pick(2)]
-        places = ("", "A", "B")[1:] if not self.pick(4) else ("",)
-        limits = [
-            None if text is None else limit(text, key)
-            for text, key in ((low, "low"), (high, "high"))
-        ]
-        shared = not together and not self.load and not self.pick(4)
-        inside = self._ways() if not self.pick(4) and (low or high) else ()
-        detail = Reading(
-            name, "mm", *limits, places, outside=self._ways(), one_for_all=shared, inside=inside
-        )
-        return detail, together
+        grid = not self.pick(4)
+        limits = {key: text for key, text in (("low", low), ("high", high)) if text is not None}
+        shared = not together and not self.load and not plain and not self.pick(4)
+        more: Item = {"unit": "mm", **limits}
+        more |= self._together(together)
+        more |= {"one for all": "yes"} if shared else {}
+        more |= {"places": ["A", "B"]} if grid else {}
+        if limits:
+            inside = self._ways() if not self.pick(4) else []
+            more |= self._some("inside", [*inside, "go on"] if inside and self.pick(3) else inside)
+            more |= self._some("outside", self._ways())
+        self.step("reading", more, windowed=windowed, name=name, ahead=plain)
+        self.readings.append(Written(name, self.within, grid))
+        return name
 
-    def _limit_text(self) -> str:
-        plain = [name for name in self.readings if name not in self.grids]
-        return f"{plain[self.pick(len(plain))]} - 3 mm" if plain else "4 mm"
+    def _limit(self) -> Any:
+        sort = self.pick(4)
+        if self.kinds and sort == 0:
+            return {"by": "kind", "table": {"left": "4 mm", "right": "5 mm"}}
+        number = self._number()
+        return f"{number} - 3 mm" if number else "4 mm"
 
-    def _inspect(self, together: bool) -> tuple[Detail, bool]:
-        found = (
-            Finding("good", (Consequence(Act.GO_ON),)),
-            Finding("fair", self._ways() or (Consequence(Act.GO_ON),)),
-            Finding("bad", (*self._ways(), Consequence(Act.SCRAP))),
-        )
-        return Inspect(self.fresh("f"), found), together
+    def _inspect(self, together: bool, windowed: bool, plain: bool) -> str:
+        name = self.fresh("f")
+        found = {"good": ["go on"], "fair": self._ways() or ["go on"], "bad": self._ways()}
+        found["bad"] = list(dict.fromkeys([*found["bad"], "scrap"]))
+        more: Item = {"findings": found, **self._together(together)}
+        self.step("inspect", more, windowed=windowed, name=name, ahead=plain)
+        self.findings.append(Written(name, self.within))
+        return name
 
-    def _time_sum(self, together: bool) -> tuple[Detail, bool]:
+    def _time_sum(self, together: bool, windowed: bool) -> str:
         """How long a dwell took, or how long it is since a step."""
-        step = self.steps[self._sources()[self.pick(len(self._sources()))]]
-        of = "time_of" if isinstance(step.detail, Dwell) and self.pick(3) else "time_since"
-        text = f"{of}({step.id})"
+        name, step = self.fresh("t"), self.sources[self.pick(len(self.sources))]
+        of = "time_of" if step in self.dwells and self.pick(3) else "time_since"
+        text = f"{of}({step})"
         text = f"most({text})" if together or self.load else text
-        high = Constant(("high",), "8 min", "min", "", formula("8 min").value({}, "min"))
-        limit_high = high if self.pick(2) else None
-        ways = self._ways()
-        detail = WorkOut(self.fresh("t"), "min", formula(text), None, limit_high, outside=ways)
-        return detail, together
+        more: Item = {"unit": "min", "formula": text, **self._together(together)}
+        if self.pick(2):
+            more |= {"high": "8 min", **self._some("outside", self._ways())}
+        return self.step("work out", more, windowed=windowed, name=name)
 
-    def _work_out(self, together: bool) -> tuple[Detail, bool]:
-        if self._sources() and not self.pick(3):
-            return self._time_sum(together)
-        if not self.readings:
-            return PlainDo(), together
-        name = self.readings[self.pick(len(self.readings))]
-        grid = together or bool(self.load) or name in self.grids
-        text = f"least({name}) + 1 mm" if grid else f"{name} * 2 - 4 mm"
-        if not grid and len(self.readings) > 1 and not self.pick(2):
-            other = self.readings[self.pick(len(self.readings))]
-            text = f"{name} + mean({other})" if other in self.grids else f"{name} + {other}"
-        high = limit("30 mm", "high") if self.pick(2) else None
-        detail = WorkOut(self.fresh("w"), "mm", formula(text), None, high, outside=self._ways())
-        return detail, together
+    def _work_out(self, together: bool, windowed: bool, plain: bool) -> str:
+        if self.sources and not plain and not self.pick(3):
+            return self._time_sum(together, windowed)
+        number, name = self._number(), self.fresh("w")
+        if not number:
+            return self._do(together, windowed, plain)
+        more: Item = {"unit": "mm"}
+        if together or self.load:
+            text = f"least({number}) + 1 mm"
+            paired = self.kinds and together and not self.pick(3)
+            more |= {"together": "pair"} if paired else self._together(together)
+        elif self.within and not self.pick(3):
+            text = f"if(pass > 1, {number}, 3 mm) + 1 mm"
+        elif self.pick(2):
+            text = f"{number} + {self._number()}"
+        else:
+            text = f"{number} * 2 - 4 mm"
+        more["formula"] = text
+        if self.pick(2):
+            more |= {"high": "30 mm", **self._some("outside", self._ways())}
+        self.step("work out", more, windowed=windowed, name=name, ahead=plain)
+        self.readings.append(Written(name, self.within))
+        return name
 
-    def dwell(self, together: bool, windowed: bool) -> Step:
-        """Lay a dwell, and what may be done meanwhile."""
-        least = self._time((None, 3, 6)[self.pick(3)], "least")
-        most = self._time((None, 10)[self.pick(2)], "most")
-        vessel, place = (("tub", ""), ("tub", ""), ("oven", ""), ("", "plater"))[self.pick(4)]
-        if self.load:
-            vessel = place = ""
-        detail = Dwell(
-            vessel,
-            place,
-            least,
-            most,
-            self._time(7, "aim") if not self.pick(4) else None,
-            self._time(4, "every") if not self.pick(3) else None,
-            "keep it wet",
-            self._ways(),
-            self._ways(),
-            not self.pick(3),
-        )
-        step = self.step(detail, together=together, windowed=windowed)
-        if not place and not self.pick(3):
-            self.simple(self.pick(3), ahead=step.id, before_out=True)
+    def dwell(self, together: bool, windowed: bool) -> str:
+        """Write a dwell, and what may be done meanwhile."""
+        more: Item = self._together(together)
+        least, most = (None, 3, 6)[self.pick(3)], (None, 10)[self.pick(2)]
+        vessel = ("tub", "tub", "oven", "")[self.pick(4)]
+        if not self.load:
+            more |= {"in": vessel} if vessel else {"at": "plater"}
+        more |= {} if least is None else {"least": self._time(least)}
+        more |= {} if most is None else {"most": self._time(most)}
+        more |= {} if self.pick(4) else {"aim": "7 min"}
+        more |= {} if self.pick(3) else {"tend": {"every": self._time(4), "do": "Keep it wet."}}
+        more |= self._some("early", self._ways()) if least is not None else {}
+        more |= self._some("late", self._ways()) if most is not None else {}
+        more |= {} if self.pick(3) else {"adds up": "yes"}
+        name = self.fresh("s")
+        self.dwells.add(name)
+        more |= self._windowed(name, more) if windowed else {}
+        if "at" not in more and not self.pick(3):
+            more["before out"] = self.block(lambda: self.simple(self.pick(3), plain=True))
         if not self.pick(2):
-            left_out = not self.pick(3)
-            for _ in range(1 + self.pick(2)):
-                self.simple(self.pick(3), ahead=step.id, left_out=left_out)
-        return step
+            ahead = [self.block(self._ahead) for _ in range(1 + self.pick(2))]
+            more["meanwhile"] = [item for items in ahead for item in items]
+            more |= {} if self.pick(3) else {"undone": "left out"}
+        return self.step("dwell", more, name=name)
 
-    def _condition(self) -> Formula:
-        plain = [name for name in self.readings if name not in self.grids]
-        if self.findings and self.pick(2):
-            return formula(f'{self.findings[self.pick(len(self.findings))]} is "good"')
-        if plain:
-            return formula(f"{plain[self.pick(len(plain))]} > 10 mm")
-        return formula("1 mm > 0 mm")
+    def _ahead(self) -> None:
+        self.simple(self.pick(3), plain=True)
+
+    def _condition(self) -> str:
+        findings = [one for one in self.findings if self._here(one)]
+        sort = self.pick(6)
+        if findings and sort < 2:
+            return f'{findings[self.pick(len(findings))].name} is "good"'
+        if self.kinds and sort == 2:
+            return ('kind is "left"', 'stamp is not "L"')[self.pick(2)]
+        if self.within and sort == 3:
+            return "pass > 1"
+        number = self._number()
+        if number and sort == 4:
+            return f"{number} > 6 mm and not {number} > 16 mm"
+        return f"{number} > 10 mm" if number else "1 mm > 0 mm"
 
     def guarded(self, depth: int) -> None:
-        """Lay steps under a condition."""
-        at = self.add(Guard(f"if-{len(self.ops)}", self._condition(), 0))
-        for _ in range(1 + self.pick(2)):
-            self.item(depth + 1)
-        op = self.ops[at]
-        assert isinstance(op, Guard)
-        self.ops[at] = replace(op, past=len(self.ops))
+        """Write steps under a condition."""
+        item: Item = {"if": self._condition()}
 
-    def carried_out(self, together: bool, windowed: bool) -> Step:
-        """Lay another procedure, carried out in a run of its own, and what it found."""
-        step = self.step(
-            PlainDo(),
-            together=together,
-            windowed=windowed,
-            carries_out="other",
-            carries_revision=1,
-            carries_values=(("depth", "mm"), ("found", "finding")),
-        )
-        self.readings.append(f"{step.id}.depth")
-        return step
+        def steps() -> None:
+            for _ in range(1 + self.pick(2)):
+                self.item(depth + 1)
+
+        item["steps"] = self.block(steps)
+        if not self.pick(3):
+            item["otherwise"] = self.block(lambda: self.simple(self.pick(4)))
+        self.items.append(item)
+
+    def carried_out(self, together: bool, windowed: bool) -> str:
+        """Write another procedure, carried out in a run of its own, and what it found."""
+        values = {"depth": "mm", "found": "finding"}
+        more = {"revision": "1", "values": values, **self._together(together)}
+        name = self.step("carry out", more, windowed=windowed)
+        self.readings.append(Written(f"{name}.depth", self.within))
+        self.findings.append(Written(f"{name}.found", self.within))
+        return name
 
     def loaded(self, depth: int) -> None:
-        """Lay the steps of a load, in one of several vessels."""
+        """Write the steps of a load, in one of several vessels."""
         if self.load:
             self.simple(0)
             return
-        key = f"load-{len(self.ops)}"
-        vessels = (("oven",), ("tub",), ("rack",), ("oven", "tub"), ("rack", "tub"))[self.pick(5)]
-        self.load, first = key, len(self.ops)
-        if self.pick(2):
-            self.item(2)
-        self.dwell(together=False, windowed=True)
-        for _ in range(self.pick(3)):
-            self.item(depth + 1)
-        if not self.pick(3):
-            self.step(Hold(role="", says="the load is good"), together=False)
-        self.load = ""
-        self.loads[key] = Load(key, key, vessels, first, len(self.ops))
+        key = self.fresh("load")
+        vessels = (["oven"], ["tub"], ["rack"], ["oven", "tub"], ["rack", "tub"])[self.pick(5)]
+        self.load = True
+
+        def steps() -> None:
+            if self.pick(2):
+                self.item(2)
+            self.dwell(together=False, windowed=True)
+            for _ in range(self.pick(3)):
+                self.item(depth + 1)
+            if not self.pick(3):
+                self.step("hold", {"signs": "the load is good"})
+
+        inner = self.block(steps)
+        self.load = False
+        self.items.append({"load": f"Load {key}", "id": key, "in": vessels, "steps": inner})
 
     def repeated(self, depth: int) -> None:
-        """Lay a repeat; one step of it stands under no condition."""
-        key = f"again-{len(self.ops)}"
-        head = self.add(Head(key, key, 0))
-        outer, self.heads = self.heads, (*self.heads, head)
-        kinds = (0, 1, 2, 5)
-        self.simple(kinds[self.pick(4)], windowed=True)
-        if self.pick(2):
-            self.item(depth + 1)
+        """Write a repeat; one step of it stands under no condition."""
+        key = self.fresh("again")
+        outer, self.within = self.within, (*self.within, key)
+        condition: list[str] = []
+
+        def steps() -> None:
+            self.simple((0, 1, 2, 5)[self.pick(4)], windowed=True)
+            if self.pick(2):
+                self.item(depth + 1)
+            condition.append(self._condition())
+
+        inner = self.block(steps)
+        self.within = outer
+        item: Item = {"repeat": f"Passes {key}", "id": key, "steps": inner}
         least = 1 + self.pick(2)
-        most, until = (None if self.pick(2) else least + self.pick(2)), self._condition()
-        tail = Tail(key, head, least, most, until if self.pick(4) else None)
-        at = self.add(tail)
-        self.ops[head] = Head(key, key, at)
-        self.heads = outer
+        item["at least"] = str(least)
+        if self.pick(4):
+            item["until"] = condition[0]
+            item |= {} if self.pick(2) else {"at most": str(least + self.pick(2))}
+        self.items.append(item)
+
+    def free(self) -> None:
+        """Write steps in any order."""
+
+        def steps() -> None:
+            for _ in range(2 + self.pick(2)):
+                self.simple(self.pick(3), plain=True)
+
+        key = self.fresh("free")
+        self.items.append({"any order": f"Free {key}", "id": key, "steps": self.block(steps)})
 
 
-def random_route(pick: Pick) -> Route:
-    """A random route."""
-    return Laying(pick).route()
+def random_route(pick: Pick) -> Route | None:
+    """A random route, as of the copy that a run keeps; None where the loader refuses it."""
+    return kept_route(Author(pick).procedure())
+
+
+def kept_route(content: bytes) -> Route | None:
+    """The route of a procedure, or None where it cannot be compiled."""
+    try:
+        return load_bytes(content, "random").route
+    except ProcedureError:
+        return None

@@ -64,7 +64,7 @@ def entry(before: Run, after: Run, made: e.Entry, hand: Hand) -> None:
     data = made.data
     again = decide(before, command_of(made.n, data), made.at, hand)
     assert again == data, (again, data)
-    named = _named(data)
+    named = _named(before, data)
     changed_only(before, after, named)
     if isinstance(data, e.Did | e.WentIn):
         _together(before, data)
@@ -84,11 +84,13 @@ def entry(before: Run, after: Run, made: e.Entry, hand: Hand) -> None:
             _gone_back(before, after, part, before.route.index[data.to])
 
 
-def _named(data: e.Data) -> tuple[str, ...]:
+def _named(before: Run, data: e.Data) -> tuple[str, ...]:
     if isinstance(data, e.Opened):
         return tuple(spec.part for spec in data.parts)
     if isinstance(data, e.Added):
         return (data.part.part,)
+    if isinstance(data, e.Figured):
+        return before.parts
     return tuple(getattr(data, "parts", ()))
 
 
@@ -123,6 +125,7 @@ def _together_sees_all(before: Run, data: e.Did | e.WentIn) -> None:
     for marker in before.each():
         behind = marker.waited and marker.status in (Status.PLAY, Status.AWAY)
         behind = behind and not ops & marker.ahead
+        behind = behind and (not step.pair or marker.pair == before.markers[data.parts[0]].pair)
         if behind and marker.part not in data.parts and course.order(*marker.at) < rear:
             assert marker.part in data.without, (marker.part, data)
 
@@ -170,7 +173,10 @@ def _without_history(marker: Marker) -> Marker:
 def _retracted(before: Run, after: Run, data: e.Retracted) -> None:
     for part in data.parts:
         assert before.markers[part].last == data.of
-        assert _without_history(after.markers[part]) == before.markers[part].before[-1]
+        restored = before.markers[part].before[-1]
+        figures = {value.key: value for value in after.figures.values()}
+        restored = replace(restored, values={**restored.values, **figures})
+        assert _without_history(after.markers[part]) == restored
 
 
 def _skipped(after: Run, data: e.Skipped) -> None:
@@ -277,6 +283,7 @@ def offered(run: Run, found: tuple[Offer, ...]) -> None:
                     Deed.PUT_IN,
                 )
                 or (offer.window is not None and offer.window.unknown)
+                or offer.why == "no mate in this batch"
             ), offer
     _rearmost(run, here, found)
 
@@ -317,17 +324,28 @@ def can_be_lifted(run: Run, marker: Marker, at: Moment, hand: Hand) -> None:
 def cut_down(course: Course, read: list[e.Entry], marker: Marker) -> None:
     """Property 23: what does not name the part becomes a sign of life, all else is cut to it."""
     run = Run(course)
+    figures: set[int] = set()
     for one in read:
-        run = fold(run, replace(one, data=_cut(one.data, marker.part)))
+        if isinstance(one.data, e.Corrected) and not one.data.part:
+            figures.add(one.n)
+        whole = isinstance(one.data, e.Retracted) and one.data.of in figures
+        run = fold(run, replace(one, data=_cut(one.data, marker.part, whole=whole)))
     assert run.markers[marker.part] == marker
 
 
-def _cut(data: Any, part: str) -> e.Data:
+def _cut(data: Any, part: str, *, whole: bool) -> e.Data:
     if isinstance(data, e.Opened):
         specs = tuple(spec for spec in data.parts if spec.part == part)
         return replace(data, parts=specs, each=_only(data.each, part))
-    if isinstance(data, e.Closed) or (isinstance(data, e.Added) and data.part.part == part):
+    if isinstance(data, e.Closed | e.Figured):
         return data
+    if isinstance(data, e.Added) and data.part.part == part:
+        return data
+    if isinstance(data, e.Corrected) and not data.part:  # a figure, which is the whole run's
+        own = (part,) if part in data.parts else ()
+        return replace(data, parts=own, each=_only(data.each, part))
+    if whole:
+        return replace(data, parts=(part,) if part in data.parts else ())
     if part not in getattr(data, "parts", ()) or isinstance(data, e.Note):
         return e.Beat()
     if not hasattr(data, "each"):

@@ -135,7 +135,12 @@ def correct(world: World, pick: Pick) -> None:
         return
     value = values[pick(len(values))]
     reason = "misread"
-    if value.number is None:
+    if not value.step:
+        typed = f"{1 + pick(19)} {value.unit}" if value.unit else ""
+        kinds = (*world.run.route.kinds, "")
+        kind = "" if typed else kinds[pick(len(kinds))]
+        command = c.Correct(value.n, value.part, reason, typed, kind, value.name)
+    elif value.number is None:
         finding = ("good", "fair", "bad")[pick(3)]
         command = c.Correct(value.n, value.part, reason, finding=finding, place=value.place)
     else:
@@ -145,8 +150,8 @@ def correct(world: World, pick: Pick) -> None:
 
 
 def values_of(run: Run) -> list[Value]:
-    """Every value that can be named by a correction."""
-    found = {v.id: v for m in run.each() for v in _pool(m) if v.step}
+    """Every value that can be named by a correction; of those without a step what was given."""
+    found = {v.id: v for m in run.each() for v in _pool(m) if v.step or not v.inputs}
     return list(found.values())
 
 
@@ -163,7 +168,7 @@ def act_and_take_back(world: World, pick: Pick) -> None:
     number = world.run.n
     work(world, pick)
     if world.run.n == number + 1 and not isinstance(
-        world.entries[-1].data, e.Resumed | e.Added | e.Closed
+        world.entries[-1].data, e.Resumed | e.Added | e.Closed | e.Figured
     ):
         assert world.give(c.Retract(number, world.seen, "slipped")) is not None
         for part, marker in before.items():
@@ -194,7 +199,7 @@ def join(world: World, pick: Pick) -> None:
     if len(world.run.parts) < 6:
         steps = list(world.run.route.steps)
         step = "" if pick(2) else steps[pick(len(steps))]
-        spec = e.PartSpec(f"p{len(world.run.parts)}", 1 + pick(2))
+        spec = world.spec(len(world.run.parts), 1 + pick(2))
         world.give(c.Add(spec, step, bool(pick(2)), "found in the shed" if step else ""))
 
 

@@ -16,6 +16,7 @@ from benchrun.run.course import Course
 from benchrun.run.decide import decide, unfinished
 from benchrun.run.fold import fold
 from benchrun.run.offers import Deed, Offer, offers
+from benchrun.run.run_figures import missing_figures
 from benchrun.run.state import GO_ON, Marker, Run, Status
 
 PEOPLE = (Hand("ann", "Ann", frozenset({"smith"})), Hand("bo", "Bo"))
@@ -85,8 +86,10 @@ class World:
         self.lines: list[str] = []
         self.hand = PEOPLE[0]
         self.last: Command | None = None
-        specs = tuple(e.PartSpec(f"p{n}", size) for n, size in enumerate(sizes))
-        assert self.give(c.Open(specs)) is not None
+        specs = tuple(self.spec(n, size) for n, size in enumerate(sizes))
+        known = self.course.figures_at_begin()
+        figures = tuple(e.FigureSpec(name, self.figure_text(name, sum(sizes))) for name in known)
+        assert self.give(c.Open(specs, figures=figures)) is not None
 
     @property
     def seen(self) -> int:
@@ -119,6 +122,24 @@ class World:
         self.run = fold(self.run, entry)
         self.entries.append(entry)
 
+    def spec(self, n: int, size: int) -> e.PartSpec:
+        """The part of a number; its kind, where there are any, follows from number and size."""
+        kinds = tuple(self.course.route.kinds)
+        return e.PartSpec(f"p{n}", size, kind=kinds[(n + size) % len(kinds)] if kinds else "")
+
+    def figure_text(self, name: str, number: int) -> str:
+        """What is typed for a figure; nothing, at times, where the run may go on without it."""
+        figure = self.course.route.figures[name]
+        if figure.optional and not number % 4:
+            return ""
+        return f"{1 + number % 19} {figure.unit}"
+
+    def type_figures(self, step: Step, pick: Pick) -> None:
+        """Type the figures that a step needs, as a face asks for them first."""
+        for figure in missing_figures(self.run, self.run.route.index[step.id]):
+            typed = self.figure_text(figure.name, pick(40))
+            assert self.give(c.KeepFigure(e.FigureSpec(figure.name, typed))) is not None
+
     # -- what is on offer ---------------------------------------------------------------------
 
     def offered(self) -> tuple[Offer, ...]:
@@ -129,6 +150,9 @@ class World:
 
     def take(self, offer: Offer, parts: tuple[str, ...], pick: Pick, reason: str = "") -> None:
         """Take an offer, for some of its parts; one that is ready as it stands must be taken."""
+        if offer.figures and offer.step is not None:
+            self.type_figures(offer.step, pick)  # what is on offer then, the next look says
+            return
         command = self.command_for(offer, parts, pick, reason)
         if command is None:
             return

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, assume, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
@@ -46,7 +46,9 @@ class RandomRun(RuleBasedStateMachine):
     def begin(self, choices: bytes, sizes: int) -> None:
         pick = picking(sizes)
         parts = [1 + pick(2) for _ in range(1 + pick(4))]
-        self.world = World(random_route(reading(choices)), parts)
+        route = random_route(reading(choices))
+        assume(route is not None)
+        self.world = World(route, parts)
 
     @invariant()
     def every_part_is_offered_something(self) -> None:
