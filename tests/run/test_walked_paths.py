@@ -109,8 +109,8 @@ def test_a_random_run_goes_only_where_the_walk_may_come() -> None:
     check = settings(max_examples=150, deadline=None, suppress_health_check=QUIET)
     check(given(CHOICES, ACTS)(walk_along))()
     print(f"{WalkedRun.forks} forks and {WalkedRun.values} values compared")
-    assert WalkedRun.forks > 100
-    assert WalkedRun.values > 1000
+    assert WalkedRun.forks > 20
+    assert WalkedRun.values > 300
 
 
 @pytest.mark.long
