@@ -215,7 +215,7 @@ class NewRun:
             f"{count(len(offered), 'part is', 'parts are')} ready for it by their routes; {bounds} "
             "at a time. Scan or type a tag to take another."
         )
-        known = frozenset(rows)
+        known = {row.id: part_words(row) for row in rows.values()}
         prompt = BatchChoice(title, said, offered, ready[:most], most, known)
         return (yield from pick_batch(prompt))
 

@@ -4,7 +4,7 @@ An answer is a text: the figure of a numbered line, words, empty for Enter, or `
 """
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
@@ -244,7 +244,7 @@ class BatchChoice:
         offered: The parts at hand, each its tag and what it is; the first has number 1.
         chosen: The tags that are chosen.
         most: How many a batch takes at most.
-        known: The tags of the shop's parts book, in plain letters.
+        known: The parts of the shop's book by their ids, each with what it is.
         at: The place of the one that was touched last.
     """
 
@@ -253,7 +253,7 @@ class BatchChoice:
     offered: tuple[Option, ...]
     chosen: tuple[str, ...]
     most: int
-    known: frozenset[str] = frozenset()
+    known: Mapping[str, str] = field(default_factory=dict)
     at: int = 0
 
     @property
@@ -303,7 +303,7 @@ class BatchChoice:
         chosen, offered = list(self.chosen), list(self.offered)
         for tag in tags:
             if tag not in self.tags and all(option.words != tag for option in offered):
-                offered.append(Option(tag, "" if slug(tag) in self.known else NOT_IN_BOOK))
+                offered.append(Option(tag, self.known.get(slug(tag), NOT_IN_BOOK)))
             if tag not in chosen:
                 chosen.append(tag)
             elif toggles:

@@ -35,8 +35,12 @@ class BatchPane(Pane):
         return self.prompt.title
 
     def typing(self, key: str) -> bool:
-        """Everything is typed once something is; before, digits and letters are."""
-        return bool(self._field.text) or (len(key) == 1 and key.isalnum())
+        """Everything is typed once something is; before, digits and letters, but what silences."""
+        return bool(self._field.text) or (len(key) == 1 and key.isalnum() and key != OTHERS)
+
+    def early(self, key: str) -> bool:
+        """Enter behind a tag: a scanner is quicker than half a second."""
+        return key == keys.ENTER and bool(self._field.text)
 
     def page(self, paper: Paper) -> Page:
         """The parts that fit, chosen ones marked; below them what is typed."""

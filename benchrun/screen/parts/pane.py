@@ -62,6 +62,10 @@ class PartsPane(Pane):
         """Digits are the numbers of parts, letters begin a tag, and Enter ends it."""
         return self._tagged or (len(key) == 1 and key.isalnum())
 
+    def early(self, key: str) -> bool:
+        """Enter behind a tag: a scanner is quicker than half a second."""
+        return key == keys.ENTER and self._tagged
+
     @property
     def _tagged(self) -> bool:
         """Whether a tag is being typed, as a scanner does, and no number."""
