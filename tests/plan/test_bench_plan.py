@@ -6,6 +6,7 @@ import time
 import pytest
 from plan_runs import JOB, Shop
 from plan_shops import shop, workload_of
+from played import ETCH, PAINT, PRESS, courses
 
 from benchrun.plan.list_plan import list_plan
 from benchrun.run.commands import Do
@@ -59,3 +60,22 @@ def test_planning_anew_after_an_entry_against_one_entry(tmp_path):
         plans.append(time.perf_counter() - began)
     entry, plan = statistics.median(entries), statistics.median(plans)
     print(f"\nreading and planning anew {plan * 1000:.1f} ms, {plan / entry:.1f} of one entry")
+
+
+COURSES = 200
+SHOPS = {
+    "six parts": ((ETCH, 3), (PAINT, 2), (PRESS, 1)),
+    "nine parts": ((ETCH, 4), (PAINT, 3), (PRESS, 2)),
+}
+
+
+@pytest.mark.parametrize("name", SHOPS)
+@pytest.mark.timeout(3600)
+def test_plans_played_forward_through_the_real_rules(name):
+    count = sum(parts for _, parts in SHOPS[name])
+    by_plan, by_next, parts, lasts = courses(COURSES, SHOPS[name])
+    inside, lasting = parts / (COURSES * count), lasts / COURSES
+    print(
+        f"\n{name}, {COURSES} courses: windows missed {by_plan} by the plan, {by_next} by always "
+    )
+    print(f"taking the next step; parts done on a day told {inside:.0%}, the last {lasting:.0%}")

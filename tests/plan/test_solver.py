@@ -4,8 +4,11 @@ import random
 from itertools import pairwise
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from job_shops import FT06, LA01, LA06, job_shop
 from plan_shops import shop, told, workload_of
+from test_list_plan import random_workload
 
 from benchrun.plan.list_plan import list_plan
 from benchrun.plan.score import faults
@@ -136,21 +139,21 @@ class Everything:
         gaps = [gap for gap in self.workload.gaps if gap.after == train.id]
         for opens, closes in self.workload.openings:
             for start in range(opens, closes - self.workload.reserve + 1):
-                for given in (None, *(gap for gap in gaps if gap.most is not None)):
-                    extra = given.late.minutes if given else 0
+                for lets in (None, *(gap for gap in gaps if gap.most is not None)):
+                    extra = lets.late.minutes if lets else 0
                     work = start + extra
                     if work + train.minutes <= closes - self.workload.reserve and all(
-                        self._keeps(gap, work, given) for gap in gaps
+                        self._keeps(gap, work, lets) for gap in gaps
                     ):
                         self.work[train.id], self.extra[train.id] = work, extra
-                        self.late[train.id] = given
+                        self.late[train.id] = lets
                         if self._hands_hold():
                             self._next(at + 1)
                         del self.work[train.id]
 
-    def _keeps(self, gap, work, given):
+    def _keeps(self, gap, work, lets):
         since = self.work[gap.before] if gap.before else gap.since
-        within = gap.most is None or work - since <= gap.most or gap is given
+        within = gap.most is None or work - since <= gap.most or gap is lets
         return work - since >= gap.least and within
 
     def _hands_hold(self):
@@ -215,6 +218,17 @@ def test_two_hundred_small_shops_are_planned_as_well_as_by_trying_every_plan():
 @pytest.mark.long
 def test_further_small_shops_are_planned_as_well_as_by_trying_every_plan():
     assert compared(range(1000, 3000)) > 1000
+
+
+@given(st.integers(0, 2**32))
+@settings(max_examples=15)
+def test_plans_of_random_shops_are_never_worse_than_those_of_the_list_and_have_no_fault(seed):
+    workload = random_workload(random.Random(seed))
+    listed = list_plan(workload, rounds=3)
+    proof = proved_plan(workload, listed, effort=0.03, rounds=2)
+    assert faults(workload, proof.plan) == [], told(workload, proof.plan)
+    assert proof.plan.worth(workload) <= listed.worth(workload)
+    assert proof.least_missed <= proof.plan.missed()
 
 
 def test_openings_of_the_small_shops_do_not_overlap():
