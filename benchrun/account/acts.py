@@ -24,7 +24,7 @@ _ELSEWHERE = (
     e.Recovered,
 )
 
-_MOVED = {"aside": "Set aside", "scrap": "Scrapped", "play": "Taken back into play"}
+_MOVED = {"aside": "Set aside", "scrap": "Scrapped", "play": "Returned to work"}
 _PLAIN: Mapping[type, str] = {
     e.Opened: "Run opened",
     e.Figured: "Figure entered",
@@ -88,7 +88,7 @@ class ActWalk:
             case e.Corrected():
                 return f"Entry {data.of} of {data.part or data.place} corrected"
             case e.Retracted():
-                return f"Entry {data.of} taken back as a mis-tap"
+                return f"Entry {data.of} undone as a slip"
         return _PLAIN.get(type(data), data.KIND)
 
 

@@ -1,4 +1,4 @@
-"""The deviations of a run, what was done otherwise than written, and what is not proven."""
+"""The deviations of a run, what was done as a deviation, and what is not proven."""
 
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
@@ -15,7 +15,7 @@ from benchrun.wording import elapsed_words, grouped, ruling_words, unfit_words
 
 _DOUBTFUL: Final = frozenset({DOUBT, PERHAPS_EARLY, PERHAPS_LATE, EARLY_OR_LATE})
 _TOO_SOON: Final = "too soon"
-_LEFT: Final = {"aside": "set aside", "scrap": "scrapped", "play": "taken back into play"}
+_LEFT: Final = {"aside": "set aside", "scrap": "scrapped", "play": "returned to work"}
 _ALWAYS: Final = frozenset({"skip", "add", "put", "retract", "stop", "answer", "close"})
 _NEVER: Final = frozenset(
     {"beat", "seal", "sign", "note", "photo", "lesson", "tend", "recovered", "resume"}
@@ -53,7 +53,7 @@ def may_tell(kind: str, data: Mapping[str, Any]) -> bool:
 
 
 def deviations_in(entry: e.Entry, step_of: StepOf, asked: AskedOf) -> Iterator[RemarkFacts]:
-    """The deeds of an entry done otherwise than written.
+    """The deeds of an entry done as a deviation.
 
     Args:
         entry: The entry.
@@ -77,7 +77,7 @@ def deviations_in(entry: e.Entry, step_of: StepOf, asked: AskedOf) -> Iterator[R
 def _found(data: e.Data, step_of: StepOf, asked: AskedOf) -> Iterator[Found]:
     match data:
         case e.Skipped():
-            yield data.parts, "left out", data.reason
+            yield data.parts, "skipped", data.reason
         case e.Added():
             how = f"joined at {_step_words(data.step, step_of)}" if data.step else "joined late"
             yield (data.part.part,), how, data.reason
@@ -85,10 +85,10 @@ def _found(data: e.Data, step_of: StepOf, asked: AskedOf) -> Iterator[Found]:
             back = f"put back to {_step_words(data.to, step_of)}"
             yield data.parts, _LEFT.get(data.to, back), data.reason
         case e.Retracted():
-            yield data.parts, "taken back as a mis-tap", data.reason
+            yield data.parts, "undone as a slip", data.reason
         case e.Answered() if data.reason:
             answer = answer_words(data, asked(settled_by(data)))
-            yield data.parts, f"question settled: {answer}", data.reason
+            yield data.parts, f"query answered: {answer}", data.reason
         case e.Did() | e.WentIn() | e.CameOut():
             yield from _otherwise(data)
         case _:
@@ -144,7 +144,7 @@ def _otherwise(data: e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
             for said, parts in grouped(off)
         ]
     if words or data.reason:
-        yield data.parts, "; ".join(words) or "otherwise than written", data.reason
+        yield data.parts, "; ".join(words) or "as a deviation", data.reason
 
 
 def correction_in(entry: e.Entry, data: e.Corrected) -> RemarkFacts:

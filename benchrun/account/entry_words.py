@@ -14,12 +14,13 @@ from benchrun.account.walk import facts_of
 from benchrun.load_run import read_kept
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Procedure, Step
+from benchrun.procedure.route import Dwell, Procedure, Step
 from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.folder import RunFolder
 from benchrun.run import entries as e
 from benchrun.run.corrections import Amended, Change, Key, figure_given, used_value
 from benchrun.run.entries import Entry, Opened
+from benchrun.run.state import Ask
 from benchrun.text import count, listed, shown, span
 from benchrun.wording import (
     elapsed_words,
@@ -30,6 +31,11 @@ from benchrun.wording import (
 )
 
 _WIDTH = 100
+_MACHINES: Final = {"beat": "signs of life", "seal": "seals"}
+_TOLD_BY_VALUE = frozenset(
+    {Ask.FINDING, Ask.OUTSIDE, Ask.DOUBT, Ask.INSIDE, Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE}
+)
+"""The value that these ask about, with its verdict, is told in the same entry."""
 
 
 def show(folder: RunFolder, checked: Mapping[str, Any] | None = None) -> str:
@@ -50,9 +56,16 @@ def show(folder: RunFolder, checked: Mapping[str, Any] | None = None) -> str:
     rows = list(_head(procedure, entries[0]))
     if checked and checked.get("faults"):
         wrong = count(len(checked["faults"]), "fault")
-        rows[-1:] = [f"NOT WHOLE: {wrong} in how it was kept; benchrun verify tells all", ""]
+        rows[-1:] = [f"DAMAGED: {wrong} in how it was kept; benchrun verify tells all", ""]
+    untold: list[e.Entry] = []
     for entry in entries:
-        rows += wording.rows(entry)
+        told = list(wording.rows(entry))
+        if not told or told[-1].startswith("-- "):
+            untold.append(entry)
+        elif untold:
+            rows.append(f"{' ' * 28} {untold_words(untold)}")
+            untold = []
+        rows += told
     rows += ["", *_parts(facts)]
     return "\n".join(rows)
 
@@ -77,7 +90,15 @@ def _at_hand(kept: object) -> Iterator[str]:
     for key in ("instruments", "supplies"):
         rows = steps.get(key)
         for name, about in rows.items() if isinstance(rows, dict) else ():
-            yield f"  had {shown(str(name), 30)}: {shown(str(about), 300)}"
+            yield f"  at hand: {shown(str(name), 30)}: {shown(str(about), 300)}"
+
+
+def untold_words(entries: Sequence[e.Entry]) -> str:
+    """The entries that are not told, counted, so that no number seems to be missing."""
+    first, last = entries[0].n, entries[-1].n
+    which = f"entry {first}" if first == last else f"entries {first} to {last}"
+    kinds = [_MACHINES.get(entry.kind, entry.kind) for entry in entries]
+    return f"{which} not shown: {listed(list(dict.fromkeys(kinds)))}"
 
 
 def utc_words(at: Moment) -> str:
@@ -134,8 +155,13 @@ class EntryWords:
             yield f"{stamp} {shown(text, 4000)}".rstrip()
             first = False
 
-    def words(self, entry: e.Entry) -> Iterator[str]:
-        """The words of an entry, a line each."""
+    def words(self, entry: e.Entry, *, brief: bool = False) -> Iterator[str]:
+        """The words of an entry, a line each.
+
+        Args:
+            entry: The entry.
+            brief: Say of a query about the value in the same entry only that it is open.
+        """
         data = entry.data
         remarks = list(deviations_in(entry, self._step_of, self._asked.get))
         match data:
@@ -148,7 +174,7 @@ class EntryWords:
                 yield from self._correction(entry, data)
             case e.Answered():
                 answer = answer_words(data, self._asked.get(settled_by(data)))
-                yield f"{listed(data.parts, most=40)}: question settled: {answer}"
+                yield f"{listed(data.parts, most=40)}: query answered: {answer}"
             case e.Closed() | e.Signed():
                 yield from self._statement(entry.n, data, remarks)
             case _ if remarks:
@@ -159,11 +185,11 @@ class EntryWords:
             yield "  NOT SIGNED: it counts for nothing"
         taken_back = self._amended.taken_back(entry.n)
         if taken_back is not None:
-            yield f"  TAKEN BACK {self._by(taken_back)}"
+            yield f"  UNDONE {self._by(taken_back)}"
         reason = getattr(data, "reason", "")
         if reason and not isinstance(data, e.Corrected):
             yield f"  reason: {reason}"
-        yield from self._asks(data)
+        yield from self._asks(data, brief=brief)
 
     def _statement(
         self, n: int, data: e.Closed | e.Signed, remarks: Sequence[RemarkFacts]
@@ -221,8 +247,7 @@ class EntryWords:
         return f"{known.number}. {known.text}" if known else step
 
     def _act(self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut) -> Iterator[str]:
-        verb = {"in": "in: ", "out": "out: "}.get(data.KIND, "")
-        yield f"{listed(data.parts, most=40)}: {verb}{self._step(data.step)}"
+        yield f"{listed(data.parts, most=40)}{self._moved(data)}: {self._step(data.step)}"
         yield from self._load(data)
         if isinstance(data, e.Did) and data.tool:
             about = misgivings_words(data.tool.about, data.tool.misgivings)
@@ -237,6 +262,21 @@ class EntryWords:
             if text:
                 yield f"  {part}: {text}"
 
+    def _moved(self, data: e.Did | e.WentIn | e.CameOut) -> str:
+        """Where parts went in or came out of; of a dwell on the bench that it began or ended."""
+        if isinstance(data, e.Did):
+            return ""
+        step = self._step_of(data.step)
+        detail = step.detail if step is not None else None
+        own = (detail.vessel, detail.place) if isinstance(detail, Dwell) else ("", "")
+        vessel = self.procedure.route.vessels.get(getattr(data, "vessel", "") or own[0])
+        went_in = isinstance(data, e.WentIn)
+        if vessel is not None:
+            return f" into {vessel.title}" if went_in else f" out of {vessel.title}"
+        if own[1]:
+            return f" to {own[1]}" if went_in else f" back from {own[1]}"
+        return " begun" if went_in else " ended"
+
     def _load(self, data: e.Did | e.WentIn | e.CameOut) -> Iterator[str]:
         """Which vessel a load has, and which steps are left out as a dwell ends."""
         step = self._step_of(data.step)
@@ -244,7 +284,7 @@ class EntryWords:
             undone = {part: ", ".join(outcome.undone) for part, outcome in data.each.items()}
             for steps, parts in grouped({part: ids for part, ids in undone.items() if ids}):
                 names = "; ".join(self._step(one) for one in steps.split(", "))
-                yield f"  {listed(parts, most=40)}: left out, as the dwell is over: {names}"
+                yield f"  {listed(parts, most=40)}: skipped, as the dwell is over: {names}"
         elif isinstance(data, e.Did) and data.carried is not None:
             there = data.carried
             yield f"  carried out in {there.run}, {there.procedure} revision {there.revision}"
@@ -259,7 +299,7 @@ class EntryWords:
     def _used(self, entry: e.Entry, uses: tuple[e.Use, ...]) -> Iterator[str]:
         for use in uses:
             tin = misgivings_words(f"{use.name}: {use.about}", use.misgivings)
-            where = f" from {tin}" if use.name else ", which the shop's book does not keep"
+            where = f" from {tin}" if use.name else " (not in the stock book)"
             amount = self._value((entry.n, "", use.supply), used_value(use))
             verb = "gave back" if use.back else "used"
             yield f"{verb} {amount} of {use.supply}{where}"
@@ -305,7 +345,7 @@ class EntryWords:
         how = "corrected" if change.itself else "follows from a correction"
         if change.taken_back is not None:
             now = given_words(change.now)
-            back = f"that was taken back {self._by(change.taken_back)}"
+            back = f"that was undone {self._by(change.taken_back)}"
             return f"({how} to {now} {self._by(change.by)}; {back})"
         return f"(was {was}; {how} {self._by(change.by)})"
 
@@ -329,11 +369,12 @@ class EntryWords:
                     now = revision.number or revision.word
                     yield f"  {part}: entry {revision.n} is now {now}"
 
-    def _asks(self, data: e.Data) -> Iterator[str]:
+    def _asks(self, data: e.Data, *, brief: bool) -> Iterator[str]:
         each: Mapping[str, e.Outcome] = getattr(data, "each", {})
         for part, outcome in each.items():
             for question in outcome.asks:
-                yield f"  {part}, question: {question.says}"
+                told = brief and question.ask in _TOLD_BY_VALUE
+                yield f"  {part}: query open" if told else f"  {part}: query: {question.says}"
 
 
 def _closed(data: e.Closed, remarks: Iterable[RemarkFacts]) -> Iterator[str]:
@@ -344,7 +385,7 @@ def _closed(data: e.Closed, remarks: Iterable[RemarkFacts]) -> Iterator[str]:
 
 
 def _sealed(data: e.Sealed) -> Iterator[str]:
-    yield f"sealed by {data.who}: {data.why}"
+    yield f"sealed ({data.why})"
     if data.program:
         yield f"  by {data.program}"
     yield from (f"  {note}" for note in data.notes)
@@ -413,7 +454,7 @@ def _joined(texts: Iterable[str]) -> str:
 
 def brief_words(telling: EntryWords, entry: Entry) -> str:
     """The same with parts of one outcome told together, so that a large batch stays readable."""
-    texts = [text.strip() for text in telling.words(entry)]
+    texts = [text.strip() for text in telling.words(entry, brief=True)]
     if isinstance(entry.data, Opened):
         return _joined(
             [f"opened with {part_names([part.part for part in entry.data.parts])}", *texts[1:]]

@@ -227,7 +227,7 @@ class LineWalk(ABC):
         self.keep_signature(line, str(data["who"]), str(data["sshsig"]))
 
     def _tell(self, line: Line) -> None:
-        """Take what an entry asks, and what it says was done otherwise than written."""
+        """Take what an entry asks, and what it says was done as a deviation."""
         entry = entry_of(line)
         self.asked |= {question.id: question for question in asked_in(entry.data, self.step_of)}
         for remark in deviations_in(entry, self.step_of, self._asked_of):

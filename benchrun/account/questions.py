@@ -46,7 +46,7 @@ def choice_words(answer: Answer, step_of: StepOf) -> str:
     return f"Back to step {step.number}" if step else answer.text
 
 
-_OTHERWISE: Final = {GO_ON: "gone on all the same"}
+_OTHERWISE: Final = {GO_ON: "gone on anyway"}
 """The words of what no answer that was offered lets follow."""
 
 
@@ -88,7 +88,7 @@ class QuestionWalk:
             if question.part not in data.parts:
                 continue
             if question.n == data.of:
-                question.answer, question.settled = "taken back", entry.n
+                question.answer, question.settled = "undone", entry.n
             elif question.settled == data.of:
                 question.answer, question.reason, question.by = "", "", ""
                 question.settled = None

@@ -23,7 +23,7 @@ from benchrun.wording import value_words
 
 _LEFT: Final = frozenset({"scrap", "set aside"})
 _BY_TIME: Final = frozenset({Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE, Ask.WINDOW})
-_FELL: Final = frozenset({"withdrawn", "taken back"})
+_FELL: Final = frozenset({"withdrawn", "undone"})
 
 
 class _Sort(Enum):

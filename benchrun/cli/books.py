@@ -46,8 +46,8 @@ def add_book_commands(commands: Commands) -> None:
 def _add_rows(commands: Commands, name: str, purpose: str) -> None:
     typed, known, pairs = _SUCH[name]
     keys = (
-        f"Which keys a row has, and what stands there, the head of {_FILES[name]}\n"
-        "in the shop's folder tells. Several texts stand apart by semicolons."
+        f"The keys of a row are told at the head of {_FILES[name]}\n"
+        "in the shop's folder. Several texts are parted by semicolons."
     )
     parser = add_command(
         commands, name, purpose, example=f"benchrun {name}\nbenchrun {name} add {typed} {pairs}"

@@ -42,7 +42,7 @@ def add_history_commands(commands: Commands) -> None:
     parser.add_argument("--times", action="store_true", help="how long each step of it takes")
     parser.add_argument("--deviations", action="store_true", help="deviations, by step")
     parser.add_argument(
-        "--rebuild", action="store_true", help="make the index anew, as when logs were replaced"
+        "--rebuild", action="store_true", help="rebuild the index, as when logs were replaced"
     )
     parser.add_argument("--json", action="store_true", help="the answer as data")
     parser.add_argument("--csv", action="store_true", help="a recall list as CSV")
@@ -59,7 +59,7 @@ def add_history_commands(commands: Commands) -> None:
         inner, "list", "list the lessons", example="benchrun lessons list hub-bearing-removal"
     )
     listing.add_argument("procedure", nargs="?", default="", metavar="PROCEDURE", help="its id")
-    listing.add_argument("--every", action="store_true", help="those settled as well")
+    listing.add_argument("--every", action="store_true", help="those folded in or retired as well")
     listing.set_defaults(command=lessons)
     fold = add_command(
         inner,

@@ -27,7 +27,7 @@ def add_record_commands(commands: Commands) -> None:
         "verify",
         "check the record of runs: chain, signatures, seals, each entry by the rules",
         example="benchrun verify 2026-04-01-hubs-k3f9\nbenchrun verify --all --json",
-        exits={0: "all whole", 1: "one is not whole", 2: "of one nobody could tell"},
+        exits={0: "all intact", 1: "one is damaged", 2: "one could not be checked"},
     )
     parser.add_argument("runs", nargs="*", metavar="RUN", help="a run's id, or its folder")
     parser.add_argument(

@@ -61,7 +61,7 @@ def add_shop_commands(commands: Commands) -> None:
         example="benchrun ready acid-etch-in-loads --parts 6\n"
         "benchrun ready --evening --to evening.txt",
         more="With --evening: what all open runs and the parts that are ready will want.",
-        exits={0: "nothing is lacking", 1: "something is", 2: "could not tell"},
+        exits={0: "nothing is lacking", 1: "something is", 2: "could not be checked"},
     )
     parser.add_argument("procedure", nargs="?", metavar="PROCEDURE", help="its id, or a file")
     parser.add_argument(
@@ -194,7 +194,7 @@ def _add_shop(commands: Commands) -> None:
         "shop",
         "say where the shop lies, what is wrong in its files and what to back up",
         example="benchrun shop\nbenchrun shop copy /media/stick/shop",
-        exits={0: "its files are sound", 1: "one is not", 2: "could not tell"},
+        exits={0: "its files are sound", 1: "one is not", 2: "could not be checked"},
     )
     parser.set_defaults(command=_shop)
     inner = parser.add_commands()

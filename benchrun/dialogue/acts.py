@@ -152,7 +152,7 @@ def _follows(run: Run, finding: Finding) -> str:
     if finding.plain:
         return ""
     words = [_consequence(run, one) for one in finding.consequences]
-    return f"then {' or '.join(words)}"
+    return f"leads to: {' or '.join(words)}"
 
 
 def _consequence(run: Run, one: Consequence) -> str:

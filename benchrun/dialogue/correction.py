@@ -111,7 +111,7 @@ def undo(work: Work) -> Flow:
         yield Say("Nothing to undo. Correct a value, or send a part back to a step.")
         return False
     options = tuple(Option(work.words(entries[n]), f"entry {n}") for n in found)
-    said = "It stays in the log, marked as taken back."
+    said = "It stays in the log, marked as undone."
     place = yield from choose(Choose("Undo", options, said))
     if place is None:
         return False

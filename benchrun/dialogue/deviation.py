@@ -38,7 +38,7 @@ def deviation(work: Work) -> Flow:
     who = run.parts[0] if len(run.parts) == 1 else "which parts is asked next"
     skips = f"{step.number}  {step.text}" if step else ""
     options = (
-        Option("Go on all the same", asked.says) if asked else Option("Skip this step", skips),
+        Option("Go on anyway", asked.says) if asked else Option("Skip this step", skips),
         Option("Set aside", who),
         Option("Scrap", who),
         Option("Return to work", "what was set aside or scrapped"),

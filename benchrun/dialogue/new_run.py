@@ -128,8 +128,8 @@ class NewRun:
         batch = procedure.batch
         bounds = f"{batch.least} to {batch.most}" if batch.least < batch.most else f"{batch.least}"
         said = (
-            f"How many, or what stands on their tags, with commas between: each is one "
-            f"{batch.part}, {bounds} at a time. Enter takes what stands below."
+            f"Number of {batch.part} ({bounds}), or their tags with commas. "
+            "Enter accepts what is shown."
         )
         title = f"The batch for: {procedure.title}"
         ready = yield from called(self._ready)

@@ -28,7 +28,7 @@ def write_down(work: Work) -> Flow:
         Option("Lesson", "what went wrong or better at this step"),
         Option("Deviation", "skip, set aside, scrap, go back, late entry, stop"),
         Option("Correct", "a reading, a finding or an amount entered wrong"),
-        Option("Undo", "take back the last entry"),
+        Option("Undo", "the last entry stays in the log, marked"),
         Option("Hand over", f"now: {work.worker}"),
         Option("Sign", "the hold or the close that is due"),
         Option("Leave", "the run stays open, clocks keep going"),

@@ -80,12 +80,12 @@ def _reasons(work: Work) -> Generator[Turn, object, dict[str, str] | None]:
     if way is None:
         return None
     if way == FOR_ALL:
-        said = f"{listed(left)}: not done. Why is the run closed without?"
+        said = f"{listed(left)}: not finished. Why close without it?"
         reason = yield from text(reason_prompt(said, entries))
         return dict.fromkeys(left, reason) if reason else None
     reasons: dict[str, str] = {}
     for part in left:
-        said = f"{part}: not done. Why is the run closed without?"
+        said = f"{part}: not finished. Why close without it?"
         reasons[part] = yield from text(reason_prompt(said, entries))
         if not reasons[part]:
             return None

@@ -161,7 +161,7 @@ class History:
             anew = pasteable(self.shop, "history", "--rebuild")
             raise BenchrunError(
                 f"{shown(str(self._path), 200)} cannot be written: {error}. "
-                f"Nothing is lost; this makes it anew: {anew}"
+                f"Nothing is lost; this rebuilds it: {anew}"
             ) from None
 
     def _refresh(self, progress: Progress | None) -> Refreshed:

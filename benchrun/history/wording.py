@@ -20,8 +20,8 @@ from benchrun.quantity import limits_words, unit_words
 from benchrun.text import columns, count, listed, shown, span
 
 TIMES_RULE: Final = (
-    "A dwell counts its proven time, other work the time since the entry before it. Left out: gaps "
-    "of more than 2 hours, restarts, runs left or stopped, and steps that wait for a window."
+    "A dwell counts its proven time, other work the time since the entry before it. Not counted: "
+    "gaps of more than 2 hours, restarts, runs left or stopped, and steps that wait for a window."
 )
 
 

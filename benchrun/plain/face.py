@@ -148,7 +148,7 @@ class PlainFace(Face):
         texts = []
         for blank in prompt.blanks:
             unit = f", {blank.unit}" if blank.unit else ""
-            offered = blank.typed or blank.offered or "left out"
+            offered = blank.typed or blank.offered or "nothing"
             words = f"{blank.label}: {blank.said}" if blank.said else blank.label
             text = self.talk.ask(f"{words}{unit} (only Enter: {offered}):")
             if text == BACK:

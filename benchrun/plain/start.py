@@ -219,8 +219,8 @@ def follow(talk: Talk, along: Along) -> bool:
             talk.say(along.fault)
             return False
         if not along.written:
-            talk.say("The other window let go of this run.")
-            return talk.ask("1 takes it up, only Enter leaves:") == "1"
+            talk.say("The other window has left this run.")
+            return talk.ask("1 carries on here, only Enter leaves:") == "1"
         if talk.heard(EVERY_S) is not None:
             return False
 

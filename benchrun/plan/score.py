@@ -101,6 +101,6 @@ def _gaps_broken(workload: Workload, plan: Schedule) -> Iterator[str]:
         if workload.by_id[gap.after].begun is not None:
             continue
         if work - since < gap.least:
-            yield f"{gap.after} comes too soon after {gap.before or 'what was done'}"
+            yield f"{gap.after} comes too early after {gap.before or 'what was done'}"
         if gap.most is not None and work - since > gap.most and plan.late.get(gap.after) != gap:
             yield f"{gap.after} misses a window and it is not told"

@@ -35,9 +35,9 @@ class Shape(BaseModel):
 class CautionShape(Shape):
     """A caution: what is dangerous, what it does, how to keep out of it."""
 
-    danger: Line | None = Field(None, description="Will kill or maim if not avoided.")
-    warning: Line | None = Field(None, description="Could kill or maim if not avoided.")
-    caution: Line | None = Field(None, description="Could injure slightly if not avoided.")
+    danger: Line | None = Field(None, description="Will kill or injure for life if not avoided.")
+    warning: Line | None = Field(None, description="Can kill or injure for life if not avoided.")
+    caution: Line | None = Field(None, description="Can cause minor injury if not avoided.")
     notice: Line | None = Field(None, description="Harms the work, not a person.")
     id: Id | None = Field(None, description="What steps call it, to show it again before them.")
     then: Line | None = Field(None, description="What happens to whoever does not avoid it.")

@@ -138,7 +138,7 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
     elif step.ahead_of:
         notes.append(f"may be done while {step.ahead_of} runs")
     if step.left_out:
-        notes.append("left out where it is not done by then")
+        notes.append("skipped where it is not done by then")
     if step.any_order:
         notes.append(f"in any order within {step.any_order}")
     if step.set_up:

@@ -75,7 +75,7 @@ class Addition:
 
 @dataclass(frozen=True, slots=True)
 class Power:
-    """A value multiplied with itself a small whole number of times."""
+    """A value multiplied with itself a small intact number of times."""
 
     at: int
     base: "Node"

@@ -225,7 +225,7 @@ class LimitsShape(StepShape):
     inside: Ways = Field([], description="What may follow inside the limits, where not to go on.")
     strength_of: Line | None = Field(
         None,
-        description="The bath whose strength this is, for the shop's book: a vessel or a supply.",
+        description="The bath whose strength this is, for the books: a vessel or a supply.",
     )
     characteristic: YesNo | None = Field(
         None, description="Whether it says how the part is, and stands on the front of a record."

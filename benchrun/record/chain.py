@@ -56,7 +56,7 @@ class Chain:
         except LineError as error:
             raise self.broken(str(error)) from None
         if line.n != self.n:
-            raise self.broken(f"it gives its number as {line.n} where {self.n} is due")
+            raise self.broken(f"its number is {line.n}, should be {self.n}")
         if line.prev != self.head:
             raise self.broken("it does not follow from the line before: a line was changed")
         self._refuse_later(line)

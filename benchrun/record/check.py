@@ -327,7 +327,7 @@ def _check_register(report: KeepingReport, register: RegisterLog | None, reading
         if other != report.run:
             report.fault(
                 f"the run {shown(other, 100)} was opened under a register that says more than the "
-                "shop's register does now: it was cut, or made anew"
+                "shop's register does now: it was cut, or rebuilt"
             )
     if not reading.heads:
         return

@@ -77,7 +77,9 @@ class SignatureCheck:
             self._report.fault("it should hold a signature and whose it is", place)
             return
         if line.kind == "sign" and line.data.get("of") != line.n - 1:
-            self._report.fault(f"it should sign entry {line.n - 1} and names another", place)
+            self._report.fault(
+                f"the signature names the wrong entry (should be {line.n - 1})", place
+            )
             return
         namespace = NAMESPACES[line.kind]
         try:

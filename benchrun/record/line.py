@@ -203,7 +203,7 @@ def _text(raw: bytes) -> str:
     if raw.endswith(b"\r\n"):
         raise LineError("it ends in CR LF: an editor or a copying program changed the line ends")
     if raw.startswith(b"\xef\xbb\xbf"):
-        raise LineError("it begins with a byte order mark: an editor wrote the file anew")
+        raise LineError("it begins with a byte order mark: an editor has rewritten the file")
     try:
         return raw[:-1].decode("utf-8")
     except UnicodeDecodeError:

@@ -306,8 +306,8 @@ def set_back_words(seen: Anchor) -> str:
     """Words for an entry that this machine saw and that is not there now."""
     return (
         f"this machine saw entry {seen.n} of the shop's register, head {short_head(seen.head)}, of "
-        f"{shown(seen.utc[:10], 20)}, and the register does not have it now: it was cut or made "
-        "anew, or an older copy of the shop was put back"
+        f"{shown(seen.utc[:10], 20)}, and the register does not have it now: it was cut or "
+        "rebuilt, or an older copy of the shop was put back"
     )
 
 

@@ -76,7 +76,7 @@ def _check_tail(report: KeepingReport, tail: Sequence[Line]) -> None:
         return
     report.fault(
         f"entries {first.n} to {last.n} lie under no seal {why}: the program seals every "
-        f"{span(SEAL_MS)} and whenever a run is taken up, so seals were taken away",
+        f"{span(SEAL_MS)} and whenever a run is resumed, so seals were taken away",
         first.n,
     )
 

@@ -14,7 +14,7 @@ class Cell:
     Attributes:
         text: What it says.
         was: What it said before a correction; shown struck beside it.
-        mark: `bad`, `doubt`, `gone` (taken back) or empty.
+        mark: `bad`, `doubt`, `gone` (undone) or empty.
     """
 
     text: str

@@ -38,7 +38,7 @@ _MOST_RUNS: Final = 8
 _MOST_FAULTS: Final = 3
 _MOST_RECEIPT: Final = 4
 _NO_LOOK: Final = "no look on receipt is recorded"
-_FELL: Final = ("withdrawn", "taken back")
+_FELL: Final = ("withdrawn", "undone")
 ONLY_THESE: Final = "these parts only, as they were when the work was done; whole with its annexes"
 
 
@@ -343,7 +343,7 @@ def _record_doubts(runs: Sequence[RunFacts]) -> Iterator[Para]:
         for fault in texts_of(run.verdict or {}, "faults")
     ]
     for fault in faults[:_MOST_FAULTS]:
-        yield Para(f"NOT WHOLE: {fault}.", "bad")
+        yield Para(f"DAMAGED: {fault}.", "bad")
     if len(faults) > _MOST_FAULTS:
         yield Para(f"{count(len(faults) - _MOST_FAULTS, 'more fault')}, see Proof.", "bad")
     if unchecked := [run for run in runs if run.verdict is None]:
@@ -382,7 +382,7 @@ def odd_counts(runs: Sequence[RunFacts]) -> str:
 def _odd_words(runs: Sequence[RunFacts]) -> Para:
     odd = odd_counts(runs)
     if not odd:
-        return Para("Nothing was done otherwise than written, corrected, or left in doubt.")
+        return Para("No deviations, no corrections, nothing in doubt.")
     return Para(
         f"{odd}: each stands with its reason in the annex, Deviations, corrections and doubts.",
         "doubt",

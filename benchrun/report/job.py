@@ -22,7 +22,7 @@ def _runs_table(runs: Sequence[RunFacts]) -> Block:
     rows = []
     for number, run in enumerate(runs, 1):
         trust = trust_words(run)
-        short = {"": "whole", "bad": "NOT WHOLE", "doubt": "not checked"}[trust.mark]
+        short = {"": "whole", "bad": "DAMAGED", "doubt": "not checked"}[trust.mark]
         odd = odd_counts((run,))
         rows.append(
             (

@@ -59,10 +59,10 @@ def trust_words(facts: RunFacts) -> Para:
         )
     if not verdict.get("whole"):
         faults = len(texts_of(verdict, "faults"))
-        return Para(f"The record is NOT WHOLE: {count(faults, 'fault')}, see Proof.", "bad")
+        return Para(f"The record is DAMAGED: {count(faults, 'fault')}, see Proof.", "bad")
     people, seals = int(verdict.get("signatures", 0)), int(verdict.get("seals", 0))
     said = (
-        f"The record is whole: its {count(facts.entries, 'entry', 'entries')} follow from each "
+        f"The record is intact: its {count(facts.entries, 'entry', 'entries')} follow from each "
         f"other, the rules come to the same outcomes, {count(people, 'signature')} of people and "
         f"{count(seals, 'seal')} of the station hold."
     )
@@ -153,7 +153,7 @@ def _checked(facts: RunFacts) -> list[Block]:
     blocks: list[Block] = []
     blocks.append(Under("What checking it found"))
     faults, doubts = texts_of(verdict, "faults"), texts_of(verdict, "doubts")
-    blocks.append(Para("NOT WHOLE.", "bad") if faults else Para("Whole: no fault."))
+    blocks.append(Para("DAMAGED.", "bad") if faults else Para("Intact: no fault."))
     blocks += [Bullets(tuple(f"fault: {fault}" for fault in faults))] if faults else []
     if doubts:
         blocks.append(Para("What a reader should know, though it makes nothing less whole:"))

@@ -164,7 +164,7 @@ def _said(reading: ReadingFacts) -> bool:
 
 def _verdict_cell(group: Sequence[ReadingFacts]) -> Cell:
     if all(reading.taken_back for reading in group):
-        return Cell("taken back", mark="gone")
+        return Cell("undone", mark="gone")
     valid = [reading for reading in group if not reading.taken_back]
     worst = min((reading.verdict for reading in valid), key=_rank)
     before = min((reading.first_verdict for reading in valid), key=_rank)
@@ -186,7 +186,7 @@ def findings_section(facts: RunFacts) -> Section | None:
             text = f"{number}. {group[0].text}" if first else ""
             first = False
             who = parts_words((finding.part for finding in group), (p.part for p in facts.parts))
-            said = f"{word} (taken back)" if gone else word
+            said = f"{word} (undone)" if gone else word
             rows.append([text, Cell(said, was, "gone" if gone else ""), who, _days(group)])
     if not rows:
         return None
@@ -251,7 +251,7 @@ def _dwell_table(facts: RunFacts, group: Sequence[DwellFacts], *, own_bounds: bo
         ]
         cells += [time_limits(dwell.least, dwell.most)] if own_bounds else []
         cells += [count(dwell.tended, "time")] if tended else []
-        verdict = "taken back" if dwell.taken_back else dwell.verdict or "no limits"
+        verdict = "undone" if dwell.taken_back else dwell.verdict or "no limits"
         verdict = verdict if dwell.n_out is not None or dwell.taken_back else ""
         rows.append([*cells, Cell(verdict, mark=gone or verdict_mark(dwell.verdict))])
     return table_of([*columns, "Verdict"], rows)

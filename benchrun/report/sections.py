@@ -106,9 +106,9 @@ def signatures_section(facts: RunFacts) -> Section:
 def odd_section(facts: RunFacts) -> Section:
     """Deviations, corrections, questions and doubts in plain sight."""
     tables = (
-        ("Done otherwise than written", _odd_table(facts, facts.deviations)),
+        ("Deviations", _odd_table(facts, facts.deviations)),
         ("Corrections", _corrections(facts)),
-        ("Questions and how they were settled", _questions(facts)),
+        ("Questions and their answers", _questions(facts)),
         ("Doubts", _odd_table(facts, facts.doubts)),
     )
     blocks: list[Block] = []
@@ -155,9 +155,7 @@ def _corrections(facts: RunFacts) -> Block | None:
 
 
 def _undone(correction: CorrectionFacts) -> str:
-    return (
-        f"{correction.reason}; taken back in entry {correction.taken_back}: {correction.was} stands"
-    )
+    return f"{correction.reason}; undone in entry {correction.taken_back}: {correction.was} stands"
 
 
 def _questions(facts: RunFacts) -> Block | None:
@@ -269,7 +267,7 @@ def account_section(facts: RunFacts) -> Section:
                 str(act.n),
                 minute_words(act.utc),
                 facts.name_of(act.by),
-                Cell(f"{text} (taken back)" if mark else text, mark=mark),
+                Cell(f"{text} (undone)" if mark else text, mark=mark),
                 "; ".join(_act_parts(facts, act)),
             )
         )
@@ -381,10 +379,10 @@ def _amount(supply: SupplyFacts) -> Cell:
         else ""
     )
     said = f"{said} poured back" if supply.back else said
-    return Cell(f"{said}, taken back" if supply.taken_back else said, was)
+    return Cell(f"{said}, undone" if supply.taken_back else said, was)
 
 
 def _tin(supply: SupplyFacts) -> str:
     if not supply.name:
-        return "not in the shop's book"
+        return "not in the stock book"
     return misgivings_words(f"{supply.name}: {supply.about}".removesuffix(": "), supply.misgivings)

@@ -159,7 +159,7 @@ def _carried_out(run: Run, step: Step, command: c.Do) -> Refusal | None:
 
 def _critical(step: Step, command: c.Do) -> Refusal | None:
     if step.critical and not command.sure:
-        return Refusal("This cannot be undone. Say once more that it is to be done.", Want.SURE)
+        return Refusal("This cannot be undone. Press Enter again to do it.", Want.SURE)
     return None
 
 
@@ -232,9 +232,9 @@ def decide_skip(run: Run, command: c.Skip, at: Moment) -> e.Data | Refusal:
         if refused:
             return refused
         if marker.soak is not None:
-            return Refusal(f"{part} is still in. Leave this step out after lifting.")
+            return Refusal(f"{part} is still in. Take it out, then skip this step.")
     if not command.reason.strip():
-        return Refusal("Leaving a step out needs a reason.", Want.REASON)
+        return Refusal("Skipping a step needs a reason.", Want.REASON)
     each = {}
     for part in parts:
         after = f.skipped(run.course, run.markers[part], step.id)

@@ -68,7 +68,7 @@ def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
     if isinstance(given, Refusal):
         return given
     if _same(value, given):
-        return Refusal("That is the value that stands. Nothing to correct.")
+        return Refusal("That is already the recorded value.")
     copies = (value,) if step is None else _copies(run, step, value)
     table = {copy.id: _revision(copy, given) for copy in copies}
     failed = _derive(run, table)
@@ -374,19 +374,19 @@ def _relimited(run: Run, marker: Marker, revised: Marker, outcome: e.Outcome) ->
 def decide_retract(run: Run, command: c.Retract) -> e.Data | Refusal:
     """Decide to take back a mis-tap: only the last entry of every part that it touched."""
     if run.ended:
-        return Refusal("The run is closed; nothing can be taken back.")
+        return Refusal("The run is closed; nothing can be undone.")
     last = [m for m in run.each() if m.last == command.of]
     if not last or not last[0].before:
         return Refusal(
-            f"Entry {command.of} cannot be taken back: it is not the last of its parts, or it "
+            f"Entry {command.of} cannot be undone: it is not the last of its parts, or it "
             "moved none. Correct it, or put the part back to a step."
         )
     if last[0].fixed:
-        return Refusal("A signature cannot be taken back. Put the part back to a step instead.")
+        return Refusal("A signature cannot be undone. Put the part back to a step instead.")
     joined = command.of in run.figures_before and len(last) != len(run.parts)
     if len(last) != last[0].mates or joined:
         return Refusal(
-            f"Entry {command.of} cannot be taken back: some of its parts have moved on. Correct "
+            f"Entry {command.of} cannot be undone: some of its parts have moved on. Correct "
             "it, or put the part back to a step."
         )
     parts = tuple(m.part for m in last)

@@ -28,11 +28,11 @@ def decide_raise(run: Run, command: c.Raise) -> e.Data | Refusal:
         return refused
     says = shown(command.says.strip(), 500)
     if not says:
-        return Refusal("Say what must be settled.")
+        return Refusal("Say what the query is.")
     parts = in_order(run, command.parts)
     gone = [p for p in parts if not run.markers[p].here]
     if gone:
-        return Refusal(f"{listed(gone)}: not in play. Bring it back into play first.")
+        return Refusal(f"{listed(gone)}: not in work. Return it to work first.")
     each = {part: e.Outcome(asks=(raised(run, run.markers[part], says),)) for part in parts}
     step = nearest_step(run, run.markers[parts[0]].index)
     return e.Asked(step, parts, each, says)
@@ -70,19 +70,19 @@ def _answer_one(
 ) -> e.Outcome | Refusal:
     marker = run.markers[part]
     if marker.status in (Status.SCRAP, Status.ASIDE):
-        return Refusal(f"{part} is not in play. Bring it back into play first.")
+        return Refusal(f"{part} is not in work. Return it to work first.")
     try:
         asked, answer = f.the_question(marker, question, draft.code)
     except f.Unfit:
         return _no_answer(marker, question)
     if marker_moves.spent(marker, asked.step, answer):
-        return Refusal(f"{part} has gone that way as often as it may. Choose another answer.")
+        return Refusal(f"{part} has used up that rework. Choose another answer.")
     if answer.reason and not draft.reason:
         return Refusal(f"“{answer.text}” needs a reason.", Want.REASON)
     if marker.soak is not None and answer.act in _TAKES_OUT:
-        return Refusal(f"{part} is still in. Lift it first, then answer.")
+        return Refusal(f"{part} is still in. Take it out, then answer.")
     if marker.place and answer.act in _MUST_BE_HERE:
-        return Refusal(f"{part} is away at {marker.place}. Take it back in first, then answer.")
+        return Refusal(f"{part} is away at {marker.place}. Receive it first, then answer.")
     return _settled(run, marker, asked, answer, at)
 
 
@@ -131,17 +131,17 @@ def decide_put(run: Run, command: c.Put) -> e.Data | Refusal:
 def _may_put(run: Run, marker: Marker, to: str) -> Refusal | None:
     part, status = marker.part, marker.status
     if marker.soak is not None:
-        return Refusal(f"{part} is still in. Lift it first.")
+        return Refusal(f"{part} is still in. Take it out first.")
     if to == "play":
         back = status in (Status.ASIDE, Status.SCRAP)
-        return None if back else Refusal(f"{part} is in play already. Go on with it.")
+        return None if back else Refusal(f"{part} is in work already. Go on with it.")
     if to in ("aside", "scrap"):
         same = {"aside": Status.ASIDE, "scrap": Status.SCRAP}[to]
-        there = Refusal(f"{part} is {status.value} already. It can be brought back into play.")
+        there = Refusal(f"{part} is {status.value} already. Return it to work first.")
         return there if status is same else None
     if to not in run.route.index:
         return Refusal(
-            f"{shown(to, 40)} is no step. A part can be put aside, into play, to scrap or "
+            f"{shown(to, 40)} is no step. Choose set aside, return to work, scrap or "
             "back to a step."
         )
     return _may_go_back(run, marker, run.route.index[to])
@@ -149,14 +149,14 @@ def _may_put(run: Run, marker: Marker, to: str) -> Refusal | None:
 
 def _may_go_back(run: Run, marker: Marker, target: int) -> Refusal | None:
     if marker.status not in (Status.PLAY, Status.DONE):
-        return Refusal(f"{marker.part} is not in play. Bring it back into play first.")
+        return Refusal(f"{marker.part} is not in work. Return it to work first.")
     course = run.course
     landing = course.landing(target, marker.index, marker.passes, marker.left)
     if course.order(target, landing) < course.order(*marker.at):
         return None
     return Refusal(
-        f"{marker.part} has not passed that step. It can only be put back; to go forward, leave "
-        "steps out with a reason."
+        f"{marker.part} has not passed that step. It can only be put back; to go forward, skip "
+        "steps with a reason."
     )
 
 
@@ -170,6 +170,6 @@ def decide_got(run: Run, command: c.GetBack) -> e.Data | Refusal:
     if home or planned:
         return Refusal(
             f"{listed(home or planned)} was not sent away outside the procedure. What was sent out "
-            "as planned is lifted."
+            "as planned is taken out."
         )
     return e.GotBack(in_order(run, command.parts), command.reason.strip())

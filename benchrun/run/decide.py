@@ -62,7 +62,7 @@ def _words(run: Run, text: str, parts: tuple[str, ...]) -> Refusal | None:
 
 def _doubt(command: c.KeepDoubt) -> e.Data | Refusal:
     if not command.reason.strip():
-        return Refusal("Going on all the same needs a reason.", Want.REASON)
+        return Refusal("Going on anyway needs a reason.", Want.REASON)
     return e.Doubted(command.findings, command.reason.strip())
 
 
@@ -94,8 +94,8 @@ def _fits_all(course: Course, spec: e.PartSpec) -> Refusal | None:
         if all(one.capacity is not None and spec.size > one.capacity for one in known):
             holds = " and ".join(f"the {one.title} holds {one.capacity}" for one in known)
             return Refusal(
-                f"{spec.part} takes room for {spec.size}; {holds}. Find a larger vessel, or leave "
-                "the part out."
+                f"{spec.part} takes room for {spec.size}; {holds}. Find a larger vessel, or set "
+                "the part aside."
             )
     return None
 
@@ -171,7 +171,7 @@ def _close(run: Run, command: c.Close) -> e.Data | Refusal:
         return Refusal("The run is closed already.")
     inside = [m.part for m in run.each() if m.soak is not None and m.status is not Status.AWAY]
     if inside:
-        return Refusal(f"{listed(inside)}: still in. Lift before closing.")
+        return Refusal(f"{listed(inside)}: still in. Take out before closing.")
     reasons: Mapping[str, str] = {
         part: text.strip() for part, text in command.reasons.items() if text.strip()
     }

@@ -61,8 +61,8 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
             each[part] = _times(run, run.markers[part], step.detail, start)
         except Undetermined as error:
             return Refusal(
-                f"{part}: the time limits cannot be told: {error}. "
-                "Correct the reading, or leave this step out with a reason."
+                f"{part}: the time limits are not known: {error}. "
+                "Correct the reading, or skip this step with a reason."
             )
     refused = _one_load(each)
     if refused:
@@ -88,9 +88,9 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
 
 def _late_word(ago: int, reason: str) -> Refusal | None:
     if ago < 0:
-        return Refusal("How long ago cannot be less than nothing.")
+        return Refusal("Type 0 or more.")
     if ago and not reason:
-        return Refusal("Something told late needs a reason.", Want.REASON)
+        return Refusal("A late entry needs a reason.", Want.REASON)
     return None
 
 

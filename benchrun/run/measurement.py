@@ -127,7 +127,7 @@ def unfit_tool(tool: e.Tool | None) -> str:
     if tool is None or not tool.misgivings:
         return ""
     why = "; it ".join(tool.misgivings)
-    return f"{tool.name} {why}. Use another, or give a reason to use it all the same."
+    return f"{tool.name} {why}. Use another, or give a reason to use it anyway."
 
 
 def doubt_of(tool: e.Tool | None) -> Decimal:
@@ -210,18 +210,18 @@ def decide_work_out(making: Making, step: Step, detail: WorkOut, start: Start) -
             number, doubt = worked_out(detail, drawn)
         except Missing as error:
             return Refusal(
-                f"{listed(parts)}: it cannot be worked out, {error} is not known yet. Put the part "
-                "back to the step that reads it, or leave this step out with a reason."
+                f"{listed(parts)}: it cannot be worked out, {error} is not known yet. Send it "
+                "back to read it, or skip with a reason."
             )
         except FormulaError as error:
             return Refusal(
                 f"{listed(parts)}: it cannot be worked out: {error.message}. Correct a reading, or "
-                "leave this step out with a reason."
+                "skip this step with a reason."
             )
         if number is None:
             return Refusal(
-                f"{detail.formula.text} does not come to a value in {detail.unit}. Leave this step "
-                "out with a reason."
+                f"{detail.formula.text} does not come to a value in {detail.unit}. Skip this "
+                "step with a reason."
             )
         inputs.update({v.id: v for v in drawn})
         given = e.Given(number=quantity.plain(number), unit=detail.unit, doubt=plain_doubt(doubt))

@@ -71,7 +71,7 @@ def kind_fault(route: Route, spec: PartSpec) -> Refusal | None:
     if spec.kind in route.kinds or (not spec.kind and not route.kinds):
         return None
     if not route.kinds:
-        return Refusal(f"{spec.part}: this procedure has no kinds of part. Leave the kind out.")
+        return Refusal(f"{spec.part}: this procedure has no kinds of part. Name no kind.")
     if not spec.kind:
         return Refusal(f"{spec.part}: say of which kind it is: {names}.")
     return Refusal(f"{spec.part}: {shown(spec.kind, 40)} is no kind here. Choose one of {names}.")

@@ -62,9 +62,9 @@ def stands_ready(run: Run, marker: Marker, step: Step) -> Refusal | None:
     """Refuse a part that does not stand ready at a step, whether or not the run is stopped."""
     part = marker.part
     if marker.status in (Status.SCRAP, Status.ASIDE):
-        return Refusal(f"{part} is {_status(marker)}. Bring it back into play first.")
+        return Refusal(f"{part} is {_status(marker)}. Return it to work first.")
     if marker.place:
-        return Refusal(f"{part} is away at {marker.place}. Take it back in first.")
+        return Refusal(f"{part} is away at {marker.place}. Receive it first.")
     if marker.questions:
         return Refusal(f"{part} has an open question: {marker.questions[0].says} Answer it first.")
     try:
@@ -81,10 +81,10 @@ def _status(marker: Marker) -> str:
 
 def _first(run: Run, marker: Marker) -> str:
     if marker.soak is not None:
-        return "Lift it first."
+        return "Take it out first."
     if marker.status is Status.DONE:
         return "To do a step again, put it back to that step."
-    return "Take its steps in turn: do that one, or leave it out with a reason."
+    return "Take its steps in turn: do that one, or skip it with a reason."
 
 
 def stands_words(run: Run, marker: Marker) -> str:
@@ -205,7 +205,7 @@ def _one_pair(run: Run, step: Step, parts: tuple[str, ...]) -> Refusal | None:
         return Refusal("These parts are of several pairs. Do this step one pair at a time.")
     if len(tied) < len(run.route.pair):
         return Refusal(
-            f"{part_names(parts)} has no mate in this batch. Leave step {step.number} out with a "
+            f"{part_names(parts)} has no mate in this batch. Skip step {step.number} with a "
             "reason, or let the mate join."
         )
     return None
@@ -236,20 +236,20 @@ def in_window(
     for part, state in states.items():
         if state.unknown:
             return Refusal(
-                f"{part}: the window of this step cannot be told: {state.unknown}. "
-                "Correct the reading, or leave this step out with a reason."
+                f"{part}: the window of this step is not known: {state.unknown}. "
+                "Correct the reading, or skip this step with a reason."
             )
     soon = {part: state for part, state in states.items() if state.too_soon}
     if soon and not reason.strip():
         longest = max(soon.values(), key=lambda s: s.to_least or 0)
         return Refusal(
-            f"Too soon for {listed(tuple(soon))}: {span(longest.to_least or 0)} to go until the "
+            f"Too early for {listed(tuple(soon))}: {span(longest.to_least or 0)} to go until the "
             "least time is proven. Wait, or give a reason.",
             Want.REASON,
         )
     late = [part for part, state in states.items() if state.late]
     if late and len(late) < len(parts):
-        return Refusal(f"{listed(late)} {_is(tuple(late))} late for this step. Settle those first.")
+        return Refusal(f"{listed(late)} {_is(tuple(late))} late for this step. Answer those first.")
     return states
 
 

@@ -135,7 +135,7 @@ def _of_window(run: Run, op: StepOp, group: Group, offer: Offer) -> Offer | None
     """The wait or the question that a window leads to; None where the step may begin."""
     state = group[0][1]
     if state is not None and state.unknown:
-        return _waits(offer, f"its window cannot be told: {state.unknown}", FOR_A_PERSON)
+        return _waits(offer, f"its window is not known: {state.unknown}", FOR_A_PERSON)
     if state is not None and _late(state):
         vessels = _without_room(run, op, group)
         return _no_room(run, offer, vessels) if vessels else replace(offer, deed=Deed.LATE)
@@ -181,7 +181,7 @@ def _too_soon(offer: Offer, soon: Group) -> Offer:
     wait = max((state.to_least or 0) for _, state in soon if state is not None)
     parts = tuple(marker.part for marker, _ in soon)
     whom = "" if parts == offer.parts else f" for {part_names(parts)}"
-    why = f"too soon{whom}, {span(wait)} to go"
+    why = f"too early{whom}, {span(wait)} to go"
     return replace(offer, ready=False, why=why, wait_ms=wait, urgency=(wait,))
 
 
@@ -271,7 +271,7 @@ def _no_times(marker: Marker, detail: Dwell) -> str:
     try:
         least, most = limits_of(marker, detail)
     except Undetermined as error:
-        return f"its time limits cannot be told: {error}"
+        return f"its time limits are not known: {error}"
     if least is not None and most is not None and least > most:
         return f"its earliest, {span(least)}, is after its latest, {span(most)}"
     return ""

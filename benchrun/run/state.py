@@ -232,7 +232,7 @@ class Question:
                 return answer
         if code == GO_ON and self.ask not in _SETTLED_BY_THEIR_OWN:
             to = "over" if self.ask is Ask.WINDOW else ""
-            return Answer(GO_ON, Act.GO_ON, "Go on all the same", to, None, reason=True)
+            return Answer(GO_ON, Act.GO_ON, "Go on anyway", to, None, reason=True)
         return None
 
     @property

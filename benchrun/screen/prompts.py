@@ -237,7 +237,7 @@ class TextPane(Pane):
         return self.laid(paper, blocks, [*hints, Hint("-" if empty else "Esc", "back")])
 
     def _takes_back(self) -> Hint:
-        return Hint("rubout", "take back") if self._field.hidden else Hint("*", "rub out")
+        return Hint("rubout", "rub out") if self._field.hidden else Hint("*", "rub out")
 
     async def key(self, key: str) -> None:
         """Typing, choosing, accepting."""

@@ -110,7 +110,7 @@ class Books:
 
     def _told(self, error: BenchrunError) -> None:
         """Keep the first trouble: what stands in one file's way mostly stands in all others'."""
-        self.trouble = self.trouble or f"The log has it, the shop's book not yet: {error.message}"
+        self.trouble = self.trouble or f"Recorded in the log, not yet in the books: {error.message}"
 
 
 def _days(entries: Sequence[Entry]) -> Callable[[int], dt.date]:

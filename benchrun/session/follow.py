@@ -21,7 +21,7 @@ from benchrun.shop.people import Person
 
 NOT_HERE: Final = "Nothing is recorded from here: another window writes this run."
 READ_ONLY: Final = "Nothing is recorded from here: the run's log cannot be written."
-LET_GO: Final = "Nothing is recorded from here yet: take the run up first."
+LET_GO: Final = "Nothing is recorded from here yet: carry on here first."
 
 
 class Along(Sitting):

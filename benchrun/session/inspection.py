@@ -76,7 +76,7 @@ class Inspection:
         if not lacking:
             return ()
         return (
-            f"the shop's book of supplies took entry {lacking[-1]} of this run, and the log ends "
+            f"the stock book took entry {lacking[-1]} of this run, and the log ends "
             f"with entry {len(log.lines) - 1}: it was set back, or cut",
         )
 

@@ -69,7 +69,7 @@ def route_faults(
             found.append(
                 f"routes.yaml: {route.id}: {route.if_scrapped} finds another part for one that "
                 "was scrapped, and stands on its way: a spare that fails would ask for itself. "
-                "Leave it out of one of them"
+                "Strike it from one of them"
             )
     for part in parts:
         if part.route and part.route not in rows:

@@ -188,7 +188,7 @@ SHOP_FILE: Final = """\
 #
 #   people.yaml       who works here, with their roles
 #   instruments.yaml  what it measures with, and until when that is vouched for
-#   supplies.yaml     what is used up: tins, bottles, baths
+#   supplies.yaml     what is used up: cans, bottles, baths
 #   vessels.yaml      tubs, ovens and rails
 #   parts.yaml        parts, and the vehicles or jobs they belong to
 #   routes.yaml       which procedures a kind of part goes through, in order

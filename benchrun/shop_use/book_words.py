@@ -282,7 +282,7 @@ def _of_instrument(instrument: ShopInstrument, today: dt.date) -> Facts:
         ("calibrated", str(instrument.calibrated or "")),
         ("until", str(instrument.until or "")),
         ("by", instrument.by),
-        ("amiss", instrument.state(today)),
+        ("problem", instrument.state(today)),
         *figure_facts(instrument.figures),
         ("note", instrument.note),
     )
@@ -300,7 +300,7 @@ def _of_supply(supply: Supply, today: dt.date) -> Facts:
         ("good until", str(supply.good_until or "")),
         ("poured back", count(supply.reuses, "time") if supply.reuses else ""),
         ("strength", _strength(supply)),
-        ("amiss", amiss_with(supply, today)),
+        ("problem", amiss_with(supply, today)),
         *figure_facts(supply.figures),
         ("note", supply.note),
     )
@@ -326,7 +326,7 @@ def _of_vessel(vessel: ShopVessel) -> Facts:
         ("also", "; ".join(vessel.also)),
         ("holds", str(vessel.holds or "no limit")),
         ("filled with", vessel.filled_with),
-        ("amiss", f"out of use: {vessel.out_of_use}" if vessel.out_of_use else ""),
+        ("problem", f"out of use: {vessel.out_of_use}" if vessel.out_of_use else ""),
         ("note", vessel.note),
     )
 

@@ -22,7 +22,7 @@ from benchrun.wording import clock_time, elapsed_words, late_words
 
 _TITLES = {
     Sort.AWAY: "Away",
-    Sort.SUPPLY: "Short or spoiled",
+    Sort.SUPPLY: "Supplies low, expired or expiring",
     Sort.INSTRUMENT: "Calibration",
     Sort.VESSEL: "Vessels",
     Sort.FILE: "To put right",
@@ -135,7 +135,7 @@ def _head(shop: Shop) -> str:
     try:
         head = Register(shop.path).read().short_head
     except BenchrunError as error:
-        return f"cannot be told: {shown(error.message, 200)}"
+        return f"not known: {shown(error.message, 200)}"
     return (
         f"{head}; later: {pasteable(shop.path, 'verify', '--head', head)}" if head else "none yet"
     )

@@ -99,7 +99,7 @@ def away(
             shop, name, to, day_of(now), count=pieces, due=back, photo=photo, unsure=unsure
         )
     except MayTell as error:
-        raise BenchrunError(f"{error.message}. With --as-it-is it is kept all the same") from None
+        raise BenchrunError(f"{error.message}. With --as-it-is it is kept anyway") from None
     return f"{one.id} is {one.whereabouts}"
 
 
@@ -120,7 +120,7 @@ def back(
     try:
         one = take_back(shop, name, day_of(now), came=came, photo=photo, unsure=unsure)
     except MayTell as error:
-        raise BenchrunError(f"{error.message}. With --as-it-is it is kept all the same") from None
+        raise BenchrunError(f"{error.message}. With --as-it-is it is kept anyway") from None
     return back_words(one)
 
 

@@ -58,7 +58,7 @@ class Alignment:
         camber_out: Camber turned toe-out, degrees.
         camber_in: Camber turned toe-in, degrees.
         sweep: Turn toe-out, degrees.
-        sweep_in: Turn toe-in, degrees; as sweep when left out.
+        sweep_in: Turn toe-in, degrees; as sweep when not given.
     """
 
     toe: Decimal | None = None
@@ -250,7 +250,7 @@ ALIGNMENT: Final = Calc(
         Input("camber_out", "camber turned toe-out", "deg"),
         Input("camber_in", "camber turned toe-in", "deg"),
         Input("sweep", "turned by, toe-out: 20", "deg"),
-        Input("sweep_in", "and toe-in, as sweep when left out", "deg"),
+        Input("sweep_in", "and toe-in, as sweep when not given", "deg"),
     ),
     (
         Output("toe_total", "mm", "of both wheels"),

@@ -86,7 +86,7 @@ class BoltStretch:
         thread: `M10x1.5`, `1/2-13 UNC`, `3/8 BSF`.
         shank: Plain length within the grip, mm.
         threaded: Threaded length within the grip, mm.
-        shank_diameter: Of the plain length, mm; the thread's when left out.
+        shank_diameter: Of the plain length, mm; the thread's when not given.
         e: Young's modulus of the bolt, GPa.
         preload: Preload wanted, kN; or stretch or angle instead.
         stretch: Stretch measured, mm.
@@ -95,7 +95,7 @@ class BoltStretch:
         snug_torque: Torque at snug, N m, with the nut factor.
         k: Nut factor of the snug torque.
         joint: Metal clamped; `rigid` for none that gives.
-        joint_e: Young's modulus of the joint, GPa; the metal's when left out.
+        joint_e: Young's modulus of the joint, GPa; the metal's when not given.
         layers: Layers of the joint instead: face mm, thickness mm, E GPa of each.
         class_: Class of a metric bolt, for the share of its proof load.
         grade: Grade of a unified bolt.
@@ -252,7 +252,7 @@ BOLT_STRETCH: Final = Calc(
         Input("thread", "M10x1.5, 1/2-13 UNC, 3/8 BSF", kind="text", needed=True),
         Input("shank", "plain length within the grip", "mm", needed=True),
         Input("threaded", "threaded length within the grip", "mm", needed=True),
-        Input("shank_diameter", "of a waisted bolt; the thread's when left out", "mm"),
+        Input("shank_diameter", "of a waisted bolt; the thread's when not given", "mm"),
         Input("E", "modulus of the bolt", "GPa", default="205", bare=modulus_unit),
         Input("preload", "wanted; or stretch or angle instead", "kN"),
         Input("stretch", "measured over the ends, instead", "mm"),

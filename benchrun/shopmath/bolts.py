@@ -234,10 +234,10 @@ BOLT: Final = Calc(
         Input("grade", "UNC and UNF: 2, 5, 8", kind="text"),
         Input("proof", "proof strength, for a bolt without class or grade", "MPa"),
         Input(
-            "fraction", "share of proof load, 0.75 when left out", kind="share", bare=_share_unit
+            "fraction", "share of proof load, 0.75 when not given", kind="share", bare=_share_unit
         ),
         Input("torque", "torque instead of a fraction", "N m"),
-        Input("K", "nut factor, 0.2 when left out"),
+        Input("K", "nut factor, 0.2 when not given"),
         Input("condition", "of thread and face instead of K: dry, oiled, zinc plated", kind="text"),
         Input("mu_thread", "friction in the thread, long form"),
         Input("mu_head", "friction under the head, long form"),

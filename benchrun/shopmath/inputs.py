@@ -39,7 +39,7 @@ class Input:
         kind: `number`, `numbers` (a list), `grid` (rows of them), `points grid`, `share` (0.75 or
             75 %), `text`, or `same…`: in whatever one unit this calculation's values are typed.
         needed: Whether the calculation cannot go without it.
-        default: What it is when left out, as a person would type it.
+        default: What it is when not given, as a person would type it.
         choices: The words that are possible, for a text.
         bare: For a number typed without a unit: the unit that it can only be in.
     """

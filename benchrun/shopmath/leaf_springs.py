@@ -27,7 +27,7 @@ class LeafSpring:
     Attributes:
         front: Seat centre to front eye, flattened, mm; the whole length of a quarter-elliptic.
         width: Width of the leaves, mm.
-        rear: Seat centre to rear eye, mm; as the front when left out.
+        rear: Seat centre to rear eye, mm; as the front when not given.
         leaves: Leaves, the master and full-length ones too.
         thickness: Of each leaf, mm; or thicknesses instead.
         thicknesses: Thickness of each leaf, mm.
@@ -203,7 +203,7 @@ LEAF_SPRING: Final = Calc(
     (
         Input("front", "seat centre to front eye, flattened", "mm", needed=True),
         Input("width", "width of the leaves", "mm", needed=True),
-        Input("rear", "seat centre to rear eye; as front when left out", "mm"),
+        Input("rear", "seat centre to rear eye; as front when not given", "mm"),
         Input("leaves", "leaves, master and full-length ones too"),
         Input("thickness", "of each leaf; or thicknesses", "mm"),
         Input("thicknesses", "of each leaf: 8 8 7 7 6, instead", "mm", "numbers"),

@@ -282,7 +282,7 @@ def _parts(ratio: str, thinner: Decimal, thinner_of: str) -> tuple[Decimal, Deci
     if third:
         if thinner:
             raise BenchrunError(
-                f"{ratio.strip()} tells the thinner already, as its third part: leave thinner out"
+                f"{ratio.strip()} tells the thinner already, as its third part: name no thinner"
             )
         return base, hardener, third[0]
     most = 100 if thinner_of == "total" else 200

@@ -34,7 +34,7 @@ class PlatingGrowth:
 
     Attributes:
         least: Least thickness on each side, µm.
-        most: Greatest thickness on each side, µm; half as much again when left out.
+        most: Greatest thickness on each side, µm; half as much again when not given.
         thread: Thread, for its angle and pitch; none for a plain size.
         angle: Angle between the flanks, degrees, of a thread without a name.
         side: `external` or `internal`.
@@ -135,7 +135,7 @@ PLATING_GROWTH: Final = Calc(
     "growth of a diameter or a thread by plating",
     (
         Input("least", "least thickness on each side", "µm", needed=True),
-        Input("most", "greatest on each side; half as much again when left out", "µm"),
+        Input("most", "greatest on each side; half as much again when not given", "µm"),
         Input("thread", "M10x1.5, 3/8 BSF; none for a plain size", kind="text"),
         Input("angle", "between the flanks, of a thread without a name", "deg"),
         Input("side", "external or internal", kind="text", default="external", choices=_SIDES),

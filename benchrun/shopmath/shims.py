@@ -243,7 +243,7 @@ def end_float(
         low: Least float, mm.
         high: Most float, mm.
         resolution: Smallest step of the dial, mm.
-        repeat: Largest spread at which the readings count as one float, mm; when left out 0.01
+        repeat: Largest spread at which the readings count as one float, mm; when not given 0.01
             mm, or one step of a coarser dial, which it cannot tell apart.
 
     Returns:
@@ -324,7 +324,7 @@ END_FLOAT: Final = Calc(
         Input("low", "least float", "mm"),
         Input("high", "most float", "mm"),
         Input("resolution", "smallest step of the dial", "mm", default="0.01"),
-        Input("repeat", "largest spread; 0.01 mm or one step of the dial when left out", "mm"),
+        Input("repeat", "largest spread; 0.01 mm or one step of the dial when not given", "mm"),
     ),
     (
         Output("float", "mm", "mean of the moves"),

@@ -119,7 +119,7 @@ def three_wire(thread: str, wire: Decimal | None = None, reading: Decimal | None
 
     Args:
         thread: `M10x1.5`, `1/2 UNF`, `1 5/8-11 Whit`.
-        wire: Diameter of the wires, mm; the best wire when left out.
+        wire: Diameter of the wires, mm; the best wire when not given.
         reading: Size over the wires as measured, mm.
 
     Returns:
@@ -174,7 +174,7 @@ def three_wire(thread: str, wire: Decimal | None = None, reading: Decimal | None
             f"{said(less, 'mm')} = {said(measured, 'mm')} pitch diameter"
         )
     notes = [
-        f"{cut.name}, {cut.form.angle}°; the lead angle and the measuring force are left out",
+        f"{cut.name}, {cut.form.angle}°; the lead angle and the measuring force are not in it",
         "the thread's class decides whether a difference from basic is right",
     ]
     if cut.form in (CYCLE, BRITISH_ASSOCIATION):
@@ -220,7 +220,7 @@ THREE_WIRE: Final = Calc(
     "size over three wires, or the pitch diameter from it",
     (
         Input("thread", "M10x1.5, 1/2 UNF, 1 5/8-11 Whit", kind="text", needed=True),
-        Input("wire", "diameter of the wires; the best when left out", "mm"),
+        Input("wire", "diameter of the wires; the best when not given", "mm"),
         Input("reading", "measured over the wires", "mm"),
     ),
     (

@@ -105,9 +105,9 @@ def _about(entry: Input) -> str:
     if entry.choices:
         parts.append(f"one of {', '.join(entry.choices)}")
     if entry.default is not None:
-        parts.append(f"{entry.default} when left out")
-    elif not entry.needed and "left out" not in entry.meaning:
-        parts.append("may be left out")
+        parts.append(f"{entry.default} when not given")
+    elif not entry.needed and "not given" not in entry.meaning:
+        parts.append("may be missing")
     return "; ".join(parts)
 
 

@@ -117,7 +117,7 @@ class RecordVerdict:
                 "closed" if kept.closed else "not closed",
             )
         )
-        state = "whole" if self.whole else "NOT WHOLE"
+        state = "intact" if self.whole else "DAMAGED"
         return f"{shown(self.run, 100)}: {state} ({counts})"
 
 

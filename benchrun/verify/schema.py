@@ -6,7 +6,7 @@ _TEXTS: Final = {"type": "array", "items": {"type": "string"}}
 _WHOLE_NUMBER: Final = {"type": "integer", "minimum": 0}
 _RUN: Final = {
     "run": {"type": "string", "description": "The run's id."},
-    "whole": {"type": "boolean", "description": "Whether its record is whole."},
+    "whole": {"type": "boolean", "description": "Whether its record is intact."},
     "faults": {**_TEXTS, "description": "What does not hold, each in a line."},
     "doubts": {**_TEXTS, "description": "What could not be proven, each in a line."},
     "entries": _WHOLE_NUMBER,
@@ -28,7 +28,7 @@ _SHOP: Final = {
 _UNKNOWN: Final = {
     "run": {"type": "string", "description": "The run's id or folder, as it was named."},
     "whole": {"type": "null"},
-    "could not tell": {"type": "string", "description": "Why nobody could tell."},
+    "could not tell": {"type": "string", "description": "Why it could not be checked."},
 }
 
 

@@ -52,7 +52,7 @@ class ShopVerdict:
 
     def text(self) -> str:
         """The form that is printed for a person."""
-        state = "whole" if self.whole else "NOT WHOLE"
+        state = "intact" if self.whole else "DAMAGED"
         rows = [f"the shop's register: {state} ({count(self.entries, 'entry', 'entries')})"]
         rows += [f"  fault  {shown(text, 400)}" for text in self.faults]
         rows += [f"  doubt  {shown(text, 400)}" for text in self.doubts]
@@ -144,7 +144,7 @@ def _noted_head(verdict: ShopVerdict, register: RegisterLog, head: str) -> None:
     line = register.entry_of_head(digits)
     if line is None:
         verdict.faults.append(
-            f"the register never had the head {shown(head, 60)}: it was set back, or made anew, "
+            f"the register never had the head {shown(head, 60)}: it was set back, or rebuilt, "
             "since that was noted"
         )
         return

@@ -40,12 +40,12 @@ def test_each_outcome_is_told_with_its_parts(work):
     work.clock.wait(9 * 60_000)
     out = work.send(c.Lift(work.parts, work.seen))
     assert lines(work, put_in) == (
-        "hub L: in: 2. Soak the part in the tub; 10 min to 20 min",
-        "hub L: in: 2. Soak the part in the tub; hub L: 10 min to 20 min",
+        "hub L into hot tub: 2. Soak the part in the tub; 10 min to 20 min",
+        "hub L into hot tub: 2. Soak the part in the tub; hub L: 10 min to 20 min",
     )
     brief, whole = lines(work, out)
     assert brief == (
-        "hub L/R/S: out: 2. Soak the part in the tub; "
+        "hub L/R/S out of hot tub: 2. Soak the part in the tub; "
         "hub L: in time, 11 min, 10 min to 20 min; hub R/S: in time, 10 min, 10 min to 20 min"
     )
     assert whole.count("in time, 10 min, 10 min to 20 min") == 2

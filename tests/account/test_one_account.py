@@ -129,7 +129,7 @@ def in_the_text(facts, procedure, entries):
         assert remark.reason in said[remark.n], remark
     for question in facts.questions:
         assert question.says in said[question.n]
-        if question.answer not in ("", "withdrawn", "taken back"):
+        if question.answer not in ("", "withdrawn", "undone"):
             assert question.answer in said[question.settled]
             assert question.reason in said[question.settled]
     for reading in facts.readings:

@@ -101,4 +101,4 @@ def _told_afterwards(work, tmp_path):
     with History(work.shop.path, tmp_path / "history.sqlite") as history:
         history.refresh()
         whats = [what for (what,) in history.store.execute("SELECT what FROM deviations")]
-        assert "question settled: Go on as it is" in whats
+        assert "query answered: Go on as it is" in whats

@@ -184,7 +184,7 @@ def test_what_the_procedure_does_not_let_follow_is_a_deviation_with_its_reason(r
     run.drive(act(run.work))
     assert run.work.now.offer.deed is Deed.ANSWER
     face = run.drive(deviation(run.work), "1", "tried on purpose")
-    assert numbers(face.asked[0])[1] == "Go on all the same"
+    assert numbers(face.asked[0])[1] == "Go on anyway"
     answered = run.last("answer")
     assert (answered.code, answered.reason) == ("go on", "tried on purpose")
     assert run.session.run.markers["a"].questions == ()

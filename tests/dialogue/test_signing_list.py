@@ -70,7 +70,7 @@ def test_a_late_soak_stands_against_within_its_time(soaked):
         soaked.drive(act(soaked.work), value)
     face = soaked.drive(act(soaked.work), WORD)
     told = on_page(face)
-    settled = "step 1 question settled: Go on as it is (looked at closely and judged sound)"
+    settled = "step 1 query answered: Go on as it is (looked at closely and judged sound)"
     assert [(one.parts, one.what, one.against) for one in told] == [
         (("a", "b"), "step 1 taken out late", "within its time"),
         (("a", "b"), settled, ""),
@@ -100,7 +100,7 @@ def test_a_value_outside_stands_until_it_is_measured_again(soaked):
     face = soaked.drive(act(soaked.work), WORD)
     words = {one.what: one.against for one in on_page(face)}
     assert words["step 2 10.5 mm, outside 9 to 10 mm"] == "inside its limits"
-    assert "step 2 question settled: Go on as it is (as agreed)" in words
+    assert "step 2 query answered: Go on as it is (as agreed)" in words
 
 
 def test_what_was_signed_over_once_is_not_listed_again(soaked):
@@ -145,4 +145,4 @@ def test_a_close_lists_what_no_signature_stands_over(soaked):
     soaked.session.send(left).result()
     reasons = dict.fromkeys("ab", "called away")
     soaked.session.sign(c.Close(reasons, "Ada Brook: I carried out this run."), WORD).result()
-    assert [one.what for one in soaked.last("close").remarks] == ["step 2 left out (called away)"]
+    assert [one.what for one in soaked.last("close").remarks] == ["step 2 skipped (called away)"]

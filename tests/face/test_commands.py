@@ -140,7 +140,7 @@ def test_a_run_that_another_window_holds_is_refused(benchrun, tmp_path, tiny):
     session = begin(shop, load(tiny / "tiny.yaml"), [PartSpec("a")], person, clock)
     with pytest.raises(BenchrunError, match="another window"):
         take_up(shop, session.folder, person, clock)
-    assert "whole" in call(benchrun, "verify", session.folder.path).stdout
+    assert "intact" in call(benchrun, "verify", session.folder.path).stdout
     session.leave()
     take_up(shop, session.folder, person, clock).leave()
 
@@ -148,7 +148,7 @@ def test_a_run_that_another_window_holds_is_refused(benchrun, tmp_path, tiny):
 def test_a_rehearsal_verifies_and_shows(benchrun, rehearsed):
     done = call(benchrun, "verify", rehearsed)
     assert done.returncode == 0, done.stdout
-    assert "whole" in done.stdout
+    assert "intact" in done.stdout
     assert "rehearsal" in done.stdout
     text = call(benchrun, "show", rehearsed).stdout
     assert "1. Wipe the part clean." in text
@@ -168,7 +168,7 @@ def test_verify_tells_a_changed_finding(benchrun, rehearsed):
     log.write_bytes(log.read_bytes().replace(b"no crack", b"No crack", 1))
     done = call(benchrun, "verify", rehearsed)
     assert done.returncode == 1
-    assert "NOT WHOLE" in done.stdout
+    assert "DAMAGED" in done.stdout
     assert "fault  entry " in done.stdout
 
 
@@ -202,7 +202,7 @@ def test_a_name_that_is_nearly_right_is_answered_with_the_right_one(
 def test_a_run_that_cannot_be_read_keeps_no_other_from_being_checked(benchrun, rehearsed, tmp_path):
     missing = tmp_path / "nothing"
     done = call(benchrun, "verify", missing, rehearsed)
-    assert (done.returncode, done.stdout.count(": whole"), "no run" in done.stderr) == (2, 1, True)
+    assert (done.returncode, done.stdout.count(": intact"), "no run" in done.stderr) == (2, 1, True)
     found = json.loads(call(benchrun, "verify", "--json", missing, rehearsed).stdout)
     assert [one["whole"] for one in found] == [None, True]
     log = rehearsed / "log.jsonl"

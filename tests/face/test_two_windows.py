@@ -112,7 +112,7 @@ def test_a_second_window_prints_each_entry_as_it_comes(windows, shop):
     reader.until("a and b: 1. Wipe the part clean.")
     writer.until("step 2")
     writer.type("")
-    reader.until("a and b: in: 2. Soak the part.")
+    reader.until("a and b into hot tub: 2. Soak the part.")
     for window, leaves in ((reader, ""), (writer, "-")):
         window.type(leaves)
         window.until("They go on, and nobody is called")
@@ -145,8 +145,8 @@ def test_when_the_writer_has_gone_the_run_may_be_taken_up(windows, shop, how):
         writer.ends()
     else:
         writer.kill()
-    reader.until("The other window let go of this run.")
-    reader.until("1 takes it up, only Enter leaves:")
+    reader.until("The other window has left this run.")
+    reader.until("1 carries on here, only Enter leaves:")
     reader.type("1")
     reader.until("Resumed: last entry")
     reader.until("step 1, Wipe the part clean.")

@@ -73,8 +73,8 @@ def test_a_sound_shop_is_whole_and_its_head_is_printed(yard, verify):
     code, said = verify("--all")
     assert code == 0
     for folder in yard.folders:
-        assert f"{folder.run}: whole" in said
-    assert "the shop's register: whole" in said
+        assert f"{folder.run}: intact" in said
+    assert "the shop's register: intact" in said
     assert f"head of the shop {yard.head}" in said
     assert len(yard.head) == 19
     code, said = verify("--all", "--json")

@@ -210,7 +210,7 @@ def test_the_time_of_a_mistap_is_no_time_of_its_step(shop):
         "bore-2": 1,
     }
     (remark,) = asked(shop, deviations_by_step, "seats")
-    assert (remark.what, remark.reason) == ("taken back as a mis-tap", "the wrong bore")
+    assert (remark.what, remark.reason) == ("undone as a slip", "the wrong bore")
 
 
 def test_deviations_are_counted_by_step(shop):
@@ -228,11 +228,11 @@ def test_deviations_are_counted_by_step(shop):
     log.write(shop / "runs")
     found = {(d.step.step, d.what): d for d in asked(shop, deviations_by_step, "seats")}
     assert set(found) == {
-        ("bore-1", "question settled: Go on as it is"),
-        ("wipe", "left out"),
+        ("bore-1", "query answered: Go on as it is"),
+        ("wipe", "skipped"),
         ("soak", "taken out late"),
     }
-    wipe = found["wipe", "left out"]
+    wipe = found["wipe", "skipped"]
     assert (wipe.times, wipe.runs, wipe.reason) == (2, 1, "clean again")
     assert asked(shop, deviations_by_step, "another") == ()
 

@@ -96,7 +96,7 @@ def test_a_job_of_rehearsals_says_so_on_its_front(tmp_path):
 def test_a_step_that_an_answer_leads_back_to_is_told_by_its_number(tmp_path):
     run = rehearsed(tmp_path / "late", "acid-etch-in-loads.etch-late")
     told = gather(run)
-    assert [one.what for one in told.deviations][-1] == "question settled: Back to step 12"
+    assert [one.what for one in told.deviations][-1] == "query answered: Back to step 12"
     assert [one.answer for one in told.questions][-1] == "Back to step 12"
     assert any("Back to step 12" in said for act in told.acts for said, _ in act.outcomes)
 
@@ -179,7 +179,7 @@ def test_a_run_held_against_a_shop_that_it_is_not_of_says_so_on_its_front(folder
     verdict = verify(folder, shop=other).as_data()
     run_report([folder], tmp_path / "run.txt", [verdict])
     said = " ".join((tmp_path / "run.txt").read_text("utf-8").split()).partition("ANNEX 1")[0]
-    assert "NOT WHOLE: 1 fault" in said
+    assert "DAMAGED: 1 fault" in said
     trust = said.partition("MAY IT BE TRUSTED")[2]
     assert "the register that this run was opened under is not the shop's register" in trust
     assert "The shop does not know the key of ann-ode@invented-shop and station" in trust

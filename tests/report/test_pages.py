@@ -191,7 +191,7 @@ def test_a_changed_picture_is_told_and_not_shown(folder, tmp_path):
     _, tree = page([copy], tmp_path / "run.html", [verify(copy).as_data()])
     assert section(tree, "Photographs").find(".//h:img", SPACE) is None
     assert "THE FILE IS NOT THE ONE IN THE LOG" in words(section(tree, "Photographs"))
-    assert "NOT WHOLE" in words(tree.find(".//h:header", SPACE))
+    assert "DAMAGED" in words(tree.find(".//h:header", SPACE))
 
 
 def test_what_is_no_picture_is_named_and_not_shown(tmp_path):
@@ -365,7 +365,7 @@ def test_text_keeps_to_its_width_and_says_the_same(folder, tmp_path):
         assert len(line) <= 100 or line.strip() in commands
     flat = " ".join(text.split())
     for said in (
-        "The record is whole",
+        "The record is intact",
         "[was 61.96] 61.956",
         "two digits swapped",
         "Found: crack.",

@@ -194,7 +194,7 @@ class Worked:
 
 
 def troubled(place: Path) -> Worked:
-    """A run in which much goes otherwise than written."""
+    """A run with many deviations."""
     work = Worked(place, [("hub L", 1, "cast 4-117"), ("hub R", 1, "cast 4-118"), "hub S"])
     work.do("wipe")
     work.soak("hub L", "hub R", minutes=12)

@@ -1,4 +1,4 @@
-"""Answers to a window that closed: what stays to be settled, and what they answer for later."""
+"""Answers to a window that closed: what stays query open, and what they answer for later."""
 
 from pathlib import Path
 

@@ -264,9 +264,9 @@ def test_a_window_off_its_table_starts_nothing_and_says_why(tmp_path):
     offer = trial.offered(Deed.DO, "coat")
     assert (offer.ready, offer.why) == (
         False,
-        "its window cannot be told: film is 70 µm; the table goes from 20 µm to 60 µm",
+        "its window is not known: film is 70 µm; the table goes from 20 µm to 60 µm",
     )
-    assert "the window of this step cannot be told" in trial.refused(trial.do_of("coat", "A"))
+    assert "the window of this step is not known" in trial.refused(trial.do_of("coat", "A"))
     trial.correct("film", "A", "50 µm")
     trial.minute = 14
     assert trial.do("coat", "A").each["A"].window.ruling == "in time"

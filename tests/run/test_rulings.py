@@ -29,7 +29,7 @@ def test_mistaps_are_taken_back_eight_deep_and_no_deeper(tmp_path):
     for n in reversed(range(2, 10)):
         trial.take_back("A")
         assert trial.at("A") == f"rub-{n}"
-    assert "cannot be taken back" in trial.refused(c.Retract(trial.m("A").last, trial.seen))
+    assert "cannot be undone" in trial.refused(c.Retract(trial.m("A").last, trial.seen))
 
 
 def test_an_answer_taken_back_is_not_counted(tmp_path):

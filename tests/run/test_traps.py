@@ -126,7 +126,7 @@ def test_a_soaking_part_is_not_sent_away_so_that_no_occupancy_is_shared(tmp_path
     trial.do("bore", "A", "15 mm")
     trial.put_in("etch", "A")
     trial.correct("bore", "A", "25 mm")
-    assert "Lift it first" in trial.refused(trial.answer_of("A", "send away grinder"))
+    assert "Take it out" in trial.refused(trial.answer_of("A", "send away grinder"))
     trial.minute = 12
     trial.lift("A")
     trial.answer("A", "send away grinder")
@@ -251,9 +251,9 @@ def test_doubt_on_the_least_of_a_window_is_waited_for_and_never_called_late(tmp_
     trial.minute += 2
     offer = trial.offered(Deed.DO, "coat")
     assert not offer.ready
-    assert "too soon" in offer.why
+    assert "too early" in offer.why
     assert "no window has closed" in trial.refused(c.FindLate("coat", ("A",), trial.seen))
-    assert "Too soon" in trial.refused(trial.do_of("coat", "A"))
+    assert "Too early" in trial.refused(trial.do_of("coat", "A"))
     assert trial.do("coat", "A", reason="dry to the touch").flags == ("too soon",)
 
 

@@ -319,12 +319,14 @@ async def test_what_is_away_and_what_the_shop_has_to_see_to_stand_on_the_board(b
         bench.new_app()
         async with bench.app.run_test(size=size) as pilot:
             await settled(pilot)
-            await until(bench, "SEE TO")
+            await until(bench, "NEEDS ATTENTION")
             page = " ".join(bench.screen().split())
             assert "bore gauge (gauge-2) is past its calibration date, 2026-11-01" in page
-            assert page.index("AWAY wheel studs (studs), 10 pieces, is away") < page.index("SEE TO")
+            assert page.index("AWAY wheel studs (studs), 10 pieces, is away") < page.index(
+                "NEEDS ATTENTION"
+            )
             assert "due back 2026-11-20: overdue" in page
-            assert page.index("SEE TO") < page.index("BEGIN")
+            assert page.index("NEEDS ATTENTION") < page.index("BEGIN")
 
 
 async def test_a_crowded_board_puts_procedures_behind_the_last_number_and_is_not_cramped(

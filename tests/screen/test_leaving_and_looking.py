@@ -55,11 +55,11 @@ async def test_the_log_is_searched(bench, every_state):
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await press(pilot, "enter", "slash", "3", "1", *"wipe", "enter")
-        assert "Log   1 entry, with “wipe”" in bench.screen()
+        assert "Log   1 of 3 entries, with “wipe”" in bench.screen()
         assert "Wipe every part dry" in bench.screen()
         assert "opened" not in bench.screen()
         await press(pilot, "2", "3")
-        assert "0 entries, only: questions and answers, with “wipe”" in bench.screen()
+        assert "0 of 3 entries, only: questions and answers, with “wipe”" in bench.screen()
         await press(pilot, "3")
         assert "opened" in bench.screen()
 

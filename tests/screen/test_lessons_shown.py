@@ -66,7 +66,7 @@ async def test_the_board_shows_what_was_learned_lately_and_not_what_was_settled(
 ):
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await until(bench, "LEARNED LATELY")
+        await until(bench, "NEW LESSONS")
         assert WORDS in bench.screen()
     n = next(one.n for one in past.entries if one.kind == "lesson")
     (bench.shop.path / "lessons.yaml").write_text(
@@ -76,7 +76,7 @@ async def test_the_board_shows_what_was_learned_lately_and_not_what_was_settled(
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await until(bench, "BEGIN")
-        assert "LEARNED LATELY" not in bench.screen()
+        assert "NEW LESSONS" not in bench.screen()
 
 
 async def test_a_damaged_list_of_settled_lessons_is_told_by_its_line(bench, every_state, past):
@@ -149,7 +149,7 @@ async def test_a_lesson_of_one_rehearsal_is_seen_in_the_next_folded_and_then_no_
     path.write_text(PAGE)
     rehearsed(bench, 3, "Use the long hook")
     board, step = await pages(bench)
-    assert "Use the long hook" in board.partition("LEARNED LATELY")[2]
+    assert "Use the long hook" in board.partition("NEW LESSONS")[2]
     assert " lesson    Use the long hook  Rehearsal First Hand, 2 days ago" in step
     (lesson,) = all_lessons(bench.shop)
     fold_lessons(bench.shop, [lesson.id], bench.person.id, bench.clock.now())

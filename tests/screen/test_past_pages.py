@@ -62,7 +62,7 @@ def test_the_pages_of_past_runs(folder, size):
         walk.press("1", "no clean rag")
         walk.compare("past-deviations")
         walk.press("--", "The index")
-        walk.press("6", "Make it anew")
+        walk.press("6", "Rebuild")
         walk.compare("past-index")
     finally:
         terminal.close()

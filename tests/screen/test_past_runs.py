@@ -79,7 +79,7 @@ async def test_a_rehearsal_is_told_as_such_and_is_no_verdict(seats):
     async with seats.app.run_test(size=(120, 40)) as pilot:
         await ask(seats, pilot, "1", "1", "1")
         text = seats.screen()
-    assert "1 of them rehearsed, not worked" in text
+    assert "1 from rehearsals, not from real work" in text
     (row,) = (row for row in text.splitlines() if "61.958 mm" in row and "2026-11-17" in row)
     assert row.split()[-3:] == ["inside", "2026-11-17-seats-aaa9,", "rehearsal"]
 
@@ -127,7 +127,7 @@ async def test_a_parts_life_step_times_an_instrument_and_deviations_are_asked(se
         await until_answered(seats)
         await press(pilot, "1")
         await until_answered(seats)
-        assert "left out" in seats.screen()
+        assert "skipped" in seats.screen()
         assert "no rag 2" in seats.screen()
 
 

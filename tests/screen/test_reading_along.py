@@ -87,7 +87,7 @@ async def test_when_the_writer_lets_go_enter_takes_the_run_up(bench, every_state
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await read_along(bench, pilot)
         session.leave()
-        await shows(bench, "The other window let go. Enter takes the run up.")
+        await shows(bench, "The other window let go. Enter carries on here.")
         await press(pilot, "enter")
         while isinstance(bench.app.screen, AlongScreen):
             await asyncio.sleep(0.001)

@@ -88,7 +88,7 @@ async def test_a_book_that_does_not_follow_is_told_on_the_run(stocked, tmp_path,
         await press(pilot, "enter")
         session.tick().result()
         stocked.app.screen.tick()
-        assert "The log has it, the shop's book not yet" in stocked.screen()
+        assert "Recorded in the log, not yet in the books" in stocked.screen()
         monkeypatch.undo()
         await press(pilot, "enter")
         session.tick().result()

@@ -73,7 +73,7 @@ async def test_what_became_of_parts_stands_in_words(plain, every_state):
         rows = {row.strip("> ")[:1]: row for row in plain.screen().splitlines() if "[" in row}
         assert "set aside" in rows["1"]
         assert "SCRAP" in rows["2"]
-        assert "to be settled" in rows["3"]
+        assert "query open" in rows["3"]
         assert "step 2" in rows["4"]
 
 

@@ -313,7 +313,7 @@ def handed_over(victim):
     sheet = trust_words(gather(victim.folder.path, verdict.as_data())).text
     board = look(victim.shop, victim.clock.now()).open_runs
     told = any("this machine saw" in run.fault for run in board)
-    return "NOT WHOLE" if "NOT WHOLE" in sheet else "whole", "told" if told else "not told"
+    return "DAMAGED" if "DAMAGED" in sheet else "whole", "told" if told else "not told"
 
 
 def resumed(victim):

@@ -125,7 +125,7 @@ def test_a_statement_as_the_program_makes_it_names_what_was_signed_over(tmp_path
 def test_a_statement_that_leaves_out_what_was_signed_over_is_a_fault(tmp_path):
     _, verdict = released(tmp_path, lambda data: data.pop("remarks"))
     assert verdict.faults == [
-        "entry 4: what was signed over lacks entry 2, a: step 1 left out (it was clean)"
+        "entry 4: what was signed over lacks entry 2, a: step 1 skipped (it was clean)"
     ]
 
 

@@ -67,7 +67,7 @@ def as_the_page_says(victims, which, holds, does, state):
     """Verify, report, resume and board tell a forgery as its cell, and what follows from it."""
     victim = victims.fresh(state, later_run=which == "entered since")
     said = TABLES[which][holds, does, state]
-    report = "NOT WHOLE" if said.startswith("fault") else "whole"
+    report = "DAMAGED" if said.startswith("fault") else "whole"
     told = BOARD[holds, does, state] if which == "anchor" else "not told"
     assert outcome(victim, holds, does, anchor=which == "anchor") == (said, report, told)
 

@@ -290,7 +290,7 @@ def test_show_of_a_run_that_does_not_hold_says_so_first(bench, benchrun):
         capture_output=True,
         text=True,
     )
-    assert "NOT WHOLE: " in done.stdout.partition("\n\n")[0]
+    assert "DAMAGED: " in done.stdout.partition("\n\n")[0]
 
 
 def test_a_close_that_nobody_signed_leaves_no_deviation(bench):

@@ -109,7 +109,7 @@ def test_a_picture_that_may_tell_where_it_was_taken_goes_along_only_when_that_is
 ):
     picture = tmp_path / "old.tif"
     picture.write_bytes(b"II*\0 whatever")
-    with pytest.raises(BenchrunError, match=r"With --as-it-is it is kept all the same"):
+    with pytest.raises(BenchrunError, match=r"With --as-it-is it is kept anyway"):
         away(parts, "arm-l", "the plater", NOW, photo=picture)
     assert read_parts(parts).named("arm-l").gone is None
     away(parts, "arm-l", "the plater", NOW, photo=picture, unsure=True)

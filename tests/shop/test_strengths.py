@@ -145,7 +145,7 @@ def test_a_book_that_cannot_be_written_is_told_and_follows_when_the_run_is_taken
     write("supplies.yaml", "supplies: {\n")
     do(session, "lye", "6 ml")
     entry = do(session, "bath")
-    assert "The log has it, the shop's book not yet: " in session.books.trouble
+    assert "Recorded in the log, not yet in the books: " in session.books.trouble
     assert "supplies.yaml:2:1: a bracket is never closed" in session.books.trouble
     do(session, "wash", "4")
     assert "supplies.yaml:2:1" in session.books.trouble

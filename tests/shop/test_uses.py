@@ -1,4 +1,4 @@
-"""What a step uses is in the log with its lot, and the shop's book follows it, once and for all."""
+"""What a step uses is in the log with its lot, and the stock book follows it, once and for all."""
 
 import re
 from decimal import Decimal
@@ -139,7 +139,7 @@ def test_the_report_says_how_much_of_which_lot_was_used_corrected_and_taken_back
         run_report([session.folder.path], tmp_path / f"run.{ending}")
         said[ending] = " ".join((tmp_path / f"run.{ending}").read_text("utf-8").split())
     assert "<del>60 ml</del> now 52 ml" in said["html"]
-    assert "60 ml, taken back" in said["html"]
+    assert "60 ml, undone" in said["html"]
     assert "fresh: primer; lot P 17; 400 ml left" in said["html"]
     assert re.search(r"primer +\[was 60 ml\] 52 fresh: primer; .* ml lot P 17", said["txt"])
     assert "~~60 ml~~ now 52 ml" in said["md"]
@@ -306,7 +306,7 @@ def test_a_log_set_back_behind_what_the_books_took_is_told_and_the_books_follow(
     with pytest.raises(Unsound) as told:
         take_up(shed, folder, person, clock)
     assert told.value.findings[-1] == (
-        "the shop's book of supplies took entry 4 of this run, and the log ends with entry 3: it "
+        "the stock book took entry 4 of this run, and the log ends with entry 3: it "
         "was set back, or cut"
     )
     assert left(shed, "fresh") == 340

@@ -53,7 +53,9 @@ def away_block(paper: Paper, runs: Sequence[OpenRun], duties: "Sequence[Duty]") 
 
 def see_to_block(paper: Paper, duties: "Sequence[Duty]") -> Block:
     """Tins, instruments, vessels and files that something is the matter with, the late first."""
-    return _listed_block(paper, "see to", [duty.words for duty in duties if not _away(duty)])
+    return _listed_block(
+        paper, "needs attention", [duty.words for duty in duties if not _away(duty)]
+    )
 
 
 def _away(duty: "Duty") -> bool:

@@ -394,7 +394,7 @@ def lessons_block(paper: Paper, lessons: Sequence[Learned], now: Moment) -> Bloc
     if not lessons:
         return block([])
     shown = lessons[: 5 if paper.large else 2]
-    rows = [heading(paper, "learned lately"), *lesson_rows(paper, shown, now, first="   ")]
+    rows = [heading(paper, "new lessons"), *lesson_rows(paper, shown, now, first="   ")]
     return block(rows, rank=5)
 
 

@@ -91,7 +91,7 @@ class BookListPane(Pane):
 
     def _head(self, paper: Paper, rows: tuple[BookThing, ...]) -> TextLine:
         amiss = sum(row.amiss for row in rows)
-        words = f"{count(amiss, 'needs', 'need')} seeing to" if amiss else ""
+        words = f"{count(amiss, 'needs', 'need')} attention" if amiss else ""
         if self._shown < len(rows):
             place = f"{self._top + 1} to {self._top + self._shown} of {len(rows)}"
             words = f"{words}   {place}".strip()

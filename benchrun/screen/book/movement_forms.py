@@ -1,4 +1,4 @@
-"""Forms for movements: supplies used, poured back, counted; parts sent away, taken back, paid."""
+"""Forms for movements: supplies used, poured back, counted; parts sent away, undone, paid."""
 
 from collections.abc import Awaitable, Callable
 from functools import partial
@@ -125,7 +125,7 @@ async def _back(host: BookHost, name: str) -> None:
         FormField("count", said="needed: how many came back"),
         FormField("photo", said="the file of a picture of what came; it is copied"),
     ]
-    host.push(FormPane(host, f"{name} is back", asks, typed, said=said, enter="take back"))
+    host.push(FormPane(host, f"{name} is back", asks, typed, said=said, enter="receive"))
 
 
 async def _with_picture(host: BookHost, write: Callable[..., str]) -> None:
@@ -145,7 +145,7 @@ async def _with_picture(host: BookHost, write: Callable[..., str]) -> None:
     await host.keep(write_or_doubt)
     if doubts:
         host.say("")  # it is asked instead
-        said = f"{doubts[0]}. Keep the picture all the same?"
+        said = f"{doubts[0]}. Keep the picture anyway?"
         host.push(SurePane(host, said, all_the_same))
 
 

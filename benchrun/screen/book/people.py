@@ -30,7 +30,7 @@ def add_person_pane(host: BookHost) -> Pane:
         _ask_word(host, f"A passphrase for {name}", write)
 
     asks = [
-        FormField("name", said="needed: the full name, as it shall stand under what is signed"),
+        FormField("name", said="needed: the full name, as it will appear under a signature"),
         FormField("roles", "; ".join(ROLES), "the words that procedures use"),
     ]
     said = "A key is made here, with a passphrase. A key from elsewhere: benchrun people add."

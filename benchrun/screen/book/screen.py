@@ -160,7 +160,7 @@ class BookScreen(BenchScreen):
         rows, faults = self.rows(book.key), faults_of(book, self.found)
         amiss = sum(row.amiss for row in rows)
         words = [str(len(rows)) if rows else "none yet"]
-        words += [f"{amiss} to see to"] if amiss else []
+        words += [f"{amiss} need attention" if amiss > 1 else "1 needs attention"] if amiss else []
         words += [f"{count(len(faults), 'fault')} in the file"] if faults else []
         return ", ".join(words)
 

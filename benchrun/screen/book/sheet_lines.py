@@ -46,7 +46,7 @@ def field_lines(paper: Paper, label: str, text: str) -> list[TextLine]:
     return paper.paragraph(text, first=lead, lead=Role.QUIET, role=role)
 
 
-CALLING = frozenset({"amiss"})
+CALLING = frozenset({"problem"})
 """The labels of what wants somebody."""
 
 

@@ -32,15 +32,15 @@ def deeds_pane(host: BookHost, book: Book, name: str) -> Pane:
         case "people":
             choices = person_deeds(host, name)
         case "instruments":
-            choices = [MenuChoice("Calibrated anew", partial(_calibrated, host, book, name))]
+            choices = [MenuChoice("Recalibrated", partial(_calibrated, host, book, name))]
         case "jobs":
             choices = [_handed_over(host, book, name)]
         case _:
             choices = []
     if book.end == "out of use":
         choices.append(_out_of_use(host, book, name))
-    change = MenuChoice("Change what stands there", partial(_fields, host, book, name))
-    return MenuPane(host, f"{name}: what is to be done", [*choices, change])
+    change = MenuChoice("Edit", partial(_fields, host, book, name))
+    return MenuPane(host, f"{name}: choose", [*choices, change])
 
 
 async def _fields(host: BookHost, book: Book, name: str) -> None:
@@ -56,7 +56,7 @@ async def _fields(host: BookHost, book: Book, name: str) -> None:
             return f"{key} of {name} is kept"
         return changed(host.shop, book, name, {key: text})
 
-    host.push(FieldsPane(host, f"{name}: what stands there", described, texts, change))
+    host.push(FieldsPane(host, f"{name}: edit", described, texts, change))
 
 
 def changed(shop: Shop, book: Book, name: str, texts: Mapping[str, str]) -> str:
@@ -98,7 +98,7 @@ async def _calibrated(host: BookHost, book: Book, name: str) -> None:
     async def typed(texts: tuple[str, ...]) -> None:
         values = dict(zip(keys, texts, strict=True))
         if known.get("until") and not values["until"]:
-            host.say("Calibrated anew: say until which day that is good.", strong=True)
+            host.say("Recalibrated. New due date:", strong=True)
             return
         await host.keep(partial(changed, host.shop, book, name, values))
 

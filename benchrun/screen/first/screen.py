@@ -64,7 +64,7 @@ class FirstScreen(BenchScreen):
                 return
             self._ask_key()
 
-        said = "The full name, as it shall stand under what is signed."
+        said = "Your full name, as it will appear under your signature."
         self._replace(TextPane(self, "Who works here", typed, said=said))
 
     def _ask_key(self) -> None:
@@ -91,7 +91,7 @@ class FirstScreen(BenchScreen):
     def _ask_again(self, word: str) -> None:
         async def typed(again: str) -> None:
             if again != word:
-                self._ask_word("These were not the same. Type it anew.")
+                self._ask_word("They do not match. Type it again.")
                 return
             await self._make(passphrase=word)
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from benchrun.account.entry_words import EntryWords, brief_words, entry_words
+from benchrun.account.entry_words import EntryWords, brief_words, entry_words, untold_words
 from benchrun.run import entries as e
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
@@ -17,10 +17,12 @@ KINDS = (
     ("Everything", ""),
     ("What was done", "do in out tend"),
     ("Questions and answers", "ask answer"),
-    ("Otherwise than written", "skip put add stop resume correct retract"),
+    ("Deviations", "skip put add stop resume correct retract"),
     ("Notes, photos, lessons", "note photo lesson"),
     ("Signatures and seals", "sign seal"),
 )
+_ACTS = frozenset(e.KINDS) - {"seal"}
+"""All kinds but seals; those are counted, like mere signs of life."""
 
 
 class LogPane(Pane):
@@ -57,7 +59,7 @@ class LogPane(Pane):
             session.procedure, session.entries, when=lambda at: look.since(at, now)
         )
         for entry in session.entries:
-            if kinds and entry.kind not in kinds:
+            if entry.kind not in (kinds or _ACTS):
                 continue
             text = entry_words(telling, entry)
             if text and wanted in f"{text} {entry.by}".casefold():
@@ -74,8 +76,11 @@ class LogPane(Pane):
         last = found[: len(found) - self._up][-self._view :]
         wide = max((len(since(entry.at, now)) for entry, _ in last), default=0)
         shown = 0
+        newer = last[-1][0].n + 1 if self._up else len(self._session.entries)
         for entry, text in reversed(last):
             told = self._rows(paper, entry, text, wide)
+            told += self._untold(paper, entry.n + 1, newer)
+            newer = entry.n
             if len(rows) + len(told) > self._view:
                 break
             rows = [*told, *rows]
@@ -90,12 +95,21 @@ class LogPane(Pane):
         ]
         return self.laid(paper, [block([title]), block(rows)], hints)
 
+    def _untold(self, paper: Paper, first: int, end: int) -> list[TextLine]:
+        """The entries between two that are shown, counted; while some are looked for, none."""
+        if first >= end or self._words or self._kinds:
+            return []
+        words = untold_words(self._session.entries[first:end])
+        return [paper.line("      ", (paper.fitted(words, paper.width - 8), Role.QUIET))]
+
     def _what(self, found: int) -> str:
         """How many entries there are, and what was looked for."""
         kind = next(words for words, kinds in KINDS if kinds == self._kinds)
         words = [f"only: {kind[:1].lower()}{kind[1:]}"] if self._kinds else []
         words += [f"with “{self._words}”"] if self._words else []
-        return ", ".join([count(found, "entry", "entries"), *words])
+        every = count(len(self._session.entries), "entry", "entries")
+        shown = every if found == len(self._session.entries) else f"{found} of {every}"
+        return ", ".join([shown, *words])
 
     def _rows(self, paper: Paper, entry: e.Entry, text: str, wide: int) -> list[TextLine]:
         when = self.host.look.since(entry.at, self.host.now())

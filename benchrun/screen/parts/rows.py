@@ -152,7 +152,7 @@ def state_of(paper: Paper, run: Run, marker: Marker) -> str:
         if made
     )
     if marker.questions and marker.here:
-        words = "to be settled"
+        words = "query open"
     elif marker.status in _WORDS:
         words = _WORDS[marker.status]
     elif marker.soak is not None:
@@ -176,9 +176,9 @@ def _made(run: Run, marker: Marker) -> dict[str, int]:
 def one_part(paper: Paper, run: Run, part: str, photos: Sequence[Photo] = ()) -> list[TextLine]:
     """Everything that is known of one part."""
     marker = run.markers[part]
-    rows = paper.paragraph(state_of(paper, run, marker), first=" stands   ", lead=Role.QUIET)
+    rows = paper.paragraph(state_of(paper, run, marker), first=" is       ", lead=Role.QUIET)
     for question in marker.questions:
-        rows += paper.paragraph(question.says, first=" settle   ", lead=Role.ACCENT)
+        rows += paper.paragraph(question.says, first=" query    ", lead=Role.ACCENT)
     for value in sorted(marker.values.values(), key=lambda v: v.n):
         name = value.name.replace("_", " ")
         place = f" {value.place}" if value.place else ""

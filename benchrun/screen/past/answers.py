@@ -81,7 +81,7 @@ def _rehearsed(
 ) -> list[TextLine]:
     """How many values were only rehearsed: that is no verdict, and concerns whole runs."""
     number = sum(row.rehearsal for row in rows)
-    words = f"{'all' if number == len(rows) else number} of them rehearsed, not worked"
+    words = f"{'all' if number == len(rows) else number} from rehearsals, not from real work"
     return paper.paragraph(words, role=Role.STRONG) if number else []
 
 
@@ -271,7 +271,7 @@ def deviation_rows(
 ) -> list[TextLine]:
     """Deviations by step, the most frequent first, each with the last reason."""
     if not answer:
-        return paper.paragraph("Nothing was done otherwise than written.")
+        return paper.paragraph("No deviations.")
     told = [
         Row(
             (

@@ -64,7 +64,7 @@ def past_menu(host: PaneHost, shop: Shop, here: Here | None = None) -> Pane:
         MenuChoice("An instrument", asks.choose_tool, "its readings since its calibration")
     )
     if here is None:
-        choices.append(MenuChoice("Deviations", asks.choose_deviations, "done otherwise, by step"))
+        choices.append(MenuChoice("Deviations", asks.choose_deviations, "deviations, by step"))
         choices.append(MenuChoice("The index", asks.standing, "what it holds; what is damaged"))
     return MenuPane(host, "Past runs", choices, stays=True)
 
@@ -170,7 +170,7 @@ class Asking:
 
         look = self.host.look
         self._ask(
-            f"Done otherwise: {title}",
+            f"Deviations: {title}",
             lambda history: deviations_by_step(history, procedure),
             lambda paper, answer: answers.deviation_rows(paper, look, answer),
         )
@@ -252,7 +252,7 @@ class Asking:
                 self.host.push(read)
 
             choices = [
-                MenuChoice("Make it anew", again, "from the logs; nothing is lost"),
+                MenuChoice("Rebuild", again, "from the logs; nothing is lost"),
                 MenuChoice("Damaged runs", full, count(len(past.index.skipped), "run")),
             ]
             said = answers.index_words(past.index, past.answer)

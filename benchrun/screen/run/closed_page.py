@@ -37,7 +37,7 @@ class FinishedPane(Pane):
             where += paper.paragraph(words, first=lead, lead=Role.QUIET)
         blocks = [
             block(title_block(paper, f"{procedure.title}: closed", said)),
-            block(_listed(paper, "left to put back", procedure.restore)),
+            block(_listed(paper, "still to put back", procedure.restore)),
             block(_listed(paper, "what comes next", procedure.follow_on)),
             block(where),
         ]

@@ -19,7 +19,7 @@ from benchrun.session import Along, Sitting
 
 FOLLOWS = "reading along, another window writes"
 READ_ONLY = "reading along, the log cannot be written"
-LET_GO = "the other window let go"
+LET_GO = "the other window has left this run"
 
 
 def screen_of(bench: Bench, session: Sitting) -> RunScreen:
@@ -54,10 +54,10 @@ class AlongScreen(RunScreen):
         self.paint()
 
     def _say_news(self, words: str) -> None:
-        """Say once that the other window let go, or that the log can be followed no further."""
+        """Say once that the other window has left, or that the log can be followed no further."""
         if words != self._news:
             self._news = words
-            enter = " Enter takes the run up."
+            enter = " Enter carries on here."
             self.say(f"{words.capitalize()}.{enter}" if words == LET_GO else words, strong=True)
 
     async def take_up(self) -> None:
@@ -115,9 +115,9 @@ class AlongPane(WorkPane):
         return False
 
     def hints(self, now: View, parts: tuple[str, ...], reading: TypedReading | None) -> list[Hint]:
-        """Looking, leaving, and taking the run up when the other window let go."""
+        """Looking, leaving, and taking the run up when the other window has left this run."""
         del parts, reading
-        found = [] if self._screen.along.written else [Hint("Enter", "take the run up", first=True)]
+        found = [] if self._screen.along.written else [Hint("Enter", "carry on here", first=True)]
         if len(now.offers) > 1:
             found.append(Hint("+", "other work"))
         found.append(Hint("/", "look"))

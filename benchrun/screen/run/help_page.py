@@ -11,7 +11,7 @@ KEYS = (
     ("+ and -", "walk the other work; in a reading they are signs"),
     ("digits", "choose what is numbered; in a reading they are typed"),
     (".", "the parts: who stands where; choose some to go on with; in a reading the point"),
-    ("*", "write down: note, photo, lesson, otherwise, correct, mis-tap, hand over, sign, leave"),
+    ("*", "write down: note, photo, lesson, deviation, correct, undo, hand over, sign, leave"),
     ("/", "look up: parts, procedure, log, sums, clocks, supplies, other work, why, instrument"),
     ("0", "why this step, with its cautions in full"),
     ("- or Esc", "back, wherever a page lies on top of the work"),

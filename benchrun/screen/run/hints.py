@@ -36,7 +36,7 @@ def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
         case Deed.CLOSE:
             return "close the run"
         case Deed.LATE:
-            return "late: settle it"
+            return "late: answer it"
     return _do_words(run, offer, who)
 
 

@@ -57,7 +57,7 @@ class SignaturePane(Pane):
         if prompt.person is None:
             people = [(one.name, ", ".join(one.roles)) for one in prompt.people]
             rows = numbered(paper, people)
-            who = paper.paragraph("Who signs? The first signature of a sitting asks it.", first=" ")
+            who = paper.paragraph("Who signs? (asked at the first signature only)", first=" ")
             # The statement is in somebody's name, so it stands once it is known in whose.
             hints = [Hint("digit", "who signs", first=True), Hint("-", "back")]
             return self.laid(paper, [*blocks, block([*who, *rows])], hints)
@@ -98,11 +98,11 @@ class SignaturePane(Pane):
     def _hold_blocks(self, paper: Paper) -> list[Block]:
         """For which parts, and up to which line of the log."""
         rows = tags(paper, self.prompt.parts, first=paper.label("for"), most_rows=3)
-        said = f"Signed with it: the whole log so far, entries 0 to {self.prompt.entries}."
+        said = f"Your signature covers entries 0 to {self.prompt.entries}."
         return [block(rows), block(paper.paragraph(said, role=Role.QUIET))]
 
     def _close_blocks(self, paper: Paper) -> list[Block]:
-        """The words of the record, and what is left to put back."""
+        """The words of the record, and what is still to put back."""
         session = self.host.session
         run = session.run
         words = f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')} in the log."

@@ -9,9 +9,9 @@ from benchrun.screen.text_line import Paper, Role, TextLine
 
 _ORDER = list(Signal)
 MEANING = {
-    Signal.DANGER: "will kill or maim if it is not avoided",
-    Signal.WARNING: "could kill or maim if it is not avoided",
-    Signal.CAUTION: "could hurt slightly if it is not avoided",
+    Signal.DANGER: "will kill or injure for life if it is not avoided",
+    Signal.WARNING: "can kill or injure for life if it is not avoided",
+    Signal.CAUTION: "can cause minor injury if it is not avoided",
     Signal.NOTICE: "harms the work, not a person",
 }
 """The meaning of the signal words, as ANSI Z535.4 defines them, in short."""
