@@ -117,7 +117,7 @@ CHAIN = (
 FOUND = (
     "sound (was cracked; corrected by bea-mill, {found}, in entry 7: a scratch of the dye brush)"
 )
-BACK = "TAKEN BACK by bea-mill, {back}, in entry 11: the wrong key"
+BACK = "UNDONE by bea-mill, {back}, in entry 11: the wrong key"
 
 
 def told(template, when):
@@ -152,10 +152,10 @@ def test_a_correction_that_was_taken_back_leaves_the_value_as_it_was(bench):
     said = words_of(show(bench.session.folder))
     assert (
         "hub: 25.34 mm (corrected to 26.34 mm by ann-bench, 2026-11-25 14:04 UTC, in entry 3: it "
-        "was the other hub; that was taken back by ann-bench, 2026-11-25 14:05 UTC, in entry 4: "
+        "was the other hub; that was undone by ann-bench, 2026-11-25 14:05 UTC, in entry 4: "
         "it was this hub after all)"
     ) in said
-    assert "TAKEN BACK by ann-bench, 2026-11-25 14:05 UTC, in entry 4" in said
+    assert "UNDONE by ann-bench, 2026-11-25 14:05 UTC, in entry 4" in said
 
 
 async def log_on_screen(bench, look, size):
@@ -196,7 +196,7 @@ def test_the_plain_face_tells_it_when_looking_something_up(bench):
     PlainRun(Talk(io.StringIO("/\n3\n\n-\n"), out, ascii_only=True), bench.session).carry_on()
     said = words_of(out.getvalue())
     assert "hub: 25.24 mm (was 25.34 mm, inside; corrected by ann-bench" in said
-    assert "TAKEN BACK by ann-bench, 2026-11-25 14:07 UTC, in entry 6: the wrong key" in said
+    assert "UNDONE by ann-bench, 2026-11-25 14:07 UTC, in entry 6: the wrong key" in said
 
 
 def reported(bench, tmp_path, ending):
@@ -219,7 +219,7 @@ def test_the_reports_for_reading_give_both_values_who_when_and_why(bench, tmp_pa
     for words in ("a digit was swapped", "read again", "a scratch of the dye brush", "Bea Mill"):
         assert words in said
     assert re.search(r"25\.24|25,24", said)
-    assert "taken back" in said
+    assert "undone" in said
     assert "the wrong key" in said
 
 

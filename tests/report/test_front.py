@@ -161,7 +161,7 @@ def test_a_signer_whose_key_the_shop_does_not_know_is_told_wherever_it_counts(fo
     run = shop / "runs" / folder.name
     said = front([run], tmp_path / "run.txt")
     head, _, rest = said.partition("WHAT WAS DONE, AND THE RESULT")
-    assert "The record is whole" in head
+    assert "The record is intact" in head
     assert "The shop does not know the key of ann-ode@invented-shop." in head
     assert "Released by Ann Ode, restorer, key NOT known to the shop" in head
     trust = rest.partition("MAY IT BE TRUSTED")[2]

@@ -61,7 +61,7 @@ def test_the_page_is_valid_and_needs_nothing_else(shown):
 def test_the_head_answers_what_was_done_and_whether_to_trust_it(shown):
     head = words(shown[1].find(".//h:article", SPACE))
     assert "Of 3 parts: 2 done (hub L and hub R), 1 scrapped (hub S)." in head
-    assert "The record is whole" in head
+    assert "The record is intact" in head
     assert "6 deviations, 2 corrections and 2 doubts" in head
 
 
