@@ -16,8 +16,11 @@ from benchrun.rehearse.play import rehearse
 from benchrun.rehearse.script import HEAD_KEYS as SCRIPT_KEYS
 from benchrun.rehearse.sketch import sketch
 
-GUIDE = Path(__file__).parents[2] / "procedures" / "README.md"
-TEXT = GUIDE.read_text(encoding="utf-8")
+PAGES = Path(__file__).parents[2] / "procedures"
+GUIDE = (PAGES / "README.md").read_text(encoding="utf-8")
+TABLES = (PAGES / "TABLES.md").read_text(encoding="utf-8")
+TEXT = "\n".join((GUIDE, (PAGES / "EXAMPLES.md").read_text(encoding="utf-8"), TABLES))
+MOST_LINES = 540
 BLOCKS = re.findall(r"```yaml (\w+)\n(.*?)```", TEXT, re.DOTALL)
 PIECES = [(kind, piece) for kind, piece in BLOCKS if kind in {"whole", "header", "steps"}]
 EXAMPLES = {piece.split()[1]: piece for kind, piece in BLOCKS if kind == "example"}
@@ -62,7 +65,24 @@ def shelf(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def test_the_guide_ends_with_whole_examples() -> None:
+def test_the_guide_stays_short_and_its_links_lead_somewhere() -> None:
+    assert len(GUIDE.splitlines()) <= MOST_LINES
+    for name in ("README.md", "EXAMPLES.md", "TABLES.md"):
+        text = (PAGES / name).read_text(encoding="utf-8")
+        for page, anchor in re.findall(r"\]\(([\w./-]+)(?:#([\w-]+))?\)", text):
+            there = (PAGES / page).read_text(encoding="utf-8")
+            assert not anchor or re.search(rf"^#+ {anchor}$", there, re.MULTILINE | re.IGNORECASE)
+
+
+@pytest.mark.parametrize(
+    "used",
+    ["kinds:", "{by: bath,", "{by: kind,", "figures:", "high: wear_limit", "- load:", "all film"],
+)
+def test_the_growing_example_uses_each_word_of_the_language_that_is_asked_most(used: str) -> None:
+    assert used in grown(len(PIECES))
+
+
+def test_whole_examples_stand_beside_the_guide() -> None:
     assert EXAMPLES.keys() >= {"bush-sizes", "stove-enamel", "lever-overhaul", "crack-check"}
 
 
@@ -90,7 +110,7 @@ def test_the_grown_example_can_be_gone_through(tmp_path: Path) -> None:
 
 
 def test_the_guide_names_every_key_of_a_script() -> None:
-    part = TEXT[TEXT.index("## 12. Rehearsing") : TEXT.index("## 13. ")]
+    part = GUIDE[GUIDE.index("## 12. Rehearsing") :]
     shop_of_its_own = {"shop", "lacks", "says"}
     for key in SCRIPT_KEYS - shop_of_its_own:
         assert re.search(rf"[`{{ ,\n]{key}[`:]", part), key
@@ -120,13 +140,13 @@ def unit_rows() -> list[str]:
 
 
 def test_the_guide_lists_all_units_that_the_program_knows() -> None:
-    body = TEXT[TEXT.index("### Units") :]
+    body = TABLES[TABLES.index("## Units") :]
     rows = re.findall(r"^\| (?!what |---).*\|$", body, re.MULTILINE)
     assert rows == unit_rows()
 
 
 def test_the_formulas_of_the_guide_are_formulas() -> None:
-    table = TEXT[TEXT.index("### Formulas") :]
+    table = TABLES[TABLES.index("## Formulas") :]
     dimensions = {
         "bath": "temperature",
         "air": "temperature",

@@ -4,6 +4,7 @@ Every answer is on the safe side: where a formula cannot be followed it may come
 """
 
 from collections.abc import Callable, Mapping
+from fractions import Fraction
 from itertools import pairwise
 from typing import Any, Final
 
@@ -35,6 +36,7 @@ Known = Mapping[str, Domain]
 """For each name that is known what it may be; a name that may not be known is not in it."""
 
 BOTH: Final = frozenset({True, False})
+_AT_LEAST_ONE: Final = Span(Fraction(1))
 _TURNED: Final = {"<": ">", ">": "<", "<=": ">=", ">=": "<=", "==": "==", "!=": "!="}
 _DENIED: Final = {"<": ">=", ">": "<=", "<=": ">", ">=": "<", "==": "!=", "!=": "=="}
 
@@ -151,7 +153,8 @@ def _addition(node: Addition, known: Known) -> Span:
 
 def _call(node: Call, known: Known) -> Span:
     if node.name == "count":
-        return NOT_BELOW_ZERO
+        asked = any(isinstance(part, Compare | Join | Not) for part in node.args)
+        return NOT_BELOW_ZERO if asked else _AT_LEAST_ONE
     spans = [span_of(part, known) for part in node.args]
     if node.name not in {"mean", "least", "most", "spread"} or not spans:
         return ALL

@@ -187,7 +187,13 @@ class _Faults:
         if span.endless or not span.holds(0) or not _names(divisor):
             return False
         names = sorted(_names(divisor))
-        said = f"what it is divided by may be 0, for {self._facts(names, known)}"
+        facts = self._facts(names, known)
+        if not facts:
+            if self._advise:
+                cure = "there is no result then; write if(…, a, b) for that"
+                self._problems.advise(path, f"what it is divided by may be 0: {cure}")
+            return True
+        said = f"what it is divided by may be 0, for {facts}"
         if all(self._limited(name) for name in names):
             self._problems.error(path, f"{said}: there is no result then; move a limit")
         elif self._advise:
