@@ -217,8 +217,8 @@ def _results(runs: Sequence[RunFacts]) -> Table:
     rows: dict[tuple[str, str, str, str, str], list[PartFacts]] = {}
     for part in parts:
         alone = part.part if len(parts) <= _FEW else ""
-        # Of a job the step alone: its words stand in the annex of the run.
-        stands = part.stands.partition(",")[0] if len(runs) > 1 else part.stands
+        # Where a part of a job stands is told in the annex of its run.
+        stands = part.stands if len(runs) == 1 else ""
         why = "; ".join(dict.fromkeys(w for w in (part.reason, stands, *part.questions) if w))
         tag = part.part
         key = (alone, worked_in.get(tag, ""), verdicts.get(tag, ""), part.status, why)
@@ -351,8 +351,7 @@ def _record_doubts(runs: Sequence[RunFacts]) -> Iterator[Para]:
         yield Para(f"Nobody checked {of} when this was written.", "doubt")
     if strangers := _strangers(runs):
         yield Para(
-            f"The shop does not know the key of {listed(strangers)}: nothing was changed since it "
-            "was signed, but who signed is not proven.",
+            f"The shop does not know the key of {listed(strangers)}: who signed is not proven.",
             "doubt",
         )
 

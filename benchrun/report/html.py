@@ -27,6 +27,7 @@ from benchrun.report.doc import (
     Table,
     Under,
 )
+from benchrun.report.room import PAGE, height_of_front
 from benchrun.text import paragraphs, shown, slug
 
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
@@ -83,6 +84,7 @@ def _feet(report: Report) -> str:
 
 def _sheet(sheet: Sheet, name: str) -> Iterator[str]:
     front = " front" if name == "s1" else ""
+    front += " dense" if front and height_of_front(sheet) > PAGE else ""
     yield f'<article class="sheet{front}">\n<header class="card">\n'
     yield f'<p class="over">{_text(sheet.over)}</p>\n<h1>{_text(sheet.title)}</h1>\n'
     yield from _fields(sheet.card) if sheet.card.rows else ()

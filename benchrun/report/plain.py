@@ -44,7 +44,9 @@ def _sheet_text(sheet: Sheet) -> Iterator[str]:
         yield from _block_text(para)
     for section in sheet.sections:
         yield from ("", "", shown(section.title, WIDTH).upper(), "-" * WIDTH)
-        for block in section.blocks:
+        for before, block in zip((None, *section.blocks), section.blocks, strict=False):
+            # A heading leaves a row blank by itself.
+            yield from ("",) if isinstance(before, Table) and not isinstance(block, Under) else ()
             yield from _block_text(block)
 
 

@@ -33,6 +33,11 @@ _LONG: Final = 30  # letters of a cell whose column is given room, for this many
 _ROOMY: Final = 16
 
 
+def height_of_front(sheet: Sheet) -> float:
+    """The height of a front in print, in points, before it is set smaller for want of room."""
+    return height_of_card(sheet) + sum(map(height_of, sheet.sections))
+
+
 def height_of(section: Section) -> float:
     """The height of a section of the front in print, in points."""
     return _HEADING + sum(_block(block) for block in section.blocks)
