@@ -382,8 +382,11 @@ class BenchScreen(Screen[None]):
         if acts and self._steady.deaf(self._does()) and not pane.early(key):
             self.paint()
             return
+        helped = self.message[0] == pane.short_help
         self.say("")
-        if alarm is not None and key == keys.ENTER and self._leads(alarm):
+        if key == keys.HELP or (key == "?" and not pane.typing(key)):
+            self._help(pane, again=helped)
+        elif alarm is not None and key == keys.ENTER and self._leads(alarm):
             await self.go_to(alarm)
         else:
             acts = alarm is not None and key == keys.ENTER and pane.answers(alarm)
@@ -394,6 +397,15 @@ class BenchScreen(Screen[None]):
             elif acts and self.in_front:
                 self.hear()
         self.paint()
+
+    def _help(self, pane: Pane, *, again: bool) -> None:
+        """Say in three lines what a page is for and its keys; asked again, lay all keys over it."""
+        from benchrun.screen.run.help_page import help_pane
+
+        if again:
+            self.push(help_pane(self))
+        else:
+            self.say(pane.short_help)
 
     def take_called(self, alarm: "Alarm") -> None:
         """Take in hand what an alarm calls for; only a run has it."""

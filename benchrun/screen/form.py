@@ -37,6 +37,8 @@ class FormPane(Pane):
         enter: What the last Enter is called.
     """
 
+    about = "Fields to fill, one after the other. What is marked as needed must be filled."
+
     def __init__(
         self,
         host: PaneHost,

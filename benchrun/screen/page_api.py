@@ -3,7 +3,7 @@
 from abc import ABC, abstractmethod
 from collections.abc import Awaitable, Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, ClassVar, Final, Protocol
 
 from benchrun.moment import Moment
 from benchrun.screen import keys
@@ -13,6 +13,9 @@ from benchrun.screen.theme import Appearance
 
 if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm
+
+EVERYWHERE: Final = "Esc one step back   F10 leave the program   ? again: every key"
+"""The keys that mean the same on every page."""
 
 
 class PaneHost(Protocol):
@@ -85,9 +88,18 @@ class Pane(ABC):
 
     left: Callable[[], Awaitable[None]] | None = None
     """Called when it is left without an answer."""
+    about: ClassVar[str] = "A page to read or to choose from; nothing is recorded by looking."
+    """What the page is for, in the first of the three lines that `?` says."""
 
     def __init__(self, host: PaneHost) -> None:
         self.host = host
+        self._keys: Sequence[Hint] = ()
+
+    @property
+    def short_help(self) -> str:
+        """Three lines: what the page is for, its keys, and those that mean the same everywhere."""
+        keys_here = "   ".join(f"{hint.key} {hint.words}" for hint in self._keys)
+        return f"{self.about}\n{keys_here}\n{EVERYWHERE}"
 
     async def leave(self) -> None:
         """Go back without an answer."""
@@ -134,6 +146,7 @@ class Pane(ABC):
         self, paper: Paper, blocks: Sequence[Block] | TwoColumns, hints: Sequence[Hint]
     ) -> Page:
         """Lay blocks out above the message and the line of keys."""
+        self._keys = hints
         keys_row = _hint_rows(paper, hints)
         if self.host.alarmed:
             keys_row = _as_many(paper, self.host.alarm_hints(self, hints), len(keys_row))
@@ -155,6 +168,9 @@ def _fitted(blocks: Sequence[Block] | TwoColumns, foot: Sequence[TextLine], heig
 
 def _said_rows(paper: Paper, message: tuple[str, bool]) -> list[TextLine]:
     text, strong = message
+    if "\n" in text:
+        lines = [paper.fitted(line, paper.width - 2) for line in text.split("\n")]
+        return [paper.line(" ", (line, Role.QUIET)) for line in lines]
     return paper.paragraph(text, role=Role.STRONG if strong else Role.QUIET, most=3) if text else []
 
 

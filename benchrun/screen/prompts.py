@@ -85,6 +85,8 @@ class ChoosePane(Pane):
         answer: Takes the number.
     """
 
+    about = "A number chooses; Esc leaves everything as it is."
+
     def __init__(self, host: PaneHost, prompt: Choose, answer: TakeText) -> None:
         super().__init__(host)
         self.prompt = prompt
@@ -175,6 +177,8 @@ class TextPane(Pane):
         typed: What stands in the field at first.
         stays: Whether it comes back by itself when what was typed is refused.
     """
+
+    about = "A text to type. Enter takes it; nothing is recorded before."
 
     def __init__(
         self,
@@ -274,6 +278,8 @@ class SurePane(Pane):
         done: What to do when it is said once more.
         title: The head.
     """
+
+    about = "What cannot be undone is asked twice: Enter again does it."
 
     def __init__(self, host: PaneHost, said: str, done: Done, *, title: str = "Once more") -> None:
         super().__init__(host)

@@ -33,6 +33,8 @@ class ReadPane(Pane):
         decides: Whether Enter says more than that it was read, so that the way back is named.
     """
 
+    about = "A page to read; + and - turn it, Enter goes on."
+
     def __init__(
         self,
         host: PaneHost,

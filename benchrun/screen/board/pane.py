@@ -120,6 +120,8 @@ class BoardHost(PaneHost, Protocol):
 class BoardPane(Pane):
     """The board's one page: clocks, open runs, duties, procedures."""
 
+    about = "The shop now: clocks, open runs, what needs attention. A number opens or begins."
+
     host: BoardHost
 
     def __init__(self, host: BoardHost) -> None:
@@ -201,7 +203,7 @@ class BoardPane(Pane):
             self.host.push(self._everything())
         elif key.isdigit() and 1 <= int(key) <= len(shown):
             await self._open(shown[int(key) - 1])
-        elif key in ("*", "/", keys.HELP, "?", "h", "w", "l"):
+        elif key in ("*", "/", "h", "w", "l"):
             self.host.push(self.host.menu(key))
         elif key in LEAVE:
             await self.host.quit()
@@ -432,6 +434,11 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
         async def keys() -> None:
             host.push(help_page.help_pane(host))
 
+        async def guide() -> None:
+            from benchrun.screen.guide import guide_menu
+
+            host.push(guide_menu(host))
+
         async def past() -> None:
             from benchrun.screen.past.menus import past_menu
 
@@ -451,6 +458,7 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
         choices = [
             MenuChoice("Sums", sums, "the shop's sums"),
             MenuChoice("Keys", keys, "what each means, and your own"),
+            MenuChoice("Guide", guide, "how a procedure is written, by chapters"),
             MenuChoice("Past runs", past, "a reading, a part, step times, an instrument"),
             MenuChoice("Plan of the evening", plan, "what to do when, and what not to begin"),
             *_thing_choices(host, shop),

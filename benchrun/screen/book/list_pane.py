@@ -37,6 +37,8 @@ class BookListPane(Pane):
         book: Which book.
     """
 
+    about = "One of the books, a row each. A number opens a row; its file stays plain text."
+
     host: BookHost
 
     def __init__(self, host: BookHost, book: Book) -> None:

@@ -33,6 +33,8 @@ class LogPane(Pane):
         session: The run.
     """
 
+    about = "Every entry of the log, the newest last. Nothing in it can be changed."
+
     def __init__(self, host: PaneHost, session: Sitting) -> None:
         super().__init__(host)
         self._session = session

@@ -15,6 +15,8 @@ from benchrun.text import count
 class FinishedPane(Pane):
     """A closed run."""
 
+    about = "The run is closed: its record is signed, sealed and complete."
+
     host: RunHost
 
     def does(self) -> Hashable:

@@ -81,6 +81,8 @@ class AlongPane(WorkPane):
         screen: The same, to ask how the other window does and to take the run up.
     """
 
+    about = "The work as another window does it: look at everything, record nothing."
+
     def __init__(self, host: RunHost, screen: AlongScreen) -> None:
         super().__init__(host)
         self._screen = screen
@@ -137,7 +139,7 @@ class AlongPane(WorkPane):
             await self.host.converse(lookups.look_up(self.host.work))
         elif key == "0" and step is not None:
             await self.host.converse(lookups.why(self.host.work))
-        elif key in (keys.HELP, "?", "h"):
+        elif key == "h":
             self.host.push(help_page.help_pane(self.host))
         elif key in (keys.BACK, "b"):
             self.host.leave()

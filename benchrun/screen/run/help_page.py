@@ -22,7 +22,7 @@ LETTERS = (
     ("s  F4", "the same as ."),
     ("n  p  arrows", "the same as + and -"),
     ("y", "the same as 0"),
-    ("h  ?  F1", "this page"),
+    ("h", "this page; ? or F1: the keys of the page in front, in three lines"),
     ("Esc", "back; from the work itself to the board"),
     ("F10", "leave the program; open runs go on"),
 )

@@ -31,6 +31,8 @@ class SignaturePane(Pane):
         answer: Takes the number of whoever signs, the passphrase, or that another signs.
     """
 
+    about = "Your passphrase signs the words above; nobody else can sign with your key."
+
     host: "RunHost"
 
     def __init__(self, host: "RunHost", prompt: SignaturePrompt, answer: Answer) -> None:

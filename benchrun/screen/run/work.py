@@ -48,6 +48,8 @@ def brief_title(title: str, most: int = 24) -> str:
 class WorkPane(Pane):
     """One offer at a time, the most urgent first; the hand may walk to another."""
 
+    about = "The work in hand, the most urgent first. Enter does it, for all parts that are ready."
+
     host: RunHost
 
     def __init__(self, host: RunHost) -> None:
@@ -206,7 +208,7 @@ class WorkPane(Pane):
             host.say("A reading begins with a figure, such as 25.43.")
         elif key in (keys.BACK, "b"):
             self._back()
-        elif key in (keys.HELP, "?", "h"):
+        elif key == "h":
             host.push(help_page.help_pane(host))
         elif key.isdigit():
             await self._digit(key)

@@ -19,6 +19,8 @@ class SumPane(Pane):
         done: What to do with what was typed.
     """
 
+    about = "A sum of the shop: type the values with their units; nothing is recorded."
+
     def __init__(self, host: PaneHost, prompt: Form, done: Filled) -> None:
         super().__init__(host)
         self._prompt = prompt
