@@ -2,7 +2,7 @@
 
 import pytest
 from shipped import at, in_order, procedure
-from traps import MIN, D, H, dwell, guarded, most_after, ms, tails, ways
+from traps import MIN, H, dwell, guarded, most_after, ms, tails, ways
 
 from benchrun.procedure.route import (
     Act,
@@ -123,17 +123,19 @@ class TestCoat:
     COATED = ("degrease-etch-coat", "brush-coats", "beam-coating-and-wax")
 
     @pytest.mark.parametrize("name", COATED)
-    def test_two_coats_at_least_two_hours_apart(self, name: str) -> None:
+    def test_two_coats_at_least_stand_apart_as_the_sheet_says(self, name: str) -> None:
         assert tails(name)["coats"].least == 2
         window = procedure(name).route.steps["air-now"].window
         assert window is not None
-        assert ms(window.least) == 2 * H
+        assert window.least is not None
+        assert window.least.text == "recoat_least"
 
     @pytest.mark.parametrize("name", COATED)
     def test_a_closed_window_means_scuff_first_and_is_counted(self, name: str) -> None:
         window = procedure(name).route.steps["tack-wipe"].window
         assert window is not None
-        assert ms(window.most) == D
+        assert window.most is not None
+        assert window.most.text == "recoat_most"
         first = window.late[0]
         assert (first.act, first.to, first.most) == (Act.DETOUR, "scuff", 3)
         detour = next(
@@ -145,6 +147,30 @@ class TestCoat:
         assert procedure(name).route.ops[detour.past] == StepOp(
             procedure(name).route.steps["tack-wipe"]
         )
+
+    @pytest.mark.parametrize("name", COATED)
+    def test_nothing_uncured_is_rubbed(self, name: str) -> None:
+        for step in ("scuff", "flatten"):
+            if step in procedure(name).route.steps:
+                window = procedure(name).route.steps[step].window
+                assert window is not None, step
+                assert window.least is not None
+                assert window.least.text == "sand_after"
+                assert guarded(name, step, "not cured right through")
+
+    def test_flash_rust_is_looked_for_between_drying_and_paint(self) -> None:
+        name = "beam-coating-and-wax"
+        assert in_order(name, "dry-out", "flash-rust", "dull", "coat-outside")
+        assert most_after(name, "dull") == (("dry-out",), 4 * H)
+
+    def test_detergent_comes_between_solvent_and_the_water_test(self) -> None:
+        assert in_order(
+            "degrease-and-filter", "solvent-soak", "detergent-wash", "rinse", "second-rinse",
+            "last-rinse", "water-film",
+        )  # fmt: skip
+        assert in_order("degrease-etch-coat", "second-wash", "wash-off", "rinse-off", "water-film")
+        for name in ("degrease-and-filter", "degrease-etch-coat"):
+            assert Act.GO_ON not in ways(name, "water-film", "flashes out into a film at once")
 
     @pytest.mark.parametrize("name", COATED)
     def test_rim_and_lid_are_seen_to_in_every_pass(self, name: str) -> None:
@@ -208,7 +234,9 @@ class TestWax:
     name = "beam-coating-and-wax"
 
     def test_wax_waits_for_the_cure(self) -> None:
-        assert ms(dwell(self.name, "cure").least) == 7 * D
+        least = dwell(self.name, "cure").least
+        assert least is not None
+        assert least.text == "full_cure"
         assert in_order(self.name, "coat-inside", "coat-outside", "cure", "hard", "spray-one")
 
     def test_drains_are_open_before_and_after(self) -> None:

@@ -1,0 +1,124 @@
+"""Every limit of every shipped procedure, at it and one step under and over; each sum's way on."""
+
+import csv
+from decimal import Decimal
+
+import pytest
+from shipped import IDS, ROOT, procedure
+from value_walk import walks
+
+from benchrun.procedure.formula import Formula
+from benchrun.procedure.route import Act, Reading, WorkOut
+from benchrun.quantity import Measure
+
+FEW, MANY = 40, 600
+LIMITED = [
+    (name, step.id)
+    for name in IDS
+    for step in procedure(name).route.steps.values()
+    if isinstance(step.detail, WorkOut) and (step.detail.low or step.detail.high)
+]
+
+
+def faults(name: str, count: int) -> list[str]:
+    gone = list(walks(procedure(name), count))
+    wrong = [fault for walk in gone for fault in walk.faults]
+    return sorted(set(wrong))[:20]
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_each_limit_holds_at_it_and_gives_way_one_step_on(name: str) -> None:
+    assert faults(name, FEW) == []
+
+
+@pytest.mark.long
+@pytest.mark.timeout(600)
+@pytest.mark.parametrize("name", IDS)
+def test_each_limit_holds_for_all_that_readings_allow(name: str) -> None:
+    assert faults(name, MANY) == []
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", IDS)
+def test_the_walks_come_to_every_limit(name: str) -> None:
+    steps = procedure(name).route.steps.values()
+    limited = {
+        step.id
+        for step in steps
+        if isinstance(step.detail, Reading | WorkOut) and (step.detail.low or step.detail.high)
+    }
+    come = {value.step for walk in walks(procedure(name), MANY) for value in walk.values.values()}
+    assert limited - come == set()
+
+
+@pytest.mark.parametrize(("name", "step"), LIMITED, ids=str)
+def test_a_sum_outside_its_limits_leaves_a_way_on(name: str, step: str) -> None:
+    """A sum comes out the same again: something else must follow, or what it rests on be redone."""
+    route = procedure(name).route
+    detail = route.steps[step].detail
+    assert isinstance(detail, WorkOut)
+    ways = {way.act for way in detail.outside}
+    assert detail.outside == () or ways - {Act.AGAIN, Act.STOP}, f"{step}: {detail.outside}"
+    for way in detail.outside:
+        if way.act is Act.REWORK:
+            written = [
+                route.index[other.id]
+                for other in route.steps.values()
+                if getattr(other.detail, "name", None) in _rests_on(name, detail.formula)
+            ]
+            back = route.index[str(way.to)]
+            assert any(back <= index < route.index[step] for index in written), (step, way.to)
+
+
+def _rests_on(name: str, formula: Formula) -> set[str]:
+    """All names that a formula rests on, through other sums."""
+    sums = {
+        step.detail.name: step.detail.formula
+        for step in procedure(name).route.steps.values()
+        if isinstance(step.detail, WorkOut)
+    }
+    found: set[str] = set()
+    open_names = list(formula.reads)
+    while open_names:
+        one = open_names.pop().rpartition(" ")[2]
+        if one not in found:
+            found.add(one)
+            open_names += sums[one].reads if one in sums else ()
+    return found
+
+
+def _at(name: str, step: str, **known: object) -> Decimal:
+    detail = procedure(name).route.steps[step].detail
+    assert isinstance(detail, WorkOut)
+    result = detail.formula.value(known, detail.unit)  # type: ignore[arg-type]
+    assert isinstance(result, Measure)
+    return result.to(detail.unit)
+
+
+def test_the_bake_is_the_table_s_at_every_strength_and_never_short_at_its_ends() -> None:
+    rows = (ROOT / "benchrun/shopmath/tables/relief_bake.csv").read_text("utf-8").splitlines()
+    table = {int(r["over_MPa"]): int(r["hours"]) for r in csv.DictReader(rows)}
+    for tensile in range(1000, 1241):
+        found = _at("plating-send-out", "bake-least", tensile=Measure("", Decimal(tensile), "MPa"))
+        over = max(low for low in table if low < max(tensile, 1001))
+        assert found == table[over], tensile
+
+
+@pytest.mark.parametrize("load", ["P7, heavy or shock load", "N7, normal load",
+                                  "M7, light and changing load"])  # fmt: skip
+def test_the_seat_s_class_is_the_standard_s(load: str) -> None:
+    rows = (ROOT / "tests/shopmath/bearing_seats.csv").read_text("utf-8").splitlines()
+    tried = 0
+    for row in csv.DictReader(rows):
+        size, _, cls = row["class"].partition(" ")
+        if cls != load[:2] or not 20 <= int(size) <= 160:
+            continue
+        tried += 1
+        nominal = Measure("", Decimal(size), "mm")
+        least = _at("bearing-seat-and-fitting", "class-min", nominal=nominal, load=load)
+        most = _at("bearing-seat-and-fitting", "class-max", nominal=nominal, load=load)
+        assert (least, most) == (Decimal(row["min_mm"]), Decimal(row["max_mm"])), row
+        ring = _at("bearing-seat-and-fitting", "ring-tolerance", nominal=nominal)
+        if row["ring_lower_um"]:
+            assert ring * 1000 == -Decimal(row["ring_lower_um"]), row
+    assert tried or load.startswith("M7")
