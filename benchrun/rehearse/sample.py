@@ -31,6 +31,7 @@ from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command
 from benchrun.session import Reply, begin
+from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop, open_shop, shipped
 from benchrun.shop.hours import DAYS, times_in_words
 from benchrun.shop.instruments import INSTRUMENTS
@@ -41,6 +42,7 @@ from benchrun.shop.row_editor import add_line, change_row
 from benchrun.shop.supplies import SUPPLIES, read_supplies
 from benchrun.shop.vessels import VESSELS
 from benchrun.shop.yaml_editor import Plain
+from benchrun.shop_use.figures import figures_in_books
 from benchrun.shop_use.part_states import SCRAPPED
 from benchrun.signing_keys import change_settings, enrol, new_shop, retire
 
@@ -137,6 +139,8 @@ class SampleBench(RehearsalBench):
     ) -> None:
         self.clock = clock
         self._shop, self._word, self._people = shop, PASSPHRASE, people
+        self._figures = script.figures
+        known, _ = figures_in_books(read_books(shop), procedure, "")
         self._start(
             begin(
                 shop,
@@ -145,6 +149,7 @@ class SampleBench(RehearsalBench):
                 people["first"],
                 clock,
                 conditions=procedure.needs.before_start,
+                figures=known,
                 more={"rehearsal": ABOUT},
                 tag=tag,
             )

@@ -7,7 +7,6 @@ import pytest
 from shipped import IDS, ROOT, procedure
 from value_walk import walks
 
-from benchrun.procedure.formula import Formula
 from benchrun.procedure.route import Act, Reading, WorkOut
 from benchrun.quantity import Measure
 
@@ -64,21 +63,22 @@ def test_a_sum_outside_its_limits_leaves_a_way_on(name: str, step: str) -> None:
             written = [
                 route.index[other.id]
                 for other in route.steps.values()
-                if getattr(other.detail, "name", None) in _rests_on(name, detail.formula)
+                if getattr(other.detail, "name", None) in _rests_on(name, detail)
             ]
             back = route.index[str(way.to)]
             assert any(back <= index < route.index[step] for index in written), (step, way.to)
 
 
-def _rests_on(name: str, formula: Formula) -> set[str]:
-    """All names that a formula rests on, through other sums."""
+def _rests_on(name: str, detail: WorkOut) -> set[str]:
+    """All names that a sum and its limits rest on, through other sums."""
     sums = {
         step.detail.name: step.detail.formula
         for step in procedure(name).route.steps.values()
         if isinstance(step.detail, WorkOut)
     }
     found: set[str] = set()
-    open_names = list(formula.reads)
+    limits = (limit.reads for limit in (detail.low, detail.high) if limit is not None)
+    open_names = [*detail.formula.reads, *frozenset[str]().union(*limits)]
     while open_names:
         one = open_names.pop().rpartition(" ")[2]
         if one not in found:
