@@ -16,7 +16,8 @@ h1 { font-size: 26pt; margin: 0 0 2mm } h2 { font-size: 17pt; margin: 5mm 0 1mm 
 p { margin: 1mm 0 } table { border-collapse: collapse; width: 100% }
 td, th { padding: 1.5mm 2mm; border-top: 0.4mm solid #000; vertical-align: top; text-align: left }
 .at { font-size: 24pt; font-weight: bold; white-space: nowrap; font-variant-numeric: tabular-nums }
-.run { font-size: 24pt; font-weight: bold } .small { font-size: 12pt } caption { display: none }
+.run { font-size: 24pt; font-weight: bold } .small { font-size: 12pt } .less { font-size: 13pt }
+caption { display: none }
 """
 
 
@@ -32,12 +33,16 @@ def card_html(evening: Evening, now: Moment, zone: dt.tzinfo | None = None) -> s
     since, until = (max(span[0], now.utc_ms), span[1]) if span else (now.utc_ms, now.utc_ms)
     day = dt.datetime.fromtimestamp(since // 1000, dt.UTC).astimezone(zone)
     hours = f"{_at(since, now, zone)} to {_at(until, now, zone)}"
-    rows = "".join(_row(row, now, zone) for row in rows_between(evening, since, until))
-    runs = "".join(
-        f"<p><b>{escape(letter)}</b> {escape(evening.names[run])}</p>"
+    planned = rows_between(evening, since, until)
+    rows = "".join(_row(row, now, zone) for row in planned)
+    leave = not_tonight(evening, since, until)
+    told = {row.letter for row in planned} | {words.split(" ", 1)[0] for words in leave}
+    runs = "; ".join(
+        f"<b>{escape(letter)}</b> {escape(evening.names[run])}"
         for run, letter in letters(evening).items()
+        if letter in told
     )
-    left = "".join(f"<p>{escape(words)}</p>" for words in not_tonight(evening, since, until))
+    left = "".join(f'<p class="less">{escape(words)}</p>' for words in leave)
     dont = f"<h2>Do not begin</h2>{left}" if left else ""
     title = f"{day:%A} {day.day} {day:%B}"
     body = rows or '<tr><td colspan="3">Nothing to do in this time.</td></tr>'
@@ -52,7 +57,7 @@ def card_html(evening: Evening, now: Moment, zone: dt.tzinfo | None = None) -> s
 <table><caption>What to do when</caption>
 <thead><tr><th scope="col">when</th><th scope="col">run</th><th scope="col">what</th></tr></thead>
 <tbody>{body}</tbody></table>
-{dont}<h2>Runs</h2>{runs}
+{dont}<h2>Runs</h2><p class="less">{runs}</p>
 </main></body></html>
 """
 

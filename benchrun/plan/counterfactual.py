@@ -44,7 +44,7 @@ def why_not_now(
     other = list_plan(replace(workload, gaps=(*workload.gaps, pinned)), rounds=_ROUNDS)
     when = "now" if tonight else "this evening"
     if train in other.unplaced or len(other.unplaced) > len(plan.unplaced):
-        return (*lines, f"Begun {when}: not possible, as nothing can be moved to make room for it.")
+        return (*lines, f"Begun {when}: not possible, whatever else is moved.")
     told = list(_differences(evening, other, now, zone))
     return (*lines, f"Begun {when}: {'; '.join(told) or 'nothing else would change'}.")
 

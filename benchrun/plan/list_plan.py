@@ -7,12 +7,12 @@ rounds: the same input gives the same plan.
 """
 
 import random
-from bisect import bisect_left, insort
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Final
 
+from benchrun.plan.usage import EVER, Interval, Usage
 from benchrun.plan.workload import Gap, Schedule, Train, VesselHold, Workload
 
 ROUNDS: Final = 60
@@ -22,10 +22,8 @@ _MOST_PUSHES: Final = 300
 _MOST_GIVEN_UP: Final = 2
 _TURNS: Final = 0.25
 """So many of the rounds let a group give a window up, or keep it, where it did otherwise."""
-_EVER: Final = 1 << 40
 
-Interval = tuple[int, int, int]
-_Change = tuple["_Usage", Interval, bool]
+_Change = tuple[Usage, Interval, bool]
 
 
 def list_plan(workload: Workload, *, rounds: int = ROUNDS, soonest: bool = False) -> Schedule:
@@ -120,7 +118,7 @@ def _pressing(workload: Workload, group: Sequence[Train]) -> tuple[int, int]:
     ]
     due = min(
         (job.due for job in workload.jobs if group[0].run in job.runs and job.due is not None),
-        default=_EVER,
+        default=EVER,
     )
     return (1, min(windows)) if windows else (2, due)
 
@@ -146,7 +144,7 @@ def _allowed(
 
 def _last_begin(workload: Workload, group: Sequence[Train]) -> int:
     """When the plan told last began a group; what it did not know comes last."""
-    return min((workload.last.get(train.id, _EVER) for train in group), default=_EVER)
+    return min((workload.last.get(train.id, EVER) for train in group), default=EVER)
 
 
 def _place_all(workload: Workload, groups: Iterable[tuple[tuple[Train, ...], bool]]) -> Schedule:
@@ -157,49 +155,6 @@ def _place_all(workload: Workload, groups: Iterable[tuple[tuple[Train, ...], boo
     return Schedule(dict(board.starts), dict(board.late), dict(board.unplaced))
 
 
-class _Usage:
-    """The times at which hands or a vessel are taken, each with how much of them.
-
-    Args:
-        holds: How much there is.
-    """
-
-    def __init__(self, holds: int) -> None:
-        self.holds = holds
-        self._taken: list[Interval] = []
-        self._endless: list[Interval] = []
-        self._longest = 0
-
-    def add(self, interval: Interval) -> None:
-        """Take it."""
-        if interval[1] == _EVER:
-            self._endless.append(interval)
-            return
-        insort(self._taken, interval)
-        self._longest = max(self._longest, interval[1] - interval[0])
-
-    def drop(self, interval: Interval) -> None:
-        """Take it no longer."""
-        (self._endless if interval[1] == _EVER else self._taken).remove(interval)
-
-    def free_at(self, since: int, until: int, room: int) -> int | None:
-        """None where there is room all the time; else the end of what is in the way."""
-        if room > self.holds:
-            return _EVER
-        first = bisect_left(self._taken, (since - self._longest,))
-        last = bisect_left(self._taken, (until,))
-        over = [one for one in self._taken[first:last] if since < one[1]]
-        over += [one for one in self._endless if one[0] < until]
-        if self.holds - room - sum(one[2] for one in over) >= 0:
-            return None
-        points = sorted({since, *(one[0] for one in over if one[0] > since)})
-        for point in points:
-            inside = [one for one in over if one[0] <= point < one[1]]
-            if sum(one[2] for one in inside) + room > self.holds:
-                return min(one[1] for one in inside)
-        return None
-
-
 @dataclass
 class _Board:
     """The trains placed so far."""
@@ -208,8 +163,8 @@ class _Board:
     starts: dict[str, int] = field(default_factory=dict)
     late: dict[str, Gap] = field(default_factory=dict)
     unplaced: dict[str, str] = field(default_factory=dict)
-    _hands: "_Usage" = field(init=False)
-    _vessels: "dict[str, _Usage]" = field(init=False)
+    _hands: Usage = field(init=False)
+    _vessels: dict[str, Usage] = field(init=False)
 
     def __post_init__(self) -> None:
         holds = self.workload.holds
@@ -221,11 +176,11 @@ class _Board:
             train.id: [hold for hold in holds if hold.until == train.id]
             for train in self.workload.trains
         }
-        self._hands = _Usage(self.workload.people)
-        self._vessels = {name: _Usage(room) for name, room in self.workload.vessels.items()}
+        self._hands = Usage(self.workload.people)
+        self._vessels = {name: Usage(room) for name, room in self.workload.vessels.items()}
         for hold in holds:
             if not hold.since:
-                self._vessels[hold.vessel].add((self.workload.now, _EVER, hold.room))
+                self._vessels[hold.vessel].add((self.workload.now, EVER, hold.room))
 
     def stand(self) -> None:
         """Place what was begun already: it stands, whatever comes."""
@@ -396,7 +351,7 @@ class _Board:
         """Take hands and vessels for a train; what was changed, to be undone."""
         changes: list[_Change] = []
 
-        def take(taken: "_Usage", interval: Interval) -> None:
+        def take(taken: Usage, interval: Interval) -> None:
             taken.add(interval)
             changes.append((taken, interval, True))
 
@@ -416,13 +371,13 @@ class _Board:
             if since is None:
                 continue
             since += hold.lead if hold.since else 0
-            taken, whole = self._vessels[hold.vessel], (since, _EVER, hold.room)
+            taken, whole = self._vessels[hold.vessel], (since, EVER, hold.room)
             taken.drop(whole)
             changes.append((taken, whole, False))
             if start > since:
                 take(taken, (since, start, hold.room))
         for hold in self._opened[train.id]:
-            take(self._vessels[hold.vessel], (start + hold.lead, _EVER, hold.room))
+            take(self._vessels[hold.vessel], (start + hold.lead, EVER, hold.room))
         return changes
 
 

@@ -7,7 +7,6 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.plan.card import card_html
 from benchrun.plan.evening import Evening
-from benchrun.plan.step_minutes import MINUTE_MS
 from benchrun.plan.words import evening_text, first_evening, next_evening, rows_between
 from benchrun.report.due import Due, as_calendar
 from benchrun.report.target import put_report
@@ -66,7 +65,7 @@ def plan_calendar(evening: Evening, now: Moment) -> bytes:
                 f"plan.{next(iter(evening.work.keys[row.train]), row.train)}",
                 f"{row.letter} {row.words}, {row.parts}",
                 _moment(row.at),
-                _moment(row.at + row.minutes * MINUTE_MS),
+                None,  # an end would ring as one that must be kept
                 f"{evening.names[train.run]}: {row.minutes} min, hands {row.hands} min. "
                 f"{row.why[:1].upper()}{row.why[1:]}. It is advice.",
             )

@@ -6,8 +6,9 @@ import pytest
 from plan_runs import JOB, Shop
 
 from benchrun.plan.card import card_html
+from benchrun.plan.counterfactual import why_not_now
 from benchrun.plan.score import faults
-from benchrun.plan.words import evening_text, not_tonight, rows_between
+from benchrun.plan.words import evening_text, not_tonight, rows_between, train_called
 from benchrun.run.commands import Do, PutIn
 
 MINUTE = 60_000
@@ -28,6 +29,17 @@ def test_coats_whose_window_would_close_in_the_dark_are_not_begun_late_in_the_ev
     assert "Brush on the first coat, arm 1/2" in dont, text
     assert "what it opens would close in the dark" in dont, text
     assert evening.plan.late == {}
+
+
+def test_why_not_now_tells_the_window_that_would_be_missed_and_the_work_it_adds(evenings):
+    evenings.begin(JOB, ["arm 1", "arm 2"])
+    evenings.clock.wait(2 * 60 * MINUTE)
+    evening = evenings.plan()
+    first = train_called(evening, "A1")
+    lines = why_not_now(evening, first, evenings.now, dt.UTC)
+    assert lines[0] == "Why then: begun sooner, what it opens would close in the dark."
+    missed = "1 window more would be missed (first scuff the coat, 5 min more)"
+    assert lines[-1] == f"Begun this evening: {missed}."
 
 
 def test_early_in_the_evening_both_coats_are_planned_two_hours_apart(evenings):
