@@ -89,7 +89,7 @@ class Pane(ABC):
     left: Callable[[], Awaitable[None]] | None = None
     """Called when it is left without an answer."""
     about: ClassVar[str] = "A page to read or to choose from; nothing is recorded by looking."
-    """What the page is for, in the first of the three lines that `?` says."""
+    """The purpose of the page: the first of the three lines that `?` says."""
 
     def __init__(self, host: PaneHost) -> None:
         self.host = host

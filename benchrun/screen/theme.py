@@ -23,7 +23,7 @@ THEMES: Final = {
         panel="#15171a",
         dark=True,
         text_alpha=1.0,
-        variables={"quiet": "#b4b8bd"},
+        variables={"quiet": "#b4b8bd", "alarm": "#ffc857", "alarm-ground": "#15171a"},
     ),
     "light": Theme(
         name="bench-light",
@@ -35,19 +35,26 @@ THEMES: Final = {
         panel="#faf8f3",
         dark=False,
         text_alpha=1.0,
-        variables={"quiet": "#4a4e54"},
+        variables={"quiet": "#4a4e54", "alarm": "#7a3b00", "alarm-ground": "#faf8f3"},
     ),
     "terminal": Theme(
         name="bench-terminal",
-        primary="ansi_yellow",
-        accent="ansi_yellow",
+        primary=_PLAIN,
+        accent=_PLAIN,
         foreground=_PLAIN,
         background=_PLAIN,
         surface=_PLAIN,
         panel=_PLAIN,
         boost=_PLAIN,
         ansi=True,
-        variables={"quiet": _PLAIN, "ansi-background": "ansi_black", "ansi-foreground": _PLAIN},
+        # No colour of the sixteen can be read on every ground; the band brings its own ground.
+        variables={
+            "quiet": _PLAIN,
+            "alarm": "ansi_bright_yellow",
+            "alarm-ground": "ansi_black",
+            "ansi-background": "ansi_black",
+            "ansi-foreground": _PLAIN,
+        },
     ),
     "mono": Theme(
         name="bench-mono",
@@ -59,7 +66,13 @@ THEMES: Final = {
         panel=_PLAIN,
         boost=_PLAIN,
         ansi=True,
-        variables={"quiet": _PLAIN, "ansi-background": "ansi_black", "ansi-foreground": _PLAIN},
+        variables={
+            "quiet": _PLAIN,
+            "alarm": _PLAIN,
+            "alarm-ground": _PLAIN,
+            "ansi-background": "ansi_black",
+            "ansi-foreground": _PLAIN,
+        },
     ),
 }
 """Our themes: text against its ground is at least 7 to 1 in dark and light (WCAG 2.2, 1.4.6);

@@ -104,3 +104,56 @@ async def test_every_text_that_is_drawn_stands_out_by_seven_to_one(tmp_path, the
             assert not style.dim
             high, low = sorted((light(style.color), light(style.bgcolor)), reverse=True)
             assert (high + 0.05) / (low + 0.05) >= 7, role
+
+
+# Black and bright yellow of the sixteen colours: xterm's and the Linux console's, from memory.
+SIXTEEN = {
+    "xterm": {"color(0)": (0, 0, 0), "color(11)": (255, 255, 0)},
+    "console": {"color(0)": (0, 0, 0), "color(11)": (255, 255, 85)},
+    "soft": {"color(0)": (46, 52, 54), "color(11)": (252, 233, 79)},
+}
+
+
+def contrast(one, other) -> float:
+    """Contrast of two colours: WCAG 2.2, definition of contrast ratio."""
+    high, low = sorted((luminance(one), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def luminance(parts) -> float:
+    linear = [
+        p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4
+        for p in (part / 255 for part in parts)
+    ]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@pytest.mark.parametrize("theme", ["terminal", "mono"])
+async def test_on_the_terminals_own_colours_all_is_read_on_light_and_dark(tmp_path, theme):
+    """Text has the terminal's own two colours; any other stands on a ground that it brings."""
+    bench = Bench(tmp_path, look=Appearance(theme, zone=dt.UTC))
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        view = bench.app.screen.page_view
+        for role in Role:
+            style = view.get_component_rich_style(f"page-view--{role.value}")
+            assert not style.dim
+            names = {style.color.name, style.bgcolor.name}
+            if names == {"default"}:
+                continue
+            assert "default" not in names, role
+            for palette in SIXTEEN.values():
+                assert contrast(palette[style.color.name], palette[style.bgcolor.name]) >= 7, role
+
+
+async def test_ascii_figures_are_solid(plain, every_state):
+    async with plain.app.run_test(size=(80, 24)) as pilot:
+        await at_the_tub(plain, pilot, every_state, 1)
+        view = plain.app.screen.page_view
+        solid = [
+            part
+            for row in range(24)
+            for part in view.render_line(row)
+            if part.style.reverse and part.text.strip() == "" and part.text
+        ]
+        assert len(solid) > 10
