@@ -7,7 +7,7 @@ import pytest
 from shipped import IDS, ROOT, procedure
 from value_walk import walks
 
-from benchrun.procedure.route import Act, Reading, WorkOut
+from benchrun.procedure.route import Act, Guard, Reading, WorkOut
 from benchrun.quantity import Measure
 
 FEW, MANY = 40, 600
@@ -66,7 +66,19 @@ def test_a_sum_outside_its_limits_leaves_a_way_on(name: str, step: str) -> None:
                 if getattr(other.detail, "name", None) in _rests_on(name, detail)
             ]
             back = route.index[str(way.to)]
+            written += _forks_chosen_at(name, str(way.to))
             assert any(back <= index < route.index[step] for index in written), (step, way.to)
+
+
+def _forks_chosen_at(name: str, step: str) -> list[int]:
+    """Where the way parts by what is found at a step: found otherwise, it leads off a sum."""
+    route = procedure(name).route
+    found = getattr(route.steps[step].detail, "name", None)
+    return [
+        index
+        for index, op in enumerate(route.ops)
+        if isinstance(op, Guard) and found in op.condition.names
+    ]
 
 
 def _rests_on(name: str, detail: WorkOut) -> set[str]:
