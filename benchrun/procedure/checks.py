@@ -11,6 +11,7 @@ from benchrun.procedure.header_values import KIND
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.parameter import (
+    TIME,
     FindingTable,
     FormulaParameter,
     Parameter,
@@ -158,7 +159,8 @@ class _Checks:
             if first >= other and not set(layout.within[first]) & set(layout.within[other]):
                 self._problems.error(
                     where,
-                    f"step {source!r} stands neither before this one nor in one repeat with it",
+                    f"step {source!r} stands neither before this one nor in one repeat with "
+                    "it: name an earlier step",
                 )
 
     def _formulas(self, step: Step, path: Path) -> None:
@@ -227,6 +229,13 @@ class _Checks:
             return
         if measured == "number" and not formula.reads:
             said = f"{formula.text} has no unit: write {formula.text} {unit}"
+        elif unit == TIME:
+            said = f"{formula.text} is {a(measured)}, and a length of time is needed here: 20 min"
+        elif measured.endswith("hardness") and wanted.endswith("hardness"):
+            said = (
+                f"{formula.text} is of another hardness scale: write it in {unit}; no table from "
+                "one to another holds for every steel"
+            )
         else:
             said = (
                 f"{formula.text} is {a(measured)}, and the unit {unit or 'none'} is for {a(wanted)}"

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from decimal import Decimal
+from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.grammar import RESERVED
@@ -11,6 +12,8 @@ from benchrun.procedure.marked import Path
 from benchrun.procedure.surroundings import Named, Surroundings
 from benchrun.quantity import dimension, read
 from benchrun.text import meant
+
+_SEVERAL: Final = {SUPPLY: "supplies", INSTRUMENT: "instruments"}
 
 
 def figures_of(shapes: Mapping[str, FigureShape], around: Surroundings) -> Mapping[str, Figure]:
@@ -84,6 +87,6 @@ def _belongs(shape: FigureShape, path: Path, around: Surroundings) -> tuple[str,
         around.problems.error(where, said)
     elif of not in known[book]:
         would = meant(of, known[book])
-        said = f"{of!r} is not among the {book}s needed: {would}"
+        said = f"{of!r} is not among the {_SEVERAL[book]} needed: {would}"
         around.problems.error(where, said)
     return (book, of) if book in known else (JOB, "")

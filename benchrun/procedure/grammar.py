@@ -44,6 +44,7 @@ CHOICE = "if"
 AGGREGATES = frozenset({"sum", "mean", "least", "most", "spread", "count"})
 _WORDS = frozenset({"and", "or", "not", "is"})
 RESERVED = AGGREGATES | _WORDS | _TIMES.keys() | {ROUND, CHOICE}
+_WRITTEN_OUT = {"&": "and", "|": "or", "!": "not"}
 _SAME_SIGN = {
     "×": "*",
     "·": "*",
@@ -149,7 +150,8 @@ def _odd_character(rest: str) -> str:
         return f"quotation mark {rest[0]} is never closed"
     if rest[0].isdigit() or rest[0] == ".":
         return f"number not understood at {rest[:12]!r}: write digits with a decimal point"
-    return f"character {rest[0]!r} has no meaning in a formula"
+    said = f"character {rest[0]!r} has no meaning in a formula"
+    return f"{said}: write {_WRITTEN_OUT[rest[0]]}" if rest[0] in _WRITTEN_OUT else said
 
 
 class _Parser:

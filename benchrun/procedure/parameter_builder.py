@@ -140,6 +140,9 @@ class _Builder:
             return None
         if known is None or known.many:
             said = f"{shape.by!r} is no single reading taken before this step, and no finding"
+            if known is None:
+                names = [name for name, one in self.around.names.items() if not one.many]
+                said = f"{said}; {meant(shape.by, names)}" if names else said
             self._error((*self.where, "by"), said)
             return None
         rows: list[tuple[str, Measure]] = []
@@ -164,7 +167,9 @@ class _Builder:
                 return None
         lacking = [finding for finding in known.passing if finding not in shape.table]
         if lacking:
-            said = f"the table has no row for {', '.join(lacking)}, which {shape.by!r} may be"
+            said = (
+                f"the table has no row for {', '.join(lacking)}, which {shape.by!r} may be: add one"
+            )
             self.around.problems.lacks((*self.where, "table"), said)
             return None
         text = f"by {shape.by}: {', '.join(f'{word} {self._shown(m)}' for word, m in rows)}"

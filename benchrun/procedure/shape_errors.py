@@ -53,6 +53,15 @@ _MAPS: Final[Mapping[str, type[Shape]]] = {
     "<table>": TableShape,
 }
 """The maps of a file that are no steps, by the key that they stand under."""
+_MEANT: Final[Mapping[str, tuple[str, ...]]] = {
+    "then": ("steps",),
+    "else": ("otherwise",),
+    "min": ("low", "least", "at least"),
+    "max": ("high", "most", "at most"),
+    "minimum": ("low", "least", "at least"),
+    "maximum": ("high", "most", "at most"),
+}
+"""Words that people write, and the keys that they mean by them, the one that is known there."""
 
 
 def add_shape_errors(problems: Problems, error: ValidationError) -> None:
@@ -60,9 +69,10 @@ def add_shape_errors(problems: Problems, error: ValidationError) -> None:
     keys = {tag: _keys(shape) for tag, shape in FORMS.items()}
     found = error.errors(include_url=False)
     misspelt = {
-        (*details["loc"][:-1], _plainly(str(details["loc"][-1])))
+        (*details["loc"][:-1], meant)
         for details in found
         if details["type"] == "extra_forbidden"
+        for meant in _meant_keys(str(details["loc"][-1]))
     }
     for details in found:
         if details["type"] != "missing" or details["loc"] not in misspelt:
@@ -122,19 +132,16 @@ def _keys_here(path: Path, keys: Mapping[str, Sequence[str]]) -> Sequence[str]:
     return _keys(shape) if shape else ()
 
 
-def _spelled_alike(name: str, known: Sequence[str]) -> str:
-    """The key that only capitals, hyphens or underscores keep a name from being, or nothing."""
-    return next((key for key in known if key == _plainly(name)), "")
-
-
-def _plainly(name: str) -> str:
-    return " ".join(name.lower().replace("_", " ").replace("-", " ").split())
+def _meant_keys(name: str) -> tuple[str, ...]:
+    """A name without capitals, hyphens and underscores, and the keys that people mean by it."""
+    plainly = " ".join(name.lower().replace("_", " ").replace("-", " ").split())
+    return (plainly, *_MEANT.get(plainly, ()))
 
 
 def _unknown_key(path: Path, keys: Mapping[str, Sequence[str]], *, empty: bool) -> str:
     name = str(path[-1])
     here = _keys_here(path, keys)
-    if alike := _spelled_alike(name, here):
+    if alike := next((key for key in _meant_keys(name) if key in here), ""):
         return f"key {name[:40]!r} is not known here: write {alike!r}"
     if empty and " " in name:
         return (

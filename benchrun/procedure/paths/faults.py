@@ -222,6 +222,8 @@ class _Faults:
 
     def _why(self, tree: Node, known: Known) -> str:
         names = sorted(_names(tree))
+        if truths_of(tree, _unlimited(known)) == {False}:
+            return "as its parts exclude each other"
         facts = self._facts(names, known)
         return f"since {facts} here" if facts else "whatever was read"
 
@@ -232,6 +234,11 @@ class _Faults:
             if name in known and name in self._names
         ]
         return listed(said)
+
+
+def _unlimited(known: Known) -> Known:
+    """The quantities as they would be if any number might be read."""
+    return {name: Span() for name, domain in known.items() if isinstance(domain, Span)}
 
 
 def _in_words(domain: Domain, unit: str) -> str:
