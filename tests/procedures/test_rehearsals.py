@@ -76,6 +76,7 @@ def test_a_script_is_marked_as_invented(script: Path) -> None:
         ("plating-send-out.baked-late", "over the upper limit 4 h"),
         ("bearing-seat-and-fitting.cooled-on-the-way", "Too late"),
         ("torque-tightening.line-moved", "Found: moved."),
+        ("brush-coats.rubbed-too-soon", "Too late: 1 h 06 min"),
     ],
 )
 def test_a_path_comes_to_the_question_that_it_is_there_for(
