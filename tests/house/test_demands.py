@@ -1,0 +1,140 @@
+"""Published demands that are said to be met fully are what tests show: each row names them."""
+
+import ast
+import re
+from pathlib import Path
+
+import benchrun.record
+
+ROOT = Path(__file__).resolve().parents[2]
+TESTS = ROOT / "tests"
+GRADES = ("fully", "in part: ", "the author's", "the shop's")
+
+# Of each row a test by its file and name, or the heading of a slip that is refused in plain words.
+PROCEDURES = {
+    "P11": "procedure/test_advice.py::test_what_could_be_better_is_said",
+    "P14": "procedure/test_language.py::test_numbers_follow_the_reading_order; "
+    "mistake: an id twice",
+    "P16": "dialogue/test_batch_choice.py::"
+    "test_kinds_identities_and_sizes_come_from_the_book_and_only_what_it_lacks_is_asked",
+    "P23": "mistake: one way only; "
+    "procedure/test_passes.py::test_a_choice_works_out_the_way_that_it_takes_alone",
+    "P24": "run/test_urgency.py::test_a_recoat_window_opens_is_due_and_closes; "
+    "run/test_alarm_book.py::test_a_window_calls_before_it_closes_and_when_it_is_closed",
+    "P25": "procedure/test_language.py::"
+    "test_a_repeat_has_a_head_a_tail_and_its_steps_within; "
+    "rehearse/test_paths.py::test_a_sketch_chooses_what_ends_a_repeat",
+    "P28": "mistake: at most without until; mistake: an until that never comes",
+    "P29": "procedure/test_language.py::test_a_grid_is_measured_plane_by_plane; "
+    "procedure/test_rehearsed_words.py::test_a_grid_is_read_place_by_place",
+    "P33": "mistake: a reading without a unit; mistake: a limit without a unit",
+    "P34": "quantity/test_convert.py::test_conversions_are_exact; "
+    "dialogue/test_typed_values.py::test_the_words_are_in_the_unit_of_the_step",
+    "P35": "procedure/test_formula.py::test_a_sum_has_its_value_in_the_unit_asked_for; "
+    "report/test_facts_and_rows.py::test_sums_show_the_numbers_that_went_in",
+    "P40": "plain/test_plain_amend.py::"
+    "test_a_step_is_left_out_a_question_raised_a_part_joins; "
+    "dialogue/test_acts_asked.py::test_a_deviation_asks_for_parts_and_a_reason",
+    "P41": "plain/test_plain.py::test_the_end_of_input_leaves_the_run_to_be_taken_up; "
+    "session/test_every_cut.py::test_a_kill_at_a_call_leaves_nothing_or_a_run_that_is_made_whole; "
+    "dialogue/test_acts_asked.py::test_another_person_goes_on_and_the_run_is_left",
+    "P42": "mistake: a caution without a word; "
+    "screen/test_tools.py::test_the_worst_caution_stands_first_and_its_weight_needs_no_colour",
+    "P43": "mistake: a caution without a word; "
+    "procedure/test_language.py::test_the_worst_hazard_stands_first",
+    "P44": "procedure/test_language.py::test_the_worst_hazard_stands_first",
+    "P45": "procedure/test_language.py::test_a_hazard_is_shown_again_where_a_step_names_it; "
+    "screen/test_tools.py::test_a_page_that_cannot_hold_its_cautions_says_so",
+    "P47": "procedure/test_advice.py::test_what_could_be_better_is_said",
+    "P48": "screen/test_tools.py::"
+    "test_the_worst_caution_stands_first_and_its_weight_needs_no_colour",
+    "P49": "procedure/test_language.py::test_a_caution_of_the_stage_stands_before_its_first_step; "
+    "procedure/test_language.py::test_no_way_into_a_stage_leads_past_its_cautions",
+    "P51": "procedure/test_language.py::test_findings_have_their_consequences; "
+    "mistake: a finding without consequence",
+    "P52": "procedure/test_load_checks.py::test_a_procedure_without_stages_is_refused; "
+    "screen/test_tools.py::test_a_short_rule_names_the_stage_in_hand_before_its_neighbours",
+    "P58": "face/test_amended_told.py::test_show_prints_each_value_with_all_that_it_was; "
+    "dialogue/test_instrument_of_a_reading.py::test_the_only_one_that_fits_is_taken_and_told",
+}
+RECORDS = {
+    "11.10(b)": "report/test_facts_and_rows.py::test_the_json_holds_the_log_byte_for_byte; "
+    "report/test_samples.py::test_a_sample_path_is_told_in_every_form",
+    "11.10(e)": "face/test_amended_told.py::"
+    "test_the_reports_for_reading_give_both_values_who_when_and_why; "
+    "face/test_a_stranger.py::test_tampering_makes_a_run_not_whole_and_is_told_in_words",
+    "11.50(a)": "session/test_identity.py::"
+    "test_a_hold_that_its_person_signs_is_whole_and_its_key_is_known; "
+    "dialogue/test_signing_list.py::"
+    "test_the_list_is_in_the_line_that_is_signed_and_the_record_is_whole",
+    "11.50(b)": "report/test_front.py::test_the_front_says_who_signed_for_what",
+    "11.70": "session/test_identity.py::"
+    "test_a_hold_stated_in_one_name_and_signed_with_anothers_key_is_a_fault; "
+    "record/test_sshsig.py",
+    "8 printouts": "face/test_amended_told.py::test_show_prints_each_value_with_all_that_it_was",
+    "9 audit trails": "face/test_amended_told.py::"
+    "test_the_reports_for_machines_give_both_values_who_when_and_why",
+    "16 business continuity": "session/test_every_cut.py::"
+    "test_a_kill_at_a_call_leaves_nothing_or_a_run_that_is_made_whole",
+    "legible": "record/test_format.py::test_the_stock_tools_find_a_closed_run_whole",
+    "original": "face/test_amended_told.py::test_show_prints_each_value_with_all_that_it_was",
+    "complete": "face/test_verify_all.py::test_a_missing_run_is_a_fault; "
+    "record/test_writer.py::test_a_torn_fragment_is_set_aside_and_named_until_it_is_entered",
+    "consistent": "account/test_clocks_and_loads.py::"
+    "test_a_wall_clock_that_was_set_is_a_doubt_with_how_far; "
+    "face/test_stock_tools.py::test_stock_tools_tell_a_changed_byte",
+    "available": "record/test_format.py::"
+    "test_the_stock_tools_find_a_run_without_pictures_whole_and_leave_no_file_behind",
+}
+
+
+def rows_of(text, first):
+    """The rows of the tables that have a column `how far`, by their first cell."""
+    rows, at = {}, None
+    for line in text.splitlines():
+        cells = [cell.strip() for cell in line.strip("|").split("|")]
+        if not line.startswith("|"):
+            at = None
+        elif "how far" in cells:
+            at = cells.index("how far")
+        elif at is not None and not line.startswith("|---"):
+            rows[cells[0]] = cells[at]
+    return {key: grade for key, grade in rows.items() if re.match(first, key)}
+
+
+def demands():
+    return rows_of((ROOT / "DEVELOPERS.md").read_text("utf-8"), r"P\d\d$")
+
+
+def rules():
+    page = Path(benchrun.record.__file__).with_name("FORMAT.md").read_text("utf-8")
+    return rows_of(page.partition("## How it meets the rules for electronic records")[2], "")
+
+
+def shown(proof):
+    """Whether a proof is there: a test in its file, a file of tests, or a slip that is refused."""
+    if proof.startswith("mistake: "):
+        slips = (TESTS / "procedure" / "mistakes.txt").read_text("utf-8")
+        return f"\n## {proof.removeprefix('mistake: ')}\n" in slips
+    file, _, name = proof.partition("::")
+    tree = ast.walk(ast.parse((TESTS / file).read_text("utf-8")))
+    return not name or any(isinstance(n, ast.FunctionDef) and n.name == name for n in tree)
+
+
+def test_every_demand_says_how_far_it_is_met():
+    assert list(demands()) == [f"P{number:02}" for number in range(1, 62)]
+    assert len(rules()) == 50
+    graded = {**demands(), **rules()}
+    assert {key for key, grade in graded.items() if not grade.startswith(GRADES)} == set()
+
+
+def test_what_is_met_fully_names_the_tests_that_show_it():
+    for graded, proofs in ((demands(), PROCEDURES), (rules(), RECORDS)):
+        assert {key for key, grade in graded.items() if grade == "fully"} == set(proofs)
+        for key, named in proofs.items():
+            assert all(shown(proof) for proof in named.split("; ")), key
+
+
+def test_a_proof_that_is_not_there_is_noticed():
+    assert not shown("record/test_format.py::test_nothing_of_the_kind")
+    assert not shown("mistake: none of the kind")
