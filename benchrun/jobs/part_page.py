@@ -101,7 +101,8 @@ def way_fields(progress: PartProgress | None) -> list[tuple[str, str]]:
     if progress.done:
         rows.append(("done", listed(progress.done, most=20)))
     if progress.held:
-        rows.append(("now", progress.held))
+        # Where it is stands above: a part that is away needs no second line for that.
+        rows += [("now", progress.held)] if progress.held != progress.part.whereabouts else []
     elif progress.next:
         rows.append(("next", progress.next))
     ahead = progress.remaining[0 if progress.held else 1 :]

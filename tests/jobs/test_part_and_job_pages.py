@@ -65,7 +65,7 @@ def test_a_part_that_was_in_no_run_and_one_without_a_route_say_so(job):
     assert "No run yet." in fresh
     assert "route arm, 0 of 2 done next wash-arms ahead coat-arms" in fresh
     assert "none: name one of routes.yaml, or write its own" in bare
-    assert "route own, 0 of 1 done now away at the plater" in own
+    assert "route own, 0 of 1 done ahead coat-arms" in own
     with pytest.raises(BenchrunError, match="no part 'arm-9'"):
         part(job, "arm-9")
 

@@ -344,7 +344,7 @@ async def test_a_crowded_board_puts_procedures_behind_the_last_number_and_is_not
         rows = bench.screen().splitlines()
         begin = rows.index(" BEGIN")
         assert not rows[begin - 1]
-        assert sum("arm 1, 2: Brush acid" in row for row in rows) == 4
+        assert sum("arm 1/2: Brush acid" in row for row in rows) == 4
         assert any(row.startswith(" 9 more") for row in rows)
         await press(pilot, "9")
         assert "Etch rusty steel in loads" in bench.screen()
