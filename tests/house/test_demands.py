@@ -1,4 +1,4 @@
-"""Published demands that are said to be met fully are what tests show: each row names them."""
+"""Published demands that are said to be met fully, each with the tests that show it."""
 
 import ast
 import re
