@@ -19,7 +19,12 @@ _EDGE: Final = 2
 
 
 def alarm_band(
-    paper: Paper, standing: "Sequence[Alarm]", answers: str, *, counts: bool = True
+    paper: Paper,
+    standing: "Sequence[Alarm]",
+    answers: str,
+    *,
+    counts: bool = True,
+    most: int | None = None,
 ) -> list[TextLine]:
     """The band of the most urgent alarm: one row when due, two when soon, four when late.
 
@@ -29,11 +34,12 @@ def alarm_band(
         answers: The keys that answer it.
         counts: Whether it counts how far a late one is over in large figures; a page that is at
             the act does so itself.
+        most: How many rows it may take, where the page has not room for all of them.
     """
-    alarm = standing[0]
-    if alarm.band >= _LATE:
+    alarm, room = standing[0], most or 4
+    if alarm.band >= _LATE and room >= 4:
         return _late(paper, alarm, standing[1:], answers, counts=counts)
-    if alarm.band == _SOON:
+    if alarm.band >= _SOON and room >= 2:
         others = _others(paper, standing[1:])
         where = f"{alarm.words.when}{others and f'   {others}'}"
         return [
@@ -95,20 +101,14 @@ def _row(paper: Paper, left: str, right: str = "") -> TextLine:
     return paper.line((text, Role.ALARM), band=Role.ALARM)
 
 
-def under_band(paper: Paper, band: Sequence[TextLine], page_on: Callable[[Paper], Page]) -> Page:
-    """A page with the band on top, moved down only where the band would hide what matters.
+def under_band(page: Page, band_of: "Callable[[int | None], Sequence[TextLine]]") -> Page:
+    """A page with the band over its first rows; nothing on the page moves.
 
     Args:
-        paper: What it is drawn on.
-        band: The band's rows.
-        page_on: Draws the page on a paper.
+        page: The page.
+        band_of: Draws the band, in no more rows than it is given; None: in as many as it takes.
     """
-    whole = page_on(paper)
-    hidden = min(len(band), whole.yielding)
-    if hidden == len(band):
-        return Page((*band, *whole.rows[hidden:]), whole.whole, whole.tight)
-    below = page_on(Paper(paper.width, paper.height - len(band) + hidden, paper.ascii))
-    if below.yielding < hidden:
-        hidden = 0
-        below = page_on(Paper(paper.width, paper.height - len(band), paper.ascii))
-    return Page((*band, *below.rows[hidden:]), below.whole, below.tight)
+    band = band_of(None)
+    if len(band) > page.yielding:
+        band = band_of(page.yielding)
+    return Page((*band, *page.rows[len(band) :]), page.whole, page.tight)

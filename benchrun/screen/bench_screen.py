@@ -2,6 +2,7 @@
 
 from collections.abc import Awaitable, Callable, Hashable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar, Final
 
 from rich.segment import Segment
@@ -324,12 +325,11 @@ class BenchScreen(Screen[None]):
         self._called.saw(self._calls())
 
     def _page(self, paper: Paper) -> Page:
-        pane = self.panes[-1]
-        band = self._band(paper)
-        return under_band(paper, band, pane.page) if band else pane.page(paper)
+        page = self.panes[-1].page(paper)
+        return under_band(page, partial(self._band, paper)) if self.alarmed else page
 
-    def _band(self, paper: Paper) -> list[TextLine]:
-        """The rows of the alarm that stands; none where none does."""
+    def _band(self, paper: Paper, most: int | None = None) -> list[TextLine]:
+        """The rows of the alarm that stands, at most so many; none where none does."""
         alarm = self.alarm_book.first
         if alarm is None:
             return []
@@ -338,7 +338,9 @@ class BenchScreen(Screen[None]):
         if self._leads(alarm) and not self._too_small:
             answers = ["Enter go there", *answers]
         counts = self._too_small or not pane.answers(alarm)
-        return alarm_band(paper, self.alarm_book.standing, "   ".join(answers), counts=counts)
+        return alarm_band(
+            paper, self.alarm_book.standing, "   ".join(answers), counts=counts, most=most
+        )
 
     def on_resize(self) -> None:
         """Paint anew at the new size."""

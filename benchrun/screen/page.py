@@ -43,8 +43,11 @@ class Page:
 
     @property
     def yielding(self) -> int:
-        """How many rows at the top an alarm may lie over; an empty row below them counts."""
-        count = 0
+        """How many rows at the top an alarm may lie over; an empty row below them counts.
+
+        The first row, the title, always is one: no page moves when an alarm comes.
+        """
+        count = 1 if self.rows else 0
         while count < len(self.rows) and self.rows[count].yields:
             count += 1
         blank = 0 < count < len(self.rows) and self.rows[count] == BLANK

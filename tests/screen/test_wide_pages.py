@@ -102,3 +102,19 @@ def test_an_alarm_of_any_size_moves_nothing_on_a_wide_page(run):
     assert "LATE" in late[0]
     step = next(row for row in still if row.startswith(" 3  Keep"))
     assert still.index(step) == [row[:24] for row in late].index(step[:24])
+
+
+@pytest.mark.parametrize("way", [["*"], ["*", "1"], ["/"], ["/", "3"], ["."], ["0"], ["/", "2"]])
+@pytest.mark.parametrize("size", [(60, 16), (80, 24), (120, 40)])
+def test_no_page_moves_when_an_alarm_comes(run, way, size):
+    run.press("enter", "1", "enter", *way)
+    still = run.page(*size).text.splitlines()
+    run.wait(22 * MINUTE)
+    late = run.page(*size).text.splitlines()
+    assert late[0].startswith("  LATE ")
+    covered = next(at for at, row in enumerate(late) if not row or row in still)
+    assert 1 <= covered <= 4
+    body = [(at, row) for at, row in enumerate(still[:-3]) if at >= covered and row]
+    moved = [(at, row) for at, row in body if row not in late[max(0, at) : at + 1]]
+    # A clock on the page goes on; what stands beside it stays in its row.
+    assert len(moved) <= len(body) // 3, moved
