@@ -139,7 +139,8 @@ class _Checks:
 
     def _no_step(self, name: str) -> str:
         near = get_close_matches(name, self._layout.index, 1)
-        return f"there is no step {name!r}" + (f"; did you mean {near[0]!r}?" if near else "")
+        would = f"did you mean {near[0]!r}?" if near else "name one by its id"
+        return f"there is no step {name!r}; {would}"
 
     def _window(self, step: Step, path: Path) -> None:
         if step.window is None:

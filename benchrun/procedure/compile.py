@@ -77,7 +77,7 @@ def compile_shape(
     tools = needs.tools if shape.needs.count_back else ()
     layer.close(tools, shape.close.released_by, shape.close.signs)
     layer.end()
-    if not layer.layout.steps:
+    if not layer.layout.steps and not problems.errors:
         problems.lacks(("stages",), "a procedure needs at least one stage with a step")
     if shape.batch.at_least > shape.batch.at_most:
         problems.error(("batch", "at most"), "at most is less than at least: exchange them")

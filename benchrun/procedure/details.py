@@ -33,7 +33,7 @@ from benchrun.procedure.shapes import (
     WitnessStep,
     WorkOutStep,
 )
-from benchrun.procedure.surroundings import Named, Surroundings
+from benchrun.procedure.surroundings import Named, Surroundings, needed
 from benchrun.procedure.units import FINDING
 from benchrun.quantity import Measure, dimension, read
 from benchrun.text import meant
@@ -81,7 +81,7 @@ def step_uses(shapes: Sequence[UseShape], path: Path, around: Surroundings) -> t
     for count, one in enumerate(shapes):
         where = (*path, "uses", count, "supply")
         if one.supply not in around.supplies:
-            would = meant(one.supply, around.supplies)
+            would = needed(one.supply, around.supplies, "supplies")
             around.problems.error(
                 where, f"{one.supply!r} is not among the supplies needed: {would}"
             )
@@ -202,7 +202,7 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
             (*path, "in doubt"), "'in doubt' says nothing without limits", key=True
         )
     if shape.instrument is not None and shape.instrument not in around.instruments:
-        would = meant(shape.instrument, around.instruments)
+        would = needed(shape.instrument, around.instruments, "instruments")
         around.problems.error(
             (*path, "instrument"),
             f"{shape.instrument!r} is not among the instruments needed: {would}",

@@ -9,9 +9,8 @@ from benchrun.procedure.grammar import RESERVED
 from benchrun.procedure.header_shapes import FigureShape
 from benchrun.procedure.header_values import INSTRUMENT, JOB, SUPPLY, Figure
 from benchrun.procedure.marked import Path
-from benchrun.procedure.surroundings import Named, Surroundings
+from benchrun.procedure.surroundings import Named, Surroundings, needed
 from benchrun.quantity import dimension, read
-from benchrun.text import meant
 
 _SEVERAL: Final = {SUPPLY: "supplies", INSTRUMENT: "instruments"}
 
@@ -86,7 +85,7 @@ def _belongs(shape: FigureShape, path: Path, around: Surroundings) -> tuple[str,
         said = f"{shape.from_!r} is no place: write job, supply NAME or instrument NAME"
         around.problems.error(where, said)
     elif of not in known[book]:
-        would = meant(of, known[book])
+        would = needed(of, known[book], _SEVERAL[book])
         said = f"{of!r} is not among the {_SEVERAL[book]} needed: {would}"
         around.problems.error(where, said)
     return (book, of) if book in known else (JOB, "")

@@ -168,7 +168,10 @@ def _compare(node: Compare, names: Names) -> UnitKind:
 
 def _comparable(sign: str, part: Node, left: UnitKind, right: UnitKind) -> None:
     if CONDITION in {left.dimension, right.dimension} or not _alike(left, right):
-        raise FormulaError(f"{left.words} cannot be compared with {right.words}", part.at)
+        said = f"{left.words} cannot be compared with {right.words}"
+        if isinstance(part, Number) and not part.unit:
+            raise FormulaError(f"{said}: write the unit after {part.value}", part.at)
+        raise FormulaError(said, part.at)
     if left.dimension == FINDING and sign not in {"==", "!="}:
         raise FormulaError("a finding can only be the same or another: write `is`", part.at)
 

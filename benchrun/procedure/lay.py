@@ -493,7 +493,8 @@ class Layer:
             elif one in self._hazards:
                 found.append(self._hazards[one])
             else:
-                would = meant(one, self._hazards) if self._hazards else "none has an id"
+                would = f"write `id: {one}` at it, under hazards"
+                would = meant(one, self._hazards) if self._hazards else would
                 self._problems.error(where, f"{one!r} is no hazard of this procedure: {would}")
         return tuple(found)
 

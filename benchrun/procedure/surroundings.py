@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from benchrun.procedure.marked import Path
 from benchrun.procedure.problems import Problems
+from benchrun.text import meant
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,3 +53,8 @@ class Surroundings:
     names: dict[str, Named] = field(default_factory=dict)
     lost: Set[str] = frozenset()
     pair: Sequence[str] = ()
+
+
+def needed(name: str, known: Sequence[str], key: str) -> str:
+    """Say what would do where a name is not among what is needed."""
+    return meant(name, known) if known else f"write it under `{key}` of the needs"
