@@ -104,7 +104,7 @@ EDGES = (
     ("discs-drums-linings.edge-of-the-figures", "runout", {"disc L": "outside inside"}),
     ("discs-drums-linings.edge-of-the-figures", "thickness",
      {"disc L": " ".join(["inside"] * 8), "disc R": "outside"}),
-    ("discs-drums-linings.edge-of-the-figures", "ovality-left",
+    ("discs-drums-linings.edge-of-the-figures", "ovality",
      {"drum L": "inside", "drum R": "outside"}),
     ("discs-drums-linings.edge-of-the-figures", "pair-size", {"drum L": "outside inside"}),
     ("discs-drums-linings.edge-of-the-figures", "end-gap",
