@@ -15,7 +15,7 @@ from benchrun.verify import verify
 
 CLOSED = "2026-04-09-cylinder-bore-inspection-bore"
 PICTURED = "2026-04-01-dye-penetrant-inspection-dyed"
-OPEN = "2026-05-08-brush-coats-coat"
+OPEN = "2026-05-09-brush-coats-coat"
 
 
 @pytest.fixture

@@ -16,7 +16,7 @@ from benchrun.shop.folder import open_shop
 from benchrun.shop.people import read_people
 from benchrun.shop_place import copy_shop, move_shop
 
-COATS = "2026-05-08-brush-coats-coat"
+COATS = "2026-05-09-brush-coats-coat"
 
 
 @pytest.fixture
