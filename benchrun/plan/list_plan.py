@@ -24,6 +24,8 @@ _TURNS: Final = 0.25
 """So many of the rounds let a group give a window up, or keep it, where it did otherwise."""
 
 _Change = tuple[Usage, Interval, bool]
+_Tried = tuple[Sequence[int], frozenset[int], Schedule]
+"""An order of groups, those that do otherwise with windows, and the plan that it gives."""
 
 
 def list_plan(workload: Workload, *, rounds: int = ROUNDS, soonest: bool = False) -> Schedule:
@@ -36,28 +38,34 @@ def list_plan(workload: Workload, *, rounds: int = ROUNDS, soonest: bool = False
             is missed only where no time within the openings keeps it.
     """
     groups = _groups(workload)
-    orders = [sorted(range(len(groups)), key=lambda at: _pressing(workload, groups[at]))]
+    usual = sorted(range(len(groups)), key=lambda at: _pressing(workload, groups[at]))
+
+    def placed(order: Sequence[int], turned: frozenset[int]) -> Schedule:
+        allowed = _allowed(workload, groups, order)
+        return _place_all(workload, [(groups[at], soonest != (at in turned)) for at in allowed])
+
+    def worth(tried: _Tried) -> tuple[int, int, int]:
+        return _value(workload, tried[2], soonest)
+
+    nothing: frozenset[int] = frozenset()
+    best = (usual, nothing, placed(usual, nothing))
     if workload.last:
-        orders.append(sorted(orders[0], key=lambda at: _last_begin(workload, groups[at])))
-    best, value, order = None, None, orders[0]
-    turned: frozenset[int] = frozenset()
+        order = sorted(usual, key=lambda at: _last_begin(workload, groups[at]))
+        best = min(best, (order, nothing, placed(order, nothing)), key=worth)
+    if best[2].unplaced and not soonest:
+        # Where waiting for windows leaves no time for all, giving them up may.
+        every = frozenset(usual)
+        best = min(best, (best[0], every, placed(best[0], every)), key=worth)
     # Always the same draws, so that the same shop gives the same plan; nothing here is secret.
     luck = random.Random(len(workload.trains))  # noqa: S311
-    for number in range(len(orders) + (rounds if len(groups) > 1 else 0)):
-        other, changed = (orders[number] if number < len(orders) else order), turned
-        if number >= len(orders):
-            if luck.random() < _TURNS:
-                changed = turned ^ {luck.randrange(len(groups))}
-            else:
-                other = _moved(order, luck)
-        plan = _place_all(
-            workload,
-            [(groups[at], soonest != (at in changed)) for at in _allowed(workload, groups, other)],
-        )
-        worth = _value(workload, plan, soonest)
-        if best is None or value is None or worth < value:
-            best, value, order, turned = plan, worth, other, changed
-    return best or Schedule({}, {}, {})
+    for _ in range(rounds if len(groups) > 1 else 0):
+        order, turned = best[0], best[1]
+        if luck.random() < _TURNS:
+            turned ^= {luck.randrange(len(groups))}
+        else:
+            order = _moved(order, luck)
+        best = min(best, (order, turned, placed(order, turned)), key=worth)
+    return best[2]
 
 
 def _value(workload: Workload, plan: Schedule, soonest: bool) -> tuple[int, int, int]:

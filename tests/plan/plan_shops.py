@@ -31,6 +31,19 @@ def shop(name):
     return json.loads((SHOPS / f"{name}.json").read_text())
 
 
+def large(times=3):
+    """The middle shop several times over: as many runs, one person, six weeks of openings."""
+    data = shop("middle")
+    weeks = [[opens + 21 * 1440, closes + 21 * 1440] for opens, closes in data["attended"]]
+    runs = [
+        {**run, "id": f"{run['id']}{copy}", "job": f"{run['job']}{copy}"}
+        for copy in range(times)
+        for run in data["runs"]
+    ]
+    jobs = [{**job, "id": f"{job['id']}{copy}"} for copy in range(times) for job in data["jobs"]]
+    return {**data, "runs": runs, "jobs": jobs, "attended": [*data["attended"], *weeks]}
+
+
 def lot_sizes(count, holds):
     loads = ceil(count / holds)
     return [count // loads + (at < count % loads) for at in range(loads)]

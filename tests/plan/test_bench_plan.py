@@ -5,10 +5,16 @@ import time
 
 import pytest
 from plan_runs import JOB, Shop
-from plan_shops import shop, workload_of
+from plan_shops import large, shop, workload_of
 from played import ETCH, PAINT, PRESS, courses
 
+from benchrun.board import look
+from benchrun.plan.evening import plan_evening, shop_ahead
 from benchrun.plan.list_plan import list_plan
+from benchrun.plan.score import faults
+from benchrun.plan.solver import has_solver, proved_plan
+from benchrun.record.clock import SystemClock
+from benchrun.rehearse.sample import alive
 from benchrun.run.commands import Do
 
 pytestmark = pytest.mark.bench
@@ -56,10 +62,56 @@ def test_planning_anew_after_an_entry_against_one_entry(tmp_path):
         evenings.give(session, Do("first", (f"arm {number}",), seen=0))
         entries.append(time.perf_counter() - began)
         began = time.perf_counter()
-        list_plan(evenings.plan().workload, rounds=0)
+        runs = look(evenings.shop, evenings.now).open_runs
+        ahead = shop_ahead(evenings.shop, runs, evenings.now)
+        plan_evening(ahead, evenings.now, rounds=0, ranges=False)
         plans.append(time.perf_counter() - began)
     entry, plan = statistics.median(entries), statistics.median(plans)
     print(f"\nreading and planning anew {plan * 1000:.1f} ms, {plan / entry:.1f} of one entry")
+
+
+@pytest.mark.parametrize("name", ["small", "middle", "large"])
+@pytest.mark.skipif(not has_solver(), reason="the extra `plan` is not installed")
+def test_the_gain_of_the_solver_over_the_list(name):
+    workload = workload_of(large() if name == "large" else shop(name))
+    began = time.process_time()
+    listed = list_plan(workload, rounds=20)
+    took = time.process_time() - began
+    began = time.process_time()
+    proof = proved_plan(workload, listed)
+    solved = time.process_time() - began
+    assert faults(workload, proof.plan) == []
+    rows = {"list": listed, "solver": proof.plan}
+    print(f"\n{name}, {len(workload.trains)} trains: list {took:.2f} s, solver {solved:.2f} s")
+    for which, plan in rows.items():
+        days = [plan.finish(workload, job) for job in workload.jobs]
+        ends = " ".join("none" if end is None else f"{end / 1440:.1f}" for end in days)
+        lost = f", {len(plan.unplaced)} trains without a place" if plan.unplaced else ""
+        print(
+            f"  {which}: {len(plan.late)} windows missed ({plan.missed()} min){lost}; ends {ends}"
+        )
+    print(f"  fewest proven {proof.fewest} (least {proof.least_missed}), end {proof.soonest}")
+
+
+def test_the_first_plan_of_the_sample_shop_with_all_routes(tmp_path):
+    clock = SystemClock()
+    shop_now = alive(tmp_path / "shop", clock.now())
+    now = clock.now()
+    runs = look(shop_now, now).open_runs
+    ahead = shop_ahead(shop_now, runs, now)
+    work = ahead.work(now)
+    workload = ahead.workload(work, now)
+    took = cpu(lambda: list_plan(workload, rounds=0))
+    laid = cpu(lambda: ahead.work(now))
+    found = cpu(lambda: shop_ahead(shop_now, runs, now))
+    parts = {part for tags in work.parts.values() for part in tags}
+    print(
+        f"\n{len(parts)} parts, {len(ahead.runs)} runs, {len(workload.trains)} trains: first plan"
+    )
+    print(
+        f"{took * 1000:.1f} ms ({took / AIM_S:.2f} of 20 ms), trains laid in {laid * 1000:.1f} ms,"
+    )
+    print(f"the books and runs read again in {found * 1000:.1f} ms")
 
 
 COURSES = 200
