@@ -128,7 +128,7 @@ class NewRun:
         batch = procedure.batch
         bounds = f"{batch.least} to {batch.most}" if batch.least < batch.most else f"{batch.least}"
         said = (
-            f"Number of {batch.part} ({bounds}), or their tags with commas. "
+            f"Number ({bounds}), or tags with commas; each is one {batch.part}. "
             "Enter accepts what is shown."
         )
         title = f"The batch for: {procedure.title}"

@@ -1,5 +1,6 @@
 """Carrying out a run line by line: the dialogue read out, and what is typed handed back."""
 
+import re
 from collections.abc import Hashable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -39,6 +40,7 @@ LOOK_EVERY_MS: Final = 10_000
 """How often the other runs of the shop are looked at."""
 MOST_WAIT_S: Final = 1.0
 """How long it waits at most before it looks at the clocks again."""
+_TIMES: Final = re.compile(r" \(too early, [^)]*\)|, due (in .*|now|since .*)|\(wait\) ")
 
 
 @dataclass
@@ -165,7 +167,12 @@ class PlainRun(PlainFace):
         offer, step = self.work.now.offer, self.work.step
         if offer is not None and offer.ready and step is not None and offer.deed is not Deed.ANSWER:
             self._tell_step(step)
-        for line in self._take_offers():
+        before = frozenset(map(_timeless, self._told))
+        first, *rest = self._take_offers() or ("",)
+        # The first is what Enter does. Of the others only what is new is worth hearing again, and
+        # of what waits the clock's own sentence tells when.
+        told = [line for line in rest if "(wait)" not in line and _timeless(line) not in before]
+        for line in (first, *told):
             self.talk.say(line)
 
     def _shown(self) -> Choose:
@@ -275,3 +282,8 @@ class PlainRun(PlainFace):
         else:
             self.talk.say("That is none of the keys. " + HELP[0])
         return place is not None
+
+
+def _timeless(line: str) -> str:
+    """A line on offer without the times that go on by themselves."""
+    return _TIMES.sub("", line).lstrip("0123456789 ")

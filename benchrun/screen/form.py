@@ -1,5 +1,6 @@
 """A form: several fields on one page, walked with Enter."""
 
+import re
 from collections.abc import Awaitable, Callable, Hashable, Sequence
 from dataclasses import dataclass
 
@@ -102,6 +103,16 @@ class FormPane(Pane):
         text, role = (field.text, Role.TEXT) if field.text else (ask.said, Role.QUIET)
         return [label + paper.line((paper.fitted(text, room), role))]
 
+    def _refused(self, words: str) -> int:
+        """The field that a refusal names; else the first that is needed and empty, else this."""
+        named = [at for at, ask in enumerate(self._asks) if _names(words, ask.label)]
+        empty = [
+            at
+            for at, (ask, field) in enumerate(zip(self._asks, self._fields, strict=True))
+            if ask.said.startswith("needed") and not field.text
+        ]
+        return next(iter([*named, *empty]), self._at)
+
     async def key(self, key: str) -> None:
         """Type, walk, accept."""
         field = self._fields[self._at]
@@ -122,6 +133,13 @@ class FormPane(Pane):
             self.host.pop(self)
             await self._done(tuple(one.text.strip() for one in self._fields))
             if self.host.message[1]:
-                self.host.push(self)  # refused: what was typed can be mended or tried again
+                # Refused: what was typed can be mended, the field that was refused first.
+                self._at = self._refused(self.host.message[0])
+                self.host.push(self)
         else:
             field.take(key)
+
+
+def _names(words: str, label: str) -> bool:
+    """Whether a refusal names a field."""
+    return re.search(rf"(?<!\w){re.escape(label)}(?!\w)", words) is not None

@@ -98,7 +98,7 @@ async def _calibrated(host: BookHost, book: Book, name: str) -> None:
     async def typed(texts: tuple[str, ...]) -> None:
         values = dict(zip(keys, texts, strict=True))
         if known.get("until") and not values["until"]:
-            host.say("Recalibrated. New due date:", strong=True)
+            host.say("until: type the new due date.", strong=True)
             return
         await host.keep(partial(changed, host.shop, book, name, values))
 
