@@ -101,7 +101,7 @@ def swap_the_picture(run):
 
 NOT_WHOLE = [
     (CLOSED, entries_of(edit_a_reading), "these were changed since, or it was"),
-    (CLOSED, entries_of(edit_a_reading), "with another entry 42 than the log has"),
+    (CLOSED, entries_of(edit_a_reading), "with another entry 43 than the log has"),
     (CLOSED, entries_of(edit_a_reading), "Leave the folder as it is: entry 0 is as"),
     (OPEN, entries_of(drop_the_tail), "with entry 47, which the log no longer has"),
     (OPEN, entries_of(do_again), "entry 48: the rules refuse this do: hub-l stands at step 26"),
@@ -120,7 +120,7 @@ NOT_WHOLE = [
     (CLOSED, bytes_of(lambda raw: raw.replace(b"\n", b"\r\n")), "changed the line ends"),
     (CLOSED, bytes_of(lambda raw: b"\xef\xbb\xbf" + raw), "a byte order mark: an editor"),
     (CLOSED, bytes_of(lambda raw: raw.decode().encode("utf-16")), "entry 0: it is not UTF-8"),
-    (CLOSED, bytes_of(lambda raw: raw + b"\n"), "entry 43: it is empty"),
+    (CLOSED, bytes_of(lambda raw: raw + b"\n"), "entry 44: it is empty"),
     (CLOSED, bytes_of(lambda raw: raw.replace(b'"n":4,', b'"n": 4,')), "another program wrote"),
     (CLOSED, bytes_of(lambda raw: b""), "the log has no entries"),
     (OPEN, bytes_of(lambda raw: raw + b"x" * 3_000_000 + b"\n"), "entry 48: it does not end"),
