@@ -40,6 +40,7 @@ ROUND = "pass"
 """The name of the number of the pass that a part is in."""
 ALL, BEFORE, LAST = "all", "before", "last"
 _PASS_WORDS = frozenset({ALL, BEFORE, LAST})
+_PASS_WORDS_OF_OTHERS = {"previous": BEFORE, "prev": BEFORE, "prior": BEFORE, "every": ALL}
 CHOICE = "if"
 AGGREGATES = frozenset({"sum", "mean", "least", "most", "spread", "count"})
 _WORDS = frozenset({"and", "or", "not", "is"})
@@ -184,6 +185,9 @@ class _Parser:
         if token.kind == before.kind == "name" and self._after_is(self._next - 1):
             rest = self._text[before.at :].split(" and ")[0].split(" or ")[0].rstrip(") ")
             return f'a finding stands in quotation marks: write "{rest}"'
+        if token.kind == "name" and before.text in _PASS_WORDS_OF_OTHERS:
+            word = _PASS_WORDS_OF_OTHERS[before.text]
+            return f"{before.text!r} names no pass of a repeat: write {word} {token.text}"
         return f"a sign such as + or < is missing before {token.text!r}"
 
     def _after_is(self, index: int) -> bool:

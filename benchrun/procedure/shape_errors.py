@@ -1,6 +1,6 @@
 """Turns what does not fit the shapes of a file into problems in the trade's words."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from difflib import get_close_matches
 from typing import Any, Final
 
@@ -75,8 +75,14 @@ def add_shape_errors(problems: Problems, error: ValidationError) -> None:
         for meant in _meant_keys(str(details["loc"][-1]))
     }
     for details in found:
-        if details["type"] != "missing" or details["loc"] not in misspelt:
+        if details["type"] != "missing" or not _misspelt(details["loc"], misspelt):
             _add_shape_error(problems, details, keys)
+
+
+def _misspelt(path: Path, keys: Set[Path]) -> bool:
+    """Whether a key that is missing stands there, spelled otherwise."""
+    beside = [str(key[-1]) for key in keys if key[:-1] == path[:-1]]
+    return bool(get_close_matches(str(path[-1]), beside, 1))
 
 
 def _keys(shape: type[Shape]) -> list[str]:

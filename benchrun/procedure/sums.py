@@ -34,8 +34,7 @@ _SAME_AS: Final[Mapping[str, str]] = {
     "avg": "mean",
     "average": "mean",
     "range": "spread",
-    "total": "mean(…) * count(…), or add the values up with +",
-    "sum": "mean(…) * count(…), or add the values up with +",
+    "total": "sum",
 }
 """Names that other languages have for what draws readings together, and the one here."""
 

@@ -338,6 +338,7 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("A/dm²", 1, "a/dm2|asd"),
             ("A/m²", Fraction(1, 100), "a/m2"),
             ("mA/cm²", Fraction(1, 10), "ma/cm2"),
+            ("A/cm²", Fraction(100), "a/cm2"),
             ("A/ft²", Fraction(1, 100) / (_INCH * 12 / 1000) ** 2, "a/ft2|asf"),
         ),
     ),
