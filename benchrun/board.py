@@ -486,6 +486,7 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
         case Deed.GET_BACK:
             return f"{who}: {offer.why}"
     text = offer.step.text if offer.step else ""
+    text = f"begin: {text}" if offer.deed is Deed.BEGIN else text
     load = run.route.vessels[offer.vessel].title if offer.takes_vessel else ""
     done = f"done already in this sitting, entry {offer.set_up}: still so" if offer.set_up else ""
     words = [offer.why, f"a load for the {load}" if load else "", done]

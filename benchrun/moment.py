@@ -78,11 +78,16 @@ class Elapsed:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A point on a timeline that can be measured from later."""
+    """A point on a timeline that can be measured from later.
+
+    Attributes:
+        utc_ms: What the clock on the wall said then, in step or not.
+    """
 
     proven_ms: int
     boot: str
     up_ms: int
+    utc_ms: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +138,7 @@ class Timeline:
 
     def mark(self, at: Moment) -> Mark:
         """Mark a moment that has been, or is about to be, taken into this timeline."""
-        return Mark(self._proven_at(at), at.boot, at.up_ms)
+        return Mark(self._proven_at(at), at.boot, at.up_ms, at.utc_ms)
 
     def elapsed(self, since: Mark, at: Moment) -> Elapsed:
         """How long it is from a mark to a moment."""

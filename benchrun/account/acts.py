@@ -74,6 +74,8 @@ class ActWalk:
         if isinstance(data, e.Answered):
             answer = answer_words(data, self._asked(settled_by(data)))
             return dict.fromkeys(data.parts, answer)
+        if isinstance(data, e.Begun):
+            return dict.fromkeys(data.parts, "begun")
         each: Mapping[str, e.Outcome] = getattr(data, "each", {})
         words = {part: _outcome(data, part, each.get(part, e.Outcome())) for part in _parts(data)}
         return {part: said for part, said in words.items() if said}

@@ -8,6 +8,7 @@ from benchrun.account.questions import AskedFacts, StepOf, answer_words, settled
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
+from benchrun.run.holds import is_allowed
 from benchrun.run.verdict import EARLY, EARLY_OR_LATE, LATE, PERHAPS_EARLY, PERHAPS_LATE
 from benchrun.shopmath.accepting import DOUBT
 from benchrun.text import listed, span
@@ -126,7 +127,7 @@ def _otherwise(data: e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
     words = []
     if not isinstance(data, e.CameOut):
         words += [f"without {listed(data.without, most=40)}"] if data.without else []
-        words += data.flags
+        words += [flag for flag in data.flags if not is_allowed(flag)]
         words += [
             f"{use.supply}, {unfit_words(use.name, use.misgivings)}"
             for use in data.uses

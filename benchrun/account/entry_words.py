@@ -414,6 +414,7 @@ def _opened(data: e.Opened) -> Iterator[str]:
 
 
 _OTHER: Final[Mapping[type, Callable[[Any], Iterable[str]]]] = {
+    e.Begun: lambda data: (f"{listed(data.parts, most=40)}: begun",),
     e.Tended: lambda data: (f"{listed(data.parts, most=40)}: tended",),
     e.Note: lambda data: (f"{data.KIND}: {data.text}",),
     e.Lesson: lambda data: (f"{data.KIND}: {data.text}",),

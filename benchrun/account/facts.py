@@ -283,6 +283,7 @@ class SignFacts:
         covers: How many entries lie under it.
         remarks: What the record held of these parts, as it stood beside the statement.
         role: The role in which the procedure asks for the signature, or empty.
+        waived: Whether it waives the hold instead of meeting it.
     """
 
     n: int
@@ -296,6 +297,7 @@ class SignFacts:
     flags: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     role: str = ""
+    waived: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -432,7 +434,11 @@ class WordFacts:
 
 @dataclass(slots=True)
 class RunFacts:
-    """Everything that a report says of one run."""
+    """Everything that a report says of one run.
+
+    Attributes:
+        release: The number of the procedure's last hold, which releases its parts; None without.
+    """
 
     run: str
     title: str
@@ -458,6 +464,7 @@ class RunFacts:
     seals: int
     people: tuple[Who, ...]
     conditions: tuple[str, ...] = ()
+    release: int | None = None
     parts: tuple[PartFacts, ...] = ()
     acts: list[ActFacts] = field(default_factory=list)
     readings: list[ReadingFacts] = field(default_factory=list)

@@ -103,6 +103,7 @@ class PaperWalk:
             tuple(getattr(stated, "flags", ())),
             tuple(map(remark_words, getattr(stated, "remarks", ()))),
             self._role(getattr(stated, "step", "")),
+            bool(getattr(stated, "waived", False)),
         )
 
     def _role(self, step: str) -> str:

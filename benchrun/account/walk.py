@@ -12,7 +12,7 @@ from benchrun.account.papers import PaperWalk
 from benchrun.account.questions import QuestionWalk
 from benchrun.account.readings import ReadingWalk
 from benchrun.account.rounds import RoundWalk
-from benchrun.procedure.route import Procedure
+from benchrun.procedure.route import Hold, Procedure
 from benchrun.run import entries as e
 from benchrun.run.course import Course
 from benchrun.run.fold import fold
@@ -127,7 +127,13 @@ def _head(procedure: Procedure, first: e.Entry) -> RunFacts:
         seals=0,
         people=tuple(_people(about.get("people"))),
         conditions=tuple(str(condition) for condition in _list(about.get("conditions"))),
+        release=_release(procedure),
     )
+
+
+def _release(procedure: Procedure) -> int | None:
+    holds = [one.number for one in procedure.route.steps.values() if isinstance(one.detail, Hold)]
+    return holds[-1] if holds else None
 
 
 def _list(value: object) -> list[object]:

@@ -80,7 +80,7 @@ def dark_ahead(
         return ()
     told: list[str] = []
     ends = ACT_MS
-    if offer.deed is Deed.PUT_IN and isinstance(step.detail, Dwell):
+    if offer.deed in (Deed.PUT_IN, Deed.BEGIN) and isinstance(step.detail, Dwell):
         least, most = _ms(run, parts, step.detail.least), _ms(run, parts, step.detail.most)
         opens = ACT_MS + (least or 0)
         if most is not None or (least is not None and _wants_ending(step.detail)):
@@ -101,7 +101,7 @@ def _wants_ending(dwell: Dwell) -> bool:
     return bool(dwell.vessel) or dwell.attended is not Attended.NO
 
 
-_OPENERS: Final = (Deed.DO, Deed.PUT_IN, Deed.LIFT)
+_OPENERS: Final = (Deed.BEGIN, Deed.DO, Deed.PUT_IN, Deed.LIFT)
 _YEAR_MS: Final = 366 * 24 * 3_600_000
 
 

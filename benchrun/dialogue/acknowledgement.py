@@ -32,7 +32,8 @@ def signed_words(entry: e.Entry, before: Run, name: str) -> str:
     """
     data = entry.data
     who = f", {part_names(data.parts, before.parts)}" if isinstance(data, e.Did) else ""
-    return f"Recorded, entry {entry.n}: signed by {name}{who}."
+    how = "waived" if isinstance(data, e.Did) and data.waived else "signed"
+    return f"Recorded, entry {entry.n}: {how} by {name}{who}."
 
 
 def _what(data: e.Data, before: Run) -> str:
@@ -56,6 +57,7 @@ def _what(data: e.Data, before: Run) -> str:
 
 
 _PLAIN = {
+    "begin": "begun, do it now",
     "in": "put in",
     "tend": "tended",
     "skip": "step skipped",

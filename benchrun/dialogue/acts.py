@@ -65,6 +65,7 @@ def act(work: Work) -> Flow:
 
 
 _AT_ONCE: Final[Mapping[Deed, Callable[[Offer, tuple[str, ...], int], Command]]] = {
+    Deed.BEGIN: lambda offer, parts, seen: c.Begin(_step_of(offer).id, parts, seen),
     Deed.DO: lambda offer, parts, seen: c.Do(_step_of(offer).id, parts, seen),
     Deed.LIFT: lambda offer, parts, seen: c.Lift(parts, seen),
     Deed.TEND: lambda offer, parts, seen: c.Tend(parts, seen),

@@ -7,7 +7,7 @@ from typing import Final, Protocol, cast
 from benchrun.board import in_the_way, vessel_wanted
 from benchrun.dialogue.acknowledgement import kept_words
 from benchrun.dialogue.people import ask_person
-from benchrun.dialogue.prompts import Choose, Confirm, Option, Text
+from benchrun.dialogue.prompts import Choose, Option, Text
 from benchrun.dialogue.turns import (
     Flow,
     Say,
@@ -15,7 +15,6 @@ from benchrun.dialogue.turns import (
     Turn,
     called,
     choose,
-    confirm,
     reply_of,
     text,
 )
@@ -115,12 +114,7 @@ def give(works: Works, command: Command, said: str = "") -> Generator[Turn, obje
         if isinstance(reply, Kept):
             yield Say(kept_words(reply.entries[0], before))
             return reply
-        if reply.want is Want.SURE and isinstance(command, c.Do):
-            step = session.run.route.steps[command.step]
-            if not (yield from confirm(Confirm(f"{step.number}  {step.text}", reply.text))):
-                return None
-            command, said = replace(command, sure=True), ""
-        elif reply.want is Want.REASON:
+        if reply.want is Want.REASON:
             said = reply.text
         else:
             yield Say(reply.text, strong=True)

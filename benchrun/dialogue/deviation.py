@@ -6,6 +6,7 @@ from typing import Final
 from benchrun.dialogue.batch_kinds import ask_kinds
 from benchrun.dialogue.delivery import done, reason_prompt
 from benchrun.dialogue.prompts import Choose, Option, PartsChoice, Text
+from benchrun.dialogue.signature import sign_waiver
 from benchrun.dialogue.turns import (
     Flow,
     Say,
@@ -16,6 +17,7 @@ from benchrun.dialogue.turns import (
 )
 from benchrun.dialogue.work import Work, part_states
 from benchrun.procedure.phrases import time_span
+from benchrun.procedure.route import Hold, Step
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.run.offers import Deed
@@ -36,9 +38,8 @@ def deviation(work: Work) -> Flow:
     """Choose a deviation and record it."""
     run, step, asked = work.session.run, work.step, _gone_on_from(work)
     who = run.parts[0] if len(run.parts) == 1 else "which parts is asked next"
-    skips = f"{step.number}  {step.text}" if step else ""
     options = (
-        Option("Go on anyway", asked.says) if asked else Option("Skip this step", skips),
+        Option("Go on anyway", asked.says) if asked else _skip_option(step),
         Option("Set aside", who),
         Option("Scrap", who),
         Option("Return to work", "what was set aside or scrapped"),
@@ -51,6 +52,16 @@ def deviation(work: Work) -> Flow:
     said = "Each needs a reason and is recorded as a deviation."
     place = yield from choose(Choose("Deviation", options, said))
     return False if place is None else (yield from _WAYS[place](work))
+
+
+def _skip_option(step: Step | None) -> Option:
+    """The way past the step in hand: a hold is waived where the procedure lets it be."""
+    if step is None:
+        return Option("Skip this step")
+    if isinstance(step.detail, Hold) and step.detail.waivable:
+        who = f"signed by a {step.detail.role}" if step.detail.role else "signed, with a reason"
+        return Option("Waive this hold", f"{who}: {step.number}  {step.text}")
+    return Option("Skip this step", f"{step.number}  {step.text}")
 
 
 def _gone_on_from(work: Work) -> Question | None:
@@ -70,6 +81,8 @@ def _skip(work: Work) -> Flow:
     if step is None or not chosen:
         yield Say("No step is in hand that could be skipped.")
         return False
+    if isinstance(step.detail, Hold) and step.detail.waivable:
+        return (yield from sign_waiver(work, step, chosen))
     return (yield from done(work, c.Skip(step.id, chosen, work.seen)))
 
 

@@ -125,6 +125,15 @@ def inspects(offer: Offer) -> bool:
     return _is_of(offer, Kind.INSPECT)
 
 
+def critical_words(offer: Offer) -> str:
+    """Why the start of the step on offer is entered first, or what follows it; empty for others."""
+    if offer.step is None or not offer.step.critical:
+        return ""
+    if offer.deed is Deed.BEGIN:
+        return "It cannot be undone. Read the cautions, then begin."
+    return "Begun. Do it now, then enter it." if offer.deed in (Deed.DO, Deed.PUT_IN) else ""
+
+
 def is_hold(offer: Offer) -> bool:
     """Whether an offer is a stop for a signature."""
     return _is_of(offer, Kind.HOLD)

@@ -22,6 +22,7 @@ from benchrun.dialogue.prompts import (
     Tone,
     hazard_row,
 )
+from benchrun.dialogue.revisions import LastRun, changed_words, identity_words, last_run_of
 from benchrun.dialogue.turns import (
     Flow,
     Say,
@@ -72,6 +73,7 @@ class NewRun:
         procedure: What it follows.
         lacking: What stands against beginning now.
         took: How long past runs took, in words, or empty.
+        before: The revision that this shop ran last, or None.
         parts: The batch, once it is known.
         figures: What the shop's books say of it, and what was asked at the begin.
         job: The id of the job it is done for, or empty.
@@ -87,6 +89,7 @@ class NewRun:
         self.procedure = procedure
         self.lacking: tuple[str, ...] = ()
         self.took = ""
+        self.before: LastRun | None = None
         self.parts: tuple[PartSpec, ...] = ()
         self.figures: tuple[FigureSpec, ...] = ()
         self.job = ""
@@ -192,6 +195,7 @@ class NewRun:
     def _looked_up(self) -> tuple[tuple[str, ...], str]:
         from benchrun.history.estimates import run_words
 
+        self.before = last_run_of(self._shop, self.procedure.id)
         return self._lacks(0), run_words(self._shop.path, self.procedure.id)
 
     def _lacks(self, parts: int) -> tuple[str, ...]:
@@ -317,7 +321,11 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
     """The purpose, what is lacking and can hurt, what must be at hand, what must be true."""
     procedure = new.procedure
     needs = procedure.needs
-    yield PageRow(f"Revision {procedure.revision}. {procedure.scope}".rstrip(), tone=Tone.QUIET)
+    yield PageRow(f"{identity_words(procedure)}. {procedure.scope}".rstrip(), tone=Tone.QUIET)
+    changed = changed_words(procedure, new.before)
+    if new.before is not None and changed:
+        head = f"changed since revision {new.before.revision}, run here last on {new.before.day}"
+        yield from _headed(head, [PageRow(words) for words in changed], Tone.CALLS)
     if new.took:
         yield from _headed("past runs", [PageRow(new.took)])
     if procedure.misgiving:
@@ -332,6 +340,8 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
         names = listed(needs.at_hand, most=len(needs.at_hand))
         yield from _headed("to be at hand", [PageRow(f"{names}.")])
     yield from _headed("check before you begin", [PageRow(words) for words in needs.before_start])
+    if procedure.applies_to:
+        yield from _headed("applies to", [PageRow(procedure.applies_to)])
 
 
 def _headed(head: str, rows: Sequence[PageRow], tone: Tone = Tone.QUIET) -> Iterator[PageRow]:

@@ -19,10 +19,12 @@ from benchrun.dialogue.turns import (
 )
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Hold, Step
 from benchrun.run import commands as c
 from benchrun.run.commands import Want
 from benchrun.run.decide import unfinished
+from benchrun.run.holds import waiver_words
 from benchrun.run.offers import Deed
 from benchrun.session import Kept, Sitting, closing_statement, wants_another
 from benchrun.shop.people import Person
@@ -42,6 +44,24 @@ def sign_hold(work: Work, step: Step, detail: Hold, command: c.Do) -> Flow:
 
     def says(person: Person) -> str:
         return f"{person.name}: {detail.says or step.text}"
+
+    return (yield from _sign(work, prompt, says, lambda person: command))
+
+
+def sign_waiver(work: Work, step: Step, parts: tuple[str, ...]) -> Flow:
+    """Waive a hold: the reason first, then the signature."""
+    said = f"{part_names(parts)}: step {step.number} is waived, not met. Why?"
+    reason = yield from text(reason_prompt(said, work.session.entries))
+    if not reason:
+        return False
+    command = c.Do(step.id, parts, work.seen, reason=reason, waives=True)
+    title = f"Waiver of {step.number}  {step.text}"
+    prompt = SignaturePrompt(
+        title, command, parts, work.seen, work.people, None, batch=work.session.run.parts
+    )
+
+    def says(person: Person) -> str:
+        return f"{person.name}: {waiver_words(step)}"
 
     return (yield from _sign(work, prompt, says, lambda person: command))
 

@@ -30,6 +30,7 @@ def resumed_words(work: Work) -> str:
     words += ["times not certain"] if any(not clock.spent.exact for clock in clocks) else []
     notes = sum(isinstance(entry.data, e.Note) for entry in kept)
     words += [count(notes, "note")] if notes else []
+    words += [work.later[0].partition(";")[0].removesuffix(".")] if work.later else []
     return f"Resumed: {', '.join(words)}. / 5 tells more."
 
 
@@ -40,6 +41,8 @@ def situation_rows(work: Work) -> Iterator[PageRow]:
     if kept:
         gone = span(max(0, now.at.utc_ms - kept[-1].at.utc_ms))
         yield PageRow(f"Last entry {work.when(kept[-1].at)}, {gone} ago.", tone=Tone.QUIET)
+    for words in work.later:
+        yield PageRow(words, tone=Tone.CALLS)
     if now.offers:
         yield PageRow()
         yield PageRow(offer_words(now.run, now.offers[0]), "next", Tone.STRONG)

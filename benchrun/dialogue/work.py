@@ -1,6 +1,7 @@
 """The work on a run as one person does it: what is in hand, for whom, with which instrument."""
 
 from collections.abc import Callable, Hashable
+from functools import cached_property
 
 from benchrun.account.entry_words import EntryWords, brief_words, utc_words
 from benchrun.dialogue.hand import (
@@ -14,6 +15,7 @@ from benchrun.dialogue.hand import (
     pin_of,
 )
 from benchrun.dialogue.prompts import PartsChoice, ReadingPrompt
+from benchrun.dialogue.revisions import later_words
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind, Reading, Step
@@ -68,6 +70,11 @@ class Work:
     def now(self) -> View:
         """The run as it stands at this moment."""
         return self._eye.view(self.session.run, self.session.now())
+
+    @cached_property
+    def later(self) -> tuple[str, ...]:
+        """What the shop has of this procedure since the run began: a newer revision, in words."""
+        return later_words(self.session.shop, self.session.procedure)
 
     @property
     def seen(self) -> int:

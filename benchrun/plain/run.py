@@ -13,7 +13,7 @@ from benchrun.board import look
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
-from benchrun.dialogue.hand import offer_key
+from benchrun.dialogue.hand import critical_words, offer_key
 from benchrun.dialogue.prompts import BACK, Choose
 from benchrun.dialogue.situation import resumed_words
 from benchrun.dialogue.supplies import use_words, uses_in_hand
@@ -215,6 +215,9 @@ class PlainRun(PlainFace):
                 words = f"{words} {caution.consequence} {caution.avoidance}"
             self._warned.add(caution)
             self.talk.say(words)
+        critical = critical_words(self.work.now.offer) if self.work.now.offer else ""
+        if critical:
+            self.talk.say(f"CRITICAL. {critical}")
         self._lookups.tell_past(step)
         for whose, words in sums_of(self.session.run, step.id, self.work.parts, self.session.now()):
             self.talk.say(f"{whose}: {words}" if whose else words)

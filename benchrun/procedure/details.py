@@ -173,7 +173,13 @@ def _hold(shape: HoldStep, path: Path, around: Surroundings) -> Hold:
             "this says nothing without `another person: yes`, which it softens",
             key=True,
         )
-    return Hold(shape.role or "", shape.signs, shape.another_person, shape.same_person_after)
+    return Hold(
+        shape.role or "",
+        shape.signs,
+        shape.another_person,
+        shape.same_person_after,
+        shape.may_be_waived,
+    )
 
 
 def _inspect(shape: InspectStep, name: str, path: Path, around: Surroundings) -> Inspect:

@@ -146,7 +146,7 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
     if step.who:
         notes.append(f"by the {step.who}")
     if step.critical:
-        notes.append("asked twice: it cannot be undone")
+        notes.append("cannot be undone: its start is entered before it is done")
     lines.extend(f"    {note}" for note in notes)
     return lines
 
@@ -175,7 +175,8 @@ def _detail_notes(step: Step, procedure: Procedure) -> list[str]:
             role = f"the {detail.role} signs" if detail.role else "anybody signs"
             other = ", not who did the work" if detail.other else ""
             later = f", or the same {detail.after_hours} h later" if detail.after_hours else ""
-            return [f"{role}{other}{later}: {detail.says}"]
+            waived = "; whoever signs may waive it, with a reason" if detail.waivable else ""
+            return [f"{role}{other}{later}{waived}: {detail.says}"]
         case _:
             return []
 

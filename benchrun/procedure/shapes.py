@@ -138,7 +138,9 @@ class StepShape(Shape):
     )
     drawing: Drawing | None = Field(None, description="A picture shown with the step.")
     who: Line | None = Field(None, description="The role that may do it.")
-    critical: YesNo = Field(False, description="It cannot be undone: it is asked twice.")
+    critical: YesNo = Field(
+        False, description="It cannot be undone: its start is entered before it is done."
+    )
     together: Together = Field(
         False, description="The whole batch takes it at once; `pair`: the parts of a pair do."
     )
@@ -271,6 +273,9 @@ class HoldStep(StepShape):
     another_person: YesNo = Field(False, description="Not whoever did the work.")
     same_person_after: Hours | None = Field(
         None, description="The same person may sign so much later."
+    )
+    may_be_waived: YesNo = Field(
+        False, description="Whoever may sign it may let parts go on without, by a signed reason."
     )
     signs: Line = Field(description="What the signature means, in the words that are signed.")
 

@@ -197,12 +197,14 @@ class Hold:
         says: What the signature means, in the words that are signed.
         other: Whether it must be another person than who did the work.
         after_hours: The same person may sign at least so many hours later; None: never.
+        waivable: Whether it may be waived, by a signature and a reason; else parts wait for it.
     """
 
     role: str = ""
     says: str = ""
     other: bool = False
     after_hours: int | None = None
+    waivable: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,7 +279,7 @@ class Step:
         window: The time since an earlier step that it must keep, or None.
         why: The reason for the step or its order.
         who: The role that may do it, or empty.
-        critical: Whether it asks twice because it cannot be undone.
+        critical: Whether its start is entered before it is done, as it cannot be undone.
         drawing: A picture file, relative to the procedure's folder, or empty.
         any_order: The group of steps whose order is free that it belongs to, or empty.
         standing: What must hold from here on; shown until a step no longer names it.

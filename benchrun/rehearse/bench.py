@@ -5,6 +5,7 @@ import json
 import secrets
 import shutil
 from collections.abc import Mapping
+from dataclasses import replace
 from itertools import chain
 from pathlib import Path
 
@@ -17,8 +18,11 @@ from benchrun.record.clock import VirtualClock
 from benchrun.rehearse.script import Script
 from benchrun.run import commands as c
 from benchrun.run.commands import Command, Refusal, Want
+from benchrun.run.effects import Unfit
 from benchrun.run.entries import FigureSpec, Tool
+from benchrun.run.holds import hold_from
 from benchrun.run.run_figures import missing_figures
+from benchrun.run.start_checks import not_begun
 from benchrun.session import Reply, Session, begin, closing_statement, take_up
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
@@ -31,8 +35,10 @@ from benchrun.shop.vessels import VESSELS
 from benchrun.shop_use.figures import figures_in_books, job_of
 from benchrun.shop_use.instruments import Instruments, Kit, tool_for_step
 from benchrun.shop_use.readiness import shortages
-from benchrun.signing_keys import enrol, new_shop
+from benchrun.signing_keys import change_settings, enrol, hand_of, new_shop
 from benchrun.text import shown, slug
+
+_ALONE = "nobody else works here"
 
 
 class RehearsalBench:
@@ -51,7 +57,10 @@ class RehearsalBench:
         self._people: Mapping[str, Person] = {
             key: enrol(self._shop, name, self.clock.now(), passphrase=self._word, roles=roles)
             for key, name in script.people.items()
+            if key == "first" or not script.alone
         }
+        if script.alone:
+            self._shop = change_settings(self._shop, {"works alone": "yes"})
         if script.shop:
             _lay_files(self._shop, script.home / script.shop)
         if script.lacks is not None:
@@ -109,6 +118,20 @@ class RehearsalBench:
             if isinstance(reply, Refusal):
                 raise BenchrunError(f"figure {figure.name}: {reply.text}")
 
+    def begin_first(
+        self, step: Step, parts: tuple[str, ...], reason: str, vessel: str = ""
+    ) -> Refusal | None:
+        """Enter the start of a step that cannot be undone, where that is still to be done."""
+        run = self.session.run
+        try:
+            at = tuple(part for part in parts if not_begun(run, step, (part,)))
+        except Unfit:
+            return None  # they do not stand there: the act itself says so
+        if not at:
+            return None
+        reply = self.send(c.Begin(step.id, at, run.n - 1, reason, vessel))
+        return reply if isinstance(reply, Refusal) else None
+
     def _in_the_way(self, command: c.PutIn | c.Do) -> str:
         session = self.session
         return in_the_way(self._shop, session.folder.run, session.run, command)
@@ -133,11 +156,16 @@ class RehearsalBench:
         return fitted.tool if fitted else None
 
     def hold(self, command: c.Do, detail: Hold) -> Reply:
-        """Sign a hold, by the other person where it must be another."""
+        """Sign a hold, by another person of the script where it must be another."""
         self.type_figures(command.step)
         worked = self.session.person
-        if detail.other and worked is not None:
-            self.session.hand_over(self._other(worked))
+        if worked is not None and not self._may_check(worked, command, detail):
+            if len(self._people) > 1:
+                self.session.hand_over(self._other(worked, command, detail))
+            elif detail.waivable:
+                command = replace(command, reason=command.reason or _ALONE, waives=True)
+            else:
+                self._sleep_on_it(worked, command, detail)
         reply = self.session.sign(command, self._word).result()
         self.session.hand_over(worked)
         return reply
@@ -159,8 +187,23 @@ class RehearsalBench:
         self.session.leave()
         self.session = take_up(self._shop, folder, person, self.clock)
 
-    def _other(self, person: Person) -> Person:
-        return next(one for one in self._people.values() if one.id != person.id)
+    def _may_check(self, person: Person, command: c.Do, detail: Hold) -> bool:
+        run, at, hand = self.session.run, self.clock.now(), hand_of(person)
+        known = (part for part in command.parts if part in run.markers)
+        return all(hold_from(run, detail, part, at, hand) == 0 for part in known)
+
+    def _sleep_on_it(self, person: Person, command: c.Do, detail: Hold) -> None:
+        """Let the time pass after which a person who works alone may check their own work."""
+        run, hand = self.session.run, hand_of(person)
+        waits = [hold_from(run, detail, part, self.clock.now(), hand) for part in command.parts]
+        self.clock.wait(max((wait or 0 for wait in waits), default=0))
+        self.session.tick().result()
+
+    def _other(self, person: Person, command: c.Do, detail: Hold) -> Person:
+        """Somebody else who may sign, or just somebody else, so that it is refused in words."""
+        others = [one for one in self._people.values() if one.id != person.id]
+        fit = (one for one in others if self._may_check(one, command, detail))
+        return next(fit, others[0])
 
 
 def _begun(

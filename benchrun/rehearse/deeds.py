@@ -33,6 +33,7 @@ class ScriptedDeeds:
             "put in": self._put_in,
             "lift": lambda x: c.Lift(self._which(x), self._seen, x.text("reason"), _ago(x)),
             "tend": lambda x: c.Tend(self._which(x), self._seen),
+            "begin": lambda x: c.Begin(x.named, self._at_step(x), self._seen, x.text("reason")),
             "leave out": lambda x: c.Skip(x.named, self._at_step(x), self._seen, x.text("reason")),
             "raise": lambda x: c.Raise(x.tags(), self._seen, x.named),
             "settle": lambda x: c.FindLate(x.named, self._at_step(x), self._seen),
@@ -69,6 +70,8 @@ class ScriptedDeeds:
             return None
         if line.act == "do":
             return self._do(line, doer)
+        if line.act == "waive":
+            return self._waive(line)
         if line.act == "close":
             return self._bench.close(
                 {part: line.text("reason") for part in self._run.parts if line.text("reason")}
@@ -104,6 +107,7 @@ class ScriptedDeeds:
     def _put_in(self, line: ScriptLine) -> Command:
         parts, reason = self._at_step(line), line.text("reason")
         vessel = line.text("in")
+        self._bench.begin_first(self._step(line, line.named), parts, reason, vessel)
         return c.PutIn(line.named, parts, self._seen, reason, _ago(line), vessel=vessel)
 
     def _put(self, line: ScriptLine, to: str) -> Command:
@@ -112,19 +116,28 @@ class ScriptedDeeds:
     def _do(self, line: ScriptLine, doer: Doer) -> Reply:
         step, parts = self._step(line, line.named), self._at_step(line)
         gives, reason = line.more.get("give", line.more.get("find")), line.text("reason")
-        if gives is None and not line.more.keys() & {"seen", "sure"}:
+        if gives is None and "seen" not in line.more:
             return doer.do(step, parts, reason, line.text("in"))
         given = "" if gives is None else str(gives)
+        refused = None if "seen" in line.more else self._bench.begin_first(step, parts, reason)
+        if refused is not None:
+            return refused
         seen = line.number("seen", self._seen)
         if isinstance(step.detail, Hold):
             raise BenchrunError(f"{line.place}: a hold is given nothing, it is signed")
         typed = given if isinstance(step.detail, Reading) else ""
         finding = given if isinstance(step.detail, Inspect) else ""
-        sure = line.text("sure", "yes") == "yes"
         tool = self._bench.tool(step, parts[0], typed, line.text("with")) if parts else None
         vessel = line.text("in")
-        command = c.Do(step.id, parts, seen, typed, finding, tool, reason, sure, vessel=vessel)
+        command = c.Do(step.id, parts, seen, typed, finding, tool, reason, vessel=vessel)
         return self._bench.send(command)
+
+    def _waive(self, line: ScriptLine) -> Reply:
+        step, parts = self._step(line, line.named), self._at_step(line)
+        if not isinstance(step.detail, Hold):
+            raise BenchrunError(f"{line.place}: only a hold can be waived")
+        command = c.Do(step.id, parts, self._seen, reason=line.text("reason"), waives=True)
+        return self._bench.hold(command, step.detail)
 
     def _answer(self, line: ScriptLine) -> Command:
         why = line.text("question")

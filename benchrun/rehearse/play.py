@@ -260,8 +260,11 @@ class Player:
     def do(self, step: Step, parts: tuple[str, ...], reason: str, vessel: str = "") -> Reply:
         """Do a step with what the script gives for it."""
         self.bench.type_figures(step.id)
+        refused = self.bench.begin_first(step, parts, reason, vessel)
+        if refused is not None:
+            return refused
         seen = self._run.n - 1
-        command = c.Do(step.id, parts, seen, reason=reason, sure=True, vessel=vessel)
+        command = c.Do(step.id, parts, seen, reason=reason, vessel=vessel)
         if step.carries_out:
             return self._carried_out(step, command)
         match step.detail:
@@ -425,7 +428,7 @@ def _takes(line: ScriptLine, run: Run) -> str:
 
 def _stands_ready(offer: Offer, step: str) -> bool:
     at = offer.step is not None and offer.step.id == step
-    return at and offer.deed in (Deed.DO, Deed.PUT_IN, Deed.LATE, Deed.ANSWER)
+    return at and offer.deed in (Deed.BEGIN, Deed.DO, Deed.PUT_IN, Deed.LATE, Deed.ANSWER)
 
 
 def _as_expected(line: ScriptLine, reply: Reply | None, run: Run) -> None:

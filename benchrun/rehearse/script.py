@@ -10,6 +10,7 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
                                       where the procedure has kinds, {tag: arm L, kind: left}
     begins: 2026-03-02 08:00          wall time in UTC
     people: {first: Name One, second: Name Two}
+    works alone: yes                  the first is the only one, and the shop's settings say so
     given:                            what a step gets when it comes up
       bath-temperature: 22 C          a reading
       seat-bore: [61.985, 61.990]     its places in order; the last one goes on for the rest
@@ -39,10 +40,11 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
       - lift: [arm L]
       - to the end
 
-What can happen (`then`): to, to the end, do, put in, lift, tend, leave out, raise, settle, answer,
-aside, scrap, into play, back to, got back, add, correct, take back, stop, resume, close, note,
-lesson, hand over, wait, sleep, restart, set clock, clock in step, come back, expect, other run,
-leave. Each may carry parts, reason, and `refused: words` when it must be refused with these words.
+What can happen (`then`): to, to the end, begin, do, waive, put in, lift, tend, leave out, raise,
+settle, answer, aside, scrap, into play, back to, got back, add, correct, take back, stop, resume,
+close, note, lesson, hand over, wait, sleep, restart, set clock, clock in step, come back, expect,
+other run, leave. A step that cannot be undone is begun by its `do` where no `begin` went before.
+Each may carry parts, reason, and `refused: words` when it must be refused with these words.
 
       - do: bore                      a reading of one part; `find: word` at an inspection
         give: 25.4 mm
@@ -81,7 +83,9 @@ from benchrun.text import listed, shown
 ACTIONS: Final = (
     "to",
     "to the end",
+    "begin",
     "do",
+    "waive",
     "put in",
     "lift",
     "tend",
@@ -121,6 +125,7 @@ HEAD_KEYS: Final = frozenset(
         "parts",
         "begins",
         "people",
+        "works alone",
         "given",
         "answers",
         "takes",
@@ -149,7 +154,6 @@ QUALIFIERS: Final = frozenset(
         "refused",
         "seen",
         "size",
-        "sure",
         "waited for",
         "with",
     }
@@ -205,6 +209,7 @@ class Script:
         shop: A folder in it with files of a shop, or empty.
         unreached: Paths of the procedure that no script goes, each with the reason.
         lacks: Words of each line that is told before the start; None: that is not looked at.
+        alone: Whether the first person is the only one, in a shop whose settings say so.
     """
 
     name: str
@@ -225,6 +230,7 @@ class Script:
     shop: str = ""
     lacks: tuple[str, ...] | None = None
     unreached: Mapping[str, str] = field(default_factory=dict)
+    alone: bool = False
 
 
 def tags_of(words: Words, place: str) -> tuple[str, ...]:
@@ -300,6 +306,7 @@ def _script(name: str, data: Map) -> Script:
         tuple(_lines(name, data)),
         _map(name, data, "figures"),
         job=str(data.get("job", "")),
+        alone=data.get("works alone") == "yes",
     )
 
 

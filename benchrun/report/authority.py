@@ -16,7 +16,8 @@ _MOST_NAMED: Final = 6
 def authority_section(runs: Sequence[RunFacts]) -> Section:
     """Who released the parts, in which role, by which key; other signatures are counted."""
     title = "By whose authority"
-    groups = [(number, run, of) for number, run in enumerate(runs, 1) for of in _releases(run)]
+    shown = _with_waivers if len(runs) == 1 else _releases
+    groups = [(number, run, of) for number, run in enumerate(runs, 1) for of in shown(run)]
     if not groups:
         signed = any(run.signatures for run in runs)
         said = "Not released: nobody signed for" if signed else "Nobody has signed anything for"
@@ -54,10 +55,36 @@ def _signed(run: RunFacts) -> list[list[SignFacts]]:
 
 def _releases(run: RunFacts) -> list[list[SignFacts]]:
     """Of the signatures of a run those in a role, and that of the run where it is somebody else."""
-    groups = _signed(run)
+    groups = [of for of in _signed(run) if not of[0].waived]
     in_role = [of for of in groups if of[0].role]
     known = {of[0].who for of in in_role}
     return [of for of in groups if of[0].role or (of[0].number is None and of[0].who not in known)]
+
+
+def _with_waivers(run: RunFacts) -> list[list[SignFacts]]:
+    """The waivers of a run, and the signatures that release."""
+    return [*(of for of in _signed(run) if of[0].waived), *_releases(run)]
+
+
+def unreleased_words(run: RunFacts) -> str:
+    """Why parts of a run are not released; empty where all that were not scrapped are."""
+    why = []
+    if not run.closed:
+        why.append("the run is not closed and signed")
+    unfinished: dict[str, list[str]] = {}
+    for part in run.parts:
+        if run.closed and part.status not in ("done", "scrap"):
+            unfinished.setdefault(part.status, []).append(part.part)
+    why += [f"{listed(parts)}: {status}" for status, parts in unfinished.items()]
+    last: dict[str, SignFacts] = {}
+    for signed in run.signatures:
+        if signed.number is not None and signed.number == run.release:
+            last.update(dict.fromkeys(signed.parts, signed))
+    for signed in dict.fromkeys(last.values()):
+        if signed.waived:
+            parts = [part for part in signed.parts if last[part] is signed]
+            why.append(f"{listed(parts)}: {signed.name} waived step {signed.number}")
+    return "; ".join(why)
 
 
 def released_words(runs: Sequence[RunFacts]) -> str:

@@ -6,7 +6,7 @@ from typing import Final
 
 from benchrun.account.facts import PartFacts, QuestionFacts, RunFacts
 from benchrun.part_names import part_names
-from benchrun.report.authority import authority_section, released_words
+from benchrun.report.authority import authority_section, released_words, unreleased_words
 from benchrun.report.conformity import (
     conformity_section,
     instrument_doubts,
@@ -176,10 +176,14 @@ def _words(runs: Sequence[RunFacts]) -> Iterator[Para]:
         which = "Every run" if rehearsed == len(runs) else f"{rehearsed} of {len(runs)} runs"
         verb = "is a rehearsal" if rehearsed in (1, len(runs)) else "are rehearsals"
         yield Para(f"{which} {verb} by a script: nothing in it was worked.", "bad")
+    lacks = {n: unreleased_words(run) for n, run in enumerate(runs, 1) if not run.rehearsal}
+    why = [f"run {n}, {words}" if len(runs) > 1 else words for n, words in lacks.items() if words]
+    if why:
+        yield Para(f"Not released: {'; '.join(why)}.", "bad")
     still = [run for run in runs if not run.closed]
     if still and len(runs) == 1:
         at = minute_words(runs[0].last)
-        yield Para(f"The run is open; this is how it stood at {at} UTC.", "doubt")
+        yield Para(f"This is how the open run stood at {at} UTC.", "doubt")
     for run in runs:
         if run.stopped:
             yield Para(f"The run is stopped: {run.stopped}", "bad")

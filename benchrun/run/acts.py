@@ -12,18 +12,21 @@ from benchrun.run.advance import onward
 from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
+from benchrun.run.holds import decide_hold, not_left_out
 from benchrun.run.measurement import decide_inspect, decide_reading, decide_work_out
 from benchrun.run.questions import window_question
 from benchrun.run.run_figures import missing_figures
 from benchrun.run.sittings import set_up_by
 from benchrun.run.start_checks import (
     gathered,
+    has_begun,
     in_order,
     in_window,
     known_parts,
     load_vessel,
     may_begin,
     no_step,
+    not_begun,
     right_hand,
     stands_ready,
     windows_of,
@@ -44,7 +47,7 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
     )
     if not isinstance(begun, Start):
         return begun
-    refused = right_hand(step, hand, command.reason) or _critical(step, command)
+    refused = right_hand(step, hand, command.reason) or not_begun(run, step, begun.parts)
     refused = refused or _carried_out(run, step, command)
     if refused:
         return refused
@@ -58,7 +61,7 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
         case PlainDo():
             return finish(making, begun, draft_of(making, step, begun))
         case Hold():
-            return _hold(making, step, step.detail, begun)
+            return decide_hold(making, step, step.detail, begun)
         case Reading():
             return decide_reading(making, step, step.detail, begun)
         case Inspect():
@@ -157,44 +160,23 @@ def _carried_out(run: Run, step: Step, command: c.Do) -> Refusal | None:
     return None
 
 
-def _critical(step: Step, command: c.Do) -> Refusal | None:
-    if step.critical and not command.sure:
-        return Refusal("This cannot be undone. Press Enter again to do it.", Want.SURE)
-    return None
-
-
-def _hold(making: Making, step: Step, detail: Hold, start: Start) -> e.Did | Refusal:
-    hand, reason = making.hand, making.command.reason
-    if detail.role and detail.role not in hand.roles:
-        return Refusal(f"This is signed by a {detail.role}. Hand over to one.")
-    flags: tuple[str, ...] = ()
-    if detail.other or detail.after_hours is not None:
-        own = tuple(p for p in start.parts if _too_near(making, detail, p))
-        if own and not reason.strip():
-            hours = detail.after_hours
-            later = f", or the same person {hours} h later" if hours else ""
-            return Refusal(
-                f"{hand.name or hand.id} did the work on {part_names(own)}. Let another person "
-                f"sign{later}, or give a reason.",
-                Want.REASON,
-            )
-        flags = ("checked by who did the work",) if own else ()
-    says = f"{hand.name or hand.id}: {detail.says or step.text}"
-    draft = draft_of(making, step, start)
-    return finish(
-        making,
-        start,
-        altered(draft, says=says, flags=(*draft.flags, *flags), remarks=making.command.remarks),
-    )
-
-
-def _too_near(making: Making, detail: Hold, part: str) -> bool:
-    done = making.run.markers[part].doers.get(making.hand.id)
-    if done is None:
-        return False
-    if detail.after_hours is None:
-        return True
-    return making.run.timeline.elapsed(done, making.at).proven_ms < detail.after_hours * 3_600_000
+def decide_begin(run: Run, command: c.Begin, at: Moment, hand: Hand) -> e.Data | Refusal:
+    """Decide the start of a step that cannot be undone, which comes before the act."""
+    step = run.route.steps.get(command.step)
+    if step is None:
+        return no_step(command.step)
+    if not step.critical:
+        return Refusal(f"Step {step.number} needs no start. Do it, and enter it as done.")
+    parts, seen, reason = command.parts, command.seen, command.reason
+    start = may_start(run, step, parts, seen, at, reason, vessel=command.vessel)
+    if not isinstance(start, Start):
+        return start
+    refused = right_hand(step, hand, reason)
+    if refused:
+        return refused
+    if all(has_begun(run, run.markers[part], step) for part in start.parts):
+        return Refusal(f"{part_names(start.parts)}: begun already. Do it, and enter it as done.")
+    return e.Begun(step.id, start.parts, reason.strip())
 
 
 def decide_late(run: Run, command: c.FindLate, at: Moment) -> e.Data | Refusal:
@@ -233,6 +215,9 @@ def decide_skip(run: Run, command: c.Skip, at: Moment) -> e.Data | Refusal:
             return refused
         if marker.soak is not None:
             return Refusal(f"{part} is still in. Take it out, then skip this step.")
+    refused = not_left_out(run, step)
+    if refused:
+        return refused
     if not command.reason.strip():
         return Refusal("Skipping a step needs a reason.", Want.REASON)
     each = {}

@@ -35,7 +35,6 @@ class Want(StrEnum):
     OTHER = ""
     REASON = "reason"
     FIGURE = "figure"
-    SURE = "sure"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,11 +82,11 @@ class Do:
     Attributes:
         typed: The reading as typed.
         finding: The finding chosen at an inspection.
-        sure: Given the second time at a critical step.
         uses: Which tin each supply comes from; `typed` in one is the amount that was really used.
         remarks: At a hold, what whoever signs is shown of the record.
         vessel: The vessel that a load takes which this makes; empty: the first that has room.
         carried: The run that carried the procedure out which this step names.
+        waives: Whether a hold is waived instead of met.
     """
 
     step: str
@@ -97,11 +96,22 @@ class Do:
     finding: str = ""
     tool: Tool | None = None
     reason: str = ""
-    sure: bool = False
     uses: tuple[Use, ...] = ()
     remarks: tuple[Remark, ...] = ()
     vessel: str = ""
     carried: Carried | None = None
+    waives: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """Enter the start of a step that cannot be undone, before it is done."""
+
+    step: str
+    parts: tuple[str, ...]
+    seen: int
+    reason: str = ""
+    vessel: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -332,6 +342,7 @@ Command = (
     Open
     | KeepFigure
     | Add
+    | Begin
     | Do
     | PutIn
     | Lift

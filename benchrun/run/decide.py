@@ -7,7 +7,7 @@ from typing import Any, Final
 from benchrun.moment import Moment
 from benchrun.run import commands as c
 from benchrun.run import entries as e
-from benchrun.run.acts import decide_do, decide_late, decide_skip
+from benchrun.run.acts import decide_begin, decide_do, decide_late, decide_skip
 from benchrun.run.advance import onward
 from benchrun.run.amendment import decide_correct, decide_retract
 from benchrun.run.answering import (
@@ -19,6 +19,7 @@ from benchrun.run.answering import (
 from benchrun.run.commands import Command, Hand, Refusal, Want
 from benchrun.run.course import Course
 from benchrun.run.dwelling import decide_in, decide_out, decide_tend
+from benchrun.run.holds import past_a_hold
 from benchrun.run.part_values import fresh_marker, in_pairs, joined_pair, kind_fault
 from benchrun.run.run_figures import decide_figure, figure_value, opened_figures
 from benchrun.run.start_checks import no_part, no_step
@@ -141,6 +142,9 @@ def _add(run: Run, command: c.Add, at: Moment) -> e.Data | Refusal:
     spec = joined_pair(run, spec)
     if command.step and command.step not in run.route.index:
         return no_step(command.step)
+    refused = past_a_hold(run, command.step) if command.step else None
+    if refused:
+        return refused
     if command.step and not reason:
         return Refusal("Joining later than the start needs a reason.", Want.REASON)
     index = run.route.index[command.step] if command.step else 0
@@ -218,6 +222,7 @@ def _lesson(run: Run, command: c.KeepLesson) -> e.Data | Refusal:
 
 
 _DECISIONS: Final[Mapping[type, Callable[[Run, Any, Moment, Hand], e.Data | Refusal]]] = {
+    c.Begin: decide_begin,
     c.Do: decide_do,
     c.PutIn: decide_in,
     c.Lift: lambda run, command, at, hand: decide_out(run, command, at),

@@ -16,7 +16,7 @@ from benchrun.run.course import position_key
 from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
 from benchrun.run.measurement import AGAIN
 from benchrun.run.questions import off_time, older, question
-from benchrun.run.start_checks import in_order, known_parts, right_hand
+from benchrun.run.start_checks import in_order, known_parts, not_begun, right_hand
 from benchrun.run.state import Ask, Marker, Question, Run, Soak, Value, altered
 from benchrun.run.supply_use import used
 from benchrun.run.verdict import (
@@ -52,6 +52,7 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
     if not isinstance(start, Start):
         return start
     refused = right_hand(step, hand, reason) or _late_word(command.ago, reason)
+    refused = refused or not_begun(run, step, start.parts)
     refused = refused or _fits(run, step.detail, start.parts, reason)
     if refused:
         return refused

@@ -128,6 +128,16 @@ def act_index(course: Course, marker: Marker, step: str) -> int:
     raise Unfit(f"{marker.part} is not at {step}")
 
 
+def begin_key(run: Run, marker: Marker, step: str) -> tuple[str, tuple[int, ...]]:
+    """The name of a part's way through a step, under which its start is kept.
+
+    Raises:
+        Unfit: The part does not stand there and may not do it ahead.
+    """
+    index = act_index(run.course, marker, step)
+    return step, marker.passes[: len(run.route.within[index])]
+
+
 def out_of_turn(course: Course, marker: Marker) -> tuple[Step, ...]:
     """The steps that a part may do though it does not stand at them.
 

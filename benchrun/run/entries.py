@@ -78,6 +78,7 @@ class Did:
         vessel: The vessel that the load takes, at the step that makes the load.
         set_up: The entry that readied the place in this sitting already, which still holds.
         carried: The run that carried another procedure out.
+        waived: Whether a hold was let go by without being met.
     """
 
     KIND: ClassVar = "do"
@@ -96,6 +97,17 @@ class Did:
     vessel: str = ""
     set_up: int | None = None
     carried: Carried | None = None
+    waived: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """The start of a step that cannot be undone: its cautions are read, it is about to be done."""
+
+    KIND: ClassVar = "begin"
+    step: str
+    parts: tuple[str, ...]
+    reason: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -359,6 +371,7 @@ Data = (
     Opened
     | Figured
     | Added
+    | Begun
     | Did
     | WentIn
     | CameOut

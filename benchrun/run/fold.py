@@ -17,6 +17,7 @@ from benchrun.run.effects import (
     act_index,
     acted,
     answered,
+    begin_key,
     dwell_reads,
     held,
     lifted,
@@ -166,7 +167,7 @@ def _did_each(run: Run, entry: e.Entry, data: e.Did) -> Iterator[tuple[str, Mark
         new = acted(run, old, index, entry, data, outcome)
         new = (
             altered(new, doers={})
-            if hold
+            if hold and not data.waived
             else marker_moves.worked(new, entry.by, mark_of(run, entry))
         )
         if scrapped_there(data, part):
@@ -228,6 +229,14 @@ def _tended(run: Run, entry: e.Entry, data: e.Tended) -> Run:
             raise Unfit(f"{part} is in no vessel")
         markers[part] = altered(old, soak=replace(old.soak, tended=mark))
     return _changed(run, entry, markers)
+
+
+def _begun(run: Run, entry: e.Entry, data: e.Begun) -> Run:
+    begun = {
+        part: altered(run.markers[part], begun=begin_key(run, run.markers[part], data.step))
+        for part in data.parts
+    }
+    return _changed(run, entry, begun)
 
 
 def _skipped(run: Run, entry: e.Entry, data: e.Skipped) -> Run:
@@ -354,6 +363,7 @@ _FOLDS: Mapping[type, Callable[[Run, e.Entry, Any], Run]] = {
     e.Figured: lambda run, entry, data: with_figures(
         run, {data.figure.name: figure_value(data.figure, entry.n)}
     ),
+    e.Begun: _begun,
     e.Did: _did,
     e.WentIn: _went_in,
     e.CameOut: _came_out,

@@ -225,7 +225,8 @@ def voided(course: Course, marker: Marker, question: Question) -> Marker:
     where = _where(course, marker, question.index)
     rest = tuple(coat for coat in marker.coats.get(op.step.id, ()) if coat != where)
     coats = _with(marker.coats, op.step.id, rest) if rest else _without(marker.coats, op.step.id)
-    return altered(marker, coats=coats, decisions=_without(marker.decisions, question.about))
+    decisions = _without(marker.decisions, question.about)
+    return altered(marker, coats=coats, decisions=decisions, begun=None)
 
 
 def sent_back(
@@ -260,6 +261,7 @@ def sent_back(
         ahead=frozenset(i for i in marker.ahead if i < target),
         coats=_coats_before(marker.coats, line),
         carried=(0, 0),
+        begun=None,
     )
     return _pruned(course, moved)
 

@@ -12,6 +12,7 @@ from benchrun.run.state import Question
 class Deed(StrEnum):
     """The sort of an offer."""
 
+    BEGIN = "begin"
     DO = "do"
     PUT_IN = "put in"
     LIFT = "lift"

@@ -58,11 +58,11 @@ def _did(seen: int, data: e.Did) -> c.Do:
         finding,
         data.tool,
         data.reason,
-        sure=True,
         uses=data.uses,
         remarks=data.remarks,
         vessel=data.vessel,
         carried=data.carried,
+        waives=data.waived,
     )
 
 
@@ -107,6 +107,7 @@ _COMMANDS: Final[Mapping[type, Callable[[int, Any], c.Command]]] = {
     e.WentIn: lambda seen, d: c.PutIn(d.step, d.parts, seen, d.reason, d.ago, d.uses, d.vessel),
     e.CameOut: lambda seen, d: c.Lift(d.parts, seen, d.reason, d.ago),
     e.Tended: lambda seen, d: c.Tend(d.parts, seen),
+    e.Begun: lambda seen, d: c.Begin(d.step, d.parts, seen, d.reason),
     e.Skipped: lambda seen, d: c.Skip(d.step, d.parts, seen, d.reason),
     e.Answered: _answered,
     e.Moved: lambda seen, d: c.Put(d.parts, seen, d.to, d.reason),

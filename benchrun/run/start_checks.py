@@ -7,9 +7,9 @@ from benchrun.part_names import part_names
 from benchrun.procedure.route import Step
 from benchrun.run.clocks import WindowState, window
 from benchrun.run.commands import Hand, Refusal, Want
-from benchrun.run.effects import Unfit, act_index, held
+from benchrun.run.effects import Unfit, act_index, begin_key, held
 from benchrun.run.part_values import mates
-from benchrun.run.state import Marker, Run, Status
+from benchrun.run.state import HOLDS_SINCE, Marker, Run, Status
 from benchrun.run.vessels import VESSEL_TAKEN, empty_vessels, taken_words, vessels_open
 from benchrun.text import listed, shown, span
 
@@ -251,6 +251,24 @@ def in_window(
     if late and len(late) < len(parts):
         return Refusal(f"{listed(late)} {_is(tuple(late))} late for this step. Answer those first.")
     return states
+
+
+def has_begun(run: Run, marker: Marker, step: Step) -> bool:
+    """Whether a part may do a step at once: its start was entered, or it needs none."""
+    if not step.critical or run.format < HOLDS_SINCE:
+        return True
+    return marker.begun is not None and marker.begun == begin_key(run, marker, step.id)
+
+
+def not_begun(run: Run, step: Step, parts: tuple[str, ...]) -> Refusal | None:
+    """Refuse a step that cannot be undone whose start was not entered; the parts stand at it."""
+    lacking = tuple(part for part in parts if not has_begun(run, run.markers[part], step))
+    if not lacking:
+        return None
+    return Refusal(
+        f"Step {step.number} cannot be undone. Read its cautions and enter its start first: "
+        f"{part_names(lacking)}."
+    )
 
 
 def right_hand(step: Step, hand: Hand, reason: str) -> Refusal | None:

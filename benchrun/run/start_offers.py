@@ -15,7 +15,7 @@ from benchrun.run.effects import out_of_turn
 from benchrun.run.offer import Deed, Offer
 from benchrun.run.part_values import mates
 from benchrun.run.run_figures import missing_figures
-from benchrun.run.start_checks import left_behind
+from benchrun.run.start_checks import has_begun, left_behind
 from benchrun.run.state import Marker, Run
 from benchrun.run.vessels import (
     empty_vessels,
@@ -60,6 +60,7 @@ def starts(run: Run, at: Moment, haste: Haste) -> list[Offer]:
                 marker.pair if op.step.pair else "",
                 marker.load.n if op.step.load and marker.load is not None else None,
                 "" if state is None else state.unknown or ("late" if _late(state) else ""),
+                op.step.gathers or has_begun(run, marker, op.step),
             )
             grouped.setdefault(key, []).append((marker, state))
             places[key] = (index, op)
@@ -71,8 +72,20 @@ def starts(run: Run, at: Moment, haste: Haste) -> list[Offer]:
 
     for key in sorted(grouped, key=turn):
         group = sorted(grouped[key], key=lambda pair: _hurry(pair[0], haste))
-        found += _offered(run, *places[key], group, room)
+        index, op = places[key]
+        offered = _offered(run, index, op, group, room)
+        found += [_begun_first(run, offer) for offer in offered] if op.step.critical else offered
     return found
+
+
+def _begun_first(run: Run, offer: Offer) -> Offer:
+    """The offer of a step that cannot be undone: its start, until that is entered for all."""
+    step = offer.step
+    if step is None or offer.figures or offer.deed not in (Deed.DO, Deed.PUT_IN):
+        return offer
+    if all(has_begun(run, run.markers[part], step) for part in offer.parts):
+        return offer
+    return replace(offer, deed=Deed.BEGIN)
 
 
 def _hurry(marker: Marker, haste: Haste) -> tuple[int, int]:

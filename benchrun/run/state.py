@@ -20,6 +20,10 @@ WRITTEN_ONLY_SINCE: Final = 2
 CARRIED_SINCE: Final = 2
 """The number from which on a step that carries out another procedure names the run of it."""
 
+HOLDS_SINCE: Final = 3
+"""The number from which on a hold yields to its signature or a signed waiver alone, and a step that
+cannot be undone is begun by an entry of its own."""
+
 ValueKey = tuple[str, str]
 T = TypeVar("T")
 
@@ -302,6 +306,7 @@ class Marker:
         before: Its last selves, newest last.
         pair: The number of the pair that it belongs to, or empty.
         earlier: The values of earlier passes of a repeat, oldest first.
+        begun: The step that cannot be undone whose start was entered, with its passes, or None.
     """
 
     part: str
@@ -331,6 +336,7 @@ class Marker:
     before: tuple["Marker", ...] = ()
     pair: str = ""
     earlier: Mapping[ValueKey, tuple[Value, ...]] = field(default_factory=dict)
+    begun: tuple[str, tuple[int, ...]] | None = None
 
     @property
     def at(self) -> Place:
@@ -489,7 +495,7 @@ class Run:
     unsigned: Unsigned | None = None
     about: Mapping[str, object] = field(default_factory=dict)
     used: Mapping[int, tuple[Use, ...]] = field(default_factory=dict)
-    format: int = ORIGINS_SINCE
+    format: int = HOLDS_SINCE
     photographed: frozenset[tuple[str, str]] = frozenset()
     rooms: tuple[Room, ...] = ()
     set_ups: Mapping[str, int] = field(default_factory=dict)

@@ -1,11 +1,13 @@
 """Beginning a run, and going on with one that is open."""
 
+import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 from benchrun.errors import BenchrunError
 from benchrun.load_run import kept_procedure
+from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.chain import FORMAT
 from benchrun.record.clock import Clock
@@ -19,6 +21,7 @@ from benchrun.run.commands import Refusal
 from benchrun.run.course import Course
 from benchrun.run.decide import decide
 from benchrun.run.effects import Unfit
+from benchrun.run.holds import ALONE
 from benchrun.run.state import Run
 from benchrun.session.inspection import Inspection
 from benchrun.session.keeping import station_row
@@ -26,6 +29,7 @@ from benchrun.session.live import Session
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person, read_people
+from benchrun.shop.settings import read_settings
 from benchrun.shop_use.readiness import at_hand
 from benchrun.signing_keys import hand_of
 from benchrun.text import shown
@@ -128,7 +132,7 @@ class _Start:
             session = Session(
                 self.shop, draft.run, writer, self.procedure, self.person, self.clock, thread
             )
-            about = _about(self.shop, draft.run, self.procedure, self.conditions)
+            about = _about(self.shop, draft.run, self.procedure, self.conditions, self.clock.now())
             session.begin_log(replace(self.command, about={**about, **self.command.about}))
             draft.place(writer)
             try:
@@ -148,6 +152,7 @@ def _about(
     folder: RunFolder,
     procedure: Procedure,
     conditions: Sequence[str],
+    now: Moment,
 ) -> dict[str, object]:
     return {
         "format": FORMAT,
@@ -167,7 +172,13 @@ def _about(
         },
         "conditions": list(conditions),
         "at_hand": at_hand(read_books(shop), procedure),
+        **({ALONE: _utc_offset(now)} if read_settings(shop).alone else {}),
     }
+
+
+def _utc_offset(now: Moment) -> str:
+    """The offset of this machine's local time from UTC, like `+0100`."""
+    return dt.datetime.fromtimestamp(now.utc_ms / 1000).astimezone().strftime("%z")[:5]
 
 
 def take_up(

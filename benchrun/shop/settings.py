@@ -28,6 +28,7 @@ SETTINGS: Final = MappingProxyType(
         "hours": "when somebody is in the shop: Tue Thu 19:00-22:30, Sat 9:00-16:00",
         "people": "how many work at the same time on an evening; 1 unless said",
         "other hours": "on single days: 2026-12-24 closed, 2026-12-06 10:00-14:00",
+        "works alone": "yes where one person does all: they check their own work the next day",
     }
 )
 """The settings, each with what stands there."""
@@ -46,6 +47,7 @@ class Settings:
         watched: The folder into which a phone's pictures come; None for none.
         hours: When somebody is in the shop.
         people: How many work at the same time then.
+        alone: Whether one person does all the work.
         faults: What is wrong in the file; the usual values stand in for those.
     """
 
@@ -55,6 +57,7 @@ class Settings:
     watched: Path | None = None
     hours: Hours = NO_HOURS
     people: int = 1
+    alone: bool = False
     faults: tuple[BookFault, ...] = ()
 
 
@@ -82,6 +85,7 @@ def _settings(row: BookRow) -> Settings:
             row.take("other hours", days_of, usual.hours.days),
         ),
         people=row.take("people", lambda text: _whole(text, 1, 100), usual.people),
+        alone=row.take("works alone", _yes_or_no, usual.alone),
         faults=tuple(row.faults),
     )
 
@@ -143,6 +147,12 @@ def _currency(text: str) -> str:
     if len(text) == 3 and text.isascii() and text.isupper() and text.isalpha():
         return text
     raise BenchrunError(f"{shown(text, 20)!r} is no currency: three capital letters, such as EUR")
+
+
+def _yes_or_no(text: str) -> bool:
+    if text in ("yes", "no"):
+        return text == "yes"
+    raise BenchrunError(f"{shown(text, 20)!r} must be yes or no")
 
 
 def _whole(text: str, low: int, high: int) -> int:
@@ -214,6 +224,8 @@ SHOP_FILE: Final = """\
 #   other hours: 2026-12-24 closed, 2026-12-06 10:00-14:00
 #                     the same for single days (none)
 #   people: 2         how many work at the same time on an evening (1)
+#   works alone: yes  one person does all the work: where another person should check it, the same
+#                     one does, on the next day, and the record says so (no)
 #
 # The title is what the shop is called; change it as you like. `signs as` stands behind the @ in
 # every signature (somebody@{signs as}) and must stay as it is: `signers` and old runs name it.

@@ -135,9 +135,7 @@ def two_loads(place):
         clock.wait(1000)
         return reply.entries[-1].n
 
-    measured = {
-        part: send(c.Do("film", (part,), run.run.n - 1, typed="10 µm", sure=True)) for part in "ab"
-    }
+    measured = {part: send(c.Do("film", (part,), run.run.n - 1, typed="10 µm")) for part in "ab"}
     for part in "ab":
         send(c.PutIn("soak", (part,), run.run.n - 1))
     return run, send, measured

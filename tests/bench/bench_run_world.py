@@ -149,4 +149,4 @@ class Bench:
                 code = offer.question.answers[-1].code if offer.question else ""
                 return c.Settle(parts, seen, {p: offer.questions[p] for p in parts}, code, "so")
         typed = f"{Decimal(self.chance.randrange(1100, 4000)) / 100} mm"
-        return c.Do(step.id, parts, seen, typed, "sound", sure=True)
+        return c.Do(step.id, parts, seen, typed, "sound")

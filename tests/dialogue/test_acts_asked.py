@@ -6,7 +6,7 @@ from scripted_face import WORD, numbers
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.deviation import deviation
-from benchrun.dialogue.prompts import Confirm, PartsChoice, ReadingPrompt, SignaturePrompt, Text
+from benchrun.dialogue.prompts import Confirm, PartsChoice, ReadingPrompt, SignaturePrompt
 from benchrun.run.offers import Deed
 from benchrun.run.state import Status
 
@@ -31,10 +31,20 @@ def soak(run) -> None:
     assert run.kinds()[-1] == "out"
 
 
+def drilled(run) -> None:
+    """Through the step that cannot be undone."""
+    soak(run)
+    run.drive(act(run.work))
+    run.drive(act(run.work))
+    assert run.kinds()[-2:] == ["begin", "do"]
+
+
 def test_a_whole_run_is_done_to_its_signed_close(run):
     soak(run)
-    face = run.drive(act(run.work), "")
-    assert [type(one) for one in face.asked] == [Confirm]
+    face = run.drive(act(run.work))
+    assert face.said[-1].endswith("begun, do it now, a, b.")
+    face = run.drive(act(run.work))
+    assert face.said[-1].endswith("done, a, b.")
     face = run.drive(act(run.work), "2", WORD)
     assert numbers(face.asked[0]) == {1: "Ada Brook", 2: "Bea Mill"}
     assert face.asked[1].says == "Bea Mill: I looked at it."
@@ -57,8 +67,7 @@ def test_a_reading_asks_with_its_limits_for_one_part_after_the_other(run):
 
 
 def test_a_wrong_passphrase_is_asked_again_and_back_leaves_nothing_behind(run):
-    soak(run)
-    run.drive(act(run.work), "")
+    drilled(run)
     before = run.session.run.n
     face = run.drive(act(run.work), "1", "+", "wrong", "-")
     assert [one.person and one.person.name for one in face.asked] == [
@@ -71,12 +80,12 @@ def test_a_wrong_passphrase_is_asked_again_and_back_leaves_nothing_behind(run):
     assert run.session.run.n == before
 
 
-def test_one_s_own_work_is_signed_with_a_reason_alone(run):
-    soak(run)
-    run.drive(act(run.work), "")
-    face = run.drive(act(run.work), "1", WORD, "3")
-    assert isinstance(face.asked[-1], Text)
-    assert run.last("do").reason == "as agreed with the owner"
+def test_one_s_own_work_is_not_signed_though_there_is_a_reason(run):
+    drilled(run)
+    before = run.session.run.n
+    face = run.drive(act(run.work), "1", WORD, "-")
+    assert "Let another person sign" in face.said[0]
+    assert run.session.run.n == before
 
 
 @pytest.mark.parametrize(

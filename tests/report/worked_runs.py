@@ -145,7 +145,7 @@ class Worked:
         return reply.entries[-1].n
 
     def do(self, step, *parts, **more):
-        return self.send(c.Do(step, parts or self.parts, self.seen, sure=True, **more))
+        return self.send(c.Do(step, parts or self.parts, self.seen, **more))
 
     def read(self, part, typed, tool=None):
         return self.do("bore", part, typed=typed, tool=tool)
@@ -167,7 +167,7 @@ class Worked:
         return self.send(c.KeepPhoto(kept.file, kept.sha256, kept.size, "bore", text, tuple(parts)))
 
     def sign(self, step):
-        reply = self.session.sign(c.Do(step, self._at(step), self.seen, sure=True), WORD).result()
+        reply = self.session.sign(c.Do(step, self._at(step), self.seen), WORD).result()
         assert isinstance(reply, Kept), reply
         self.clock.wait(60_000)
 

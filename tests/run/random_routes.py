@@ -70,6 +70,8 @@ class Author:
             self.item(0)
         if self.pick(2):
             other = {"another person": "yes"} if self.pick(2) else {}
+            other |= {"role": "smith"} if self.pick(2) else {}
+            other |= {"may be waived": "yes"} if self.pick(2) else {}
             self.step("hold", {"signs": "checked", "together": "yes", **other})
         return self.written()
 
@@ -139,6 +141,8 @@ class Author:
         """Write a step, perhaps with a window."""
         name = name or self.fresh("s")
         item = {key: "other" if key == "carry out" else f"Do {name}.", "id": name, **more}
+        if key in ("do", "dwell") and not self.pick(8):
+            item["critical"] = "yes"
         if windowed:
             item |= self._windowed(name, item)
         self.items.append(item)

@@ -6,7 +6,16 @@ from typing import Any
 
 from benchrun.moment import Moment
 from benchrun.procedure.checks import ways_of
-from benchrun.procedure.route import Act, Detour, Dwell, Inspect, Reading, WorkOut
+from benchrun.procedure.route import (
+    Act,
+    Detour,
+    Dwell,
+    Hold,
+    Inspect,
+    Reading,
+    StepOp,
+    WorkOut,
+)
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.amendment import BACK_TO_FORK
@@ -47,6 +56,8 @@ PROPERTIES = {
     23: "the log cut down to one part folds to that part's same marker",
     24: "adjacent acts, not together, on disjoint parts commute",
     25: "a part in a vessel can be lifted in every state",
+    26: "nobody comes past a hold but by the signature or the waiver of who may sign it",
+    27: "a step that cannot be undone has its start before it",
 }
 
 
@@ -92,6 +103,36 @@ def _named(before: Run, data: e.Data) -> tuple[str, ...]:
     if isinstance(data, e.Figured):
         return before.parts
     return tuple(getattr(data, "parts", ()))
+
+
+def met_the_last_hold(before: Run, after: Run, made: e.Entry, hand: Hand) -> None:
+    """Nobody comes past the hold at the end but by its signature, or a waiver that is allowed."""
+    last = len(after.route.ops) - 1
+    op = after.route.ops[last - 1]
+    if not isinstance(op, StepOp) or not isinstance(op.step.detail, Hold):
+        return
+    for part, marker in after.markers.items():
+        was = before.markers.get(part)
+        if marker.index < last or (was is not None and was.index == last):
+            continue
+        stated = before.unsigned.entry if before.unsigned else None
+        if isinstance(made.data, e.Retracted):
+            continue  # it had met the hold before what is taken back
+        assert isinstance(made.data, e.Signed)
+        assert isinstance(stated, e.Did)
+        assert stated.step == op.step.id
+        assert not op.step.detail.role or op.step.detail.role in hand.roles
+        assert stated.waived <= op.step.detail.waivable
+        if op.step.detail.other and not stated.waived and was is not None:
+            assert made.by not in was.doers
+
+
+def begun_before(before: Run, data: e.Data) -> None:
+    """A step that cannot be undone has its start in the log, for each of its parts."""
+    if not isinstance(data, e.Did | e.WentIn) or not before.route.steps[data.step].critical:
+        return
+    for part in data.parts:
+        assert (before.markers[part].begun or ("",))[0] == data.step
 
 
 def changed_only(before: Run, after: Run, named: Iterable[str]) -> None:

@@ -15,11 +15,13 @@ from benchrun.run.commands import Command, Hand, Refusal
 from benchrun.run.course import Course
 from benchrun.run.decide import decide, unfinished
 from benchrun.run.fold import fold
+from benchrun.run.holds import hold_from
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.run_figures import missing_figures
 from benchrun.run.state import GO_ON, Marker, Run, Status
 
 PEOPLE = (Hand("ann", "Ann", frozenset({"smith"})), Hand("bo", "Bo"))
+SIGNER = Hand("cy", "Cy", frozenset({"smith"}))
 EPOCH_MS = 1_770_000_000_000
 
 
@@ -119,7 +121,9 @@ class World:
     def _keep(self, entry: e.Entry) -> None:
         line = {"n": entry.n, "at": entry.at.as_data(), "by": entry.by, "kind": entry.kind}
         self.lines.append(json.dumps(line | {"data": e.data_of(entry.data)}))
-        self.run = fold(self.run, entry)
+        before, self.run = self.run, fold(self.run, entry)
+        run_checks.met_the_last_hold(before, self.run, entry, self.hand)
+        run_checks.begun_before(before, entry.data)
         self.entries.append(entry)
 
     def spec(self, n: int, size: int) -> e.PartSpec:
@@ -188,6 +192,8 @@ class World:
             case Deed.CLOSE:
                 return None
         assert step is not None
+        if offer.deed is Deed.BEGIN:
+            return c.Begin(step.id, parts, self.seen, reason)
         if offer.deed is Deed.LATE:
             return c.FindLate(step.id, parts, self.seen)
         if offer.deed is Deed.PUT_IN:
@@ -205,7 +211,7 @@ class World:
 
     def do(self, step: Step, parts: tuple[str, ...], pick: Pick, reason: str = "") -> Command:
         """A do of a step, with something given."""
-        command = c.Do(step.id, parts, self.seen, reason=reason, sure=True)
+        command = c.Do(step.id, parts, self.seen, reason=reason)
         if step.carries_out:
             return replace(command, carried=self.carried(step, parts, pick))
         match step.detail:
@@ -216,9 +222,25 @@ class World:
             case Inspect():
                 found = step.detail.findings[min(pick(5), 2) if pick(2) else 0]
                 return replace(command, finding=found.name)
-            case Hold():
-                return replace(command, reason=reason or "alone in the shop")
+            case Hold() as hold:
+                if pick(8):
+                    self.hand = self._signer(hold, parts)
+                return replace(command, reason=reason, waives=hold.waivable and not pick(8))
         return command
+
+    def _signer(self, hold: Hold, parts: tuple[str, ...]) -> Hand:
+        """Somebody who may sign a hold for these parts."""
+        now = self.clock.now()
+        return next(
+            hand
+            for hand in (*PEOPLE, SIGNER)
+            if (not hold.role or hold.role in hand.roles)
+            and all(
+                hold_from(self.run, hold, part, now, hand) == 0
+                for part in parts
+                if part in self.run.markers
+            )
+        )
 
     def carried(self, step: Step, parts: tuple[str, ...], pick: Pick) -> e.Carried:
         """A run of the other procedure, in which parts were done or scrapped."""

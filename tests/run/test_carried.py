@@ -55,9 +55,7 @@ def trial(tmp_path):
 
 
 def name(trial, carried, parts="A B", reason=""):
-    return c.Do(
-        "crack-check", tuple(parts.split()), trial.seen, reason=reason, sure=True, carried=carried
-    )
+    return c.Do("crack-check", tuple(parts.split()), trial.seen, reason=reason, carried=carried)
 
 
 def test_the_values_of_the_run_stand_in_formulas_and_conditions(trial):

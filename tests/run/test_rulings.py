@@ -113,15 +113,15 @@ def test_a_hold_without_its_signature_moves_nobody(tmp_path):
     assert "Nothing stands" in trial.refused(c.SignOff("ann@shop", "sig"))
 
 
-def test_who_did_the_work_may_check_it_later_or_with_a_reason(tmp_path):
+def test_who_did_the_work_may_check_it_after_the_hours_and_no_reason_shortens_them(tmp_path):
     hold = "- {do: Rub., id: rub}\n- hold: Check.\n  id: check\n  signs: It is right."
     later = hold + "\n  another person: yes\n  same person after: 2 h\n"
     trial = Trial(tmp_path, later, "A")
     trial.do("rub", "A")
-    assert "2 h later" in trial.refused(trial.do_of("check", "A"))
-    assert trial.do("check", "A", reason="alone").flags == ("checked by who did the work",)
+    assert "wait 2 h more" in trial.refused(trial.do_of("check", "A"))
+    assert "wait 2 h more" in trial.refused(trial.do_of("check", "A", reason="called away"))
     trial.minute = 121
-    assert trial.do("check", "A").flags == ()
+    assert trial.do("check", "A").flags == ("checked by who did the work, 2 h later",)
     trial.hand = BO
     trial.minute = 0
     assert trial.do("check", "A").flags == ()

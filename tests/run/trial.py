@@ -58,6 +58,7 @@ class Trial:
         needs: str = "{}",
         head: str = "",
         kind: str = "",
+        about: dict[str, object] | None = None,
     ) -> None:
         self.minute: float = 0
         self.boot, self.began, self.sync, self.wrong = 1, 0.0, True, 0.0
@@ -66,7 +67,7 @@ class Trial:
         self.run = Run(Course(route_of(folder, steps, needs, head)))
         specs = [one.split(":") for one in parts.split()]
         parts_of = (e.PartSpec(tag, *map(int, size), kind=kind) for tag, *size in specs)
-        self.give(c.Open(tuple(parts_of)))
+        self.give(c.Open(tuple(parts_of), about or {}))
 
     @property
     def now(self) -> Moment:
@@ -108,7 +109,7 @@ class Trial:
         """The command of a do, a reading (a text with a unit) or an inspection."""
         kind = self.run.route.steps[step].kind.value
         typed, finding = (given, "") if kind == "reading" else ("", given)
-        return c.Do(step, tuple(parts.split()), self.seen, typed, finding, None, reason, sure=True)
+        return c.Do(step, tuple(parts.split()), self.seen, typed, finding, None, reason)
 
     def do(self, step: str, parts: str, given: str = "", reason: str = "") -> Any:
         return self.good(self.do_of(step, parts, given, reason))

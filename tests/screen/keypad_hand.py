@@ -19,7 +19,7 @@ from ruamel.yaml import YAML
 from benchrun.dialogue.answers import numbered_answers
 from benchrun.dialogue.hand import parts_of, view
 from benchrun.moment import Moment
-from benchrun.procedure.route import Hold, Inspect, Kind, Reading
+from benchrun.procedure.route import Hold, Inspect, Reading
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.photos import unphotographed
 from benchrun.run.state import Run
@@ -108,8 +108,7 @@ class Hand:
         if offer.deed is Deed.DO and unphotographed(run, step, parts):
             # This shop watches no folder: Enter finds no picture, and 3 says that there is none.
             return ["enter", "3"]
-        sure = offer.deed is Deed.DO and step.critical and step.kind is not Kind.DWELL
-        return ["enter", "enter"] if sure else ["enter"]
+        return ["enter"]
 
     def _judge(self, run: Run, step: str, names: list[str], parts: Sequence[str]) -> list[str]:
         """One judgement for all parts of the same answer; the fewest are chosen first."""

@@ -8,6 +8,7 @@ from benchrun.part_names import part_names
 from benchrun.procedure.route import Attended, Dwell, Hold, Step, WorkOut
 from benchrun.run.clocks import window_words
 from benchrun.run.course import constant_ms
+from benchrun.run.holds import hold_terms
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run, Use
 from benchrun.run.sums import sums_of
@@ -127,7 +128,7 @@ def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]
     return [*shown, block(option_rows(paper, answer_prompt(run, question)))]
 
 
-def hold_blocks(paper: Paper, step: Step) -> list[Block]:
+def hold_blocks(paper: Paper, run: Run, step: Step) -> list[Block]:
     """A stop for a signature: who may sign, and what it means."""
     detail = step.detail
     if not isinstance(detail, Hold):
@@ -135,9 +136,8 @@ def hold_blocks(paper: Paper, step: Step) -> list[Block]:
     rows = paper.labelled("sign", f"“{detail.says or step.text}”")
     if detail.role:
         rows += paper.labelled("signer", f"a {detail.role}")
-    if detail.other:
-        label = "" if detail.role else "signer"
-        rows += paper.labelled(label, "anyone but the person who did the work")
+    for place, words in enumerate(hold_terms(run, detail)):
+        rows += paper.labelled("" if detail.role or place else "signer", words)
     return [block(rows, rank=1)]
 
 

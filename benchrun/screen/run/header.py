@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from benchrun.dialogue.hand import View, pass_words, place_words, stands_at
+from benchrun.dialogue.hand import View, critical_words, pass_words, place_words, stands_at
 from benchrun.moment import Moment
 from benchrun.procedure.route import Hazard, Step, worst_first
 from benchrun.run.offers import Deed, Offer
@@ -100,6 +100,14 @@ def step_block(paper: Paper, run: Run, offer: Offer) -> Block:
         else:
             rows.append(paper.line(" " * len(first), (behind, Role.QUIET)))
     return block(rows)
+
+
+def critical_block(paper: Paper, offer: Offer) -> Block:
+    """The row that says that a step cannot be undone, before it is begun and until it is done."""
+    words = critical_words(offer)
+    if not words:
+        return block([])
+    return block(paper.labelled("critical", words, role=Role.STRONG, lead=Role.STRONG))
 
 
 def beside_step(paper: Paper, step: Step | None) -> Block:

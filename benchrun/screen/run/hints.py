@@ -25,6 +25,8 @@ def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
         return "type the figure"
     who = whom(run, parts)
     match offer.deed:
+        case Deed.BEGIN:
+            return f"begin {who}".strip()
         case Deed.LIFT:
             return f"take out {who}".strip()
         case Deed.TEND:

@@ -7,7 +7,7 @@ from typing import Final
 
 from benchrun.dialogue.acts import choices_of, finding_prompt, stroke_inspection
 from benchrun.dialogue.hand import View, main_clock
-from benchrun.procedure.route import Inspect
+from benchrun.procedure.route import Dwell, Inspect
 from benchrun.run.act_clocks import ActClock, ClockKind
 from benchrun.run.offers import Deed
 from benchrun.run.state import Use
@@ -167,6 +167,7 @@ def _middle(
     return [
         header.step_block(paper, run, offer),
         *([] if numbers else clock),
+        header.critical_block(paper, offer),
         header.beside_step(paper, offer.step),
         header.learned_block(paper, beside.learned, now.at),
         *body,
@@ -198,7 +199,7 @@ def _body(
     who = bodies.who_block(paper, run, offer, parts)
     if offer.figures:
         return [bodies.figures_block(paper, run, offer), who]
-    if offer.deed is Deed.PUT_IN:
+    if offer.deed in (Deed.PUT_IN, Deed.BEGIN) and isinstance(step.detail, Dwell):
         return [*bodies.put_in_blocks(paper, run, offer), uses, who]
     if reading is not None:
         whose = block([]) if len(run.parts) == 1 else who
@@ -213,7 +214,7 @@ def _body(
         rows = option_rows(paper, finding_prompt(run, judged.detail))
         return [who, block([*then, *rows])]
     sums = bodies.work_out_blocks(paper, run, step, parts, now.at)
-    return [*bodies.hold_blocks(paper, step), *sums, uses, who]
+    return [*bodies.hold_blocks(paper, run, step), *sums, uses, who]
 
 
 def _closing(paper: Paper, now: View) -> Block:
