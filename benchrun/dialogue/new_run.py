@@ -22,7 +22,7 @@ from benchrun.dialogue.prompts import (
     Tone,
     hazard_row,
 )
-from benchrun.dialogue.revisions import LastRun, changed_words, identity_words, last_run_of
+from benchrun.dialogue.revisions import LastRun, changed_words, last_run_of, revision_words
 from benchrun.dialogue.turns import (
     Flow,
     Say,
@@ -321,7 +321,7 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
     """The purpose, what is lacking and can hurt, what must be at hand, what must be true."""
     procedure = new.procedure
     needs = procedure.needs
-    yield PageRow(f"{identity_words(procedure)}. {procedure.scope}".rstrip(), tone=Tone.QUIET)
+    yield PageRow(f"{revision_words(procedure)}. {procedure.scope}".rstrip(), tone=Tone.QUIET)
     changed = changed_words(procedure, new.before)
     if new.before is not None and changed:
         head = f"changed since revision {new.before.revision}, run here last on {new.before.day}"
@@ -340,8 +340,10 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
         names = listed(needs.at_hand, most=len(needs.at_hand))
         yield from _headed("to be at hand", [PageRow(f"{names}.")])
     yield from _headed("check before you begin", [PageRow(words) for words in needs.before_start])
-    if procedure.applies_to:
-        yield from _headed("applies to", [PageRow(procedure.applies_to)])
+    rows = [PageRow(procedure.applies_to, "applies to")] if procedure.applies_to else []
+    if procedure.use or rows:
+        use = f"{procedure.id}, {procedure.use}" if procedure.use else procedure.id
+        yield from _headed("procedure", [PageRow(use), *rows])
 
 
 def _headed(head: str, rows: Sequence[PageRow], tone: Tone = Tone.QUIET) -> Iterator[PageRow]:

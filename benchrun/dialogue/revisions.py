@@ -43,11 +43,10 @@ def last_run_of(shop: Shop, procedure: str) -> LastRun | None:
     return None
 
 
-def identity_words(procedure: Procedure) -> str:
-    """The id, revision, status, day and use of a procedure in one line."""
+def revision_words(procedure: Procedure) -> str:
+    """The revision of a procedure, its status and its day."""
     day = f", {procedure.dated}" if procedure.dated else ""
-    use = f", {procedure.use}" if procedure.use else ""
-    return f"{procedure.id}, revision {procedure.revision}, {procedure.status}{day}{use}"
+    return f"Revision {procedure.revision}, {procedure.status}{day}"
 
 
 def changed_words(procedure: Procedure, before: LastRun | None) -> tuple[str, ...]:
@@ -68,7 +67,7 @@ def changed_words(procedure: Procedure, before: LastRun | None) -> tuple[str, ..
 
 
 def later_words(shop: Shop, running: Procedure) -> tuple[str, ...]:
-    """What the shop has of the procedure of a run since: a newer revision, with its changes.
+    """The newer revision that the shop has of the procedure of a run, with its changes.
 
     Args:
         shop: The shop.

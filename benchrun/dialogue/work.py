@@ -73,7 +73,7 @@ class Work:
 
     @cached_property
     def later(self) -> tuple[str, ...]:
-        """What the shop has of this procedure since the run began: a newer revision, in words."""
+        """The newer revision that the shop has of this procedure since the run began, in words."""
         return later_words(self.session.shop, self.session.procedure)
 
     @property

@@ -18,6 +18,7 @@ from enum import IntEnum
 from typing import Final
 
 from benchrun.moment import Moment
+from benchrun.procedure.route import Dwell
 from benchrun.run.act_clocks import ActClock, ClockKind, act_clocks
 from benchrun.run.course import ACT_MS
 from benchrun.run.offer import Deed, Offer
@@ -194,17 +195,24 @@ def _frees(offer: Offer, rooms: set[str], behind: set[str]) -> bool:
     return bool(behind & set(offer.parts)) or (offer.has_vessel and offer.vessel in rooms)
 
 
+def _puts_in(offer: Offer) -> bool:
+    """Whether an offer is a load that goes in, or the start that comes right before."""
+    if offer.deed is Deed.BEGIN:
+        return offer.step is not None and isinstance(offer.step.detail, Dwell)
+    return offer.deed is Deed.PUT_IN
+
+
 def _after_what_closes(
     offer: Offer, clock: ActClock | None, ranked: Sequence[tuple[Offer, ActClock | None]]
 ) -> Offer:
     """A load that would go in stands behind every act whose harm comes while it is in."""
-    if offer.deed is not Deed.PUT_IN or not offer.ready:
+    if not _puts_in(offer) or not offer.ready:
         return offer
     busy = ACT_MS + offer.busy_ms
     own = clock.slack if clock is not None and clock.slack is not None else _FAR
     latest = offer.urgency
     for other, its in ranked:
-        if other is offer or its is None or its.slack is None or other.deed is Deed.PUT_IN:
+        if other is offer or its is None or its.slack is None or _puts_in(other):
             continue
         if clock_rank(its)[0] == Rank.HARM_DONE:
             continue

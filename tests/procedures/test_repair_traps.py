@@ -172,7 +172,7 @@ class TestWeld:
         assert Act.GO_ON not in ways(self.name, "coat", "cadmium")
 
     def test_bright_metal_waits_for_one_shift_at_most(self) -> None:
-        assert most_after(self.name, "bright-again") == (("grind-bright",), 8 * H)
+        assert most_after(self.name, "tack") == (("bright-again",), 8 * H)
 
     def test_the_weld_is_flush_before_a_plate_and_looked_at_again_a_day_later(self) -> None:
         assert in_order(self.name, "run", "flush", "weld-look", "plate", "fire-watch", "rest",

@@ -321,6 +321,7 @@ def offered(run: Run, found: tuple[Offer, ...]) -> None:
                 in (
                     Deed.GET_BACK,
                     Deed.CLOSE,
+                    Deed.BEGIN,
                     Deed.PUT_IN,
                 )
                 or (offer.window is not None and offer.window.unknown)

@@ -356,12 +356,15 @@ def check_starts(run: Run, at: Moment) -> None:
     ready = [offer for offer in offers(run, at) if offer.ready]
     for place, offer in enumerate(ready):
         detail = offer.step.detail if offer.step else None
-        if offer.deed is not Deed.PUT_IN or not isinstance(detail, Dwell):
+        starts = offer.deed in (Deed.PUT_IN, Deed.BEGIN)
+        if not starts or not isinstance(detail, Dwell):
             continue
         least = max(least_in(run, part, detail) for part in offer.parts)
         own = [h.left - h.work for p in offer.parts for h in window_harms(run, at, p)]
         for later in ready[place + 1 :]:
             if later.deed in (Deed.TEND, Deed.PUT_IN, Deed.RESUME):
+                continue
+            if later.deed is Deed.BEGIN and later.step and isinstance(later.step.detail, Dwell):
                 continue
             closing = [
                 h.left - h.work
