@@ -43,7 +43,7 @@ async def test_a_key_of_ones_own_does_what_it_was_given_and_stands_on_the_page_o
         assert "Look up" in bench.screen()
         await press(pilot, "minus", "f5")
         assert kinds(session)[-1] == "do"
-        await press(pilot, "f1")
+        await press(pilot, "f1", "f1")
         while "Ctrl+K" not in bench.screen():
             await press(pilot, "plus")
         assert "look up" in bench.screen().split("Ctrl+K")[1]

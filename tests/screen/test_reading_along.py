@@ -48,7 +48,7 @@ async def test_opening_a_run_that_another_window_writes_reads_along(bench, every
     session = bench.begin(every_state, ARMS)
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await read_along(bench, pilot)
-        assert "reading along, another window writes" in bench.screen()
+        assert "view only: run is open in another window" in bench.screen()
         assert "1  Wipe every part dry." in bench.screen()
         wiped(session)
         await shows(bench, "2  Look for cracks at every radius.")
@@ -87,7 +87,7 @@ async def test_when_the_writer_lets_go_enter_takes_the_run_up(bench, every_state
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await read_along(bench, pilot)
         session.leave()
-        await shows(bench, "The other window let go. Enter carries on here.")
+        await shows(bench, "The other window has left this run. Enter carries on here.")
         await press(pilot, "enter")
         while isinstance(bench.app.screen, AlongScreen):
             await asyncio.sleep(0.001)
@@ -103,7 +103,7 @@ async def test_a_third_window_that_was_quicker_is_told(bench, every_state):
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await read_along(bench, pilot)
         session.leave()
-        await shows(bench, "let go")
+        await shows(bench, "has left this run")
         with session.folder.open_log():
             await press(pilot, "enter")
             assert "another window" in " ".join(bench.screen().split())

@@ -17,8 +17,8 @@ from benchrun.screen.run.work import LETTERS, WorkPane
 from benchrun.screen.text_line import Role, TextPiece
 from benchrun.session import Along, Sitting
 
-FOLLOWS = "reading along, another window writes"
-READ_ONLY = "reading along, the log cannot be written"
+FOLLOWS = "view only: run is open in another window"
+READ_ONLY = "view only: the log cannot be written"
 LET_GO = "the other window has left this run"
 
 
