@@ -113,7 +113,7 @@ async def test_the_first_start_asks_for_a_name_and_makes_a_key(tmp_path):
         assert "first start" in bench.screen()
         await press(pilot, "enter", *"Ada", "space", *"Brook", "enter", "1")
         await press(pilot, *"2468", "enter", *"1357", "enter")
-        assert "not the same" in bench.screen()
+        assert "do not match" in bench.screen()
         await press(pilot, *"2468", "enter", *"2468", "enter")
         assert "BEGIN" in bench.screen()
     people = read_people(open_shop(tmp_path / "new"))
