@@ -109,7 +109,7 @@ def test_what_is_no_file_in_place_of_a_log_is_told_and_not_called_missing(yard, 
     assert f"{folder.run}/log.jsonl cannot be read: " in err
     assert words in err
     assert "missing" not in out
-    assert f"{yard.folders[1].run}: whole" in out
+    assert f"{yard.folders[1].run}: intact" in out
 
 
 def test_a_link_to_nowhere_in_place_of_a_log_is_a_missing_run(yard, verify):
