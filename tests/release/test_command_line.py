@@ -166,8 +166,10 @@ def test_data_for_other_programs_is_as_its_schema_says(shop, name):
 def test_the_books_and_the_board_as_data_hold_what_the_text_tells(shop):
     board = json.loads(said("board", "--json")[1])
     assert {run["id"] for run in board["runs"]} == {
+        "2026-05-04-plating-send-out-stud",
         "2026-05-09-brush-coats-coat",
         "2026-05-09-acid-etch-in-loads-etch",
+        "2026-05-09-spare-part-matching-newc",
     }
     assert board["format"] == 1
     for clock in board["clocks"]:
