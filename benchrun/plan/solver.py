@@ -19,6 +19,8 @@ ROUNDS: Final = 6
 """So many times a few runs or evenings are planned again while all else stays."""
 _ROUND_EFFORT: Final = 0.06
 _SEED: Final = 1
+_FIRST: Final = 6
+"""The first question is the one that counts, and is proven or not within so many efforts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +99,8 @@ class _Search:
         questions = [ends, missed] if self.soonest else [missed, ends]
         answers = []
         for asked in questions:
-            found, answer = self._bounded(asked, found, effort)
+            first = _FIRST if not answers else 1
+            found, answer = self._bounded(asked, found, first * effort)
             answers.append(answer)
         of_missed, of_ends = reversed(answers) if self.soonest else answers
         goal = ends + problem.starts()
