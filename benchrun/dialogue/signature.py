@@ -22,8 +22,8 @@ from benchrun.errors import BenchrunError
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Hold, Step
 from benchrun.run import commands as c
-from benchrun.run.commands import Want
-from benchrun.run.decide import unfinished
+from benchrun.run.commands import Refusal, Want
+from benchrun.run.decide import decide, unfinished
 from benchrun.run.holds import waiver_words
 from benchrun.run.offers import Deed
 from benchrun.session import Kept, Sitting, closing_statement, wants_another
@@ -128,17 +128,15 @@ def _sign(
     if not session.has_signed and len(people) > 1:
         person = None
     while True:
+        refused = "" if person is None else _refused(session, command_of(person), person)
+        if refused:
+            # Said before the passphrase is typed, not after.
+            yield Say(refused, strong=True)
+            if len(people) < 2:
+                return False
+            person, prompt = None, replace(prompt, person=None)
         if person is not None:
-            command = command_of(person)
-            remarks = yield from called(partial(session.remarks, command))
-            prompt = replace(
-                prompt,
-                command=command,
-                person=person,
-                says=says(person),
-                locked=_is_locked(session, person, command),
-                remarks=remarks,
-            )
+            prompt = yield from _prompt_for(session, prompt, person, says, command_of(person))
         answer = yield prompt
         if answer is None:
             return False
@@ -150,6 +148,32 @@ def _sign(
             recorded = yield from _signed(work, prompt.command, answer, person)
             if recorded is not None:
                 return recorded
+
+
+def _prompt_for(
+    session: Sitting,
+    prompt: SignaturePrompt,
+    person: Person,
+    says: Callable[[Person], str],
+    command: c.Do | c.Close,
+) -> Generator[Turn, object, SignaturePrompt]:
+    """The prompt for a person's signature: the words, and what the record holds of the parts."""
+    remarks = yield from called(partial(session.remarks, command))
+    return replace(
+        prompt,
+        command=command,
+        person=person,
+        says=says(person),
+        locked=_is_locked(session, person, command),
+        remarks=remarks,
+    )
+
+
+def _refused(session: Sitting, command: c.Do | c.Close, person: Person) -> str:
+    """Why a person may not sign, whatever they give as a reason; empty where they may."""
+    decided = decide(session.run, command, session.now(), hand_of(person))
+    lacks = isinstance(decided, Refusal) and decided.want is not Want.REASON
+    return decided.text if isinstance(decided, Refusal) and lacks else ""
 
 
 def _signed(
