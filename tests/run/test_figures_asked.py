@@ -51,7 +51,7 @@ def test_a_corrected_figure_is_not_taken_back_once_another_part_has_joined(
     trial.good(c.Correct(entry, "", "wrong page", "7 mm", place="wear"))
     corrected = trial.seen
     trial.good(c.Add(e.PartSpec("C"), "", True, ""))
-    assert "cannot be taken back" in trial.refused(c.Retract(corrected, trial.seen, "slipped"))
+    assert "cannot be undone" in trial.refused(c.Retract(corrected, trial.seen, "slipped"))
     assert {trial.value(part, "wear") for part in "ABC"} == {"7"}
 
 

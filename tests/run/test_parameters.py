@@ -279,7 +279,7 @@ READ += "{thin: go on, thick: go on, torn: scrap}}\n"
 @pytest.mark.parametrize(
     ("step", "said"),
     [
-        ("{dwell: Wait., most: film * 2}", "is a length, and the unit s is for a time"),
+        ("{dwell: Wait., most: film * 2}", "is a length, and a length of time is needed here"),
         ("{dwell: Wait., most: soonish}", "'soonish' is no length of time"),
         ("{dwell: Wait., most: {by: look, table: {thin: 1 h}}}", "no row for thick"),
         ("{dwell: Wait., most: {by: look, table: {thin: 1 h, thick: 2 h, fat: 3 h}}}",
