@@ -156,7 +156,9 @@ class Walk:
         detail = step.detail
         self._times(step)
         if isinstance(detail, Inspect):
-            finding = self.chance.choice(detail.findings)
+            on = [finding for finding in detail.findings if self._on(finding.consequences)]
+            straight = on if on and self.chance.random() < 0.97 else detail.findings
+            finding = self.chance.choice(straight)
             self._keep(Value(1, PART, step.id, detail.name, "", None, "", finding.name, "", ()))
             return self._on(finding.consequences)
         if isinstance(detail, Reading):
