@@ -12,7 +12,7 @@ from benchrun.quantity import Measure
 
 FEW, MANY = 40, 600
 OPEN = {
-    "nut-set-bearings": "an odd count of slots, or figures the wrong way round, leave no play at the pin"
+    "nut-set-bearings": "an odd count of slots, or figures exchanged, leave no play at the pin"
 }
 """Procedures with a sum that some reading leaves without a value: to be mended."""
 LIMITED = [
