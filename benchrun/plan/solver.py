@@ -97,7 +97,7 @@ class _Search:
             found, _ = self._bounded(problem.left_out(), found, effort)
         missed, ends = problem.missed(), problem.ends()
         questions = [ends, missed] if self.soonest else [missed, ends]
-        answers = []
+        answers = list[_Answer]()
         for asked in questions:
             first = _FIRST if not answers else 1
             found, answer = self._bounded(asked, found, first * effort)
