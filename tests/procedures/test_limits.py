@@ -11,9 +11,7 @@ from benchrun.procedure.route import Act, Guard, Reading, WorkOut
 from benchrun.quantity import Measure
 
 FEW, MANY = 40, 600
-OPEN = {
-    "nut-set-bearings": "an odd count of slots, or figures exchanged, leave no play at the pin"
-}
+OPEN = {"nut-set-bearings": "an odd count of slots, or figures exchanged, leave no play at the pin"}
 """Procedures with a sum that some reading leaves without a value: to be mended."""
 LIMITED = [
     (name, step.id)
