@@ -128,13 +128,10 @@ def _sign(
     if not session.has_signed and len(people) > 1:
         person = None
     while True:
-        refused = "" if person is None else _refused(session, command_of(person), person)
-        if refused:
-            # Said before the passphrase is typed, not after.
-            yield Say(refused, strong=True)
-            if len(people) < 2:
-                return False
-            person, prompt = None, replace(prompt, person=None)
+        fit = yield from _fit_to_sign(session, person, command_of)
+        if person is not None and fit is None and len(people) < 2:
+            return False
+        person, prompt = fit, replace(prompt, person=None)
         if person is not None:
             prompt = yield from _prompt_for(session, prompt, person, says, command_of(person))
         answer = yield prompt
@@ -169,11 +166,19 @@ def _prompt_for(
     )
 
 
-def _refused(session: Sitting, command: c.Do | c.Close, person: Person) -> str:
-    """Why a person may not sign, whatever they give as a reason; empty where they may."""
-    decided = decide(session.run, command, session.now(), hand_of(person))
-    lacks = isinstance(decided, Refusal) and decided.want is not Want.REASON
-    return decided.text if isinstance(decided, Refusal) and lacks else ""
+def _fit_to_sign(
+    session: Sitting,
+    person: Person | None,
+    command_of: Callable[[Person], c.Do | c.Close],
+) -> Generator[Turn, object, Person | None]:
+    """The person, or None where they may not sign: said before the passphrase is typed."""
+    if person is None:
+        return None
+    decided = decide(session.run, command_of(person), session.now(), hand_of(person))
+    if not isinstance(decided, Refusal) or decided.want is Want.REASON:
+        return person
+    yield Say(decided.text, strong=True)
+    return None
 
 
 def _signed(
