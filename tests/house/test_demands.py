@@ -12,6 +12,18 @@ GRADES = ("fully", "in part: ", "the author's", "the shop's")
 
 # Of each row a test by its file and name, or the heading of a slip that is refused in plain words.
 PROCEDURES = {
+    "P02": "dialogue/test_revisions.py::"
+    "test_a_run_that_goes_on_is_told_of_a_newer_or_a_withdrawn_revision; "
+    "dialogue/test_revisions.py::test_what_changed_since_the_last_run_is_told_before_the_begin",
+    "P36": "run/test_holds.py::test_who_works_alone_checks_on_the_next_day; "
+    "run/test_holds.py::test_a_shop_of_several_has_another_person_or_nobody",
+    "P37": "run/test_holds.py::test_a_hold_is_never_skipped_for_any_reason; "
+    "run/test_holds.py::"
+    "test_a_waiver_needs_the_role_and_a_reason_and_counts_once_it_is_signed",
+    "P39": "run/test_holds.py::test_the_start_of_a_critical_step_is_entered_before_it_is_done",
+    "P57": "session/test_waiver.py::test_without_its_release_a_closed_run_is_not_released; "
+    "session/test_waiver.py::test_a_waiver_is_signed_and_the_front_says_not_released_first",
+    "P04": "dialogue/test_revisions.py::test_the_page_before_the_begin_says_which_revision_it_is",
     "P11": "procedure/test_advice.py::test_what_could_be_better_is_said",
     "P14": "procedure/test_language.py::test_numbers_follow_the_reading_order; "
     "mistake: an id twice",
