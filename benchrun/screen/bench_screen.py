@@ -402,7 +402,7 @@ class BenchScreen(Screen[None]):
 
     def _help(self, pane: Pane, *, again: bool) -> None:
         """Say in three lines what a page is for and its keys; asked again, lay all keys over it."""
-        from benchrun.screen.run.help_page import help_pane
+        from benchrun.screen.help_page import help_pane
 
         if again:
             self.push(help_pane(self))

@@ -409,7 +409,7 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
         who: Who works, if that is known.
         shop: The shop.
     """
-    from benchrun.screen.run import help_page
+    from benchrun.screen import help_page
 
     if which in ("*", "w"):
         from benchrun.dialogue.hours import stay_today, today_in_words

@@ -5,10 +5,9 @@ from collections.abc import Hashable
 from benchrun.dialogue import lookups
 from benchrun.dialogue.hand import View
 from benchrun.dialogue.resumption import Resumption
-from benchrun.screen import keys
+from benchrun.screen import help_page, keys
 from benchrun.screen.bench import Bench
 from benchrun.screen.page_api import Hint
-from benchrun.screen.run import help_page
 from benchrun.screen.run.closed_page import FinishedPane
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.screen import RunScreen

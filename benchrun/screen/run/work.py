@@ -22,10 +22,10 @@ from benchrun.dialogue.supplies import uses_in_hand
 from benchrun.procedure.route import Inspect
 from benchrun.run.entries import Entry
 from benchrun.run.offers import Deed
-from benchrun.screen import keys
+from benchrun.screen import help_page, keys
 from benchrun.screen.page import Page
 from benchrun.screen.page_api import Field, Hint, Pane
-from benchrun.screen.run import help_page, topics
+from benchrun.screen.run import topics
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.layout import Beside, LogLine, work_blocks
