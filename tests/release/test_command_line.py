@@ -170,7 +170,6 @@ def test_the_books_and_the_board_as_data_hold_what_the_text_tells(shop):
         "2026-05-09-brush-coats-coat",
         "2026-05-09-spare-part-matching-newc",
         "2026-05-09-acid-etch-in-loads-etch",
-        "2026-05-09-spare-part-matching-newc",
     }
     assert board["format"] == 1
     for clock in board["clocks"]:
