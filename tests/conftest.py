@@ -8,12 +8,17 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from benchrun.record import keys
+
 settings.register_profile(
     "usual", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True
 )
 # The same commit gets the same answer wherever it is judged; elsewhere the draws stay random.
 settings.register_profile("judged", settings.get_profile("usual"), derandomize=True)
 settings.load_profile("judged" if os.environ.get("CI") else "usual")
+
+# Keys made in tests guard nothing, and most of what a signature costs is its passphrase.
+keys._ROUNDS = 1
 
 # What is made before a test begins, or beside it, keeps no anchors in the person's own folder.
 _STATE = tempfile.TemporaryDirectory(prefix="benchrun-tests-state-")
