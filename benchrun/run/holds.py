@@ -64,7 +64,7 @@ def not_left_out(run: Run, step: Step) -> Refusal | None:
     detail = step.detail
     if not isinstance(detail, Hold) or run.format < HOLDS_SINCE:
         return None
-    return Refusal(f"Step {step.number} is a hold: it is never left out. {_waits(run, detail)}")
+    return Refusal(f"Step {step.number} is a hold: it is never skipped. {_waits(run, detail)}")
 
 
 def past_a_hold(run: Run, step: str) -> Refusal | None:
@@ -74,7 +74,7 @@ def past_a_hold(run: Run, step: str) -> Refusal | None:
     for op in run.route.ops[: run.route.index[step]]:
         if isinstance(op, StepOp) and isinstance(op.step.detail, Hold):
             return Refusal(
-                f"A part that joins there has not met the hold at step {op.step.number}. Let it "
+                f"Who joins there has not met the hold at step {op.step.number}. Let it "
                 "join before that, or there."
             )
     return None

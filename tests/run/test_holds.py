@@ -34,7 +34,7 @@ def waive(trial, part="A", reason="the owner looked himself"):
 def test_a_hold_is_never_skipped_for_any_reason(tmp_path):
     trial = at_hold(tmp_path)
     said = trial.refused(c.Skip("release", ("A",), trial.seen, "called away"))
-    assert said.startswith("Step 2 is a hold: it is never left out.")
+    assert said.startswith("Step 2 is a hold: it is never skipped.")
     assert said.endswith("The parts wait until a smith signs it.")
     assert trial.at("A") == "release"
 

@@ -1,6 +1,7 @@
 """Pages drawn on paper of any size without a terminal: the screens as they are, never put up."""
 
 import asyncio
+import re
 from collections.abc import Iterable
 
 from textual._context import active_app
@@ -8,6 +9,12 @@ from textual._context import active_app
 from benchrun.screen.page import Page
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.text_line import Paper
+
+
+def without_numbers(text: str) -> str:
+    """A page without the numbers of entries, among which the machine's own come as they may."""
+    text = re.sub(r"(\d\d:\d\d) +\d+  ", r"\1  N  ", text)
+    return re.sub(r"\b(entry|entries) \d+", r"\1 N", text)
 
 
 class PaperScreen(RunScreen):
