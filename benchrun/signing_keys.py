@@ -134,7 +134,7 @@ def enrol(
     name: str,
     at: Moment,
     *,
-    passphrase: str = "",
+    passphrase: str | None = "",
     key: Path | None = None,
     agent: str = "",
     roles: tuple[str, ...] = ROLES,
@@ -145,7 +145,7 @@ def enrol(
         shop: The shop.
         name: The full name.
         at: Now; the key is trusted from now on.
-        passphrase: For a key that is made here.
+        passphrase: For a key that is made here; None for one that is thrown away with its shop.
         key: An OpenSSH Ed25519 private key file to use instead.
         agent: The fingerprint of a key that ssh-agent holds, or `yes` for the only one there.
         roles: What procedures may ask of this person.
@@ -273,7 +273,7 @@ def _day(at_ms: int) -> dt.datetime:
 
 
 def _key_for(
-    shop: Shop, person: Person, passphrase: str, key: Path | None, agent: str
+    shop: Shop, person: Person, passphrase: str | None, key: Path | None, agent: str
 ) -> tuple[Person, PublicKey]:
     """The key that a person brings, or a new one."""
     if agent:
