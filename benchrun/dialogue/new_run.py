@@ -321,7 +321,8 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
     """The purpose, what is lacking and can hurt, what must be at hand, what must be true."""
     procedure = new.procedure
     needs = procedure.needs
-    yield PageRow(f"{revision_words(procedure)}. {procedure.scope}".rstrip(), tone=Tone.QUIET)
+    words = (f"{revision_words(procedure)}.", procedure.scope, _applies(procedure))
+    yield PageRow(" ".join(word for word in words if word), tone=Tone.QUIET)
     changed = changed_words(procedure, new.before)
     if new.before is not None and changed:
         head = f"changed since revision {new.before.revision}, run here last on {new.before.day}"
@@ -340,10 +341,11 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
         names = listed(needs.at_hand, most=len(needs.at_hand))
         yield from _headed("to be at hand", [PageRow(f"{names}.")])
     yield from _headed("check before you begin", [PageRow(words) for words in needs.before_start])
-    rows = [PageRow(procedure.applies_to, "applies to")] if procedure.applies_to else []
-    if procedure.use or rows:
-        use = f"{procedure.id}, {procedure.use}" if procedure.use else procedure.id
-        yield from _headed("procedure", [PageRow(use), *rows])
+
+
+def _applies(procedure: Procedure) -> str:
+    """To which parts or vehicles a procedure applies, as a sentence; empty where it says nothing."""
+    return f"Applies to: {procedure.applies_to.removesuffix('.')}." if procedure.applies_to else ""
 
 
 def _headed(head: str, rows: Sequence[PageRow], tone: Tone = Tone.QUIET) -> Iterator[PageRow]:
