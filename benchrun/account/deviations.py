@@ -90,7 +90,7 @@ def _found(data: e.Data, step_of: StepOf, asked: AskedOf) -> Iterator[Found]:
         case e.Answered() if data.reason:
             answer = answer_words(data, asked(settled_by(data)))
             yield data.parts, f"query answered: {answer}", data.reason
-        case e.Did() | e.WentIn() | e.CameOut():
+        case e.Begun() | e.Did() | e.WentIn() | e.CameOut():
             yield from _otherwise(data)
         case _:
             yield from _of_whole_run(data)
@@ -123,9 +123,11 @@ def _step_words(step: str, step_of: StepOf) -> str:
     return f"step {known.number if known else step}"
 
 
-def _otherwise(data: e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
+def _otherwise(data: e.Begun | e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
     words = []
-    if not isinstance(data, e.CameOut):
+    if isinstance(data, e.Begun):
+        words += data.flags
+    elif not isinstance(data, e.CameOut):
         words += [f"without {listed(data.without, most=40)}"] if data.without else []
         words += [flag for flag in data.flags if not is_allowed(flag)]
         words += [

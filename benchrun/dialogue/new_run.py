@@ -344,7 +344,7 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
 
 
 def _applies(procedure: Procedure) -> str:
-    """To which parts or vehicles a procedure applies, as a sentence; empty where it says nothing."""
+    """To which parts a procedure applies, as a sentence; empty where it says nothing."""
     return f"Applies to: {procedure.applies_to.removesuffix('.')}." if procedure.applies_to else ""
 
 

@@ -11,7 +11,14 @@ from benchrun.run import entries as e
 from benchrun.run.advance import onward
 from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand, Refusal, Want
-from benchrun.run.entry_builder import Making, Start, draft_of, finish
+from benchrun.run.entry_builder import (
+    TOO_SOON,
+    Making,
+    Start,
+    draft_of,
+    finish,
+    window_outcome,
+)
 from benchrun.run.holds import decide_hold, not_left_out
 from benchrun.run.measurement import decide_inspect, decide_reading, decide_work_out
 from benchrun.run.questions import window_question
@@ -176,7 +183,9 @@ def decide_begin(run: Run, command: c.Begin, at: Moment, hand: Hand) -> e.Data |
         return refused
     if all(has_begun(run, run.markers[part], step) for part in start.parts):
         return Refusal(f"{part_names(start.parts)}: begun already. Do it, and enter it as done.")
-    return e.Begun(step.id, start.parts, reason.strip())
+    soon = any(state.too_soon for state in start.windows.values())
+    each = {part: window_outcome(state) for part, state in start.windows.items()}
+    return e.Begun(step.id, start.parts, reason.strip(), each, (TOO_SOON,) if soon else ())
 
 
 def decide_late(run: Run, command: c.FindLate, at: Moment) -> e.Data | Refusal:

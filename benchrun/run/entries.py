@@ -102,12 +102,19 @@ class Did:
 
 @dataclass(frozen=True, slots=True)
 class Begun:
-    """The start of a step that cannot be undone: its cautions are read, it is about to be done."""
+    """The start of a step that cannot be undone: its cautions are read, it is about to be done.
+
+    Attributes:
+        each: For a part whose window ended by it, how that was kept.
+        flags: What a reader must know of how it was begun.
+    """
 
     KIND: ClassVar = "begin"
     step: str
     parts: tuple[str, ...]
     reason: str = ""
+    each: Each = field(default_factory=dict)
+    flags: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

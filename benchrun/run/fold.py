@@ -232,10 +232,12 @@ def _tended(run: Run, entry: e.Entry, data: e.Tended) -> Run:
 
 
 def _begun(run: Run, entry: e.Entry, data: e.Begun) -> Run:
-    begun = {
-        part: altered(run.markers[part], begun=begin_key(run, run.markers[part], data.step))
-        for part in data.parts
-    }
+    begun = {}
+    for part in data.parts:
+        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        index = act_index(run.course, old, data.step)
+        new = marker_moves.begun(run.course, window_kept(run, old, index, outcome), index)
+        begun[part] = altered(new, begun=begin_key(run, old, data.step))
     return _changed(run, entry, begun)
 
 

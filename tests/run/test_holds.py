@@ -169,6 +169,21 @@ def test_a_critical_load_goes_in_after_its_start(tmp_path):
     trial.put_in("etch", "A")
 
 
+def test_a_window_before_a_critical_step_ends_with_its_start(tmp_path):
+    steps = "- {do: Wipe., id: wipe}\n" + CRITICAL.splitlines()[0].replace(
+        "critical: yes}", "critical: yes, window: {after: wipe, most: 10 min, late: set aside}}\n"
+    )
+    trial = Trial(tmp_path, steps, "A B")
+    for part in "AB":
+        trial.do("wipe", part)
+    trial.minute = 9
+    trial.good(c.Begin("press", ("A",), trial.seen))
+    trial.minute = 12
+    trial.good(c.Do("press", ("A",), trial.seen))
+    assert trial.m("A").status is Status.DONE
+    assert trial.good(c.Begin("press", ("B",), trial.seen)).KIND == "ask"
+
+
 def test_logs_of_earlier_numbers_go_on_by_their_own_rules(tmp_path):
     trial = Trial(tmp_path, CRITICAL + HOLD.replace("Rub", "Rub it"), "A", about={"format": 2})
     trial.good(c.Do("press", ("A",), trial.seen))
