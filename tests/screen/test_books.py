@@ -97,7 +97,7 @@ async def test_every_book_tells_in_words_how_its_things_stand(stocked, size):
         menu = stocked.screen()
         for words in (
             "Instruments   2, 1 needs attention",
-            "Parts         2, 1 to see to",
+            "Parts         2, 1 needs attention",
             "Settings",
         ):
             assert words in menu

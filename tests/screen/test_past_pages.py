@@ -39,7 +39,7 @@ def test_the_pages_of_past_runs(folder, size):
     walk = Walk(terminal)
     try:
         terminal.see("BEGIN")
-        walk.press("/3", "The index")
+        walk.press("/4", "The index")
         walk.compare("past-menu")
         walk.press("1", "Measure seats")
         walk.press("1", "Bore 2")

@@ -46,7 +46,7 @@ def damage(bench):
 
 async def ask(bench, pilot, *keys):
     await settled(pilot)
-    await press(pilot, "slash", "3")
+    await press(pilot, "slash", "4")
     for key in keys:
         await press(pilot, key)
         await until_answered(bench)
@@ -187,7 +187,7 @@ async def test_the_board_reads_on_in_passing_and_the_start_tells_how_long_past_r
 async def test_a_value_that_no_run_holds_is_told_and_left_again(seats):
     async with seats.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, "slash", "3", "2")
+        await press(pilot, "slash", "4", "2")
         await until(seats, "Another")
         await press(pilot, "1", *"gate", "enter")
         await until(seats, "no run knows a part 'gate'")

@@ -82,7 +82,7 @@ async def test_a_scanned_tag_opens_the_page_of_its_part_from_the_board_and_from_
 ):
     async with arms.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, "slash", "5")
+        await press(pilot, "slash", "6")
         await scan(pilot, "arm-1")
         await until(arms, "arm-1: arm, left")
         await until(arms, "No run yet.")
