@@ -40,8 +40,12 @@ def alarm_band(
     if alarm.band >= _LATE and room >= 4:
         return _late(paper, alarm, standing[1:], answers, counts=counts)
     if alarm.band >= _SOON and room >= 2:
-        others = _others(paper, standing[1:])
-        where = f"{alarm.words.when}{others and f'   {others}'}"
+        when = alarm.words.when
+        keys = min(paper.line(answers).width, _half(paper))
+        others = _others(
+            paper, standing[1:], 2 * _half(paper) - keys - paper.line(when).width - 2 * _EDGE
+        )
+        where = f"{when}{others and ' ' * _EDGE + others}"
         return [
             _row(paper, f"{alarm.words.signal}   {_what(alarm)}"),
             _row(paper, where, answers),
@@ -58,13 +62,18 @@ def _what(alarm: "Alarm") -> str:
     return f"{name}{alarm.words.parts}: {alarm.words.act}"
 
 
-def _others(paper: Paper, rest: "Sequence[Alarm]") -> str:
-    """The other alarms in as many words as half a row takes, the most urgent first."""
+def _half(paper: Paper) -> int:
+    """How many cells half a row of the band holds."""
+    return (paper.width - 2 * _EDGE) // 2
+
+
+def _others(paper: Paper, rest: "Sequence[Alarm]", room: int) -> str:
+    """The other alarms in as many words as fit into so many cells, the most urgent first."""
     for most in (3, 2, 1, 0):
         told = [f"{one.words.signal} {one.words.parts}" for one in rest[:most]]
         told += [f"+ {len(rest) - most} more"] if len(rest) > most else []
         text = "also " + ", ".join(told) if told else ""
-        if paper.line(text).width <= (paper.width - 2 * _EDGE) // 2:
+        if paper.line(text).width <= room:
             break
     return text
 
@@ -86,14 +95,14 @@ def _late(
         _row(paper, f"{alarm.words.signal}   {act}", large[0]),
         _row(paper, f"       {alarm.words.parts}{name}", large[1]),
         _row(paper, f"       {alarm.words.when}", large[2]),
-        _row(paper, f"       {answers}", _others(paper, rest)),
+        _row(paper, f"       {answers}", _others(paper, rest, _half(paper))),
     ]
 
 
 def _row(paper: Paper, left: str, right: str = "") -> TextLine:
     """A row of the band, what stands at its right end kept whole as far as it may be."""
     room = paper.width - 2 * _EDGE
-    last = paper.fitted(right, room // 2) if right.strip() else right
+    last = paper.fitted(right, _half(paper)) if right.strip() else right
     last_width = paper.line(last).width
     first = paper.padded(left, room - last_width - (_EDGE if last_width else 0))
     gap = " " * (_EDGE if last_width else 0)
