@@ -167,10 +167,10 @@ class PlainRun(PlainFace):
         offer, step = self.work.now.offer, self.work.step
         if offer is not None and offer.ready and step is not None and offer.deed is not Deed.ANSWER:
             self._tell_step(step)
-        before = frozenset(map(_timeless, self._told))
+        before = frozenset(_timeless(line) for line in self._told if "(wait)" not in line)
         first, *rest = self._take_offers() or ("",)
         # The first is what Enter does. Of the others only what is new is worth hearing again, and
-        # of what waits the clock's own sentence tells when.
+        # of what waits the clock's own sentence tells when; its number is said once it can be done.
         told = [line for line in rest if "(wait)" not in line and _timeless(line) not in before]
         for line in (first, *told):
             self.talk.say(line)

@@ -27,6 +27,7 @@ from benchrun.record.clock import SystemClock, VirtualClock
 from benchrun.rehearse.bench import RehearsalBench
 from benchrun.rehearse.play import Player
 from benchrun.rehearse.script import Script, read_script
+from benchrun.rehearse.throwaway import throwaway
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command
@@ -384,8 +385,8 @@ def remake_shipped() -> None:
         BenchrunError: A script does not play.
     """
     target = shipped("samples") / "shop"
-    with tempfile.TemporaryDirectory() as place:
-        made = make(Path(place) / "shop", SHIPPED_FOUND).path
+    with throwaway("sample") as place:
+        made = make(place / "shop", SHIPPED_FOUND).path
         (made / ".lock").unlink(missing_ok=True)
         shutil.rmtree(target)
         shutil.copytree(made, target)
@@ -401,7 +402,8 @@ def set_out_sample() -> int:
         return 0
     given = sys.argv[2] if len(sys.argv) == 3 else ""
     found = dt.datetime.fromisoformat(given) if given else dt.datetime.now(dt.UTC)
-    make(Path(sys.argv[1]), found.replace(tzinfo=dt.UTC))
+    with throwaway("sample"):  # what this machine saw of an earlier sample is not this one's
+        make(Path(sys.argv[1]), found.replace(tzinfo=dt.UTC))
     return 0
 
 

@@ -74,7 +74,7 @@ def send_away(
     """
     part = PARTS.read(shop.path).named(name)
     if part.gone:
-        raise BenchrunError(f"{name} is {part.whereabouts} already: receive it first")
+        raise BenchrunError(f"{name} is {part.whereabouts}: receive it first")
     if not to.strip():
         raise BenchrunError("say where it goes")
     if not 1 <= count <= 9999:

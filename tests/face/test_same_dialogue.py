@@ -180,6 +180,14 @@ def numbered(text: str, pattern: str) -> dict[int, str]:
     return found
 
 
+def waits_on(page: str) -> frozenset[int]:
+    """The numbers of the lines on a page of offers that say that they cannot be done yet."""
+    rows = re.split(r"^ {3}(\d)  ", page, flags=re.MULTILINE)
+    return frozenset(
+        int(n) for n, row in zip(rows[1::2], rows[2::2], strict=True) if "not yet" in row
+    )
+
+
 def on_plain(
     folder: Path, procedure: Path, parts: list[str], script: list[Moment]
 ) -> tuple[list[dict[int, str]], list[str]]:
@@ -201,8 +209,11 @@ def kinds(session) -> list[str]:
 
 async def on_screen(
     folder: Path, procedure: Path, parts: list[str], script: list[Moment]
-) -> tuple[list[dict[int, str]], list[str]]:
-    """What stands on the screen before each key, at the work itself all offers; what was kept."""
+) -> tuple[list[tuple[dict[int, str], frozenset[int] | None]], list[str]]:
+    """What stands on the screen before each key, and what was kept.
+
+    At the work itself it is all offers, with the numbers of those that wait; else None beside it.
+    """
     bench = Bench(folder, people=["Bea Mill"])
     session = bench.begin(procedure, parts)
     seen = []
@@ -215,7 +226,8 @@ async def on_screen(
                 await press(pilot, "slash", "7")
             page = bench.screen()
             batch = isinstance(screen.panes[-1], PartsPane)
-            seen.append(numbered(page, BATCH if batch else LINES))
+            waits = None if opens else waits_on(page)
+            seen.append((numbered(page, BATCH if batch else LINES), waits))
             if not opens:
                 await press(pilot, "minus")
             asked = not moment.keys and moment.typed == ""
@@ -241,15 +253,23 @@ async def both_are_the_same(
 ) -> list[str]:
     """Hold both faces against each other at each moment of a script; what was kept.
 
-    What is on offer is said line by line only when it has changed.
+    What is on offer is said line by line only when it is new, and of what waits only the first:
+    its clock says when. What is said has the number that it has on the screen.
     """
     plain, kept = on_plain(folder / "plain", procedure, parts, script)
     screen, as_well = await on_screen(folder / "screen", procedure, parts, script)
     assert len(plain) == len(screen) == len(script) + 1
     told = [m.typed for m in script]
-    for at, (one, other) in enumerate(zip(plain, screen, strict=True)):
-        said_before = not one and other in plain[:at]
-        assert said_before or one == other, f"moment {at}, after {told[:at]}"
+    said: set[tuple[int, str]] = set()
+    for at, (one, (other, waits)) in enumerate(zip(plain, screen, strict=True)):
+        place = f"moment {at}, after {told[:at]}"
+        if waits is None:
+            assert one == other, place
+            continue
+        assert one.items() <= other.items(), place
+        due = {line for line in other.items() if line[0] == 1 or line[0] not in waits}
+        assert due <= said | one.items(), place
+        said |= one.items()
     assert sum(bool(one) for one in plain) > len(script) // 2
     assert kept == as_well
     return kept

@@ -112,7 +112,7 @@ def test_a_second_window_prints_each_entry_as_it_comes(windows, shop):
     reader.until("a and b: 1. Wipe the part clean.")
     writer.until("step 2")
     writer.type("")
-    reader.until("a and b into hot tub: 2. Soak the part.")
+    reader.until("a and b begun: 2. Soak the part.")
     for window, leaves in ((reader, ""), (writer, "-")):
         window.type(leaves)
         window.until("They go on, and nobody is called")

@@ -75,7 +75,7 @@ class Shop:
         step = session.run.route.steps["check"]
         (carried,) = runs_that_carried_out(self.shop, step, ("arm 1",))
         seen = self.seen(session)
-        self.send(session, c.Do("check", ("arm 1",), seen, sure=True, carried=change(carried)))
+        self.send(session, c.Do("check", ("arm 1",), seen, carried=change(carried)))
         return session.folder.path
 
 

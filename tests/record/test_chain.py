@@ -90,7 +90,7 @@ def test_lines_chained_anew_without_one_between_are_told(log):
         chained = encode({**line, "prev": head})
         raw, head = raw + chained, hashlib.sha256(chained).hexdigest()
     log.write_bytes(raw)
-    with pytest.raises(RecordBroken, match="gives its number as 4 where 3 is due") as told:
+    with pytest.raises(RecordBroken, match="its number is 4, should be 3") as told:
         read_log(log)
     assert told.value.n == 3
 

@@ -79,7 +79,7 @@ def test_a_signature_in_another_name_is_told(shop):
         ({}, "should hold a signature"),
         ({"sshsig": 7, "who": ANN, "of": 1}, "should hold a signature"),
         ({"sshsig": "x", "who": ANN, "of": 1}, "does not hold"),
-        ({"sshsig": "x", "who": ANN, "of": 0}, "should sign entry 1"),
+        ({"sshsig": "x", "who": ANN, "of": 0}, "names the wrong entry (should be 1)"),
         ({"sshsig": "x", "who": [], "of": 1}, "should hold a signature"),
     ],
 )

@@ -108,7 +108,9 @@ def test_the_schema_names_every_key_and_no_other():
     assert keys == {one.name for one in fields(RunFacts)} | {"log"}
 
 
-@pytest.mark.parametrize("key", ["parts", "acts", "findings", "dwells", "sums", "questions"])
+@pytest.mark.parametrize(
+    "key", ["parts", "acts", "findings", "dwells", "sums", "questions", "signatures"]
+)
 def test_the_schema_names_the_keys_of_rows(key, folder, tmp_path):
     run_report([folder], tmp_path / "out.json")
     run = json.loads((tmp_path / "out.json").read_text("utf-8"))["runs"][0]

@@ -66,7 +66,7 @@ def test_it_shows_when_the_writer_lets_go_and_when_another_one_comes(bench):
     bench.tick()
     assert not bench.along.written
     assert bench.along.entries[-1].data.why == "suspend"  # the last line was read before that
-    assert "take the run up" in bench.along.refusal
+    assert "carry on here first" in bench.along.refusal
     bench.writer = take_up(bench.shop, bench.folder, bench.person, bench.clock)
     bench.tick()
     assert bench.along.written

@@ -56,7 +56,7 @@ def test_a_part_goes_away_and_comes_back(parts, tmp_path):
     assert one.gone.photo.startswith("photos/before-plating-")
     with Image.open(parts.path / one.gone.photo) as copy:
         assert dict(copy.getexif().get_ifd(0x8825)) == {}
-    with pytest.raises(BenchrunError, match=r"arm-l is away at the plater .* take it back first"):
+    with pytest.raises(BenchrunError, match=r"arm-l is away at the plater .* receive it first"):
         send_away(parts, "arm-l", "elsewhere", DAY)
     back = take_back(parts, "arm-l", dt.date(2026, 3, 21))
     assert (back.gone, back.whereabouts) == (None, "shelf 3")
