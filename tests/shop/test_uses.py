@@ -141,7 +141,8 @@ def test_the_report_says_how_much_of_which_lot_was_used_corrected_and_taken_back
     assert "<del>60 ml</del> now 52 ml" in said["html"]
     assert "60 ml, undone" in said["html"]
     assert "fresh: primer; lot P 17; 400 ml left" in said["html"]
-    assert re.search(r"primer +\[was 60 ml\] fresh: primer; lot .* 52 ml P 17; 400 ml left", said["txt"])
+    row = r"primer +\[was 60 ml\] fresh: primer; lot .* 52 ml P 17; 400 ml left"
+    assert re.search(row, said["txt"])
     assert "~~60 ml~~ now 52 ml" in said["md"]
     assert '"supplies": [' in said["json"]
 
