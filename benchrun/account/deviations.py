@@ -124,7 +124,7 @@ def _step_words(step: str, step_of: StepOf) -> str:
 
 
 def _otherwise(data: e.Begun | e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
-    words = []
+    words: list[str] = []
     if isinstance(data, e.Begun):
         words += data.flags
     elif not isinstance(data, e.CameOut):

@@ -39,14 +39,15 @@ def ask_figure(figure: Figure, document: str = "") -> Generator[Turn, object, Fi
         figure: Which.
         document: The document named last, which Enter takes again.
     """
-    typed, page = "", ""
+    typed, page, document = "", "", _document(figure, document)
     while True:
         blanks = (
             Blank("value", _asked(figure), typed, unit=figure.unit),
             Blank("document", "the manual or the sheet", "", document),
             Blank("page", typed=page),
         )
-        texts = yield from fill(Form(figure.ask, blanks, band_words(figure), "enter it"))
+        form = Form(figure.ask, blanks, band_words(figure), "enter it", _extras(figure))
+        texts = yield from fill(form)
         if texts is None:
             return None
         typed, document, page = texts[0], texts[1] or document, texts[2]
@@ -64,6 +65,76 @@ def ask_figure(figure: Figure, document: str = "") -> Generator[Turn, object, Fi
         if spec.number is None:
             return spec
         return replace(spec, document=document, page=page)
+
+
+def ask_figures(
+    figures: Sequence[Figure], document: str = ""
+) -> Generator[Turn, object, tuple[FigureSpec, ...] | None]:
+    """Ask for the figures of one manual or sheet on one page until all will do; None: left.
+
+    Args:
+        figures: Which; all stand in the same place.
+        document: The document named last, which Enter takes again.
+    """
+    if len(figures) == 1:
+        spec = yield from ask_figure(figures[0], document)
+        return None if spec is None else (spec,)
+    typed, page, document = [""] * len(figures), "", _document(figures[0], document)
+    while True:
+        values = zip(figures, typed, strict=True)
+        blanks = (
+            *(Blank(_label(one), _asked(one), said, unit=one.unit) for one, said in values),
+            Blank("document", "the manual or the sheet", "", document),
+            Blank("page", typed=page),
+        )
+        where = band_words(replace(figures[0], low=None, high=None))
+        title, extras = f"{len(figures)} figures", _extras(figures[0])
+        texts = yield from fill(Form(title, blanks, where, "enter them", extras))
+        if texts is None:
+            return None
+        *typed, named, page = texts
+        document = named or document
+        specs = yield from _specs_of(figures, typed)
+        if specs is not None:
+            return tuple(
+                spec if spec.number is None else replace(spec, document=document, page=page)
+                for spec in specs
+            )
+
+
+def _specs_of(
+    figures: Sequence[Figure], typed: Sequence[str]
+) -> Generator[Turn, object, list[FigureSpec] | None]:
+    """The figures as they were typed; None, with the reason said, where one will not do."""
+    specs = []
+    for figure, text in zip(figures, typed, strict=True):
+        if not text and not figure.optional:
+            yield Say(f"{_label(figure)}: the run cannot go on without it.", strong=True)
+            return None
+        try:
+            spec = spec_of(figure, text)
+        except BenchrunError as error:
+            yield Say(f"{_label(figure)}: {error.message}", strong=True)
+            return None
+        doubt = _doubt(figure, spec)
+        if doubt and not (yield from confirm(Confirm(figure.ask.rstrip("."), doubt))):
+            return None
+        specs.append(spec)
+    return specs
+
+
+def _extras(figure: Figure) -> int:
+    """How many lines Enter passes by: a data sheet is known by its name, and has few pages."""
+    return 0 if figure.belongs == JOB else 2
+
+
+def _document(figure: Figure, last: str) -> str:
+    """The document that Enter takes: the sheet of what a figure belongs to, or the last one."""
+    return last if figure.belongs == JOB else f"data sheet of the {figure.of}"
+
+
+def _label(figure: Figure) -> str:
+    return figure.name.replace("_", " ")
 
 
 def _asked(figure: Figure) -> str:
@@ -93,15 +164,17 @@ def _doubt(figure: Figure, spec: FigureSpec) -> str:
 
 def ask_needed(work: Work, names: Sequence[str]) -> Flow:
     """Ask for the figures that a step needs, enter each, and offer to keep it in the books."""
-    session = work.session
-    for name in names:
-        figure = session.run.route.figures[name]
-        spec = yield from ask_figure(figure, _last_document(work))
-        if spec is None:
+    figures = [work.session.run.route.figures[name] for name in names]
+    places = list(dict.fromkeys((one.belongs, one.of) for one in figures))
+    for place in places:
+        here = [one for one in figures if (one.belongs, one.of) == place]
+        specs = yield from ask_figures(here, _last_document(work))
+        if specs is None:
             return False
-        if not isinstance((yield from give(work, c.KeepFigure(spec))), Kept):
-            return False
-        yield from _offer_to_keep(work, figure, spec)
+        for figure, spec in zip(here, specs, strict=True):
+            if not isinstance((yield from give(work, c.KeepFigure(spec))), Kept):
+                return False
+            yield from _offer_to_keep(work, figure, spec)
     return True
 
 

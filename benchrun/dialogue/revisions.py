@@ -46,7 +46,8 @@ def last_run_of(shop: Shop, procedure: str) -> LastRun | None:
 def revision_words(procedure: Procedure) -> str:
     """The revision of a procedure, its status and its day."""
     day = f", {procedure.dated}" if procedure.dated else ""
-    return f"Revision {procedure.revision}, {procedure.status}{day}"
+    use = ", for reference" if procedure.use == "reference" else ""
+    return f"Revision {procedure.revision}, {procedure.status}{day}{use}"
 
 
 def changed_words(procedure: Procedure, before: LastRun | None) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """Signing a hold or the close: the words, who signs, the passphrase, what is not finished."""
 
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -127,6 +127,7 @@ def _sign(
     person = session.person
     if not session.has_signed and len(people) > 1:
         person = None
+    person = _first_fit(session, person, people, command_of)
     while True:
         fit = yield from _fit_to_sign(session, person, command_of)
         if person is not None and fit is None and len(people) < 2:
@@ -166,19 +167,38 @@ def _prompt_for(
     )
 
 
+def _first_fit(
+    session: Sitting,
+    person: Person | None,
+    people: Sequence[Person],
+    command_of: Callable[[Person], c.Do | c.Close],
+) -> Person | None:
+    """Who is asked to sign: where whoever works may not, the first who may."""
+    if person is None:
+        return None
+    among = (person, *people)
+    return next((one for one in among if not _why_not(session, one, command_of)), person)
+
+
 def _fit_to_sign(
     session: Sitting,
     person: Person | None,
     command_of: Callable[[Person], c.Do | c.Close],
 ) -> Generator[Turn, object, Person | None]:
     """The person, or None where they may not sign: said before the passphrase is typed."""
-    if person is None:
-        return None
+    why = _why_not(session, person, command_of) if person is not None else ""
+    if why:
+        yield Say(why, strong=True)
+    return None if why else person
+
+
+def _why_not(
+    session: Sitting, person: Person, command_of: Callable[[Person], c.Do | c.Close]
+) -> str:
+    """Why a person may not sign, whatever reason they give; empty where they may."""
     decided = decide(session.run, command_of(person), session.now(), hand_of(person))
-    if not isinstance(decided, Refusal) or decided.want is Want.REASON:
-        return person
-    yield Say(decided.text, strong=True)
-    return None
+    refused = isinstance(decided, Refusal) and decided.want is not Want.REASON
+    return decided.text if isinstance(decided, Refusal) and refused else ""
 
 
 def _signed(

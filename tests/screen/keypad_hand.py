@@ -29,8 +29,10 @@ NAMES = {"+": "plus", "-": "minus", "*": "asterisk", "/": "slash", ".": "full_st
 
 
 def answers_of(path: Path) -> Mapping[str, object]:
-    """What a rehearsal's answers give to each step."""
-    return YAML(typ="safe", pure=True).load(path)["given"]
+    """What a rehearsal's answers give to each step, and for each figure."""
+    script = YAML(typ="safe", pure=True).load(path)
+    figures = {f"figure {name}": said for name, said in script.get("figures", {}).items()}
+    return script["given"] | figures
 
 
 class Hand:
@@ -92,6 +94,8 @@ class Hand:
 
     def _act(self, run: Run, offer: Offer, parts: tuple[str, ...], other_signs: bool) -> list[str]:
         step = offer.step
+        if offer.figures:
+            return self._figures(offer.figures)
         if offer.deed is Deed.CLOSE:
             return self._signs(other=False, several=other_signs)
         detail = step.detail
@@ -109,6 +113,16 @@ class Hand:
             # This shop watches no folder: Enter finds no picture, and 3 says that there is none.
             return ["enter", "3"]
         return ["enter"]
+
+    def _figures(self, names: Sequence[str]) -> list[str]:
+        """The figures that a step needs, all of one data sheet, which is named already."""
+        keys = ["enter"]
+        for name in names:
+            typed = str(self.given[f"figure {name}"]).split()[0]
+            self.done["readings"] += 1
+            self.done["typed"] += len(typed)
+            keys += [*typed, "enter"]
+        return keys
 
     def _judge(self, run: Run, step: str, names: list[str], parts: Sequence[str]) -> list[str]:
         """One judgement for all parts of the same answer; the fewest are chosen first."""
@@ -135,7 +149,7 @@ class Hand:
         if self.done["signatures"] == 1:
             named = ["2" if other else "1"] if several else []
             return ["enter", *named, *WORD, "enter"]
-        return [*(["enter", "+"] if other else []), *WORD, "enter"]
+        return [*(["enter"] if other else []), *WORD, "enter"]
 
     def _value(self, step: str, part: str, *, taken: bool = True) -> str:
         found = self.given[step]
