@@ -28,11 +28,45 @@ os.environ["BENCHRUN_CACHE"] = _STATE.name
 ROOT = Path(__file__).resolve().parent.parent
 
 
+# The files that take longest, so that none of them is left for the end while a core has nothing.
+LONGEST = (
+    "session/test_every_cut.py",
+    "screen/test_whole_runs.py",
+    "screen/test_terminal.py",
+    "session/test_repair_cuts.py",
+    "face/test_stock_tools.py",
+    "procedures/test_rehearsals.py",
+    "face/test_kills.py",
+    "face/test_commands.py",
+    "release/test_command_line.py",
+    "record/test_check.py",
+    "release/test_terminals.py",
+    "face/test_install.py",
+    "face/test_streams.py",
+    "screen/test_expected_pages.py",
+    "face/test_plain_files_only.py",
+    "screen/test_moments.py",
+    "shop/test_shop_commands.py",
+    "face/test_two_windows.py",
+    "screen/test_past_pages.py",
+    "plain/test_plain_whole.py",
+)
+
+
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
-    """Spread the whole suite over the cores; timings and chosen tests run in one process."""
+    """Spread the whole suite over the cores; timings and chosen tests run in one process.
+
+    Much of it waits for a terminal or a disk, so there is one process more than cores.
+    """
     whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS
     timed = "not bench" not in (config.option.markexpr or "")
-    return min(4, os.cpu_count() or 1) if whole and not timed else 0
+    return min(4, (os.cpu_count() or 1) + 1) if whole and not timed else 0
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the files that take longest first."""
+    places = {ROOT / "tests" / name: place for place, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: places.get(item.path, len(LONGEST)))
 
 
 @pytest.fixture(scope="session")
