@@ -46,7 +46,7 @@ async def test_a_run_is_begun_from_the_board_by_keypad(bench, every_state):
         await settled(pilot)
         await press(pilot, "1")
         assert "check before you begin" in bench.screen()
-        await press(pilot, "enter", "enter", "3", "enter", "1")
+        await press(pilot, "enter", "3", "enter", "1")
         assert " 1 of 9" in bench.screen()
         session = bench.app.screen.session
         bench.app.leave_runs()
@@ -59,7 +59,7 @@ async def test_the_batch_of_last_time_is_offered(bench, every_state):
     bench.begin(every_state, ["left", "right"]).leave()
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, "2", "enter", "enter")
+        await press(pilot, "2", "enter")
         assert "left, right" in bench.screen()
         await press(pilot, "enter", "1")
         assert bench.app.screen.session.run.parts == ("left", "right")

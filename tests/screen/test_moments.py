@@ -139,7 +139,7 @@ def second_load(terminal, moments):
 def test_the_same_by_the_plain_face_which_speaks_by_itself(shop, benchrun):
     terminal = opened(shop, benchrun, most=6, window=4, plain=True)
     try:
-        terminal.see("1 begin: Etch and rinse")
+        terminal.hear("1 begin: Etch and rinse")
         terminal.press("1\n")
         terminal.see("tags")
         terminal.press("\n")
