@@ -142,4 +142,5 @@ async def test_an_alarm_of_the_run_below_leads_back_down_and_leaves_the_one_abov
         assert above.left
         assert "back to" not in bench.screen()
         await press(pilot, "enter")
+        await until(bench, "taken out")
     assert kinds(bench, "rims")[-1] == "out"
