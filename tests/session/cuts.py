@@ -267,18 +267,8 @@ def acted(act, place, *strace, again=False):
         strace: What strace is to do.
         again: Whether the process does it once more where it was refused, and then leaves the run.
     """
-    ours, theirs = socket.socketpair()
-    _threads_ended()
-    pid = os.fork()
-    if pid == 0:
-        ours.close()
-        try:
-            _act(act, place, theirs, again)
-        finally:
-            os._exit(0)
-    theirs.close()
+    ours, pid = _ready(act, place, again)
     with ours:
-        assert ours.recv(16) == b"ready"
         looker = subprocess.Popen(
             ["strace", "-f", "-qq", "-s", "0", "-p", str(pid), *strace],
             stderr=subprocess.PIPE,
@@ -296,6 +286,35 @@ def acted(act, place, *strace, again=False):
     kept = tuple(row for row in rows if not row.startswith("error "))
     killed = os.WIFSIGNALED(status) and os.WTERMSIG(status) == signal.SIGKILL
     return Outcome(kept, killed, "; ".join(errors))
+
+
+def _ready(act, place, again):
+    """A process that is ready to act, and the pipe to it.
+
+    One that was forked while a thread held a lock of the C library never gets ready: another is.
+    """
+    for _ in range(3):
+        ours, theirs = socket.socketpair()
+        _threads_ended()
+        pid = os.fork()
+        if pid == 0:
+            ours.close()
+            try:
+                _act(act, place, theirs, again)
+            finally:
+                os._exit(0)
+        theirs.close()
+        ours.settimeout(40)
+        try:
+            assert ours.recv(16) == b"ready"
+        except TimeoutError:
+            ours.close()
+            os.kill(pid, signal.SIGKILL)
+            os.waitpid(pid, 0)
+            continue
+        ours.settimeout(None)
+        return ours, pid
+    raise AssertionError("no process got ready to act")
 
 
 def _act(act, place, pipe, again):
