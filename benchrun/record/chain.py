@@ -19,7 +19,7 @@ from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 from benchrun.version import newer
 
-FORMAT: Final = 3
+FORMAT: Final = 4
 """The number of the format that this program writes, and the latest that it reads."""
 
 WHERE: Final = 'Entry N is the line of log.jsonl that holds "n":N'
