@@ -1,19 +1,22 @@
 """Parts that go a procedure on values alone: no log, no clock, thousands of ways in a second."""
 
 import random
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from typing import TypeVar
 
 from benchrun.procedure.formula import FormulaError, Missing
-from benchrun.procedure.grammar import ROUND, pass_name
-from benchrun.procedure.parameter import Parameter, Undetermined
+from benchrun.procedure.grammar import BEFORE, ROUND, pass_name
+from benchrun.procedure.parameter import FindingTable, Parameter, Undetermined
 from benchrun.procedure.route import (
     Act,
     Consequence,
     Detour,
     Dwell,
     End,
+    Figure,
     Guard,
     Head,
     Inspect,
@@ -33,6 +36,21 @@ _FINE = Decimal("0.000001")
 _USUAL = {"temperature": Decimal(20), "percentage": Decimal(50)}
 
 
+Choice = Decimal | str | bool
+Drawn = TypeVar("Drawn", Decimal, str, bool)
+Decided = tuple[str, int]
+Limit = tuple[str, str, str]
+
+
+@dataclass(frozen=True)
+class Ended:
+    """Why a part was out of play: at which step, what that rests on, how far outside it was."""
+
+    step: str
+    names: frozenset[str]
+    far: Decimal = Decimal(0)
+
+
 @dataclass
 class Walk:
     """One part on its way, by chance.
@@ -41,6 +59,12 @@ class Walk:
         faults: What is wrong, in words.
         judged: How many limits were looked at, each at, under and over.
         worked: How many values were worked out.
+        tried: Which limits: step, side, and the row where a table by a finding gives it.
+        decided: What was chosen, by what and the how-manyth time; what is given is not drawn.
+        writes: Under which name what was chosen is known.
+        times: How often each was asked so far.
+        furthest: How far along the route the part came.
+        ended: Why it came no further.
     """
 
     procedure: Procedure
@@ -52,6 +76,12 @@ class Walk:
     earlier: dict[str, list[Value]] = field(default_factory=dict)
     passes: list[int] = field(default_factory=list)
     written: set[str] = field(default_factory=set)
+    tried: set[Limit] = field(default_factory=set)
+    decided: dict[Decided, Choice] = field(default_factory=dict)
+    writes: dict[Decided, str] = field(default_factory=dict)
+    times: Counter[str] = field(default_factory=Counter)
+    furthest: int = 0
+    ended: Ended | None = None
 
     def go(self) -> None:
         """Go from the first step until the end, or until the part is out of play."""
@@ -60,13 +90,15 @@ class Walk:
         index = 0
         for _ in range(_MOST_STEPS):
             op = route.ops[index]
+            self.furthest = max(self.furthest, index)
             match op:
                 case End():
                     return
                 case Guard():
                     index = index + 1 if self._holds(op.condition, op.key) else op.past
                 case Detour():
-                    index = op.past if self.chance.random() < 0.8 else index + 1
+                    past = self._choose(f"late at {op.step}", lambda: self.chance.random() < 0.8)
+                    index = op.past if past else index + 1
                 case Head():
                     self.passes.append(1)
                     index += 1
@@ -77,17 +109,29 @@ class Walk:
                         return
                     index += 1
 
+    def _choose(self, what: str, draw: Callable[[], Drawn], name: str = "") -> Drawn:
+        """What was decided already at this choice, or what chance says now."""
+        key = (what, self.times[what])
+        self.times[what] += 1
+        self.writes[key] = name
+        if key not in self.decided:
+            self.decided[key] = draw()
+        return self.decided[key]  # type: ignore[return-value]
+
+    def _figure(self, figure: Figure) -> Decimal:
+        if figure.low is None or figure.high is None:
+            return _USUAL.get(dimension(figure.unit), Decimal(10))
+        return figure.low + (figure.high - figure.low) * self._share()
+
     def _begin(self) -> None:
         route = self.procedure.route
         for figure in route.figures.values():
-            low, high = figure.low, figure.high
-            if low is None or high is None:
-                number = _USUAL.get(dimension(figure.unit), Decimal(10))
-            else:
-                number = low + (high - low) * self._share()
+            number = self._choose(
+                figure.name, lambda figure=figure: self._figure(figure), figure.name
+            )
             self._keep(Value(0, "", "", figure.name, "", number, figure.unit, "", "", ()))
         if route.kinds:
-            kind = self.chance.choice(list(route.kinds.values()))
+            kind = route.kinds[self._choose("kind", lambda: self.chance.choice([*route.kinds]))]
             self._keep(Value(0, PART, "", "kind", "", None, "", kind.id, "", ()))
             for name, value in kind.values.items():
                 word = value if isinstance(value, str) else ""
@@ -129,14 +173,21 @@ class Walk:
         plain = {pass_name(name)[1] for name in names} - {ROUND}
         return all("." not in name and not name.startswith("time") for name in plain)
 
+    def _known(self, names: frozenset[str]) -> bool:
+        """Whether all names have a value by now, also those that speak of an earlier pass."""
+        for word, name in map(pass_name, names - {ROUND}):
+            if name not in (self.earlier if word == BEFORE else self.written):
+                return False
+        return True
+
     def _holds(self, condition: "object", key: str) -> bool:
         reads = condition.reads  # type: ignore[attr-defined]
         try:
             result = condition.value(knowns(self._drawn(reads)))  # type: ignore[attr-defined]
         except (Missing, FormulaError) as error:
-            if self._told(reads) and reads <= self.written:
+            if self._told(reads) and self._known(reads):
                 self.faults.append(f"{key}: cannot be decided: {error}")
-            return self.chance.random() < 0.5
+            return self._choose(key, lambda: self.chance.random() < 0.5)
         return bool(result)
 
     def _round(self, op: Tail, index: int) -> int:
@@ -156,16 +207,24 @@ class Walk:
         detail = step.detail
         self._times(step)
         if isinstance(detail, Inspect):
-            on = [finding for finding in detail.findings if self._on(finding.consequences)]
-            straight = on if on and self.chance.random() < 0.97 else detail.findings
-            finding = self.chance.choice(straight)
+            word = self._choose(step.id, lambda: self._found(detail), detail.name)
+            finding = next(one for one in detail.findings if one.name == word)
             self._keep(Value(1, PART, step.id, detail.name, "", None, "", finding.name, "", ()))
-            return self._on(finding.consequences)
+            return self._on(finding.consequences) or self._end(step, frozenset({detail.name}))
         if isinstance(detail, Reading):
             return self._reading(step, detail, place)
         if isinstance(detail, WorkOut):
             return self._work_out(step, detail)
         return True
+
+    def _found(self, detail: Inspect) -> str:
+        on = [finding for finding in detail.findings if self._on(finding.consequences)]
+        straight = on if on and self.chance.random() < 0.97 else detail.findings
+        return self.chance.choice(straight).name
+
+    def _end(self, step: Step, names: frozenset[str], far: Decimal = Decimal(0)) -> bool:
+        self.ended = Ended(step.id, names, far)
+        return False
 
     def _on(self, ways: tuple[Consequence, ...]) -> bool:
         return any(way.act is Act.GO_ON for way in ways)
@@ -178,7 +237,7 @@ class Walk:
         if step.window is not None:
             times += [step.window.least, step.window.most]
         for time in times:
-            if time is not None and self._told(time.reads) and time.reads <= self.written:
+            if time is not None and self._told(time.reads) and self._known(time.reads):
                 try:
                     time.milliseconds(knowns(self._drawn(time.reads)))
                 except Undetermined as error:
@@ -187,7 +246,7 @@ class Walk:
     def _limits(self, step: Step, detail: Reading | WorkOut) -> tuple[Decimal | None, ...] | None:
         """The limits, each looked at: at it inside, one step under or over outside."""
         reads = frozenset[str]().union(*(x.reads for x in (detail.low, detail.high) if x))
-        if not reads <= self.written or not self._told(reads):
+        if not self._known(reads) or not self._told(reads):
             return None
         drawn = self._drawn(reads)
         both = limits(detail, drawn)
@@ -195,43 +254,58 @@ class Walk:
             self.faults.append(f"{step.id}: no limit at {self._said(reads)}")
             return None
         low, high = both
-        if low is not None and high is not None and low > high:
-            return None  # nothing is inside then: the ways of `outside` are looked at elsewhere
+        if low is not None and high is not None and low + 2 * _FINE > high and low != high:
+            return both  # nothing is inside then: the ways of `outside` are looked at elsewhere
         tick = resolution_of(detail)
-        for limit, out in ((low, -tick), (high, tick)):
+        for side, limit, out in (("low", low, -tick), ("high", high, tick)):
             if limit is None:
                 continue
             self.judged += 1
+            given = detail.low if side == "low" else detail.high
+            for word in self._rows(given):
+                self.tried.add((step.id, side, word))
             # A quotient has more places than anybody reads: the last value inside it is at it.
             inward = ROUND_CEILING if limit is low else ROUND_FLOOR
-            last = limit if abs(_exponent(limit)) < 9 else limit.quantize(_FINE, inward)
+            exact = low == high or abs(_exponent(limit)) < 9
+            last = limit if exact else limit.quantize(_FINE, inward)
             at = judge_value(detail, last, Decimal(0), drawn).ruling
             over = judge_value(detail, last + out, Decimal(0), drawn).ruling
             if (at, over) != ("inside", "outside"):
                 self.faults.append(f"{step.id}: at {limit} {at}, one step on {over}")
         return both
 
+    def _rows(self, given: Parameter | None) -> list[str]:
+        """The row of a table by a finding that gives a limit now; one empty word for any other."""
+        if not isinstance(given, FindingTable):
+            return [""]
+        return [v.word for v in self._drawn(given.reads) if v.word]
+
     def _reading(self, step: Step, detail: Reading, place: str) -> bool:
         known = self._limits(step, detail)
         low, high = known if known is not None else (None, None)
-        number, inside = self._value(detail, low, high)
-        beside = [v.number for v in self._drawn(frozenset({detail.name})) if v.place != place]
-        if beside and beside[-1] is not None and self.chance.random() < 0.9:
-            number = beside[-1]  # places of one part are mostly alike
-            inside = (low is None or number >= low) and (high is None or number <= high)
+        number = self._choose(
+            f"{step.id} {place}", lambda: self._number(detail, place, low, high), detail.name
+        )
+        inside = (low is None or number >= low) and (high is None or number <= high)
         unit = detail.unit
         self._keep(Value(1, PART, step.id, detail.name, place, number, unit, "", "", ()))
-        return inside or self._on(detail.outside)
+        if inside or self._on(detail.outside):
+            return True
+        return self._end(step, _reads(detail) | {detail.name}, _outside(number, low, high))
 
-    def _value(
-        self, detail: Reading, low: Decimal | None, high: Decimal | None
-    ) -> tuple[Decimal, bool]:
+    def _number(
+        self, detail: Reading, place: str, low: Decimal | None, high: Decimal | None
+    ) -> Decimal:
+        beside = [v.number for v in self._drawn(frozenset({detail.name})) if v.place != place]
+        if beside and beside[-1] is not None and self.chance.random() < 0.9:
+            return beside[-1]  # places of one part are mostly alike
+        return self._value(detail, low, high)
+
+    def _value(self, detail: Reading, low: Decimal | None, high: Decimal | None) -> Decimal:
         chance, tick = self.chance, resolution_of(detail)
         usual = _USUAL.get(dimension(detail.unit), Decimal(10))
-        if low is not None and high is not None and low > high:
-            return low, False
         if low is not None and high is not None:
-            number = low + (high - low) * self._share()
+            number = low + max(high - low, Decimal(0)) * self._share()
         elif low is not None:
             number = low + chance.choice([Decimal(0), tick, abs(low) / 5 + tick * 20, usual])
         elif high is not None:
@@ -239,14 +313,11 @@ class Walk:
             number = number if detail.below_zero else max(number, Decimal(0))
         else:
             number = usual * chance.choice([Decimal(0), Decimal("0.5"), Decimal(1), Decimal(3)])
-        if not detail.unit:
-            number = number.to_integral_value()
-        inside = (low is None or number >= low) and (high is None or number <= high)
-        return number, inside
+        return number if detail.unit else number.to_integral_value()
 
     def _work_out(self, step: Step, detail: WorkOut) -> bool:
         reads = detail.formula.reads
-        if not self._told(reads) or not reads <= self.written | {ROUND}:
+        if not self._told(reads) or not self._known(reads):
             return True
         drawn = self._drawn(reads)
         if any(value.absent for value in drawn):
@@ -255,19 +326,22 @@ class Walk:
             result = detail.formula.value(knowns(drawn), detail.unit)
         except (Missing, FormulaError) as error:
             self.faults.append(f"{step.id}: no value at {self._said(reads)}: {error}")
-            return False
+            return self._end(step, reads)
         assert isinstance(result, Measure), step.id
         number = result.to(detail.unit) if detail.unit else result.value
         self.worked += 1
         self._keep(Value(1, PART, step.id, detail.name, "", number, detail.unit, "", "", ()))
         if detail.low is None and detail.high is None:
             return True
-        self._limits(step, detail)
+        known = self._limits(step, detail)
         values = [*self._drawn(reads | _reads(detail))]
         ruling = judge_value(detail, number, Decimal(0), values).ruling
         if ruling == "in doubt":
             self.faults.append(f"{step.id}: in doubt at {self._said(_reads(detail))}")
-        return ruling == "inside" or self._on(detail.outside)
+        if ruling == "inside" or self._on(detail.outside):
+            return True
+        low, high = known if known is not None else (None, None)
+        return self._end(step, reads | _reads(detail), _outside(number, low, high))
 
     def _said(self, names: frozenset[str]) -> str:
         return ", ".join(
@@ -292,6 +366,13 @@ def resolution_of(detail: Reading | WorkOut) -> Decimal:
         if isinstance(number, Decimal) and number > 0:
             return number
     return Decimal(1) if not detail.unit else Decimal("0.001")
+
+
+def _outside(number: Decimal, low: Decimal | None, high: Decimal | None) -> Decimal:
+    """How far outside its limits a value is."""
+    under = Decimal(0) if low is None else low - number
+    over = Decimal(0) if high is None else number - high
+    return max(under, over, Decimal(0))
 
 
 def walks(procedure: Procedure, count: int, seed: int = 0) -> Iterator[Walk]:
