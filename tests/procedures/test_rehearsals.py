@@ -77,6 +77,8 @@ def test_a_script_is_marked_as_invented(script: Path) -> None:
         ("bearing-seat-and-fitting.cooled-on-the-way", "Too late"),
         ("torque-tightening.line-moved", "Found: moved."),
         ("brush-coats.rubbed-too-soon", "Too late: 1 h 06 min"),
+        ("beam-coating-and-wax.edge-of-the-rust", "Found: inside, out of reach."),
+        ("degrease-and-filter.edge-of-the-bath", "Found: flashes out into a film at once."),
     ],
 )
 def test_a_path_comes_to_the_question_that_it_is_there_for(
@@ -163,6 +165,20 @@ EDGES = (
      {"oval": "inside", "too oval": "outside"}),
     ("bearing-seat-and-fitting.edge-of-the-class", "too-hot",
      {"sealed": "outside inside", "open": "inside"}),
+    ("wet-blasting.edge-of-the-medium", "pressure",
+     {"cap low": "outside inside", "cap high": "outside inside",
+      "bracket low": "outside inside", "bracket high": "outside inside"}),
+    ("wet-blasting.edge-of-the-medium", "plugs-out",
+     {"cap low": "outside inside", "cap high": "outside inside", "bracket low": "inside"}),
+    ("wet-blasting.edge-of-the-medium", "oven-heat", {"cap low": "outside outside inside"}),
+    ("degrease-and-filter.edge-of-the-bath", "fluid-out", {"hub long": "outside outside inside"}),
+    ("degrease-and-filter.edge-of-the-bath", "ph-soft",
+     {"cover at 9": "inside", "cover at 10": "outside"}),
+    ("degrease-and-filter.edge-of-the-bath", "fluid-back", {"hub long": "outside inside"}),
+    ("hub-bearing-removal.edge-of-the-heat", "carrier-heat",
+     {"hottest": "inside", "burnt": "outside"}),
+    ("hub-bearing-removal.edge-of-the-heat", "heat-rise", {"rise": "outside inside"}),
+    ("hub-bearing-removal.edge-of-the-heat", "heat-over", {"rise": "inside", "warm": "outside"}),
     ("dry-blasting.edge-of-the-medium", "pressure-steel",
      {"hub L": "inside", "hub R": "outside inside"}),
     ("dry-blasting.edge-of-the-medium", "pressure-aluminium", {"cover": "outside inside"}),
@@ -192,6 +208,50 @@ def test_at_the_edge_of_a_limit_a_value_is_ruled_as_it_should(
             for part, outcome in entry["data"]["each"].items():
                 found.setdefault(part, []).append(outcome.get("verdict", ""))
     assert {part: " ".join(found.get(part, ())) for part in rulings} == rulings
+
+
+TIMES = (
+    # Every row: a script, a step, and what is asked of each part there because of its time.
+    ("wet-blasting.edge-of-the-clock", "rinse",
+     {"cap in time": [], "cap late": ["Too late: 5 min 01 s (at most 5 min)."]}),
+    ("wet-blasting.edge-of-the-clock", "dry",
+     {"cap in time": ["Early: 59 min 59 s (at least 1 h)."],
+      "cap late": ["Too late: 15 min 01 s (at most 15 min)."]}),
+    ("wet-blasting.edge-of-the-clock", "protect",
+     {"cap in time": [], "cap late": ["Too late: 4 h 01 min (at most 4 h)."]}),
+    ("beam-coating-and-wax.edge-of-the-rust", "dull",
+     {"beam soon": [], "beam at four": [],
+      "beam past four": ["Too late: 4 h 01 min (at most 4 h)."]}),
+    ("degrease-and-filter.edge-of-the-bath", "watery-soak",
+     {"cover at 9": ["Early: 4 min 59 s (5 min to 15 min)."], "hub steel": [], "hub long": [],
+      "hub longer": ["Late: 15 min 01 s (5 min to 15 min)."]}),
+    ("degrease-and-filter.edge-of-the-bath", "solvent-soak",
+     {"arm soon": ["Early: 9 min 59 s (10 min to 16 h)."], "arm in time": [],
+      "arm overnight": [], "arm too long": ["Late: 16 h 01 min (10 min to 16 h)."]}),
+    ("degrease-and-filter.edge-of-the-bath", "blow-dry",
+     {"hub steel": [], "hub long": ["Too late: 5 min 01 s (at most 5 min)."]}),
+    ("hub-bearing-removal.edge-of-the-heat", "oven-heat",
+     {"rise": ["Early: 19 min 59 s (20 min to 1 h)."], "warm": [], "hottest": []}),
+)  # fmt: skip
+
+
+_OF_TIME = ("early", "late", "window late")
+
+
+@pytest.mark.parametrize(("script", "step", "asked"), TIMES, ids=lambda one: str(one)[:60])
+def test_at_the_last_second_of_a_time_nothing_is_asked_and_after_it_a_person_is(
+    script: str, step: str, asked: dict[str, list[str]], played: Callable[[str], Path]
+) -> None:
+    found: dict[str, list[str]] = {part: [] for part in asked}
+    timed = 0
+    for entry in log_of(played(script)):
+        timed += entry["data"].get("step") == step
+        for part, outcome in entry["data"].get("each", {}).items():
+            for one in outcome.get("asks", ()):
+                if one["step"] == step and one["ask"] in _OF_TIME:
+                    found.get(part, []).append(one["says"])
+    assert timed
+    assert found == asked
 
 
 def test_a_crack_ends_a_carrier_as_scrap_and_the_other_goes_on(
