@@ -179,6 +179,8 @@ class LineWalk(ABC):
             place, name = str(data.get("place", "")), str(tool.get("name", ""))
             self.keep_values(line, step, place, name, values)
         passed = line.when["up_ms"] - self.up_ms
+        if "set_up" in data:
+            return  # it was done before in this sitting: saying so is not the work
         if line.when["boot"] == self.boot and 0 < passed <= SITTING_MS:
             self.keep_span(line, step, passed, max(1, len(data.get("parts", ()))))
 

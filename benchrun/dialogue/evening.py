@@ -10,6 +10,7 @@ from threading import Thread
 from typing import Final
 
 from benchrun.board import OpenRun
+from benchrun.dialogue.hours import stay_today, today_in_words
 from benchrun.dialogue.prompts import Choose, Option, PagePrompt, PageRow, Text, Tone
 from benchrun.dialogue.turns import Flow, Say, Turn, called, choose, show_page, text
 from benchrun.errors import BenchrunError
@@ -37,11 +38,18 @@ class _Plan:
         self.soonest = self.told.soonest
         self.solving = False
         self._evening: Evening | None = None
+        self._runs: tuple[OpenRun, ...] = ()
+
+    def again(self) -> None:
+        """Make the plan anew, as something that it rests on was changed."""
+        self.told = told_plan(self.shop.path, self.now)
+        self.make(self._runs)
 
     def make(self, runs: Iterable[OpenRun]) -> None:
         """Make the plan of the list, and keep it as the one told last."""
+        self._runs = tuple(runs)
         evening = plan_shop(
-            self.shop, runs, self.now, rounds=_ROUNDS, last=self.told.begins, zone=self.zone
+            self.shop, self._runs, self.now, rounds=_ROUNDS, last=self.told.begins, zone=self.zone
         )
         self._take(evening)
         if has_solver() and evening.plan.starts:
@@ -100,9 +108,11 @@ def _asked(plan: _Plan) -> Generator[Turn, object, None]:
     evening = plan.shown
     other = "the one with fewest missed windows" if plan.soonest else "the one done soonest"
     turns = evening.sooner is not None or plan.soonest
+    today = today_in_words(plan.shop, plan.now, plan.zone)
     options = [
         Option("Why not now?", "what would be different"),
         Option("Write the plan", "for the wall, as text, for a calendar"),
+        Option("Who works, until when", f"today: {today}; the plan is made again"),
         *([Option("Take the other plan", other)] if turns else []),
     ]
     place = yield from choose(Choose("The plan", tuple(options)))
@@ -111,6 +121,9 @@ def _asked(plan: _Plan) -> Generator[Turn, object, None]:
     elif place == 1:
         yield from _write(plan)
     elif place == 2:
+        if (yield from stay_today(plan.shop, plan.now, plan.zone)):
+            yield from called(plan.again)
+    elif place == 3:
         plan.turn()
 
 

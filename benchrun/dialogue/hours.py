@@ -9,8 +9,15 @@ from benchrun.dialogue.turns import Flow, Say, called, text
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.shop.folder import Shop
-from benchrun.shop.hours import CLOSED, Hours, times_in_words, with_day
-from benchrun.shop.settings import hours_of, settings_in_words
+from benchrun.shop.hours import (
+    CLOSED,
+    MOST_PEOPLE,
+    Hours,
+    people_words,
+    times_in_words,
+    with_day,
+)
+from benchrun.shop.settings import hours_of, read_settings, settings_in_words
 from benchrun.signing_keys import change_settings
 from benchrun.text import shown
 
@@ -18,13 +25,15 @@ _TIME: Final = re.compile(r"(\d{1,2})[:.]?(\d{2})")
 
 
 def today_in_words(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> str:
-    """When the shop is attended today: `19:00-22:30`, `closed`, or that no hours are kept."""
-    hours = hours_of(shop)
-    return times_in_words(hours.on(_local(now, zone).date())) if hours.known else "none kept"
+    """When the shop is attended today: `19:00-22:30 2 people`, `closed`, or that none are kept."""
+    hours, day = hours_of(shop), _local(now, zone).date()
+    if not hours.known:
+        return "none kept"
+    return f"{times_in_words(hours.on(day))}{people_words(hours.people_on(day))}"
 
 
 def stay_today(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> Flow:
-    """Ask until when somebody is here today, and keep it.
+    """Ask until when somebody is here today and how many work, and keep it.
 
     Args:
         shop: The shop.
@@ -38,12 +47,42 @@ def stay_today(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> Flow:
         return False
     try:
         times = times_until(typed, hours_of(shop), _local(now, zone))
+        if times != CLOSED:
+            usual = people_today(shop, now, zone)
+            many = yield from text(Text("How many work today", offered=str(usual)))
+            if not many:
+                return False
+            times += people_typed(many, read_settings(shop).people, usual)
         yield from called(lambda: keep_today(shop, times, _local(now, zone).date()))
     except BenchrunError as error:
         yield Say(error.message, strong=True)
         return False
     yield Say(f"Hours today: {times}.")
     return True
+
+
+def people_today(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> int:
+    """How many work today, by the hours or else as usual."""
+    said = hours_of(shop).people_on(_local(now, zone).date())
+    return read_settings(shop).people if said is None else said
+
+
+def people_typed(typed: str, usual: int, said: int) -> str:
+    """How many work as it is kept behind the times of a day; empty where it is as usual.
+
+    Args:
+        typed: What was typed.
+        usual: How many work where the hours say nothing.
+        said: How many work that day by the hours as they are kept.
+
+    Raises:
+        BenchrunError: It is no number of people.
+    """
+    number = typed.strip()
+    if not (number.isascii() and number.isdigit() and 1 <= int(number[:4]) <= MOST_PEOPLE):
+        raise BenchrunError(f"{shown(typed, 20)!r} is no number of people: 1 to {MOST_PEOPLE}")
+    many = int(number)
+    return "" if many == usual == said else people_words(many)
 
 
 def times_until(typed: str, hours: Hours, local: dt.datetime) -> str:

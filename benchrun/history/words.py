@@ -104,7 +104,7 @@ def _per(step: Step) -> str:
     """The subject of the time of one act of a step; empty where the whole batch is one."""
     if isinstance(step.detail, Dwell):
         return "a load"
-    if step.together:
+    if step.together or step.set_up:
         return ""
     if step.gathers:
         return "a load"

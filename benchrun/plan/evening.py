@@ -14,6 +14,7 @@ from benchrun.plan.list_plan import ROUNDS, list_plan
 from benchrun.plan.pieces import Rooms, RunAhead, TrainSet
 from benchrun.plan.progress import PartProgress, parts_progress
 from benchrun.plan.runs_to_come import RunsToCome, runs_to_come
+from benchrun.plan.set_ups import places_ready, planned_with_set_ups, uncounted
 from benchrun.plan.solver import Proof, proved_plan
 from benchrun.plan.step_minutes import (
     MINUTE_MS,
@@ -36,6 +37,7 @@ from benchrun.shop.vessels import ShopVessel, read_vessels
 from benchrun.text import slug
 
 _DAYS = 70
+_PROOFS = 3
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,7 @@ class Ahead:
         hours: When the shop is attended; while none are kept it counts as attended all the time.
         vessels: The shop's vessels.
         shop: The shop's folder, whose past runs say how long steps take.
-        people: How many work.
+        people: How many work in an opening for which the hours say nothing else.
         faults: What cannot be planned, in words.
         last: For pieces of work when the plan told last began them, minutes since 1970.
         zone: The time zone of the hours; None: that of this machine.
@@ -87,11 +89,30 @@ class Ahead:
                 return own.name, min(limits, default=None)
         return vessel.title, vessel.capacity
 
-    def work(self, now: Moment, share: float = USUAL) -> TrainSet:
-        """The trains of all runs, with times that a share of goes stays under."""
+    def work(
+        self, now: Moment, share: float = USUAL, readied: frozenset[str] = frozenset()
+    ) -> TrainSet:
+        """The trains of all runs, with times that a share of goes stays under.
+
+        Args:
+            now: The moment.
+            share: The share.
+            readied: The set-ups whose minutes count; see `planned_with_set_ups`.
+        """
         takes: Takes = self.takes
         rooms: Rooms = self.room
-        return work_ahead(self.runs, now, takes, rooms, self.people, share)
+        here = self.people_at(now)
+        return work_ahead(self.runs, now, takes, rooms, here, share, readied)
+
+    def people_at(self, now: Moment) -> int:
+        """How many work in the opening that is on, or in the next one."""
+        opening = self.hours.next_opening(now.utc_ms, self.zone) if self.hours.known else None
+        return self._people_from(opening.since_ms if opening else now.utc_ms)
+
+    def _people_from(self, utc_ms: int) -> int:
+        day = dt.datetime.fromtimestamp(utc_ms // 1000, dt.UTC).astimezone(self.zone).date()
+        said = self.hours.people_on(day)
+        return self.people if said is None else said
 
     def workload(self, work: TrainSet, now: Moment) -> Workload:
         """The workload that trains make."""
@@ -101,16 +122,24 @@ class Ahead:
             wish = next(wanted, None)
             if wish is not None:
                 last[name] = wish
+        openings = _openings(self.hours, now, self.zone)
+        people = [self._people_from(opens * MINUTE_MS) for opens, _ in openings]
+        most = max(people, default=self.people)
         return Workload(
             now.utc_ms // MINUTE_MS,
-            _openings(self.hours, now, self.zone),
-            self.people,
+            openings,
+            most,
             work.vessels,
             tuple(work.trains),
             tuple(work.gaps),
             tuple(work.holds),
             tuple(PlannedJob(run.id, (run.id,)) for run in self.runs),
             last=last,
+            fewer=tuple(
+                (*opening, most - here)
+                for opening, here in zip(openings, people, strict=True)
+                if here < most
+            ),
         )
 
 
@@ -120,6 +149,7 @@ class Evening:
 
     Attributes:
         ahead: What it was made of.
+        now: The moment at which it was made.
         workload: What was planned; minutes since 1970.
         plan: The plan with the fewest missed windows.
         sooner: The plan that ends soonest, where it is another and ends sooner; else None.
@@ -131,6 +161,7 @@ class Evening:
     """
 
     ahead: Ahead
+    now: Moment
     workload: Workload
     plan: Schedule
     sooner: Schedule | None
@@ -170,29 +201,63 @@ def plan_evening(
         rounds: How many other orders are tried.
         ranges: Whether it is told when parts are done if work goes quickly or slowly.
     """
-    work = ahead.work(now)
-    workload = ahead.workload(work, now)
-    plan = list_plan(workload, rounds=rounds)
-    sooner = list_plan(workload, rounds=rounds, soonest=True) if plan.starts else plan
-    differs = _ends_sooner(workload, sooner, plan)
-    evening = Evening(ahead, workload, plan, sooner if differs else None, work)
+    evening = _by_list(ahead, now, rounds, frozenset())
     if not ranges:
         return evening
     quick, slow = (_done_at(ahead, now, share) for share in (QUICK, SLOW))
     return replace(evening, quick=quick, slow=slow)
 
 
+def _by_list(ahead: Ahead, now: Moment, rounds: int, counted: frozenset[str]) -> Evening:
+    """The list's plans, with the set-ups that they want."""
+
+    def plans(workload: Workload) -> dict[str, Schedule]:
+        careful = list_plan(workload, rounds=rounds)
+        if not careful.starts:
+            return {"careful": careful}
+        return {"careful": careful, "sooner": list_plan(workload, rounds=rounds, soonest=True)}
+
+    work, workload, made = planned_with_set_ups(
+        lambda names: _laid(ahead, now, USUAL, names),
+        plans,
+        places_ready(ahead.runs, now),
+        counted,
+    )
+    plan, sooner = made["careful"], made.get("sooner")
+    differs = sooner is not None and _ends_sooner(workload, sooner, plan)
+    return Evening(ahead, now, workload, plan, sooner if differs else None, work)
+
+
+def _laid(
+    ahead: Ahead, now: Moment, share: float, readied: frozenset[str]
+) -> tuple[TrainSet, Workload]:
+    work = ahead.work(now, share, readied)
+    return work, ahead.workload(work, now)
+
+
 def prove_evening(evening: Evening) -> Evening:
     """The plan made better by the solver, with what is proven of it; it takes a while.
+
+    Where the better plan begins a load on an evening whose set-up was not counted, it is counted
+    and the plan made again; the list's plan stands where that comes to no end.
 
     Args:
         evening: The plan of the list.
     """
-    workload = evening.workload
-    proof = proved_plan(workload, evening.plan)
-    other = evening.sooner
-    sooner = other if other is not None and _ends_sooner(workload, other, proof.plan) else None
-    return replace(evening, plan=proof.plan, sooner=sooner, proof=proof)
+    ready = places_ready(evening.ahead.runs, evening.now)
+    listed = evening
+    for _ in range(_PROOFS):
+        workload = listed.workload
+        proof = proved_plan(workload, listed.plan)
+        lacks = uncounted(listed.work, workload, proof.plan, ready)
+        if not lacks:
+            other = listed.sooner
+            differs = other is not None and _ends_sooner(workload, other, proof.plan)
+            return replace(listed, plan=proof.plan, sooner=other if differs else None, proof=proof)
+        counted = {one.name for one in listed.work.set_ups if one.counted}
+        again = _by_list(evening.ahead, evening.now, 0, frozenset(counted | lacks))
+        listed = replace(again, quick=evening.quick, slow=evening.slow)
+    return evening
 
 
 def soonest_chosen(evening: Evening) -> Evening:
@@ -224,9 +289,12 @@ def done_at(work: TrainSet, workload: Workload, plan: Schedule) -> dict[str, int
 
 
 def _done_at(ahead: Ahead, now: Moment, share: float) -> dict[str, int]:
-    work = ahead.work(now, share)
-    workload = ahead.workload(work, now)
-    return done_at(work, workload, list_plan(workload, rounds=0))
+    work, workload, made = planned_with_set_ups(
+        lambda names: _laid(ahead, now, share, names),
+        lambda workload: {"careful": list_plan(workload, rounds=0)},
+        places_ready(ahead.runs, now),
+    )
+    return done_at(work, workload, made["careful"])
 
 
 def shop_ahead(

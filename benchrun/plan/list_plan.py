@@ -185,6 +185,8 @@ class _Board:
             for train in self.workload.trains
         }
         self._hands = Usage(self.workload.people)
+        for interval in self.workload.fewer:
+            self._hands.add(interval)
         self._vessels = {name: Usage(room) for name, room in self.workload.vessels.items()}
         for hold in holds:
             if not hold.since:

@@ -48,6 +48,23 @@ class RunAhead:
     comes: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """A step of a train that readies the place, once for all loads of an opening.
+
+    Attributes:
+        train: The train.
+        place: What it readies: the same for all loads of a run.
+        name: Its own name: that of the load's step.
+        counted: Whether its minutes are in the train.
+    """
+
+    train: str
+    place: str
+    name: str
+    counted: bool
+
+
 @dataclass
 class TrainSet:
     """Trains, gaps and holds of some runs.
@@ -57,6 +74,7 @@ class TrainSet:
         steps: For each train its steps.
         guessed: Trains that rest on a guess.
         keys: For each train, when its steps begin: minutes after its own begin, by step and part.
+        set_ups: The steps in trains that ready the place once a sitting.
     """
 
     trains: list[Train] = field(default_factory=list)
@@ -67,6 +85,7 @@ class TrainSet:
     steps: dict[str, tuple[Step, ...]] = field(default_factory=dict)
     guessed: set[str] = field(default_factory=set)
     keys: dict[str, dict[str, int]] = field(default_factory=dict)
+    set_ups: list["SetUp"] = field(default_factory=list)
 
 
 @dataclass
@@ -81,6 +100,7 @@ class RunGround:
         people: How many work that evening; alone, a second look waits until the next day.
         share: The share of goes whose time is counted with.
         vessels: The shop's names of the run's vessels that have a limit, by their ids.
+        readied: The set-ups whose minutes count, by their names; the others were done before.
     """
 
     work: TrainSet
@@ -90,6 +110,7 @@ class RunGround:
     people: int
     share: float = USUAL
     vessels: Mapping[str, str] = field(default_factory=dict)
+    readied: frozenset[str] = frozenset()
 
     @property
     def run(self) -> Run:
@@ -115,6 +136,7 @@ class Piece:
         stands: How long it stands after that: a dwell's time; 0 for none.
         tended: Whether hands stay with what stands.
         parted: Whether the train ends with it, since it stands alone for long.
+        set_up: The name of the set-up that it is, or empty.
     """
 
     key: PieceKey
@@ -123,15 +145,20 @@ class Piece:
     stands: int = 0
     tended: bool = False
     parted: bool = False
+    set_up: str = ""
 
 
 def piece_of(
-    ground: RunGround, load: Sequence[Marker], step: Step, passes: tuple[int, ...]
+    ground: RunGround, load: Sequence[Marker], step: Step, passes: tuple[int, ...], number: int
 ) -> Piece:
-    """The piece of work that a step is for a load."""
+    """The piece of work that a step is for a load; loads of a run are numbered."""
     shared = isinstance(step.detail, Reading) and step.shared
-    count = 1 if step.together or shared else len(load)
+    count = 1 if step.together or shared or step.set_up else len(load)
     minutes = ground.minutes_for(step, count)
+    if step.set_up:
+        name = "/".join([ground.ahead.id, str(number), step.id, *map(str, passes)])
+        counted = minutes if name in ground.readied else 0
+        return Piece((step.id, passes), step, counted, set_up=name)
     if not isinstance(step.detail, Dwell):
         return Piece((step.id, passes), step, minutes)
     detail = step.detail

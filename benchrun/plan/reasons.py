@@ -15,6 +15,8 @@ def reason(workload: Workload, plan: Schedule, name: str, names: Mapping[str, st
         names: What each run is called.
     """
     train, start, work = workload.by_id[name], plan.starts[name], plan.work_of(workload, name)
+    if train.waits:
+        return train.waits
     if start <= workload.now:
         return "can begin now"
     for gap in workload.gaps_to[name]:

@@ -43,6 +43,8 @@ def _outside_hours(workload: Workload, plan: Schedule) -> Iterator[str]:
 
 def _too_many_hands(workload: Workload, plan: Schedule) -> Iterator[str]:
     changes: list[tuple[int, int]] = []
+    for since, until, missing in workload.fewer:
+        changes += [(since, missing), (until, -missing)]
     for name, start in plan.starts.items():
         at = plan.work_of(workload, name)
         spans = [(start, at)]

@@ -51,6 +51,9 @@ class SolverModel:
         for gap in workload.gaps:
             self._gap(gap)
         self._holds()
+        for since, until, missing in workload.fewer:
+            away = self.model.new_fixed_size_interval_var(since, until - since, "away")
+            self._hands.append((away, missing))
         self._fill()
 
     def _variable(

@@ -10,10 +10,14 @@ from benchrun.plan.workload import Gap, Late, VesselHold
 from benchrun.procedure.route import Act, Consequence, Dwell, Hold, Step, StepOp
 from benchrun.run.clocks import window
 from benchrun.run.state import Marker
+from benchrun.text import count
 
 MARGIN_MIN: Final = 30
 """So long before its end a window is planned to be kept, at most a quarter of it."""
 _ALONE_MIN: Final = 12 * 60
+_DAY_MIN: Final = 24 * 60
+EXPECT_MIN: Final = 18 * 60
+"""What is overdue is not looked for before so many minutes are over; from memory."""
 _COSTS: Final = {
     Act.SCRAP: 2000,
     Act.REWORK: 600,
@@ -148,8 +152,11 @@ class LoadTies:
         since = ground.minute - ceil(spent.proven_ms / MINUTE_MS)
         most = dwell_minutes(marker, detail.most)
         late = self._late(detail.late, piece.step, len(load))
-        upper = None if most is None else _kept(most)
-        self.gaps.append(Gap(names[0], "", since, piece.stands, upper, late, piece.step.text))
+        upper, least = None if most is None else _kept(most), piece.stands
+        if overdue_minutes(ground, marker, piece):
+            # Nobody here can make it come: it is looked for from the next day on, late or not.
+            upper, least = None, ground.minute - since + EXPECT_MIN
+        self.gaps.append(Gap(names[0], "", since, least, upper, late, piece.step.text))
         vessel = self.ground.vessels.get(detail.vessel)
         if vessel:
             size = sum(one.size for one in load)
@@ -174,6 +181,22 @@ class LoadTies:
         for one in self.ground.run.route.ops[at + 1 : past]:
             if isinstance(one, StepOp):
                 yield one.step
+
+
+def overdue_minutes(ground: RunGround, marker: Marker, piece: Piece) -> int:
+    """For how many minutes a part that was sent out is past the time at which it is due back."""
+    if marker.soak is None or not isinstance(piece.step.detail, Dwell):
+        return 0
+    if not piece.step.detail.place or not piece.stands:
+        return 0
+    spent = ground.run.timeline.elapsed(marker.soak.mark, ground.now)
+    return max(0, spent.proven_ms // MINUTE_MS - piece.stands)
+
+
+def overdue_words(minutes: int) -> str:
+    """How long something is overdue: `3 days overdue`."""
+    days = minutes // _DAY_MIN
+    return f"{count(days, 'day')} overdue" if days else "due today"
 
 
 def _kept(most: int) -> int:

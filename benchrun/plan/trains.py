@@ -16,13 +16,14 @@ from benchrun.plan.pieces import (
     Rooms,
     RunAhead,
     RunGround,
+    SetUp,
     TrainSet,
     dwell_minutes,
     piece_of,
     source_of,
 )
 from benchrun.plan.step_minutes import MINUTE_MS, USUAL, Takes
-from benchrun.plan.ties import LoadTies
+from benchrun.plan.ties import LoadTies, overdue_minutes, overdue_words
 from benchrun.plan.workload import Gap, Segment, Train
 from benchrun.procedure.route import Dwell, Guard, Hold, Step, Tail
 from benchrun.run.course import Fork, constant_ms
@@ -43,6 +44,7 @@ def work_ahead(
     rooms: Rooms,
     people: int,
     share: float = USUAL,
+    readied: frozenset[str] = frozenset(),
 ) -> TrainSet:
     """The work still ahead in runs.
 
@@ -53,6 +55,7 @@ def work_ahead(
         rooms: What the shop calls a vessel of a procedure, and how much it holds.
         people: How many work that evening; alone, a second look waits until the next day.
         share: The share of goes whose time is counted with.
+        readied: The set-ups whose minutes count, by their names.
     """
     work, last = TrainSet(), dict[str, str]()
     for ahead in runs:
@@ -62,7 +65,7 @@ def work_ahead(
             if room is not None:
                 vessels[vessel.id] = name
                 work.vessels[name] = room
-        ground = RunGround(work, ahead, now, takes, people, share, vessels)
+        ground = RunGround(work, ahead, now, takes, people, share, vessels, readied)
         _RunTrains(ground, last).lay()
     return work
 
@@ -77,6 +80,7 @@ class _RunTrains:
 
     def __init__(self, ground: RunGround, last: dict[str, str]) -> None:
         self.ground, self.work, self.run, self.last = ground, ground.work, ground.run, last
+        self.readied: dict[str, tuple[str, int]] = {}
 
     def lay(self) -> None:
         """Lay the trains of every load, in batch order."""
@@ -135,7 +139,7 @@ class _RunTrains:
     def _lay_load(
         self, load: Sequence[Marker], path: Sequence[tuple[Step, tuple[int, ...]]], number: int
     ) -> None:
-        pieces = [piece_of(self.ground, load, step, passes) for step, passes in path]
+        pieces = [piece_of(self.ground, load, step, passes, number) for step, passes in path]
         if not pieces:
             return
         soaking = load[0].soak is not None
@@ -221,15 +225,39 @@ class _RunTrains:
                 at += piece.stands
             offsets[piece.key] = (name, began, at)
             keys |= {piece_name(self.ground.ahead.id, one.part, piece.key): began for one in load}
+            if piece.set_up:
+                self._set_up(name, piece, began, at)
             if self.ground.takes(self.ground.ahead.procedure, piece.step).guess and hands:
                 self.work.guessed.add(name)
         size = sum(marker.size for marker in load)
-        words = pieces[0].step.text.removesuffix(".")
-        train = Train(name, self.ground.ahead.id, words, size, tuple(segments), self.ground.minute)
+        words, waits = pieces[0].step.text.removesuffix("."), ""
+        overdue = overdue_minutes(self.ground, load[0], pieces[0]) if soaking else 0
+        if overdue:
+            words, waits = f"Receive back: {words}", f"not back, {overdue_words(overdue)}"
+        train = Train(
+            name,
+            self.ground.ahead.id,
+            words,
+            size,
+            tuple(segments),
+            self.ground.minute,
+            waits=waits,
+        )
         self.work.trains.append(train)
         self.work.parts[name] = tuple(marker.part for marker in load)
         self.work.keys[name] = keys
         self.work.steps[name] = tuple(piece.step for piece in pieces)
+
+    def _set_up(self, name: str, piece: Piece, began: int, ended: int) -> None:
+        """A set-up of a load: the loads of a run come in their order, so that the first has it."""
+        readies = f"{self.ground.ahead.id}/{piece.step.id}"
+        self.work.set_ups.append(
+            SetUp(name, readies, piece.set_up, piece.set_up in self.ground.readied)
+        )
+        before, done = self.readied.get(readies, (name, 0))
+        if before != name:
+            self.work.gaps.append(Gap(name, before, least=max(0, done - began)))
+        self.readied[readies] = (name, ended)
 
 
 def piece_name(run: str, part: str, key: PieceKey) -> str:

@@ -18,7 +18,7 @@ from benchrun.plan.outlook import (
 )
 from benchrun.plan.reasons import reason, reason_to_wait
 from benchrun.plan.step_minutes import MINUTE_MS
-from benchrun.text import shown
+from benchrun.text import count, shown
 from benchrun.wording import clock_time
 
 
@@ -241,8 +241,9 @@ def _head(evening: Evening, now: Moment, zone: dt.tzinfo | None, since: int, unt
     head = f"{_day(since, zone)} from {_said(since, now, zone)}"
     if not evening.hours.known:
         return f"{head}; the hours are not kept"
-    people = evening.workload.people
-    return f"{head} until {_said(until, now, zone)}" + (f", {people} people" if people > 1 else "")
+    here, usual = evening.ahead.people_at(now), evening.ahead.people
+    people = f", {count(here, 'person', 'people')}" if max(here, usual) > 1 else ""
+    return f"{head} until {_said(until, now, zone)}{people}"
 
 
 def _runs_named(

@@ -43,6 +43,7 @@ class Train:
         segments: Its parts in order.
         not_before: The earliest minute at which it may begin, for what is known already.
         begun: The minute at which it was begun, when it stands; None while it is only planned.
+        waits: For what it waits that no hand in the shop can hasten, in words; or empty.
     """
 
     id: str
@@ -52,6 +53,7 @@ class Train:
     segments: tuple[Segment, ...]
     not_before: int = 0
     begun: int | None = None
+    waits: str = ""
 
     @property
     def minutes(self) -> int:
@@ -141,7 +143,7 @@ class Workload:
     Attributes:
         now: The minute at which the plan is made.
         openings: When somebody is in the shop: from and to, in order, none overlapping.
-        people: How many pairs of hands there are.
+        people: How many pairs of hands there are at most.
         vessels: How much each vessel holds.
         trains: The trains, each after those that it follows.
         gaps: The gaps between them.
@@ -149,6 +151,7 @@ class Workload:
         jobs: What belongs together.
         reserve: Minutes kept free before closing.
         last: The starts by the plan that was told last; moving a train away from there costs.
+        fewer: When there are fewer hands than that: from, to, and by how many fewer.
     """
 
     now: int
@@ -161,6 +164,7 @@ class Workload:
     jobs: tuple[PlannedJob, ...] = ()
     reserve: int = 10
     last: Mapping[str, int] = field(default_factory=dict)
+    fewer: tuple[tuple[int, int, int], ...] = ()
 
     @cached_property
     def by_id(self) -> Mapping[str, Train]:

@@ -21,6 +21,9 @@ _DAY: Final = dt.timedelta(days=1)
 _FURTHEST_DAYS: Final = 400
 """So far ahead the next opening is looked for: over a year of holidays nobody waits."""
 _SPAN: Final = re.compile(r"(\d{1,2})[:.](\d{2})\s*[-–]\s*(\d{1,2})[:.](\d{2})")
+_PEOPLE: Final = re.compile(r"\b(\d{1,3})\s+(?:people|person)\b")
+MOST_PEOPLE: Final = 100
+"""So many people can be said to work in one opening."""
 _EXAMPLE: Final = "Tue Thu 19:00-22:30, Sat 9:00-16:00"
 _OTHER_EXAMPLE: Final = "2026-12-24 closed, 2026-12-06 10:00-14:00"
 
@@ -47,12 +50,16 @@ class Hours:
     Attributes:
         week: For each day of the week, 0 for Monday: from and to, in minutes from midnight.
         days: The same for single days, which go before those of the week.
+        week_people: For days of the week how many work then, where it is said.
+        day_people: The same for single days, which go before those of the week.
     """
 
     week: Mapping[int, tuple[Minutes, ...]] = field(default_factory=lambda: MappingProxyType({}))
     days: Mapping[dt.date, tuple[Minutes, ...]] = field(
         default_factory=lambda: MappingProxyType({})
     )
+    week_people: Mapping[int, int] = field(default_factory=lambda: MappingProxyType({}))
+    day_people: Mapping[dt.date, int] = field(default_factory=lambda: MappingProxyType({}))
 
     @property
     def known(self) -> bool:
@@ -62,6 +69,10 @@ class Hours:
     def on(self, day: dt.date) -> tuple[Minutes, ...]:
         """The times of a day, in minutes from midnight."""
         return self.days.get(day, self.week.get(day.weekday(), ()))
+
+    def people_on(self, day: dt.date) -> int | None:
+        """How many work on a day; None where that is not said."""
+        return self.day_people.get(day, self.week_people.get(day.weekday()))
 
     def openings(self, since_ms: int, zone: dt.tzinfo | None = None) -> Iterator[Opening]:
         """The openings that end after a moment, in order, for a little over a year.
@@ -140,20 +151,76 @@ def days_of(text: str) -> Mapping[dt.date, tuple[Minutes, ...]]:
     return MappingProxyType({day: _in_order(spans, str(day)) for day, spans in days.items()})
 
 
+def people_of_week(text: str) -> Mapping[int, int]:
+    """How many work on days of a week, where it is written: `Sat 9:00-16:00 2 people`.
+
+    Raises:
+        BenchrunError: As for `week_of`; or they are none, or too many.
+    """
+    return MappingProxyType(
+        {
+            day: people
+            for piece in _pieces(text)
+            if (people := _people(piece)) is not None
+            for day in _week_days(_split(piece, _EXAMPLE)[0], piece)
+        }
+    )
+
+
+def people_of_days(text: str) -> Mapping[dt.date, int]:
+    """How many work on single days, where it is written: `2026-12-06 10:00-14:00 2 people`.
+
+    Raises:
+        BenchrunError: As for `days_of`; or they are none, or too many.
+    """
+    return MappingProxyType(
+        {
+            _date(word): people
+            for piece in _pieces(text)
+            if (people := _people(piece)) is not None and not piece.endswith(CLOSED)
+            for word in _split(piece, _OTHER_EXAMPLE)[0]
+        }
+    )
+
+
+def _people(piece: str) -> int | None:
+    """How many work by a piece of hours; None where it does not say."""
+    found = _PEOPLE.search(piece)
+    if found is None:
+        return None
+    if not 1 <= int(found[1]) <= MOST_PEOPLE:
+        raise BenchrunError(
+            f"{found[0]!r} in {shown(piece, 40)!r}: 1 to {MOST_PEOPLE} people; "
+            f"where nobody comes write {CLOSED}"
+        )
+    return int(found[1])
+
+
 def with_day(text: str, day: dt.date, times: str) -> str:
     """The hours of single days with those of one day set, and days that are over left out.
 
     Args:
         text: The hours of single days as they are written.
         day: The day; what lies before it is left out.
-        times: Its times, `19:00-22:30`, or `closed`.
+        times: Its times, `19:00-22:30`, also with `2 people` behind; or `closed`.
 
     Raises:
         BenchrunError: The times are not understood.
     """
     days = {one: spans for one, spans in days_of(text).items() if one > day}
-    days |= days_of(f"{day} {times}")
-    return ", ".join(f"{one} {times_in_words(days[one])}" for one in sorted(days))
+    own = f"{day} {times}"
+    days |= days_of(own)
+    people = {**people_of_days(text), **people_of_days(own)}
+    if day not in people_of_days(own):
+        people.pop(day, None)
+    return ", ".join(
+        f"{one} {times_in_words(days[one])}{people_words(people.get(one))}" for one in sorted(days)
+    )
+
+
+def people_words(people: int | None) -> str:
+    """How many work as it is written behind times: ` 2 people`; empty where it is not said."""
+    return "" if people is None else f" {people} {'person' if people == 1 else 'people'}"
 
 
 def times_in_words(spans: tuple[Minutes, ...]) -> str:
@@ -172,7 +239,7 @@ def _pieces(text: str) -> list[str]:
 def _split(piece: str, example: str) -> tuple[list[str], list[Minutes]]:
     """The days of a piece, and its times."""
     spans = [_minutes(found) for found in _SPAN.finditer(piece)]
-    words = _SPAN.sub(" ", piece).split()
+    words = _PEOPLE.sub(" ", _SPAN.sub(" ", piece)).split()
     if not spans:
         raise BenchrunError(f"{shown(piece, 40)!r} has no times: write it as in {example}")
     return words, spans

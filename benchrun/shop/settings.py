@@ -12,7 +12,14 @@ from benchrun.procedure.files import read_file
 from benchrun.shop.book_file import BookFault, BookRow, map_of, read_id
 from benchrun.shop.file_writer import put_file
 from benchrun.shop.folder import LONGEST_TITLE, Shop
-from benchrun.shop.hours import NO_HOURS, Hours, days_of, week_of
+from benchrun.shop.hours import (
+    NO_HOURS,
+    Hours,
+    days_of,
+    people_of_days,
+    people_of_week,
+    week_of,
+)
 from benchrun.shop.yaml_editor import with_value
 from benchrun.shop.yaml_text import scalar
 from benchrun.text import shown
@@ -27,7 +34,7 @@ SETTINGS: Final = MappingProxyType(
         "watched folder": "where a phone's pictures arrive; the newest one goes into a run",
         "hours": "when somebody is in the shop: Tue Thu 19:00-22:30, Sat 9:00-16:00",
         "people": "how many work at the same time on an evening; 1 unless said",
-        "other hours": "on single days: 2026-12-24 closed, 2026-12-06 10:00-14:00",
+        "other hours": "on single days: 2026-12-24 closed, 2026-12-06 10:00-14:00 2 people",
         "works alone": "yes where one person does all: they check their own work the next day",
     }
 )
@@ -75,15 +82,23 @@ def read_settings(shop: Shop) -> Settings:
 def _settings(row: BookRow) -> Settings:
     usual = Settings()
     row.take("signs as", read_id, "")
+    none = usual.hours
+    week, week_people = row.take(
+        "hours",
+        lambda text: (week_of(text), people_of_week(text)),
+        (none.week, none.week_people),
+    )
+    days, day_people = row.take(
+        "other hours",
+        lambda text: (days_of(text), people_of_days(text)),
+        (none.days, none.day_people),
+    )
     return Settings(
         currency=row.take("currency", _currency, usual.currency),
         remind_days=row.take("remind days", lambda text: _whole(text, 0, 366), usual.remind_days),
         least_ratio=row.take("least ratio", lambda text: _whole(text, 1, 100), usual.least_ratio),
         watched=row.take("watched folder", _folder, usual.watched),
-        hours=Hours(
-            row.take("hours", week_of, usual.hours.week),
-            row.take("other hours", days_of, usual.hours.days),
-        ),
+        hours=Hours(week, days, week_people, day_people),
         people=row.take("people", lambda text: _whole(text, 1, 100), usual.people),
         alone=row.take("works alone", _yes_or_no, usual.alone),
         faults=tuple(row.faults),
@@ -221,8 +236,8 @@ SHOP_FILE: Final = """\
 #                     where a phone's pictures arrive; the newest one goes into a run (none)
 #   hours: Tue Thu 19:00-22:30, Sat 9:00-16:00
 #                     when somebody is in the shop; what would close in the dark is told (none)
-#   other hours: 2026-12-24 closed, 2026-12-06 10:00-14:00
-#                     the same for single days (none)
+#   other hours: 2026-12-24 closed, 2026-12-06 10:00-14:00 2 people
+#                     the same for single days, and how many work then (none)
 #   people: 2         how many work at the same time on an evening (1)
 #   works alone: yes  one person does all the work: where another person should check it, the same
 #                     one does, on the next day, and the record says so (no)

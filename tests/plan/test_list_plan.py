@@ -130,6 +130,7 @@ def random_workload(luck):
         openings.append((at, at + luck.randrange(60, 420)))
         at = openings[-1][1] + luck.randrange(60, 3000)
     people = 1 + luck.randrange(2)
+    fewer = [(*span, 1) for span in openings if people == 2 and luck.random() < 0.3]
     return Workload(
         openings[0][0],
         tuple(openings),
@@ -139,6 +140,7 @@ def random_workload(luck):
         tuple(gaps),
         tuple(holds),
         tuple(jobs),
+        fewer=tuple(fewer),
     )
 
 

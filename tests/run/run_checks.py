@@ -346,10 +346,14 @@ def _gathering(run: Run, offer: Offer) -> bool:
 
 
 def refused_though_ready(run: Run, command: Command, at: Moment, hand: Hand) -> None:
-    """An offer that is ready may be refused only for a value that cannot be worked out."""
+    """An offer that is ready may be refused only for a value that cannot be worked out.
+
+    A hold may be refused to this person as well: what is on offer is so for anybody.
+    """
     refused = decide(run, command, at, hand)
     assert isinstance(refused, Refusal)
-    assert "cannot be worked out" in refused.text or "does not come to" in refused.text, refused
+    told = ("cannot be worked out", "does not come to", "another person sign")
+    assert any(words in refused.text for words in told), refused
 
 
 def can_be_lifted(run: Run, marker: Marker, at: Moment, hand: Hand) -> None:

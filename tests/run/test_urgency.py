@@ -12,7 +12,7 @@ from run_world import World
 from test_properties import CHOICES, QUIET, RandomRun, picking, reading
 from trial import MINUTE, Trial
 
-from benchrun.moment import Moment
+from benchrun.moment import Elapsed, Moment
 from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, Route
 from benchrun.run import commands as c
@@ -24,6 +24,7 @@ from benchrun.run.offers import Deed, offers
 from benchrun.run.state import Run
 from benchrun.run.urgency import ordered_clocks
 from benchrun.run.verdict import draw, knowns
+from benchrun.run.vessels import waited_for_room, waits_for_room, without_waiting
 
 HOUR = 60 * MINUTE
 LOADS = """
@@ -245,6 +246,20 @@ def least_in(run: Run, part: str, detail: Dwell) -> int:
         return 0  # a figure that is still to be asked for, or that the run goes on without
 
 
+def counted(run: Run, part: str, name: str, at: Moment) -> tuple[Elapsed, bool]:
+    """What counts against the most of a window, and whether it counts on.
+
+    The time in which a part stands at the step and no vessel has room for it is left out where the
+    procedure says so.
+    """
+    marker, step = run.markers[part], run.route.steps[name]
+    since = run.timeline.elapsed(marker.windows[name].most_from, at)
+    if step.window.room_counts or marker.index not in run.course.ops_of(name):
+        return since, False
+    waited = waited_for_room(run, marker, step, at)
+    return without_waiting(since, waited), waits_for_room(run, marker, step)
+
+
 def window_harms(run: Run, at: Moment, part: str) -> list[Harm]:
     marker = run.markers[part]
     found = []
@@ -252,9 +267,11 @@ def window_harms(run: Run, at: Moment, part: str) -> list[Harm]:
         most = most_of(run, part, name)
         if most is None:
             continue
-        since = run.timeline.elapsed(its.most_from, at)
+        since, paused = counted(run, part, name, at)
         possible = None if since.possible_ms is None else since.possible_ms + its.ago_ms
         left = -1 if possible is None else most - possible
+        if paused and left >= 0:
+            continue
         if possible is None and since.proven_ms > most:
             left = most - since.proven_ms
         judged = its.settled == "late" or (
@@ -390,13 +407,13 @@ def check_alarms(run: Run, at: Moment) -> None:
             mine = [x for x in clocks if x.kind is ClockKind.WINDOW and marker.part in x.parts]
             assert name in {x.step.id for x in mine}
             most = most_of(run, marker.part, name)
-            since = run.timeline.elapsed(its.most_from, at)
+            since, paused = counted(run, marker.part, name, at)
             if most is None or its.settled:
                 continue
             call = max(x.band for x in mine if x.step.id == name)
             if since.possible_ms is None or since.possible_ms > most:
                 assert call is Band.LATE
-            elif most - since.possible_ms <= 2 * MINUTE:
+            elif most - since.possible_ms <= 2 * MINUTE and not paused:
                 assert call >= Band.SOON
 
 

@@ -86,11 +86,36 @@ async def test_the_board_tells_it_below_the_row_and_one_key_lengthens_the_evenin
         await until(bench, "Here today until")
         assert "13:00-15:30" in bench.screen()
         await press(pilot, "3", *"1630", "enter")
+        await until(bench, "How many work today")
+        await press(pilot, "enter")
         await until(bench, "Hours today: 13:00-16:30.")
         bench.app.screen.tick()
         await settled(pilot)
         assert "dark" not in bench.screen()
     assert 'other hours: "2026-11-25 13:00-16:30"' in (bench.shop.path / "shop.yaml").read_text()
+
+
+async def test_who_comes_today_is_kept_with_the_hours_and_the_plan_is_made_for_them(
+    bench, tmp_path
+):
+    opened(bench, tmp_path, "Wed 13:00-17:00, Thu 19:00-22:30")
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "slash")
+        await until(bench, "Plan of the evening")
+        row = next(line for line in bench.screen().splitlines() if "Plan of the evening" in line)
+        await press(pilot, row.split()[0])
+        await until(bench, "until 17:00")
+        await press(pilot, "enter", "enter")
+        await until(bench, "Who works, until when")
+        await press(pilot, "3")
+        await until(bench, "Here today until")
+        await press(pilot, *"1700", "enter")
+        await until(bench, "How many work today")
+        await press(pilot, "backspace", "2", "enter")
+        await until(bench, "until 17:00, 2 people")
+    kept = (bench.shop.path / "shop.yaml").read_text()
+    assert 'other hours: "2026-11-25 13:00-17:00 2 people"' in kept
 
 
 async def test_an_hour_that_is_past_is_refused_and_nothing_is_kept(bench, tmp_path):

@@ -7,7 +7,16 @@ import pytest
 
 from benchrun.dialogue.hours import times_until
 from benchrun.errors import BenchrunError
-from benchrun.shop.hours import CLOSED, Hours, days_of, times_in_words, week_of, with_day
+from benchrun.shop.hours import (
+    CLOSED,
+    Hours,
+    days_of,
+    people_of_days,
+    people_of_week,
+    times_in_words,
+    week_of,
+    with_day,
+)
 
 ZONE = ZoneInfo("Europe/Zurich")
 MINUTE = 60_000
@@ -108,6 +117,28 @@ def test_setting_one_day_leaves_out_what_is_over():
     kept = with_day(text, dt.date(2026, 12, 1), "19:00-23:30")
     assert kept == "2026-12-01 19:00-23:30, 2026-12-24 closed"
     assert with_day(kept, dt.date(2026, 12, 1), CLOSED) == "2026-12-01 closed, 2026-12-24 closed"
+
+
+def test_how_many_work_stands_behind_the_times_and_stays_when_another_day_is_set():
+    text = "2026-12-24 closed, 2026-12-06 10:00-14:00 2 people"
+    assert people_of_days(text) == {dt.date(2026, 12, 6): 2}
+    assert days_of(text)[dt.date(2026, 12, 6)] == ((600, 840),)
+    kept = with_day(text, dt.date(2026, 12, 1), "19:00-23:30 1 person")
+    assert kept == (
+        "2026-12-01 19:00-23:30 1 person, 2026-12-06 10:00-14:00 2 people, 2026-12-24 closed"
+    )
+    again = with_day(kept, dt.date(2026, 12, 1), "19:00-23:00")
+    assert again.startswith("2026-12-01 19:00-23:00, ")
+    week = people_of_week("Tue Thu 19:00-22:30, Sat 9:00-16:00 3 people")
+    hours = Hours(EVENINGS.week, {}, week, people_of_days(text))
+    assert hours.people_on(dt.date(2026, 12, 5)) == 3
+    assert hours.people_on(dt.date(2026, 12, 6)) == 2
+    assert hours.people_on(dt.date(2026, 12, 1)) is None
+
+
+def test_nobody_at_all_is_written_as_closed():
+    with pytest.raises(BenchrunError, match="where nobody comes write closed"):
+        people_of_days("2026-12-06 10:00-14:00 0 people")
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,142 @@
+"""Set-up once an opening, by its first load; people of one evening; what is overdue."""
+
+import datetime as dt
+import itertools
+
+import pytest
+from plan_runs import HEAD, Shop
+
+from benchrun.plan.evening import prove_evening
+from benchrun.plan.reasons import reason
+from benchrun.plan.score import faults
+from benchrun.plan.solver import has_solver
+from benchrun.plan.words import evening_text, rows_between
+from benchrun.run.commands import Do, PutIn
+from benchrun.signing_keys import change_settings
+
+MINUTE = 60_000
+LOADS = (
+    HEAD.format(id="etch-arms", title="Etch arms")
+    + """\
+      - {do: Lay out gloves and apron and draw the rinse., id: ready, set up: yes}
+      - dwell: Keep it wet.
+        id: etch
+        in: tub
+        least: 20 min
+        most: 30 min
+        late: [set aside]
+      - do: Rinse it.
+        id: rinse
+        window: {after: etch, most: 2 min, late: [set aside]}
+"""
+)
+SENT = (
+    HEAD.format(id="send-arms", title="Send arms out")
+    + """\
+      - dwell: Send the bag to be plated.
+        id: away
+        at: plater
+        aim: 7 d
+      - {do: Count them., id: count}
+"""
+)
+HANDS = (
+    HEAD.format(id="wipe-arms", title="Wipe arms")
+    + """\
+      - {do: Wipe it for long., id: wipe}
+"""
+)
+
+
+@pytest.fixture
+def shop(tmp_path):
+    return Shop(tmp_path, hours="Wed 14:00-18:00, Fri 14:00-18:00, Sat 9:00-16:00")
+
+
+def minutes_of_set_up(evening):
+    """The minutes that set-ups take in the plan, by opening."""
+    found = {}
+    for one in evening.work.set_ups:
+        start = evening.plan.starts[one.train]
+        at = next(n for n, (_, closes) in enumerate(evening.workload.openings) if start < closes)
+        found.setdefault(at, []).append(one.counted)
+    return found
+
+
+def test_loads_of_one_evening_share_one_set_up(shop):
+    shop.begin(LOADS, [f"arm {at}" for at in range(1, 7)])  # a tub for two: three loads
+    evening = shop.plan()
+    assert faults(evening.workload, evening.plan) == []
+    assert minutes_of_set_up(evening) == {0: [True, False, False]}
+
+
+def test_a_load_that_goes_to_the_next_evening_has_its_own_set_up(shop):
+    shop.clock.wait(170 * MINUTE)  # 16:52: two loads of three fit in
+    shop.begin(LOADS, [f"arm {at}" for at in range(1, 7)])
+    evening = shop.plan()
+    assert faults(evening.workload, evening.plan) == []
+    ups = minutes_of_set_up(evening)
+    assert len(ups) == 2, evening_text(evening, shop.now, dt.UTC)
+    assert all(counted.count(True) == 1 for counted in ups.values()), ups
+
+
+def test_what_was_readied_in_this_sitting_is_not_planned_again_today(shop):
+    session = shop.begin(LOADS, ["arm 1", "arm 2", "arm 3", "arm 4"])
+    shop.give(session, Do("ready", ("arm 1", "arm 2"), seen=0))
+    evening = shop.plan()
+    assert minutes_of_set_up(evening) == {0: [False]}
+
+
+@pytest.mark.skipif(not has_solver(), reason="the extra `plan` is not installed")
+def test_the_solver_counts_set_ups_alike(shop):
+    shop.clock.wait(170 * MINUTE)
+    shop.begin(LOADS, [f"arm {at}" for at in range(1, 7)])
+    evening = prove_evening(shop.plan())
+    assert faults(evening.workload, evening.plan) == []
+    assert all(counted.count(True) >= 1 for counted in minutes_of_set_up(evening).values())
+
+
+def test_a_second_person_for_one_evening_halves_the_work_and_is_counted_that_day_alone(shop):
+    shop.begin(HANDS, [f"arm {at}" for at in range(1, 8)])
+    shop.begin(HANDS, [f"lever {at}" for at in range(1, 8)])
+    alone = shop.plan()
+    shop.shop = change_settings(shop.shop, {"other hours": "2026-11-25 14:00-18:00 2 people"})
+    both = shop.plan()
+    ends = [
+        max(one.plan.end_of(one.workload, name) for name in one.plan.starts)
+        for one in (alone, both)
+    ]
+    assert ends[1] < ends[0]
+    assert faults(both.workload, both.plan) == []
+    assert both.workload.people == 2
+    today = both.workload.openings[0]
+    assert all(span[:2] != today for span in both.workload.fewer)
+    assert len(both.workload.fewer) == len(both.workload.openings) - 1
+    assert "2 people" in evening_text(both, shop.now, dt.UTC).splitlines()[0]
+
+
+def test_somebody_who_does_not_come_is_not_counted_with(shop):
+    shop.shop = change_settings(
+        shop.shop, {"people": "2", "other hours": "2026-11-25 14:00-18:00 1 person"}
+    )
+    shop.begin(HANDS, [f"arm {at}" for at in range(1, 8)])
+    shop.begin(HANDS, [f"lever {at}" for at in range(1, 8)])
+    evening = shop.plan()
+    assert faults(evening.workload, evening.plan) == []
+    rows = rows_between(evening, shop.now.utc_ms, evening.workload.openings[0][1] * MINUTE)
+    for before, after in itertools.pairwise(rows):
+        assert before.at + before.minutes * MINUTE <= after.at
+    assert "1 person" in evening_text(evening, shop.now, dt.UTC).splitlines()[0]
+
+
+def test_what_is_overdue_from_outside_is_told_and_takes_no_time_tonight(shop):
+    session = shop.begin(SENT, ["arm 1", "arm 2"])
+    shop.give(session, PutIn("away", ("arm 1", "arm 2"), seen=0))
+    shop.clock.wait(9 * 24 * 60 * MINUTE)  # Friday, two days over
+    evening = shop.plan()
+    rows = rows_between(evening, shop.now.utc_ms, evening.workload.openings[0][1] * MINUTE)
+    assert rows == []
+    train = min(evening.plan.starts, key=evening.plan.starts.get)
+    assert reason(evening.workload, evening.plan, train, {}) == "not back, 2 days overdue"
+    assert faults(evening.workload, evening.plan) == []
+    assert "can begin now" not in evening_text(evening, shop.now, dt.UTC)
