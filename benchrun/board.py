@@ -480,6 +480,9 @@ def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:
             return f"{who}: {step} is {late}"
         case Deed.LIFT:
             return f"{who}: {step}, take out" + ("" if offer.ready else f" ({offer.why})")
+        case Deed.WITNESS:
+            waits = f" ({offer.why})" if offer.why else ""
+            return f"{who}: {step}, a witness is waited for{waits}"
         case Deed.TEND:
             tend = offer.clock.tend if offer.clock else "tend"
             return f"{who}: " + (f"{tend.removesuffix('.')}, {offer.why}" if offer.why else tend)

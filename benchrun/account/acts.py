@@ -6,6 +6,7 @@ from benchrun.account.deviations import AskedOf
 from benchrun.account.facts import ActFacts, RunFacts, SupplyFacts
 from benchrun.account.questions import answer_words, settled_by
 from benchrun.account.readings import given_words
+from benchrun.account.witnesses import witness_words
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
 from benchrun.run.state import Run
@@ -114,6 +115,8 @@ def _outcome(data: e.Data, part: str, outcome: e.Outcome) -> str:
         return "".join(words) if len(words) > 1 else ""
     if isinstance(data, e.WentIn):
         return ", ".join(w for w in ("in", time_limits(outcome.least, outcome.most)) if w)
+    if isinstance(data, e.Told | e.Witnessed):
+        return _notice(data, outcome)
     if isinstance(data, e.CameOut):
         return ", ".join(
             w
@@ -126,6 +129,13 @@ def _outcome(data: e.Data, part: str, outcome: e.Outcome) -> str:
         late = f", {span(outcome.proven)} since" if outcome.proven is not None else ""
         return f"{outcome.verdict}{late}" if outcome.verdict else data.says
     return ""
+
+
+def _notice(data: e.Told | e.Witnessed, outcome: e.Outcome) -> str:
+    if isinstance(data, e.Told):
+        return f"told, notice {span(outcome.least)}" if outcome.least is not None else "told"
+    said = witness_words(data.end, data.name, data.behalf)
+    return ", ".join((said, elapsed_words(outcome.proven, outcome.possible)))
 
 
 class SupplyWalk:

@@ -90,7 +90,7 @@ def _found(data: e.Data, step_of: StepOf, asked: AskedOf) -> Iterator[Found]:
         case e.Answered() if data.reason:
             answer = answer_words(data, asked(settled_by(data)))
             yield data.parts, f"query answered: {answer}", data.reason
-        case e.Begun() | e.Did() | e.WentIn() | e.CameOut():
+        case e.Begun() | e.Did() | e.WentIn() | e.CameOut() | e.Told():
             yield from _otherwise(data)
         case _:
             yield from _of_whole_run(data)
@@ -123,7 +123,7 @@ def _step_words(step: str, step_of: StepOf) -> str:
     return f"step {known.number if known else step}"
 
 
-def _otherwise(data: e.Begun | e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
+def _otherwise(data: e.Begun | e.Did | e.WentIn | e.CameOut | e.Told) -> Iterator[Found]:
     words: list[str] = []
     if isinstance(data, e.Begun):
         words += data.flags
@@ -132,7 +132,7 @@ def _otherwise(data: e.Begun | e.Did | e.WentIn | e.CameOut) -> Iterator[Found]:
         words += [flag for flag in data.flags if not is_allowed(flag)]
         words += [
             f"{use.supply}, {unfit_words(use.name, use.misgivings)}"
-            for use in data.uses
+            for use in getattr(data, "uses", ())
             if use.misgivings
         ]
         tool = data.tool if isinstance(data, e.Did) else None
@@ -213,6 +213,9 @@ def _doubts(data: e.Data) -> Iterator[tuple[tuple[str, ...], str]]:
             yield doubtful, "the instrument cannot decide between inside and outside"
     elif isinstance(data, e.CameOut):
         yield from _uncertain(data)
+    elif isinstance(data, e.Witnessed):
+        for flag in data.flags:
+            yield data.parts, flag
     elif isinstance(data, e.Recovered):
         for file in data.files:
             yield (), f"{file.file} was set aside when the log was opened, {file.bytes} bytes"

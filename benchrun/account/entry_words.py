@@ -11,6 +11,7 @@ from benchrun.account.papers import key_words, remark_words
 from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
 from benchrun.account.readings import given_words
 from benchrun.account.walk import facts_of
+from benchrun.account.witnesses import witness_words
 from benchrun.load_run import read_kept
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
@@ -165,7 +166,7 @@ class EntryWords:
         data = entry.data
         remarks = list(deviations_in(entry, self._step_of, self._asked.get))
         match data:
-            case e.Did() | e.WentIn() | e.CameOut():
+            case e.Did() | e.WentIn() | e.CameOut() | e.Told() | e.Witnessed():
                 yield from self._act(entry, data)
                 yield from (f"  deviation: {remark.words}" for remark in remarks)
             case e.Opened() | e.Added() | e.Figured():
@@ -246,7 +247,12 @@ class EntryWords:
         known = self._step_of(step)
         return f"{known.number}. {known.text}" if known else step
 
-    def _act(self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut) -> Iterator[str]:
+    def _act(
+        self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut | e.Told | e.Witnessed
+    ) -> Iterator[str]:
+        if isinstance(data, e.Told | e.Witnessed):
+            yield from self._witness(data)
+            return
         yield f"{listed(data.parts, most=40)}{self._moved(data)}: {self._step(data.step)}"
         yield from self._load(data)
         if isinstance(data, e.Did) and data.tool:
@@ -261,6 +267,19 @@ class EntryWords:
             text = self._outcome(entry, data, part, data.each.get(part, e.Outcome()))
             if text:
                 yield f"  {part}: {text}"
+
+    def _witness(self, data: e.Told | e.Witnessed) -> Iterator[str]:
+        """Who was told, or who came; the notice is one for all parts."""
+        outcome = data.each.get(data.parts[0], e.Outcome())
+        if isinstance(data, e.Told):
+            notice = f", notice {span(outcome.least)}" if outcome.least is not None else ""
+            yield f"{listed(data.parts, most=40)} told{notice}: {self._step(data.step)}"
+            return
+        said = witness_words(data.end, data.name, data.behalf)
+        yield f"{listed(data.parts, most=40)}: {self._step(data.step)}"
+        after = elapsed_words(outcome.proven, outcome.possible)
+        yield f"  {said}, {after} after they were told"
+        yield from (f"  {flag}" for flag in data.flags)
 
     def _moved(self, data: e.Did | e.WentIn | e.CameOut) -> str:
         """Where parts went in or came out of; of a dwell on the bench that it began or ended."""

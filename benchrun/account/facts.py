@@ -177,6 +177,37 @@ class DwellFacts:
     taken_back: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class WitnessFacts:
+    """A witness point: somebody was told, and how the notice ended for these parts.
+
+    Attributes:
+        n, utc, by: The entry that told them.
+        notice: How long they were given, in milliseconds.
+        n_end, ended, ended_by: The entry that ended it; None and empty while they are waited for.
+        end: `came`, `not coming`, `ran out`; empty while they are waited for.
+        name, behalf: Who came or sent word, and on whose behalf.
+        words: The whole of how it ended in words.
+    """
+
+    n: int
+    utc: str
+    by: str
+    step: str
+    number: int
+    text: str
+    parts: tuple[str, ...]
+    notice: int | None
+    n_end: int | None = None
+    ended: str = ""
+    ended_by: str = ""
+    end: str = ""
+    name: str = ""
+    behalf: str = ""
+    words: str = ""
+    taken_back: bool = False
+
+
 @dataclass(slots=True)
 class ActFacts:
     """One entry as the account of the work tells it.
@@ -470,6 +501,7 @@ class RunFacts:
     readings: list[ReadingFacts] = field(default_factory=list)
     findings: list[FindingFacts] = field(default_factory=list)
     dwells: list[DwellFacts] = field(default_factory=list)
+    witnesses: list[WitnessFacts] = field(default_factory=list)
     repeats: list[RepeatFacts] = field(default_factory=list)
     sums: list[SumFacts] = field(default_factory=list)
     signatures: list[SignFacts] = field(default_factory=list)

@@ -12,6 +12,7 @@ from benchrun.account.papers import PaperWalk
 from benchrun.account.questions import QuestionWalk
 from benchrun.account.readings import ReadingWalk
 from benchrun.account.rounds import RoundWalk
+from benchrun.account.witnesses import WitnessWalk
 from benchrun.procedure.route import Hold, Procedure
 from benchrun.run import entries as e
 from benchrun.run.course import Course
@@ -34,6 +35,7 @@ class AccountWalk:
         asked = self._questions.asked.get
         self._readings = ReadingWalk(procedure, facts)
         self._dwells = DwellWalk(procedure, facts)
+        self._witnesses = WitnessWalk(procedure, facts)
         self._supplies = SupplyWalk(procedure, facts)
         self._rounds = RoundWalk(procedure)
         self._papers = PaperWalk(procedure, facts)
@@ -56,7 +58,7 @@ class AccountWalk:
             Unfit: It cannot follow.
         """
         before, self.run = self.run, fold(self.run, entry)
-        for walk in (self._readings, self._dwells):
+        for walk in (self._readings, self._dwells, self._witnesses):
             walk.take(before, entry, self.run)
         for other in self._alone:
             other.take(entry)

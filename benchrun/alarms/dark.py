@@ -32,7 +32,7 @@ def dark_words(clock: ActClock, hours: Hours, now: Moment, zone: dt.tzinfo | Non
         now: The moment.
         zone: The time zone of the hours; None: that of this machine.
     """
-    if clock.accepted or clock.kind in (ClockKind.AWAY, ClockKind.TEND):
+    if clock.accepted or clock.kind in (ClockKind.AWAY, ClockKind.TEND, ClockKind.NOTICE):
         return ""
     opens = max(0, clock.opens_in or 0)
     if clock.harm_in is not None and clock.harm_in < 0:

@@ -6,6 +6,7 @@ same without an aim, of a tending that it is due and that it is late.
 
 import datetime as dt
 from collections.abc import Iterable
+from typing import Final
 
 from benchrun.alarms.calls import CallingRun
 from benchrun.alarms.words import ClockWords, clock_words
@@ -14,6 +15,7 @@ from benchrun.run.act_clocks import SOON_MS, ActClock, Band, ClockKind
 from benchrun.run.urgency import ordered_clocks
 
 _Stage = tuple[bool, bool, bool, bool]
+_HAS_EARLIEST: Final = (ClockKind.LOAD, ClockKind.AWAY, ClockKind.WINDOW)
 
 
 class Speech:
@@ -90,5 +92,5 @@ def _lead(clock: ActClock, stage: _Stage, words: ClockWords) -> str:
     if aim:
         return "AIM."
     if earliest and clock.opens_in is not None:
-        return "DUE." if clock.kind is ClockKind.TEND else "EARLIEST."
+        return "EARLIEST." if clock.kind in _HAS_EARLIEST else "DUE."
     return "CLOCK"

@@ -64,6 +64,8 @@ def act_words(run: Run, clock: ActClock) -> str:
             return f"step {step.number}, {step.text.removesuffix('.')}"
         case ClockKind.AWAY:
             return f"due back from {clock.load.vessel if clock.load else ''}"
+        case ClockKind.NOTICE:
+            return f"witness, step {step.number}: enter who came"
     vessel = run.route.vessels.get(clock.load.vessel if clock.load else "")
     if vessel is None:
         return f"end step {step.number}"
@@ -94,6 +96,8 @@ def when_words(clock: ActClock, now: Moment, zone: dt.tzinfo | None = None) -> s
         return _tend_words(clock, now, zone)
     if clock.state is not None and clock.state.unknown and clock.harm_in is None:
         return f"times not known: {clock.state.unknown}"
+    if clock.kind is ClockKind.NOTICE and (clock.opens_in or 0) <= 0:
+        return "the notice has run out"
     late = clock.harm_in is not None and clock.harm_in < 0
     if late:
         past = past_words(clock.spent, clock.most or 0)

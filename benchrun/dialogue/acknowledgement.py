@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from benchrun import quantity
+from benchrun.account.witnesses import witness_words
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Act
 from benchrun.run import entries as e
@@ -46,6 +47,9 @@ def _what(data: e.Data, before: Run) -> str:
             return f"{figure.name}, {value_words(given.number, given.unit, given.word)}"
         case e.CameOut():
             return f"{part_names(data.parts, whole)} taken out, {_verdicts(data)}"
+        case e.Witnessed():
+            said = witness_words(data.end, data.name, data.behalf)
+            return f"{said}, {part_names(data.parts, whole)}"
         case e.Moved():
             return f"{part_names(data.parts, whole)} {_moved(data.to)}"
         case e.Answered():
@@ -59,6 +63,7 @@ def _what(data: e.Data, before: Run) -> str:
 _PLAIN = {
     "begin": "begun, do it now",
     "in": "put in",
+    "tell": "told, the notice runs",
     "tend": "tended",
     "skip": "step skipped",
     "ask": "query open",

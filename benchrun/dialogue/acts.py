@@ -17,6 +17,7 @@ from benchrun.dialogue.turns import (
     ask_reading,
     choose,
 )
+from benchrun.dialogue.witness import end_notice
 from benchrun.dialogue.work import Work
 from benchrun.part_names import part_names
 from benchrun.procedure.route import (
@@ -71,6 +72,7 @@ _AT_ONCE: Final[Mapping[Deed, Callable[[Offer, tuple[str, ...], int], Command]]]
     Deed.TEND: lambda offer, parts, seen: c.Tend(parts, seen),
     Deed.GET_BACK: lambda offer, parts, seen: c.GetBack(parts, seen),
     Deed.RESUME: lambda offer, parts, seen: c.Resume(),
+    Deed.TELL: lambda offer, parts, seen: c.Tell(_step_of(offer).id, parts, seen),
     Deed.PUT_IN: lambda offer, parts, seen: c.PutIn(_step_of(offer).id, parts, seen),
     Deed.LATE: lambda offer, parts, seen: c.FindLate(_step_of(offer).id, parts, seen),
 }
@@ -258,7 +260,11 @@ def _read_all(work: Work, offer: Offer, step: Step, detail: Reading, typed: str)
 
 
 _Asks = Callable[[Work, Offer, tuple[str, ...]], Flow]
-_BY_DEED: Final[Mapping[Deed, _Asks]] = {Deed.CLOSE: _close, Deed.ANSWER: _answer}
+_BY_DEED: Final[Mapping[Deed, _Asks]] = {
+    Deed.CLOSE: _close,
+    Deed.ANSWER: _answer,
+    Deed.WITNESS: end_notice,
+}
 _BY_DETAIL: Final[Mapping[type, _Asks]] = {Hold: _hold, Inspect: _inspect, Reading: _read}
 
 

@@ -135,7 +135,7 @@ def _named(session: Sitting) -> Generator[Turn, object, bool]:
 
 def _placed(run: Run, command: Command) -> Generator[Turn, object, Command | None]:
     """The command with the vessel of its load, asked where several have room; None: left."""
-    if not isinstance(command, c.PutIn | c.Do) or command.vessel:
+    if not isinstance(command, c.PutIn | c.Do | c.Tell) or command.vessel:
         return command
     step = run.route.steps.get(command.step)
     named = all(part in run.markers for part in command.parts)

@@ -131,7 +131,8 @@ def critical_words(offer: Offer) -> str:
         return ""
     if offer.deed is Deed.BEGIN:
         return "It cannot be undone. Read the cautions, then begin."
-    return "Begun. Do it now, then enter it." if offer.deed in (Deed.DO, Deed.PUT_IN) else ""
+    enters = offer.deed in (Deed.DO, Deed.PUT_IN, Deed.TELL)
+    return "Begun. Do it now, then enter it." if enters else ""
 
 
 def is_hold(offer: Offer) -> bool:

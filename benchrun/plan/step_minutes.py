@@ -95,6 +95,8 @@ def guessed_minutes(step: Step) -> StepMinutes:
         case Kind.READING:
             places = len(step.detail.places) if isinstance(step.detail, Reading) else 1
             return StepMinutes(1.0 * max(1, places))
+        case Kind.WITNESS:
+            return StepMinutes(0.0, 2.0)
         case Kind.DWELL:
             away = isinstance(step.detail, Dwell) and bool(step.detail.place)
             return StepMinutes(0.5, 10.0 if away else 1.0)

@@ -20,6 +20,7 @@ from benchrun.procedure.route import (
     PlainDo,
     Reading,
     Uses,
+    Witness,
     WorkOut,
 )
 from benchrun.procedure.shapes import (
@@ -160,10 +161,10 @@ def _dwell(shape: DwellStep, path: Path, around: Surroundings) -> Dwell:
     )
 
 
-def _witness(shape: WitnessStep) -> Dwell:
-    """Waiting for a witness is a dwell on the bench that may end early when they have looked."""
+def _witness(shape: WitnessStep) -> Witness:
+    """A witness point; older logs end it as a dwell that may be gone on from early."""
     notice = time_constant(("notice",), shape.notice, in_time(shape.notice))
-    return Dwell(least=notice, early=(consequence("go on"),))
+    return Witness(least=notice, early=(consequence("go on"),))
 
 
 def _hold(shape: HoldStep, path: Path, around: Surroundings) -> Hold:

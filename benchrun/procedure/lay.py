@@ -37,6 +37,7 @@ from benchrun.procedure.route import (
     StepOp,
     Tail,
     Window,
+    Witness,
     WorkOut,
     worst_first,
 )
@@ -64,6 +65,7 @@ from benchrun.text import meant
 _KINDS: Final[Mapping[type[Detail], Kind]] = {
     PlainDo: Kind.DO,
     Dwell: Kind.DWELL,
+    Witness: Kind.WITNESS,
     Reading: Kind.READING,
     Inspect: Kind.INSPECT,
     Hold: Kind.HOLD,

@@ -21,6 +21,7 @@ from benchrun.procedure.route import (
     StepOp,
     Tail,
     Window,
+    Witness,
     WorkOut,
 )
 
@@ -154,6 +155,9 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
 def _detail_notes(step: Step, procedure: Procedure) -> list[str]:
     detail = step.detail
     match detail:
+        case Witness():
+            notice = detail.least.text if detail.least is not None else "no notice"
+            return [f"somebody is told and waited for, {notice} at most"]
         case Dwell():
             return _dwell_notes(detail, procedure)
         case Reading():

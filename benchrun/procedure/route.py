@@ -27,6 +27,7 @@ from benchrun.procedure.steps import (
     Step,
     Uses,
     Window,
+    Witness,
     WorkOut,
     worst_first,
 )
@@ -65,6 +66,7 @@ __all__ = [
     "Uses",
     "Vessel",
     "Window",
+    "Witness",
     "WorkOut",
     "worst_first",
 ]

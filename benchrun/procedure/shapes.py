@@ -281,7 +281,7 @@ class HoldStep(StepShape):
 
 
 class WitnessStep(StepShape):
-    """An invitation to look on: work goes on when the notice has run out."""
+    """An invitation to look on: who came is kept, or that the notice ran out; then work goes on."""
 
     witness: Line = Field(description="Whom to tell of what.")
     notice: Time = Field(description="How long to wait for them.")

@@ -26,7 +26,7 @@ class Signal(StrEnum):
 
 
 class Kind(StrEnum):
-    """The six kinds of step."""
+    """The seven kinds of step."""
 
     DO = "do"
     DWELL = "dwell"
@@ -34,6 +34,7 @@ class Kind(StrEnum):
     INSPECT = "inspect"
     HOLD = "hold"
     WORK_OUT = "work out"
+    WITNESS = "witness"
 
 
 class Attended(StrEnum):
@@ -126,6 +127,16 @@ class Dwell:
     late: tuple[Consequence, ...] = ()
     adds_up: bool = False
     attended: Attended = Attended.NO
+
+
+@dataclass(frozen=True, slots=True)
+class Witness(Dwell):
+    """Somebody is told of a step to come and waited for until a notice, `least`, has run out.
+
+    The notice runs as the clock of a dwell on the bench does. It ends by who came, by word that
+    nobody comes, or when it has run out: it is never early. Logs from before `WITNESS_SINCE` tell
+    it as a dwell that may end early.
+    """
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +280,7 @@ class Step:
         id: Stable name, unique in the procedure.
         number: Its place in reading order, from 1.
         stage: The title of the stage it belongs to.
-        kind: Which of the six kinds it is; `detail` is of the kind's own class.
+        kind: Which of the kinds it is; `detail` is of the kind's own class.
         text: The step in plain words, verb first.
         together: Whether the whole batch takes it at once.
         ahead_of: The dwell during which it may already be done, or empty.

@@ -11,7 +11,7 @@ from benchrun.rehearse.bench import RehearsalBench
 from benchrun.rehearse.script import ScriptLine, tags_of
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
-from benchrun.run.entries import Did, PartSpec
+from benchrun.run.entries import Did, NoticeEnd, PartSpec
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.state import Marker, Run
 from benchrun.session import Reply
@@ -32,6 +32,8 @@ class ScriptedDeeds:
         self._commands: Mapping[str, Callable[[ScriptLine], Command]] = {
             "put in": self._put_in,
             "lift": lambda x: c.Lift(self._which(x), self._seen, x.text("reason"), _ago(x)),
+            "tell": lambda x: c.Tell(x.named, self._at_step(x), self._seen, x.text("reason")),
+            "witness": lambda x: notice_ended(self._which(x), self._seen, x.more.get),
             "tend": lambda x: c.Tend(self._which(x), self._seen),
             "begin": lambda x: c.Begin(x.named, self._at_step(x), self._seen, x.text("reason")),
             "leave out": lambda x: c.Skip(x.named, self._at_step(x), self._seen, x.text("reason")),
@@ -241,6 +243,22 @@ class ScriptedDeeds:
         }
         found |= {f"no {step} window" for step in run.route.steps if step not in marker.windows}
         return frozenset(found | offered | {f"{step} window" for step in marker.windows})
+
+
+def notice_ended(parts: tuple[str, ...], seen: int, given: Callable[[str], object]) -> c.EndNotice:
+    """The command that ends a witness point by what a script gives; nothing: the notice ran out.
+
+    Args:
+        parts: For which parts.
+        seen: The last entry that was seen.
+        given: What stands under a key: `came`, `not coming`, `for`.
+    """
+    behalf = str(given("for") or "")
+    for end in (NoticeEnd.CAME, NoticeEnd.NOT_COMING):
+        name = given(end.value)
+        if name is not None:
+            return c.EndNotice(parts, seen, end, str(name), behalf)
+    return c.EndNotice(parts, seen, NoticeEnd.RAN_OUT)
 
 
 def _offered(found: Iterable[Offer], part: str) -> set[str]:

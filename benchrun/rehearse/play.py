@@ -17,7 +17,7 @@ from benchrun.procedure.marked import Items, Map
 from benchrun.procedure.phrases import time_span
 from benchrun.procedure.route import Guard, Hold, Inspect, Procedure, Reading, Step, Tail
 from benchrun.rehearse.bench import RehearsalBench
-from benchrun.rehearse.deeds import ScriptedDeeds
+from benchrun.rehearse.deeds import ScriptedDeeds, notice_ended
 from benchrun.rehearse.script import Script, ScriptLine, Words, read_script
 from benchrun.rehearse.throwaway import throwaway
 from benchrun.run import commands as c
@@ -34,6 +34,7 @@ AT_ONCE_MS: Final = 1_000
 MOST_ACTS: Final = 20_000
 _PASS: Final = re.compile(r"pass [1-9][0-9]{0,2}")
 _PROCEDURE: Final = re.compile(r"^procedure:", re.MULTILINE)
+_AT_STEP: Final = (Deed.BEGIN, Deed.DO, Deed.PUT_IN, Deed.TELL, Deed.LATE, Deed.ANSWER)
 _AS_SCRIPTED: Final = "as the script says"
 
 
@@ -218,11 +219,19 @@ class Player:
     def _lift_due(self) -> None:
         """Lift what the script wants out early, or what comes back from where it was sent."""
         for offer in offers(self._run, self.bench.session.now()):
+            if offer.deed is Deed.WITNESS and self._comes(offer):
+                self._good(self._act(offer, {}))
+                return
             if offer.deed is Deed.LIFT and not offer.ready and self._wanted(offer) is not None:
                 left = self._left(offer)
                 if left is not None and left <= 0:
                     self._good(self.bench.send(c.Lift(offer.parts, self._run.n - 1)))
                     return
+
+    def _comes(self, offer: Offer) -> bool:
+        """Whether the script says that somebody comes, or sends word, before the notice is over."""
+        given = self.script.given.get(offer.step.id) if offer.step else None
+        return not offer.ready and isinstance(given, Map)
 
     def _wanted(self, offer: Offer) -> int | None:
         text = self.script.given.get(offer.step.id) if offer.step else None
@@ -254,10 +263,18 @@ class Player:
         if step is not None and offer.figures:
             self.bench.type_figures(step.id)
             offer, seen = replace(offer, figures=()), self._run.n - 1
+        if offer.deed is Deed.WITNESS and step is not None:
+            return self.bench.send(self._witness(step, offer.parts))
         command = command_at_once(offer, offer.parts, seen)
         if command is None:
             raise BenchrunError(f"{self.script.name}: {offer.deed.value} asks something")
         return self.bench.send(command)
+
+    def _witness(self, step: Step, parts: tuple[str, ...]) -> c.EndNotice:
+        """How a witness point ends: as the script says, else the notice runs out."""
+        given = self.script.given.get(step.id)
+        words = {key: str(value) for key, value in given.items()} if isinstance(given, Map) else {}
+        return notice_ended(parts, self._run.n - 1, words.get)
 
     def do(self, step: Step, parts: tuple[str, ...], reason: str, vessel: str = "") -> Reply:
         """Do a step with what the script gives for it."""
@@ -430,7 +447,7 @@ def _takes(line: ScriptLine, run: Run) -> str:
 
 def _stands_ready(offer: Offer, step: str) -> bool:
     at = offer.step is not None and offer.step.id == step
-    return at and offer.deed in (Deed.BEGIN, Deed.DO, Deed.PUT_IN, Deed.LATE, Deed.ANSWER)
+    return at and offer.deed in _AT_STEP
 
 
 def _as_expected(line: ScriptLine, reply: Reply | None, run: Run) -> None:

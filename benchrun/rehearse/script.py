@@ -18,6 +18,8 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
       look: {arm L: cracked, arm R: sound}      by part
       coat-film: {pass 1: 30, pass 2: 65}       by the pass of its repeat; a later one as the last
       etch: 12 min                    a dwell: how long parts stay in
+      told: {came: Name One, for: the club}     a witness point: who came, or `not coming: NAME`;
+                                      without, the notice runs out
     figures:                          typed when the first step needs one
       bore_low: 19.05 mm
       bore_high: {value: 19.10 mm, document: workshop manual, page: 4-12}
@@ -40,11 +42,12 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
       - lift: [arm L]
       - to the end
 
-What can happen (`then`): to, to the end, begin, do, waive, put in, lift, tend, leave out, raise,
-settle, answer, aside, scrap, into play, back to, got back, add, correct, take back, stop, resume,
-close, note, lesson, hand over, wait, sleep, restart, set clock, clock in step, come back, expect,
-other run, leave. A step that cannot be undone is begun by its `do` where no `begin` went before.
-Each may carry parts, reason, and `refused: words` when it must be refused with these words.
+What can happen (`then`): to, to the end, begin, do, waive, put in, lift, tend, tell, witness,
+leave out, raise, settle, answer, aside, scrap, into play, back to, got back, add, correct,
+take back, stop, resume, close, note, lesson, hand over, wait, sleep, restart, set clock,
+clock in step, come back, expect, other run, leave. A step that cannot be undone is begun by its
+`do` where no `begin` went before. Each may carry parts, reason, and `refused: words` when it must
+be refused with these words.
 
       - do: bore                      a reading of one part; `find: word` at an inspection
         give: 25.4 mm
@@ -59,6 +62,8 @@ Each may carry parts, reason, and `refused: words` when it must be refused with 
         reason: misread
       - correct: {name: kind, part: arm L, to: right}     what is known from the begin
         reason: taken for the other
+      - witness: [arm L]              `came: NAME` or `not coming: NAME`, `for: WHOM`; without,
+        came: Name One                  the notice has run out
       - take back: last               or the number of an entry
       - restart: 5 min                for how long it was off; `clock: wrong` if not in step then
       - set clock: -2 h               by a person, so that it is no longer in step
@@ -89,6 +94,8 @@ ACTIONS: Final = (
     "put in",
     "lift",
     "tend",
+    "tell",
+    "witness",
     "leave out",
     "raise",
     "settle",
@@ -143,11 +150,14 @@ QUALIFIERS: Final = frozenset(
     {
         "ago",
         "at",
+        "came",
         "clock",
         "find",
+        "for",
         "give",
         "kind",
         "in",
+        "not coming",
         "parts",
         "question",
         "reason",

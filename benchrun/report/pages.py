@@ -25,6 +25,7 @@ from benchrun.report.sections import (
     procedure_section,
     signatures_section,
     supplies_section,
+    witnesses_section,
     words_section,
 )
 from benchrun.wording import minute_words
@@ -60,6 +61,7 @@ def _annex(facts: RunFacts, contents: Pictures, over: str, *, alone: bool) -> Sh
     sections = (
         parts_section(facts),
         signatures_section(facts),
+        witnesses_section(facts),
         readings_section(facts),
         findings_section(facts),
         dwells_section(facts),

@@ -13,6 +13,7 @@ from benchrun.account.facts import (
     RemarkFacts,
     RunFacts,
     SupplyFacts,
+    WitnessFacts,
 )
 from benchrun.account.figures import document_words
 from benchrun.quantity import in_words
@@ -30,7 +31,7 @@ from benchrun.report.doc import (
     table_of,
 )
 from benchrun.report.wording import STATES, parts_words
-from benchrun.text import listed
+from benchrun.text import listed, span
 from benchrun.wording import grouped, minute_words, misgivings_words
 
 _FEW = 12
@@ -101,6 +102,32 @@ def signatures_section(facts: RunFacts) -> Section:
         rows.append((signed.name, statement, about, parts, minute_words(signed.utc), over))
     columns = ("Name", "Statement signed", "For", "Parts", "When", "Signs over")
     return Section("Who signed for what", (table_of(columns, rows),))
+
+
+def witnesses_section(facts: RunFacts) -> Section | None:
+    """The witness points: who was told when, who came, or that nobody did."""
+    rows = [
+        (
+            Cell(f"{one.number}. {one.text}", mark="gone" if one.taken_back else ""),
+            parts_words(one.parts, batch(facts)),
+            f"{minute_words(one.utc)}, {facts.name_of(one.by)}",
+            span(one.notice) if one.notice is not None else "",
+            _witness_cell(facts, one),
+        )
+        for one in facts.witnesses
+    ]
+    if not rows:
+        return None
+    columns = ("Witness point", "Parts", "Told", "Notice", "Who came")
+    return Section("Witness points", (table_of(columns, rows),))
+
+
+def _witness_cell(facts: RunFacts, one: WitnessFacts) -> Cell:
+    if one.taken_back:
+        return Cell("undone", mark="gone")
+    if not one.end:
+        return Cell("still waited for", mark="doubt")
+    return Cell(f"{one.words}; {minute_words(one.ended)}, {facts.name_of(one.ended_by)}")
 
 
 def odd_section(facts: RunFacts) -> Section:

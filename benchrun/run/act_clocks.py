@@ -11,7 +11,7 @@ from typing import Final
 
 from benchrun.moment import Elapsed, Mark, Moment
 from benchrun.procedure.parameter import Undetermined
-from benchrun.procedure.route import Dwell, Step
+from benchrun.procedure.route import Dwell, Step, Witness
 from benchrun.run.clocks import LoadClock, WindowState, loads, window
 from benchrun.run.course import ACT_MS
 from benchrun.run.memory import remembered
@@ -40,6 +40,7 @@ class ClockKind(StrEnum):
     TEND = "tend"
     WINDOW = "begin"
     AWAY = "receive back"
+    NOTICE = "witness"
 
 
 class Band(IntEnum):
@@ -176,7 +177,7 @@ def _of_load(load: LoadClock) -> Iterable[ActClock]:
         soon = _before(harm_in, min(warn, (most or 0) // 2))
         band, after = _band((Band.DUE, ready), (Band.SOON, soon), (Band.LATE, _past(harm_in)))
     yield ActClock(
-        ClockKind.AWAY if away else ClockKind.LOAD,
+        _ended_by(load),
         load.step,
         load.parts,
         str(load.load),
@@ -193,6 +194,14 @@ def _of_load(load: LoadClock) -> Iterable[ActClock]:
     if load.tend_in is not None and (away or band is not Band.LATE):
         # What is past its most is taken out, not tended.
         yield _tending(load, load.tend_in)
+
+
+def _ended_by(load: LoadClock) -> ClockKind:
+    """Which act ends the clock of a load, of parts sent away, of a notice."""
+    detail = load.step.detail
+    if isinstance(detail, Witness):
+        return ClockKind.NOTICE
+    return ClockKind.AWAY if isinstance(detail, Dwell) and detail.place else ClockKind.LOAD
 
 
 def _ready_in(load: LoadClock) -> int | None:

@@ -4,7 +4,7 @@ from typing import Final
 
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Hold, Inspect, PlainDo, Reading, Step, WorkOut
+from benchrun.procedure.route import Hold, Inspect, Kind, PlainDo, Reading, Step, WorkOut
 from benchrun.run import commands as c
 from benchrun.run import effects as f
 from benchrun.run import entries as e
@@ -75,7 +75,9 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
             return decide_inspect(making, step, step.detail, begun)
         case WorkOut():
             return decide_work_out(making, step, step.detail, begun)
-    return Refusal(f"Step {step.number} is a dwell. Put the parts in instead.")
+    told = step.kind is Kind.WITNESS
+    sort = "a witness point. Tell them" if told else "a dwell. Put the parts in"
+    return Refusal(f"Step {step.number} is {sort} instead.")
 
 
 def may_start(

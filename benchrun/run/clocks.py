@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 from benchrun.moment import Elapsed, Moment
 from benchrun.procedure.parameter import Undetermined
-from benchrun.procedure.route import Dwell, Step
+from benchrun.procedure.route import Dwell, Step, Witness
 from benchrun.run.course import constant_ms
 from benchrun.run.memory import remembered
-from benchrun.run.state import Marker, Run, Soak
+from benchrun.run.state import WITNESS_SINCE, Marker, Run, Soak
 from benchrun.run.verdict import (
     EARLY,
     EARLY_OR_LATE,
@@ -100,6 +100,17 @@ def loads(run: Run, at: Moment) -> tuple[LoadClock, ...]:
     return tuple(sorted(clocks, key=lambda c: (c.to_most is None, c.to_most or 0, c.to_least)))
 
 
+def notice_spent(run: Run, soak: Soak, at: Moment) -> Elapsed:
+    """How long the notice of a witness point has run; a machine that was off proves little.
+
+    Then the clock on the wall tells, as it does for whoever was told.
+    """
+    spent = run.timeline.elapsed(soak.mark, at)
+    wall = max(spent.proven_ms, at.utc_ms - soak.mark.utc_ms)
+    possible = spent.possible_ms
+    return Elapsed(wall, None if possible is None else max(wall, possible), spent.told_late)
+
+
 def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
     soaks = [m.soak for m in group if m.soak is not None]
     first = soaks[0]
@@ -107,7 +118,8 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
     detail = step.detail
     if not isinstance(detail, Dwell):
         raise TypeError(f"{step.id} is no dwell")
-    spent = _widest(soaked(run, soak, at) for soak in soaks)
+    told = isinstance(detail, Witness) and run.format >= WITNESS_SINCE
+    spent = _widest((notice_spent if told else soaked)(run, soak, at) for soak in soaks)
     least = max((s.least for s in soaks if s.least is not None), default=None)
     most = min((s.most for s in soaks if s.most is not None), default=None)
     aim = max((s.aim for s in soaks if s.aim is not None), default=constant_ms(detail.aim))

@@ -12,6 +12,7 @@ from benchrun.run.entries import (
     AsideFile,
     Carried,
     FigureSpec,
+    NoticeEnd,
     PartSpec,
     Position,
     Remark,
@@ -129,6 +130,33 @@ class PutIn:
     ago: int = 0
     uses: tuple[Use, ...] = ()
     vessel: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tell:
+    """Tell whoever may witness a step to come; `vessel` as for `PutIn`."""
+
+    step: str
+    parts: tuple[str, ...]
+    seen: int
+    reason: str = ""
+    vessel: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class EndNotice:
+    """End a witness point of these parts: who came or sent word, or that the notice ran out.
+
+    Attributes:
+        name: Who came, or who sent word.
+        behalf: On whose behalf.
+    """
+
+    parts: tuple[str, ...]
+    seen: int
+    end: NoticeEnd
+    name: str = ""
+    behalf: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -346,6 +374,8 @@ Command = (
     | Do
     | PutIn
     | Lift
+    | Tell
+    | EndNotice
     | Tend
     | Skip
     | Raise

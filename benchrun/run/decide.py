@@ -23,7 +23,8 @@ from benchrun.run.holds import past_a_hold
 from benchrun.run.part_values import fresh_marker, in_pairs, joined_pair, kind_fault
 from benchrun.run.run_figures import decide_figure, figure_value, opened_figures
 from benchrun.run.start_checks import no_part, no_step
-from benchrun.run.state import Run, Status, altered
+from benchrun.run.state import WITNESS_SINCE, Run, Status, altered
+from benchrun.run.witnessing import WAITED_FOR, decide_tell, decide_witness, waits_for_witness
 from benchrun.text import listed, shown, unfit
 
 LONGEST_TAG = 24
@@ -174,6 +175,9 @@ def _close(run: Run, command: c.Close) -> e.Data | Refusal:
     if run.ended:
         return Refusal("The run is closed already.")
     inside = [m.part for m in run.each() if m.soak is not None and m.status is not Status.AWAY]
+    told = [part for part in inside if waits_for_witness(run, part)]
+    if told and run.format >= WITNESS_SINCE:
+        return Refusal(f"{listed(told)}: {WAITED_FOR}")
     if inside:
         return Refusal(f"{listed(inside)}: still in. Take out before closing.")
     reasons: Mapping[str, str] = {
@@ -226,6 +230,8 @@ _DECISIONS: Final[Mapping[type, Callable[[Run, Any, Moment, Hand], e.Data | Refu
     c.Do: decide_do,
     c.PutIn: decide_in,
     c.Lift: lambda run, command, at, hand: decide_out(run, command, at),
+    c.Tell: decide_tell,
+    c.EndNotice: lambda run, command, at, hand: decide_witness(run, command, at),
     c.Tend: lambda run, command, at, hand: decide_tend(run, command),
     c.Skip: lambda run, command, at, hand: decide_skip(run, command, at),
     c.Settle: lambda run, command, at, hand: decide_answer(run, command, at),

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from benchrun.moment import Moment
 from benchrun.procedure.parameter import Undetermined
-from benchrun.procedure.route import Act, Consequence, Dwell, Step
+from benchrun.procedure.route import Act, Consequence, Dwell, Step, Witness
 from benchrun.run import commands as c
 from benchrun.run import effects as f
 from benchrun.run import entries as e
@@ -17,7 +17,7 @@ from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
 from benchrun.run.measurement import AGAIN
 from benchrun.run.questions import off_time, older, question
 from benchrun.run.start_checks import in_order, known_parts, not_begun, right_hand
-from benchrun.run.state import Ask, Marker, Question, Run, Soak, Value, altered
+from benchrun.run.state import WITNESS_SINCE, Ask, Marker, Question, Run, Soak, Value, altered
 from benchrun.run.supply_use import used
 from benchrun.run.verdict import (
     EARLY,
@@ -45,6 +45,8 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
         return Refusal(
             f"The procedure has no dwell {shown(command.step, 40)}. Choose one on offer."
         )
+    if isinstance(step.detail, Witness) and run.format >= WITNESS_SINCE:
+        return Refusal(f"Step {step.number} is a witness point. Tell them; the notice runs then.")
     reason = command.reason.strip()
     start = may_start(
         run, step, command.parts, command.seen, at, reason, command.ago, command.vessel
@@ -179,6 +181,9 @@ def decide_out(run: Run, command: c.Lift, at: Moment) -> e.Data | Refusal:
     step = _all_in(run, command.parts, command.seen)
     if isinstance(step, Refusal):
         return step
+    if isinstance(step.detail, Witness) and run.format >= WITNESS_SINCE:
+        said = "a witness is waited for. Enter who came, or that nobody did."
+        return Refusal(f"{listed(command.parts)}: {said}")
     reason = command.reason.strip()
     parts = in_order(run, command.parts)
     first = undone_before_out(run, parts, step)

@@ -264,6 +264,16 @@ def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Mark
     return marker_moves.finished(run.course, new, marker.index, mark_of(run, entry), ago)
 
 
+def witnessed(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Marker:
+    """The marker after a witness point, before it moves on."""
+    soak = marker.soak
+    if soak is None:
+        raise Unfit(f"{marker.part} waits for no witness")
+    spent = Elapsed(outcome.proven or 0, outcome.possible)
+    new = spent_values(run, altered(marker, soak=None), soak.step, entry.n, marker.index, spent)
+    return marker_moves.finished(run.course, new, marker.index, mark_of(run, entry))
+
+
 def skipped(course: Course, marker: Marker, step: str) -> Marker:
     """Leave out a step: its older values are forgotten and its window is spent."""
     detail = course.route.steps[step].detail

@@ -27,6 +27,7 @@ Relimit = outcomes.Relimit
 Ruling = outcomes.Ruling
 Outcome = outcomes.Outcome
 Position = outcomes.Position
+NoticeEnd = outcomes.NoticeEnd
 AsideFile = outcomes.AsideFile
 Remark = outcomes.Remark
 Each = Mapping[str, Outcome]
@@ -147,6 +148,48 @@ class CameOut:
     each: Each = field(default_factory=dict)
     reason: str = ""
     ago: int = 0
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Somebody told of a step to come: their notice runs from here.
+
+    Attributes:
+        each: For each part how long the notice is, `least`.
+        vessel: The vessel that the load takes, at the step that makes the load.
+        without: Parts that a step done together left behind, with a reason.
+        flags: What a reader must know of how it was done.
+    """
+
+    KIND: ClassVar = "tell"
+    step: str
+    parts: tuple[str, ...]
+    each: Each = field(default_factory=dict)
+    vessel: str = ""
+    reason: str = ""
+    without: tuple[str, ...] = ()
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Witnessed:
+    """The end of a witness point.
+
+    Attributes:
+        end: Whether somebody came, sent word that nobody comes, or the notice ran out.
+        name: Who came, or who sent word; empty where the notice ran out.
+        behalf: On whose behalf, or empty.
+        flags: What a reader must know of how it ended.
+    """
+
+    KIND: ClassVar = "witness"
+    step: str
+    parts: tuple[str, ...]
+    end: NoticeEnd
+    name: str = ""
+    behalf: str = ""
+    each: Each = field(default_factory=dict)
     flags: tuple[str, ...] = ()
 
 
@@ -382,6 +425,8 @@ Data = (
     | Did
     | WentIn
     | CameOut
+    | Told
+    | Witnessed
     | Tended
     | Skipped
     | Asked

@@ -31,6 +31,7 @@ from benchrun.run.effects import (
     the_question,
     walked_answer,
     window_kept,
+    witnessed,
 )
 from benchrun.run.part_values import fresh_marker
 from benchrun.run.run_figures import figure_value, with_figures
@@ -221,6 +222,25 @@ def _came_out(run: Run, entry: e.Entry, data: e.CameOut) -> Run:
     return _changed(run, entry, markers)
 
 
+def _told(run: Run, entry: e.Entry, data: e.Told) -> Run:
+    mark, markers = mark_of(run, entry), {}
+    for part in data.parts:
+        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        soak = Soak(data.step, entry.n, outcome.least, None, mark, mark)
+        begun = marker_moves.begun(run.course, window_kept(run, old, old.index, outcome), old.index)
+        markers[part] = altered(of_load(run, begun, old.index, entry.n, data.vessel), soak=soak)
+    return _changed(run, entry, markers)
+
+
+def _witnessed(run: Run, entry: e.Entry, data: e.Witnessed) -> Run:
+    markers = {}
+    for part in data.parts:
+        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        new = marker_moves.asked(witnessed(run, old, entry, outcome), outcome.asks)
+        markers[part] = step_on(run.course, new, old.index + 1, outcome.falls)
+    return _changed(run, entry, markers)
+
+
 def _tended(run: Run, entry: e.Entry, data: e.Tended) -> Run:
     mark, markers = mark_of(run, entry), {}
     for part in data.parts:
@@ -369,6 +389,8 @@ _FOLDS: Mapping[type, Callable[[Run, e.Entry, Any], Run]] = {
     e.Did: _did,
     e.WentIn: _went_in,
     e.CameOut: _came_out,
+    e.Told: _told,
+    e.Witnessed: _witnessed,
     e.Tended: _tended,
     e.Skipped: _skipped,
     e.Asked: _asked,

@@ -16,6 +16,8 @@ class Deed(StrEnum):
     DO = "do"
     PUT_IN = "put in"
     LIFT = "lift"
+    TELL = "tell"
+    WITNESS = "witness"
     TEND = "tend"
     ANSWER = "answer"
     LATE = "late"

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from benchrun.moment import Moment
-from benchrun.procedure.route import Dwell
+from benchrun.procedure.route import Dwell, Witness
 from benchrun.run.act_clocks import act_clocks
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.decide import unfinished
@@ -12,7 +12,7 @@ from benchrun.run.memory import remembered
 from benchrun.run.offer import Deed, Offer
 from benchrun.run.sittings import set_up_by
 from benchrun.run.start_offers import starts
-from benchrun.run.state import Marker, Question, Run, Status
+from benchrun.run.state import WITNESS_SINCE, Marker, Question, Run, Status
 from benchrun.run.urgency import ordered_offers, part_haste
 from benchrun.run.verdict import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
 from benchrun.text import listed, span
@@ -67,8 +67,20 @@ def _tend(run: Run, clock: LoadClock, due_in: int) -> Offer:
     return replace(offer, ready=False, why=why, wait_ms=due_in, urgency=(due_in,))
 
 
+def _witness(run: Run, clock: LoadClock) -> Offer:
+    place = (run.route.index[clock.step.id], 0, 0)
+    offer = Offer(Deed.WITNESS, clock.parts, clock.step, clock=clock, urgency=place)
+    left = clock.to_least
+    if left <= 0:
+        return offer
+    why = f"the notice runs {span(left)} more"
+    return replace(offer, ready=False, why=why, wait_ms=left, urgency=(left,))
+
+
 def _lift(run: Run, clock: LoadClock) -> Offer:
     detail = clock.step.detail
+    if isinstance(detail, Witness) and run.format >= WITNESS_SINCE:
+        return _witness(run, clock)
     place = (run.route.index[clock.step.id], 0, 0)
     lift = Offer(Deed.LIFT, clock.parts, clock.step, clock=clock, urgency=place)
     if isinstance(detail, Dwell) and detail.place:

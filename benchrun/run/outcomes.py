@@ -12,6 +12,7 @@ __all__ = [
     "CarriedPart",
     "FigureSpec",
     "Given",
+    "NoticeEnd",
     "Origin",
     "Outcome",
     "PartSpec",
@@ -265,6 +266,14 @@ class Position(enum.StrEnum):
     def words(self) -> str:
         """The whole of it in words, as a record tells it; empty where nothing was said."""
         return f"position {self.value}" if self.value else ""
+
+
+class NoticeEnd(enum.StrEnum):
+    """How the notice of a witness point ended: somebody came, sent word, or it ran out."""
+
+    CAME = "came"
+    NOT_COMING = "not coming"
+    RAN_OUT = "ran out"
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,6 +106,8 @@ _COMMANDS: Final[Mapping[type, Callable[[int, Any], c.Command]]] = {
     e.Did: _did,
     e.WentIn: lambda seen, d: c.PutIn(d.step, d.parts, seen, d.reason, d.ago, d.uses, d.vessel),
     e.CameOut: lambda seen, d: c.Lift(d.parts, seen, d.reason, d.ago),
+    e.Told: lambda seen, d: c.Tell(d.step, d.parts, seen, d.reason, d.vessel),
+    e.Witnessed: lambda seen, d: c.EndNotice(d.parts, seen, d.end, d.name, d.behalf),
     e.Tended: lambda seen, d: c.Tend(d.parts, seen),
     e.Begun: lambda seen, d: c.Begin(d.step, d.parts, seen, d.reason),
     e.Skipped: lambda seen, d: c.Skip(d.step, d.parts, seen, d.reason),

@@ -10,7 +10,10 @@ from benchrun.run.state import Run, altered
 PAUSE_MS: Final = 4 * 3_600_000
 """A sitting is over when nobody has done anything for longer; common practice, no source."""
 
-_DEEDS: Final = (e.Begun, e.Did, e.WentIn, e.CameOut, e.Tended, e.Skipped, e.Answered, e.Moved)
+_DEEDS: Final = (
+    *(e.Begun, e.Did, e.WentIn, e.CameOut, e.Told, e.Witnessed, e.Tended, e.Skipped),
+    *(e.Answered, e.Moved),
+)
 
 
 def is_over(run: Run, at: Moment) -> bool:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Step
+from benchrun.procedure.route import Step, Witness
 from benchrun.run.clocks import WindowState, window
 from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.effects import Unfit, act_index, begin_key, held
@@ -80,6 +80,8 @@ def _status(marker: Marker) -> str:
 
 
 def _first(run: Run, marker: Marker) -> str:
+    if _told(run, marker):
+        return "Enter who came, or that nobody did."
     if marker.soak is not None:
         return "Take it out first."
     if marker.status is Status.DONE:
@@ -87,10 +89,18 @@ def _first(run: Run, marker: Marker) -> str:
     return "Take its steps in turn: do that one, or skip it with a reason."
 
 
+def _told(run: Run, marker: Marker) -> bool:
+    """Whether somebody was told for a part and is waited for."""
+    soak = marker.soak
+    return soak is not None and isinstance(run.route.steps[soak.step].detail, Witness)
+
+
 def stands_words(run: Run, marker: Marker) -> str:
     """Say where a part is: `stands at step 9`, `is in the tub for step 14`, `is done`."""
     if marker.soak is not None:
         step = run.route.steps[marker.soak.step]
+        if _told(run, marker):
+            return f"waits for a witness at step {step.number}"
         return f"is in at step {step.number} and must come out first"
     if marker.status is Status.DONE:
         return "is done"

@@ -7,7 +7,7 @@ from typing import Final
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.parameter import Undetermined
-from benchrun.procedure.route import Dwell, StepOp
+from benchrun.procedure.route import Dwell, StepOp, Witness
 from benchrun.run.clocks import WindowState, window
 from benchrun.run.course import constant_ms
 from benchrun.run.dwelling import limits_of
@@ -16,7 +16,7 @@ from benchrun.run.offer import Deed, Offer
 from benchrun.run.part_values import mates
 from benchrun.run.run_figures import missing_figures
 from benchrun.run.start_checks import has_begun, left_behind
-from benchrun.run.state import Marker, Run
+from benchrun.run.state import WITNESS_SINCE, Marker, Run
 from benchrun.run.vessels import (
     empty_vessels,
     filled,
@@ -81,7 +81,7 @@ def starts(run: Run, at: Moment, haste: Haste) -> list[Offer]:
 def _begun_first(run: Run, offer: Offer) -> Offer:
     """The offer of a step that cannot be undone: its start, until that is entered for all."""
     step = offer.step
-    if step is None or offer.figures or offer.deed not in (Deed.DO, Deed.PUT_IN):
+    if step is None or offer.figures or offer.deed not in (Deed.DO, Deed.PUT_IN, Deed.TELL):
         return offer
     if all(has_begun(run, run.markers[part], step) for part in offer.parts):
         return offer
@@ -171,6 +171,8 @@ def _offer(run: Run, index: int, op: StepOp, group: Group) -> Offer:
     taken = {marker.part for marker, _ in group}
     parts = tuple(part for part in run.parts if part in taken)
     deed = Deed.PUT_IN if isinstance(step.detail, Dwell) else Deed.DO
+    if isinstance(step.detail, Witness) and run.format >= WITNESS_SINCE:
+        deed = Deed.TELL
     first = run.route.index[step.id]
     usual = (first, 0 if index > first else 1, index)
     load = group[0][0].load if step.load else None

@@ -24,6 +24,9 @@ HOLDS_SINCE: Final = 3
 """The number from which on a hold yields to its signature or a signed waiver alone, and a step that
 cannot be undone is begun by an entry of its own."""
 
+WITNESS_SINCE: Final = 4
+"""The number from which on a witness point has entries of its own and is never early."""
+
 ValueKey = tuple[str, str]
 T = TypeVar("T")
 
@@ -495,7 +498,7 @@ class Run:
     unsigned: Unsigned | None = None
     about: Mapping[str, object] = field(default_factory=dict)
     used: Mapping[int, tuple[Use, ...]] = field(default_factory=dict)
-    format: int = HOLDS_SINCE
+    format: int = WITNESS_SINCE
     photographed: frozenset[tuple[str, str]] = frozenset()
     rooms: tuple[Room, ...] = ()
     set_ups: Mapping[str, int] = field(default_factory=dict)

@@ -107,6 +107,13 @@ def clock_of(offer: Offer, clocks: Iterable[ActClock]) -> ActClock | None:
     return min((c for c in clocks if helps(offer, c)), key=clock_rank, default=None)
 
 
+_ENDS: Final = {
+    Deed.LIFT: ClockKind.LOAD,
+    Deed.TEND: ClockKind.TEND,
+    Deed.WITNESS: ClockKind.NOTICE,
+}
+
+
 class _Clocks:
     """The clocks of a run by what an offer is about, so that each offer finds its own at once."""
 
@@ -127,7 +134,7 @@ class _Clocks:
         parts on to the steps whose windows are open.
         """
         helped = []
-        kind = {Deed.LIFT: ClockKind.LOAD, Deed.TEND: ClockKind.TEND}.get(offer.deed)
+        kind = _ENDS.get(offer.deed)
         if kind is not None and offer.clock is not None:
             own = self._loads.get((kind, offer.clock.load, offer.clock.step.id))
             helped += [own] if own is not None else []

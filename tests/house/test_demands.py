@@ -39,6 +39,10 @@ PROCEDURES = {
     "P28": "mistake: at most without until; mistake: an until that never comes",
     "P29": "procedure/test_language.py::test_a_grid_is_measured_plane_by_plane; "
     "procedure/test_rehearsed_words.py::test_a_grid_is_read_place_by_place",
+    "P32": "run/test_witness.py::test_who_came_is_kept_with_whom_they_came_for_and_is_never_early",
+    "P38": "run/test_witness.py::"
+    "test_a_notice_has_run_out_when_its_time_is_over_and_not_before; "
+    "run/test_witness.py::test_word_that_nobody_comes_ends_the_wait_at_once",
     "P33": "mistake: a reading without a unit; mistake: a limit without a unit",
     "P34": "quantity/test_convert.py::test_conversions_are_exact; "
     "dialogue/test_typed_values.py::test_the_words_are_in_the_unit_of_the_step",

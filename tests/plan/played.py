@@ -169,6 +169,9 @@ class World:
             return self.give(name, c.Settle(parts, seen, asked, code, reason="late")) is None
         if offer.deed is Deed.LATE:
             self.missed += 1
+        if offer.deed is Deed.WITNESS:
+            self.wait(1)
+            return self.give(name, c.EndNotice(parts, seen, e.NoticeEnd.RAN_OUT)) is None
         command = command_at_once(offer, parts, seen)
         if command is None:
             raise AssertionError(offer)

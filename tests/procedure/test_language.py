@@ -28,6 +28,7 @@ from benchrun.procedure.route import (
     Step,
     StepOp,
     Tail,
+    Witness,
     WorkOut,
 )
 from benchrun.procedure.yamlread import read_yaml
@@ -283,7 +284,7 @@ def test_a_repeat_has_a_head_a_tail_and_its_steps_within(whole: Procedure) -> No
 
 def test_a_witness_is_waited_for_no_longer_than_the_notice(whole: Procedure) -> None:
     told = step(whole, "told").detail
-    assert isinstance(told, Dwell)
+    assert isinstance(told, Witness)
     assert ms(told.least) == 2 * 3_600_000
     assert told.early[0].act is Act.GO_ON
 

@@ -125,6 +125,9 @@ class Author:
         if sort == 0 and not self.pick(6) and not plain:
             return self.carried_out(together, windowed)
         if sort in (5, 6):
+            if not self.pick(6) and not plain:
+                notice = {"notice": f"{1 + self.pick(30)} min", **self._together(together)}
+                return self.step("witness", notice, windowed=windowed)
             return self.dwell(together and not self.pick(2), windowed)
         writes = (self._do, self._reading, self._inspect, self._reading, self._work_out)
         return writes[sort](together, windowed, plain)

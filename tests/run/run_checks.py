@@ -29,6 +29,7 @@ from benchrun.run.replay import command_of
 from benchrun.run.start_checks import left_behind
 from benchrun.run.state import Ask, Marker, Run, Status
 from benchrun.run.verdict import judge_again
+from benchrun.run.witnessing import notice_left, waits_for_witness
 
 PROPERTIES = {
     1: "the rearmost waited part is never blocked by a gather",
@@ -323,6 +324,7 @@ def offered(run: Run, found: tuple[Offer, ...]) -> None:
                     Deed.CLOSE,
                     Deed.BEGIN,
                     Deed.PUT_IN,
+                    Deed.TELL,
                 )
                 or (offer.window is not None and offer.window.unknown)
                 or offer.why == "no mate in this batch"
@@ -357,7 +359,18 @@ def refused_though_ready(run: Run, command: Command, at: Moment, hand: Hand) -> 
 
 
 def can_be_lifted(run: Run, marker: Marker, at: Moment, hand: Hand) -> None:
-    """Property 25: at once, or with a reason where a step comes before."""
+    """Property 25: at once, or with a reason where a step comes before.
+
+    Who waits for a witness is not lifted: the notice ends by who came, sent word, or time.
+    """
+    if waits_for_witness(run, marker.part):
+        assert isinstance(decide(run, c.Lift((marker.part,), run.n - 1, "so"), at, hand), Refusal)
+        ends = [e.NoticeEnd.CAME, e.NoticeEnd.NOT_COMING]
+        ends += [e.NoticeEnd.RAN_OUT] if notice_left(run, marker.soak, at) <= 0 else []
+        for end in e.NoticeEnd:
+            ended = decide(run, c.EndNotice((marker.part,), run.n - 1, end, "Cy"), at, hand)
+            assert isinstance(ended, e.Witnessed) == (end in ends), ended
+        return
     lifted = decide(run, c.Lift((marker.part,), run.n - 1), at, hand)
     if isinstance(lifted, Refusal):
         assert lifted.want is c.Want.REASON

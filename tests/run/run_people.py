@@ -7,9 +7,9 @@ from typing import Final
 
 import run_checks
 from random_routes import MINUTE, Pick
-from run_world import PEOPLE, World, is_dwell, standing
+from run_world import PEOPLE, World, end_notice, is_dwell, standing
 
-from benchrun.procedure.route import Act
+from benchrun.procedure.route import Act, Witness
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.amendment import _pool
@@ -17,6 +17,7 @@ from benchrun.run.decide import decide
 from benchrun.run.fold import fold
 from benchrun.run.offers import Deed
 from benchrun.run.state import GO_ON, Run, Status, Value
+from benchrun.run.witnessing import waits_for_witness
 
 Deeds = Callable[[World, Pick], None]
 
@@ -68,7 +69,9 @@ def mistap(world: World, pick: Pick) -> None:
     else:
         parts = tuple(part for part in parts if pick(2)) or parts[:1]
     reason = "why not" if pick(2) else ""
-    if is_dwell(step):
+    if isinstance(step.detail, Witness):
+        world.give(c.Tell(step.id, parts, world.seen, reason))
+    elif is_dwell(step):
         world.give(c.PutIn(step.id, parts, world.seen, reason, pick(2) * 3 * MINUTE))
     else:
         world.give(world.do(step, parts, pick, reason))
@@ -88,6 +91,10 @@ def lift(world: World, pick: Pick) -> None:
     if inside:
         marker = inside[pick(len(inside))]
         run_checks.can_be_lifted(world.run, marker, world.clock.now(), world.hand)
+        if waits_for_witness(world.run, marker.part):
+            ended = end_notice(world.run, (marker.part,), world.clock.now(), pick)
+            assert world.give(ended) is not None
+            return
         ago = pick(2) * 2 * MINUTE
         assert world.give(c.Lift((marker.part,), world.seen, "said so", ago)) is not None
 

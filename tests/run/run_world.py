@@ -19,6 +19,7 @@ from benchrun.run.holds import hold_from
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.run_figures import missing_figures
 from benchrun.run.state import GO_ON, Marker, Run, Status
+from benchrun.run.witnessing import notice_left, waits_for_witness
 
 PEOPLE = (Hand("ann", "Ann", frozenset({"smith"})), Hand("bo", "Bo"))
 SIGNER = Hand("cy", "Cy", frozenset({"smith"}))
@@ -170,7 +171,7 @@ class World:
     ) -> Command | None:
         """The command that takes an offer; a new load goes into the vessel that it is offered."""
         command = self._command_for(offer, parts, pick, reason)
-        if isinstance(command, c.Do | c.PutIn) and offer.vessel and not offer.has_vessel:
+        if isinstance(command, c.Do | c.PutIn | c.Tell) and offer.vessel and not offer.has_vessel:
             return replace(command, vessel=offer.vessel if pick(3) else "")
         return command
 
@@ -178,6 +179,8 @@ class World:
         self, offer: Offer, parts: tuple[str, ...], pick: Pick, reason: str
     ) -> Command | None:
         step = offer.step
+        if offer.deed is Deed.WITNESS:
+            return end_notice(self.run, parts, self.clock.now(), pick)
         match offer.deed:
             case Deed.LIFT:
                 return c.Lift(parts, self.seen, reason)
@@ -192,12 +195,11 @@ class World:
             case Deed.CLOSE:
                 return None
         assert step is not None
-        if offer.deed is Deed.BEGIN:
-            return c.Begin(step.id, parts, self.seen, reason)
         if offer.deed is Deed.LATE:
             return c.FindLate(step.id, parts, self.seen)
-        if offer.deed is Deed.PUT_IN:
-            return c.PutIn(step.id, parts, self.seen, reason)
+        starts = {Deed.BEGIN: c.Begin, Deed.TELL: c.Tell, Deed.PUT_IN: c.PutIn}
+        if offer.deed in starts:
+            return starts[offer.deed](step.id, parts, self.seen, reason)
         return self.do(step, parts, pick, reason)
 
     def answer(self, offer: Offer, parts: tuple[str, ...], pick: Pick) -> Command | None:
@@ -261,6 +263,10 @@ class World:
                 run_checks.can_be_lifted(self.run, marker, self.clock.now(), self.hand)
         held = [m for m in self.run.each() if m.soak is not None and m.status is not Status.AWAY]
         for marker in held:
+            if waits_for_witness(self.run, marker.part):
+                ended = c.EndNotice((marker.part,), self.seen, e.NoticeEnd.NOT_COMING, "Cy")
+                assert self.give(ended) is not None
+                continue
             assert self.give(c.Lift((marker.part,), self.seen, "closing")) is not None
         reasons = dict.fromkeys(unfinished(self.run), "another evening")
         assert self.give(c.Close(reasons, "I carried it out")) is not None
@@ -302,3 +308,13 @@ def standing(run: Run, marker: Marker) -> Step | None:
 def is_dwell(step: Step) -> bool:
     """Whether a step is a dwell."""
     return isinstance(step.detail, Dwell)
+
+
+def end_notice(run: Run, parts: tuple[str, ...], at: Moment, pick: Pick) -> c.EndNotice:
+    """Somebody came, somebody sent word, or the notice ran out where it has."""
+    soaks = [soak for part in parts if (soak := run.markers[part].soak) is not None]
+    over = all(notice_left(run, soak, at) <= 0 for soak in soaks)
+    ends = [*e.NoticeEnd][: 3 if over else 2]
+    end = ends[pick(len(ends))]
+    name = "" if end is e.NoticeEnd.RAN_OUT else "Cy"
+    return c.EndNotice(parts, run.n - 1, end, name, "the club" if pick(2) else "")

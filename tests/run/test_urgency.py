@@ -527,7 +527,7 @@ class UrgentRun(RandomRun):
 
 
 def test_in_random_runs_what_can_wait_is_never_offered_first() -> None:
-    short = settings(max_examples=300, stateful_step_count=40, suppress_health_check=QUIET)
+    short = settings(max_examples=330, stateful_step_count=40, suppress_health_check=QUIET)
     UrgentRun.pressing = UrgentRun.rivals = 0
     run_state_machine_as_test(UrgentRun, settings=short)
     print(f"{UrgentRun.pressing} states in which something pressed, {UrgentRun.rivals} with rivals")

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from benchrun.dialogue.answers import answer_prompt
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Attended, Dwell, Hold, Step, WorkOut
+from benchrun.procedure.route import Attended, Dwell, Hold, Step, Witness, WorkOut
 from benchrun.run.clocks import window_words
 from benchrun.run.course import constant_ms
 from benchrun.run.holds import hold_terms
@@ -76,6 +76,10 @@ def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
     if step is None or not isinstance(step.detail, Dwell):
         return []
     detail = step.detail
+    if isinstance(detail, Witness):
+        notice = detail.least.words if detail.least is not None else ""
+        words = f"{notice} from now: who came, or that nobody did, is entered after"
+        return [block(paper.labelled("notice", words), rank=1)]
     words = _dwell_words(run, offer, detail)
     rows = paper.labelled("load", words)
     if detail.tend_every:

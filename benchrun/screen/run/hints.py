@@ -1,5 +1,7 @@
 """The name of Enter for each thing that can be in hand, and the other keys beside it."""
 
+from typing import Final
+
 from benchrun.dialogue.hand import View, inspects, is_hold
 from benchrun.dialogue.prompts import SAME, ReadingPrompt
 from benchrun.part_names import brief
@@ -19,26 +21,31 @@ def whom(run: Run, parts: tuple[str, ...]) -> str:
     return brief(parts, 12)
 
 
+_PLAIN: Final = {
+    Deed.WITNESS: "who came, or nobody",
+    Deed.TEND: "tended",
+    Deed.RESUME: "resume the run",
+    Deed.CLOSE: "close the run",
+    Deed.LATE: "late: answer it",
+}
+
+
 def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
     """The words for Enter."""
     if offer.figures:
         return "type the figure"
     who = whom(run, parts)
+    if offer.deed in _PLAIN:
+        return _PLAIN[offer.deed]
     match offer.deed:
         case Deed.BEGIN:
             return f"begin {who}".strip()
         case Deed.LIFT:
             return f"take out {who}".strip()
-        case Deed.TEND:
-            return "tended"
+        case Deed.TELL:
+            return f"told, for {who}" if who else "they are told"
         case Deed.GET_BACK:
             return f"back in: {who}" if who else "back in"
-        case Deed.RESUME:
-            return "resume the run"
-        case Deed.CLOSE:
-            return "close the run"
-        case Deed.LATE:
-            return "late: answer it"
     return _do_words(run, offer, who)
 
 
@@ -81,7 +88,8 @@ def hints_of(
     if reading is not None:
         return _reading_hints(run, reading, typed)
     if waits:
-        words = f"{enter_words(run, offer, parts)} anyway"
+        words = enter_words(run, offer, parts)
+        words = words if offer.deed is Deed.WITNESS else f"{words} anyway"
         return [Hint("+", words), *_rest(now, offer)[len(now.offers) > 1 :]]
     typed_at_once = [Hint("digits", "the passphrase")] if signed and _signs(offer) else []
     return [_first(run, offer, parts), *typed_at_once, *_rest(now, offer)]

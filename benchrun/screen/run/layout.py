@@ -199,7 +199,7 @@ def _body(
     who = bodies.who_block(paper, run, offer, parts)
     if offer.figures:
         return [bodies.figures_block(paper, run, offer), who]
-    if offer.deed in (Deed.PUT_IN, Deed.BEGIN) and isinstance(step.detail, Dwell):
+    if offer.deed in (Deed.PUT_IN, Deed.TELL, Deed.BEGIN) and isinstance(step.detail, Dwell):
         return [*bodies.put_in_blocks(paper, run, offer), uses, who]
     if reading is not None:
         whose = block([]) if len(run.parts) == 1 else who

@@ -5,7 +5,7 @@ import datetime as dt
 from benchrun.alarms.words import clock_words, large_figures
 from benchrun.moment import Moment
 from benchrun.part_names import brief
-from benchrun.procedure.route import Dwell
+from benchrun.procedure.route import Dwell, Witness
 from benchrun.run.act_clocks import ActClock, Band, ClockKind
 from benchrun.run.clocks import LoadClock
 from benchrun.run.state import Run
@@ -38,17 +38,27 @@ def where_words(run: Run, clock: LoadClock) -> str:
     detail = clock.step.detail
     if isinstance(detail, Dwell) and detail.place:
         return f"away, {detail.place}"
+    if isinstance(detail, Witness):
+        return "notice"
     vessel = run.route.vessels.get(clock.vessel)
     return vessel.title if vessel else "on the bench"
 
 
 def state_words(clock: LoadClock) -> str:
-    """The state of a clock: too early, in time, late by, or both ends where it is uncertain."""
+    """The state of a clock: too early, in time, late by, or both ends where it is uncertain.
+
+    A notice is never early: it runs, or it has run out.
+    """
+    if isinstance(clock.step.detail, Witness):
+        left = clock.to_least
+        return f"the notice runs {span(left)} more" if left > 0 else "the notice has run out"
     return timing_words(clock.spent, clock.least, clock.most)
 
 
 def calls(clock: LoadClock) -> bool:
     """Whether the state of a clock wants a hand."""
+    if isinstance(clock.step.detail, Witness):
+        return clock.to_least <= 0
     return clock.state not in (EARLY, IN_TIME) or (
         clock.to_most is not None and clock.most is not None and clock.to_most <= clock.most // 4
     )
@@ -80,6 +90,8 @@ def large_clock(
         shown.append(block(rows, rank=1))
     if load is not None:
         where = f"{paper.label('load')}{where_words(run, load)}  "
+        if clock.kind is ClockKind.NOTICE:
+            where = paper.label("for")
         shown.append(block(tags(paper, load.parts, first=where), rank=1))
         if load.tend_in is not None:
             shown.append(_tending(paper, load))
@@ -109,8 +121,8 @@ def _other_figures(
 
 def _scale_of(clock: ActClock) -> Dial | None:
     """The scale of a clock; None where it has no limits, or none that can be told."""
-    if clock.kind is ClockKind.TEND:
-        return None
+    if clock.kind in (ClockKind.TEND, ClockKind.NOTICE):
+        return None  # a notice has no earliest
     if clock.load is not None:
         load = clock.load
         return dial_of(load) if (load.least, load.most, load.aim) != (None, None, None) else None
@@ -236,6 +248,9 @@ def _far(clock: ActClock) -> bool:
 
 
 def _brief(clock: LoadClock, limits: str) -> str:
+    if isinstance(clock.step.detail, Witness):
+        left = clock.to_least
+        return f"{dial(left)} to go" if left > 0 else "run out"
     if clock.state == LATE:
         return "late"
     if clock.state in (PERHAPS_LATE, PERHAPS_EARLY, EARLY_OR_LATE):
