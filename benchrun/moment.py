@@ -7,14 +7,17 @@ and what is possible by wall clocks that were in step.
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
+from functools import lru_cache
 from typing import Final
+
+from benchrun.lean_dataclass import lean_dataclass
 
 PROCESS: Final = "process-"
 """Begins what stands for the boot's id where a system has none: each process counts as a boot."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Moment:
     """A point in time.
 
@@ -38,12 +41,17 @@ class Moment:
     @property
     def utc(self) -> str:
         """Wall time as RFC 3339 text with milliseconds, `2026-11-25T14:02:18.041Z`."""
-        whole = dt.datetime.fromtimestamp(self.utc_ms // 1000, dt.UTC).isoformat()
-        return f"{whole[:19]}.{self.utc_ms % 1000:03d}Z"
+        return f"{_whole_seconds(self.utc_ms // 1000)}.{self.utc_ms % 1000:03d}Z"
 
     def as_data(self) -> dict[str, str | int | bool]:
         """The form that a line of the log holds."""
         return {"utc": self.utc, "up_ms": self.up_ms, "boot": self.boot, "sync": self.sync}
+
+
+@lru_cache(maxsize=256)
+def _whole_seconds(seconds: int) -> str:
+    """A second since 1970 as text; one moment is told several times over, many in one second."""
+    return dt.datetime.fromtimestamp(seconds, dt.UTC).isoformat()[:19]
 
 
 def utc_ms(text: str) -> int:
@@ -58,7 +66,7 @@ def utc_ms(text: str) -> int:
     return int(when.timestamp()) * 1000 + int(text[20:23])
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Elapsed:
     """How long it was: at least `proven_ms`, at most `possible_ms` (None: nobody can say).
 
@@ -76,7 +84,7 @@ class Elapsed:
         return self.proven_ms == self.possible_ms
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Mark:
     """A point on a timeline that can be measured from later.
 
@@ -90,7 +98,7 @@ class Mark:
     utc_ms: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Boot:
     """The facts of one boot: its last uptime seen, and wall minus uptime if ever in step."""
 
@@ -98,7 +106,7 @@ class _Boot:
     offset_ms: int | None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Timeline:
     """All moments of one log so far, folded to what measuring between them needs.
 
@@ -106,19 +114,29 @@ class Timeline:
     before; a boot's wall offset is known only if its clock was ever in step. Where two clocks in
     step show that less time lies between, as when a log goes on at another machine that was up
     already, the uptime counts only as far as they show; coming back to an older boot adds nothing.
+
+    Attributes:
+        here: The moment that was taken in last with its mark, for which most entries ask.
     """
 
     proven_ms: int = 0
     boots: Mapping[str, _Boot] = field(default_factory=dict)
     last: str = ""
+    here: tuple[Moment, Mark] | None = field(default=None, compare=False)
 
     def then(self, at: Moment) -> "Timeline":
         """The timeline one moment later."""
         seen = self.boots.get(at.boot)
-        offset = at.utc_ms - at.up_ms if at.sync else (seen.offset_ms if seen else None)
-        up_ms = max(at.up_ms, seen.up_ms) if seen else at.up_ms
+        up_ms = at.up_ms
+        if at.sync:
+            offset: int | None = at.utc_ms - up_ms
+        else:
+            offset = seen.offset_ms if seen else None
+        if seen is not None and seen.up_ms > up_ms:
+            up_ms = seen.up_ms
+        mark = self.mark(at)
         boots = {**self.boots, at.boot: _Boot(up_ms, offset)}
-        return Timeline(self._proven_at(at), boots, at.boot)
+        return Timeline(mark.proven_ms, boots, at.boot, (at, mark))
 
     def _proven_at(self, at: Moment) -> int:
         if not self.boots:
@@ -138,6 +156,9 @@ class Timeline:
 
     def mark(self, at: Moment) -> Mark:
         """Mark a moment that has been, or is about to be, taken into this timeline."""
+        here = self.here
+        if here is not None and here[0] is at:
+            return here[1]
         return Mark(self._proven_at(at), at.boot, at.up_ms, at.utc_ms)
 
     def elapsed(self, since: Mark, at: Moment) -> Elapsed:

@@ -6,8 +6,10 @@ Numbers are decimal strings, times are UTC as the log writes them, lengths of ti
 from dataclasses import dataclass, field
 from typing import Any
 
+from benchrun.lean_dataclass import lean_dataclass
 
-@dataclass(frozen=True, slots=True)
+
+@lean_dataclass(frozen=True, slots=True)
 class Who:
     """Somebody who worked on the run: the name in the log, the full name, the roles."""
 
@@ -16,7 +18,7 @@ class Who:
     roles: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PartFacts:
     """One part and how it ended.
 
@@ -46,7 +48,7 @@ class PartFacts:
         return ", ".join(word for word in (self.kind, self.identity) if word)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class LimitOrigin:
     """Where a limit comes from.
 
@@ -177,7 +179,7 @@ class DwellFacts:
     taken_back: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class WitnessFacts:
     """A witness point: somebody was told, and how the notice ended for these parts.
 
@@ -234,7 +236,7 @@ class ActFacts:
     taken_back: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RemarkFacts:
     """A deviation, something done otherwise than the procedure says, or a doubt, not proven.
 
@@ -260,7 +262,7 @@ class RemarkFacts:
         return self.what if self.of is None else f"entry {self.of} {self.what}"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class CorrectionFacts:
     """A value that was put right.
 
@@ -304,7 +306,7 @@ class QuestionFacts:
     settled: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SignFacts:
     """A person's signature.
 
@@ -331,7 +333,7 @@ class SignFacts:
     waived: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RepeatFacts:
     """How often parts went round a repeat, and when.
 
@@ -347,7 +349,7 @@ class RepeatFacts:
     rounds: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SumFacts:
     """A worked-out value with the numbers put in, for parts with the same numbers."""
 
@@ -364,7 +366,7 @@ class SumFacts:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class FigureFacts:
     """A figure of the procedure as a run had it.
 
@@ -396,7 +398,7 @@ class FigureFacts:
     correction: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SupplyFacts:
     """The use of a supply by an act.
 
@@ -427,7 +429,7 @@ class SupplyFacts:
     taken_back: bool
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PhotoFacts:
     """A picture: its file in the run's folder and the digest that the log holds.
 
@@ -449,7 +451,7 @@ class PhotoFacts:
     position: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class WordFacts:
     """A note or a lesson."""
 

@@ -1,10 +1,10 @@
 """The questions of a run: what was asked of which part, and how it was settled."""
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Final
 
 from benchrun.account.facts import QuestionFacts, RunFacts
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Procedure, Step
 from benchrun.procedure.steps import Act
 from benchrun.run import entries as e
@@ -13,7 +13,7 @@ from benchrun.run.state import GO_ON, Answer, Question
 StepOf = Callable[[str], Step | None]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class AskedFacts:
     """A question as an entry put it.
 

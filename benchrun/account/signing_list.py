@@ -7,12 +7,12 @@ each of these the words of the statement that it contradicts.
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from enum import Enum, auto
 from typing import Final
 
 from benchrun.account.facts import ReadingFacts, RunFacts
 from benchrun.account.walk import AccountWalk, facts_of
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Hold, Procedure, Step
 from benchrun.quantity import limits_words
 from benchrun.run import entries as e
@@ -45,7 +45,7 @@ _CONTRADICTS: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Row:
     n: int
     sort: _Sort

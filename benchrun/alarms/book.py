@@ -6,9 +6,9 @@ comes up without them.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ PACE_MS: Final = (0, 60_000, 30_000, 10_000)
 """How often the bell is repeated, by the band of the loudest call; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Silence:
     band: int
     until_ms: int

@@ -2,16 +2,16 @@
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from benchrun.alarms.words import ClockWords, clock_words
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.run.act_clocks import ActClock, Band, ClockKind
 from benchrun.run.state import Run
 from benchrun.run.urgency import ordered_clocks
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class CallingRun:
     """A run whose clocks may call.
 
@@ -26,7 +26,7 @@ class CallingRun:
     run: Run
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Alarm:
     """A call of a clock.
 
@@ -72,7 +72,7 @@ class Alarm:
         return f"{name}{self.words.line}"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Calls:
     """The calls at a moment.
 

@@ -1,8 +1,8 @@
 """Words for the clocks that an act ends: which act, for whom, by when; alike in every face."""
 
 import datetime as dt
-from dataclasses import dataclass
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.run.act_clocks import ActClock, Band, ClockKind
@@ -13,7 +13,7 @@ from benchrun.wording import clock_time, past_words
 _HOUR, _DAY = 3_600_000, 86_400_000
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ClockWords:
     """The words that a person reads of a clock.
 

@@ -1,11 +1,11 @@
 """Reads, checks and compiles the bytes of a procedure file in one pass."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from pydantic import ValidationError
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.compile import Compiled, compile_shape
 from benchrun.procedure.linked_files import check_beside
 from benchrun.procedure.marked import Map, Unreadable
@@ -19,7 +19,7 @@ from benchrun.procedure.yamlread import read_yaml
 _MOST_SALVAGES: Final = 5
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Examined:
     """The outcome of reading a file.
 

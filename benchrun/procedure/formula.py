@@ -6,10 +6,11 @@ limits(size=62 mm, class="P7").size_max      one of the shop's sums, and which o
 """
 
 from collections.abc import Iterator, Mapping, Set
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from functools import cached_property
 from itertools import pairwise
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.evaluate import Known, Missing, work_out
 from benchrun.procedure.grammar import CHOICE, parse, pass_name
 from benchrun.procedure.kinds import Names, kind_of
@@ -20,7 +21,7 @@ from benchrun.quantity import Measure
 __all__ = ["Formula", "FormulaError", "Known", "Missing", "parse_formula"]
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Formula:
     """A formula that was read; two are equal when their texts are.
 

@@ -6,10 +6,10 @@ Every node keeps the offset of its first character so that a message can point a
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeVar
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.nodes import (
     Addition,
     Call,
@@ -72,7 +72,7 @@ _UNIT_WORD = re.compile(_UNIT_LETTERS)
 _UNIT = re.compile(rf"\s*({_UNIT_LETTERS}(?:[ /.·-]?{_UNIT_LETTERS}){{0,3}})")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Token:
     kind: str
     text: str

@@ -1,10 +1,11 @@
 """Values that a procedure's header names: those of the kinds of part, and figures."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import Measure
 
 KIND: Final = "kind"
@@ -14,7 +15,7 @@ SUPPLY: Final = "supply"
 INSTRUMENT: Final = "instrument"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PartKind:
     """A kind of part.
 
@@ -29,7 +30,7 @@ class PartKind:
     values: Mapping[str, Measure | str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Figure:
     """A quantity that the procedure does not know: a manual, a data sheet or a paper says it.
 

@@ -5,10 +5,11 @@ anybody stands at the bench.
 """
 
 from collections.abc import Callable, Mapping, Set
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from difflib import get_close_matches
 from typing import Any, Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure import units
 from benchrun.procedure.evaluate import work_out
 from benchrun.procedure.grammar import AGGREGATES, CHOICE
@@ -31,7 +32,7 @@ from benchrun.procedure.units import CONDITION, FINDING, Powers, UnitKind, kind_
 from benchrun.quantity import canonical, dimension
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Names:
     """The meaning of a procedure's names.
 

@@ -1,9 +1,10 @@
 """Lays the stages of a procedure out as its flat route."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.details import detail_of, named, step_uses
 from benchrun.procedure.formula import Formula
 from benchrun.procedure.grammar import RESERVED
@@ -80,7 +81,7 @@ _NOT_IN_LOAD: Final = (
 _TEXT_KEYS: Final = ("do", "dwell", "reading", "inspect", "hold", "work out", "witness")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Here:
     """Where on the page the laying stands."""
 

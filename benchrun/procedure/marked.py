@@ -1,12 +1,13 @@
 """The contents of a file as plain maps, lists and texts that know where they stand."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from benchrun.lean_dataclass import lean_dataclass
 
 Path = Sequence[str | int]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Place:
     """Where something stands in the file.
 

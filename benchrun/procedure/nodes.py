@@ -1,9 +1,9 @@
 """The parts that a formula is read as, each with the offset of its first character."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 
 
 class FormulaError(BenchrunError):
@@ -19,7 +19,7 @@ class FormulaError(BenchrunError):
         self.at = at
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Number:
     """A number with its unit (empty for a plain number)."""
 
@@ -28,7 +28,7 @@ class Number:
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Words:
     """A text in quotation marks: a finding, or a class such as "P7"."""
 
@@ -36,7 +36,7 @@ class Words:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Name:
     """The name of a reading, a finding or a worked-out value."""
 
@@ -44,7 +44,7 @@ class Name:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Call:
     """An aggregate, or one of the shop's sums with the output that is meant."""
 
@@ -55,7 +55,7 @@ class Call:
     output: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Negate:
     """The value with its sign turned."""
 
@@ -63,7 +63,7 @@ class Negate:
     operand: "Node"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Addition:
     """Two values joined by `+ - * /`."""
 
@@ -73,7 +73,7 @@ class Addition:
     right: "Node"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Power:
     """A value multiplied with itself a small intact number of times."""
 
@@ -82,7 +82,7 @@ class Power:
     exponent: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Compare:
     """A chain of comparisons, such as `61.9 mm <= bore < 62 mm`."""
 
@@ -91,7 +91,7 @@ class Compare:
     rest: "tuple[tuple[str, Node], ...]"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Join:
     """Conditions joined by `and`, or by `or`."""
 
@@ -100,7 +100,7 @@ class Join:
     parts: "tuple[Node, ...]"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Not:
     """A condition turned round."""
 

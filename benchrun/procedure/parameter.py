@@ -8,11 +8,11 @@ one that differs by the kind of a part, are further subclasses here.
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 from typing import ClassVar, Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.formula import Formula, FormulaError, Known, Missing
 from benchrun.quantity import Measure, convert, in_words
 
@@ -25,7 +25,7 @@ class Undetermined(ValueError):
     """A parameter cannot be worked out: what it rests on is missing, or outside its table."""
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Parameter(ABC):
     """The common part of all forms.
 
@@ -101,7 +101,7 @@ class Parameter(ABC):
         return time_ms
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Constant(Parameter):
     """A number with its unit."""
 
@@ -130,14 +130,14 @@ class Constant(Parameter):
         return self.value
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class FitLimit(Constant):
     """One limit of a size with its fit class, such as 62 P7."""
 
     FORM = "fit class"
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class FormulaParameter(Parameter):
     """A formula over readings and findings."""
 
@@ -177,7 +177,7 @@ class FormulaParameter(Parameter):
         return measure
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class _Table(Parameter):
     by: str
 
@@ -202,7 +202,7 @@ class _Table(Parameter):
         return known[self.by]
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class ReadingTable(_Table):
     """A table by a reading: linear between its rows, refused outside them.
 
@@ -247,7 +247,7 @@ class ReadingTable(_Table):
         return self.rows[-1][1]
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class FindingTable(_Table):
     """A table by a finding: one row for each of its words.
 

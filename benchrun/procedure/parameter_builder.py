@@ -2,12 +2,12 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.formula import Formula, FormulaError, parse_formula
 from benchrun.procedure.header_values import KIND
 from benchrun.procedure.marked import Path
@@ -77,7 +77,7 @@ def rising(limits: Sequence[Parameter | None], path: Path, problems: Problems) -
             problems.error((*path, *second.key), said)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Builder:
     """Builds a quantity that stands at one place; subclasses read its texts otherwise."""
 
@@ -250,7 +250,7 @@ class _TimeBuilder(_Builder):
         return Measure(in_time(span), Decimal(span) / 1000, TIME)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _FitBuilder(_Builder):
     """One end of a size with its class."""
 

@@ -1,12 +1,11 @@
 """Errors of a procedure file and advice on it, each with its place."""
 
-from dataclasses import dataclass
-
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.marked import Map, Path, Place, place_of
 from benchrun.text import shown
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@lean_dataclass(frozen=True, slots=True, order=True)
 class Problem:
     """One thing to put right, or (as advice) to think about.
 

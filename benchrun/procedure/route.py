@@ -5,8 +5,9 @@ are whole milliseconds. A position on the route is an index into `Route.ops`.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.formula import Formula
 from benchrun.procedure.header_values import Figure, PartKind
 from benchrun.procedure.steps import (
@@ -72,7 +73,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class StepOp:
     """A step stands here; a reading has one of these for each of its places, in order."""
 
@@ -80,7 +81,7 @@ class StepOp:
     place: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Guard:
     """Steps up to `past` are done only where the condition holds."""
 
@@ -89,7 +90,7 @@ class Guard:
     past: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Head:
     """The start of a repeat; passing it begins a pass."""
 
@@ -98,7 +99,7 @@ class Head:
     tail: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Tail:
     """The end of a repeat: again, or leave.
 
@@ -117,7 +118,7 @@ class Tail:
     until: Formula | None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Detour:
     """Steps up to `past` are done only when the window of `step` is late; `past` is that step."""
 
@@ -127,7 +128,7 @@ class Detour:
     most: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class End:
     """The end of the route; a part here is done."""
 
@@ -135,7 +136,7 @@ class End:
 Op = StepOp | Guard | Head | Tail | Detour | End
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Vessel:
     """A tub, an oven, a rail.
 
@@ -150,7 +151,7 @@ class Vessel:
     heated: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Load:
     """Steps of one load, which has a vessel from the first of them to the last.
 
@@ -166,7 +167,7 @@ class Load:
     past: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Batch:
     """The kind of part, how many may be worked at once, and what identifies one."""
 
@@ -176,7 +177,7 @@ class Batch:
     identity: str = ""
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Route:
     """The flat program of a procedure.
 
@@ -209,7 +210,7 @@ class Route:
         return op if isinstance(op, StepOp) else None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Instrument:
     """An instrument that a procedure needs."""
 
@@ -221,7 +222,7 @@ class Instrument:
     uncertainty: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Needs:
     """The needs of a procedure; `before_start` are conditions that block the start."""
 
@@ -237,7 +238,7 @@ class Needs:
         return (*self.tools, *(instrument.name for instrument in self.instruments), *self.supplies)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Successor:
     """A procedure that the parts go through next; of any revision where none is named."""
 
@@ -254,7 +255,7 @@ class Successor:
         )
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Procedure:
     """A loaded, checked and compiled procedure.
 

@@ -4,11 +4,12 @@ Lengths of time are whole milliseconds.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from decimal import Decimal
 from enum import StrEnum
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.formula import Formula
 from benchrun.procedure.parameter import Parameter
 
@@ -58,7 +59,7 @@ class Act(StrEnum):
     STOP = "stop the run"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Hazard:
     """A caution that stands before what it guards."""
 
@@ -76,7 +77,7 @@ def worst_first(hazards: Sequence[Hazard]) -> tuple[Hazard, ...]:
     return tuple(sorted(hazards, key=lambda one: order.index(one.signal)))
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Consequence:
     """One way on from a judgement.
 
@@ -93,12 +94,12 @@ class Consequence:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PlainDo:
     """An action; nothing beyond having done it is kept."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Dwell:
     """A timed interval in a vessel, or away at a place.
 
@@ -129,7 +130,7 @@ class Dwell:
     attended: Attended = Attended.NO
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Witness(Dwell):
     """Somebody is told of a step to come and waited for until a notice, `least`, has run out.
 
@@ -139,7 +140,7 @@ class Witness(Dwell):
     """
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Reading:
     """Something measured, one value at each place.
 
@@ -178,7 +179,7 @@ class Reading:
     characteristic: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Finding:
     """One named answer to an inspection; `go on` alone raises no question."""
 
@@ -191,7 +192,7 @@ class Finding:
         return all(one.act is Act.GO_ON for one in self.consequences)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Inspect:
     """Something judged; the finding is kept under `name` for formulas to compare."""
 
@@ -199,7 +200,7 @@ class Inspect:
     findings: tuple[Finding, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Hold:
     """A stop for a sign-off.
 
@@ -218,7 +219,7 @@ class Hold:
     waivable: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class WorkOut:
     """A value derived from readings; limits, consequences, characteristic as for a reading."""
 
@@ -236,7 +237,7 @@ class WorkOut:
 Detail = PlainDo | Dwell | Reading | Inspect | Hold | WorkOut
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Window:
     """The time between the end of an earlier step and the start of this one.
 
@@ -255,7 +256,7 @@ class Window:
     room_counts: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Uses:
     """How much of a supply a step uses.
 
@@ -272,7 +273,7 @@ class Uses:
     back: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Step:
     """One step, as it is shown and as the rules read it.
 

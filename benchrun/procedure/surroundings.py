@@ -4,12 +4,13 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.marked import Path
 from benchrun.procedure.problems import Problems
 from benchrun.text import meant
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Named:
     """The meaning of a name of the procedure.
 

@@ -6,7 +6,6 @@ comparing in one unit touches nothing but the decimals.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
 from functools import cache
@@ -14,6 +13,7 @@ from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import UNITS, Measure, convert, plain, unit_named
 
 Powers = tuple[tuple[str, int], ...]
@@ -58,7 +58,7 @@ FINDING: Final = "finding"
 CONDITION: Final = "condition"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class UnitValue:
     """A number inside a formula.
 
@@ -102,7 +102,7 @@ def dimension_named(powers: Powers) -> str:
     return " ".join(f"{kind}^{power}" if power != 1 else kind for kind, power in powers)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class UnitKind:
     """The kind of a part of a formula.
 

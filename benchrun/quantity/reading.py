@@ -2,12 +2,12 @@
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity.units import (
     TABLE,
     UNITS,
@@ -60,7 +60,7 @@ _NUMBER: Final = re.compile(
 _GROUPED: Final = re.compile(r"(?!0+,)[0-9]{1,3},[0-9]{3}", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Measure:
     """A reading as typed and what it means.
 

@@ -2,13 +2,13 @@
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 
 _DIGITS: Final = Context(prec=34)
 # Pi to 40 places: angles in radians are the only units without an exact ratio.
@@ -24,7 +24,7 @@ _LONG_TON: Final = 2240  # pounds
 _BTU: Final = _POUND / 1000 * Fraction(5, 9) * Fraction("4186.8")  # J, international table
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Unit:
     """One unit that a reading may be typed in.
 

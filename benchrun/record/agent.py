@@ -6,10 +6,10 @@ by 14); 5 means no.
 
 import os
 import socket
-from dataclasses import dataclass
 from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.record.wire import PublicKey, Reader, WireError, pack
 
 _LIST, _LISTED, _SIGN, _SIGNED = 11, 12, 13, 14
@@ -17,7 +17,7 @@ _MOST_BYTES: Final = 256 * 1024
 _SECONDS: Final = 60.0  # a person may have to find the token and touch it
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class AgentKey:
     """A key that an agent holds.
 

@@ -9,10 +9,10 @@ import hashlib
 import json
 import os
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import open_regular
 from benchrun.record.durable import write_file
 from benchrun.record.trouble import NotKept
@@ -24,7 +24,7 @@ _MOST_BYTES: Final = 4096
 _NAME_DIGITS: Final = 32
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Anchor:
     """The last entry of a shop's register that was seen intact.
 

@@ -7,12 +7,13 @@ there.
 
 import hashlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import IO, Final
 
 from benchrun.errors import disk_said
 from benchrun.gc_pause import no_collecting
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import open_regular
 from benchrun.record.line import MOST_BYTES, ZEROS, Line, LineError, read_log_line
 from benchrun.record.trouble import RecordBroken
@@ -75,7 +76,7 @@ class Chain:
         return RecordBroken.at(self.name, self.n, found)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ReadLog:
     """A log that was read and whose chain is whole.
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from benchrun.errors import disk_said
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import plain_fd, read_plain
 from benchrun.record.durable import DRAFT, sync_folder, write_file
 from benchrun.record.line import ZEROS
@@ -80,7 +81,7 @@ def _rows(raw: bytes) -> Iterator[dict[str, Any]]:
             yield row
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SetAsideRegister:
     """A register that was copied to be set aside; it stands in its place until `follow`."""
 

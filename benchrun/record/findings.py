@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from benchrun.lean_dataclass import lean_dataclass
+
 
 class Grade(StrEnum):
     """How much a finding weighs.
@@ -17,7 +19,7 @@ class Grade(StrEnum):
     FINE = "fine"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class CheckFinding:
     """Something that was found.
 

@@ -12,11 +12,11 @@ photos/           pictures that entries name, with their digests
 import hashlib
 import secrets
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.pictures.files import take_picture
 from benchrun.pictures.position import Position
@@ -38,7 +38,7 @@ READING: Final = ("FORMAT.md", "record_reader.py")
 _PATIENCE_MS: Final = 100  # who only looks whether a log is written has it for a moment
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeptPhoto:
     """A file that was taken into a run's folder.
 
@@ -59,7 +59,7 @@ class KeptPhoto:
         return {"file": self.file, "sha256": self.sha256, "bytes": self.size}
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RunFolder:
     """A run's folder. Its name is the run's id."""
 

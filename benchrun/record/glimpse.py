@@ -7,11 +7,11 @@ import json
 import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import utc_ms
 from benchrun.plain_file import open_regular
 from benchrun.text import shown
@@ -27,7 +27,7 @@ _IN: Final = b'"kind":"in"'
 _OUT: Final = b'"kind":"out"'
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Glimpse:
     """An open run as it tells of itself.
 

@@ -4,9 +4,9 @@ Writing asks this before anything is stated, checking asks it of every signature
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.record.findings import CheckFinding, Grade
 from benchrun.record.roster import Roster
 from benchrun.record.signers import Signers
@@ -78,7 +78,7 @@ class Identities:
         return known.roles if known is not None else None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Claim:
     """A signature or seal, and whose it is said to be.
 

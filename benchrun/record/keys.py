@@ -7,11 +7,11 @@ rest. `cryptography` is imported only for unlocking and making.
 import base64
 import binascii
 import os
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import open_regular
 from benchrun.record.durable import write_file
 from benchrun.record.trouble import WrongPassphrase
@@ -48,7 +48,7 @@ class UnlockedKey:
         return pack(ED25519, self._private.sign(message))
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeyFile:
     """A private key file that was looked at but not opened.
 

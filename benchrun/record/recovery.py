@@ -11,10 +11,10 @@ import re
 import shutil
 from collections.abc import Iterable
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import read_plain
 from benchrun.record.digests import RunningDigests
 from benchrun.record.durable import DRAFT, sync_file, sync_folder, write_all, write_file
@@ -24,7 +24,7 @@ _COPY: Final = re.compile(r".+-([0-9a-f]{8})\.[^.]+", re.ASCII)
 _FAILED: Final = re.compile(r".+\.failed-([0-9]{1,6})", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SetAside:
     """A file kept beside the log, which an entry names with its digest.
 

@@ -7,11 +7,11 @@ there is sealed, whatever the moment of a kill.
 import os
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from benchrun.errors import disk_said
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.record.anchor import Anchor, keep_anchor, read_anchor
 from benchrun.record.chain import FORMAT, ReadLog, read_log
@@ -39,7 +39,7 @@ from benchrun.text import shown
 _WAIT_MS: Final = 5000
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class StationSeal:
     """The seal of the lines of a register.
 

@@ -8,10 +8,10 @@ run that goes on), `closed`, `keys` and `people`.
 import hashlib
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import open_regular
 from benchrun.record.anchor import Anchor, keep_anchor
 from benchrun.record.chain import ReadLog
@@ -38,7 +38,7 @@ HEAD_DIGITS: Final = 16
 _GROUP: Final = 4
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RunState:
     """How far a run has come.
 
@@ -53,7 +53,7 @@ class RunState:
     head: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Mention:
     """The state of a run in one entry of the register.
 
@@ -76,7 +76,7 @@ class Mention:
         return f"entry {self.n} of {name}"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RegisterDoubt:
     """An entry of the register that tells what does not hold in what came before it.
 

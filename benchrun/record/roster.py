@@ -1,9 +1,9 @@
 """The keys and people of a shop as its register gives them: who was known when, by which key."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.record.line import Line
 from benchrun.record.signers import Signer, Signers
 from benchrun.record.trouble import RecordBroken
@@ -19,7 +19,7 @@ FOUND, ADDED, ENDED, COMPROMISED = "found", "added", "ended", "compromised"
 _CHANGES: Final = frozenset({FOUND, ADDED, ENDED, COMPROMISED})
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KnownPerson:
     """A person as a line of the register gives them.
 
@@ -38,7 +38,7 @@ class KnownPerson:
     utc_ms: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeyChange:
     """The word of a line of the register on a key."""
 

@@ -8,11 +8,12 @@ pass over and this reader remembers.
 
 import datetime as dt
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import read_plain
 from benchrun.record.durable import write_file
 from benchrun.record.wire import PublicKey
@@ -28,7 +29,7 @@ _FINGERPRINT: Final = re.compile(
 _COMPROMISED: Final = re.compile(r"# compromised (\S+) (\S+) (\S+ \S+)(?: (.*))?", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Signer:
     """One line: a principal's key and what it is good for.
 
@@ -69,7 +70,7 @@ class Signer:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Compromised:
     """A key that is trusted no longer, for no time.
 
@@ -99,7 +100,7 @@ class Compromised:
         return f"# compromised {self.utc} {self.principal} {key} {self.why}".rstrip()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SignerVerdict:
     """Whether a key is trusted for something.
 
@@ -122,7 +123,7 @@ Row = Signer | Compromised | str
 """A line of the file: a signer, a compromised key, or a comment or blank line as it stands."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Signers:
     """A whole file of signers; changing it gives another one."""
 

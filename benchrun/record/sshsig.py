@@ -8,9 +8,9 @@ import base64
 import binascii
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.record.trouble import BadSignature
 from benchrun.record.wire import (
     ED25519,
@@ -35,7 +35,7 @@ _SIZES: Final = {"sha256": 32, "sha512": 64}
 _TOUCHED: Final = 0x01  # PROTOCOL.u2f: the flag of user presence
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Signature:
     """A signature taken apart.
 

@@ -8,10 +8,10 @@ import base64
 import binascii
 import hashlib
 import struct
-from dataclasses import dataclass
 from typing import Final, Protocol
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 
 ED25519: Final = "ssh-ed25519"
 SK_ED25519: Final = "sk-ssh-ed25519@openssh.com"
@@ -66,7 +66,7 @@ class Reader:
             raise WireError("something follows its end")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PublicKey:
     """A public key of a kind that is accepted.
 

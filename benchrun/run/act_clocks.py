@@ -5,10 +5,10 @@ counted against a latest time is what is possible, so that a doubt never makes a
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Elapsed, Mark, Moment
 from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, Step, Witness
@@ -52,7 +52,7 @@ class Band(IntEnum):
     LATE = 3
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ActClock:
     """A clock that an act ends.
 

@@ -1,7 +1,6 @@
 """Walking on after an act: evaluate the forks on the way, record how they fell, ask if unknown."""
 
-from dataclasses import dataclass
-
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Detour, Guard, StepOp, Tail
 from benchrun.run.clocks import window
@@ -12,7 +11,7 @@ from benchrun.run.state import Marker, Question, Run, altered
 from benchrun.run.verdict import LATE, draw, judge_fork
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Onward:
     """How the forks fell, and the question that stopped the walk, if one did."""
 

@@ -1,8 +1,8 @@
 """The clocks of a run at a moment: what soaks, what is away, which windows are closing."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Elapsed, Moment
 from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Dwell, Step, Witness
@@ -32,7 +32,7 @@ from benchrun.run.vessels import (
 from benchrun.wording import timing_words
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class LoadClock:
     """One load in a vessel, or away as planned.
 
@@ -158,7 +158,7 @@ def _widest(spans: Iterable[Elapsed]) -> Elapsed:
     )
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class WindowState:
     """The window before a step, for one part.
 

@@ -5,9 +5,10 @@ makes the command stale.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.run.entries import (
     AsideFile,
     Carried,
@@ -21,7 +22,7 @@ from benchrun.run.entries import (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Hand:
     """Who gives a command: the name in the log, the full name, the roles in the shop."""
 
@@ -38,7 +39,7 @@ class Want(StrEnum):
     FIGURE = "figure"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Refusal:
     """Why a command is not taken, in plain words, and what would be.
 
@@ -50,7 +51,7 @@ class Refusal:
     want: Want = Want.OTHER
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Open:
     """Begin the run with these parts."""
 
@@ -59,14 +60,14 @@ class Open:
     figures: tuple[FigureSpec, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeepFigure:
     """Enter a figure of the procedure; its number follows from what is typed."""
 
     figure: FigureSpec
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Add:
     """Let a part join, from the beginning or at a step."""
 
@@ -76,7 +77,7 @@ class Add:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True)
 class Do:
     """Carry out a do, reading, inspect, work out or hold.
 
@@ -104,7 +105,7 @@ class Do:
     waives: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Begin:
     """Enter the start of a step that cannot be undone, before it is done."""
 
@@ -115,7 +116,7 @@ class Begin:
     vessel: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PutIn:
     """Begin a dwell with these parts as one load; `ago` milliseconds ago at most.
 
@@ -132,7 +133,7 @@ class PutIn:
     vessel: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Tell:
     """Tell whoever may witness a step to come; `vessel` as for `PutIn`."""
 
@@ -143,7 +144,7 @@ class Tell:
     vessel: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class EndNotice:
     """End a witness point of these parts: who came or sent word, or that the notice ran out.
 
@@ -159,7 +160,7 @@ class EndNotice:
     behalf: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Lift:
     """End the dwell of these parts; `ago` milliseconds ago at most."""
 
@@ -169,7 +170,7 @@ class Lift:
     ago: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Tend:
     """Tend what is in a vessel."""
 
@@ -177,7 +178,7 @@ class Tend:
     seen: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Skip:
     """Leave out the step at which these parts stand."""
 
@@ -187,7 +188,7 @@ class Skip:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Raise:
     """Raise a question: something is not right and must be settled first."""
 
@@ -196,7 +197,7 @@ class Raise:
     says: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class FindLate:
     """Ask what to do about parts whose window before a step has closed, or may have."""
 
@@ -205,7 +206,7 @@ class FindLate:
     seen: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Settle:
     """Answer a question of each of these parts with the same answer.
 
@@ -220,7 +221,7 @@ class Settle:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Put:
     """Put parts `aside`, into `play`, to `scrap`, or back to a step."""
 
@@ -230,7 +231,7 @@ class Put:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class GetBack:
     """Take back in parts that were away without a plan."""
 
@@ -239,7 +240,7 @@ class GetBack:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Correct:
     """Put right a value of an earlier entry.
 
@@ -260,7 +261,7 @@ class Correct:
     page: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Retract:
     """Take back a mis-tap."""
 
@@ -269,21 +270,21 @@ class Retract:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Stop:
     """Stop the run."""
 
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Resume:
     """Take the run up again."""
 
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Close:
     """Close the run; a reason for each part that is neither done nor scrapped.
 
@@ -296,7 +297,7 @@ class Close:
     remarks: tuple[Remark, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SignOff:
     """Sign the hold, or the close, that stands in the line just before."""
 
@@ -304,7 +305,7 @@ class SignOff:
     sshsig: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeepNote:
     """Write something down."""
 
@@ -313,7 +314,7 @@ class KeepNote:
     parts: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeepPhoto:
     """Keep a picture that was copied into the run's folder."""
 
@@ -326,7 +327,7 @@ class KeepPhoto:
     position: Position = Position.UNSAID
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeepLesson:
     """Keep a lesson on a step."""
 
@@ -334,7 +335,7 @@ class KeepLesson:
     step: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeepBeat:
     """Give a sign of life, with the sleep or clock step noticed since the last one."""
 
@@ -342,7 +343,7 @@ class KeepBeat:
     stepped: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeepSeal:
     """Seal the log so far."""
 
@@ -351,14 +352,14 @@ class KeepSeal:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeepRecovered:
     """Say what was set aside when the log was opened."""
 
     files: tuple[AsideFile, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeepDoubt:
     """Go on although something that was kept before does not hold, for a reason."""
 

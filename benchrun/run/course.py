@@ -1,11 +1,12 @@
 """Positions on a route: their order, what can still be reached, and walking from step to step."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from itertools import accumulate
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.grammar import timed_step
 from benchrun.procedure.parameter import Parameter
 from benchrun.procedure.route import (
@@ -53,7 +54,7 @@ def position_key(index: int, passes: tuple[int, ...]) -> str:
     return f"{index}/{'.'.join(map(str, passes))}" if passes else str(index)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Walked:
     """Where a walk ended.
 
@@ -70,7 +71,7 @@ class Walked:
     stuck: bool = False
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Course:
     """A route with the look-ups that the rules need."""
 
@@ -334,6 +335,10 @@ class Course:
             made[again[-1]] -= 1
         return tuple(made)
 
+    def stands_at(self, index: int, ahead: frozenset[int]) -> bool:
+        """Whether a walk that begins at an op ends there: a step that was not done ahead."""
+        return isinstance(self.route.ops[index], StepOp) and index not in ahead
+
     def walk(
         self,
         start: Place,
@@ -350,7 +355,7 @@ class Course:
             choose: Says which way a fork falls, or None when it cannot be said.
         """
         index, passes = start
-        if isinstance(self.route.ops[index], StepOp) and index not in ahead:
+        if self.stands_at(index, ahead):
             return Walked(index, passes, left, ahead)
         made, done = dict(left), set(ahead)
         while True:

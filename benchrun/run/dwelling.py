@@ -321,7 +321,7 @@ def time_consequences(step: Step, ruling: str, *, older: bool = False) -> tuple[
 
 def _on(run: Run, part: str, entry: e.Entry, outcome: e.Outcome) -> e.Outcome:
     old = run.markers[part]
-    if f.held(outcome.asks, old.index):
+    if f.held(outcome.asks, old.index) or run.course.stands_at(old.index + 1, old.ahead):
         return outcome
     after = f.lifted(run, old, entry, outcome)
     on = onward(run, after, old.index + 1, entry.at, count=len(outcome.asks))

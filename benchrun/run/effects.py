@@ -66,6 +66,8 @@ def follow_falls(falls: Iterable[str]) -> Choose:
 
 def step_on(course: Course, marker: Marker, index: int, falls: tuple[str, ...]) -> Marker:
     """Walk on from an op by recorded falls, and keep the decision that each fork made."""
+    if course.stands_at(index, marker.ahead):
+        return marker_moves.stepped(course, marker, index)
     decisions: list[Decision] = []
     rounds: list[str] = []
     follows = follow_falls(falls)

@@ -5,9 +5,10 @@ withdrawn), so that folding follows what is recorded and evaluates nothing.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, ClassVar, Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.run import outcomes
 from benchrun.run.codec import BadData, from_data, to_data
@@ -33,7 +34,7 @@ Remark = outcomes.Remark
 Each = Mapping[str, Outcome]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Opened:
     """The first line: the parts and, in `about`, everything else that the run says of itself."""
 
@@ -44,7 +45,7 @@ class Opened:
     figures: tuple[FigureSpec, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Figured:
     """A figure of the procedure, entered when the first step needed it."""
 
@@ -52,7 +53,7 @@ class Figured:
     figure: FigureSpec
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Added:
     """A part that came late: at the start, or joining at `step` with a reason."""
 
@@ -64,7 +65,7 @@ class Added:
     each: Each = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True)
 class Did:
     """A do, reading, inspect, work out or hold.
 
@@ -101,7 +102,7 @@ class Did:
     waived: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Begun:
     """The start of a step that cannot be undone: its cautions are read, it is about to be done.
 
@@ -118,7 +119,7 @@ class Begun:
     flags: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class WentIn:
     """The start of a dwell, in a vessel or away as planned."""
 
@@ -134,7 +135,7 @@ class WentIn:
     uses: tuple[Use, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True)
 class CameOut:
     """The end of a dwell.
 
@@ -151,7 +152,7 @@ class CameOut:
     flags: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Told:
     """Somebody told of a step to come: their notice runs from here.
 
@@ -172,7 +173,7 @@ class Told:
     flags: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Witnessed:
     """The end of a witness point.
 
@@ -193,7 +194,7 @@ class Witnessed:
     flags: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Tended:
     """The tending of what is in a vessel."""
 
@@ -202,7 +203,7 @@ class Tended:
     parts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Skipped:
     """A step left out, with the reason."""
 
@@ -213,7 +214,7 @@ class Skipped:
     each: Each = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Asked:
     """A question that arose without an act: a window found late, or raised by a person."""
 
@@ -224,7 +225,7 @@ class Asked:
     says: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Answered:
     """The answer to a question, for one or more parts that have the same one."""
 
@@ -235,7 +236,7 @@ class Answered:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Moved:
     """Parts put aside, back in play, to scrap, or back to a step."""
 
@@ -246,7 +247,7 @@ class Moved:
     each: Each = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class GotBack:
     """Parts back from being away without a plan."""
 
@@ -255,7 +256,7 @@ class GotBack:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Corrected:
     """A wrong value put right: it names the entry, keeps both, and judges again what hung on it.
 
@@ -277,7 +278,7 @@ class Corrected:
     page: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Retracted:
     """A mis-tap taken back: the earlier selves of its parts are restored."""
 
@@ -287,7 +288,7 @@ class Retracted:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Stopped:
     """The run stopped: nothing starts until it is resumed."""
 
@@ -295,7 +296,7 @@ class Stopped:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Resumed:
     """The run taken up again."""
 
@@ -303,7 +304,7 @@ class Resumed:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Closed:
     """The run closed, with a reason for each part that is neither done nor scrapped.
 
@@ -319,7 +320,7 @@ class Closed:
     remarks: tuple[Remark, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Beat:
     """A sign of life while a clock runs; says when sleep or a clock step was noticed."""
 
@@ -328,7 +329,7 @@ class Beat:
     stepped: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Note:
     """Something written down."""
 
@@ -338,7 +339,7 @@ class Note:
     parts: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Photo:
     """A picture copied into the run's folder; `position` says what the copy tells of the place."""
 
@@ -352,7 +353,7 @@ class Photo:
     position: Position = Position.UNSAID
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Lesson:
     """A lesson of a step: what went wrong or better, for whoever comes to it next."""
 
@@ -361,7 +362,7 @@ class Lesson:
     step: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Recovered:
     """Fragments and ended files that were set aside when the log was opened."""
 
@@ -369,7 +370,7 @@ class Recovered:
     files: tuple[AsideFile, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Doubted:
     """Somebody's decision to go on although something that was kept before does not hold.
 
@@ -383,7 +384,7 @@ class Doubted:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Sealed:
     """The station's signature over the whole log before this line.
 
@@ -406,7 +407,7 @@ class Sealed:
     files: tuple[AsideFile, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Signed:
     """A person's signature over the whole log before this line; `of` is the line just before."""
 
@@ -450,7 +451,7 @@ Data = (
 KINDS: Mapping[str, type[Any]] = {cls.KIND: cls for cls in Data.__args__}
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Entry:
     """One line of the log as the rules see it."""
 

@@ -1,7 +1,6 @@
 """An entry in the making: what an act starts from, and what it becomes for each of its parts."""
 
-from dataclasses import dataclass
-
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Step
 from benchrun.run import commands as c
@@ -18,7 +17,7 @@ from benchrun.text import listed
 TOO_SOON = "too soon"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Making:
     """An entry in the making: the run, the moment, who, and the command."""
 
@@ -28,7 +27,7 @@ class Making:
     command: c.Do
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Start:
     """A start that may be made: its parts in order, who is left behind, the windows kept.
 
@@ -124,6 +123,8 @@ def _with_falls(making: Making, entry: e.Entry, draft: e.Did, part: str) -> e.Ou
     index = f.act_index(run.course, old, draft.step)
     if index != old.index or f.held(outcome.asks, index) or f.scrapped_there(draft, part):
         return outcome
+    if run.course.stands_at(index + 1, old.ahead):
+        return outcome  # no fork lies on the way, so that nothing needs to be tried out
     after = f.acted(run, old, index, entry, draft, outcome)
     on = onward(run, after, index + 1, making.at, count=len(outcome.asks))
     return altered(outcome, falls=on.falls, asks=(*outcome.asks, *on.asks))

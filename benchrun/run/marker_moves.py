@@ -49,7 +49,7 @@ def turned(old: Marker, new: Marker, n: int, mates: int, fixed: bool) -> Marker:
         mates: How many parts the entry named.
         fixed: Whether the entry can never be taken back.
     """
-    selves = (*old.before, altered(old, before=()))[-SELVES_KEPT:]
+    selves = (*old.before[1 - SELVES_KEPT :], altered(old, before=()) if old.before else old)
     return altered(new, last=n, before=selves, mates=mates, fixed=fixed)
 
 
@@ -179,6 +179,11 @@ def finished(course: Course, marker: Marker, index: int, mark: Mark, ago: int = 
 def _where(course: Course, marker: Marker, index: int) -> tuple[int, ...]:
     depth = len(course.route.within[index])
     return course.order(index, marker.passes[:depth])
+
+
+def stepped(course: Course, marker: Marker, index: int) -> Marker:
+    """Move on to the step that stands at an op."""
+    return _pruned(course, altered(marker, index=index, carried=(0, 0)))
 
 
 def walked(course: Course, marker: Marker, index: int, choose: Choose) -> Marker:

@@ -1,9 +1,10 @@
 """The shape of an offer: an act that may be done, or that is waited for."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Step
 from benchrun.run.clocks import LoadClock, WindowState
 from benchrun.run.state import Question
@@ -26,7 +27,7 @@ class Deed(StrEnum):
     CLOSE = "close"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Offer:
     """Something that may be done, or that is waited for.
 

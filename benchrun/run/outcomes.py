@@ -2,8 +2,9 @@
 
 import enum
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.run.state import Origin, Question, SumInput, Use
 
 __all__ = [
@@ -27,7 +28,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PartSpec:
     """A part as it joins a run.
 
@@ -46,7 +47,7 @@ class PartSpec:
     pair: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class FigureSpec:
     """A figure of the procedure as a run knows it.
 
@@ -75,7 +76,7 @@ class FigureSpec:
     odd: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Tool:
     """The instrument of a reading, as it was on that day.
 
@@ -98,7 +99,7 @@ class Tool:
     resolution: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Given:
     """A value as it was given: the text typed, the number in its unit, or the finding's word."""
 
@@ -109,7 +110,7 @@ class Given:
     doubt: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Revision:
     """A value that a correction changes, directly or because it was worked out from one."""
 
@@ -121,7 +122,7 @@ class Revision:
     doubt: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Relimit:
     """The limits of a value that are others since a correction, and how it is ruled on by them."""
 
@@ -133,7 +134,7 @@ class Relimit:
     verdict: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Ruling:
     """How a correction judges an earlier decision today."""
 
@@ -141,7 +142,7 @@ class Ruling:
     today: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class WindowTimes:
     """The window that a start has kept, or not, where its limits depend on something.
 
@@ -160,7 +161,7 @@ class WindowTimes:
     settled: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class CarriedPart:
     """A part in another run: its result there, and the values that are taken over from it."""
 
@@ -168,7 +169,7 @@ class CarriedPart:
     values: Mapping[str, Given] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Carried:
     """Another run that carried a procedure out for parts of this one.
 
@@ -186,7 +187,7 @@ class Carried:
     parts: Mapping[str, CarriedPart] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True)
 class Outcome:
     """The outcome of an entry for one part; whatever does not apply is left out.
 
@@ -231,7 +232,7 @@ class Outcome:
     undone: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Remark:
     """One thing that the record held of parts when they were signed for.
 
@@ -276,7 +277,7 @@ class NoticeEnd(enum.StrEnum):
     RAN_OUT = "ran out"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class AsideFile:
     """A file set aside beside the log: its name, digest and length, None where unknown."""
 

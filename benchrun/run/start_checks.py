@@ -48,6 +48,8 @@ def no_step(step: str) -> Refusal:
 def in_order(run: Run, parts: Iterable[str]) -> tuple[str, ...]:
     """The parts in batch order."""
     chosen = set(parts)
+    if len(chosen) == 1:
+        return tuple(chosen & run.markers.keys())
     return tuple(part for part in run.parts if part in chosen)
 
 

@@ -1,12 +1,12 @@
 """A run at one moment: the markers of its parts and what they carry, all immutable."""
 
-import dataclasses
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import field, replace
 from decimal import Decimal
 from enum import StrEnum
-from typing import Any, Final, TypeVar
+from typing import Any, Final, TypeVar, cast
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Mark, Timeline
 from benchrun.procedure.route import Act, Route
 from benchrun.run.course import Course, Place, position_key
@@ -62,7 +62,7 @@ GO_ON: Final = "go on"
 _SETTLED_BY_THEIR_OWN: Final = frozenset({Ask.GUARD, Ask.REPEAT, Ask.CHANGED, Ask.RAISED})
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Value:
     """A reading, a finding or a worked-out value of one part.
 
@@ -105,7 +105,7 @@ class Value:
         return (self.n, self.part, self.place if self.step or self.place else self.name)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Soak:
     """A part in a vessel, or sent out as planned: a start without its end yet.
 
@@ -132,7 +132,7 @@ class Soak:
     every: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class LoadPlace:
     """The load that a part is of, from its first step to its last.
 
@@ -149,7 +149,7 @@ class LoadPlace:
     passes: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Room:
     """The room in a vessel from an entry on: what is left, and whether nothing is in it."""
 
@@ -160,7 +160,7 @@ class Room:
     empty: bool
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class WindowClock:
     """The time since an earlier step that a later one must keep.
 
@@ -179,7 +179,7 @@ class WindowClock:
     ago_ms: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class EndMark:
     """The moment at which a part ended a step: `ago_ms` earlier at most, and where it stood."""
 
@@ -188,7 +188,7 @@ class EndMark:
     where: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Answer:
     """One answer that a question accepts.
 
@@ -210,7 +210,7 @@ class Answer:
     reason: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Question:
     """Something a person must settle before a part goes on.
 
@@ -248,7 +248,7 @@ class Question:
         return self.answer(GO_ON) is not None and all(one.code != GO_ON for one in self.answers)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Decision:
     """A ruling that was made from values, kept so that a correction can be judged against it.
 
@@ -284,7 +284,7 @@ class Decision:
         return ruling in (self.ruled, self.acted) or ruling in self.answered
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Marker:
     """One part on the course, with everything that is its own.
 
@@ -360,43 +360,27 @@ class Marker:
 def altered(thing: T, **changes: Any) -> T:
     """A marker, a run or an entry's data with some fields changed.
 
-    `dataclasses.replace` reads and sets each of their many fields by name; as several of these
-    are made for every entry of a log, that was most of what folding costs. Of a class whose
-    `__post_init__` checks or works something out, `dataclasses.replace` makes another.
+    `dataclasses.replace` makes each of their many fields anew by name; as several of these are made
+    for every entry of a log, that was most of what folding costs. Those have no slots for its sake:
+    a dict is copied at once. Of a class whose `__post_init__` checks or works something out,
+    `dataclasses.replace` makes another.
 
     Raises:
         TypeError: A change is none of its fields.
     """
-    new = object.__new__(type(thing))
-    if (slots := _slots(type(thing))) is not None:
-        for name, get, put in slots:
-            put(new, changes.pop(name) if name in changes else get(thing))
-        if changes:
-            raise TypeError(f"{', '.join(changes)}: no field of it")
-        return new
-    old = thing.__dict__
+    try:
+        old = thing.__dict__
+    except AttributeError:  # one with slots, which is seldom changed
+        return cast("T", replace(cast("Any", thing), **changes))
     fields = old | changes
     if len(fields) != len(old):
         raise TypeError(f"{', '.join(changes.keys() - old.keys())}: no field of it")
-    object.__setattr__(new, "__dict__", fields)
+    new = object.__new__(type(thing))
+    new.__dict__ = fields
     return new
 
 
-_Slots = tuple[tuple[str, Callable[[object], object], Callable[[object, object], None]], ...]
-_SLOTS: dict[Any, _Slots | None] = {}
-
-
-def _slots(kind: Any) -> _Slots | None:
-    """How the fields of a class with slots are read and set; None for one that has a `__dict__`."""
-    if kind not in _SLOTS:
-        names = [] if kind.__dictoffset__ else [field.name for field in dataclasses.fields(kind)]
-        slots = [(name, getattr(kind, name)) for name in names]
-        read = tuple((name, slot.__get__, slot.__set__) for name, slot in slots)
-        _SLOTS[kind] = read or None
-    return _SLOTS[kind]
-
-
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SumInput:
     """A value that something was worked out from."""
 
@@ -409,7 +393,7 @@ class SumInput:
     word: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Origin:
     """The value of a quantity of the procedure that depends on something, and its origin.
 
@@ -431,7 +415,7 @@ class Origin:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Use:
     """The use of a supply by an act.
 
@@ -457,7 +441,7 @@ class Use:
     origin: Origin | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Unsigned:
     """A hold, or a close, that waits for its signature in the very next line."""
 
@@ -465,7 +449,7 @@ class Unsigned:
     entry: object
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Run:
     """A run at one moment.
 

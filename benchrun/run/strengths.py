@@ -1,16 +1,16 @@
 """The strengths of baths that a run read or worked out, as they stand now."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Reading, Route, WorkOut
 from benchrun.quantity import in_words
 from benchrun.run import entries as e
 from benchrun.run.corrections import Amended
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Strength:
     """The strength of a bath by a reading.
 

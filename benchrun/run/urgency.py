@@ -13,10 +13,11 @@ Putting parts in never stands before an act whose harm comes before they may com
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import IntEnum
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Dwell
 from benchrun.run.act_clocks import ActClock, ClockKind, act_clocks
@@ -41,7 +42,7 @@ class Rank(IntEnum):
     WAITING = 5
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RunClock:
     """A clock and the run that it belongs to, by the run's id."""
 

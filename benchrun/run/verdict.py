@@ -1,10 +1,11 @@
 """Judging: what the rules say of values today. Decide and verify call it; fold never does."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from benchrun import quantity
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Elapsed
 from benchrun.procedure.formula import Formula, FormulaError, Known, Missing
 from benchrun.procedure.grammar import BEFORE, LAST, ROUND, pass_name
@@ -113,7 +114,7 @@ def in_unit(result: object, unit: str) -> Decimal | None:
     )
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Verdict:
     """A ruling on a value with the limits that it was made by; an empty ruling means no limits."""
 

@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from enum import StrEnum
 from functools import lru_cache
 from itertools import groupby
@@ -12,6 +12,7 @@ from typing import Final
 
 from rich.cells import cell_len, chop_cells, set_cell_size
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.text import plain_ascii, shown
 
 
@@ -34,7 +35,7 @@ class Role(StrEnum):
 TextPiece = str | tuple[str, Role]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class TextLine:
     """One row of a page.
 
@@ -83,7 +84,7 @@ class TextLine:
         return self.cut(width) if short < 0 else self + TextLine(((" " * short, Role.TEXT),))
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Signs:
     """One set of signs; all are one cell wide.
 
@@ -142,7 +143,7 @@ GUTTER: Final = 9
 """The column of labels is so wide."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Paper:
     """The ground that a page is drawn on.
 

@@ -4,11 +4,11 @@ import calendar
 import datetime as dt
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.quantity import canonical, convert, dimension, in_words, plain, read, unit_named
 from benchrun.text import shown
@@ -21,7 +21,7 @@ _SMALL: Final = {"l": "ml", "kg": "g"}
 _LIVES: Final = {"d": "day", "day": "day", "week": "week", "month": "month", "year": "year"}
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class StockAmount:
     """How much of something: a number and its canonical unit, empty for pieces."""
 
@@ -97,7 +97,7 @@ def read_range(text: str) -> tuple[StockAmount, StockAmount]:
     return low, high
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Money:
     """An amount of money in a currency of three capital letters, as ISO 4217 names them."""
 
@@ -152,7 +152,7 @@ def day_of(at: Moment) -> dt.date:
     return dt.datetime.fromtimestamp(at.utc_ms // 1000, dt.UTC).date()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Life:
     """How long something keeps: a count of days, weeks, months or years by the calendar."""
 

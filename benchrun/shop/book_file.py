@@ -8,12 +8,13 @@ import re
 import textwrap
 import time
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Generic, Protocol, TypeVar, cast
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.files import MOST_BYTES, read_file
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
 from benchrun.shop.yaml_text import LONGEST
@@ -47,7 +48,7 @@ def page_of(content: bytes) -> Map:
     return read_yaml(content)
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@lean_dataclass(frozen=True, slots=True, order=True)
 class BookFault:
     """Something to put right in a file of the shop.
 
@@ -80,7 +81,7 @@ class HasId(Protocol):
 N = TypeVar("N", bound=HasId)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BookFile(Generic[N]):
     """The rows of a file.
 
@@ -227,7 +228,7 @@ def read_id(text: str) -> str:
     return text
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BookForm(Generic[N]):
     """The form of a file's rows under one key: which keys a row has, and how it is read.
 
@@ -395,7 +396,7 @@ class BookForm(Generic[N]):
         return tuple(by_id.values()), wrong
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _ReadRow:
     """A row that was read by itself: what it is, its faults, where its id stands, its values."""
 
@@ -415,7 +416,7 @@ BookStamp = tuple[int, int, int, int]
 _SETTLED_NS: Final = 2_000_000_000
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _ReadFile:
     """A file as it was read: under another stamp its bytes are compared, under None in any case."""
 

@@ -1,9 +1,9 @@
 """All of a shop's files at once, and the files of a new shop."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.book_file import BookFault, BookFile
 from benchrun.shop.folder import Listed, Shop, lay_file
 from benchrun.shop.instruments import INSTRUMENTS, ShopInstrument, read_instruments
@@ -23,7 +23,7 @@ keys/*
 """
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ShopBooks:
     """The books of a shop, each as far as its file is sound, and the procedures it can begin."""
 

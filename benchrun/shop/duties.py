@@ -2,9 +2,9 @@
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.books import ShopBooks
 from benchrun.shop.instruments import ShopInstrument
 from benchrun.shop.parts import Part
@@ -22,7 +22,7 @@ class Sort(StrEnum):
     FILE = "file"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Duty:
     """Something to see to.
 

@@ -2,10 +2,10 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import read_day
 from benchrun.shop.book_file import BookRow
 
@@ -20,7 +20,7 @@ FIGURE_LINES: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BookFigure:
     """A figure of a row.
 

@@ -16,12 +16,12 @@ runs/             one folder a run
 import os
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from shlex import quote
 from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import open_regular
 from benchrun.text import meant, shown
 from benchrun.version import FILES_FORMAT, newer
@@ -41,7 +41,7 @@ LONGEST_TITLE: Final = 60
 _PACKAGE: Final = Path(__file__).resolve().parent.parent
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Listed:
     """A procedure as the board lists it, from the first lines of its file.
 
@@ -55,7 +55,7 @@ class Listed:
     withdrawn: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Shop:
     """A shop's folder.
 

@@ -3,12 +3,13 @@
 import datetime as dt
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.text import shown
 
 DAYS: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -30,7 +31,7 @@ _OTHER_EXAMPLE: Final = "2026-12-24 closed, 2026-12-06 10:00-14:00"
 Minutes = tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Opening:
     """A time at which somebody is in the shop.
 
@@ -43,7 +44,7 @@ class Opening:
     until_ms: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Hours:
     """When the shop is attended; without any, nothing is known of it.
 

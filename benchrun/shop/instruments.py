@@ -6,11 +6,11 @@ Sources: a tenth of the tolerance, a quarter at the least: the rule of ten and i
 
 import datetime as dt
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import convert, in_words, plain, read
 from benchrun.shop.amounts import StockAmount, amount_from, read_day, read_range, same_kind
 from benchrun.shop.book_file import BookFile, BookForm, BookRow
@@ -23,7 +23,7 @@ TENTH: Final = 10
 _PERCENT: Final = re.compile(r"(?P<number>[0-9.,]+) ?%")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ShopInstrument:
     """An instrument of the shop.
 

@@ -2,12 +2,12 @@
 
 import datetime as dt
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import Money, money_totals, read_day, read_money
 from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
 from benchrun.shop.figures import FIGURE_LINES, FIGURES, FIGURES_WORDS, BookFigure, figures_of_row
@@ -19,7 +19,7 @@ AWAY_KEYS: Final = ("sent", "to", "count", "due", "photo", "back", "came", "phot
 COST_KEYS: Final = ("on", "what", "price")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Trip:
     """A part sent away.
 
@@ -52,7 +52,7 @@ class Trip:
         return f"back {self.back}" + (f", {self.came} of {self.count}" if self.came else "")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Cost:
     """A sum paid for a part."""
 
@@ -61,7 +61,7 @@ class Cost:
     price: Money
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Part:
     """A part of a job, or a spare.
 
@@ -131,7 +131,7 @@ class Part:
         return ", ".join(part for part in (self.side, *self.numbers) if part)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Job:
     """A vehicle or a job, which groups parts and runs.
 

@@ -2,12 +2,12 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import read_day
 from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
 from benchrun.shop.folder import Shop
@@ -31,7 +31,7 @@ _LONGEST: Final = 60
 _LONGEST_ROLE: Final = 40
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Person:
     """Somebody who works in the shop.
 

@@ -1,9 +1,9 @@
 """The routes of parts: which procedures a kind of part goes through, in which order."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
 from benchrun.shop.folder import Listed, Shop
 from benchrun.shop.parts import Part
@@ -13,7 +13,7 @@ OWN_ROUTE: Final = "own"
 """Stands for the name of a route that one part has for itself."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PartRoute:
     """The way of a kind of part through the shop.
 

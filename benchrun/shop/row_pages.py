@@ -8,10 +8,10 @@ Files of any other form are not taken apart here; whoever asks reads them as a w
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
 from benchrun.procedure.yamlread import decoded, read_yaml
 
@@ -21,7 +21,7 @@ _START: Final = Place(2, 1)
 _ROW: Final = re.compile(r"^( +)- ", re.MULTILINE)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RowPage:
     """The text of one row.
 
@@ -36,7 +36,7 @@ class RowPage:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RowPages:
     """A file taken apart.
 

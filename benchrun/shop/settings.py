@@ -1,13 +1,13 @@
 """The shop's settings, in shop.yaml."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.files import read_file
 from benchrun.shop.book_file import BookFault, BookRow, map_of, read_id
 from benchrun.shop.file_writer import put_file
@@ -43,7 +43,7 @@ _FILE: Final = "shop.yaml"
 _KEYS: Final = ("signs as", *SETTINGS)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Settings:
     """The settings of a shop.
 

@@ -6,11 +6,11 @@ the lines of the row's own book, so that it always reconciles.
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import (
     Life,
     Money,
@@ -43,7 +43,7 @@ from benchrun.shopmath.coating import film
 from benchrun.text import count
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Supply:
     """One tin, bottle, roll or bath.
 

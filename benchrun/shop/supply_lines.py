@@ -1,11 +1,11 @@
 """The lines of a supply's book: what was done with it, as the file holds them."""
 
 import datetime as dt
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import StockAmount, amount_from, read_day, same_kind
 from benchrun.shop.book_file import BookRow
 
@@ -16,7 +16,7 @@ STRENGTHS: Final = (STRENGTH, STRUCK)
 LINE_KEYS: Final = (*DEEDS, "on", "run", "entry", "why", "lines", "reuses")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SupplyLine:
     """One line of a supply's book.
 

@@ -1,16 +1,16 @@
 """The shop's vessels: tubs, ovens and rails, which runs share."""
 
-from dataclasses import dataclass
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.book_file import BookFile, BookForm, BookRow
 from benchrun.shop.folder import Shop
 
 _MOST: Final = 10_000
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ShopVessel:
     """A tub, an oven, a rail of the shop.
 

@@ -17,6 +17,7 @@ from benchrun.account.signing_list import lacking_remarks
 from benchrun.account.walk import AccountWalk
 from benchrun.carried_runs import carried_by
 from benchrun.errors import BenchrunError
+from benchrun.gc_pause import no_collecting
 from benchrun.load_run import entry_of, kept_procedure
 from benchrun.record.chain import FORMAT, PRINTED_BY, WHERE
 from benchrun.record.check import check_run
@@ -142,9 +143,10 @@ def verify(
     trust = trust or trust_of(shop_of(folder, shop))
     register = trust.register
     replaying = _Replaying(RunFolder(folder), register.roster if register else None)
-    keeping = check_run(
-        folder, trusted=trust.signers, register=register, each=replaying.take, progress=progress
-    )
+    with no_collecting():
+        keeping = check_run(
+            folder, trusted=trust.signers, register=register, each=replaying.take, progress=progress
+        )
     verdict = RecordVerdict(keeping.run, keeping, shop_head=trust.head)
     verdict.faults += [trust.fault] if trust.fault else []
     verdict.faults += [finding.placed for finding in keeping.faults]

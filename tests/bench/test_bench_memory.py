@@ -1,20 +1,28 @@
-"""Memory of a screen that runs a day and a night with fifty clocks and an act a minute."""
+"""Memory of a screen that runs on with fifty clocks and an act a minute.
 
+A day and a night pass in virtual time; half an hour passes for real, with the ticks that the
+program makes by itself.
+"""
+
+import asyncio
 import gc
 import re
 import sys
+import time
 from pathlib import Path
 
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "screen"))
 from screen_bench import Bench, show_run
+from test_bench_screen import RunningClock
 
 from benchrun.run import commands as c
+from benchrun.session import Session
 
 pytestmark = [pytest.mark.bench, pytest.mark.timeout(7200)]
 EVERY_STATE = Path(__file__).parent.parent / "screen" / "procedures" / "every-state.yaml"
-HOURS = 24
+HOURS, MINUTES = 24, 30
 
 
 def resident_kib() -> int:
@@ -22,10 +30,13 @@ def resident_kib() -> int:
     return int(re.search(r"VmRSS:\s+(\d+)", Path("/proc/self/status").read_text())[1])
 
 
-async def test_memory_over_a_day_and_a_night(tmp_path):
-    """Each second is a tick that paints; the log is the growth that is due."""
-    bench = Bench(tmp_path)
-    procedure = tmp_path / "fifty.yaml"
+def log_kib(session: Session) -> int:
+    return session.folder.log.stat().st_size // 1024
+
+
+def fifty_clocks(bench: Bench, folder: Path) -> Session:
+    """A run with fifty parts in the tub, each a load of its own."""
+    procedure = folder / "fifty.yaml"
     procedure.write_text(EVERY_STATE.read_text().replace("holds: 3", "holds: 60"))
     parts = [f"arm {n}" for n in range(50)]
     session = bench.begin(procedure, parts)
@@ -33,12 +44,26 @@ async def test_memory_over_a_day_and_a_night(tmp_path):
     session.send(c.Do("cracks", tuple(parts), session.run.n - 1, finding="sound")).result()
     for part in parts:
         session.send(c.PutIn("etch", (part,), session.run.n - 1)).result()
+    return session
+
+
+def told(name: str, sizes: list[tuple[int, int]]) -> None:
+    """The growth of the second half, when all that is made once is made, against the log's."""
+    half = len(sizes) // 2
+    grown, log = sizes[-1][0] - sizes[half][0], sizes[-1][1] - sizes[half][1]
+    print(f"\nbench {name} ratio={grown / max(1, log):.2f} ours={grown} floor={log} unit=KiB")
+
+
+async def test_memory_over_a_day_and_a_night(tmp_path):
+    """Each second is a tick that paints; the log is the growth that is due."""
+    bench = Bench(tmp_path)
+    session = fifty_clocks(bench, tmp_path)
     sizes = []
     async with bench.app.run_test(size=(80, 24)) as pilot:
         screen = await show_run(bench.app, session)
         for minute in range(HOURS * 60 + 1):
             if minute % 60 == 0:
-                sizes.append((resident_kib(), session.folder.log.stat().st_size // 1024))
+                sizes.append((resident_kib(), log_kib(session)))
                 print(f"hour {minute // 60}: {sizes[-1][0]} KiB resident, log {sizes[-1][1]} KiB")
             session.send(c.KeepNote(f"minute {minute}")).result()
             for _ in range(60):
@@ -47,6 +72,25 @@ async def test_memory_over_a_day_and_a_night(tmp_path):
             session.tick().result()
             await pilot.pause()
         bench.app.leave_runs()
-    half = len(sizes) // 2
-    grown, log = sizes[-1][0] - sizes[half][0], sizes[-1][1] - sizes[half][1]
-    print(f"\nbench memory-a-day ratio={grown / max(1, log):.2f} ours={grown} floor={log} unit=KiB")
+    told("memory-a-day", sizes)
+
+
+async def test_memory_over_half_an_hour_of_real_time(tmp_path):
+    """The program ticks, paints and beats by its own timers; only the act a minute is sent."""
+    bench = Bench(tmp_path)
+    bench.clock = RunningClock(bench.clock.now())
+    bench.new_app()
+    session = fifty_clocks(bench, tmp_path)
+    sizes = []
+    async with bench.app.run_test(size=(80, 24)):
+        await show_run(bench.app, session)
+        begun, used = time.monotonic(), time.process_time()
+        for minute in range(MINUTES + 1):
+            sizes.append((resident_kib(), log_kib(session)))
+            print(f"minute {minute}: {sizes[-1][0]} KiB resident, log {sizes[-1][1]} KiB")
+            session.send(c.KeepNote(f"minute {minute}")).result()
+            await asyncio.sleep(60)
+        core = (time.process_time() - used) / (time.monotonic() - begun)
+        bench.app.leave_runs()
+    told("memory-half-an-hour", sizes)
+    print(f"bench memory-half-an-hour-core ours={core * 100:.2f} unit=%core")

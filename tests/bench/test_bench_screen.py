@@ -206,6 +206,9 @@ class RunningClock:
         ms = int((time.perf_counter() - self._began) * 1000)
         return replace(self._start, utc_ms=self._start.utc_ms + ms, up_ms=self._start.up_ms + ms)
 
+    def slept_ms(self) -> int:
+        return 0
+
 
 SOAKS = """\
 procedure: soaks

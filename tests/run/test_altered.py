@@ -1,14 +1,15 @@
 """Things with some fields changed come out as `dataclasses.replace` makes them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import pytest
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.run.entries import Outcome
 from benchrun.run.state import altered
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Loose:
     a: int = 1
     b: str = "x"

@@ -5,11 +5,11 @@ value itself: what is more than 5 mm begins right above it.
 """
 
 import math
-from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.units import POINT, UnitValue, si_factor
 from benchrun.quantity import in_words, unit_named
 from benchrun.quantity.units import decimal_of
@@ -18,7 +18,7 @@ End = Fraction | float
 """An end of an interval: exact, or endless."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Span:
     """An interval; by itself every number there is."""
 

@@ -3,10 +3,10 @@
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.formula import Formula, FormulaError, Missing
 from benchrun.procedure.formula import Known as KnownValues
 from benchrun.procedure.grammar import AGGREGATES
@@ -20,7 +20,7 @@ _SIZES: Final = tuple(Fraction(10) ** power for power in (-3, -2, -1, 0, 1, 2, 3
 _MOST_TRIALS: Final = 60
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Refused:
     """A formula refused values that its names may have.
 
