@@ -79,7 +79,7 @@ def _pace(goes: Sequence[tuple[int, int]], runs: int, *, each: bool, stood: bool
     if runs < ENOUGH_RUNS:
         return StepPace(part, once, GUESSED_LOW, GUESSED_HIGH, runs, stood)
     ratios = sorted(ms / max(1.0, part * many + once) for ms, many in goes)
-    low, high = (_quantile(ratios, at) for at in (0.1, 0.9))
+    low, high = (quantile(ratios, at) for at in (0.1, 0.9))
     return StepPace(part, once, min(low, 1.0), max(high, 1.0), runs, stood)
 
 
@@ -105,7 +105,7 @@ def parted_times(goes: Sequence[tuple[int, int]]) -> tuple[float, float]:
     return each, max(0.0, statistics.median(ms - each * many for ms, many in goes))
 
 
-def _quantile(ordered: Sequence[float], share: float) -> float:
+def quantile(ordered: Sequence[float], share: float) -> float:
     """The value that a share of an ordered row stays under, between two by their distance."""
     place = (len(ordered) - 1) * share
     below = int(place)

@@ -1,14 +1,15 @@
 """A job's page: its parts by where they stand on their routes, what holds it up, money, hours."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from benchrun.account.facts import RunFacts
-from benchrun.board import parts_in_work
+from benchrun.board import look, parts_in_work
 from benchrun.history.estimates import keep_up
 from benchrun.history.work_spans import worked_in
 from benchrun.jobs.costs import cost_so_far, cost_together
-from benchrun.jobs.part_page import cost_fields, figures_known, job_figures
+from benchrun.jobs.costs_ahead import ahead_fields, ahead_together, costs_ahead
+from benchrun.jobs.part_page import AHEAD, SPREAD, cost_fields, figures_known, job_figures
 from benchrun.jobs.run_facts import facts_of_runs
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
@@ -63,6 +64,7 @@ def job_sheet(shop: Shop, name: str, now: Moment) -> Sheet:
         Section("Where its parts stand", _stand_blocks(own, places)),
         Section("What holds it up", _bullets(holding, "Nothing.")),
         Section("So far", (Fields(tuple(cost_fields(cost)) or (("cost", "nothing"),)),)),
+        _ahead(shop, books, own, progress, now),
         figures_known(job_figures(job).values()),
         Section("Part by part", (_each(own, progress),)) if own else None,
         Section(
@@ -195,6 +197,29 @@ def _runs(facts: Sequence[RunFacts]) -> Iterator[str]:
         state = "closed" if run.closed else "open"
         parts = count(len(run.parts), "part")
         yield f"{run.began[:10]}  {run.title}, {parts}, {state} ({run.run})"
+
+
+def _ahead(
+    shop: Shop,
+    books: ShopBooks,
+    own: Sequence[Part],
+    progress: Mapping[str, PartProgress],
+    now: Moment,
+) -> Section | None:
+    """The cost of the rest of its parts' routes, and the parts that are not counted in it."""
+    costs = costs_ahead(shop, books, look(shop, now).open_runs, now)
+    counted = [costs[part.id] for part in own if part.id in costs]
+    left = [
+        part.id
+        for part in own
+        if part.id not in costs and part.id in progress and progress[part.id].remaining
+    ]
+    rows = ahead_fields(ahead_together(counted)) if counted else []
+    rows += [("without", f"{part_names(left)}: held, as said above")] if left else []
+    if not rows:
+        return None
+    note = (Para(SPREAD),) if counted else ()
+    return Section(AHEAD, (Fields(tuple(rows)), *note))
 
 
 def _bullets(rows: Sequence[str], nothing: str = "None yet.") -> tuple[Block, ...]:

@@ -3,13 +3,15 @@
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from pathlib import Path
+from typing import Final
 
 from benchrun.account.facts import FigureFacts, PartFacts, ReadingFacts, RunFacts
-from benchrun.board import parts_in_work
+from benchrun.board import look, parts_in_work
 from benchrun.errors import BenchrunError
 from benchrun.history.estimates import about, keep_up
 from benchrun.history.work_spans import worked_in
 from benchrun.jobs.costs import PartCost, cost_so_far
+from benchrun.jobs.costs_ahead import CostAhead, ahead_fields, costs_ahead
 from benchrun.jobs.run_facts import facts_of_runs, part_in
 from benchrun.moment import Moment
 from benchrun.plain_file import read_plain
@@ -41,6 +43,9 @@ from benchrun.text import count, listed
 from benchrun.wording import minute_words
 
 _MOST_VALUES = 4
+AHEAD: Final = "Still to come"
+"""The heading over what the rest of a route will cost."""
+SPREAD: Final = "In brackets: what 10 of 100 and 90 of 100 stay under."
 
 
 def part_sheet(shop: Shop, name: str, now: Moment, *, pictures: bool = False) -> Sheet:
@@ -61,9 +66,11 @@ def part_sheet(shop: Shop, name: str, now: Moment, *, pictures: bool = False) ->
     facts, lost = facts_of_runs(shop, part.runs)
     progress = progress_of(shop, part, parts_in_work(shop))
     cost = cost_so_far(books, part, facts, worked_in(shop.path, part.runs))
+    ahead = costs_ahead(shop, books, look(shop, now).open_runs, now).get(part.id)
     sections = (
         _lines(books, name),
         _cost(part, cost),
+        _ahead(ahead, progress),
         _life(part, facts, lost),
         _figures(books, part, facts),
         _photos(shop, part, pictures=pictures),
@@ -289,6 +296,16 @@ def _cost(part: Part, cost: PartCost) -> Section:
     shares = "An act on several parts counts for each by an equal share."
     note = (Para(shares),) if cost.used or cost.hands_ms else ()
     return Section("Cost so far", (Fields(tuple(rows)), *note))
+
+
+def _ahead(cost: CostAhead | None, progress: PartProgress | None) -> Section | None:
+    """The cost of the rest of its route; None where it is through or has none."""
+    if cost is None:
+        if progress is None or not progress.remaining:
+            return None
+        why = progress.held or "its runs cannot be read"
+        return Section(AHEAD, (Para(f"Not counted: {why}."),))
+    return Section(AHEAD, (Fields(tuple(ahead_fields(cost))), Para(SPREAD)))
 
 
 def _lines(books: ShopBooks, name: str) -> Section | None:

@@ -71,7 +71,7 @@ def runs_to_come(
     for trail in sorted(waves, key=lambda one: (len(one), one)):
         name = trail[-1]
         try:
-            procedure = _procedure(shop.procedure(name))
+            procedure = procedure_at(shop.procedure(name))
             for batch in _batches(waves[trail], procedure.batch.most):
                 ahead = RunAhead(
                     f"to come {len(runs) + 1}", name, _begun(procedure, batch, now), comes=True
@@ -119,7 +119,12 @@ def _begun(procedure: Procedure, batch: Sequence[PartProgress], now: Moment) -> 
     return fold(empty, e.Entry(0, now, hand.id, data))
 
 
-def _procedure(path: Path) -> Procedure:
+def procedure_at(path: Path) -> Procedure:
+    """The procedure in a file, compiled once for each of its contents.
+
+    Raises:
+        BenchrunError: It cannot be read, or is not sound.
+    """
     content = read_file(path)
     return _compiled(content, hashlib.sha256(content).hexdigest(), path.name)
 

@@ -27,7 +27,7 @@ from benchrun.plan.ties import LoadTies, overdue_minutes, overdue_words
 from benchrun.plan.workload import Gap, Segment, Train
 from benchrun.procedure.route import Dwell, Guard, Hold, Step, Tail
 from benchrun.run.course import Fork, constant_ms
-from benchrun.run.state import Marker, Status
+from benchrun.run.state import Marker, Run, Status
 from benchrun.text import slug
 
 SHORT_MIN: Final = 60
@@ -92,32 +92,10 @@ class _RunTrains:
             lots.setdefault((marker.index, marker.passes, load), []).append(marker)
         number = 0
         for lot in sorted(lots.values(), key=lambda one: -one[0].index):
-            path = self._path(lot[0])
+            path = path_ahead(self.run, lot[0])
             for markers in self._loads(lot, path):
                 number += 1
                 self._lay_load(markers, path, number)
-
-    def _path(self, marker: Marker) -> list[tuple[Step, tuple[int, ...]]]:
-        """The steps ahead of a part, each with its passes, as far as nobody can know better."""
-
-        def choose(fork: Fork, index: int, passes: tuple[int, ...]) -> str:
-            if isinstance(fork, Tail):
-                return "again" if passes[-1] < max(1, fork.least) else "leave"
-            return "true" if isinstance(fork, Guard) else "past"
-
-        course, found = self.run.course, list[tuple[Step, tuple[int, ...]]]()
-        place, left, done = marker.at, marker.left, marker.ahead
-        for _ in range(_PASSES):
-            walked = course.walk(place, left, done, choose)
-            op = self.run.route.step_at(walked.index)
-            if op is None:
-                break
-            if not found or found[-1] != (op.step, walked.passes):
-                found.append((op.step, walked.passes))
-            # The step itself counts as done; what stands behind it is looked at next.
-            place, left = (walked.index, walked.passes), walked.left
-            done = walked.ahead | {walked.index}
-        return found
 
     def _loads(
         self, lot: Sequence[Marker], path: Sequence[tuple[Step, tuple[int, ...]]]
@@ -258,6 +236,29 @@ class _RunTrains:
         if before != name:
             self.work.gaps.append(Gap(name, before, least=max(0, done - began)))
         self.readied[readies] = (name, ended)
+
+
+def path_ahead(run: Run, marker: Marker) -> list[tuple[Step, tuple[int, ...]]]:
+    """The steps ahead of a part, each with its passes, as far as nobody can know better."""
+
+    def choose(fork: Fork, index: int, passes: tuple[int, ...]) -> str:
+        if isinstance(fork, Tail):
+            return "again" if passes[-1] < max(1, fork.least) else "leave"
+        return "true" if isinstance(fork, Guard) else "past"
+
+    course, found = run.course, list[tuple[Step, tuple[int, ...]]]()
+    place, left, done = marker.at, marker.left, marker.ahead
+    for _ in range(_PASSES):
+        walked = course.walk(place, left, done, choose)
+        op = run.route.step_at(walked.index)
+        if op is None:
+            break
+        if not found or found[-1] != (op.step, walked.passes):
+            found.append((op.step, walked.passes))
+        # The step itself counts as done; what stands behind it is looked at next.
+        place, left = (walked.index, walked.passes), walked.left
+        done = walked.ahead | {walked.index}
+    return found
 
 
 def piece_name(run: str, part: str, key: PieceKey) -> str:
