@@ -79,6 +79,8 @@ TABLE: Final[Mapping[str, tuple[str, _Rows]]] = {
             ("tenth", _INCH / 10000, "tenths"),
             ("µin", _INCH / 10**6, "uin|microinch|microinches"),
             ("ft", _INCH * 12, "foot|feet|'|′"),
+            ("km", 10**6, "kilometre|kilometer|kilometres|kilometers"),
+            ("mile", _INCH * 12 * 5280, "mi|miles"),
         ),
     ),
     "area": (

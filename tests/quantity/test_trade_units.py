@@ -37,6 +37,10 @@ def test_every_trade_unit_has_its_exact_factor():
         assert abs(shown - Decimal(row["decimal"])) <= Decimal(row["decimal"]) * Decimal("1e-27")
 
 
+def test_a_distance_on_the_road_converts_exactly():
+    assert convert(Decimal(50), "mile", "km") == Decimal("80.4672")  # the mile of 1959, 1609.344 m
+
+
 @pytest.mark.parametrize(
     ("text", "prompt", "value", "unit"),
     [
@@ -58,6 +62,8 @@ def test_every_trade_unit_has_its_exact_factor():
         ("3 long tons", "kg", "3", "imp ton"),
         ("2 imp cwt", "N", "2", "imp cwtf"),
         ("1 US ton", "kN", "1", "US tonf"),
+        ("50 miles", "km", "50", "mile"),
+        ("120 kilometres", "mile", "120", "km"),
         ("12 kg cm", "N m", "12", "kgf cm"),
         ("20 oz in", "N m", "20", "in oz"),
         ("38 HRC", "HRC", "38", "HRC"),
