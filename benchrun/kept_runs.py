@@ -5,12 +5,14 @@ gone or closed is let go of as soon as its shop is looked at again. A run that c
 read again either before one of its files changes.
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import field
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.record.glimpse import closed, run_paths
 from benchrun.text import slug
 
@@ -151,19 +153,34 @@ KEPT_RUNS = KeptRuns()
 """The one of this process."""
 
 
-def finished_parts(path: Path) -> frozenset[str]:
-    """The parts that a run has finished, their tags in plain letters; none if it cannot be read.
+@lean_dataclass(frozen=True, slots=True)
+class PartsOutcome:
+    """The outcome of a run for its parts, by their tags in plain letters.
+
+    Attributes:
+        procedure: The procedure's id.
+        finished: The parts that it has finished.
+        found: For each part what inspections found, by the names of the procedure.
+    """
+
+    procedure: str = ""
+    finished: frozenset[str] = frozenset()
+    found: Mapping[str, frozenset[str]] = field(default_factory=dict)
+
+
+def parts_outcome(path: Path) -> PartsOutcome:
+    """The outcome of a run for its parts; an empty one if it cannot be read.
 
     Args:
         path: The run's folder.
     """
     from benchrun.record.folder import RunFolder
 
-    return _finished(path, file_stamp(RunFolder(path).log))
+    return _outcome(path, file_stamp(RunFolder(path).log))
 
 
 @lru_cache(maxsize=8192)
-def _finished(path: Path, _log: FileStamp) -> frozenset[str]:
+def _outcome(path: Path, _log: FileStamp) -> PartsOutcome:
     from benchrun.load_run import folded, read_kept
     from benchrun.record.folder import RunFolder
     from benchrun.run.state import Status
@@ -171,5 +188,13 @@ def _finished(path: Path, _log: FileStamp) -> frozenset[str]:
     try:
         run = folded(*read_kept(RunFolder(path)))
     except (BenchrunError, ValueError, OSError):
-        return frozenset()
-    return frozenset(slug(one.part) for one in run.each() if one.status is Status.DONE)
+        return PartsOutcome()
+    about = run.about.get("procedure")
+    return PartsOutcome(
+        str(about.get("id", "")) if isinstance(about, Mapping) else "",
+        frozenset(slug(one.part) for one in run.each() if one.status is Status.DONE),
+        {
+            slug(one.part): frozenset(value.word for value in one.values.values() if value.word)
+            for one in run.each()
+        },
+    )

@@ -107,6 +107,8 @@ def way_fields(progress: PartProgress | None) -> list[tuple[str, str]]:
     rows = [("route", f"{progress.route.id}, {len(progress.done)} of {whole} done")]
     if progress.done:
         rows.append(("done", listed(progress.done, most=20)))
+    if progress.found:
+        rows.append(("found", f"{progress.found}: it goes another way from there on"))
     if progress.held:
         # Where it is stands above: a part that is away needs no second line for that.
         rows += [("now", progress.held)] if progress.held != progress.part.whereabouts else []

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from benchrun.errors import BenchrunError
-from benchrun.kept_runs import finished_parts
+from benchrun.kept_runs import parts_outcome
 from benchrun.shop.folder import Shop
 from benchrun.shop.parts import Part, read_parts
 from benchrun.shop.routes import PartRoute, read_routes, route_of
@@ -23,6 +23,7 @@ class PartProgress:
         done: The procedures of the route that it has gone through.
         remaining: Those that are still ahead, the next one first.
         held: Why it cannot go on now, or empty.
+        found: What sent it another way than its route, and where; or empty.
     """
 
     part: Part
@@ -30,6 +31,7 @@ class PartProgress:
     done: tuple[str, ...]
     remaining: tuple[str, ...]
     held: str
+    found: str = ""
 
     @property
     def next(self) -> str:
@@ -64,16 +66,33 @@ def progress_of(shop: Shop, part: Part, busy: Mapping[str, str]) -> PartProgress
 
 
 def _progress(shop: Shop, part: Part, route: PartRoute, busy: Mapping[str, str]) -> PartProgress:
-    gone_through = [run[11:-5] for run in part.runs if part.id in finished_parts(shop.runs / run)]
-    done = tuple(one for one in route.procedures if one[:40] in gone_through)
-    remaining = tuple(one for one in route.procedures if one not in done)
+    done, remaining, found = _way(shop, part, route)
     unfit = unfit_parts([part], [part.id], busy)
     held = unfit.get(part.id, "")
     if not held and part.size > 1 and remaining:
         held = _too_large(shop, remaining[0], part.size)
     if held.startswith("scrapped") and route.if_scrapped:
         held = f"{held}; {route.if_scrapped} finds another"
-    return PartProgress(part, route, done, remaining, held)
+    return PartProgress(part, route, done, remaining, held, found)
+
+
+def _way(shop: Shop, part: Part, route: PartRoute) -> tuple[tuple[str, ...], tuple[str, ...], str]:
+    """What a part has gone through, what is still ahead of it, and what sent it another way.
+
+    From the run on that found something for which the route has another way, that way counts.
+    """
+    ahead, done, found = list(route.procedures), list[str](), ""
+    for run in part.runs:
+        outcome = parts_outcome(shop.runs / run)
+        if part.id in outcome.finished and outcome.procedure in ahead:
+            ahead.remove(outcome.procedure)
+            done.append(outcome.procedure)
+        way = route.other_way(outcome.procedure, outcome.found.get(part.id, ()))
+        if way is not None:
+            ahead, found = list(way.procedures), f"{way.finding}, in {outcome.procedure}"
+    if not found:
+        done.sort(key=route.procedures.index)
+    return tuple(done), tuple(ahead), found
 
 
 def _too_large(shop: Shop, procedure: str, size: int) -> str:
@@ -103,5 +122,6 @@ def progress_text(progress: Iterable[PartProgress]) -> str:
         count = len(one.done) + len(one.remaining)
         at = f"{len(one.done)} of {count}"
         then = one.held or (f"next: {one.next}" if one.next else "through")
+        then += f"; found: {one.found}" if one.found else ""
         lines.append(f"{one.part.id:<14} {one.route.id:<12} {at:<8} {then}")
     return "\n".join(lines) or "No part has a route: name one of routes.yaml as its route."

@@ -1,6 +1,6 @@
 """The routes of parts: which procedures a kind of part goes through, in which order."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Final
 
 from benchrun.lean_dataclass import lean_dataclass
@@ -13,6 +13,24 @@ OWN_ROUTE: Final = "own"
 """Stands for the name of a route that one part has for itself."""
 
 
+FOUND_KEYS: Final = ("finding", "in", "go on with")
+
+
+@lean_dataclass(frozen=True, slots=True)
+class OtherWay:
+    """The rest of a way for parts of which something was found.
+
+    Attributes:
+        finding: What an inspection found, as its procedure calls it.
+        procedure: The procedure of the route that finds it; empty: any of them.
+        procedures: What such a part goes through from there on, in order.
+    """
+
+    finding: str
+    procedure: str
+    procedures: tuple[str, ...]
+
+
 @lean_dataclass(frozen=True, slots=True)
 class PartRoute:
     """The way of a kind of part through the shop.
@@ -23,6 +41,7 @@ class PartRoute:
         procedures: The ids of the procedures, in order.
         if_scrapped: The procedure by which a part that was scrapped on the way is replaced, or
             empty.
+        if_found: The other ways of parts of which something was found.
     """
 
     id: str
@@ -30,6 +49,18 @@ class PartRoute:
     procedures: tuple[str, ...]
     if_scrapped: str
     note: str
+    if_found: tuple[OtherWay, ...] = ()
+
+    def other_way(self, procedure: str, found: Collection[str]) -> OtherWay | None:
+        """The other way of a part by what a run found; None where it goes on as planned.
+
+        Args:
+            procedure: The run's procedure.
+            found: What its inspections found of the part.
+        """
+        words = {one.casefold() for one in found}
+        ways = (way for way in self.if_found if way.procedure in ("", procedure))
+        return next((way for way in ways if way.finding.casefold() in words), None)
 
 
 def read_routes(shop: Shop) -> BookFile[PartRoute]:
@@ -63,7 +94,8 @@ def route_faults(
     rows = {route.id: route for route in routes}
     found = []
     for route in rows.values():
-        named = (*route.procedures, *filter(None, (route.if_scrapped,)))
+        others = [one for way in route.if_found for one in (way.procedure, *way.procedures)]
+        named = (*route.procedures, *filter(None, (route.if_scrapped, *others)))
         found += [f"routes.yaml: {route.id}: {words}" for words in _lost(named, known)]
         if route.if_scrapped in route.procedures:
             found.append(
@@ -94,13 +126,30 @@ def _route(row: BookRow) -> PartRoute:
     twice = next((one for one in procedures if procedures.count(one) > 1), "")
     if twice:
         row.wrong("procedures", f"procedures: {twice} stands in the route twice")
+    ways = tuple(_other_way(row, inner) for inner in row.items("if found", FOUND_KEYS))
     return PartRoute(
         id=row.id(),
         name=row.text("name"),
         procedures=procedures,
         if_scrapped=row.take("if scrapped", read_id, ""),
         note=row.text("note"),
+        if_found=ways,
     )
+
+
+def _other_way(row: BookRow, inner: BookRow) -> OtherWay:
+    way = OtherWay(
+        finding=inner.text("finding", needed=True),
+        procedure=inner.take("in", read_id, ""),
+        procedures=inner.texts("go on with"),
+    )
+    if not way.procedures:
+        inner.wrong("go on with", "go on with: name the procedures from there on, in order")
+    twice = next((one for one in way.procedures if way.procedures.count(one) > 1), "")
+    if twice:
+        inner.wrong("go on with", f"go on with: {twice} stands in it twice")
+    row.gather(inner)
+    return way
 
 
 ROUTES: Final = BookForm(
@@ -112,6 +161,7 @@ ROUTES: Final = BookForm(
         "name": "what goes this way",
         "procedures": "the ids of the procedures, in order: [dry-blasting, brush-coats]",
         "if scrapped": "the procedure that finds another part for one that was scrapped",
+        "if found": "for parts of which an inspection found something, what they go through then",
         "note": "anything else",
     },
     _route,
@@ -120,5 +170,7 @@ ROUTES: Final = BookForm(
         "Begin like this:",
         "  routes:",
         "    - {id: hub, procedures: [dye-penetrant-inspection, dry-blasting, brush-coats]}",
+        "A line of `if found`, in the words of the procedure named behind `in`:",
+        "  - {finding: not sure, in: dye-penetrant-inspection, go on with: [spare-part-matching]}",
     ),
 )

@@ -7,7 +7,7 @@ from benchrun.dialogue.new_run import NewRun
 from benchrun.plan.progress import parts_progress, progress_text, ready_parts
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
-from benchrun.run.commands import Do, Put
+from benchrun.run.commands import Correct, Do, Put
 from benchrun.run.entries import PartSpec
 from benchrun.session import begin
 from benchrun.shop.books import read_books
@@ -223,3 +223,86 @@ def test_a_part_goes_by_its_own_route_and_waits_where_the_tub_is_too_small_for_i
     assert known["rod"].next == "soak-arms"
     assert known["frame"].held == "takes room for 5; the etch tub holds 4"
     assert ready_parts(known.values()) == {"soak-arms": ("rod",)}
+
+
+LOOK = """\
+procedure: look-arms
+title: Look arms over
+revision: 1
+status: draft
+scope: Arms. Invented.
+batch: {part: arm, at most: 2}
+stages:
+  - stage: All
+    steps:
+      - inspect: Look for cracks.
+        id: cracks
+        findings:
+          none: go on
+          not sure: [set aside, go on]
+"""
+OTHER_WAY = """\
+routes:
+  - id: arm
+    procedures: [look-arms, coat-arms]
+    if found:
+      - {finding: not sure, in: look-arms, go on with: [wash-arms, coat-arms]}
+"""
+
+
+def looked_over(shop):
+    (shop.shop.path / "routes.yaml").write_text(OTHER_WAY)
+    shop.files["look-arms"] = shop.shop.path / "look-arms.yaml"
+    shop.files["look-arms"].write_text(LOOK)
+    session = shop.begin("look-arms", "arm 1", "arm 2", tag="look")
+    shop.give(session, Do("cracks", ("arm 1",), session.run.n - 1, finding="none"))
+    shop.give(session, Do("cracks", ("arm 2",), session.run.n - 1, finding="not sure"))
+    return session
+
+
+def test_a_finding_sends_a_part_another_way_and_a_correction_brings_it_back(shop):
+    session = looked_over(shop)
+    known = {one.part.id: one for one in shop.progress()}
+    assert (known["arm-1"].done, known["arm-1"].remaining) == (("look-arms",), ("coat-arms",))
+    assert known["arm-2"].remaining == ("wash-arms", "coat-arms")
+    assert known["arm-2"].found == "not sure, in look-arms"
+    assert known["arm-3"].remaining == ("look-arms", "coat-arms")
+    assert "found: not sure, in look-arms" in progress_text(known.values())
+    entry = next(v.n for v in session.run.markers["arm 2"].values.values() if v.word == "not sure")
+    shop.give(session, Correct(entry, "arm 2", "looked again", finding="none"))
+    back = next(one for one in shop.progress() if one.part.id == "arm-2")
+    assert (back.remaining[-1], back.found) == ("coat-arms", "")
+
+
+def test_what_is_done_on_the_other_way_counts_from_the_finding_on(shop):
+    session = looked_over(shop)
+    shop.give(session, Put(("arm 2",), session.run.n - 1, "aside", "to be washed first"))
+    session.leave()
+    washed = shop.begin("wash-arms", "arm 2", tag="wash")
+    shop.give(washed, Do("wipe", ("arm 2",), seen=washed.run.n - 1))
+    one = next(one for one in shop.progress() if one.part.id == "arm-2")
+    assert one.remaining == ("coat-arms",)
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("{finding: not sure, go on with: []}", "name the procedures from there on"),
+        ("{finding: not sure, go on with: [a-b, a-b]}", "a-b stands in it twice"),
+        ("{go on with: [a-b]}", "has no finding"),
+        ("{finding: x, then: [a-b], go on with: [a-b]}", "then"),
+    ],
+)
+def test_another_way_that_will_not_do_is_told_with_its_line(shop, line, said):
+    text = f"routes:\n  - id: arm\n    procedures: [wash-arms]\n    if found:\n      - {line}\n"
+    (shop.shop.path / "routes.yaml").write_text(text)
+    faults = read_routes(shop.shop).faults
+    assert any(said in fault.text and fault.line == 5 for fault in faults), faults
+
+
+def test_another_way_that_names_no_procedure_is_told(shop):
+    (shop.shop.path / "routes.yaml").write_text(
+        OTHER_WAY.replace("[wash-arms, coat-arms]", "[wash-arm, coat-arms]")
+    )
+    ends = read_books(shop.shop).loose_ends
+    assert sum("routes.yaml: arm: wash-arm is no procedure" in words for words in ends) == 1
