@@ -7,7 +7,7 @@ without them, which is two fifths sooner.
 import json
 import time
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -171,6 +171,8 @@ def look(shop: Shop, now: Moment, each: Callable[[Board], None] | None = None) -
         now: The moment.
         each: Takes the board as far as it is known, now and then while runs are being read.
     """
+    from benchrun.approvals import listed_edition
+
     begun, shut = KEPT_RUNS.paths(shop.runs)
     procedures, told_s = shop.procedures(), -_TELL_EVERY_S
     waiting = _unread(begun)
@@ -182,6 +184,7 @@ def look(shop: Shop, now: Moment, each: Callable[[Board], None] | None = None) -
             told_s = time.monotonic()
             rest = sorted(waiting.values(), key=_newest)
             each(Board((*_ordered(read, now), *rest), procedures, looked=False))
+    procedures = tuple(replace(one, edition=listed_edition(shop, one)) for one in procedures)
     read += _missing(shop, {path.name for path in (*begun, *shut)})
     away = [left for path in shut for left in _left_away(path)]
     return Board(_ordered(read, now), procedures, tuple(away))

@@ -12,6 +12,7 @@ from benchrun.account.questions import AskedFacts, answer_words, asked_in, settl
 from benchrun.account.readings import given_words
 from benchrun.account.walk import facts_of
 from benchrun.account.witnesses import witness_words
+from benchrun.approvals import edition_words
 from benchrun.load_run import read_kept
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
@@ -54,7 +55,7 @@ def show(folder: RunFolder, checked: Mapping[str, Any] | None = None) -> str:
     procedure, entries = read_kept(folder)
     facts = facts_of(procedure, entries)
     wording = EntryWords(procedure, entries, checked=checked)
-    rows = list(_head(procedure, entries[0]))
+    rows = list(_head(procedure, entries[0], str((checked or {}).get("approval", ""))))
     if checked and checked.get("faults"):
         wrong = count(len(checked["faults"]), "fault")
         rows[-1:] = [f"DAMAGED: {wrong} in how it was kept; benchrun verify tells all", ""]
@@ -71,9 +72,10 @@ def show(folder: RunFolder, checked: Mapping[str, Any] | None = None) -> str:
     return "\n".join(rows)
 
 
-def _head(procedure: Procedure, opened: e.Entry) -> Iterator[str]:
+def _head(procedure: Procedure, opened: e.Entry, approval: str) -> Iterator[str]:
     about: Mapping[str, Any] = opened.data.about if isinstance(opened.data, e.Opened) else {}
-    yield shown(f"{procedure.title}, revision {procedure.revision}", _WIDTH)
+    yield shown(f"{procedure.title}, {edition_words(procedure)}", _WIDTH)
+    yield f"procedure {procedure.id}" + (f". {shown(approval, 400)}" if approval else "")
     yield f"run {shown(str(about.get('run', '?')), 80)}, {shown(str(about.get('shop', '')), 60)}"
     if about.get("rehearsal"):
         yield f"REHEARSAL, not work: {shown(str(about['rehearsal']), 80)}"

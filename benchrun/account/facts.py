@@ -470,6 +470,7 @@ class RunFacts:
     """Everything that a report says of one run.
 
     Attributes:
+        dated, use: The day of the procedure's revision, and its level of use.
         release: The number of the procedure's last hold, which releases its parts; None without.
     """
 
@@ -498,6 +499,8 @@ class RunFacts:
     people: tuple[Who, ...]
     conditions: tuple[str, ...] = ()
     release: int | None = None
+    dated: str = ""
+    use: str = ""
     parts: tuple[PartFacts, ...] = ()
     acts: list[ActFacts] = field(default_factory=list)
     readings: list[ReadingFacts] = field(default_factory=list)
@@ -517,6 +520,18 @@ class RunFacts:
     notes: list[WordFacts] = field(default_factory=list)
     lessons: list[WordFacts] = field(default_factory=list)
     verdict: dict[str, Any] | None = None
+
+    @property
+    def approval(self) -> str:
+        """Who approved the procedure, as checking the record found it; empty where nobody did."""
+        found = (self.verdict or {}).get("approval") or {}
+        return str(found.get("words", ""))
+
+    @property
+    def approval_calls(self) -> bool:
+        """Whether its approval lacks or does not hold."""
+        found = (self.verdict or {}).get("approval") or {}
+        return bool(found.get("calls"))
 
     @property
     def open_questions(self) -> int:

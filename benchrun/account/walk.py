@@ -110,6 +110,8 @@ def _head(procedure: Procedure, first: e.Entry) -> RunFacts:
         procedure=procedure.id,
         revision=procedure.revision,
         status=procedure.status,
+        dated=procedure.dated,
+        use=procedure.use,
         scope=procedure.scope,
         applies_to=procedure.applies_to,
         procedure_sha256=procedure.sha256,

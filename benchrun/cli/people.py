@@ -108,7 +108,7 @@ def _people(shop: "Shop", _now: "Moment", args: argparse.Namespace) -> str:
     return people(shop)
 
 
-def _ask(question: str) -> str:
+def ask_secret(question: str) -> str:
     """Ask at the terminal without showing what is typed; a script gives a line of its input."""
     import getpass
 
@@ -122,13 +122,13 @@ def _take_on(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
     from benchrun.shopkeeping.people import take_on
 
     roles = args.roles or ROLES
-    return take_on(shop, args.name, now, _ask, roles=roles, key=args.key, agent=args.agent)
+    return take_on(shop, args.name, now, ask_secret, roles=roles, key=args.key, agent=args.agent)
 
 
 def _other_key(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
     from benchrun.shopkeeping.people import other_key
 
-    return other_key(shop, args.name, now, _ask, key=args.key, agent=args.agent)
+    return other_key(shop, args.name, now, ask_secret, key=args.key, agent=args.agent)
 
 
 def _change_person(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:

@@ -3,13 +3,17 @@
 import argparse
 import json
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from benchrun.cli.parser import Commands, add_command
-from benchrun.cli.paths import procedure_file
+from benchrun.cli.paths import procedure_file, shop_now, shop_path
+from benchrun.cli.people import ask_secret
 from benchrun.errors import BenchrunError
+
+if TYPE_CHECKING:
+    from benchrun.procedure.problems import Problem
 
 
 def add_procedure_commands(commands: Commands) -> None:
@@ -58,6 +62,21 @@ def add_procedure_commands(commands: Commands) -> None:
     parser.set_defaults(command=rehearse)
     parser = add_command(
         commands,
+        "approve",
+        "sign for a procedure as its approver; the approval lies beside its file",
+        example="benchrun approve degrease-axle --answers good.yaml late.yaml\n"
+        "benchrun approve degrease-axle.yaml --as ada-brook",
+        more="Its status must be approved and its day set. Rehearsals are played and must pass; "
+        "runs of this revision are counted. Whoever approves has the role approver.",
+    )
+    parser.add_argument("procedure", metavar="PROCEDURE", help="its id, or a file")
+    parser.add_argument(
+        "--answers", type=Path, nargs="+", default=[], metavar="FILE", help="scripts of answers"
+    )
+    parser.add_argument("--as", default="", dest="who", metavar="ID", help="who approves")
+    parser.set_defaults(command=approve)
+    parser = add_command(
+        commands,
         "schema",
         "print the JSON Schema of a file, or of what a command prints with --json",
         example="benchrun schema > procedure.schema.json\nbenchrun schema board",
@@ -98,10 +117,37 @@ def check(args: argparse.Namespace) -> int:
         return 0
     from benchrun.procedure.report import check_files
 
-    text, code = check_files(paths, args.advice, args.json)
+    told, found = _approvals(args, paths)
+    text, code = check_files(paths, args.advice, args.json, more=found)
     if text:
         print(text.removesuffix("\n"))
+    if told and not args.json:
+        print("\n".join(told))
     return code
+
+
+def _approvals(
+    args: argparse.Namespace, paths: Sequence[Path]
+) -> tuple[list[str], "dict[str, Sequence[Problem]]"]:
+    """The approvals that hold, in words; and by file what is wrong with the others."""
+    from benchrun.approvals import approval_of
+    from benchrun.procedure.load import load
+    from benchrun.procedure.problems import Problem
+    from benchrun.shop.folder import Shop, exists
+
+    shop = Shop(shop_path(args), "") if exists(shop_path(args)) else None
+    told, found = list[str](), dict[str, Sequence[Problem]]()
+    for path in paths:
+        try:
+            state = approval_of(shop, load(path))
+        except BenchrunError:
+            continue  # its faults are told
+        if state.fault or (state.calls and not state.approval):
+            advice = not state.fault
+            found[str(path)] = (Problem(1, 1, state.words.removesuffix("."), advice=advice),)
+        elif state.words:
+            told.append(f"{path}: {state.words}")
+    return told, found
 
 
 def _file_of(args: argparse.Namespace, name: str) -> Path:
@@ -135,6 +181,21 @@ def rehearse(args: argparse.Namespace) -> int:
     from benchrun.rehearse.play import rehearse as play
 
     print(play(procedure, args.answers[0], args.out))
+    return 0
+
+
+def approve(args: argparse.Namespace) -> int:
+    """Sign for a procedure."""
+    from benchrun.rehearse.approving import approve as sign
+    from benchrun.rehearse.approving import approver_of, standing
+
+    shop, now = shop_now(args)
+    file = procedure_file(args, args.procedure)
+    person = approver_of(shop, args.who)
+    behind = standing(shop, file, args.answers)
+    approval = sign(shop, file, person, behind, now, ask_secret)
+    named = f"{behind.procedure.id}, revision {behind.procedure.revision}"
+    print(f"{named}: approved by {approval.name}; {approval.behind}")
     return 0
 
 

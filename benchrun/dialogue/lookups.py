@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Final
 
 from benchrun import quantity
+from benchrun.approvals import edition_words
 from benchrun.board import offer_words
 from benchrun.dialogue.acts import take_instrument
 from benchrun.dialogue.delivery import done
@@ -90,9 +91,15 @@ def why_rows(step: Step) -> Iterator[PageRow]:
 
 def _ahead(work: Work) -> Flow:
     procedure, step = work.session.procedure, work.step
-    title = f"{procedure.title}, revision {procedure.revision}"
-    here = step.id if step else ""
-    yield from show_page(PagePrompt(title, lambda: list(ahead_rows(procedure, here))))
+    here, approval = step.id if step else "", work.approval
+
+    def rows() -> list[PageRow]:
+        edition = f"{procedure.id}, {edition_words(procedure, approval)}"
+        tone = Tone.STRONG if approval.calls else Tone.QUIET
+        said = [PageRow(approval.words, tone=tone)] if approval.words else []
+        return [PageRow(edition, tone=Tone.QUIET), *said, *ahead_rows(procedure, here)]
+
+    yield from show_page(PagePrompt(procedure.title, rows))
     return False
 
 

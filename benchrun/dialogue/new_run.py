@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from benchrun.account.deviations import BEGUN_ANYWAY
+from benchrun.approvals import approval_of, edition_words
 from benchrun.board import parts_in_work, uses_beside
 from benchrun.dialogue.batch_kinds import ask_kinds
 from benchrun.dialogue.figures import ask_figure, show_figures
@@ -22,7 +23,7 @@ from benchrun.dialogue.prompts import (
     Tone,
     hazard_row,
 )
-from benchrun.dialogue.revisions import LastRun, changed_words, last_run_of, revision_words
+from benchrun.dialogue.revisions import LastRun, changed_words, last_run_of
 from benchrun.dialogue.turns import (
     Flow,
     Say,
@@ -39,6 +40,7 @@ from benchrun.moment import Moment
 from benchrun.plan.progress import parts_progress, ready_parts
 from benchrun.procedure.header_values import JOB
 from benchrun.procedure.route import Procedure, worst_first
+from benchrun.record.approval import ApprovalState
 from benchrun.record.folder import run_folders
 from benchrun.run.course import Course
 from benchrun.run.entries import FigureSpec, Opened, PartSpec, read_data
@@ -74,6 +76,7 @@ class NewRun:
         lacking: What stands against beginning now.
         took: How long past runs took, in words, or empty.
         before: The revision that this shop ran last, or None.
+        approval: Who approved the procedure, once that is looked up.
         parts: The batch, once it is known.
         figures: What the shop's books say of it, and what was asked at the begin.
         job: The id of the job it is done for, or empty.
@@ -90,6 +93,7 @@ class NewRun:
         self.lacking: tuple[str, ...] = ()
         self.took = ""
         self.before: LastRun | None = None
+        self.approval = ApprovalState(procedure.status)
         self.parts: tuple[PartSpec, ...] = ()
         self.figures: tuple[FigureSpec, ...] = ()
         self.job = ""
@@ -196,6 +200,7 @@ class NewRun:
         from benchrun.history.estimates import run_words
 
         self.before = last_run_of(self._shop, self.procedure.id)
+        self.approval = approval_of(self._shop, self.procedure)
         return self._lacks(0), run_words(self._shop.path, self.procedure.id)
 
     def _lacks(self, parts: int) -> tuple[str, ...]:
@@ -321,8 +326,12 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
     """The purpose, what is lacking and can hurt, what must be at hand, what must be true."""
     procedure = new.procedure
     needs = procedure.needs
-    words = (f"{revision_words(procedure)}.", procedure.scope, _applies(procedure))
+    edition = f"{procedure.id}, {edition_words(procedure)}."
+    words = (edition, procedure.scope, _applies(procedure))
     yield PageRow(" ".join(word for word in words if word), tone=Tone.QUIET)
+    if new.approval.words:
+        tone = Tone.STRONG if new.approval.calls else Tone.QUIET
+        yield PageRow(new.approval.words, tone=tone)
     changed = changed_words(procedure, new.before)
     if new.before is not None and changed:
         head = f"changed since revision {new.before.revision}, run here last on {new.before.day}"

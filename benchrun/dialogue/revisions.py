@@ -43,13 +43,6 @@ def last_run_of(shop: Shop, procedure: str) -> LastRun | None:
     return None
 
 
-def revision_words(procedure: Procedure) -> str:
-    """The revision of a procedure, its status and its day."""
-    day = f", {procedure.dated}" if procedure.dated else ""
-    use = ", for reference" if procedure.use == "reference" else ""
-    return f"Revision {procedure.revision}, {procedure.status}{day}{use}"
-
-
 def changed_words(procedure: Procedure, before: LastRun | None) -> tuple[str, ...]:
     """The changes since the revision that a shop ran last, a line each; none where it is the same.
 

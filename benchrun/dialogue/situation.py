@@ -41,6 +41,8 @@ def situation_rows(work: Work) -> Iterator[PageRow]:
     if kept:
         gone = span(max(0, now.at.utc_ms - kept[-1].at.utc_ms))
         yield PageRow(f"Last entry {work.when(kept[-1].at)}, {gone} ago.", tone=Tone.QUIET)
+    if work.approval.calls:
+        yield PageRow(work.approval.words, tone=Tone.CALLS)
     for words in work.later:
         yield PageRow(words, tone=Tone.CALLS)
     if now.offers:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Hashable
 from functools import cached_property
 
 from benchrun.account.entry_words import EntryWords, brief_words, utc_words
+from benchrun.approvals import kept_approval
 from benchrun.dialogue.hand import (
     Eye,
     View,
@@ -19,6 +20,7 @@ from benchrun.dialogue.revisions import later_words
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind, Reading, Step
+from benchrun.record.approval import ApprovalState
 from benchrun.run.act_clocks import ActClock
 from benchrun.run.amendable import values_of
 from benchrun.run.entries import Entry
@@ -75,6 +77,13 @@ class Work:
     def later(self) -> tuple[str, ...]:
         """The newer revision that the shop has of this procedure since the run began, in words."""
         return later_words(self.session.shop, self.session.procedure)
+
+    @cached_property
+    def approval(self) -> ApprovalState:
+        """Who approved the procedure of the run, as the run carries it."""
+        session = self.session
+        about = session.run.about
+        return kept_approval(session.shop, session.folder, session.procedure, about)
 
     @property
     def seen(self) -> int:

@@ -131,7 +131,7 @@ class _Bench(PlainFace):
 
     def _lines(self, found: Board) -> list[str]:
         lines = [f"go on: {one.title}, {one.fault or one.words}" for one in found.open_runs]
-        return lines + [f"begin: {one.title}" for one in found.begin]
+        return lines + [f"begin: {one.title}, {one.edition}" for one in found.begin]
 
     def _go(self, found: Board, at: int) -> None:
         if at < len(found.open_runs):

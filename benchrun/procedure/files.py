@@ -2,12 +2,28 @@
 
 import os
 import stat
+from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.text import shown
 
 MOST_BYTES: Final = 512 * 1024
+
+
+def approval_path(procedure: Path) -> Path:
+    """Where the approval of a procedure's file lies: beside it."""
+    return procedure.with_suffix(".approval")
+
+
+def read_approval_beside(procedure: Path) -> bytes | None:
+    """The bytes of the approval beside a procedure's file; None where there is none.
+
+    Raises:
+        BenchrunError: It cannot be opened.
+    """
+    path = approval_path(procedure)
+    return read_file(path) if os.path.lexists(path) else None
 
 
 def read_file(path: str | os.PathLike[str]) -> bytes:

@@ -4,12 +4,13 @@ What reads YAML and checks shapes is imported when the first file is loaded, not
 """
 
 import os
+from dataclasses import replace
 from pathlib import Path
 from shlex import quote
 from typing import TYPE_CHECKING
 
 from benchrun.errors import BenchrunError
-from benchrun.procedure.files import read_file
+from benchrun.procedure.files import read_approval_beside, read_file
 from benchrun.procedure.problems import Problem
 from benchrun.procedure.route import Procedure
 from benchrun.text import shown
@@ -41,7 +42,9 @@ def load(path: str | os.PathLike[str]) -> Procedure:
         BenchrunError: The file cannot be read.
     """
     name = os.fspath(path)
-    return _sound(_examined(read_file(path), Path(name), advise=False), name)
+    procedure = _sound(_examined(read_file(path), Path(name), advise=False), name)
+    approval = read_approval_beside(Path(name))
+    return procedure if approval is None else replace(procedure, approval=approval)
 
 
 def load_bytes(content: bytes, name: str) -> Procedure:

@@ -261,6 +261,7 @@ class Procedure:
 
     Attributes:
         sha256: Hex digest of the file's bytes; a run keeps both.
+        approval: The bytes of the approval beside the file; None where there is none.
         sources: What the short source marks of the file stand for.
         restore: What must be put back before the run is closed.
         follow_on: What comes next, in words.
@@ -287,6 +288,7 @@ class Procedure:
     sha256: str
     content: bytes
     dated: str = ""
+    approval: bytes | None = None
 
     @property
     def misgiving(self) -> str:

@@ -12,6 +12,7 @@ from typing import IO, Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.plain_file import open_regular, read_plain
+from benchrun.record.approval import APPROVALS_SINCE, approval_state
 from benchrun.record.chain import FORMAT, Chain, ReadLog, raw_lines
 from benchrun.record.checkfiles import FileCheck
 from benchrun.record.checksigs import NAMESPACES, SignatureCheck
@@ -228,6 +229,22 @@ class _Reading:
             self._report.run = run
         self.register_head = head if isinstance(head, str) else None
         self._files.procedure(line)
+        self._approval(line)
+
+    def _approval(self, line: Line) -> None:
+        """Judge whether somebody stands for the procedure; older logs keep no approval."""
+        of, number = line.data.get("procedure"), line.data.get("format")
+        if not isinstance(number, int) or number < APPROVALS_SINCE or not isinstance(of, dict):
+            return
+        state = approval_state(
+            self._files.approval(line),
+            str(of.get("status")),
+            str(line.data.get("procedure_sha256")),
+            self.trusted,
+        )
+        self._report.approval = state
+        if state.calls:
+            self._report.doubt(f"of the procedure: {state.words.removesuffix('.')}", 0)
 
     def _catch_up(self) -> None:
         self._digests.add_all(self._waiting)

@@ -7,7 +7,7 @@ from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
 from benchrun.errors import BenchrunError, disk_said
-from benchrun.plain_file import open_regular
+from benchrun.plain_file import open_regular, read_plain
 from benchrun.record.findings import KeepingReport
 from benchrun.record.glimpse import LOG_NAME, SEAL_NAME
 from benchrun.record.line import Line
@@ -37,6 +37,19 @@ class FileCheck:
             self._report.fault("procedure.yaml is missing")
         elif not found:
             self._report.fault("procedure.yaml is not the one that the run was opened with")
+
+    def approval(self, line: Line) -> bytes | None:
+        """Judge the copy of the approval by what line 0 says of it; its bytes where they agree."""
+        kept = line.data.get("approval")
+        if not isinstance(kept, dict):
+            return None
+        found = self._digest(kept.get("file"), kept.get("sha256"), 0)
+        path = self._inside(kept.get("file"))
+        if found is None:
+            self._report.fault(f"{_named(kept)}, the approval of the procedure, is missing")
+        elif not found:
+            self._report.fault(f"{_named(kept)} is not the approval that lay there at the begin")
+        return read_plain(path) if found and path is not None else None
 
     def photo(self, line: Line) -> None:
         """Judge the picture that a line names."""

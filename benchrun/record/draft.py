@@ -35,6 +35,7 @@ class DraftRun:
         at: When; gives the date in the name, in UTC.
         procedure: The bytes of the procedure.
         signers: Those whose keys the first entries need.
+        approval: The bytes of the approval of the procedure; None where there is none.
         tag: The four letters at the end of the name; None for random ones.
 
     Attributes:
@@ -53,6 +54,7 @@ class DraftRun:
         procedure: bytes,
         signers: Signers,
         *,
+        approval: bytes | None = None,
         tag: str | None = None,
     ) -> None:
         self.run = RunFolder(runs / run_name(title, at, tag))
@@ -71,7 +73,7 @@ class DraftRun:
                 retry=True,
             ) from None
         try:
-            lay_folder(self.folder, procedure, signers)
+            lay_folder(self.folder, procedure, signers, approval)
         except BaseException:
             self.drop()
             raise

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from benchrun.lean_dataclass import lean_dataclass
+from benchrun.record.approval import ApprovalState
 
 
 class Grade(StrEnum):
@@ -57,6 +58,7 @@ class KeepingReport:
         signers: Principals and fingerprints of the keys of all signatures and seals that hold.
         known: Of each of these principals, whether the shop knows the key as theirs; None where
             the shop's signers were not at hand.
+        approval: Whether somebody stands for the procedure; None in older logs.
     """
 
     run: str
@@ -71,6 +73,7 @@ class KeepingReport:
     sound: int = 0
     signers: dict[str, str] = field(default_factory=dict)
     known: dict[str, bool | None] = field(default_factory=dict)
+    approval: ApprovalState | None = None
 
     @property
     def whole(self) -> bool:

@@ -4,7 +4,8 @@ log.jsonl         the log
 log.jsonl.sig     the station's seal over the whole log, once it is closed
 FORMAT.md         the page of the format, and
 record_reader.py  a reader of it in plain Python, once it is closed
-procedure.yaml    a byte copy of the procedure that the run follows
+procedure.yaml    a byte copy of the procedure that the run follows, and
+procedure.approval  of what its approver signed, where somebody did
 signers           the public keys of those who signed
 photos/           pictures that entries name, with their digests
 """
@@ -32,6 +33,7 @@ from benchrun.text import shown, slug
 
 # No letters that are taken for digits or for each other when read aloud or off a tag.
 _TAG_LETTERS: Final = "23456789abcdefghjkmnpqrstuvwxyz"
+APPROVAL: Final = "procedure.approval"
 READING: Final = ("FORMAT.md", "record_reader.py")
 """The files laid into a run's folder at its close, so that it can be read without this program."""
 
@@ -84,6 +86,11 @@ class RunFolder:
     def procedure(self) -> Path:
         """The copy of the procedure."""
         return self.path / "procedure.yaml"
+
+    @property
+    def approval(self) -> Path:
+        """The copy of the approval of the procedure."""
+        return self.path / APPROVAL
 
     @property
     def signers(self) -> Path:
@@ -216,7 +223,9 @@ def _own(name: str) -> bytes:
         raise NotKept(f"{shown(str(path), 200)} cannot be read: {said}", retry=True) from None
 
 
-def lay_folder(folder: RunFolder, procedure: bytes, signers: Signers) -> None:
+def lay_folder(
+    folder: RunFolder, procedure: bytes, signers: Signers, approval: bytes | None = None
+) -> None:
     """Put into a new folder what a run needs before its log.
 
     Raises:
@@ -227,6 +236,8 @@ def lay_folder(folder: RunFolder, procedure: bytes, signers: Signers) -> None:
     except FileExistsError:
         raise NotKept(f"{shown(str(folder.photos), 200)} is there already", retry=False) from None
     write_file(folder.procedure, procedure)
+    if approval is not None:
+        write_file(folder.approval, approval)
     write_signers(folder.signers, signers)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from benchrun.account.facts import PartFacts, QuestionFacts, RunFacts
+from benchrun.approvals import level_words
 from benchrun.part_names import part_names
 from benchrun.report.authority import authority_section, released_words, unreleased_words
 from benchrun.report.conformity import (
@@ -119,7 +120,9 @@ def _runs_words(runs: Sequence[RunFacts]) -> str:
 
 
 def _procedure_words(run: RunFacts) -> str:
-    return f"{run.title}, {run.procedure} revision {_revision(run)}"
+    said = f"{run.title}, {run.procedure} revision {_revision(run)}"
+    edition = ", ".join(filter(None, (said, run.dated, level_words(run.use))))
+    return f"{edition}. {run.approval}" if run.approval else edition
 
 
 def _revision(run: RunFacts) -> str:

@@ -16,6 +16,7 @@ from benchrun.account.facts import (
     WitnessFacts,
 )
 from benchrun.account.figures import document_words
+from benchrun.approvals import level_words
 from benchrun.quantity import in_words
 from benchrun.record.chain import WHERE
 from benchrun.report.doc import (
@@ -265,11 +266,12 @@ def photos_section(facts: RunFacts, contents: Sequence[tuple[str, bytes | None]]
 
 def procedure_section(facts: RunFacts) -> Section:
     """Which procedure was followed, and what its sources are."""
-    status = "" if facts.status == "approved" else f", status {facts.status}"
+    edition = ", ".join(filter(None, (facts.status, facts.dated, level_words(facts.use))))
     fields = Fields(
         (
             ("Procedure", f"{facts.title} ({facts.procedure})"),
-            ("Revision", f"{facts.revision}{status}"),
+            ("Revision", f"{facts.revision}, {edition}"),
+            ("Approval", facts.approval),
             ("Applies to", facts.applies_to),
             ("SHA-256 of its file", facts.procedure_sha256),
         )

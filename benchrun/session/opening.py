@@ -1,6 +1,7 @@
 """Beginning a run, and going on with one that is open."""
 
 import datetime as dt
+import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -12,7 +13,7 @@ from benchrun.procedure.route import Procedure
 from benchrun.record.chain import FORMAT
 from benchrun.record.clock import Clock
 from benchrun.record.draft import DraftRun
-from benchrun.record.folder import RunFolder
+from benchrun.record.folder import APPROVAL, RunFolder
 from benchrun.record.register import Register
 from benchrun.record.signers import Signers
 from benchrun.run import commands as c
@@ -118,7 +119,13 @@ class _Start:
         now = self.clock.now()
         signers = Signers().add(station_row(self.shop, now))
         draft = DraftRun(
-            self.shop.runs, self.procedure.id, now, self.procedure.content, signers, tag=self.tag
+            self.shop.runs,
+            self.procedure.id,
+            now,
+            self.procedure.content,
+            signers,
+            approval=self.procedure.approval,
+            tag=self.tag,
         )
         try:
             return self._begun(draft, thread)
@@ -165,6 +172,7 @@ def _about(
             "status": procedure.status,
         },
         "procedure_sha256": procedure.sha256,
+        **({"approval": _approval(procedure.approval)} if procedure.approval is not None else {}),
         "register_head": Register(shop.path).head(),
         "shop": shop.title,
         "people": {
@@ -174,6 +182,11 @@ def _about(
         "at_hand": at_hand(read_books(shop), procedure),
         **({ALONE: _utc_offset(now)} if read_settings(shop).alone else {}),
     }
+
+
+def _approval(content: bytes) -> dict[str, object]:
+    sha256 = hashlib.sha256(content).hexdigest()
+    return {"file": APPROVAL, "sha256": sha256, "bytes": len(content)}
 
 
 def _utc_offset(now: Moment) -> str:

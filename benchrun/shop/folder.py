@@ -36,6 +36,10 @@ _FORMAT: Final = re.compile(r"^format:[ \t]*([0-9]{1,4})\b", re.MULTILINE)
 _SIGNS_AS: Final = re.compile(r"^signs as:[ \t]*[\"']?([a-z0-9]+(?:-[a-z0-9]+)*)\b", re.MULTILINE)
 _ID: Final = re.compile(r"^procedure:[ \t]*([a-z0-9][a-z0-9-]*)[ \t]*(?:#.*)?$", re.MULTILINE)
 _WITHDRAWN: Final = re.compile(r"^status:[ \t]*withdrawn\b", re.MULTILINE)
+_EDITION: Final = re.compile(
+    r"^(revision|status|dated|use):[ \t]*[\"']?([a-z0-9][a-z0-9 -]*?)[\"']?[ \t]*(?:#.*)?$",
+    re.MULTILINE,
+)
 _HEAD_BYTES: Final = 4096
 LONGEST_TITLE: Final = 60
 _PACKAGE: Final = Path(__file__).resolve().parent.parent
@@ -47,12 +51,14 @@ class Listed:
 
     Attributes:
         withdrawn: Whether it says that it is not to be run any more.
+        edition: Its revision, status, day and level of use, in words.
     """
 
     id: str
     title: str
     path: Path
     withdrawn: bool = False
+    edition: str = ""
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -128,7 +134,21 @@ def _listed(folder: Path) -> Iterator[Listed]:
         name, title = _ID.search(head), _TITLE.search(head)
         if name is not None:
             plain = title[1].strip("\"'") if title else name[1]
-            yield Listed(name[1], shown(plain, 80), path, bool(_WITHDRAWN.search(head)))
+            withdrawn = bool(_WITHDRAWN.search(head))
+            yield Listed(name[1], shown(plain, 80), path, withdrawn, _edition(head))
+
+
+def _edition(head: str) -> str:
+    """Revision, status, day and level of use, as the first lines of a file have them."""
+    found = {match[1]: match[2] for match in _EDITION.finditer(head)}
+    use = found.get("use", "step by step")
+    words = (
+        f"revision {found['revision']}" if "revision" in found else "",
+        found.get("status", "draft"),
+        found.get("dated", ""),
+        "for reference" if use == "reference" else use,
+    )
+    return ", ".join(word for word in words if word)
 
 
 def named_path() -> Path | None:

@@ -81,6 +81,7 @@ class RecordVerdict:
             "head": kept.head,
             "signers": kept.signers,
             "known": kept.known,
+            "approval": kept.approval.as_data() if kept.approval else None,
             "shop_head": self.shop_head,
         }
 
@@ -94,6 +95,8 @@ class RecordVerdict:
             f"  signed by {shown(who, 80)}, key {key}{_KNOWN[kept.known.get(who)]}"
             for who, key in kept.signers.items()
         ]
+        if kept.approval is not None and kept.approval.words and not kept.approval.calls:
+            rows.append(f"  procedure: {shown(kept.approval.words, 400)}")
         rows.append(f"  head {kept.head}")
         rows += [] if self.whole else _what_now(kept.sound)
         return "\n".join(rows)
@@ -157,7 +160,7 @@ def verify(
 
 
 def checked_keys(folder: Path, shop: Path | None = None) -> dict[str, Any]:
-    """The findings about the signatures of a run: `faults`, `signers`, `known`.
+    """The findings about the signatures of a run: `faults`, `signers`, `known`, `approval`.
 
     No entry is decided again, which is what takes the time.
 
@@ -167,7 +170,13 @@ def checked_keys(folder: Path, shop: Path | None = None) -> dict[str, Any]:
     trust = trust_of(shop_of(folder, shop))
     kept = check_run(folder, trusted=trust.signers, register=trust.register)
     faults = [*([trust.fault] if trust.fault else []), *(one.placed for one in kept.faults)]
-    return {"faults": faults, "signers": kept.signers, "known": kept.known}
+    approval = kept.approval.words if kept.approval else ""
+    return {
+        "faults": faults,
+        "signers": kept.signers,
+        "known": kept.known,
+        "approval": approval,
+    }
 
 
 def _what_now(sound: int) -> tuple[str, ...]:

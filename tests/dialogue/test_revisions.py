@@ -68,7 +68,8 @@ def told(shop, own, clock):
 def test_the_page_before_the_begin_says_which_revision_it_is(shop, own, clock):
     rows = told(shop, own, clock)
     assert rows[0] == (
-        "Revision 1, checked, 2026-03-01. One part. Applies to: brackets of the trailer."
+        "wipe-it, revision 1, checked, 2026-03-01, step by step. One part. "
+        "Applies to: brackets of the trailer."
     )
     assert not any("changed since" in row for row in rows)
 

@@ -39,6 +39,13 @@ PROCEDURES = {
     "P28": "mistake: at most without until; mistake: an until that never comes",
     "P29": "procedure/test_language.py::test_a_grid_is_measured_plane_by_plane; "
     "procedure/test_rehearsed_words.py::test_a_grid_is_read_place_by_place",
+    "P03": "rehearse/test_approving.py::"
+    "test_an_approval_says_who_when_and_what_stands_behind_it; "
+    "rehearse/test_approving.py::test_a_run_carries_the_approval_of_its_procedure",
+    "P60": "rehearse/test_approving.py::"
+    "test_an_approval_says_who_when_and_what_stands_behind_it; "
+    "rehearse/test_approving.py::"
+    "test_what_is_not_fit_to_be_approved_is_refused_with_what_would_do",
     "P32": "run/test_witness.py::test_who_came_is_kept_with_whom_they_came_for_and_is_never_early",
     "P38": "run/test_witness.py::"
     "test_a_notice_has_run_out_when_its_time_is_over_and_not_before; "

@@ -219,7 +219,7 @@ class BoardPane(Pane):
             async def do() -> None:
                 await self._open(run)
 
-            beside = run.words if isinstance(run, OpenRun) else ""
+            beside = run.words if isinstance(run, OpenRun) else run.edition
             return MenuChoice(run.title, do, beside)
 
         return MenuPane(self.host, "Everything on the board", [choice(o) for o in self._all()])
@@ -378,6 +378,8 @@ def begin_block(
         words = f"  {count(waiting, 'part')} ready" if waiting else ""
         title = paper.fitted(one.title, paper.width - 6 - len(words))
         line = paper.line(" ", (f"{number} ", Role.STRONG), title)
+        edition = _edition(one, paper.width - line.width - len(words) - 3)
+        line += paper.line((edition, Role.QUIET)) if edition else paper.line("")
         rows.append(line + paper.line((words, Role.ACCENT)) if words else line)
     if not begin:
         rows.append(paper.line("   ", ("no procedures here", Role.QUIET)))
@@ -389,6 +391,14 @@ def begin_block(
     names = f"the other {len(more)}: {'; '.join(one.title for one in more)}"
     rows += paper.paragraph(names, first=" 9 ", role=Role.QUIET, lead=Role.STRONG, most=4)
     return block(rows, short=short, rank=TIGHT)
+
+
+def _edition(listed: Listed, room: int) -> str:
+    """As much of the edition of a procedure as there is room for: its revision goes first."""
+    words = listed.edition.split(", ")
+    while words and len(", ".join(words)) > room:
+        words.pop()
+    return f"   {', '.join(words)}" if words else ""
 
 
 def lessons_block(paper: Paper, lessons: Sequence[Learned], now: Moment) -> Block:

@@ -1,7 +1,7 @@
 """The top of a run's page: its title, the steel rule, the cautions and the step in plain words."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 from benchrun.dialogue.hand import View, critical_words, pass_words, place_words, stands_at
@@ -20,11 +20,27 @@ from benchrun.text import count
 MOST_LESSONS: Final = 2
 
 
-def title_row(paper: Paper, title: str, whose: TextPiece, clock: str) -> TextLine:
-    """The run's title, who works, and the time of day."""
+@dataclass(frozen=True, slots=True)
+class RunTitle:
+    """The title of a run: its procedure and the edition of it, and whether that calls."""
+
+    title: str
+    edition: str = ""
+    calls: bool = False
+
+
+def title_row(paper: Paper, run: RunTitle, whose: TextPiece, clock: str) -> TextLine:
+    """The run's title, as much of the edition as there is room for, who works, the time of day."""
     right = paper.line(whose, (f"   {clock}", Role.QUIET), " ")
     room = paper.width - right.width - 3
-    row = paper.between(paper.line(" ", (paper.fitted(title, room), Role.STRONG)), right)
+    left = paper.line(" ", (paper.fitted(run.title, room), Role.STRONG))
+    words = run.edition.split(", ") if run.edition else []
+    while words and len(", ".join(words)) + 3 > room + 1 - left.width:
+        words.pop()
+    if words:
+        role = Role.ACCENT if run.calls else Role.QUIET
+        left = left + paper.line((f"   {', '.join(words)}", role))
+    row = paper.between(left, right)
     return replace(row, yields=True)
 
 

@@ -61,7 +61,7 @@ def work_blocks(
     parts: tuple[str, ...],
     reading: TypedReading | None,
     *,
-    title: str,
+    title: header.RunTitle,
     whose: TextPiece,
     look: Appearance,
     crowded: bool = False,
@@ -74,7 +74,7 @@ def work_blocks(
         now: The run as it is shown.
         parts: For whom the offer in hand would be taken up.
         reading: The reading that may be typed, if one is in hand.
-        title: The procedure's title.
+        title: The procedure's title and edition.
         whose: Who works, and how strongly that is said.
         look: How the time of day is told.
         crowded: Whether the cautions have a page of their own because they do not fit here.

@@ -6,6 +6,7 @@ from functools import partial
 
 from benchrun.alarms.calls import Alarm
 from benchrun.alarms.dark import dark_ahead
+from benchrun.approvals import edition_words
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import (
     act,
@@ -26,6 +27,7 @@ from benchrun.screen import help_page, keys
 from benchrun.screen.page import Page
 from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.run import topics
+from benchrun.screen.run.header import RunTitle
 from benchrun.screen.run.hints import hints_of
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.layout import Beside, LogLine, work_blocks
@@ -103,7 +105,7 @@ class WorkPane(Pane):
             now,
             parts,
             reading,
-            title=self.host.session.procedure.title,
+            title=self._title(),
             whose=self.whose(),
             look=self.host.look,
             beside=replace(
@@ -115,6 +117,11 @@ class WorkPane(Pane):
         page = self.laid(paper, blocks(), hints)
         self._crowded = not page.whole
         return page if page.whole else self.laid(paper, blocks(crowded=True), hints)
+
+    def _title(self) -> RunTitle:
+        """The procedure of the run, with its edition and whoever approved it."""
+        procedure, approval = self.host.session.procedure, self.host.work.approval
+        return RunTitle(procedure.title, edition_words(procedure, approval), approval.calls)
 
     def _tail(self) -> Sequence[LogLine]:
         """The last entries that tell of an act."""
