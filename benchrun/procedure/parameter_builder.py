@@ -172,6 +172,12 @@ class _Builder:
             )
             self.around.problems.lacks((*self.where, "table"), said)
             return None
+        first = dimension(rows[0][1].unit) if rows else ""
+        for asked, given in rows:
+            if dimension(given.unit) != first:
+                said = f"this row is {a(dimension(given.unit))}, the first {a(first)}"
+                self._error((*self.where, "table", asked), f"{said}: write all in one kind of unit")
+                return None
         text = f"by {shape.by}: {', '.join(f'{word} {self._shown(m)}' for word, m in rows)}"
         source = shape.source or ""
         return FindingTable(self.key, text, self.unit, source, shape.by, dict(rows))
