@@ -161,11 +161,13 @@ class PartsOutcome:
         procedure: The procedure's id.
         finished: The parts that it has finished.
         found: For each part what inspections found, by the names of the procedure.
+        follow_on: The procedures that follow on it, by their ids.
     """
 
     procedure: str = ""
     finished: frozenset[str] = frozenset()
     found: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    follow_on: tuple[str, ...] = ()
 
 
 def parts_outcome(path: Path) -> PartsOutcome:
@@ -186,15 +188,16 @@ def _outcome(path: Path, _log: FileStamp) -> PartsOutcome:
     from benchrun.run.state import Status
 
     try:
-        run = folded(*read_kept(RunFolder(path)))
+        procedure, entries = read_kept(RunFolder(path))
+        run = folded(procedure, entries)
     except (BenchrunError, ValueError, OSError):
         return PartsOutcome()
-    about = run.about.get("procedure")
     return PartsOutcome(
-        str(about.get("id", "")) if isinstance(about, Mapping) else "",
+        procedure.id,
         frozenset(slug(one.part) for one in run.each() if one.status is Status.DONE),
         {
             slug(one.part): frozenset(value.word for value in one.values.values() if value.word)
             for one in run.each()
         },
+        tuple(one.procedure for one in procedure.successors),
     )

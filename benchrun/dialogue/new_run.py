@@ -37,7 +37,7 @@ from benchrun.dialogue.turns import (
 )
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
-from benchrun.plan.progress import parts_progress, ready_parts
+from benchrun.plan.progress import parts_progress, parts_to_follow_on, ready_parts
 from benchrun.procedure.header_values import JOB
 from benchrun.procedure.route import Procedure, worst_first
 from benchrun.record.approval import ApprovalState
@@ -209,9 +209,11 @@ class NewRun:
         return shortages(books, self.procedure, day_of(self._now()), uses=uses, parts=parts)
 
     def _ready(self) -> tuple[str, ...]:
-        """The parts whose turn this procedure is by their routes."""
-        progress = parts_progress(self._shop, parts_in_work(self._shop))
-        return ready_parts(progress).get(self.procedure.id, ())
+        """The parts whose turn this procedure is by their routes, then those it may follow for."""
+        busy, name = parts_in_work(self._shop), self.procedure.id
+        ready = ready_parts(parts_progress(self._shop, busy)).get(name, ())
+        self._by_route = len(ready)
+        return (*ready, *parts_to_follow_on(self._shop, busy).get(name, ()))
 
     def _picked(
         self, title: str, ready: tuple[str, ...], bounds: str
@@ -220,9 +222,13 @@ class NewRun:
         rows = {row.id: row for row in read_parts(self._shop).rows}
         most = self.procedure.batch.most
         offered = tuple(Option(one, part_words(rows[one])) for one in ready if one in rows)
+        by_route, follow = self._by_route, len(ready) - self._by_route
+        words = [f"{count(by_route, 'part is', 'parts are')} ready for it by their routes"]
+        words = words if by_route or not follow else []
+        words += [f"it may follow on for {count(follow, 'part')} without one"] if follow else []
+        told = "; ".join(words)
         said = (
-            f"{count(len(offered), 'part is', 'parts are')} ready for it by their routes; {bounds} "
-            "at a time. Scan or type a tag to take another."
+            f"{told[:1].upper()}{told[1:]}; {bounds} at a time. Scan or type a tag to take another."
         )
         known = {row.id: part_words(row) for row in rows.values()}
         prompt = BatchChoice(title, said, offered, ready[:most], most, known)

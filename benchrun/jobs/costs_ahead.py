@@ -208,7 +208,7 @@ def _cost_in(
     books: ShopBooks,
     draws: "_Draws | None",
 ) -> CostAhead:
-    """What the rest of one run will cost for one of its parts."""
+    """The cost of the rest of one run for one of its parts."""
     path = [step for step, _ in path_ahead(run.run, marker)]
     if marker.soak is not None:
         path = path[1:]  # it is in already: what is left of that is taking it out
@@ -268,7 +268,7 @@ class _Draws:
     def left(
         self, run: str, part: str, many: int, *, open_run: bool
     ) -> dict[tuple[str, str], Spread]:
-        """What is still drawn for a part, by supply and unit; without what it drew already."""
+        """The amounts still to be drawn for a part, by supply and unit."""
         each = self._each or {
             (name, amount.unit): Spread(*[float(amount.value) / many] * 3)
             for name, amount in least_amounts(self.procedure, many).items()
@@ -285,7 +285,7 @@ class _Draws:
 
 
 def _drawn(run: RunFacts) -> dict[tuple[str, str], float]:
-    """What a run drew for each of its parts, by supply and unit."""
+    """The amounts that a run drew for each of its parts, by supply and unit."""
     found: dict[tuple[str, str], float] = {}
     for use in run.supplies:
         if use.amount and not use.taken_back:
@@ -296,7 +296,7 @@ def _drawn(run: RunFacts) -> dict[tuple[str, str], float]:
 
 
 def _used(run: RunFacts, tag: str) -> dict[str, StockAmount]:
-    """What a part has drawn in a run so far."""
+    """The amounts that a part has drawn in a run so far."""
     own, found = part_in(run, slug(tag)), dict[str, StockAmount]()
     for use in run.supplies if own is not None else ():
         if own is None or own.part not in use.parts or not use.amount or use.taken_back:
@@ -321,7 +321,7 @@ def _spread(values: Sequence[float]) -> Spread:
 def _priced(
     books: ShopBooks, supplies: Mapping[tuple[str, str], Spread]
 ) -> tuple[dict[str, Spread], tuple[str, ...]]:
-    """What supplies cost by their containers, and those of which none has a price."""
+    """The price of supplies by their containers, and those of which none has a price."""
     money, unknown = dict[str, list[Spread]](), list[str]()
     for (name, unit), spread in supplies.items():
         for tin in serving(books.supplies.rows, name):
@@ -336,7 +336,7 @@ def _priced(
 
 
 def price_outside(books: ShopBooks, place: str) -> dict[str, Spread]:
-    """What was paid for a part that came back from a place, by currency; empty where nothing was.
+    """The sums paid for parts that came back from a place, by currency; empty where none were.
 
     Args:
         books: The shop's books, whose parts keep trips and payments.

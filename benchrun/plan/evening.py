@@ -12,8 +12,8 @@ from benchrun.history.step_paces import StepPace, paces_for
 from benchrun.moment import Moment
 from benchrun.plan.list_plan import ROUNDS, list_plan
 from benchrun.plan.pieces import Rooms, RunAhead, TrainSet
-from benchrun.plan.progress import PartProgress, parts_progress
-from benchrun.plan.runs_to_come import RunsToCome, runs_to_come
+from benchrun.plan.progress import parts_progress, parts_to_follow_on
+from benchrun.plan.runs_to_come import runs_to_come
 from benchrun.plan.set_ups import places_ready, planned_with_set_ups, uncounted
 from benchrun.plan.solver import Proof, proved_plan
 from benchrun.plan.step_minutes import (
@@ -54,6 +54,7 @@ class Ahead:
         faults: What cannot be planned, in words.
         last: For pieces of work when the plan told last began them, minutes since 1970.
         zone: The time zone of the hours; None: that of this machine.
+        follow_on: For procedures, by their ids, parts without a route that may go there next.
     """
 
     runs: Sequence[RunAhead]
@@ -65,6 +66,7 @@ class Ahead:
     faults: tuple[str, ...] = ()
     last: Mapping[str, int] = field(default_factory=dict)
     zone: dt.tzinfo | None = None
+    follow_on: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     @cached_property
     def paces(self) -> Mapping[str, Mapping[str, StepPace]]:
@@ -322,7 +324,8 @@ def shop_ahead(
         procedure = str(about.get("id", "")) if isinstance(about, Mapping) else ""
         ahead.append(RunAhead(one.id, procedure, one.run))
         names[one.id] = one.title
-    come = _to_come(shop, ahead, now)
+    busy = _busy(ahead)
+    come = runs_to_come(shop, parts_progress(shop, busy), ahead, now)
     return Ahead(
         (*ahead, *come.runs),
         {**names, **come.names},
@@ -333,18 +336,18 @@ def shop_ahead(
         come.faults,
         last or {},
         zone,
+        parts_to_follow_on(shop, busy),
     )
 
 
-def _to_come(shop: Shop, ahead: Sequence[RunAhead], now: Moment) -> RunsToCome:
-    busy = {
+def _busy(ahead: Sequence[RunAhead]) -> dict[str, str]:
+    """The parts that are in an open run, with that run."""
+    return {
         slug(one.part): run.id
         for run in ahead
         for one in run.run.each()
         if one.status not in (Status.SCRAP, Status.DONE)
     }
-    progress: tuple[PartProgress, ...] = parts_progress(shop, busy)
-    return runs_to_come(shop, progress, ahead, now)
 
 
 def plan_shop(

@@ -77,7 +77,7 @@ def _progress(shop: Shop, part: Part, route: PartRoute, busy: Mapping[str, str])
 
 
 def _way(shop: Shop, part: Part, route: PartRoute) -> tuple[tuple[str, ...], tuple[str, ...], str]:
-    """What a part has gone through, what is still ahead of it, and what sent it another way.
+    """The way of a part: gone through, still ahead, and what sent it another way.
 
     From the run on that found something for which the route has another way, that way counts.
     """
@@ -112,6 +112,26 @@ def ready_parts(progress: Iterable[PartProgress]) -> dict[str, tuple[str, ...]]:
     for one in progress:
         if one.next:
             found[one.next] = (*found.get(one.next, ()), one.part.id)
+    return found
+
+
+def parts_to_follow_on(shop: Shop, busy: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+    """For each procedure the parts without a route that it may follow for, in the book's order.
+
+    It follows on what their last run finished, by what that procedure says.
+
+    Args:
+        shop: The shop.
+        busy: As for `parts_progress`.
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    rows = [part for part in read_parts(shop).rows if not part.route and not part.own_route]
+    unfit = unfit_parts(rows, [part.id for part in rows], busy)
+    for part in rows:
+        if part.runs and part.id not in unfit:
+            outcome = parts_outcome(shop.runs / part.runs[-1])
+            for name in outcome.follow_on if part.id in outcome.finished else ():
+                found[name] = (*found.get(name, ()), part.id)
     return found
 
 

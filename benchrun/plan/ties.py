@@ -17,7 +17,7 @@ MARGIN_MIN: Final = 30
 _ALONE_MIN: Final = 12 * 60
 _DAY_MIN: Final = 24 * 60
 EXPECT_MIN: Final = 18 * 60
-"""What is overdue is not looked for before so many minutes are over; from memory."""
+"""Something overdue is not looked for before so many minutes are over; from memory."""
 _COSTS: Final = {
     Act.SCRAP: 2000,
     Act.REWORK: 600,

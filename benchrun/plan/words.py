@@ -226,6 +226,8 @@ def _blocks(
         begins, ends = (clock_time(ms, now.utc_ms, zone, day=False) for ms in coming)
         yield ["", f"{_day(coming[0], zone)} from {begins} until {ends}"]
         yield [_brief(row, now, zone) for row in later]
+    if evening.ahead.follow_on:
+        yield ["", "May follow, for parts without a route", *_follow_on(evening)]
     yield list(_outlook(evening, now, zone))
     if told_ms and evening.workload.last:
         told = clock_time(told_ms, now.utc_ms, zone)
@@ -297,6 +299,11 @@ def _lates(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[st
         follows = gap.late.words.removesuffix(".") if gap.late else ""
         minutes = f", +{gap.late.minutes} min" if gap.late and gap.late.minutes else ""
         yield f"  {named[train.run]}  {train.words}, {at}: {follows}{minutes}"
+
+
+def _follow_on(evening: Evening) -> Iterator[str]:
+    for name, parts in evening.ahead.follow_on.items():
+        yield shown(f"  {name}: {brief(parts, 50)}", 78)
 
 
 def _outlook(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:

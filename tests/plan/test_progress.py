@@ -4,7 +4,12 @@ import pytest
 
 from benchrun.board import parts_in_work
 from benchrun.dialogue.new_run import NewRun
-from benchrun.plan.progress import parts_progress, progress_text, ready_parts
+from benchrun.plan.progress import (
+    parts_progress,
+    parts_to_follow_on,
+    progress_text,
+    ready_parts,
+)
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.run.commands import Correct, Do, Put
@@ -306,3 +311,19 @@ def test_another_way_that_names_no_procedure_is_told(shop):
     )
     ends = read_books(shop.shop).loose_ends
     assert sum("routes.yaml: arm: wash-arm is no procedure" in words for words in ends) == 1
+
+
+def test_parts_without_a_route_are_offered_what_follows_on_what_they_finished(shop):
+    text = JOB.format(id="wash-arms", title="Wash Arms")
+    shop.files["wash-arms"].write_text(
+        f"{text}close:\n  follow on: [Coat it., {{procedure: coat-arms}}]\n"
+    )
+    (shop.shop.path / "parts.yaml").write_text(
+        "parts:\n  - {id: rod-1, name: rod}\n  - {id: rod-2, name: rod}\n  - {id: arm-1, name: arm, route: arm}\n"
+    )
+    session = shop.begin("wash-arms", "rod 1", "rod 2")
+    shop.give(session, Do("wipe", ("rod 1",), seen=session.run.n - 1))
+    assert parts_to_follow_on(shop.shop, parts_in_work(shop.shop)) == {"coat-arms": ("rod-1",)}
+    shop.give(session, Put(("rod 2",), session.run.n - 1, "scrap", "bent"))
+    assert parts_to_follow_on(shop.shop, parts_in_work(shop.shop)) == {"coat-arms": ("rod-1",)}
+    assert "coat-arms" not in ready_parts(shop.progress())

@@ -69,6 +69,11 @@ class BoardHost(PaneHost, Protocol):
         ...
 
     @property
+    def follow_on(self) -> "Mapping[str, Sequence[str]]":
+        """For each procedure the parts without a route that it may follow on for."""
+        ...
+
+    @property
     def hours(self) -> "Hours":
         """When the shop is attended."""
         ...
@@ -143,8 +148,9 @@ class BoardPane(Pane):
 
     def _begin(self) -> Sequence[Listed]:
         """The procedures to begin, those that parts wait for first."""
-        ready = self.host.ready
-        return sorted(self.host.board.begin, key=lambda one: one.id not in ready)
+        ready, follow = self.host.ready, self.host.follow_on
+        begin = self.host.board.begin
+        return sorted(begin, key=lambda one: (one.id not in ready, one.id not in follow))
 
     def page(self, paper: Paper) -> Page:
         """The whole board; procedures go behind the last number before anything else is cramped."""
@@ -170,7 +176,9 @@ class BoardPane(Pane):
             open_block(paper, runs, now, look),
             away_block(paper, board.open_runs, host.duties),
             see_to_block(paper, host.duties),
-            begin_block(paper, begin, len(runs) + 1, self._unnumbered(), host.ready),
+            begin_block(
+                paper, begin, len(runs) + 1, self._unnumbered(), host.ready, host.follow_on
+            ),
             lessons_block(paper, host.lessons, now),
         ]
         return self.laid(paper, blocks, self._hints(runs, begin))
@@ -370,12 +378,14 @@ def begin_block(
     first: int,
     more: Sequence[OpenRun | Listed],
     ready: Mapping[str, Sequence[str]],
+    follow_on: Mapping[str, Sequence[str]],
 ) -> Block:
     """Procedures to begin, and in a large window the names of those behind the last number."""
     rows = [heading(paper, "begin")]
     for number, one in enumerate(begin, first):
-        waiting = len(ready.get(one.id, ()))
+        waiting, after = len(ready.get(one.id, ())), len(follow_on.get(one.id, ()))
         words = f"  {count(waiting, 'part')} ready" if waiting else ""
+        words = words or (f"  may follow for {count(after, 'part')}" if after else "")
         title = paper.fitted(one.title, paper.width - 6 - len(words))
         line = paper.line(" ", (f"{number} ", Role.STRONG), title)
         edition = _edition(one, paper.width - line.width - len(words) - 3)

@@ -79,6 +79,7 @@ class BoardScreen(BenchScreen):
         self._lessons: Sequence[Learned] = ()
         self._duties: Sequence[Duty] = ()
         self._ready: Mapping[str, Sequence[str]] = {}
+        self._follow_on: Mapping[str, Sequence[str]] = {}
         self._since_look = 0
         self._looking, self._look_again = False, False
         self._hours: tuple[FileStamp, Hours] | None = None
@@ -111,6 +112,11 @@ class BoardScreen(BenchScreen):
     def ready(self) -> Mapping[str, Sequence[str]]:
         """For each procedure the parts whose turn it is by their routes."""
         return self._ready
+
+    @property
+    def follow_on(self) -> Mapping[str, Sequence[str]]:
+        """For each procedure the parts without a route that it may follow on for."""
+        return self._follow_on
 
     @property
     def hours(self) -> "Hours":
@@ -179,7 +185,8 @@ class BoardScreen(BenchScreen):
             left = self._board.left_away
             self._duties = await asyncio.to_thread(read_duties, self._shop, left, self.now())
             self.paint()
-            self._ready = await asyncio.to_thread(_ready_parts, self._shop)
+            ready = await asyncio.to_thread(_ready_parts, self._shop)
+            self._ready, self._follow_on = ready
             self._lessons = await asyncio.to_thread(learned_lately, self._shop, self.now())
             self.paint()
             await asyncio.to_thread(_update_index, self._shop)
@@ -373,23 +380,28 @@ def _planned_rows(
     shop: Shop, runs: Sequence[OpenRun], now: "Moment", zone: "tzinfo | None"
 ) -> "Sequence[PlannedRow]":
     """The next rows of the list's plan; none where the shop's books cannot be read."""
-    from benchrun.plan.evening import plan_evening, shop_ahead
+    from benchrun.plan.evening import plan_evening, shop_ahead, soonest_chosen
     from benchrun.plan.told_plans import told_plan
     from benchrun.plan.words import planned_rows
 
+    told = told_plan(shop.path, now)
     try:
-        ahead = shop_ahead(shop, runs, now, last=told_plan(shop.path, now).begins, zone=zone)
+        ahead = shop_ahead(shop, runs, now, last=told.begins, zone=zone)
     except BenchrunError:
         return ()  # the board tells what is wrong in a book
-    return planned_rows(plan_evening(ahead, now, rounds=0, ranges=False), now, zone)
+    evening = plan_evening(ahead, now, rounds=0, ranges=False)
+    return planned_rows(soonest_chosen(evening) if told.soonest else evening, now, zone)
 
 
-def _ready_parts(shop: Shop) -> Mapping[str, Sequence[str]]:
-    """For each procedure the parts whose turn it is by their routes."""
+def _ready_parts(
+    shop: Shop,
+) -> tuple[Mapping[str, Sequence[str]], Mapping[str, Sequence[str]]]:
+    """For each procedure the parts whose turn it is, and those that it may follow on for."""
     from benchrun.board import parts_in_work
-    from benchrun.plan.progress import parts_progress, ready_parts
+    from benchrun.plan.progress import parts_progress, parts_to_follow_on, ready_parts
 
-    return ready_parts(parts_progress(shop, parts_in_work(shop)))
+    busy = parts_in_work(shop)
+    return ready_parts(parts_progress(shop, busy)), parts_to_follow_on(shop, busy)
 
 
 def _update_index(shop: Shop) -> None:
