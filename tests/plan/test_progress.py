@@ -319,7 +319,8 @@ def test_parts_without_a_route_are_offered_what_follows_on_what_they_finished(sh
         f"{text}close:\n  follow on: [Coat it., {{procedure: coat-arms}}]\n"
     )
     (shop.shop.path / "parts.yaml").write_text(
-        "parts:\n  - {id: rod-1, name: rod}\n  - {id: rod-2, name: rod}\n  - {id: arm-1, name: arm, route: arm}\n"
+        "parts:\n  - {id: rod-1, name: rod}\n  - {id: rod-2, name: rod}\n"
+        "  - {id: arm-1, name: arm, route: arm}\n"
     )
     session = shop.begin("wash-arms", "rod 1", "rod 2")
     shop.give(session, Do("wipe", ("rod 1",), seen=session.run.n - 1))

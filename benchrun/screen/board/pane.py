@@ -176,9 +176,7 @@ class BoardPane(Pane):
             open_block(paper, runs, now, look),
             away_block(paper, board.open_runs, host.duties),
             see_to_block(paper, host.duties),
-            begin_block(
-                paper, begin, len(runs) + 1, self._unnumbered(), host.ready, host.follow_on
-            ),
+            begin_block(paper, begin, len(runs) + 1, self._unnumbered(), host),
             lessons_block(paper, host.lessons, now),
         ]
         return self.laid(paper, blocks, self._hints(runs, begin))
@@ -377,13 +375,12 @@ def begin_block(
     begin: Sequence[Listed],
     first: int,
     more: Sequence[OpenRun | Listed],
-    ready: Mapping[str, Sequence[str]],
-    follow_on: Mapping[str, Sequence[str]],
+    host: BoardHost,
 ) -> Block:
     """Procedures to begin, and in a large window the names of those behind the last number."""
     rows = [heading(paper, "begin")]
     for number, one in enumerate(begin, first):
-        waiting, after = len(ready.get(one.id, ())), len(follow_on.get(one.id, ()))
+        waiting, after = len(host.ready.get(one.id, ())), len(host.follow_on.get(one.id, ()))
         words = f"  {count(waiting, 'part')} ready" if waiting else ""
         words = words or (f"  may follow for {count(after, 'part')}" if after else "")
         title = paper.fitted(one.title, paper.width - 6 - len(words))
