@@ -37,7 +37,7 @@ from benchrun.shop.folder import Shop, open_shop, shipped
 from benchrun.shop.hours import DAYS, times_in_words
 from benchrun.shop.instruments import INSTRUMENTS
 from benchrun.shop.parts import PARTS, read_parts
-from benchrun.shop.people import Person, read_people
+from benchrun.shop.people import ROLES, Person, read_people
 from benchrun.shop.routes import ROUTES
 from benchrun.shop.row_editor import add_line, change_row
 from benchrun.shop.supplies import SUPPLIES, read_supplies
@@ -50,6 +50,8 @@ from benchrun.signing_keys import change_settings, enrol, new_shop, retire
 PASSPHRASE: Final = "1234"  # noqa: S105  # it opens keys that are thrown away with the shop
 TITLE: Final = "Sample shop, invented"
 PEOPLE: Final = {"first": "Nell Tarrow", "second": "Piet Okonda"}
+_EXAMINES: Final = ("steering and brake examiner", "weld examiner")
+"""What the second of them releases besides: every procedure that ships comes to its end."""
 _FILES: Final = ("instruments", "supplies", "vessels", "parts", "routes")
 _FORMS: Final = {form.key: form for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, ROUTES)}
 LEFT: Final = "Odo Farrow"
@@ -197,7 +199,11 @@ def make(folder: Path, found: dt.datetime, machine: Moment | None = None) -> Sho
     first = found - dt.timedelta(days=60)
     at = Moment(int(first.timestamp() * 1000), 60_000, "sample-0", True)
     shop = new_shop(folder, TITLE, at)
-    people = {key: enrol(shop, name, at, passphrase=PASSPHRASE) for key, name in PEOPLE.items()}
+    roles = {"first": ROLES, "second": (*ROLES, *_EXAMINES)}
+    people = {
+        key: enrol(shop, name, at, passphrase=PASSPHRASE, roles=roles[key])
+        for key, name in PEOPLE.items()
+    }
     gone = enrol(shop, LEFT, at, passphrase=PASSPHRASE)
     retire(shop, gone.id, replace(at, utc_ms=at.utc_ms + 5 * 24 * H))
     hours = hours_around(found.astimezone() if machine else found)

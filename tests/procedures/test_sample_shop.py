@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from shipped import ROOT
+from shipped import IDS, ROOT, procedure
 
 from benchrun.board import look, parts_in_work
 from benchrun.load_run import folded, read_kept
@@ -17,6 +17,7 @@ from benchrun.plan.evening import plan_shop
 from benchrun.plan.progress import parts_progress, ready_parts
 from benchrun.plan.score import faults
 from benchrun.plan.words import evening_text
+from benchrun.procedure.route import Hold
 from benchrun.quantity import convert
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
@@ -161,6 +162,23 @@ def test_everything_says_that_it_is_invented(made: Shop) -> None:
         assert "invented" in first["data"]["rehearsal"]
     for name in ("instruments", "supplies", "vessels", "parts"):
         assert (made.path / f"{name}.yaml").read_text(encoding="utf-8").startswith("# Invented")
+
+
+def test_whoever_works_has_somebody_else_for_every_hold_of_every_procedure(
+    made: Shop, kept: Shop
+) -> None:
+    asked = {
+        step.detail.role
+        for name in IDS
+        for step in procedure(name).route.steps.values()
+        if isinstance(step.detail, Hold) and step.detail.role
+    }
+    assert asked >= {"checker", "steering and brake examiner", "weld examiner"}
+    for shop in (made, kept):
+        works, *others = [person for person in read_people(shop) if not person.left]
+        assert works.name == sample.PEOPLE["first"]
+        for role in asked:
+            assert any(role in person.roles for person in others), role
 
 
 def test_keys_of_the_people_open_with_the_word_that_is_told(made: Shop) -> None:

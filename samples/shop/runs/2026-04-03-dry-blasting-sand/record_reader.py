@@ -20,7 +20,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-FORMAT, MOST_BYTES = 3, 1 << 20
+FORMAT, MOST_BYTES = 4, 1 << 20
 BEGIN, END = "-----BEGIN SSH SIGNATURE-----\n", "-----END SSH SIGNATURE-----\n"
 PLAIN, TOKEN = b"\0\0\0\x0bssh-ed25519\0\0\0 ", b"\0\0\0\x1ask-ssh-ed25519@openssh.com\0\0\0 "
 OPTION = r'(?:namespaces="[\w.@,-]+"|valid-(?:after|before)="(?:\d{8}|\d{12}|\d{14})Z")'
@@ -217,6 +217,8 @@ class Record:
             if kind != "open" or not form:
                 self.faults.append("entry 0: it does not open a run")
             self._file("procedure.yaml", data.get("procedure_sha256"), self.faults)
+            for row in [data["approval"]] if "approval" in data else []:
+                self._file(row["file"], row["sha256"], self.faults)
         known = {"station", *self.people, *(self.book.names if self.book else ())}
         if self.book and self.book.names and not {who, line["by"]} & known:
             self.faults.append(f"entry {n}: nobody knows {who}, who entered it")
