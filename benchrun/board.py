@@ -347,8 +347,6 @@ def in_the_way(shop: Shop, own: str, run: "Run", command: "PutIn | Do") -> str:
     if not wanted:
         return ""
     beside = uses_beside(shop, own)
-    if not beside:
-        return ""
     room = sum(run.markers[part].size for part in command.parts)
     vessel, uses = run.route.vessels[wanted], (*vessel_uses_of(own, run), *beside)
     return crowded(read_vessels(shop), vessel, uses, own, room)

@@ -100,7 +100,9 @@ def crowded(
     run: str,
     room: int,
 ) -> str:
-    """Why a load had better wait, in words; empty when other runs leave room for it.
+    """Why a load had better wait, in words; empty when there is room for it.
+
+    What the vessels book says counts for every procedure, whatever it holds by its own words.
 
     Args:
         vessels: The shop's vessels.
@@ -114,10 +116,13 @@ def crowded(
     name = row.name if row else vessel.title
     if row and row.out_of_use:
         return f"The {name} is out of use: {row.out_of_use}"
-    if not there:
-        return ""
     holds = [size for size in (vessel.capacity, row.holds if row else None) if size is not None]
     own = sum(use.room for use in known if use.run == run and use.vessel.id == vessel.id)
+    if not there:
+        if row is None or row.holds is None or own + room <= row.holds:
+            return ""
+        inside = f", {own} are in it" if own else ""
+        return f"The {name} holds {row.holds} by the vessels book{inside}: this load takes {room}"
     taken = own + sum(use.room for use in there)
     if holds and taken + room <= min(holds):
         return ""

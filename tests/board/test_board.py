@@ -152,7 +152,10 @@ def test_a_tub_in_use_by_another_run_is_known_by_row_or_by_title(shop, start, cl
     assert crowded(vessels, bath, uses, second.folder.run, 2).startswith(
         "The grey tub holds 3, and another run is using it: 2 parts of"
     )
-    assert crowded(vessels, first.procedure.route.vessels["tub"], uses, first.folder.run, 9) == ""
+    tub = first.procedure.route.vessels["tub"]
+    assert crowded(vessels, tub, uses, first.folder.run, 1) == ""
+    told = "The grey tub holds 3 by the vessels book, 2 are in it: this load takes 2"
+    assert crowded(vessels, tub, uses, first.folder.run, 2) == told
 
 
 def test_the_same_title_is_the_same_tub_where_the_shop_keeps_no_vessels(shop, start, clock):
