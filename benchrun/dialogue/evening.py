@@ -129,7 +129,11 @@ def _asked(plan: _Plan) -> Generator[Turn, object, None]:
 
 def _why(plan: _Plan) -> Generator[Turn, object, None]:
     evening = plan.shown
-    rows = rows_ahead(evening, plan.now, plan.zone)
+    rows = [
+        (at, row)
+        for at, row in rows_ahead(evening, plan.now, plan.zone)
+        if evening.workload.by_id[row.train].begun is None
+    ]
     options = tuple(Option(f"{at} {row.words}", row.parts) for at, row in rows)
     if not options:
         yield Say("Nothing is planned.")

@@ -6,7 +6,14 @@ from typing import Final
 
 from benchrun.moment import Moment
 from benchrun.plan.evening import Evening
-from benchrun.plan.words import PlanRow, first_evening, letters, not_tonight, rows_between
+from benchrun.plan.words import (
+    PlanRow,
+    first_evening,
+    letters,
+    not_tonight,
+    rows_between,
+    warm_up,
+)
 from benchrun.wording import clock_time
 
 _STYLE: Final = """\
@@ -43,6 +50,10 @@ def card_html(evening: Evening, now: Moment, zone: dt.tzinfo | None = None) -> s
         if letter in told
     )
     left = "".join(f'<p class="less">{escape(words)}</p>' for words in leave)
+    hot = "".join(
+        f'<p class="less">{escape(words)}</p>' for words in warm_up(evening, planned, now, zone)
+    )
+    warm = f"<h2>Warm up first</h2>{hot}" if hot else ""
     dont = f"<h2>Do not begin</h2>{left}" if left else ""
     title = f"{day:%A} {day.day} {day:%B}"
     body = rows or '<tr><td colspan="3">Nothing to do in this time.</td></tr>'
@@ -57,7 +68,7 @@ def card_html(evening: Evening, now: Moment, zone: dt.tzinfo | None = None) -> s
 <table><caption>What to do when</caption>
 <thead><tr><th scope="col">when</th><th scope="col">run</th><th scope="col">what</th></tr></thead>
 <tbody>{body}</tbody></table>
-{dont}<h2>Runs</h2><p class="less">{runs}</p>
+{warm}{dont}<h2>Runs</h2><p class="less">{runs}</p>
 </main></body></html>
 """
 

@@ -87,9 +87,13 @@ def other_words(evening: Evening, now: Moment, zone: dt.tzinfo | None = None) ->
     other = evening.sooner or evening.careful
     if other is None:
         return ""
-    day = day_words(_last_end(evening, other), now, zone)
+    ends = [_last_end(evening, one) for one in (other, evening.plan)]
+    when, same = (day_words(end, now, zone) for end in ends)
+    if when == same:
+        clocks = [clock_time(end * MINUTE_MS, now.utc_ms, zone, day=False) for end in ends]
+        when = f"{when} at {clocks[0]} instead of {clocks[1]}"
     missed = count(len(other.late), "window") + " missed"
-    return f"{'Sooner' if evening.sooner else 'Fewer missed'}: all done {day}, {missed}"
+    return f"{'Sooner' if evening.sooner else 'Fewer missed'}: all done {when}, {missed}"
 
 
 def _last_end(evening: Evening, plan: Schedule) -> int:

@@ -17,6 +17,8 @@ def reason(workload: Workload, plan: Schedule, name: str, names: Mapping[str, st
     train, start, work = workload.by_id[name], plan.starts[name], plan.work_of(workload, name)
     if train.waits:
         return train.waits
+    if train.begun is not None:
+        return "is in: it is tended"
     if start <= workload.now:
         return "can begin now"
     for gap in workload.gaps_to[name]:

@@ -6,7 +6,7 @@ from typing import Final
 
 from benchrun.plan.pieces import Piece, PieceKey, RunGround, dwell_minutes, source_of
 from benchrun.plan.step_minutes import MINUTE_MS
-from benchrun.plan.workload import Gap, Late, VesselHold
+from benchrun.plan.workload import Gap, Late, Segment, Train, VesselHold
 from benchrun.procedure.route import Act, Consequence, Dwell, Hold, Step, StepOp
 from benchrun.run.clocks import window
 from benchrun.run.state import Marker
@@ -153,14 +153,29 @@ class LoadTies:
         most = dwell_minutes(marker, detail.most)
         late = self._late(detail.late, piece.step, len(load))
         upper, least = None if most is None else _kept(most), piece.stands
+        if most is not None and upper is not None and upper < ground.minute - since <= most:
+            upper = most  # late in its time, and still in it: taken out now nothing is missed
         if overdue_minutes(ground, marker, piece):
             # Nobody here can make it come: it is looked for from the next day on, late or not.
             upper, least = None, ground.minute - since + EXPECT_MIN
+        rest = tended_left(ground, marker, piece)
+        if rest:
+            self._tending(piece, rest)
         self.gaps.append(Gap(names[0], "", since, least, upper, late, piece.step.text))
         vessel = self.ground.vessels.get(detail.vessel)
         if vessel:
             size = sum(one.size for one in load)
             self.holds.append(VesselHold(vessel, size, "", 0, names[0]))
+
+    def _tending(self, piece: Piece, minutes: int) -> None:
+        """Hands that stay from now on with a load that is in already: begun, so that it stands."""
+        work, load, first = self.ground.work, self.load, self.names[0]
+        name = f"{first}/tended"
+        words, size = piece.step.text.removesuffix("."), sum(one.size for one in load)
+        hands, now = (Segment(minutes, hands=True),), self.ground.minute
+        work.trains.append(Train(name, self.ground.ahead.id, words, size, hands, now, now))
+        work.parts[name], work.steps[name] = work.parts[first], (piece.step,)
+        work.keys[name] = {}
 
     def _late(self, ways: Sequence[Consequence], step: Step, count: int) -> Late | None:
         """The consequence of a missed window: the first way that the procedure gives."""
@@ -181,6 +196,14 @@ class LoadTies:
         for one in self.ground.run.route.ops[at + 1 : past]:
             if isinstance(one, StepOp):
                 yield one.step
+
+
+def tended_left(ground: RunGround, marker: Marker, piece: Piece) -> int:
+    """For how many minutes hands stay with a load that is in already until it may come out."""
+    if marker.soak is None or not piece.tended:
+        return 0
+    spent = ground.run.timeline.elapsed(marker.soak.mark, ground.now)
+    return max(0, piece.stands - ceil(spent.proven_ms / MINUTE_MS))
 
 
 def overdue_minutes(ground: RunGround, marker: Marker, piece: Piece) -> int:

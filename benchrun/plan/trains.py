@@ -195,11 +195,7 @@ class _RunTrains:
                 segments.append(Segment(hands, hands=True))
             at += hands
             if piece.stands and not piece.parted and not (soaking and not place):
-                detail = piece.step.detail
-                vessel = (
-                    self.ground.vessels.get(detail.vessel, "") if isinstance(detail, Dwell) else ""
-                )
-                segments.append(Segment(piece.stands, piece.tended, vessel))
+                segments.append(Segment(piece.stands, piece.tended, self._vessel(piece)))
                 at += piece.stands
             offsets[piece.key] = (name, began, at)
             keys |= {piece_name(self.ground.ahead.id, one.part, piece.key): began for one in load}
@@ -225,6 +221,11 @@ class _RunTrains:
         self.work.parts[name] = tuple(marker.part for marker in load)
         self.work.keys[name] = keys
         self.work.steps[name] = tuple(piece.step for piece in pieces)
+
+    def _vessel(self, piece: Piece) -> str:
+        """The vessel that a piece keeps its parts in, by the shop's name; empty without one."""
+        detail = piece.step.detail
+        return self.ground.vessels.get(detail.vessel, "") if isinstance(detail, Dwell) else ""
 
     def _set_up(self, name: str, piece: Piece, began: int, ended: int) -> None:
         """A set-up of a load: the loads of a run come in their order, so that the first has it."""

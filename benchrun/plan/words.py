@@ -18,6 +18,7 @@ from benchrun.plan.outlook import (
 )
 from benchrun.plan.reasons import reason, reason_to_wait
 from benchrun.plan.step_minutes import MINUTE_MS
+from benchrun.procedure.route import Dwell
 from benchrun.text import count, shown
 from benchrun.wording import clock_time
 
@@ -164,6 +165,8 @@ def train_called(evening: Evening, words: str) -> str:
     known = dict[str, str]()
     named = letters(evening)
     for name, _ in sorted(evening.plan.starts.items(), key=lambda item: (item[1], item[0])):
+        if evening.workload.by_id[name].begun is not None:
+            continue
         first = min(step.number for step in evening.work.steps[name])
         known.setdefault(f"{named[evening.workload.by_id[name].run]}{first}", name)
     if wanted in known:
@@ -219,6 +222,9 @@ def _blocks(
     yield [_head(evening, now, zone, since, until), ""]
     yield [*_runs_named(evening, rows, later, left), ""]
     yield list(_tonight(evening, rows, until, now, zone))
+    hot = warm_up(evening, rows, now, zone)
+    if hot:
+        yield ["", "To warm up first", *(line for words in hot for line in _wrapped(words))]
     if left:
         yield ["", "Do not begin", *(line for words in left for line in _wrapped(words))]
     yield list(_lates(evening, now, zone))
@@ -273,6 +279,47 @@ def _tonight(
     elif evening.hours.known:
         last = max(row.at + row.minutes * MINUTE_MS for row in rows)
         yield f"{_said(last, now, zone)}  in hand: {max(0, until - last) // MINUTE_MS} min"
+
+
+def warm_up(
+    evening: Evening, rows: Sequence[PlanRow], now: Moment, zone: dt.tzinfo | None = None
+) -> list[str]:
+    """The heated vessels that rows put something into, each with when it is wanted first.
+
+    Args:
+        evening: The plan.
+        rows: Rows of it, in order.
+        now: The moment.
+        zone: The time zone of the clock times; None: that of this machine.
+    """
+    vessels = {
+        run.id: {vessel.id: vessel for vessel in run.run.route.vessels.values() if vessel.heated}
+        for run in evening.ahead.runs
+    }
+    found: dict[str, str] = {}
+    for row in rows:
+        heated = vessels[evening.workload.by_id[row.train].run]
+        for at, vessel in _goes_in(evening, row.train):
+            if vessel in heated:
+                name, _ = evening.ahead.room(heated[vessel])
+                said = _said(row.at + at * MINUTE_MS, now, zone)
+                found.setdefault(name, f"{name} by {said}, for {row.letter}")
+    return list(found.values())
+
+
+def _goes_in(evening: Evening, train: str) -> Iterator[tuple[int, str]]:
+    """The vessels that a train puts its parts into, each with the minute of the train."""
+    if evening.workload.by_id[train].begun is not None:
+        return
+    keys = evening.work.keys[train]
+    inside = {one.until for one in evening.workload.holds if not one.since}
+    for place, step in enumerate(evening.work.steps[train]):
+        detail = step.detail
+        if not isinstance(detail, Dwell) or (not place and train in inside):
+            continue
+        begins = [minute for key, minute in keys.items() if step.id in key.split("/")]
+        if detail.vessel:
+            yield min(begins, default=0), detail.vessel
 
 
 def _row(row: PlanRow, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:

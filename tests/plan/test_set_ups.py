@@ -6,6 +6,7 @@ import itertools
 import pytest
 from plan_runs import HEAD, Shop
 
+from benchrun.plan.card import card_html
 from benchrun.plan.evening import prove_evening
 from benchrun.plan.reasons import reason
 from benchrun.plan.score import faults
@@ -140,3 +141,59 @@ def test_what_is_overdue_from_outside_is_told_and_takes_no_time_tonight(shop):
     assert reason(evening.workload, evening.plan, train, {}) == "not back, 2 days overdue"
     assert faults(evening.workload, evening.plan) == []
     assert "can begin now" not in evening_text(evening, shop.now, dt.UTC)
+
+
+HOT = (
+    HEAD.format(id="dry-arms", title="Dry arms").replace(
+        "vessels: {tub: {title: etch tub, holds: 2}}",
+        "vessels: {oven: {title: drying oven, holds: 4, heated: yes}}",
+    )
+    + """\
+      - {do: Rinse it., id: rinse}
+      - {dwell: Dry it., id: dry, in: oven, least: 1 h, most: 90 min, late: [go on]}
+      - {do: Look at it., id: look}
+"""
+)
+
+
+def test_what_is_to_be_warmed_up_stands_in_the_plan_with_its_time_until_the_parts_are_in(shop):
+    session = shop.begin(HOT, ["arm 1", "arm 2"])
+    text = evening_text(shop.plan(), shop.now, dt.UTC)
+    assert "To warm up first\n  drying oven by 14:07, for A" in text, text
+    assert "<h2>Warm up first</h2>" in card_html(shop.plan(), shop.now, dt.UTC)
+    shop.give(session, Do("rinse", ("arm 1",), seen=0))
+    shop.give(session, Do("rinse", ("arm 2",), seen=0))
+    shop.give(session, PutIn("dry", ("arm 1", "arm 2"), seen=0))
+    assert "To warm up" not in evening_text(shop.plan(), shop.now, dt.UTC)
+
+
+def test_a_load_late_in_its_time_but_still_in_it_is_taken_out_now_and_nothing_is_missed(shop):
+    session = shop.begin(LOADS, ["arm 1", "arm 2"])
+    shop.give(session, Do("ready", ("arm 1", "arm 2"), seen=0))
+    shop.give(session, PutIn("etch", ("arm 1", "arm 2"), seen=0))
+    shop.clock.wait(26 * MINUTE)  # of 30 at most
+    evening = shop.plan()
+    assert evening.plan.late == {}
+    assert faults(evening.workload, evening.plan) == []
+    assert min(evening.plan.starts.values()) == evening.workload.now
+
+
+TENDED = LOADS.replace(
+    "        least: 20 min\n",
+    "        least: 20 min\n        tend: {every: 2 min, do: Turn them.}\n",
+)
+
+
+def test_hands_stay_with_a_load_that_is_in_and_tended_until_it_comes_out(shop):
+    session = shop.begin(TENDED, ["arm 1", "arm 2"])
+    shop.begin(HANDS, ["lever 1"])
+    shop.give(session, Do("ready", ("arm 1", "arm 2"), seen=0))
+    shop.give(session, PutIn("etch", ("arm 1", "arm 2"), seen=0))
+    shop.clock.wait(5 * MINUTE)
+    evening = shop.plan()
+    assert faults(evening.workload, evening.plan) == []
+    now = evening.workload.now
+    lever = next(at for name, at in evening.plan.starts.items() if "wipe-arms" in name)
+    assert lever >= now + 15  # it waits for hands
+    assert "(is in: it is tended)" in evening_text(evening, shop.now, dt.UTC)
+    assert evening.plan.late == {}

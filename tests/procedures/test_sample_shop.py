@@ -256,7 +256,7 @@ def test_sixteen_parts_stand_along_their_routes_and_some_are_ready(made: Shop) -
     )
     assert ready_parts(progress.values()) == {
         "torque-tightening": ("cylinder-l",),
-        "dye-penetrant-inspection": ("drum-l",),
+        "rinse-and-force-dry": ("drum-l",),
     }
     assert "spare-part-matching finds another" in progress["hub-spare"].held
     assert progress["cylinder-new"].held.startswith("in work in the open run")

@@ -72,7 +72,7 @@ def _listed_block(paper: Paper, title: str, texts: Sequence[str]) -> Block:
     if len(texts) > len(shown):
         words = f"and {len(texts) - len(shown)} more in the shop's books"
         full.append(paper.line("   ", (words, Role.QUIET)))
-    lead, more = f" {title.upper():<9}", f"  and {len(texts) - 1} more "
+    lead, more = f" {title.upper():<8} ", f"  and {len(texts) - 1} more "
     if len(texts) == 1:
         return block(
             full, short=paper.paragraph(texts[0], first=lead, lead=Role.QUIET, most=2), rank=TIGHT
