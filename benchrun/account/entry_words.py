@@ -7,6 +7,7 @@ from benchrun import quantity
 from benchrun.account.deviations import deviations_in
 from benchrun.account.facts import RemarkFacts, RunFacts
 from benchrun.account.figures import document_words, figure_lines
+from benchrun.account.known_hands import KnownHands
 from benchrun.account.papers import key_words, remark_words
 from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
 from benchrun.account.readings import given_words
@@ -19,6 +20,7 @@ from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, Procedure, Step
 from benchrun.record.chain import PRINTED_BY, WHERE
 from benchrun.record.folder import RunFolder
+from benchrun.record.identity import STATION
 from benchrun.run import entries as e
 from benchrun.run.corrections import Amended, Change, Key, figure_given, used_value
 from benchrun.run.entries import Entry, Opened
@@ -133,6 +135,8 @@ class EntryWords:
         self._asked: dict[str, AskedFacts] = {}
         self._read = 0
         self._day = ""
+        self._spell = ("", "")
+        self._known = KnownHands()
         self._unsigned: frozenset[int] = frozenset()
         self.read(entries)
 
@@ -141,6 +145,7 @@ class EntryWords:
         self._amended.read(entries)
         self._unsigned = e.unsigned(entries)
         for entry in entries[self._read :]:
+            self._known.take(entry)
             self._asked |= {
                 question.id: question for question in asked_in(entry.data, self._step_of)
             }
@@ -153,10 +158,18 @@ class EntryWords:
             self._day = day
             yield f"-- {day} (UTC)"
         first = True
+        spell = self.spell(entry)
         for text in self.words(entry):
+            if spell[0] and spell != self._spell:
+                self._spell = spell
+                yield f"-- {shown(spell[0], 60)}, {spell[1]}"
             stamp = f"{entry.n:>4} {clock} {shown(entry.by, 14):<14}" if first else " " * 28
             yield f"{stamp} {shown(text, 4000)}".rstrip()
             first = False
+
+    def spell(self, entry: e.Entry) -> tuple[str, str]:
+        """Who made an entry, and how they were known; empty for the station."""
+        return ("", "") if entry.by == STATION else (entry.by, self._known.words(entry.n))
 
     def words(self, entry: e.Entry, *, brief: bool = False) -> Iterator[str]:
         """The words of an entry, a line each.

@@ -220,6 +220,7 @@ class ActFacts:
         text: What was done, in the words of the procedure where it has a step.
         outcomes: What came of it, for which parts.
         reason: Why it was done so.
+        proved: Whether `by` was proved by a key, and not only chosen on the screen.
     """
 
     n: int
@@ -234,6 +235,7 @@ class ActFacts:
     outcomes: tuple[tuple[str, tuple[str, ...]], ...] = ()
     reason: str = ""
     taken_back: bool = False
+    proved: bool = False
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -452,6 +454,22 @@ class PhotoFacts:
 
 
 @lean_dataclass(frozen=True, slots=True)
+class DrawingFacts:
+    """A drawing of the procedure: the steps that name it, its copy in the run's folder.
+
+    Attributes:
+        state: As for a picture: `agrees`, `missing`, `differs` or `outside`.
+    """
+
+    name: str
+    file: str
+    sha256: str
+    bytes: int
+    steps: tuple[tuple[int, str], ...]
+    state: str
+
+
+@lean_dataclass(frozen=True, slots=True)
 class WordFacts:
     """A note or a lesson."""
 
@@ -516,6 +534,7 @@ class RunFacts:
     doubts: list[RemarkFacts] = field(default_factory=list)
     supplies: list[SupplyFacts] = field(default_factory=list)
     figures: list[FigureFacts] = field(default_factory=list)
+    drawings: list[DrawingFacts] = field(default_factory=list)
     photos: list[PhotoFacts] = field(default_factory=list)
     notes: list[WordFacts] = field(default_factory=list)
     lessons: list[WordFacts] = field(default_factory=list)

@@ -6,10 +6,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from benchrun.account.facts import PhotoFacts, RunFacts
+from benchrun.account.facts import DrawingFacts, PhotoFacts, RunFacts
 from benchrun.account.walk import facts_of
 from benchrun.errors import BenchrunError
 from benchrun.load_run import entry_of, kept_procedure
+from benchrun.procedure.route import Procedure
+from benchrun.record.drawings import KeptDrawing, drawing_path, named_drawings
 from benchrun.record.folder import RunFolder
 from benchrun.record.trouble import RecordBroken
 
@@ -45,18 +47,31 @@ def gather(folder: Path, verdict: Mapping[str, Any] | None = None) -> RunFacts:
     facts.head, facts.log_sha256 = log.head, _digest(kept.log) or ""
     facts.sealed = kept.seal.is_file()
     facts.photos = [replace(photo, state=_state(kept, photo)) for photo in facts.photos]
+    opened = log.lines[0].data if log.lines else {}
+    drawings = (_drawing(kept, procedure, one) for one in named_drawings(opened).values())
+    facts.drawings = sorted(drawings, key=lambda one: one.steps)
     facts.verdict = dict(verdict) if verdict is not None else None
     return facts
 
 
+def _drawing(kept: RunFolder, procedure: Procedure, one: KeptDrawing) -> DrawingFacts:
+    steps = procedure.route.steps.values()
+    named = tuple((step.number, step.text) for step in steps if step.drawing == one.name)
+    state = _agrees(drawing_path(kept.path, one.file), one.sha256)
+    return DrawingFacts(one.name, one.file, one.sha256, one.size, named, state)
+
+
 def _state(kept: RunFolder, photo: PhotoFacts) -> str:
-    path = photo_path(kept.path, photo.file)
+    return _agrees(photo_path(kept.path, photo.file), photo.sha256)
+
+
+def _agrees(path: Path | None, sha256: str) -> str:
     if path is None:
         return "outside"
     digest = _digest(path)
     if digest is None:
         return "missing"
-    return "agrees" if digest == photo.sha256 else "differs"
+    return "agrees" if digest == sha256 else "differs"
 
 
 def photo_path(run: Path, file: str) -> Path | None:

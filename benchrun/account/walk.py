@@ -8,6 +8,7 @@ from benchrun.account.deviations import DeviationWalk
 from benchrun.account.dwells import DwellWalk
 from benchrun.account.facts import PartFacts, RunFacts, Who
 from benchrun.account.figures import FigureWalk
+from benchrun.account.known_hands import KnownHands
 from benchrun.account.papers import PaperWalk
 from benchrun.account.questions import QuestionWalk
 from benchrun.account.readings import ReadingWalk
@@ -40,6 +41,7 @@ class AccountWalk:
         self._rounds = RoundWalk(procedure)
         self._papers = PaperWalk(procedure, facts)
         self._statements = e.Statements()
+        self._known = KnownHands()
         self._alone = (
             self._questions,
             ActWalk(procedure, facts, asked),
@@ -49,6 +51,7 @@ class AccountWalk:
             DeviationWalk(procedure, facts, asked),
             self._papers,
             self._statements,
+            self._known,
         )
 
     def take(self, entry: e.Entry) -> None:
@@ -72,6 +75,8 @@ class AccountWalk:
         self._supplies.finish(self.run)
         void = self._statements.unsigned
         facts.deviations = [remark for remark in facts.deviations if remark.n not in void]
+        for act in facts.acts:
+            act.proved = act.n in self._known.proofs
         facts.repeats = list(self._rounds.facts())
         facts.closed, facts.stopped = self.run.ended, self.run.stopped
         papers = self._papers

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Hashable
 from functools import cached_property
+from pathlib import Path
 
 from benchrun.account.entry_words import EntryWords, brief_words, utc_words
 from benchrun.approvals import kept_approval
@@ -21,6 +22,7 @@ from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind, Reading, Step
 from benchrun.record.approval import ApprovalState
+from benchrun.record.drawings import drawing_path, named_drawings
 from benchrun.run.act_clocks import ActClock
 from benchrun.run.amendable import values_of
 from benchrun.run.entries import Entry
@@ -84,6 +86,11 @@ class Work:
         session = self.session
         about = session.run.about
         return kept_approval(session.shop, session.folder, session.procedure, about)
+
+    def drawing(self, step: Step) -> Path | None:
+        """The copy of a step's drawing in the run's folder; None where it has none there."""
+        kept = named_drawings(self.session.run.about).get(step.drawing)
+        return drawing_path(self.session.folder.path, kept.file) if kept is not None else None
 
     @property
     def seen(self) -> int:

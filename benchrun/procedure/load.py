@@ -43,8 +43,8 @@ def load(path: str | os.PathLike[str]) -> Procedure:
     """
     name = os.fspath(path)
     procedure = _sound(_examined(read_file(path), Path(name), advise=False), name)
-    approval = read_approval_beside(Path(name))
-    return procedure if approval is None else replace(procedure, approval=approval)
+    beside = Path(name)
+    return replace(procedure, approval=read_approval_beside(beside), home=str(beside.parent))
 
 
 def load_bytes(content: bytes, name: str) -> Procedure:

@@ -261,6 +261,7 @@ class Procedure:
 
     Attributes:
         sha256: Hex digest of the file's bytes; a run keeps both.
+        home: The folder of its file; empty for the copy that a run keeps.
         approval: The bytes of the approval beside the file; None where there is none.
         sources: What the short source marks of the file stand for.
         restore: What must be put back before the run is closed.
@@ -289,6 +290,13 @@ class Procedure:
     content: bytes
     dated: str = ""
     approval: bytes | None = None
+    home: str = ""
+
+    @property
+    def drawings(self) -> tuple[str, ...]:
+        """The files of the drawings that its steps name, each once, in reading order."""
+        named = (step.drawing for step in self.route.steps.values() if step.drawing)
+        return tuple(dict.fromkeys(named))
 
     @property
     def misgiving(self) -> str:

@@ -229,6 +229,7 @@ class _Reading:
             self._report.run = run
         self.register_head = head if isinstance(head, str) else None
         self._files.procedure(line)
+        self._files.drawings(line)
         self._approval(line)
 
     def _approval(self, line: Line) -> None:

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.plain_file import open_regular, read_plain
+from benchrun.record.drawings import named_drawings
 from benchrun.record.findings import KeepingReport
 from benchrun.record.glimpse import LOG_NAME, SEAL_NAME
 from benchrun.record.line import Line
@@ -50,6 +51,15 @@ class FileCheck:
         elif not found:
             self._report.fault(f"{_named(kept)} is not the approval that lay there at the begin")
         return read_plain(path) if found and path is not None else None
+
+    def drawings(self, line: Line) -> None:
+        """Judge the copies of the drawings by what line 0 says of them."""
+        for kept in named_drawings(line.data).values():
+            found = self._digest(kept.file, kept.sha256, 0)
+            if found is None:
+                self._report.fault(f"the drawing {shown(kept.file, 120)} is missing", 0)
+            elif not found:
+                self._report.fault(f"{shown(kept.file, 120)} is not the drawing that was kept", 0)
 
     def photo(self, line: Line) -> None:
         """Judge the picture that a line names."""

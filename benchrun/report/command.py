@@ -10,6 +10,7 @@ from benchrun.account.facts import RunFacts
 from benchrun.account.gather import gather, photo_path
 from benchrun.errors import BenchrunError
 from benchrun.plain_file import read_plain
+from benchrun.record.drawings import drawing_path
 from benchrun.record.folder import RunFolder
 from benchrun.report.front import Issue
 from benchrun.report.target import put_report
@@ -148,15 +149,30 @@ def pictures_of(facts: RunFacts, folder: Path) -> list[tuple[str, bytes | None]]
 
     pictures: list[tuple[str, bytes | None]] = []
     for photo in facts.photos:
-        content = _content(folder, photo.file, photo.sha256) if photo.state == "agrees" else None
+        path = photo_path(folder.absolute(), photo.file)
+        content = _content(path, photo.sha256) if photo.state == "agrees" else None
         kind = media_type(content) if content else ""
         shown = scaled(content, kind) if content and kind else None
         pictures.append(shown or ("", None))
+    for drawing in facts.drawings:
+        path = drawing_path(folder.absolute(), drawing.file)
+        content = _content(path, drawing.sha256) if drawing.state == "agrees" else None
+        pictures.append(_drawn(content) if content else ("", None))
     return pictures
 
 
-def _content(folder: Path, file: str, sha256: str) -> bytes | None:
-    path = photo_path(folder.absolute(), file)
+def _drawn(content: bytes) -> tuple[str, bytes | None]:
+    """A drawing as a page shows it: a picture scaled down, or lines, which run nothing there."""
+    from benchrun.pictures.scaled import MOST_BYTES, scaled
+
+    kind = media_type(content)
+    if kind:
+        return scaled(content, kind) or ("", None)
+    lines = b"<svg" in content[:4096] and len(content) <= MOST_BYTES
+    return ("image/svg+xml", content) if lines else ("", None)
+
+
+def _content(path: Path | None, sha256: str) -> bytes | None:
     try:
         if path is None or path.stat().st_size > MOST_ONE:
             return None

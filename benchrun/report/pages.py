@@ -18,6 +18,7 @@ from benchrun.report.readings import (
 )
 from benchrun.report.sections import (
     account_section,
+    drawings_section,
     figures_section,
     odd_section,
     parts_section,
@@ -44,9 +45,10 @@ def lay_out(
     Args:
         runs: One run, or the runs of a job in the order wanted.
         issue: What the record says of its own issue.
-        pictures: For each run its pictures; None for a form that shows none.
+        pictures: For each run its pictures, those of its drawings last; None for a form that
+            shows none.
     """
-    shown = pictures or [[("", None)] * len(run.photos) for run in runs]
+    shown = pictures or [[("", None)] * (len(run.photos) + len(run.drawings)) for run in runs]
     annexes = [
         _annex(run, own, f"Annex {number} of {len(runs) + 1}", alone=len(runs) == 1)
         for number, (run, own) in enumerate(zip(runs, shown, strict=True), 1)
@@ -69,7 +71,8 @@ def _annex(facts: RunFacts, contents: Pictures, over: str, *, alone: bool) -> Sh
         supplies_section(facts),
         figures_section(facts),
         odd_section(facts),
-        photos_section(facts, contents),
+        photos_section(facts, contents[: len(facts.photos)]),
+        drawings_section(facts, contents[len(facts.photos) :]),
         words_section(facts),
         sums_section(facts),
         account_section(facts),

@@ -264,6 +264,34 @@ def photos_section(facts: RunFacts, contents: Sequence[tuple[str, bytes | None]]
     return Section("Photographs", (*blocks, table_of(columns, rows, (0, 3))))
 
 
+def drawings_section(
+    facts: RunFacts, contents: Sequence[tuple[str, bytes | None]]
+) -> Section | None:
+    """The drawings of the procedure, each with the steps that name it.
+
+    Args:
+        facts: The run.
+        contents: For each drawing its media type and its bytes, or None where it is not shown.
+    """
+    if not facts.drawings:
+        return None
+    pictures: list[Picture] = []
+    rows: list[tuple[Cell | str, ...]] = []
+    for number, (one, (kind, content)) in enumerate(zip(facts.drawings, contents, strict=True), 1):
+        steps = listed(tuple(f"step {place}" for place, _ in one.steps))
+        caption = f"Drawing {number}, {steps}: {one.steps[0][1] if one.steps else one.name}"
+        pictures.append(Picture(caption, kind, content))
+        state = _STATES[one.state].replace("photos/", "drawings/")
+        if one.state == "agrees" and content is None:
+            state += "; not shown here, it lies in the run's folder"
+        bad = "" if one.state == "agrees" else "bad"
+        places = ", ".join(str(place) for place, _ in one.steps)
+        rows.append((str(number), places, one.file, one.sha256, Cell(state, mark=bad)))
+    shown = [Strip((one,)) for one in pictures if one.content is not None]
+    columns = ("No.", "Steps", "File", "SHA-256", "State")
+    return Section("Drawings of the procedure", (*shown, table_of(columns, rows, (0,))))
+
+
 def procedure_section(facts: RunFacts) -> Section:
     """Which procedure was followed, and what its sources are."""
     edition = ", ".join(filter(None, (facts.status, facts.dated, level_words(facts.use))))
@@ -295,7 +323,7 @@ def account_section(facts: RunFacts) -> Section:
             (
                 str(act.n),
                 minute_words(act.utc),
-                facts.name_of(act.by),
+                f"{facts.name_of(act.by)}, by key" if act.proved else facts.name_of(act.by),
                 Cell(f"{text} (undone)" if mark else text, mark=mark),
                 "; ".join(_act_parts(facts, act)),
             )
@@ -303,13 +331,14 @@ def account_section(facts: RunFacts) -> Section:
     columns = ("Entry", "When", "Who", "What", "Parts, and what came of it")
     note = Para(
         f"{WHERE}. Entries of one step in a row are one here; seals and tendings are not told "
-        "here. Times are UTC."
+        "here. Times are UTC. By key: a signature of theirs stands in the same sitting before it, "
+        "or right behind it; all others were chosen on the screen."
     )
     return Section("The work, entry by entry", (note, table_of(columns, rows, (0,))))
 
 
 def _joined(acts: Sequence[ActFacts]) -> Iterator[ActFacts]:
-    for _, same in groupby(acts, key=lambda a: (a.step, a.kind, a.by, a.taken_back, a.reason)):
+    for _, same in groupby(acts, key=_one_row):
         group = list(same)
         first = group[0]
         if len(group) == 1 or not first.step or first.kind in ("in", "out"):
@@ -334,7 +363,13 @@ def _joined(acts: Sequence[ActFacts]) -> Iterator[ActFacts]:
             grouped({part: "; ".join(said) for part, said in outcomes.items()}),
             first.reason,
             first.taken_back,
+            first.proved,
         )
+
+
+def _one_row(act: ActFacts) -> tuple[object, ...]:
+    """All in which entries in a row must be alike to be told as one."""
+    return act.step, act.kind, act.by, act.proved, act.taken_back, act.reason
 
 
 def _act_parts(facts: RunFacts, act: ActFacts) -> Iterator[str]:

@@ -5,6 +5,7 @@ import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from benchrun.errors import BenchrunError
 from benchrun.load_run import kept_procedure
@@ -13,6 +14,7 @@ from benchrun.procedure.route import Procedure
 from benchrun.record.chain import FORMAT
 from benchrun.record.clock import Clock
 from benchrun.record.draft import DraftRun
+from benchrun.record.drawings import keep_drawings
 from benchrun.record.folder import APPROVAL, RunFolder
 from benchrun.record.register import Register
 from benchrun.record.signers import Signers
@@ -140,6 +142,7 @@ class _Start:
                 self.shop, draft.run, writer, self.procedure, self.person, self.clock, thread
             )
             about = _about(self.shop, draft.run, self.procedure, self.conditions, self.clock.now())
+            about |= self._drawings(draft)
             session.begin_log(replace(self.command, about={**about, **self.command.about}))
             draft.place(writer)
             try:
@@ -152,6 +155,14 @@ class _Start:
             raise
         draft.close()
         return session
+
+    def _drawings(self, draft: DraftRun) -> dict[str, object]:
+        """The drawings of the procedure, copied into the run, as its first entry names them."""
+        names, home = self.procedure.drawings, self.procedure.home
+        if not names or not home:
+            return {}  # the bytes alone were given: nothing lies beside them
+        kept = keep_drawings(draft.folder.path, Path(home), names)
+        return {"drawings": {one.name: one.as_data() for one in kept}}
 
 
 def _about(

@@ -131,7 +131,12 @@ def test_the_page_names_what_the_first_line_of_a_run_says_of_itself(tmp_path):
     told = fields_told("### `open`")
     assert {name for name, when in told.items() if when == "always"} == set(first)
     of_entry = set(needed(e.Opened)) - {"about"}
-    assert set(told) - set(first) == {"approval", "rehearsal", "works_alone"} | of_entry - {"parts"}
+    assert set(told) - set(first) == {
+        "approval",
+        "drawings",
+        "rehearsal",
+        "works_alone",
+    } | of_entry - {"parts"}
 
 
 @pytest.mark.parametrize("kind", e.KINDS)

@@ -15,7 +15,7 @@ from benchrun.text import count
 MOST_ROWS = 8  # as many as a value corrected twice, with both reasons, may take
 KINDS = (
     ("Everything", ""),
-    ("What was done", "do in out tend"),
+    ("What was done", "begin do in out tend tell witness"),
     ("Questions and answers", "ask answer"),
     ("Deviations", "skip put add stop resume correct retract"),
     ("Notes, photos, lessons", "note photo lesson"),
@@ -43,6 +43,7 @@ class LogPane(Pane):
         self._up = 0
         self._view = 1
         self._known: tuple[object, Sequence[tuple[e.Entry, str]]] = (None, ())
+        self._spells: dict[int, tuple[str, str]] = {}
 
     def found(self) -> Sequence[tuple[e.Entry, str]]:
         """The entries that are looked for, with their words."""
@@ -66,6 +67,7 @@ class LogPane(Pane):
             text = entry_words(telling, entry)
             if text and wanted in f"{text} {entry.by}".casefold():
                 found.append((entry, brief_words(telling, entry)))
+                self._spells[entry.n] = telling.spell(entry)
         return found
 
     def page(self, paper: Paper) -> Page:
@@ -79,14 +81,20 @@ class LogPane(Pane):
         wide = max((len(since(entry.at, now)) for entry, _ in last), default=0)
         shown = 0
         newer = last[-1][0].n + 1 if self._up else len(self._session.entries)
-        for entry, text in reversed(last):
-            told = self._rows(paper, entry, text, wide)
+        before = [None, *(entry for entry, _ in last)]
+        for (entry, text), other in zip(reversed(last), reversed(before[:-1]), strict=True):
+            told = self._spell(paper, entry, other) + self._rows(paper, entry, text, wide)
             told += self._untold(paper, entry.n + 1, newer)
             newer = entry.n
             if len(rows) + len(told) > self._view:
                 break
             rows = [*told, *rows]
             shown += 1
+        if shown:
+            top = last[-shown][0]
+            whose = self._spell(paper, top, None)
+            if rows[: len(whose)] != whose and len(rows) < self._view:
+                rows = [*whose, *rows]
         title = paper.line(" ", ("Log", Role.STRONG), (f"   {self._what(len(found))}", Role.QUIET))
         hints = [
             *([Hint("+", "earlier", first=True)] if shown < len(found) - self._up else []),
@@ -112,6 +120,19 @@ class LogPane(Pane):
         every = count(len(self._session.entries), "entry", "entries")
         shown = every if found == len(self._session.entries) else f"{found} of {every}"
         return ", ".join([shown, *words])
+
+    def _spell(self, paper: Paper, entry: e.Entry, before: e.Entry | None) -> list[TextLine]:
+        """Who is at it from an entry on, and how they were known, where that is another."""
+        spell = self._spells[entry.n]
+        if not spell[0] or (before is not None and self._spells[before.n] == spell):
+            return []
+        words = f"{self._name(spell[0])}, {spell[1]}"
+        return [paper.line("      ", (paper.fitted(words, paper.width - 8), Role.QUIET))]
+
+    def _name(self, by: str) -> str:
+        people = self._session.run.about.get("people")
+        known = people.get(by) if isinstance(people, dict) else None
+        return str(known.get("name", by)) if isinstance(known, dict) else by
 
     def _rows(self, paper: Paper, entry: e.Entry, text: str, wide: int) -> list[TextLine]:
         when = self.host.look.since(entry.at, self.host.now())
