@@ -24,6 +24,10 @@ _COULD: Final = {
 }
 
 
+CLOSE_LISTS: Final = {"restore": "put back", "follow on": "follow-on"}
+"""The two lists of the close, as a person reads of them."""
+
+
 def elapsed_words(proven: int | None, possible: int | None, *, told_late: bool = False) -> str:
     """How long it was: `9 min`, `between 9 min and 14 min (…)`, `at least 9 min; …`.
 

@@ -12,7 +12,7 @@ from benchrun.run.holds import is_allowed
 from benchrun.run.verdict import EARLY, EARLY_OR_LATE, LATE, PERHAPS_EARLY, PERHAPS_LATE
 from benchrun.shopmath.accepting import DOUBT
 from benchrun.text import listed, span
-from benchrun.wording import elapsed_words, grouped, ruling_words, unfit_words
+from benchrun.wording import CLOSE_LISTS, elapsed_words, grouped, ruling_words, unfit_words
 
 _DOUBTFUL: Final = frozenset({DOUBT, PERHAPS_EARLY, PERHAPS_LATE, EARLY_OR_LATE})
 _TOO_SOON: Final = "too soon"
@@ -103,6 +103,13 @@ def _of_whole_run(data: e.Data) -> Iterator[Found]:
                 yield (), f"gone on although {text}", data.reason
         case e.Opened():
             yield from _begun_anyway(data.about.get(BEGUN_ANYWAY))
+        case e.Ticked() if not data.done:
+            words = data.text.removesuffix(".")
+            yield (
+                (),
+                f"not done when asked, {CLOSE_LISTS.get(data.sort, data.sort)}: {words}",
+                data.reason,
+            )
         case e.Stopped():
             yield (), "run stopped", data.reason
         case e.Closed():

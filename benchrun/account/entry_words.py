@@ -27,6 +27,7 @@ from benchrun.run.entries import Entry, Opened
 from benchrun.run.state import Ask
 from benchrun.text import count, listed, shown, span
 from benchrun.wording import (
+    CLOSE_LISTS,
     elapsed_words,
     grouped,
     misgivings_words,
@@ -452,6 +453,7 @@ _OTHER: Final[Mapping[type, Callable[[Any], Iterable[str]]]] = {
     e.Tended: lambda data: (f"{listed(data.parts, most=40)}: tended",),
     e.Note: lambda data: (f"{data.KIND}: {data.text}",),
     e.Lesson: lambda data: (f"{data.KIND}: {data.text}",),
+    e.Ticked: lambda data: (f"{CLOSE_LISTS.get(data.sort, data.sort)}, done: {data.text}",),
     e.GotBack: lambda data: (f"{listed(data.parts, most=40)}: back again",),
     e.Resumed: lambda _: ("run resumed",),
     e.Sealed: _sealed,

@@ -483,6 +483,26 @@ class WordFacts:
     parts: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class CloseLineFacts:
+    """One line of the close: what is put back, or what follows, and how it was ticked last.
+
+    Attributes:
+        n: The entry; None where nobody has ticked it yet.
+        sort: `restore` or `follow on`.
+        done: Whether it is done.
+        reason: Why it is not.
+    """
+
+    n: int | None
+    utc: str
+    by: str
+    sort: str
+    text: str
+    done: bool
+    reason: str = ""
+
+
 @dataclass(slots=True)
 class RunFacts:
     """Everything that a report says of one run.
@@ -538,6 +558,7 @@ class RunFacts:
     photos: list[PhotoFacts] = field(default_factory=list)
     notes: list[WordFacts] = field(default_factory=list)
     lessons: list[WordFacts] = field(default_factory=list)
+    close_lines: tuple[CloseLineFacts, ...] = ()
     verdict: dict[str, Any] | None = None
 
     @property

@@ -6,7 +6,7 @@ from typing import Any
 from benchrun.account.acts import ActWalk, SupplyWalk
 from benchrun.account.deviations import DeviationWalk
 from benchrun.account.dwells import DwellWalk
-from benchrun.account.facts import PartFacts, RunFacts, Who
+from benchrun.account.facts import CloseLineFacts, PartFacts, RunFacts, Who
 from benchrun.account.figures import FigureWalk
 from benchrun.account.known_hands import KnownHands
 from benchrun.account.papers import PaperWalk
@@ -19,7 +19,7 @@ from benchrun.run import entries as e
 from benchrun.run.course import Course
 from benchrun.run.fold import fold
 from benchrun.run.part_values import kind_id
-from benchrun.run.state import Marker, Run, Status
+from benchrun.run.state import TICKS_SINCE, Marker, Run, Status
 
 
 class AccountWalk:
@@ -78,6 +78,7 @@ class AccountWalk:
         for act in facts.acts:
             act.proved = act.n in self._known.proofs
         facts.repeats = list(self._rounds.facts())
+        facts.close_lines = tuple(_close_lines(self.run))
         facts.closed, facts.stopped = self.run.ended, self.run.stopped
         papers = self._papers
         facts.parts = tuple(
@@ -90,6 +91,17 @@ class AccountWalk:
             for marker in self.run.each()
         )
         return facts
+
+
+def _close_lines(run: Run) -> Iterator[CloseLineFacts]:
+    """How each line of the close stands; a log of an older number tells nothing of them."""
+    for line in run.route.close_lines if run.format >= TICKS_SINCE else ():
+        tick = run.ticks.get((line.sort, line.number))
+        if tick is None:
+            yield CloseLineFacts(None, "", "", line.sort, line.text, done=False)
+        else:
+            at = tick.at.utc
+            yield CloseLineFacts(tick.n, at, tick.by, line.sort, line.text, tick.done, tick.reason)
 
 
 def facts_of(procedure: Procedure, entries: Iterable[e.Entry]) -> RunFacts:

@@ -56,6 +56,8 @@ def _what(data: e.Data, before: Run) -> str:
             return f"{part_names(data.parts, whole)} answered “{_answer(data, before)}”"
         case e.Corrected() | e.Retracted():
             return f"entry {data.of} {'corrected' if data.KIND == 'correct' else 'undone'}"
+        case e.Ticked():
+            return "done" if data.done else f"not done, {data.reason}"
     words, parts = _PLAIN.get(data.KIND, data.KIND), getattr(data, "parts", ())
     return f"{words}, {part_names(parts, whole)}" if parts else words
 

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from benchrun.dialogue.close_lines import tick_again
 from benchrun.dialogue.delivery import done, typed_in
 from benchrun.dialogue.figures import ask_figure
 from benchrun.dialogue.prompts import Choose, Option, Text
@@ -11,22 +12,18 @@ from benchrun.dialogue.turns import (
     choose,
 )
 from benchrun.dialogue.work import Work
-from benchrun.procedure.route import Inspect
+from benchrun.procedure.route import CloseLine, Inspect
 from benchrun.run import commands as c
 from benchrun.run.amendable import kept_value_words, last_acts, uses_of, values_of
 from benchrun.run.commands import Command
 from benchrun.run.state import Run, Value
+from benchrun.wording import CLOSE_LISTS
 
 
 def correct(work: Work) -> Flow:
     """Choose a value that was entered wrong, the newest first, and give the right one."""
     run = work.session.run
-    lines: list[tuple[int, Option, Value | str]] = [
-        (value.n, Option(_named(value), _where(run, value)), value) for value in values_of(run)
-    ]
-    for n, supply, words in uses_of(run):
-        lines.append((n, Option(f"used: {words}", f"entry {n}"), supply))
-    lines.sort(key=lambda line: -line[0])
+    lines = _entered(run)
     if not lines:
         yield Say("No reading, finding or amount was entered yet.")
         return False
@@ -35,6 +32,8 @@ def correct(work: Work) -> Flow:
     if place is None:
         return False
     n, option, wrong = lines[place]
+    if isinstance(wrong, CloseLine):
+        return (yield from tick_again(work, wrong))
     if isinstance(wrong, str):
         words = option.words.removeprefix("used: ")
         said = f"{words} was used by entry {n}. Type how much it really was; the book follows."
@@ -43,6 +42,11 @@ def correct(work: Work) -> Flow:
                 work, "The right amount", said, c.Correct(n, run.parts[0], "", place=wrong)
             )
         )
+    return (yield from _value(work, wrong, option))
+
+
+def _value(work: Work, wrong: Value, option: Option) -> Flow:
+    run, n = work.session.run, wrong.n
     command = c.Correct(n, wrong.part, "", place=wrong.id[2])
     if not wrong.part:
         return (yield from _figure(work, wrong, command))
@@ -53,6 +57,22 @@ def correct(work: Work) -> Flow:
         return (yield from _finding(work, detail, command))
     said = f"{option.words} was given in entry {n}. Type the right value; both are kept."
     return (yield from _typed(work, "The right value", said, command))
+
+
+def _entered(run: Run) -> list[tuple[int, Option, Value | str | CloseLine]]:
+    """The entries that can be put right, the newest first: number, words, the thing itself."""
+    lines: list[tuple[int, Option, Value | str | CloseLine]] = [
+        (value.n, Option(_named(value), _where(run, value)), value) for value in values_of(run)
+    ]
+    for n, supply, words in uses_of(run):
+        lines.append((n, Option(f"used: {words}", f"entry {n}"), supply))
+    for one in run.route.close_lines:
+        tick = run.ticks.get((one.sort, one.number))
+        if tick is not None:
+            state = "done" if tick.done else "not done"
+            words = f"{CLOSE_LISTS[one.sort]}: {one.text.removesuffix('.')}, {state}"
+            lines.append((tick.n, Option(words, f"entry {tick.n}"), one))
+    return sorted(lines, key=lambda line: -line[0])
 
 
 def _typed(work: Work, title: str, said: str, command: c.Correct) -> Flow:

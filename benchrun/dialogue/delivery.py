@@ -45,6 +45,16 @@ FOR_CORRECTIONS: Final = (
 """Why an entry is often wrong; common practice, no source."""
 
 
+NOT_DONE_YET: Final = (
+    "still in use",
+    "somebody else sees to it",
+    "on another day",
+    "not possible today",
+    "not needed this time",
+)
+"""Why a line of the close is often not done; common practice, no source."""
+
+
 class Works(Protocol):
     """Whatever has a run that commands are given to."""
 
@@ -79,6 +89,8 @@ def reason_prompt(
     """
     if isinstance(command, c.Correct):
         return Text("A reason", said, FOR_CORRECTIONS, typed=typed)
+    if isinstance(command, c.TickLine):
+        return Text("A reason", said, NOT_DONE_YET, typed=typed)
     last = reason_last_given(entries)
     more = (last,) if last and last not in AT_HAND else ()
     return Text("A reason", said, (*AT_HAND, *more), typed=typed)

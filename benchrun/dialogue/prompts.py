@@ -412,6 +412,7 @@ class SignaturePrompt:
         says: The words that are signed.
         locked: Whether the key wants a passphrase.
         remarks: What the record holds of these parts since they were last signed for.
+        ticked: The lines of the close as they are ticked, those first that are not done.
     """
 
     title: str
@@ -426,6 +427,7 @@ class SignaturePrompt:
     reasons: dict[str, str] = field(default_factory=dict)
     remarks: tuple["Remark", ...] = ()
     batch: tuple[str, ...] = ()
+    ticked: tuple[str, ...] = ()
 
     def meaning(self, typed: str) -> Meaning:
         """The meaning of an answer: the place of whoever signs, or the passphrase."""

@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import partial
 
 from benchrun.dialogue.acknowledgement import kept_words, signed_words
+from benchrun.dialogue.close_lines import asks_lines, line_words, tick_lines
 from benchrun.dialogue.delivery import reason_prompt
 from benchrun.dialogue.hand import is_hold
 from benchrun.dialogue.prompts import ANOTHER_SIGNER, Choose, Option, SignaturePrompt
@@ -35,11 +36,22 @@ FOR_ALL = 0
 
 
 def sign_hold(work: Work, step: Step, detail: Hold, command: c.Do) -> Flow:
-    """Sign a hold for parts."""
+    """Sign a hold for parts; before the release each line of the close is ticked."""
+    if step.id == work.session.run.route.release and not (yield from tick_lines(work)):
+        return False
+    command = replace(command, seen=work.seen)
     title = f"{step.number}  {step.text}"
     batch = work.session.run.parts
+    releases = step.id == work.session.run.route.release
     prompt = SignaturePrompt(
-        title, command, command.parts, work.seen, work.people, None, batch=batch
+        title,
+        command,
+        command.parts,
+        work.seen,
+        work.people,
+        None,
+        batch=batch,
+        ticked=line_words(work) if releases else (),
     )
 
     def says(person: Person) -> str:
@@ -68,6 +80,8 @@ def sign_waiver(work: Work, step: Step, parts: tuple[str, ...]) -> Flow:
 
 def sign_close(work: Work) -> Flow:
     """Close the run: a reason for the parts that are not finished, then the signature."""
+    if not (yield from tick_lines(work)):
+        return False
     reasons = yield from _reasons(work)
     if reasons is None:
         return False
@@ -82,6 +96,7 @@ def sign_close(work: Work) -> Flow:
         closes=True,
         reasons=reasons,
         batch=run.parts,
+        ticked=line_words(work),
     )
 
     def says(person: Person) -> str:
@@ -249,6 +264,9 @@ def opens_by_passphrase(work: Work) -> bool:
     if offer is None or not (is_hold(offer) or offer.deed is Deed.CLOSE):
         return False
     if offer.deed is Deed.CLOSE and unfinished(session.run):
+        return False
+    releases = offer.step is None or offer.step.id == session.run.route.release
+    if releases and asks_lines(session.run):
         return False
     person = session.person
     if person is None or (not session.has_signed and len(work.people) > 1):

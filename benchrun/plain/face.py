@@ -134,6 +134,7 @@ class PlainFace(Face):
                 self.talk.say(f"  {number} {person.name}")
             return self.talk.ask("Who signs:") or BACK
         self.talk.say(f"To be signed: {prompt.says}")
+        self.read([f"  {words}" for words in prompt.ticked])
         if prompt.remarks:
             self.talk.say("On the record since the last signature:")
         self.read([f"  {remark_words(one)}" for one in prompt.remarks])

@@ -1,7 +1,7 @@
 """Compiles the shapes of a file to a procedure with its route."""
 
 import hashlib
-from collections.abc import Mapping, Set
+from collections.abc import Iterator, Mapping, Set
 from dataclasses import replace
 
 from benchrun.procedure.checks import check_layout
@@ -15,13 +15,14 @@ from benchrun.procedure.header_shapes import (
     SupplyShape,
     ToolShape,
 )
-from benchrun.procedure.lay import Layer
+from benchrun.procedure.lay import RELEASE, Layer
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.part_kinds import part_kinds, tied
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
     Batch,
+    CloseLine,
     Hazard,
     Instrument,
     Needs,
@@ -88,7 +89,19 @@ def compile_shape(
     }
     route = replace(layer.layout.route(vessels), kinds=kinds, pair=pair, figures=figures)
     procedure = _procedure(shape, content, route, needs, hazards)
+    route = replace(
+        route,
+        close_lines=tuple(_close_lines(procedure)),
+        release=RELEASE if shape.close.released_by else "",
+    )
+    procedure = replace(procedure, route=route)
     return Compiled(procedure, layer.layout, around.names)
+
+
+def _close_lines(procedure: Procedure) -> Iterator[CloseLine]:
+    for sort, texts in (("restore", procedure.restore), ("follow on", procedure.follow_on)):
+        for number, text in enumerate(texts, 1):
+            yield CloseLine(sort, number, text)
 
 
 def _measured_by(needs: NeedsShape) -> dict[str, str]:

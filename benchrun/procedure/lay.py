@@ -63,6 +63,9 @@ from benchrun.procedure.units import FINDING
 from benchrun.quantity import dimension
 from benchrun.text import meant
 
+RELEASE: Final = "release"
+"""The id of the step by which the parts are released."""
+
 _KINDS: Final[Mapping[type[Detail], Kind]] = {
     PlainDo: Kind.DO,
     Dwell: Kind.DWELL,
@@ -138,7 +141,7 @@ class Layer:
         if released_by:
             says = signs or "I release the parts: the work is done as the procedure says."
             hold = Hold(role=released_by, says=says)
-            self._place(self._bare("release", "Release the parts.", hold, here), here)
+            self._place(self._bare(RELEASE, "Release the parts.", hold, here), here)
 
     def end(self) -> None:
         """Lay the end of the route."""

@@ -177,6 +177,20 @@ class Batch:
     identity: str = ""
 
 
+@lean_dataclass(frozen=True, slots=True)
+class CloseLine:
+    """One line of the close: what is to be put back, or what follows.
+
+    Attributes:
+        sort: `restore` or `follow on`, as in the procedure's file.
+        number: Its place in that list, from 1.
+    """
+
+    sort: str
+    number: int
+    text: str
+
+
 @lean_dataclass(frozen=True)
 class Route:
     """The flat program of a procedure.
@@ -192,6 +206,8 @@ class Route:
         pair: The kinds that belong together, one part of each.
         loads: The blocks of steps that loads go through, by key.
         figures: What the manual or a data sheet says, by its name.
+        close_lines: What is to be put back, and what follows, before the release.
+        release: The step by which the parts are released; empty where none does.
     """
 
     ops: tuple[Op, ...]
@@ -203,6 +219,8 @@ class Route:
     pair: tuple[str, ...] = ()
     loads: Mapping[str, Load] = field(default_factory=dict)
     figures: Mapping[str, Figure] = field(default_factory=dict)
+    close_lines: tuple[CloseLine, ...] = ()
+    release: str = ""
 
     def step_at(self, index: int) -> StepOp | None:
         """The step that stands at an index, or None where another op stands."""

@@ -17,6 +17,7 @@ from benchrun.procedure.route import Hold, Procedure, Reading, Step
 from benchrun.record.clock import VirtualClock
 from benchrun.rehearse.script import Script
 from benchrun.run import commands as c
+from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.effects import Unfit
 from benchrun.run.entries import FigureSpec, Tool
@@ -67,6 +68,7 @@ class RehearsalBench:
             _told_before(self._shop, procedure, script, self.clock.now())
         _lend_instruments(self._shop, procedure, self.clock.now())
         self._figures = script.figures
+        self._not_done = script.not_done
         self._start(_begun(self._shop, procedure, script, self._people, self.clock))
 
     def _start(self, session: Session) -> None:
@@ -158,6 +160,8 @@ class RehearsalBench:
     def hold(self, command: c.Do, detail: Hold) -> Reply:
         """Sign a hold, by another person of the script where it must be another."""
         self.type_figures(command.step)
+        if command.step == self.session.run.route.release:
+            self.tick_lines()
         worked = self.session.person
         if worked is not None and not self._may_check(worked, command, detail):
             if len(self._people) > 1:
@@ -170,8 +174,15 @@ class RehearsalBench:
         self.session.hand_over(worked)
         return reply
 
+    def tick_lines(self) -> None:
+        """Tick each open line of the close as done, or not done where the script says why."""
+        for line in lines_to_tick(self.session.run):
+            reason = self._not_done.get(line.text, "")
+            self.session.send(c.TickLine(line.sort, line.number, not reason, reason)).result()
+
     def close(self, reasons: Mapping[str, str]) -> Reply:
-        """Close the run and sign it."""
+        """Close the run and sign it, each line of the close ticked before."""
+        self.tick_lines()
         says = closing_statement(self.session.hand)
         return self.session.sign(c.Close(reasons, says), self._word).result()
 

@@ -79,6 +79,10 @@ def script_for(procedure: Procedure, answers: Path) -> Script:
     for key, name, place in script.steps:
         if name not in route.steps and (key != "answers" or name not in forks):
             raise BenchrunError(f"{place}: {procedure.id} has no step {shown(name, 40)!r}")
+    lines = {line.text for line in route.close_lines}
+    for text in script.not_done:
+        if text not in lines:
+            raise BenchrunError(f"{script.name}: the close has no line {shown(text, 80)!r}")
     return script
 
 

@@ -30,6 +30,8 @@ lists what happens, in order. Without `then` the run goes to its end by the firs
       coats: go on                      a query of a repeat, by the repeat's name
     takes: {coat: 10 min}             how long a step takes; else 1 min
     reasons: {arm L: no spare yet}  for parts not done at the close
+    not done:                         lines of the close that are not done, and why; else all are
+      Lock the cupboard.: key is lost
     shop: shed                        a folder beside the script with files of a shop
     lacks: [wrench is past its date]  all that the shop is told to lack before the start
     not reached:                      paths that no script of the procedure goes, and why
@@ -143,6 +145,7 @@ HEAD_KEYS: Final = frozenset(
         "says",
         "shop",
         "lacks",
+        "not done",
         "not reached",
     }
 )
@@ -219,6 +222,7 @@ class Script:
         shop: A folder in it with files of a shop, or empty.
         unreached: Paths of the procedure that no script goes, each with the reason.
         lacks: Words of each line that is told before the start; None: that is not looked at.
+        not_done: Lines of the close that are not done, each with the reason.
         alone: Whether the first person is the only one, in a shop whose settings say so.
     """
 
@@ -241,6 +245,7 @@ class Script:
     lacks: tuple[str, ...] | None = None
     unreached: Mapping[str, str] = field(default_factory=dict)
     alone: bool = False
+    not_done: Mapping[str, str] = field(default_factory=dict)
 
 
 def tags_of(words: Words, place: str) -> tuple[str, ...]:
@@ -317,6 +322,7 @@ def _script(name: str, data: Map) -> Script:
         _map(name, data, "figures"),
         job=str(data.get("job", "")),
         alone=data.get("works alone") == "yes",
+        not_done={key: str(why) for key, why in _map(name, data, "not done").items()},
     )
 
 

@@ -8,6 +8,7 @@ from benchrun.account.facts import PartFacts, QuestionFacts, RunFacts
 from benchrun.approvals import level_words
 from benchrun.part_names import part_names
 from benchrun.report.authority import authority_section, released_words, unreleased_words
+from benchrun.report.close_lines import close_words
 from benchrun.report.conformity import (
     conformity_section,
     instrument_doubts,
@@ -190,6 +191,7 @@ def _words(runs: Sequence[RunFacts]) -> Iterator[Para]:
     for run in runs:
         if run.stopped:
             yield Para(f"The run is stopped: {run.stopped}", "bad")
+    yield from close_words(runs)
     yield Para(result_words(_parts(runs)))
     yield _record_words(runs)
     instruments = len(list(instrument_doubts(runs)))

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from benchrun.account.facts import RunFacts
 from benchrun.report import front
+from benchrun.report.close_lines import close_section
 from benchrun.report.conformity import LIMITS, all_characteristics
 from benchrun.report.doc import Fields, Para, Report, Section, Sheet
 from benchrun.report.front import Issue, front_sheet
@@ -64,6 +65,7 @@ def _annex(facts: RunFacts, contents: Pictures, over: str, *, alone: bool) -> Sh
         parts_section(facts),
         signatures_section(facts),
         witnesses_section(facts),
+        close_section(facts),
         readings_section(facts),
         findings_section(facts),
         dwells_section(facts),

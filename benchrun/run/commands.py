@@ -285,6 +285,16 @@ class Resume:
 
 
 @lean_dataclass(frozen=True, slots=True)
+class TickLine:
+    """Tick a line of the close as done, or as not done for a reason."""
+
+    sort: str
+    line: int
+    done: bool = True
+    reason: str = ""
+
+
+@lean_dataclass(frozen=True, slots=True)
 class Close:
     """Close the run; a reason for each part that is neither done nor scrapped.
 
@@ -388,6 +398,7 @@ Command = (
     | Retract
     | Stop
     | Resume
+    | TickLine
     | Close
     | SignOff
     | KeepNote

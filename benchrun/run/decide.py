@@ -16,6 +16,7 @@ from benchrun.run.answering import (
     decide_put,
     decide_raise,
 )
+from benchrun.run.close_lines import decide_tick, not_ticked
 from benchrun.run.commands import Command, Hand, Refusal, Want
 from benchrun.run.course import Course
 from benchrun.run.dwelling import decide_in, decide_out, decide_tend
@@ -189,6 +190,9 @@ def _close(run: Run, command: c.Close) -> e.Data | Refusal:
             f"{listed(lacking)}: not done. Each part that is not done or scrapped needs a reason.",
             Want.REASON,
         )
+    open_line = not_ticked(run)
+    if open_line is not None:
+        return open_line
     if not command.says.strip():
         return Refusal("A close counts when it is signed. Say what the signature means.")
     kept = {part: reasons[part] for part in unfinished(run)}
@@ -246,6 +250,7 @@ _DECISIONS: Final[Mapping[type, Callable[[Run, Any, Moment, Hand], e.Data | Refu
     c.Add: lambda run, command, at, hand: _add(run, command, at),
     c.Stop: lambda run, command, at, hand: _stop(run, command),
     c.Resume: lambda run, command, at, hand: _resume(run, command),
+    c.TickLine: lambda run, command, at, hand: decide_tick(run, command),
     c.Close: lambda run, command, at, hand: _close(run, command),
     c.SignOff: lambda run, command, at, hand: _sign(run, command),
     c.KeepNote: lambda run, command, at, hand: _note(run, command),

@@ -305,6 +305,25 @@ class Resumed:
 
 
 @lean_dataclass(frozen=True, slots=True)
+class Ticked:
+    """One line of the close: what is put back, or follows, done or not done.
+
+    Attributes:
+        sort: `restore` or `follow on`.
+        line: Its place in that list, from 1.
+        text: Its words in the procedure.
+        reason: Why it is not done.
+    """
+
+    KIND: ClassVar = "tick"
+    sort: str
+    line: int
+    text: str
+    done: bool = True
+    reason: str = ""
+
+
+@lean_dataclass(frozen=True, slots=True)
 class Closed:
     """The run closed, with a reason for each part that is neither done nor scrapped.
 
@@ -438,6 +457,7 @@ Data = (
     | Retracted
     | Stopped
     | Resumed
+    | Ticked
     | Closed
     | Beat
     | Note

@@ -36,7 +36,7 @@ from benchrun.run.effects import (
 from benchrun.run.part_values import fresh_marker
 from benchrun.run.run_figures import figure_value, with_figures
 from benchrun.run.sittings import with_set_ups
-from benchrun.run.state import Marker, Run, Soak, Status, Unsigned, altered
+from benchrun.run.state import Marker, Run, Soak, Status, Tick, Unsigned, altered
 from benchrun.run.values import revised
 from benchrun.run.verdict import draw
 from benchrun.run.vessels import rooms_now
@@ -365,6 +365,11 @@ def _retracted(run: Run, entry: e.Entry, data: e.Retracted) -> Run:
     return with_figures(run, run.figures_before.get(data.of, run.figures))
 
 
+def _ticked(run: Run, entry: e.Entry, data: e.Ticked) -> Run:
+    tick = Tick(entry.n, entry.by, entry.at, data.done, data.reason)
+    return altered(run, ticks={**run.ticks, (data.sort, data.line): tick})
+
+
 def _photographed(run: Run, entry: e.Entry, data: e.Photo) -> Run:
     del entry
     step = run.route.steps.get(data.step)
@@ -401,6 +406,7 @@ _FOLDS: Mapping[type, Callable[[Run, e.Entry, Any], Run]] = {
     e.Retracted: _retracted,
     e.Stopped: lambda run, entry, data: altered(run, stopped=data.reason or "stopped"),
     e.Resumed: lambda run, entry, data: altered(run, stopped=""),
+    e.Ticked: _ticked,
     e.Closed: lambda run, entry, data: altered(run, unsigned=Unsigned(entry.n, data)),
     e.Beat: _same,
     e.Note: _same,

@@ -7,6 +7,7 @@ from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Hold, Step, StepOp
 from benchrun.run import entries as e
+from benchrun.run.close_lines import not_ticked
 from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.entry_builder import Making, Start, draft_of, finish
 from benchrun.run.state import HOLDS_SINCE, Run, altered
@@ -27,6 +28,9 @@ def decide_hold(making: Making, step: Step, detail: Hold, start: Start) -> e.Did
     run, hand, command = making.run, making.hand, making.command
     if detail.role and detail.role not in hand.roles:
         return Refusal(f"This is signed by a {detail.role}. Hand over to one.")
+    open_line = not_ticked(run) if step.id == run.route.release else None
+    if open_line is not None:
+        return open_line
     own: tuple[str, ...] | Refusal
     if command.waives:
         if not detail.waivable:

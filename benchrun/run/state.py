@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import Any, Final, TypeVar, cast
 
 from benchrun.lean_dataclass import lean_dataclass
-from benchrun.moment import Mark, Timeline
+from benchrun.moment import Mark, Moment, Timeline
 from benchrun.procedure.route import Act, Route
 from benchrun.run.course import Course, Place, position_key
 
@@ -26,6 +26,9 @@ cannot be undone is begun by an entry of its own."""
 
 WITNESS_SINCE: Final = 4
 """The number from which on a witness point has entries of its own and is never early."""
+
+TICKS_SINCE: Final = 4
+"""The number from which on the lines of the close are ticked before the release is signed."""
 
 ValueKey = tuple[str, str]
 T = TypeVar("T")
@@ -449,6 +452,17 @@ class Unsigned:
     entry: object
 
 
+@lean_dataclass(frozen=True, slots=True)
+class Tick:
+    """The mark at one line of the close: done, or not done for a reason; entered by whom, when."""
+
+    n: int
+    by: str
+    at: Moment
+    done: bool
+    reason: str
+
+
 @lean_dataclass(frozen=True)
 class Run:
     """A run at one moment.
@@ -468,6 +482,7 @@ class Run:
         rooms: The room that vessels had from which entry on, where a window asks for it.
         figures: The figures that were entered, by their names; every part has them as values.
         figures_before: What they were before each correction of one, by its entry.
+        ticks: The marks at the lines of the close, by list and number.
         photographed: The steps at which a photo of a part was kept: step and part.
     """
 
@@ -482,8 +497,9 @@ class Run:
     unsigned: Unsigned | None = None
     about: Mapping[str, object] = field(default_factory=dict)
     used: Mapping[int, tuple[Use, ...]] = field(default_factory=dict)
-    format: int = WITNESS_SINCE
+    format: int = TICKS_SINCE
     photographed: frozenset[tuple[str, str]] = frozenset()
+    ticks: Mapping[tuple[str, int], Tick] = field(default_factory=dict)
     rooms: tuple[Room, ...] = ()
     set_ups: Mapping[str, int] = field(default_factory=dict)
     worked: Mark | None = None

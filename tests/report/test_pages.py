@@ -75,6 +75,7 @@ def test_sections_stand_in_the_order_of_a_readers_questions(shown):
         "May it be trusted",
         "What was done to which parts",
         "Who signed for what",
+        "Put back and follow-on",
         "Readings against their limits",
         "What was found",
         "Dwells and times away",

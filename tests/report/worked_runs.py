@@ -7,6 +7,7 @@ from pathlib import Path
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.run import commands as c
+from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.entries import PartSpec, Tool
 from benchrun.session import Kept, begin, closing_statement
 from benchrun.signing_keys import enrol, new_shop
@@ -166,7 +167,14 @@ class Worked:
         kept = self.session.folder.keep_photo(source, unsure=True)
         return self.send(c.KeepPhoto(kept.file, kept.sha256, kept.size, "bore", text, tuple(parts)))
 
+    def tick(self, **not_done):
+        for line in lines_to_tick(self.session.run):
+            reason = not_done.get(line.sort.replace(" ", "_"), "")
+            self.send(c.TickLine(line.sort, line.number, not reason, reason))
+
     def sign(self, step):
+        if step == "release":
+            self.tick()
         reply = self.session.sign(c.Do(step, self._at(step), self.seen), WORD).result()
         assert isinstance(reply, Kept), reply
         self.clock.wait(60_000)
@@ -188,6 +196,7 @@ class Worked:
                     self.sign(step)
                 else:
                     self.do(step, *self._at(step))
+        self.tick()
         says = closing_statement(self.session.hand)
         reply = self.session.sign(c.Close(reasons, says), WORD).result()
         assert isinstance(reply, Kept), reply

@@ -7,6 +7,7 @@ from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Attended, Dwell, Hold, Step, Witness, WorkOut
 from benchrun.run.clocks import window_words
+from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.course import constant_ms
 from benchrun.run.holds import hold_terms
 from benchrun.run.offers import Deed, Offer
@@ -18,8 +19,8 @@ from benchrun.screen.page import Block, block
 from benchrun.screen.prompts import option_rows
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.tag import tags
-from benchrun.text import span
-from benchrun.wording import time_limits, unfit_words
+from benchrun.text import count, span
+from benchrun.wording import CLOSE_LISTS, time_limits, unfit_words
 
 
 def who_block(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> Block:
@@ -142,7 +143,22 @@ def hold_blocks(paper: Paper, run: Run, step: Step) -> list[Block]:
         rows += paper.labelled("signer", f"a {detail.role}")
     for place, words in enumerate(hold_terms(run, detail)):
         rows += paper.labelled("" if detail.role or place else "signer", words)
-    return [block(rows, rank=1)]
+    return [
+        block(rows, rank=1),
+        close_block(paper, run) if step.id == run.route.release else block([]),
+    ]
+
+
+def close_block(paper: Paper, run: Run) -> Block:
+    """The lines of the close that are to be ticked before anybody signs."""
+    left = lines_to_tick(run)
+    rows: list[TextLine] = []
+    for place, line in enumerate(left):
+        before = left[place - 1].sort if place else ""
+        label = CLOSE_LISTS[line.sort] if line.sort != before else ""
+        rows += paper.labelled(label, line.text)
+    said = f"{count(len(left), 'line')} to tick before you sign"
+    return block(rows, short=paper.labelled("close", said) if rows else [], rank=2)
 
 
 _MOST_SUMS = 3

@@ -2,6 +2,7 @@
 
 from collections.abc import Hashable
 
+from benchrun.run.close_lines import lines_not_done
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
@@ -39,11 +40,20 @@ class FinishedPane(Pane):
             where += paper.paragraph(words, first=lead, lead=Role.QUIET)
         blocks = [
             block(title_block(paper, f"{procedure.title}: closed", said)),
-            block(_listed(paper, "still to put back", procedure.restore)),
-            block(_listed(paper, "what comes next", procedure.follow_on)),
+            block(self._close_lines(paper)),
             block(where),
         ]
         return self.laid(paper, blocks, [Hint("Enter", "to the board", first=True)])
+
+    def _close_lines(self, paper: Paper) -> list[TextLine]:
+        """The lines of the close that are not done; of a log that ticks nothing, all of them."""
+        run = self.host.session.run
+        left = lines_not_done(run)
+        if run.ticks:
+            return _listed(paper, "not done at the close", tuple(line.text for line in left))
+        procedure = self.host.session.procedure
+        rows = _listed(paper, "still to put back", procedure.restore)
+        return [*rows, *_listed(paper, "what comes next", procedure.follow_on)]
 
     async def key(self, key: str) -> None:
         """Enter goes back to the board."""

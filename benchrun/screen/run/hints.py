@@ -6,6 +6,7 @@ from benchrun.dialogue.hand import View, inspects, is_hold
 from benchrun.dialogue.prompts import SAME, ReadingPrompt
 from benchrun.part_names import brief
 from benchrun.procedure.route import Hold, Kind
+from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.photos import unphotographed
 from benchrun.run.state import Run
@@ -35,6 +36,8 @@ def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
     if offer.figures:
         return "type the figure"
     who = whom(run, parts)
+    if offer.deed is Deed.CLOSE and lines_to_tick(run):
+        return "tick the close"
     if offer.deed in _PLAIN:
         return _PLAIN[offer.deed]
     match offer.deed:
@@ -56,7 +59,8 @@ def _do_words(run: Run, offer: Offer, who: str) -> str:
     if step is None:
         return "done"
     if isinstance(step.detail, Hold):
-        return "go to sign"
+        ticks = step.id == run.route.release and lines_to_tick(run)
+        return "tick the close, then sign" if ticks else "go to sign"
     if step.kind is Kind.WORK_OUT:
         return "work it out"
     done = "take the newest picture, done" if unphotographed(run, step, offer.parts) else "done"

@@ -3,6 +3,7 @@
 from collections.abc import Hashable
 from typing import TYPE_CHECKING, Final
 
+from benchrun.dialogue.close_lines import NOT_DONE
 from benchrun.dialogue.prompts import ANOTHER_SIGNER, SignaturePrompt
 from benchrun.part_names import part_names
 from benchrun.run.entries import Remark
@@ -101,7 +102,8 @@ class SignaturePane(Pane):
         """For which parts, and up to which line of the log."""
         rows = tags(paper, self.prompt.parts, first=paper.label("for"), most_rows=3)
         said = f"Your signature covers entries 0 to {self.prompt.entries}."
-        return [block(rows), block(paper.paragraph(said, role=Role.QUIET))]
+        covers = block(paper.paragraph(said, role=Role.QUIET))
+        return [block(rows), self._ticked(paper), covers]
 
     def _close_blocks(self, paper: Paper) -> list[Block]:
         """The words of the record, and what is still to put back."""
@@ -111,13 +113,18 @@ class SignaturePane(Pane):
         rows = paper.paragraph(words, first=" ")
         for part, reason in self.prompt.reasons.items():
             rows += paper.paragraph(f"{part}: {reason}", first="   ", role=Role.QUIET)
-        shown = [block(rows)]
-        if session.procedure.restore:
-            lines = [paper.line(" ", ("put back before you sign", Role.QUIET))]
-            for text in session.procedure.restore:
-                lines += paper.paragraph(text, first="   ")
-            shown.append(block(lines, short=lines[:4], rank=1))
-        return shown
+        return [block(rows), self._ticked(paper)]
+
+    def _ticked(self, paper: Paper) -> Block:
+        """The lines of the close: each that is not done with its reason, then those done."""
+        rows: list[TextLine] = []
+        for words in self.prompt.ticked:
+            role = Role.ACCENT if NOT_DONE in words else Role.QUIET
+            rows += paper.paragraph(words, first="   ", role=role, most=3)
+        undone = sum(NOT_DONE in words for words in self.prompt.ticked)
+        done = count(len(self.prompt.ticked) - undone, "line")
+        brief = [*rows[: 2 * undone], paper.line("   ", (f"{done} of the close done", Role.QUIET))]
+        return block(rows, short=brief if rows else rows, rank=1)
 
     def _hints(self) -> list[Hint]:
         typed = bool(self.field.text)
