@@ -26,6 +26,8 @@ _COULD: Final = {
 
 CLOSE_LISTS: Final = {"restore": "put back", "follow on": "follow-on"}
 """The two lists of the close, as a person reads of them."""
+CLOSE_DONE: Final = {"restore": "done", "follow on": "done or passed on"}
+"""How a line of each list is ticked; of what follows somebody else may have to know."""
 
 
 def elapsed_words(proven: int | None, possible: int | None, *, told_late: bool = False) -> str:

@@ -27,6 +27,7 @@ from benchrun.run.entries import Entry, Opened
 from benchrun.run.state import Ask
 from benchrun.text import count, listed, shown, span
 from benchrun.wording import (
+    CLOSE_DONE,
     CLOSE_LISTS,
     elapsed_words,
     grouped,
@@ -448,12 +449,17 @@ def _opened(data: e.Opened) -> Iterator[str]:
     yield f"opened with {listed(tuple(spec.part for spec in data.parts), most=40)}"
 
 
+def _ticked(data: e.Ticked) -> str:
+    state = CLOSE_DONE.get(data.sort, "done")
+    return f"{CLOSE_LISTS.get(data.sort, data.sort)}, {state}: {data.text}"
+
+
 _OTHER: Final[Mapping[type, Callable[[Any], Iterable[str]]]] = {
     e.Begun: lambda data: (f"{listed(data.parts, most=40)}: begun",),
     e.Tended: lambda data: (f"{listed(data.parts, most=40)}: tended",),
     e.Note: lambda data: (f"{data.KIND}: {data.text}",),
     e.Lesson: lambda data: (f"{data.KIND}: {data.text}",),
-    e.Ticked: lambda data: (f"{CLOSE_LISTS.get(data.sort, data.sort)}, done: {data.text}",),
+    e.Ticked: lambda data: (_ticked(data),),
     e.GotBack: lambda data: (f"{listed(data.parts, most=40)}: back again",),
     e.Resumed: lambda _: ("run resumed",),
     e.Sealed: _sealed,

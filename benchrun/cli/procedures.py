@@ -118,7 +118,7 @@ def check(args: argparse.Namespace) -> int:
     from benchrun.procedure.report import check_files
 
     told, found = _approvals(args, paths)
-    text, code = check_files(paths, args.advice, args.json, more=found)
+    text, code = check_files(paths, args.advice, args.json, more=found, verbs=_verbs(args))
     if text:
         print(text.removesuffix("\n"))
     if told and not args.json:
@@ -148,6 +148,14 @@ def _approvals(
         elif state.words:
             told.append(f"{path}: {state.words}")
     return told, found
+
+
+def _verbs(args: argparse.Namespace) -> tuple[str, ...]:
+    """The verbs that the shop has of its own, where there is a shop and it keeps any."""
+    from benchrun.cli.paths import shop_path
+    from benchrun.shop.words import WORDS
+
+    return tuple(word.id for word in WORDS.read(shop_path(args)).rows)
 
 
 def _file_of(args: argparse.Namespace, name: str) -> Path:

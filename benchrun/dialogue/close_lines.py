@@ -12,7 +12,7 @@ from benchrun.procedure.route import CloseLine
 from benchrun.run import commands as c
 from benchrun.run.close_lines import lines_not_done, lines_to_tick
 from benchrun.run.state import Run, Tick
-from benchrun.wording import CLOSE_LISTS
+from benchrun.wording import CLOSE_DONE, CLOSE_LISTS
 
 NOT_DONE: Final = "NOT DONE"
 """How a line of the close that is not done says so."""
@@ -32,7 +32,7 @@ def line_words(work: Work) -> tuple[str, ...]:
     ticks = [(line, run.ticks.get((line.sort, line.number))) for line in run.route.close_lines]
     told = [(line, tick) for line, tick in ticks if tick is not None]
     told.sort(key=lambda pair: pair[1].done)
-    return tuple(f"{_said(line)}: {_tick_words(work, tick)}" for line, tick in told)
+    return tuple(f"{_said(line)}: {_tick_words(work, line, tick)}" for line, tick in told)
 
 
 def tick_lines(work: Work) -> Flow:
@@ -60,10 +60,12 @@ def _tick(work: Work, lines: tuple[CloseLine, ...], at: int) -> Generator[Turn, 
     """Ask a line; by how many to go on, or None where that was left."""
     line, session = lines[at], work.session
     tick = session.run.ticks.get((line.sort, line.number))
-    options = [Option("Done"), Option("Not done", "with the reason")]
+    options = [Option(CLOSE_DONE[line.sort].capitalize()), Option("Not done", "with the reason")]
     if at:
-        options.append(Option("The line before", _tick_words(work, _tick_of(work, lines[at - 1]))))
-    said = _said(line) if tick is None else f"{_said(line)}: {_tick_words(work, tick)}"
+        before = lines[at - 1]
+        ticked = session.run.ticks[before.sort, before.number]
+        options.append(Option("The line before", _tick_words(work, before, ticked)))
+    said = _said(line) if tick is None else f"{_said(line)}: {_tick_words(work, line, tick)}"
     title = f"Before you sign, line {at + 1} of {len(lines)}"
     place = yield from choose(Choose(title, tuple(options), said))
     if place is None:
@@ -82,16 +84,12 @@ def _tick(work: Work, lines: tuple[CloseLine, ...], at: int) -> Generator[Turn, 
     return 1 if (yield from done(work, command)) else None
 
 
-def _tick_of(work: Work, line: CloseLine) -> Tick:
-    return work.session.run.ticks[line.sort, line.number]
-
-
 def _said(line: CloseLine) -> str:
     return f"{CLOSE_LISTS[line.sort].capitalize()}: {line.text.removesuffix('.')}"
 
 
-def _tick_words(work: Work, tick: Tick) -> str:
-    """How a line is ticked, when and by whom: `done, 14:02, Ada Brook`."""
+def _tick_words(work: Work, line: CloseLine, tick: Tick) -> str:
+    """How a line is ticked, when and by whom: `done (14:02, Ada Brook)`."""
     name = next((one.name for one in work.people if one.id == tick.by), tick.by)
-    state = "done" if tick.done else f"{NOT_DONE}, {tick.reason}"
+    state = CLOSE_DONE[line.sort] if tick.done else f"{NOT_DONE}, {tick.reason}"
     return f"{state} ({work.when(tick.at)}, {name})"

@@ -8,36 +8,47 @@ from collections.abc import Iterator
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure import words
+from benchrun.procedure.caution_advice import advise_on_cautions
 from benchrun.procedure.checks import may_be_unknown, names_read, ways_of
 from benchrun.procedure.compile import Compiled
-from benchrun.procedure.ghs import code_text
 from benchrun.procedure.header_values import KIND
-from benchrun.procedure.marked import Path
+from benchrun.procedure.marked import Items, Map, Path
 from benchrun.procedure.nodes import Join
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
     Act,
     Dwell,
-    Hazard,
     Inspect,
     Reading,
     Route,
     Step,
     WorkOut,
 )
+from benchrun.procedure.sentences import sentence_advice
+from benchrun.procedure.verbs import VerbList
 from benchrun.quantity import read
 
-MOST_WORDS = 20
+_LISTS = frozenset({"while", "restore", "follow on", "first aid", "before start"})
+"""The lists whose lines are sentences."""
 _FREE_SOURCES = ("common practice", "from memory")
 
 
-def advise_on(compiled: Compiled, problems: Problems) -> None:
-    """Add what could be better."""
-    _Advice(compiled, problems).all()
+def advise_on(compiled: Compiled, problems: Problems, verbs: VerbList) -> None:
+    """Add what could be better.
+
+    Args:
+        compiled: The procedure.
+        problems: Takes the advice.
+        verbs: The verbs that a step may begin with.
+    """
+    _Advice(compiled, problems, verbs).all()
+    advise_on_cautions(problems, verbs)
+    advise_on_lists(problems)
 
 
 class _Advice:
-    def __init__(self, compiled: Compiled, problems: Problems) -> None:
+    def __init__(self, compiled: Compiled, problems: Problems, verbs: VerbList) -> None:
+        self._verbs = verbs
         self._procedure = compiled.procedure
         self._layout = compiled.layout
         self._names = compiled.names
@@ -52,10 +63,6 @@ class _Advice:
             self._wording(step, (*path, str(step.kind)))
             self._rules(step, path)
             self._sources(step, path)
-            for count, caution in enumerate(step.cautions):
-                self._caution(caution, (*path, "cautions", count))
-        for count, hazard in enumerate(self._procedure.hazards):
-            self._caution(hazard, ("hazards", count))
         self._conditions()
         if not self._problems.errors:  # what would read a name may be what is wrong
             self._unused()
@@ -81,45 +88,8 @@ class _Advice:
             self._problems.advise(
                 path, f"step without an `id` is called {step.id!r}, which changes with its words"
             )
-        count = words.word_count(text)
-        if count > MOST_WORDS:
-            self._problems.advise(
-                path,
-                f"step of {count} words: at most {MOST_WORDS}; split it, or move part to `why`",
-            )
-        if not words.begins_with_verb(text):
-            self._problems.advise(
-                path,
-                f"step begins with {text.split()[0]!r}: begin with what to do, such as Measure",
-            )
-        further = words.further_action(text)
-        if further:
-            self._problems.advise(
-                path, f"a second action ({further!r}) stands in one step: make it a step of its own"
-            )
-        late = words.late_condition(text)
-        if late:
-            self._problems.advise(
-                path, f"the condition ({late!r}) stands after the command: put it first"
-            )
-        elif words.opens_without_comma(text):
-            self._problems.advise(path, "no comma parts the condition from the command: set one")
-
-    def _caution(self, caution: Hazard, path: Path) -> None:
-        key = str(caution.signal)
-        for text in (caution.hazard, caution.consequence):
-            if words.commands(text):
-                self._problems.advise(
-                    (*path, key),
-                    "a caution tells somebody to do something: put it under `avoid`, or in a step",
-                )
-        if not caution.consequence:
-            self._problems.advise(path, "the caution does not say what happens: add `then`")
-        if not caution.avoidance:
-            self._problems.advise(path, "the caution does not say how to avoid it: add `avoid`")
-        for code in caution.codes:
-            if code_text(code) is None:
-                self._problems.advise((*path, "codes"), f"code {code!r} has no text in the table")
+        for said in sentence_advice(text, self._verbs):
+            self._problems.advise(path, said)
 
     def _rules(self, step: Step, path: Path) -> None:
         detail = step.detail
@@ -132,10 +102,8 @@ class _Advice:
                 self._problems.advise(
                     path, "the dwell has `least` and no `early`: what follows an early end?"
                 )
-        if isinstance(detail, Reading | WorkOut) and _limited(detail) and not detail.outside:
-            self._problems.advise(path, "there are limits and no `outside`: what follows then?")
-        if isinstance(detail, Reading) and detail.resolution is not None:
-            self._gauge(detail, path)
+        if isinstance(detail, Reading | WorkOut):
+            self._limits(detail, path)
         window = step.window
         if window is not None and window.most is not None and not window.late:
             self._problems.advise(
@@ -154,6 +122,32 @@ class _Advice:
                 self._problems.advise(
                     (*path, *key), "when the count is used up nothing is left: add `set aside`"
                 )
+
+    def _limits(self, detail: Reading | WorkOut, path: Path) -> None:
+        """Advise on the consequences of limits, and whether the instrument can tell."""
+        if _limited(detail) and not detail.outside:
+            self._problems.advise(path, "there are limits and no `outside`: what follows then?")
+        if not isinstance(detail, Reading):
+            return
+        if self._scraps_in_doubt(detail):
+            self._problems.advise(
+                path,
+                "a part may be scrapped on this reading and there is no `in doubt`: what follows "
+                "when the instrument cannot decide, such as `again`?",
+            )
+        if detail.resolution is not None:
+            self._gauge(detail, path)
+
+    def _scraps_in_doubt(self, reading: Reading) -> bool:
+        """Whether what an instrument cannot decide would be taken as outside, and for scrap."""
+        if (
+            reading.doubt
+            or not reading.characteristic
+            or not any(way.act is Act.SCRAP for way in reading.outside)
+        ):
+            return False
+        needed = self._procedure.needs.instruments
+        return any(one.name == reading.instrument and one.uncertainty for one in needed)
 
     def _gauge(self, reading: Reading, path: Path) -> None:
         """An instrument that is coarser than its reading asks for."""
@@ -248,3 +242,24 @@ def _names_read(route: Route) -> Iterator[str]:
     for step in route.steps.values():
         for names, _ in names_read(step):
             yield from names
+
+
+def advise_on_lists(problems: Problems) -> None:
+    """Add where a comma between brackets seems to have split a sentence into two lines."""
+    for path, items in _lists(problems.data, ()):
+        at = words.split_by_comma([one if isinstance(one, str) else "" for one in items])
+        if at is not None:
+            problems.advise(
+                (*path, at),
+                f"{str(items[at])!r} is a line of its own: between brackets a comma begins the "
+                "next line; put a sentence with a comma in quotes, and end each line with a stop",
+            )
+
+
+def _lists(data: Map | Items, path: tuple[str | int, ...]) -> Iterator[tuple[Path, Items]]:
+    for key, value in data.items() if isinstance(data, Map) else enumerate(data):
+        where = (*path, key)
+        if isinstance(value, Items) and key in _LISTS:
+            yield where, value
+        elif isinstance(value, Map | Items):
+            yield from _lists(value, where)

@@ -1,5 +1,6 @@
 """Reads, checks and compiles the bytes of a procedure file in one pass."""
 
+from collections.abc import Collection
 from pathlib import Path
 from typing import Final
 
@@ -32,7 +33,9 @@ class Examined:
     problems: list[Problem]
 
 
-def examined(content: bytes, file: Path | None, *, advise: bool) -> Examined:
+def examined(
+    content: bytes, file: Path | None, *, advise: bool, verbs: Collection[str] = ()
+) -> Examined:
     """Read, check and compile a procedure.
 
     Args:
@@ -40,6 +43,7 @@ def examined(content: bytes, file: Path | None, *, advise: bool) -> Examined:
         file: Where it lies, for what it names beside itself; None for the copy that a run keeps,
             of which nothing is asked that was not asked when the run was begun.
         advise: Whether advice is wanted as well.
+        verbs: The verbs of the shop, which a step may begin with beside those that come along.
     """
     try:
         data = read_yaml(content)
@@ -56,8 +60,9 @@ def examined(content: bytes, file: Path | None, *, advise: bool) -> Examined:
                 add_path_faults(compiled, problems, advise=advise)
         if advise:
             from benchrun.procedure.advice import advise_on
+            from benchrun.procedure.verbs import VerbList
 
-            advise_on(compiled, problems)
+            advise_on(compiled, problems, VerbList(verbs))
     errors = problems.errors
     procedure = compiled.procedure if compiled is not None and not errors else None
     return Examined(procedure, errors + (problems.advice if advise else []))

@@ -4,6 +4,7 @@ What reads YAML and checks shapes is imported when the first file is loaded, not
 """
 
 import os
+from collections.abc import Collection
 from dataclasses import replace
 from pathlib import Path
 from shlex import quote
@@ -71,19 +72,25 @@ def check_file(path: str | os.PathLike[str]) -> list[Problem]:
     return examine(path).problems
 
 
-def examine(path: str | os.PathLike[str]) -> "Examined":
+def examine(path: str | os.PathLike[str], verbs: Collection[str] = ()) -> "Examined":
     """Read and check a procedure file, advice included.
+
+    Args:
+        path: The file.
+        verbs: The verbs of the shop, which a step may begin with beside those that come along.
 
     Raises:
         BenchrunError: The file cannot be read.
     """
-    return _examined(read_file(path), Path(path), advise=True)
+    return _examined(read_file(path), Path(path), advise=True, verbs=verbs)
 
 
-def _examined(content: bytes, file: Path | None, *, advise: bool) -> "Examined":
+def _examined(
+    content: bytes, file: Path | None, *, advise: bool, verbs: Collection[str] = ()
+) -> "Examined":
     from benchrun.procedure.examine import examined
 
-    return examined(content, file, advise=advise)
+    return examined(content, file, advise=advise, verbs=verbs)
 
 
 def _sound(loaded: "Examined", name: str) -> Procedure:

@@ -35,7 +35,7 @@ class Problems:
     """
 
     def __init__(self, data: Map) -> None:
-        self._data = data
+        self.data = data
         self._found: set[Problem] = set()
         self._partial = False
 
@@ -52,7 +52,7 @@ class Problems:
             offset: The letter of the text that stands there, or None for the text as a whole.
             key: Whether the key is meant rather than its value.
         """
-        place = place_of(self._data, path, key=key)
+        place = place_of(self.data, path, key=key)
         self._add(place if offset is None else place.inside(offset), text, advice=False)
 
     def lacks(self, path: Path, text: str, *, key: bool = False) -> None:
@@ -62,7 +62,7 @@ class Problems:
 
     def advise(self, path: Path, text: str, *, key: bool = False) -> None:
         """Add something to think about."""
-        self._add(place_of(self._data, path, key=key), text, advice=True)
+        self._add(place_of(self.data, path, key=key), text, advice=True)
 
     def _add(self, place: Place, text: str, *, advice: bool) -> None:
         self._found.add(Problem(place.line, place.column, text, advice))

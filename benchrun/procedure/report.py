@@ -2,7 +2,7 @@
 
 import json
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from itertools import groupby
 from operator import itemgetter
 from typing import Final
@@ -21,6 +21,7 @@ def check_files(
     advice: str = "show",
     as_json: bool = False,
     more: Mapping[str, Sequence[Problem]] | None = None,
+    verbs: Collection[str] = (),
 ) -> tuple[str, int]:
     """Check procedure files and say what was found.
 
@@ -29,6 +30,7 @@ def check_files(
         advice: `show` it, let it `count` like errors, or `hide` it.
         as_json: A JSON list for editors instead of lines for people.
         more: By file what else was found, such as an approval that does not hold.
+        verbs: The verbs of the shop, which a step may begin with beside those that come along.
 
     Returns:
         The text, and the exit code: 0 clean, 1 errors, 2 a file that cannot be read.
@@ -43,7 +45,7 @@ def check_files(
     for path in paths:
         name = os.fspath(path)
         try:
-            problems = [*examine(path).problems, *(more or {}).get(name, ())]
+            problems = [*examine(path, verbs).problems, *(more or {}).get(name, ())]
         except BenchrunError as error:
             unread.append(error.message)
             problems_by_file.append((name, Problem(1, 1, error.message)))

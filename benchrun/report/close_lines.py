@@ -5,7 +5,7 @@ from typing import Final
 
 from benchrun.account.facts import RunFacts
 from benchrun.report.doc import Cell, Para, Section, table_of
-from benchrun.wording import CLOSE_LISTS, minute_words
+from benchrun.wording import CLOSE_DONE, CLOSE_LISTS, minute_words
 
 _MOST: Final = 3
 
@@ -30,7 +30,7 @@ def close_section(facts: RunFacts) -> Section | None:
         return None
     rows = []
     for line in facts.close_lines:
-        words = "done" if line.done else f"NOT DONE: {line.reason}"
+        words = CLOSE_DONE[line.sort] if line.done else f"NOT DONE: {line.reason}"
         if line.n is None:
             words = "not ticked yet"
         state = Cell(words, mark="" if line.done else "doubt")

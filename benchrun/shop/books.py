@@ -13,6 +13,7 @@ from benchrun.shop.routes import ROUTES, PartRoute, read_routes, route_faults
 from benchrun.shop.settings import Settings, read_settings, shop_file
 from benchrun.shop.supplies import SUPPLIES, Supply, read_supplies
 from benchrun.shop.vessels import VESSELS, ShopVessel, read_vessels
+from benchrun.shop.words import WORDS, ShopVerb
 
 _IGNORED: Final = """\
 # What does not belong into git: private keys, and what lies here for a moment only.
@@ -35,6 +36,7 @@ class ShopBooks:
     parts: BookFile[Part]
     jobs: BookFile[Job]
     routes: BookFile[PartRoute]
+    words: BookFile[ShopVerb]
     procedures: tuple[Listed, ...] = ()
 
     @property
@@ -56,6 +58,7 @@ class ShopBooks:
             *self.parts.faults,
             *self.jobs.faults,
             *self.routes.faults,
+            *self.words.faults,
         ]
         return tuple(dict.fromkeys(faults))
 
@@ -71,6 +74,7 @@ def read_books(shop: Shop) -> ShopBooks:
         read_parts(shop),
         read_jobs(shop),
         read_routes(shop),
+        WORDS.read(shop.path),
         shop.procedures(),
     )
 
@@ -81,7 +85,7 @@ def lay_files(path: Path) -> None:
     Raises:
         BenchrunError: A file cannot be written.
     """
-    forms = (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, ROUTES, people_form(path))
+    forms = (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, ROUTES, WORDS, people_form(path))
     heads = {form.file: form.head for form in forms} | {".gitignore": _IGNORED}
     for name, head in heads.items():
         lay_file(path / name, head)

@@ -6,6 +6,8 @@ instruments.yaml  what it measures with
 supplies.yaml     what it uses up
 vessels.yaml      its tubs, ovens and rails
 parts.yaml        its parts, and the vehicles or jobs they belong to
+routes.yaml       which procedures a kind of part goes through
+words.yaml        the verbs that its procedures have of their own
 keys/             private keys made here; keys/station seals
 signers           the public keys that this shop trusts (OpenSSH allowed signers)
 register.jsonl    the runs opened and closed, chained

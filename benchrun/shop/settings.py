@@ -217,6 +217,7 @@ SHOP_FILE: Final = """\
 #   vessels.yaml      tubs, ovens and rails
 #   parts.yaml        parts, and the vehicles or jobs they belong to
 #   routes.yaml       which procedures a kind of part goes through, in order
+#   words.yaml        verbs that your procedures have beside those that come along
 #   signers           the public keys that this shop trusts (OpenSSH allowed signers)
 #   keys/             private keys made here; keep this folder to yourself
 #   procedures/       your own procedures; one with the id of a shipped one takes its place

@@ -92,7 +92,6 @@ def test_what_could_be_better_is_said(tmp_path: Path, steps: str, said: str) -> 
         "- do: Never strike the ring.",
         "- do: Read the gauge once more.",
         "- do: Take out every circlip, pin and screw.",
-        "- do: Wipe it.\n  cautions: [{warning: Paint burns., then: A., avoid: Wear gloves.}]",
         "- do: Heat the hub to 80 °C.\n  source: from memory",
         "- do: Wipe it.\n  source: common practice, no source",
         (
@@ -129,7 +128,7 @@ def test_a_step_without_an_id_is_told_what_it_is_called(tmp_path: Path) -> None:
 
 def test_advice_has_its_place_and_follows_the_errors(tmp_path: Path) -> None:
     found = problems(
-        tmp_path, page("- do: The bore.\n  id: it\n- do: Go.\n  id: go\n- go: on", CHANGES)
+        tmp_path, page("- do: The bore.\n  id: it\n- do: Wipe.\n  id: go\n- go: on", CHANGES)
     )
     assert [(one.line, one.column, one.advice) for one in found] == [
         (14, 9, False),

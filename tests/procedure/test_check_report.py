@@ -69,7 +69,7 @@ def test_editors_get_a_list(tmp_path: Path) -> None:
 def test_one_bad_file_does_not_hide_the_next(tmp_path: Path) -> None:
     bad = tmp_path / "bad.yaml"
     bad.write_text("a: [")
-    text, code = check_files([bad, file(tmp_path, "- do: Go.\n  id: go\n  drawin: x")])
+    text, code = check_files([bad, file(tmp_path, "- do: Wipe.\n  id: go\n  drawin: x")])
     assert code == 1
     assert text.endswith("2 files: 2 errors, no pieces of advice\n")
 

@@ -11,6 +11,7 @@ from benchrun.procedure.header_shapes import file_key
 from benchrun.procedure.load import check_file
 from benchrun.procedure.phrases import consequence
 from benchrun.procedure.shapes import FORMS, ProcedureShape
+from benchrun.procedure.verbs import shipped_verbs
 from benchrun.quantity import UNITS
 from benchrun.rehearse.play import rehearse
 from benchrun.rehearse.script import HEAD_KEYS as SCRIPT_KEYS
@@ -137,6 +138,14 @@ def unit_rows() -> list[str]:
         f"| {kind} | {' '.join(f'`{unit.name}`' for unit in UNITS if unit.dimension == kind)} |"
         for kind in kinds
     ]
+
+
+def test_the_guide_lists_all_verbs_each_with_its_one_meaning() -> None:
+    body = TABLES[TABLES.index("## Verbs") : TABLES.index("## Units")]
+    rows = re.findall(r"^\| (?!verb )([a-z]+) \| (.+) \|$", body, re.MULTILINE)
+    assert rows == [(verb.word, verb.meaning) for verb in shipped_verbs().values()]
+    meanings = [meaning for _, meaning in rows]
+    assert len(set(meanings)) == len(meanings) == 174
 
 
 def test_the_guide_lists_all_units_that_the_program_knows() -> None:

@@ -29,6 +29,7 @@ vessels: {tub: {title: tub, holds: 4}}
 batch: {part: arm, at most: 4}
 stages:
   - stage: Only
+    cautions: [acid]
     steps:
 """
 TEXT = (Path(__file__).parent / "mistakes.txt").read_text("utf-8")
@@ -54,7 +55,8 @@ def whole(steps: str) -> str:
 def head(old: str, new: str) -> str:
     """The frame with another line in its head."""
     assert old in FRAME
-    return FRAME.replace(old, new) + "      - {do: Wipe the arm., id: wipe}\n"
+    frame = FRAME.replace("    cautions: [acid]\n", "")
+    return frame.replace(old, new) + "      - {do: Wipe the arm., id: wipe}\n"
 
 
 HEADS = [
