@@ -152,7 +152,6 @@ def _approvals(
 
 def _verbs(args: argparse.Namespace) -> tuple[str, ...]:
     """The verbs that the shop has of its own, where there is a shop and it keeps any."""
-    from benchrun.cli.paths import shop_path
     from benchrun.shop.words import WORDS
 
     return tuple(word.id for word in WORDS.read(shop_path(args)).rows)

@@ -20,6 +20,7 @@ from benchrun.dialogue.answers import numbered_answers
 from benchrun.dialogue.hand import parts_of, view
 from benchrun.moment import Moment
 from benchrun.procedure.route import Hold, Inspect, Reading
+from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.photos import unphotographed
 from benchrun.run.state import Run
@@ -97,7 +98,7 @@ class Hand:
         if offer.figures:
             return self._figures(offer.figures)
         if offer.deed is Deed.CLOSE:
-            return self._signs(other=False, several=other_signs)
+            return self._signs(run, other=False, several=other_signs)
         detail = step.detail
         if offer.deed is Deed.DO and isinstance(detail, Reading):
             self.done["readings"] += 1
@@ -107,7 +108,8 @@ class Hand:
         if offer.deed is Deed.DO and isinstance(detail, Inspect):
             return self._judge(run, step.id, [one.name for one in detail.findings], parts)
         if offer.deed is Deed.DO and isinstance(detail, Hold):
-            return self._signs(other=detail.other, several=other_signs)
+            ticks = step.id == run.route.release
+            return self._signs(run, other=detail.other, several=other_signs, ticks=ticks)
         self.done["steps"] += 1
         if offer.deed is Deed.DO and unphotographed(run, step, parts):
             # This shop watches no folder: Enter finds no picture, and 3 says that there is none.
@@ -141,15 +143,19 @@ class Hand:
         chosen = [f"{run.parts.index(part) + 1:0{wide}}" for part in few]
         return [".", *"".join(chosen), "enter", number]
 
-    def _signs(self, *, other: bool, several: bool) -> list[str]:
-        """A number says who signs the first time; then the passphrase is typed at once."""
-        self.done["steps"] += 1
+    def _signs(self, run: Run, *, other: bool, several: bool, ticks: bool = True) -> list[str]:
+        """Each line of the close is ticked as done; then a number says who signs the first time.
+
+        The passphrase is typed at once where neither is asked.
+        """
+        ticked = ["1"] * len(lines_to_tick(run)) if ticks else []
+        self.done["steps"] += 1 + len(ticked)
         self.done["typed"] += len(WORD)
         self.done["signatures"] += 1
         if self.done["signatures"] == 1:
             named = ["2" if other else "1"] if several else []
-            return ["enter", *named, *WORD, "enter"]
-        return [*(["enter"] if other else []), *WORD, "enter"]
+            return ["enter", *ticked, *named, *WORD, "enter"]
+        return [*(["enter", *ticked] if other or ticked else []), *WORD, "enter"]
 
     def _value(self, step: str, part: str, *, taken: bool = True) -> str:
         found = self.given[step]

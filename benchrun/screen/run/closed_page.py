@@ -2,7 +2,7 @@
 
 from collections.abc import Hashable
 
-from benchrun.run.close_lines import lines_not_done
+from benchrun.run.close_lines import RESTORE, lines_not_done
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
@@ -46,13 +46,12 @@ class FinishedPane(Pane):
         return self.laid(paper, blocks, [Hint("Enter", "to the board", first=True)])
 
     def _close_lines(self, paper: Paper) -> list[TextLine]:
-        """The lines of the close that are not done; of a log that ticks nothing, all of them."""
-        run = self.host.session.run
-        left = lines_not_done(run)
+        """The lines that were not put back (all where none is ticked), and what comes next."""
+        run, procedure = self.host.session.run, self.host.session.procedure
+        left = procedure.restore
         if run.ticks:
-            return _listed(paper, "not done at the close", tuple(line.text for line in left))
-        procedure = self.host.session.procedure
-        rows = _listed(paper, "still to put back", procedure.restore)
+            left = tuple(line.text for line in lines_not_done(run) if line.sort == RESTORE)
+        rows = _listed(paper, "still to put back", left)
         return [*rows, *_listed(paper, "what comes next", procedure.follow_on)]
 
     async def key(self, key: str) -> None:
