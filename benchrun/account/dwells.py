@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from benchrun.account.facts import DwellFacts, RunFacts
+from benchrun.account.facts import DwellFacts, RunFacts, TendFacts
 from benchrun.procedure.route import Dwell, Procedure
 from benchrun.run import entries as e
 from benchrun.run.course import constant_ms
@@ -27,8 +27,10 @@ class DwellWalk:
             self._ended(before, entry, data)
         elif isinstance(data, e.Tended):
             loads = {_load(before, part) for part in data.parts}
+            tending = TendFacts(entry.n, entry.at.utc, entry.by)
             for dwell in self._open():
-                dwell.tended += dwell.n_in in loads
+                if dwell.n_in in loads:
+                    _tend(dwell, (*dwell.tendings, tending))
         elif isinstance(data, e.Corrected):
             self._relimited(after, entry, data)
         elif isinstance(data, e.Retracted):
@@ -116,12 +118,17 @@ class DwellWalk:
                 if dwell.n_in == n_in:
                     dwell.least, dwell.most = least, most
         for at, dwell in enumerate(self._facts.dwells):
+            _tend(dwell, tuple(one for one in dwell.tendings if one.n != data.of))
             if dwell.n_in == data.of:
                 dwell.taken_back = True
             elif dwell.n_out == data.of:
                 self._facts.dwells[at] = replace(
                     dwell, n_out=None, ended="", proven=None, possible=None, verdict=""
                 )
+
+
+def _tend(dwell: DwellFacts, tendings: tuple[TendFacts, ...]) -> None:
+    dwell.tendings, dwell.tended = tendings, len(tendings)
 
 
 def _load(run: Run, part: str) -> int | None:

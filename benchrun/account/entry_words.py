@@ -11,6 +11,7 @@ from benchrun.account.known_hands import KnownHands
 from benchrun.account.papers import key_words, remark_words
 from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
 from benchrun.account.readings import given_words
+from benchrun.account.start import conditions_of
 from benchrun.account.walk import facts_of
 from benchrun.account.witnesses import witness_words
 from benchrun.approvals import edition_words
@@ -178,7 +179,8 @@ class EntryWords:
 
         Args:
             entry: The entry.
-            brief: Say of a query about the value in the same entry only that it is open.
+            brief: Say of a query about the value in the same entry only that it is open, and of the
+                start nothing that was checked or counted.
         """
         data = entry.data
         remarks = list(deviations_in(entry, self._step_of, self._asked.get))
@@ -187,7 +189,7 @@ class EntryWords:
                 yield from self._act(entry, data)
                 yield from (f"  deviation: {remark.words}" for remark in remarks)
             case e.Opened() | e.Added() | e.Figured():
-                yield from self._known_from_here(entry.n, data, remarks)
+                yield from self._known_from_here(entry.n, data, remarks, brief=brief)
             case e.Corrected():
                 yield from self._correction(entry, data)
             case e.Answered():
@@ -221,7 +223,12 @@ class EntryWords:
         return "" if self._checked is None else key_words(self._checked, n, who)
 
     def _known_from_here(
-        self, n: int, data: e.Opened | e.Added | e.Figured, remarks: Sequence[RemarkFacts]
+        self,
+        n: int,
+        data: e.Opened | e.Added | e.Figured,
+        remarks: Sequence[RemarkFacts],
+        *,
+        brief: bool,
     ) -> Iterator[str]:
         """Who is in the run from an entry on, of which kind, in which pair; what figures it has."""
         if isinstance(data, e.Figured):
@@ -229,6 +236,7 @@ class EntryWords:
             return
         if isinstance(data, e.Opened):
             yield from _opened(data)
+            yield from () if brief else _readied(data)
         yield from (self._remark(remark) for remark in remarks)
         yield from self._kinds(data.parts if isinstance(data, e.Opened) else (data.part,))
         for spec in data.figures if isinstance(data, e.Opened) else ():
@@ -272,6 +280,8 @@ class EntryWords:
             return
         yield f"{listed(data.parts, most=40)}{self._moved(data)}: {self._step(data.step)}"
         yield from self._load(data)
+        if isinstance(data, e.Did) and data.tools_back:
+            yield f"  back: {_counts_words(data.tools_back)}"
         if isinstance(data, e.Did) and data.tool:
             about = misgivings_words(data.tool.about, data.tool.misgivings)
             yield f"  with {data.tool.name}: {about}"
@@ -452,6 +462,22 @@ def _opened(data: e.Opened) -> Iterator[str]:
 def _ticked(data: e.Ticked) -> str:
     state = CLOSE_DONE.get(data.sort, "done")
     return f"{CLOSE_LISTS.get(data.sort, data.sort)}, {state}: {data.text}"
+
+
+def _readied(data: e.Opened) -> Iterator[str]:
+    """The conditions that were checked and the tools that went out before the start."""
+    for one in conditions_of(data.about.get("conditions")):
+        when = f", {one.by} {one.utc[11:16]}" if one.utc else ""
+        yield f"  checked before the start{when}: {one.says}"
+    if data.tools_out:
+        first = data.tools_out[0]
+        when = f", {first.who} {first.utc[11:16]}" if first.utc else ""
+        yield f"  tools out{when}: {_counts_words(data.tools_out)}"
+
+
+def _counts_words(counts: Iterable[e.ToolCount]) -> str:
+    """Tools with their numbers: `2 × drift, 1 × puller`."""
+    return ", ".join(f"{one.number} × {one.tool}" for one in counts)
 
 
 _OTHER: Final[Mapping[type, Callable[[Any], Iterable[str]]]] = {

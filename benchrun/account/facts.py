@@ -148,6 +148,47 @@ class FindingFacts:
     taken_back: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class ConditionFacts:
+    """A condition that was checked before the start; by whom and when, which older logs lack."""
+
+    says: str
+    by: str = ""
+    utc: str = ""
+
+
+@dataclass(slots=True)
+class ToolFacts:
+    """A tool that was counted out before the start, and back behind the last step.
+
+    Attributes:
+        out, back: How many; `back` is None where nobody counted them back.
+        missing: How many of those that came back lack.
+        n: The entry that counted them back, or None.
+        reason: Why the work was ended although some lack.
+    """
+
+    tool: str
+    out: int
+    out_by: str
+    out_utc: str
+    back: int | None = None
+    back_by: str = ""
+    back_utc: str = ""
+    missing: int = 0
+    n: int | None = None
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TendFacts:
+    """One tending of a load: the entry, when, by whom."""
+
+    n: int
+    utc: str
+    by: str
+
+
 @dataclass(slots=True)
 class DwellFacts:
     """One load in a vessel, or away; a load that was lifted in pieces has a row a piece.
@@ -158,6 +199,7 @@ class DwellFacts:
         least, most, aim: The limits as they were judged by.
         proven, possible: How long it was; `possible` is None where nobody can say.
         tended: How often it was tended.
+        tendings: When it was, and by whom.
     """
 
     n_in: int
@@ -177,6 +219,7 @@ class DwellFacts:
     verdict: str = ""
     tended: int = 0
     taken_back: bool = False
+    tendings: tuple[TendFacts, ...] = ()
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -536,6 +579,8 @@ class RunFacts:
     seals: int
     people: tuple[Who, ...]
     conditions: tuple[str, ...] = ()
+    checked: tuple[ConditionFacts, ...] = ()
+    tools: list[ToolFacts] = field(default_factory=list)
     release: int | None = None
     dated: str = ""
     use: str = ""

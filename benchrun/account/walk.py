@@ -13,6 +13,7 @@ from benchrun.account.papers import PaperWalk
 from benchrun.account.questions import QuestionWalk
 from benchrun.account.readings import ReadingWalk
 from benchrun.account.rounds import RoundWalk
+from benchrun.account.start import ToolWalk, conditions_of
 from benchrun.account.witnesses import WitnessWalk
 from benchrun.procedure.route import Hold, Procedure
 from benchrun.run import entries as e
@@ -49,6 +50,7 @@ class AccountWalk:
             self._supplies,
             FigureWalk(procedure, facts),
             DeviationWalk(procedure, facts, asked),
+            ToolWalk(facts),
             self._papers,
             self._statements,
             self._known,
@@ -147,7 +149,8 @@ def _head(procedure: Procedure, first: e.Entry) -> RunFacts:
         sealed=False,
         seals=0,
         people=tuple(_people(about.get("people"))),
-        conditions=tuple(str(condition) for condition in _list(about.get("conditions"))),
+        conditions=tuple(one.says for one in conditions_of(about.get("conditions"))),
+        checked=conditions_of(about.get("conditions")),
         release=_release(procedure),
     )
 

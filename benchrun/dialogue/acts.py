@@ -10,6 +10,7 @@ from benchrun.dialogue.deviation import deviation
 from benchrun.dialogue.figures import ask_needed
 from benchrun.dialogue.photos import take_photo
 from benchrun.dialogue.prompts import ANOTHER_INSTRUMENT, Choose, ForAll, Option
+from benchrun.dialogue.readying import count_tools
 from benchrun.dialogue.signature import sign_close, sign_hold
 from benchrun.dialogue.turns import (
     Flow,
@@ -32,7 +33,7 @@ from benchrun.procedure.route import (
 )
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
-from benchrun.run.entries import Did
+from benchrun.run.entries import Did, ToolCount
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.session import Kept
@@ -165,6 +166,19 @@ def _consequence(run: Run, one: Consequence) -> str:
     return one.text or one.act.value
 
 
+def _count_back(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
+    step, out = _step_of(offer), work.session.run.tools_out
+    if not out:  # none were counted out: one tick, as the run began
+        return (yield from done(work, c.Do(step.id, parts, work.seen)))
+    said = "How many came back. What is missing needs a reason, and stays in the report."
+    known = [(one.tool, one.number) for one in out]
+    numbers = yield from count_tools("Count the tools back", said, known)
+    if numbers is None:
+        return False
+    back = tuple(ToolCount(one.tool, number) for one, number in zip(out, numbers, strict=True))
+    return (yield from done(work, c.Do(step.id, parts, work.seen, tools_back=back)))
+
+
 def _answer(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
     question, prompt = offer.question, choices_of(work.session.run, offer)
     if question is None or prompt is None:
@@ -238,7 +252,7 @@ def _reading(
 ) -> c.Do:
     session = work.session
     fitted = work.instruments.fitted(session.run, step, parts[0], session.now(), typed)
-    tool = fitted.tool if fitted else tool_of(session.procedure, detail)
+    tool = fitted.tool if fitted else tool_of(session.procedure, detail, typed)
     return c.Do(step.id, parts, work.seen, typed, tool=tool, reason=reason)
 
 
@@ -272,6 +286,8 @@ def _asks_of(offer: Offer) -> _Asks | None:
     """The flow of an offer that asks something before it is a command; None for any other."""
     if offer.deed is Deed.DO and _step_of(offer).carries_out:
         return _carry_out
+    if offer.deed is Deed.DO and _step_of(offer).counts_back:
+        return _count_back
     if offer.deed is Deed.DO:
         return _BY_DETAIL.get(type(_step_of(offer).detail))
     return _BY_DEED.get(offer.deed)

@@ -88,7 +88,7 @@ def _begun(session: Sitting, new: NewRun, person: Person) -> str:
         new.parts,
         person,
         session.clock,
-        conditions=new.procedure.needs.before_start,
+        readied=new.readied,
         figures=new.figures,
         job=new.job,
         more=new.more,

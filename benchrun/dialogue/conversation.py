@@ -4,6 +4,7 @@ from typing import Protocol
 
 from benchrun.dialogue.prompts import (
     BatchChoice,
+    Check,
     Choose,
     Confirm,
     Form,
@@ -31,6 +32,7 @@ PROMPTS = (
     Choose,
     Text,
     Confirm,
+    Check,
     PartsChoice,
     BatchChoice,
     ReadingPrompt,

@@ -7,6 +7,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, Head, Kind, Reading
 from benchrun.run.act_clocks import ActClock, Band, ClockKind, act_clocks
 from benchrun.run.clocks import LoadClock, loads
@@ -15,6 +16,7 @@ from benchrun.run.offers import offers as offers_of_run
 from benchrun.run.state import Run
 from benchrun.run.urgency import Rank, clock_of, clock_rank, helps
 from benchrun.run.vessels import over_capacity
+from benchrun.wording import grouped
 
 
 def offered(run: Run, at: Moment) -> tuple[Offer, ...]:
@@ -260,17 +262,27 @@ def stands_at(run: Run, part: str) -> int:
 
 
 def pass_words(run: Run, offer: Offer) -> str:
-    """Which pass of which repeat the offer's parts are at: `coats, 2`; empty outside repeats."""
+    """Which pass of which repeat the offer's parts are at; empty outside repeats.
+
+    `coats 2`; where parts are at different passes, each with its own: `a, b: coats 2; c: coats 1`.
+    """
     if offer.step is None or not offer.parts:
         return ""
     index = run.route.index[offer.step.id]
-    marker = run.markers[offer.parts[0]]
-    words = []
-    for head, made in zip(run.route.within[index], marker.passes, strict=False):
-        op = run.route.ops[head]
-        if isinstance(op, Head):
-            words.append(f"{op.title} {made}")
-    return ", ".join(words)
+    titles = [
+        op.title
+        for op in map(run.route.ops.__getitem__, run.route.within[index])
+        if isinstance(op, Head)
+    ]
+    passes = {
+        part: ", ".join(
+            f"{title} {made}" for title, made in zip(titles, run.markers[part].passes, strict=False)
+        )
+        for part in offer.parts
+    }
+    if len(set(passes.values())) == 1:
+        return passes[offer.parts[0]]
+    return "; ".join(f"{part_names(parts)}: {said}" for said, parts in grouped(passes))
 
 
 def place_words(offer: Offer) -> str:

@@ -23,6 +23,7 @@ from benchrun.dialogue.prompts import (
     Tone,
     hazard_row,
 )
+from benchrun.dialogue.readying import make_ready
 from benchrun.dialogue.revisions import LastRun, changed_words, last_run_of
 from benchrun.dialogue.turns import (
     Flow,
@@ -39,11 +40,12 @@ from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.plan.progress import parts_progress, parts_to_follow_on, ready_parts
 from benchrun.procedure.header_values import JOB
-from benchrun.procedure.route import Procedure, worst_first
+from benchrun.procedure.route import Needs, Procedure, worst_first
 from benchrun.record.approval import ApprovalState
 from benchrun.record.folder import run_folders
 from benchrun.run.course import Course
 from benchrun.run.entries import FigureSpec, Opened, PartSpec, read_data
+from benchrun.session import Readied
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
@@ -81,6 +83,7 @@ class NewRun:
         figures: What the shop's books say of it, and what was asked at the begin.
         job: The id of the job it is done for, or empty.
         person: Who begins it, once that is known.
+        readied: The conditions that were checked, the tools that were counted out.
         anyway: Parts that are begun although something stands against it: what, and the reason.
     """
 
@@ -99,6 +102,7 @@ class NewRun:
         self.job = ""
         self.person = person
         self.anyway: dict[str, dict[str, str]] = {}
+        self.readied = Readied()
 
     @property
     def more(self) -> Mapping[str, object]:
@@ -107,11 +111,15 @@ class NewRun:
 
     def ask(self) -> Flow:
         """Ask for all that a run needs; at the end its parts are known, if it is to begin."""
-        return (yield from self._shown()) and (yield from self.ask_batch())
+        return (
+            (yield from self._shown())
+            and (yield from self._readied())
+            and (yield from self.ask_batch())
+        )
 
     def ask_for(self, parts: tuple[PartSpec, ...]) -> Flow:
         """Ask for all that a run of these very parts needs, which another run has in hand."""
-        if not (yield from self._shown()):
+        if not ((yield from self._shown()) and (yield from self._readied())):
             return False
         self.parts = yield from ask_kinds(self._shop, self.procedure, parts)
         known = bool(self.parts) and (yield from self._of_books())
@@ -119,13 +127,27 @@ class NewRun:
             self.person = yield from ask_person(self._shop)
         return known and self.person is not None
 
+    def _readied(self) -> Flow:
+        """Ask for each condition, count the tools out; whoever does that is known before."""
+        needs = self.procedure.needs
+        if not (needs.before_start or needs.counted):
+            return True
+        if self.person is None:
+            self.person = yield from ask_person(self._shop)
+        if self.person is None:
+            return False
+        readied = yield from make_ready(self.procedure, self.person, self._now)
+        self.readied = readied or self.readied
+        return readied is not None
+
     def _shown(self) -> Flow:
         """Show what is to be known before the begin, and ask whether it is so."""
         self.lacking, self.took = yield from called(self._looked_up)
         procedure = self.procedure
         title = f"Before you begin: {procedure.title}"
-        enter = ANYWAY if self.lacking else "all true: begin"
-        decides = bool(self.lacking or procedure.needs.before_start)
+        needs = procedure.needs
+        enter = ANYWAY if self.lacking else _next_words(needs)
+        decides = bool(self.lacking or needs.before_start or needs.counted)
         page = PagePrompt(title, lambda: list(before_rows(self)), enter=enter, decides=decides)
         return (yield from show_page(page))
 
@@ -355,7 +377,20 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
     if needs.at_hand:
         names = listed(needs.at_hand, most=len(needs.at_hand))
         yield from _headed("to be at hand", [PageRow(f"{names}.")])
+    helpers = [one for one in procedure.route.steps.values() if one.people > 1]
+    if helpers:
+        most = max(step.people for step in helpers)
+        steps = listed([str(step.number) for step in helpers], most=20)
+        told = f"{most} people, for step{'s' if len(helpers) > 1 else ''} {steps}."
+        yield from _headed("people needed", [PageRow(told)])
     yield from _headed("check before you begin", [PageRow(words) for words in needs.before_start])
+
+
+def _next_words(needs: Needs) -> str:
+    """The deed behind the page that is read before a begin."""
+    if needs.before_start:
+        return f"check {'them one by one' if len(needs.before_start) > 1 else 'it'}"
+    return "count the tools out" if needs.counted else "begin"
 
 
 def _applies(procedure: Procedure) -> str:

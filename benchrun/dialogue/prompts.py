@@ -20,6 +20,7 @@ from benchrun.dialogue.typed_value import (
 from benchrun.text import slug
 
 if TYPE_CHECKING:
+    from benchrun.moment import Moment
     from benchrun.procedure.route import Hazard, Reading, Step
     from benchrun.run import commands as c
     from benchrun.run.clocks import LoadClock
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from benchrun.shop.people import Person
 
 BACK: Final = "-"
+NOT_SO: Final = "0"
 ANOTHER_SIGNER: Final = "+"
 ANOTHER_INSTRUMENT: Final = "*"
 ALL: Final = "*"
@@ -36,6 +38,7 @@ SAME: Final = "="
 OTHERS: Final = "0"
 """At a batch: other parts, by their number or their tags."""
 NOT_IN_BOOK: Final = "not in the parts book"
+WANTS_CALIBRATED: Final = "A calibrated one is wanted; none of the shop's is in hand."
 MORE: Final = "9"
 PER_PAGE: Final = 8
 _RANGE: Final = re.compile(r"([0-9]{1,3})(?:[-–]([0-9]{1,3}))?")
@@ -181,6 +184,37 @@ class Confirm:
         if typed == BACK:
             return NOTHING
         return Taken(True) if not typed else Stays(self, "Enter does it, - goes back.")
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One of several things that are checked one after the other: Enter finds it so, 0 not.
+
+    Attributes:
+        title: What they are checked for.
+        says: What is checked now.
+        checked: What was found so, each with when.
+        ahead: What comes behind it.
+    """
+
+    title: str
+    says: str
+    checked: tuple[tuple[str, "Moment"], ...] = ()
+    ahead: tuple[str, ...] = ()
+
+    @property
+    def place(self) -> str:
+        """Which of how many this is: `2 of 4`."""
+        number = len(self.checked) + 1
+        return f"{number} of {number + len(self.ahead)}"
+
+    def meaning(self, typed: str) -> Meaning:
+        """The meaning of an answer: whether it is so."""
+        if typed == BACK:
+            return NOTHING
+        if typed in ("", NOT_SO):
+            return Taken(not typed)
+        return Stays(self, f"Enter: it is so. {NOT_SO}: it is not so.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,6 +401,12 @@ class ReadingPrompt:
     last: str = ""
     waiting: tuple[str, ...] = ()
 
+    @property
+    def lacks_calibration(self) -> bool:
+        """Whether a calibrated instrument is wanted, and none of the shop's is in hand."""
+        in_hand = self.rivals or (self.tool is not None and self.tool.calibrated)
+        return self.detail.calibrated and not in_hand
+
     def value(self, typed: str) -> TypedValue:
         """The value that a typed text comes to."""
         doubt = uncertainty_of(self.tool)
@@ -471,6 +511,7 @@ class Form:
         said: What is said above them.
         enter: What accepting is called.
         extras: How many of the last lines are reached by walking alone: Enter does not go there.
+        counts: Whether things are counted, a number a line.
     """
 
     title: str
@@ -478,6 +519,7 @@ class Form:
     said: str = ""
     enter: str = "accept"
     extras: int = 0
+    counts: bool = False
 
     def meaning(self, typed: str) -> Meaning:
         """The meaning of an answer: the texts, given one a line in the order of the blanks."""
@@ -555,6 +597,7 @@ Prompt = (
     Choose
     | Text
     | Confirm
+    | Check
     | PartsChoice
     | BatchChoice
     | ReadingPrompt

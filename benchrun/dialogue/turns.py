@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from benchrun.dialogue.prompts import (
     BatchChoice,
+    Check,
     Choose,
     Confirm,
     ForAll,
@@ -99,6 +100,12 @@ def text(prompt: Text) -> Generator[Turn, object, str]:
 def confirm(prompt: Confirm) -> Generator[Turn, object, bool]:
     """Ask once more; whether it is to be done."""
     return (yield prompt) is True
+
+
+def check(prompt: Check) -> Generator[Turn, object, bool | None]:
+    """Ask whether something is so; None for going back."""
+    answer = yield prompt
+    return answer if isinstance(answer, bool) else None
 
 
 def ask_parts(prompt: PartsChoice) -> Generator[Turn, object, tuple[str, ...]]:

@@ -223,7 +223,7 @@ class Work:
             offer.place,
             low,
             high,
-            fitted.tool if fitted else tool_of(session.procedure, detail),
+            fitted.tool if fitted else tool_of(session.procedure, detail, typed),
             fitted.misgivings if fitted else (),
             others=bool(self.instruments.offered(step)),
             rivals=tuple(one.id for one in self.instruments.rivals(run, step, parts[0], now)),

@@ -10,8 +10,11 @@ from benchrun.dialogue.prompts import (
     ANOTHER_INSTRUMENT,
     ANOTHER_SIGNER,
     BACK,
+    NOT_SO,
     SAME,
+    WANTS_CALIBRATED,
     BatchChoice,
+    Check,
     Choose,
     Confirm,
     Form,
@@ -57,9 +60,8 @@ class PlainFace(Face):
                 return self._choose(prompt)
             case Text():
                 return self._text(prompt)
-            case Confirm():
-                self.talk.say(prompt.said)
-                return self.talk.ask(f"{prompt.title}: Enter does it, - leaves it:")
+            case Confirm() | Check():
+                return self._yes(prompt)
             case PartsChoice():
                 return self._parts(prompt)
             case BatchChoice():
@@ -82,6 +84,13 @@ class PlainFace(Face):
         if prompt.more:
             self.talk.say(f"  9 {prompt.more}")
         return self.talk.ask(f"{prompt.title.rstrip('.:')}:") or BACK
+
+    def _yes(self, prompt: Confirm | Check) -> str:
+        if isinstance(prompt, Confirm):
+            self.talk.say(prompt.said)
+            return self.talk.ask(f"{prompt.title}: Enter does it, - leaves it:")
+        self.talk.say(f"Check {prompt.place}. {prompt.says}")
+        return self.talk.ask(f"Enter: it is so, {NOT_SO}: it is not so, - goes back:")
 
     def _text(self, prompt: Text) -> str:
         if prompt.said:
@@ -120,6 +129,8 @@ class PlainFace(Face):
             self.talk.say(f"With {name}{more}.")
         elif prompt.others:
             self.talk.say(f"{ANOTHER_INSTRUMENT} takes an instrument of the shop in hand.")
+        if prompt.lacks_calibration:
+            self.talk.say(WANTS_CALIBRATED)
         if prompt.last:
             self.talk.say(f"{SAME} gives {prompt.last} again.")
         if len(prompt.waiting) > len(prompt.parts):

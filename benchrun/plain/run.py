@@ -16,6 +16,7 @@ from benchrun.dialogue.conversation import converse
 from benchrun.dialogue.hand import critical_words, offer_key
 from benchrun.dialogue.prompts import BACK, Choose
 from benchrun.dialogue.situation import resumed_words
+from benchrun.dialogue.step_notes import step_notes, turn_words
 from benchrun.dialogue.supplies import use_words, uses_in_hand
 from benchrun.dialogue.turns import Destination, Flow, OpenPage, Send, Sign
 from benchrun.dialogue.work import Work
@@ -64,6 +65,7 @@ class PlainRun(PlainFace):
         self._told: tuple[str, ...] = ()
         self._offered: tuple[Hashable, ...] = ()
         self._used: tuple[str, ...] = ()
+        self._noted: tuple[str, ...] = ("",)
         self._warned: set[Hazard] = set()
         self._speech = Speech()
         self._left = False
@@ -215,6 +217,7 @@ class PlainRun(PlainFace):
                 words = f"{words} {caution.consequence} {caution.avoidance}"
             self._warned.add(caution)
             self.talk.say(words)
+        self._tell_notes(step)
         critical = critical_words(self.work.now.offer) if self.work.now.offer else ""
         if critical:
             self.talk.say(f"CRITICAL. {critical}")
@@ -230,6 +233,21 @@ class PlainRun(PlainFace):
             now = self.work.now
             for words in dark_ahead(now.run, offer, self.work.parts, hours, now.at):
                 self.talk.say(f"DARK. {words}")
+
+    def _tell_notes(self, step: Step) -> None:
+        """Say once for as long as a step is in hand what stands beside it, and which pass it is."""
+        run, offer = self.session.run, self.work.now.offer
+        if offer is None:
+            return
+        notes = [f"{label.capitalize()}: {words}" for label, words in step_notes(run, offer)]
+        turn = turn_words(run, offer)
+        said = (step.id, *notes, turn)
+        if said == self._noted:
+            return
+        fresh = [note for note in notes if step.id != self._noted[0] or note not in self._noted]
+        self._noted = said
+        for words in (*fresh, *((f"Pass: {turn}",) if turn else ())):
+            self.talk.say(words)
 
     def _uses(self) -> tuple[str, ...]:
         """The supplies that the step in hand uses, a line each."""

@@ -169,7 +169,7 @@ class _Bench(PlainFace):
                     new.parts,
                     new.person,
                     self._clock,
-                    conditions=new.procedure.needs.before_start,
+                    readied=new.readied,
                     more=new.more,
                     figures=new.figures,
                     job=new.job,

@@ -25,6 +25,7 @@ from benchrun.procedure.route import (
     CloseLine,
     Hazard,
     Instrument,
+    NeededTool,
     Needs,
     Procedure,
     Route,
@@ -69,14 +70,14 @@ def compile_shape(
         supply if isinstance(supply, str) else supply.supply for supply in shape.needs.supplies
     ]
     around = Surroundings(problems, shape.vessels, instruments, supplies, lost=lost)
+    around.calibrated = {one.name for one in needs.instruments if one.calibrated}
     kinds = part_kinds(shape.kinds, around)
     pair = around.pair = tied(shape.batch.pair, kinds, problems)
     figures = figures_of(shape.figures, around)
     hazards, by_id = _hazards(shape, problems)
     layer = Layer(around, by_id, lambda one, path: _hazard(one, path, problems))
     layer.stages(shape.stages)
-    tools = needs.tools if shape.needs.count_back else ()
-    layer.close(tools, shape.close.released_by, shape.close.signs)
+    layer.close(needs.counted, shape.close.released_by, shape.close.signs)
     layer.end()
     if not layer.layout.steps and not problems.errors:
         problems.lacks(("stages",), "a procedure needs at least one stage with a step")
@@ -199,6 +200,7 @@ def _needs(shape: NeedsShape) -> Needs:
         instruments=tuple(_instrument(instrument) for instrument in shape.instruments),
         supplies=tuple(_supply(supply) for supply in shape.supplies),
         before_start=tuple(shape.before_start),
+        counted=_counted(shape) if shape.count_back else (),
     )
 
 
@@ -206,6 +208,15 @@ def _tool(shape: str | ToolShape) -> str:
     if isinstance(shape, str):
         return shape
     return shape.tool if shape.count == 1 else f"{shape.count} × {shape.tool}"
+
+
+def _counted(shape: NeedsShape) -> tuple[NeededTool, ...]:
+    """The tools as they are counted: one that is named twice is counted in one row."""
+    numbers: dict[str, int] = {}
+    for one in shape.tools:
+        name, number = (one, 1) if isinstance(one, str) else (one.tool, one.count)
+        numbers[name] = numbers.get(name, 0) + number
+    return tuple(NeededTool(name, number) for name, number in numbers.items())
 
 
 def _supply(shape: str | SupplyShape) -> str:

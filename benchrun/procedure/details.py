@@ -225,6 +225,7 @@ def _reading(shape: ReadingStep, name: str, path: Path, around: Surroundings) ->
         high=high,
         places=spots,
         instrument=shape.instrument or "",
+        calibrated=(shape.instrument or "") in around.calibrated,
         resolution=_resolution(shape, path, around),
         outside=tuple(shape.outside),
         doubt=tuple(shape.in_doubt),

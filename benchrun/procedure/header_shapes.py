@@ -92,7 +92,9 @@ class NeedsShape(Shape):
 
     protection: Lines = Field([], description="Protection for people.")
     tools: list[Tool] = Field([], description="Tools.")
-    count_back: YesNo = Field(False, description="Whether the tools are counted back at the end.")
+    count_back: YesNo = Field(
+        False, description="Whether the tools are counted out at the start and back at the end."
+    )
     instruments: list[Instrument] = Field([], description="Instruments.")
     supplies: list[Supply] = Field([], description="What is used up.")
     before_start: Lines = Field([], description="Conditions that block the start.")

@@ -31,6 +31,7 @@ from benchrun.procedure.route import (
     Inspect,
     Kind,
     Load,
+    NeededTool,
     Op,
     PlainDo,
     Reading,
@@ -132,12 +133,15 @@ class Layer:
                 self._problems.lacks((*path, "steps"), f"stage {stage.stage!r} has no steps")
             self._items(stage.steps, (*path, "steps"), here)
 
-    def close(self, tools: Sequence[str], released_by: str | None, signs: str | None) -> None:
+    def close(
+        self, tools: Sequence[NeededTool], released_by: str | None, signs: str | None
+    ) -> None:
         """Lay the steps that follow from needs and close: counting tools back, the release."""
         here = _Here("Close")
         if tools:
-            step = self._bare("tools-counted", f"Count back: {', '.join(tools)}.", PlainDo(), here)
-            self._place(step, here)
+            names = ", ".join(tool.words for tool in tools)
+            step = self._bare("tools-counted", f"Count back: {names}.", PlainDo(), here)
+            self._place(replace(step, counts_back=True), here)
         if released_by:
             says = signs or "I release the parts: the work is done as the procedure says."
             hold = Hold(role=released_by, says=says)
@@ -365,6 +369,7 @@ class Layer:
             uses=step_uses(getattr(shape, "uses", ()), path, self._around),
             photo=getattr(shape, "photo", False),
             set_up=getattr(shape, "set_up", False),
+            people=shape.people,
         )
         self._place(step, here, path)
         if isinstance(shape, DwellStep):

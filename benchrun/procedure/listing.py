@@ -134,6 +134,22 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
         f"{'gives back' if use.back else 'uses'} {use.amount.text} of {use.supply}"
         for use in step.uses
     ]
+    notes += _order_notes(step)
+    if step.set_up:
+        notes.append("once a sitting, by the first load")
+    if step.who:
+        notes.append(f"by the {step.who}")
+    if step.people > 1:
+        notes.append(f"needs {step.people} people")
+    if step.critical:
+        notes.append("cannot be undone: its start is entered before it is done")
+    lines.extend(f"    {note}" for note in notes)
+    return lines
+
+
+def _order_notes(step: Step) -> list[str]:
+    """When a step may be done out of its turn."""
+    notes: list[str] = []
     if step.before_out:
         notes.append(f"done while {step.ahead_of} runs, before it ends")
     elif step.ahead_of:
@@ -142,14 +158,7 @@ def _step_lines(step: Step, procedure: Procedure) -> list[str]:
         notes.append("skipped where it is not done by then")
     if step.any_order:
         notes.append(f"in any order within {step.any_order}")
-    if step.set_up:
-        notes.append("once a sitting, by the first load")
-    if step.who:
-        notes.append(f"by the {step.who}")
-    if step.critical:
-        notes.append("cannot be undone: its start is entered before it is done")
-    lines.extend(f"    {note}" for note in notes)
-    return lines
+    return notes
 
 
 def _detail_notes(step: Step, procedure: Procedure) -> list[str]:

@@ -241,14 +241,33 @@ class Instrument:
 
 
 @lean_dataclass(frozen=True, slots=True)
+class NeededTool:
+    """A tool that is counted out and back, and how many of it are needed."""
+
+    tool: str
+    number: int
+
+    @property
+    def words(self) -> str:
+        """It in words: `2 × drift`."""
+        return self.tool if self.number == 1 else f"{self.number} × {self.tool}"
+
+
+@lean_dataclass(frozen=True, slots=True)
 class Needs:
-    """The needs of a procedure; `before_start` are conditions that block the start."""
+    """The needs of a procedure.
+
+    Attributes:
+        before_start: Conditions that block the start.
+        counted: The tools that are counted out before it and back behind the last step.
+    """
 
     protection: tuple[str, ...] = ()
     tools: tuple[str, ...] = ()
     instruments: tuple[Instrument, ...] = ()
     supplies: tuple[str, ...] = ()
     before_start: tuple[str, ...] = ()
+    counted: tuple[NeededTool, ...] = ()
 
     @property
     def at_hand(self) -> tuple[str, ...]:

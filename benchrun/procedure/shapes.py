@@ -138,6 +138,7 @@ class StepShape(Shape):
     )
     drawing: Drawing | None = Field(None, description="A picture shown with the step.")
     who: Line | None = Field(None, description="The role that may do it.")
+    people: Whole = Field(1, description="How many people it needs.")
     critical: YesNo = Field(
         False, description="It cannot be undone: its start is entered before it is done."
     )

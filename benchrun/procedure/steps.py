@@ -151,6 +151,7 @@ class Reading:
         high: The upper limit, met when equal; None when there is none.
         places: Where to measure, in order (`A 0°`); one empty place when there is only one.
         instrument: Which instrument of the procedure's needs to use, or empty.
+        calibrated: Whether that one must be calibrated.
         resolution: The coarsest instrument resolution allowed, in `unit`, or None.
         outside: What may follow a value outside the limits, the cautious first.
         inside: What may follow a value inside them; without any the part goes on.
@@ -177,6 +178,7 @@ class Reading:
     below_zero: bool = False
     pieces: str = ""
     characteristic: bool = False
+    calibrated: bool = False
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -302,6 +304,8 @@ class Step:
         photo: Whether a photo of the parts is wanted before it is done.
         set_up: Whether it readies the place once a sitting, by the first who come to it.
         pair: Whether, done together, it is done by the parts of a pair instead of the batch.
+        people: How many people it needs.
+        counts_back: Whether it counts the tools back.
     """
 
     id: str
@@ -332,6 +336,8 @@ class Step:
     photo: bool = False
     set_up: bool = False
     pair: bool = False
+    people: int = 1
+    counts_back: bool = False
 
     @property
     def taken_names(self) -> tuple[str, ...]:

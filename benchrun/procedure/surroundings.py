@@ -54,6 +54,7 @@ class Surroundings:
     names: dict[str, Named] = field(default_factory=dict)
     lost: Set[str] = frozenset()
     pair: Sequence[str] = ()
+    calibrated: Set[str] = frozenset()
 
 
 def needed(name: str, known: Sequence[str], key: str) -> str:

@@ -24,7 +24,7 @@ from benchrun.run.entries import FigureSpec, Tool
 from benchrun.run.holds import hold_from
 from benchrun.run.run_figures import missing_figures
 from benchrun.run.start_checks import not_begun
-from benchrun.session import Reply, Session, begin, closing_statement, take_up
+from benchrun.session import Reply, Session, all_ready, begin, closing_statement, take_up
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
@@ -235,7 +235,7 @@ def _begun(
         script.parts,
         people["first"],
         clock,
-        conditions=procedure.needs.before_start,
+        readied=all_ready(procedure, people["first"], clock.now()),
         figures=known,
         job=job,
         more={"rehearsal": f"{script.procedure}: {script.path}"},

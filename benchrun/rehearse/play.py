@@ -23,8 +23,10 @@ from benchrun.rehearse.throwaway import throwaway
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
 from benchrun.run.decide import unfinished
+from benchrun.run.entries import ToolCount
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.state import Question, Run
+from benchrun.run.tool_counts import missing_tools
 from benchrun.session import Kept, Reply, Session
 from benchrun.shop.folder import shipped
 from benchrun.text import listed, shown
@@ -290,6 +292,8 @@ class Player:
         command = c.Do(step.id, parts, seen, reason=reason, vessel=vessel)
         if step.carries_out:
             return self._carried_out(step, command)
+        if step.counts_back:
+            return self._counted_back(step, command)
         match step.detail:
             case Hold() as detail:
                 return self.bench.hold(command, detail)
@@ -312,6 +316,18 @@ class Player:
             return self.bench.send(replace(command, reason=reason))
         held = tuple(part for part in command.parts if part in runs[0].parts)
         return self.bench.send(replace(command, parts=held, carried=runs[0]))
+
+    def _counted_back(self, step: Step, command: c.Do) -> Reply:
+        """Count the tools back: as many as went out, where the script gives no other number."""
+        given = self.script.given.get(step.id)
+        told = given if isinstance(given, Map) else {}
+        back = tuple(
+            ToolCount(one.tool, int(str(told.get(one.tool, one.number))))
+            for one in self._run.tools_out
+        )
+        short = bool(missing_tools(self._run, back))
+        reason = command.reason or (_AS_SCRIPTED if short else "")
+        return self.bench.send(replace(command, tools_back=back, reason=reason))
 
     def _reading(self, step: Step, part: str) -> str:
         given = self._given(step, part)

@@ -31,7 +31,7 @@ from benchrun.rehearse.throwaway import throwaway
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command
-from benchrun.session import Reply, begin
+from benchrun.session import Reply, all_ready, begin
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop, open_shop, shipped
 from benchrun.shop.hours import DAYS, times_in_words
@@ -152,7 +152,7 @@ class SampleBench(RehearsalBench):
                 script.parts,
                 people["first"],
                 clock,
-                conditions=procedure.needs.before_start,
+                readied=all_ready(procedure, people["first"], clock.now()),
                 figures=known,
                 more={"rehearsal": ABOUT},
                 tag=tag,

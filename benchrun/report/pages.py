@@ -30,6 +30,7 @@ from benchrun.report.sections import (
     witnesses_section,
     words_section,
 )
+from benchrun.report.start import start_section
 from benchrun.wording import minute_words
 
 Pictures = Sequence[tuple[str, bytes | None]]
@@ -63,6 +64,7 @@ def _annex(facts: RunFacts, contents: Pictures, over: str, *, alone: bool) -> Sh
     """Everything of one run that its procedure and its proof do not tell."""
     sections = (
         parts_section(facts),
+        start_section(facts),
         signatures_section(facts),
         witnesses_section(facts),
         close_section(facts),

@@ -250,11 +250,20 @@ def _dwell_table(facts: RunFacts, group: Sequence[DwellFacts], *, own_bounds: bo
             elapsed_words(dwell.proven, dwell.possible),
         ]
         cells += [time_limits(dwell.least, dwell.most)] if own_bounds else []
-        cells += [count(dwell.tended, "time")] if tended else []
+        cells += [_tended(facts, dwell)] if tended else []
         verdict = "undone" if dwell.taken_back else dwell.verdict or "no limits"
         verdict = verdict if dwell.n_out is not None or dwell.taken_back else ""
         rows.append([*cells, Cell(verdict, mark=gone or verdict_mark(dwell.verdict))])
     return table_of([*columns, "Verdict"], rows)
+
+
+def _tended(facts: RunFacts, dwell: DwellFacts) -> str:
+    """How often a load was tended, then when, by whom: `2 times: Ada Brook 10:02, 10:04`."""
+    if not dwell.tendings:
+        return "not tended"
+    by_whom = groupby(dwell.tendings, key=lambda one: facts.name_of(one.by))
+    told = (f"{name} {', '.join(clock(one.utc)[:5] for one in own)}" for name, own in by_whom)
+    return f"{count(len(dwell.tendings), 'time')}: {'; '.join(told)}"
 
 
 def _stamp(utc: str) -> str:

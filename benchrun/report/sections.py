@@ -305,8 +305,6 @@ def procedure_section(facts: RunFacts) -> Section:
         )
     )
     blocks: list[Block] = [fields]
-    if facts.conditions:
-        blocks += [Under("Confirmed before the start"), Bullets(facts.conditions)]
     if facts.sources:
         sources = tuple(f"{mark}: {source}" for mark, source in facts.sources.items())
         blocks += [Under("Sources of its figures"), Bullets(sources)]

@@ -40,6 +40,7 @@ from benchrun.run.start_checks import (
 )
 from benchrun.run.state import CARRIED_SINCE, Run, Status, altered
 from benchrun.run.supply_use import used
+from benchrun.run.tool_counts import not_counted_back
 
 _RESULTS: Final = frozenset({Status.DONE.value, Status.SCRAP.value})
 
@@ -56,6 +57,7 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
         return begun
     refused = right_hand(step, hand, command.reason) or not_begun(run, step, begun.parts)
     refused = refused or _carried_out(run, step, command)
+    refused = refused or not_counted_back(run, step, command)
     if refused:
         return refused
     done = set_up_by(run, step, at) is not None  # what was used for it was used then

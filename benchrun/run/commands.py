@@ -18,6 +18,7 @@ from benchrun.run.entries import (
     Position,
     Remark,
     Tool,
+    ToolCount,
     Use,
 )
 
@@ -58,6 +59,7 @@ class Open:
     parts: tuple[PartSpec, ...]
     about: Mapping[str, object] = field(default_factory=dict)
     figures: tuple[FigureSpec, ...] = ()
+    tools_out: tuple[ToolCount, ...] = ()
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -89,6 +91,7 @@ class Do:
         vessel: The vessel that a load takes which this makes; empty: the first that has room.
         carried: The run that carried the procedure out which this step names.
         waives: Whether a hold is waived instead of met.
+        tools_back: How many of each tool came back, where the step counts them back.
     """
 
     step: str
@@ -103,6 +106,7 @@ class Do:
     vessel: str = ""
     carried: Carried | None = None
     waives: bool = False
+    tools_back: tuple[ToolCount, ...] = ()
 
 
 @lean_dataclass(frozen=True, slots=True)

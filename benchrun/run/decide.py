@@ -25,6 +25,7 @@ from benchrun.run.part_values import fresh_marker, in_pairs, joined_pair, kind_f
 from benchrun.run.run_figures import decide_figure, figure_value, opened_figures
 from benchrun.run.start_checks import no_part, no_step
 from benchrun.run.state import WITNESS_SINCE, Run, Status, altered
+from benchrun.run.tool_counts import miscounted
 from benchrun.run.witnessing import WAITED_FOR, decide_tell, decide_witness, waits_for_witness
 from benchrun.text import listed, shown, unfit
 
@@ -122,12 +123,15 @@ def _open(run: Run, command: c.Open, at: Moment) -> e.Data | Refusal:
         return figures
     known = {spec.name: figure_value(spec, run.n) for spec in figures}
     run = altered(run, figures=known)
+    wrong = miscounted(command.tools_out)
+    if wrong:
+        return wrong
     parts = in_pairs(run.route, command.parts)
     for spec in parts:
         on = onward(run, fresh_marker(run, spec, run.n), 0, at)
         if on.falls or on.asks:
             each[spec.part] = e.Outcome(falls=on.falls, asks=on.asks)
-    return e.Opened(parts, each, command.about, figures)
+    return e.Opened(parts, each, command.about, figures, command.tools_out)
 
 
 def _add(run: Run, command: c.Add, at: Moment) -> e.Data | Refusal:

@@ -25,6 +25,7 @@ Revision = outcomes.Revision
 Carried = outcomes.Carried
 CarriedPart = outcomes.CarriedPart
 Relimit = outcomes.Relimit
+ToolCount = outcomes.ToolCount
 Ruling = outcomes.Ruling
 Outcome = outcomes.Outcome
 Position = outcomes.Position
@@ -43,6 +44,7 @@ class Opened:
     each: Each = field(default_factory=dict)
     about: Mapping[str, object] = field(default_factory=dict)
     figures: tuple[FigureSpec, ...] = ()
+    tools_out: tuple[ToolCount, ...] = ()
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -81,6 +83,7 @@ class Did:
         set_up: The entry that readied the place in this sitting already, which still holds.
         carried: The run that carried another procedure out.
         waived: Whether a hold was let go by without being met.
+        tools_back: The tools that were counted back.
     """
 
     KIND: ClassVar = "do"
@@ -100,6 +103,7 @@ class Did:
     set_up: int | None = None
     carried: Carried | None = None
     waived: bool = False
+    tools_back: tuple[ToolCount, ...] = ()
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -494,7 +498,7 @@ def data_of(data: Data) -> dict[str, Any]:
     return plain
 
 
-_OF_OPENED: Final = ("parts", "each", "figures")
+_OF_OPENED: Final = ("parts", "each", "figures", "tools_out")
 
 
 def read_data(kind: str, plain: Mapping[str, Any]) -> Data:

@@ -2,7 +2,7 @@
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
-from benchrun.procedure.route import Step
+from benchrun.procedure.route import Reading, Step
 from benchrun.run import commands as c
 from benchrun.run import effects as f
 from benchrun.run import entries as e
@@ -11,10 +11,12 @@ from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand
 from benchrun.run.photos import unphotographed
 from benchrun.run.sittings import set_up_by
-from benchrun.run.state import Run, altered
+from benchrun.run.state import CALIBRATION_SINCE, Run, altered
+from benchrun.run.tool_counts import missing_tools, missing_words
 from benchrun.text import listed
 
 TOO_SOON = "too soon"
+NOT_CALIBRATED = "no calibrated instrument of the shop was named"
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -72,6 +74,9 @@ def draft_of(making: Making, step: Step, start: Start) -> e.Did:
     lacking = unphotographed(making.run, step, start.parts)
     flags = [*start.flags, *((TOO_SOON,) if soon else ())]
     flags += [_no_photo(lacking, start.parts)] if lacking else []
+    flags += [NOT_CALIBRATED] if _lacks_calibration(making, step) else []
+    missing = missing_tools(making.run, command.tools_back) if step.counts_back else {}
+    flags += [missing_words(missing)] if missing else []
     return e.Did(
         step.id,
         start.parts,
@@ -83,7 +88,15 @@ def draft_of(making: Making, step: Step, start: Start) -> e.Did:
         vessel=start.vessel,
         carried=command.carried if step.carries_out else None,
         set_up=set_up_by(making.run, step, making.at),
+        tools_back=command.tools_back if step.counts_back else (),
     )
+
+
+def _lacks_calibration(making: Making, step: Step) -> bool:
+    """Whether a reading wants a calibrated instrument, and names none whose calibration is told."""
+    detail, tool = step.detail, making.command.tool
+    wants = isinstance(detail, Reading) and detail.calibrated
+    return wants and making.run.format >= CALIBRATION_SINCE and not (tool and tool.calibrated)
 
 
 def _no_photo(lacking: tuple[str, ...], parts: tuple[str, ...]) -> str:

@@ -117,6 +117,7 @@ def _opened(run: Run, entry: e.Entry, data: e.Opened) -> Run:
         markers=markers,
         touched=touched,
         about=data.about,
+        tools_out=data.tools_out,
         format=number if isinstance(number, int) else run.format,
     )
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import field
 
 from benchrun.lean_dataclass import lean_dataclass
-from benchrun.run.state import Origin, Question, SumInput, Use
+from benchrun.run.state import Origin, Question, SumInput, ToolCount, Use
 
 __all__ = [
     "AsideFile",
@@ -23,6 +23,7 @@ __all__ = [
     "Ruling",
     "SumInput",
     "Tool",
+    "ToolCount",
     "Use",
     "WindowTimes",
 ]

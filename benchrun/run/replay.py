@@ -63,6 +63,7 @@ def _did(seen: int, data: e.Did) -> c.Do:
         vessel=data.vessel,
         carried=data.carried,
         waives=data.waived,
+        tools_back=data.tools_back,
     )
 
 
@@ -100,7 +101,7 @@ def _photo(_seen: int, data: e.Photo) -> c.KeepPhoto:
 
 
 _COMMANDS: Final[Mapping[type, Callable[[int, Any], c.Command]]] = {
-    e.Opened: lambda seen, d: c.Open(d.parts, d.about, d.figures),
+    e.Opened: lambda seen, d: c.Open(d.parts, d.about, d.figures, d.tools_out),
     e.Figured: lambda seen, d: c.KeepFigure(d.figure),
     e.Added: lambda seen, d: c.Add(d.part, d.step, d.waited, d.reason),
     e.Did: _did,

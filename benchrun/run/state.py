@@ -30,6 +30,9 @@ WITNESS_SINCE: Final = 4
 TICKS_SINCE: Final = 4
 """The number from which on the lines of the close are ticked before the release is signed."""
 
+CALIBRATION_SINCE: Final = 4
+"""The number from which on a reading says that it lacked the calibrated instrument it wants."""
+
 ValueKey = tuple[str, str]
 T = TypeVar("T")
 
@@ -419,6 +422,20 @@ class Origin:
 
 
 @lean_dataclass(frozen=True, slots=True)
+class ToolCount:
+    """How many of a tool were counted.
+
+    Attributes:
+        who, utc: Who counted it and when, where that was before the entry it stands in.
+    """
+
+    tool: str
+    number: int
+    who: str = ""
+    utc: str = ""
+
+
+@lean_dataclass(frozen=True, slots=True)
 class Use:
     """The use of a supply by an act.
 
@@ -484,6 +501,7 @@ class Run:
         figures_before: What they were before each correction of one, by its entry.
         ticks: The marks at the lines of the close, by list and number.
         photographed: The steps at which a photo of a part was kept: step and part.
+        tools_out: The tools that were counted out before the start.
     """
 
     course: Course = field(compare=False)
@@ -505,6 +523,7 @@ class Run:
     worked: Mark | None = None
     figures: Mapping[str, Value] = field(default_factory=dict)
     figures_before: Mapping[int, Mapping[str, Value]] = field(default_factory=dict)
+    tools_out: tuple[ToolCount, ...] = ()
 
     @property
     def route(self) -> Route:

@@ -10,6 +10,7 @@ from benchrun.dialogue.conversation import Conversation
 from benchrun.dialogue.prompts import (
     BACK,
     BatchChoice,
+    Check,
     Choose,
     Confirm,
     Form,
@@ -31,6 +32,7 @@ from benchrun.dialogue.turns import (
 )
 from benchrun.errors import BenchrunError
 from benchrun.screen.batch_pane import BatchPane
+from benchrun.screen.check_pane import CheckPane
 from benchrun.screen.form import FormField, FormPane
 from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.prompts import ChoosePane, SurePane, TextPane
@@ -158,6 +160,8 @@ def pane_of(host: PaneHost, prompt: Prompt, answer: Answer) -> Pane:
             return BatchPane(host, prompt, answer)
         case Confirm():
             return SurePane(host, prompt.said, partial(answer, ""), title=prompt.title)
+        case Check():
+            return CheckPane(host, prompt, answer)
         case Form():
             return _form(host, prompt, answer)
         case PagePrompt():
@@ -181,6 +185,10 @@ def _form(host: PaneHost, prompt: Form, answer: Answer) -> Pane:
     async def filled(texts: tuple[str, ...]) -> None:
         await answer("\n".join(texts))
 
+    if prompt.counts:
+        from benchrun.screen.sums.pane import CountPane
+
+        return CountPane(host, prompt, filled)
     if any(blank.unit or blank.offered for blank in prompt.blanks):
         from benchrun.screen.sums.pane import SumPane
 

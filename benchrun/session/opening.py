@@ -4,8 +4,9 @@ import datetime as dt
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.load_run import kept_procedure
@@ -29,6 +30,7 @@ from benchrun.run.state import Run
 from benchrun.session.inspection import Inspection
 from benchrun.session.keeping import station_row
 from benchrun.session.live import Session
+from benchrun.session.readied import Condition, Readied
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person, read_people
@@ -38,6 +40,8 @@ from benchrun.signing_keys import hand_of
 from benchrun.text import shown
 from benchrun.version import program
 
+NOTHING_READIED: Final = Readied()
+
 
 def begin(
     shop: Shop,
@@ -46,7 +50,7 @@ def begin(
     person: Person,
     clock: Clock,
     *,
-    conditions: Sequence[str] = (),
+    readied: Readied = NOTHING_READIED,
     figures: Sequence[e.FigureSpec] = (),
     job: str = "",
     more: Mapping[str, object] | None = None,
@@ -60,7 +64,7 @@ def begin(
         parts: The batch.
         person: Who begins it.
         clock: What tells the time.
-        conditions: The conditions before start that were confirmed.
+        readied: The conditions that were checked and the tools that were counted out.
         figures: The figures of the procedure that are known, out of the shop's books.
         job: The id of the job it is done for, or empty.
         more: What else the first line says, such as that it is a rehearsal.
@@ -78,15 +82,15 @@ def begin(
             f"a batch of {procedure.id} is {many} of {shown(procedure.batch.part, 60)}; "
             f"{len(parts)} were named"
         )
-    lacking = [one for one in procedure.needs.before_start if one not in conditions]
+    lacking = readied.lacks(procedure)
     if lacking:
-        raise BenchrunError(f"before the start: {shown(lacking[0], 200)}")
+        raise BenchrunError(f"before the start: {lacking}")
     about = {**({"job": job} if job else {}), **(more or {})}
-    opened = c.Open(tuple(parts), about, tuple(figures))
+    opened = c.Open(tuple(parts), about, tuple(figures), readied.tools_out)
     probe = decide(Run(Course(procedure.route)), opened, clock.now(), hand_of(person))
     if isinstance(probe, Refusal):
         raise BenchrunError(probe.text)
-    start = _Start(shop, procedure, person, clock, opened, tuple(conditions), tag)
+    start = _Start(shop, procedure, person, clock, opened, readied.conditions, tag)
     return _on_a_thread(start.session)
 
 
@@ -113,7 +117,7 @@ class _Start:
     person: Person
     clock: Clock
     command: c.Open
-    conditions: tuple[str, ...]
+    conditions: tuple[Condition, ...]
     tag: str | None
 
     def session(self, thread: ThreadPoolExecutor) -> Session:
@@ -169,7 +173,7 @@ def _about(
     shop: Shop,
     folder: RunFolder,
     procedure: Procedure,
-    conditions: Sequence[str],
+    conditions: Sequence[Condition],
     now: Moment,
 ) -> dict[str, object]:
     return {
@@ -189,7 +193,7 @@ def _about(
         "people": {
             one.id: {"name": one.name, "roles": list(one.roles)} for one in read_people(shop)
         },
-        "conditions": list(conditions),
+        "conditions": [asdict(one) for one in conditions],
         "at_hand": at_hand(read_books(shop), procedure),
         **({ALONE: _utc_offset(now)} if read_settings(shop).alone else {}),
     }

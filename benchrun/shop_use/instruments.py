@@ -91,7 +91,7 @@ def tool_for(
     if low is not None and high is not None and below_a_tenth(instrument, reading.unit, low, high):
         hints = ("is coarser than a tenth of the tolerance",)
     return Fitted(
-        _tool(instrument, value, reading.unit, reasons),
+        _tool(instrument, value, reading.unit, reasons, need),
         reasons,
         hints,
         instrument.step_in(reading.unit),
@@ -99,14 +99,25 @@ def tool_for(
 
 
 def _tool(
-    instrument: ShopInstrument, value: Decimal | None, unit: str, reasons: tuple[str, ...]
+    instrument: ShopInstrument,
+    value: Decimal | None,
+    unit: str,
+    reasons: tuple[str, ...],
+    need: Need | None = None,
 ) -> e.Tool:
-    """An instrument of the book as the log holds it."""
-    step = instrument.step_in(unit)
+    """An instrument of the book as the log holds it.
+
+    Where its row says no uncertainty, the one that the procedure counts with stands for it.
+    """
+    step, about = instrument.step_in(unit), instrument.about()
+    doubt = _doubt(instrument, value, unit)
+    if instrument.uncertainty is None and need is not None:
+        doubt = needed_uncertainty(need, unit, value)
+        about += f"; {need.uncertainty} by the procedure" if doubt else ""
     return e.Tool(
         instrument.id,
-        _doubt(instrument, value, unit),
-        instrument.about(),
+        doubt,
+        about,
         reasons,
         str(instrument.calibrated or UNKNOWN_DAY),
         str(instrument.until or ""),
@@ -370,19 +381,38 @@ def _reaches(instrument: ShopInstrument, value: Decimal, unit: str) -> bool:
     return instrument.low.to(unit) <= value <= instrument.high.to(unit)
 
 
-def tool_of(procedure: Procedure, detail: Reading) -> e.Tool | None:
-    """The instrument of a reading, with its expanded uncertainty in the reading's unit."""
+def tool_of(procedure: Procedure, detail: Reading, typed: str = "") -> e.Tool | None:
+    """The instrument of a reading as the procedure names it, with its uncertainty.
+
+    Args:
+        procedure: What the run follows.
+        detail: The reading.
+        typed: The reading as typed, where it is known; an uncertainty in per cent needs it.
+    """
     named = next((i for i in procedure.needs.instruments if i.name == detail.instrument), None)
     if named is None:
         return None
-    uncertainty = ""
-    if named.uncertainty:
-        try:
-            measure = quantity.read(named.uncertainty, detail.unit)
-            uncertainty = quantity.plain(quantity.convert(measure.value, measure.unit, detail.unit))
-        except BenchrunError:
-            uncertainty = ""
-    return e.Tool(named.name, uncertainty, named.measures)
+    return e.Tool(
+        named.name,
+        needed_uncertainty(named, detail.unit, _value(typed, detail.unit)),
+        named.measures,
+    )
+
+
+def needed_uncertainty(need: Need, unit: str, value: Decimal | None = None) -> str:
+    """The uncertainty that a procedure counts with, in a reading's unit; empty where it says none.
+
+    It is a difference: half a degree is half a degree on any scale. One in per cent is of `value`.
+    """
+    try:
+        if need.uncertainty.endswith("%") and unit != "%":
+            share = quantity.read(need.uncertainty, "%").value
+            return "" if value is None else quantity.plain(abs(value) * share / 100)
+        told = quantity.read(need.uncertainty, unit)
+        own, other = unit_of_difference(told.unit), unit_of_difference(unit)
+        return quantity.plain(quantity.convert(told.value, own, other))
+    except BenchrunError:
+        return ""
 
 
 def needed_resolution(procedure: Procedure, detail: Reading) -> Decimal | None:

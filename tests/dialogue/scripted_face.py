@@ -10,7 +10,7 @@ from benchrun.dialogue.work import Work
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.run.entries import PartSpec
-from benchrun.session import begin
+from benchrun.session import all_ready, begin
 from benchrun.signing_keys import enrol, new_shop
 
 WORD = "1234"
@@ -74,7 +74,7 @@ class ScriptedRun:
             [PartSpec(part) for part in parts],
             person,
             self.clock,
-            conditions=loaded.needs.before_start,
+            readied=all_ready(loaded, person, self.clock.now()),
         )
         self.work = Work(self.session)
 

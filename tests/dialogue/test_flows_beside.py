@@ -8,7 +8,7 @@ from benchrun.dialogue import lookups
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.leaving import leave
 from benchrun.dialogue.new_run import NewRun
-from benchrun.dialogue.prompts import Choose, Form, PagePrompt, Text
+from benchrun.dialogue.prompts import Check, Choose, Form, PagePrompt, Text
 from benchrun.procedure.load import load
 
 MINUTE = 60_000
@@ -100,19 +100,43 @@ def new_run(oiled, tmp_path):
 
 def test_a_new_run_asks_what_must_be_true_the_batch_its_numbers_and_who_begins(oiled, tmp_path):
     new = new_run(oiled, tmp_path)
-    face = oiled.drive(new.ask(), "", "5", "left, right", "C 1\nC 2", "2")
+    face = oiled.drive(new.ask(), "", "2", "", "5", "left, right", "C 1\nC 2")
     kinds = [type(one) for one in face.asked]
-    assert kinds == [PagePrompt, Text, Text, Form, Choose]
+    assert kinds == [PagePrompt, Choose, Check, Text, Text, Form]
     assert face.said == ["5 parts: this procedure takes 1 to 4"]
     assert [(part.part, part.identity) for part in new.parts] == [("left", "C 1"), ("right", "C 2")]
     assert new.person is not None
     assert new.person.name == "Bea Mill"
     last = [row.text for row in face.asked[0].rows()][-1]
     assert last == "The bench is clear."
+    (checked,) = new.readied.conditions
+    assert (checked.says, checked.who) == ("The bench is clear.", "bea-mill")
+    assert checked.utc.startswith("2026-11-25T14:0")
+
+
+def test_a_condition_that_is_not_so_stops_the_begin_and_going_back_asks_the_one_before(
+    oiled, tmp_path
+):
+    page = (
+        (tmp_path / "oil.yaml")
+        .read_text()
+        .replace("[The bench is clear.]", "[The bench is clear., The fan runs.]")
+    )
+    (tmp_path / "oil.yaml").write_text(page)
+    new = new_run(oiled, tmp_path)
+    face = oiled.drive(new.ask(), "", "2", "", "0")
+    assert face.said == ["Not begun. Not so: The fan runs. Put it right, then begin again."]
+    assert not new.readied.conditions
+    assert not new.parts
+    face = oiled.drive(new.ask(), "", "", "-", "", "", "-")
+    asked = [(one.says, one.place) for one in face.asked if isinstance(one, Check)]
+    first, second = ("The bench is clear.", "1 of 2"), ("The fan runs.", "2 of 2")
+    assert asked == [first, second, first, second]
+    assert len(new.readied.conditions) == 2
 
 
 def test_a_new_run_that_is_left_at_any_question_has_nobody_or_no_parts(oiled, tmp_path):
-    for answers in (["-"], ["", "-"], ["", "1", "-"], ["", "1", "C 1", "-"]):
+    for answers in (["-"], ["", "-"], ["", "2", "-"], ["", "2", "", "-"], ["", "2", "", "1", "-"]):
         new = new_run(oiled, tmp_path)
         oiled.drive(new.ask(), *answers)
         assert not new.parts or new.person is None

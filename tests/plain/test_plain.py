@@ -66,7 +66,8 @@ def talk_through(shop, tmp_path, lines):
 
 
 WHOLE_RUN = [
-    "1",  # the condition before start
+    "",  # what is to be known before the start
+    "",  # the condition before start
     "a, b",
     "",  # wipe both
     "",
@@ -106,9 +107,9 @@ def test_a_whole_run_by_digits_and_enter(shop, tmp_path):
 
 
 def test_a_lesson_by_two_keys_and_a_sentence_is_said_at_its_step_in_the_next_run(shop, tmp_path):
-    first = talk_through(shop, tmp_path, ["1", "a", "*", "3", "Use the long brush.", "", "-"])
+    first = talk_through(shop, tmp_path, ["", "", "a", "*", "3", "Use the long brush.", "", "-"])
     assert "Lesson: Use the long brush." in first.partition("3 Lesson")[2]
-    said = talk_through(shop, tmp_path, ["1", "a", "0", "", "9.5", "-"])
+    said = talk_through(shop, tmp_path, ["", "", "a", "0", "", "9.5", "-"])
     at_the_step = said.partition("Wipe the part clean.")[0]
     assert "Lesson: Use the long brush. (Somebody, " in at_the_step
     assert "Takes about 5 s a part (in 1 past run)." in at_the_step
@@ -127,13 +128,13 @@ def test_what_must_be_worn_and_at_hand_is_said_before_the_first_question(shop, t
     assert said.index("to be worn\n  goggles.") < said.index("It is clear.")
     assert said.index("to be at hand\n  drift and rags.") < said.index("It is clear.")
     (tmp_path / "job.yaml").write_text(page.replace("status: draft", "status: withdrawn"))
-    said = talk_through(shop, tmp_path, ["1", "1", ""])
+    said = talk_through(shop, tmp_path, ["", "", "1", ""])
     assert "This procedure is withdrawn: it cannot be begun" in said
     assert not list(run_folders(shop.runs))
 
 
 def test_a_wrong_passphrase_leaves_nothing_behind(shop, tmp_path):
-    lines = [*WHOLE_RUN[:16], "", "13", "-"]
+    lines = [*WHOLE_RUN[:17], "", "13", "-"]
     said = talk_through(shop, tmp_path, lines)
     assert "does not open the key" in said
     _, entries = read_kept(next(iter(run_folders(shop.runs))))
@@ -142,7 +143,7 @@ def test_a_wrong_passphrase_leaves_nothing_behind(shop, tmp_path):
 
 
 def test_the_end_of_input_leaves_the_run_to_be_taken_up(shop, tmp_path):
-    talk_through(shop, tmp_path, WHOLE_RUN[:5])
+    talk_through(shop, tmp_path, WHOLE_RUN[:6])
     out = io.StringIO()
     open_plain(shop.path, talk=Talk(io.StringIO("1\n"), out))
     assert "go on: A small job" in out.getvalue()
@@ -150,7 +151,7 @@ def test_the_end_of_input_leaves_the_run_to_be_taken_up(shop, tmp_path):
 
 
 def test_what_is_typed_wrong_is_answered_and_loses_nothing(shop, tmp_path):
-    lines = ["1", "a", "0", "", "", "1,234", "x", "99", "*", "1", "kept it dry", "/", "-"]
+    lines = ["", "", "a", "0", "", "", "1,234", "x", "99", "*", "1", "kept it dry", "/", "-"]
     said = talk_through(shop, tmp_path, lines)
     assert "1,234" in said
     assert "Flammable liquid and vapour" in said
@@ -161,7 +162,7 @@ def test_what_is_typed_wrong_is_answered_and_loses_nothing(shop, tmp_path):
 
 
 def test_text_of_a_procedure_never_reaches_the_terminal_as_codes(shop, tmp_path):
-    said = talk_through(shop, tmp_path, ["1", "\x1b[31ma", "a", "-"])
+    said = talk_through(shop, tmp_path, ["", "", "\x1b[31ma", "a", "-"])
     assert "U+001B" in said
     assert "\x1b" not in said
 

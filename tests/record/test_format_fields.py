@@ -14,7 +14,7 @@ from benchrun.record.line import read_log_line
 from benchrun.run import entries as e
 from benchrun.run import outcomes, state
 from benchrun.run.entries import PartSpec
-from benchrun.session import begin
+from benchrun.session import Condition, begin
 from benchrun.signing_keys import enrol, new_shop
 
 PAGE = Path(benchrun.record.__file__).with_name("FORMAT.md").read_text("utf-8")
@@ -25,6 +25,8 @@ PIECES = {
     "carried": outcomes.Carried,
     "carried part": outcomes.CarriedPart,
     "figure": outcomes.FigureSpec,
+    "condition": Condition,
+    "tool count": state.ToolCount,
     "value": outcomes.Given,
     "instrument": outcomes.Tool,
     "use": outcomes.Use,

@@ -59,10 +59,12 @@ class Author:
     named: int = 0
     kinds: bool = False
     figures: bool = False
+    tools: bool = False
 
     def __post_init__(self) -> None:
         self.kinds = not self.pick(3)
         self.figures = not self.pick(3)
+        self.tools = not self.pick(3)
 
     def procedure(self) -> bytes:
         """A whole procedure."""
@@ -86,6 +88,11 @@ class Author:
             "vessels": VESSELS,
             "stages": [{"stage": "All", "steps": self.items}],
         }
+        if self.tools:
+            header["needs"] = {
+                "tools": ["drift", {"tool": "wedge", "count": 2}],
+                "count back": "yes",
+            }
         if self.kinds:
             header["kinds"] = KINDS
             header["batch"] = {"part": "arm", "pair": ["left", "right"]}
@@ -146,6 +153,8 @@ class Author:
         item = {key: "other" if key == "carry out" else f"Do {name}.", "id": name, **more}
         if key in ("do", "dwell") and not self.pick(8):
             item["critical"] = "yes"
+        if not self.pick(8):
+            item["people"] = "2"
         if windowed:
             item |= self._windowed(name, item)
         self.items.append(item)

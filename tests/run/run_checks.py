@@ -91,9 +91,20 @@ def entry(before: Run, after: Run, made: e.Entry, hand: Hand) -> None:
             assert (one.at, one.status) == (other.at, other.status)
     if isinstance(data, e.Skipped):
         _skipped(after, data)
+    if isinstance(data, e.Did) and data.tools_back:
+        _counted_back(before, data)
     if isinstance(data, e.Moved) and data.to in before.route.index:
         for part in data.parts:
             _gone_back(before, after, part, before.route.index[data.to])
+
+
+def _counted_back(before: Run, data: e.Did) -> None:
+    """Every tool that went out is counted back, and none is missing without a reason."""
+    back = {one.tool: one.number for one in data.tools_back}
+    assert back.keys() >= {one.tool for one in before.tools_out}
+    short = any(back[one.tool] < one.number for one in before.tools_out)
+    assert short == any(flag.startswith("missing: ") for flag in data.flags)
+    assert data.reason or not short
 
 
 def _named(before: Run, data: e.Data) -> tuple[str, ...]:

@@ -92,7 +92,9 @@ class World:
         specs = tuple(self.spec(n, size) for n, size in enumerate(sizes))
         known = self.course.figures_at_begin()
         figures = tuple(e.FigureSpec(name, self.figure_text(name, sum(sizes))) for name in known)
-        assert self.give(c.Open(specs, figures=figures)) is not None
+        counted = any(step.counts_back for step in route.steps.values())
+        tools = (e.ToolCount("drift", 1), e.ToolCount("wedge", 2)) if counted else ()
+        assert self.give(c.Open(specs, figures=figures, tools_out=tools)) is not None
 
     @property
     def seen(self) -> int:
@@ -216,6 +218,10 @@ class World:
         command = c.Do(step.id, parts, self.seen, reason=reason)
         if step.carries_out:
             return replace(command, carried=self.carried(step, parts, pick))
+        if step.counts_back:
+            lacking = bool(reason) and not pick(4)
+            back = (replace(one, number=one.number - lacking) for one in self.run.tools_out)
+            return replace(command, tools_back=tuple(back))
         match step.detail:
             case Reading():
                 some = parts if step.shared else parts[:1]

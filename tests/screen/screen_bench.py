@@ -16,7 +16,7 @@ from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.theme import Appearance
-from benchrun.session import Session, begin
+from benchrun.session import Session, all_ready, begin
 from benchrun.signing_keys import enrol, new_shop
 
 WORD = "1234"
@@ -55,7 +55,7 @@ class Bench:
             [PartSpec(part) for part in parts],
             self.person,
             self.clock,
-            conditions=procedure.needs.before_start,
+            readied=all_ready(procedure, self.person, self.clock.now()),
             tag=tag,
         )
 

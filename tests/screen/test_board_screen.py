@@ -59,9 +59,9 @@ async def test_the_batch_of_last_time_is_offered(bench, every_state):
     bench.begin(every_state, ["left", "right"]).leave()
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, "2", "enter")
+        await press(pilot, "2", "enter", "1", "enter")
         assert "left, right" in bench.screen()
-        await press(pilot, "enter", "1")
+        await press(pilot, "enter")
         assert bench.app.screen.session.run.parts == ("left", "right")
         bench.app.leave_runs()
 

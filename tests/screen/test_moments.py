@@ -80,7 +80,7 @@ def test_two_loads_a_window_and_a_cut_in_mid_soak(shop, benchrun):
 def begin(terminal):
     terminal.see("1 Etch and rinse")
     terminal.press("1")
-    terminal.see("all true: begin")
+    terminal.see("Before you begin")
     terminal.press("\n")
     terminal.see("The batch for")
     terminal.press("2\n")

@@ -97,8 +97,8 @@ def test_a_fault_of_the_program_puts_the_terminal_back_and_is_told_in_a_line(tmp
 def test_a_terminal_that_is_gone_ends_the_program_and_the_run_is_sealed(tmp_path, numbers):
     terminal = Terminal(tmp_path, start=str(EVERY_STATE), own=str(EVERY_STATE))
     try:
-        terminal.see("all true: begin")
-        for key in "\n2\n1\n":
+        terminal.see("Enter check it")
+        for key in "\n1\n2\n\n":  # who works, the condition, the batch, the first step
             terminal.pass_time(600)
             terminal.type(key)
         terminal.see("Recorded")

@@ -134,15 +134,17 @@ def _press(terminal: Terminal, key: str) -> int:
 
 
 def _begin(terminal: Terminal, parts: int) -> int:
-    """Read what must hold, take so many parts, say who works; the keys it took."""
+    """Read what must hold, say who works, check and count, take so many parts; the keys it took."""
     keys = 0
+    while "Who works" not in terminal.text:
+        keys += _press(terminal, "enter")
+    keys += _press(terminal, "1")
     while "The batch for" not in terminal.text:
         keys += _press(terminal, "enter")
     keys += _press(terminal, str(parts))
     terminal.see(f"{parts}▏")
-    while "Who works" not in terminal.text:
+    while "The batch for" in terminal.text:
         keys += _press(terminal, "enter")
-    keys += _press(terminal, "1")
     terminal.see("1 of ")
     return keys
 

@@ -302,7 +302,7 @@ class BoardScreen(BenchScreen):
                     new.parts,
                     person,
                     self.bench.clock,
-                    conditions=new.procedure.needs.before_start,
+                    readied=new.readied,
                     figures=new.figures,
                     job=new.job,
                     more=new.more,

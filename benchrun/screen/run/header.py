@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from benchrun.dialogue.hand import View, critical_words, pass_words, place_words, stands_at
+from benchrun.dialogue.hand import View, critical_words, stands_at
+from benchrun.dialogue.step_notes import step_notes, turn_words
 from benchrun.moment import Moment
-from benchrun.procedure.route import Hazard, Step, worst_first
+from benchrun.procedure.route import Hazard, worst_first
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.screen.lessons import Learned, lesson_rows
@@ -107,7 +108,7 @@ def step_block(paper: Paper, run: Run, offer: Offer) -> Block:
     step = offer.step
     if step is None:
         return block([])
-    behind = ", ".join(w for w in (pass_words(run, offer), place_words(offer)) if w)
+    behind = turn_words(run, offer)
     first = f" {step.number}  "
     rows = paper.paragraph(step.text, first=first, role=Role.STRONG, width=min(paper.width - 1, 92))
     if behind:
@@ -126,16 +127,14 @@ def critical_block(paper: Paper, offer: Offer) -> Block:
     return block(paper.labelled("critical", words, role=Role.STRONG, lead=Role.STRONG))
 
 
-def beside_step(paper: Paper, step: Step | None) -> Block:
-    """The conditions, who may do it, and the lessons kept on the step."""
-    if step is None:
+def beside_step(paper: Paper, run: Run, offer: Offer) -> Block:
+    """The conditions, who does it, whether its order is free, and the lessons kept on the step."""
+    if offer.step is None:
         return block([])
     rows: list[TextLine] = []
-    for text in step.standing:
-        rows += paper.labelled("see that", text)
-    if step.who:
-        rows += paper.labelled("who", step.who)
-    for text in step.lessons:
+    for label, text in step_notes(run, offer):
+        rows += paper.labelled(label, text)
+    for text in offer.step.lessons:
         rows += paper.labelled("lesson", text, lead=Role.ACCENT)
     return block(rows, rank=2, short=rows[:2])
 

@@ -10,6 +10,7 @@ from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.photos import unphotographed
 from benchrun.run.state import Run
+from benchrun.run.tool_counts import counts_back
 from benchrun.screen.page_api import Hint
 
 
@@ -63,6 +64,10 @@ def _do_words(run: Run, offer: Offer, who: str) -> str:
         return "tick the close, then sign" if ticks else "go to sign"
     if step.kind is Kind.WORK_OUT:
         return "work it out"
+    if step.carries_out:
+        return "name its run, or go there"
+    if counts_back(run, step):
+        return "count them"
     done = "take the newest picture, done" if unphotographed(run, step, offer.parts) else "done"
     return f"{done}, {who}" if who else done
 

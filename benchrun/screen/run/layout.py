@@ -157,7 +157,7 @@ def _middle(
         return [block(paper.paragraph(words, first="   ", role=Role.STRONG)), *clock]
     waits = block(bodies.waits_line(paper, run, offer, parts))
     if offer.clock is not None and large is not None and large.step is offer.step:
-        return [header.step_block(paper, run, offer), *clock]
+        return [header.step_block(paper, run, offer), *clock, header.beside_step(paper, run, offer)]
     if not offer.ready and large is not None:
         return [_waiting_step(paper, large), *clock, waits]
     uses = bodies.uses_block(paper, beside.uses)
@@ -168,7 +168,7 @@ def _middle(
         header.step_block(paper, run, offer),
         *([] if numbers else clock),
         header.critical_block(paper, offer),
-        header.beside_step(paper, offer.step),
+        header.beside_step(paper, run, offer),
         header.learned_block(paper, beside.learned, now.at),
         *body,
         *(_spare(clock) if numbers else []),

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from benchrun import quantity
-from benchrun.dialogue.prompts import ReadingPrompt
+from benchrun.dialogue.prompts import WANTS_CALIBRATED, ReadingPrompt
 from benchrun.dialogue.typed_value import TypedValue, uncertainty_of
 from benchrun.dialogue.work import Work
 from benchrun.procedure.route import Reading
@@ -87,7 +87,9 @@ def reading_blocks(paper: Paper, reading: TypedReading) -> list[Block]:
 
 
 def _unfit(paper: Paper, reading: TypedReading) -> Block:
-    """Why the instrument in hand needs a reason, told before the reading is given."""
+    """Why the instrument in hand needs a reason or none will do, told before the reading."""
+    if reading.prompt.lacks_calibration:
+        return block(paper.paragraph(WANTS_CALIBRATED, first="     "), rank=2, gap=0)
     if reading.tool is None or not reading.prompt.misgivings or reading.prompt.rivals:
         return block([])
     words = f"{reading.tool.name} {'; it '.join(reading.prompt.misgivings)}: a reason is asked."

@@ -65,6 +65,8 @@ class SumPane(Pane):
         field = self._fields[number]
         if own:
             drawn = field.drawn(paper, 20)
+            if self._prompt.counts and not field.text:
+                drawn = drawn + paper.line((f" ({blank.offered})", Role.QUIET))
         else:
             text = field.text or (f"({blank.offered})" if blank.offered else paper.signs.dot)
             drawn = paper.line((paper.fitted(text, 20), Role.TEXT if field.text else Role.QUIET))
@@ -93,3 +95,9 @@ class SumPane(Pane):
             self.host.chose()
         else:
             field.take(key)
+
+
+class CountPane(SumPane):
+    """Things that are counted, a number a line; what is shown is taken by Enter alone."""
+
+    about = "Things to count: Enter takes the number that is shown, a number typed goes before it."
