@@ -79,8 +79,9 @@ class _Plan:
 
     def rows(self) -> list[PageRow]:
         """The rows of the page."""
-        said = evening_text(self.shown, self.now, self.zone, told_ms=self.told.utc_ms)
-        rows = [_row(line) for line in said.splitlines()]
+        said = evening_text(self.shown, self.now, self.zone, told_ms=self.told.utc_ms).splitlines()
+        below = [*said[1:], ""]
+        rows = [_row(line, after) for line, after in zip(said, below, strict=True)]
         return [*rows, PageRow(), PageRow(_SOLVING, tone=Tone.QUIET)] if self.solving else rows
 
 
@@ -186,7 +187,9 @@ def sheet_rows(sheet: Sheet) -> Iterator[PageRow]:
             yield from (PageRow(text, indent=2) for text in texts if isinstance(text, str))
 
 
-def _row(line: str) -> PageRow:
+def _row(line: str, below: str) -> PageRow:
+    """A line of the plan as a row; one with others set in below it stays with them."""
     words = line.lstrip()
     indent = len(line) - len(words)
-    return PageRow(words, tone=Tone.QUIET if indent else Tone.TEXT, indent=indent)
+    tone = Tone.QUIET if indent else Tone.TEXT
+    return PageRow(words, tone=tone, indent=indent, heads=not indent and below.startswith(" "))

@@ -28,6 +28,8 @@ _COSTS: Final = {
     Act.GO_ON: 20,
 }
 _DETOUR_COST: Final = 60
+_IN_VESSEL_COST: Final = 600
+_AT_ONCE_MIN: Final = 2
 
 
 Offsets = Mapping[PieceKey, tuple[str, int, int]]
@@ -134,7 +136,7 @@ class LoadTies:
         if not isinstance(detail, Dwell):
             return
         most = dwell_minutes(load[0], detail.most)
-        late = self._late(detail.late, piece.step, len(load))
+        late = self._late(detail.late, piece.step, len(load), in_vessel=bool(detail.vessel))
         upper = None if most is None else ended + _kept(most)
         self.gaps.append(Gap(name, before, 0, ended + piece.stands, upper, late, piece.step.text))
         vessel = self.ground.vessels.get(detail.vessel)
@@ -151,10 +153,12 @@ class LoadTies:
         spent = ground.run.timeline.elapsed(marker.soak.mark, ground.now)
         since = ground.minute - ceil(spent.proven_ms / MINUTE_MS)
         most = dwell_minutes(marker, detail.most)
-        late = self._late(detail.late, piece.step, len(load))
+        late = self._late(detail.late, piece.step, len(load), in_vessel=True)
         upper, least = None if most is None else _kept(most), piece.stands
-        if most is not None and upper is not None and upper < ground.minute - since <= most:
-            upper = most  # late in its time, and still in it: taken out now nothing is missed
+        been = ground.minute - since
+        if most is not None and upper is not None and upper < been:
+            # Late in its time, or past it: taken out now nothing more is lost.
+            upper = max(most, been + _AT_ONCE_MIN)
         if overdue_minutes(ground, marker, piece):
             # Nobody here can make it come: it is looked for from the next day on, late or not.
             upper, least = None, ground.minute - since + EXPECT_MIN
@@ -171,21 +175,29 @@ class LoadTies:
         """Hands that stay from now on with a load that is in already: begun, so that it stands."""
         work, load, first = self.ground.work, self.load, self.names[0]
         name = f"{first}/tended"
-        words, size = piece.step.text.removesuffix("."), sum(one.size for one in load)
+        tend = piece.step.detail.tend if isinstance(piece.step.detail, Dwell) else ""
+        words = (tend or piece.step.text).removesuffix(".")
+        size = sum(one.size for one in load)
         hands, now = (Segment(minutes, hands=True),), self.ground.minute
         work.trains.append(Train(name, self.ground.ahead.id, words, size, hands, now, now))
         work.parts[name], work.steps[name] = work.parts[first], (piece.step,)
         work.keys[name] = {}
 
-    def _late(self, ways: Sequence[Consequence], step: Step, count: int) -> Late | None:
-        """The consequence of a missed window: the first way that the procedure gives."""
+    def _late(
+        self, ways: Sequence[Consequence], step: Step, count: int, *, in_vessel: bool = False
+    ) -> Late | None:
+        """The consequence of a missed window: the first way that the procedure gives.
+
+        Too long in acid or heat is worse than the way that follows from it.
+        """
+        least = _IN_VESSEL_COST if in_vessel else 0
         if not ways:
-            return Late(f"{step.text.removesuffix('.')} is late", 0, 240)
+            return Late(f"{step.text.removesuffix('.')} is late", 0, max(240, least))
         way = ways[0]
         if way.act is Act.DETOUR:
             minutes = sum(self.ground.minutes_for(one, count) for one in self._detour_steps(step))
-            return Late(way.text, minutes, _DETOUR_COST)
-        return Late(way.text, 0, _COSTS.get(way.act, 240))
+            return Late(way.text, minutes, max(_DETOUR_COST, least))
+        return Late(way.text, 0, max(_COSTS.get(way.act, 240), least))
 
     def _detour_steps(self, step: Step) -> Iterator[Step]:
         at = self.ground.run.course.detour_at.get(step.id)

@@ -205,6 +205,8 @@ class _RunTrains:
                 self.work.guessed.add(name)
         size = sum(marker.size for marker in load)
         words, waits = pieces[0].step.text.removesuffix("."), ""
+        vessel = self._title(pieces[0]) if soaking else ""
+        words = f"Take out of the {vessel}" if vessel else words
         overdue = overdue_minutes(self.ground, load[0], pieces[0]) if soaking else 0
         if overdue:
             words, waits = f"Receive back: {words}", f"not back, {overdue_words(overdue)}"
@@ -221,6 +223,12 @@ class _RunTrains:
         self.work.parts[name] = tuple(marker.part for marker in load)
         self.work.keys[name] = keys
         self.work.steps[name] = tuple(piece.step for piece in pieces)
+
+    def _title(self, piece: Piece) -> str:
+        """The title of the vessel of a piece; empty where it has none."""
+        detail = piece.step.detail
+        vessel = detail.vessel if isinstance(detail, Dwell) else ""
+        return self.ground.run.route.vessels[vessel].title if vessel else ""
 
     def _vessel(self, piece: Piece) -> str:
         """The vessel that a piece keeps its parts in, by the shop's name; empty without one."""

@@ -197,3 +197,21 @@ def test_hands_stay_with_a_load_that_is_in_and_tended_until_it_comes_out(shop):
     assert lever >= now + 15  # it waits for hands
     assert "(is in: it is tended)" in evening_text(evening, shop.now, dt.UTC)
     assert evening.plan.late == {}
+
+
+GO_ON = LOADS.replace("late: [set aside]", "late: [go on]")
+
+
+@pytest.mark.parametrize("minutes", [5, 26, 45])
+def test_a_load_in_acid_is_taken_out_in_time_or_at_once_though_the_procedure_goes_on(shop, minutes):
+    session = shop.begin(GO_ON, ["arm 1", "arm 2"])
+    for number in range(3):
+        shop.begin(HANDS, [f"lever {number}-{at}" for at in range(6)])
+    shop.give(session, Do("ready", ("arm 1", "arm 2"), seen=0))
+    shop.give(session, PutIn("etch", ("arm 1", "arm 2"), seen=0))
+    shop.clock.wait(minutes * MINUTE)
+    evening = shop.plan()
+    assert faults(evening.workload, evening.plan) == []
+    out = next(at for name, at in evening.plan.starts.items() if "etch-arms" in name)
+    latest = max(30, minutes + 2)
+    assert out - evening.workload.now + minutes <= latest, evening_text(evening, shop.now, dt.UTC)
