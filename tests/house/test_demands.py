@@ -24,6 +24,33 @@ PROCEDURES = {
     "P57": "session/test_waiver.py::test_without_its_release_a_closed_run_is_not_released; "
     "session/test_waiver.py::test_a_waiver_is_signed_and_the_front_says_not_released_first",
     "P04": "dialogue/test_revisions.py::test_the_page_before_the_begin_says_which_revision_it_is",
+    "P05": "procedure/test_advice.py::"
+    "test_a_hazard_that_no_step_names_is_told_and_one_without_an_id; "
+    "mistake: advice on a caution at the step alone; "
+    "procedure/test_language.py::test_a_hazard_is_shown_again_where_a_step_names_it",
+    "P09": "procedure/test_sentences.py::"
+    "test_a_bad_sentence_brings_the_one_advice_that_it_needs; mistake: advice on no verb",
+    "P10": "procedure/test_sentences.py::"
+    "test_a_bad_sentence_brings_the_one_advice_that_it_needs; mistake: advice on a second action",
+    "P12": "procedure/test_sentences.py::"
+    "test_a_bad_sentence_brings_the_one_advice_that_it_needs; mistake: advice on a missing comma",
+    "P17": "procedure/test_sentences.py::"
+    "test_a_verb_has_one_meaning_and_another_name_leads_to_it; "
+    "procedure/test_guide.py::test_the_guide_lists_all_verbs_each_with_its_one_meaning; "
+    "shop/test_words.py::test_a_verb_of_the_shop_is_taken_by_check",
+    "P18": "procedure/test_sentences.py::"
+    "test_a_bad_sentence_brings_the_one_advice_that_it_needs; mistake: advice on a late condition",
+    "P19": "procedure/test_advice.py::test_what_could_be_better_is_said; "
+    "mistake: advice on and with or",
+    "P21": "mistake: advice on scrap in doubt; "
+    "procedure/test_advice.py::test_what_could_be_better_is_said",
+    "P22": "mistake: advice on a step by its number; mistake: a rework to no step",
+    "P46": "procedure/test_sentences.py::test_a_caution_tells_and_orders_nothing; "
+    "mistake: advice on an order in a caution",
+    "P56": "run/test_close_lines.py::"
+    "test_no_order_of_ticks_signs_a_release_with_a_line_untold; "
+    "dialogue/test_close_lines.py::test_what_is_not_done_has_its_reason_and_stays_in_sight; "
+    "screen/test_expected_pages.py::test_the_pages_of_one_run_from_board_to_end",
     "P11": "procedure/test_advice.py::test_what_could_be_better_is_said",
     "P14": "procedure/test_language.py::test_numbers_follow_the_reading_order; "
     "mistake: an id twice",

@@ -150,3 +150,17 @@ def test_a_figure_that_nobody_uses_is_said(tmp_path: Path) -> None:
     figures = "figures: {wear: {ask: Wear limit., unit: mm, plausible: 1 mm to 2 mm}}\n"
     found = advice(tmp_path, "- do: Wipe it.\n  id: wipe", figures)
     assert "nothing uses the figure 'wear': use it, or delete it" in found
+
+
+def test_a_hazard_that_no_step_names_is_told_and_one_without_an_id(tmp_path: Path) -> None:
+    hazards = (
+        "hazards:\n"
+        "  - {warning: Acid burns., id: acid, then: Burnt skin., avoid: Gloves.}\n"
+        "  - {caution: Swarf cuts., id: swarf, then: A cut finger., avoid: A brush.}\n"
+        "  - {caution: The floor is wet., then: A fall., avoid: A dry way.}\n"
+    )
+    found = advice(tmp_path, FINE + "\n  cautions: [acid]", CHANGES + hazards)
+    assert [one.partition(":")[0] for one in found] == [
+        "no step is cautioned of the hazard 'swarf'",
+        "no step is cautioned of this hazard",
+    ]

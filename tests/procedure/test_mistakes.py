@@ -122,16 +122,17 @@ HEADS = [
         "'range'",
     ),
 ]
-MISTAKES = [*step_mistakes(), *HEADS]
+ADVICE = [one for one in step_mistakes() if one[0].startswith("advice on ")]
+MISTAKES = [*(one for one in step_mistakes() if one not in ADVICE), *HEADS]
 
 
-def said(tmp_path: Path, text: str) -> tuple[list[str], tuple[int, int]]:
-    """What is wrong with a page, place first, and the place of its mark."""
+def said(tmp_path: Path, text: str, *, advice: bool = False) -> tuple[list[str], tuple[int, int]]:
+    """What is wrong with a page, or could be better; place first, and the place of its mark."""
     before, _, after = text.partition(MARK)
     line = before.count("\n") + 1
     column = len(before) - (before.rfind("\n") + 1) + 1
     found = problems(tmp_path, before + after)
-    errors = [one for one in found if not one.advice]
+    errors = [one for one in found if advice or not one.advice]
     return [f"{one.line}:{one.column}: {one.text}" for one in errors], (line, column)
 
 
@@ -147,6 +148,21 @@ def test_a_mistake_is_told_once_at_its_place_with_its_cure(
     assert errors[0].startswith(f"{line}:{column}: ") or MARK not in text, errors
     assert cause in errors[0]
     assert cure in errors[0]
+
+
+@pytest.mark.parametrize(
+    ("text", "cause", "cure"),
+    [pytest.param(text, cause, cure, id=name) for name, text, cause, cure in ADVICE],
+)
+def test_what_could_be_better_is_told_once_at_its_place(
+    tmp_path: Path, text: str, cause: str, cure: str
+) -> None:
+    text = text.replace("vessels: {tub: {title: tub, holds: 4}}\n", "")  # no dwell uses it here
+    found, (line, column) = said(tmp_path, text, advice=True)
+    assert len(found) == 1, found
+    assert found[0].startswith(f"{line}:{column}: "), found
+    assert cause in found[0]
+    assert cure in found[0]
 
 
 def test_there_are_so_many_mistakes_and_each_has_a_name_of_its_own() -> None:
