@@ -45,8 +45,7 @@ PROCEDURES = {
     "P21": "mistake: advice on scrap in doubt; "
     "procedure/test_advice.py::test_what_could_be_better_is_said",
     "P22": "mistake: advice on a step by its number; mistake: a rework to no step",
-    "P46": "procedure/test_sentences.py::test_a_caution_tells_and_orders_nothing; "
-    "mistake: advice on an order in a caution",
+    "P46": "procedure/test_sentences.py::test_a_caution_tells_and_orders_nothing",
     "P56": "run/test_close_lines.py::"
     "test_no_order_of_ticks_signs_a_release_with_a_line_untold; "
     "dialogue/test_close_lines.py::test_what_is_not_done_has_its_reason_and_stays_in_sight; "
