@@ -78,7 +78,7 @@ class ActWalk:
         if isinstance(data, e.Begun):
             return dict.fromkeys(data.parts, "begun")
         each: Mapping[str, e.Outcome] = getattr(data, "each", {})
-        words = {part: _outcome(data, part, each.get(part, e.Outcome())) for part in _parts(data)}
+        words = {part: _outcome(data, part, each.get(part, e.NOTHING)) for part in _parts(data)}
         return {part: said for part, said in words.items() if said}
 
     def _words(self, data: e.Data) -> str:
@@ -115,7 +115,7 @@ def _outcome(data: e.Data, part: str, outcome: e.Outcome) -> str:
         return "".join(words) if len(words) > 1 else ""
     if isinstance(data, e.WentIn):
         return ", ".join(w for w in ("in", time_limits(outcome.least, outcome.most)) if w)
-    if isinstance(data, e.Told | e.Witnessed):
+    if isinstance(data, (e.Told, e.Witnessed)):
         return _notice(data, outcome)
     if isinstance(data, e.CameOut):
         return ", ".join(
@@ -148,7 +148,7 @@ class SupplyWalk:
 
     def take(self, entry: e.Entry) -> None:
         """Take the next entry."""
-        if isinstance(entry.data, e.Did | e.WentIn) and entry.data.uses:
+        if isinstance(entry.data, (e.Did, e.WentIn)) and entry.data.uses:
             self._acts.append((entry, entry.data))
 
     def finish(self, run: Run) -> None:

@@ -226,7 +226,7 @@ def _doubts(data: e.Data) -> Iterator[tuple[tuple[str, ...], str]]:
     elif isinstance(data, e.Recovered):
         for file in data.files:
             yield (), f"{file.file} was set aside when the log was opened, {file.bytes} bytes"
-    if isinstance(data, e.WentIn | e.CameOut) and data.ago:
+    if isinstance(data, (e.WentIn, e.CameOut)) and data.ago:
         yield data.parts, f"entered {span(data.ago)} after the event, as far as is known"
 
 

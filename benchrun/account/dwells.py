@@ -17,6 +17,7 @@ class DwellWalk:
         self._procedure = procedure
         self._facts = facts
         self._limits: dict[int, list[tuple[int, int | None, int | None]]] = {}
+        self._past = 0  # so many of the facts' dwells, from the first, have ended
 
     def take(self, before: Run, entry: e.Entry, after: Run) -> None:
         """Take the next entry with the run before and after it."""
@@ -37,9 +38,10 @@ class DwellWalk:
             self._taken_back(data)
 
     def _open(self) -> list[DwellFacts]:
-        return [
-            dwell for dwell in self._facts.dwells if dwell.n_out is None and not dwell.taken_back
-        ]
+        dwells = self._facts.dwells
+        while self._past < len(dwells) and not _is_open(dwells[self._past]):
+            self._past += 1
+        return [dwell for dwell in dwells[self._past :] if _is_open(dwell)]
 
     def _began(self, entry: e.Entry, data: e.WentIn) -> None:
         step = self._procedure.route.steps[data.step]
@@ -49,10 +51,10 @@ class DwellWalk:
         limits = {
             part: f"{outcome.least}/{outcome.most}"
             for part in data.parts
-            for outcome in (data.each.get(part, e.Outcome()),)
+            for outcome in (data.each.get(part, e.NOTHING),)
         }
         for _, parts in grouped(limits):
-            outcome = data.each.get(parts[0], e.Outcome())
+            outcome = data.each.get(parts[0], e.NOTHING)
             self._facts.dwells.append(
                 DwellFacts(
                     entry.n,
@@ -82,7 +84,7 @@ class DwellWalk:
             if not lifted:
                 continue
             left = tuple(p for p in dwell.parts if p not in lifted)
-            outcome = data.each.get(lifted[0], e.Outcome())
+            outcome = data.each.get(lifted[0], e.NOTHING)
             ended = replace(
                 dwell,
                 n_out=entry.n,
@@ -94,7 +96,8 @@ class DwellWalk:
                 possible=outcome.possible,
                 verdict=outcome.verdict,
             )
-            at = next(n for n, one in enumerate(self._facts.dwells) if one is dwell)
+            dwells = self._facts.dwells
+            at = next(n for n in range(self._past, len(dwells)) if dwells[n] is dwell)
             rest = [replace(dwell, parts=left)] if left else []
             self._facts.dwells[at : at + 1] = [ended, *rest]
 
@@ -125,10 +128,15 @@ class DwellWalk:
                 self._facts.dwells[at] = replace(
                     dwell, n_out=None, ended="", proven=None, possible=None, verdict=""
                 )
+        self._past = 0
 
 
 def _tend(dwell: DwellFacts, tendings: tuple[TendFacts, ...]) -> None:
     dwell.tendings, dwell.tended = tendings, len(tendings)
+
+
+def _is_open(dwell: DwellFacts) -> bool:
+    return dwell.n_out is None and not dwell.taken_back
 
 
 def _load(run: Run, part: str) -> int | None:

@@ -275,7 +275,7 @@ class EntryWords:
     def _act(
         self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut | e.Told | e.Witnessed
     ) -> Iterator[str]:
-        if isinstance(data, e.Told | e.Witnessed):
+        if isinstance(data, (e.Told, e.Witnessed)):
             yield from self._witness(data)
             return
         yield f"{listed(data.parts, most=40)}{self._moved(data)}: {self._step(data.step)}"
@@ -291,13 +291,13 @@ class EntryWords:
             yield f"  to be signed: {data.says}"
             yield from (f"  signed over {remark_words(one)}" for one in data.remarks)
         for part in data.parts:
-            text = self._outcome(entry, data, part, data.each.get(part, e.Outcome()))
+            text = self._outcome(entry, data, part, data.each.get(part, e.NOTHING))
             if text:
                 yield f"  {part}: {text}"
 
     def _witness(self, data: e.Told | e.Witnessed) -> Iterator[str]:
         """Who was told, or who came; the notice is one for all parts."""
-        outcome = data.each.get(data.parts[0], e.Outcome())
+        outcome = data.each.get(data.parts[0], e.NOTHING)
         if isinstance(data, e.Told):
             notice = f", notice {span(outcome.least)}" if outcome.least is not None else ""
             yield f"{listed(data.parts, most=40)} told{notice}: {self._step(data.step)}"

@@ -31,7 +31,7 @@ class LimitOrigins:
         self._figures = figures
         steps = procedure.route.steps.values()
         self._writers: Mapping[str, Step] = {
-            step.detail.name: step for step in steps if isinstance(step.detail, Reading | WorkOut)
+            step.detail.name: step for step in steps if isinstance(step.detail, (Reading, WorkOut))
         }
 
     def of(

@@ -52,7 +52,8 @@ class PaperWalk:
         """Take the next entry."""
         data = entry.data
         for part, outcome in getattr(data, "each", {}).items():
-            self._asked.update({(question.id, part): question.says for question in outcome.asks})
+            for question in outcome.asks:
+                self._asked[question.id, part] = question.says
         match data:
             case e.Opened():
                 self.identities.update({spec.part: spec.identity for spec in data.parts})

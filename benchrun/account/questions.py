@@ -74,8 +74,9 @@ class QuestionWalk:
     def take(self, entry: e.Entry) -> None:
         """Take the next entry."""
         data = entry.data
-        self.asked |= {question.id: question for question in asked_in(data, self._steps.get)}
         each: Mapping[str, e.Outcome] = getattr(data, "each", {})
+        if any(outcome.asks for outcome in each.values()):
+            self.asked |= {question.id: question for question in asked_in(data, self._steps.get)}
         for part, outcome in each.items():
             self._settle(entry, data, part, outcome)
             for question in outcome.asks:

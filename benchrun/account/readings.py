@@ -82,13 +82,13 @@ class ReadingWalk:
         step = self._procedure.route.steps[data.step]
         detail = step.detail
         for part in data.parts:
-            given = data.each.get(part, e.Outcome()).value
+            given = data.each.get(part, e.NOTHING).value
             if given is None:
                 continue
             key = (entry.n, part, data.place)
             if isinstance(detail, Inspect):
                 self._values[key] = _finding(entry, step, detail, part, given)
-            elif isinstance(detail, Reading | WorkOut):
+            elif isinstance(detail, (Reading, WorkOut)):
                 reading = self._reading(entry, data, step, detail, part)
                 self._values[key] = reading
                 self._logged[key] = (step, detail, data.each[part].origins)
@@ -212,7 +212,9 @@ class ReadingWalk:
                 known = self._values.get(value.id)
                 step = self._procedure.route.steps.get(value.step)
                 detail = step.detail if step else None
-                if not isinstance(known, ReadingFacts) or not isinstance(detail, Reading | WorkOut):
+                if not isinstance(known, ReadingFacts):
+                    continue
+                if not isinstance(detail, (Reading, WorkOut)):
                     continue
                 reads = frozenset[str]().union(
                     *(limit.reads for limit in (detail.low, detail.high) if limit)

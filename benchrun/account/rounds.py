@@ -17,7 +17,7 @@ class RoundWalk:
     def take(self, entry: e.Entry) -> None:
         """Take the next entry."""
         data = entry.data
-        if isinstance(data, e.Did | e.CameOut) and data.step in self._counted:
+        if isinstance(data, (e.Did, e.CameOut)) and data.step in self._counted:
             for part in data.parts:
                 rows = self._made.setdefault(data.step, {}).setdefault(part, [])
                 rows.append((entry.n, entry.at.utc, entry.by))
@@ -60,7 +60,7 @@ def _unconditional(procedure: Procedure, start: int, end: int) -> Iterator[Step]
     at = start + 1
     while at < end:
         op = procedure.route.ops[at]
-        if isinstance(op, Guard | Detour):
+        if isinstance(op, (Guard, Detour)):
             at = op.past
             continue
         step = procedure.route.step_at(at)

@@ -26,11 +26,17 @@ from benchrun.run.state import TICKS_SINCE, Marker, Run, Status
 class AccountWalk:
     """Takes entry after entry of one run; `finish` gives its facts, as often as it is asked.
 
+    Args:
+        procedure: What the run follows.
+        first: Its first entry, which is not taken by that.
+        to_sign: Whether only that is told of which a list under a signature is made: no acts,
+            supplies, rounds and figures.
+
     Attributes:
         run: The run as it stands after the last entry.
     """
 
-    def __init__(self, procedure: Procedure, first: e.Entry) -> None:
+    def __init__(self, procedure: Procedure, first: e.Entry, *, to_sign: bool = False) -> None:
         self.run = Run(Course(procedure.route))
         self._facts = facts = _head(procedure, first)
         self._questions = QuestionWalk(procedure, facts)
@@ -43,18 +49,11 @@ class AccountWalk:
         self._papers = PaperWalk(procedure, facts)
         self._statements = e.Statements()
         self._known = KnownHands()
-        self._alone = (
-            self._questions,
-            ActWalk(procedure, facts, asked),
-            self._rounds,
-            self._supplies,
-            FigureWalk(procedure, facts),
-            DeviationWalk(procedure, facts, asked),
-            ToolWalk(facts),
-            self._papers,
-            self._statements,
-            self._known,
-        )
+        deviations = DeviationWalk(procedure, facts, asked)
+        signed = (deviations, ToolWalk(facts), self._papers, self._statements)
+        acts, figures = ActWalk(procedure, facts, asked), FigureWalk(procedure, facts)
+        more = () if to_sign else (acts, self._rounds, self._supplies, figures, self._known)
+        self._alone = (self._questions, *more, *signed)
 
     def take(self, entry: e.Entry) -> None:
         """Take the next entry.

@@ -66,7 +66,7 @@ def _way(
 def _ask(
     run: Run, marker: Marker, op: Fork, index: int, passes: tuple[int, ...], at: Moment, count: int
 ) -> Question:
-    if isinstance(op, Guard | Tail):
+    if isinstance(op, (Guard, Tail)):
         return fork_question(run, count, passes, op, index, nearest_step(run, index))
     step = run.route.steps[op.step]
     state = window(run, marker, step, at)

@@ -277,7 +277,7 @@ def _relimits(run: Run, marker: Marker, revised: Marker) -> Iterator[e.Relimit]:
     for key, decision in revised.decisions.items():
         op = run.route.step_at(decision.index)
         detail = op.step.detail if op is not None else None
-        if decision.sort != "limit" or not isinstance(detail, Reading | WorkOut):
+        if decision.sort != "limit" or not isinstance(detail, (Reading, WorkOut)):
             continue
         own = next((value for value in decision.inputs if value.name == detail.name), None)
         before = limits(detail, marker.decisions[key].inputs)
@@ -340,7 +340,7 @@ def _consequences(
 ) -> tuple[Consequence, ...]:
     """The consequences of today's ruling, beside letting the old one stand."""
     detail = step.detail
-    if decision.sort == "limit" and isinstance(detail, Reading | WorkOut):
+    if decision.sort == "limit" and isinstance(detail, (Reading, WorkOut)):
         again = (AGAIN,) if isinstance(detail, Reading) else ()
         return limit_consequences(detail, today) or again
     if decision.sort == "finding" and isinstance(detail, Inspect):

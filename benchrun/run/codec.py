@@ -24,11 +24,11 @@ def to_data(thing: Any) -> Any:
     """Make plain data of a dataclass, a tuple, a mapping or a plain value."""
     if isinstance(thing, enum.Enum):
         return thing.value
-    if thing is None or isinstance(thing, str | int | bool):
+    if thing is None or isinstance(thing, (str, int, bool)):
         return thing
     if isinstance(thing, Mapping):
         return {key: to_data(value) for key, value in thing.items()}
-    if isinstance(thing, tuple | list):
+    if isinstance(thing, (tuple, list)):
         return [to_data(value) for value in thing]
     data = {}
     for name, default in _defaults(cast(Hashable, type(thing))):
@@ -83,7 +83,9 @@ def _reader(kind: Any) -> Reader:
 def _tuple_reader(args: tuple[Any, ...]) -> Reader:
     if len(args) == 2 and args[1] is Ellipsis:
         read = _reader(args[0])
-        return lambda data: tuple([read(value) for value in _as(list, data)])
+        return lambda data: tuple(
+            [read(value) for value in (data if type(data) is list else _as(list, data))]
+        )
     readers = tuple(_reader(arg) for arg in args)
 
     def fixed(data: Any) -> tuple[Any, ...]:
@@ -103,7 +105,7 @@ def _dataclass_reader(cls: type) -> Reader:
     kind_name = getattr(cls, "KIND", cls.__name__.lower())
 
     def read(data: Any) -> Any:
-        keys = _as(dict, data).keys()
+        keys = (data if type(data) is dict else _as(dict, data)).keys()
         if not keys <= readers.keys():
             other = next(key for key in keys if key not in readers)
             raise BadData(f"{other!r} does not belong in {kind_name}")

@@ -34,7 +34,7 @@ def figure_given(spec: e.FigureSpec) -> e.Given:
 def _known_from(entry: e.Entry) -> dict[Key, e.Given]:
     """The figures and the kinds of parts that an entry brings."""
     data = entry.data
-    if not isinstance(data, e.Opened | e.Added | e.Figured):
+    if not isinstance(data, (e.Opened, e.Added, e.Figured)):
         return {}
     if isinstance(data, e.Figured):
         return {(entry.n, "", data.figure.name): figure_given(data.figure)}
@@ -87,7 +87,7 @@ class Amended:
             for part, outcome in data.each.items():
                 if outcome.value is not None:
                     self._stands[entry.n, part, data.place] = outcome.value
-        if isinstance(data, e.Did | e.WentIn):
+        if isinstance(data, (e.Did, e.WentIn)):
             self._stands |= {(entry.n, "", use.supply): used_value(use) for use in data.uses}
         elif isinstance(data, e.Corrected):
             self._correct(entry, data)

@@ -150,7 +150,7 @@ class Course:
             if at in seen or isinstance(op, StepOp):
                 continue
             seen.add(at)
-            open_ops += [at + 1, op.past] if isinstance(op, Guard | Detour) else [at + 1]
+            open_ops += [at + 1, op.past] if isinstance(op, (Guard, Detour)) else [at + 1]
         return False
 
     @cached_property
@@ -252,7 +252,7 @@ class Course:
         return taken | {
             step.detail.name: step.id
             for step in steps
-            if isinstance(step.detail, Reading | Inspect | WorkOut)
+            if isinstance(step.detail, (Reading, Inspect, WorkOut))
         }
 
     @cached_property
@@ -287,7 +287,7 @@ class Course:
         while open_ops:
             at = open_ops.pop()
             op = self.route.ops[at]
-            if at in seen or isinstance(op, StepOp | End):
+            if at in seen or isinstance(op, (StepOp, End)):
                 continue
             seen.add(at)
             open_ops.append(at + 1)

@@ -281,7 +281,7 @@ def skipped(course: Course, marker: Marker, step: str) -> Marker:
     detail = course.route.steps[step].detail
     marker = marker_moves.begun(course, marker, marker.index)
     own = f"{SPENT}{step.replace('-', '_')}"
-    name = detail.name if isinstance(detail, Reading | Inspect | WorkOut) else own
+    name = detail.name if isinstance(detail, (Reading, Inspect, WorkOut)) else own
     names = {name, *course.route.steps[step].taken_names}
     for key in [k for k in marker.values if k[0] in names]:
         marker = marker_moves.unwritten(marker, *key)

@@ -28,6 +28,7 @@ Relimit = outcomes.Relimit
 ToolCount = outcomes.ToolCount
 Ruling = outcomes.Ruling
 Outcome = outcomes.Outcome
+NOTHING = outcomes.NOTHING
 Position = outcomes.Position
 NoticeEnd = outcomes.NoticeEnd
 AsideFile = outcomes.AsideFile
@@ -540,7 +541,7 @@ class Statements:
 
     def take(self, entry: Entry) -> None:
         """Take the next entry."""
-        if isinstance(entry.data, Did | Closed) and entry.data.says:
+        if isinstance(entry.data, (Did, Closed)) and entry.data.says:
             self.unsigned.add(entry.n)
         elif isinstance(entry.data, Signed) and entry.data.of == entry.n - 1:
             self.unsigned.discard(entry.data.of)

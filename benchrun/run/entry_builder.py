@@ -48,7 +48,7 @@ class Start:
 def window_outcome(state: WindowState | None) -> e.Outcome:
     """The outcome of the window that a part has kept, or not."""
     if state is None:
-        return e.Outcome()
+        return e.NOTHING
     soon = TOO_SOON if state.too_soon else ""
     since, since_most = state.since, state.since_most
     times = e.WindowTimes(
@@ -123,7 +123,7 @@ def finish(
     draft = altered(draft, each=each)
     entry = e.Entry(making.run.n, making.at, making.hand.id, draft)
     each = {part: _with_falls(making, entry, draft, part) for part in start.parts}
-    return altered(draft, each={part: one for part, one in each.items() if one != e.Outcome()})
+    return altered(draft, each={part: one for part, one in each.items() if one != e.NOTHING})
 
 
 def _timed(outcome: e.Outcome, timed: e.Outcome) -> e.Outcome:

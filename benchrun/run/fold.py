@@ -163,7 +163,7 @@ def _signed(run: Run, entry: e.Entry, unsigned: Unsigned) -> Run:
 def _did_each(run: Run, entry: e.Entry, data: e.Did) -> Iterator[tuple[str, Marker]]:
     hold = bool(data.says)
     for part in data.parts:
-        outcome = data.each.get(part, e.Outcome())
+        outcome = data.each.get(part, e.NOTHING)
         old = run.markers[part]
         index = act_index(run.course, old, data.step)
         new = acted(run, old, index, entry, data, outcome)
@@ -182,7 +182,7 @@ def _went_in(run: Run, entry: e.Entry, data: e.WentIn) -> Run:
     mark = mark_of(run, entry)
     markers = {}
     for part in data.parts:
-        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        old, outcome = run.markers[part], data.each.get(part, e.NOTHING)
         detail = run.route.steps[data.step].detail
         reads = dwell_reads(detail) if isinstance(detail, Dwell) else frozenset[str]()
         soak = Soak(
@@ -212,7 +212,7 @@ def _went_in(run: Run, entry: e.Entry, data: e.WentIn) -> Run:
 def _came_out(run: Run, entry: e.Entry, data: e.CameOut) -> Run:
     markers = {}
     for part in data.parts:
-        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        old, outcome = run.markers[part], data.each.get(part, e.NOTHING)
         new = lifted(run, old, entry, outcome)
         new = marker_moves.worked(
             marker_moves.asked(new, outcome.asks), entry.by, mark_of(run, entry)
@@ -226,7 +226,7 @@ def _came_out(run: Run, entry: e.Entry, data: e.CameOut) -> Run:
 def _told(run: Run, entry: e.Entry, data: e.Told) -> Run:
     mark, markers = mark_of(run, entry), {}
     for part in data.parts:
-        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        old, outcome = run.markers[part], data.each.get(part, e.NOTHING)
         soak = Soak(data.step, entry.n, outcome.least, None, mark, mark)
         begun = marker_moves.begun(run.course, window_kept(run, old, old.index, outcome), old.index)
         markers[part] = altered(of_load(run, begun, old.index, entry.n, data.vessel), soak=soak)
@@ -236,7 +236,7 @@ def _told(run: Run, entry: e.Entry, data: e.Told) -> Run:
 def _witnessed(run: Run, entry: e.Entry, data: e.Witnessed) -> Run:
     markers = {}
     for part in data.parts:
-        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        old, outcome = run.markers[part], data.each.get(part, e.NOTHING)
         new = marker_moves.asked(witnessed(run, old, entry, outcome), outcome.asks)
         markers[part] = step_on(run.course, new, old.index + 1, outcome.falls)
     return _changed(run, entry, markers)
@@ -255,7 +255,7 @@ def _tended(run: Run, entry: e.Entry, data: e.Tended) -> Run:
 def _begun(run: Run, entry: e.Entry, data: e.Begun) -> Run:
     begun = {}
     for part in data.parts:
-        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        old, outcome = run.markers[part], data.each.get(part, e.NOTHING)
         index = act_index(run.course, old, data.step)
         new = marker_moves.begun(run.course, window_kept(run, old, index, outcome), index)
         begun[part] = altered(new, begun=begin_key(run, old, data.step))
@@ -265,7 +265,7 @@ def _begun(run: Run, entry: e.Entry, data: e.Begun) -> Run:
 def _skipped(run: Run, entry: e.Entry, data: e.Skipped) -> Run:
     markers = {}
     for part in data.parts:
-        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        old, outcome = run.markers[part], data.each.get(part, e.NOTHING)
         new = skipped(run.course, old, data.step)
         new = marker_moves.asked(new, outcome.asks)
         last = run.course.ops_of(data.step)[-1]
@@ -275,7 +275,7 @@ def _skipped(run: Run, entry: e.Entry, data: e.Skipped) -> Run:
 
 def _asked(run: Run, entry: e.Entry, data: e.Asked) -> Run:
     asked = {
-        part: marker_moves.asked(run.markers[part], data.each.get(part, e.Outcome()).asks)
+        part: marker_moves.asked(run.markers[part], data.each.get(part, e.NOTHING).asks)
         for part in data.parts
     }
     return _changed(run, entry, asked)
@@ -285,7 +285,7 @@ def _answered(run: Run, entry: e.Entry, data: e.Answered) -> Run:
     markers: dict[str, Marker] = {}
     stop = ""
     for part in data.parts:
-        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        old, outcome = run.markers[part], data.each.get(part, e.NOTHING)
         question, answer = the_question(old, outcome.settles, data.code)
         new = answered(run, old, question, answer, outcome.withdraws)
         new = marker_moves.asked(new, outcome.asks)
@@ -299,7 +299,7 @@ def _answered(run: Run, entry: e.Entry, data: e.Answered) -> Run:
 def _moved(run: Run, entry: e.Entry, data: e.Moved) -> Run:
     markers = {}
     for part in data.parts:
-        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        old, outcome = run.markers[part], data.each.get(part, e.NOTHING)
         markers[part] = marker_moves.asked(moved(run, old, data.to), outcome.asks)
     return _changed(run, entry, markers)
 
@@ -316,7 +316,7 @@ def _corrected(run: Run, entry: e.Entry, data: e.Corrected) -> Run:
     markers = {}
     run = _with_figure(run, entry.n, data)
     for part in data.parts:
-        old, outcome = run.markers[part], data.each.get(part, e.Outcome())
+        old, outcome = run.markers[part], data.each.get(part, e.NOTHING)
         table = {(r.n, r.part, r.place): r for r in outcome.revised}
         new = revised(old, table)
         if new.soak is not None and outcome.verdict == "limits":

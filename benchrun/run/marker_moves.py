@@ -225,7 +225,7 @@ def voided(course: Course, marker: Marker, question: Question) -> Marker:
     if op is None or not question.gate:
         return marker
     detail = op.step.detail
-    if isinstance(detail, Reading | Inspect | WorkOut):
+    if isinstance(detail, (Reading, Inspect, WorkOut)):
         marker = unwritten(marker, detail.name, op.place)
     where = _where(course, marker, question.index)
     rest = tuple(coat for coat in marker.coats.get(op.step.id, ()) if coat != where)

@@ -3,6 +3,7 @@
 import enum
 from collections.abc import Mapping
 from dataclasses import field
+from typing import Final
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.run.state import Origin, Question, SumInput, ToolCount, Use
@@ -231,6 +232,10 @@ class Outcome:
     origins: tuple[Origin, ...] = ()
     relimited: tuple[Relimit, ...] = ()
     undone: tuple[str, ...] = ()
+
+
+NOTHING: Final = Outcome()
+"""Nothing came of an entry for a part; most entries have parts of which no more is to be told."""
 
 
 @lean_dataclass(frozen=True, slots=True)

@@ -29,7 +29,7 @@ def baths_of(route: Route) -> Mapping[str, str]:
     return {
         step.id: step.detail.strength_of
         for step in route.steps.values()
-        if isinstance(step.detail, Reading | WorkOut) and step.detail.strength_of
+        if isinstance(step.detail, (Reading, WorkOut)) and step.detail.strength_of
     }
 
 

@@ -34,7 +34,7 @@ def wrote(
     """
     step = run.route.steps[data.step]
     detail = step.detail
-    if not isinstance(detail, Reading | Inspect | WorkOut):
+    if not isinstance(detail, (Reading, Inspect, WorkOut)):
         raise Unfit(f"{data.step} takes no value")
     passes = marker.passes[: len(run.route.within[index])]
     op = run.route.step_at(index)

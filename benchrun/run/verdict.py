@@ -271,7 +271,7 @@ def judge_again(decision: Decision, detail: object, op: object, values: tuple[Va
     """How a decision would be ruled today, from the values that it read, as corrected."""
     if decision.sort == "finding":
         return values[0].word if values else decision.ruled
-    if decision.sort == "limit" and isinstance(detail, Reading | WorkOut) and values:
+    if decision.sort == "limit" and isinstance(detail, (Reading, WorkOut)) and values:
         own = next((v for v in values if v.name == detail.name), values[0])
         if own.number is None:
             return decision.ruled
@@ -281,7 +281,7 @@ def judge_again(decision: Decision, detail: object, op: object, values: tuple[Va
     if decision.sort == "window" and isinstance(op, StepOp) and op.step.window is not None:
         window = op.step.window
         return _judge_times_again(decision, (window.least, window.most), values)
-    if isinstance(op, Guard | Tail):
+    if isinstance(op, (Guard, Tail)):
         return judge_fork(op, decision.passes, values)
     return decision.ruled
 

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
@@ -37,6 +38,9 @@ TOUCHING = (
 """The commands after which the books may have something to follow."""
 
 
+_NOT_BOOKED: Final = (None, None)
+
+
 class Books:
     """The books of one run's shop.
 
@@ -50,6 +54,7 @@ class Books:
         self._run = run
         self._entered: Mapping[str, Sequence[str]] = {}
         self._states: Mapping[str, str] = {}
+        self._booked: tuple[object, object] = _NOT_BOOKED
         self._amended = Amended()
         self.trouble = ""
         self.taken: dict[str, str] = {}
@@ -99,8 +104,14 @@ class Books:
             self._states = states
 
     def _uses(self, run: Run, entries: Sequence[Entry]) -> None:
-        if any(step.uses for step in run.route.steps.values()):
-            enter_uses(self._shop, self._run, run.used, _days(entries))
+        if not any(step.uses for step in run.route.steps.values()):
+            return
+        used, sheet = self._booked
+        if used is run.used and sheet is read_supplies(self._shop):
+            return  # neither the log nor the book says anything else than when they agreed
+        self._booked = _NOT_BOOKED
+        enter_uses(self._shop, self._run, run.used, _days(entries))
+        self._booked = run.used, read_supplies(self._shop)
 
     def _strengths(self, run: Run, entries: Sequence[Entry]) -> None:
         if baths_of(run.route):

@@ -26,7 +26,7 @@ _LONGEST_ID: Final = 80  # a run's id is the longest
 _KEY_LINE: Final = re.compile(r"(?:[^\s\"'#\[\]{},&*!|>%@`-][^:#]*|\"[^\"]*\"|'[^']*') *:(?:\s|$)")
 
 if TYPE_CHECKING:
-    from benchrun.shop.row_pages import RowPage
+    from benchrun.shop.row_pages import RowPage, RowPages
 
 T = TypeVar("T")
 
@@ -325,15 +325,53 @@ class BookForm(Generic[N]):
         rows, wrong = self._rows(value, path.name)
         return BookFile(path, self.what, rows, (*faults, *wrong))
 
+    def parse_changed(
+        self, before: BookFile[N], pages: "RowPages", page: "RowPage", name: str
+    ) -> BookFile[N] | None:
+        """A file of which one row was changed, the others not read again.
+
+        Args:
+            before: The file as it read before.
+            pages: The new file, taken apart.
+            page: The changed row of it.
+            name: The row's id.
+
+        Returns:
+            None where the whole must be read, as that row is not sound or another one was not.
+        """
+        from benchrun.procedure.yamlread import MOST_VALUES
+        from benchrun.shop.row_pages import read_rows, values_in
+
+        path, held = before.path, _ROWS.get((before.path, self.key))
+        maps = read_rows(self.key, [page.text])
+        if before.faults or held is None or maps is None:
+            return None
+        row = self._read_row(*maps[0], path.name)
+        if row.faults or row.thing.id != name:
+            return None
+        now = {text: one for text, one in held.items() if one.thing.id != name}
+        now[page.text] = row
+        others = sum(len(of) for key, of in pages.rows.items() if key != self.key)
+        values = values_in(pages.rest) + sum(one.values for one in now.values()) + others
+        if values > MOST_VALUES or len(now) != len(pages.rows[self.key]):
+            return None
+        _ROWS[path, self.key] = now
+        thing = cast("N", row.thing)
+        rows = tuple(thing if one.id == name else one for one in before.rows)
+        return BookFile(path, self.what, rows)
+
     def _by_rows(self, content: bytes, path: Path) -> BookFile[N] | None:
         """The file read row by row, those that are as before not again; None where it cannot be."""
         from benchrun.procedure.yamlread import MOST_VALUES
         from benchrun.shop.row_pages import read_rows, row_pages, values_in
 
         pages = row_pages(content, self.tops)
-        rows = pages.rows.get(self.key) if pages is not None else None
-        if pages is None or rows is None or BookRow(path.name, pages.rest, self.tops).faults:
+        if pages is None or BookRow(path.name, pages.rest, self.tops).faults:
             return None
+        rows = pages.rows.get(self.key)
+        if rows is None:
+            bare = self.key not in pages.rest and _are_read(content, path, pages.rows)
+            return BookFile(path, self.what) if bare else None
         held = _ROWS.get((path, self.key), {})
         texts = dict.fromkeys(page.text for page in rows)
         unread = [text for text in texts if text not in held]
@@ -427,6 +465,15 @@ class _ReadFile:
 
 _READ: dict[tuple[Path, str], _ReadFile] = {}
 """The files of this process's shops as they were read last."""
+
+
+def _are_read(content: bytes, path: Path, keys: Iterable[str]) -> bool:
+    """Whether the rows under some keys of a file's contents were read already and can be read."""
+    known = [_READ.get((path, key)) for key in keys]
+    return all(
+        one is not None and one.content == content and cast("BookFile[HasId]", one.sheet).whole
+        for one in known
+    )
 
 
 def _stamp(path: Path) -> BookStamp | None:

@@ -1,7 +1,7 @@
 """The shop's parts and jobs: what each part is, where it is, what was decided, what it cost."""
 
 import datetime as dt
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
@@ -207,15 +207,15 @@ def unlinked(parts: Iterable[Part], jobs: Iterable[Job]) -> tuple[str, ...]:
         for p in rows
         if p.replaces not in {"", *tags}
     ]
+    replaces = {row.id: row.replaces for row in rows}
     texts += [
-        f"{p.id} replaces itself in the end, by {by}" for p in rows if (by := _circle(p, rows))
+        f"{p.id} replaces itself in the end, by {by}" for p in rows if (by := _circle(p, replaces))
     ]
     return tuple(texts)
 
 
-def _circle(part: Part, rows: Iterable[Part]) -> str:
+def _circle(part: Part, replaces: Mapping[str, str]) -> str:
     """The parts by which a part comes to replace itself, in words; empty where it does not."""
-    replaces = {row.id: row.replaces for row in rows}
     way: list[str] = []
     at = part.replaces
     while at and at not in way:

@@ -7,7 +7,7 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.marked import Items, Map
-from benchrun.shop.book_file import BookForm, N, map_of, page_of
+from benchrun.shop.book_file import BookFile, BookForm, N, map_of, page_of
 from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.yaml_editor import Plain, with_item, with_value
 from benchrun.text import meant, shown
@@ -147,17 +147,10 @@ def _changed(folder: Path, form: BookForm[N], name: str, edit: Edit, *, inside: 
     path = folder / form.file
     with shop_lock(folder):
         before = form.content(folder) if path.exists() else None
-        mark = _MARK if before is not None and before.startswith(_MARK) else b""
-        text = (
+        done = (
             _row_edited(form, path, before, name, edit) if inside and before is not None else None
         )
-        if text is None:
-            data, faults = map_of(before or b"", path.name, form.tops)
-            if data is None:
-                raise BenchrunError(f"{faults[0].words}. Put that right first")
-            text = edit((before or b"").decode("utf-8-sig"), data)
-        content = mark + text.encode()
-        sheet = form.parse(content, path)
+        content, sheet = done or _file_edited(form, path, before, edit)
         row = sheet.find(name)
         if row is None:
             known = {fault.text for fault in form.parse(before or b"", path).faults}
@@ -168,12 +161,30 @@ def _changed(folder: Path, form: BookForm[N], name: str, edit: Edit, *, inside: 
     return row
 
 
-def _row_edited(form: BookForm[N], path: Path, before: bytes, name: str, edit: Edit) -> str | None:
-    """The file's text with one row edited by itself; None where the row cannot be taken out."""
-    from benchrun.shop.row_pages import read_rows, row_pages
+Edited = tuple[bytes, BookFile[N]]
+"""The new bytes of a file, and how they read."""
 
-    pages = row_pages(before, form.tops)
-    if pages is None or form.parse(before, path).find(name) is None:
+
+def _file_edited(form: BookForm[N], path: Path, before: bytes | None, edit: Edit) -> Edited[N]:
+    data, faults = map_of(before or b"", path.name, form.tops)
+    if data is None:
+        raise BenchrunError(f"{faults[0].words}. Put that right first")
+    content = _mark(before) + edit((before or b"").decode("utf-8-sig"), data).encode()
+    return content, form.parse(content, path)
+
+
+def _mark(before: bytes | None) -> bytes:
+    return _MARK if before is not None and before.startswith(_MARK) else b""
+
+
+def _row_edited(
+    form: BookForm[N], path: Path, before: bytes, name: str, edit: Edit
+) -> Edited[N] | None:
+    """The file with one row edited by itself; None where the row cannot be taken out."""
+    from benchrun.shop.row_pages import keep_pages, read_rows, row_pages
+
+    pages, sheet = row_pages(before, form.tops), form.parse(before, path)
+    if pages is None or sheet.find(name) is None:
         return None
     tells_id = re.compile(rf"\bid: *[\"']?{re.escape(name)}[\"']? *(?:[#,}}]|$)", re.MULTILINE)
     named = [page for page in pages.rows.get(form.key, ()) if name in page.text]
@@ -187,7 +198,16 @@ def _row_edited(form: BookForm[N], path: Path, before: bytes, name: str, edit: E
     new = edit(alone, page_of(alone.encode()))
     if not new.startswith(head) or not new.endswith("\n"):
         return None
-    return pages.with_row(own[0], new.removeprefix(head))
+    new = new.removeprefix(head)
+    content = _mark(before) + pages.with_row(own[0], new).encode()
+    after = pages.with_page(form.key, own[0], new)
+    if after is not None:
+        page = next(one for one in after.rows[form.key] if one.start == own[0].start)
+        changed = form.parse_changed(sheet, after, page, name)
+        if changed is not None:
+            keep_pages(content, form.tops, after)
+            return content, changed
+    return content, form.parse(content, path)
 
 
 def _rows(data: Map, key: str) -> Items | tuple[()]:

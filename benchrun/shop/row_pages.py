@@ -8,7 +8,7 @@ Files of any other form are not taken apart here; whoever asks reads them as a w
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from functools import lru_cache
+from threading import Lock
 from typing import Final
 
 from benchrun.lean_dataclass import lean_dataclass
@@ -54,8 +54,51 @@ class RowPages:
         """The whole text with another text in the place of a row."""
         return self.text[: page.start] + new + self.text[page.start + len(page.text) :]
 
+    def with_page(self, key: str, page: RowPage, new: str) -> "RowPages | None":
+        """The file with another text in the place of a row, the others not taken apart again.
 
-@lru_cache(maxsize=8)
+        Args:
+            key: The key that the row stands under.
+            page: The row.
+            new: Its new text.
+
+        Returns:
+            None where that is not one row by itself in the column of the old one.
+        """
+        alone, head = _taken_apart(f"{key}:\n{new}".encode(), (key,)), f"{key}:\n"
+        whole = RowPage(new, len(head), _START.line)
+        first, old = _ROW.match(new), _ROW.match(page.text)
+        if alone is None or alone.rows.get(key) != (whole,) or first is None or old is None:
+            return None
+        if first[1] != old[1]:
+            return None
+        longer, lines = len(new) - len(page.text), new.count("\n") - page.text.count("\n")
+        rows = {}
+        for top, pages in self.rows.items():
+            before = [row for row in pages if row.start < page.start]
+            after = [
+                RowPage(row.text, row.start + longer, row.line + lines)
+                for row in pages[len(before) + (top == key) :]
+            ]
+            own = [RowPage(new, page.start, page.line)] if top == key else []
+            rows[top] = (*before, *own, *after)
+        return RowPages(self.with_row(page, new), self.rest, rows)
+
+
+_APART: Final[dict[tuple[bytes, tuple[str, ...]], RowPages | None]] = {}
+"""The files that were taken apart last; some more than a shop has."""
+_MOST_APART: Final = 8
+_LOCK: Final = Lock()
+
+
+def keep_pages(content: bytes, tops: Collection[str], pages: RowPages | None) -> None:
+    """Take note of how a file is taken apart, as `row_pages` would do it."""
+    with _LOCK:
+        if len(_APART) >= _MOST_APART:
+            del _APART[next(iter(_APART))]
+        _APART[content, tuple(tops)] = pages
+
+
 def row_pages(content: bytes, tops: Collection[str]) -> RowPages | None:
     """Take a file apart.
 
@@ -66,6 +109,15 @@ def row_pages(content: bytes, tops: Collection[str]) -> RowPages | None:
     Returns:
         None where its form does not allow that, or where something is wrong with it.
     """
+    with _LOCK:
+        if (content, tuple(tops)) in _APART:
+            return _APART[content, tuple(tops)]
+    pages = _taken_apart(content, tops)
+    keep_pages(content, tops, pages)
+    return pages
+
+
+def _taken_apart(content: bytes, tops: Collection[str]) -> RowPages | None:
     try:
         text = decoded(content)
         if _UNFIT.search(text) or not text.endswith("\n"):

@@ -5,8 +5,10 @@ the lines of the row's own book, so that it always reconciles.
 """
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
+from functools import lru_cache
 from typing import Final
 
 from benchrun.errors import BenchrunError
@@ -41,6 +43,8 @@ from benchrun.shop.supply_lines import (
 )
 from benchrun.shopmath.coating import film
 from benchrun.text import count
+
+_NO_WORD: Final = re.compile(r"[\W_]+")
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -146,8 +150,7 @@ class Supply:
 
     def called(self, need: str) -> bool:
         """Whether a procedure's need such as `steel etch, enough to cover` may mean this."""
-        wanted = f" {_plain(need)} "
-        return any(f" {_plain(name)} " in wanted for name in (self.name, *self.also))
+        return _named_in((self.name, *self.also), need) > 0
 
     def about(self) -> str:
         """Everything that a log must say of it to stand alone, in one line."""
@@ -163,8 +166,19 @@ class Supply:
         return "; ".join(parts)
 
 
+@lru_cache(maxsize=16_384)
+def _named_in(names: tuple[str, ...], need: str) -> int:
+    """How long the longest of some names is that a need holds; 0 where it holds none.
+
+    Every act with a supply asks this of all rows, of which hardly one has other names than before.
+    """
+    wanted = _plain(need)
+    return max((len(name) for name in map(_plain, names) if name in wanted), default=0)
+
+
 def _plain(text: str) -> str:
-    return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())
+    """A name in plain words, with a space around them."""
+    return f" {' '.join(_NO_WORD.sub(' ', text.casefold()).split())} "
 
 
 def spoiled(supply: Supply, today: dt.date) -> tuple[str, ...]:
@@ -256,15 +270,9 @@ def paint_needed(
 
 def serving(supplies: Iterable[Supply], need: str) -> tuple[Supply, ...]:
     """The supplies that a procedure's need may mean; those of the longest name win."""
-    fitting = [supply for supply in supplies if supply.called(need)]
-    longest = max((_length(tin, need) for tin in fitting), default=0)
-    return tuple(tin for tin in fitting if _length(tin, need) == longest)
-
-
-def _length(supply: Supply, need: str) -> int:
-    wanted = f" {_plain(need)} "
-    names = (_plain(name) for name in (supply.name, *supply.also))
-    return max((len(name) for name in names if f" {name} " in wanted), default=0)
+    found = [(supply, _named_in((supply.name, *supply.also), need)) for supply in supplies]
+    longest = max((length for _, length in found), default=0)
+    return tuple(supply for supply, length in found if length == longest > 0)
 
 
 def read_supplies(shop: Shop) -> BookFile[Supply]:

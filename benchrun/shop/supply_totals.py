@@ -50,6 +50,8 @@ def sum_up(folder: Path, is_open: Callable[[str], bool]) -> int:
         text = before.decode("utf-8-sig")
         total = 0
         for at, movement in enumerate(sheet.rows):
+            if len(movement.book) < _LATEST + _WORTH // 2:
+                continue
             old = [n for n, line in enumerate(movement.book[:-_LATEST]) if _may_go(line, is_open)]
             if len(old) < _WORTH // 2:
                 continue  # reading the places of all items again is what costs

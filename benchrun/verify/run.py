@@ -254,7 +254,7 @@ class _Replaying:
             return None
         number = line.data.get("format")
         self._format = number if type(number) is int else 0
-        return AccountWalk(procedure, entry)
+        return AccountWalk(procedure, entry, to_sign=True)
 
     def _hand(self, entry: e.Entry) -> Hand:
         people, by, at = self._people, entry.by, entry.at.utc_ms
@@ -322,7 +322,7 @@ class _Replaying:
         """
         if isinstance(entry.data, e.Sealed) and entry.data.format:
             self._format = entry.data.format
-        if self._format < _REMARKS_SINCE or not isinstance(entry.data, e.Did | e.Closed):
+        if self._format < _REMARKS_SINCE or not isinstance(entry.data, (e.Did, e.Closed)):
             return
         for remark in lacking_remarks(walk, entry.data):
             text = f"entry {entry.n}: what was signed over lacks {remark_words(remark)}"

@@ -159,3 +159,59 @@ def test_a_row_of_the_same_words_in_another_shop_is_another_thing(tmp_path):
         path.write_text("people:\n  - id: ann\n    name: Ann\n    key: keys/ann\n")
         keys.append(people_sheet(Shop(tmp_path / name, "Shed")).named("ann").key)
     assert keys == [tmp_path / "a" / "keys" / "ann", tmp_path / "b" / "keys" / "ann"]
+
+
+def test_a_changed_row_leaves_the_file_taken_apart_as_if_done_anew():
+    changed = 0
+    for seed in range(2500):
+        chance = random.Random(seed)
+        content = "".join(["supplies:\n", *chance.choices(PIECES, k=chance.randrange(1, 7))])
+        pages = row_pages.row_pages(content.encode(), SUPPLIES.tops)
+        if pages is None:
+            continue
+        page = chance.choice(pages.rows["supplies"])
+        new = "".join(chance.choices(PIECES, k=chance.randrange(1, 3)))
+        after = pages.with_page("supplies", page, new)
+        if after is not None:
+            anew = row_pages.row_pages(after.text.encode(), SUPPLIES.tops)
+            assert after == anew, (content, page, new)
+            changed += 1
+    assert changed > 60
+
+
+def test_a_file_with_a_line_added_is_kept_as_it_reads_anew(tmp_path, monkeypatch):
+    path = tmp_path / SUPPLIES.file
+    row = (
+        "  - id: tin-{0}\n    name: paint {0}\n    amount: 1 l  # {0}\n"
+        "    book:\n      - {{on: 2026-02-20, used: 45 ml}}\n"
+    )
+    path.write_text("supplies:\n" + "".join(row.format(n) for n in range(5)))
+    for n in (3, 0, 4, 3):
+        line = {"on": "2026-03-01", "used": "5 ml"}
+        made = add_line(tmp_path, SUPPLIES, f"tin-{n}", "book", line)
+        kept = SUPPLIES.read(tmp_path)
+        assert made in kept.rows
+        apart, whole = both(SUPPLIES, path.read_bytes() + b"\n", monkeypatch)
+        assert kept.rows == apart.rows == whole.rows
+    assert [len(tin.book) for tin in kept.rows] == [2, 1, 1, 3, 2]
+
+
+def test_a_line_that_makes_two_rows_alike_is_refused(tmp_path):
+    path = tmp_path / SUPPLIES.file
+    path.write_text(
+        "supplies:\n  - {id: a, name: paint, amount: 1 l}\n  - {id: b, name: paint, amount: 1 l}\n"
+    )
+    before = path.read_bytes()
+    with pytest.raises(BenchrunError, match="twice"):
+        change_row(tmp_path, SUPPLIES, "b", {"id": "a"})
+    assert path.read_bytes() == before
+
+
+def test_jobs_of_a_file_that_has_parts_alone_are_none_unless_something_is_wrong_with_it(tmp_path):
+    path = tmp_path / PARTS.file
+    path.write_text("parts:\n  - {id: a, name: hub}\n")
+    assert len(PARTS.read(tmp_path).rows) == 1
+    assert (JOBS.read(tmp_path).rows, JOBS.read(tmp_path).whole) == ((), True)
+    path.write_text("parts:\n  - {id: a, name: hub]\n")
+    assert not PARTS.read(tmp_path).whole
+    assert not JOBS.read(tmp_path).whole
