@@ -148,7 +148,7 @@ class FindingFacts:
     taken_back: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ConditionFacts:
     """A condition that was checked before the start; by whom and when, which older logs lack."""
 
@@ -180,7 +180,7 @@ class ToolFacts:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class TendFacts:
     """One tending of a load: the entry, when, by whom."""
 
@@ -526,7 +526,7 @@ class WordFacts:
     parts: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class CloseLineFacts:
     """One line of the close: what is put back, or what follows, and how it was ticked last.
 
