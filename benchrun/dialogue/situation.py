@@ -8,11 +8,11 @@ from benchrun.dialogue.prompts import PageRow, Tone
 from benchrun.dialogue.work import Work
 from benchrun.part_names import part_names
 from benchrun.run import entries as e
-from benchrun.run.clocks import LoadClock, loads
+from benchrun.run.clocks import LoadClock, load_clock_words, loads
 from benchrun.run.offers import Deed
 from benchrun.run.state import Run
 from benchrun.text import count, span
-from benchrun.wording import elapsed_words, time_limits, timing_words
+from benchrun.wording import elapsed_words, time_limits
 
 LAST_LINES: Final = 5
 LAST_NOTES: Final = 3
@@ -69,7 +69,7 @@ def clock_rows(run: Run, clocks: Sequence[LoadClock]) -> Iterator[PageRow]:
     yield PageRow("on the clock" if clocks else "No clock is running.", tone=Tone.QUIET)
     for clock in clocks:
         yield PageRow(load_words(run, clock), clock=(run, clock))
-        state = timing_words(clock.spent, clock.least, clock.most)
+        state = load_clock_words(clock)
         tone = Tone.QUIET if clock.spent.exact else Tone.CALLS
         yield PageRow(f"{clock.step.number}  {clock.step.text}   {state}", tone=tone, indent=2)
 
@@ -79,7 +79,7 @@ def load_words(run: Run, clock: LoadClock) -> str:
     spent = clock.spent
     told = elapsed_words(spent.proven_ms, spent.possible_ms, told_late=spent.told_late)
     limits, who = time_limits(clock.least, clock.most), part_names(clock.parts, run.parts)
-    state = timing_words(spent, clock.least, clock.most)
+    state = load_clock_words(clock)
     # A time that is not certain is told with its state, once.
     words = (told if spent.exact else "", limits, state)
     return f"{clock.step.text} {who}: {', '.join(word for word in words if word)}"

@@ -221,6 +221,8 @@ class PlainRun(PlainFace):
         critical = critical_words(self.work.now.offer) if self.work.now.offer else ""
         if critical:
             self.talk.say(f"CRITICAL. {critical}")
+        if step.drawing:
+            self.talk.say(f"DRAWING. {step.drawing}: 0 leads to it.")
         self._lookups.tell_past(step)
         for whose, words in sums_of(self.session.run, step.id, self.work.parts, self.session.now()):
             self.talk.say(f"{whose}: {words}" if whose else words)

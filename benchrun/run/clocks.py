@@ -29,6 +29,7 @@ from benchrun.run.vessels import (
     waits_for_room,
     without_waiting,
 )
+from benchrun.text import span
 from benchrun.wording import timing_words
 
 
@@ -251,6 +252,14 @@ def window(
         for_room=last != IN_TIME
         and judge_time(None, most, net.proven_ms, net.possible_ms) == IN_TIME,
     )
+
+
+def load_clock_words(clock: LoadClock) -> str:
+    """How a load stands to its limits; a notice is never early: it runs, or it has run out."""
+    if isinstance(clock.step.detail, Witness):
+        left = clock.to_least
+        return f"the notice runs {span(left)} more" if left > 0 else "the notice has run out"
+    return timing_words(clock.spent, clock.least, clock.most)
 
 
 def window_words(state: WindowState) -> str:

@@ -17,9 +17,8 @@ from benchrun.history.index import History
 from benchrun.record.folder import RunFolder
 from benchrun.report.command import run_report
 from benchrun.run import commands as c
-from benchrun.run.clocks import loads, window, window_words
+from benchrun.run.clocks import load_clock_words, loads, window, window_words
 from benchrun.run.offers import Deed, offers
-from benchrun.screen.widgets.clock import state_words
 from benchrun.shopkeeping.overview import board_text
 from benchrun.verify import verify
 
@@ -48,7 +47,7 @@ def _soak(work):
     work.clock.wait(60_000)
     run, now = work.session.run, work.clock.now()
     (clock,) = loads(run, now)
-    assert state_words(clock) == f"could be late: at least 12 min; {OPEN}"
+    assert load_clock_words(clock) == f"could be late: at least 12 min; {OPEN}"
     calls = calls_of([CallingRun("r", "", run)], now).alarms
     (alarm,) = [one for one in calls if one.words.signal == "LATE"]
     assert alarm.words.parts == "hub L"

@@ -135,5 +135,5 @@ def _rest(now: View, offer: Offer) -> list[Hint]:
         hints.append(Hint(".", "parts"))
     hints += [Hint("*", "write, leave"), Hint("/", "look")]
     if offer.step is not None and offer.deed is not Deed.ANSWER:
-        hints.append(Hint("0", "why"))
+        hints.append(Hint("0", "why, drawing" if offer.step.drawing else "why"))
     return hints

@@ -178,7 +178,9 @@ class RunScreen(BenchScreen):
         return super().pane_of(prompt, answer)
 
     def _reader(self, prompt: PagePrompt, answer: Answer, rows: Rows) -> Pane:
-        return ReadPane(self, prompt.title, rows, after=partial(answer, ""), enter=prompt.enter)
+        done = partial(answer, "")
+        enter, decides = prompt.enter, prompt.decides
+        return ReadPane(self, prompt.title, rows, after=done, enter=enter, decides=decides)
 
     def _parts_pane(self, prompt: PartsChoice, answer: Answer) -> Pane:
         async def chosen(parts: tuple[str, ...]) -> None:

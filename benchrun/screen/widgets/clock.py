@@ -7,7 +7,7 @@ from benchrun.moment import Moment
 from benchrun.part_names import brief
 from benchrun.procedure.route import Dwell, Witness
 from benchrun.run.act_clocks import ActClock, Band, ClockKind
-from benchrun.run.clocks import LoadClock
+from benchrun.run.clocks import LoadClock, load_clock_words
 from benchrun.run.state import Run
 from benchrun.run.verdict import (
     EARLY,
@@ -23,7 +23,7 @@ from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.scale import Dial, dwell_scale, line_of
 from benchrun.screen.widgets.tag import tags
 from benchrun.text import dial, span
-from benchrun.wording import ruling_words, time_limits, timing_words
+from benchrun.wording import ruling_words, time_limits
 
 _HOUR = 3_600_000
 
@@ -42,17 +42,6 @@ def where_words(run: Run, clock: LoadClock) -> str:
         return "notice"
     vessel = run.route.vessels.get(clock.vessel)
     return vessel.title if vessel else "on the bench"
-
-
-def state_words(clock: LoadClock) -> str:
-    """The state of a clock: too early, in time, late by, or both ends where it is uncertain.
-
-    A notice is never early: it runs, or it has run out.
-    """
-    if isinstance(clock.step.detail, Witness):
-        left = clock.to_least
-        return f"the notice runs {span(left)} more" if left > 0 else "the notice has run out"
-    return timing_words(clock.spent, clock.least, clock.most)
 
 
 def calls(clock: LoadClock) -> bool:
@@ -107,7 +96,7 @@ def _load_figures(load: LoadClock) -> tuple[str, str, bool]:
             f"late, over {span(load.most)}; in for {dial(load.spent.proven_ms)}",
             True,
         )
-    return dial(load.spent.proven_ms), state_words(load), calls(load)
+    return dial(load.spent.proven_ms), load_clock_words(load), calls(load)
 
 
 def _other_figures(
