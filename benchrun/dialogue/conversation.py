@@ -22,10 +22,12 @@ from benchrun.dialogue.turns import (
     OpenPage,
     Say,
     Send,
+    ShowPicture,
     Sign,
     Turn,
 )
 from benchrun.errors import BenchrunError
+from benchrun.pictures.viewer import open_picture
 from benchrun.session import Reply
 
 PROMPTS = (
@@ -145,6 +147,8 @@ def converse(flow: Flow, face: Face) -> bool:
             case OpenPage():
                 face.open(turn)
                 turn = talk.reply(None)
+            case ShowPicture(path=path):
+                turn = talk.reply(open_picture(path))
             case None:
                 break
             case _:

@@ -1,7 +1,6 @@
 """Looking something up: what can be looked up, in rows, and what may be taken from it."""
 
 from collections.abc import Callable, Iterator, Mapping
-from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from benchrun import quantity
@@ -17,15 +16,14 @@ from benchrun.dialogue.turns import (
     Flow,
     OpenPage,
     Say,
+    ShowPicture,
     ask_parts,
-    called,
     choose,
     fill,
     show_page,
 )
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
-from benchrun.pictures.viewer import open_picture
 from benchrun.procedure.ghs import code_lines
 from benchrun.procedure.route import Procedure, Reading, Step, worst_first
 from benchrun.run import commands as c
@@ -74,7 +72,9 @@ def why(work: Work) -> Flow:
     enter, rows = "see the drawing" if drawing else "back", lambda: list(why_rows(step))
     page = PagePrompt(title, rows, Topic.WHY, enter=enter, decides=drawing is not None)
     if (yield from show_page(page)) and drawing is not None:
-        yield Say((yield from called(partial(open_picture, drawing))))
+        said = yield ShowPicture(drawing)
+        if isinstance(said, str) and said:
+            yield Say(said)
     return False
 
 

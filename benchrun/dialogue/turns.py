@@ -3,6 +3,7 @@
 from collections.abc import Callable, Generator
 from dataclasses import dataclass
 from enum import StrEnum
+from pathlib import Path
 from typing import TypeVar
 
 from benchrun.dialogue.prompts import (
@@ -80,7 +81,14 @@ class OpenPage:
     place: Destination
 
 
-Turn = Prompt | Say | Send | Sign | BackgroundCall | OpenPage
+@dataclass(frozen=True, slots=True)
+class ShowPicture:
+    """A picture to be shown; the words about it go on with the flow, empty where it was seen."""
+
+    path: Path
+
+
+Turn = Prompt | Say | Send | Sign | BackgroundCall | OpenPage | ShowPicture
 Flow = Generator[Turn, object, bool]
 """Asks, sends and says in order; returns whether an entry was recorded."""
 

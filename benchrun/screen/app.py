@@ -88,6 +88,7 @@ class BenchApp(App[None]):
         self._board: Board | None = None
         self._cells = StripCells(self._style_sequence)
         self._drawn_size: Size | None = None
+        self._draws = True
         self.register_theme(theme)
         self.theme = theme.name
 
@@ -273,6 +274,24 @@ class BenchApp(App[None]):
     def replace_screen(self, screen: "Screen[None]") -> None:
         """Put a screen in the place of the one on top."""
         self.switch_screen(screen)
+
+    def draw_picture(self, path: Path, wait_s: float) -> bool:
+        """Draw a picture on the terminal, until a key or for so long; whether it was drawn.
+
+        The page gives way to it as a whole. A terminal that once did not say that it draws is not
+        asked again.
+        """
+        from benchrun.pictures.sixel import draw_on_terminal
+
+        if not self._draws or not isinstance(self._driver, TerminalDriver):
+            return False
+        screen, keys = sys.__stderr__, sys.__stdin__
+        if screen is None or keys is None:
+            return False
+        with self.suspend():
+            drawn = draw_on_terminal(path, wait_s, keys.fileno(), screen.fileno())
+        self._draws = drawn is not None
+        return bool(drawn)
 
     def leave_runs(self) -> None:
         """Seal every run that is being carried out and let go of it."""

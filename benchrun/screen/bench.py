@@ -1,6 +1,7 @@
 """The bench as a screen sees it: clock, alarms, who works, and the way to another screen."""
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from benchrun.alarms.book import AlarmBook
@@ -104,6 +105,10 @@ class Bench(Protocol):
 
     def bring_up(self, alarm: "Alarm") -> bool:
         """Bring up a run that is carried out below, its act for an alarm in hand; whether it is."""
+        ...
+
+    def draw_picture(self, path: Path, wait_s: float) -> bool:
+        """Draw a picture on the terminal, until a key or for so long; whether it was drawn."""
         ...
 
     def end(self) -> None:

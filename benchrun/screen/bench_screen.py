@@ -1,8 +1,10 @@
 """A screen at the bench: the view of its page, its panes, the tick of the clocks, the alarm."""
 
+import asyncio
 from collections.abc import Awaitable, Callable, Hashable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Final
 
 from rich.segment import Segment
@@ -16,6 +18,7 @@ from textual.timer import Timer
 from textual.widget import Widget
 
 from benchrun.moment import Moment
+from benchrun.pictures.viewer import open_picture
 from benchrun.screen import keys
 from benchrun.screen.alarm import SILENCE, alarm_band, under_band
 from benchrun.screen.bench import Bench
@@ -37,6 +40,8 @@ if TYPE_CHECKING:
 LEAST_WIDTH: Final = 60
 LEAST_HEIGHT: Final = 16
 TICK_S: Final = 1.0
+_LOOK_MS: Final = 60_000
+"""A picture is looked at for so long at most: alarms and seals wait behind it."""
 
 
 class PageView(Widget):
@@ -239,6 +244,18 @@ class BenchScreen(Screen[None]):
     async def deliver(self, turn: "Send | Sign") -> "Reply":
         """Give a command; only a run takes any."""
         raise TypeError(f"no run is in hand that could take {turn}")
+
+    async def show_picture(self, path: Path) -> str:
+        """Draw a picture on the terminal, until a key or the next call of a clock.
+
+        Returns:
+            Nothing; where the terminal cannot, what the system's viewer made of it, in words.
+        """
+        calls = self.bench.calls(self.now(), self.run_in_hand())
+        ahead = calls.next_in if calls is not None and calls.next_in is not None else _LOOK_MS
+        if self.bench.draw_picture(path, min(ahead, _LOOK_MS) / 1000):
+            return ""
+        return await asyncio.to_thread(open_picture, path)
 
     async def open_place(self, place: "Destination") -> None:
         """Open another page; only a run leads to any."""

@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import replace
 from functools import partial
+from pathlib import Path
 from typing import Protocol
 
 from benchrun.dialogue.conversation import Conversation
@@ -27,6 +28,7 @@ from benchrun.dialogue.turns import (
     OpenPage,
     Say,
     Send,
+    ShowPicture,
     Sign,
     Turn,
 )
@@ -67,6 +69,10 @@ class FlowHost(PaneHost, Protocol):
         """Open another page."""
         ...
 
+    async def show_picture(self, path: Path) -> str:
+        """Show a picture; the words about it, empty where it was seen."""
+        ...
+
 
 class ScreenFlow:
     """A flow carried on by keys.
@@ -105,8 +111,8 @@ class ScreenFlow:
                         turn = talk.fail(error)
                     else:
                         turn = talk.reply(reply)
-                case BackgroundCall(work=work):
-                    turn = await self._called(work)
+                case BackgroundCall() | ShowPicture():
+                    turn = await self._shown_or_called(turn)
                 case OpenPage():
                     await host.open_place(turn.place)
                     turn = talk.reply(None)
@@ -118,9 +124,11 @@ class ScreenFlow:
         if self._ended is not None:
             await self._ended(talk.recorded)
 
-    async def _called(self, work: Callable[[], object]) -> Turn | None:
+    async def _shown_or_called(self, turn: BackgroundCall | ShowPicture) -> Turn | None:
+        if isinstance(turn, ShowPicture):
+            return self._talk.reply(await self._host.show_picture(turn.path))
         try:
-            done = await asyncio.to_thread(work)
+            done = await asyncio.to_thread(turn.work)
         except BenchrunError as error:
             return self._talk.fail(error)
         return self._talk.reply(done)

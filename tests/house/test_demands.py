@@ -103,6 +103,11 @@ PROCEDURES = {
     "mistake: a finding without consequence",
     "P52": "procedure/test_load_checks.py::test_a_procedure_without_stages_is_refused; "
     "screen/test_tools.py::test_a_short_rule_names_the_stage_in_hand_before_its_neighbours",
+    "P55": "session/test_drawings.py::"
+    "test_reports_print_the_drawings_with_the_steps_that_name_them; "
+    "session/test_drawings.py::test_the_page_why_leads_to_the_drawing_and_enter_opens_it; "
+    "screen/test_drawing_shown.py::"
+    "test_a_terminal_that_draws_shows_it_and_any_key_goes_back_to_the_page",
     "P58": "face/test_amended_told.py::test_show_prints_each_value_with_all_that_it_was; "
     "dialogue/test_instrument_of_a_reading.py::test_the_only_one_that_fits_is_taken_and_told",
 }

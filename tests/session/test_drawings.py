@@ -83,8 +83,8 @@ def test_the_page_why_leads_to_the_drawing_and_enter_opens_it(session, monkeypat
     flow = why(Work(session))
     page = flow.send(None)
     assert (page.enter, page.decides) == ("see the drawing", True)
-    call = flow.send(True)
-    said = flow.send(call.work())
+    shown = flow.send(True)
+    said = flow.send(open_picture(shown.path))
     assert said.text.startswith("The drawing lies in ")
     assert "drawings/seat-" in said.text
     assert said.text.endswith("No display is known here: open it from there.")
