@@ -19,7 +19,7 @@ from benchrun.wording import clock_time
 _STYLE: Final = """\
 @page { size: A4; margin: 12mm }
 body { font: 17pt/1.3 sans-serif; margin: 0; color: #000; background: #fff; max-width: 190mm }
-h1 { font-size: 26pt; margin: 0 0 2mm } h2 { font-size: 17pt; margin: 5mm 0 1mm }
+h1 { font-size: 23pt; margin: 0 0 2mm } h2 { font-size: 17pt; margin: 5mm 0 1mm }
 p { margin: 1mm 0 } table { border-collapse: collapse; width: 100% }
 td, th { padding: 1.5mm 2mm; border-top: 0.4mm solid #000; vertical-align: top; text-align: left }
 .at { font-size: 24pt; font-weight: bold; white-space: nowrap; font-variant-numeric: tabular-nums }

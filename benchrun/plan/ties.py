@@ -165,7 +165,7 @@ class LoadTies:
         rest = tended_left(ground, marker, piece)
         if rest:
             self._tending(piece, rest)
-        self.gaps.append(Gap(names[0], "", since, least, upper, late, piece.step.text))
+        self.gaps.append(Gap(names[0], "", since, least, upper, late, "it is in until then"))
         vessel = self.ground.vessels.get(detail.vessel)
         if vessel:
             size = sum(one.size for one in load)

@@ -120,7 +120,7 @@ def fit_blocks(blocks: Sequence[Block], foot: Sequence[TextLine], height: int) -
     kept = _left_out([one for one in blocks if one.lines], room - 1, SPARE)
     kept = _shortened(kept, room - 1, TIGHT)
     tight = _over(kept, room) > 0
-    kept = _shortened(_closed_up(kept, room), room, 1)
+    kept = _shortened(_closed_up(kept, room), room, 0)
     kept = _closed_up(_left_out(kept, room, 1), room)
     rows = _rows(kept)
     whole = len(rows) <= room

@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 MOST = 8
 MOST_CLOCKS = 12
+FEW_CLOCKS = 5
+"""So many clocks stay where there is no room for all and for what can be done."""
 LEAVE = (".", keys.QUIT, "q")
 
 
@@ -269,7 +271,11 @@ def clock_block(
     many = len({one.id for one, _ in clocks}) > 1
     most = MOST_CLOCKS if paper.large else 5
     rows, hours = [heading(paper, "on the clock")], host.hours
+    short: list[TextLine] | None = None
     for place, (one, clock) in enumerate(clocks[:most]):
+        if place == FEW_CLOCKS:
+            left = f"and {len(clocks) - place} more"
+            short = [*rows, paper.line("   ", (left, Role.QUIET))]
         name = one.title if many else ""
         if paper.large and not place:
             rows += _large(paper, one, clock, now, zone, name)
@@ -280,7 +286,7 @@ def clock_block(
             rows += _dark_rows(paper, clock, hours, now, zone)
     if len(clocks) > most:
         rows.append(paper.line("   ", (f"and {len(clocks) - most} more", Role.QUIET)))
-    return block(rows)
+    return block(rows, short=short)
 
 
 def plan_block(paper: Paper, planned: "Sequence[PlannedRow]") -> Block:
@@ -291,7 +297,7 @@ def plan_block(paper: Paper, planned: "Sequence[PlannedRow]") -> Block:
     for one in planned[: 5 if paper.large else 3]:
         lead = paper.line(" ", (one.at, Role.STRONG), "  ")
         rows.append(lead + paper.line(paper.fitted(one.words, paper.width - lead.width - 1)))
-    return block(rows, short=rows[:2], rank=TIGHT - 2)
+    return block(rows, short=rows[: 4 if paper.large else 2], rank=TIGHT - 2)
 
 
 def _dark_rows(
