@@ -24,6 +24,7 @@ keys._ROUNDS = 1
 _STATE = tempfile.TemporaryDirectory(prefix="benchrun-tests-state-")
 os.environ["BENCHRUN_STATE"] = _STATE.name
 os.environ["BENCHRUN_CACHE"] = _STATE.name
+os.environ["BENCHRUN_SCREEN"] = str(Path(_STATE.name) / "settings" / "screen.yaml")
 
 ROOT = Path(__file__).resolve().parent.parent
 

@@ -6,6 +6,7 @@ from typing import Any, Final
 from benchrun.account.facts import RemarkFacts, RunFacts
 from benchrun.account.questions import AskedFacts, StepOf, answer_words, settled_by
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
 from benchrun.run.holds import is_allowed
@@ -150,7 +151,7 @@ def _otherwise(data: e.Begun | e.Did | e.WentIn | e.CameOut | e.Told) -> Iterato
         off = {part: o.verdict for part, o in data.each.items() if o.verdict in (EARLY, LATE)}
         alike = len(set(off.values())) == 1 and len(off) == len(data.parts)
         words += [
-            f"taken out {said}" if alike else f"taken out {said}: {listed(parts, most=40)}"
+            f"taken out {said}" if alike else f"taken out {said}: {part_names(parts)}"
             for said, parts in grouped(off)
         ]
     if words or data.reason:

@@ -194,7 +194,7 @@ class EntryWords:
                 yield from self._correction(entry, data)
             case e.Answered():
                 answer = answer_words(data, self._asked.get(settled_by(data)))
-                yield f"{listed(data.parts, most=40)}: query answered: {answer}"
+                yield f"{part_names(data.parts)}: query answered: {answer}"
             case e.Closed() | e.Signed():
                 yield from self._statement(entry.n, data, remarks)
             case _ if remarks:
@@ -261,7 +261,7 @@ class EntryWords:
             yield f"  pairs: {'; '.join(' with '.join(tags) for tags in pairs.values())}"
 
     def _remark(self, remark: RemarkFacts) -> str:
-        who = f"{listed(remark.parts, most=40)}: " if remark.parts else ""
+        who = f"{part_names(remark.parts)}: " if remark.parts else ""
         step = self._step_of(remark.step)
         return f"{who}{remark.words}" + (f": {step.number}. {step.text}" if step else "")
 
@@ -278,7 +278,7 @@ class EntryWords:
         if isinstance(data, (e.Told, e.Witnessed)):
             yield from self._witness(data)
             return
-        yield f"{listed(data.parts, most=40)}{self._moved(data)}: {self._step(data.step)}"
+        yield f"{part_names(data.parts)}{self._moved(data)}: {self._step(data.step)}"
         yield from self._load(data)
         if isinstance(data, e.Did) and data.tools_back:
             yield f"  back: {_counts_words(data.tools_back)}"
@@ -330,7 +330,7 @@ class EntryWords:
             undone = {part: ", ".join(outcome.undone) for part, outcome in data.each.items()}
             for steps, parts in grouped({part: ids for part, ids in undone.items() if ids}):
                 names = "; ".join(self._step(one) for one in steps.split(", "))
-                yield f"  {listed(parts, most=40)}: skipped, as the dwell is over: {names}"
+                yield f"  {part_names(parts)}: skipped, as the dwell is over: {names}"
         elif isinstance(data, e.Did) and data.carried is not None:
             there = data.carried
             yield f"  carried out in {there.run}, {there.procedure} revision {there.revision}"
@@ -427,7 +427,7 @@ def _closed(data: e.Closed, remarks: Iterable[RemarkFacts]) -> Iterator[str]:
     yield f"to be closed, and signed: {data.says}"
     yield from (f"  signed over {remark_words(one)}" for one in data.remarks)
     for remark in remarks:
-        yield f"  {listed(remark.parts, most=40)}: {remark.words}: {remark.reason}"
+        yield f"  {part_names(remark.parts)}: {remark.words}: {remark.reason}"
 
 
 def _sealed(data: e.Sealed) -> Iterator[str]:
@@ -456,7 +456,7 @@ def _set_aside(data: e.Recovered) -> Iterator[str]:
 
 
 def _opened(data: e.Opened) -> Iterator[str]:
-    yield f"opened with {listed(tuple(spec.part for spec in data.parts), most=40)}"
+    yield f"opened with {part_names(tuple(spec.part for spec in data.parts))}"
 
 
 def _ticked(data: e.Ticked) -> str:
@@ -481,12 +481,12 @@ def _counts_words(counts: Iterable[e.ToolCount]) -> str:
 
 
 _OTHER: Final[Mapping[type, Callable[[Any], Iterable[str]]]] = {
-    e.Begun: lambda data: (f"{listed(data.parts, most=40)}: begun",),
-    e.Tended: lambda data: (f"{listed(data.parts, most=40)}: tended",),
+    e.Begun: lambda data: (f"{part_names(data.parts)}: begun",),
+    e.Tended: lambda data: (f"{part_names(data.parts)}: tended",),
     e.Note: lambda data: (f"{data.KIND}: {data.text}",),
     e.Lesson: lambda data: (f"{data.KIND}: {data.text}",),
     e.Ticked: lambda data: (_ticked(data),),
-    e.GotBack: lambda data: (f"{listed(data.parts, most=40)}: back again",),
+    e.GotBack: lambda data: (f"{part_names(data.parts)}: back again",),
     e.Resumed: lambda _: ("run resumed",),
     e.Sealed: _sealed,
     e.Photo: _photo,
@@ -533,7 +533,7 @@ def brief_words(telling: EntryWords, entry: Entry) -> str:
         return _joined([*texts[:1], *(text.removeprefix(f"{parts[0]}: ") for text in texts[1:])])
     if not parts or not texts:
         return _joined(texts)
-    head = texts[0].removeprefix(listed(parts, most=40))
+    head = texts[0].removeprefix(part_names(parts))
     alike: dict[str, list[str]] = {}
     rest: list[str] = []
     for text in texts[1:]:

@@ -581,6 +581,7 @@ class RunFacts:
     conditions: tuple[str, ...] = ()
     checked: tuple[ConditionFacts, ...] = ()
     tools: list[ToolFacts] = field(default_factory=list)
+    first_aid: tuple[str, ...] = ()
     release: int | None = None
     dated: str = ""
     use: str = ""

@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from benchrun.account.facts import PhotoFacts, RunFacts, SignFacts, WordFacts
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Hold, Procedure
 from benchrun.run import entries as e
-from benchrun.text import listed
 
 KNOWN_WORDS: Final = {
     True: ", key known to the shop",
@@ -141,6 +141,6 @@ class PaperWalk:
 
 def remark_words(remark: e.Remark) -> str:
     """One thing of the list in a line: `entry 12, arm 1: step 5 taken out late, against “…”`."""
-    who = f"{listed(remark.parts, most=40)}: " if remark.parts else ""
+    who = f"{part_names(remark.parts)}: " if remark.parts else ""
     against = f", against “{remark.against}”" if remark.against else ""
     return f"entry {remark.of}, {who}{remark.what}{against}"

@@ -132,6 +132,7 @@ def _head(procedure: Procedure, first: e.Entry) -> RunFacts:
         use=procedure.use,
         scope=procedure.scope,
         applies_to=procedure.applies_to,
+        first_aid=procedure.first_aid,
         procedure_sha256=procedure.sha256,
         sources=dict(procedure.sources),
         shop=str(about.get("shop", "")),
@@ -174,7 +175,7 @@ def _part(run: Run, marker: Marker, identity: str, reason: str) -> PartFacts:
     kind = run.route.kinds.get(kind_id(marker))
     op = run.route.step_at(marker.index)
     ended = marker.status in (Status.DONE, Status.SCRAP)
-    stands = f"stands at step {op.step.number}, {op.step.text}" if op and not ended else ""
+    stands = f"is at step {op.step.number}, {op.step.text}" if op and not ended else ""
     if marker.place:
         stands = f"at {marker.place}; {stands}"
     return PartFacts(

@@ -19,7 +19,7 @@ def add_history_commands(commands: Commands) -> None:
     parser = add_command(
         commands,
         "history",
-        "answer one question over all runs; without one, say how the index stands",
+        "answer one question over all runs; without one, say how far the index is",
         example="benchrun history --procedure hub-bearing-removal --times\n"
         "benchrun history --part hub-l",
         more="Ask with --part, with --instrument, or with --procedure and one of --reading,\n"

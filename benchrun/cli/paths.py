@@ -41,10 +41,10 @@ def shop_to_begin(args: argparse.Namespace) -> Path:
     Raises:
         BenchrunError: One was named, and there is none.
     """
-    from benchrun.shop.folder import exists, named_path, open_shop
+    from benchrun.shop.folder import exists, named_path, open_shop, remembered_path
 
     path = shop_path(args)
-    if (args.shop or named_path()) and not exists(path):
+    if (args.shop or named_path() or remembered_path()) and not exists(path):
         open_shop(path)  # says so, and what would do
     return path
 

@@ -24,7 +24,7 @@ def add_procedure_commands(commands: Commands) -> None:
         "say what is wrong with procedure files",
         example="benchrun check degrease.yaml --advice count\nbenchrun check acid-etch-in-loads",
         exits={0: "nothing is wrong", 1: "something is", 2: "one could not be read"},
-        more="Each fault stands with its file, line and column.",
+        more="Each fault has its file, line and column.",
     )
     parser.add_argument(
         "files", nargs="+", metavar="PROCEDURE", help="a file, or its id in the shop"

@@ -179,7 +179,7 @@ def _before_evening(shop: "Shop", now: "Moment", args: argparse.Namespace) -> in
     from benchrun.shopkeeping.pages import sheet_text, write_sheet
 
     if args.procedure is not None or args.json or args.parts:
-        raise BenchrunError("--evening stands for all that is ahead: it goes without the others")
+        raise BenchrunError("--evening is all that is ahead: give it without the others")
     sheet = evening_needs(shop, now)
     if args.to in {None, "-"}:
         print(sheet_text(sheet).rstrip("\n"))
@@ -202,9 +202,9 @@ def _add_shop(commands: Commands) -> None:
         inner,
         "new",
         "make a shop that explains itself",
-        example="benchrun shop new ~/shed --title 'The shed'\n"
-        "benchrun --shop ~/shed people add 'Ada Brook'",
-        more="It is a folder of plain files; shop.yaml in it says what lies where.",
+        example="benchrun shop new ~/shed --title 'The shed'\nbenchrun people add 'Ada Brook'",
+        more="It is a folder of plain files; shop.yaml in it says what lies where. From then on "
+        "benchrun opens it where no other is named.",
     )
     new.add_argument("folder", type=Path, metavar="DIR", help="a folder that holds no shop yet")
     new.add_argument("--title", default="", help="what it is called; else the folder's name")
@@ -250,11 +250,14 @@ def _shop(args: argparse.Namespace) -> int:
 
 def _take_shop(args: argparse.Namespace) -> int:
     """Copy or move the shop."""
+    from benchrun.shop.folder import remember, remembered_path
     from benchrun.shop_place import copy_shop, move_shop
 
     shop, _ = shop_now(args)
     to: Path = args.folder.expanduser()
     text, sound = (copy_shop if args.taking == "copy" else move_shop)(shop, to)
+    if args.taking == "move" and remembered_path() == shop.path.absolute():
+        remember(to)
     print(text)
     return 0 if sound else 1
 
@@ -269,10 +272,12 @@ def _repair(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
 
 def _new_shop(args: argparse.Namespace) -> int:
     from benchrun.record.clock import SystemClock
+    from benchrun.shop.folder import remember
     from benchrun.shopkeeping.overview import new_words
     from benchrun.signing_keys import new_shop
 
     path = args.folder.expanduser()
     new_shop(path, args.title.strip() or path.resolve().name or "Shop", SystemClock().now())
+    remember(path)
     print(new_words(path))
     return 0

@@ -57,11 +57,11 @@ def _begin(work: Work, step: Step, parts: tuple[str, ...]) -> Flow:
         person = new.person
         if not known or person is None:
             return False
-        name = yield from called(lambda: _begun(session, new, person))
+        name = yield from called(lambda: _begun(session, new, person), once=True)
     except BenchrunError as error:
         yield Say(error.message, strong=True)
         return False
-    yield Say(f"{name} is begun and stands on the board. When it is closed, name it here.")
+    yield Say(f"{name} is begun and on the board. When it is closed, name it here.")
     return False
 
 

@@ -51,6 +51,7 @@ class Conversation:
         asked: What is asked now; None while the face has something else to do, and at the end.
         recorded: Whether the flow recorded what it was for; only meant at the end.
         over: Whether the flow has ended.
+        given: What was asked so far, with what was answered.
     """
 
     def __init__(self, flow: Flow) -> None:
@@ -58,6 +59,7 @@ class Conversation:
         self.asked: Prompt | None = None
         self.recorded = False
         self.over = False
+        self.given: list[tuple[Prompt, object]] = []
 
     def answer(self, typed: str) -> Turn | None:
         """The turn after an answer to what is asked.
@@ -75,6 +77,7 @@ class Conversation:
         if isinstance(meaning, Stays):
             self.asked = meaning.prompt
             return Say(meaning.said) if meaning.said else meaning.prompt
+        self.given.append((self.asked, meaning.value))
         return self.reply(meaning.value)
 
     def reply(self, value: object = None) -> Turn | None:

@@ -5,6 +5,7 @@ The list's plan stands at once; the solver works beside it, and what it finds ta
 
 import datetime as dt
 from collections.abc import Generator, Iterable, Iterator
+from functools import partial
 from pathlib import Path
 from threading import Thread
 from typing import Final
@@ -26,7 +27,7 @@ from benchrun.report.doc import Bullets, Sheet
 from benchrun.shop.folder import Shop
 
 _ROUNDS: Final = 20
-_SOLVING: Final = "The solver is at work: what it proves will stand here."
+_SOLVING: Final = "The solver is at work; its result comes here."
 
 
 class _Plan:
@@ -98,14 +99,16 @@ def plan_page(
     """
     found = tuple(runs)
     plan = _Plan(shop, now, zone)
-    yield from called(lambda: plan.make(found))
+    yield from called(lambda: plan.make(found), once=True)
     page = PagePrompt("Plan of the evening", plan.rows, enter="ask, choose, print", decides=True)
     while (yield from show_page(page)):
-        yield from _asked(plan)
+        while (yield from _asked(plan)):
+            pass  # going back from what was chosen leads to the choice
     return False
 
 
-def _asked(plan: _Plan) -> Generator[Turn, object, None]:
+def _asked(plan: _Plan) -> Generator[Turn, object, bool]:
+    """Ask what is wanted of the plan; whether it is to be asked again."""
     evening = plan.shown
     other = "the one with fewest missed windows" if plan.soonest else "the one done soonest"
     turns = evening.sooner is not None or plan.soonest
@@ -118,17 +121,19 @@ def _asked(plan: _Plan) -> Generator[Turn, object, None]:
     ]
     place = yield from choose(Choose("The plan", tuple(options)))
     if place == 0:
-        yield from _why(plan)
-    elif place == 1:
-        yield from _write(plan)
-    elif place == 2:
+        return (yield from _why(plan))
+    if place == 1:
+        return (yield from _write(plan))
+    if place == 2:
         if (yield from stay_today(plan.shop, plan.now, plan.zone)):
-            yield from called(plan.again)
+            yield from called(plan.again, once=True)
     elif place == 3:
         plan.turn()
+    return False
 
 
-def _why(plan: _Plan) -> Generator[Turn, object, None]:
+def _why(plan: _Plan) -> Generator[Turn, object, bool]:
+    """Say why something is not begun now; whether it was gone back from."""
     evening = plan.shown
     rows = [
         (at, row)
@@ -138,29 +143,34 @@ def _why(plan: _Plan) -> Generator[Turn, object, None]:
     options = tuple(Option(f"{at} {row.words}", row.parts) for at, row in rows)
     if not options:
         yield Say("Nothing is planned.")
-        return
-    place = yield from choose(Choose("Why not now?", options))
-    if place is None:
-        return
-    lines: list[str] = []
-    name = rows[place][1].train
-    yield from called(lambda: lines.extend(why_not_now(evening, name, plan.now, plan.zone)))
-    said = [PageRow(line) for line in lines]
-    yield from show_page(PagePrompt(f"Why not now: {rows[place][1].words}", lambda: said))
+        return False
+    while True:
+        place = yield from choose(Choose("Why not now?", options))
+        if place is None:
+            return True
+        row = rows[place][1]
+        said = yield from called(partial(why_not_now, evening, row.train, plan.now, plan.zone))
+        told = partial(list[PageRow], [PageRow(line) for line in said])
+        if (yield from show_page(PagePrompt(f"Why not now: {row.words}", told))):
+            return False
 
 
-def _write(plan: _Plan) -> Generator[Turn, object, None]:
+def _write(plan: _Plan) -> Generator[Turn, object, bool]:
+    """Write the plan to a file; whether it was gone back from."""
     said = ".html for the wall, .txt as text, .ics for a calendar"
     typed = yield from text(Text("Write the plan to", said, offered=str(Path.home() / "plan.html")))
     if not typed:
-        return
+        return True
     evening = plan.shown
     try:
-        yield from called(lambda: put_plan(Path(typed).expanduser(), evening, plan.now, plan.zone))
+        yield from called(
+            lambda: put_plan(Path(typed).expanduser(), evening, plan.now, plan.zone), once=True
+        )
     except BenchrunError as error:
         yield Say(error.message, strong=True)
-        return
+        return False
     yield Say(f"Written: {typed}")
+    return False
 
 
 def before_evening(shop: Shop, now: Moment) -> Flow:

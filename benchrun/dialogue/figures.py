@@ -145,8 +145,8 @@ def _asked(figure: Figure) -> str:
 
 def band_words(figure: Figure) -> str:
     """Where a figure is found, and the band it plausibly lies in."""
-    places = {JOB: "It stands in the manual of the job."}
-    where = places.get(figure.belongs, f"It stands in the sheet of the {figure.of}.")
+    places = {JOB: "Look in the manual of the job."}
+    where = places.get(figure.belongs, f"Look in the sheet of the {figure.of}.")
     if figure.low is None or figure.high is None:
         return where
     low, high = (quantity.in_words(end, figure.unit) for end in (figure.low, figure.high))
@@ -218,7 +218,7 @@ def _offer_to_keep(work: Work, figure: Figure, spec: FigureSpec) -> Generator[Tu
         day_of(work.session.now()),
     )
     try:
-        yield from called(lambda: keep_figure(shop, places[place], line))
+        yield from called(lambda: keep_figure(shop, places[place], line), once=True)
     except BenchrunError as error:
         yield Say(error.message, strong=True)
     else:
@@ -241,5 +241,5 @@ def show_figures(
     if missing:
         rows += [PageRow(), PageRow("asked when a step needs it", tone=Tone.QUIET, heads=True)]
         rows += [PageRow(figure.ask, indent=2) for figure in missing]
-    page = PagePrompt(title, lambda: rows, enter="these hold", decides=True)
+    page = PagePrompt(title, lambda: rows, enter="these are right", decides=True)
     return (yield from show_page(page))

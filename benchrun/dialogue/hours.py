@@ -53,7 +53,7 @@ def stay_today(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> Flow:
             if not many:
                 return False
             times += people_typed(many, read_settings(shop).people, usual)
-        yield from called(lambda: keep_today(shop, times, _local(now, zone).date()))
+        yield from called(lambda: keep_today(shop, times, _local(now, zone).date()), once=True)
     except BenchrunError as error:
         yield Say(error.message, strong=True)
         return False

@@ -8,6 +8,7 @@ from benchrun.approvals import edition_words
 from benchrun.board import offer_words
 from benchrun.dialogue.acts import take_instrument
 from benchrun.dialogue.delivery import done
+from benchrun.dialogue.guide import guide
 from benchrun.dialogue.prompts import Blank, Choose, Form, Option, PagePrompt, PageRow, Tone, Topic
 from benchrun.dialogue.situation import situation_rows
 from benchrun.dialogue.supplies import supplies
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 def look_up(work: Work) -> Flow:
     """Choose what is looked up."""
     options = [
-        Option("Parts", "who stands where, coats counted; choose some"),
+        Option("Parts", "who is where, coats counted; choose some"),
         Option("Procedure", "read ahead"),
         Option("Log", "every entry so far"),
         Option("Sums", "fits, shims, heat, torque, baths and films"),
@@ -48,8 +49,10 @@ def look_up(work: Work) -> Flow:
     step = work.step
     if step is not None and work.instruments.offered(step):
         options.append(Option("Instrument", "take another one for this reading"))
+    ways = [*_WAYS[: len(options)], _guide]
+    options.append(Option("Guide", "how a procedure is written, by chapters"))
     place = yield from choose(Choose("Look up", tuple(options)))
-    return False if place is None else (yield from _WAYS[place](work))
+    return False if place is None else (yield from ways[place](work))
 
 
 def choose_parts(work: Work) -> Flow:
@@ -85,7 +88,7 @@ def why_rows(step: Step) -> Iterator[PageRow]:
         for line in code_lines(caution):
             yield PageRow(line, caution.signal.value.upper(), Tone.STRONG)
     for label, words in (
-        ("holds", "; ".join(step.standing)),
+        ("see that", "; ".join(step.standing)),
         ("drawing", step.drawing),
         ("source", step.source),
         ("carry out", step.carries_out),
@@ -169,6 +172,11 @@ def work_prompt(work: Work) -> Choose:
         for offer in now.offers
     )
     return Choose("Other work", tuple(options))
+
+
+def _guide(work: Work) -> Flow:
+    del work
+    return (yield from guide())
 
 
 def _instrument(work: Work) -> Flow:
@@ -273,18 +281,14 @@ def _fitting(detail: Reading, result: "Result") -> list[tuple[str, str]]:
     return found
 
 
-_WAYS: Final[Mapping[int, Callable[[Work], Flow]]] = dict(
-    enumerate(
-        (
-            choose_parts,
-            _ahead,
-            _log,
-            sums,
-            _situation,
-            supplies,
-            _other_work,
-            _past,
-            _instrument,
-        )
-    )
+_WAYS: Final[tuple[Callable[[Work], Flow], ...]] = (
+    choose_parts,
+    _ahead,
+    _log,
+    sums,
+    _situation,
+    supplies,
+    _other_work,
+    _past,
+    _instrument,
 )

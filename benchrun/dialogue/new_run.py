@@ -274,7 +274,7 @@ class NewRun:
             jobs = {rows[slug(tag)].job for tag in tags if slug(tag) in rows}
             job = jobs.pop() if len(jobs) == 1 else ""
             try:
-                yield from called(lambda: self._add(new, job))
+                yield from called(lambda: self._add(new, job), once=True)
             except BenchrunError as error:
                 yield Say(error.message, strong=True)
                 return False
@@ -374,6 +374,8 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
         yield from _headed("to be worn", [PageRow(f"{listed(needs.protection, most=20)}.")])
     hazards = worst_first(procedure.hazards)
     yield from _headed("hazards", [hazard_row(hazard) for hazard in hazards])
+    for place, said in enumerate(procedure.first_aid):
+        yield PageRow(said, " " if place else "first aid ")
     if needs.at_hand:
         names = listed(needs.at_hand, most=len(needs.at_hand))
         yield from _headed("to be at hand", [PageRow(f"{names}.")])

@@ -129,6 +129,10 @@ class Choose:
         after = self.first + PER_PAGE
         return replace(self, first=after if after < len(self.options) else 0)
 
+    def turned_back(self) -> "Choose":
+        """The page before."""
+        return replace(self, first=max(0, self.first - PER_PAGE))
+
     def meaning(self, typed: str) -> Meaning:
         """The meaning of an answer: the place of a line."""
         if typed == BACK:

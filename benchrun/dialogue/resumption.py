@@ -60,7 +60,7 @@ class Resumption:
         reason = ""
         while self.session is None:
             try:
-                self.session = yield from called(partial(self._open, reason))
+                self.session = yield from called(partial(self._open, reason), once=True)
             except Unsound as error:
                 if not (yield from show_page(_page(error))):
                     return False

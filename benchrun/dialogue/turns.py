@@ -60,9 +60,13 @@ class BackgroundCall:
     """Something slow to be worked out, off the thread that draws; its answer goes on.
 
     What it raises as `BenchrunError` is raised in the flow.
+
+    Attributes:
+        once: Whether it changes something, so that going back never does it once more.
     """
 
     work: Callable[[], object]
+    once: bool = False
 
 
 class Destination(StrEnum):
@@ -152,14 +156,18 @@ def signed(
     return reply_of((yield Sign(command, passphrase, person)))
 
 
-def called(work: Callable[[], T]) -> Generator[Turn, object, T]:
+def called(work: Callable[[], T], *, once: bool = False) -> Generator[Turn, object, T]:
     """Work something out off the thread that draws.
+
+    Args:
+        work: What is worked out.
+        once: Whether it changes something, so that going back never does it once more.
 
     Raises:
         BenchrunError: Whatever the work raises.
     """
     found: list[T] = []
-    yield BackgroundCall(lambda: found.append(work()))
+    yield BackgroundCall(lambda: found.append(work()), once)
     return found[0]
 
 

@@ -267,7 +267,7 @@ class Work:
             return f"Nothing can be done now for {part_names(parts)}."
         self.pin(offer, tuple(part for part in parts if part in offer.parts))
         left = [part for part in parts if part not in offer.parts]
-        return f"Not among them, because they stand elsewhere: {part_names(left)}." if left else ""
+        return f"Left behind, because they are at another step: {part_names(left)}." if left else ""
 
 
 def part_states(run: Run) -> tuple[str, ...]:

@@ -10,11 +10,11 @@ from benchrun.account.line_walk import LineValue, LineWalk, revised_verdict
 from benchrun.account.questions import AskedFacts
 from benchrun.history.selections import PART_STATE
 from benchrun.history.words import WordNumbers
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Step
 from benchrun.record.line import Line
 from benchrun.record.sshsig import read_signature
 from benchrun.record.trouble import BadSignature
-from benchrun.text import listed
 
 _READING: Final = "INSERT INTO readings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)"
 _SPAN: Final = "INSERT INTO spans VALUES (?,?,?,?,?,?)"
@@ -112,7 +112,7 @@ class Ingest(LineWalk):
     def keep_remark(self, line: Line, remark: RemarkFacts) -> None:
         """Keep a deviation."""
         step = self._words.step(self._procedure, remark.step) if remark.step else 0
-        named = listed(remark.parts, most=12)
+        named = part_names(remark.parts)
         row = (step, line.utc_ms, self._run, line.n, remark.what, remark.reason, named)
         self._rows[_DEVIATION].append(row)
 

@@ -61,7 +61,7 @@ def job_sheet(shop: Shop, name: str, now: Moment) -> Sheet:
     places = _places(own, progress, queries)
     holding = [*_holding(books, own, progress, now), *queries]
     sections = (
-        Section("Where its parts stand", _stand_blocks(own, places)),
+        Section("Where its parts are", _stand_blocks(own, places)),
         Section("What holds it up", _bullets(holding, "Nothing.")),
         Section("So far", (Fields(tuple(cost_fields(cost)) or (("cost", "nothing"),)),)),
         _ahead(shop, books, own, progress, now),

@@ -48,7 +48,7 @@ def strip_jpeg(scan: PositionScan, data: bytes) -> bytes:
         at = more.start()
         try:
             if not work.startswith(JPEG, at):
-                raise BadPicture("what stands behind the picture is none")
+                raise BadPicture("what follows the picture is none")
             at = look_into(scan, work, (at, len(work)))
         except BadPicture:
             scan.blind = True

@@ -1,11 +1,13 @@
 """The dialogue line by line: each question printed with its numbers, its answer read."""
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Final
 
 from benchrun import quantity
 from benchrun.account.papers import remark_words
 from benchrun.dialogue.conversation import Face
+from benchrun.dialogue.first_aid import first_aid_rows
 from benchrun.dialogue.prompts import (
     ANOTHER_INSTRUMENT,
     ANOTHER_SIGNER,
@@ -27,8 +29,10 @@ from benchrun.dialogue.prompts import (
     Text,
 )
 from benchrun.dialogue.turns import OpenPage, Say, Send, Sign
+from benchrun.part_names import part_names
 from benchrun.plain.talk import Talk
 from benchrun.session import Reply
+from benchrun.shop.folder import Shop
 from benchrun.text import listed
 from benchrun.wording import misgivings_words
 
@@ -134,9 +138,9 @@ class PlainFace(Face):
         if prompt.last:
             self.talk.say(f"{SAME} gives {prompt.last} again.")
         if len(prompt.waiting) > len(prompt.parts):
-            self.talk.say(f"{SAME} behind the figures: the same for {listed(prompt.waiting)}.")
+            self.talk.say(f"{SAME} behind the figures: the same for {part_names(prompt.waiting)}.")
         unit = quantity.unit_named(prompt.detail.unit).shown or "a number"
-        where = f"{listed(prompt.parts)} {prompt.place}".rstrip()
+        where = f"{part_names(prompt.parts)} {prompt.place}".rstrip()
         return self.talk.ask(f"{where}, in {unit}:") or BACK
 
     def _sign(self, prompt: SignaturePrompt) -> str:
@@ -174,6 +178,12 @@ class PlainFace(Face):
         if not prompt.decides:
             return ""
         return self.talk.ask(f"Enter: {prompt.enter}, - goes back:")
+
+    def say_first_aid(self, shop: Shop, in_hand: Sequence[tuple[str, Path]]) -> None:
+        """Say first aid: of the procedures in hand, and where there are none of all the shop's."""
+        self.talk.say("First aid.")
+        rows = first_aid_rows(shop, in_hand, others=not in_hand)
+        self.read([words for row in rows if (words := row_text(row))])
 
     def read(self, lines: Sequence[str]) -> None:
         """Say lines, a page at a time."""

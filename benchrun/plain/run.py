@@ -22,6 +22,7 @@ from benchrun.dialogue.turns import Destination, Flow, OpenPage, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.plain.books import tell_books
 from benchrun.plain.face import PlainFace
 from benchrun.plain.lookups import PlainLookups
 from benchrun.plain.talk import Talk
@@ -36,6 +37,7 @@ HELP = (
     "Enter does the first line on offer. A number does that line. 0 says why.",
     "N . does line N for some parts. + walks the lines. * writes something down. - leaves.",
     "/ looks something up: the log, the steps ahead, sums, past runs. ? says all of this again.",
+    "! says first aid, at any question.",
 )
 LOOK_EVERY_MS: Final = 10_000
 """How often the other runs of the shop are looked at."""
@@ -82,6 +84,19 @@ class PlainRun(PlainFace):
             self.talk.say(resumed_words(self.work))
         for line in HELP:
             self.talk.say(line)
+        before, self.talk.first_aid = self.talk.first_aid, self._first_aid
+        try:
+            self._work_on()
+        finally:
+            self.talk.first_aid = before
+        if self.session.run.ended:
+            self.talk.say(f"The run is closed. Its record: {self.session.folder.path}")
+
+    def _first_aid(self) -> None:
+        session = self.session
+        self.say_first_aid(session.shop, [(session.procedure.title, session.folder.procedure)])
+
+    def _work_on(self) -> None:
         while not self.session.run.ended and not self._left:
             self.session.tick().result()
             self._tell_trouble()
@@ -94,8 +109,6 @@ class PlainRun(PlainFace):
                 self._tell_again()
             else:
                 self._follow(answer)
-        if self.session.run.ended:
-            self.talk.say(f"The run is closed. Its record: {self.session.folder.path}")
 
     def _tell_trouble(self) -> None:
         """Say once why nothing can be kept at the moment."""
@@ -125,7 +138,7 @@ class PlainRun(PlainFace):
             case Destination.PAST:
                 self._lookups.past()
             case Destination.BOOKS:
-                self.talk.say("The books are told by benchrun supplies, instruments, and parts.")
+                tell_books(self, self.session.shop, self.session.now())
 
     def _speak(self) -> tuple[Sequence[str], float | None]:
         """The clocks that came to another stage while nobody typed, with what is first now."""

@@ -14,6 +14,7 @@ from benchrun.dialogue.resumption import Resumption
 from benchrun.dialogue.situation import load_words
 from benchrun.errors import BenchrunError
 from benchrun.history.estimates import keep_up
+from benchrun.plain.books import tell_books
 from benchrun.plain.face import PlainFace
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Gone, Talk
@@ -104,6 +105,13 @@ class _Bench(PlainFace):
         self._shop = shop
         self._person = person
         self._clock = clock
+        self._to_begin: list[tuple[str, Path]] = []
+        talk.first_aid = self._first_aid
+
+    def _first_aid(self) -> None:
+        runs = look(self._shop, self._clock.now()).open_runs
+        in_hand = [(one.title, one.folder.procedure) for one in runs if not one.fault]
+        self.say_first_aid(self._shop, self._to_begin or in_hand)
 
     def board(self) -> None:
         """Show what is open until it is left."""
@@ -131,11 +139,14 @@ class _Bench(PlainFace):
 
     def _lines(self, found: Board) -> list[str]:
         lines = [f"go on: {one.title}, {one.fault or one.words}" for one in found.open_runs]
-        return lines + [f"begin: {one.title}, {one.edition}" for one in found.begin]
+        begin = (f"begin: {one.title}, {one.edition}" for one in found.begin)
+        return [*lines, *begin, "the shop's books"]
 
     def _go(self, found: Board, at: int) -> None:
         if at < len(found.open_runs):
             self.take_up(found.open_runs[at].folder)
+        elif at == len(found.open_runs) + len(found.begin):
+            tell_books(self, self._shop, self._clock.now())
         else:
             self.begin(found.begin[at - len(found.open_runs)].path)
 
@@ -159,6 +170,13 @@ class _Bench(PlainFace):
     def begin(self, path: Path) -> None:
         """Ask what a procedure needs and begin it."""
         new = NewRun(self._shop, load(path), self._clock.now, self._person)
+        self._to_begin = [(new.procedure.title, path)]
+        try:
+            self._begin(new)
+        finally:
+            self._to_begin = []
+
+    def _begin(self, new: NewRun) -> None:
         known = converse(new.ask(), self)
         while known and new.person is not None:
             self._person = new.person
@@ -229,4 +247,4 @@ def _say_where(talk: Talk, along: Along) -> None:
     now = along.now()
     for clock in loads(along.run, now):
         talk.say(f"CLOCK {load_words(along.run, clock)}")
-    talk.say(f"It stands at: {stands(along.run, now)}")
+    talk.say(f"Next: {stands(along.run, now)}")

@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable, Sequence
 from typing import TextIO
 
+from benchrun.dialogue.first_aid import ASKED
 from benchrun.text import plain_ascii, shown
 
 
@@ -68,6 +69,9 @@ class Talk:
         into: Where answers come from.
         out: Where lines go.
         ascii_only: Whether only ASCII characters may be printed.
+
+    Attributes:
+        first_aid: Says first aid, wherever it is asked for.
     """
 
     def __init__(
@@ -77,6 +81,7 @@ class Talk:
         self._lines = _Lines(self._into)
         self._out = out or sys.stdout
         self._ascii = ascii_only or not _can_print(self._out, "°–µ")
+        self.first_aid: Callable[[], None] = lambda: None
 
     @property
     def answered(self) -> bool:
@@ -121,6 +126,9 @@ class Talk:
                 print(line, end=" ", file=self._out, flush=True)
             asked = True
             answer = self._lines.next(wait)
+            if answer is not None and answer.strip() == ASKED:
+                self.first_aid()
+                answer, asked = None, False
         if not self._into.isatty():
             self.say(answer.strip())
         return answer.strip()
@@ -132,6 +140,9 @@ class Talk:
             Gone: The input has ended.
         """
         answer = self._lines.next(seconds)
+        if answer is not None and answer.strip() == ASKED:
+            self.first_aid()
+            return None
         return None if answer is None else answer.strip()
 
     def ask_secret(self, prompt: str) -> str:

@@ -114,7 +114,7 @@ class _Advice:
             if ways and not always_again and all(way.act is Act.STOP for way in ways):
                 self._problems.advise(
                     (*path, *key),
-                    "only a stop stands here, and the part never gets past it: "
+                    "only a stop here, and the part never gets past it: "
                     "add what then becomes of it, such as `set aside` or `again`",
                 )
             back = all(way.act in {Act.REWORK, Act.DETOUR, Act.AGAIN} for way in ways)
@@ -169,7 +169,7 @@ class _Advice:
 
     def _sources(self, step: Step, path: Path) -> None:
         if not step.source and self._has_figures(step):
-            self._problems.advise(path, "figures stand here without a source: add `source`")
+            self._problems.advise(path, "figures without a source: add `source`")
         for source in (step.source, *(caution.source for caution in step.cautions)):
             self._mark(source, path)
 
@@ -198,7 +198,7 @@ class _Advice:
                 )
             if isinstance(tree, Join) and any(isinstance(part, Join) for part in tree.parts):
                 self._problems.advise(
-                    path, "`and` and `or` stand in one condition: split it into two `if`"
+                    path, "`and` and `or` in one condition: split it into two `if`"
                 )
 
     def _unused(self) -> None:

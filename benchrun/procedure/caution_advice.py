@@ -25,7 +25,7 @@ def advise_on_cautions(problems: Problems, verbs: VerbList) -> None:
         if path[0] != "hazards":
             problems.advise(
                 path,
-                "this caution stands here alone and not up front: put it under `hazards` with an "
+                "this caution is here alone and not up front: put it under `hazards` with an "
                 "`id`, and name that here",
             )
     if not problems.errors:  # what would name a hazard may be what is wrong

@@ -148,7 +148,7 @@ class _Checks:
         layout = self._layout
         room = step.load or (isinstance(step.detail, Dwell) and step.detail.vessel)
         if not step.window.room_counts and not room:
-            said = "nobody waits for room here: the step stands in no load and goes `in` no vessel"
+            said = "nobody waits for room here: the step is in no load and goes `in` no vessel"
             self._problems.error((*path, "window", "waiting for room"), said, key=True)
         for source in step.window.after:
             where = (*path, "window", "after")
@@ -160,7 +160,7 @@ class _Checks:
             if first >= other and not set(layout.within[first]) & set(layout.within[other]):
                 self._problems.error(
                     where,
-                    f"step {source!r} stands neither before this one nor in one repeat with "
+                    f"step {source!r} is neither before this one nor in one repeat with "
                     "it: name an earlier step",
                 )
 
@@ -278,7 +278,7 @@ class _Checks:
         source = layout.index[step]
         if source < index or set(layout.within[source]) & set(layout.within[index]):
             return ""
-        return f"step {step!r} stands after this one: its time is not known here"
+        return f"step {step!r} comes after this one: its time is not known here"
 
     def _of_load(self, step: Step) -> Set[str]:
         """The names that have one value for the load that a step belongs to."""
@@ -332,9 +332,7 @@ class _Checks:
             return None
         timed = [name for name in formula.reads if timed_step(name)]
         if any(name not in (dims or ()) for name in timed):
-            said = (
-                "a time stands in the formula of a `work out`: give it a name there, use that here"
-            )
+            said = "the formula of a `work out` has a time: give it a name there, use that here"
             self._problems.error(path, said)
             return None
         for name in sorted(formula.reads & self._dims.keys()):
@@ -376,7 +374,7 @@ class _Checks:
 
     def _of_no_pass(self, index: int) -> str:
         inside = self._layout.within[index]
-        return "" if inside else "'pass' is the number of a pass, and this stands in no repeat"
+        return "" if inside else "'pass' is the number of a pass, and this is in no repeat"
 
     def _no_value(self, word: str, name: str, index: int, formula: Formula | None) -> str:
         """Why a name has no value at an op, or not one that is plain; empty where it has."""
@@ -388,7 +386,7 @@ class _Checks:
         if source >= index and not (source > index and inside & here):
             return f"{name!r} is read here before step {step!r} writes it"
         if word and not inside:
-            return f"{name!r} stands in no repeat: write {name} alone"
+            return f"{name!r} is in no repeat: write {name} alone"
         if word == BEFORE and not inside <= here:
             return f"'before {name}' has a meaning in the repeat alone: write last {name}"
         if word or formula is None or inside <= here:

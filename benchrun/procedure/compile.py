@@ -172,7 +172,7 @@ def _hazards(
         hazards.append(hazard)
         if each_shape.id is not None:
             if each_shape.id in by_id:
-                problems.error((*path, "id"), f"hazard {each_shape.id!r} stands twice")
+                problems.error((*path, "id"), f"hazard {each_shape.id!r} is there twice")
             by_id[each_shape.id] = hazard
     return worst_first(hazards), by_id
 

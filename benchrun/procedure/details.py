@@ -87,7 +87,7 @@ def step_uses(shapes: Sequence[UseShape], path: Path, around: Surroundings) -> t
                 where, f"{one.supply!r} is not among the supplies needed: {would}"
             )
         if one.supply in seen:
-            around.problems.error(where, f"{one.supply!r} stands twice here: add the amounts up")
+            around.problems.error(where, f"{one.supply!r} is there twice: add the amounts up")
         seen.add(one.supply)
     return tuple(_use(one, count, path, around) for count, one in enumerate(shapes))
 
@@ -295,7 +295,7 @@ def _places(shape: ReadingStep, path: Path, around: Surroundings) -> tuple[str, 
         around.problems.error((*path, "places"), str(error))
         return ("",)
     if len(set(spots)) < len(spots):
-        around.problems.error((*path, "places"), "a place stands twice: name each once")
+        around.problems.error((*path, "places"), "a place is there twice: name each once")
         return spots[:1]
     return spots
 

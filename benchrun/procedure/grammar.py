@@ -178,13 +178,13 @@ class _Parser:
         if token.text == "=":
             return "a single = compares nothing here: write == (or `is` for a finding)"
         if token.text == ",":
-            return "a comma stands between arguments only: write decimals with a point"
+            return "a comma goes between arguments only: write decimals with a point"
         before = self._tokens[self._next - 1]
         if token.kind == "name" and before.kind == "number":
             return f"unit {token.text!r} is not known: the guide lists all that are"
         if token.kind == before.kind == "name" and self._after_is(self._next - 1):
             rest = self._text[before.at :].split(" and ")[0].split(" or ")[0].rstrip(") ")
-            return f'a finding stands in quotation marks: write "{rest}"'
+            return f'a finding goes in quotation marks: write "{rest}"'
         if token.kind == "name" and before.text in _PASS_WORDS_OF_OTHERS:
             word = _PASS_WORDS_OF_OTHERS[before.text]
             return f"{before.text!r} names no pass of a repeat: write {word} {token.text}"
@@ -309,7 +309,7 @@ class _Parser:
     def _atom(self) -> Node:
         token = self._peek()
         if token is None:
-            raise FormulaError("formula ends where a value should stand", len(self._text))
+            raise FormulaError("formula ends where a value is needed", len(self._text))
         if self._take("("):
             node = self._either()
             self._need(")", f"to close the bracket at column {token.at + 1}")
@@ -392,6 +392,6 @@ class _Parser:
             return
         if named:
             raise FormulaError(
-                "values without a name stand before those with one", token.at if token else 0
+                "values without a name go before those with one", token.at if token else 0
             )
         args.append(self._either())

@@ -159,7 +159,7 @@ def _compare(node: Compare, names: Names) -> UnitKind:
     many = left.many
     for sign, part in node.rest:
         if left.dimension == FINDING and isinstance(part, Name) and part.name not in names:
-            raise FormulaError(f'a finding stands in quotation marks: write "{part.name}"', part.at)
+            raise FormulaError(f'a finding goes in quotation marks: write "{part.name}"', part.at)
         right = kind_of(part, names)
         many = many or right.many
         _comparable(sign, part, left, right)

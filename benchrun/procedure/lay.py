@@ -195,7 +195,7 @@ class Layer:
         if inside:
             self._problems.error(
                 path,
-                f"only plain steps of one part can stand under {inside!r}: move this out of it",
+                f"only plain steps of one part can be under {inside!r}: move this out of it",
             )
 
     def _if(self, block: IfBlock, path: Path, here: _Here) -> None:
@@ -222,7 +222,7 @@ class Layer:
             self.layout.conditions.append((at, condition, said))
         path, name = body
         if not steps:
-            self._problems.lacks((*path, name), "no steps stand here: write some, or delete it")
+            self._problems.lacks((*path, name), "no steps here: write some, or delete it")
         branches = (*here.branches, (key.removesuffix("-otherwise"), name))
         self._passed_over(steps, (*path, name), replace(here, branches=branches))
         self.layout.ops[at] = Guard(key, condition, len(self.layout.ops))
@@ -232,7 +232,7 @@ class Layer:
         while given is None and key in self.layout.keys:
             key += "-more"
         if key in self.layout.keys or key in self.layout.index:
-            self._problems.error((*path, "id"), f"id {key!r} stands twice: choose another")
+            self._problems.error((*path, "id"), f"id {key!r} is there twice: choose another")
         self.layout.keys[key] = path
         return key
 
@@ -266,7 +266,7 @@ class Layer:
                     (*path, "in"), f"{name!r} is no vessel of this procedure: {would}"
                 )
         if here.load:
-            self._problems.error(path, "a load stands in another load: write one after the other")
+            self._problems.error(path, "a load is inside another load: write one after the other")
         first = len(self.layout.ops)
         self._loads[key] = block
         self._items(block.steps, (*path, "steps"), replace(here, load=key))
@@ -415,7 +415,7 @@ class Layer:
         where = path or ()
         if step.id in layout.index or step.id in layout.keys:
             self._problems.error(
-                (*where, "id"), f"id {step.id!r} stands twice: give this step an id of its own"
+                (*where, "id"), f"id {step.id!r} is there twice: give this step an id of its own"
             )
             # Apart from here on, so that what names the first one is not told to be wrong as well.
             step = replace(step, id=f"{step.id}#{step.number}")
@@ -481,7 +481,7 @@ class Layer:
         before = len(self.layout.steps)
         at = self._add(Detour(key, step, 0, shape.at_most), here.within)
         if key in self.layout.keys or not shape.first:
-            self._problems.lacks(path, "`first` needs steps, and stands once in a window")
+            self._problems.lacks(path, "`first` needs steps, once in a window")
         self.layout.keys[key] = path
         self._passed_over(shape.first, (*path, "first"), here)
         self.layout.ops[at] = Detour(key, step, len(self.layout.ops), shape.at_most)

@@ -216,7 +216,7 @@ def _limit_notes(detail: Reading | WorkOut) -> list[str]:
     ways = [*_ways("outside", detail.outside), *_ways("inside", detail.inside)]
     if isinstance(detail.low, FitLimit):
         return [f"fit {detail.low.text}", *ways]
-    ways += ["stands on the front of a record"] if detail.characteristic else []
+    ways += ["is on the front of a record"] if detail.characteristic else []
     low = [f"from {detail.low.text}"] if detail.low is not None else []
     high = [f"up to {detail.high.text}"] if detail.high is not None else []
     return [*low, *high, *ways]

@@ -34,14 +34,14 @@ def text_of(value: object) -> str:
     """
     if isinstance(value, dict):
         raise ValueError(
-            "a text is needed here, found a map: where a colon and a blank stand inside a text, "
-            "put it in quotation marks"
+            "a text is needed here, found a map: a text with a colon and a blank in it "
+            "needs quotation marks"
         )
     if not isinstance(value, str):
         raise ValueError("a text is needed here, found a list")
     line = " ".join(value.split())
     if not line:
-        raise ValueError("nothing stands here: write it, or delete the key")
+        raise ValueError("nothing is written here: write it, or delete the key")
     if len(line) > _LONGEST_LINE:
         raise ValueError(f"text of {len(line)} letters: at most {_LONGEST_LINE} are taken")
     return line

@@ -25,9 +25,9 @@ def sentence_advice(text: str, verbs: VerbList) -> Iterator[str]:
         yield from _verb(text, verbs)
     further = words.further_action(text, verbs)
     if further:
-        yield f"a second action ({further!r}) stands in one step: make it a step of its own"
+        yield f"a second action ({further!r}) in one step: make it a step of its own"
     if late:
-        yield f"the condition ({late!r}) stands after the command: put it first"
+        yield f"the condition ({late!r}) comes after the command: put it first"
     elif no_comma:
         yield "no comma parts the condition from the command: set one"
     mixed = words.mixed_joint(text)

@@ -113,7 +113,7 @@ def _add_shape_error(
             said = f"a colon and a blank are missing after the key: write `{key}: {rest[:60]}`"
             problems.error(path, said)
             return
-        problems.error(path, f"a step begins with one of {known}; none of them stands here")
+        problems.error(path, f"a step begins with one of {known}; none of them is here")
     elif kind == "literal_error":
         problems.error(path, f"one of {str(ctx['expected']).replace(' or ', ', ')} is needed here")
     else:

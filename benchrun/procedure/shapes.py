@@ -231,7 +231,7 @@ class LimitsShape(StepShape):
         description="The bath whose strength this is, for the books: a vessel or a supply.",
     )
     characteristic: YesNo | None = Field(
-        None, description="Whether it says how the part is, and stands on the front of a record."
+        None, description="Whether it says how the part is, and is on the front of a record."
     )
 
 

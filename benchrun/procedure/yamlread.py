@@ -38,7 +38,7 @@ _KEY: Final = re.compile(r" *(?:- +)?[A-Za-z][A-Za-z ]*")
 _COLON: Final = re.compile(r":(?: |$)")
 _PLAIN: Final = {
     "mapping values are not allowed": (
-        "a colon followed by a blank stands inside a text: put the whole text in quotation marks"
+        "a text has a colon followed by a blank: put the whole text in quotation marks"
     ),
     "could not find expected ':'": "a line has no colon after its key, or is indented too little",
     "found character '\\t'": "a tab is used to indent: use blanks",
@@ -287,7 +287,7 @@ def _key(inside: Map, value: "str | Map | Items", at: Place, *, plain: bool) -> 
         raise Unreadable("a merge key (<<) is not taken: write the lines out", at)
     if value in inside:
         first = inside.keys_at[value]
-        raise Unreadable(f"key {value[:40]!r} stands twice, first on line {first.line}", at)
+        raise Unreadable(f"key {value[:40]!r} is there twice, first on line {first.line}", at)
     return value
 
 

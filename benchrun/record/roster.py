@@ -125,7 +125,7 @@ class Roster:
             live = row.before is None or row.before > utc_ms
             if not self.says_of(row.principal, row.key):
                 told.append(
-                    f"the key {row.key.fingerprint} of {row.principal} stands in signers, and no "
+                    f"the key {row.key.fingerprint} of {row.principal} is in signers, and no "
                     "entry of the register put it there"
                 )
             elif live and self.ended(row.principal, row.key, utc_ms):

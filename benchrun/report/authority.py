@@ -5,6 +5,7 @@ from typing import Final
 
 from benchrun.account.facts import RunFacts, SignFacts
 from benchrun.account.papers import key_words
+from benchrun.part_names import part_names
 from benchrun.report.doc import Block, Cell, Para, Section, table_of
 from benchrun.report.wording import job_parts_words
 from benchrun.text import count, listed
@@ -75,7 +76,7 @@ def unreleased_words(run: RunFacts) -> str:
     for part in run.parts:
         if run.closed and part.status not in ("done", "scrap"):
             unfinished.setdefault(part.status, []).append(part.part)
-    why += [f"{listed(parts)}: {status}" for status, parts in unfinished.items()]
+    why += [f"{part_names(parts)}: {status}" for status, parts in unfinished.items()]
     last: dict[str, SignFacts] = {}
     for signed in run.signatures:
         if signed.number is not None and signed.number == run.release:
@@ -83,7 +84,7 @@ def unreleased_words(run: RunFacts) -> str:
     for signed in dict.fromkeys(last.values()):
         if signed.waived:
             parts = [part for part in signed.parts if last[part] is signed]
-            why.append(f"{listed(parts)}: {signed.name} waived step {signed.number}")
+            why.append(f"{part_names(parts)}: {signed.name} waived step {signed.number}")
     return "; ".join(why)
 
 

@@ -7,6 +7,7 @@ from typing import Final
 
 from benchrun.account.facts import LimitOrigin, ReadingFacts, RunFacts
 from benchrun.account.rounding import limit_shown, uncertainty_shown
+from benchrun.part_names import part_names
 from benchrun.quantity import limits_words, unit_words
 from benchrun.report.doc import Block, Cell, Para, Section, Table, table_of
 from benchrun.report.room import height_of
@@ -124,7 +125,7 @@ def _told(
     """The section with some of the rows."""
     every = here is single
     left = sum(len(one.parts) for one in single) - sum(len(one.parts) for one in here)
-    rest = f"The other {count(left, 'row')} stand in the annex, {ALL_OF_THEM}." if left else ""
+    rest = f"The other {count(left, 'row')} are in the annex, {ALL_OF_THEM}." if left else ""
     more = [Para(rest)] if rest else []
     return Section(
         LIMITS,
@@ -162,7 +163,7 @@ def _counted(found: Sequence[Characteristic]) -> Para:
         of = [reading for one in found for reading in one.readings if reading.verdict == verdict]
         if of:
             parts = dict.fromkeys(reading.part for reading in of)
-            who = "" if verdict == "inside" else f" ({listed(list(parts), most=12)})"
+            who = "" if verdict == "inside" else f" ({part_names(list(parts))})"
             said.append(f"{len(of)} {verdict}{who}")
     total = sum(len(one.readings) for one in found)
     worst = next(verdict for verdict in _WORST if any(one.verdict == verdict for one in found))
@@ -305,7 +306,7 @@ def instrument_doubts(runs: Sequence[RunFacts]) -> Iterator[str]:
 
 
 def _readings_of(readings: Sequence[ReadingFacts]) -> str:
-    parts = listed(list(dict.fromkeys(reading.part for reading in readings)), most=8)
+    parts = part_names(list(dict.fromkeys(reading.part for reading in readings)))
     entries = {(reading.n, reading.place) for reading in readings}
     return f"{count(len(entries), 'reading')} of {parts}"
 

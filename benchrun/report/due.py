@@ -14,6 +14,7 @@ from benchrun.alarms.words import act_words
 from benchrun.errors import BenchrunError
 from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.record.folder import run_folders
 from benchrun.report.target import put_report
 from benchrun.run.act_clocks import ClockKind
@@ -169,7 +170,7 @@ def _of_clock(run: Run, run_clock: RunClock, now: Moment) -> Due:
     clock, step = run_clock.clock, run_clock.clock.step
     act = act_words(run, clock)
     title = _title(run, run_clock.run_id)
-    words = f"{title}: {act[:1].upper()}{act[1:]}, {listed(clock.parts)}"
+    words = f"{title}: {act[:1].upper()}{act[1:]}, {part_names(clock.parts)}"
     begin = _later(now, max(0, clock.opens_in or 0))
     end = None
     if clock.harm_in is not None and clock.most is not None:

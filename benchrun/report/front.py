@@ -187,7 +187,7 @@ def _words(runs: Sequence[RunFacts]) -> Iterator[Para]:
     still = [run for run in runs if not run.closed]
     if still and len(runs) == 1:
         at = minute_words(runs[0].last)
-        yield Para(f"This is how the open run stood at {at} UTC.", "doubt")
+        yield Para(f"The run is open. This is its state at {at} UTC.", "doubt")
     for run in runs:
         if run.stopped:
             yield Para(f"The run is stopped: {run.stopped}", "bad")
@@ -392,6 +392,6 @@ def _odd_words(runs: Sequence[RunFacts]) -> Para:
     if not odd:
         return Para("No deviations, no corrections, nothing in doubt.")
     return Para(
-        f"{odd}: each stands with its reason in the annex, Deviations, corrections and doubts.",
+        f"{odd}: each with its reason in the annex, Deviations, corrections and doubts.",
         "doubt",
     )

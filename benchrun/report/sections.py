@@ -305,6 +305,8 @@ def procedure_section(facts: RunFacts) -> Section:
         )
     )
     blocks: list[Block] = [fields]
+    if facts.first_aid:
+        blocks += [Under("First aid"), Bullets(facts.first_aid)]
     if facts.sources:
         sources = tuple(f"{mark}: {source}" for mark, source in facts.sources.items())
         blocks += [Under("Sources of its figures"), Bullets(sources)]
@@ -329,7 +331,7 @@ def account_section(facts: RunFacts) -> Section:
     columns = ("Entry", "When", "Who", "What", "Parts, and what came of it")
     note = Para(
         f"{WHERE}. Entries of one step in a row are one here; seals and tendings are not told "
-        "here. Times are UTC. By key: a signature of theirs stands in the same sitting before it, "
+        "here. Times are UTC. By key: a signature of theirs is in the same sitting before it, "
         "or right behind it; all others were chosen on the screen."
     )
     return Section("The work, entry by entry", (note, table_of(columns, rows, (0,))))

@@ -5,7 +5,6 @@ from typing import Final
 
 from benchrun.account.facts import RunFacts
 from benchrun.part_names import part_names
-from benchrun.text import listed
 
 _LARGE: Final = 12
 _FEW_LEFT: Final = 3
@@ -25,8 +24,8 @@ def parts_words(parts: Iterable[str], all_parts: Iterable[str]) -> str:
         return "both parts" if len(named) == 2 else f"all {len(named)} parts"
     left = [part for part in batch if part not in set(named)]
     if len(batch) > _LARGE and len(left) <= _FEW_LEFT and set(named) < set(batch):
-        return f"all but {listed(left)}"
-    return part_names(named) if len(named) > MANY else listed(named, most=MANY)
+        return f"all but {part_names(left)}"
+    return part_names(named)
 
 
 def job_parts_words(parts: Iterable[str], run: RunFacts, runs: Sequence[RunFacts]) -> str:

@@ -7,6 +7,7 @@ from typing import Final
 
 from benchrun import quantity
 from benchrun.errors import BenchrunError
+from benchrun.part_names import part_names
 from benchrun.procedure.formula import FormulaError, Missing
 from benchrun.procedure.grammar import ROUND
 from benchrun.procedure.parameter import Undetermined
@@ -46,7 +47,7 @@ BACK_TO_FORK: Final = 3  # times a part may go back to one fork after correction
 def decide_correct(run: Run, command: c.Correct) -> e.Data | Refusal:
     """Decide the correction of one value: what follows from it, and what must be asked."""
     if run.ended:
-        return Refusal("The run is closed; its record stands as it is signed.")
+        return Refusal("The run is closed. Its record stays as it was signed.")
     figure = _figure_of(run, command)
     refused = None if figure is not None else known_parts(run, (command.part,), command.seen)
     if refused:
@@ -91,7 +92,7 @@ def _other_amount(run: Run, command: c.Correct) -> e.Corrected | Refusal:
         return amount
     number = quantity.plain(amount.value)
     if (number, amount.unit) == (use.amount, use.unit):
-        return Refusal("That is the amount that stands. Nothing to correct.")
+        return Refusal("That is already the recorded amount.")
     given = e.Given(typed=amount.text, number=number, unit=amount.unit)
     reason = command.reason.strip()
     return e.Corrected(command.of, command.part, given, reason, (), command.place)
@@ -408,7 +409,7 @@ def _overfills(run: Run, markers: Iterable[Marker], reason: str) -> Refusal | No
         if over and not reason.strip():
             how = "it is not for them alone" if whole else "it is over capacity"
             return Refusal(
-                f"The {run.route.vessels[vessel].title} was filled since: with {listed(parts)} "
+                f"The {run.route.vessels[vessel].title} was filled since: with {part_names(parts)} "
                 f"back in it {how}. Give a reason.",
                 Want.REASON,
             )

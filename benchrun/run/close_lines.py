@@ -36,8 +36,8 @@ def not_ticked(run: Run) -> Refusal | None:
         return None
     more = f" and {len(left) - 1} more" if len(left) > 1 else ""
     return Refusal(
-        f"Not ticked yet: {shown(left[0].text, 200).removesuffix('.')}{more}. Tick each line of "
-        "the close as done, or say why it is not."
+        f"Not ticked yet: {shown(left[0].text, 200).removesuffix('.')}{more}. Tick each line "
+        "as done, or say why it is not."
     )
 
 
@@ -46,7 +46,7 @@ def decide_tick(run: Run, command: c.TickLine) -> e.Ticked | Refusal:
     if run.ended:
         return Refusal("The run is closed. Begin a new one to do more.")
     if run.format < TICKS_SINCE:
-        return Refusal("The lines of the close are not ticked in a log of this number.")
+        return Refusal("A log of this number has no ticks at its close.")
     key, reason = (command.sort, command.line), command.reason.strip()
     line = next((one for one in run.route.close_lines if (one.sort, one.number) == key), None)
     if line is None:

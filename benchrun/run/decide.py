@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.acts import decide_begin, decide_do, decide_late, decide_skip
@@ -191,7 +192,8 @@ def _close(run: Run, command: c.Close) -> e.Data | Refusal:
     lacking = [part for part in unfinished(run) if part not in reasons]
     if lacking:
         return Refusal(
-            f"{listed(lacking)}: not done. Each part that is not done or scrapped needs a reason.",
+            f"{part_names(lacking)}: not done. Each part that is not done or scrapped "
+            "needs a reason.",
             Want.REASON,
         )
     open_line = not_ticked(run)
@@ -205,7 +207,7 @@ def _close(run: Run, command: c.Close) -> e.Data | Refusal:
 
 def _sign(run: Run, command: c.SignOff) -> e.Data | Refusal:
     if run.unsigned is None:
-        return Refusal("Nothing stands in the last entry to be signed.")
+        return Refusal("The last entry holds nothing to sign.")
     held = run.unsigned.entry
     parts = held.parts if isinstance(held, e.Did) else ()
     return e.Signed(run.unsigned.n, command.who, command.sshsig, parts)

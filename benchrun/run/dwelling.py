@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Act, Consequence, Dwell, Step, Witness
 from benchrun.run import commands as c
@@ -335,6 +336,6 @@ def decide_tend(run: Run, command: c.Tend) -> e.Data | Refusal:
         return step
     if isinstance(step.detail, Dwell) and step.detail.tend_every is None:
         return Refusal(
-            f"Step {step.number} asks for no tending. Leave {listed(command.parts)} as is."
+            f"Step {step.number} asks for no tending. Leave {part_names(command.parts)} as is."
         )
     return e.Tended(step.id, in_order(run, command.parts))

@@ -4,6 +4,7 @@ from decimal import Decimal, InvalidOperation
 
 from benchrun import quantity
 from benchrun.errors import BenchrunError
+from benchrun.part_names import part_names
 from benchrun.procedure.formula import FormulaError, Missing
 from benchrun.procedure.route import Act, Consequence, Finding, Inspect, Reading, Step, WorkOut
 from benchrun.quantity import Measure
@@ -210,13 +211,13 @@ def decide_work_out(making: Making, step: Step, detail: WorkOut, start: Start) -
             number, doubt = worked_out(detail, drawn)
         except Missing as error:
             return Refusal(
-                f"{listed(parts)}: it cannot be worked out, {error} is not known yet. Send it "
+                f"{part_names(parts)}: it cannot be worked out, {error} is not known yet. Send it "
                 "back to read it, or skip with a reason."
             )
         except FormulaError as error:
             return Refusal(
-                f"{listed(parts)}: it cannot be worked out: {error.message}. Correct a reading, or "
-                "skip this step with a reason."
+                f"{part_names(parts)}: it cannot be worked out: {error.message}. Correct a "
+                "reading, or skip this step with a reason."
             )
         if number is None:
             return Refusal(

@@ -36,7 +36,7 @@ def known_parts(run: Run, parts: tuple[str, ...], seen: int | None) -> Refusal |
 def no_part(run: Run, part: str) -> Refusal:
     """Refuse a part that is not of the batch."""
     return Refusal(
-        f"There is no part {shown(part, 40)}. The batch is {listed(run.parts, most=12)}."
+        f"There is no part {shown(part, 40)}. The batch is {part_names(tuple(run.parts))}."
     )
 
 
@@ -107,7 +107,7 @@ def stands_words(run: Run, marker: Marker) -> str:
     if marker.status is Status.DONE:
         return "is done"
     op = run.route.step_at(marker.index)
-    return f"stands at step {op.step.number}" if op else "stands at a fork"
+    return f"is at step {op.step.number}" if op else "is at a fork"
 
 
 def left_behind(run: Run, step: Step, parts: tuple[str, ...]) -> tuple[str, ...]:
@@ -196,8 +196,7 @@ def gathered(
             return refused
     if len(places) > 1:
         return Refusal(
-            "These parts are at different passes or places. Do this step with parts that stand "
-            "together."
+            "These parts are at different passes or places. Choose parts that are at the same one."
         )
     without = left_behind(run, step, parts) if step.gathers else ()
     if without and not reason.strip():

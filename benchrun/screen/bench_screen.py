@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from benchrun.dialogue.turns import Destination, Flow, Send, Sign
     from benchrun.screen.dialogue_panes import Answer
     from benchrun.session import Reply
+    from benchrun.shop.folder import Shop
     from benchrun.shop.people import Person
 
 LEAST_WIDTH: Final = 60
@@ -101,6 +102,7 @@ class BenchScreen(Screen[None]):
         bench: The app.
 
     Attributes:
+        opened_by: The menu whose line is being carried out.
         heard: How many keys were dealt with; what they asked for is on the disk or refused.
     """
 
@@ -119,6 +121,8 @@ class BenchScreen(Screen[None]):
         self._wake: Timer | None = None
         self._still: Moment | None = None
         self._leaving = False
+        self._aid: Pane | None = None
+        self.opened_by: Pane | None = None
 
     def compose(self) -> ComposeResult:
         """The one widget."""
@@ -154,6 +158,11 @@ class BenchScreen(Screen[None]):
         """Whether this is the screen that is looked at."""
         stack = self.app.screen_stack  # empty once the app is being left
         return self.is_mounted and bool(stack) and stack[-1] is self
+
+    @property
+    def front(self) -> Pane | None:
+        """The pane on top."""
+        return self.panes[-1] if self.panes else None
 
     @property
     def listens(self) -> bool:
@@ -197,20 +206,20 @@ class BenchScreen(Screen[None]):
 
     async def converse(
         self,
-        flow: "Flow",
+        begin: "Callable[[], Flow]",
         first: str | None = None,
         ended: Callable[[bool], Awaitable[None]] | None = None,
     ) -> None:
         """Carry a flow on, question by question.
 
         Args:
-            flow: What is asked, said and done.
+            begin: Begins what is asked, said and done.
             first: The answer to its first question, where that stood on the page already.
             ended: What to do at its end; given whether something was recorded.
         """
         from benchrun.screen.dialogue_panes import ScreenFlow
 
-        await ScreenFlow(self, flow, ended).go_on(first=first)
+        await ScreenFlow(self, begin, ended).go_on(first=first)
 
     async def leave_program(self) -> None:
         """Leave the program; where clocks run it is asked once, and a second time is a yes."""
@@ -226,7 +235,7 @@ class BenchScreen(Screen[None]):
                 self.bench.end()
 
         self._leaving = True
-        await self.converse(leave(calling, self.now(), self.look.zone), ended=ended)
+        await self.converse(partial(leave, calling, self.now(), self.look.zone), ended=ended)
         self.paint()
 
     @property
@@ -394,7 +403,7 @@ class BenchScreen(Screen[None]):
                 self.alarm_book.silence(alarm, self.now())
             self.paint()
             return
-        if self._too_small:
+        if self._too_small or await self._aided(pane, key):
             return
         acts = key == keys.ENTER or (key.isdigit() and pane.numbers_act())
         acts = acts or (key == keys.SAME and pane.same_acts())
@@ -416,6 +425,31 @@ class BenchScreen(Screen[None]):
             elif acts and self.in_front:
                 self.hear()
         self.paint()
+
+    async def _aided(self, pane: Pane, key: str) -> bool:
+        """Lay first aid over the page where a key asks for it; asked again, it stays."""
+        if key != keys.AID and (key != keys.AID_ASKED or pane.typing(key)):
+            return False
+        from benchrun.screen.first_aid import aid_pane
+
+        if self._aid is None or self._aid is not self.panes[-1]:
+            self._aid = await aid_pane(self, self.aid_shop, tuple(self.in_hand()))
+            self.push(self._aid)
+        self.paint()
+        return True
+
+    @property
+    def aid_shop(self) -> "Shop":
+        """The shop whose procedures may say what first aid is."""
+        return self.bench.shop
+
+    def in_hand(self) -> Iterator[tuple[str, Path]]:
+        """The title and the file of each procedure that is being worked to, the nearest first."""
+        runs = self.aid_shop.runs
+        titles = {one.id: one.title for one in self.bench.calling(self.run_in_hand())}
+        titles |= {one.id: one.title for one in self.bench.open_runs if not one.fault}
+        for name, title in titles.items():
+            yield title, runs / name / "procedure.yaml"
 
     def _help(self, pane: Pane, *, again: bool) -> None:
         """Say in three lines what a page is for and its keys; asked again, lay all keys over it."""
@@ -463,7 +497,7 @@ class BenchScreen(Screen[None]):
                 del self.panes[1:]
                 bench.show_run(resumption.session, alarm, self.title_here)
 
-        await self.converse(resumption.ask(), ended=go)
+        await self.converse(resumption.ask, ended=go)
 
     @property
     def person(self) -> "Person | None":

@@ -1,13 +1,14 @@
 """A flow of the dialogue on a screen: each question on a pane of its own, each key an input."""
 
 import asyncio
+import sys
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Protocol
 
-from benchrun.dialogue.conversation import Conversation
+from benchrun.dialogue.conversation import PROMPTS, Conversation
 from benchrun.dialogue.prompts import (
     BACK,
     BatchChoice,
@@ -42,7 +43,7 @@ from benchrun.screen.reader_page import Done, ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.clock import clock_row
 from benchrun.screen.widgets.plate import plate
-from benchrun.session import Reply
+from benchrun.session import Kept, Reply
 
 Answer = Callable[[str], Awaitable[None]]
 _ROLES = {
@@ -77,17 +78,27 @@ class FlowHost(PaneHost, Protocol):
 class ScreenFlow:
     """A flow carried on by keys.
 
+    Going back from a question leads to the one before, as long as nothing was done meanwhile; from
+    the first one to the menu that led here, or out.
+
     Args:
         host: The screen.
-        flow: The flow.
+        begin: Begins the flow; once more where a question is gone back from.
         ended: What to do at its end; given whether something was recorded.
     """
 
     def __init__(
-        self, host: FlowHost, flow: Flow, ended: Callable[[bool], Awaitable[None]] | None = None
+        self,
+        host: FlowHost,
+        begin: Callable[[], Flow],
+        ended: Callable[[bool], Awaitable[None]] | None = None,
     ) -> None:
         self._host = host
-        self._talk = Conversation(flow)
+        self._begin = begin
+        self._talk = Conversation(begin())
+        self._may_return = True
+        self._asked_before = sys.maxsize  # so many questions came before a command was tried
+        self._menu = host.opened_by
         self._ended = ended
 
     async def go_on(self, typed: str | None = None, first: str | None = None) -> None:
@@ -97,46 +108,113 @@ class ScreenFlow:
             typed: The answer to the one that is asked; None at the beginning.
             first: The answer to the first one, where it stood on the page already.
         """
-        host, talk = self._host, self._talk
-        turn = talk.reply() if typed is None else talk.answer(typed)
+        if typed == BACK and self._may_return and 0 < len(self._talk.given) <= self._asked_before:
+            await self._one_back()
+            return
+        left = typed == BACK and not self._talk.given
+        turn = self._talk.reply() if typed is None else self._talk.answer(typed)
+        await self._carry(turn, first)
+        if left and self._talk.over and self._menu is not None:
+            self._host.push(self._menu)
+
+    async def _carry(self, turn: Turn | None, first: str | None = None) -> None:
+        """Carry turns out until something is asked, or to the end."""
+        talk = self._talk
         while turn is not None:
-            match turn:
-                case Say():
-                    host.say(turn.text, strong=turn.strong)
-                    turn = talk.asked if talk.asked is not None else talk.reply(None)
-                case Send() | Sign():
-                    try:
-                        reply = await host.deliver(turn)
-                    except BenchrunError as error:
-                        turn = talk.fail(error)
-                    else:
-                        turn = talk.reply(reply)
-                case BackgroundCall() | ShowPicture():
-                    turn = await self._shown_or_called(turn)
-                case OpenPage():
-                    await host.open_place(turn.place)
-                    turn = talk.reply(None)
-                case _:
-                    if first is None:
-                        self._ask(turn)
-                        return
-                    turn, first = talk.answer(first), None
+            if isinstance(turn, PROMPTS):
+                if first is None:
+                    self._ask(turn)
+                    return
+                turn, first = talk.answer(first), None
+                self._may_return = False  # it was answered on the page that lies below
+            else:
+                turn = await self._carried_out(turn)
         if self._ended is not None:
             await self._ended(talk.recorded)
 
-    async def _shown_or_called(self, turn: BackgroundCall | ShowPicture) -> Turn | None:
-        if isinstance(turn, ShowPicture):
-            return self._talk.reply(await self._host.show_picture(turn.path))
+    async def _carried_out(self, turn: Turn) -> Turn | None:
+        host, talk = self._host, self._talk
+        match turn:
+            case Say():
+                host.say(turn.text, strong=turn.strong)
+                return talk.asked if talk.asked is not None else talk.reply(None)
+            case Send() | Sign():
+                self._asked_before = min(self._asked_before, len(talk.given))
+                try:
+                    reply = await host.deliver(turn)
+                except BenchrunError as error:
+                    return talk.fail(error)
+                self._may_return = self._may_return and not isinstance(reply, Kept)
+                return talk.reply(reply)
+            case BackgroundCall():
+                self._may_return = self._may_return and not turn.once
+                return await self._called(turn)
+            case ShowPicture():
+                self._asked_before = min(self._asked_before, len(talk.given))
+                return talk.reply(await host.show_picture(turn.path))
+            case OpenPage():
+                await self._open(turn)
+                return talk.reply(None)
+        raise TypeError(f"{turn} is asked, not carried out")
+
+    async def _called(self, turn: BackgroundCall) -> Turn | None:
         try:
             done = await asyncio.to_thread(turn.work)
         except BenchrunError as error:
             return self._talk.fail(error)
         return self._talk.reply(done)
 
+    async def _open(self, turn: OpenPage) -> None:
+        """Open another page; the question that led there lies below it, or comes back after it."""
+        host, before = self._host, self._host.front
+        given = list(self._talk.given)
+        await host.open_place(turn.place)
+        if not self._may_return or not given or turn.place is Destination.BOARD:
+            return
+        if not host.in_front:
+            self._talk.given = given
+            await self._one_back()
+        elif host.front is not before and host.front is not None and host.front.left is None:
+
+            async def back() -> None:
+                self._talk.given = given
+                await self._one_back()
+
+            host.front.left = back
+
+    async def _one_back(self) -> None:
+        """Begin once more and answer as before, up to the question before the one in hand."""
+        *given, _ = self._talk.given
+        asked = self._talk.asked
+        while asked is not None and given and _again(asked, given[-1][0]):
+            given.pop()  # what was refused is no step
+        self._talk, self._asked_before = Conversation(self._begin()), sys.maxsize
+        turn = self._talk.reply()
+        for prompt, value in given:
+            while turn is not None and not isinstance(turn, PROMPTS):
+                if isinstance(turn, Send | Sign | OpenPage | ShowPicture):
+                    return  # things have changed meanwhile: what would be done now is not meant
+                turn = await self._carried_out(turn)
+            if turn is None or not _alike(turn, prompt):
+                break
+            self._talk.given.append((prompt, value))
+            turn = self._talk.reply(value)
+        await self._carry(turn)
+
     def _ask(self, prompt: Prompt) -> None:
         pane = self._host.pane_of(prompt, self.go_on)
         pane.left = partial(self.go_on, BACK)
         self._host.push(pane)
+
+
+def _alike(one: Turn, other: Prompt) -> bool:
+    """Whether two questions ask the same."""
+    return type(one) is type(other) and getattr(one, "title", "") == getattr(other, "title", "")
+
+
+def _again(one: Prompt, other: Prompt) -> bool:
+    """Whether a question is the other, asked again because its answer was refused."""
+    return _alike(one, other) and getattr(one, "said", "") == getattr(other, "said", "")
 
 
 def pane_of(host: PaneHost, prompt: Prompt, answer: Answer) -> Pane:

@@ -7,10 +7,10 @@ from benchrun.screen.reader_page import ReadPane
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 KEYS = (
-    ("Enter", "do what stands first, for all parts that are ready; accept what is typed"),
+    ("Enter", "do what is first, for all parts that are ready; accept what is typed"),
     ("+ and -", "walk the other work; in a reading they are signs"),
     ("digits", "choose what is numbered; in a reading they are typed"),
-    (".", "the parts: who stands where; choose some to go on with; in a reading the point"),
+    (".", "the parts: who is where; choose some to go on with; in a reading the point"),
     ("*", "write down: note, photo, lesson, deviation, correct, undo, hand over, sign, leave"),
     ("/", "look up: parts, procedure, log, sums, clocks, supplies, other work, why, instrument"),
     ("0", "why this step, with its cautions in full"),
@@ -24,6 +24,7 @@ LETTERS = (
     ("y", "the same as 0"),
     ("h", "this page; ? or F1: the keys of the page in front, in three lines"),
     ("Esc", "back; from the work itself to the board"),
+    ("F8  !", "first aid, from every page; where something is being typed F8 alone"),
     ("F10", "leave the program; open runs go on"),
 )
 
@@ -47,7 +48,7 @@ def help_rows(paper: Paper, own: Sequence[tuple[str, str]] = ()) -> list[TextLin
             rows += paper.paragraph(words, first=f"   {key:<14}", lead=Role.STRONG)
         rows.append(paper.line())
     said = (
-        "While an alarm stands, Enter goes to the act that it calls for, and there does it; 0 "
+        "During an alarm, Enter goes to the act that it calls for, and there does it; 0 "
         "silences it for a while. What is being typed keeps every key. Enter is deaf for half a "
         "second after what it would do has changed, so that a double tap does nothing twice."
     )

@@ -12,6 +12,7 @@ DEAF_S: Final = 0.5
 ENTER, BACK, RUBOUT, CLEAR = "enter", "back", "rubout", "clear"
 SAME = "="
 NEXT, PREVIOUS, HELP, QUIT = "next", "previous", "help", "quit"
+AID, AID_KEY, AID_ASKED = "first aid", "f8", "!"
 DOWN, UP = "page down", "page up"
 
 # Terminals that tell the keypad apart name its keys; what is printed on the cap counts.
@@ -44,6 +45,7 @@ _NAMED: Final = {
     "f2": "*",
     "f3": "/",
     "f4": ".",
+    AID_KEY: AID,
     "f10": QUIT,
 }
 

@@ -14,7 +14,7 @@ from benchrun.screen.theme import Appearance
 if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm
 
-EVERYWHERE: Final = "Esc one step back   F10 leave the program   ? again: every key"
+EVERYWHERE: Final = "Esc one step back   F8 first aid   F10 leave the program   ? again: every key"
 """The keys that mean the same on every page."""
 
 
@@ -29,6 +29,19 @@ class PaneHost(Protocol):
     @property
     def own_keys(self) -> Mapping[str, str]:
         """The person's own keys, each with what it does, in words."""
+        ...
+
+    opened_by: "Pane | None"
+    """The menu whose line is being carried out, to which going back from it leads."""
+
+    @property
+    def front(self) -> "Pane | None":
+        """The pane on top."""
+        ...
+
+    @property
+    def in_front(self) -> bool:
+        """Whether no other screen lies over this one."""
         ...
 
     def now(self) -> Moment:
@@ -81,6 +94,10 @@ class Hint:
     key: str
     words: str
     first: bool = False
+
+
+AID_HINT: Final = Hint("F8", "first aid")
+"""It stands in the same corner of every page."""
 
 
 class Pane(ABC):
@@ -137,6 +154,11 @@ class Pane(ABC):
         del key
         return False
 
+    @property
+    def hurts(self) -> bool:
+        """Whether what is in hand can hurt, so that the key of first aid always stands there."""
+        return False
+
     def early(self, key: str) -> bool:
         """Whether a key counts though it came within the half second in which Enter is deaf."""
         del key
@@ -150,6 +172,7 @@ class Pane(ABC):
         keys_row = _hint_rows(paper, hints)
         if self.host.alarmed:
             keys_row = _as_many(paper, self.host.alarm_hints(self, hints), len(keys_row))
+        keys_row = _with_aid(paper, keys_row, always=self.hurts)
         page = _fitted(blocks, [BLANK, *keys_row], paper.height)
         said = _said_rows(paper, self.host.message)
         if not said:
@@ -178,6 +201,15 @@ def _as_many(paper: Paper, hints: Sequence[Hint], most: int) -> list[TextLine]:
     """The rows of hints; the last give way where they would take more than without an alarm."""
     rows = _hint_rows(paper, hints)
     return rows if len(rows) <= most or not hints else _as_many(paper, hints[:-1], most)
+
+
+def _with_aid(paper: Paper, rows: Sequence[TextLine], *, always: bool) -> list[TextLine]:
+    """Rows of hints with the key of first aid in the corner, where there is room."""
+    aid = paper.line((AID_HINT.key, Role.STRONG), (f" {AID_HINT.words}", Role.QUIET), " ")
+    *before, last = rows
+    if last.width + 3 + aid.width <= paper.width:
+        return [*before, paper.between(last, aid)]
+    return [*rows, paper.between(paper.line(" "), aid)] if always else list(rows)
 
 
 def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[TextLine]:

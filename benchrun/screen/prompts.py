@@ -103,13 +103,15 @@ class ChoosePane(Pane):
         if prompt.more:
             rows.append(paper.line("   ", (MORE, Role.STRONG), (f"  {prompt.more}", Role.QUIET)))
         blocks = [block(title_block(paper, prompt.title, prompt.said)), block(rows)]
-        hints = [Hint("digit", "choose", first=True), Hint("-", "back")]
-        return self.laid(paper, blocks, hints)
+        back = Hint("-", "back a page" if prompt.first else "back")
+        return self.laid(paper, blocks, [Hint("digit", "choose", first=True), back])
 
     async def key(self, key: str) -> None:
-        """A number chooses, minus goes back."""
+        """A number chooses, minus goes back a page, or from the first one."""
         prompt = self.prompt
-        if key in ("-", keys.BACK):
+        if key == "-" and prompt.first:
+            self.prompt = prompt.turned_back()
+        elif key in ("-", keys.BACK):
             await self.leave()
         elif key == keys.ENTER:
             self.host.say("Choose by its number.")
@@ -153,9 +155,27 @@ class MenuPane(ChoosePane):
         if self.prompt.place(key) is None:
             self.prompt = self.prompt.turned()
             return
-        if not self._stays:
+        if self._stays:
+            await self._choose(key)
+        else:
             self.host.pop(self)
-        await self._choose(key)
+            await self._opened(key)
+
+    async def _opened(self, key: str) -> None:
+        """Carry a line out; going back from what it opens leads here again."""
+        host, below = self.host, self.host.front
+        host.opened_by = self
+        try:
+            await self._choose(key)
+        finally:
+            host.opened_by = None
+        if not host.in_front:
+            host.push(self)
+        elif host.front is not None and host.front is not below and host.front.left is None:
+            host.front.left = self._back_here
+
+    async def _back_here(self) -> None:
+        self.host.push(self)
 
     async def _choose(self, key: str) -> None:
         place = self.prompt.place(key)

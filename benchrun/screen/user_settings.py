@@ -28,6 +28,7 @@ MEANS: Final[Mapping[str, str]] = {
     "why": "0",
     "help": keys.HELP,
     "the same": keys.SAME,
+    "first aid": keys.AID,
 }
 """The acts that a key may be given, each with the key of the bench that does it."""
 
@@ -127,6 +128,8 @@ def _why_not(key: str) -> str:
     name = shown(key, 20)
     if key in _LEAVES:
         return f"{name} leaves the program and stays so: take another key"
+    if key == keys.AID_KEY:
+        return f"{name} shows first aid and stays so: take another key"
     if len(key) == 1:
         return f"{name} is typed with: take one that types nothing, such as f5 or ctrl+k"
     if not keys.arrives(key):

@@ -492,7 +492,7 @@ def _stamp(path: Path) -> BookStamp | None:
 
 
 def _twice(name: str) -> str:
-    return f"the id {name} stands twice: give this one another"
+    return f"the id {name} is there twice: give this one another"
 
 
 def map_of(

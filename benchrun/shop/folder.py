@@ -42,6 +42,8 @@ _EDITION: Final = re.compile(
     r"^(revision|status|dated|use):[ \t]*[\"']?([a-z0-9][a-z0-9 -]*?)[\"']?[ \t]*(?:#.*)?$",
     re.MULTILINE,
 )
+REMEMBERED: Final = "shop-folder"
+"""The file of the person's settings that names the shop made last, in its one line."""
 _HEAD_BYTES: Final = 4096
 LONGEST_TITLE: Final = 60
 _PACKAGE: Final = Path(__file__).resolve().parent.parent
@@ -159,9 +161,49 @@ def named_path() -> Path | None:
     return Path(named).expanduser() if named else None
 
 
+def settings_folder() -> Path:
+    """The folder of the person's own settings: that of BENCHRUN_SCREEN, or this system's."""
+    named = os.environ.get("BENCHRUN_SCREEN", "").strip()
+    if named:
+        return Path(named).expanduser().parent
+    from platformdirs import user_config_path
+
+    return user_config_path("benchrun", appauthor=False)
+
+
+def remembered_path() -> Path | None:
+    """The shop that was made last with `shop new`, as the person's settings keep it, or None."""
+    try:
+        with open_regular(settings_folder() / REMEMBERED) as file:
+            text = file.read(_HEAD_BYTES).decode("utf-8", "replace").partition("\n")[0].strip()
+    except OSError:
+        return None
+    return Path(text) if text else None
+
+
+def remember(shop: Path) -> None:
+    """Keep in the person's settings which shop is opened where none is named.
+
+    Raises:
+        BenchrunError: It cannot be written.
+    """
+    file = settings_folder() / REMEMBERED
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(f"{shop.absolute()}\n", "utf-8")
+    except OSError as error:
+        raise BenchrunError(
+            f"{shown(str(file), 200)} cannot be written: {disk_said(error)}. "
+            f"Open the shop with --shop {quote(str(shop))}"
+        ) from None
+
+
 def default_path() -> Path:
-    """Where the shop lies when nothing else is said: BENCHRUN_SHOP, or the user's data folder."""
-    named = named_path()
+    """Where the shop lies when nothing else is said.
+
+    That is where BENCHRUN_SHOP says, else the one made last, else in the user's data folder.
+    """
+    named = named_path() or remembered_path()
     if named is not None:
         return named
     from platformdirs import user_data_path

@@ -6,6 +6,7 @@ Sources: a tenth of the tolerance, a quarter at the least: the rule of ten and i
 
 import datetime as dt
 import re
+from contextlib import suppress
 from decimal import Decimal
 from typing import Final
 
@@ -31,7 +32,9 @@ class ShopInstrument:
         id: What the log calls it.
         name: What it is.
         also: What procedures call it, besides its name.
-        low, high: The ends of its range, in one unit.
+        low, high: The ends of its range, in one unit; None where it has none, as a gauge of one
+            size or a set of feelers.
+        unit: What it measures in; empty where nothing says it.
         resolution: Its smallest step, in the unit of differences; None when unknown.
         uncertainty: Its expanded uncertainty, in the unit of differences, or of the reading when
             `relative`; None when unknown.
@@ -45,8 +48,9 @@ class ShopInstrument:
     id: str
     name: str
     also: tuple[str, ...]
-    low: StockAmount
-    high: StockAmount
+    low: StockAmount | None
+    high: StockAmount | None
+    unit: str
     resolution: StockAmount | None
     uncertainty: Decimal | None
     relative: bool
@@ -58,18 +62,21 @@ class ShopInstrument:
     figures: tuple[BookFigure, ...] = ()
 
     @property
-    def unit(self) -> str:
-        """The unit of its range."""
-        return self.high.unit
-
-    @property
     def range_words(self) -> str:
-        """Its range for people."""
+        """Its range for people; empty where it has none."""
+        if self.low is None or self.high is None:
+            return ""
         return f"{plain(self.low.value)} to {self.high.words}"
 
     def measures(self, unit: str) -> bool:
-        """Whether it measures what a unit is of."""
-        return same_kind(self.unit, unit)
+        """Whether it may measure what a unit is of."""
+        return not self.unit or same_kind(self.unit, unit)
+
+    def reaches(self, value: Decimal, unit: str) -> bool:
+        """Whether a value lies within its range, where it has one."""
+        if self.low is None or self.high is None:
+            return True
+        return self.low.to(unit) <= value <= self.high.to(unit)
 
     def called(self, name: str) -> bool:
         """Whether a procedure that says `name` may mean this instrument."""
@@ -105,7 +112,9 @@ class ShopInstrument:
 
     def about(self) -> str:
         """Everything that a log must say of it to stand alone, in one line."""
-        parts = [self.name, f"range {self.range_words}"]
+        parts = [self.name]
+        if self.range_words:
+            parts.append(f"range {self.range_words}")
         if self.resolution is not None:
             parts.append(f"resolution {self.resolution.words}")
         parts.append(f"expanded uncertainty {self.uncertainty_words}")
@@ -180,7 +189,7 @@ def misgivings(
 
 
 def _outside(instrument: ShopInstrument, value: Decimal, unit: str) -> str:
-    if instrument.low.to(unit) <= value <= instrument.high.to(unit):
+    if instrument.reaches(value, unit):
         return ""
     return f"measures {instrument.range_words}; {in_words(value, unit)} is outside that"
 
@@ -222,21 +231,20 @@ def read_instruments(shop: Shop) -> BookFile[ShopInstrument]:
 
 
 def _made(row: BookRow) -> ShopInstrument:
-    nothing = StockAmount(Decimal(0), "")
     name = row.text("name", needed=True)
-    row.text("range", needed=True)
-    low, high = row.take("range", read_range, (nothing, nothing))
+    ends = row.take("range", read_range, None)
+    low, high = ends or (None, None)
+    unit = high.unit if high is not None else _own_unit(row)
     unknown: tuple[Decimal | None, bool] = (None, False)
-    uncertainty, relative = row.take(
-        "uncertainty", lambda text: _uncertainty(text, high.unit), unknown
-    )
+    uncertainty, relative = row.take("uncertainty", lambda text: _uncertainty(text, unit), unknown)
     made = ShopInstrument(
         id=row.id(),
         name=name,
         also=row.texts("also"),
         low=low,
         high=high,
-        resolution=row.take("resolution", lambda text: _difference(text, high.unit), None),
+        unit=unit,
+        resolution=row.take("resolution", lambda text: _difference(text, unit), None),
         uncertainty=uncertainty,
         relative=relative,
         calibrated=row.take("calibrated", read_day, None),
@@ -249,6 +257,15 @@ def _made(row: BookRow) -> ShopInstrument:
     if made.calibrated and made.until and made.until < made.calibrated:
         row.wrong("until", f"until: {made.until} is before {made.calibrated}, its calibration")
     return made
+
+
+def _own_unit(row: BookRow) -> str:
+    """The unit of an instrument without a range, by its step or its uncertainty."""
+    for text in (row.text("resolution"), row.text("uncertainty")):
+        if text and _PERCENT.fullmatch(text) is None:
+            with suppress(BenchrunError):  # what is wrong with it is told where it is taken
+                return amount_from(text).unit
+    return ""
 
 
 def _difference(text: str, unit: str) -> StockAmount | None:
@@ -275,7 +292,7 @@ INSTRUMENTS: Final = BookForm(
         "id": "its short name: small letters, digits, hyphens",
         "name": "what it is",
         "also": "other names that procedures use for it: [micrometer, outside micrometer]",
-        "range": "what it measures: 0 to 25 mm",
+        "range": "what it measures, where it has a range: 0 to 25 mm",
         "resolution": "its smallest step: 0.01 mm",
         "uncertainty": "expanded (k = 2), as its certificate gives it: 0.003 mm, or 4 % of the "
         "reading",

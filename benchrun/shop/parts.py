@@ -259,7 +259,7 @@ def _part(row: BookRow) -> Part:
         )
     twice = next((one for one in part.own_route if part.own_route.count(one) > 1), "")
     if twice:
-        row.wrong("own route", f"own route: {twice} stands in it twice")
+        row.wrong("own route", f"own route: {twice} is in it twice")
     if part.replaces and part.replaces == part.id:
         row.wrong("replaces", f"replaces: {part.id} cannot replace itself")
     return part

@@ -8,6 +8,7 @@ from benchrun.errors import BenchrunError
 from benchrun.procedure.files import read_file
 from benchrun.procedure.phrases import time_span
 from benchrun.shop.book_file import map_of
+from benchrun.shop.folder import settings_folder
 from benchrun.text import shown
 
 PERSONAL_FILE: Final = "screen.yaml"
@@ -21,9 +22,7 @@ def personal_settings_path() -> Path:
     named = os.environ.get("BENCHRUN_SCREEN", "").strip()
     if named:
         return Path(named).expanduser()
-    from platformdirs import user_config_path
-
-    return user_config_path("benchrun", appauthor=False) / PERSONAL_FILE
+    return settings_folder() / PERSONAL_FILE
 
 
 def read_unlocked(text: str) -> int:

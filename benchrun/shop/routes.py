@@ -100,7 +100,7 @@ def route_faults(
         if route.if_scrapped in route.procedures:
             found.append(
                 f"routes.yaml: {route.id}: {route.if_scrapped} finds another part for one that "
-                "was scrapped, and stands on its way: a spare that fails would ask for itself. "
+                "was scrapped, and is on its way: a spare that fails would ask for itself. "
                 "Strike it from one of them"
             )
     for part in parts:
@@ -125,7 +125,7 @@ def _route(row: BookRow) -> PartRoute:
         row.wrong("procedures", "procedures: a route needs one at least, by its id")
     twice = next((one for one in procedures if procedures.count(one) > 1), "")
     if twice:
-        row.wrong("procedures", f"procedures: {twice} stands in the route twice")
+        row.wrong("procedures", f"procedures: {twice} is in the route twice")
     ways = tuple(_other_way(row, inner) for inner in row.items("if found", FOUND_KEYS))
     return PartRoute(
         id=row.id(),
@@ -147,7 +147,7 @@ def _other_way(row: BookRow, inner: BookRow) -> OtherWay:
         inner.wrong("go on with", "go on with: name the procedures from there on, in order")
     twice = next((one for one in way.procedures if way.procedures.count(one) > 1), "")
     if twice:
-        inner.wrong("go on with", f"go on with: {twice} stands in it twice")
+        inner.wrong("go on with", f"go on with: {twice} is in it twice")
     row.gather(inner)
     return way
 

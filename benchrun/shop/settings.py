@@ -176,6 +176,15 @@ def _whole(text: str, low: int, high: int) -> int:
     raise BenchrunError(f"{shown(text, 20)!r} must be a whole number from {low} to {high}")
 
 
+def has_watched_folder(shop: Shop) -> bool:
+    """Whether a folder is watched for pictures."""
+    try:
+        watched_folder(shop)
+    except BenchrunError:
+        return False
+    return True
+
+
 def watched_folder(shop: Shop) -> Path:
     """The folder into which a phone's pictures come.
 

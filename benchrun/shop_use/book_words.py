@@ -84,7 +84,7 @@ _FORMS: Final[Mapping[str, BookForm[Any]]] = {
     form.key: form for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, JOBS)
 }
 BOOKS: Final = (
-    Book("instruments", "Instruments", "instrument", _typed(INSTRUMENTS), ("name", "range"),
+    Book("instruments", "Instruments", "instrument", _typed(INSTRUMENTS), ("name",),
          "out of use"),
     Book("supplies", "Supplies", "supply", _typed(SUPPLIES), ("name", "amount"), "out of use"),
     Book("vessels", "Vessels", "vessel", _typed(VESSELS), ("name",), "out of use"),
@@ -295,7 +295,7 @@ def _of_supply(supply: Supply, today: dt.date) -> Facts:
         ("also", "; ".join(supply.also)),
         ("lot", supply.lot),
         ("amount", supply.amount.words),
-        ("left", supply.left.words),
+        ("remaining", supply.left.words),
         ("opened", str(supply.opened or "")),
         ("good until", str(supply.good_until or "")),
         ("poured back", count(supply.reuses, "time") if supply.reuses else ""),
@@ -378,7 +378,7 @@ def _of_person(shop: Shop, person: Person) -> Facts:
         ("id", person.id),
         ("name", person.name),
         ("roles", "; ".join(person.roles)),
-        ("left", str(person.left or "")),
+        ("left on", str(person.left or "")),
         ("keys", "; ".join(keys) or "no key"),
     )
 

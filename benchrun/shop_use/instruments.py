@@ -378,7 +378,7 @@ class Instruments:
 
 def _reaches(instrument: ShopInstrument, value: Decimal, unit: str) -> bool:
     """Whether a value lies within an instrument's range."""
-    return instrument.low.to(unit) <= value <= instrument.high.to(unit)
+    return instrument.reaches(value, unit)
 
 
 def tool_of(procedure: Procedure, detail: Reading, typed: str = "") -> e.Tool | None:

@@ -4,9 +4,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from benchrun.part_names import part_names
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.vessels import ShopVessel
-from benchrun.text import count, listed
+from benchrun.text import count
 
 if TYPE_CHECKING:
     from benchrun.procedure.route import Procedure, Vessel
@@ -32,7 +33,7 @@ class VesselUse:
     @property
     def words(self) -> str:
         """For people: `4 parts of RUN: arm L, arm R, ...`."""
-        return f"{count(len(self.parts), 'part')} of {self.run}: {listed(self.parts)}"
+        return f"{count(len(self.parts), 'part')} of {self.run}: {part_names(self.parts)}"
 
 
 def vessel_uses_of(name: str, run: "Run") -> tuple[VesselUse, ...]:

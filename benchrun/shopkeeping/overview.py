@@ -9,15 +9,23 @@ from benchrun.alarms.words import clock_words
 from benchrun.board import Board, look, still_away
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.record.register import Register
 from benchrun.run.act_clocks import ClockKind
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.duties import Duty, Sort, duties
-from benchrun.shop.folder import Shop, pasteable
+from benchrun.shop.folder import (
+    REMEMBERED,
+    Shop,
+    default_path,
+    named_path,
+    pasteable,
+    settings_folder,
+)
 from benchrun.shop.hours import Hours
 from benchrun.shop_place import BACK_UP
-from benchrun.text import count, listed, shown, span
+from benchrun.text import count, shown, span
 from benchrun.wording import clock_time, elapsed_words, late_words
 
 _TITLES = {
@@ -91,12 +99,12 @@ def _away(board: Board, books: ShopBooks, now: Moment, zone: dt.tzinfo | None) -
                 due = f", {late_words(clock.spent, clock.most) or f'due back by {by}'}"
             gone = span(clock.spent.proven_ms)
             where = f"{shown(clock.vessel, 60)} for {gone}{due}"
-            yield f"{listed(clock.parts)} at {where} ({run.id})"
+            yield f"{part_names(clock.parts)} at {where} ({run.id})"
         for place, parts in run.away:
-            yield f"{listed(parts)} at {shown(place, 60)} ({run.id})"
+            yield f"{part_names(parts)} at {shown(place, 60)} ({run.id})"
     for left in still_away(board.left_away, books.parts.rows):
         where = f"{shown(left.place, 60)}, left so by the closed run {left.run}"
-        yield f"{listed(left.parts)} at {where}"
+        yield f"{part_names(left.parts)} at {where}"
 
 
 def _duty(duty: Duty) -> str:
@@ -141,9 +149,18 @@ def _head(shop: Shop) -> str:
     )
 
 
+def _opens(path: Path) -> str:
+    """Which shop is opened from now on where none is named."""
+    if named_path() is not None and default_path().absolute() != path.absolute():
+        return "BENCHRUN_SHOP names another, which benchrun goes on opening."
+    kept = shown(str(settings_folder() / REMEMBERED), 200)
+    return f"From now on benchrun opens it where no other is named ({kept} says so)."
+
+
 def new_words(path: Path) -> str:
     """First steps with a shop that was just made."""
     return (
         f"A shop was made in {shown(str(path), 200)}; shop.yaml there says what lies where.\n"
+        f"{_opens(path)}\n"
         f"Next: {pasteable(path, 'people', 'add', 'YOUR NAME')}"
     )

@@ -19,6 +19,7 @@ from benchrun.carried_runs import carried_by
 from benchrun.errors import BenchrunError
 from benchrun.gc_pause import no_collecting
 from benchrun.load_run import entry_of, kept_procedure
+from benchrun.part_names import part_names
 from benchrun.record.chain import FORMAT, PRINTED_BY, WHERE
 from benchrun.record.check import check_run
 from benchrun.record.findings import KeepingReport
@@ -33,7 +34,7 @@ from benchrun.run.decide import decide
 from benchrun.run.effects import Unfit
 from benchrun.run.replay import command_of, same_outcome
 from benchrun.run.state import Run
-from benchrun.text import count, listed, shown
+from benchrun.text import count, shown
 from benchrun.verify.trust import Trust, trust_of
 
 WHOLE, NOT_WHOLE, COULD_NOT_TELL = 0, 1, 2
@@ -345,7 +346,7 @@ class _Replaying:
 
 
 def _remark_words(remark: RemarkFacts) -> str:
-    who = f"{shown(listed(remark.parts), 200)}: " if remark.parts else ""
+    who = f"{shown(part_names(remark.parts), 200)}: " if remark.parts else ""
     reason = f", {shown(remark.reason, 200)}" if remark.reason else ""
     return f"entry {remark.n}: {who}{shown(remark.words, 300)}{reason}"
 

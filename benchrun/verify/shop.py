@@ -127,7 +127,7 @@ def _people(verdict: ShopVerdict, shop: Path, roster: Roster) -> None:
     for person in sheet.rows:
         known = roster.people.get(person.id)
         if known is None:
-            verdict.doubts.append(f"{person.id} stands in people.yaml and not in the register")
+            verdict.doubts.append(f"{person.id} is in people.yaml and not in the register")
         elif known.roles != frozenset(person.roles):
             verdict.doubts.append(
                 f"people.yaml gives {person.id} the roles {listed(person.roles) or 'none'}, the "

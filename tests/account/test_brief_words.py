@@ -29,7 +29,7 @@ def lines(work, n):
 
 def test_parts_with_one_outcome_are_told_together(work):
     n = work.do("wipe")
-    assert lines(work, 0) == ("opened with hub L/R/S", "opened with hub L, hub R and hub S")
+    assert lines(work, 0) == ("opened with hub L/R/S", "opened with hub L/R/S")
     assert lines(work, n)[0] == "hub L/R/S: 1. Wipe the part clean."
 
 

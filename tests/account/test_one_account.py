@@ -11,11 +11,11 @@ from benchrun.account.gather import gather
 from benchrun.account.questions import asked_in
 from benchrun.history.index import History
 from benchrun.load_run import folded, read_kept
+from benchrun.part_names import part_names
 from benchrun.procedure.yamlread import read_yaml
 from benchrun.record.folder import RunFolder
 from benchrun.rehearse.play import rehearse
 from benchrun.run.state import Status
-from benchrun.text import listed
 from benchrun.verify import verify
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -81,8 +81,7 @@ def note_of(remark, note):
 
 def deviations_of(facts):
     return sorted(
-        (one.n, one.step, one.what, one.reason, listed(one.parts, most=12))
-        for one in facts.deviations
+        (one.n, one.step, one.what, one.reason, part_names(one.parts)) for one in facts.deviations
     )
 
 

@@ -53,7 +53,7 @@ def test_it_is_begun_for_these_parts_and_stands_on_the_board(tmp_path):
     ]
     names = [folder.run for folder in run_folders(run.session.shop.runs)]
     (other,) = [name for name in names if "look-at-it" in name]
-    assert face.said[-1].startswith(f"{other} is begun and stands on the board.")
+    assert face.said[-1].startswith(f"{other} is begun and on the board.")
 
 
 def test_going_on_without_it_needs_a_reason(tmp_path):

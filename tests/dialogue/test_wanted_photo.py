@@ -5,6 +5,7 @@ from PIL import Image
 from scripted_face import ScriptedRun
 
 from benchrun.dialogue.acts import act
+from benchrun.dialogue.photos import add_photo
 from benchrun.dialogue.prompts import Choose
 from benchrun.verify import verify
 
@@ -97,3 +98,17 @@ def test_a_photo_taken_before_is_enough(job, phone):
     face = job.drive(act(job.work))
     assert face.asked == []
     assert job.kinds() == ["open", "photo", "do"]
+
+
+def test_pictures_of_a_watched_folder_are_offered_only_where_one_is_set(job):
+    face = job.drive(act(job.work), "-")
+    assert [one.words for one in face.asked[0].options] == ["A file", "No photo"]
+    face = job.drive(add_photo(job.work), "-")
+    assert [one.number for one in face.asked[0].options] == [2, 5]
+
+
+def test_where_a_folder_is_watched_its_pictures_are_offered(job, phone):
+    face = job.drive(act(job.work), "-")
+    assert [one.words for one in face.asked[0].options] == ["Look again", "A file", "No photo"]
+    face = job.drive(add_photo(job.work), "-")
+    assert [one.number for one in face.asked[0].options] == [1, 2, 3, 4, 5]

@@ -104,7 +104,7 @@ NOT_WHOLE = [
     (CLOSED, entries_of(edit_a_reading), "with another entry 43 than the log has"),
     (CLOSED, entries_of(edit_a_reading), "Leave the folder as it is: entry 0 is as"),
     (OPEN, entries_of(drop_the_tail), "with entry 47, which the log no longer has"),
-    (OPEN, entries_of(do_again), "entry 48: the rules refuse this do: hub-l stands at step 26"),
+    (OPEN, entries_of(do_again), "entry 48: the rules refuse this do: hub-l is at step 26"),
     (OPEN, appended("bless", {}), "entry 48: the rules cannot follow it: no entry is of the kind"),
     (OPEN, appended("do", {"step": "x"}), "entry 48: the rules cannot follow it: do lacks parts"),
     (CLOSED, swap_the_logs, f"is called {CLOSED}, the run {PICTURED}: it was renamed, or is"),

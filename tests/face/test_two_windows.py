@@ -107,7 +107,7 @@ def test_a_second_window_prints_each_entry_as_it_comes(windows, shop):
     writer, folder = begun(windows, shop)
     reader = windows("run", folder.run)
     reader.until("Reading along: another window writes this run.")
-    reader.until("It stands at: a, b: step 1, Wipe the part clean.")
+    reader.until("Next: a, b: step 1, Wipe the part clean.")
     writer.type("")
     reader.until("a and b: 1. Wipe the part clean.")
     writer.until("step 2")

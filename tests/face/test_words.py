@@ -66,7 +66,9 @@ def pages() -> Iterator[tuple[str, int, str]]:
     for path in sorted((ROOT / "benchrun").rglob("*.py")):
         for line, text in literals(path):
             yield str(path.relative_to(ROOT)), line, text
-    for name in ("README.md", "procedures/README.md"):
+    prose = ["README.md", "samples/README.md", "benchrun/CHANGELOG.md", "benchrun/report/SCHEMA.md"]
+    prose += [str(path.relative_to(ROOT)) for path in sorted((ROOT / "procedures").iterdir())]
+    for name in prose:
         for line, text in enumerate((ROOT / name).read_text().splitlines(), 1):
             yield name, line, text
 
@@ -83,11 +85,33 @@ KEPT = (
         r"otherwise|^(lift|leave out|settle|into play|then)$|take back",
         "keys of scripts",
     ),
-    ("procedures/README", r"`[^`]*(otherwise|left out|lift: |into play)[^`]*`", "the same keys"),
+    (
+        "procedures/",
+        r"`[^`]*(otherwise|left out|lift: |into play)[^`]*`|^ *otherwise:|: left out$",
+        "the same keys",
+    ),
+    (
+        "procedures/",
+        r"(?i)\b(re)?settl\w+|\blift\w*|\blets? go\b|\btins?\b|takes up|\bcoating is whole",
+        "springs settle, axles lift, bosses let go, paint comes in tins and takes up moisture",
+    ),
+    ("samples/README", r"an old tin", "it is one, of primer"),
+    ("report/SCHEMA", r"`settled`", "a key of the report's JSON"),
+    (
+        "procedures/",
+        r"or otherwise( qualified|$)|taken in, top back",
+        "plain English, nothing's name",
+    ),
+    (
+        "procedures/",
+        r"too soon traps|the shop's book keeps watch|baked anew",
+        "the runs of the sample shop carry these words",
+    ),
     ("run/", r"^(too soon|perhaps (early|late)|in play|lift)$", "as they stand in logs"),
     ("run/", r"It is settled: go on|It is not so: leave them out", "answers as logs hold them"),
     ("account/", r"^(too soon|in play)$", "read from logs"),
     ("account/signing_list", r"nothing \(\?:was \)\?left out", "statements as authors write them"),
+    ("procedure/words", r"see to\||must\|shall", "what advice looks for in a procedure's text"),
     ("history/", r"^in play$", "as the index of past runs holds it"),
     ("report/", r"^(in play|perhaps)$", "read from logs"),
     ("wording", r"^(too soon|perhaps (early|late))$", "read from logs, said in other words"),
@@ -160,3 +184,64 @@ def test_a_label_stands_for_one_thing():
     said = [text for where, _, text in pages() if where.startswith("benchrun/screen")]
     for label in ("next step", "next part"):
         assert label in said, label
+
+
+GUTTER = {
+    # a label in the gutter of a page, what stands beside it, and the places that put it there
+    "close": ("the lines that are ticked at the close", 1),
+    "critical": ("why a step is critical", 1),
+    "dark": ("what would end or close while nobody is there", 1),
+    "done": ("a set-up that is done in this sitting", 1),
+    "figure": ("a figure that the manual or a sheet says", 1),
+    "for": ("the parts that an act is for", 5),
+    "from": ("the numbers that a sum is made of", 2),
+    "later": ("what comes after the next step", 1),
+    "lesson": ("what past work taught", 3),
+    "load": ("what goes in together, where and for how long", 2),
+    "next part": ("the part that comes after this one", 1),
+    "notice": ("how long a witness has to come", 1),
+    "see that": ("what must be so all the while", 1),
+    "sign": ("the words that are signed", 1),
+    "signer": ("who signs", 1),
+    "takes": ("how long a step took in past runs", 1),
+    "tend": ("what is done while parts are in", 4),
+    "uses": ("what a step takes out of containers", 1),
+    "vessel": ("where a load is from here on", 1),
+    "waits": ("why an act must wait", 1),
+    "who": ("who does a step", 1),
+    "window": ("the time between two steps", 2),
+}
+
+
+def test_each_label_of_the_gutter_is_listed_with_the_one_thing_that_it_stands_for():
+    """Whoever gives a label a further place says here that the same thing stands there."""
+    found: dict[str, int] = {}
+    for path in sorted((ROOT / "benchrun" / "screen").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text())):
+            drawn = isinstance(node, ast.Call) and getattr(node.func, "attr", "").startswith(
+                "label"
+            )
+            first = node.args[0] if drawn and node.args else None
+            if isinstance(first, ast.Constant) and first.value:
+                found[first.value] = found.get(first.value, 0) + 1
+    assert found == {label: places for label, (_, places) in GUTTER.items()}
+
+
+STANDS = r"\b(stands?|stood)\b"
+STANDING = (
+    r"^stands?$|what the short source marks stand for|Let it stand|^as it stands$|Where it stands"
+    r"|^# |^The instruments of this shop|register said by then still stands|undid or corrected"
+    r"|: \{\} stands$"
+)
+
+
+def test_a_refusal_says_is_and_not_stands():
+    """In no room but that of the sums, where parts stand, and of files' own heads."""
+    wrong = [
+        f"{where}:{line}: {text[:80]!r}"
+        for where, line, text in pages()
+        if where.endswith(".py") and "shopmath/" not in where
+        if re.search(STANDS, text, re.IGNORECASE)
+        and not re.search(STANDING, text, re.IGNORECASE | re.MULTILINE)
+    ]
+    assert not wrong, "\n".join(wrong)

@@ -103,6 +103,9 @@ PROCEDURES = {
     "mistake: a finding without consequence",
     "P52": "procedure/test_load_checks.py::test_a_procedure_without_stages_is_refused; "
     "screen/test_tools.py::test_a_short_rule_names_the_stage_in_hand_before_its_neighbours",
+    "P53": "face/test_first_aid.py::test_one_key_shows_it_from_every_page; "
+    "face/test_first_aid.py::test_line_by_line_it_is_said_at_any_question; "
+    "face/test_first_aid.py::test_it_stands_before_the_begin_and_in_the_report",
     "P55": "session/test_drawings.py::"
     "test_reports_print_the_drawings_with_the_steps_that_name_them; "
     "session/test_drawings.py::test_the_page_why_leads_to_the_drawing_and_enter_opens_it; "

@@ -114,7 +114,7 @@ def test_the_log_is_searched_for_words(piped):
 
 def test_without_words_the_last_entries_are_said(piped):
     said = piped(LOG, "")
-    assert "opened with a and b" in said
+    assert "opened with a, b" in said
     assert "a: 9.4 mm, inside" in said
 
 

@@ -122,7 +122,7 @@ def test_the_batch_offers_the_parts_whose_turn_it_is_as_many_as_it_takes(shop):
     ("rows", "said"),
     [
         ("  - {id: arm}\n", "a route needs one at least"),
-        ("  - {id: arm, procedures: [a-b, a-b]}\n", "a-b stands in the route twice"),
+        ("  - {id: arm, procedures: [a-b, a-b]}\n", "a-b is in the route twice"),
     ],
 )
 def test_a_route_that_will_not_do_is_told_with_its_place(shop, rows, said):
@@ -197,7 +197,7 @@ def test_names_in_routes_that_lead_nowhere_are_told_once_with_their_place(
     ("row", "said"),
     [
         ("{id: rod, name: rod, route: arm, own route: [wash-arms]}", "has the route arm as well"),
-        ("{id: rod, name: rod, own route: [wash-arms, wash-arms]}", "wash-arms stands in it twice"),
+        ("{id: rod, name: rod, own route: [wash-arms, wash-arms]}", "wash-arms is in it twice"),
         ("{id: rod, name: rod, size: 0}", "must be a whole number from 1"),
         ("{id: rod, name: rod, own route: [Wash arms]}", "own route"),
     ],

@@ -24,7 +24,7 @@ def test_a_plain_procedure_needs_no_advice(tmp_path: Path) -> None:
         ("- do: Wipe the bore and dry the seat.", "a second action ('dry')"),
         ("- do: Wipe the bore. Dry the seat.", "a second action ('Dry')"),
         ("- do: Wipe the bore, then dry it.", "a second action ('dry')"),
-        ("- do: Wipe the bore if it is wet.", "the condition ('if') stands after the command"),
+        ("- do: Wipe the bore if it is wet.", "the condition ('if') comes after the command"),
         ("- do: If the bore is wet wipe it.", "no comma parts the condition"),
         (
             "- do: Wipe it.\n  cautions: [{warning: Wear the gloves., then: A., avoid: B.}]",
@@ -38,8 +38,8 @@ def test_a_plain_procedure_needs_no_advice(tmp_path: Path) -> None:
         ),
         ("- dwell: Wait.\n  most: 2 h", "`most` and no `late`"),
         ("- dwell: Wait.\n  least: 2 h", "`least` and no `early`"),
-        ("- dwell: Wait.\n  least: 2 h\n  early: again", "figures stand here without a source"),
-        ("- do: Heat the hub to 80 °C.", "figures stand here without a source"),
+        ("- dwell: Wait.\n  least: 2 h\n  early: again", "figures without a source"),
+        ("- do: Heat the hub to 80 °C.", "figures without a source"),
         ("- reading: Measure it.\n  unit: mm\n  low: 3 mm", "limits and no `outside`"),
         ("- reading: Measure it.\n  unit: mm", "nothing judges or reads 'measure_it'"),
         ("- do: Wipe it.\n  source: elsewhere", "begins with no mark of `sources`"),
@@ -58,7 +58,7 @@ def test_a_plain_procedure_needs_no_advice(tmp_path: Path) -> None:
         ),
         (
             "- inspect: Look.\n  id: look\n  findings: {ok: go on, bad: stop the run}",
-            "only a stop stands here",
+            "only a stop here",
         ),
         ("- if: 1 > 2\n  steps: [{do: Wipe it.}]", "the condition reads nothing"),
         (
@@ -69,7 +69,7 @@ def test_a_plain_procedure_needs_no_advice(tmp_path: Path) -> None:
         ),
         (
             "- if: 1 > 2 and 2 > 3 or 3 > 4\n  steps: [{do: Wipe it.}]",
-            "`and` and `or` stand in one condition",
+            "`and` and `or` in one condition",
         ),
         (
             "- inspect: Look.\n  id: look\n  findings: {ok: go on, bad: go on}\n"

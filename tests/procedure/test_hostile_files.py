@@ -35,7 +35,7 @@ HOSTILE: dict[str, tuple[bytes, str]] = {
     "many values": (b"a: [" + b"x," * 100_000 + b"]", "more than 40000 values"),
     "a long text": (b"title: " + b"x" * 100_000, "text of 100000 letters"),
     "a long key": (b"x" * 300_000 + b": y", "KiB|YAML|colon|letters"),
-    "keys twice": ((HEAD + "title: Again\n").encode(), "key 'title' stands twice"),
+    "keys twice": ((HEAD + "title: Again\n").encode(), "key 'title' is there twice"),
     "YAML 1.1": (b"%YAML 1.1\n---\n" + HEAD.encode(), "beginning with %"),
     "YAML 9.9": (b"%YAML 9.9\n---\n" + HEAD.encode(), "%|YAML"),
     "a tag directive": (b"%TAG ! tag:x,2000:\n---\n" + HEAD.encode(), "beginning with %"),

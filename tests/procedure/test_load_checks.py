@@ -23,8 +23,8 @@ BORE = "- reading: Measure the bore.\n  id: bore\n  unit: mm\n"
         ("- go: Go.", "a step begins with one of do, dwell, reading"),
         ("- Go.", "a step begins with one of do"),
         ("- do: [Go.]", "a text is needed here, found a list"),
-        ("- do: {Note: wet}", "put it in quotation marks"),
-        ("- do:", "nothing stands here"),
+        ("- do: {Note: wet}", "needs quotation marks"),
+        ("- do:", "nothing is written here"),
         ("- do: Go.\n  together: perhaps", "yes, no or pair is needed here, found 'perhaps'"),
         ("- do: Go.\n  id: Go There", "'Go There' is no id"),
         ("- do: Go.\n  id: ../escape", "'../escape' is no id"),
@@ -45,7 +45,7 @@ BORE = "- reading: Measure the bore.\n  id: bore\n  unit: mm\n"
         ("- reading: Measure.\n  unit: mm\n  fit: 62 P99", "limits:"),
         ("- reading: Measure.\n  unit: kN\n  fit: 62 P7", "is a length, and the unit kN"),
         ("- reading: Measure.\n  unit: mm\n  fit: 62 P7\n  low: 3 mm", "gives both limits"),
-        ("- reading: Measure.\n  unit: mm\n  places: [a, a]", "a place stands twice"),
+        ("- reading: Measure.\n  unit: mm\n  places: [a, a]", "a place is there twice"),
         ("- reading: Measure.\n  unit: mm\n  times: 0", "a number from 1"),
         ("- reading: Measure.\n  unit: mm\n  instrument: rule", "not among the instruments"),
         ("- reading: Measure.\n  unit: mm\n  resolution: fine", "'fine' is not a reading"),
@@ -76,7 +76,7 @@ BORE = "- reading: Measure the bore.\n  id: bore\n  unit: mm\n"
         ),
         ("- work out: Do it.\n  unit: mm\n  formula: x + 1 mm", "'x' is no reading"),
         ("- if: 3 mm\n  steps: [{do: Go.}]", "a condition is needed here"),
-        ("- if: 3 mm > 2 mm\n  steps: []", "no steps stand here"),
+        ("- if: 3 mm > 2 mm\n  steps: []", "no steps here"),
         ("- repeat: Coats\n  at most: 3\n  steps: [{do: Go.}]", "'at most' needs 'until'"),
         (
             "- repeat: Coats\n  at least: 3\n  at most: 2\n  until: 1 > 2\n  steps: [{do: Go.}]",
@@ -96,7 +96,7 @@ BORE = "- reading: Measure the bore.\n  id: bore\n  unit: mm\n"
         ("- do: Go.\n  window: {after: later, most: 2 h}", "there is no step 'later'"),
         ("- do: Go.\n  id: go\n  window: {after: go, most: 2 h}", "nor in one repeat with it"),
         ("- do: Go.\n  id: go\n  window: {after: go}", "needs least, most, or both"),
-        ("- do: Go.\n- do: Go.", "id 'go' stands twice"),
+        ("- do: Go.\n- do: Go.", "id 'go' is there twice"),
     ],
 )
 def test_a_slip_is_refused_in_plain_words(tmp_path: Path, steps: str, said: str) -> None:
@@ -140,7 +140,7 @@ def test_a_slip_is_refused_in_plain_words(tmp_path: Path, steps: str, said: str)
         ),
         (
             "- do: Go.\n  id: go\n  window: {after: later, most: 1 h}\n- do: Go on.\n  id: later",
-            "stands neither before this one nor in one repeat with it",
+            "is neither before this one nor in one repeat with it",
         ),
         (
             "- do: Go.\n  id: go\n- do: Come.\n  window: {after: go, least: 2 h, most: 1 h}",
@@ -177,12 +177,12 @@ def test_steps_that_do_not_fit_each_other_are_refused(
         (HEAD + "dated: spring\n", "'spring' is no date"),
         (HEAD + "vessels: {Tub One: {title: tub}}\n", "'Tub One' is no id"),
         (HEAD + "hazards: {warning: Hot.}\n", "a list is needed here"),
-        (HEAD + "batch: {part: arm}\n", "key 'batch' stands twice, first on line 5"),
+        (HEAD + "batch: {part: arm}\n", "key 'batch' is there twice, first on line 5"),
         (HEAD.replace("batch: {part: arm}", "batch: arm"), "a map is needed here"),
         (HEAD.replace("{part: arm}", "{part: arm, at least: 3, at most: 2}"), "at most is less"),
         (
             HEAD + "hazards: [{warning: Hot., id: hot}, {warning: Wet., id: hot}]\n",
-            "hazard 'hot' stands twice",
+            "hazard 'hot' is there twice",
         ),
     ],
 )
@@ -294,7 +294,7 @@ def test_an_id_that_stands_twice_is_told_once(
         "- do: Rinse it.\n  id: wipe\n"
         "  window: {after: soak, most: 1 h, late: [rework from soak once, set aside]}"
     )
-    assert errors(tmp_path, steps) == ["id 'wipe' stands twice: give this step an id of its own"]
+    assert errors(tmp_path, steps) == ["id 'wipe' is there twice: give this step an id of its own"]
 
 
 def test_a_hyphen_without_its_blank_is_told(tmp_path: Path) -> None:

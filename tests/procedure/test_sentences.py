@@ -14,7 +14,7 @@ from benchrun.shop.folder import shipped
 HERE = Path(__file__).parent
 SAID = {
     "a second action": "a second action",
-    "a condition after the command": "stands after the command",
+    "a condition after the command": "comes after the command",
     "and with or": "are mixed",
     "a step by its number": "sends the reader",
     "no verb first": "begin with what to do",

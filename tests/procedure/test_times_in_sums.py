@@ -11,7 +11,7 @@ from procedure_pages import errors
     [
         ("time_of(lost)", "there is no step 'lost'"),
         ("time_of(mix)", "'mix' is no dwell: write time_since(mix)"),
-        ("time_since(late)", "step 'late' stands after this one"),
+        ("time_since(late)", "step 'late' comes after this one"),
         ("time_of(3 mm)", "time_of takes one step by its id"),
         ("time_of(bake) + 3 mm", "length"),
     ],
@@ -29,4 +29,4 @@ def test_times_that_cannot_be_are_refused(tmp_path: Path, formula: str, said: st
 def test_outside_a_sum_a_time_is_refused_with_the_way(tmp_path: Path) -> None:
     steps = "- dwell: Bake.\n  id: bake\n- if: time_of(bake) > 2 h\n  steps: [{do: Go.}]"
     found = errors(tmp_path, steps)
-    assert any("stands in the formula of a `work out`" in one for one in found), found
+    assert any("the formula of a `work out` has a time" in one for one in found), found

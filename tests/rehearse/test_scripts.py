@@ -43,7 +43,7 @@ def played(tmp_path: Path, text: str) -> str:
         ("  - expect: {arm 9: at rinse}", ":6:5: arm 9: at rinse is not so; not there"),
         ("  - expect: arm 1", ":6:5: expect: {part: words} is needed"),
         ("  - correct: arm 1", ":6:5: correct: {step: …, part: …, to: …} is needed"),
-        ("  - do: rinse\n    parts: [arm 1]", ":6:5: refused: arm 1 stands at step 1"),
+        ("  - do: rinse\n    parts: [arm 1]", ":6:5: refused: arm 1 is at step 1"),
         (
             "  - do: wash\n    refused: not yet",
             ":6:5: this was taken; it should be refused: not yet",

@@ -219,7 +219,7 @@ def test_what_the_front_has_no_room_for_stands_whole_in_an_annex(folder, tmp_pat
     runs = [gather(folder, verify(folder).as_data())]
     (section,) = [one for one in height(runs)[1].sections if one.title == "Was it in limits"]
     table = next(block for block in section.blocks if isinstance(block, Table))
-    assert table.rows[0][-1].text == "outside"
+    assert "outside" in {row[-1].text for row in table.rows}
     assert len(table.rows) < 6
     run_report([folder], tmp_path / "run.txt")
     annex = (tmp_path / "run.txt").read_text("utf-8").partition("EVERY CHARACTERISTIC")[2]

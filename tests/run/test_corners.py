@@ -168,8 +168,8 @@ def test_steps_in_any_order_are_done_in_any_order_and_none_twice(tmp_path):
     assert {o.step.id for o in trial.offers() if o.ready and o.step} == {"oil", "mark", "weight"}
     trial.do("weight", "A", "2 kg")
     trial.do("mark", "A")
-    assert "stands at step 1" in trial.refused(trial.do_of("mark", "A"))
-    assert "stands at step 1" in trial.refused(trial.do_of("pack", "A"))
+    assert "is at step 1" in trial.refused(trial.do_of("mark", "A"))
+    assert "is at step 1" in trial.refused(trial.do_of("pack", "A"))
     trial.do("oil", "A")
     assert trial.at("A") == "pack"
 

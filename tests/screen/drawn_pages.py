@@ -21,6 +21,7 @@ class PaperScreen(RunScreen):
     """The run screen on paper of any size instead of a terminal."""
 
     paper = Paper()
+    in_front = True
 
     def hear(self) -> None:
         """Take what the clocks call for now; nothing rings."""

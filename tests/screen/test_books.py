@@ -254,7 +254,7 @@ async def test_somebody_is_taken_on_and_leaves(stocked):
         person = people_sheet(stocked.shop).named("piet-okonda")
         assert read_key_file(person.key).unlock(WORD).public
         await press(pilot, "3", "enter", "2", "enter")
-        assert "left          2026-11-25" in stocked.screen()
+        assert "left on       2026-11-25" in stocked.screen()
     assert [one.id for one in read_people(stocked.shop)] == ["ada-brook", "bea-mill"]
 
 

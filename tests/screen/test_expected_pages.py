@@ -143,7 +143,7 @@ def _measure(walk: Walk) -> None:
         walk.press("61.96\n", "Recorded")
     walk.press("/1", "in all")
     walk.compare("parts")
-    walk.press("-\n", "9 of 9")
+    walk.press("--\n", "9 of 9")
     walk.compare("hold")
     walk.press("\n", "Who signs?")
     walk.compare("who-signs")
@@ -175,7 +175,7 @@ def test_the_pages_of_forty_parts_with_long_titles_and_markup_in_them(folder, si
     terminal = Terminal(folder, size=size, start=str(path), own=str(path))
     walk = Walk(terminal)
     try:
-        terminal.see("check before you begin")
+        terminal.see("Before you begin")
         while "The batch" not in terminal.text:
             walk.press("\n")
         walk.press("40\n1", "1 of 9")

@@ -81,8 +81,8 @@ async def test_hostile_texts_are_shown_as_text_on_every_page(tmp_path, hostile, 
         await show_run(bench.app, session)
         # A procedure with control codes is refused; from a person's hand they may still come.
         screen = bench.app.screen
-        await screen.converse(done(screen.work, KeepNote(CODES, "wipe")))
-        await screen.converse(done(screen.work, KeepLesson(CODES, "wipe")))
+        await screen.converse(lambda: done(screen.work, KeepNote(CODES, "wipe")))
+        await screen.converse(lambda: done(screen.work, KeepLesson(CODES, "wipe")))
         for turn in range(30):
             screen = bench.app.screen
             if not isinstance(screen, RunScreen) or session.run.ended:

@@ -75,7 +75,7 @@ async def test_another_gauge_is_taken_by_number_and_stays_in_hand(bench, every_s
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await to_bore(bench, pilot)
-        await press(pilot, "slash", "9")
+        await press(pilot, "slash", "9", "1")
         assert "small-gauge" in bench.screen()
         await press(pilot, "3")
         assert "caliper, ±0.005" in bench.screen()

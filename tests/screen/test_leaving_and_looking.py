@@ -47,6 +47,8 @@ async def test_look_ups_lie_on_top_and_go_away_again(bench, every_state):
             await press(pilot, "slash", number)
             assert " 1 of 9" not in bench.screen().split("\n")[1]
             await press(pilot, "minus")
+            assert bench.screen().lstrip().startswith("Look up"), number
+            await press(pilot, "minus")
             assert " 1 of 9" in bench.screen(), number
 
 

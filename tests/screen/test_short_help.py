@@ -4,7 +4,7 @@ import pytest
 from drawn_pages import DrawnRun
 from screen_bench import press, settled
 
-from benchrun.screen.guide import chapters
+from benchrun.dialogue.guide import chapters
 from benchrun.screen.page_api import EVERYWHERE
 
 ARMS = ["arm 1", "arm 2"]
@@ -59,7 +59,7 @@ def test_a_text_takes_the_sign_itself_and_f1_helps_there(run):
 
 def test_asked_again_every_key_is_told(run):
     run.press("?", "?")
-    assert "do what stands first" in run.page(80, 24).text
+    assert "do what is first" in run.page(80, 24).text
 
 
 async def test_the_board_looks_up_the_guide_by_its_chapters(bench):

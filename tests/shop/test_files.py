@@ -74,14 +74,13 @@ def test_an_unsound_row_is_told_by_line_and_column_and_the_others_stand(shop, wr
         ("instrument:\n  - id: a\n", "instruments.yaml:1:1: 'instrument' is no key here: did you"),
         ("instruments:\n  - &a {id: a}\n  - *a\n", "instruments.yaml:2:5: an anchor"),
         ("instruments: !!python/object:os.system x\n", "instruments.yaml:1:14: a tag"),
-        ("instruments:\n  - {id: a, id: b}\n", "instruments.yaml:2:13: key 'id' stands twice"),
+        ("instruments:\n  - {id: a, id: b}\n", "instruments.yaml:2:13: key 'id' is there twice"),
         ("%YAML 1.1\n---\ninstruments: []\n", "instruments.yaml:1:1: a line beginning with %"),
         (
             "instruments:\n  - {id: ../up, name: a, range: 0 to 1 mm}\n",
             "instruments.yaml:2:10: id:",
         ),
         ("instruments:\n  - {id: a, name: a, range: 5 to 1 mm}\n", "backwards"),
-        ("instruments:\n  - {id: a, name: a}\n", "instruments.yaml:2:5: a has no range"),
     ],
 )
 def test_what_is_wrong_is_told_with_its_place(shop, write, text, place):
@@ -118,7 +117,7 @@ def test_two_rows_of_one_id_are_told(shop, write):
     write("vessels.yaml", "vessels:\n  - {id: tub, name: a}\n  - {id: tub, name: b}\n")
     sheet = read_vessels(shop)
     assert [one.name for one in sheet.rows] == ["a"]
-    assert words(sheet) == ["vessels.yaml:3:10: the id tub stands twice: give this one another"]
+    assert words(sheet) == ["vessels.yaml:3:10: the id tub is there twice: give this one another"]
 
 
 HOSTILE = {

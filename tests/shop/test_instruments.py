@@ -232,3 +232,23 @@ def test_the_log_keeps_the_instrument_of_the_day_whatever_the_file_says_later(
         "resolution": "0.001",
     }
     assert "certificate 12" in kept["tool"]["about"]
+
+
+def test_a_tool_without_a_range_needs_none_invented(shop, write):
+    write(
+        "instruments.yaml",
+        "instruments:\n  - {id: lamp, name: lamp}\n"
+        "  - {id: feelers, name: feelers, resolution: 0.05 mm, until: 2026-02-01}\n",
+    )
+    sheet = read_instruments(shop)
+    assert not sheet.faults
+    lamp, feelers = sheet.rows
+    assert (lamp.range_words, lamp.unit, lamp.about()) == (
+        "",
+        "",
+        "lamp; expanded uncertainty unknown; calibrated never, as far as is known",
+    )
+    assert feelers.measures("µm")
+    assert not feelers.measures("N m")
+    told = misgivings(feelers, DAY, "mm", value=Decimal(900))
+    assert told == ("is past its calibration date, 2026-02-01",)

@@ -186,9 +186,7 @@ def test_an_amount_is_corrected_at_its_entry_and_a_reading_changes_none(shed, se
     area = next(e for e in session.entries if getattr(e.data, "step", "") == "area")
     send(session, c.Correct(area.n, "lever L", "misread", "0.6 m2"))
     assert left(shed, "fresh") == 350
-    assert session.send(less).result() == Refusal(
-        "That is the amount that stands. Nothing to correct."
-    )
+    assert session.send(less).result() == Refusal("That is already the recorded amount.")
     session.leave()
     said = show(session.folder)
     told = r"used 50 ml \(was 100 ml .*: half went back\) \(was 60 ml; corrected by somebody, "

@@ -145,7 +145,7 @@ class _Faults:
                     why = self._why(op.condition.tree, still)
                     self._problems.error(
                         (*self._layout.paths[step.id], *key, count),
-                        f"{way.to!r} stands under {op.condition.text!r}, which is never so for a "
+                        f"{way.to!r} is under {op.condition.text!r}, which is never so for a "
                         f"part here, {why}: name a step before that `if`",
                     )
 

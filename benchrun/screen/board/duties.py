@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING, Final
 
 from benchrun.board import LeftAway, OpenRun, still_away
 from benchrun.moment import Moment
+from benchrun.part_names import brief, part_names
 from benchrun.screen.page import TIGHT, Block, block
 from benchrun.screen.text_line import Paper, Role
-from benchrun.text import listed
 
 if TYPE_CHECKING:
     from benchrun.shop.duties import Duty
@@ -34,7 +34,7 @@ def read_duties(shop: "Shop", left: Iterable[LeftAway], now: Moment) -> "tuple[D
 
     books = read_books(shop)
     gone = [
-        Duty(Sort.AWAY, f"{listed(one.parts)}: away at {one.place}, left so by {one.title}")
+        Duty(Sort.AWAY, f"{part_names(one.parts)}: away at {one.place}, left so by {one.title}")
         for one in still_away(left, books.parts.rows)
     ]
     return (*gone, *duties(books, day_of(now)))
@@ -43,9 +43,7 @@ def read_duties(shop: "Shop", left: Iterable[LeftAway], now: Moment) -> "tuple[D
 def away_block(paper: Paper, runs: Sequence[OpenRun], duties: "Sequence[Duty]") -> Block:
     """Parts that are away: of the open runs, and by the shop's books."""
     texts = [
-        f"{listed(parts, most=4)} at {place}, {run.title}"
-        for run in runs
-        for place, parts in run.away
+        f"{brief(parts, 30)} at {place}, {run.title}" for run in runs for place, parts in run.away
     ]
     texts += [f"{d.words}: overdue" if d.late else d.words for d in duties if _away(d)]
     return _listed_block(paper, "away", texts)

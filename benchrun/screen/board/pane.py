@@ -1,6 +1,6 @@
 """The board: clocks first, then what is under way, what is away, and what can be begun."""
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import replace
 from datetime import tzinfo
 from functools import partial
@@ -56,7 +56,7 @@ class BoardHost(PaneHost, Protocol):
         """The shop's duties, the late first."""
         ...
 
-    async def converse(self, flow: "Flow") -> None:
+    async def converse(self, begin: "Callable[[], Flow]") -> None:
         """Carry a flow on, question by question."""
         ...
 
@@ -438,7 +438,7 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
         from benchrun.dialogue.hours import stay_today, today_in_words
 
         async def stay() -> None:
-            await host.converse(stay_today(shop, host.now(), host.look.zone))
+            await host.converse(partial(stay_today, shop, host.now(), host.look.zone))
 
         books = "instruments, supplies, parts, people"
         choices = [
@@ -452,15 +452,15 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
         async def sums() -> None:
             from benchrun.dialogue.lookups import sums as sums_flow
 
-            await host.converse(sums_flow())
+            await host.converse(sums_flow)
 
         async def keys() -> None:
             host.push(help_page.help_pane(host))
 
         async def guide() -> None:
-            from benchrun.screen.guide import guide_menu
+            from benchrun.dialogue.guide import guide as guide_flow
 
-            host.push(guide_menu(host))
+            await host.converse(guide_flow)
 
         async def past() -> None:
             from benchrun.screen.past.menus import past_menu
@@ -471,12 +471,12 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
             from benchrun.dialogue.evening import plan_page
 
             runs = host.board.open_runs
-            await host.converse(plan_page(shop, runs, host.now(), host.look.zone))
+            await host.converse(partial(plan_page, shop, runs, host.now(), host.look.zone))
 
         async def needs() -> None:
             from benchrun.dialogue.evening import before_evening
 
-            await host.converse(before_evening(shop, host.now()))
+            await host.converse(partial(before_evening, shop, host.now()))
 
         choices = [
             MenuChoice("Sums", sums, "the shop's sums"),

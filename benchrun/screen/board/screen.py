@@ -2,7 +2,7 @@
 
 import asyncio
 import gc
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import tzinfo
@@ -85,6 +85,7 @@ class BoardScreen(BenchScreen):
         self._hours: tuple[FileStamp, Hours] | None = None
         self._planned: Sequence[PlannedRow] = ()
         self._planned_for: Hashable = None
+        self._to_begin: Listed | None = None
         self.push(BoardPane(self))
 
     @property
@@ -282,13 +283,15 @@ class BoardScreen(BenchScreen):
             return
         self._know_only_person()
         new = NewRun(self._shop, procedure, self.now, self.bench.person)
+        self._to_begin = listed
 
         async def go(known: bool) -> None:
+            self._to_begin = None
             if known and new.person is not None:
                 self.bench.person = new.person
                 await self._begin(new, new.person)
 
-        await self.converse(new.ask(), ended=go)
+        await self.converse(new.ask, ended=go)
 
     async def _begin(self, new: "NewRun", person: "Person") -> None:
         from benchrun.screen.run.screen import RunScreen
@@ -312,6 +315,12 @@ class BoardScreen(BenchScreen):
             self.say(error.message, strong=True)
             return
         self._show(RunScreen(self.bench, session, resumed=False))
+
+    def in_hand(self) -> Iterator[tuple[str, Path]]:
+        """The procedure that is about to begin, then those of the open runs."""
+        if self._to_begin is not None:
+            yield self._to_begin.title, self._to_begin.path
+        yield from super().in_hand()
 
     def _know_only_person(self) -> None:
         """In a shop of one person it is known who works; in others it is asked when it matters."""

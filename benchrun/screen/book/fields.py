@@ -69,7 +69,7 @@ class FieldsPane(Pane):
         if key in ("-", keys.BACK, keys.RUBOUT) and self._digits:
             self._digits = ""
         elif key in ("-", keys.BACK):
-            self.host.pop(self)
+            await self.leave()
         elif key.isdigit():
             self._digits += key
             if len(self._digits) < len(str(len(self._described))):

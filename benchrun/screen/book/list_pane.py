@@ -116,7 +116,11 @@ class BookListPane(Pane):
             hints.append(Hint(self._digits or "digit", words, first=True))
         if self._shown < rows:
             hints.append(Hint("+", "on"))
-        return [*hints, Hint("*", f"add {_an(self._book.one)}", first=not rows), Hint("-", "back")]
+        return [
+            *hints,
+            Hint("*", f"add {_an(self._book.one)}", first=not rows),
+            Hint("-", "back a page" if self._top else "back"),
+        ]
 
     async def key(self, key: str) -> None:
         """A number or an id opens, `*` adds."""
@@ -127,13 +131,13 @@ class BookListPane(Pane):
             self._digits += key
         elif key in ("-", keys.BACK, keys.RUBOUT) and self._digits:
             self._digits = ""
+        elif key in ("-", keys.PREVIOUS, keys.UP) and self._top:
+            self._top = max(0, self._top - self._shown)
         elif key in ("-", keys.BACK):
-            self.host.pop(self)
+            await self.leave()
         elif key in ("+", keys.NEXT, keys.DOWN):
             on = self._top + self._shown
             self._top = on if on < len(rows) else 0
-        elif key in (keys.PREVIOUS, keys.UP):
-            self._top = max(0, self._top - self._shown)
         elif key == "*":
             self.host.push(_add_pane(self.host, self._book))
         elif key.isdigit():

@@ -66,11 +66,11 @@ def person_deeds(host: BookHost, name: str) -> list[MenuChoice]:
 
     def other_key(word: str) -> str:
         new_key(host.shop, name, host.now(), passphrase=word)
-        return f"{person.name} has another key; what the old one signed still stands"
+        return f"{person.name} has another key; what the old one signed stays valid"
 
     def let_go() -> str:
         gone = retire(host.shop, name, host.now())
-        return f"{gone.name} left on {gone.left}; what was signed until now still stands"
+        return f"{gone.name} left on {gone.left}; what was signed until now stays valid"
 
     async def ask_key() -> None:
         _ask_word(host, f"A passphrase for {person.name}'s new key", other_key)
@@ -84,5 +84,5 @@ def person_deeds(host: BookHost, name: str) -> list[MenuChoice]:
 
     return [
         MenuChoice("Another key", ask_key, "the old one ends now"),
-        MenuChoice("Leaves the shop", ask_leave, "what was signed still stands"),
+        MenuChoice("Leaves the shop", ask_leave, "what was signed stays valid"),
     ]

@@ -88,7 +88,7 @@ class ThingPane(Pane):
         elif key in ("-", keys.PREVIOUS, keys.UP) and self._top:
             self._top = max(0, self._top - self._view)
         elif key in ("-", keys.BACK):
-            self.host.pop(self)
+            await self.leave()
         elif key == keys.ENTER:
             try:
                 self.host.push(deeds_pane(self.host, self._book, self._name))

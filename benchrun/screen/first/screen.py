@@ -9,7 +9,7 @@ from benchrun.errors import BenchrunError
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.page_api import Pane
-from benchrun.screen.prompts import MenuChoice, MenuPane, TextPane
+from benchrun.screen.prompts import MenuChoice, MenuPane, SurePane, TextPane
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, check_name
 from benchrun.signing_keys import enrol, new_shop
@@ -39,8 +39,21 @@ class FirstScreen(BenchScreen):
         self._person_name = ""
         self._ask_title()
 
-    def _replace(self, pane: Pane) -> None:
+    def _replace(self, pane: Pane, back: Callable[[], None]) -> None:
+        """Ask the next question, from which Esc leads back to the one before."""
+
+        async def left() -> None:
+            back()
+
+        pane.left = left
         self.panes = [pane]
+
+    def _ask_leave(self) -> None:
+        async def leave() -> None:
+            self.bench.end()
+
+        said = "Nothing is made yet. Leave the program?"
+        self.push(SurePane(self, said, leave, title="Leave the first start"))
 
     def _ask_title(self) -> None:
         if exists(self._path):
@@ -53,7 +66,7 @@ class FirstScreen(BenchScreen):
 
         said = f"{WELCOME} It will lie in {self._path}."
         pane = TextPane(self, "What the shop is called", typed, said=said, offered=self._shop_title)
-        self._replace(pane)
+        self._replace(pane, self._ask_leave)
 
     def _ask_name(self) -> None:
         async def typed(text: str) -> None:
@@ -65,7 +78,8 @@ class FirstScreen(BenchScreen):
             self._ask_key()
 
         said = "Your full name, as it will appear under your signature."
-        self._replace(TextPane(self, "Who works here", typed, said=said))
+        back = self._ask_leave if exists(self._path) else self._ask_title
+        self._replace(TextPane(self, "Who works here", typed, said=said), back)
 
     def _ask_key(self) -> None:
         async def make() -> None:
@@ -79,14 +93,14 @@ class FirstScreen(BenchScreen):
             MenuChoice("Use a key I have", bring, "an OpenSSH Ed25519 private key file"),
         ]
         said = f"{self._person_name} signs with a key. The passphrase opens it each time."
-        self._replace(MenuPane(self, "The key", choices, said=said, stays=True))
+        self._replace(MenuPane(self, "The key", choices, said=said, stays=True), self._ask_name)
 
     def _ask_word(self, said: str = "") -> None:
         async def typed(word: str) -> None:
             self._ask_again(word)
 
         said = said or "Digits will do, so that gloves can type it; longer is safer."
-        self._replace(TextPane(self, "A passphrase", typed, said=said, hidden=True))
+        self._replace(TextPane(self, "A passphrase", typed, said=said, hidden=True), self._ask_key)
 
     def _ask_again(self, word: str) -> None:
         async def typed(again: str) -> None:
@@ -96,7 +110,8 @@ class FirstScreen(BenchScreen):
             await self._make(passphrase=word)
 
         said = "Nobody can open the key without it. Type it once more."
-        self._replace(TextPane(self, "The passphrase once more", typed, said=said, hidden=True))
+        pane = TextPane(self, "The passphrase once more", typed, said=said, hidden=True)
+        self._replace(pane, self._ask_word)
 
     def _ask_file(self) -> None:
         async def typed(text: str) -> None:
@@ -104,7 +119,8 @@ class FirstScreen(BenchScreen):
 
         said = "It stays where it is."
         text = str(Path("~/.ssh/id_ed25519"))
-        self._replace(TextPane(self, "The key's file", typed, said=said, offered=text))
+        pane = TextPane(self, "The key's file", typed, said=said, offered=text)
+        self._replace(pane, self._ask_key)
 
     async def _make(self, *, passphrase: str = "", key: Path | None = None) -> None:
         now = self.now()
@@ -122,10 +138,12 @@ class FirstScreen(BenchScreen):
             return
         self._done(shop, person)
 
+    @property
+    def aid_shop(self) -> Shop:
+        """The shop that is to be, so that what came with the program can be read."""
+        return Shop(self._path, self._shop_title)
+
     def pop(self, pane: Pane) -> None:
-        """Going back from the very first question leaves the program."""
-        if self.panes and pane is self.panes[0]:
-            if isinstance(pane, MenuPane):
-                self._ask_name()
-            return
-        super().pop(pane)
+        """A question stays until the next one, or the one before, takes its place."""
+        if self.panes and pane is not self.panes[0]:
+            super().pop(pane)

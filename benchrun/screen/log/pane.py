@@ -146,7 +146,7 @@ class LogPane(Pane):
         elif key in ("-", keys.NEXT, keys.DOWN) and self._up:
             self._up = max(0, self._up - self._view // 2)
         elif key in ("-", keys.BACK, keys.ENTER):
-            self.host.pop(self)
+            await self.leave()
         elif key == "1":
             self.host.push(TextPane(self.host, "Look for", self._look_for))
         elif key == "3":

@@ -133,7 +133,7 @@ class AskPane(Pane, Generic[T]):
         """Leave the question."""
         if key in ("-", keys.BACK, keys.ENTER):
             self._left.set()
-            self.host.pop(self)
+            await self.leave()
 
 
 def skipped_rows(paper: Paper, index: "Refreshed") -> list[TextLine]:

@@ -116,7 +116,7 @@ def load_block(paper: Paper, run: Run, offer: Offer) -> Block:
     vessel = run.route.vessels[offer.vessel]
     holds = "" if vessel.capacity is None else f", holds {vessel.capacity}"
     words = vessel.title if offer.has_vessel else f"{vessel.title} from here on{holds}"
-    return block(paper.labelled("load", words), rank=2)
+    return block(paper.labelled("vessel", words), rank=2)
 
 
 def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> list[Block]:

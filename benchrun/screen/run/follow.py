@@ -1,6 +1,7 @@
 """Reading along: the run screen following a run that another window writes."""
 
 from collections.abc import Hashable
+from functools import partial
 
 from benchrun.dialogue import lookups
 from benchrun.dialogue.hand import View
@@ -69,7 +70,7 @@ class AlongScreen(RunScreen):
                 along.leave()
                 self.bench.replace_screen(screen_of(self.bench, resumption.session))
 
-        await self.converse(resumption.ask(), ended=go)
+        await self.converse(resumption.ask, ended=go)
 
 
 class AlongPane(WorkPane):
@@ -135,9 +136,9 @@ class AlongPane(WorkPane):
         elif key in ("-", keys.PREVIOUS):
             self.walk(-1)
         elif key == "/":
-            await self.host.converse(lookups.look_up(self.host.work))
+            await self.host.converse(partial(lookups.look_up, self.host.work))
         elif key == "0" and step is not None:
-            await self.host.converse(lookups.why(self.host.work))
+            await self.host.converse(partial(lookups.why, self.host.work))
         elif key == "h":
             self.host.push(help_page.help_pane(self.host))
         elif key in (keys.BACK, "b"):

@@ -1,6 +1,6 @@
 """The run screen as its panes see it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from benchrun.dialogue.turns import Flow
@@ -36,7 +36,7 @@ class RunHost(PaneHost, Protocol):
         """The run from which an alarm led here; empty: none did."""
         ...
 
-    async def converse(self, flow: Flow, first: str | None = None) -> None:
+    async def converse(self, begin: Callable[[], Flow], first: str | None = None) -> None:
         """Carry a flow on, question by question; see `ScreenFlow`."""
         ...
 

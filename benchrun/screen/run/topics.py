@@ -45,7 +45,7 @@ def why_lines(paper: Paper, step: Step) -> list[TextLine]:
             words = f"{signal.value.upper()}: {MEANING[signal]}."
             rows += paper.paragraph(words, first="         ", role=Role.QUIET)
     labelled = (
-        ("holds", "; ".join(step.standing)),
+        ("see that", "; ".join(step.standing)),
         ("drawing", step.drawing),
         ("source", step.source),
         ("carry out", step.carries_out),

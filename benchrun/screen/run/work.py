@@ -50,7 +50,7 @@ def brief_title(title: str, most: int = 24) -> str:
 class WorkPane(Pane):
     """One offer at a time, the most urgent first; the hand may walk to another."""
 
-    about = "The work in hand, the most urgent first. Enter does it, for all parts that are ready."
+    about = "The work in hand, most urgent first. Enter does it for all parts that are ready."
 
     host: RunHost
 
@@ -89,6 +89,12 @@ class WorkPane(Pane):
         if offer.deed is Deed.CLOSE or is_hold(offer) or stroke_inspection(now.run, offer):
             return True
         return choices_of(now.run, offer) is not None
+
+    @property
+    def hurts(self) -> bool:
+        """Whether the step in hand has cautions."""
+        step = self.host.work.step
+        return step is not None and bool(step.cautions)
 
     def same_acts(self) -> bool:
         """Whether a reading is in hand."""
@@ -209,7 +215,7 @@ class WorkPane(Pane):
         elif key in ("-", keys.PREVIOUS):
             self._previous(key)
         elif key in FLOWS:
-            await host.converse(FLOWS[key](work))
+            await host.converse(partial(FLOWS[key], work))
         elif reading is not None and len(key) == 1 and not key.isdigit() and key not in "?h":
             # Whoever begins a reading with a letter is not thrown out of the run by it.
             host.say("A reading begins with a figure, such as 25.43.")
@@ -275,19 +281,19 @@ class WorkPane(Pane):
             return
         if key == "0":
             if now.offer.step is not None:
-                await host.converse(lookups.why(work))
+                await host.converse(partial(lookups.why, work))
             return
         choices = choices_of(now.run, now.offer)
         judged = stroke_inspection(now.run, now.offer)
         if judged is not None and isinstance(judged.detail, Inspect):
             if finding_prompt(now.run, judged.detail).place(key) is not None and self._may():
-                await host.converse(stroke(work), first=key)
+                await host.converse(partial(stroke, work), first=key)
         elif choices is not None:
             if choices.place(key) is not None and self._may():
-                await host.converse(act(work), first=key)
+                await host.converse(partial(act, work), first=key)
         elif opens_by_passphrase(work) and self._may():
             # The passphrase may be typed at once; what it signs stands above it.
-            await host.converse(act(work))
+            await host.converse(partial(act, work))
             await host.type_on(key)
 
     def _may(self) -> bool:
@@ -312,7 +318,7 @@ class WorkPane(Pane):
         elif choices_of(now.run, now.offer) is not None:
             host.say("Choose by its number.")
         elif reading is None:
-            await host.converse(act(work))
+            await host.converse(partial(act, work))
         else:
             await self._give(reading, reading.typed)
 
@@ -323,4 +329,4 @@ class WorkPane(Pane):
             self.host.say(meaning.said)
         elif self._may():
             self._sent = reading.typed
-            await self.host.converse(act(self.host.work), first=typed)
+            await self.host.converse(partial(act, self.host.work), first=typed)

@@ -4,10 +4,8 @@ from collections.abc import Iterator
 from functools import partial
 from itertools import groupby
 
-from benchrun.screen.page_api import Pane, PaneHost
-from benchrun.screen.prompts import MenuChoice, MenuPane
-from benchrun.screen.reader_page import ReadPane
-from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.dialogue.prompts import Choose, Option, PagePrompt, PageRow, Tone
+from benchrun.dialogue.turns import Flow, choose, show_page
 from benchrun.shop.folder import shipped
 
 
@@ -25,29 +23,27 @@ def chapters() -> dict[str, list[str]]:
     return found
 
 
-def guide_menu(host: PaneHost) -> Pane:
-    """The index of the guide; a number opens a chapter."""
-
-    def choice(title: str, lines: list[str]) -> MenuChoice:
-        async def read() -> None:
-            host.push(ReadPane(host, title, partial(_rows, lines)))
-
-        return MenuChoice(title, read)
-
+def guide() -> Flow:
+    """Show the index of the guide, and the chapter that is chosen."""
     found = chapters()
     where = shipped("procedures") / "README.md"
-    return MenuPane(host, f"Guide: {where}", [choice(*one) for one in found.items()])
+    place = yield from choose(Choose(f"Guide: {where}", tuple(map(Option, found))))
+    if place is not None:
+        title, lines = list(found.items())[place]
+        yield from show_page(PagePrompt(title, partial(_rows, lines)))
+    return False
 
 
-def _rows(lines: list[str], paper: Paper) -> list[TextLine]:
-    rows: list[TextLine] = []
+def _rows(lines: list[str]) -> list[PageRow]:
+    rows: list[PageRow] = []
     for text in _paragraphs(lines):
         if text.startswith("    "):
-            rows.append(paper.line(" ", paper.fitted(text, paper.width - 2)))
+            words = text.lstrip()
+            rows.append(PageRow(words, indent=len(text) - len(words)))
         elif text.startswith("#"):
-            rows += paper.paragraph(text.lstrip("# "), role=Role.STRONG)
+            rows.append(PageRow(text.lstrip("# "), tone=Tone.STRONG, heads=True))
         else:
-            rows += paper.paragraph(text.replace("**", "").replace("`", ""))
+            rows.append(PageRow(text.replace("**", "").replace("`", "")))
     return rows
 
 

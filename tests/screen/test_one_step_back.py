@@ -1,0 +1,159 @@
+"""Esc goes one step back from every page, never further, and never out of the program."""
+
+import asyncio
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from screen_bench import Bench, press, settled, show_run
+from textual.pilot import Pilot
+
+from benchrun.screen.board.screen import BoardScreen
+from benchrun.screen.past.asking import AskPane
+from benchrun.shop.folder import shipped
+
+MINUTE = 60_000
+DEEP = 4
+DIGITS = tuple("123456789")
+NAMES = {"asterisk": "*", "slash": "/", "full_stop": ".", "plus": "+"}
+MENUS = ("MenuPane", "ChoosePane", "BooksPane", "BookListPane", "ThingPane")
+
+
+def where(app) -> tuple[object, ...]:
+    """The page in front: what lies on what, and its head without the time of day."""
+    screen = app.screen
+    rows = [row.text.strip() for row in screen.page_view.rows[:2]]
+    head = re.sub(r"\d\d:\d\d|page \d+ of \d+|\d+ to \d+ of \d+", "", " ".join(rows))
+    panes = tuple(type(pane).__name__ for pane in screen.panes)
+    return (len(app.screen_stack), type(screen).__name__, panes, " ".join(head.split()))
+
+
+class Walk:
+    """Goes down into each page that looking leads to, and back again with Esc."""
+
+    def __init__(self, pilot: Pilot) -> None:
+        self.pilot = pilot
+        self.app = pilot.app
+        self.seen: set[object] = set()
+        self.way: list[str] = []
+
+    async def into(self, keys: tuple[str, ...], above: tuple[object, ...] = ()) -> object:
+        """Press each key here, go on from where it led, and come back one step.
+
+        Returns:
+            The page above to which a key led that chose something for good; None: none did.
+        """
+        here = where(self.app)
+        for key in keys:
+            await self.press(key)
+            there = where(self.app)
+            if there == here:
+                continue
+            if there[:3] in above:
+                return there[:3]
+            self.way.append(key)
+            chosen = None
+            if there not in self.seen and len(self.way) < DEEP:
+                self.seen.add(there)
+                chosen = await self.into(self.keys_here(), (*above, here[:3]))
+            if chosen is None:
+                await self.press("escape")
+            self.way.pop()
+            if chosen not in (None, here[:3]):
+                return chosen
+            back = where(self.app)
+            assert back[:3] == here[:3], (self.way, key, there, back)
+        return None
+
+    async def press(self, key: str) -> None:
+        """Press a key, and wait until what it asked for beside has come."""
+        await press(self.pilot, key)
+        before = None
+        for _ in range(200):
+            await self.pilot.pause()
+            now = where(self.app)
+            if now == before and not isinstance(self.app.screen.panes[-1], AskPane):
+                break
+            before = now
+            await asyncio.sleep(0.02)
+
+    def keys_here(self) -> tuple[str, ...]:
+        """The keys that look further from a page; none that types, records or leaves."""
+        name = type(self.app.screen.panes[-1]).__name__
+        if name not in MENUS:
+            return ()
+        rows = [row.text.strip() for row in self.app.screen.page_view.rows]
+        offered = [row[0] for row in rows if re.match(r"[1-9] +\S", row)]
+        kept = [row[0] for row in rows if re.match(r"[1-9] +(Leave|Hand over)\b", row)]
+        more = {"BookListPane": ("asterisk",), "ThingPane": ("enter",)}.get(name, ())
+        return (*(digit for digit in offered if digit not in kept), *more)
+
+
+@pytest.fixture
+def full(tmp_path: Path, every_state: Path) -> Bench:
+    """A shop with books, as they come as a sample, and a closed and an open run."""
+    bench = Bench(tmp_path)
+    for name in ("instruments", "supplies", "vessels", "parts", "routes"):
+        shutil.copy(shipped("samples") / "shop" / f"{name}.yaml", bench.shop.path)
+    return bench
+
+
+def walked(bench: Bench, begun, keys: tuple[str, ...], size=(80, 24)) -> Walk:
+    async def go() -> Walk:
+        async with bench.app.run_test(size=size) as pilot:
+            await settled(pilot)
+            if begun is not None:
+                await show_run(bench.app, begun)
+                await pilot.pause()
+            walk = Walk(pilot)
+            await walk.into(keys)
+            return walk
+
+    return asyncio.run(go())
+
+
+def test_from_the_board_each_page_leads_back_one_step(full):
+    walk = walked(full, None, ("1", "9", "asterisk", "slash", "h", "f8"))
+    assert len(walk.seen) > 40, walk.seen
+
+
+def test_from_a_run_each_page_leads_back_one_step(full, every_state):
+    session = full.begin(every_state, ["arm 1", "arm 2"])
+    try:
+        walk = walked(full, session, ("asterisk", "slash", "full_stop", "0", "h", "f8"))
+    finally:
+        session.leave()
+    assert len(walk.seen) > 20, walk.seen
+
+
+def test_esc_on_the_board_stays_there(full):
+    async def go() -> None:
+        async with full.app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            before = where(full.app)
+            await press(pilot, "escape", "escape", "minus")
+            assert where(full.app) == before
+            assert isinstance(full.app.screen, BoardScreen)
+
+    asyncio.run(go())
+
+
+def test_esc_from_a_run_goes_to_the_board_and_a_list_goes_one_page_back(full, every_state):
+    session = full.begin(every_state, ["arm 1", "arm 2"])
+
+    async def go() -> None:
+        async with full.app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await show_run(full.app, session)
+            await pilot.pause()
+            await press(pilot, "slash", "2")
+            first = where(full.app), full.screen()
+            await press(pilot, "plus")
+            assert full.screen() != first[1]
+            await press(pilot, "minus")
+            assert full.screen().splitlines()[2:] == first[1].splitlines()[2:]
+            await press(pilot, "escape", "escape", "escape")
+            assert isinstance(full.app.screen, BoardScreen)
+
+    asyncio.run(go())
