@@ -200,7 +200,6 @@ GUTTER = {
     "load": ("what goes in together, where and for how long", 2),
     "next part": ("the part that comes after this one", 1),
     "notice": ("how long a witness has to come", 1),
-    "see that": ("what must be so all the while", 1),
     "sign": ("the words that are signed", 1),
     "signer": ("who signs", 1),
     "takes": ("how long a step took in past runs", 1),
@@ -208,7 +207,6 @@ GUTTER = {
     "uses": ("what a step takes out of containers", 1),
     "vessel": ("where a load is from here on", 1),
     "waits": ("why an act must wait", 1),
-    "who": ("who does a step", 1),
     "window": ("the time between two steps", 2),
 }
 
