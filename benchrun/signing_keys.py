@@ -18,7 +18,6 @@ from benchrun.record.signers import Signer, Signers, principal_of, read_signers,
 from benchrun.record.sshsig import SEAL, SIGN
 from benchrun.record.wire import PublicKey
 from benchrun.shop.amounts import day_of
-from benchrun.shop.books import lay_files, name_shop
 from benchrun.shop.file_writer import shop_lock
 from benchrun.shop.folder import LONGEST_TITLE, Shop, exists, make_folders, open_shop
 from benchrun.shop.people import (
@@ -90,6 +89,8 @@ def new_shop(path: Path, title: str, at: Moment) -> Shop:
     Raises:
         BenchrunError: There is a shop already, or the folder cannot be written.
     """
+    from benchrun.shop.books import lay_files, name_shop  # all books, for a new shop alone
+
     if exists(path):
         raise BenchrunError(f"there is a shop in {shown(str(path), 200)} already")
     fresh = not (path / REGISTER_NAME).exists()

@@ -34,6 +34,7 @@ _SUCH: Final = {
 """Of each book a name, an id and keys, as examples."""
 PAGED: Final = ("parts", "jobs")
 """The books whose things have a page over all their runs."""
+_PAPERS: Final = "a4 (24 on it), letter (10 on it), or a label as WIDTHxHEIGHT in mm: 62x29"
 _FILES: Final = {name: f"{'parts' if name == 'jobs' else name}.yaml" for name in _ROWS}
 
 
@@ -143,8 +144,6 @@ def _progress(shop: "Shop", _now: "Moment", _args: argparse.Namespace) -> str:
 
 
 def _add_tags(inner: Commands) -> None:
-    from benchrun.jobs.tags import PAPERS_WORDS
-
     parser = add_command(
         inner,
         "tags",
@@ -155,7 +154,7 @@ def _add_tags(inner: Commands) -> None:
     )
     parser.add_argument("names", nargs="*", metavar="ID", help="parts; else all of open jobs")
     parser.add_argument("--job", default="", metavar="ID", help="those of one job only")
-    parser.add_argument("--paper", default="a4", metavar="PAPER", help=PAPERS_WORDS)
+    parser.add_argument("--paper", default="a4", metavar="PAPER", help=_PAPERS)
     parser.add_argument("--to", required=True, metavar="FILE", help="the .html file to write")
     parser.add_argument(
         "--force", action="store_true", help="replace a file that benchrun did not write"

@@ -67,7 +67,6 @@ SHEETS: Final = {
     "letter": TagPaper("letter", (215.9, 279.4), (101.6, 50.8), (4.7, 12.7), (3.3, 0.0)),
 }
 """The sheets that are cut or peeled, by their names."""
-PAPERS_WORDS: Final = "a4 (24 on it), letter (10 on it), or a label as WIDTHxHEIGHT in mm: 62x29"
 
 
 def paper_named(name: str) -> TagPaper:

@@ -5,7 +5,6 @@ from collections.abc import Collection, Iterable, Sequence
 from benchrun.errors import BenchrunError
 from benchrun.shop.book_file import BookFault
 from benchrun.shop.yaml_editor import Plain
-from benchrun.shop_use.book_words import listed_texts
 from benchrun.text import columns, meant, shown
 
 
@@ -32,6 +31,8 @@ def values_from(pairs: Iterable[str], keys: Collection[str]) -> dict[str, Plain]
     Raises:
         BenchrunError: A word has no `=`, its key is not known, or a key comes twice.
     """
+    from benchrun.shop_use.book_words import listed_texts  # it knows every book
+
     found: dict[str, Plain] = {}
     for pair in pairs:
         name, equals, value = pair.partition("=")
