@@ -32,7 +32,7 @@ from benchrun.procedure.route import Step, Vessel
 from benchrun.run.state import Status
 from benchrun.shop.folder import Shop
 from benchrun.shop.hours import Hours
-from benchrun.shop.settings import hours_of, read_settings
+from benchrun.shop.settings import Settings, hours_of, read_settings
 from benchrun.shop.vessels import ShopVessel, read_vessels
 from benchrun.text import slug
 
@@ -324,7 +324,7 @@ def shop_ahead(
         procedure = str(about.get("id", "")) if isinstance(about, Mapping) else ""
         ahead.append(RunAhead(one.id, procedure, one.run))
         names[one.id] = one.title
-    busy = _busy(ahead)
+    settings, busy = read_settings(shop), _busy(ahead)
     come = runs_to_come(shop, parts_progress(shop, busy), ahead, now)
     return Ahead(
         (*ahead, *come.runs),
@@ -332,12 +332,18 @@ def shop_ahead(
         hours_of(shop),
         read_vessels(shop).rows,
         shop.path,
-        read_settings(shop).people,
-        come.faults,
+        settings.people,
+        (*_hours_faults(settings), *come.faults),
         last or {},
         zone,
         parts_to_follow_on(shop, busy),
     )
+
+
+def _hours_faults(settings: Settings) -> tuple[str, ...]:
+    """The faults in what the settings say of hours and people, which then are not counted with."""
+    about = ("hours:", "other hours:", "people:")
+    return tuple(f"shop.yaml: {one.text}" for one in settings.faults if one.text.startswith(about))
 
 
 def _busy(ahead: Sequence[RunAhead]) -> dict[str, str]:

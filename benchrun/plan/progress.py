@@ -24,6 +24,7 @@ class PartProgress:
         remaining: Those that are still ahead, the next one first.
         held: Why it cannot go on now, or empty.
         found: What sent it another way than its route, and where; or empty.
+        too_large: Whether it is held because a vessel of its next procedure is too small for it.
     """
 
     part: Part
@@ -32,6 +33,7 @@ class PartProgress:
     remaining: tuple[str, ...]
     held: str
     found: str = ""
+    too_large: bool = False
 
     @property
     def next(self) -> str:
@@ -69,11 +71,11 @@ def _progress(shop: Shop, part: Part, route: PartRoute, busy: Mapping[str, str])
     done, remaining, found = _way(shop, part, route)
     unfit = unfit_parts([part], [part.id], busy)
     held = unfit.get(part.id, "")
-    if not held and part.size > 1 and remaining:
-        held = _too_large(shop, remaining[0], part.size)
+    large = _too_large(shop, remaining[0], part.size) if part.size > 1 and remaining else ""
+    held = held or large
     if held.startswith("scrapped") and route.if_scrapped:
         held = f"{held}; {route.if_scrapped} finds another"
-    return PartProgress(part, route, done, remaining, held, found)
+    return PartProgress(part, route, done, remaining, held, found, bool(large) and held == large)
 
 
 def _way(shop: Shop, part: Part, route: PartRoute) -> tuple[tuple[str, ...], tuple[str, ...], str]:

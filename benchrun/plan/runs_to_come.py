@@ -59,17 +59,22 @@ def runs_to_come(
         if one.status in (Status.PLAY, Status.AWAY)
     }
     waves: dict[tuple[str, ...], list[PartProgress]] = {}
+    faults: dict[str, str] = {}
     for part in progress:
         ahead = inside.get(slug(part.part.id))
         if part.held and ahead is None:
+            if part.too_large:
+                faults[part.part.id] = part.held
             continue
         way = tuple(one for one in part.remaining if ahead is None or one != ahead.procedure)
         whence = ahead.id if ahead is not None else ""
         for place in range(1, len(way) + 1):
             waves.setdefault((whence, *way[:place]), []).append(part)
-    runs, names, faults = list[RunAhead](), dict[str, str](), dict[str, str]()
+    runs, names = list[RunAhead](), dict[str, str]()
     for trail in sorted(waves, key=lambda one: (len(one), one)):
         name = trail[-1]
+        if any(one in faults for one in trail[1:-1]):
+            continue  # what comes after something that cannot be planned cannot be either
         try:
             procedure = procedure_at(shop.procedure(name))
             for batch in _batches(waves[trail], procedure.batch.most):

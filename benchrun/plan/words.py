@@ -240,7 +240,9 @@ def _blocks(
         moved = changed_lines(
             evening, letters(evening), (coming[1] if coming else end) // MINUTE_MS, now, zone
         )
-        yield ["", f"Changed since {told}", *moved]
+        lines = list(moved)
+        if lines:
+            yield ["", f"Changed since {told}", *lines]
     if evening.work.guessed:
         yield ["", "~ rests on a guess: these steps were never timed in this shop."]
 

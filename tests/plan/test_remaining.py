@@ -206,3 +206,28 @@ def test_the_solver_says_what_is_proven_and_without_it_the_plan_says_that_nothin
         proved, shop.now, dt.UTC
     )
     assert soonest_chosen(proved) == proved  # there is no other
+
+
+def test_what_comes_after_a_procedure_that_cannot_be_planned_is_not_planned_either(shop):
+    (shop.shop.path / "routes.yaml").write_text(ROUTES.replace("wash-arms, ", "wash-arm, "))
+    text = shop.text()
+    assert "wash-arm cannot be planned" in text
+    assert shop.plan().ahead.runs == ()
+
+
+def test_a_part_larger_than_its_tub_is_told_in_the_plan(shop):
+    own = shop.shop.path / "procedures" / "wash-arms.yaml"
+    text = own.read_text().replace("stages:", "vessels: {tub: {title: tub, holds: 2}}\nstages:", 1)
+    own.write_text(f"{text}      - {{dwell: Soak it., id: soak, in: tub, least: 1 min}}\n")
+    parts = shop.shop.path / "parts.yaml"
+    parts.write_text(parts.read_text().replace("{id: arm-1, ", "{id: arm-1, size: 5, "))
+    said = " ".join(shop.text().split())
+    assert "arm-1 cannot be planned: takes room for 5; the tub holds 2" in said
+
+
+def test_hours_that_are_not_understood_are_told_in_the_plan(shop):
+    file = shop.shop.path / "shop.yaml"
+    file.write_text(file.read_text().replace("Wed Fri 14:00-18:00", "Wed 14:00-18:00 17:00-19:00"))
+    said = " ".join(shop.text().split())
+    assert "shop.yaml: hours: the times of Wed overlap" in said
+    assert "the hours are not kept" in said
