@@ -217,7 +217,8 @@ class Record:
             if kind != "open" or not form:
                 self.faults.append("entry 0: it does not open a run")
             self._file("procedure.yaml", data.get("procedure_sha256"), self.faults)
-            for row in [data["approval"]] if "approval" in data else []:
+            beside = [data["approval"]] if "approval" in data else []
+            for row in [*beside, *data.get("drawings", {}).values()]:
                 self._file(row["file"], row["sha256"], self.faults)
         known = {"station", *self.people, *(self.book.names if self.book else ())}
         if self.book and self.book.names and not {who, line["by"]} & known:
