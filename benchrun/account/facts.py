@@ -582,6 +582,7 @@ class RunFacts:
     checked: tuple[ConditionFacts, ...] = ()
     tools: list[ToolFacts] = field(default_factory=list)
     first_aid: tuple[str, ...] = ()
+    not_kept: tuple[str, ...] = ()
     release: int | None = None
     dated: str = ""
     use: str = ""

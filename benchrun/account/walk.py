@@ -151,6 +151,7 @@ def _head(procedure: Procedure, first: e.Entry) -> RunFacts:
         people=tuple(_people(about.get("people"))),
         conditions=tuple(one.says for one in conditions_of(about.get("conditions"))),
         checked=conditions_of(about.get("conditions")),
+        not_kept=tuple(str(book) for book in _list(about.get("not_kept"))),
         release=_release(procedure),
     )
 

@@ -55,7 +55,7 @@ from benchrun.shop.vessels import read_vessels
 from benchrun.shop_use.book_words import add_thing, book_of
 from benchrun.shop_use.figures import figures_in_books, job_of, open_jobs
 from benchrun.shop_use.part_states import unfit_parts
-from benchrun.shop_use.readiness import shortages
+from benchrun.shop_use.readiness import not_kept, not_kept_words, shortages
 from benchrun.shop_use.vessels import too_large
 from benchrun.text import count, listed, slug
 
@@ -76,6 +76,7 @@ class NewRun:
     Attributes:
         procedure: What it follows.
         lacking: What stands against beginning now.
+        not_kept: The books that it needs and that list nothing.
         took: How long past runs took, in words, or empty.
         before: The revision that this shop ran last, or None.
         approval: Who approved the procedure, once that is looked up.
@@ -95,6 +96,7 @@ class NewRun:
         self.procedure = procedure
         self.lacking: tuple[str, ...] = ()
         self.took = ""
+        self.not_kept: tuple[str, ...] = ()
         self.before: LastRun | None = None
         self.approval = ApprovalState(procedure.status)
         self.parts: tuple[PartSpec, ...] = ()
@@ -223,6 +225,7 @@ class NewRun:
 
         self.before = last_run_of(self._shop, self.procedure.id)
         self.approval = approval_of(self._shop, self.procedure)
+        self.not_kept = not_kept(read_books(self._shop), self.procedure)
         return self._lacks(0), run_words(self._shop.path, self.procedure.id)
 
     def _lacks(self, parts: int) -> tuple[str, ...]:
@@ -370,6 +373,8 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
         yield PageRow()
         yield PageRow(procedure.misgiving, tone=Tone.STRONG)
     yield from _headed(LACKING, [PageRow(words) for words in new.lacking], Tone.CALLS)
+    if new.not_kept:
+        yield from _headed("not known", [PageRow(f"{not_kept_words(new.not_kept)}.")])
     if needs.protection:
         yield from _headed("to be worn", [PageRow(f"{listed(needs.protection, most=20)}.")])
     hazards = worst_first(procedure.hazards)

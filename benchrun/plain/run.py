@@ -68,6 +68,7 @@ class PlainRun(PlainFace):
         self._offered: tuple[Hashable, ...] = ()
         self._used: tuple[str, ...] = ()
         self._noted: tuple[str, ...] = ("",)
+        self._turned = ""
         self._warned: set[Hazard] = set()
         self._speech = Speech()
         self._left = False
@@ -175,8 +176,11 @@ class PlainRun(PlainFace):
     def _tell(self) -> None:
         """Say what is on offer where that has changed, with what must be known before."""
         uses = self._uses()
-        if (self._offer_lines(), uses) == (self._told, self._used):
+        turn = self._turn()
+        # A pass that is made leaves the same lines on offer, and is another piece of work.
+        if (self._offer_lines(), uses, turn) == (self._told, self._used, self._turned):
             return
+        self._turned = turn
         self._used = uses
         self.talk.say()
         offer, step = self.work.now.offer, self.work.step
@@ -249,13 +253,18 @@ class PlainRun(PlainFace):
             for words in dark_ahead(now.run, offer, self.work.parts, hours, now.at):
                 self.talk.say(f"DARK. {words}")
 
+    def _turn(self) -> str:
+        """Which pass the step in hand is at, and which place; empty where there is but one."""
+        offer = self.work.now.offer
+        return turn_words(self.session.run, offer) if offer is not None else ""
+
     def _tell_notes(self, step: Step) -> None:
         """Say once for as long as a step is in hand what stands beside it, and which pass it is."""
         run, offer = self.session.run, self.work.now.offer
         if offer is None:
             return
         notes = [f"{label.capitalize()}: {words}" for label, words in step_notes(run, offer)]
-        turn = turn_words(run, offer)
+        turn = self._turn()
         said = (step.id, *notes, turn)
         if said == self._noted:
             return

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 
 from benchrun.account.facts import RunFacts, ToolFacts
-from benchrun.report.doc import Block, Cell, Section, Under, table_of
-from benchrun.text import count
+from benchrun.report.doc import Block, Cell, Para, Section, Under, table_of
+from benchrun.text import count, listed
 from benchrun.wording import minute_words
 
 
@@ -22,6 +22,9 @@ def start_section(facts: RunFacts) -> Section | None:
         ]
         blocks += [Under("Checked before the start")]
         blocks += [table_of(("Condition", "Who", "When"), rows)]
+    if facts.not_kept:
+        blocks += [Under("At hand")]
+        blocks += [Para(f"{listed(facts.not_kept).capitalize()}: not kept in this shop's books.")]
     if facts.tools:
         blocks += [Under("Tools out and back", tools_back_words(facts))]
         blocks += [_tools(facts, facts.tools)]

@@ -35,7 +35,7 @@ from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
 from benchrun.shop.people import Person, read_people
 from benchrun.shop.settings import read_settings
-from benchrun.shop_use.readiness import at_hand
+from benchrun.shop_use.readiness import at_hand, not_kept
 from benchrun.signing_keys import hand_of
 from benchrun.text import shown
 from benchrun.version import program
@@ -176,6 +176,8 @@ def _about(
     conditions: Sequence[Condition],
     now: Moment,
 ) -> dict[str, object]:
+    books = read_books(shop)
+    missing = not_kept(books, procedure)
     return {
         "format": FORMAT,
         "run": folder.run,
@@ -194,7 +196,8 @@ def _about(
             one.id: {"name": one.name, "roles": list(one.roles)} for one in read_people(shop)
         },
         "conditions": [asdict(one) for one in conditions],
-        "at_hand": at_hand(read_books(shop), procedure),
+        "at_hand": at_hand(books, procedure),
+        **({"not_kept": list(missing)} if missing else {}),
         **({ALONE: _utc_offset(now)} if read_settings(shop).alone else {}),
     }
 

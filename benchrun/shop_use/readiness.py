@@ -63,6 +63,21 @@ def shortages(
     return tuple(lacking)
 
 
+def not_kept(books: ShopBooks, procedure: Procedure) -> tuple[str, ...]:
+    """The books that a procedure needs and that list nothing: what they lack nobody can say."""
+    needs = procedure.needs
+    needed = {
+        "instruments": needs.instruments and not books.instruments.rows,
+        "supplies": needs.supplies and not books.supplies.rows,
+    }
+    return tuple(book for book, missed in needed.items() if missed)
+
+
+def not_kept_words(books: tuple[str, ...]) -> str:
+    """The books that are not kept, in words."""
+    return f"{listed(books)}: not kept in this shop's books; what is lacking is not known"
+
+
 def _instruments(books: ShopBooks, needs: tuple[Need, ...], today: dt.date) -> Iterator[str]:
     missing = []
     for need in needs:

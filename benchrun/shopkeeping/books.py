@@ -17,6 +17,7 @@ from benchrun.shop_use.book_words import (
     thing_facts,
     things_of,
 )
+from benchrun.shop_use.readiness import not_kept, not_kept_words
 from benchrun.shop_use.readiness import shortages as lacks
 from benchrun.shopkeeping.words import column_text, facts, values_from, with_faults
 from benchrun.text import count
@@ -116,10 +117,7 @@ def readiness_words(shop: Shop, procedure: str, now: Moment, parts: int = 0) -> 
     head = f"{loaded.title}, revision {loaded.revision}, for {many}"
     took = run_words(shop.path, loaded.id)
     past = [f"past runs: {took}"] if took else []
-    empty = [
-        f"the shop lists no {what}: those of the procedure were not held against it"
-        for what in unlisted
-    ]
+    empty = [not_kept_words(unlisted)] if unlisted else []
     found = [*lacking, *empty] or ["nothing is lacking"]
     return "\n".join([head, *found, *past]), not lacking
 
@@ -141,10 +139,6 @@ def readiness(
     if parts and not batch.least <= parts <= batch.most:
         raise BenchrunError(f"a batch of {loaded.id} is {batch.least} to {batch.most} parts")
     uses = look(shop, now).uses
-    books, needs = read_books(shop), loaded.needs
-    needed = {
-        "instruments": needs.instruments and not books.instruments.rows,
-        "supplies": needs.supplies and not books.supplies.rows,
-    }
-    unlisted = tuple(what for what, missed in needed.items() if missed)
-    return loaded, lacks(books, loaded, day_of(now), uses=uses, parts=parts), unlisted
+    books = read_books(shop)
+    lacking = lacks(books, loaded, day_of(now), uses=uses, parts=parts)
+    return loaded, lacking, not_kept(books, loaded)

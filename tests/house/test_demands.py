@@ -50,6 +50,33 @@ PROCEDURES = {
     "test_no_order_of_ticks_signs_a_release_with_a_line_untold; "
     "dialogue/test_close_lines.py::test_what_is_not_done_has_its_reason_and_stays_in_sight; "
     "screen/test_expected_pages.py::test_the_pages_of_one_run_from_board_to_end",
+    "P06": "screen/test_made_ready.py::"
+    "test_each_condition_is_entered_with_who_and_when_and_the_tools_with_their_numbers; "
+    "dialogue/test_flows_beside.py::"
+    "test_a_condition_that_is_not_so_stops_the_begin_and_going_back_asks_the_one_before",
+    "P07": "shop/test_shop_commands.py::test_what_a_procedure_lacks_ends_with_1; "
+    "run/test_unfit_instruments.py::"
+    "test_a_reading_that_wants_a_calibrated_instrument_says_that_it_had_none; "
+    "shop/test_instruments.py::"
+    "test_a_row_without_an_uncertainty_takes_the_one_that_the_procedure_counts_with",
+    "P08": "run/test_tool_counts.py::"
+    "test_a_shortfall_needs_a_reason_and_is_a_deviation_that_the_report_keeps; "
+    "screen/test_made_ready.py::"
+    "test_a_tool_that_lacks_at_the_end_asks_a_reason_and_stands_in_the_report",
+    "P13": "plain/test_plain_notes.py::test_a_free_order_and_how_many_people_are_said",
+    "P15": "run/test_who_does_it.py::test_another_role_needs_a_reason_and_the_record_keeps_it",
+    "P26": "plain/test_plain_notes.py::test_each_pass_is_named_once_with_its_number",
+    "P27": "report/test_facts_and_rows.py::test_tending_is_counted_for_the_load_that_was_tended",
+    "P30": "plain/test_plain_notes.py::test_a_free_order_and_how_many_people_are_said; "
+    "screen/test_made_ready.py::"
+    "test_a_tool_that_lacks_at_the_end_asks_a_reason_and_stands_in_the_report",
+    "P31": "plain/test_plain_notes.py::"
+    "test_a_condition_that_goes_on_is_said_at_each_of_its_steps_and_no_longer",
+    "P54": "dialogue/test_carry_out.py::"
+    "test_it_is_begun_for_these_parts_and_stands_on_the_board; "
+    "rehearse/test_carried_out.py::"
+    "test_the_run_that_carried_it_out_is_in_the_log_with_its_head; mistake: a procedure in itself",
+    "P59": "run/test_not_as_written.py",
     "P11": "procedure/test_advice.py::test_what_could_be_better_is_said",
     "P14": "procedure/test_language.py::test_numbers_follow_the_reading_order; "
     "mistake: an id twice",
@@ -175,7 +202,8 @@ def shown(proof):
         return f"\n## {proof.removeprefix('mistake: ')}\n" in slips
     file, _, name = proof.partition("::")
     tree = ast.walk(ast.parse((TESTS / file).read_text("utf-8")))
-    return not name or any(isinstance(n, ast.FunctionDef) and n.name == name for n in tree)
+    tests = (ast.FunctionDef, ast.AsyncFunctionDef)
+    return not name or any(isinstance(n, tests) and n.name == name for n in tree)
 
 
 def test_every_demand_says_how_far_it_is_met():

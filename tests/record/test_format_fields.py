@@ -138,6 +138,7 @@ def test_the_page_names_what_the_first_line_of_a_run_says_of_itself(tmp_path):
         "drawings",
         "rehearsal",
         "works_alone",
+        "not_kept",
     } | of_entry - {"parts"}
 
 

@@ -16,7 +16,7 @@ from benchrun.account.facts import RunFacts
 from benchrun.account.gather import gather
 from benchrun.csv_text import guarded
 from benchrun.errors import BenchrunError
-from benchrun.report.command import run_report
+from benchrun.report.command import report_content, run_report
 from benchrun.report.front import Issue
 from benchrun.report.rows import CSV_COLUMNS
 from benchrun.run import commands as c
@@ -307,6 +307,14 @@ def test_tending_is_counted_for_the_load_that_was_tended(tmp_path):
     for _ in range(3):
         work.send(c.Tend(("b",), work.seen))
     assert {d.parts: d.tended for d in gather(work.folder).dwells} == {("a",): 0, ("b",): 3}
+    work.send(c.Retract(work.seen, work.seen, "that was the other tub"))
+    facts = gather(work.folder)
+    of = {d.parts: [(one.by, one.utc[11:16]) for one in d.tendings] for d in facts.dwells}
+    assert of["a",] == []
+    first, second = (when for _, when in of["b",])
+    named = facts.name_of(of["b",][0][0])
+    page = report_content([work.folder], ".md").decode()
+    assert f"2 times: {named} {first}, {second}" in page
 
 
 def test_sums_show_the_numbers_that_went_in(folder):

@@ -1,5 +1,7 @@
 """An instrument that is not fit for a reading asks for a reason, and the log says why."""
 
+from dataclasses import replace
+
 from benchrun.moment import Moment
 from benchrun.procedure.load import load_bytes
 from benchrun.run import commands as c
@@ -33,8 +35,14 @@ ANN = Hand("ann", "Ann")
 LATE = e.Tool("bore-1", "0.002", "bore gauge 1", ("is past its calibration date, 2026-03-01",))
 
 
-def begun():
-    run = Run(Course(load_bytes(PROCEDURE, "bore.yaml").route))
+CALIBRATED = PROCEDURE.replace(
+    b"stages:",
+    b"needs: {instruments: [{instrument: bore gauge, calibrated: yes}]}\nstages:",
+).replace(b"unit: mm", b"unit: mm\n        instrument: bore gauge")
+
+
+def begun(page=PROCEDURE):
+    run = Run(Course(load_bytes(page, "bore.yaml").route))
     data = decide(run, c.Open((e.PartSpec("a"),)), AT, ANN)
     return fold(run, e.Entry(0, AT, "ann", data))
 
@@ -61,3 +69,17 @@ def test_a_fit_instrument_needs_none():
     data = decide(begun(), c.Do("bore", ("a",), 0, typed="9.5", tool=fit), AT, ANN)
     assert isinstance(data, e.Did)
     assert not data.reason
+
+
+def test_a_reading_that_wants_a_calibrated_instrument_says_that_it_had_none():
+    lacking = "no calibrated instrument of the shop was named"
+    for tool, flags in (
+        (None, (lacking,)),
+        (e.Tool("bore gauge", "0.002"), (lacking,)),
+        (e.Tool("bore-2", "0.002", "bore gauge 2", calibrated="2026-01-02"), ()),
+    ):
+        command = c.Do("bore", ("a",), 0, typed="9.5", tool=tool)
+        assert decide(begun(CALIBRATED), command, AT, ANN).flags == flags
+        assert decide(begun(), command, AT, ANN).flags == ()
+        older = replace(begun(CALIBRATED), format=3)
+        assert decide(older, command, AT, ANN).flags == ()

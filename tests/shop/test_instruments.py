@@ -137,6 +137,26 @@ def test_the_tool_of_a_reading_says_all_that_the_log_needs(shop, tools, clock):
     )
 
 
+@pytest.mark.parametrize(
+    ("name", "reading", "asked", "typed", "doubt"),
+    [
+        ("rule", Reading("gap", "mm"), "0.2 mm", "50", "0.2"),
+        ("rule", Reading("gap", "in"), "254 um", "1", "0.01"),
+        ("rule", Reading("gap", "mm"), "2 %", "50", "1"),
+        ("mike", Reading("bore", "mm"), "0.2 mm", "60", "0.003"),
+        ("rule", Reading("gap", "mm"), "", "50", ""),
+    ],
+)
+def test_a_row_without_an_uncertainty_takes_the_one_that_the_procedure_counts_with(
+    shop, tools, clock, name, reading, asked, typed, doubt
+):
+    need = Need("steel rule", uncertainty=asked)
+    fitted = tool_for(read_books(shop), name, reading, clock.now(), typed=typed, need=need)
+    assert fitted.tool.uncertainty == doubt
+    taken = bool(asked) and name == "rule"
+    assert fitted.tool.about.endswith(f"{asked} by the procedure") == taken
+
+
 def test_a_wrench_past_its_date_asks_and_the_tool_says_so(shop, tools, clock):
     reading = Reading("turning", "N m")
     fitted = tool_for(read_books(shop), "wrench", reading, clock.now(), typed="45 ft lb")
