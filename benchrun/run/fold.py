@@ -36,7 +36,16 @@ from benchrun.run.effects import (
 from benchrun.run.part_values import fresh_marker
 from benchrun.run.run_figures import figure_value, with_figures
 from benchrun.run.sittings import with_set_ups
-from benchrun.run.state import Marker, Run, Soak, Status, Tick, Unsigned, altered
+from benchrun.run.state import (
+    WAIVER_SINCE,
+    Marker,
+    Run,
+    Soak,
+    Status,
+    Tick,
+    Unsigned,
+    altered,
+)
 from benchrun.run.values import revised
 from benchrun.run.verdict import draw
 from benchrun.run.vessels import rooms_now
@@ -167,11 +176,10 @@ def _did_each(run: Run, entry: e.Entry, data: e.Did) -> Iterator[tuple[str, Mark
         old = run.markers[part]
         index = act_index(run.course, old, data.step)
         new = acted(run, old, index, entry, data, outcome)
-        new = (
-            altered(new, doers={})
-            if hold and not data.waived
-            else marker_moves.worked(new, entry.by, mark_of(run, entry))
-        )
+        if hold and not data.waived:
+            new = altered(new, doers={})
+        elif not hold or run.format < WAIVER_SINCE:
+            new = marker_moves.worked(new, entry.by, mark_of(run, entry))
         if scrapped_there(data, part):
             yield part, altered(new, status=Status.SCRAP)
             continue

@@ -30,6 +30,9 @@ WITNESS_SINCE: Final = 4
 TICKS_SINCE: Final = 4
 """The number from which on the lines of the close are ticked before the release is signed."""
 
+WAIVER_SINCE: Final = 4
+"""The number from which on whoever waives a hold has not worked on its parts by that."""
+
 CALIBRATION_SINCE: Final = 4
 """The number from which on a reading says that it lacked the calibrated instrument it wants."""
 

@@ -68,6 +68,18 @@ def test_who_worked_before_a_waiver_is_remembered_at_the_next_hold(tmp_path):
     trial.do("look", "A")
 
 
+def test_who_waives_a_hold_did_not_work_on_the_part_by_that(tmp_path):
+    more = "  may be waived: yes\n- {hold: Look., id: look, signs: Seen., another person: yes}\n"
+    trial = at_hold(tmp_path, more)
+    trial.hand = Hand("bo", "Bo", frozenset({"smith"}))
+    trial.good(waive(trial))
+    trial.good(c.SignOff("bo@shop", "sig"))
+    trial.hand = Hand("ann", "Ann", frozenset({"smith"}))
+    assert "Ann did the work" in trial.refused(trial.do_of("look", "A"))
+    trial.hand = BO
+    assert trial.do("look", "A").flags == ()
+
+
 def test_nobody_joins_behind_a_hold(tmp_path):
     trial = at_hold(tmp_path, "- {do: Hang it up., id: hang}\n")
     spec = c.PartSpec("late")
