@@ -194,12 +194,12 @@ def rehearse(args: argparse.Namespace) -> int:
 def approve(args: argparse.Namespace) -> int:
     """Sign for a procedure."""
     from benchrun.rehearse.approving import approve as sign
-    from benchrun.rehearse.approving import approver_of, standing
+    from benchrun.rehearse.approving import approver_of, standing_behind
 
     shop, now = shop_now(args)
     file = procedure_file(args, args.procedure)
     person = approver_of(shop, args.who)
-    behind = standing(shop, file, args.answers)
+    behind = standing_behind(shop, file, args.answers)
     approval = sign(shop, file, person, behind, now, ask_secret)
     named = f"{behind.procedure.id}, revision {behind.procedure.revision}"
     print(f"{named}: approved by {approval.name}; {approval.behind}")

@@ -76,7 +76,7 @@ def approver_of(shop: Shop, name: str = "") -> Person:
     )
 
 
-def standing(shop: Shop, file: Path, scripts: Sequence[Path]) -> Standing:
+def standing_behind(shop: Shop, file: Path, scripts: Sequence[Path]) -> Standing:
     """Look at what stands behind a procedure; its rehearsals are played here.
 
     Raises:

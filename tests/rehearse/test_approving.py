@@ -15,7 +15,7 @@ from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import RunFolder
 from benchrun.record.record_reader import Record
-from benchrun.rehearse.approving import approve, approver_of, standing
+from benchrun.rehearse.approving import approve, approver_of, standing_behind
 from benchrun.report.command import report_content
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
@@ -74,7 +74,7 @@ def script(tmp_path):
 
 
 def signed(shop, page, clock, *scripts):
-    behind = standing(shop, page, scripts)
+    behind = standing_behind(shop, page, scripts)
     return approve(shop, page, approver_of(shop), behind, clock.now(), lambda _: WORD)
 
 
@@ -173,13 +173,13 @@ def test_a_forged_statement_an_unknown_and_a_lost_key_are_told(shop, page, clock
 def test_what_is_not_fit_to_be_approved_is_refused_with_what_would_do(shop, page, clock, script):
     script.write_text(SCRIPT + "answers: {wipe: go on}\nthen: [{do: polish}]\n")
     with pytest.raises(BenchrunError, match="this rehearsal does not pass"):
-        standing(shop, page, [script])
+        standing_behind(shop, page, [script])
     page.write_text(PAGE.replace("status: approved", "status: checked"))
     with pytest.raises(BenchrunError, match="write `status: approved`"):
-        standing(shop, page, [])
+        standing_behind(shop, page, [])
     page.write_text(PAGE.replace("dated: 2026-03-02\n", ""))
     with pytest.raises(BenchrunError, match="`dated` is missing"):
-        standing(shop, page, [])
+        standing_behind(shop, page, [])
     with pytest.raises(BenchrunError, match=r"has not the role approver: .*people change bo-reed"):
         approver_of(shop, "bo-reed")
     assert not page.with_suffix(".approval").exists()
