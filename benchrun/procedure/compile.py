@@ -100,8 +100,12 @@ def compile_shape(
 
 
 def _close_lines(procedure: Procedure) -> Iterator[CloseLine]:
+    """The lines to tick: a procedure that follows is none, as board and plan see to it."""
+    named = {one.words for one in procedure.successors}
     for sort, texts in (("restore", procedure.restore), ("follow on", procedure.follow_on)):
         for number, text in enumerate(texts, 1):
+            if sort == "follow on" and text in named:
+                continue
             yield CloseLine(sort, number, text)
 
 

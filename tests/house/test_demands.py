@@ -37,7 +37,7 @@ PROCEDURES = {
     "P17": "procedure/test_sentences.py::"
     "test_a_verb_has_one_meaning_and_another_name_leads_to_it; "
     "procedure/test_guide.py::test_the_guide_lists_all_verbs_each_with_its_one_meaning; "
-    "shop/test_words.py::test_a_verb_of_the_shop_is_taken_by_check",
+    "shop/test_shop_verbs.py::test_a_verb_of_the_shop_is_taken_by_check",
     "P18": "procedure/test_sentences.py::"
     "test_a_bad_sentence_brings_the_one_advice_that_it_needs; mistake: advice on a late condition",
     "P19": "procedure/test_advice.py::test_what_could_be_better_is_said; "
@@ -48,7 +48,7 @@ PROCEDURES = {
     "P46": "procedure/test_sentences.py::test_a_caution_tells_and_orders_nothing",
     "P56": "run/test_close_lines.py::"
     "test_no_order_of_ticks_signs_a_release_with_a_line_untold; "
-    "dialogue/test_close_lines.py::test_what_is_not_done_has_its_reason_and_stays_in_sight; "
+    "dialogue/test_close_asked.py::test_what_is_not_done_has_its_reason_and_stays_in_sight; "
     "screen/test_expected_pages.py::test_the_pages_of_one_run_from_board_to_end",
     "P06": "screen/test_made_ready.py::"
     "test_each_condition_is_entered_with_who_and_when_and_the_tools_with_their_numbers; "

@@ -13,7 +13,7 @@ STEPS = "- {do: Rub., id: rub}\n"
 CLOSE = """\
 close:
   restore: [Lid on the tub., Lock the cupboard.]
-  follow on: [Fit the arms.]
+  follow on: [Fit the arms., {procedure: arm-fit, revision: 2}]
   released by: smith
 """
 LINES = (("restore", 1), ("restore", 2), ("follow on", 1))
