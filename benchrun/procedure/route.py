@@ -327,7 +327,7 @@ class Procedure:
     content: bytes
     dated: str = ""
     approval: bytes | None = None
-    home: str = ""
+    home: str = field(default="", compare=False)
 
     @property
     def drawings(self) -> tuple[str, ...]:
