@@ -1,13 +1,16 @@
 """How quick the screen is, each figure beside the least that would do."""
 
 import asyncio
+import fcntl
 import os
 import pty
 import re
 import select
 import statistics
+import struct
 import subprocess
 import sys
+import termios
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -103,6 +106,47 @@ def used(pid: int) -> tuple[float, int]:
     status = Path(f"/proc/{pid}/status").read_text()
     seconds = (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
     return seconds, int(re.search(r"VmRSS:\s+(\d+)", status)[1])
+
+
+def first_try(words: bytes) -> float:
+    """Processor seconds of `benchrun try`, until words stand in its terminal."""
+    fd, other = pty.openpty()
+    environ = {**os.environ, "TERM": "xterm-256color"}
+    fcntl.ioctl(other, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+    command = [sys.executable, "-m", "benchrun", "try"]
+    child = subprocess.Popen(command, stdin=other, stdout=other, stderr=other, env=environ)
+    os.close(other)
+    seen = b""
+    while words not in seen:
+        ready, _, _ = select.select([fd], [], [], 120)
+        assert ready, seen[-2000:]
+        seen += os.read(fd, 65536)
+    took = used(child.pid)[0]
+    child.terminate()
+    child.wait()
+    os.close(fd)
+    return took
+
+
+def board_cpu(folder: Path) -> float:
+    terminal = Terminal(folder)
+    while b"BEGIN" not in terminal.raw:
+        terminal.read(1)
+    took = used(terminal.child.pid)[0]
+    terminal.close()
+    return took
+
+
+def test_start_of_the_sample_shop_to_look_round_in(tmp_path, monkeypatch):
+    """From the command to the board; at most three times the first frame of a board."""
+    monkeypatch.setenv("BENCHRUN_STATE", str(tmp_path / "state"))
+    Terminal(tmp_path).close()
+    board_cpu(tmp_path)
+    ours, floor = [], []
+    for _ in range(5):
+        ours.append(first_try(b"UNDER WAY"))
+        floor.append(board_cpu(tmp_path))
+    report("try-start-against-board", statistics.median(ours), statistics.median(floor), "s")
 
 
 @pytest.mark.parametrize("size", [(80, 24), (150, 60)], ids=["80x24", "150x60"])
