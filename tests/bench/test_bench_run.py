@@ -72,8 +72,8 @@ def line_of(entry: e.Entry, prev: str) -> bytes:
     return encode({**line, "data": data, "prev": prev})
 
 
-def test_reading_a_hundred_thousand_entries_again():
-    """Five times taking up a log of 20,000, against json.loads and SHA-256 of the same lines."""
+def test_reading_twenty_thousand_entries_again():
+    """Taking up a log of 20,000, the best of five, against json.loads and SHA-256 of its lines."""
     bench = Bench.begin()
     course = bench.run.course
     lines = [line_of(bench.first, ZEROS)]
@@ -97,6 +97,13 @@ def test_reading_a_hundred_thousand_entries_again():
     ends: list[Run] = []
     rounds = []
     for _ in range(5):
-        rounds.append((once(ours), once(floor)))
+        rounds.append((processor(ours), processor(floor)))
         assert ends.pop() == bench.run
-    told("run-read-100000", sum(o for o, _ in rounds), sum(f for _, f in rounds), "s")
+    told("run-read-20000", min(o for o, _ in rounds), min(f for _, f in rounds), "s")
+
+
+def processor(act: Callable[[], object]) -> float:
+    """Processor seconds of a call."""
+    begin = time.process_time()
+    act()
+    return time.process_time() - begin
