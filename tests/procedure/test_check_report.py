@@ -85,7 +85,7 @@ def test_the_route_is_listed_in_the_order_a_reader_follows() -> None:
         "      least by bath: 15 degC 20 min, 25 degC 10 min",
         "      may be done while etch runs",
         "      after etch, not later than 1 min",
-        '  if cracks is "none seen" and mean_bore > 61.95 mm:   [wide]',
+        '  if cracks is "none seen" and mean_bore > 61.96 mm:   [wide]',
         "    12 do: Mark the part as wide.   [mark-wide]",
         "      in any order within bench",
         "  repeat Coats:   [coats]",
