@@ -300,10 +300,10 @@ class EntryWords:
         outcome = data.each.get(data.parts[0], e.NOTHING)
         if isinstance(data, e.Told):
             notice = f", notice {span(outcome.least)}" if outcome.least is not None else ""
-            yield f"{listed(data.parts, most=40)} told{notice}: {self._step(data.step)}"
+            yield f"{part_names(data.parts)} told{notice}: {self._step(data.step)}"
             return
         said = witness_words(data.end, data.name, data.behalf)
-        yield f"{listed(data.parts, most=40)}: {self._step(data.step)}"
+        yield f"{part_names(data.parts)}: {self._step(data.step)}"
         after = elapsed_words(outcome.proven, outcome.possible)
         yield f"  {said}, {after} after they were told"
         yield from (f"  {flag}" for flag in data.flags)
