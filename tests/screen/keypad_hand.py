@@ -110,6 +110,10 @@ class Hand:
         if offer.deed is Deed.DO and isinstance(detail, Hold):
             ticks = step.id == run.route.release
             return self._signs(run, other=detail.other, several=other_signs, ticks=ticks)
+        if offer.deed is Deed.DO and step.id == "tools-counted" and run.tools_out:
+            # All came back: Enter takes the number of each that went out.
+            self.done["steps"] += len(run.tools_out)
+            return ["enter"] * (1 + len(run.tools_out))
         self.done["steps"] += 1
         if offer.deed is Deed.DO and unphotographed(run, step, parts):
             # This shop watches no folder: Enter finds no picture, and 3 says that there is none.
