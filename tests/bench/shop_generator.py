@@ -15,6 +15,7 @@ from benchrun.shop.folder import Shop, open_shop, shipped
 HERE = Path(__file__).parent
 SHORT = HERE.parent / "rehearse"
 BEGINS = "2026-03-07 08:00"
+PEOPLE = "{first: Nell Tarrow, second: Piet Okonda, third: Ida Velt}"
 
 # Up to a dwell, then some parts in it and the run left: an open run with its clocks.
 OPEN = (
@@ -84,7 +85,7 @@ class GeneratedShop:
         text = (shipped("samples") / "answers" / f"{answers}.yaml").read_text()
         head = text.partition("\nthen:")[0].rstrip("\n")
         rows = [row for row in head.split("\n") if not row.startswith(("people:", "begins:"))]
-        begins = f"begins: {BEGINS}\npeople: {{first: Nell Tarrow, second: Piet Okonda}}\n"
+        begins = f"begins: {BEGINS}\npeople: {PEOPLE}\n"
         path = self._scripts / f"{name}.yaml"
         path.write_text("\n".join(rows) + "\n" + begins + then)
         return path
