@@ -362,6 +362,7 @@ class SignFacts:
         remarks: What the record held of these parts, as it stood beside the statement.
         role: The role in which the procedure asks for the signature, or empty.
         waived: Whether it waives the hold instead of meeting it.
+        reason: Why it was waived.
     """
 
     n: int
@@ -376,6 +377,7 @@ class SignFacts:
     remarks: tuple[str, ...] = ()
     role: str = ""
     waived: bool = False
+    reason: str = ""
 
 
 @lean_dataclass(frozen=True, slots=True)

@@ -105,6 +105,7 @@ class PaperWalk:
             tuple(map(remark_words, getattr(stated, "remarks", ()))),
             self._role(getattr(stated, "step", "")),
             bool(getattr(stated, "waived", False)),
+            str(getattr(stated, "reason", "")) if getattr(stated, "waived", False) else "",
         )
 
     def _role(self, step: str) -> str:

@@ -84,8 +84,24 @@ def unreleased_words(run: RunFacts) -> str:
     for signed in dict.fromkeys(last.values()):
         if signed.waived:
             parts = [part for part in signed.parts if last[part] is signed]
-            why.append(f"{part_names(parts)}: {signed.name} waived step {signed.number}")
+            because = f" ({signed.reason})" if signed.reason else ""
+            waived = f"{signed.name} waived step {signed.number}{because}"
+            why.append(f"{part_names(parts)}: {waived}")
     return "; ".join(why)
+
+
+def waived_words(run: RunFacts) -> str:
+    """Which holds of a run were waived before its release, for which parts, by whom and why."""
+    said = []
+    for group in _signed(run):
+        last = group[-1]
+        if last.waived and last.number != run.release:
+            parts = part_names(tuple(dict.fromkeys(p for one in group for p in one.parts)))
+            why = listed(list(dict.fromkeys(one.reason for one in group if one.reason)))
+            words = last.says.removesuffix(".") + (f". Reason: {why}" if why else "")
+            said.append(f"{parts}, {last.name}: {words}")
+    more = f"; and {len(said) - _MOST_NAMED} more" if len(said) > _MOST_NAMED else ""
+    return "; ".join(said[:_MOST_NAMED]) + more
 
 
 def released_words(runs: Sequence[RunFacts]) -> str:
@@ -113,6 +129,9 @@ def _signature(run: RunFacts, group: Sequence[SignFacts]) -> tuple[Cell | str, .
     of = job_parts_words(parts, run, (run,)) if parts else ""
     flags = list(dict.fromkeys(flag for signed in group for flag in signed.flags))
     said = f"{last.says} ({listed(flags)})" if flags else last.says
+    if last.waived:  # its words say so already; why it was is what a reader asks
+        why = list(dict.fromkeys(signed.reason for signed in group if signed.reason))
+        said = f"{last.says} Reason: {listed(why)}." if why else last.says
     return (
         f"{last.name}, {last.role}" if last.role else last.name,
         Cell(said, mark="doubt" if flags else ""),

@@ -7,7 +7,12 @@ from typing import Final
 from benchrun.account.facts import PartFacts, QuestionFacts, RunFacts
 from benchrun.approvals import level_words
 from benchrun.part_names import part_names
-from benchrun.report.authority import authority_section, released_words, unreleased_words
+from benchrun.report.authority import (
+    authority_section,
+    released_words,
+    unreleased_words,
+    waived_words,
+)
 from benchrun.report.close_lines import close_words
 from benchrun.report.conformity import (
     conformity_section,
@@ -184,6 +189,10 @@ def _words(runs: Sequence[RunFacts]) -> Iterator[Para]:
     why = [f"run {n}, {words}" if len(runs) > 1 else words for n, words in lacks.items() if words]
     if why:
         yield Para(f"Not released: {'; '.join(why)}.", "bad")
+    waived = {n: waived_words(run) for n, run in enumerate(runs, 1)}
+    told = [f"run {n}, {words}" if len(runs) > 1 else words for n, words in waived.items() if words]
+    if told:
+        yield Para(f"Hold waived: {'; '.join(told)}.", "doubt")
     still = [run for run in runs if not run.closed]
     if still and len(runs) == 1:
         at = minute_words(runs[0].last)

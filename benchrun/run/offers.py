@@ -45,7 +45,7 @@ def _anything_in(run: Run) -> bool:
 def _closing(run: Run) -> Offer:
     left = unfinished(run)
     asks = "a reason for each is asked" if len(left) > 1 else "a reason is asked"
-    why = f"{listed(left)} not done: {asks}" if left else ""
+    why = f"not done: {listed(left)}; {asks}" if left else ""
     return Offer(Deed.CLOSE, run.parts, ready=not left, why=why, urgency=(1 << 40,))
 
 

@@ -57,9 +57,9 @@ def pressed(shop, ada, clock, parts=("a",)):
     return run
 
 
-def close(run):
+def close(run, passphrase="one"):
     reasons = {m.part: "left so" for m in run.run.each() if m.status.value == "in play"}
-    closed = run.sign(c.Close(reasons, closing_statement(run.hand)), "one").result()
+    closed = run.sign(c.Close(reasons, closing_statement(run.hand)), passphrase).result()
     assert isinstance(closed, Kept), closed
     run.leave()
 
@@ -78,17 +78,37 @@ def test_a_waiver_is_signed_and_the_front_says_not_released_first(shop, ada, clo
     close(run)
     verdict = verify(run.folder.path)
     assert verdict.whole, verdict.text()
-    assert first_words(run)[0] == "Not released: a: Ada Brook waived step 2."
+    assert first_words(run)[0] == "Not released: a: Ada Brook waived step 2 (no inspector came)."
     facts = facts_of(run.procedure, run.entries)
     assert [(one.words, one.reason) for one in facts.deviations] == [
         ("waived", "no inspector came")
     ]
 
 
+def test_a_hold_waived_before_the_release_is_told_on_the_front_with_its_reason(shop, ada, clock):
+    bea = enrol(shop, "Bea Mill", clock.now(), passphrase="two", roles=("inspector",))
+    looked = b"      - {hold: Look at it., id: look, role: inspector, signs: Seen., may be waived: yes}\n"
+    two = PROCEDURE.replace(b"      - hold: Release", looked + b"      - hold: Release")
+    run = begin(shop, load_bytes(two, "press.yaml"), [PartSpec("a")], ada, clock)
+    for command in (c.Begin, c.Do):
+        assert isinstance(run.send(command("press", ("a",), run.run.n - 1)).result(), Kept)
+    waived = c.Do("look", ("a",), run.run.n - 1, reason="no lamp at hand", waives=True)
+    run.hand_over(bea)
+    assert isinstance(run.sign(waived, "two").result(), Kept)
+    assert isinstance(run.sign(c.Do("release", ("a",), run.run.n - 1), "two").result(), Kept)
+    close(run, "two")
+    told = [words for words in first_words(run) if "waive" in words]
+    assert told == [
+        "Hold waived: a, Bea Mill: I waive step 2, Look at it. It was not met. "
+        "Reason: no lamp at hand."
+    ]
+    assert not first_words(run)[0].startswith("Not released")
+
+
 def test_without_its_release_a_closed_run_is_not_released(shop, ada, clock):
     run = pressed(shop, ada, clock, ("a", "b"))
     close(run)
-    assert first_words(run)[0] == "Not released: a and b: not done."
+    assert first_words(run)[0] == "Not released: a, b: not done."
 
 
 def test_who_works_alone_releases_the_next_day_and_the_record_says_so(shop, ada, clock):
