@@ -57,9 +57,9 @@ def pressed(shop, ada, clock, parts=("a",)):
     return run
 
 
-def close(run, passphrase="one"):
+def close(run, opens="one"):
     reasons = {m.part: "left so" for m in run.run.each() if m.status.value == "in play"}
-    closed = run.sign(c.Close(reasons, closing_statement(run.hand)), passphrase).result()
+    closed = run.sign(c.Close(reasons, closing_statement(run.hand)), opens).result()
     assert isinstance(closed, Kept), closed
     run.leave()
 
@@ -87,8 +87,8 @@ def test_a_waiver_is_signed_and_the_front_says_not_released_first(shop, ada, clo
 
 def test_a_hold_waived_before_the_release_is_told_on_the_front_with_its_reason(shop, ada, clock):
     bea = enrol(shop, "Bea Mill", clock.now(), passphrase="two", roles=("inspector",))
-    looked = b"      - {hold: Look at it., id: look, role: inspector, signs: Seen., may be waived: yes}\n"
-    two = PROCEDURE.replace(b"      - hold: Release", looked + b"      - hold: Release")
+    looked = b"{hold: Look at it., id: look, role: inspector, signs: Seen., may be waived: yes}"
+    two = PROCEDURE.replace(b"- hold: Release", b"- " + looked + b"\n      - hold: Release")
     run = begin(shop, load_bytes(two, "press.yaml"), [PartSpec("a")], ada, clock)
     for command in (c.Begin, c.Do):
         assert isinstance(run.send(command("press", ("a",), run.run.n - 1)).result(), Kept)
