@@ -24,6 +24,7 @@ from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.photos import unphotographed
 from benchrun.run.state import Run
+from benchrun.run.tool_counts import counts_back
 
 WORD = "1234"
 NAMES = {"+": "plus", "-": "minus", "*": "asterisk", "/": "slash", ".": "full_stop"}
@@ -118,6 +119,8 @@ class Hand:
         if offer.deed is Deed.DO and unphotographed(run, step, parts):
             # This shop watches no folder: Enter finds no picture, and 3 says that there is none.
             return ["enter", "3"]
+        if offer.deed is Deed.DO and counts_back(run, step):
+            return ["enter", "*"]  # all are back
         return ["enter"]
 
     def _figures(self, names: Sequence[str]) -> list[str]:

@@ -1,6 +1,6 @@
 """A slip is mended, and every page left, with the keys of a keypad alone."""
 
-from screen_bench import press, settled, show_run
+from screen_bench import press, settled, show_run, until
 
 MINUTE = 60_000
 
@@ -10,7 +10,10 @@ async def test_a_slip_in_a_form_is_rubbed_out_and_an_earlier_field_mended(bench,
     (bench.shop.path / "procedures" / "every-state.yaml").write_text(named)
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, "1", "enter", "1", "enter", "2", "enter")
+        await press(pilot, "1", "enter", "1", "enter")
+        await until(bench, "The batch for")
+        await press(pilot, "2", "enter")
+        await until(bench, "What tells them apart")
         await press(pilot, *"28", "asterisk", "enter")
         assert "- back a field" in bench.screen()
         await press(pilot, "minus", *"5", "enter", *"7")

@@ -143,7 +143,7 @@ def _begin(terminal: Terminal, parts: int) -> int:
         keys += _press(terminal, "enter")
     keys += _press(terminal, str(parts))
     terminal.see(f"{parts}▏")
-    while "The batch for" in terminal.text:
+    while "/ look" not in terminal.text:
         keys += _press(terminal, "enter")
     terminal.see("1 of ")
     return keys

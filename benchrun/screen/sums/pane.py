@@ -58,7 +58,9 @@ class SumPane(Pane):
 
     def _row(self, paper: Paper, number: int, blank: Blank) -> list[TextLine]:
         own = number == self._at
-        width = max(14, min(22, max(len(one.label) for one in self._prompt.blanks) + 2))
+        # Behind the name of a tool nothing is said, so that it may be long.
+        most = paper.width - 28 if self._prompt.counts else 22
+        width = max(14, min(most, max(len(one.label) for one in self._prompt.blanks) + 2))
         lead = paper.line(
             "   ", (paper.padded(blank.label, width), Role.STRONG if own else Role.TEXT)
         )
@@ -72,8 +74,8 @@ class SumPane(Pane):
             drawn = paper.line((paper.fitted(text, 20), Role.TEXT if field.text else Role.QUIET))
         said = f"{blank.said}{f', {blank.unit}' if blank.unit else ''}"
         head, room = lead + drawn.padded(22), paper.width - lead.width - 24
-        most = None if own else 2
-        told = paper.paragraph(said, first="", role=Role.QUIET, width=room, most=most)
+        rows = None if own else 2
+        told = paper.paragraph(said, first="", role=Role.QUIET, width=room, most=rows)
         space = paper.line(" " * head.width)
         return [head + told[0], *[space + line for line in told[1:]]]
 
