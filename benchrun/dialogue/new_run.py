@@ -373,8 +373,6 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
         yield PageRow()
         yield PageRow(procedure.misgiving, tone=Tone.STRONG)
     yield from _headed(LACKING, [PageRow(words) for words in new.lacking], Tone.CALLS)
-    if new.not_kept:
-        yield from _headed("not known", [PageRow(f"{not_kept_words(new.not_kept)}.")])
     if needs.protection:
         yield from _headed("to be worn", [PageRow(f"{listed(needs.protection, most=20)}.")])
     hazards = worst_first(procedure.hazards)
@@ -383,7 +381,10 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
         yield PageRow(said, " " if place else "first aid ")
     if needs.at_hand:
         names = listed(needs.at_hand, most=len(needs.at_hand))
-        yield from _headed("to be at hand", [PageRow(f"{names}.")])
+        rows = [PageRow(f"{names}.")]
+        if new.not_kept:
+            rows.append(PageRow(f"{not_kept_words(new.not_kept).capitalize()}."))
+        yield from _headed("to be at hand", rows)
     helpers = [one for one in procedure.route.steps.values() if one.people > 1]
     if helpers:
         most = max(step.people for step in helpers)

@@ -75,7 +75,7 @@ def not_kept(books: ShopBooks, procedure: Procedure) -> tuple[str, ...]:
 
 def not_kept_words(books: tuple[str, ...]) -> str:
     """The books that are not kept, in words."""
-    return f"{listed(books)}: not kept in this shop's books; what is lacking is not known"
+    return f"{listed(books)}: not kept in this shop's books"
 
 
 def _instruments(books: ShopBooks, needs: tuple[Need, ...], today: dt.date) -> Iterator[str]:

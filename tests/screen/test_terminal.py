@@ -97,10 +97,17 @@ def test_a_fault_of_the_program_puts_the_terminal_back_and_is_told_in_a_line(tmp
 def test_a_terminal_that_is_gone_ends_the_program_and_the_run_is_sealed(tmp_path, numbers):
     terminal = Terminal(tmp_path, start=str(EVERY_STATE), own=str(EVERY_STATE))
     try:
-        terminal.see("Enter check it")
-        for key in "\n1\n2\n\n":  # who works, the condition, the batch, the first step
+        terminal.see("Before you begin")
+        while "Who works" not in terminal.text:
             terminal.pass_time(600)
-            terminal.type(key)
+            terminal.type("\n")
+        for keys, see in (("1", "1 of 1"), ("\n", "The batch for"), ("2\n", "1 of 9")):
+            for key in keys:
+                terminal.pass_time(600)
+                terminal.type(key)
+            terminal.see(see)
+        terminal.pass_time(600)
+        terminal.type("\n")
         terminal.see("Recorded")
         terminal.hang_up()
         for number in numbers:
