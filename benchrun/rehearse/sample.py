@@ -51,7 +51,7 @@ PASSPHRASE: Final = "1234"  # noqa: S105  # it opens keys that are thrown away w
 TITLE: Final = "Sample shop, invented"
 PEOPLE: Final = {"first": "Nell Tarrow", "second": "Piet Okonda"}
 _EXAMINES: Final = ("steering and brake examiner", "weld examiner")
-"""What the second of them releases besides: every procedure that ships comes to its end."""
+"""Roles by which the second of them releases: every procedure that ships comes to its end."""
 _FILES: Final = ("instruments", "supplies", "vessels", "parts", "routes")
 _FORMS: Final = {form.key: form for form in (INSTRUMENTS, SUPPLIES, VESSELS, PARTS, ROUTES)}
 LEFT: Final = "Odo Farrow"
