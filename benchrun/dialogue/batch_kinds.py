@@ -72,7 +72,7 @@ def _of_person(
     *first, last = kinds.values()
     known: dict[str, str] = {}
     for kind in first:
-        left = tuple(part for part in asked if part not in known)
+        left = {n: part for n, part in enumerate(asked, 1) if part not in known}
         chosen = (yield from _parts_of(kind, left)) if left else ()
         if chosen is None:
             return None
@@ -81,9 +81,10 @@ def _of_person(
 
 
 def _parts_of(
-    kind: PartKind, left: tuple[str, ...]
+    kind: PartKind, left: Mapping[int, str]
 ) -> Generator[Turn, object, tuple[str, ...] | None]:
-    numbered = ", ".join(f"{number} is {part}" for number, part in enumerate(left, 1))
+    """Ask which are of a kind; a part keeps its number through all kinds."""
+    numbered = ", ".join(f"{number} is {part}" for number, part in left.items())
     said = f"{numbered}. Type numbers and ranges, such as 1-3+5; 0 where none is."
     typed = ""
     while True:
@@ -96,8 +97,12 @@ def _parts_of(
             yield Say(error.message, strong=True)
 
 
-def numbered_parts(typed: str, parts: Sequence[str]) -> tuple[str, ...]:
+def numbered_parts(typed: str, parts: Mapping[int, str]) -> tuple[str, ...]:
     """The parts that numbers and ranges name: `1-3+5`, `2 4`; none for 0.
+
+    Args:
+        typed: What was typed.
+        parts: The parts, each with its number; a range may span numbers that are taken already.
 
     Raises:
         BenchrunError: A number names no part, or it is no number.
@@ -108,8 +113,8 @@ def numbered_parts(typed: str, parts: Sequence[str]) -> tuple[str, ...]:
         low, high = (int(match[1]), int(match[2] or match[1])) if match else (0, -1)
         if match is not None and low == high == 0:
             continue
-        if not 1 <= low <= high <= len(parts):
-            said = f"{shown(word, 20)!r} is no number or range from 1 to {len(parts)}"
-            raise BenchrunError(said)
+        if not 1 <= low <= high or low not in parts or high not in parts:
+            free = ", ".join(map(str, parts))
+            raise BenchrunError(f"{shown(word, 20)!r} is no number or range of these: {free}")
         chosen.update(range(low, high + 1))
-    return tuple(part for number, part in enumerate(parts, 1) if number in chosen)
+    return tuple(part for number, part in parts.items() if number in chosen)

@@ -154,11 +154,6 @@ class Pane(ABC):
         del key
         return False
 
-    @property
-    def hurts(self) -> bool:
-        """Whether what is in hand can hurt, so that the key of first aid always stands there."""
-        return False
-
     def early(self, key: str) -> bool:
         """Whether a key counts though it came within the half second in which Enter is deaf."""
         del key
@@ -172,11 +167,14 @@ class Pane(ABC):
         keys_row = _hint_rows(paper, hints)
         if self.host.alarmed:
             keys_row = _as_many(paper, self.host.alarm_hints(self, hints), len(keys_row))
-        keys_row = _with_aid(paper, keys_row, always=self.hurts)
-        page = _fitted(blocks, [BLANK, *keys_row], paper.height)
+        above, keys_row = _with_aid(paper, keys_row)
+        page = _fitted(blocks, [above, *keys_row], paper.height)
         said = _said_rows(paper, self.host.message)
         if not said:
             return page
+        aid = _aid(paper)
+        if above is not BLANK and said[-1].width + 3 + aid.width <= paper.width:
+            said[-1] = paper.between(said[-1], aid)
         # Only a long message on a full page makes room for itself; any other covers what is empty.
         return with_message(page, said, len(keys_row)) or _fitted(
             blocks, [*said, *keys_row], paper.height
@@ -203,13 +201,20 @@ def _as_many(paper: Paper, hints: Sequence[Hint], most: int) -> list[TextLine]:
     return rows if len(rows) <= most or not hints else _as_many(paper, hints[:-1], most)
 
 
-def _with_aid(paper: Paper, rows: Sequence[TextLine], *, always: bool) -> list[TextLine]:
-    """Rows of hints with the key of first aid in the corner, where there is room."""
-    aid = paper.line((AID_HINT.key, Role.STRONG), (f" {AID_HINT.words}", Role.QUIET), " ")
+def _aid(paper: Paper) -> TextLine:
+    return paper.line((AID_HINT.key, Role.STRONG), (f" {AID_HINT.words}", Role.QUIET), " ")
+
+
+def _with_aid(paper: Paper, rows: Sequence[TextLine]) -> tuple[TextLine, list[TextLine]]:
+    """The row above the hints and their rows, with the key of first aid in the corner.
+
+    Where the last row of hints is full it stands in the blank row above them.
+    """
+    aid = _aid(paper)
     *before, last = rows
     if last.width + 3 + aid.width <= paper.width:
-        return [*before, paper.between(last, aid)]
-    return [*rows, paper.between(paper.line(" "), aid)] if always else list(rows)
+        return BLANK, [*before, paper.between(last, aid)]
+    return paper.between(paper.line(" "), aid), list(rows)
 
 
 def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[TextLine]:

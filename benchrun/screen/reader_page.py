@@ -64,7 +64,7 @@ class ReadPane(Pane):
         """The part of it that fits."""
         rows = list(self._rows(paper))
         title = paper.paragraph(self._title, role=Role.STRONG, width=paper.width - 16, most=3)
-        self._view = max(1, paper.height - 5 - len(title))
+        self._view = max(1, paper.height - 4 - len(title))
         self._count = len(rows)
         self._top = max(0, min(self._top, self._count - 1))
         words = self._page_words(rows, self._view)

@@ -77,7 +77,7 @@ def test_ranges_say_which_are_of_the_first_kind_and_the_rest_is_of_the_last(shop
 def test_a_number_that_is_no_part_is_asked_again(shop) -> None:
     new, face = asked(shop, "3", "3", "1-9", "0")
     assert kinds(new) == ["right"] * 3
-    assert "from 1 to 3" in face.said[-1]
+    assert "no number or range of these: 1, 2, 3" in face.said[-1]
 
 
 def test_the_parts_book_tells_by_kind_and_else_by_side(shop) -> None:
@@ -93,4 +93,10 @@ def test_going_back_from_the_question_begins_nothing(shop) -> None:
 @pytest.mark.parametrize("typed", ["x", "2-1", "4", "1-", "0-2"])
 def test_what_names_no_part_is_refused(typed: str) -> None:
     with pytest.raises(BenchrunError):
-        numbered_parts(typed, ("a", "b", "c"))
+        numbered_parts(typed, {1: "a", 2: "b", 3: "c"})
+
+
+def test_a_part_keeps_its_number_when_others_are_told_already() -> None:
+    assert numbered_parts("2-4", {2: "b", 4: "d"}) == ("b", "d")
+    with pytest.raises(BenchrunError, match="of these: 2, 4"):
+        numbered_parts("1", {2: "b", 4: "d"})

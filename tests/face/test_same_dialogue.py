@@ -78,24 +78,24 @@ SCRIPT = [
     same("1"),
     same("*"),
     same("6"),  # undo
-    Moment("-", ("minus",)),
+    Moment("-", ("minus", "minus")),
     same("*"),
     same("2"),  # photo
-    Moment("-", ("minus",)),
+    Moment("-", ("minus", "minus")),
     same("*"),
     same("7"),  # hand over
-    Moment("-", ("minus",)),
+    Moment("-", ("minus", "minus")),
     same("/"),
     Moment("-", ("minus",)),
     same("/"),
     same("4"),  # sums, over pages
     same("9"),
-    Moment("-", ("minus",)),
+    Moment("-", ("minus", "minus", "minus")),
     same("/"),
     same("6"),  # supplies
-    Moment("-", ("minus",)),
+    Moment("-", ("minus", "minus")),
     same("/"),
-    same("5", "5", "minus"),  # where it stands: read out on one face, left on the other
+    same("5", "5", "minus", "minus"),  # where it stands: read out on one face, left on the other
 ]
 SOAK = """\
 procedure: small-soak
@@ -229,7 +229,7 @@ async def on_screen(
             waits = None if opens else waits_on(page)
             seen.append((numbered(page, BATCH if batch else LINES), waits))
             if not opens:
-                await press(pilot, "minus")
+                await press(pilot, "minus", "minus")
             asked = not moment.keys and moment.typed == ""
             bench.clock.wait(moment.wait)
             screen.tick()

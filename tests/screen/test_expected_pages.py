@@ -177,8 +177,8 @@ def test_the_pages_of_forty_parts_with_long_titles_and_markup_in_them(folder, si
     try:
         terminal.see("Before you begin")
         while "The batch" not in terminal.text:
-            walk.press("\n")
-        walk.press("40\n1", "1 of 9")
+            walk.press("1" if "Who works" in terminal.text else "\n")
+        walk.press("40\n", "1 of 9")
         walk.compare("forty-first-step")
         walk.press(".0740", "2 of 40 chosen")
         walk.compare("forty-choose")

@@ -6,9 +6,11 @@ import shutil
 from pathlib import Path
 
 import pytest
+from drawn_pages import DrawnRun
 from screen_bench import Bench, press, settled, show_run
 from textual.pilot import Pilot
 
+from benchrun.screen.app import BenchApp
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.past.asking import AskPane
 from benchrun.shop.folder import shipped
@@ -157,3 +159,60 @@ def test_esc_from_a_run_goes_to_the_board_and_a_list_goes_one_page_back(full, ev
             assert isinstance(full.app.screen, BoardScreen)
 
     asyncio.run(go())
+
+
+async def test_the_first_start_goes_back_question_by_question_and_asks_before_it_is_left(tmp_path):
+    bench = Bench(tmp_path)
+    app = BenchApp(
+        tmp_path / "none", look=bench.look, clock=bench.clock, pulse=lambda: bench.seconds
+    )
+    bench.app = app
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await press(pilot, *"Shed", "enter", *"Cleo", "enter", "1", *"12", "enter")
+        heads = []
+        for _ in range(5):
+            heads.append(bench.screen().split("\n")[0].strip())
+            await press(pilot, "escape")
+        assert heads == [
+            "The passphrase once more",
+            "A passphrase",
+            "The key",
+            "Who works here",
+            "What the shop is called",
+        ]
+        assert "Nothing is made yet. Leave the program?" in bench.screen()
+        await press(pilot, "escape")
+        assert "What the shop is called" in bench.screen()
+        await press(pilot, "escape", "enter")
+        await pilot.pause()
+    assert app.return_code == 0
+    assert not (tmp_path / "none").exists()
+
+
+SENT = """\
+procedure: plate-one
+title: Plate one arm
+revision: 1
+status: draft
+scope: One part.
+batch: {part: arm, at most: 3}
+stages:
+  - stage: All
+    steps:
+      - dwell: Wait for the arm.
+        id: plate
+        at: the plater
+      - do: Wipe the arm.
+        id: wipe
+"""
+
+
+def test_what_was_sent_away_comes_back_when_it_comes(bench, tmp_path):
+    (tmp_path / "plate.yaml").write_text(SENT)
+    run = DrawnRun(bench, bench.begin(tmp_path / "plate.yaml", ["arm"]))
+    run.press("enter")
+    page = run.page(80, 24).text
+    assert "+ back in" in page
+    assert "anyway" not in page
+    run.press("+")

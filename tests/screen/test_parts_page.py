@@ -83,7 +83,7 @@ async def test_parts_that_stand_elsewhere_are_told_and_left_alone(bench, every_s
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await press(pilot, "full_stop", "4", "enter", "enter", "full_stop", "1", "2", "4", "enter")
-        assert "stand elsewhere: arm 4" in bench.screen()
+        assert "at another step: arm 4" in bench.screen()
         await press(pilot, "enter")
     assert last(session, "do").parts == ("arm 1", "arm 2")
 

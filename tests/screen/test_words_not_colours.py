@@ -9,6 +9,7 @@ from benchrun.screen.text_line import Role
 from benchrun.screen.theme import Appearance
 
 MINUTE = 60_000
+SIGNS = "┃╹╵│▼▽━┄├┤●○∘•▌█▀▄·←→"
 MONO = Appearance("mono", ascii=True, zone=dt.UTC)
 
 
@@ -144,6 +145,46 @@ async def test_on_the_terminals_own_colours_all_is_read_on_light_and_dark(tmp_pa
             assert "default" not in names, role
             for palette in SIXTEEN.values():
                 assert contrast(palette[style.color.name], palette[style.bgcolor.name]) >= 7, role
+
+
+@pytest.mark.parametrize("theme", ["dark", "light", "terminal", "mono"])
+async def test_each_mark_that_is_drawn_stands_out_by_four_and_a_half_to_one(
+    tmp_path, every_state, theme
+):
+    """WCAG 2.2, 1.4.11 asks 3 to 1 of what is no text; marks here are read from two steps away."""
+    bench = Bench(tmp_path, look=Appearance(theme, zone=dt.UTC))
+    async with bench.app.run_test(size=(120, 40)) as pilot:
+        await at_the_tub(bench, pilot, every_state, 5)
+        view, signs = bench.app.screen.page_view, set(SIGNS)
+        marked = {
+            role
+            for row in view.rows
+            for text, role in row.pieces
+            if text.strip() and set(text) & signs
+        }
+        assert len(marked) >= 3
+        for role in marked:
+            style = view.get_component_rich_style(f"page-view--{role.value}")
+            names = {style.color.name, style.bgcolor.name}
+            if names == {"default"}:
+                continue  # the terminal's own two colours, in which its text is read
+            if theme in ("dark", "light"):
+                high, low = sorted((light(style.color), light(style.bgcolor)), reverse=True)
+                assert (high + 0.05) / (low + 0.05) >= 4.5, role
+                continue
+            for palette in SIXTEEN.values():
+                assert contrast(palette[style.color.name], palette[style.bgcolor.name]) >= 4.5
+
+
+async def test_no_difference_is_one_of_hue_alone(tmp_path, every_state):
+    """In one colour the same pages have the same letters and signs in the same places."""
+    pages = []
+    for theme in ("dark", "light", "terminal", "mono"):
+        bench = Bench(tmp_path / theme, look=Appearance(theme, zone=dt.UTC))
+        async with bench.app.run_test(size=(120, 40)) as pilot:
+            await at_the_tub(bench, pilot, every_state, 21)
+            pages.append(bench.screen())
+    assert len(set(pages)) == 1
 
 
 async def test_ascii_figures_are_solid(plain, every_state):

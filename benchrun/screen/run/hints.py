@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from benchrun.board import is_sent
 from benchrun.dialogue.hand import View, inspects, is_hold
 from benchrun.dialogue.prompts import SAME, ReadingPrompt
 from benchrun.part_names import brief
@@ -44,6 +45,8 @@ def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
     match offer.deed:
         case Deed.BEGIN:
             return f"begin {who}".strip()
+        case Deed.LIFT if offer.clock is not None and is_sent(offer.clock):
+            return f"back in: {who}" if who else "back in"
         case Deed.LIFT:
             return f"take out {who}".strip()
         case Deed.TELL:
@@ -51,6 +54,12 @@ def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
         case Deed.GET_BACK:
             return f"back in: {who}" if who else "back in"
     return _do_words(run, offer, who)
+
+
+def _may_be_back(offer: Offer) -> bool:
+    """Whether parts that were sent away may come back at any time now."""
+    clock = offer.clock if offer.deed is Deed.LIFT else None
+    return clock is not None and is_sent(clock) and clock.to_least <= 0
 
 
 def _do_words(run: Run, offer: Offer, who: str) -> str:
@@ -98,7 +107,7 @@ def hints_of(
         return _reading_hints(run, reading, typed)
     if waits:
         words = enter_words(run, offer, parts)
-        words = words if offer.deed is Deed.WITNESS else f"{words} anyway"
+        words = words if offer.deed is Deed.WITNESS or _may_be_back(offer) else f"{words} anyway"
         return [Hint("+", words), *_rest(now, offer)[len(now.offers) > 1 :]]
     typed_at_once = [Hint("digits", "the passphrase")] if signed and _signs(offer) else []
     return [_first(run, offer, parts), *typed_at_once, *_rest(now, offer)]

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 from benchrun import quantity
+from benchrun.account.rounding import uncertainty_shown
 from benchrun.dialogue.prompts import WANTS_CALIBRATED, ReadingPrompt
 from benchrun.dialogue.typed_value import TypedValue, uncertainty_of
 from benchrun.dialogue.work import Work
@@ -106,7 +107,7 @@ def _with(reading: TypedReading) -> str:
     if reading.prompt.rivals:
         return f"{' or '.join(reading.prompt.rivals)}, asked once"
     doubt = uncertainty_of(reading.tool)
-    return f"{reading.tool.name}, ±{quantity.plain(doubt)}" if doubt else reading.tool.name
+    return f"{reading.tool.name}, ±{uncertainty_shown(str(doubt))}" if doubt else reading.tool.name
 
 
 def _figures(paper: Paper, reading: TypedReading) -> list[TextLine]:

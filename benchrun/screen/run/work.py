@@ -90,12 +90,6 @@ class WorkPane(Pane):
             return True
         return choices_of(now.run, offer) is not None
 
-    @property
-    def hurts(self) -> bool:
-        """Whether the step in hand has cautions."""
-        step = self.host.work.step
-        return step is not None and bool(step.cautions)
-
     def same_acts(self) -> bool:
         """Whether a reading is in hand."""
         return self.reading() is not None

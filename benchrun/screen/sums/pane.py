@@ -43,9 +43,9 @@ class SumPane(Pane):
         rows: list[TextLine] = []
         for number, blank in enumerate(self._prompt.blanks):
             rows += self._row(paper, number, blank)
-        top = max(0, min(self._at * 2 - paper.height // 2, len(rows) - (paper.height - 7)))
-        title = paper.line(" ", (self._prompt.title, Role.STRONG))
+        title = paper.paragraph(self._prompt.title, role=Role.STRONG, most=3)
         purpose = paper.paragraph(self._prompt.said, role=Role.QUIET, most=2)
+        room = paper.height - 6 - len(title)
         last = self._at >= self._last
         hints = [
             Hint("Enter", self._prompt.enter if last else "next", first=True),
@@ -53,8 +53,8 @@ class SumPane(Pane):
             Hint("*", self._prompt.enter),
             Hint("Esc", "back"),
         ]
-        shown = rows[top : top + paper.height - 7]
-        return self.laid(paper, [block([title, *purpose]), block(shown)], hints)
+        top = max(0, min(self._at * 2 - paper.height // 2, len(rows) - room))
+        return self.laid(paper, [block([*title, *purpose]), block(rows[top : top + room])], hints)
 
     def _row(self, paper: Paper, number: int, blank: Blank) -> list[TextLine]:
         own = number == self._at
