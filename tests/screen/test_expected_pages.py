@@ -70,7 +70,7 @@ def test_the_pages_of_one_run_from_board_to_end(folder, size):
     terminal = Terminal(folder, size=size, start=str(PROCEDURE), own=str(PROCEDURE))
     walk = Walk(terminal)
     try:
-        terminal.see("check before you begin")
+        terminal.see("Before you begin")
         walk.compare("before")
         while "The batch" not in terminal.text:
             walk.press("1" if "Who works" in terminal.text else "\n")
