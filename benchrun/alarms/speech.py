@@ -5,6 +5,7 @@ same without an aim, of a tending that it is due and that it is late.
 """
 
 import datetime as dt
+import re
 from collections.abc import Iterable
 from typing import Final
 
@@ -30,7 +31,13 @@ class Speech:
         self._said: dict[tuple[str, ...], _Stage] = {}
 
     def news(
-        self, runs: Iterable[CallingRun], at: Moment, in_hand: str = ""
+        self,
+        runs: Iterable[CallingRun],
+        at: Moment,
+        in_hand: str = "",
+        *,
+        told: str = "",
+        room: int | None = None,
     ) -> tuple[tuple[str, ...], int | None]:
         """The sentences to be said now, and milliseconds until there is more; None: nothing comes.
 
@@ -38,6 +45,9 @@ class Speech:
             runs: The runs whose clocks are told.
             at: The moment.
             in_hand: The id of the run in hand; its clocks are told without its name.
+            told: What was said a moment ago of that run; it is not said again.
+            room: How many words may be said of new clocks that call for nothing yet; the others
+                wait for the next time. None: as many as there are.
         """
         known = {one.id: one for one in runs}
         lines, waits = [], []
@@ -53,9 +63,15 @@ class Speech:
             own = its.id == in_hand
             if before == stage or (before is None and _quiet(clock, own=own)):
                 continue
-            name = "" if own else f"{its.title}: "
             words = clock_words(its.run, clock, at, self._zone)
-            lines.append(f"{_lead(clock, stage, words)} {name}{words.line}")
+            said_of = words.beside(told) if own else f"{its.title}: {words.line}"
+            line = f"{_lead(clock, stage, words)} {said_of}"
+            if before is None and room is not None and not any(stage) and _waits(clock):
+                room -= len(re.findall(r"\w+", line))
+                if room < 0:
+                    del said[one.key]
+                    continue
+            lines.append(line)
         self._said = said
         return tuple(lines), min(waits, default=None)
 
@@ -82,12 +98,20 @@ def _quiet(clock: ActClock, *, own: bool) -> bool:
     return (clock.kind is ClockKind.TEND or not own) and clock.band is Band.RUNNING
 
 
+def _waits(clock: ActClock) -> bool:
+    """Whether a clock calls for nothing yet, nor in the next minutes."""
+    soon = clock.harm_in is not None and clock.harm_in < SOON_MS
+    return clock.band is Band.RUNNING and not soon
+
+
 def _lead(clock: ActClock, stage: _Stage, words: ClockWords) -> str:
     """The first word of a sentence."""
     earliest, aim, near, late = stage
     if late or clock.band is Band.LATE:
         return "LATE."
     if near:
+        if clock.harm_in is not None and clock.harm_in > SOON_MS - 1000:
+            return f"{SOON_MS // 60_000} MIN LEFT."  # not a second less, as it has just come
         return f"{words.signal}." if clock.band is Band.SOON else "NEAR."
     if aim:
         return "AIM."

@@ -34,6 +34,14 @@ class ClockWords:
         """All but the signal in one line."""
         return f"{self.parts}: {self.act}, {self.when}"
 
+    def beside(self, told: str) -> str:
+        """The same line for whoever has just heard something, without what that said already."""
+        step, _, does = self.act.partition(", ")
+        known = bool(does) and does in told
+        if f"{self.parts}: " in told:
+            return self.when if known else f"{self.act}, {self.when}"
+        return f"{self.parts}: {step if known else self.act}, {self.when}"
+
 
 def clock_words(
     run: Run, clock: ActClock, now: Moment, zone: dt.tzinfo | None = None
@@ -141,7 +149,8 @@ def _tend_words(clock: ActClock, now: Moment, zone: dt.tzinfo | None) -> str:
     due = clock.opens_in or 0
     if due > 0:
         return f"in {dial(due)}" if due < 3_600_000 else f"at {_at(now, due, zone)}"
-    return f"due since {span(due)}" if due <= -60_000 else "due now"
+    past = due <= -60_000 or clock.band is Band.LATE
+    return f"due since {span(-due)}" if past else "due now"
 
 
 def _at(now: Moment, ms: int, zone: dt.tzinfo | None) -> str:

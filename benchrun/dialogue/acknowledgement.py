@@ -1,5 +1,6 @@
 """The words said when an entry is on the disk: its number, and what it holds."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 
 from benchrun import quantity
@@ -13,53 +14,60 @@ from benchrun.text import listed
 from benchrun.wording import value_words
 
 
-def kept_words(entry: e.Entry, before: Run) -> str:
+def kept_words(entry: e.Entry, before: Run, *, whose: bool = True) -> str:
     """The words when an entry is on the disk: its number, and what it holds.
 
     Args:
         entry: The entry.
         before: The run as it stood before the entry; it knows the questions that were open.
+        whose: Whether the parts are named.
     """
-    return f"Recorded, entry {entry.n}: {_what(entry.data, before)}."
+    return f"Recorded, entry {entry.n}: {_what(entry.data, before, whose=whose)}."
 
 
-def signed_words(entry: e.Entry, before: Run, name: str) -> str:
+def signed_words(entry: e.Entry, before: Run, name: str, *, whose: bool = True) -> str:
     """The words when a hold is signed: by whom, not only that it is done.
 
     Args:
         entry: The entry of the hold.
         before: The run as it stood before the entry.
         name: The full name of whoever signed.
+        whose: Whether the parts are named.
     """
     data = entry.data
-    who = f", {part_names(data.parts, before.parts)}" if isinstance(data, e.Did) else ""
+    named = whose and isinstance(data, e.Did)
+    who = f", {part_names(data.parts, before.parts)}" if named and isinstance(data, e.Did) else ""
     how = "waived" if isinstance(data, e.Did) and data.waived else "signed"
     return f"Recorded, entry {entry.n}: {how} by {name}{who}."
 
 
-def _what(data: e.Data, before: Run) -> str:
-    whole = before.parts
+def _what(data: e.Data, before: Run, *, whose: bool) -> str:
+    parts: Sequence[str] = getattr(data, "parts", ()) if whose else ()
+    who = part_names(parts, before.parts) if parts else ""
+    first = f"{who} " if who else ""
     match data:
         case e.Did():
-            return _did(data, whole)
+            return _did(data, who)
         case e.Figured(figure):
             given = figure_given(figure)
             return f"{figure.name}, {value_words(given.number, given.unit, given.word)}"
         case e.CameOut():
-            return f"{part_names(data.parts, whole)} taken out, {_verdicts(data)}"
+            return f"{first}taken out, {_verdicts(data)}"
         case e.Witnessed():
-            said = witness_words(data.end, data.name, data.behalf)
-            return f"{said}, {part_names(data.parts, whole)}"
+            return _with(witness_words(data.end, data.name, data.behalf), who)
         case e.Moved():
-            return f"{part_names(data.parts, whole)} {_moved(data.to)}"
+            return f"{first}{_moved(data.to)}"
         case e.Answered():
-            return f"{part_names(data.parts, whole)} answered “{_answer(data, before)}”"
+            return f"{first}answered “{_answer(data, before)}”"
         case e.Corrected() | e.Retracted():
             return f"entry {data.of} {'corrected' if data.KIND == 'correct' else 'undone'}"
         case e.Ticked():
             return "done" if data.done else f"not done, {data.reason}"
-    words, parts = _PLAIN.get(data.KIND, data.KIND), getattr(data, "parts", ())
-    return f"{words}, {part_names(parts, whole)}" if parts else words
+    return _with(_PLAIN.get(data.KIND, data.KIND), who)
+
+
+def _with(words: str, who: str) -> str:
+    return f"{words}, {who}" if who else words
 
 
 _PLAIN = {
@@ -96,15 +104,14 @@ def _verdicts(data: e.CameOut) -> str:
     return listed(tuple(dict.fromkeys(one.verdict for one in data.each.values() if one.verdict)))
 
 
-def _did(data: e.Did, whole: tuple[str, ...]) -> str:
+def _did(data: e.Did, who: str) -> str:
     values = [one for one in data.each.values() if one.value is not None]
     if not values or values[0].value is None:
-        return f"done, {part_names(data.parts, whole)}"
+        return _with("done", who)
     value, verdict = values[0].value, values[0].verdict
     said = value.word
     if value.number is not None:
         said = quantity.in_words(Decimal(value.number), value.unit)
         said = f"{said}, {verdict}" if verdict else said
-    place = f" {data.place}" if data.place else ""
     # A tag may end in a figure, so the value goes first: `arm 1 4` would be read as arm 14.
-    return f"{said}, {part_names(data.parts, whole)}{place}"
+    return _with(said, f"{who} {data.place}".strip())

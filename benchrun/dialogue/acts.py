@@ -147,7 +147,12 @@ def stroke(work: Work) -> Flow:
 def finding_prompt(run: Run, detail: Inspect, title: str = "What is found") -> Choose:
     """The findings of an inspection, each with what may follow it."""
     options = (
-        Option(one.name[:1].upper() + one.name[1:], _follows(run, one)) for one in detail.findings
+        Option(
+            one.name[:1].upper() + one.name[1:],
+            _follows(run, one),
+            heard="leads to: a query" if len(one.consequences) > 1 else "",
+        )
+        for one in detail.findings
     )
     return Choose(title, tuple(options))
 

@@ -64,7 +64,8 @@ def _tick(work: Work, lines: tuple[CloseLine, ...], at: int) -> Generator[Turn, 
     if at:
         before = lines[at - 1]
         ticked = session.run.ticks[before.sort, before.number]
-        options.append(Option("The line before", _tick_words(work, before, ticked)))
+        heard = CLOSE_DONE[before.sort] if ticked.done else "not done"
+        options.append(Option("The line before", _tick_words(work, before, ticked), heard=heard))
     said = _said(line) if tick is None else f"{_said(line)}: {_tick_words(work, line, tick)}"
     title = f"Before you sign, line {at + 1} of {len(lines)}"
     place = yield from choose(Choose(title, tuple(options), said))

@@ -124,7 +124,8 @@ def give(works: Works, command: Command, said: str = "") -> Generator[Turn, obje
         before = session.run
         reply = reply_of((yield Send(command)))
         if isinstance(reply, Kept):
-            yield Say(kept_words(reply.entries[0], before))
+            entry = reply.entries[0]
+            yield Say(kept_words(entry, before), heard=kept_words(entry, before, whose=False))
             return reply
         if reply.want is Want.REASON:
             said = reply.text

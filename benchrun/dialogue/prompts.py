@@ -79,11 +79,13 @@ class Option:
     Attributes:
         beside: What is said of it, quietly.
         number: Its own number, which stays its own whatever else is on offer; 0: by its place.
+        heard: The same as beside in fewer words, where it is heard; empty: as it is read.
     """
 
     words: str
     beside: str = ""
     number: int = 0
+    heard: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -227,8 +227,11 @@ def _signed(
         if isinstance(reply, Kept):
             entry = reply.entries[0]
             closed = session.run.ended
-            signed_by = signed_words(entry, before, person.name)
-            yield Say(kept_words(entry, before) if closed else signed_by)
+            if closed:
+                yield Say(kept_words(entry, before))
+            else:
+                heard = signed_words(entry, before, person.name, whose=False)
+                yield Say(signed_words(entry, before, person.name), heard=heard)
             return True
         if reply.want is not Want.REASON or not isinstance(command, c.Do):
             yield Say(reply.text, strong=True)

@@ -33,10 +33,12 @@ class Say:
 
     Attributes:
         strong: Whether something was refused.
+        heard: The same for whoever has just heard which parts it is about; empty: the text.
     """
 
     text: str
     strong: bool = False
+    heard: str = ""
 
 
 @dataclass(frozen=True, slots=True)

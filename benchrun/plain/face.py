@@ -1,6 +1,6 @@
 """The dialogue line by line: each question printed with its numbers, its answer read."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -33,7 +33,7 @@ from benchrun.part_names import part_names
 from benchrun.plain.talk import Talk
 from benchrun.session import Reply
 from benchrun.shop.folder import Shop
-from benchrun.text import listed
+from benchrun.text import count, listed
 from benchrun.wording import misgivings_words
 
 AT_ONCE: Final = 20
@@ -48,6 +48,24 @@ class PlainFace(Face):
     def say(self, words: Say) -> None:
         """Say words."""
         self.talk.say(words.text)
+
+    def whose(self, parts: Sequence[str]) -> str:
+        """Parts in few words."""
+        return part_names(parts)
+
+    def unheard(self, prompt: ReadingPrompt, lines: Sequence[str]) -> Sequence[str]:
+        """Of the lines said before a reading is typed those that were not heard just now."""
+        del prompt
+        return lines
+
+    def news_of(self, prompt: Choose, lines: Sequence[str]) -> Sequence[str]:
+        """Of the lines of a choice those that were not said at the one before of a series."""
+        del prompt
+        return lines
+
+    def title_of(self, prompt: Choose) -> str:
+        """The matter of a choice, in a few words."""
+        return prompt.title.rstrip(".:")
 
     def give(self, command: Send | Sign) -> Reply:
         """Give a command; only a run takes any."""
@@ -82,12 +100,17 @@ class PlainFace(Face):
     def _choose(self, prompt: Choose) -> str:
         if prompt.said:
             self.talk.say(prompt.said)
+        last, lines = "", list[str]()
         for number, option in prompt.shown:
-            beside = f" ({option.beside})" if option.beside else ""
-            self.talk.say(f"  {number} {option.words}{beside}")
+            heard = option.heard or option.beside
+            beside = f" ({'same' if heard == last else heard})" if heard else ""
+            lines.append(f"  {number} {option.words}{beside}")
+            last = heard
+        for line in self.news_of(prompt, lines):
+            self.talk.say(line)
         if prompt.more:
             self.talk.say(f"  9 {prompt.more}")
-        return self.talk.ask(f"{prompt.title.rstrip('.:')}:") or BACK
+        return self.talk.ask(f"{self.title_of(prompt)}:") or BACK
 
     def _yes(self, prompt: Confirm | Check) -> str:
         if isinstance(prompt, Confirm):
@@ -122,25 +145,10 @@ class PlainFace(Face):
         return self.talk.ask(f"{prompt.title}. Numbers or tags pick, * all, 0 others{taken}:")
 
     def _measure(self, prompt: ReadingPrompt) -> str:
-        within = _within(prompt)
-        if within:
-            self.talk.say(f"Limits: {within}.")
-        if prompt.rivals:
-            self.talk.say(f"With {' or '.join(prompt.rivals)}: asked once, after the value.")
-        elif prompt.tool is not None:
-            name = misgivings_words(prompt.tool.name, prompt.misgivings)
-            more = f"; {ANOTHER_INSTRUMENT} takes another" if prompt.others else ""
-            self.talk.say(f"With {name}{more}.")
-        elif prompt.others:
-            self.talk.say(f"{ANOTHER_INSTRUMENT} takes an instrument of the shop in hand.")
-        if prompt.lacks_calibration:
-            self.talk.say(WANTS_CALIBRATED)
-        if prompt.last:
-            self.talk.say(f"{SAME} gives {prompt.last} again.")
-        if len(prompt.waiting) > len(prompt.parts):
-            self.talk.say(f"{SAME} behind the figures: the same for {part_names(prompt.waiting)}.")
+        for line in self.unheard(prompt, list(_before_reading(prompt))):
+            self.talk.say(line)
         unit = quantity.unit_named(prompt.detail.unit).shown or "a number"
-        where = f"{part_names(prompt.parts)} {prompt.place}".rstrip()
+        where = ", ".join(filter(None, (self.whose(prompt.parts), prompt.place)))
         return self.talk.ask(f"{where}, in {unit}:") or BACK
 
     def _sign(self, prompt: SignaturePrompt) -> str:
@@ -149,7 +157,12 @@ class PlainFace(Face):
                 self.talk.say(f"  {number} {person.name}")
             return self.talk.ask("Who signs:") or BACK
         self.talk.say(f"To be signed: {prompt.says}")
-        self.read([f"  {words}" for words in prompt.ticked])
+        # Each was said as it was ticked: they are counted, and what is not done is said in full.
+        open_lines = [words for words in prompt.ticked if ": not done" in words]
+        done = len(prompt.ticked) - len(open_lines)
+        if done:
+            self.talk.say(f"{count(done, 'line')} of the close ticked as done.")
+        self.read([f"  {words}" for words in open_lines])
         if prompt.remarks:
             self.talk.say("On the record since the last signature:")
         self.read([f"  {remark_words(one)}" for one in prompt.remarks])
@@ -201,6 +214,27 @@ def row_text(row: PageRow) -> str:
     if label:
         label += " " if label.endswith(".") else ": "
     return " " * row.indent + label + row.text
+
+
+def _before_reading(prompt: ReadingPrompt) -> Iterator[str]:
+    """The lines that are said before a reading is typed."""
+    within = _within(prompt)
+    if within:
+        yield f"Limits: {within}."
+    if prompt.rivals:
+        yield f"With {' or '.join(prompt.rivals)}: asked once, after the value."
+    elif prompt.tool is not None:
+        name = misgivings_words(prompt.tool.name, prompt.misgivings)
+        more = f"; {ANOTHER_INSTRUMENT} takes another" if prompt.others else ""
+        yield f"With {name}{more}."
+    elif prompt.others:
+        yield f"{ANOTHER_INSTRUMENT} takes an instrument of the shop in hand."
+    if prompt.lacks_calibration:
+        yield WANTS_CALIBRATED
+    if prompt.last:
+        yield f"{SAME} gives the last value again."
+    if len(prompt.waiting) > len(prompt.parts):
+        yield f"{SAME} behind the figures: the same for all {len(prompt.waiting)} that wait."
 
 
 def _within(prompt: ReadingPrompt) -> str:

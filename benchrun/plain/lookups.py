@@ -1,5 +1,6 @@
 """Things looked up beside the dialogue, line by line: the log, and what past runs say."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from benchrun.account.entry_words import EntryWords
@@ -65,29 +66,28 @@ class PlainLookups(PlainFace):
         self.read([*skipped.splitlines(), *told.splitlines()])
 
     def tell_past(self, step: Step) -> None:
-        """Say what past runs say of a step, once for as long as it is in hand."""
+        """Say how long a step took in past runs, once for as long as it is in hand."""
         if step.id == self._told:
             return
         self._told = step.id
-        for text in step.lessons:
-            self.talk.say(f"Lesson: {text}")
-        self.tell_lessons(step)
         took = self._took(step)
         if took:
             self.talk.say(f"Takes {took}.")
 
-    def tell_lessons(self, step: Step) -> None:
-        """Say the lessons of past runs on a step, the newest first."""
+    def lessons(self, step: Step) -> Sequence[str]:
+        """The lessons on a step, a line each: those written with it, then the newest first."""
+        return [*(f"Lesson: {text}" for text in step.lessons), *self.past_lessons(step)]
+
+    def past_lessons(self, step: Step) -> Sequence[str]:
+        """The lessons of past runs on a step, the newest first, a line each."""
         from benchrun.history.lessons import lessons_for
 
         procedure = self._session.procedure
         try:
             found = lessons_for(self._session.shop, procedure.id, procedure).get(step.id, ())
         except BenchrunError as error:
-            self.talk.say(error.message)
-            return
-        for lesson in reversed(found):
-            self.talk.say(f"Lesson: {lesson.text} ({lesson.name}, {lesson.utc[:10]})")
+            return [error.message]
+        return [f"Lesson: {one.text} ({one.name}, {one.utc[:10]})" for one in reversed(found)]
 
     def _took(self, step: Step) -> str:
         from benchrun.history.estimates import estimates_for

@@ -11,9 +11,17 @@ from typing import TextIO
 from benchrun.dialogue.first_aid import ASKED
 from benchrun.text import plain_ascii, shown
 
+Speak = Callable[[], tuple[Sequence[str], float | None]]
+"""Gives what is to be said now, and in how many seconds to ask again; None: never."""
+
 
 class Gone(Exception):
     """Nobody answers any more: the input has ended."""
+
+
+def nothing() -> tuple[Sequence[str], float | None]:
+    """Nothing is to be said meanwhile."""
+    return (), None
 
 
 class _Lines:
@@ -71,6 +79,7 @@ class Talk:
         ascii_only: Whether only ASCII characters may be printed.
 
     Attributes:
+        speak: What is to be said while a question waits for its answer.
         first_aid: Says first aid, wherever it is asked for.
     """
 
@@ -82,6 +91,7 @@ class Talk:
         self._out = out or sys.stdout
         self._ascii = ascii_only or not _can_print(self._out, "°–µ")
         self.first_aid: Callable[[], None] = lambda: None
+        self.speak: Speak = nothing
 
     @property
     def answered(self) -> bool:
@@ -94,16 +104,14 @@ class Talk:
         print(plain_ascii(line) if self._ascii else line, file=self._out, flush=True)
 
     def ask(self, prompt: str) -> str:
-        """Print a prompt and read a line.
+        """Print a prompt and read a line; what `speak` gives is said meanwhile.
 
         Raises:
             Gone: The input has ended.
         """
-        return self.ask_while(prompt, lambda: ((), None))
+        return self.ask_while(prompt, self.speak)
 
-    def ask_while(
-        self, prompt: str, speak: Callable[[], tuple[Sequence[str], float | None]]
-    ) -> str:
+    def ask_while(self, prompt: str, speak: Speak) -> str:
         """Print a prompt and read a line; what is to be said meanwhile is said, and rung for.
 
         Args:

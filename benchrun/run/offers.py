@@ -44,7 +44,7 @@ def _anything_in(run: Run) -> bool:
 
 def _closing(run: Run) -> Offer:
     left = unfinished(run)
-    asks = "a reason for each is asked" if len(left) > 1 else "a reason is asked"
+    asks = "closing needs a reason for each" if len(left) > 1 else "closing needs a reason"
     why = f"not done: {listed(left)}; {asks}" if left else ""
     return Offer(Deed.CLOSE, run.parts, ready=not left, why=why, urgency=(1 << 40,))
 

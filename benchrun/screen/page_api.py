@@ -167,6 +167,8 @@ class Pane(ABC):
         keys_row = _hint_rows(paper, hints)
         if self.host.alarmed:
             keys_row = _as_many(paper, self.host.alarm_hints(self, hints), len(keys_row))
+        if self.host.message[0] == self.short_help:
+            keys_row = [paper.line(" ")]  # they stand in the help
         above, keys_row = _with_aid(paper, keys_row)
         page = _fitted(blocks, [above, *keys_row], paper.height)
         said = _said_rows(paper, self.host.message)
@@ -190,8 +192,11 @@ def _fitted(blocks: Sequence[Block] | TwoColumns, foot: Sequence[TextLine], heig
 def _said_rows(paper: Paper, message: tuple[str, bool]) -> list[TextLine]:
     text, strong = message
     if "\n" in text:
-        lines = [paper.fitted(line, paper.width - 2) for line in text.split("\n")]
-        return [paper.line(" ", (line, Role.QUIET)) for line in lines]
+        return [
+            row
+            for line in text.split("\n")
+            for row in paper.paragraph(line, role=Role.QUIET, most=2)
+        ]
     return paper.paragraph(text, role=Role.STRONG if strong else Role.QUIET, most=3) if text else []
 
 

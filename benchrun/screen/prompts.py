@@ -35,11 +35,22 @@ def title_block(paper: Paper, title: str, said: str = "") -> list[TextLine]:
     return [*rows, paper.line(), *paper.paragraph(said)] if said else rows
 
 
-def option_rows(paper: Paper, prompt: Choose) -> list[TextLine]:
-    """The lines of a question that stand on one page, each with its number."""
+def option_rows(paper: Paper, prompt: Choose, room: int | None = None) -> list[TextLine]:
+    """The lines of a question that stand on one page, each with its number.
+
+    Args:
+        paper: What they are drawn on.
+        prompt: The question.
+        room: How many rows there are; where they do not hold all, each line is cut to one row, so
+            that no number is missing. None: as many as it takes.
+    """
     shown = prompt.shown
     items = [(option.words, option.beside) for _, option in shown]
-    return numbered(paper, items, accent=True, numbers=[number for number, _ in shown])
+    numbers = [number for number, _ in shown]
+    rows = numbered(paper, items, accent=True, numbers=numbers)
+    if room is None or len(rows) <= room:
+        return rows
+    return numbered(paper, items, accent=True, numbers=numbers, most=1)
 
 
 def numbered(
@@ -48,6 +59,7 @@ def numbered(
     *,
     accent: bool = False,
     numbers: Sequence[int] = (),
+    most: int | None = None,
 ) -> list[TextLine]:
     """Numbered lines, each with what is said of it in a column of its own.
 
@@ -56,6 +68,7 @@ def numbered(
         items: Words, and what is said beside them.
         accent: Whether the numbers want a hand.
         numbers: The number of each; empty: from 1 on.
+        most: How many rows each may take at most.
     """
     lead = Role.ACCENT if accent else Role.STRONG
     widths = [len(paper.clean(words)) for words, beside in items if beside]
@@ -66,7 +79,9 @@ def numbered(
         if beside:
             fits = len(said) == 1 and said[0].width <= column - 2
             indent = " " * (column if fits else LEAD)
-            told = paper.paragraph(beside, first=indent, role=Role.QUIET, width=paper.width - 2)
+            told = paper.paragraph(
+                beside, first=indent, role=Role.QUIET, width=paper.width - 2, most=most
+            )
             if fits:
                 text = told[0].pieces[-1:]
                 said[0] = said[0].padded(column) + TextLine(text)
@@ -99,10 +114,11 @@ class ChoosePane(Pane):
     def page(self, paper: Paper) -> Page:
         """The numbered lines."""
         prompt = self.prompt
-        rows = option_rows(paper, prompt)
+        title = title_block(paper, prompt.title, prompt.said)
+        rows = option_rows(paper, prompt, paper.height - len(title) - (5 if prompt.more else 4))
         if prompt.more:
             rows.append(paper.line("   ", (MORE, Role.STRONG), (f"  {prompt.more}", Role.QUIET)))
-        blocks = [block(title_block(paper, prompt.title, prompt.said)), block(rows)]
+        blocks = [block(title), block(rows)]
         back = Hint("-", "back a page" if prompt.first else "back")
         return self.laid(paper, blocks, [Hint("digit", "choose", first=True), back])
 
@@ -256,8 +272,8 @@ class TextPane(Pane):
         if empty and self._ready:
             hints.append(Hint("digit", "choose", first=True))
         if empty and self._offered:
-            hints.append(Hint("Enter", "as it stands", first=True))
-        hints += [Hint("letters", "type it")] if empty else []
+            hints.append(Hint("Enter", "accept", first=True))
+        hints += [Hint("letters, digits", "type it")] if empty else []
         return self.laid(paper, blocks, [*hints, Hint("-" if empty else "Esc", "back")])
 
     def _takes_back(self) -> Hint:

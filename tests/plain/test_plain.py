@@ -69,11 +69,11 @@ WHOLE_RUN = [
     "",  # what is to be known before the start
     "",  # the condition before start
     "a, b",
+    "",  # the caution by itself
     "",  # wipe both
     "",
     "9,5",  # bore of a
-    "",
-    "10.5 mm",  # bore of b is outside
+    "10.5 mm",  # bore of b, asked straight on, is outside
     "",  # the question about b comes first
     "2",  # set it aside
     "",  # put a in
@@ -107,9 +107,11 @@ def test_a_whole_run_by_digits_and_enter(shop, tmp_path):
 
 
 def test_a_lesson_by_two_keys_and_a_sentence_is_said_at_its_step_in_the_next_run(shop, tmp_path):
-    first = talk_through(shop, tmp_path, ["", "", "a", "*", "3", "Use the long brush.", "", "-"])
+    first = talk_through(
+        shop, tmp_path, ["", "", "a", "", "*", "3", "Use the long brush.", "", "-"]
+    )
     assert "Lesson: Use the long brush." in first.partition("3 Lesson")[2]
-    said = talk_through(shop, tmp_path, ["", "", "a", "0", "", "9.5", "-"])
+    said = talk_through(shop, tmp_path, ["", "", "a", "", "", "0", "", "9.5", "-"])
     at_the_step = said.partition("Wipe the part clean.")[0]
     assert "Lesson: Use the long brush. (Somebody, " in at_the_step
     assert "Takes about 5 s a part (in 1 past run)." in at_the_step
@@ -151,7 +153,7 @@ def test_the_end_of_input_leaves_the_run_to_be_taken_up(shop, tmp_path):
 
 
 def test_what_is_typed_wrong_is_answered_and_loses_nothing(shop, tmp_path):
-    lines = ["", "", "a", "0", "", "", "1,234", "x", "99", "*", "1", "kept it dry", "/", "-"]
+    lines = ["", "", "a", "", "0", "", "", "1,234", "x", "99", "*", "1", "kept it dry", "/", "-"]
     said = talk_through(shop, tmp_path, lines)
     assert "1,234" in said
     assert "Flammable liquid and vapour" in said

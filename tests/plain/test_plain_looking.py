@@ -16,8 +16,8 @@ from benchrun.signing_keys import enrol, new_shop
 
 CHILD = Path(__file__).parent / "plain_child.py"
 PARTS, AHEAD, LOG, SUMS, CLOCKS, SUPPLIES, OTHER, PAST = "12345678"
-BEFORE = ("a, b", "", "", "9.4")
-"""The batch is named, both parts are wiped, the bore of the first is measured."""
+BEFORE = ("a, b", "", "", "9.4", "-")
+"""The batch is named, both parts are wiped, the bore of the first is measured, not the second."""
 PROCEDURE = """\
 procedure: small-job
 title: A small job

@@ -15,6 +15,7 @@ from ruamel.yaml import YAML
 
 from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment, utc_ms
+from benchrun.plain.run import HEARD
 from benchrun.procedure.route import Hold
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
@@ -101,6 +102,8 @@ class Hand:
     def answer(self, asked: str) -> str:
         if asked == ">":
             return self._next()
+        if asked == HEARD:
+            return ""
         if asked.startswith("The batch for"):
             return ", ".join(TAGS)
         if asked.startswith("Enter: it is so") or "(only Enter: 1)" in asked:
@@ -116,7 +119,7 @@ class Hand:
             names = [one.name for one in self.offer.step.detail.findings]
             return str(names.index(self._value(names[0])) + 1)
         if " in " in asked and self.offer is not None and self.offer.step is not None:
-            return self._value("")
+            return self._value("", asked.split(",", maxsplit=1)[0])
         return "1"
 
     def _other(self) -> bool:
@@ -133,8 +136,9 @@ class Hand:
             return "/"
         return ""
 
-    def _value(self, usual: str) -> str:
-        step, part = self.offer.step.id, self.offer.parts[0]
+    def _value(self, usual: str, whose: str = "") -> str:
+        step = self.offer.step.id
+        part = whose if whose in TAGS else self.offer.parts[0]
         found = self.given.get(step, usual)
         if isinstance(found, dict):
             found = found[part]
@@ -164,5 +168,5 @@ def test_a_shipped_procedure_is_carried_out_line_by_line(tmp_path, root, at_term
     assert run.ended, lines.said[-3000:]
     assert verify(folder.path).whole
     assert "\x1b" not in lines.said
-    assert "CLOCK" in lines.said
+    assert "(wait)" in lines.said
     assert "Limits: " in lines.said

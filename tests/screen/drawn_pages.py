@@ -12,7 +12,8 @@ from benchrun.screen.text_line import Paper
 
 
 def without_numbers(text: str) -> str:
-    """A page without the numbers of entries, among which the machine's own come as they may."""
+    """A page without what comes as it may: numbers of entries, and where the shop lies."""
+    text = re.sub(r"^ +/\S+$", "  /where/it/lies", text, flags=re.MULTILINE)
     text = re.sub(r"(\d\d:\d\d) +\d+  ", r"\1  N  ", text)
     return re.sub(r"\b(entry|entries) \d+", r"\1 N", text)
 

@@ -71,7 +71,7 @@ def text_of(bench: Bench, name: str) -> str:
     return (bench.shop.path / f"{name}.yaml").read_text()
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 50)])
 async def test_the_pages_are_those_that_are_kept(stocked, size):
     """After a change that is meant: BENCHRUN_WRITE_PAGES=1, and look at the difference."""
     wrong = []

@@ -17,7 +17,7 @@ from screen_terminal import WORD, Terminal
 HERE = Path(__file__).parent
 EXPECTED = HERE / "expected"
 PROCEDURE = HERE / "procedures" / "every-state.yaml"
-SIZES = [(80, 24), (120, 40)]
+SIZES = [(80, 24), (120, 40), (200, 50)]
 
 
 @pytest.fixture

@@ -5,11 +5,14 @@ tests/screen/test_kept_pages.py` writes them anew; look at the difference before
 """
 
 import os
+import tempfile
 from pathlib import Path
 
 import pytest
+from conftest import EVERY_STATE
 from drawn_pages import DrawnRun, without_numbers
 from rich.cells import cell_len
+from screen_bench import Bench
 
 from benchrun.procedure.load import ProcedureError
 
@@ -24,6 +27,30 @@ STRANGE = {
     "wide": "Wipe \u5168\u90e8 \u96f6\u4ef6 dry.",
     "markup": "Wipe [b]x[/] [@click=app.quit]y[/] dry.",
 }
+
+
+PAGES = {
+    "help": "?",
+    "why": "0",
+    "log": "/3",
+    "procedure": "/2",
+    "sums": "/4",
+    "sum": "/41",
+    "situation": "/5",
+    "supplies": "/6",
+    "other-work": "/7",
+    "past": "/8",
+    "write": "*",
+    "note": "*1",
+    "photo": "*2",
+    "lesson": "*3",
+    "deviation": "*4",
+    "query": "*46",
+    "correct": "*5",
+    "undo": "*6",
+    "hand-over": "*7",
+}
+"""The pages that a run opens, and the keys that lead there."""
 
 
 def compared(run: DrawnRun, name: str) -> list[str]:
@@ -64,6 +91,52 @@ def test_the_states_of_a_soak_stand_as_they_are_kept(bench, every_state):
     run = DrawnRun(bench, bench.begin(every_state, ARMS))
     wrong = [text for name in states(run) for text in compared(run, name)]
     assert not wrong, "\n".join(wrong)
+
+
+@pytest.fixture(scope="module")
+def soaking(tmp_path_factory) -> DrawnRun:
+    """Three of four arms in the tub."""
+    bench = Bench(tmp_path_factory.mktemp("soaking"), people=["Bea Mill"])
+    run = DrawnRun(bench, bench.begin(EVERY_STATE, ARMS))
+    run.press("enter", "1", "enter")
+    run.wait(MINUTE)
+    return run
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_every_page_that_a_run_opens_stands_as_it_is_kept(soaking, name):
+    soaking.press(*PAGES[name])
+    wrong = compared(soaking, f"page-{name}")
+    while len(soaking.screen.panes) > 1:
+        soaking.press("-" if name != "sum" else "back")
+    assert not wrong, "\n".join(wrong)
+
+
+def test_the_pages_of_a_signature_and_the_end_stand_as_they_are_kept(every_state):
+    with tempfile.TemporaryDirectory(prefix="bench-") as folder:  # a page shows where it lies
+        bench = Bench(Path(folder), people=["Bea Mill"])
+        wrong = signed(DrawnRun(bench, bench.begin(every_state, ["arm"])))
+    assert not wrong, "\n".join(wrong)
+
+
+def signed(run: DrawnRun) -> list[str]:
+    """What is not as it is kept from a reading outside to the end."""
+    measured(run)
+    wrong = []
+    run.press(*"61.990", "enter")
+    wrong += compared(run, "outside-query")
+    run.press("1")
+    for _ in range(4):
+        run.press(*"61.96", "enter")
+    run.press("enter", "enter")
+    wrong += compared(run, "who-signs")
+    run.press("1")
+    wrong += compared(run, "signature")
+    run.press(*"1234", "enter", "enter")
+    wrong += compared(run, "close-line")
+    run.press("1", "1", *"1234", "enter")
+    assert run.session.run.ended
+    return wrong + compared(run, "finished")
 
 
 def test_a_resumed_run_stands_as_it_is_kept(bench, every_state):

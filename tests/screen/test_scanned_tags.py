@@ -53,7 +53,7 @@ def kept(bench, name, size):
     assert path.read_text() == bench.screen()
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 50)])
 async def test_a_batch_is_picked_by_scanned_tags_from_the_parts_that_are_ready(arms, size):
     async with arms.app.run_test(size=size) as pilot:
         await settled(pilot)

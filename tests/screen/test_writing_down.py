@@ -101,7 +101,7 @@ async def test_when_all_is_set_aside_the_page_asks_for_a_reason_by_the_part_s_ow
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await press(pilot, "asterisk", "4", "2", "full_stop", "1", "enter", "1")
-        assert "Not done: arm R; a reason is asked" in bench.screen()
+        assert "Not done: arm R; closing needs a reason" in bench.screen()
         pointers, marks = bench.screen().split("\n")[1:3]
         assert pointers.index("▼") == len(marks.rstrip()) - 1
 

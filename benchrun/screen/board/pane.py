@@ -127,7 +127,7 @@ class BoardHost(PaneHost, Protocol):
 class BoardPane(Pane):
     """The board's one page: clocks, open runs, duties, procedures."""
 
-    about = "The shop now: clocks, open runs, what needs attention. A number opens or begins."
+    about = "The shop now: clocks, open runs, what needs attention. A number opens one."
 
     host: BoardHost
 

@@ -37,7 +37,7 @@ class BookListPane(Pane):
         book: Which book.
     """
 
-    about = "One of the books, a row each. A number opens a row; its file stays plain text."
+    about = "One of the books, a row each. A number opens a row; its file is plain text."
 
     host: BookHost
 

@@ -30,7 +30,7 @@ class PartsPane(Pane):
         needed: Whether at least one must be chosen.
     """
 
-    about = "Every part of the batch: its state, and how far it has come. Choose who goes on."
+    about = "Every part of the batch: its state, how far it has come. Choose who goes on."
 
     def __init__(
         self,

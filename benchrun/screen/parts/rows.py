@@ -57,7 +57,7 @@ def plan_of(paper: Paper, run: Run) -> Plan:
         plan = Plan(columns, room, ruled=True, cell=(paper.width - 1) // columns, side=side)
         if plan.shown >= len(run.parts):
             return plan
-    room = max(1, paper.height - _AROUND + 3)
+    room, side = max(1, paper.height - _AROUND + 3), side - 1
     most = max(1, (paper.width - 1) // (side + _BRIEF))
     for columns in range(2, most + 1):
         cell = min((paper.width - 1) // columns, side + _STATE)

@@ -1,7 +1,9 @@
 """The end of a run: what its record says, where it lies, what comes next."""
 
 from collections.abc import Hashable
+from typing import Final
 
+from benchrun.dialogue.records import write_record
 from benchrun.run.close_lines import RESTORE, lines_not_done
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
@@ -11,6 +13,9 @@ from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.signature_pane import outcome_words
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.text import count
+
+RECORD: Final = "1"
+"""The key that writes the record as a page for a browser."""
 
 
 class FinishedPane(Pane):
@@ -43,7 +48,11 @@ class FinishedPane(Pane):
             block(self._close_lines(paper)),
             block(where),
         ]
-        return self.laid(paper, blocks, [Hint("Enter", "to the board", first=True)])
+        hints = [
+            Hint("Enter", "to the board", first=True),
+            Hint(RECORD, "write the record to hand over"),
+        ]
+        return self.laid(paper, blocks, hints)
 
     def _close_lines(self, paper: Paper) -> list[TextLine]:
         """The lines that were not put back (all where none is ticked), and what comes next."""
@@ -55,8 +64,10 @@ class FinishedPane(Pane):
         return [*rows, *_listed(paper, "what comes next", procedure.follow_on)]
 
     async def key(self, key: str) -> None:
-        """Enter goes back to the board."""
-        if key in (keys.ENTER, "-", keys.BACK, "."):
+        """Enter goes back to the board, 1 writes the record."""
+        if key == RECORD:
+            await self.host.converse(lambda: write_record(self.host.session))
+        elif key in (keys.ENTER, "-", keys.BACK, "."):
             self.host.leave()
 
 

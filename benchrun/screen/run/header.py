@@ -97,7 +97,7 @@ def covered(paper: Paper, hazards: tuple[Hazard, ...]) -> Block:
                 (bar, Role.STRONG),
                 (words, Role.PLATE),
                 f"  {paper.fitted(worst.hazard, paper.width - 40)}",
-                (f"  {more}, 0 shows them", Role.QUIET),
+                (f"  {more}: 0", Role.QUIET),
             )
         ]
     )

@@ -92,12 +92,11 @@ def other_work(paper: Paper, now: View, most: int) -> list[TextLine]:
     """The other offers; where none is ready, what is waited for."""
     ready = [one for one in now.others if one.ready]
     room = paper.width - _BODY - 1
-    rows = []
+    rows: list[TextLine] = []
     for place, offer in enumerate(ready[:most]):
         label = paper.label("" if place else "also")
-        rows.append(
-            paper.line((label, Role.QUIET), paper.fitted(offer_words(now.run, offer), room))
-        )
+        words, most_rows = offer_words(now.run, offer), 2 if paper.large else 1
+        rows += paper.paragraph(words, first=label, lead=Role.QUIET, most=most_rows)
     waiting = [one for one in now.others if not one.ready and one.clock is None]
     if not ready and waiting:
         names = [f"{part_names(one.parts)}: {one.why}" for one in waiting[:2]]

@@ -50,7 +50,7 @@ def brief_title(title: str, most: int = 24) -> str:
 class WorkPane(Pane):
     """One offer at a time, the most urgent first; the hand may walk to another."""
 
-    about = "The work in hand, most urgent first. Enter does it for all parts that are ready."
+    about = "The work in hand, most urgent first. Enter does it for all parts ready."
 
     host: RunHost
 

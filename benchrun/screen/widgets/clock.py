@@ -1,6 +1,7 @@
 """How a running clock is shown: large for the one in hand, one row for each of the others."""
 
 import datetime as dt
+from typing import Final
 
 from benchrun.alarms.words import clock_words, large_figures
 from benchrun.moment import Moment
@@ -137,13 +138,18 @@ def _tending(paper: Paper, clock: LoadClock) -> Block:
     return block(rows, short=[short], rank=2, gap=0)
 
 
+_CLOCK_SIZES: Final = ((120, 20, 36, 30), (80, 12, 20, 16), (0, 10, 10, 9))
+"""From which width on how wide are the place, the parts and the scale of a clock in one row."""
+
+
 def clock_row(
     paper: Paper, run: Run, clock: LoadClock, *, name: str = "", indent: int = 3
 ) -> TextLine:
     """One clock in one row: where, who, how long, the scale, the limits."""
     limits = time_limits(clock.least, clock.most)
-    left, middle = (12, 20) if paper.width < 120 else (20, 36)
-    scale = 16 if paper.width < 120 else 30
+    left, middle, scale = next(
+        sizes for narrowest, *sizes in _CLOCK_SIZES if paper.width >= narrowest
+    )
     lead = f"{name}: " if name else ""
     who = lead + brief(clock.parts, middle - len(lead), run.parts)
     mark = (dial(clock.spent.proven_ms).rjust(9), Role.ACCENT if calls(clock) else Role.STRONG)
