@@ -26,7 +26,7 @@ async def test_a_key_on_the_page_of_a_closed_run_writes_its_record_as_a_page(ben
         await press(pilot, "enter", "1", *"1234", "enter")
         await until(bench, "write the record to hand over")
         await press(pilot, "1")
-        await until(bench, "Written to ")
+        await until(bench, "Written to")
     written = bench.shop.path / "reports" / f"{session.folder.run}.html"
     assert written.read_text().lower().startswith("<!doctype html>")
     assert "Wipe the part." in written.read_text()
