@@ -195,8 +195,10 @@ class ScreenFlow:
                 if isinstance(turn, Send | Sign | OpenPage | ShowPicture):
                     return  # things have changed meanwhile: what would be done now is not meant
                 turn = await self._carried_out(turn)
-            if turn is None or not _alike(turn, prompt):
+            if turn is None:
                 break
+            if not _alike(turn, prompt):
+                continue  # what is known by now, such as who works, is not asked again
             self._talk.given.append((prompt, value))
             turn = self._talk.reply(value)
         await self._carry(turn)

@@ -46,12 +46,15 @@ async def test_a_run_is_begun_from_the_board_by_keypad(bench, every_state):
         await settled(pilot)
         await press(pilot, "1")
         assert "check before you begin" in bench.screen()
-        await press(pilot, "enter", "3", "enter", "1")
+        await press(pilot, "enter", "1", "enter")
+        await until(bench, "The batch for")
+        await press(pilot, "3", "enter")
         assert " 1 of 9" in bench.screen()
         session = bench.app.screen.session
         bench.app.leave_runs()
     assert session.run.parts == ("arm 1", "arm 2", "arm 3")
-    assert session.entries[0].data.about["conditions"] == ["The tub is full and labelled."]
+    (told,) = session.entries[0].data.about["conditions"]
+    assert told["says"] == "The tub is full and labelled."
 
 
 async def test_the_batch_of_last_time_is_offered(bench, every_state):

@@ -21,7 +21,7 @@ async def test_a_slip_in_a_form_is_rubbed_out_and_an_earlier_field_mended(bench,
         assert any(row.split()[-1:] == ["25"] for row in rows)
         assert "* rub out" in rows[-1]
         await press(pilot, "asterisk", "minus", "asterisk", "asterisk", "minus")
-        assert "BEGIN" in bench.screen()
+        assert "The batch for" in bench.screen()
 
 
 async def test_a_page_to_be_read_says_how_it_is_left_while_an_alarm_has_enter(bench, every_state):
