@@ -84,7 +84,7 @@ class RehearsalBench:
         other.clock, other._shop = self.clock, self._shop
         other._word, other._people = self._word, self._people
         _lend_instruments(self._shop, procedure, self.clock.now())
-        other._figures = script.figures
+        other._figures, other._not_done = script.figures, script.not_done
         other._start(_begun(self._shop, procedure, script, self._people, self.clock))
         return other
 
@@ -252,7 +252,8 @@ def _lay_files(shop: Shop, folder: Path) -> None:
 def _lend_instruments(shop: Shop, procedure: Procedure, now: Moment) -> None:
     """Lend a shop that has none of that name the instruments that a procedure reads with.
 
-    What they cannot do is not known: a rehearsal measures nothing.
+    They have no uncertainty: what a script says was read is exact, so that it may stand on a
+    limit. Doubt is rehearsed with instruments of the script's own shop.
     """
     kept = read_instruments(shop).rows
     today = day_of(now)
@@ -271,6 +272,7 @@ def _lend_instruments(shop: Shop, procedure: Procedure, now: Moment) -> None:
             book.write(
                 f"  - {{id: {slug(name)}-0, name: {json.dumps(name)}, "
                 f"range: {json.dumps(f'-100000 to 100000 {unit}'.strip())}, "
+                f"uncertainty: {json.dumps(f'0 {unit}'.strip())}, "
                 f"calibrated: {today}, until: {until}, by: lent for a rehearsal}}\n"
             )
 

@@ -280,8 +280,11 @@ def _uncertainty(text: str, unit: str) -> tuple[Decimal | None, bool]:
     share = _PERCENT.fullmatch(text)
     if share and unit != "%":
         return amount_from(share["number"]).value, True
-    amount = _difference(text, unit)
-    return (amount.value if amount else None), False
+    of = unit_of_difference(unit)
+    value = read(text, of).to(of)
+    if value < 0:
+        raise BenchrunError(f"{shown(text, 40)!r} must be nothing or more")
+    return value, False
 
 
 INSTRUMENTS: Final = BookForm(
@@ -295,7 +298,7 @@ INSTRUMENTS: Final = BookForm(
         "range": "what it measures, where it has a range: 0 to 25 mm",
         "resolution": "its smallest step: 0.01 mm",
         "uncertainty": "expanded (k = 2), as its certificate gives it: 0.003 mm, or 4 % of the "
-        "reading",
+        "reading; 0 of what only counts",
         "calibrated": "the day of its calibration: 2026-03-02",
         "until": "the last day on which that is good",
         "by": "who calibrated it, which certificate",
