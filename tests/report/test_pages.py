@@ -74,6 +74,7 @@ def test_sections_stand_in_the_order_of_a_readers_questions(shown):
         "By whose authority",
         "May it be trusted",
         "What was done to which parts",
+        "Before the start, and tools",
         "Who signed for what",
         "Put back and follow-on",
         "Readings against their limits",
