@@ -150,7 +150,7 @@ def _measure(walk: Walk) -> None:
     walk.press("1", "passphrase")
     walk.press(WORD)
     walk.compare("sign")
-    walk.press("\n", "a reason is asked")
+    walk.press("\n", "closing needs a reason")
     walk.press("+\n", "Before you sign, line 1 of 2")
     walk.compare("close-line")
     walk.press("1", "line 2 of 2")
