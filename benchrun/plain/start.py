@@ -1,5 +1,6 @@
 """Starting the plain face: the board, beginning a run, reading along, the first start."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
@@ -7,6 +8,7 @@ from benchrun.account.entry_words import EntryWords
 from benchrun.alarms.calls import CallingRun
 from benchrun.board import Board, look, stands
 from benchrun.dialogue.conversation import converse
+from benchrun.dialogue.duties import duties_page, read_duties
 from benchrun.dialogue.leaving import leave
 from benchrun.dialogue.new_run import NewRun
 from benchrun.dialogue.people import only_person
@@ -24,9 +26,11 @@ from benchrun.record.folder import RunFolder
 from benchrun.run.clocks import loads
 from benchrun.session import Along, Sitting, begin
 from benchrun.session.follow import READ_ONLY
+from benchrun.shop.duties import Duty
 from benchrun.shop.folder import Shop, exists, open_shop
 from benchrun.shop.people import Person, read_people
 from benchrun.signing_keys import enrol, new_shop
+from benchrun.text import count
 
 EVERY_S: Final = 1.0
 HELP: Final = (
@@ -140,13 +144,27 @@ class _Bench(PlainFace):
     def _lines(self, found: Board) -> list[str]:
         lines = [f"go on: {one.title}, {one.fault or one.words}" for one in found.open_runs]
         begin = (f"begin: {one.title}, {one.edition}" for one in found.begin)
-        return [*lines, *begin, "the shop's books"]
+        duties = self._duties(found)
+        away = sum(len(one.away) for one in found.open_runs)
+        late = sum(duty.late for duty in duties)
+        words = f"{count(len(duties) + away, 'row')}{f', {late} now' if late else ''}"
+        told = [f"needs attention: {words}"] if duties or away else []
+        return [*lines, *begin, "the shop's books", *told]
+
+    def _duties(self, found: Board) -> Sequence[Duty]:
+        try:
+            return read_duties(self._shop, found.left_away, self._clock.now())
+        except BenchrunError as error:
+            self.talk.say(error.message)
+            return ()
 
     def _go(self, found: Board, at: int) -> None:
         if at < len(found.open_runs):
             self.take_up(found.open_runs[at].folder)
         elif at == len(found.open_runs) + len(found.begin):
             tell_books(self, self._shop, self._clock.now())
+        elif at > len(found.open_runs) + len(found.begin):
+            converse(duties_page(found.open_runs, self._duties(found)), self)
         else:
             self.begin(found.begin[at - len(found.open_runs)].path)
 

@@ -38,6 +38,16 @@ class Duty:
     due: dt.date | None = None
     late: bool = False
 
+    @property
+    def away(self) -> bool:
+        """Whether it is about parts that are away."""
+        return self.sort is Sort.AWAY
+
+    @property
+    def told(self) -> str:
+        """Its words; parts that should be back say so."""
+        return f"{self.words}: overdue" if self.away and self.late else self.words
+
 
 def duties(books: ShopBooks, today: dt.date) -> tuple[Duty, ...]:
     """The duties of a day: the late first, then by the day on which each falls due."""

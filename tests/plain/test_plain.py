@@ -6,6 +6,7 @@ import subprocess
 
 import pytest
 
+from benchrun.board import look
 from benchrun.load_run import folded, read_kept
 from benchrun.plain.start import open_plain
 from benchrun.plain.talk import Talk
@@ -133,6 +134,19 @@ def test_what_must_be_worn_and_at_hand_is_said_before_the_first_question(shop, t
     said = talk_through(shop, tmp_path, ["", "", "1", ""])
     assert "This procedure is withdrawn: it cannot be begun" in said
     assert not list(run_folders(shop.runs))
+
+
+def test_the_board_counts_what_needs_attention_and_a_number_says_every_row(shop):
+    rows = (f"  - {{id: d{n}, name: drum {n}, amount: 9 l, best before: 2026-01-01}}" for n in "12")
+    (shop.path / "supplies.yaml").write_text("\n".join(("supplies:", *rows, "")))
+    out = io.StringIO()
+    number = len(look(shop, SystemClock().now()).begin) + 2
+    assert open_plain(shop.path, talk=Talk(io.StringIO(f"{number}\n\n"), out)) == 0
+    said = out.getvalue()
+    assert f"  {number} needs attention: 2 rows, 2 now" in said
+    page = said.partition("\nNeeds attention\n")[2]
+    assert page.index("drum 1 (d1)") < page.index("drum 2 (d2)")
+    assert f"{number} needs attention" in page
 
 
 def test_a_wrong_passphrase_leaves_nothing_behind(shop, tmp_path):

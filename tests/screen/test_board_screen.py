@@ -332,6 +332,35 @@ async def test_what_is_away_and_what_the_shop_has_to_see_to_stand_on_the_board(b
             assert page.index("NEEDS ATTENTION") < page.index("BEGIN")
 
 
+SHORT = """\
+supplies:
+""" + "".join(
+    f"  - {{id: drum-{n}, name: bath of the long tank number {n}, amount: 9 l, best before:"
+    f" 2026-01-01}}\n"
+    for n in range(12)
+)
+
+
+async def test_a_key_opens_every_row_that_needs_attention_whole(bench, every_state):
+    of_shop(bench, every_state)
+    (bench.shop.path / "parts.yaml").write_text(PARTS)
+    (bench.shop.path / "supplies.yaml").write_text(SHORT)
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await until(bench, "NEEDS ATTENTION")
+        assert "0 shows all" in bench.screen(), bench.screen()
+        await press(pilot, "0")
+        pages = ""
+        while "Enter more" in (page := bench.screen()):
+            pages += page
+            await press(pilot, "enter")
+        told = " ".join((pages + page).split())
+        assert all(f"long tank number {n} (drum-{n})" in told for n in range(12))
+        assert "wheel studs (studs), 10 pieces, is away" in told
+        await press(pilot, "enter")
+        assert "BEGIN" in bench.screen()
+
+
 async def test_a_crowded_board_puts_procedures_behind_the_last_number_and_is_not_cramped(
     bench, every_state
 ):

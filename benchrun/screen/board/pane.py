@@ -213,6 +213,8 @@ class BoardPane(Pane):
             await self._open(shown[int(key) - 1])
         elif key in ("*", "/", "h", "w", "l"):
             self.host.push(self.host.menu(key))
+        elif key == "0":
+            await show_duties(self.host)
         elif key in LEAVE:
             await self.host.quit()
 
@@ -423,6 +425,13 @@ def lessons_block(paper: Paper, lessons: Sequence[Learned], now: Moment) -> Bloc
     return block(rows, rank=5)
 
 
+async def show_duties(host: BoardHost) -> None:
+    """Open the page of everything that needs attention."""
+    from benchrun.dialogue.duties import duties_page
+
+    await host.converse(partial(duties_page, host.board.open_runs, host.duties))
+
+
 def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") -> Pane:
     """The menu of a key.
 
@@ -435,18 +444,7 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
     from benchrun.screen import help_page
 
     if which in ("*", "w"):
-        from benchrun.dialogue.hours import stay_today, today_in_words
-
-        async def stay() -> None:
-            await host.converse(partial(stay_today, shop, host.now(), host.look.zone))
-
-        books = "instruments, supplies, parts, people"
-        choices = [
-            MenuChoice("Who works now", host.ask_who, who.name if who else ""),
-            MenuChoice("The shop's books", host.open_books, books),
-            MenuChoice("Here today until", stay, today_in_words(shop, host.now(), host.look.zone)),
-        ]
-        return MenuPane(host, "The shop", choices)
+        return MenuPane(host, "The shop", _shop_choices(host, who, shop))
     if which in ("/", "l"):
 
         async def sums() -> None:
@@ -489,6 +487,25 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
         ]
         return MenuPane(host, "Look up", choices)
     return help_page.help_pane(host)
+
+
+def _shop_choices(host: BoardHost, who: "Person | None", shop: "Shop") -> list[MenuChoice]:
+    """Who works, the books, how long somebody is here, and what needs attention."""
+    from benchrun.dialogue.hours import stay_today, today_in_words
+
+    async def stay() -> None:
+        await host.converse(partial(stay_today, shop, host.now(), host.look.zone))
+
+    books = "instruments, supplies, parts, people"
+    choices = [
+        MenuChoice("Who works now", host.ask_who, who.name if who else ""),
+        MenuChoice("The shop's books", host.open_books, books),
+        MenuChoice("Here today until", stay, today_in_words(shop, host.now(), host.look.zone)),
+    ]
+    if len(host.duties) or any(run.away for run in host.board.open_runs):
+        said = "every row whole; 0 on the board"
+        choices.append(MenuChoice("Needs attention", partial(show_duties, host), said))
+    return choices
 
 
 def _thing_choices(host: BoardHost, shop: "Shop") -> list[MenuChoice]:

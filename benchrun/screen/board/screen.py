@@ -17,7 +17,6 @@ from benchrun.errors import BenchrunError
 from benchrun.kept_runs import FileStamp, file_stamp
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
-from benchrun.screen.board.duties import read_duties
 from benchrun.screen.board.pane import BoardPane, board_menu
 from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.screen.page_api import Pane
@@ -182,6 +181,8 @@ class BoardScreen(BenchScreen):
     @work(exclusive=True, group="lessons")
     async def _read_beside(self) -> None:
         """Read books and lessons, then what is new for the index; the board stands meanwhile."""
+        from benchrun.dialogue.duties import read_duties
+
         try:
             left = self._board.left_away
             self._duties = await asyncio.to_thread(read_duties, self._shop, left, self.now())
