@@ -293,7 +293,7 @@ def test_what_is_done_on_the_other_way_counts_from_the_finding_on(shop):
     ("line", "said"),
     [
         ("{finding: not sure, go on with: []}", "name the procedures from there on"),
-        ("{finding: not sure, go on with: [a-b, a-b]}", "a-b stands in it twice"),
+        ("{finding: not sure, go on with: [a-b, a-b]}", "go on with: a-b is in it twice"),
         ("{go on with: [a-b]}", "has no finding"),
         ("{finding: x, then: [a-b], go on with: [a-b]}", "then"),
     ],
