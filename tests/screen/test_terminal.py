@@ -53,12 +53,21 @@ EVERY_STATE = Path(__file__).parent / "procedures" / "every-state.yaml"
 def in_a_run(folder: Path, **options: str) -> tuple[Terminal, Path]:
     """A terminal in which a run was begun, and the run's log."""
     terminal = Terminal(folder, start=str(EVERY_STATE), **options)
-    terminal.see("check before you begin")
-    for keys in ("\n", "\n", "1"):
-        terminal.pass_time(600)
-        terminal.type(keys)
-    terminal.see("1 of 9")
+    _begin(terminal)
     return terminal, next(iter(run_folders(terminal.path / "runs"))).log
+
+
+def _begin(terminal: Terminal) -> None:
+    """Read what must hold, say who works, check the one condition, take two parts."""
+    terminal.see("Before you begin")
+    while "Who works" not in terminal.text:
+        terminal.pass_time(600)
+        terminal.type("\n")
+    for keys, see in (("1", "1 of 1"), ("\n", "The batch for"), ("2\n", "1 of 9")):
+        for key in keys:
+            terminal.pass_time(600)
+            terminal.type(key)
+        terminal.see(see)
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
@@ -97,15 +106,7 @@ def test_a_fault_of_the_program_puts_the_terminal_back_and_is_told_in_a_line(tmp
 def test_a_terminal_that_is_gone_ends_the_program_and_the_run_is_sealed(tmp_path, numbers):
     terminal = Terminal(tmp_path, start=str(EVERY_STATE), own=str(EVERY_STATE))
     try:
-        terminal.see("Before you begin")
-        while "Who works" not in terminal.text:
-            terminal.pass_time(600)
-            terminal.type("\n")
-        for keys, see in (("1", "1 of 1"), ("\n", "The batch for"), ("2\n", "1 of 9")):
-            for key in keys:
-                terminal.pass_time(600)
-                terminal.type(key)
-            terminal.see(see)
+        _begin(terminal)
         terminal.pass_time(600)
         terminal.type("\n")
         terminal.see("Recorded")
