@@ -10,13 +10,15 @@ from textual.keys import key_to_character
 
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
+from benchrun.run.close_lines import lines_to_tick
+from benchrun.run.commands import TickLine
 from benchrun.run.entries import PartSpec
 from benchrun.screen.app import BenchApp
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.theme import Appearance
-from benchrun.session import Session, all_ready, begin
+from benchrun.session import Kept, Session, all_ready, begin
 from benchrun.signing_keys import enrol, new_shop
 
 WORD = "1234"
@@ -78,6 +80,13 @@ async def press(pilot, *keys: str, wait_ms: int = 600) -> None:
             await asyncio.sleep(0.001)
         while not (isinstance(app.screen, BenchScreen) and app.screen.page_view.rows):
             await asyncio.sleep(0.001)
+
+
+def tick_lines(session: Session) -> None:
+    """Tick each line of the close as done."""
+    for line in lines_to_tick(session.run):
+        reply = session.send(TickLine(line.sort, line.number)).result()
+        assert isinstance(reply, Kept), reply
 
 
 async def settled(pilot) -> None:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from screen_bench import WORD, ascii_look, press, settled, show_run, until
+from screen_bench import WORD, ascii_look, press, settled, show_run, tick_lines, until
 
 from benchrun.history.estimates import keep_up, run_words
 from benchrun.run import commands as c
@@ -171,6 +171,7 @@ async def test_the_board_reads_on_in_passing_and_the_start_tells_how_long_past_r
     past.send(c.Do("wipe", ("arm",), past.run.n - 1)).result()
     past.send(c.Put(("arm",), past.run.n - 1, "scrap", "cracked")).result()
     bench.clock.wait(4 * MIN)
+    tick_lines(past)
     past.sign(c.Close({}, "Ada Brook: done"), WORD).result()
     past.leave()
     async with bench.app.run_test(size=(80, 24)) as pilot:
@@ -179,6 +180,8 @@ async def test_the_board_reads_on_in_passing_and_the_start_tells_how_long_past_r
             if run_words(bench.shop.path, past.procedure.id):
                 break
             await asyncio.sleep(0.002)
+        else:
+            raise AssertionError("the board does not read on")
         await press(pilot, "1")
         await until(bench, "past runs\n   at work about 8 min (in 1 past run of 1 part), from")
         assert "from beginning to close 12 min" in " ".join(bench.screen().split())

@@ -2,7 +2,7 @@
 
 import asyncio
 
-from screen_bench import press, settled
+from screen_bench import press, settled, tick_lines
 
 from benchrun.run import commands as c
 from benchrun.screen.run.follow import AlongScreen
@@ -115,6 +115,7 @@ async def test_a_run_that_is_closed_in_the_other_window_is_shown_as_closed(bench
     reasons = dict.fromkeys(ARMS, "the day is over")
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await read_along(bench, pilot)
+        tick_lines(session)
         session.sign(c.Close(reasons, says="Ada Brook: closed."), "1234").result()
         assert session.run.ended
         await shows(bench, "closed")
