@@ -26,10 +26,12 @@ from benchrun.procedure.route import (
 )
 from benchrun.procedure.sentences import sentence_advice
 from benchrun.procedure.verbs import VerbList
-from benchrun.quantity import read
+from benchrun.quantity import dimension, read
 
 _LISTS = frozenset({"while", "restore", "follow on", "first aid", "before start"})
 """The lists whose lines are sentences."""
+_NO_INSTRUMENT = frozenset({"number", "percentage", "time"})
+"""What is also found without an instrument of the shop."""
 _FREE_SOURCES = ("common practice", "from memory")
 
 
@@ -104,6 +106,12 @@ class _Advice:
                 )
         if isinstance(detail, Reading | WorkOut):
             self._limits(detail, path)
+        if isinstance(detail, Reading) and self._wants_instrument(step.text, detail):
+            self._problems.advise(
+                path,
+                "a value is measured against limits and no instrument is named: list it under "
+                "`needs: instruments` and name it as `instrument`",
+            )
         window = step.window
         if window is not None and window.most is not None and not window.late:
             self._problems.advise(
@@ -137,6 +145,18 @@ class _Advice:
             )
         if detail.resolution is not None:
             self._gauge(detail, path)
+
+    def _wants_instrument(self, text: str, reading: Reading) -> bool:
+        """Whether limits judge a value that an instrument alone can give, and none is named.
+
+        A share is also measured by eye and a time by any watch; the strength of a bath by a test.
+        """
+        if reading.instrument or reading.strength_of or not _limited(reading):
+            return False
+        measured = dimension(reading.unit)
+        if measured == "torque" and words.tightens(text, self._verbs):
+            return True
+        return measured not in _NO_INSTRUMENT and words.measures(text, self._verbs)
 
     def _scraps_in_doubt(self, reading: Reading) -> bool:
         """Whether what an instrument cannot decide would be taken as outside, and for scrap."""

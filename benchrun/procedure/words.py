@@ -72,6 +72,7 @@ _OBLIGED: Final = re.compile(
 _AMOUNT: Final = re.compile(
     r"[0-9] ?(?:°C|°F|mm|µm|um|in|thou|kN|N·?m|ft lb|bar|psi|MPa|%|min|h|s|l|ml|g|kg)\b"
 )
+_MEASURING: Final = frozenset({"measure", "weigh"})
 _SENTENCE: Final = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
 _NO_VERB: Final = re.compile(r"[a-z]+(?:ed|ing|ness|ment|ful|able|[^s]s)", re.IGNORECASE)
 _SMALL: Final = re.compile(rf"{_OBJECT}|you|we|there|he|she|they|not|please", re.IGNORECASE)
@@ -127,6 +128,16 @@ def commands(text: str, verbs: VerbList) -> bool:
         if acts or _ORDER.match(sentence) or _OBLIGED.search(sentence):
             return True
     return False
+
+
+def measures(text: str, verbs: VerbList) -> bool:
+    """Whether a text tells somebody to find a value, which cannot be done with bare hands."""
+    return _word(bare_command(text, verbs)).lower() in _MEASURING
+
+
+def tightens(text: str, verbs: VerbList) -> bool:
+    """Whether a text tells somebody to tighten something."""
+    return _word(bare_command(text, verbs)).lower() == "tighten"
 
 
 def opens_without_comma(text: str) -> bool:
