@@ -94,7 +94,7 @@ HEADS = [
             "avoid: Gloves.}",
             "avoid: Gloves.}\n  - {warning: Acid., id: §acid, then: Burnt skin., avoid: Gloves.}",
         ),
-        "stands twice",
+        "is there twice",
         "'acid'",
     ),
     (
