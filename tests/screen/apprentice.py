@@ -24,15 +24,16 @@ def kinds_seen(screen: BenchScreen, seen: Counter[str]) -> None:
         return
     pane = screen.panes[-1]
     name = type(pane).__name__
-    title = getattr(pane, "_title", "") or getattr(getattr(pane, "prompt", None), "title", "")
     seen[name] += 1
-    if title and len(title) < 24:
-        seen[f"{name}: {title}"] += 1
     if isinstance(pane, WorkPane):
         now = pane.now()
         if now.offer is not None:
             kind = f" {now.offer.step.kind.value}" if now.offer.step else ""
             seen[f"work: {now.offer.deed.value}{kind}"] += 1
+        return
+    title = getattr(pane, "_title", "") or getattr(getattr(pane, "prompt", None), "title", "")
+    if title and len(title) < 24:
+        seen[f"{name}: {title}"] += 1
 
 
 def next_keys(screen: BenchScreen, turn: int) -> list[str]:
