@@ -362,21 +362,23 @@ def before_rows(new: NewRun) -> Iterator[PageRow]:
     yield PageRow(" ".join(word for word in words if word), tone=Tone.QUIET)
     if new.approval.words:
         tone = Tone.STRONG if new.approval.calls else Tone.QUIET
-        yield PageRow(new.approval.words, tone=tone)
+        yield PageRow(new.approval.words, tone=tone, first=new.approval.calls)
     changed = changed_words(procedure, new.before)
     if new.before is not None and changed:
         head = f"changed since revision {new.before.revision}, run here last on {new.before.day}"
-        yield from _headed(head, [PageRow(words) for words in changed], Tone.CALLS)
+        yield from _headed(head, [PageRow(words) for words in changed], Tone.CALLS, first=True)
     if new.took:
         yield from _headed("past runs", [PageRow(new.took)])
     if procedure.misgiving:
         yield PageRow()
-        yield PageRow(procedure.misgiving, tone=Tone.STRONG)
-    yield from _headed(LACKING, [PageRow(words) for words in new.lacking], Tone.CALLS)
+        yield PageRow(procedure.misgiving, tone=Tone.STRONG, first=True)
+    lacking = [PageRow(words) for words in new.lacking]
+    yield from _headed(LACKING, lacking, Tone.CALLS, first=True)
     if needs.protection:
-        yield from _headed("to be worn", [PageRow(f"{listed(needs.protection, most=20)}.")])
-    hazards = worst_first(procedure.hazards)
-    yield from _headed("hazards", [hazard_row(hazard) for hazard in hazards])
+        worn = [PageRow(f"{listed(needs.protection, most=20)}.")]
+        yield from _headed("to be worn", worn, first=True)
+    hazards = [hazard_row(hazard) for hazard in worst_first(procedure.hazards)]
+    yield from _headed("hazards", hazards, first=True)
     for place, said in enumerate(procedure.first_aid):
         yield PageRow(said, " " if place else "first aid ")
     if needs.at_hand:
@@ -406,14 +408,17 @@ def _applies(procedure: Procedure) -> str:
     return f"Applies to: {procedure.applies_to.removesuffix('.')}." if procedure.applies_to else ""
 
 
-def _headed(head: str, rows: Sequence[PageRow], tone: Tone = Tone.QUIET) -> Iterator[PageRow]:
+def _headed(
+    head: str, rows: Sequence[PageRow], tone: Tone = Tone.QUIET, *, first: bool = False
+) -> Iterator[PageRow]:
     """Rows under a head; nothing where there are none."""
     if rows:
         yield PageRow()
-        yield PageRow(head, tone=tone, heads=True)
+        yield PageRow(head, tone=tone, heads=True, first=first)
     strong = Tone.STRONG if tone is Tone.CALLS else Tone.TEXT
     for row in rows:
-        yield row if row.hazard is not None else replace(row, tone=strong, indent=2)
+        told = row if row.hazard is not None else replace(row, tone=strong, indent=2)
+        yield replace(told, first=first)
 
 
 def typed_tags(procedure: Procedure, typed: str) -> tuple[str, ...]:

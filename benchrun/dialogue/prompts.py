@@ -553,6 +553,8 @@ class PageRow:
         heads: Whether it is the head of the rows below it, and never stands alone.
         clock: The run and its running clock that the row tells, which a face may draw instead.
         hazard: The caution that the row tells, which a face may draw instead.
+        first: Whether it must be heard before what the page leads to; where rows must, a face
+            that speaks says these, and the others on a key.
     """
 
     text: str = ""
@@ -562,6 +564,7 @@ class PageRow:
     heads: bool = False
     clock: "tuple[Run, LoadClock] | None" = None
     hazard: "Hazard | None" = None
+    first: bool = False
 
 
 def hazard_row(hazard: "Hazard") -> PageRow:

@@ -38,6 +38,8 @@ from benchrun.wording import misgivings_words
 
 AT_ONCE: Final = 20
 """How many lines are said before it is asked whether to go on."""
+REST: Final = "0"
+"""Says the rows of a page that need not be heard before it is answered."""
 
 
 class PlainFace(Face):
@@ -187,10 +189,20 @@ class PlainFace(Face):
 
     def _page(self, prompt: PagePrompt) -> str:
         self.talk.say(prompt.title)
-        self.read([row_text(row) for row in prompt.rows()])
-        if not prompt.decides:
-            return ""
-        return self.talk.ask(f"Enter: {prompt.enter}, - goes back:")
+        rows = prompt.rows()
+        first = [row for row in rows if row.first]
+        rest = [row for row in rows if not row.first and row.text]
+        if not (prompt.decides and first and rest):
+            self.read([row_text(row) for row in rows])
+            return self.talk.ask(f"Enter: {prompt.enter}, - goes back:") if prompt.decides else ""
+        self.read([row_text(row) for row in first])
+        lines = sum(not row.heads for row in rest)
+        heads = [row.text if row.heads else row.label.strip() for row in rest]
+        about = f" ({', '.join(filter(None, heads))})" if any(heads) else ""
+        more = f"{REST} says {count(lines, 'line')} more{about}."
+        while (typed := self.talk.ask(f"{more} Enter: {prompt.enter}, - goes back:")) == REST:
+            self.read([row_text(row) for row in rest])
+        return typed
 
     def say_first_aid(self, shop: Shop, in_hand: Sequence[tuple[str, Path]]) -> None:
         """Say first aid: of the procedures in hand, and where there are none of all the shop's."""

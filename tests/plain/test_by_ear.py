@@ -124,6 +124,26 @@ def test_nothing_is_said_in_two_turns_running(acts):
         assert not again
 
 
+def test_the_page_before_a_begin_says_first_what_must_be_heard_and_the_rest_on_a_key(
+    tmp_path, root
+):
+    clock = VirtualClock("2026-11-25T14:02:00.000Z", up_ms=3_600_000, name="bench")
+    shop = new_shop(tmp_path / "shop", "Ropewalk shop", clock.now())
+    enrol(shop, "Ada Brook", clock.now(), passphrase="1234")
+    path = root / "procedures" / "acid-etch-in-loads.yaml"
+    typed = iter([("0", 0)])
+    heard = Heard(clock, lambda *_: next(typed, None))
+    open_plain(shop.path, procedure=path, talk=heard, clock=clock)
+    procedure = load(path)
+    first, rest = ("\n".join(turn) for turn in heard.turns)
+    assert all(f"{h.hazard} {h.consequence} {h.avoidance}" in first for h in procedure.hazards)
+    assert all(thing in first for thing in procedure.needs.protection)
+    assert procedure.scope not in first
+    assert re.search(r"^0 says \d+ lines more \(.*to be at hand.*\)\. Enter: ", first, re.MULTILINE)
+    assert procedure.scope in rest
+    assert all(words in rest for words in procedure.needs.before_start)
+
+
 SOAK = """\
 procedure: soak-it
 title: Soak it
