@@ -110,7 +110,7 @@ def test_a_hold_without_its_signature_moves_nobody(tmp_path):
     trial.do("check", "A")
     trial.good(c.KeepBeat())
     assert trial.at("A") == "check"
-    assert "Nothing stands" in trial.refused(c.SignOff("ann@shop", "sig"))
+    assert "holds nothing to sign" in trial.refused(c.SignOff("ann@shop", "sig"))
 
 
 def test_who_did_the_work_may_check_it_after_the_hours_and_no_reason_shortens_them(tmp_path):
