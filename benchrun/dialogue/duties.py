@@ -1,4 +1,4 @@
-"""What needs attention in a shop: its books read for it, and the page of every row whole."""
+"""The books of a shop read for what needs attention, and the page of every row whole."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Final

@@ -101,25 +101,16 @@ class ScreenFlow:
         self._menu = host.opened_by
         self._ended = ended
 
-    async def go_on(self, typed: str | None = None, first: str | None = None) -> None:
-        """Go on to the next question.
+    async def go_on(self, turn: Turn | None = None, first: str | None = None) -> None:
+        """Carry turns out until something is asked, or to the end.
 
         Args:
-            typed: The answer to the one that is asked; None at the beginning.
-            first: The answer to the first one, where it stood on the page already.
+            turn: What comes next; None at the beginning.
+            first: The answer to the first question, where it stood on the page already.
         """
-        if typed == BACK and self._may_return and 0 < len(self._talk.given) <= self._asked_before:
-            await self._one_back()
-            return
-        left = typed == BACK and not self._talk.given
-        turn = self._talk.reply() if typed is None else self._talk.answer(typed)
-        await self._carry(turn, first)
-        if left and self._talk.over and self._menu is not None:
-            self._host.push(self._menu)
-
-    async def _carry(self, turn: Turn | None, first: str | None = None) -> None:
-        """Carry turns out until something is asked, or to the end."""
         talk = self._talk
+        if turn is None and not talk.over:
+            turn = talk.reply()
         while turn is not None:
             if isinstance(turn, PROMPTS):
                 if first is None:
@@ -127,25 +118,40 @@ class ScreenFlow:
                     return
                 turn, first = talk.answer(first), None
                 self._may_return = False  # it was answered on the page that lies below
+            elif isinstance(turn, Say):
+                self._host.say(turn.text, strong=turn.strong)
+                turn = talk.asked if talk.asked is not None else talk.reply(None)
+            elif isinstance(turn, Send | Sign):
+                self._asked_before = min(self._asked_before, len(talk.given))
+                try:
+                    reply = await self._host.deliver(turn)
+                except BenchrunError as error:
+                    turn = talk.fail(error)
+                else:
+                    self._may_return = self._may_return and not isinstance(reply, Kept)
+                    turn = talk.reply(reply)
             else:
                 turn = await self._carried_out(turn)
         if self._ended is not None:
             await self._ended(talk.recorded)
 
+    async def answer(self, typed: str) -> None:
+        """Take the answer to what is asked, and go on to the next question."""
+        if typed == BACK and self._may_return and 0 < len(self._talk.given) <= self._asked_before:
+            await self._one_back()
+            return
+        left = typed == BACK and not self._talk.given
+        await self.go_on(self._talk.answer(typed))
+        if left and self._talk.over and self._menu is not None:
+            self._host.push(self._menu)
+
     async def _carried_out(self, turn: Turn) -> Turn | None:
+        """The turn after one that neither asks nor gives a command."""
         host, talk = self._host, self._talk
         match turn:
             case Say():
                 host.say(turn.text, strong=turn.strong)
                 return talk.asked if talk.asked is not None else talk.reply(None)
-            case Send() | Sign():
-                self._asked_before = min(self._asked_before, len(talk.given))
-                try:
-                    reply = await host.deliver(turn)
-                except BenchrunError as error:
-                    return talk.fail(error)
-                self._may_return = self._may_return and not isinstance(reply, Kept)
-                return talk.reply(reply)
             case BackgroundCall():
                 self._may_return = self._may_return and not turn.once
                 return await self._called(turn)
@@ -155,7 +161,7 @@ class ScreenFlow:
             case OpenPage():
                 await self._open(turn)
                 return talk.reply(None)
-        raise TypeError(f"{turn} is asked, not carried out")
+        raise TypeError(f"{turn} is asked or given, not carried out")
 
     async def _called(self, turn: BackgroundCall) -> Turn | None:
         try:
@@ -201,11 +207,11 @@ class ScreenFlow:
                 continue  # what is known by now, such as who works, is not asked again
             self._talk.given.append((prompt, value))
             turn = self._talk.reply(value)
-        await self._carry(turn)
+        await self.go_on(turn)
 
     def _ask(self, prompt: Prompt) -> None:
-        pane = self._host.pane_of(prompt, self.go_on)
-        pane.left = partial(self.go_on, BACK)
+        pane = self._host.pane_of(prompt, self.answer)
+        pane.left = partial(self.answer, BACK)
         self._host.push(pane)
 
 
