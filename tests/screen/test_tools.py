@@ -39,6 +39,13 @@ def test_the_rule_is_heavy_behind_the_hand_and_light_ahead():
     )
 
 
+def test_at_the_last_step_the_count_stays_right_beside_the_hand():
+    marks = [Graduation("clean"), Graduation(), Graduation("etch"), Graduation()]
+    assert drawn(steel_rule(Paper(40, 24), marks, 3, (), "4 of 4", 40)[:1]) == (
+        "                             4 of 4  ▼"
+    )
+
+
 STAGES = ("Receive", "Degrease", "Blast", "Inspect", "Decide", "Etch", "First coat",
           "Second coat", "Plating", "Measure", "Choose the fit", "Press", "Close")  # fmt: skip
 

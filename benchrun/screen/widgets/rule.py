@@ -97,9 +97,15 @@ def _pointer_row(paper: Paper, pointers: str, at: int, words: str) -> TextLine:
     if left.width + 3 + len(text) < paper.width:
         return paper.between(left, paper.line((text, Role.QUIET), " "))
     before = paper.width - 2 - len(text)
-    if at > len(text) + 2 and not pointers[: len(text) + 1].strip():
-        return paper.line(" ", (text, Role.QUIET), pointers[len(text) : at]) + paper.line(
-            (pointers[at], Role.ACCENT), pointers[at + 1 :].rstrip()
+    start = at - len(text) - 2
+    if start > 0 and not pointers[start - 1 : at].strip():  # close before the hand, still right
+        return paper.line(
+            " ",
+            pointers[:start],
+            (text, Role.QUIET),
+            "  ",
+            (pointers[at], Role.ACCENT),
+            pointers[at + 1 :].rstrip(),
         )
     return left.cut(before + len(text) + 1)
 
