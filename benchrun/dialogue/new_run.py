@@ -1,5 +1,6 @@
 """Questions before a run begins: what must hold, the batch, and what tells its parts apart."""
 
+import re
 from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
@@ -62,6 +63,8 @@ from benchrun.text import count, listed, slug
 LONGEST_TAG: Final = 24
 LACKING: Final = "not as it should be"
 ANYWAY: Final = "begin anyway"
+_COUNTED: Final = re.compile(r"([0-9]{1,4}) ?[^\W\d_]{2,}[^,]*")
+"""A number with a word behind it: it may count parts, or be the tag of one."""
 
 
 class NewRun:
@@ -168,30 +171,45 @@ class NewRun:
         if not picked:
             return False
         last = yield from called(lambda: last_parts(self._shop, procedure))
-        offered, typed = ", ".join(last) if last else str(batch.least), ""
-        while True:
-            if isinstance(picked, tuple):
-                tags, picked = picked, OTHERS
-            else:
-                typed = yield from text(Text(title, said, offered=offered, typed=typed))
-                if not typed:
-                    return False
-                try:
-                    tags = typed_tags(procedure, typed)
-                except BenchrunError as error:
-                    yield Say(error.message, strong=True)
-                    continue
-            if not typed.isdigit() and not (yield from self._known(tags)):
-                return False
-            known = yield from self._fit(tags)
-            known = known and (yield from self._short(tags))
-            known = known and (yield from self._identities(tags))
-            if known:
-                self.parts = yield from ask_kinds(self._shop, procedure, self.parts)
-                known = bool(self.parts) and (yield from self._of_books())
-            if known and self.person is None:
-                self.person = yield from ask_person(self._shop)
-            return known and self.person is not None
+        if isinstance(picked, tuple):
+            typed, tags = "", picked
+        else:
+            offered = ", ".join(last) if last else str(batch.least)
+            typed, tags = yield from self._typed(Text(title, said, offered=offered))
+        if not tags or (not typed.isdigit() and not (yield from self._known(tags))):
+            return False
+        known = yield from self._fit(tags)
+        known = known and (yield from self._short(tags))
+        known = known and (yield from self._identities(tags))
+        if known:
+            self.parts = yield from ask_kinds(self._shop, procedure, self.parts)
+            known = bool(self.parts) and (yield from self._of_books())
+        if known and self.person is None:
+            self.person = yield from ask_person(self._shop)
+        return known and self.person is not None
+
+    def _typed(self, prompt: Text) -> Generator[Turn, object, tuple[str, tuple[str, ...]]]:
+        """Ask for a number of parts or their tags until it is a batch; no tags for going back."""
+        while typed := (yield from text(prompt)):
+            prompt = replace(prompt, typed=typed)
+            meant = yield from self._meant(typed.strip())
+            if not meant:
+                continue
+            try:
+                return meant, typed_tags(self.procedure, meant)
+            except BenchrunError as error:
+                yield Say(error.message, strong=True)
+        return "", ()
+
+    def _meant(self, typed: str) -> Generator[Turn, object, str]:
+        """Ask whether a number with a word behind it counts parts or names one of them."""
+        counted = _COUNTED.fullmatch(typed)
+        if counted is None or any(row.id == slug(typed) for row in read_parts(self._shop).rows):
+            return typed
+        number = str(int(counted[1]))
+        lines = (Option(count(int(number), "part")), Option(f"One part named “{typed}”"))
+        place = yield from choose(Choose(f"What is meant by “{typed}”", lines))
+        return "" if place is None else (number, typed)[place]
 
     def _of_books(self) -> Flow:
         """Show what the books say, of the job too; ask for what decides where a part begins."""
@@ -337,8 +355,8 @@ class NewRun:
         identity = self.procedure.batch.identity
         asked = tuple(tag for tag in tags if identity and not known.get(tag))
         if asked:
-            said = f"For each part: {identity}. What is not known stays empty."
-            blanks = tuple(Blank(tag, "not known") for tag in asked)
+            said = f"For each part: {identity}. Empty where it cannot be read."
+            blanks = tuple(Blank(tag, identity) for tag in asked)
             texts = yield from fill(Form("What tells them apart", blanks, said, "begin"))
             if texts is None:
                 return False

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from benchrun.dialogue.conversation import converse
 from benchrun.dialogue.new_run import NewRun
-from benchrun.dialogue.prompts import NOTHING, BatchChoice, Option, PartsChoice, Stays, Taken
+from benchrun.dialogue.prompts import NOTHING, BatchChoice, Form, Option, PartsChoice, Stays, Taken
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.shop.parts import read_parts
@@ -160,6 +160,17 @@ def test_others_are_typed_as_before(shop):
     new, _, known = begun(shop, "0", "arm-1")
     assert known
     assert [one.part for one in new.parts] == ["arm-1"]
+
+
+def test_a_number_with_a_word_asks_whether_it_counts_parts_or_names_one(shop):
+    new, face, known = begun(shop, "0", "2 arms", "1", "cast 12", "")
+    assert known
+    assert [one.part for one in new.parts] == ["arm 1", "arm 2"]
+    form = next(one for one in face.asked if isinstance(one, Form))
+    assert [(one.label, one.said) for one in form.blanks] == [("arm 2", "cast number")]
+    new, _, known = begun(shop, "0", "1 lug", "2", "1", "", "")
+    assert known
+    assert [one.part for one in new.parts] == ["1 lug"]
 
 
 def test_a_part_that_is_larger_than_the_tub_of_the_shop_needs_a_reason(shop):
