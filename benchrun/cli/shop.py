@@ -130,7 +130,8 @@ def _plan(args: argparse.Namespace) -> int:
     if args.json:
         from benchrun.shopkeeping.data import json_text, plan_data
 
-        print(json_text(plan_data(shop, now)))
+        chosen = None if args.choose is None else args.choose == "soonest"
+        print(json_text(plan_data(shop, now, soonest=chosen)))
         return 0
     told = told_plan(shop.path, now)
     evening = plan_shop(shop, look(shop, now).open_runs, now, rounds=20, last=told.begins)

@@ -295,12 +295,25 @@ def _away(board: Board) -> list[AwayData]:
     ]
 
 
-def plan_data(shop: Shop, now: Moment) -> PlanData:
-    """The plan of a shop's open runs."""
-    from benchrun.plan.evening import plan_shop
+def plan_data(shop: Shop, now: Moment, *, soonest: bool | None = None) -> PlanData:
+    """The plan of a shop's open runs; where two differ the one of the choice that is kept.
+
+    Args:
+        shop: The shop.
+        now: The moment.
+        soonest: Whether the plan that is done soonest is wanted; None: as it was chosen last.
+    """
+    from benchrun.plan.evening import plan_shop, prove_evening, soonest_chosen
+    from benchrun.plan.solver import has_solver
+    from benchrun.plan.told_plans import told_plan
     from benchrun.plan.words import first_evening, letters, not_tonight, rows_between
 
-    evening = plan_shop(shop, look(shop, now).open_runs, now)
+    told = told_plan(shop.path, now)
+    evening = plan_shop(shop, look(shop, now).open_runs, now, rounds=20, last=told.begins)
+    if has_solver() and evening.plan.starts:
+        evening = prove_evening(evening)
+    if told.soonest if soonest is None else soonest:
+        evening = soonest_chosen(evening)
     runs = {letter: run for run, letter in letters(evening).items()}
     work = tuple(
         PlannedData(

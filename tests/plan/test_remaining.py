@@ -18,6 +18,7 @@ from benchrun.plan.solver import has_solver
 from benchrun.plan.told_plans import GOOD_MS, ToldPlan, keep_told, told_plan
 from benchrun.plan.words import evening_text, planned_rows, rows_between, train_called
 from benchrun.run.commands import Do, Put
+from benchrun.shopkeeping.data import plan_data
 from benchrun.signing_keys import change_settings
 
 MINUTE = 60_000
@@ -231,3 +232,20 @@ def test_hours_that_are_not_understood_are_told_in_the_plan(shop):
     said = " ".join(shop.text().split())
     assert "shop.yaml: hours: the times of Wed overlap" in said
     assert "the hours are not kept" in said
+
+
+def test_the_plan_as_data_is_the_one_that_was_chosen(shop, monkeypatch):
+    chosen = []
+
+    def soonest(evening):
+        chosen.append(evening)
+        return evening
+
+    monkeypatch.setattr("benchrun.plan.evening.soonest_chosen", soonest)
+    plan_data(shop.shop, shop.now)
+    assert not chosen
+    keep_told(shop.shop.path, ToldPlan(shop.now.utc_ms, {}, soonest=True))
+    assert plan_data(shop.shop, shop.now).work
+    assert len(chosen) == 1
+    plan_data(shop.shop, shop.now, soonest=False)
+    assert len(chosen) == 1
