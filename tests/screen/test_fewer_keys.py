@@ -146,6 +146,8 @@ async def test_later_signatures_begin_with_the_passphrase_itself(bench, every_st
         await press(pilot, "1")
         assert "Who signs" not in bench.screen()
         assert "passphrase type it" in bench.screen()
+        await press(pilot, "escape")
+        assert "digits the passphrase" in bench.screen()
         await press(pilot, *WORD)
         assert "I carried out this run as it is recorded here" in bench.screen()
         await press(pilot, "enter")
