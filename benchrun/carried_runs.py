@@ -1,4 +1,4 @@
-"""Runs that carried another procedure out: which there are for some parts, and their results."""
+"""Runs that carried another procedure out, or are about to: for which parts, and their results."""
 
 from collections.abc import Iterator
 
@@ -7,6 +7,7 @@ from benchrun.load_run import folded, read_kept
 from benchrun.procedure.route import Step
 from benchrun.quantity import plain
 from benchrun.record.folder import RunFolder, run_folders
+from benchrun.record.glimpse import closed
 from benchrun.run.entries import Carried, CarriedPart, Given
 from benchrun.run.state import Marker
 from benchrun.shop.folder import Shop
@@ -54,11 +55,37 @@ def runs_that_carried_out(shop: Shop, step: Step, parts: tuple[str, ...]) -> tup
     return tuple(sorted(found, key=lambda one: len(one.parts) < len(parts)))
 
 
-def _carried(shop: Shop, step: Step, parts: tuple[str, ...]) -> Iterator[Carried]:
-    marked = f"-{slug(step.carries_out, 'run')}-"
-    for folder in run_folders(shop.runs):
-        if marked not in folder.run:
+def open_runs_for(
+    shop: Shop, step: Step, parts: tuple[str, ...]
+) -> tuple[tuple[RunFolder, tuple[str, ...]], ...]:
+    """The open runs of the procedure of a step that hold any of the parts, newest first.
+
+    Returns:
+        Each with those of the parts that it holds.
+    """
+    found = []
+    for folder in _named_after(shop, step):
+        if closed(folder.path):
             continue
+        try:
+            procedure, entries = read_kept(folder)
+            run = folded(procedure, entries)
+        except (BenchrunError, ValueError, OSError):
+            continue  # the board tells of a log that cannot be read
+        held = tuple(part for part in parts if part in run.markers)
+        same = (procedure.id, procedure.revision) == (step.carries_out, step.carries_revision)
+        if same and held and not run.ended:
+            found.append((folder, held))
+    return tuple(reversed(found))
+
+
+def _named_after(shop: Shop, step: Step) -> Iterator[RunFolder]:
+    marked = f"-{slug(step.carries_out, 'run')}-"
+    return (folder for folder in run_folders(shop.runs) if marked in folder.run)
+
+
+def _carried(shop: Shop, step: Step, parts: tuple[str, ...]) -> Iterator[Carried]:
+    for folder in _named_after(shop, step):
         try:
             carried = carried_by(folder, step, parts)
         except (BenchrunError, ValueError):

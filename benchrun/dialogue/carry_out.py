@@ -1,18 +1,20 @@
-"""Another procedure carried out for parts of a run: the run of it named, or begun now."""
+"""Another procedure carried out for parts of a run: the run of it named, opened or begun."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 
-from benchrun.carried_runs import runs_that_carried_out
+from benchrun.carried_runs import open_runs_for, runs_that_carried_out
 from benchrun.dialogue.delivery import done
 from benchrun.dialogue.new_run import NewRun
 from benchrun.dialogue.prompts import Choose, Option
-from benchrun.dialogue.turns import Flow, Say, called, choose
+from benchrun.dialogue.turns import Destination, Flow, OpenPage, Say, called, choose
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.part_names import part_names
 from benchrun.procedure.load import load
 from benchrun.procedure.route import Procedure, Step
+from benchrun.record.folder import RunFolder
 from benchrun.run import commands as c
 from benchrun.run.entries import Added, Carried, Entry, Opened, PartSpec
 from benchrun.session import Sitting, begin
@@ -22,21 +24,36 @@ from benchrun.wording import grouped
 
 
 def carry_out(work: Work, step: Step, parts: tuple[str, ...]) -> Flow:
-    """Name the run that carried the procedure of a step out for parts, or begin one for them."""
+    """Name the run that carried a step's procedure out for parts, go on with one, or begin it."""
     shop = work.session.shop
     found = yield from called(lambda: runs_that_carried_out(shop, step, parts))
-    options = (
-        *(Option(one.run, carried_words(one)) for one in found),
-        Option("Begin it now", f"a run of its own for {part_names(parts)}"),
-        Option("Go on without it", "with a reason"),
-    )
+    begun = yield from called(lambda: open_runs_for(shop, step, parts))
+    taken = {part for _, held in begun for part in held}
+    left = tuple(part for part in parts if part not in taken)
+    ways: list[tuple[Option, Callable[[], Flow]]] = [
+        (Option(one.run, carried_words(one)), partial(_named, work, step, parts, one))
+        for one in found
+    ]
+    for folder, held in begun:
+        words = f"it is open, with {part_names(held)}"
+        ways.append((Option(f"Go on with {folder.run}", words), partial(_opened, folder)))
+    if left:
+        words = f"a run of its own for {part_names(left)}"
+        ways.append((Option("Begin it now", words), partial(_begin, work, step, left)))
+    ways.append((Option("Go on without it", "with a reason"), partial(_named, work, step, parts)))
     title = f"Who carried out {step.carries_out}, revision {step.carries_revision}"
-    place = yield from choose(Choose(title, options))
-    if place is None:
-        return False
-    if place == len(found):
-        return (yield from _begin(work, step, parts))
-    carried = found[place] if place < len(found) else None
+    place = yield from choose(Choose(title, tuple(option for option, _ in ways)))
+    return False if place is None else (yield from ways[place][1]())
+
+
+def _opened(folder: RunFolder) -> Flow:
+    """Open a run that was begun for the parts, instead of beginning it twice."""
+    yield OpenPage(Destination.RUN, folder.path)
+    return False
+
+
+def _named(work: Work, step: Step, parts: tuple[str, ...], carried: Carried | None = None) -> Flow:
+    """Name the run that carried the step's procedure out, or none, which needs a reason."""
     held = parts if carried is None else tuple(part for part in parts if part in carried.parts)
     return (yield from done(work, c.Do(step.id, held, work.seen, carried=carried)))
 

@@ -78,13 +78,20 @@ class Destination(StrEnum):
     BOOKS = "books"
     PAST = "past runs"
     BOARD = "board"
+    RUN = "run"
 
 
 @dataclass(frozen=True, slots=True)
 class OpenPage:
-    """Another page of the face to be opened; the flow ends with it."""
+    """Another page of the face to be opened; the flow ends with it.
+
+    Attributes:
+        place: Which page.
+        run: The folder of the run that is opened, where it is one.
+    """
 
     place: Destination
+    run: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Final
 
 from benchrun.alarms.dark import dark_ahead
@@ -50,6 +51,9 @@ class PlainRun(PlainFace):
     Args:
         talk: Speaks and listens.
         session: The run.
+
+    Attributes:
+        goes_to: The folder of the run that is gone on with when this one is left; None: none.
     """
 
     talk: Talk
@@ -72,6 +76,7 @@ class PlainRun(PlainFace):
         self._measured: dict[str, set[str]] = {}
         self._speech = RunSpeech(self.work, self._hearing)
         self._left = False
+        self.goes_to: Path | None = None
         self._named: tuple[str, ...] = ()
         self._series: tuple[str, tuple[str, ...]] = ("", ())
         self._follows = False
@@ -176,6 +181,8 @@ class PlainRun(PlainFace):
         match place.place:
             case Destination.BOARD:
                 self._left = True
+            case Destination.RUN:
+                self._left, self.goes_to = True, place.run
             case Destination.LOG:
                 self._lookups.log()
             case Destination.PAST:

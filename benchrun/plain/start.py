@@ -219,12 +219,15 @@ class _Bench(PlainFace):
         self.talk.say("Not begun.")
 
     def _carry_on(self, session: Sitting, *, resumed: bool = False) -> None:
+        run = PlainRun(self.talk, session)
         try:
-            PlainRun(self.talk, session).carry_on(resumed=resumed)
+            run.carry_on(resumed=resumed)
         finally:
             self._person = session.person or self._person
             session.leave()
             keep_up(self._shop.path)
+        if run.goes_to is not None:
+            self.take_up(RunFolder(run.goes_to))
 
 
 def follow(talk: Talk, along: Along) -> bool:

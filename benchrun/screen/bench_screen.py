@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm, CallingRun
     from benchrun.board import OpenRun
     from benchrun.dialogue.prompts import Prompt
-    from benchrun.dialogue.turns import Destination, Flow, Send, Sign
+    from benchrun.dialogue.turns import Flow, OpenPage, Send, Sign
     from benchrun.screen.dialogue_panes import Answer
     from benchrun.session import Reply
     from benchrun.shop.folder import Shop
@@ -266,9 +266,9 @@ class BenchScreen(Screen[None]):
             return ""
         return await asyncio.to_thread(open_picture, path)
 
-    async def open_place(self, place: "Destination") -> None:
+    async def open_place(self, turn: "OpenPage") -> None:
         """Open another page; only a run leads to any."""
-        del place
+        del turn
 
     def chose(self) -> None:
         """Take note that the hand itself has just chosen what Enter does."""

@@ -53,6 +53,8 @@ _ROLES = {
     Tone.CALLS: Role.ACCENT,
 }
 _WIDEST_LABEL = 24
+_NOT_BACK = frozenset({Destination.BOARD, Destination.RUN})
+"""Pages whose end does not lead back to the question before."""
 
 
 class FlowHost(PaneHost, Protocol):
@@ -66,7 +68,7 @@ class FlowHost(PaneHost, Protocol):
         """Give a command, and wait for what comes of it."""
         ...
 
-    async def open_place(self, place: Destination) -> None:
+    async def open_place(self, turn: OpenPage) -> None:
         """Open another page."""
         ...
 
@@ -174,8 +176,8 @@ class ScreenFlow:
         """Open another page; the question that led there lies below it, or comes back after it."""
         host, before = self._host, self._host.front
         given = list(self._talk.given)
-        await host.open_place(turn.place)
-        if not self._may_return or not given or turn.place is Destination.BOARD:
+        await host.open_place(turn)
+        if not self._may_return or not given or turn.place in _NOT_BACK:
             return
         if not host.in_front:
             self._talk.given = given

@@ -56,6 +56,20 @@ def test_it_is_begun_for_these_parts_and_stands_on_the_board(tmp_path):
     assert face.said[-1].startswith(f"{other} is begun and on the board.")
 
 
+def test_a_run_that_is_open_for_these_parts_is_opened_and_not_begun_twice(tmp_path):
+    run = begun(tmp_path)
+    run.drive(act(run.work), "1", "1")
+    folders = [folder.run for folder in run_folders(run.session.shop.runs)]
+    (other,) = [name for name in folders if "look-at-it" in name]
+    face = run.drive(act(run.work), "1")
+    assert [option.words for option in face.asked[0].options] == [
+        f"Go on with {other}",
+        "Go on without it",
+    ]
+    assert face.opened == ["run"]
+    assert [folder.run for folder in run_folders(run.session.shop.runs)] == folders
+
+
 def test_going_on_without_it_needs_a_reason(tmp_path):
     run = begun(tmp_path)
     run.drive(act(run.work), "2", "done by the neighbour")

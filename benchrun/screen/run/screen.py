@@ -10,7 +10,7 @@ from textual import work as in_background
 
 from benchrun.alarms.calls import CallingRun
 from benchrun.dialogue.prompts import PagePrompt, PartsChoice, Prompt, SignaturePrompt, Topic
-from benchrun.dialogue.turns import Destination, Send, Sign
+from benchrun.dialogue.turns import Destination, OpenPage, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.run import entries as e
@@ -216,9 +216,9 @@ class RunScreen(BenchScreen):
                 self.panes = [FinishedPane(self)]
         return reply
 
-    async def open_place(self, place: Destination) -> None:
+    async def open_place(self, turn: OpenPage) -> None:
         """Open a page that is none of the dialogue's."""
-        match place:
+        match turn.place:
             case Destination.LOG:
                 self.push(LogPane(self, self._session))
             case Destination.BOOKS:
@@ -231,6 +231,10 @@ class RunScreen(BenchScreen):
                 self.push(past_menu(self, self._session.shop, here_in(self.work)))
             case Destination.BOARD:
                 self.leave()
+            case Destination.RUN if turn.run is not None:
+                from benchrun.board import OpenRun
+
+                await self.resume(OpenRun(turn.run, turn.run.name, ""))
 
     async def type_on(self, key: str) -> None:
         """Give a key to the page that lies on top."""
