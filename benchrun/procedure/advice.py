@@ -31,7 +31,7 @@ from benchrun.quantity import dimension, read
 _LISTS = frozenset({"while", "restore", "follow on", "first aid", "before start"})
 """The lists whose lines are sentences."""
 _NO_INSTRUMENT = frozenset({"number", "percentage", "time"})
-"""What is also found without an instrument of the shop."""
+"""Kinds of values that are also found without an instrument of the shop."""
 _FREE_SOURCES = ("common practice", "from memory")
 
 
