@@ -52,9 +52,10 @@ class Program:
     def text(self):
         return "\n".join(row.rstrip() for row in self.screen.display)
 
-    def see(self, words, wait_s=60):
+    def see(self, words, wait_s=60, *, standing=False):
+        """Wait for words, also for such as are gone again unless they have to be `standing`."""
         ends = time.monotonic() + wait_s
-        while words not in self.text and words.encode() not in self.raw:
+        while words not in self.text and (standing or words.encode() not in self.raw):
             assert time.monotonic() < ends, f"{words!r} did not come:\n{self.text}"
             assert self.read() or self.child.poll() is None, f"it ended:\n{self.text}"
         while self.read(0.2):

@@ -186,7 +186,7 @@ def test_the_screen_reads_along_in_a_shop_that_can_only_be_read(read_only, shop,
         program.type("*")
         program.see("cannot be written")
         program.type("\x1b")
-        program.see("BEGIN")
+        program.see("BEGIN", standing=True)
         program.type("\x11")
         program.see("nobody is called")
         program.type("\x11")
