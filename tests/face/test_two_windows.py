@@ -109,10 +109,10 @@ def test_a_second_window_prints_each_entry_as_it_comes(windows, shop):
     reader.until("Reading along: another window writes this run.")
     reader.until("Next: a, b: step 1, Wipe the part clean.")
     writer.type("")
-    reader.until("a and b: 1. Wipe the part clean.")
+    reader.until("a, b: 1. Wipe the part clean.")
     writer.until("step 2")
     writer.type("")
-    reader.until("a and b begun: 2. Soak the part.")
+    reader.until("a, b begun: 2. Soak the part.")
     for window, leaves in ((reader, ""), (writer, "-")):
         window.type(leaves)
         window.until("They go on, and nobody is called")
@@ -179,7 +179,7 @@ def test_a_run_that_is_closed_meanwhile_is_told_and_not_taken_up(windows, shop):
     writer.type("")
     writer.until("Passphrase of Somebody:")
     writer.type("12")
-    writer.until("The run is closed.")
+    writer.until("Recorded, entry 3: closed.")
     assert "signed by somebody@shop-invented" in reader.until("The run is closed.")
     reader.ends()
     late = subprocess.run(
