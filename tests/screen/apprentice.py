@@ -11,6 +11,7 @@ from benchrun.run.state import Run
 from benchrun.run.verdict import draw, limits
 from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.screen import BoardScreen
+from benchrun.screen.prompts import ChoosePane
 from benchrun.screen.run.closed_page import FinishedPane
 from benchrun.screen.run.screen import RunScreen
 from benchrun.screen.run.work import WorkPane
@@ -59,6 +60,8 @@ def next_keys(screen: BenchScreen, turn: int) -> list[str]:
         return [*named, *WORD, "enter"]
     if type(pane).__name__ == "SurePane":
         return ["enter"]
+    if isinstance(pane, ChoosePane) and pane.prompt.title.startswith("Before you sign, line"):
+        return ["1"]
     if not isinstance(pane, WorkPane):
         return ["1"] if turn % 3 == 0 else ["escape"]
     run = screen.session.run
