@@ -69,7 +69,7 @@ def test_an_instrument_is_added_listed_changed_and_shown(run, shed):
     ("args", "says"),
     [
         (("instruments", "add", "a", "range=1"), "is no range"),
-        (("instruments", "add", "a"), "a has no range: write it"),
+        (("supplies", "add", "a"), "a has no amount: write it"),
         (("instruments", "add", "a", "colour=red"), "'colour' is no key here"),
         (("instruments", "change", "a", "note=x"), "no instrument 'a': known are none"),
         (("instruments", "show", "../../x"), "no instrument '../../x'"),
@@ -87,6 +87,11 @@ def test_what_will_not_do_is_one_line(run, shed, args, says):
     said = run(*args, code=2)
     assert says in said
     assert said.isprintable()
+
+
+def test_a_tool_that_reads_nothing_needs_no_range(run, shed):
+    assert run("instruments", "add", "bench vice") == "instrument bench-vice added\n"
+    assert "bench vice" in run("instruments", "show", "bench-vice")
 
 
 def test_a_supply_is_used_poured_back_counted_and_reconciles(run, shed):
