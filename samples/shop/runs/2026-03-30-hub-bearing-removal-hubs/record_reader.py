@@ -181,9 +181,8 @@ class Record:
         self.trusted = SignerRows(shop / "signers") if shop else None
         book = shop and os.path.lexists(shop / "register.jsonl")
         self.book = self._tried("the register", RegisterRows, shop, self.trusted) if book else None
-        self.kept = self._tried("the run", SignerRows, run / "signers") or SignerRows(
-            Path(os.devnull + "/none")
-        )
+        none = Path(os.devnull, "none")
+        self.kept = self._tried("the run", SignerRows, run / "signers") or SignerRows(none)
         self.lines = list[Line]()
         try:
             for at, line in chained(raw):
