@@ -156,7 +156,7 @@ def test_where_nothing_can_be_drawn_the_work_goes_on_line_by_line(tmp_path, benc
         capture_output=True,
         text=True,
         stdin=subprocess.DEVNULL,
-        env={"PATH": "/usr/bin", "TERM": term, "XDG_DATA_HOME": str(tmp_path)},
+        env={"PATH": "/usr/bin", "TERM": term, "HOME": str(tmp_path)},
         check=False,
     )
     assert done.returncode == 2
@@ -175,7 +175,7 @@ def test_a_screen_without_keys_is_refused_in_one_line(tmp_path, benchrun):
             stdout=far,
             stderr=subprocess.PIPE,
             text=True,
-            env={"PATH": "/usr/bin", "TERM": "xterm", "XDG_DATA_HOME": str(tmp_path)},
+            env={"PATH": "/usr/bin", "TERM": "xterm", "HOME": str(tmp_path)},
             check=False,
         )
     finally:
