@@ -35,6 +35,7 @@ def open_picture(path: Path, environ: Mapping[str, str] | None = None) -> str:
     if not command:
         return f"{where} No display is known here: open it from there."
     try:
+        # A list of arguments and no shell: this system's own viewer, and a file that is there.
         subprocess.Popen(  # noqa: S603
             [command, str(path)],
             stdin=subprocess.DEVNULL,

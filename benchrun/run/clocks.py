@@ -104,9 +104,12 @@ def loads(run: Run, at: Moment) -> tuple[LoadClock, ...]:
 def notice_spent(run: Run, soak: Soak, at: Moment) -> Elapsed:
     """How long the notice of a witness point has run; a machine that was off proves little.
 
-    Then the clock on the wall tells, as it does for whoever was told.
+    Then the clock on the wall tells, as it does for whoever was told. As long as the machine was
+    on, a wall clock that is set ahead ends no notice.
     """
     spent = run.timeline.elapsed(soak.mark, at)
+    if spent.exact:
+        return spent
     wall = max(spent.proven_ms, at.utc_ms - soak.mark.utc_ms)
     possible = spent.possible_ms
     return Elapsed(wall, None if possible is None else max(wall, possible), spent.told_late)

@@ -151,9 +151,6 @@ class ScreenFlow:
         """The turn after one that neither asks nor gives a command."""
         host, talk = self._host, self._talk
         match turn:
-            case Say():
-                host.say(turn.text, strong=turn.strong)
-                return talk.asked if talk.asked is not None else talk.reply(None)
             case BackgroundCall():
                 self._may_return = self._may_return and not turn.once
                 return await self._called(turn)
