@@ -116,7 +116,7 @@ class Walk:
         self.writes[key] = name
         if key not in self.decided:
             self.decided[key] = draw()
-        return self.decided[key]  # type: ignore[return-value]
+        return self.decided[key]
 
     def _figure(self, figure: Figure) -> Decimal:
         if figure.low is None or figure.high is None:
