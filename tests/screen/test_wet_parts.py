@@ -76,7 +76,7 @@ async def test_the_board_names_wet_parts_with_the_time_that_is_left(bench, tmp_p
             return
         (row,) = [row for row in page.splitlines() if row.startswith("   window")]
         assert "arm 1" in row
-        assert "0:40  by 14:03" in row
+        assert "0:40 left  by 14:03" in row
         assert "step 2, Rinse" in row
 
 
@@ -142,6 +142,9 @@ async def test_cures_and_far_windows_stand_on_the_board_with_clock_time_and_day(
         assert "from 07:02 tomorrow" in page
         assert "from 23:02 tomorrow" in page
         assert "by 4 Dec 14:02" in page
+        # 24:00 alone might be minutes and seconds, and count up or down.
+        assert "24:00 h to go" in page
+        assert "9:00:00 away" in page
 
 
 async def test_enter_silences_nothing_where_a_number_must_be_chosen_first(bench, tmp_path):

@@ -191,7 +191,7 @@ def act_clock_row(
     lead = f"{name}: " if name else ""
     who = lead + brief(clock.parts, middle - len(lead), run.parts)
     where = where_words(run, load).removeprefix("away, ") if load is not None else "window"
-    counted = _counted(load.spent.proven_ms) if load is not None else large_figures(clock)[0]
+    counted, unit = _counted_with_unit(clock)
     role = Role.ACCENT if clock.band > Band.RUNNING else Role.STRONG
     row = paper.line(
         " " * indent,
@@ -199,6 +199,7 @@ def act_clock_row(
         " ",
         paper.padded(who, middle),
         (counted.rjust(9), role),
+        (f" {unit}", Role.QUIET),
         "  ",
     )
     act = "" if load is not None else f": {words.act}"
@@ -212,13 +213,12 @@ def act_clock_rows(
     """A clock in two rows for a narrow column: where and who with the figures, then how it lies."""
     load, words = clock.load, clock_words(run, clock, now, zone)
     role = Role.ACCENT if clock.band > Band.RUNNING else Role.STRONG
-    figures = _counted(load.spent.proven_ms) if load is not None else large_figures(clock)[0]
+    figures = " ".join(_counted_with_unit(clock))
     side = min(16, paper.width // 3)
     where = paper.padded(where_words(run, load) if load is not None else words.when, side)
-    who = brief(clock.parts, paper.width - side - 12, run.parts)
-    first = paper.line(
-        where, "  ", paper.padded(who, paper.width - side - 12), (figures.rjust(9), role)
-    )
+    room = paper.width - side - 3 - max(9, len(figures))
+    who = brief(clock.parts, room, run.parts)
+    first = paper.line(where, "  ", paper.padded(who, room), (figures.rjust(9), role))
     if load is None:
         return [first, paper.line((paper.fitted(words.act, paper.width - 1), Role.QUIET))]
     if _far(clock):
@@ -233,6 +233,17 @@ def act_clock_rows(
 def _counted(ms: int) -> str:
     """How long a load is in: ticking to the second, and from two days on in days and hours."""
     return dial(ms) if ms < 48 * _HOUR else f"{ms // (24 * _HOUR)} d {ms // _HOUR % 24} h"
+
+
+def _counted_with_unit(clock: ActClock) -> tuple[str, str]:
+    """The figures of a clock in a row, and what they count, as rows may count up or down.
+
+    `22:50 left` is minutes and seconds, `21:55 h left` is hours and minutes.
+    """
+    load = clock.load
+    if load is None:
+        return large_figures(clock)
+    return _counted(load.spent.proven_ms), "away" if clock.kind is ClockKind.AWAY else "in"
 
 
 def _far(clock: ActClock) -> bool:
