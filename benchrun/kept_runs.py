@@ -17,6 +17,7 @@ from benchrun.record.glimpse import closed, run_paths
 from benchrun.text import slug
 
 if TYPE_CHECKING:
+    from benchrun.load_run import LookedAt
     from benchrun.record.folder import RunFolder
     from benchrun.run.state import Run
 
@@ -40,15 +41,21 @@ class _ByStamp(Generic[T]):
     def __init__(self) -> None:
         self._kept: dict[Path, tuple[object, Callable[[], T]]] = {}
 
-    def get(self, path: Path, stamps: object, make: Callable[[], T]) -> T:
+    def get(self, path: Path, stamps: object, make: Callable[[T | None], T]) -> T:
         """A thing made of a folder; made again only under other stamps.
+
+        Args:
+            path: The folder.
+            stamps: The stamps of what it is made of.
+            make: Makes it, of what was made the last time if that is known.
 
         Raises:
             BenchrunError, ValueError: As `make` does, again for the same stamps.
         """
         held = self._kept.get(path)
         if held is None or held[0] != stamps:
-            held = (stamps, _outcome_of(make))
+            # Whoever comes meanwhile makes it too; the one that is done last stays.
+            held = (stamps, _outcome_of(lambda: make(_made(held))))
             self._kept[path] = held
         return held[1]()
 
@@ -61,6 +68,13 @@ class _ByStamp(Generic[T]):
         """Let go of the folders in `runs` that are not there any more."""
         for path in [path for path in self._kept if path.parent == runs and path not in there]:
             self._kept.pop(path, None)
+
+
+def _made(held: tuple[object, Callable[[], T]] | None) -> T | None:
+    try:
+        return held[1]() if held is not None else None
+    except (BenchrunError, ValueError):
+        return None
 
 
 def _outcome_of(make: Callable[[], T]) -> Callable[[], T]:
@@ -81,7 +95,7 @@ class KeptRuns:
     """The runs of this process's shops as they were read last."""
 
     def __init__(self) -> None:
-        self._runs: _ByStamp[Run] = _ByStamp()
+        self._runs: _ByStamp[LookedAt] = _ByStamp()
         self._closed: _ByStamp[Any] = _ByStamp()
         self._shut: dict[Path, int] = {}
 
@@ -116,19 +130,19 @@ class KeptRuns:
         return path in self._shut and self._shut[path] == self._changed(path)
 
     def run(self, folder: "RunFolder") -> "Run":
-        """The run that a folder holds.
+        """The run that a folder holds; of a log that grew, only what came is read.
 
         Raises:
             BenchrunError: The log is damaged, or the copy of the procedure is.
             ValueError: They do not fit each other.
         """
 
-        def read() -> "Run":
+        def read(before: "LookedAt | None") -> "LookedAt":
             from benchrun.load_run import look_at_kept
 
-            return look_at_kept(folder)
+            return look_at_kept(folder, before)
 
-        return self._runs.get(folder.path, _stamps(folder), read)
+        return self._runs.get(folder.path, _stamps(folder), read).run
 
     def has_run(self, folder: "RunFolder") -> bool:
         """Whether a run was read and has not changed since."""
@@ -141,7 +155,7 @@ class KeptRuns:
             folder: The run's folder.
             make: Always the same function.
         """
-        made: T = self._closed.get(folder.path, file_stamp(folder.log), lambda: make(folder))
+        made: T = self._closed.get(folder.path, file_stamp(folder.log), lambda _: make(folder))
         return made
 
 

@@ -6,9 +6,11 @@ from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.gc_pause import no_collecting
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import read_plain
 from benchrun.procedure.route import Procedure
 from benchrun.record.folder import RunFolder
+from benchrun.record.follow import START, ReadOn, ReadTo
 from benchrun.record.line import Line
 from benchrun.run.course import Course
 from benchrun.run.entries import Entry, read_data
@@ -72,29 +74,72 @@ def _loaded(folder: RunFolder, content: bytes) -> Procedure:
     return load_bytes(content, f"{folder.run}/procedure.yaml")
 
 
-def look_at_kept(folder: RunFolder) -> Run:
+@lean_dataclass(frozen=True, slots=True)
+class LookedAt:
+    """A run as it was looked at.
+
+    Attributes:
+        run: The run.
+        procedure: The digest of the copy of its procedure.
+        read_to: How far its log was read; None where the next look has to read all of it again.
+    """
+
+    run: Run
+    procedure: str
+    read_to: ReadTo | None
+
+
+def look_at_kept(folder: RunFolder, before: LookedAt | None = None) -> LookedAt:
     """The run that a folder holds, to be looked at alone: as it is read soonest.
 
     Its procedure may come from a form of it that lies outside the shop; nothing may be decided,
-    kept or verified by it.
+    kept or verified by it. No entry is held once it is folded: a long log fills no memory.
+
+    Args:
+        folder: The run.
+        before: What an earlier look found: what came since is folded into it.
 
     Raises:
         BenchrunError: The log is damaged, or the copy of the procedure is.
         ValueError: They do not fit each other.
     """
-    from benchrun.procedure.plain_form import compiled
-
-    log = folder.read()
     content = _content(folder)
     digest = hashlib.sha256(content).hexdigest()
-    if not log.lines or log.lines[0].data.get("procedure_sha256") != digest:
-        return folded(*read_kept(folder))  # it says what is wrong
+    known = before if before is not None and before.procedure == digest else None
+    try:
+        found = _looked_on(folder, content, digest, known)
+    except (BenchrunError, ValueError):
+        found = None
+    # Where anything is amiss, reading all of it at once says what.
+    return found or LookedAt(folded(*read_kept(folder)), digest, None)
+
+
+def _looked_on(
+    folder: RunFolder, content: bytes, digest: str, before: LookedAt | None
+) -> LookedAt | None:
+    """Fold what came since a look; None where the log begins with another procedure."""
+    run, read_to = None, START
+    if before is not None and before.read_to is not None:
+        run, read_to = before.run, before.read_to
+    reading = ReadOn(folder.log, read_to)
+    with no_collecting():
+        for line in reading.lines():
+            if run is None:
+                if line.data.get("procedure_sha256") != digest:
+                    return None
+                run = Run(Course(_looked_at(folder, content, digest).route))
+            run = fold(run, entry_of(line))
+    return None if run is None else LookedAt(run, digest, reading.read_to)
+
+
+def _looked_at(folder: RunFolder, content: bytes, digest: str) -> Procedure:
+    from benchrun.procedure.plain_form import compiled
+
     procedure = _COMPILED.get(digest) or _LOOKED_AT.get(digest)
     if procedure is None:
         procedure = compiled(content, digest, lambda: _loaded(folder, content))
         _LOOKED_AT[digest] = procedure
-    with no_collecting():
-        return folded(procedure, tuple(entry_of(line) for line in log.lines))
+    return procedure
 
 
 def entry_of(line: Line) -> Entry:

@@ -125,10 +125,11 @@ class VirtualClock:
         self._sync = sync
         self._name = name
         self._boots = 1
+        self._boot = f"{name}-1"
 
     def now(self) -> Moment:
         """The moment now; asking does not move it."""
-        return Moment(self._utc_ms, self._up_ms, f"{self._name}-{self._boots}", self._sync)
+        return Moment(self._utc_ms, self._up_ms, self._boot, self._sync)
 
     def slept_ms(self) -> int:
         """How long it has been told to sleep since its last reboot."""
@@ -150,6 +151,7 @@ class VirtualClock:
         """Switch off for a time and start anew: another boot, uptime from 0."""
         self.wait(off_ms)
         self._boots += 1
+        self._boot = f"{self._name}-{self._boots}"
         self._up_ms = 0
         self._slept_ms = 0
         self._sync = sync

@@ -73,7 +73,7 @@ class Line(NamedTuple):
         return Moment(self.utc_ms, when["up_ms"], when["boot"], when["sync"])
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=64)
 def _minute_ms(text: str) -> int:
     """Milliseconds since 1970 of a time cut after its minutes; entries come many a minute."""
     if _MINUTE.fullmatch(text) is None:

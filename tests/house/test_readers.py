@@ -10,7 +10,7 @@ HOUSE = Path(benchrun.__file__).parent
 DOORS = {
     "benchrun.load_run": {"entry_of", "folded", "look_at_kept", "read_kept"},
     "benchrun.record.chain": {"Chain", "raw_lines", "read_log", "read_open"},
-    "benchrun.record.follow": {"ReadAlong"},
+    "benchrun.record.follow": {"ReadAlong", "ReadOn"},
     "benchrun.record.line": {"decode", "read_log_line"},
     "benchrun.run.fold": {"fold"},
 }
