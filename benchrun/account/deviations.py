@@ -104,6 +104,9 @@ def _of_whole_run(data: e.Data) -> Iterator[Found]:
                 yield (), f"gone on although {text}", data.reason
         case e.Opened():
             yield from _begun_anyway(data.about.get(BEGUN_ANYWAY))
+        case e.CountedBack():
+            for text in data.flags:
+                yield (), text, data.reason
         case e.Ticked() if not data.done:
             words = data.text.removesuffix(".")
             yield (

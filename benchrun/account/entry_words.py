@@ -44,6 +44,8 @@ _TOLD_BY_VALUE = frozenset(
 )
 """The value that these ask about, with its verdict, is told in the same entry."""
 
+_Act = e.CountedBack | e.Did | e.WentIn | e.CameOut | e.Told | e.Witnessed
+
 
 def show(folder: RunFolder, checked: Mapping[str, Any] | None = None) -> str:
     """The whole record as text.
@@ -185,7 +187,7 @@ class EntryWords:
         data = entry.data
         remarks = list(deviations_in(entry, self._step_of, self._asked.get))
         match data:
-            case e.Did() | e.WentIn() | e.CameOut() | e.Told() | e.Witnessed():
+            case e.CountedBack() | e.Did() | e.WentIn() | e.CameOut() | e.Told() | e.Witnessed():
                 yield from self._act(entry, data)
                 yield from (f"  deviation: {remark.words}" for remark in remarks)
             case e.Opened() | e.Added() | e.Figured():
@@ -272,9 +274,10 @@ class EntryWords:
         known = self._step_of(step)
         return f"{known.number}. {known.text}" if known else step
 
-    def _act(
-        self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut | e.Told | e.Witnessed
-    ) -> Iterator[str]:
+    def _act(self, entry: e.Entry, data: _Act) -> Iterator[str]:
+        if isinstance(data, e.CountedBack):
+            yield f"tools back: {_counts_words(data.tools_back)}"
+            return
         if isinstance(data, (e.Told, e.Witnessed)):
             yield from self._witness(data)
             return

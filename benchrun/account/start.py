@@ -35,7 +35,7 @@ class ToolWalk:
                 ToolFacts(one.tool, one.number, one.who or entry.by, one.utc or entry.at.utc)
                 for one in data.tools_out
             )
-        elif isinstance(data, e.Did) and data.tools_back:
+        elif isinstance(data, (e.Did, e.CountedBack)) and data.tools_back:
             self._back.append(entry)
         elif isinstance(data, e.Retracted):
             self._back = [one for one in self._back if one.n != data.of]
@@ -47,11 +47,11 @@ class ToolWalk:
         """Each tool, as it was counted back last."""
         last = self._back[-1] if self._back else None
         data = last.data if last is not None else None
-        back = data.tools_back if isinstance(data, e.Did) else ()
+        back = data.tools_back if isinstance(data, (e.Did, e.CountedBack)) else ()
         numbers = {one.tool: one.number for one in back}
         for tool in self._out:
             number = numbers.get(tool.tool)
-            if last is None or number is None or not isinstance(data, e.Did):
+            if last is None or number is None or not isinstance(data, (e.Did, e.CountedBack)):
                 yield tool
                 continue
             missing = max(0, tool.out - number)

@@ -78,6 +78,7 @@ _PLAIN = {
     "skip": "step skipped",
     "ask": "query open",
     "got": "back in",
+    "count": "tools counted back",
     "stop": "stopped",
     "resume": "resumed",
     "photo": "photo",

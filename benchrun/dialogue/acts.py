@@ -1,6 +1,7 @@
 """The questions of each offer before it is taken up, and the command that it comes to."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Final
 
 from benchrun.dialogue.answers import answer_prompt, numbered_answers
@@ -10,7 +11,7 @@ from benchrun.dialogue.deviation import deviation
 from benchrun.dialogue.figures import ask_needed
 from benchrun.dialogue.photos import take_photo
 from benchrun.dialogue.prompts import ANOTHER_INSTRUMENT, Choose, ForAll, Option
-from benchrun.dialogue.readying import count_tools
+from benchrun.dialogue.readying import count_back
 from benchrun.dialogue.signature import sign_close, sign_hold
 from benchrun.dialogue.turns import (
     Flow,
@@ -33,7 +34,7 @@ from benchrun.procedure.route import (
 )
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
-from benchrun.run.entries import Did, ToolCount
+from benchrun.run.entries import Did
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.session import Kept
@@ -172,16 +173,11 @@ def _consequence(run: Run, one: Consequence) -> str:
 
 
 def _count_back(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
-    step, out = _step_of(offer), work.session.run.tools_out
-    if not out:  # none were counted out: one tick, as the run began
+    step = _step_of(offer)
+    if not work.session.run.tools_out:  # none were counted out: one tick, as the run began
         return (yield from done(work, c.Do(step.id, parts, work.seen)))
-    said = "How many came back. What is missing needs a reason, and stays in the report."
-    known = [(one.tool, one.number) for one in out]
-    numbers = yield from count_tools("Count the tools back", said, known)
-    if numbers is None:
-        return False
-    back = tuple(ToolCount(one.tool, number) for one, number in zip(out, numbers, strict=True))
-    return (yield from done(work, c.Do(step.id, parts, work.seen, tools_back=back)))
+    command = c.Do(step.id, parts, work.seen)
+    return (yield from count_back(work, lambda back: replace(command, tools_back=back)))
 
 
 def _answer(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:

@@ -6,6 +6,7 @@ from benchrun.dialogue.close_lines import tick_again
 from benchrun.dialogue.delivery import done, typed_in
 from benchrun.dialogue.figures import ask_figure
 from benchrun.dialogue.prompts import Choose, Option, Text
+from benchrun.dialogue.readying import count_back
 from benchrun.dialogue.turns import (
     Flow,
     Say,
@@ -16,8 +17,11 @@ from benchrun.procedure.route import CloseLine, Inspect
 from benchrun.run import commands as c
 from benchrun.run.amendable import kept_value_words, last_acts, uses_of, values_of
 from benchrun.run.commands import Command
-from benchrun.run.state import Run, Value
+from benchrun.run.entries import ToolCount
+from benchrun.run.state import COUNTED_SINCE, Run, Value
 from benchrun.wording import CLOSE_LISTS
+
+_Wrong = Value | str | CloseLine | tuple[ToolCount, ...]
 
 
 def correct(work: Work) -> Flow:
@@ -34,6 +38,8 @@ def correct(work: Work) -> Flow:
     n, option, wrong = lines[place]
     if isinstance(wrong, CloseLine):
         return (yield from tick_again(work, wrong))
+    if isinstance(wrong, tuple):
+        return (yield from count_back(work, c.CountBack))
     if isinstance(wrong, str):
         words = option.words.removeprefix("used: ")
         said = f"{words} was used by entry {n}. Type how much it really was; the book follows."
@@ -59,9 +65,9 @@ def _value(work: Work, wrong: Value, option: Option) -> Flow:
     return (yield from _typed(work, "The right value", said, command))
 
 
-def _entered(run: Run) -> list[tuple[int, Option, Value | str | CloseLine]]:
+def _entered(run: Run) -> list[tuple[int, Option, _Wrong]]:
     """The entries that can be put right, the newest first: number, words, the thing itself."""
-    lines: list[tuple[int, Option, Value | str | CloseLine]] = [
+    lines: list[tuple[int, Option, _Wrong]] = [
         (value.n, Option(_named(value), _where(run, value)), value) for value in values_of(run)
     ]
     for n, supply, words in uses_of(run):
@@ -72,6 +78,9 @@ def _entered(run: Run) -> list[tuple[int, Option, Value | str | CloseLine]]:
             state = "done" if tick.done else "not done"
             words = f"{CLOSE_LISTS[one.sort]}: {one.text.removesuffix('.')}, {state}"
             lines.append((tick.n, Option(words, f"entry {tick.n}"), one))
+    if run.counted_back and run.format >= COUNTED_SINCE:
+        n = [*run.counted_back][-1]
+        lines.append((n, Option("tools counted back", f"entry {n}"), run.tools_out))
     return sorted(lines, key=lambda line: -line[0])
 
 

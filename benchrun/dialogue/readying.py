@@ -2,10 +2,13 @@
 
 from collections.abc import Callable, Generator, Sequence
 
+from benchrun.dialogue.delivery import done
 from benchrun.dialogue.prompts import Blank, Check, Form
-from benchrun.dialogue.turns import Say, Turn, check, fill
+from benchrun.dialogue.turns import Flow, Say, Turn, check, fill
+from benchrun.dialogue.work import Work
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
+from benchrun.run.commands import Command
 from benchrun.run.entries import ToolCount
 from benchrun.run.tool_counts import MOST
 from benchrun.session import Condition, Readied
@@ -63,6 +66,19 @@ def _tools_out(
         ToolCount(tool, number, person.id, at)
         for (tool, _), number in zip(needed, numbers, strict=True)
     )
+
+
+def count_back(work: Work, command_of: Callable[[tuple[ToolCount, ...]], Command]) -> Flow:
+    """Ask how many of each tool came back, and give the command that keeps it."""
+    out = work.session.run.tools_out
+    said = "How many came back. What is missing needs a reason, and stays in the report."
+    numbers = yield from count_tools(
+        "Count the tools back", said, [(one.tool, one.number) for one in out]
+    )
+    if numbers is None:
+        return False
+    back = tuple(ToolCount(one.tool, number) for one, number in zip(out, numbers, strict=True))
+    return (yield from done(work, command_of(back)))
 
 
 def count_tools(

@@ -9,6 +9,7 @@ from benchrun.dialogue.close_lines import asks_lines, line_words, tick_lines
 from benchrun.dialogue.delivery import reason_prompt
 from benchrun.dialogue.hand import is_hold
 from benchrun.dialogue.prompts import ANOTHER_SIGNER, Choose, Option, SignaturePrompt
+from benchrun.dialogue.readying import count_back
 from benchrun.dialogue.turns import (
     Flow,
     Say,
@@ -27,6 +28,7 @@ from benchrun.run.commands import Refusal, Want
 from benchrun.run.decide import decide, unfinished
 from benchrun.run.holds import waiver_words
 from benchrun.run.offers import Deed
+from benchrun.run.tool_counts import tools_to_count
 from benchrun.session import Kept, Sitting, closing_statement, wants_another
 from benchrun.shop.people import Person
 from benchrun.signing_keys import hand_of, person_key
@@ -79,7 +81,9 @@ def sign_waiver(work: Work, step: Step, parts: tuple[str, ...]) -> Flow:
 
 
 def sign_close(work: Work) -> Flow:
-    """Close the run: a reason for the parts that are not finished, then the signature."""
+    """Close the run: tools counted, lines ticked, a reason for each part left, the signature."""
+    if tools_to_count(work.session.run) and not (yield from count_back(work, c.CountBack)):
+        return False
     if not (yield from tick_lines(work)):
         return False
     reasons = yield from _reasons(work)
@@ -266,7 +270,7 @@ def opens_by_passphrase(work: Work) -> bool:
     session, offer = work.session, work.now.offer
     if offer is None or not (is_hold(offer) or offer.deed is Deed.CLOSE):
         return False
-    if offer.deed is Deed.CLOSE and unfinished(session.run):
+    if offer.deed is Deed.CLOSE and (unfinished(session.run) or tools_to_count(session.run)):
         return False
     releases = offer.step is None or offer.step.id == session.run.route.release
     if releases and asks_lines(session.run):

@@ -65,6 +65,7 @@ from benchrun.quantity import dimension
 from benchrun.text import meant
 
 RELEASE: Final = "release"
+TOOLS_COUNTED: Final = "tools-counted"
 """The id of the step by which the parts are released."""
 
 _KINDS: Final[Mapping[type[Detail], Kind]] = {
@@ -140,7 +141,7 @@ class Layer:
         here = _Here("Close")
         if tools:
             names = ", ".join(tool.words for tool in tools)
-            step = self._bare("tools-counted", f"Count back: {names}.", PlainDo(), here)
+            step = self._bare(TOOLS_COUNTED, f"Count back: {names}.", PlainDo(), here)
             self._place(replace(step, counts_back=True), here)
         if released_by:
             says = signs or "I release the parts: the work is done as the procedure says."

@@ -20,7 +20,7 @@ from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 from benchrun.version import newer
 
-FORMAT: Final = 4
+FORMAT: Final = 5
 """The number of the format that this program writes, and the latest that it reads."""
 
 WHERE: Final = 'Entry N is the line of log.jsonl that holds "n":N'

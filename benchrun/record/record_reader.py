@@ -20,7 +20,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-FORMAT, MOST_BYTES = 4, 1 << 20
+FORMAT, MOST_BYTES = 5, 1 << 20
 BEGIN, END = "-----BEGIN SSH SIGNATURE-----\n", "-----END SSH SIGNATURE-----\n"
 PLAIN, TOKEN = b"\0\0\0\x0bssh-ed25519\0\0\0 ", b"\0\0\0\x1ask-ssh-ed25519@openssh.com\0\0\0 "
 OPTION = r'(?:namespaces="[\w.@,-]+"|valid-(?:after|before)="(?:\d{8}|\d{12}|\d{14})Z")'

@@ -8,10 +8,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 from itertools import chain
 from pathlib import Path
+from typing import Final
 
 from benchrun.board import in_the_way
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.procedure.lay import TOOLS_COUNTED
 from benchrun.procedure.marked import Map
 from benchrun.procedure.route import Hold, Procedure, Reading, Step
 from benchrun.record.clock import VirtualClock
@@ -20,10 +22,11 @@ from benchrun.run import commands as c
 from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.commands import Command, Refusal, Want
 from benchrun.run.effects import Unfit
-from benchrun.run.entries import FigureSpec, Tool
+from benchrun.run.entries import FigureSpec, Tool, ToolCount
 from benchrun.run.holds import hold_from
 from benchrun.run.run_figures import missing_figures
 from benchrun.run.start_checks import not_begun
+from benchrun.run.tool_counts import missing_tools, tools_to_count
 from benchrun.session import Reply, Session, all_ready, begin, closing_statement, take_up
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
@@ -40,6 +43,8 @@ from benchrun.signing_keys import change_settings, enrol, hand_of, new_shop
 from benchrun.text import shown, slug
 
 _ALONE = "nobody else works here"
+AS_SCRIPTED: Final = "as the script says"
+"""The reason that a rehearsal gives where the rules ask for one."""
 
 
 class RehearsalBench:
@@ -68,7 +73,7 @@ class RehearsalBench:
             _told_before(self._shop, procedure, script, self.clock.now())
         _lend_instruments(self._shop, procedure, self.clock.now())
         self._figures = script.figures
-        self._not_done = script.not_done
+        self._not_done, self._given = script.not_done, script.given
         self._start(_begun(self._shop, procedure, script, self._people, self.clock))
 
     def _start(self, session: Session) -> None:
@@ -85,6 +90,7 @@ class RehearsalBench:
         other._word, other._people = self._word, self._people
         _lend_instruments(self._shop, procedure, self.clock.now())
         other._figures, other._not_done = script.figures, script.not_done
+        other._given = script.given
         other._start(_begun(self._shop, procedure, script, self._people, self.clock))
         return other
 
@@ -180,8 +186,21 @@ class RehearsalBench:
             reason = self._not_done.get(line.text, "")
             self.session.send(c.TickLine(line.sort, line.number, not reason, reason)).result()
 
+    def tools_back(self) -> tuple[tuple[ToolCount, ...], str]:
+        """The count of the tools that come back, and the reason where some are missing.
+
+        As many as went out come back, where the script gives no other number.
+        """
+        given = self._given.get(TOOLS_COUNTED)
+        told = given if isinstance(given, Map) else {}
+        out = self.session.run.tools_out
+        back = tuple(ToolCount(one.tool, int(str(told.get(one.tool, one.number)))) for one in out)
+        return back, AS_SCRIPTED if missing_tools(self.session.run, back) else ""
+
     def close(self, reasons: Mapping[str, str]) -> Reply:
-        """Close the run and sign it, each line of the close ticked before."""
+        """Close the run and sign it: tools counted back, each line of the close ticked before."""
+        if tools_to_count(self.session.run):
+            self.session.send(c.CountBack(*self.tools_back())).result()
         self.tick_lines()
         says = closing_statement(self.session.hand)
         return self.session.sign(c.Close(reasons, says), self._word).result()

@@ -16,17 +16,15 @@ from benchrun.procedure.load import load
 from benchrun.procedure.marked import Items, Map
 from benchrun.procedure.phrases import time_span
 from benchrun.procedure.route import Guard, Hold, Inspect, Procedure, Reading, Step, Tail
-from benchrun.rehearse.bench import RehearsalBench
+from benchrun.rehearse.bench import AS_SCRIPTED, RehearsalBench
 from benchrun.rehearse.deeds import ScriptedDeeds, notice_ended
 from benchrun.rehearse.script import Script, ScriptLine, Words, read_script
 from benchrun.rehearse.throwaway import throwaway
 from benchrun.run import commands as c
 from benchrun.run.commands import Refusal
 from benchrun.run.decide import unfinished
-from benchrun.run.entries import ToolCount
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.state import Question, Run
-from benchrun.run.tool_counts import missing_tools
 from benchrun.session import Kept, Reply, Session
 from benchrun.shop.folder import shipped
 from benchrun.text import listed, shown
@@ -37,7 +35,6 @@ MOST_ACTS: Final = 20_000
 _PASS: Final = re.compile(r"pass [1-9][0-9]{0,2}")
 _PROCEDURE: Final = re.compile(r"^procedure:", re.MULTILINE)
 _AT_STEP: Final = (Deed.BEGIN, Deed.DO, Deed.PUT_IN, Deed.TELL, Deed.LATE, Deed.ANSWER)
-_AS_SCRIPTED: Final = "as the script says"
 
 
 def rehearse(procedure: Path, answers: Path, out: Path) -> str:
@@ -293,7 +290,7 @@ class Player:
         if step.carries_out:
             return self._carried_out(step, command)
         if step.counts_back:
-            return self._counted_back(step, command)
+            return self._counted_back(command)
         match step.detail:
             case Hold() as detail:
                 return self.bench.hold(command, detail)
@@ -302,7 +299,7 @@ class Player:
                 typed = self._reading(step, parts[0])
                 tool = self.bench.tool(step, parts[0], typed)
                 if tool is not None and tool.misgivings:
-                    command = replace(command, reason=reason or _AS_SCRIPTED)
+                    command = replace(command, reason=reason or AS_SCRIPTED)
                 return self.bench.send(replace(command, parts=parts, typed=typed, tool=tool))
             case Inspect() as detail:
                 return self._inspect(step, detail, command)
@@ -312,21 +309,14 @@ class Player:
         """Name the newest run of the shop that carried the procedure out, where there is one."""
         runs = runs_that_carried_out(self.bench.session.shop, step, command.parts)
         if not runs:
-            reason = command.reason or _AS_SCRIPTED
+            reason = command.reason or AS_SCRIPTED
             return self.bench.send(replace(command, reason=reason))
         held = tuple(part for part in command.parts if part in runs[0].parts)
         return self.bench.send(replace(command, parts=held, carried=runs[0]))
 
-    def _counted_back(self, step: Step, command: c.Do) -> Reply:
-        """Count the tools back: as many as went out, where the script gives no other number."""
-        given = self.script.given.get(step.id)
-        told = given if isinstance(given, Map) else {}
-        back = tuple(
-            ToolCount(one.tool, int(str(told.get(one.tool, one.number))))
-            for one in self._run.tools_out
-        )
-        short = bool(missing_tools(self._run, back))
-        reason = command.reason or (_AS_SCRIPTED if short else "")
+    def _counted_back(self, command: c.Do) -> Reply:
+        back, short = self.bench.tools_back()
+        reason = command.reason or short
         return self.bench.send(replace(command, tools_back=back, reason=reason))
 
     def _reading(self, step: Step, part: str) -> str:
@@ -395,9 +385,9 @@ class Player:
         code = self._code(name, question, used)
         if question.answer(code) is None:
             # The procedure does not let it follow: it is a deviation, as at the bench.
-            put = c.Put(offer.parts, self._run.n - 1, code, reason=_AS_SCRIPTED)
+            put = c.Put(offer.parts, self._run.n - 1, code, reason=AS_SCRIPTED)
             return self.bench.send(put)
-        settle = c.Settle(offer.parts, self._run.n - 1, offer.questions, code, reason=_AS_SCRIPTED)
+        settle = c.Settle(offer.parts, self._run.n - 1, offer.questions, code, reason=AS_SCRIPTED)
         return self.bench.send(settle)
 
     def _code(self, name: str, question: Question, used: dict[str, int]) -> str:

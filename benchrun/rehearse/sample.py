@@ -143,7 +143,7 @@ class SampleBench(RehearsalBench):
         self.clock = clock
         self._shop, self._word, self._people = shop, PASSPHRASE, people
         self._figures = script.figures
-        self._not_done = script.not_done
+        self._not_done, self._given = script.not_done, script.given
         known, _ = figures_in_books(read_books(shop), procedure, "")
         self._start(
             begin(

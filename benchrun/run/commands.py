@@ -289,6 +289,14 @@ class Resume:
 
 
 @lean_dataclass(frozen=True, slots=True)
+class CountBack:
+    """Count the tools back, where no step did or what it counted was wrong."""
+
+    tools_back: tuple[ToolCount, ...]
+    reason: str = ""
+
+
+@lean_dataclass(frozen=True, slots=True)
 class TickLine:
     """Tick a line of the close as done, or as not done for a reason."""
 
@@ -402,6 +410,7 @@ Command = (
     | Retract
     | Stop
     | Resume
+    | CountBack
     | TickLine
     | Close
     | SignOff

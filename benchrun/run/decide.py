@@ -26,7 +26,7 @@ from benchrun.run.part_values import fresh_marker, in_pairs, joined_pair, kind_f
 from benchrun.run.run_figures import decide_figure, figure_value, opened_figures
 from benchrun.run.start_checks import no_part, no_step
 from benchrun.run.state import WITNESS_SINCE, Run, Status, altered
-from benchrun.run.tool_counts import miscounted
+from benchrun.run.tool_counts import decide_count_back, miscounted, not_counted_at_close
 from benchrun.run.witnessing import WAITED_FOR, decide_tell, decide_witness, waits_for_witness
 from benchrun.text import listed, shown, unfit
 
@@ -196,9 +196,9 @@ def _close(run: Run, command: c.Close) -> e.Data | Refusal:
             "needs a reason.",
             Want.REASON,
         )
-    open_line = not_ticked(run)
-    if open_line is not None:
-        return open_line
+    refused = not_counted_at_close(run) or not_ticked(run)
+    if refused is not None:
+        return refused
     if not command.says.strip():
         return Refusal("A close counts when it is signed. Say what the signature means.")
     kept = {part: reasons[part] for part in unfinished(run)}
@@ -256,6 +256,7 @@ _DECISIONS: Final[Mapping[type, Callable[[Run, Any, Moment, Hand], e.Data | Refu
     c.Add: lambda run, command, at, hand: _add(run, command, at),
     c.Stop: lambda run, command, at, hand: _stop(run, command),
     c.Resume: lambda run, command, at, hand: _resume(run, command),
+    c.CountBack: lambda run, command, at, hand: decide_count_back(run, command),
     c.TickLine: lambda run, command, at, hand: decide_tick(run, command),
     c.Close: lambda run, command, at, hand: _close(run, command),
     c.SignOff: lambda run, command, at, hand: _sign(run, command),

@@ -310,6 +310,22 @@ class Resumed:
 
 
 @lean_dataclass(frozen=True, slots=True)
+class CountedBack:
+    """Tools counted back beside the step that does so: at a close no part comes to it any more.
+
+    Attributes:
+        tools_back: How many of each tool came back.
+        reason: Why some are missing.
+        flags: Which are missing.
+    """
+
+    KIND: ClassVar = "count"
+    tools_back: tuple[ToolCount, ...]
+    reason: str = ""
+    flags: tuple[str, ...] = ()
+
+
+@lean_dataclass(frozen=True, slots=True)
 class Ticked:
     """One line of the close: what is put back, or follows, done or not done.
 
@@ -462,6 +478,7 @@ Data = (
     | Retracted
     | Stopped
     | Resumed
+    | CountedBack
     | Ticked
     | Closed
     | Beat

@@ -155,7 +155,12 @@ def _added(run: Run, entry: e.Entry, data: e.Added) -> Run:
 def _did(run: Run, entry: e.Entry, data: e.Did) -> Run:
     if data.says:
         return altered(run, unsigned=Unsigned(entry.n, data))
-    return _with_uses(_changed(run, entry, dict(_did_each(run, entry, data))), entry.n, data.uses)
+    run = _with_uses(_changed(run, entry, dict(_did_each(run, entry, data))), entry.n, data.uses)
+    return _counted_back(run, entry, data) if data.tools_back else run
+
+
+def _counted_back(run: Run, entry: e.Entry, data: e.Did | e.CountedBack) -> Run:
+    return altered(run, counted_back={**run.counted_back, entry.n: data.tools_back})
 
 
 def _with_uses(run: Run, n: int, uses: tuple[e.Use, ...]) -> Run:
@@ -370,6 +375,9 @@ def _retracted(run: Run, entry: e.Entry, data: e.Retracted) -> Run:
     touched = {**run.touched, **dict.fromkeys(data.parts, entry.n)}
     used = {n: uses for n, uses in run.used.items() if n != data.of}
     run = altered(run, markers={**run.markers, **back}, touched=touched, used=used)
+    if data.of in run.counted_back:
+        left = {n: counts for n, counts in run.counted_back.items() if n != data.of}
+        run = altered(run, counted_back=left)
     # The selves of before know nothing of figures that were entered since.
     return with_figures(run, run.figures_before.get(data.of, run.figures))
 
@@ -415,6 +423,7 @@ _FOLDS: Mapping[type, Callable[[Run, e.Entry, Any], Run]] = {
     e.Retracted: _retracted,
     e.Stopped: lambda run, entry, data: altered(run, stopped=data.reason or "stopped"),
     e.Resumed: lambda run, entry, data: altered(run, stopped=""),
+    e.CountedBack: _counted_back,
     e.Ticked: _ticked,
     e.Closed: lambda run, entry, data: altered(run, unsigned=Unsigned(entry.n, data)),
     e.Beat: _same,

@@ -120,6 +120,7 @@ _COMMANDS: Final[Mapping[type, Callable[[int, Any], c.Command]]] = {
     e.Retracted: lambda seen, d: c.Retract(d.of, seen, d.reason),
     e.Stopped: lambda seen, d: c.Stop(d.reason),
     e.Resumed: lambda seen, d: c.Resume(d.reason),
+    e.CountedBack: lambda seen, d: c.CountBack(d.tools_back, d.reason),
     e.Ticked: lambda seen, d: c.TickLine(d.sort, d.line, d.done, d.reason),
     e.Closed: lambda seen, d: c.Close(d.reasons, d.says, d.remarks),
     e.Signed: lambda seen, d: c.SignOff(d.who, d.sshsig),

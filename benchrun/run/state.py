@@ -36,6 +36,9 @@ WAIVER_SINCE: Final = 4
 CALIBRATION_SINCE: Final = 4
 """The number from which on a reading says that it lacked the calibrated instrument it wants."""
 
+COUNTED_SINCE: Final = 5
+"""The number from which on no run is closed with tools that nobody counted back."""
+
 ValueKey = tuple[str, str]
 T = TypeVar("T")
 
@@ -505,6 +508,7 @@ class Run:
         ticks: The marks at the lines of the close, by list and number.
         photographed: The steps at which a photo of a part was kept: step and part.
         tools_out: The tools that were counted out before the start.
+        counted_back: How they were counted back, by entry; what was taken back is not among it.
     """
 
     course: Course = field(compare=False)
@@ -518,7 +522,7 @@ class Run:
     unsigned: Unsigned | None = None
     about: Mapping[str, object] = field(default_factory=dict)
     used: Mapping[int, tuple[Use, ...]] = field(default_factory=dict)
-    format: int = TICKS_SINCE
+    format: int = COUNTED_SINCE
     photographed: frozenset[tuple[str, str]] = frozenset()
     ticks: Mapping[tuple[str, int], Tick] = field(default_factory=dict)
     rooms: tuple[Room, ...] = ()
@@ -527,6 +531,7 @@ class Run:
     figures: Mapping[str, Value] = field(default_factory=dict)
     figures_before: Mapping[int, Mapping[str, Value]] = field(default_factory=dict)
     tools_out: tuple[ToolCount, ...] = ()
+    counted_back: Mapping[int, tuple[ToolCount, ...]] = field(default_factory=dict)
 
     @property
     def route(self) -> Route:

@@ -10,6 +10,7 @@ from benchrun.dialogue.correction import correct
 from benchrun.report.front import Issue, front_sheet
 from benchrun.report.pages import lay_out
 from benchrun.report.plain import as_text
+from benchrun.run import commands as c
 from benchrun.verify import verify
 
 PROCEDURE = """\
@@ -114,3 +115,42 @@ def test_the_text_of_a_run_tells_each_line(run):
         ["not done when asked, put back: Lock the cupboard", "  reason: the key is lost"],
         ["follow-on, done or passed on: Fit the arms."],
     ]
+
+
+def test_a_batch_of_scrap_counts_its_tools_and_ticks_its_close_before_the_signature(tmp_path):
+    page = tmp_path / "job.yaml"
+    needs = "needs: {tools: [{tool: drift, count: 2}], count back: yes}\nstages:"
+    page.write_text(PROCEDURE.replace("stages:", needs))
+    run = ScriptedRun(tmp_path, page, ("a", "b"), people=())
+    seen = run.session.run.n - 1
+    run.session.send(c.Put(("a", "b"), seen, "scrap", "cracked")).result()
+    run.work.tidy()
+    face = run.drive(act(run.work), "1", "left in the vice", "1", "1", "1", WORD)
+    assert face.asked[0].title == "Count the tools back"
+    assert face.asked[2].title == "Before you sign, line 1 of 3"
+    signed = face.asked[-1]
+    assert "missing: 1 × drift (left in the vice)" in [one.what for one in signed.remarks]
+    assert run.kinds()[-6:] == ["count", "tick", "tick", "tick", "close", "sign"]
+    assert run.session.run.ended
+    assert verify(run.session.folder.path).whole
+    facts = facts_of(run.session.procedure, run.session.entries)
+    assert [(one.tool, one.back, one.missing) for one in facts.tools] == [("drift", 1, 1)]
+    (counted,) = [one for one in run.session.entries if one.kind == "count"]
+    wording = EntryWords(run.session.procedure, run.session.entries)
+    assert list(wording.words(counted)) == [
+        "tools back: 1 × drift",
+        "  deviation: missing: 1 × drift",
+        "  reason: left in the vice",
+    ]
+
+
+def test_a_count_that_was_wrong_is_put_right_before_the_close(tmp_path):
+    page = tmp_path / "job.yaml"
+    needs = "needs: {tools: [{tool: drift, count: 2}], count back: yes}\nstages:"
+    page.write_text(PROCEDURE.replace("stages:", needs))
+    run = ScriptedRun(tmp_path, page, ("a",), people=())
+    run.drive(act(run.work))
+    run.drive(act(run.work), "1", "still in the vice")
+    face = run.drive(correct(run.work), "1", "2")
+    assert numbers(face.asked[0])[1] == "tools counted back"
+    assert facts_of(run.session.procedure, run.session.entries).tools[0].missing == 0

@@ -20,11 +20,15 @@ OUT = (
 )
 
 
+def counted(plates, drifts):
+    return (e.ToolCount("press plate", plates), e.ToolCount("drift", drifts))
+
+
 class Bench:
-    def __init__(self, out=OUT):
+    def __init__(self, out=OUT, about=()):
         self.procedure, self.clock = load(PAGE), VirtualClock("2026-11-29T09:01:00.000Z")
         self.run, self.entries = Run(Course(self.procedure.route)), []
-        self.good(c.Open((e.PartSpec("a"),), {}, (), out))
+        self.good(c.Open((e.PartSpec("a"),), dict(about), (), out))
 
     def give(self, command):
         data = decide(self.run, command, self.clock.now(), ANN)
@@ -45,5 +49,5 @@ class Bench:
         return self
 
     def back(self, plates, drifts, reason=""):
-        counts = (e.ToolCount("press plate", plates), e.ToolCount("drift", drifts))
+        counts = counted(plates, drifts)
         return c.Do("tools-counted", ("a",), self.run.n - 1, reason=reason, tools_back=counts)

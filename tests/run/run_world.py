@@ -19,6 +19,7 @@ from benchrun.run.holds import hold_from
 from benchrun.run.offers import Deed, Offer, offers
 from benchrun.run.run_figures import missing_figures
 from benchrun.run.state import GO_ON, Marker, Run, Status
+from benchrun.run.tool_counts import tools_to_count
 from benchrun.run.witnessing import notice_left, waits_for_witness
 
 PEOPLE = (Hand("ann", "Ann", frozenset({"smith"})), Hand("bo", "Bo"))
@@ -274,6 +275,8 @@ class World:
                 assert self.give(ended) is not None
                 continue
             assert self.give(c.Lift((marker.part,), self.seen, "closing")) is not None
+        if tools_to_count(self.run):
+            assert self.give(c.CountBack(self.run.tools_out)) is not None
         reasons = dict.fromkeys(unfinished(self.run), "another evening")
         assert self.give(c.Close(reasons, "I carried it out")) is not None
         assert self.run.ended

@@ -11,15 +11,16 @@ from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.course import constant_ms
 from benchrun.run.holds import hold_terms
 from benchrun.run.offers import Deed, Offer
-from benchrun.run.state import Run, Use
+from benchrun.run.state import Run, Status, Use
 from benchrun.run.sums import sums_of
 from benchrun.run.supply_use import using_words
+from benchrun.run.tool_counts import tools_to_count
 from benchrun.run.vessels import over_capacity, room_left
 from benchrun.screen.page import Block, block
 from benchrun.screen.prompts import option_rows
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.tag import tags
-from benchrun.text import count, span
+from benchrun.text import count, listed, span
 from benchrun.wording import CLOSE_LISTS, time_limits, unfit_words
 
 
@@ -146,6 +147,21 @@ def hold_blocks(paper: Paper, run: Run, step: Step) -> list[Block]:
     return [
         block(rows, rank=1),
         close_block(paper, run) if step.id == run.route.release else block([]),
+    ]
+
+
+def closing_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
+    """The close: what the run came to, and what is asked before the signature."""
+    words = offer.why[:1].upper() + offer.why[1:]
+    if offer.ready:
+        scrap = all(marker.status is Status.SCRAP for marker in run.each())
+        came = "Every part is scrapped" if scrap else "Everything on the route is done"
+        words = f"{came}. Close the run and sign its record."
+    out = listed([f"{one.number} × {one.tool}" for one in run.tools_out], most=40)
+    return [
+        block(paper.paragraph(words, first="   ", role=Role.STRONG)),
+        block(paper.labelled("tools out", out) if tools_to_count(run) else [], rank=1),
+        close_block(paper, run),
     ]
 
 

@@ -11,7 +11,7 @@ from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.photos import unphotographed
 from benchrun.run.state import Run
-from benchrun.run.tool_counts import counts_back
+from benchrun.run.tool_counts import counts_back, tools_to_count
 from benchrun.screen.page_api import Hint
 
 
@@ -38,6 +38,8 @@ def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
     if offer.figures:
         return "type the figure"
     who = whom(run, parts)
+    if offer.deed is Deed.CLOSE and tools_to_count(run):
+        return "count the tools back"
     if offer.deed is Deed.CLOSE and lines_to_tick(run):
         return "tick the close"
     if offer.deed in _PLAIN:

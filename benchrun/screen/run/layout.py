@@ -151,7 +151,7 @@ def _middle(
     if offer.deed is Deed.ANSWER:
         return [*bodies.question_blocks(paper, run, offer, parts), *_spare(clock)]
     if offer.deed is Deed.CLOSE:
-        return [_closing(paper, now)]
+        return bodies.closing_blocks(paper, run, offer)
     if offer.deed is Deed.RESUME:
         words = f"The run is stopped: {run.stopped.removesuffix('.')}."
         return [block(paper.paragraph(words, first="   ", role=Role.STRONG)), *clock]
@@ -215,12 +215,3 @@ def _body(
         return [who, block([*then, *rows])]
     sums = bodies.work_out_blocks(paper, run, step, parts, now.at)
     return [*bodies.hold_blocks(paper, run, step), *sums, uses, who]
-
-
-def _closing(paper: Paper, now: View) -> Block:
-    offer = now.offer
-    if offer is not None and not offer.ready:
-        why = offer.why[:1].upper() + offer.why[1:]
-        return block(paper.paragraph(why, first="   ", role=Role.STRONG))
-    words = "Everything on the route is done. Close the run and sign its record."
-    return block(paper.paragraph(words, first="   ", role=Role.STRONG))
