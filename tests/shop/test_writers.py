@@ -180,6 +180,7 @@ def test_a_row_that_was_added_twice_at_once_is_there_once(paint):
 
 PEOPLE = """\
 import sys
+import time
 from pathlib import Path
 from benchrun.signing_keys import enrol
 from benchrun.record.clock import SystemClock
@@ -187,6 +188,7 @@ from benchrun.shop.folder import open_shop
 shop = open_shop(Path(sys.argv[1]))
 for number in range(4):
     enrol(shop, f"{sys.argv[2]} {number}", SystemClock().now(), passphrase="word")
+    time.sleep(0.05)  # nobody is taken on in no time: the other comes in between
 """
 
 
