@@ -4,6 +4,7 @@ import ast
 import re
 from collections import defaultdict
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import benchrun
@@ -22,9 +23,9 @@ NO_NOUN = re.compile(
 """Participles, prepositions and riddles, which nobody would look for."""
 
 
-def modules() -> Iterator[tuple[Path, ast.Module]]:
-    for path in sorted(HOUSE.rglob("*.py")):
-        yield path, ast.parse(path.read_text("utf-8"))
+@cache
+def modules() -> dict[Path, ast.Module]:
+    return {path: ast.parse(path.read_text("utf-8")) for path in sorted(HOUSE.rglob("*.py"))}
 
 
 def public_definitions(tree: ast.Module) -> Iterator[str]:
@@ -42,7 +43,7 @@ def texts(tree: ast.Module) -> Iterator[tuple[int, str]]:
 
 def test_a_public_name_is_defined_once():
     places = defaultdict(list)
-    for path, tree in modules():
+    for path, tree in modules().items():
         if COMMANDS not in path.parents:
             for name in public_definitions(tree):
                 places[name].append(str(path.relative_to(HOUSE)))
@@ -52,9 +53,7 @@ def test_a_public_name_is_defined_once():
 
 
 def test_a_module_is_named_by_a_noun():
-    names = {
-        path: path.parent.name if path.stem == "__init__" else path.stem for path, _ in modules()
-    }
+    names = {path: path.parent.name if path.stem == "__init__" else path.stem for path in modules()}
     assert [
         str(path.relative_to(HOUSE)) for path, name in names.items() if NO_NOUN.fullmatch(name)
     ] == []
@@ -63,7 +62,7 @@ def test_a_module_is_named_by_a_noun():
 def test_no_docstring_begins_with_what():
     begun = [
         f"{path.relative_to(HOUSE)}:{line}"
-        for path, tree in modules()
+        for path, tree in modules().items()
         for line, text in texts(tree)
         if text.startswith("What ")
     ]

@@ -5,8 +5,6 @@ from pathlib import Path
 import pytest
 from screen_bench import Bench
 
-EVERY_STATE = Path(__file__).parent / "procedures" / "every-state.yaml"
-
 
 @pytest.fixture
 def bench(tmp_path: Path) -> Bench:
@@ -17,4 +15,4 @@ def bench(tmp_path: Path) -> Bench:
 @pytest.fixture
 def every_state() -> Path:
     """A procedure with every kind of step."""
-    return EVERY_STATE
+    return Path(__file__).parent / "procedures" / "every-state.yaml"

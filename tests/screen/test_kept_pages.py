@@ -9,7 +9,6 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from conftest import EVERY_STATE
 from drawn_pages import DrawnRun, without_numbers
 from rich.cells import cell_len
 from screen_bench import Bench
@@ -17,6 +16,7 @@ from screen_bench import Bench
 from benchrun.procedure.load import ProcedureError
 
 KEPT = Path(__file__).parent / "kept"
+EVERY_STATE = Path(__file__).parent / "procedures" / "every-state.yaml"
 SIZES = [(80, 24), (120, 40), (200, 50)]
 MINUTE = 60_000
 ARMS = ["arm 1", "arm 2", "arm 3", "arm 4"]

@@ -47,9 +47,6 @@ def test_being_told_to_go_puts_the_terminal_back_and_seals_the_run(terminal, num
     assert restored(terminal)
 
 
-EVERY_STATE = Path(__file__).parent / "procedures" / "every-state.yaml"
-
-
 def in_a_run(folder: Path, **options: str) -> tuple[Terminal, Path]:
     """A terminal in which a run was begun, and the run's log."""
     terminal = Terminal(folder, start=str(EVERY_STATE), **options)
