@@ -120,6 +120,7 @@ class RegisterLog:
         self.shop = shop
         self._anchor = anchor
         self._lost: tuple[str, ...] | None = None
+        self._sealed: tuple[Signers | None, list[CheckFinding]] | None = None
         self.name = log.name
         self.lines: Sequence[Line] = log.lines
         self.head = log.head
@@ -242,6 +243,11 @@ class RegisterLog:
 
     def seal_findings(self, trusted: Signers | None) -> list[CheckFinding]:
         """Faults and doubts of its seals; a last seal that holds speaks for all before it."""
+        if self._sealed is None or self._sealed[0] is not trusted:  # asked again for every run
+            self._sealed = (trusted, self._judge_seals(trusted))
+        return list(self._sealed[1])
+
+    def _judge_seals(self, trusted: Signers | None) -> list[CheckFinding]:
         first = next((line.n for line in self.lines if "sshsig" in line.data), None)
         if first is None:
             if not self.lines:

@@ -1,5 +1,6 @@
 """SIGKILL in the middle of a run: every acknowledged entry is there, and the run is finished."""
 
+import os
 import random
 import signal
 import subprocess
@@ -44,10 +45,12 @@ stages:
                 id: wipe
 """
 
-# A bench of its own process: takes the run up and does the first offer over and over, saying each
-# acknowledged entry on standard output.
-BENCH = """\
+# At each line of its input it becomes two: the second is a bench of its own process, which says its
+# number, takes the run up and does the first offer over and over, saying each acknowledged entry.
+BENCHES = """\
+import os
 import sys
+from benchrun.load_run import read_kept
 from benchrun.record.clock import SystemClock
 from benchrun.record.folder import run_folders
 from benchrun.run import commands as c
@@ -59,13 +62,22 @@ from pathlib import Path
 
 shop = open_shop(Path(sys.argv[1]))
 folder = next(iter(run_folders(shop.runs)))
-session = take_up(shop, folder, read_people(shop)[0], SystemClock())
-print("up", session.run.n, flush=True)
-while True:
-    offer = offers(session.run, session.now())[0]
-    kept = session.send(c.Do(offer.step.id, offer.parts, session.run.n - 1)).result()
-    entry = kept.entries[-1]
-    print(entry.n, entry.kind, flush=True)
+read_kept(folder)  # which imports what every bench would
+
+def bench():
+    session = take_up(shop, folder, read_people(shop)[0], SystemClock())
+    print("up", os.getpid(), flush=True)
+    while True:
+        offer = offers(session.run, session.now())[0]
+        kept = session.send(c.Do(offer.step.id, offer.parts, session.run.n - 1)).result()
+        entry = kept.entries[-1]
+        print(entry.n, entry.kind, flush=True)
+
+for _ in sys.stdin:
+    child = os.fork()
+    if not child:
+        bench()
+    print("\\nended", os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), flush=True)
 """
 
 
@@ -79,20 +91,26 @@ def shop(tmp_path):
     return made
 
 
-def killed_bench(shop_path: Path, wait: float) -> list[tuple[int, str]]:
+@pytest.fixture
+def benches(shop):
+    """A program that imported all that a bench needs, once for all of them."""
+    command = [sys.executable, "-c", BENCHES, str(shop.path)]
+    pipe = subprocess.PIPE
+    with subprocess.Popen(command, stdin=pipe, stdout=pipe, text=True) as program:
+        yield program
+        program.stdin.close()
+
+
+def killed_bench(benches: subprocess.Popen, wait: float) -> list[tuple[int, str]]:
     """Start a bench, kill it `wait` seconds after it took the run up: what it acknowledged."""
-    bench = subprocess.Popen(
-        [sys.executable, "-c", BENCH, str(shop_path)], stdout=subprocess.PIPE, text=True
-    )
-    assert bench.stdout is not None
-    first = bench.stdout.readline()
-    assert first.startswith("up "), first
+    print(file=benches.stdin, flush=True)
+    up, pid = benches.stdout.readline().split()
+    assert up == "up"
     time.sleep(wait)
-    bench.send_signal(signal.SIGKILL)
-    rest = bench.stdout.read().splitlines(keepends=True)
-    assert bench.wait() == -signal.SIGKILL
-    whole = [line.split() for line in rest if line.endswith("\n")]
-    return [(int(n), kind) for n, kind in whole]
+    os.kill(int(pid), signal.SIGKILL)
+    said = [*iter(benches.stdout.readline, f"ended {-signal.SIGKILL}\n")]
+    # An empty line ends what is whole; a line that was cut short has it for its end.
+    return [(int(n), kind) for n, kind in (line.split() for line in said[:-1])]
 
 
 def finish(shop_path: Path) -> None:
@@ -114,17 +132,17 @@ def all_is_there(shop_path: Path, acknowledged: dict[int, str]) -> int:
     return len(entries)
 
 
-def kill_over_and_over(shop_path: Path, times: int) -> int:
+def kill_over_and_over(benches: subprocess.Popen, shop_path: Path, times: int) -> int:
     chance = random.Random(20261125)
     acknowledged: dict[int, str] = {}
     for _ in range(times):
-        acknowledged.update(killed_bench(shop_path, chance.uniform(0, 0.03)))
+        acknowledged.update(killed_bench(benches, chance.uniform(0, 0.03)))
         all_is_there(shop_path, acknowledged)
     return len(acknowledged)
 
 
-def test_fifty_kills_lose_no_acknowledged_entry(shop):
-    acknowledged = kill_over_and_over(shop.path, 50)
+def test_fifty_kills_lose_no_acknowledged_entry(shop, benches):
+    acknowledged = kill_over_and_over(benches, shop.path, 50)
     assert acknowledged > 50
     finish(shop.path)
     verdict = verify(next(iter(run_folders(shop.runs))).path)
@@ -134,14 +152,14 @@ def test_fifty_kills_lose_no_acknowledged_entry(shop):
 
 @pytest.mark.long
 @pytest.mark.timeout(7200)
-def test_a_thousand_kills_lose_no_acknowledged_entry(shop):
-    kill_over_and_over(shop.path, 1000)
+def test_a_thousand_kills_lose_no_acknowledged_entry(shop, benches):
+    kill_over_and_over(benches, shop.path, 1000)
     finish(shop.path)
     assert verify(next(iter(run_folders(shop.runs))).path).whole
 
 
-def test_the_look_for_lost_entries_can_fail(shop):
-    acknowledged = dict(killed_bench(shop.path, 0.03))
+def test_the_look_for_lost_entries_can_fail(shop, benches):
+    acknowledged = dict(killed_bench(benches, 0.03))
     log = next(iter(run_folders(shop.runs))).log
     lines = log.read_bytes().splitlines(keepends=True)
     log.write_bytes(b"".join(lines[:2]))

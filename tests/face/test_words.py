@@ -7,6 +7,7 @@ such as what stands in a log or in a file, is listed below with its reason.
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -61,8 +62,13 @@ def literals(path: Path) -> Iterator[tuple[int, str]]:
             yield node.lineno, node.value
 
 
-def pages() -> Iterator[tuple[str, int, str]]:
+@cache
+def pages() -> list[tuple[str, int, str]]:
     """Everything that may be read: where it stands, and the text."""
+    return [*_pages()]
+
+
+def _pages() -> Iterator[tuple[str, int, str]]:
     for path in sorted((ROOT / "benchrun").rglob("*.py")):
         for line, text in literals(path):
             yield str(path.relative_to(ROOT)), line, text
@@ -145,7 +151,7 @@ def test_nothing_says_a_word_that_was_given_up():
 
 
 def test_each_exception_is_still_needed():
-    read = list(pages())
+    read = pages()
     for place, words, why in KEPT:
         hits = [text for where, _, text in read if place in where and re.search(words, text)]
         assert hits, (place, words, why)

@@ -12,9 +12,11 @@ pytest.importorskip("ruamel.yaml.cyaml", reason="libyaml's extension is not inst
 
 ROOT = Path(__file__).parents[2]
 FILES = sorted(
-    path.read_bytes()
-    for folder in ("procedures", "samples")
-    for path in (ROOT / folder).rglob("*.yaml")
+    {
+        path.read_bytes()
+        for folder in ("procedures", "samples")
+        for path in (ROOT / folder).rglob("*.yaml")
+    }
 )
 BITS = (
     *(

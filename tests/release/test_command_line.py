@@ -223,12 +223,13 @@ def test_a_file_that_benchrun_did_not_write_is_not_replaced_unless_it_is_forced(
 
 
 @pytest.mark.parametrize("ending", ["html", "txt"])
-def test_a_plan_replaces_its_own_file_and_no_other(shop, tmp_path, ending):
-    file = tmp_path / f"evening.{ending}"
+def test_a_plan_replaces_its_own_file_and_no_other(tmp_path, ending):
+    place, file = tmp_path / "empty", tmp_path / f"evening.{ending}"
+    assert said("shop", "new", place)[0] == 0
     file.write_text("my own list of things to buy\n")
-    assert said("plan", "--to", file)[0] == 2
-    assert said("plan", "--to", file, "--force")[0] == 0
-    assert said("plan", "--to", file)[0] == 0
+    assert said("--shop", place, "plan", "--to", file)[0] == 2
+    assert said("--shop", place, "plan", "--to", file, "--force")[0] == 0
+    assert said("--shop", place, "plan", "--to", file)[0] == 0
 
 
 def test_a_calendar_that_benchrun_did_not_write_is_not_replaced(shop, tmp_path):
