@@ -95,10 +95,10 @@ class Shop:
         return self.path / "signers"
 
     def procedures(self) -> tuple[Listed, ...]:
-        """The procedures that can be begun: the shop's own first, then those that came along."""
+        """The procedures that can be begun, by their titles: the shop's own, then the others."""
         listed: dict[str, Listed] = {}
         for folder in (self.path / "procedures", shipped("procedures")):
-            for procedure in _listed(folder):
+            for procedure in sorted(_listed(folder), key=lambda one: one.title.casefold()):
                 listed.setdefault(procedure.id, procedure)
         return tuple(listed.values())
 

@@ -62,7 +62,7 @@ def test_the_main_command_reaches_a_usable_board_in_a_terminal(tmp_path):
     window = Window(folder, printed("benchrun try"))
     try:
         window.see("BEGIN", 240)
-        board = window.see("digit open or begin", 20)
+        board = window.see("digit choose", 20)
         assert max(len(line) for line in board.splitlines()) <= 80
         window.press("1")
         window.see("Resumed: last entry", 10)

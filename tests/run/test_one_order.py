@@ -15,7 +15,7 @@ from benchrun.dialogue.leaving import leave
 from benchrun.dialogue.turns import Flow
 from benchrun.run.act_clocks import ActClock, Band
 from benchrun.run.urgency import Rank, clock_rank, helps, ordered_clocks
-from benchrun.screen.board.pane import running
+from benchrun.screen.board.blocks import running
 from benchrun.screen.text_line import Paper
 from benchrun.screen.watch import watch_page
 

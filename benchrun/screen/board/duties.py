@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchrun.board import OpenRun
 from benchrun.part_names import brief
+from benchrun.screen.board.blocks import WIDEST
 from benchrun.screen.page import TIGHT, Block, block
 from benchrun.screen.text_line import Paper, Role
 
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
 
 MOST: Final = 3
 MOST_LARGE: Final = 8
+_LABEL: Final = len("needs attention")
 
 
 def away_block(paper: Paper, runs: Sequence[OpenRun], duties: "Sequence[Duty]") -> Block:
@@ -21,15 +23,17 @@ def away_block(paper: Paper, runs: Sequence[OpenRun], duties: "Sequence[Duty]") 
         f"{brief(parts, 30)} at {place}, {run.title}" for run in runs for place, parts in run.away
     ]
     texts += [duty.told for duty in duties if duty.away]
-    return _listed_block(paper, "away", texts)
+    # The key that shows all stands once: beside what needs attention, where anything does.
+    return _listed_block(paper, "away", texts, key=all(duty.away for duty in duties))
 
 
 def see_to_block(paper: Paper, duties: "Sequence[Duty]") -> Block:
     """Tins, instruments, vessels and files that something is the matter with, the late first."""
-    return _listed_block(paper, "needs attention", [duty.words for duty in duties if not duty.away])
+    texts = [duty.words for duty in duties if not duty.away]
+    return _listed_block(paper, "needs attention", texts, key=True)
 
 
-def _listed_block(paper: Paper, title: str, texts: Sequence[str]) -> Block:
+def _listed_block(paper: Paper, title: str, texts: Sequence[str], *, key: bool) -> Block:
     """A heading with its rows; where there is no room, one row with the first of them."""
     if not texts:
         return block([])
@@ -37,16 +41,18 @@ def _listed_block(paper: Paper, title: str, texts: Sequence[str]) -> Block:
     whole = [paper.paragraph(text, first="   ") for text in shown]
     hidden = len(texts) > len(shown) or any(len(rows) > 2 for rows in whole)
     head = paper.line(" ", (title.upper(), Role.QUIET))
-    if hidden:
+    if hidden and key:
         head += paper.line("   ", ("0", Role.STRONG), (" shows all", Role.QUIET))
     full = [head, *[row for text in shown for row in paper.paragraph(text, first="   ", most=2)]]
     if len(texts) > len(shown):
         full.append(paper.line("   ", (f"and {len(texts) - len(shown)} more", Role.QUIET)))
-    lead, more = f" {title.upper():<8} ", f"  0 shows all {len(texts)} "
-    if len(texts) == 1:
+    lead, rest = f" {title.upper():<{_LABEL}}  ", len(texts) - 1
+    if not rest:
         return block(
             full, short=paper.paragraph(texts[0], first=lead, lead=Role.QUIET, most=2), rank=TIGHT
         )
-    words = paper.fitted(texts[0], paper.width - len(lead) - len(more) - 1)
+    more = f"  0 shows all {len(texts)} " if key else f"  and {rest} more "
+    room = min(paper.width, WIDEST) - len(lead) - len(more) - 1
+    words = paper.fitted(texts[0], room)
     short = paper.line((lead, Role.QUIET), words, (more, Role.QUIET))
     return block(full, short=[short], rank=TIGHT)

@@ -17,7 +17,7 @@ from benchrun.errors import BenchrunError
 from benchrun.kept_runs import FileStamp, file_stamp
 from benchrun.screen.bench import Bench
 from benchrun.screen.bench_screen import BenchScreen
-from benchrun.screen.board.pane import BoardPane, board_menu
+from benchrun.screen.board.pane import BoardPane
 from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.screen.page_api import Pane
 from benchrun.screen.prompts import MenuChoice, MenuPane
@@ -38,6 +38,7 @@ _PLAN_EVERY_MS: Final = 300_000
 _NEXT: Final = (
     "benchrun.screen.run.follow",
     "benchrun.dialogue.new_run",
+    "benchrun.screen.board.menus",
     "benchrun.screen.dialogue_panes",
     "benchrun.screen.past.menus",
     "benchrun.screen.book.screen",
@@ -340,6 +341,8 @@ class BoardScreen(BenchScreen):
 
     def menu(self, which: str) -> Pane:
         """Who works and the shop's books; or what can be looked up here."""
+        from benchrun.screen.board.menus import board_menu
+
         return board_menu(self, which, self.bench.person, self._shop)
 
     async def ask_who(self) -> None:

@@ -31,7 +31,7 @@ def below(paper: Paper, now: View, zone: dt.tzinfo | None) -> list[Block]:
     """The surroundings on a page with one column, below the work; what is less urgent gives way."""
     ahead = next_rows(paper, now)
     clocks = [
-        act_clock_row(paper, now.run, one, now.at, zone=zone, indent=1)
+        act_clock_row(paper, now.run, one, now.at, zone=zone, lead=paper.line(" "))
         for one in beside_clocks(now)[:4]
     ]
     clocks += _more(paper, len(beside_clocks(now)) - 4)

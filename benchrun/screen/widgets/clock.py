@@ -142,19 +142,28 @@ _CLOCK_SIZES: Final = ((120, 20, 36, 30), (80, 12, 20, 16), (0, 10, 10, 9))
 """From which width on how wide are the place, the parts and the scale of a clock in one row."""
 
 
+def _sizes(paper: Paper) -> tuple[int, int, int]:
+    narrow = (sizes for narrowest, *sizes in _CLOCK_SIZES if paper.width >= narrowest)
+    left, middle, scale = next(narrow)
+    return left, middle, scale
+
+
 def clock_row(
-    paper: Paper, run: Run, clock: LoadClock, *, name: str = "", indent: int = 3
+    paper: Paper, run: Run, clock: LoadClock, *, lead: TextLine | None = None
 ) -> TextLine:
-    """One clock in one row: where, who, how long, the scale, the limits."""
+    """One clock in one row: where, who, how long, the scale, the limits.
+
+    Args:
+        paper: What it is drawn on.
+        run: The run.
+        clock: The clock.
+        lead: What stands before it; None: three blanks.
+    """
     limits = time_limits(clock.least, clock.most)
-    left, middle, scale = next(
-        sizes for narrowest, *sizes in _CLOCK_SIZES if paper.width >= narrowest
-    )
-    lead = f"{name}: " if name else ""
-    who = lead + brief(clock.parts, middle - len(lead), run.parts)
+    left, middle, scale = _sizes(paper)
+    who = brief(clock.parts, middle, run.parts)
     mark = (dial(clock.spent.proven_ms).rjust(9), Role.ACCENT if calls(clock) else Role.STRONG)
-    row = paper.line(
-        " " * indent,
+    row = (lead or paper.line("   ")) + paper.line(
         paper.padded(where_words(run, clock), left),
         " ",
         paper.padded(who, middle),
@@ -174,27 +183,34 @@ def act_clock_row(
     now: Moment,
     *,
     zone: dt.tzinfo | None = None,
-    name: str = "",
-    indent: int = 3,
+    lead: TextLine | None = None,
 ) -> TextLine:
     """A clock in one row: a load with its scale, a window with its act.
 
     By when the act is to be done is said as a clock time; of a load that has no more than an hour
     to go the scale says it.
+
+    Args:
+        paper: What it is drawn on.
+        run: The run.
+        clock: The clock.
+        now: The moment.
+        zone: The time zone of clock times; None: this machine's.
+        lead: What stands before it; None: three blanks.
     """
     load = clock.load
     if load is not None and not _far(clock):
-        return clock_row(paper, run, load, name=name, indent=indent)
+        return clock_row(paper, run, load, lead=lead)
     words = clock_words(run, clock, now, zone)
-    # Two clock times with their days are longer than a scale.
-    left, middle = (12, 14 if load is not None else 20) if paper.width < 120 else (20, 36)
-    lead = f"{name}: " if name else ""
-    who = lead + brief(clock.parts, middle - len(lead), run.parts)
-    where = where_words(run, load).removeprefix("away, ") if load is not None else "window"
+    left, middle, _ = _sizes(paper)
     counted, unit = _counted_with_unit(clock)
+    # Two clock times with their days are longer than a scale.
+    before = (lead or paper.line("   ")).width + left + 13 + len(unit)
+    middle -= min(6, max(0, before + middle + len(words.when) + 1 - paper.width))
+    who = brief(clock.parts, middle, run.parts)
+    where = where_words(run, load).removeprefix("away, ") if load is not None else "window"
     role = Role.ACCENT if clock.band > Band.RUNNING else Role.STRONG
-    row = paper.line(
-        " " * indent,
+    row = (lead or paper.line("   ")) + paper.line(
         paper.padded("late" if clock.band is Band.LATE else where, left),
         " ",
         paper.padded(who, middle),
