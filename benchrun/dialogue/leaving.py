@@ -27,7 +27,7 @@ def leave(runs: Iterable[CallingRun], now: Moment, zone: dt.tzinfo | None = None
     clocks = list(_unheard(runs, now, zone))
     if not clocks:
         return True
-    rows = [PageRow("They go on, and nobody is called unless another window shows them:")]
+    rows = [PageRow("These clocks go on, and nobody is called unless another window shows them:")]
     rows += [PageRow(), *clocks[:MOST]]
     if len(clocks) > MOST:
         rows.append(PageRow(f"and {len(clocks) - MOST} more", tone=Tone.QUIET, indent=2))

@@ -51,7 +51,7 @@ def alarm_band(
             _row(paper, where, answers),
         ]
     more = f" (+ {len(standing) - 1} more)" if len(standing) > 1 else ""
-    text = f"{alarm.words.signal}   {_what(alarm)}, {alarm.words.when}{more}"
+    text = _one_row(paper, alarm, more)
     # Where one row is too short for both, the line of keys tells them alone.
     fits = paper.line(text, answers).width + 3 * _EDGE <= paper.width
     return [_row(paper, text, answers if fits else "")]
@@ -60,6 +60,16 @@ def alarm_band(
 def _what(alarm: "Alarm") -> str:
     name = f"{alarm.title}: " if alarm.title else ""
     return f"{name}{alarm.words.parts}: {alarm.words.act}"
+
+
+def _one_row(paper: Paper, alarm: "Alarm", more: str) -> str:
+    """All of it where one row holds it; else whose run it is goes first, then since when."""
+    signal, when = alarm.words.signal, f", {alarm.words.when}"
+    act = f"{alarm.words.parts}: {alarm.words.act}"
+    texts = [f"{signal}   {_what(alarm)}{when}{more}"]
+    texts += [f"{signal}   {act}{told}{more}" for told in (when, "")]
+    room = paper.width - 2 * _EDGE
+    return next((text for text in texts if paper.line(text).width <= room), texts[-1])
 
 
 def _half(paper: Paper) -> int:

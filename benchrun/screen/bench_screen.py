@@ -299,6 +299,8 @@ class BenchScreen(Screen[None]):
             taken.add("Enter")
             hints = [Hint("Enter", "go to the alarm", first=True), *hints]
             hints = [hint for hint in hints if hint.key != "Enter" or hint is hints[0]]
+            # What Enter would do here is not taken away with it: the key that asked does it too.
+            hints += [Hint("F10", "leave")] if self._leaving else []
         if SILENCE in taken:
             first = [hint for hint in hints if hint.first]
             rest = [hint for hint in hints if not hint.first and hint.key != SILENCE]

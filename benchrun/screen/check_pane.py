@@ -50,10 +50,9 @@ class CheckPane(Pane):
             for row in paper.paragraph(says, first="     ", role=Role.QUIET, most=2)
         ]
         hints = [Hint("Enter", "it is so", first=True), Hint(NOT_SO, "it is not so: not begun")]
-        back = "back to the one before" if prompt.checked else "back"
         blocks = [block(head), block(asked), *([block(done)] if done else [])]
         blocks += [block(ahead)] if ahead else []
-        return self.laid(paper, blocks, [*hints, Hint("-", back)])
+        return self.laid(paper, blocks, [*hints, Hint("-", "back")])
 
     async def key(self, key: str) -> None:
         """Enter finds it so, 0 not, minus goes back."""

@@ -70,10 +70,7 @@ class FormPane(Pane):
 
     def page(self, paper: Paper) -> Page:
         """The fields, the one in hand with the caret."""
-        room = max(1, paper.height - 9)
-        top = max(0, min(self._at - room // 2, len(self._asks) - room))
-        rows = [row for n in range(len(self._asks)) for row in self._rows(paper, n)]
-        rows = rows[top : top + room]
+        rows = self._shown(paper, max(1, paper.height - 9))
         last = self._at == len(self._asks) - 1
         hints = [Hint("Enter", self._enter if last else "next", first=True)]
         if len(self._asks) > 1:
@@ -85,7 +82,17 @@ class FormPane(Pane):
         blocks = [block(title_block(paper, self._title, self._said)), block(rows)]
         return self.laid(paper, blocks, hints)
 
-    def _rows(self, paper: Paper, number: int) -> list[TextLine]:
+    def _shown(self, paper: Paper, room: int) -> list[TextLine]:
+        """The rows of the fields that there is room for; the one in hand is among them."""
+        fields = [self._rows(paper, n, most=None) for n in range(len(self._asks))]
+        if sum(map(len, fields)) > room:
+            fields = [self._rows(paper, n, most=1) for n in range(len(self._asks))]
+        above = sum(map(len, fields[: self._at]))
+        rows = [row for field in fields for row in field]
+        top = max(0, min(above - room // 2, len(rows) - room))
+        return rows[top : top + room]
+
+    def _rows(self, paper: Paper, number: int, *, most: int | None) -> list[TextLine]:
         ask, field = self._asks[number], self._fields[number]
         own = number == self._at
         width = max(12, min(28, max(len(one.label) for one in self._asks) + 2))
@@ -100,8 +107,11 @@ class FormPane(Pane):
             return [head + told[0], *[blank + line for line in told[1:]]]
         if own:
             return [label + field.drawn(paper, room)]
-        text, role = (field.text, Role.TEXT) if field.text else (ask.said, Role.QUIET)
-        return [label + paper.line((paper.fitted(text, room), role))]
+        if field.text:
+            return [label + paper.line(paper.fitted(field.text, room))]
+        told = paper.paragraph(ask.said, first="", role=Role.QUIET, width=room, most=most)
+        blank = paper.line(" " * label.width)
+        return [label + told[0], *[blank + line for line in told[1:]]]
 
     def _refused(self, words: str) -> int:
         """The field that a refusal names; else the first that is needed and empty, else this."""

@@ -50,7 +50,11 @@ def option_rows(paper: Paper, prompt: Choose, room: int | None = None) -> list[T
     rows = numbered(paper, items, accent=True, numbers=numbers)
     if room is None or len(rows) <= room:
         return rows
-    return numbered(paper, items, accent=True, numbers=numbers, most=1)
+    rows = numbered(paper, items, accent=True, numbers=numbers, most=1)
+    if len(rows) <= room:
+        return rows
+    words = [(words, "") for words, _ in items]
+    return numbered(paper, words, accent=True, numbers=numbers, most=1)
 
 
 def numbered(
@@ -63,19 +67,22 @@ def numbered(
 ) -> list[TextLine]:
     """Numbered lines, each with what is said of it in a column of its own.
 
+    Where most of the lines are too long for a column, what is said stands below each of them.
+
     Args:
         paper: What they are drawn on.
         items: Words, and what is said beside them.
         accent: Whether the numbers want a hand.
         numbers: The number of each; empty: from 1 on.
-        most: How many rows each may take at most.
+        most: How many rows the words of each may take at most, and what is said of them.
     """
     lead = Role.ACCENT if accent else Role.STRONG
-    widths = [len(paper.clean(words)) for words, beside in items if beside]
-    column = LEAD + max((w for w in widths if w <= paper.width // 2 - LEAD), default=0) + 3
+    column = _column(paper, items)
     rows: list[TextLine] = []
     for number, (words, beside) in zip(numbers or count(1), items, strict=False):
-        said = paper.paragraph(words, first=f"   {number}  ", lead=lead, width=paper.width - 2)
+        said = paper.paragraph(
+            words, first=f"   {number}  ", lead=lead, width=paper.width - 2, most=most
+        )
         if beside:
             fits = len(said) == 1 and said[0].width <= column - 2
             indent = " " * (column if fits else LEAD)
@@ -89,6 +96,17 @@ def numbered(
             said += told
         rows += said
     return rows
+
+
+def _column(paper: Paper, items: Sequence[tuple[str, str]]) -> int:
+    """Where what is said beside numbered lines begins; 0: below each of them."""
+    told = [(len(paper.clean(words)), beside) for words, beside in items if beside]
+    longest = max((len(paper.clean(beside)) for _, beside in told), default=0)
+    widths = [width for width, _ in told]
+    if LEAD + max(widths, default=0) + 3 + longest <= paper.width - 2:
+        return LEAD + max(widths, default=0) + 3
+    short = [width for width in widths if width <= paper.width // 2 - LEAD]
+    return LEAD + max(short) + 3 if 2 * len(short) > len(widths) else 0
 
 
 class ChoosePane(Pane):
@@ -120,7 +138,8 @@ class ChoosePane(Pane):
             rows.append(paper.line("   ", (MORE, Role.STRONG), (f"  {prompt.more}", Role.QUIET)))
         blocks = [block(title), block(rows)]
         back = Hint("-", "back a page" if prompt.first else "back")
-        return self.laid(paper, blocks, [Hint("digit", "choose", first=True), back])
+        chooses = [Hint("digit", "choose", first=True)] if prompt.options else []
+        return self.laid(paper, blocks, [*chooses, back])
 
     async def key(self, key: str) -> None:
         """A number chooses, minus goes back a page, or from the first one."""
@@ -313,12 +332,22 @@ class SurePane(Pane):
         said: What would be done, and why it is asked.
         done: What to do when it is said once more.
         title: The head.
+        enter: What Enter does.
     """
 
     about = "What cannot be undone is asked twice: Enter again does it."
 
-    def __init__(self, host: PaneHost, said: str, done: Done, *, title: str = "Once more") -> None:
+    def __init__(
+        self,
+        host: PaneHost,
+        said: str,
+        done: Done,
+        *,
+        title: str = "Once more",
+        enter: str = "do it",
+    ) -> None:
         super().__init__(host)
+        self._enter = enter
         self._said = said
         self._done = done
         self._title = title
@@ -331,9 +360,7 @@ class SurePane(Pane):
         """The question and its two answers."""
         rows = paper.paragraph(self._said, first="   ", role=Role.STRONG)
         blocks = [block(title_block(paper, self._title)), block(rows)]
-        return self.laid(
-            paper, blocks, [Hint("Enter", "yes, it is to be done", first=True), Hint("-", "back")]
-        )
+        return self.laid(paper, blocks, [Hint("Enter", self._enter, first=True), Hint("-", "back")])
 
     async def key(self, key: str) -> None:
         """Enter does it."""

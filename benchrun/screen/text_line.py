@@ -3,7 +3,8 @@
 `Paper` is the only maker of lines: whatever it is given comes out as harmless text of known width.
 """
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import field, replace
 from enum import StrEnum
 from functools import lru_cache
@@ -33,6 +34,10 @@ class Role(StrEnum):
 
 
 TextPiece = str | tuple[str, Role]
+_UNIT: Final = re.compile(
+    r"(s|min|h|d|mm|cm|m|µm|um|thou|l|ml|g|kg|°C|°F|K|%|bar|MPa|N·m|Nm|V|ppm)[.,;:)]*"
+)
+"""A unit, which stays on the row of its number."""
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -277,11 +282,24 @@ def _clean(text: str, ascii_only: bool) -> str:
     return plain_ascii(text) if ascii_only and not text.isascii() else text
 
 
+def _kept_together(words: Sequence[str], width: int) -> Iterator[str]:
+    """The words of a text, a number and its unit as one: no row begins with a unit alone."""
+    held = words[0]
+    for word in words[1:]:
+        unit = held[-1:].isdigit() and _UNIT.fullmatch(word)
+        if unit and cell_len(held) + 1 + cell_len(word) <= width:
+            held = f"{held} {word}"
+        else:
+            yield held
+            held = word
+    yield held
+
+
 @lru_cache(maxsize=512)
 def _wrap(text: str, width: int) -> list[str]:
     rows: list[str] = []
     row = ""
-    for word in text.split(" "):
+    for word in _kept_together(text.split(" "), width):
         pieces = chop_cells(word, width) if cell_len(word) > width else [word]
         for piece in pieces:
             if row and cell_len(row) + 1 + cell_len(piece) > width:

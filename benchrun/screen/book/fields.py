@@ -51,18 +51,27 @@ class FieldsPane(Pane):
 
     def page(self, paper: Paper) -> Page:
         """A row for each key."""
-        texts, wide = self._texts(), len(str(len(self._described)))
-        label = max(len(key) for key in self._described) + 2
-        rows: list[TextLine] = []
-        for number, (key, words) in enumerate(self._described.items(), 1):
-            row = paper.line(" ", (f"{number:>{wide}} ", Role.STRONG), paper.padded(key, label))
-            text, room = texts.get(key, ""), paper.width - row.width - 2
-            role = Role.TEXT if text else Role.QUIET
-            rows.append(row + paper.line((paper.fitted(text or words, room), role)))
+        wide = len(str(len(self._described)))
+        rows = self._rows(paper, wide, most=None)
+        if len(rows) > paper.height - 5:
+            rows = self._rows(paper, wide, most=1)
         head = paper.line(" ", (paper.fitted(self._title, paper.width - 2), Role.STRONG))
         words = "change" if wide == 1 else f"change ({wide} digits)"
         hints = [Hint(self._digits or "digit", words, first=True), Hint("-", "back")]
         return self.laid(paper, [block([head]), block(rows)], hints)
+
+    def _rows(self, paper: Paper, wide: int, *, most: int | None) -> list[TextLine]:
+        texts = self._texts()
+        label = max(len(key) for key in self._described) + 2
+        rows: list[TextLine] = []
+        for number, (key, words) in enumerate(self._described.items(), 1):
+            lead = paper.line(" ", (f"{number:>{wide}}  ", Role.STRONG), paper.padded(key, label))
+            text = texts.get(key, "")
+            role, room = Role.TEXT if text else Role.QUIET, paper.width - lead.width - 2
+            told = paper.paragraph(text or words, first="", role=role, width=room, most=most)
+            blank = paper.line(" " * lead.width)
+            rows += [lead + told[0], *[blank + line for line in told[1:]]]
+        return rows
 
     async def key(self, key: str) -> None:
         """A number opens a key."""

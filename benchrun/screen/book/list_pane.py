@@ -186,11 +186,19 @@ class Columns:
 
 def columns_of(paper: Paper, rows: Sequence[BookThing]) -> Columns:
     """Columns as wide as their longest text needs, as far as the paper bears it."""
-    most = (34, 20) if paper.width < 100 else (46, 30)
     names = (len(paper.clean(_named(row))) for row in rows)
     besides = (len(paper.clean(row.beside)) for row in rows)
     name, beside = max(names, default=0), max(besides, default=0)
-    return Columns(len(str(len(rows))), min(most[0], name), min(most[1], beside))
+    number, state = len(str(len(rows))), (20 if paper.width < 100 else 40)
+    # What a row says last stands below it where it is long: the names need the room more.
+    room = (
+        paper.width
+        - number
+        - len("    " * 2)
+        - min(state, max((len(paper.clean(row.state)) for row in rows), default=0))
+    )
+    beside = min(beside, max(20, room - name))
+    return Columns(number, min(name, max(34, room - beside)), beside)
 
 
 def _named(thing: BookThing) -> str:
@@ -201,11 +209,10 @@ def thing_row(paper: Paper, number: int, thing: BookThing, wide: Columns) -> lis
     """One thing: number, name, what else, how it stands; the last on a row of its own if long."""
     lead = paper.line(" ", (f"{number:>{wide.number}}  ", Role.STRONG))
     name = paper.line(paper.fitted(thing.name, wide.name))
-    room = wide.name - name.width - 2
-    if slug(thing.name) != thing.id and room > 2:
-        name = name + paper.line("  ", (paper.fitted(thing.id, room), Role.QUIET))
+    if slug(thing.name) != thing.id and name.width + 2 + len(thing.id) <= wide.name:
+        name = name + paper.line("  ", (thing.id, Role.QUIET))
     beside = paper.line("   ", (paper.padded(thing.beside, wide.beside), Role.QUIET), "   ")
-    row = lead + name.padded(wide.name) + beside
+    row = (lead + name.padded(wide.name) + beside).cut(paper.width - 1)
     role = Role.ACCENT if thing.amiss else Role.TEXT
     if row.width + len(paper.clean(thing.state)) <= paper.width - 1:
         return [row + paper.line((thing.state, role))]

@@ -37,20 +37,25 @@ def add_person_pane(host: BookHost) -> Pane:
     return FormPane(host, "Somebody new", asks, named, said=said, enter="go on")
 
 
-def _ask_word(host: BookHost, title: str, write: Callable[[str], str]) -> None:
+def _ask_word(
+    host: BookHost,
+    title: str,
+    write: Callable[[str], str],
+    said: str = "The passphrase opens the new key each time something is signed.",
+) -> None:
     """Ask for a new passphrase, and for the same once more."""
 
     async def first(word: str) -> None:
         async def second(again: str) -> None:
             if again != word:
-                host.say("The two passphrases differ: nothing was changed.", strong=True)
+                differ = "The two passphrases differ. Type the passphrase again."
+                _ask_word(host, title, write, differ)
                 return
             await host.keep(partial(write, word))
 
-        said = "The same once more."
-        host.push(TextPane(host, title, second, said=said, hidden=True))
+        once_more = "Type the same passphrase once more."
+        host.push(TextPane(host, title, second, said=once_more, hidden=True))
 
-    said = "It opens the new key each time something is signed."
     host.push(TextPane(host, title, first, said=said, hidden=True))
 
 

@@ -1,10 +1,13 @@
 """A page of parts and jobs drawn: fields with their labels, tables fitted to the width, lists."""
 
+from collections.abc import Iterable
+
 from benchrun.report.doc import Block, Bullets, Fields, Para, Sheet, Strip, Table, Under
 from benchrun.report.plain import table_lines
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 LABEL = 14
+_WIDEST = 24
 
 
 def sheet_lines(paper: Paper, sheet: Sheet) -> list[TextLine]:
@@ -21,7 +24,7 @@ def block_lines(paper: Paper, block: Block) -> list[TextLine]:
     """The lines of one block; drawings have none, the table beside them says the same."""
     match block:
         case Fields(rows):
-            return [line for label, text in rows for line in field_lines(paper, label, text)]
+            return fields_lines(paper, rows)
         case Table():
             return _table(paper, block)
         case Para(text, mark):
@@ -37,13 +40,22 @@ def block_lines(paper: Paper, block: Block) -> list[TextLine]:
     return []
 
 
-def field_lines(paper: Paper, label: str, text: str) -> list[TextLine]:
-    """A label with what belongs to it; nothing where nothing does."""
-    if not text:
-        return []
-    role = Role.ACCENT if label in CALLING else Role.TEXT
-    lead = f" {label:<{max(LABEL, len(label) + 2)}}"
-    return paper.paragraph(text, first=lead, lead=Role.QUIET, role=role)
+def fields_lines(paper: Paper, rows: Iterable[tuple[str, str]]) -> list[TextLine]:
+    """Labels with what belongs to each, in one column; a label to which nothing does is left out.
+
+    Args:
+        paper: What they are drawn on.
+        rows: Each label with its text.
+    """
+    told = [(label, text) for label, text in rows if text]
+    longest = max((len(label) + 2 for label, _ in told), default=0)
+    wide = max(LABEL, min(longest, _WIDEST))
+    lines: list[TextLine] = []
+    for label, text in told:
+        role = Role.ACCENT if label in CALLING else Role.TEXT
+        lead = f" {label:<{max(wide, len(label) + 2)}}"
+        lines += paper.paragraph(text, first=lead, lead=Role.QUIET, role=role)
+    return lines
 
 
 CALLING = frozenset({"problem"})

@@ -5,7 +5,7 @@ from collections.abc import Hashable
 from benchrun.errors import BenchrunError
 from benchrun.screen import keys
 from benchrun.screen.book.host import BookHost
-from benchrun.screen.book.sheet_lines import field_lines, sheet_lines
+from benchrun.screen.book.sheet_lines import fields_lines, sheet_lines
 from benchrun.screen.book.thing_menu import deeds_pane
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
@@ -47,12 +47,13 @@ class ThingPane(Pane):
         shown = rows[self._top : self._top + self._view]
         words = ""
         if self._count > self._view:
-            words = f"{self._top + 1} to {self._top + len(shown)} of {self._count}"
+            pages = -(-self._count // self._view)
+            words = f"page {-(-(self._top + len(shown)) // self._view)} of {pages}"
         sheet = self.host.sheet(self._book.key, self._name)
         named = sheet.title if sheet is not None else self._name
-        title = paper.line(
-            " ", (named, Role.STRONG), (f"   {self._book.title.lower()}", Role.QUIET)
-        ).cut(paper.width - len(words) - 3)
+        title = paper.line(" ", (named, Role.STRONG), (f"   {self._book.one}", Role.QUIET)).cut(
+            paper.width - len(words) - 3
+        )
         head = paper.between(title, paper.line((words, Role.QUIET), " "))
         hints = [Hint("Enter", "do or change something", first=True)]
         if self._count > self._view:
@@ -66,8 +67,8 @@ class ThingPane(Pane):
         if sheet is not None:
             return sheet_lines(paper, sheet)
         rows: list[TextLine] = []
-        for label, text in thing_facts(book, host.shop, host.found, self._name, host.today):
-            rows += field_lines(paper, label, text)
+        facts = thing_facts(book, host.shop, host.found, self._name, host.today)
+        rows += fields_lines(paper, facts)
         lines = lines_of(book, host.found, self._name)
         if lines:
             columns = max(len(line) for line in lines)

@@ -53,7 +53,7 @@ class FirstScreen(BenchScreen):
             self.bench.end()
 
         said = "Nothing is made yet. Leave the program?"
-        self.push(SurePane(self, said, leave, title="Leave the first start"))
+        self.push(SurePane(self, said, leave, title="Leave the first start", enter="leave"))
 
     def _ask_title(self) -> None:
         if exists(self._path):
@@ -105,11 +105,11 @@ class FirstScreen(BenchScreen):
     def _ask_again(self, word: str) -> None:
         async def typed(again: str) -> None:
             if again != word:
-                self._ask_word("They do not match. Type it again.")
+                self._ask_word("The two passphrases differ. Type the passphrase again.")
                 return
             await self._make(passphrase=word)
 
-        said = "Nobody can open the key without it. Type it once more."
+        said = "Nobody can open the key without it. Type the same once more."
         pane = TextPane(self, "The passphrase once more", typed, said=said, hidden=True)
         self._replace(pane, self._ask_word)
 
@@ -117,7 +117,7 @@ class FirstScreen(BenchScreen):
         async def typed(text: str) -> None:
             await self._make(key=Path(text))
 
-        said = "It stays where it is."
+        said = "The key stays in its file, where it is."
         text = str(Path("~/.ssh/id_ed25519"))
         pane = TextPane(self, "The key's file", typed, said=said, offered=text)
         self._replace(pane, self._ask_key)
