@@ -206,7 +206,7 @@ def act_clock_row(
     counted, unit = _counted_with_unit(clock)
     # Two clock times with their days are longer than a scale.
     before = (lead or paper.line("   ")).width + left + 13 + len(unit)
-    middle -= min(6, max(0, before + middle + len(words.when) + 1 - paper.width))
+    middle -= min(10, max(0, before + middle + len(words.when) + 1 - paper.width))
     who = brief(clock.parts, middle, run.parts)
     where = where_words(run, load).removeprefix("away, ") if load is not None else "window"
     role = Role.ACCENT if clock.band > Band.RUNNING else Role.STRONG
