@@ -7,13 +7,14 @@ without them, which is two fifths sooner.
 import json
 import time
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.kept_runs import KEPT_RUNS, FileStamp, file_stamp
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.plain_file import open_regular
@@ -43,7 +44,7 @@ _TAIL_BYTES: Final = 256 * 1024
 _NO_PRESS: Final = (1 << 30, 0)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class OpenRun:
     """A run that is not closed.
 
@@ -92,7 +93,7 @@ class OpenRun:
         return vessel_uses_of(self.id, self.run) if self.run is not None else ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class LeftAway:
     """Parts that were away when their run was closed.
 
@@ -109,7 +110,7 @@ class LeftAway:
     parts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Board:
     """The open runs, and the procedures that can be begun.
 

@@ -2,11 +2,12 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.record.agent import AgentKey, agent_keys
 from benchrun.record.findings import Grade
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
 STATION: Final = "station"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class HeldKey:
     """A key that ssh-agent holds; it needs no passphrase here, the agent may ask for a touch."""
 

@@ -3,7 +3,7 @@
 Numbers are decimal strings, times are UTC as the log writes them, lengths of time are milliseconds.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from benchrun.lean_dataclass import lean_dataclass
@@ -65,7 +65,7 @@ class LimitOrigin:
     words: str
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class ReadingFacts:
     """One value of one part: measured, or worked out.
 
@@ -129,7 +129,7 @@ class ReadingFacts:
     shown: str = ""
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class FindingFacts:
     """One finding of an inspection for one part; `first` is what was said before a correction."""
 
@@ -157,7 +157,7 @@ class ConditionFacts:
     utc: str = ""
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class ToolFacts:
     """A tool that was counted out before the start, and back behind the last step.
 
@@ -189,7 +189,7 @@ class TendFacts:
     by: str
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class DwellFacts:
     """One load in a vessel, or away; a load that was lifted in pieces has a row a piece.
 
@@ -253,7 +253,7 @@ class WitnessFacts:
     taken_back: bool = False
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class ActFacts:
     """One entry as the account of the work tells it.
 
@@ -331,7 +331,7 @@ class CorrectionFacts:
     taken_back: int | None = None
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class QuestionFacts:
     """A question that a part raised, and how it was settled.
 
@@ -548,7 +548,7 @@ class CloseLineFacts:
     reason: str = ""
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class RunFacts:
     """Everything that a report says of one run.
 

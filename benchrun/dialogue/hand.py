@@ -4,8 +4,8 @@ Everything here is worked out from the run and the moment alone.
 """
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, Head, Kind, Reading
@@ -24,7 +24,7 @@ def offered(run: Run, at: Moment) -> tuple[Offer, ...]:
     return offers_of_run(run, at)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Pin:
     """The offer that a hand has taken up, whatever becomes more urgent.
 
@@ -38,7 +38,7 @@ class Pin:
     parts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class View:
     """A run at a moment, as the screen shows it.
 

@@ -5,7 +5,7 @@ An answer is a text: the figure of a numbered line, words, empty for Enter, or `
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from decimal import Decimal
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
@@ -17,6 +17,7 @@ from benchrun.dialogue.typed_value import (
     minus_refused,
     uncertainty_of,
 )
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.text import slug
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ PER_PAGE: Final = 8
 _RANGE: Final = re.compile(r"([0-9]{1,3})(?:[-–]([0-9]{1,3}))?")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Taken:
     """An answer that the question takes.
 
@@ -55,7 +56,7 @@ class Taken:
     value: object
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Stays:
     """An answer after which something is still asked.
 
@@ -72,7 +73,7 @@ Meaning = Taken | Stays
 NOTHING: Final = Taken(None)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Option:
     """A numbered line to choose.
 
@@ -88,7 +89,7 @@ class Option:
     heard: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Choose:
     """One of several numbered lines; what does not fit nine numbers goes on over the last.
 
@@ -150,7 +151,7 @@ class Choose:
         return Stays(self, f"Type one of these numbers: {', '.join(numbers)}.")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Text:
     """A line of text, or one of those at hand by its number.
 
@@ -178,7 +179,7 @@ class Text:
         return Taken(text) if text else Stays(self)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Confirm:
     """Something that is asked once more; Enter does it."""
 
@@ -192,7 +193,7 @@ class Confirm:
         return Taken(True) if not typed else Stays(self, "Enter does it, - goes back.")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Check:
     """One of several things that are checked one after the other: Enter finds it so, 0 not.
 
@@ -223,7 +224,7 @@ class Check:
         return Stays(self, f"Enter: it is so. {NOT_SO}: it is not so.")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PartsChoice:
     """Parts by their numbers in the batch, or by their tags.
 
@@ -274,7 +275,7 @@ class PartsChoice:
         return known and 1 <= int(word) <= len(self.batch)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BatchChoice:
     """The parts of a batch, out of those that are ready for it; others by their tags.
 
@@ -367,14 +368,14 @@ def _places(typed: str, whole: int) -> list[int] | None:
     return places
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ForAll:
     """A reading that is the same for all parts that wait for it."""
 
     typed: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ReadingPrompt:
     """A reading to be typed.
 
@@ -442,7 +443,7 @@ class ReadingPrompt:
         return Taken(ForAll(typed) if shared else typed)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SignaturePrompt:
     """A signature: by whom, under which words, with which passphrase.
 
@@ -488,7 +489,7 @@ class SignaturePrompt:
         return Taken(typed)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Blank:
     """One line of a form.
 
@@ -507,7 +508,7 @@ class Blank:
     unit: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Form:
     """Several lines that are accepted at once.
 
@@ -544,7 +545,7 @@ class Tone(StrEnum):
     CALLS = "calls"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PageRow:
     """A row of a page to be read: a label in its own column, and words.
 
@@ -579,7 +580,7 @@ class Topic(StrEnum):
     WHY = "why"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PagePrompt:
     """Something to be read.
 

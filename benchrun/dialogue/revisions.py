@@ -2,9 +2,9 @@
 
 import hashlib
 import json
-from dataclasses import dataclass
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import open_regular
 from benchrun.procedure.files import read_file
 from benchrun.procedure.route import Procedure
@@ -12,7 +12,7 @@ from benchrun.record.folder import run_folders
 from benchrun.shop.folder import Shop
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class LastRun:
     """The revision that a shop ran last of a procedure.
 

@@ -1,7 +1,6 @@
 """The turns of a flow: it asks, says, gives commands; a face carries each out and answers."""
 
 from collections.abc import Callable, Generator
-from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import TypeVar
@@ -19,6 +18,7 @@ from benchrun.dialogue.prompts import (
     ReadingPrompt,
     Text,
 )
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.session import Kept, Reply
@@ -27,7 +27,7 @@ from benchrun.shop.people import Person
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Say:
     """Words to be said.
 
@@ -41,14 +41,14 @@ class Say:
     heard: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Send:
     """A command to be given; the reply goes on with the flow."""
 
     command: Command
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Sign:
     """A command to be given and signed by somebody; the reply goes on with the flow."""
 
@@ -57,7 +57,7 @@ class Sign:
     person: Person
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BackgroundCall:
     """Something slow to be worked out, off the thread that draws; its answer goes on.
 
@@ -81,7 +81,7 @@ class Destination(StrEnum):
     RUN = "run"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class OpenPage:
     """Another page of the face to be opened; the flow ends with it.
 
@@ -94,7 +94,7 @@ class OpenPage:
     run: Path | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ShowPicture:
     """A picture to be shown; the words about it go on with the flow, empty where it was seen."""
 

@@ -1,11 +1,11 @@
 """A reading as far as it is typed: what it comes to in the step's unit, and its ruling."""
 
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import TYPE_CHECKING, Final
 
 from benchrun import quantity
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.accepting import verdict_words
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ _MOST_DIGITS: Final = 10
 _USUAL_DIGITS: Final = 7
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class TypedValue:
     """The text in the field of a reading, and the value that would be recorded of it.
 

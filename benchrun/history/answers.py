@@ -1,9 +1,9 @@
 """Answers of the index, as plain values; numbers are decimal strings, times UTC."""
 
-from dataclasses import dataclass
+from benchrun.lean_dataclass import lean_dataclass
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class StepWords:
     """A step as it is known from the latest revision that was worked."""
 
@@ -15,7 +15,7 @@ class StepWords:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ReadingRow:
     """One value of one part in one run; `value` is a number or the word of a finding."""
 
@@ -36,7 +36,7 @@ class ReadingRow:
     step: StepWords
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Trend:
     """Control limits of single values with moving range, and what lies outside them.
 
@@ -53,7 +53,7 @@ class Trend:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ReadingHistory:
     """One reading over all runs and parts.
 
@@ -70,7 +70,7 @@ class ReadingHistory:
     trend: Trend | None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PartRun:
     """One run of a part: how it ended there, and how its values stood.
 
@@ -93,7 +93,7 @@ class PartRun:
     signers: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PartLife:
     """A part's life: its runs, oldest first, and the values that stand at its last ones."""
 
@@ -102,7 +102,7 @@ class PartLife:
     values: tuple[ReadingRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class StepTime:
     """How long a step took, by the latest times that it was done (milliseconds).
 
@@ -125,7 +125,7 @@ class StepTime:
     most: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RecalledReading:
     """A reading to be looked at again, because of the instrument it was taken with.
 
@@ -158,7 +158,7 @@ class RecalledReading:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RecallList:
     """The readings of one instrument since a day, all of them, the oldest first.
 
@@ -178,7 +178,7 @@ class RecallList:
     rows: tuple[RecalledReading, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class DeviationRow:
     """One kind of deviation at one step: how often, when last, and the last reason given."""
 

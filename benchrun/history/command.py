@@ -3,7 +3,7 @@
 import datetime as dt
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -28,12 +28,13 @@ from benchrun.history.wording import (
     recall_text,
     times_text,
 )
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.folder import Shop
 from benchrun.shop.instruments import read_instruments
 from benchrun.text import count, meant, shown
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class IndexQuestion:
     """A question to the index; an empty one asks how the index stands.
 

@@ -7,7 +7,6 @@ import sqlite3
 import statistics
 from collections.abc import Mapping, Sequence
 from contextlib import closing, suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -16,6 +15,7 @@ from benchrun.history import selections as select
 from benchrun.history.index import History
 from benchrun.history.questions import LATEST, times_in
 from benchrun.history.store import NAME, VERSION
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.text import count, span
 
 SHORT_WORK: Final = 100
@@ -24,7 +24,7 @@ SHORT_WORK: Final = 100
 _WAIT_S: Final = 0.2
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Estimate:
     """How long something took in past runs, in milliseconds.
 

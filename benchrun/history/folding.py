@@ -6,10 +6,11 @@ and everything but the lessons, the revision and its change line must be as it w
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.load import load_bytes
 from benchrun.procedure.route import Procedure, Step
 from benchrun.text import shown
@@ -19,7 +20,7 @@ Node = Any
 _LINE_END: Final = re.compile(r"[^\n]*")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Insert:
     at: int
     text: str

@@ -7,7 +7,7 @@ import sqlite3
 import tempfile
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Final, Self
@@ -17,6 +17,7 @@ from benchrun.errors import BenchrunError, disk_said
 from benchrun.history.ingest import Ingest
 from benchrun.history.store import INDEXES, NAME, change, open_store, throw_away
 from benchrun.history.words import WordNumbers
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.load_run import compiled_copy
 from benchrun.plain_file import open_regular
 from benchrun.procedure.route import Step
@@ -32,7 +33,7 @@ _FINAL: Final = 2
 _MANY: Final = 500  # new runs from which it is quicker to make the indexes afterwards
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class Refreshed:
     """The outcome of reading on.
 
@@ -49,7 +50,7 @@ class Refreshed:
     skipped: dict[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Known:
     """A run as the index has it: how far it was read, and where the next line must follow."""
 

@@ -1,17 +1,17 @@
 """Things to ask about: procedures, values, parts and instruments that the index knows."""
 
-from dataclasses import dataclass
 from typing import Final
 
 from benchrun.history import selections as select
 from benchrun.history.answers import StepWords
 from benchrun.history.index import History
+from benchrun.lean_dataclass import lean_dataclass
 
 MOST: Final = 400
 """How many parts are offered, those worked last first."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KnownProcedure:
     """A procedure that was worked, under the title of its latest run."""
 
@@ -20,7 +20,7 @@ class KnownProcedure:
     runs: int
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KnownPart:
     """A part by its tag, with the numbers on it in its latest run."""
 

@@ -7,11 +7,12 @@ A lesson is an entry of a log and stays there. What was done about it stands in 
 import hashlib
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.plain_file import open_regular, read_plain
 from benchrun.procedure.marked import Items, Map, Unreadable
@@ -33,7 +34,7 @@ lessons:
 """
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeptLesson:
     """A lesson from a run.
 

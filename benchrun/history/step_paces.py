@@ -7,13 +7,13 @@ import sqlite3
 import statistics
 from collections.abc import Mapping, Sequence
 from contextlib import closing, suppress
-from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
 from typing import Final
 
 from benchrun.history import selections as select
 from benchrun.history.estimates import look_in
+from benchrun.lean_dataclass import lean_dataclass
 
 ENOUGH_RUNS: Final = 5
 """From so many past runs on their own spread counts; below that it is a guess."""
@@ -24,7 +24,7 @@ GUESSED_HIGH: Final = 1.6
 _LATEST: Final = 60
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class StepPace:
     """How long a step took in past runs; times are milliseconds.
 

@@ -1,11 +1,11 @@
 """The cost of a part so far: what was paid, what was used up for it, hours at work."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from benchrun.account.facts import RunFacts, SupplyFacts
 from benchrun.jobs.run_facts import part_in
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import convert
 from benchrun.shop.amounts import Money, StockAmount, money_totals, same_kind
 from benchrun.shop.books import ShopBooks
@@ -16,7 +16,7 @@ WorkedMs = Mapping[str, Mapping[int, int]]
 """For each run the milliseconds at work by entry."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PartCost:
     """The cost of a part, or of several together.
 

@@ -7,7 +7,7 @@ paid for it before. What nobody knows yet is said to be so.
 
 import statistics
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from math import hypot
 from typing import Final, TypeVar
@@ -18,6 +18,7 @@ from benchrun.errors import BenchrunError
 from benchrun.history.estimates import about
 from benchrun.history.step_paces import ENOUGH_RUNS, GUESSED_HIGH, GUESSED_LOW, quantile
 from benchrun.jobs.run_facts import facts_of_runs, part_in
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.load_run import kept_procedure
 from benchrun.moment import Moment
 from benchrun.plan.evening import Ahead, shop_ahead
@@ -43,7 +44,7 @@ _LATEST: Final = 12
 """So many past runs of a procedure say what it draws."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Spread:
     """Something that is not known yet: what half, 10 and 90 of 100 such stay under."""
 
@@ -73,7 +74,7 @@ def added(spreads: Iterable[Spread], *, alike: bool = False) -> Spread:
     return Spread(middle, middle - hypot(*below), middle + hypot(*above))
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class CostAhead:
     """The cost of a part, or of several together, that is still to come.
 

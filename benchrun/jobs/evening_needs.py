@@ -6,12 +6,13 @@ Amounts are those that the steps use at least; what a run has used already is le
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from typing import Final
 
 from benchrun.board import OpenRun, look, parts_in_work
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.load_run import kept_procedure
 from benchrun.moment import Moment
 from benchrun.plan.progress import parts_progress, ready_parts
@@ -36,7 +37,7 @@ UNKEPT: Final = "In no container of the books"
 _BEFORE: Final = (Status.PLAY, Status.AWAY)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class WantedWork:
     """A run that is open, or one that could begin with the parts that are ready for it.
 
@@ -53,7 +54,7 @@ class WantedWork:
     is_open: bool
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class _Wanted:
     """One supply over all work: who wants it, and how much where that is known."""
 

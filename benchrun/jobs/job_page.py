@@ -1,7 +1,6 @@
 """A job's page: its parts by where they stand on their routes, what holds it up, money, hours."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from benchrun.account.facts import RunFacts
 from benchrun.board import look, parts_in_work
@@ -11,6 +10,7 @@ from benchrun.jobs.costs import cost_so_far, cost_together
 from benchrun.jobs.costs_ahead import ahead_fields, ahead_together, costs_ahead
 from benchrun.jobs.part_page import AHEAD, SPREAD, cost_fields, figures_known, job_figures
 from benchrun.jobs.run_facts import facts_of_runs
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.plan.progress import PartProgress, parts_progress
@@ -26,7 +26,7 @@ from benchrun.text import count, listed, slug
 _OUT = ("scrapped", "to be replaced")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Place:
     """Where parts stand together: a procedure of their routes and how they stand before it."""
 

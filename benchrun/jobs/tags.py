@@ -8,11 +8,11 @@ a laser line alone read no QR code; that is said on the page of this command.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from html import escape
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.books import ShopBooks
 from benchrun.shop.parts import Part
 from benchrun.text import meant, shown
@@ -27,7 +27,7 @@ _LETTER: Final = 0.72
 """How wide a bold letter is at most in the mean, as a share of the type's size; tried out."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class TagPaper:
     """A paper that tags are printed on; all lengths in millimetres.
 

@@ -9,8 +9,10 @@ position.
 """
 
 import struct
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Final
+
+from benchrun.lean_dataclass import lean_dataclass
 
 _EXIF_TABLE: Final = 0x8769
 _SUB_TABLES: Final = 0x014A
@@ -42,7 +44,7 @@ class BadPicture(Exception):
     """The bytes do not have the form that they claim; nothing in them was changed."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Cut:
     """The outcome of a scan of an Exif block. Spans are counted from its beginning.
 
@@ -68,7 +70,7 @@ class Cut:
     known: tuple[Span, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Entry:
     at: int
     tag: int
@@ -76,7 +78,7 @@ class _Entry:
     count: int
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class _Found:
     """The finds of a walk over the tables."""
 

@@ -5,10 +5,11 @@ their place; whatever else is not known to be a plain picture makes the scan bli
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.pictures.exif import BadPicture, Span
 from benchrun.pictures.jpeg import cut_exif, look_into
 from benchrun.pictures.position_scan import EXIF, PositionScan, tells
@@ -53,7 +54,7 @@ def strip_heif(scan: PositionScan, data: bytes) -> bytes:
     return bytes(work)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Box:
     kind: bytes
     body: Span
@@ -82,7 +83,7 @@ def _number(data: bytes, at: int, size: int, end: int) -> int:
     return int.from_bytes(data[at : at + size], "big")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Item:
     """Something that the list names.
 
@@ -179,7 +180,7 @@ def _named(data: bytes, span: Span) -> dict[int, _Item]:
     return items
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class _Reading:
     """Reads numbers one after the other."""
 

@@ -5,9 +5,9 @@ touching the picture itself.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Final, Literal
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.pictures import gif, heif, jpeg, png, tiff, webp
 from benchrun.pictures.exif import BadPicture
 from benchrun.pictures.position_scan import PositionScan
@@ -29,7 +29,7 @@ UNSURE: Final = frozenset({"taken out in part", "not looked for"})
 """The words for a copy that may still tell where the picture was taken."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class StrippedPicture:
     """A picture after a scan for its position.
 

@@ -2,9 +2,9 @@
 
 import re
 import zlib
-from dataclasses import dataclass
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.pictures.exif import BadPicture, Cut, Span, cut_position
 
 EXIF: Final = b"Exif\0\0"
@@ -28,7 +28,7 @@ def tells(text: bytes) -> bool:
     return _IN_WORDS.search(text.replace(b"\0", b"")) is not None
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class PositionScan:
     """One scan of a picture.
 

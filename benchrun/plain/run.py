@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -17,6 +17,7 @@ from benchrun.dialogue.step_notes import step_notes, turn_words
 from benchrun.dialogue.supplies import use_words, uses_in_hand
 from benchrun.dialogue.turns import Destination, Flow, OpenPage, Say, Send, Sign
 from benchrun.dialogue.work import Work
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.part_names import part_names
 from benchrun.plain.books import tell_books
 from benchrun.plain.face import PlainFace
@@ -44,7 +45,7 @@ HEARD: Final = "Enter goes on:"
 _TIMES: Final = re.compile(r" \(too early, [^)]*\)|, due (in .*|now|since .*)|\(wait\) ")
 
 
-@dataclass
+@lean_dataclass()
 class PlainRun(PlainFace):
     """One run on the plain face.
 

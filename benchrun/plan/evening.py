@@ -2,13 +2,14 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from pathlib import Path
 
 from benchrun.alarms.dark import HERE_MS
 from benchrun.board import OpenRun
 from benchrun.history.step_paces import StepPace, paces_for
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.plan.list_plan import ROUNDS, list_plan
 from benchrun.plan.pieces import Rooms, RunAhead, TrainSet
@@ -40,7 +41,7 @@ _DAYS = 70
 _PROOFS = 3
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Ahead:
     """Everything that a plan is made of.
 
@@ -145,7 +146,7 @@ class Ahead:
         )
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Evening:
     """A plan of the runs of a shop.
 

@@ -8,10 +8,11 @@ rounds: the same input gives the same plan.
 
 import random
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import combinations
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plan.usage import EVER, Interval, Usage
 from benchrun.plan.workload import Gap, Schedule, Train, VesselHold, Workload
 
@@ -163,7 +164,7 @@ def _place_all(workload: Workload, groups: Iterable[tuple[tuple[Train, ...], boo
     return Schedule(dict(board.starts), dict(board.late), dict(board.unplaced))
 
 
-@dataclass
+@lean_dataclass()
 class _Board:
     """The trains placed so far."""
 

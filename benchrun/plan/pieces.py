@@ -1,10 +1,11 @@
 """The pieces of work that lie ahead of a load: a step each, with hands and what stands after."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from math import ceil
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.plan.step_minutes import MINUTE_MS, USUAL, Takes
 from benchrun.plan.workload import Gap, Train, VesselHold
@@ -31,7 +32,7 @@ Rooms = Callable[[Vessel], tuple[str, int | None]]
 """The shop's name of a vessel of a procedure, and how much it holds; None: no limit."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RunAhead:
     """A run as it is planned: one that is open, or one to come.
 
@@ -48,7 +49,7 @@ class RunAhead:
     comes: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class SetUp:
     """A step of a train that readies the place, once for all loads of an opening.
 
@@ -65,7 +66,7 @@ class SetUp:
     counted: bool
 
 
-@dataclass
+@lean_dataclass()
 class TrainSet:
     """Trains, gaps and holds of some runs.
 
@@ -88,7 +89,7 @@ class TrainSet:
     set_ups: list["SetUp"] = field(default_factory=list)
 
 
-@dataclass
+@lean_dataclass()
 class RunGround:
     """One run that trains are laid for, with all that is asked meanwhile.
 
@@ -127,7 +128,7 @@ class RunGround:
         return ceil(self.takes(self.ahead.procedure, step).minutes(count, self.share))
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Piece:
     """A step of a load with its place in a train.
 

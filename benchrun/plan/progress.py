@@ -1,10 +1,10 @@
 """How far parts have come along their routes, by the runs that they went through."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
 from benchrun.errors import BenchrunError
 from benchrun.kept_runs import parts_outcome
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.folder import Shop
 from benchrun.shop.parts import Part, read_parts
 from benchrun.shop.routes import PartRoute, read_routes, route_of
@@ -13,7 +13,7 @@ from benchrun.shop_use.part_states import unfit_parts
 from benchrun.shop_use.vessels import too_large
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PartProgress:
     """A part on its route.
 

@@ -2,11 +2,11 @@
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.plan.pieces import RunAhead
 from benchrun.plan.progress import PartProgress
@@ -23,7 +23,7 @@ from benchrun.shop.folder import Shop
 from benchrun.text import slug
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RunsToCome:
     """Runs that are still to be begun.
 

@@ -6,10 +6,10 @@ counted in its own steps instead of seconds: the same workload gives the same pl
 
 import random
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from importlib.util import find_spec
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plan.solver_model import SolverModel, Sum, Variable, extra_minutes, solver_library
 from benchrun.plan.workload import Gap, Schedule, Workload
 
@@ -23,7 +23,7 @@ _FIRST: Final = 6
 """The first question is the one that counts, and is proven or not within so many efforts."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Proof:
     """A plan, and what is proven of it.
 
@@ -73,7 +73,7 @@ def proved_plan(
     return search.proof(effort, rounds)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Answer:
     """The solver's answer: what its plan comes to, the least that any can, and whether it is so."""
 

@@ -1,11 +1,11 @@
 """The minutes that steps take: learned from past runs, or a guess that is called one."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Final
 
 from benchrun.history.step_paces import GUESSED_HIGH, GUESSED_LOW, StepPace
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Dwell, Kind, Reading, Step
 
 MINUTE_MS: Final = 60_000
@@ -19,7 +19,7 @@ _NORMAL: Final = NormalDist()
 _NINETY: Final = _NORMAL.inv_cdf(0.9)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class StepMinutes:
     """How long a step takes.
 

@@ -5,10 +5,11 @@ import json
 import os
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.plain_form import CACHE_VARIABLE
 
@@ -16,7 +17,7 @@ GOOD_MS: Final = 36 * 3_600_000
 """So long the plan told last counts; after that nothing is compared with it."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ToldPlan:
     """The plan told last.
 

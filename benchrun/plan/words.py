@@ -2,10 +2,10 @@
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from textwrap import wrap
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.part_names import brief
 from benchrun.plan.evening import Evening
@@ -23,7 +23,7 @@ from benchrun.text import count, shown
 from benchrun.wording import clock_time
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PlanRow:
     """A row of a plan.
 
@@ -132,7 +132,7 @@ def rows_ahead(
     ]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PlannedRow:
     """A row of the plan as the board tells it: its clock time and what to do, for whom."""
 

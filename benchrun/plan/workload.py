@@ -4,9 +4,11 @@ All times are whole minutes from one origin; the origin is the caller's.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Final
+
+from benchrun.lean_dataclass import lean_dataclass
 
 SOONER: Final = 10
 """How much a minute of a job's end counts against a minute of one train's start."""
@@ -16,7 +18,7 @@ STAY: Final = 20
 """How much a minute counts by which a train is moved away from where the last plan had it."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Segment:
     """A part of a train.
 
@@ -31,7 +33,7 @@ class Segment:
     vessel: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Train:
     """Steps of one load that may not be parted, so that they lie within one opening.
 
@@ -61,7 +63,7 @@ class Train:
         return sum(segment.minutes for segment in self.segments)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Late:
     """The consequence of a missed window.
 
@@ -76,7 +78,7 @@ class Late:
     cost: int = 60
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Gap:
     """The time from the begin of one train, or from a known minute, to the begin of another.
 
@@ -99,7 +101,7 @@ class Gap:
     words: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class VesselHold:
     """A vessel that stays taken between two trains, as a rail while paint cures.
 
@@ -119,7 +121,7 @@ class VesselHold:
     until: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PlannedJob:
     """Runs that are wanted together.
 
@@ -136,7 +138,7 @@ class PlannedJob:
     weight: int = 1
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Workload:
     """Everything that a plan has to keep to.
 
@@ -180,7 +182,7 @@ class Workload:
         return found
 
 
-@dataclass(frozen=True)
+@lean_dataclass(frozen=True)
 class Schedule:
     """A plan: when each train begins, and which windows it gives up.
 

@@ -1,14 +1,15 @@
 """A route while it is being laid out, with what the checks need to point into the file."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.formula import Formula
 from benchrun.procedure.marked import Path
 from benchrun.procedure.route import Load, Op, Route, Step, Vessel
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class Layout:
     """The finds of laying out, for the checks that look at the whole.
 

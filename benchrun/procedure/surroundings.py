@@ -1,7 +1,7 @@
 """The names that the steps of a procedure may refer to, gathered while they are laid."""
 
 from collections.abc import Mapping, Sequence, Set
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 
 from benchrun.lean_dataclass import lean_dataclass
@@ -43,7 +43,7 @@ class Named:
     high: Decimal | None = None
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class Surroundings:
     """The things that the steps of a procedure refer to."""
 

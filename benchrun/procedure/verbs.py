@@ -2,15 +2,16 @@
 
 import csv
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
+
 _MARKED: Final = "yes"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Verb:
     """A verb of the list.
 

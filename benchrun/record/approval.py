@@ -7,10 +7,10 @@ procedure's file, so that it is of these bytes and no others. FORMAT.md describe
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment, utc_ms
 from benchrun.record.line import LineError, decode, encode
 from benchrun.record.signers import Signers
@@ -31,7 +31,7 @@ APPROVED: Final = "approved"
 _FORM: Final = 1
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PassedRehearsal:
     """A rehearsal that passed before the approval: its path, and its script with the digest."""
 
@@ -40,7 +40,7 @@ class PassedRehearsal:
     sha256: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Approval:
     """An approval as its file states it; whether it holds is another question.
 
@@ -82,7 +82,7 @@ class Approval:
         return f"{rehearsed}; {runs}, {self.deviated} with deviations" if self.closed else rehearsed
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ApprovalState:
     """All that is said of the approval of a procedure, wherever it is said.
 

@@ -2,11 +2,11 @@
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError, disk_said
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plain_file import read_plain
 from benchrun.record.durable import make_folder, write_file
 from benchrun.text import shown, slug
@@ -15,7 +15,7 @@ FOLDER: Final = "drawings"
 MOST_BYTES: Final = 32 * 1024 * 1024
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeptDrawing:
     """A drawing in a run's folder.
 

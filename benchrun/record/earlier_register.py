@@ -10,7 +10,7 @@ import json
 import os
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any, Final
 
@@ -26,7 +26,7 @@ from benchrun.text import shown
 _NAME: Final = re.compile(r"register\.jsonl\.damaged-[0-9]{1,6}", re.ASCII)
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class EarlierRegisters:
     """All that registers set aside say, the first that was set aside first.
 

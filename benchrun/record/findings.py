@@ -1,6 +1,6 @@
 """Findings of a check of how a run was kept: graded, with counts."""
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
 from benchrun.lean_dataclass import lean_dataclass
@@ -40,7 +40,7 @@ class CheckFinding:
         return self.text if self.n is None else f"entry {self.n}: {self.text}"
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class KeepingReport:
     """The outcome of checking the keeping of one run.
 

@@ -5,12 +5,12 @@ The approval lies beside the procedure's file. A run that follows the file carri
 
 import hashlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from benchrun.account.gather import gather
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.plain_file import read_plain
 from benchrun.procedure.files import approval_path
@@ -33,7 +33,7 @@ APPROVER: Final = "approver"
 AskSecret = Callable[[str], str]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Standing:
     """All that stands behind a procedure that is to be approved.
 

@@ -6,11 +6,12 @@ A path has the name by which a person finds it in the file: `cracks: crack`, `ri
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.checks import ways_of
 from benchrun.procedure.load import load
 from benchrun.procedure.phrases import id_from_words
@@ -35,7 +36,7 @@ _MADE_UP: Final = re.compile(r"if-[0-9]+(?:-more)*")
 _LATE: Final = frozenset({Ask.LATE, Ask.EARLY_OR_LATE})
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Coverage:
     """The paths of a procedure and those that were gone.
 

@@ -4,13 +4,14 @@ import re
 import shutil
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import Final
 
 from benchrun.carried_runs import runs_that_carried_out
 from benchrun.dialogue.acts import command_at_once
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.part_names import part_names
 from benchrun.procedure.load import load
 from benchrun.procedure.marked import Items, Map
@@ -113,7 +114,7 @@ def played(procedure: Procedure, script: Script, out: Path | None) -> Session:
         return bench.session
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class Player:
     """Plays one script on one bench."""
 

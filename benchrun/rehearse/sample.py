@@ -16,10 +16,11 @@ import sys
 import tempfile
 import zlib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.load import load
 from benchrun.procedure.route import Procedure
@@ -62,7 +63,7 @@ ABOUT: Final = "sample shop, invented: nothing in it was worked or measured"
 _DAY: Final = re.compile(r"\{(-?[0-9]+)\}")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Planned:
     """A run of the sample shop.
 

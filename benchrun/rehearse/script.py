@@ -75,11 +75,12 @@ be refused with these words.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import utc_ms
 from benchrun.plain_file import read_plain
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
@@ -177,7 +178,7 @@ PEOPLE: Final = {"first": "Rehearsal First Hand", "second": "Rehearsal Second Ha
 Words = str | Map | Items
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ScriptLine:
     """One line of `then`: what happens, to what, and how it is qualified."""
 
@@ -212,7 +213,7 @@ class ScriptLine:
         return self.what
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Script:
     """A script of answers that was read.
 

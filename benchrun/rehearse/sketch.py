@@ -4,13 +4,14 @@ import json
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from decimal import Context, Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.load import load
 from benchrun.procedure.paths.bounds import narrowed
 from benchrun.procedure.paths.span import Span, base_number, measured
@@ -97,7 +98,7 @@ def _figure(figure: Figure) -> str:
     return f"{plain(value)} {figure.unit}".strip()
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class Sketcher(Player):
     """Plays by values of its own choosing and keeps them for the script."""
 

@@ -1,12 +1,12 @@
 """The characteristics of the parts against their limits, by which rule, with which instruments."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.account.facts import LimitOrigin, ReadingFacts, RunFacts
 from benchrun.account.rounding import limit_shown, uncertainty_shown
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.part_names import part_names
 from benchrun.quantity import limits_words, unit_words
 from benchrun.report.doc import Block, Cell, Para, Section, Table, table_of
@@ -30,7 +30,7 @@ _WORST: Final = ("outside", "in doubt", "inside")
 _MARKS: Final = {"outside": "bad", "in doubt": "doubt"}
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Characteristic:
     """A characteristic of one part or of several alike, with its values as they stand.
 

@@ -4,10 +4,12 @@ Text in here is as people and files gave it; whoever writes a form makes it harm
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from benchrun.lean_dataclass import lean_dataclass
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Cell:
     """A cell of a table.
 
@@ -22,7 +24,7 @@ class Cell:
     mark: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Table:
     """Rows under headings.
 
@@ -35,7 +37,7 @@ class Table:
     figures: frozenset[int] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Para:
     """A paragraph; `mark` as in a cell."""
 
@@ -43,28 +45,28 @@ class Para:
     mark: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Fields:
     """Labels with what belongs to them."""
 
     rows: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Bullets:
     """A list of short texts."""
 
     rows: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Plot:
     """A drawing; the table beside it says the same, so forms without drawings leave it out."""
 
     svg: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Picture:
     """A photograph with its caption; `content` is None where it is not shown."""
 
@@ -73,21 +75,21 @@ class Picture:
     content: bytes | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Strip:
     """Pictures side by side."""
 
     pictures: tuple[Picture, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Code:
     """Commands, or text that must stay as it is."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Under:
     """A heading inside a section; `note` stands beside it in smaller letters."""
 
@@ -98,7 +100,7 @@ class Under:
 Block = Table | Para | Fields | Bullets | Plot | Strip | Code | Under
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Section:
     """A section with its heading."""
 
@@ -106,7 +108,7 @@ class Section:
     blocks: tuple[Block, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Sheet:
     """The pages of one run, or the summary of a job.
 
@@ -123,7 +125,7 @@ class Sheet:
     sections: tuple[Section, ...] = field(default=())
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Report:
     """A whole report."""
 

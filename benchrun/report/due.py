@@ -6,12 +6,12 @@ is lifted, makes a new file. Each entry keeps its identity: reading the new file
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from benchrun.alarms.words import act_words
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
@@ -37,7 +37,7 @@ _MORNING: Final = dt.timedelta(hours=8)
 _PRODUCT: Final = "-//benchrun//what falls due//EN"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Due:
     """Something that falls due.
 

@@ -1,11 +1,12 @@
 """The front of a record: what was done, was it in limits, by whose authority, may it be trusted."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from benchrun.account.facts import PartFacts, QuestionFacts, RunFacts
 from benchrun.approvals import level_words
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.part_names import part_names
 from benchrun.report.authority import (
     authority_section,
@@ -49,7 +50,7 @@ _FELL: Final = ("withdrawn", "undone")
 ONLY_THESE: Final = "these parts only, as they were when the work was done; whole with its annexes"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Issue:
     """The issue of a record: its title, its time, for whom.
 

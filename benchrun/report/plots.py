@@ -5,10 +5,10 @@ against the record. Shapes, not colours, tell inside from outside.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from html import escape
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.text import shown, span
 from benchrun.wording import elapsed_words, time_limits
 
@@ -17,7 +17,7 @@ MOST_ROWS = 24  # in one drawing, so that a page holds it
 _LETTERS = 20  # that fit beside a row
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Point:
     """One reading: its number, its uncertainty, its verdict, and what it was before, if at all."""
 
@@ -27,7 +27,7 @@ class Point:
     was: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PlotLine:
     """The readings of one row, with the limits that they are judged by."""
 
@@ -37,7 +37,7 @@ class PlotLine:
     high: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Spell:
     """One dwell: how long it is proven and possible to have been, with its limits (ms)."""
 

@@ -5,8 +5,9 @@ whom, when and why it was changed; so is an entry that was taken back.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.header_values import KIND
 from benchrun.run import entries as e
 
@@ -44,7 +45,7 @@ def _known_from(entry: e.Entry) -> dict[Key, e.Given]:
     return kinds | {(entry.n, "", one.name): figure_given(one) for one in figures}
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class Change:
     """One value changed by a correction.
 
@@ -63,7 +64,7 @@ class Change:
     taken_back: e.Entry | None = None
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class Amended:
     """Corrections and mis-taps of a log, kept up entry by entry."""
 

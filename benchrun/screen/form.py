@@ -2,8 +2,8 @@
 
 import re
 from collections.abc import Awaitable, Callable, Hashable, Sequence
-from dataclasses import dataclass
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Field, Hint, Pane, PaneHost
@@ -13,7 +13,7 @@ from benchrun.screen.text_line import Paper, Role, TextLine
 Filled = Callable[[tuple[str, ...]], Awaitable[None]]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class FormField:
     """One field of a form.
 

@@ -2,9 +2,9 @@
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment, utc_ms
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.shop.folder import Shop
@@ -17,7 +17,7 @@ LATELY: Final = dt.timedelta(days=30)
 _DAY_MS: Final = 86_400_000
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Learned:
     """A lesson that somebody wrote down in a run.
 

@@ -1,8 +1,9 @@
 """Fitting blocks of lines to a page: what matters least gives way first, then empty space."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen.text_line import BLANK, Role, TextLine
 
 SPARE = 4
@@ -11,7 +12,7 @@ TIGHT = 3
 """Blocks of this rank or above are shortened before lines are put closer together."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Block:
     """Lines that belong together.
 
@@ -28,7 +29,7 @@ class Block:
     gap: int = 1
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Page:
     """A page: exactly as many rows as were asked for.
 
@@ -59,7 +60,7 @@ class Page:
         return "\n".join(row.text.rstrip() for row in self.rows) + "\n"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class TwoColumns:
     """Blocks in two columns, for a page with room for both.
 

@@ -2,9 +2,9 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Awaitable, Callable, Hashable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Final, Protocol
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.screen import keys
 from benchrun.screen.page import Block, Page, TwoColumns, fit_blocks, with_message
@@ -83,7 +83,7 @@ class PaneHost(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Hint:
     """A key that means something here.
 

@@ -1,10 +1,10 @@
 """Panes that ask one thing: a number from a list, a line of text, or once more."""
 
 from collections.abc import Awaitable, Callable, Hashable, Sequence
-from dataclasses import dataclass
 from itertools import count
 
 from benchrun.dialogue.prompts import MORE, Choose, Option
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Field, Hint, Pane, PaneHost
@@ -16,7 +16,7 @@ Done = Callable[[], Awaitable[None]]
 TakeText = Callable[[str], Awaitable[None]]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class MenuChoice:
     """One numbered line of a menu.
 

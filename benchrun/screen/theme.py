@@ -3,12 +3,12 @@
 import datetime as dt
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
 
 from textual.theme import Theme
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 
 _PLAIN = "ansi_default"
@@ -79,7 +79,7 @@ THEMES: Final = {
 the other two leave every colour to the terminal."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Appearance:
     """How things are shown.
 

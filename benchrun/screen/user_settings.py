@@ -5,11 +5,12 @@ command is taken from the person's own file alone: a shop's folder may come from
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.files import read_file
 from benchrun.procedure.marked import Map
 from benchrun.screen import keys
@@ -37,7 +38,7 @@ _LEAVES: Final = frozenset({"f10", "ctrl+q", "ctrl+c"})
 _MOST_WORDS: Final = 32
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class UserSettings:
     """A person's choices.
 

@@ -11,7 +11,6 @@ import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from benchrun.alarms.book import AlarmBook
@@ -20,6 +19,7 @@ from benchrun.alarms.command import AlarmCommand
 from benchrun.alarms.words import ClockWords, clock_words, large_figures
 from benchrun.board import Board, look
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.record.clock import Clock
 from benchrun.run.act_clocks import ActClock, Band
@@ -47,7 +47,7 @@ _STYLES: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Watched:
     """A clock with its run's title and its words."""
 

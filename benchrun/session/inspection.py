@@ -1,8 +1,9 @@
 """The look at a run before it is taken up: whether all that it holds may be added to and sealed."""
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.record.chain import FORMAT, ReadLog
 from benchrun.record.folder import RunFolder
 from benchrun.record.register import Register
@@ -17,7 +18,7 @@ LEFT = ("suspend", "close")
 """The words of the last seal of a log that was not broken off."""
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class Inspection:
     """Looks at a run's log before anything is written, and keeps what it came to.
 

@@ -4,11 +4,12 @@ import datetime as dt
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.load_run import kept_procedure
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
@@ -104,7 +105,7 @@ def _on_a_thread(work: Callable[[ThreadPoolExecutor], Session]) -> Session:
         raise
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Start:
     """Beginning a run: laid out as a draft, made a run in one step, then told to the register.
 

@@ -1,7 +1,6 @@
 """Ready before a run begins: the conditions that were checked, the tools counted out."""
 
-from dataclasses import dataclass
-
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.run.entries import ToolCount
@@ -9,7 +8,7 @@ from benchrun.shop.people import Person
 from benchrun.text import listed, shown
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Condition:
     """A condition before the start that somebody found to be so.
 
@@ -24,7 +23,7 @@ class Condition:
     utc: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Readied:
     """Everything that was checked and counted before a run begins.
 

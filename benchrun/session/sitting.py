@@ -3,12 +3,12 @@
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from concurrent.futures import Future
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from benchrun.account.signing_list import signing_list_of, statement_of
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Procedure
 from benchrun.record.clock import Clock
@@ -27,7 +27,7 @@ from benchrun.signing_keys import hand_of
 UNNAMED: Final = "Say first who works: every entry is in somebody's name."
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Kept:
     """A command that was taken: its entries are on the disk."""
 

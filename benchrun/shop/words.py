@@ -1,13 +1,13 @@
 """The verbs that a shop's own procedures begin their steps with, beside those that come along."""
 
-from dataclasses import dataclass
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.verbs import shipped_verbs
 from benchrun.shop.book_file import BookForm, BookRow
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ShopVerb:
     """A verb of the shop.
 

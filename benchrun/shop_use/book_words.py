@@ -6,9 +6,9 @@ The command line prints them and the screen shows them, so that both say the sam
 import datetime as dt
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import Money, money_totals
 from benchrun.shop.book_file import BookFault, BookForm
 from benchrun.shop.books import ShopBooks
@@ -34,7 +34,7 @@ LINES: Final = frozenset({"book", "away", "costs", "figures"})
 Facts = tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BookThing:
     """One thing of a book, as a list shows it.
 
@@ -51,7 +51,7 @@ class BookThing:
     amiss: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Book:
     """One of the shop's books.
 

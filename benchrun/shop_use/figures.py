@@ -1,10 +1,11 @@
 """Figures of a run in the shop's books: looked up at the begin, kept when somebody typed one."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.header_values import INSTRUMENT, JOB, SUPPLY
 from benchrun.procedure.route import Figure, Procedure
 from benchrun.run.entries import FigureSpec, PartSpec
@@ -19,7 +20,7 @@ from benchrun.shop.row_editor import add_line
 from benchrun.shop.supplies import SUPPLIES, serving
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BookPlace:
     """A row of the shop's books in which a figure may stand.
 

@@ -1,12 +1,12 @@
 """The instrument of each reading: as the log keeps it, why it may need a reason, which is taken."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun import quantity
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Instrument as Need
 from benchrun.procedure.route import Procedure, Reading, Step
@@ -25,7 +25,7 @@ UNKNOWN_DAY: Final = "unknown"
 """Stands in the log for the calibration day of an instrument whose row in the book gives none."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Fitted:
     """An instrument taken for a reading.
 

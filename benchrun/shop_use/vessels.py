@@ -1,9 +1,9 @@
 """Vessels that runs share: who has what in which tub, over all runs of the shop."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.part_names import part_names
 from benchrun.shop.book_file import BookFile
 from benchrun.shop.vessels import ShopVessel
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from benchrun.run.state import Run
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class VesselUse:
     """The parts that one run has in one vessel.
 

@@ -6,12 +6,13 @@ A later program may add keys under the same number; one that changes what a key 
 import dataclasses
 import datetime as dt
 import json
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any, Final
 
 from benchrun.alarms.words import clock_words
 from benchrun.board import Board, look
 from benchrun.data_schema import DIALECT, SchemaParts
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.shop.amounts import day_of
 from benchrun.shop.book_file import BookFault
@@ -33,7 +34,7 @@ DATA_FORMAT: Final = 1
 """The number of the form of all that is printed as data here."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ClockData:
     """A clock that an act ends, the most urgent first.
 
@@ -66,7 +67,7 @@ class ClockData:
     latest_ms: int | None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RunData:
     """An open run: where it is at, in words, and why it cannot be resumed, or empty."""
 
@@ -76,7 +77,7 @@ class RunData:
     fault: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class AwayData:
     """Parts that are away: where, and by which run, open or closed."""
 
@@ -85,7 +86,7 @@ class AwayData:
     parts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class AttentionData:
     """Something that needs attention: what it is about, by which day, and whether it is late."""
 
@@ -95,7 +96,7 @@ class AttentionData:
     late: bool
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BoardData:
     """The board: `benchrun board --json`."""
 
@@ -108,7 +109,7 @@ class BoardData:
     format: int = DATA_FORMAT
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PlannedData:
     """Something to be done: when, in which run, what, for which parts, and why not sooner.
 
@@ -132,7 +133,7 @@ class PlannedData:
     guess: bool
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PlanData:
     """The plan, the first evening and the days after: `benchrun plan --json`."""
 
@@ -143,7 +144,7 @@ class PlanData:
     format: int = DATA_FORMAT
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ReadyData:
     """The shortages that stand against a procedure: `benchrun ready PROCEDURE --json`.
 
@@ -161,7 +162,7 @@ class ReadyData:
     format: int = DATA_FORMAT
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class FaultData:
     """Something to put right in a file of the shop, with its place."""
 
@@ -171,7 +172,7 @@ class FaultData:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class KeyData:
     """A public key and its state, in words."""
 
@@ -179,7 +180,7 @@ class KeyData:
     state: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PersonData:
     """Somebody who works, or worked, in the shop; `left` is the day, or null."""
 
@@ -190,7 +191,7 @@ class PersonData:
     keys: tuple[KeyData, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PeopleData:
     """Who works here and signs: `benchrun people --json`."""
 
@@ -200,7 +201,7 @@ class PeopleData:
     format: int = DATA_FORMAT
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ThingData:
     """A thing of a book: its state in words, and all that is known of it by label."""
 
@@ -211,7 +212,7 @@ class ThingData:
     facts: dict[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BookData:
     """A book of the shop: `benchrun instruments --json`, and so on."""
 

@@ -1,10 +1,10 @@
 """Steering geometry: toe, camber, king pin and caster from lengths and angles on the floor."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input
@@ -34,7 +34,7 @@ def caster_of_sweep(
     return arctangent((change - bend) / ((cosine(camber_in) + cosine(camber_out)) * sine(sweep)))
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Alignment:
     """Toe, camber, king-pin inclination and caster, each from what was measured.
 

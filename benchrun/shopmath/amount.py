@@ -1,10 +1,10 @@
 """Values with units as sums answer them, and how people read them."""
 
-from dataclasses import dataclass
 from decimal import Context, Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import convert, in_words, plain
 
 # 15 digits are more than any gauge gives and fewer than the noise of a division that does not end.
@@ -17,7 +17,7 @@ _DECIMALS: Final = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Amount:
     """A value with its unit: a number, or a word such as a verdict (then without unit)."""
 

@@ -1,10 +1,10 @@
 """Bolts tightened by stretch or by angle: stiffness of bolt and joint, preload, turn from snug."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.bolts import proof_strength
 from benchrun.shopmath.calc import Calc, Output, Result
@@ -76,7 +76,7 @@ def frusta_stiffness(layers: tuple[tuple[Decimal, ...], ...], hole: Decimal) -> 
     return 1 / total
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BoltStretch:
     """Stretch of a bolt and its turn from snug, or the preload that a stretch or turn gives.
 

@@ -1,10 +1,10 @@
 """Bolts: stress area, preload and torque."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import convert
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
@@ -118,7 +118,7 @@ def torque_arm(
     return sum(parts, Decimal(0)), f"{shown} of pitch, thread and head"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Bolt:
     """Preload and torque of a bolt: from a fraction of its proof load, or from a torque.
 

@@ -1,10 +1,10 @@
 """Hydraulic disc brakes: pressure in the line, clamp and torque."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input
@@ -26,7 +26,7 @@ def check_friction(name: str, value: Decimal) -> None:
     positive(name, value, "")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Brake:
     """Line pressure, clamp and torque of a hydraulic disc brake.
 

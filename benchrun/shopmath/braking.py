@@ -1,10 +1,10 @@
 """A vehicle under braking: the loads of its axles and which locks first, the heat of a stop."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.brakes import BRAKE_CAUTION
 from benchrun.shopmath.calc import Calc, Output, Result
@@ -18,7 +18,7 @@ def _share(name: str, value: Decimal) -> None:
     between(name, value, "", 0, 1, "a share lies between")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BrakeBalance:
     """Loads of two axles under braking, and which locks first.
 
@@ -98,7 +98,7 @@ class BrakeBalance:
         return Result(outputs, workings, (), cautions)
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class BrakeHeat:
     """Mean rise of temperature of the rubbed part in one stop.
 

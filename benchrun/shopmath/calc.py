@@ -1,10 +1,11 @@
 """A calculation of the shop: its inputs, its outputs, its function and its result."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Final, Protocol
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount
 from benchrun.shopmath.answer_units import answers_as_typed, answers_in
 from benchrun.shopmath.inputs import Given, Input, arguments
@@ -13,7 +14,7 @@ from benchrun.shopmath.inputs import Given, Input, arguments
 ANSWER_UNITS: Final = Input("in", "units of the answer, if others: ft lb, thou", kind="text")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Output:
     """One thing that a calculation answers.
 
@@ -30,7 +31,7 @@ class Output:
     fixed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Result:
     """The answer of a calculation.
 
@@ -74,7 +75,7 @@ class Sum(Protocol):
         """
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Calc:
     """One calculation, the same for a formula, a calculator, the command line and Python.
 

@@ -1,11 +1,11 @@
 """Coating films: wet from dry thickness, coverage and paint, and the area to be coated."""
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import read
 from benchrun.quantity.units import PI, decimal_of
 from benchrun.shopmath.amount import Amount, said
@@ -88,7 +88,7 @@ def _check_film(
         raise BenchrunError(f"coats is {said(coats, '')}: a whole number from 1 is meant")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Shape:
     """A simple shape: the names of its sizes in typed order, and what its area is made of."""
 

@@ -1,12 +1,12 @@
 """Coil springs in compression: rate, stress, solid height and buckling."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input
@@ -29,7 +29,7 @@ _SEATS: Final[Mapping[str, Decimal]] = MappingProxyType(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class CoilSpring:
     """A coil spring of round wire in compression, linear.
 

@@ -1,10 +1,10 @@
 """Cooling the inner part of a fit: how cold, by which coolant, and what is left to heat."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.heat import alpha_unit, expansion_of
@@ -44,7 +44,7 @@ def contraction(material: str, cold: Decimal, warm: Decimal) -> tuple[Decimal, s
     return (length(warm) - length(cold)) * 10, row["source"]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class CoolToFit:
     """How cold an inner part must be to slide into a smaller hole.
 

@@ -1,10 +1,10 @@
 """Drum brake shoes on fixed pivots: torque, lining pressure, and where a shoe locks itself."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.brakes import BRAKE_CAUTION, FLUID_CAUTION, check_friction
 from benchrun.shopmath.calc import Calc, Output, Result
@@ -15,7 +15,7 @@ from benchrun.shopmath.trig import DEGREE, cosine, sine
 _ARRANGED: Final = ("leading and trailing", "two leading", "two trailing")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class DrumBrake:
     """Torque of drum shoes on fixed pivots, lining pressure as the sine from the pivot line.
 

@@ -1,10 +1,10 @@
 """Stripping of threads: shear areas, and the length of engagement for the bolt to break first."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input
@@ -17,7 +17,7 @@ _SIZES: Final = ("limits", "basic")
 _SHEAR: Final = Decimal("0.5")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class ThreadEngagement:
     """Shear areas of screw and nut, and which of them gives way first.
 

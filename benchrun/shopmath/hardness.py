@@ -2,12 +2,12 @@
 
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import read
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
@@ -116,7 +116,7 @@ def converted(value: Decimal, scale: str, table: str) -> dict[str, Decimal]:
     return columns
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Hardness:
     """A hardness in other scales, the tensile strength, and the verdict of a bolt's class.
 

@@ -4,11 +4,11 @@ import builtins
 import keyword
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Context, Decimal
 from typing import Any, Final, Literal, TypeAlias
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import Measure, canonical, convert, dimension, in_words, read, spelled
 from benchrun.shopmath.amount import Amount
 
@@ -28,7 +28,7 @@ Kind = Literal[
 Given: TypeAlias = "str | Decimal | int | Measure | Amount | Sequence[Given]"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Input:
     """One thing that a calculation is given.
 

@@ -1,10 +1,10 @@
 """Leaf springs: rate, stress, camber under load and the nip of full-length leaves."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input
@@ -17,7 +17,7 @@ _CLAMPS: Final = {"band": Decimal(1), "U-bolts": Decimal(2) / 3}
 _MOST_LEAVES: Final = 40
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class LeafSpring:
     """A leaf spring whose leaves end like a diamond.
 

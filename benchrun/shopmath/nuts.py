@@ -1,11 +1,11 @@
 """Adjusting nuts: the travel of a turn, and the play at the slots that a split pin can hold."""
 
 import math
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input
@@ -65,7 +65,7 @@ def lead_of(
     return pitches[0] * starts
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class NutTurn:
     """Travel of an adjusting nut, and which pin position brings the play inside its band.
 

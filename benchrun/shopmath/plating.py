@@ -1,12 +1,12 @@
 """Growth of plain sizes and threads by plating."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input
@@ -26,7 +26,7 @@ _SIDES: Final = ("external", "internal")
 _STATES: Final = ("before", "after")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class PlatingGrowth:
     """Change of a size by an even plate of so much on each side.
 

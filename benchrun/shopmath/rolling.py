@@ -1,10 +1,10 @@
 """Rolling torque of bearings by a spring balance: torque of a pull, and the reading for a band."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.accepting import verdict_of
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
@@ -14,7 +14,7 @@ from benchrun.shopmath.refusals import positive
 _SIMILAR: Final = "radius, stud_circle or hub_diameter"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RollingTorque:
     """Torque to keep a hub turning, from the pull of a balance square to the radius.
 

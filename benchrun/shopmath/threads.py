@@ -2,13 +2,13 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import plain
 from benchrun.quantity.reading import plain_fractions
 from benchrun.quantity.units import decimal_of
@@ -19,7 +19,7 @@ INCH: Final = Decimal("25.4")
 _ROOT3: Final = Decimal(3).sqrt()
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Profile:
     """The profile of a thread; diameters are the major diameter less so many pitches.
 
@@ -74,7 +74,7 @@ _PROFILES: Final[Mapping[str, Profile]] = MappingProxyType(
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Thread:
     """A thread of a series: nominal diameter and pitch in mm.
 

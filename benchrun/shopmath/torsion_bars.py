@@ -1,11 +1,11 @@
 """Torsion bars: stiffness, load and rate at the arm's end, shear stress, degrees a tooth."""
 
 import math
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input
@@ -14,7 +14,7 @@ from benchrun.shopmath.refusals import between, positive
 from benchrun.shopmath.trig import DEGREE, PI_DECIMAL, cosine, tangent
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class TorsionBar:
     """A round torsion bar with an arm.
 

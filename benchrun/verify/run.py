@@ -6,7 +6,7 @@ from the state before it, by the copy of the procedure, and compared.
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -18,6 +18,7 @@ from benchrun.account.walk import AccountWalk
 from benchrun.carried_runs import carried_by
 from benchrun.errors import BenchrunError
 from benchrun.gc_pause import no_collecting
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.load_run import entry_of, kept_procedure
 from benchrun.part_names import part_names
 from benchrun.record.chain import FORMAT, PRINTED_BY, WHERE
@@ -46,7 +47,7 @@ _REMARKS_SINCE: Final = 2
 _AS_THEY_ARE: Final = (e.Recovered, e.Sealed, e.Signed)
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class RecordVerdict:
     """The verdict on one run's record.
 

@@ -1,11 +1,12 @@
 """Verifying a shop: its register against its runs, signers and people, and a head noted down."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.record.findings import Grade
 from benchrun.record.register_log import HEAD_DIGITS, REGISTER_NAME, RegisterLog, short_head
 from benchrun.record.roster import Roster
@@ -16,7 +17,7 @@ from benchrun.text import count, listed, shown
 from benchrun.verify.trust import Trust
 
 
-@dataclass(slots=True)
+@lean_dataclass(slots=True)
 class ShopVerdict:
     """The outcome of holding a shop's register against its runs, signers and people.
 

@@ -1,17 +1,17 @@
 """The trust of a shop, read once: its signers and its register."""
 
 import os
-from dataclasses import dataclass
 from pathlib import Path
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.record.register import Register
 from benchrun.record.register_log import REGISTER_NAME, RegisterLog
 from benchrun.record.signers import Signers, read_signers
 from benchrun.record.trouble import RecordBroken
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Trust:
     """A shop's trust, read once for any number of its runs.
 

@@ -1,10 +1,10 @@
 """One of the shop's books as a list: a number, a name, how it stands; adding a thing to it."""
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
 from functools import partial
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen import keys
 from benchrun.screen.book.host import BookHost
 from benchrun.screen.book.people import add_person_pane
@@ -175,7 +175,7 @@ def _an(word: str) -> str:
     return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Columns:
     """How wide the columns of a list are: the number, the name with its id, what else."""
 

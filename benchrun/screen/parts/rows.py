@@ -1,9 +1,9 @@
 """How parts are drawn: a tag at the side, the rule across, a mark where each part stands."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 
 from benchrun.dialogue.hand import stands_at
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Head, Step
 from benchrun.run.entries import Photo
 from benchrun.run.state import Marker, Run, Status
@@ -24,7 +24,7 @@ _BRIEF = 10
 _AROUND = 9
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Plan:
     """How a batch is laid out on a page.
 

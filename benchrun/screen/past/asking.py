@@ -3,10 +3,10 @@
 import asyncio
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Generic, TypeVar
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane, PaneHost
@@ -22,7 +22,7 @@ _BAR: Final = 40
 _TOLD: Final = 3  # damaged runs that are named on an answer
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Past(Generic[T]):
     """An answer with how the index stood when it was given."""
 

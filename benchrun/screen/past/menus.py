@@ -1,10 +1,10 @@
 """Questions over all runs: from the board all of it, in a run what is in hand first."""
 
 from collections.abc import Awaitable, Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen.page_api import Pane, PaneHost
 from benchrun.screen.past import answers
 from benchrun.screen.past.asking import AskPane, Past
@@ -23,7 +23,7 @@ T = TypeVar("T")
 Drawn = Callable[[Paper, T], list[TextLine]]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Here:
     """The work in hand in a run.
 
@@ -90,7 +90,7 @@ def _of_here(asks: "Asking", here: Here) -> list[MenuChoice]:
     ]
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Asking:
     """Puts each question and lays its answer on the host."""
 

@@ -1,18 +1,19 @@
 """Rows under heads, fitted to the width: one column gives way, the others stand in full."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from rich.cells import cell_len
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 _GAP: Final = 2
 _LEAST: Final = 8
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Column:
     """A column.
 
@@ -28,7 +29,7 @@ class Column:
     wide: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Row:
     """A row.
 

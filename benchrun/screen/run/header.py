@@ -1,11 +1,12 @@
 """The top of a run's page: its title, the steel rule, the cautions and the step in plain words."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from benchrun.dialogue.hand import View, critical_words, stands_at
 from benchrun.dialogue.step_notes import step_notes, turn_words
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Hazard, worst_first
 from benchrun.run.offers import Deed, Offer
@@ -21,7 +22,7 @@ from benchrun.text import count
 MOST_LESSONS: Final = 2
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class RunTitle:
     """The title of a run: its procedure and the edition of it, and whether that calls."""
 

@@ -2,11 +2,12 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from benchrun.dialogue.acts import choices_of, finding_prompt, stroke_inspection
 from benchrun.dialogue.hand import View, main_clock
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Dwell, Inspect
 from benchrun.run.act_clocks import ActClock, ClockKind
 from benchrun.run.offers import Deed
@@ -25,7 +26,7 @@ RIGHT_MOST: Final = 76
 """Wider columns would part things that belong together."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class LogLine:
     """An entry of the log as the foot of a page shows it: when, its number, its words."""
 
@@ -34,7 +35,7 @@ class LogLine:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Beside:
     """The words of past runs and the shop on the step in hand.
 

@@ -1,12 +1,13 @@
 """A reading as it is typed: its field or grid, and how it lies to its limits."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from benchrun import quantity
 from benchrun.account.rounding import uncertainty_shown
 from benchrun.dialogue.prompts import WANTS_CALIBRATED, ReadingPrompt
 from benchrun.dialogue.typed_value import TypedValue, uncertainty_of
 from benchrun.dialogue.work import Work
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Reading
 from benchrun.run.entries import Tool
 from benchrun.run.state import Marker
@@ -16,7 +17,7 @@ from benchrun.screen.widgets.digits import large_digits
 from benchrun.screen.widgets.gauge import Limits, limit_gauge
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class TypedReading:
     """A reading that is being typed.
 

@@ -1,13 +1,13 @@
 """The limit gauge: good between too small and too large, a bead where the reading lies."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import plain, unit_named
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Limits:
     """The data of a gauge, all in one unit.
 
@@ -26,7 +26,7 @@ class Limits:
         return self.low is not None or self.high is not None
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Axis:
     """Where a number lies on the gauge."""
 

@@ -1,11 +1,11 @@
 """The steel rule: every step a mark, every stage a long one; heavy behind, light ahead."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from rich.cells import cell_len
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 APART: Final = 6
@@ -16,14 +16,14 @@ _LEAST: Final = 6
 """A title that is cut shorter tells nothing."""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Graduation:
     """One step on the rule: the stage it begins, or empty."""
 
     stage: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Title:
     """A stage's title on the rule: the column where it begins, and its text."""
 

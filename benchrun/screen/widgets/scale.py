@@ -1,12 +1,11 @@
 """The dwell scale: time along a line, earliest and latest scribed across it, a pointer between."""
 
-from dataclasses import dataclass
-
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.text import span
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Dial:
     """The data of a scale of time, in milliseconds.
 

@@ -1,17 +1,17 @@
 """The trend: values in the order of time, the mean and the control limits ruled across them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 ROWS: Final = 9
 _INDENT: Final = 1
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class TrendCurve:
     """The data of a trend plot; all numbers are in one unit.
 
@@ -31,7 +31,7 @@ class TrendCurve:
         return not self.lower <= value <= self.upper
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class _Height:
     """Which row a number stands in: row 0 is the highest."""
 
