@@ -387,14 +387,14 @@ def _left_away(path: Path) -> tuple[LeftAway, ...]:
 
 def _left_in(folder: "RunFolder") -> tuple[LeftAway, ...]:
     """The parts that a closed run left away."""
-    from benchrun.load_run import folded, read_kept
+    from benchrun.load_run import look_at_kept
     from benchrun.procedure.route import Dwell
     from benchrun.run.state import Status
 
     try:
         if not _closed_with_reasons(folder.log):
             return ()
-        run = folded(*read_kept(folder))
+        run = look_at_kept(folder).run
     except (BenchrunError, ValueError, OSError):
         return ()  # a closed log that cannot be read is for verify to tell
     places: dict[str, list[str]] = {}
@@ -437,20 +437,21 @@ def _away(run: "Run") -> tuple[tuple[str, tuple[str, ...]], ...]:
     return tuple((place, tuple(parts)) for place, parts in places.items())
 
 
-def stands(run: "Run", now: Moment, *, few: bool = False) -> str:
-    """Say where a run stands, by its first offer.
+def stands(run: "Run", now: Moment) -> str:
+    """Say where a run stands, by its first offer."""
+    return standing(run, now)[0]
 
-    Args:
-        run: The run.
-        now: The moment.
-        few: In few words: more than two parts are counted.
-    """
+
+def standing(run: "Run", now: Moment) -> tuple[str, str]:
+    """Where a run stands, by its first offer: in full, and with more than two parts counted."""
     from benchrun.run.offers import offers
 
-    first = next(iter(offers(run, now)), None)
     if run.stopped:
-        return f"stopped: {run.stopped}"
-    return offer_words(run, first, few=few) if first else "nothing to do"
+        return (f"stopped: {run.stopped}",) * 2
+    first = next(iter(offers(run, now)), None)
+    if first is None:
+        return ("nothing to do",) * 2
+    return offer_words(run, first), offer_words(run, first, few=True)
 
 
 def offer_words(run: "Run", offer: "Offer", *, few: bool = False) -> str:

@@ -197,13 +197,13 @@ def parts_outcome(path: Path) -> PartsOutcome:
 
 @lru_cache(maxsize=8192)
 def _outcome(path: Path, _log: FileStamp) -> PartsOutcome:
-    from benchrun.load_run import folded, read_kept
+    from benchrun.load_run import look_at_kept, procedure_looked_at
     from benchrun.record.folder import RunFolder
     from benchrun.run.state import Status
 
     try:
-        procedure, entries = read_kept(RunFolder(path))
-        run = folded(procedure, entries)
+        looked = look_at_kept(RunFolder(path))
+        procedure, run = procedure_looked_at(looked), looked.run
     except (BenchrunError, ValueError, OSError):
         return PartsOutcome()
     return PartsOutcome(

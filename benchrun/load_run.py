@@ -114,6 +114,11 @@ def look_at_kept(folder: RunFolder, before: LookedAt | None = None) -> LookedAt:
     return found or LookedAt(folded(*read_kept(folder)), digest, None)
 
 
+def procedure_looked_at(looked: LookedAt) -> Procedure:
+    """The procedure of a run that was looked at in this process, to be looked at as well."""
+    return _COMPILED.get(looked.procedure) or _LOOKED_AT[looked.procedure]
+
+
 def _looked_on(
     folder: RunFolder, content: bytes, digest: str, before: LookedAt | None
 ) -> LookedAt | None:

@@ -12,6 +12,7 @@ from benchrun.cli import bench, books, completion, history, people, procedures, 
 from benchrun.cli.ending import Ended, ended_by_signals
 from benchrun.cli.parser import CommandParser, add_command
 from benchrun.errors import BenchrunError
+from benchrun.gc_pause import search_seldom
 from benchrun.text import plain_ascii, shown
 
 _SPELLED: Final = "benchrun-spelled"
@@ -25,6 +26,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns:
         0 done, 1 done and found wanting, 2 could not do it, 128 and more: ended by a signal.
     """
+    search_seldom()
     for told in ("COLUMNS", "LINES"):  # the terminal's own size holds, not what a shell exported
         os.environ.pop(told, None)
     top = program_parser()

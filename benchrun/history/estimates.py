@@ -1,6 +1,7 @@
 """Estimates of how long a step and a run take; by the index as it stands, if there is one.
 
-Nothing here waits for logs: an index that is missing, damaged or in use says nothing.
+Nothing here waits for logs: an index that is missing, damaged or in use says nothing. What makes
+the index is imported by what brings it up to date.
 """
 
 import sqlite3
@@ -12,8 +13,6 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.history import selections as select
-from benchrun.history.index import History
-from benchrun.history.questions import LATEST, times_in
 from benchrun.history.store import NAME, VERSION
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.text import count, span
@@ -75,6 +74,8 @@ def estimates_for(shop: Path, procedure: str, but: str = "") -> Mapping[str, Est
         An estimate for each step id that was timed; nothing where there is no index to be used.
     """
     with suppress(sqlite3.Error), closing(look_in(shop)) as store:
+        from benchrun.history.questions import times_in
+
         return {
             times.step.step: Estimate(
                 times.median, times.least, times.most, times.per, times.runs, times.rehearsed
@@ -87,7 +88,7 @@ def estimates_for(shop: Path, procedure: str, but: str = "") -> Mapping[str, Est
 def run_words(shop: Path, procedure: str) -> str:
     """The estimate by past runs of a whole run, in one sentence; empty where they say nothing."""
     with suppress(sqlite3.Error), closing(look_in(shop)) as store:
-        rows = store.execute(select.WORKED, (procedure, LATEST)).fetchall()
+        rows = store.execute(select.WORKED, (procedure, select.LATEST)).fetchall()
         worked = [row for row in rows if not row[3]]
         if rows:
             return _run_words(worked or rows, rehearsed=not worked)
@@ -127,6 +128,8 @@ def keep_up(shop: Path) -> None:
 
     Meant to be called in passing: whatever stands in the way is told by the first question.
     """
+    from benchrun.history.index import History
+
     with suppress(BenchrunError), History(shop) as history:
         if history.unread() <= SHORT_WORK:
             history.refresh()

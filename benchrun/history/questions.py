@@ -5,7 +5,7 @@ import sqlite3
 from collections.abc import Sequence, Set
 from decimal import Decimal
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from benchrun.account.line_walk import IN_PLAY
 from benchrun.account.papers import KNOWN_WORDS
@@ -30,12 +30,9 @@ from benchrun.record.signers import Signer, read_signers
 from benchrun.shopmath.spread import control
 from benchrun.text import meant, shown
 
-LATEST: Final = 200
-"""How many values a table and a trend go back."""
-
 
 def reading_history(
-    history: History, procedure: str, reading: str, part: str = "", latest: int = LATEST
+    history: History, procedure: str, reading: str, part: str = "", latest: int = select.LATEST
 ) -> ReadingHistory:
     """One reading, finding or worked-out value over all runs and parts.
 
@@ -153,7 +150,7 @@ def _short(number: Decimal) -> str:
     return plain(number)
 
 
-def part_life(history: History, part: str, latest: int = LATEST) -> PartLife:
+def part_life(history: History, part: str, latest: int = select.LATEST) -> PartLife:
     """A part's life over all runs, by its tag or by its cast or stamped numbers.
 
     Args:
@@ -202,7 +199,7 @@ def _part_run(
 
 
 def step_times(
-    history: History, procedure: str, latest: int = LATEST, but: str = ""
+    history: History, procedure: str, latest: int = select.LATEST, but: str = ""
 ) -> tuple[StepTime, ...]:
     """How long each step of a procedure took, by the latest times that it was done.
 
@@ -230,7 +227,7 @@ def step_times(
 
 
 def times_in(
-    store: sqlite3.Connection, procedure: str, latest: int = LATEST, but: str = ""
+    store: sqlite3.Connection, procedure: str, latest: int = select.LATEST, but: str = ""
 ) -> tuple[StepTime, ...]:
     """The step times of a procedure by an index that is open; see `step_times`."""
     answer = []

@@ -2,6 +2,9 @@
 
 from typing import Final
 
+LATEST: Final = 200
+"""How many values a table and a trend go back."""
+
 # `{chosen}` stands for one of the selections of readings below.
 ROWS: Final = """
 SELECT r.name, x.n, x.utc, p.text, coalesce(i.identity, ''), l.text, x.number, w.text, u.text,

@@ -16,7 +16,7 @@ from benchrun.lean_dataclass import lean_dataclass
 from benchrun.load_run import kept_procedure
 from benchrun.moment import Moment
 from benchrun.plan.progress import parts_progress, ready_parts
-from benchrun.procedure.load import load
+from benchrun.procedure.load import look_at
 from benchrun.procedure.route import Instrument as Need
 from benchrun.procedure.route import Procedure
 from benchrun.report.doc import Block, Bullets, Fields, Para, Section, Sheet
@@ -132,7 +132,7 @@ def work_ahead_of(shop: Shop, now: Moment) -> tuple[tuple[WantedWork, ...], tupl
     ready = ready_parts(parts_progress(shop, parts_in_work(shop)))
     for name, tags in ready.items():
         try:
-            procedure = load(shop.procedure(name))
+            procedure = look_at(shop.procedure(name))
         except BenchrunError as error:
             lost.append(f"{name}: {error.message.partition(chr(10))[0]}")
             continue

@@ -99,10 +99,10 @@ def _way(shop: Shop, part: Part, route: PartRoute) -> tuple[tuple[str, ...], tup
 
 def _too_large(shop: Shop, procedure: str, size: int) -> str:
     """Why a large part does not go into the vessels of its next procedure, or empty."""
-    from benchrun.procedure.load import load
+    from benchrun.procedure.load import look_at
 
     try:
-        loaded = load(shop.procedure(procedure))
+        loaded = look_at(shop.procedure(procedure))
     except BenchrunError:
         return ""  # a name that leads nowhere is told where the route stands
     return too_large(read_vessels(shop), loaded, size)

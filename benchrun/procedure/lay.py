@@ -13,7 +13,7 @@ from benchrun.procedure.layout import Layout
 from benchrun.procedure.marked import Path
 from benchrun.procedure.nodes import Compare, Name, Not, Words
 from benchrun.procedure.parameter_builder import rising, time_parameter
-from benchrun.procedure.phrases import consequence, id_from_words, name_of
+from benchrun.procedure.phrases import FINDING_WORD, consequence, id_from_words, name_of
 from benchrun.procedure.problems import Problems
 from benchrun.procedure.route import (
     Act,
@@ -43,7 +43,7 @@ from benchrun.procedure.route import (
     WorkOut,
     worst_first,
 )
-from benchrun.procedure.scalars import FINDING_WORD, PAIR
+from benchrun.procedure.scalars import PAIR
 from benchrun.procedure.shapes import (
     AnyOrderBlock,
     CarryOutStep,

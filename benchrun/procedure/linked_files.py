@@ -3,20 +3,20 @@
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
-from benchrun.procedure.compile import Compiled
 from benchrun.procedure.files import read_file
 from benchrun.procedure.marked import Unreadable
-from benchrun.procedure.phrases import id_from_words, name_of
-from benchrun.procedure.problems import Problems
-from benchrun.procedure.route import Step, Successor
-from benchrun.procedure.scalars import FINDING_WORD
-from benchrun.procedure.yamlread import read_yaml
+from benchrun.procedure.phrases import FINDING_WORD, id_from_words, name_of
+from benchrun.procedure.route import Procedure, Step, Successor
 from benchrun.quantity import canonical, dimension
 from benchrun.quantity import known as known_unit
 from benchrun.text import meant
+
+if TYPE_CHECKING:
+    from benchrun.procedure.compile import Compiled
+    from benchrun.procedure.problems import Problems
 
 _GIVE_VALUES: Final = ("reading", "inspect", "work out", "one of")
 _MOST_FOLLOWED: Final = 30
@@ -24,7 +24,7 @@ _REVISION: Final = re.compile(r"^revision: *[\"']?([0-9]{1,6})\b", re.MULTILINE)
 _CARRIES_OUT: Final = re.compile(r"^[^#\n]*\bcarry out: *[\"']?([a-z][a-z0-9-]*)", re.MULTILINE)
 
 
-def check_beside(compiled: Compiled, file: Path, problems: Problems) -> None:
+def check_beside(compiled: "Compiled", file: Path, problems: "Problems") -> None:
     """Add what is wrong with the name of its file, and with the drawings and procedures it names.
 
     Args:
@@ -41,18 +41,34 @@ def check_beside(compiled: Compiled, file: Path, problems: Problems) -> None:
         if said:
             problems.advise(("close", "follow on", count), said)
     for step in compiled.procedure.route.steps.values():
-        path = compiled.layout.paths[step.id]
-        if step.drawing:
-            said = _drawing(step.drawing, folder)
-            if said:
-                problems.error((*path, "drawing"), said)
-        if step.carries_out:
-            said = _other(compiled.procedure.id, step.carries_out, step.carries_revision, folder)
-            if said:
-                problems.error((*path, "carry out"), said)
-                continue
-            for name, said in _lacking(step, folder):
-                problems.error((*path, "values", name), said)
+        for keys, said in _wrong_beside(step, own, folder):
+            problems.error((*compiled.layout.paths[step.id], *keys), said)
+
+
+def is_sound_beside(procedure: Procedure, folder: Path) -> bool:
+    """Whether a folder holds the drawings and procedures that a procedure names, as it names them.
+
+    Args:
+        procedure: The procedure, which is sound in itself.
+        folder: The folder in which its file lies.
+    """
+    steps = procedure.route.steps.values()
+    return not any(True for step in steps for _ in _wrong_beside(step, procedure.id, folder))
+
+
+def _wrong_beside(step: Step, own: str, folder: Path) -> Iterator[tuple[tuple[str, ...], str]]:
+    """The faults in what a step names beside its file, each with the keys that name it."""
+    if step.drawing:
+        said = _drawing(step.drawing, folder)
+        if said:
+            yield ("drawing",), said
+    if step.carries_out:
+        said = _other(own, step.carries_out, step.carries_revision, folder)
+        if said:
+            yield ("carry out",), said
+            return
+        for name, said in _lacking(step, folder):
+            yield ("values", name), said
 
 
 def _drawing(name: str, folder: Path) -> str:
@@ -73,6 +89,8 @@ def _lacking(step: Step, folder: Path) -> Iterator[tuple[str, str]]:
     text = _text(folder, step.carries_out)
     if not step.carries_values or text is None:
         return
+    from benchrun.procedure.yamlread import read_yaml
+
     try:
         known = dict(_named(read_yaml(text.encode())))
     except Unreadable:

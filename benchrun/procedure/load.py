@@ -3,6 +3,7 @@
 What reads YAML and checks shapes is imported when the first file is loaded, not before.
 """
 
+import hashlib
 import os
 from collections.abc import Collection
 from dataclasses import replace
@@ -46,6 +47,26 @@ def load(path: str | os.PathLike[str]) -> Procedure:
     procedure = _sound(_examined(read_file(path), Path(name), advise=False), name)
     beside = Path(name)
     return replace(procedure, approval=read_approval_beside(beside), home=str(beside.parent))
+
+
+def look_at(path: str | os.PathLike[str]) -> Procedure:
+    """A procedure file as `load` gives it, to be looked at alone: as it is read soonest.
+
+    It may come from a form of it that lies outside the shop; nothing may be begun by it.
+
+    Raises:
+        ProcedureError: The file holds errors.
+        BenchrunError: The file cannot be read.
+    """
+    from benchrun.procedure.linked_files import is_sound_beside
+    from benchrun.procedure.plain_form import compiled
+
+    content, file = read_file(path), Path(path)
+    digest = hashlib.sha256(content).hexdigest()
+    procedure = compiled(content, digest, lambda: load(path), walked=True)
+    if not is_sound_beside(procedure, file.parent):
+        return load(path)  # it says what is wrong
+    return replace(procedure, approval=read_approval_beside(file), home=str(file.parent))
 
 
 def load_bytes(content: bytes, name: str) -> Procedure:

@@ -17,6 +17,8 @@ _UNITS_OF_TIME: Final = {
     "second": 1_000, "minute": 60_000, "hour": 3_600_000, "day": 86_400_000, "week": 604_800_000,
 }  # fmt: skip
 MOST_PLACES: Final = 200
+FINDING_WORD: Final = "finding"
+"""Stands in place of a unit where a value is a word that was found."""
 _LONGEST: Final = 5 * 365 * 86_400_000
 _COUNTED: Final = re.compile(r"(.*?),? (?:at most )?(once|twice|[0-9]{1,3} times)")
 _PLAIN_ACTS: Final = {

@@ -134,15 +134,18 @@ def procedure_of(form: bytes) -> Procedure:
     return made[-1]
 
 
-def compiled(content: bytes, digest: str, compile_it: Callable[[], Procedure]) -> Procedure:
+def compiled(
+    content: bytes, digest: str, compile_it: Callable[[], Procedure], *, walked: bool = False
+) -> Procedure:
     """A procedure by its plain form where that is at hand, else compiled, its form then kept.
 
     Args:
         content: The bytes of its file.
         digest: Their SHA-256, in hexadecimal.
         compile_it: Compiles it.
+        walked: Whether every path of it has to be walked too, as of a file that may be begun.
     """
-    path = _folder() / f"{digest}-{_program()}.json"
+    path = _folder() / f"{digest}{'-walked' if walked else ''}-{_program()}.json"
     with suppress(OSError, NoPlainForm, ValueError):
         said, _, form = path.read_bytes()[:_MOST_BYTES].partition(b"\n")
         if said.decode() == hashlib.sha256(form).hexdigest():

@@ -12,12 +12,11 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, PlainValidator,
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from benchrun.procedure.formula import Formula, FormulaError, parse_formula
-from benchrun.procedure.phrases import STEP_ID, consequence, time_span
+from benchrun.procedure.phrases import FINDING_WORD, STEP_ID, consequence, time_span
 from benchrun.procedure.route import Consequence
 from benchrun.quantity import canonical, known
 
 PAIR: Final = "pair"
-FINDING_WORD: Final = "finding"
 _LONGEST_LINE: Final = 600
 _LONGEST_ID: Final = 60
 _WHOLE: Final = re.compile(r"[0-9]{1,6}")

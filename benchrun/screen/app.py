@@ -52,6 +52,7 @@ class BenchApp(App[None]):
         settings: The file of a person's own keys and alarm command, or None.
     """
 
+    # The one sheet of all screens: one that brought its own would have every sheet read again.
     CSS_PATH: ClassVar[str | Path | None] = "app.tcss"
     ENABLE_COMMAND_PALETTE: ClassVar[bool] = False
     BINDINGS: ClassVar[list[BindingType]] = [

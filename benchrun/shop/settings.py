@@ -116,7 +116,18 @@ def hours_of(shop: Shop) -> Hours:
 
 @lru_cache(maxsize=4)
 def _hours_in(shop: Shop, _changed_ns: int, _size: int) -> Hours:
-    return read_settings(shop).hours
+    return read_settings(shop).hours if _may_tell_hours(shop) else NO_HOURS
+
+
+def _may_tell_hours(shop: Shop) -> bool:
+    """Whether some line that is no comment could hold hours: else what reads YAML is not loaded."""
+    try:
+        content = read_file(shop.path / _FILE)
+    except BenchrunError:
+        return False
+    rows = content.decode("utf-8", "replace").splitlines()
+    told = any("hours" in row for row in rows if not row.lstrip().startswith("#"))
+    return told or b"\\" in content or b"\0" in content  # spelled otherwise
 
 
 def settings_in_words(shop: Shop) -> dict[str, str]:

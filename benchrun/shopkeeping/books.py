@@ -132,9 +132,9 @@ def readiness(
     Raises:
         BenchrunError: There is no such procedure, or it is not sound.
     """
-    from benchrun.procedure.load import load
+    from benchrun.procedure.load import look_at
 
-    loaded = load(shop.procedure(procedure))
+    loaded = look_at(shop.procedure(procedure))
     batch = loaded.batch
     if parts and not batch.least <= parts <= batch.most:
         raise BenchrunError(f"a batch of {loaded.id} is {batch.least} to {batch.most} parts")

@@ -1,5 +1,6 @@
 """What costs start-up time is imported only when it is used."""
 
+import shutil
 import subprocess
 import sys
 
@@ -32,6 +33,39 @@ def test_the_look_at_sys_modules_can_fail():
 def test_help_loads_nothing_heavy():
     code = "from benchrun.cli import main\ntry:\n    main(['--help'])\nexcept SystemExit:\n    pass"
     assert loaded_by(code) == "[]"
+
+
+READING = "benchrun.procedure.shapes"
+INDEX = "benchrun.history.index"
+
+
+@pytest.fixture(scope="module")
+def sample(tmp_path_factory, root):
+    """The sample shop, where each command that is tried here was given once before."""
+    shop = tmp_path_factory.mktemp("sample") / "shop"
+    shutil.copytree(root / "samples" / "shop", shop)
+    return shop
+
+
+@pytest.mark.parametrize(
+    ("words", "without"),
+    [
+        ("people list", ("benchrun.run", "benchrun.procedure.route", "benchrun.shopmath")),
+        ("ready brush-coats", (READING, INDEX, "benchrun.account", "benchrun.shopmath.catalogue")),
+        ("board", (READING, INDEX, "benchrun.account", "benchrun.plan")),
+        ("shop", (READING, INDEX)),
+        ("supplies list", (READING, INDEX)),
+        ("verify --all", ("benchrun.plan", "benchrun.screen", INDEX)),
+    ],
+)
+def test_a_command_loads_no_room_that_it_does_not_need(sample, words, without):
+    code = f"from benchrun.cli import main\nmain({['--shop', str(sample), *words.split()]!r})"
+    look = f"import sys\n{code}\nprint([m for m in {without!r} if m in sys.modules])"
+    for _ in range(2):  # what a first time makes of a file is there for the second
+        done = subprocess.run(
+            [sys.executable, "-c", look], capture_output=True, text=True, timeout=60
+        )
+    assert done.stdout.splitlines()[-1] == "[]", done.stderr
 
 
 def test_commands_but_the_screens_never_load_textual(tmp_path, root):

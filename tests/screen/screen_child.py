@@ -3,11 +3,15 @@
 Run as: python screen_child.py SHOP CLOCK [option=value …]
 """
 
+# ruff: noqa: E402
 import datetime as dt
 import shutil
 import sys
 from pathlib import Path
 
+from benchrun.gc_pause import search_seldom
+
+search_seldom()  # as the command line does, before the screen is imported
 from benchrun.moment import Moment
 from benchrun.screen.app import BenchApp
 from benchrun.screen.bench_screen import BenchScreen

@@ -140,13 +140,16 @@ def _large(
     return rows
 
 
-def words_now(run: OpenRun, now: Moment, *, few: bool = False) -> str:
-    """Where an open run stands at this moment: what is due in so many minutes is due sooner now."""
-    if run.run is None or run.fault:
-        return run.words
-    from benchrun.board import stands
+def words_now(run: OpenRun, now: Moment) -> tuple[str, str]:
+    """Where an open run stands at this moment, in full and in few words.
 
-    return stands(run.run, now, few=few)
+    What is due in so many minutes is due sooner now.
+    """
+    if run.run is None or run.fault:
+        return (run.words,) * 2
+    from benchrun.board import standing
+
+    return standing(run.run, now)
 
 
 def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Appearance) -> Block:
@@ -164,11 +167,10 @@ def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Appeara
         room = right - since.width - 8
         title = lead + paper.line((paper.fitted(one.title, room), Role.STRONG))
         full.append(paper.between(title, since, width=right))
-        words = words_now(one, now)
+        words, few = words_now(one, now)
         full += paper.paragraph(words, first="   ", most=2)
         brief = lead + paper.line(paper.padded(one.title, width), " ")
-        words = words_now(one, now, few=True)
-        words = paper.fitted(words, right - brief.width - since.width - 4)
+        words = paper.fitted(few, right - brief.width - since.width - 4)
         short.append(paper.between(brief + paper.line(words), since, width=right))
     return block(full, short=short, rank=TIGHT - 1)
 

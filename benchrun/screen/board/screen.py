@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import tzinfo
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import TYPE_CHECKING, Final
 
 from textual import work
 
@@ -58,8 +58,6 @@ class BoardScreen(BenchScreen):
         start: A procedure to begin at once, or None.
         run: The folder of an open run to take up at once, or None.
     """
-
-    CSS_PATH: ClassVar[str | Path | None] = "board.tcss"
 
     def __init__(
         self,

@@ -5,7 +5,7 @@ import datetime as dt
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import ClassVar, Final
+from typing import Final
 
 from textual import work
 
@@ -61,8 +61,6 @@ class BookScreen(BenchScreen):
         shop: The shop.
         opened: A thing that is shown at once, the key of its book and its id; None for the menu.
     """
-
-    CSS_PATH: ClassVar[str | Path | None] = "book.tcss"
 
     def __init__(self, bench: Bench, shop: Shop, opened: tuple[str, str] | None = None) -> None:
         super().__init__(bench)

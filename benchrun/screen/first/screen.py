@@ -3,7 +3,6 @@
 import asyncio
 from collections.abc import Callable
 from pathlib import Path
-from typing import ClassVar
 
 from benchrun.errors import BenchrunError
 from benchrun.screen.bench import Bench
@@ -28,8 +27,6 @@ class FirstScreen(BenchScreen):
         path: Where the shop is to lie.
         done: What to do when it is there.
     """
-
-    CSS_PATH: ClassVar[str | Path | None] = "first.tcss"
 
     def __init__(self, bench: Bench, path: Path, done: Callable[[Shop, Person], None]) -> None:
         super().__init__(bench)

@@ -3,8 +3,7 @@
 import asyncio
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
-from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
 from textual import work as in_background
 
@@ -47,8 +46,6 @@ class RunScreen(BenchScreen):
     Attributes:
         back_to: The run from which an alarm led here, and to which leaving leads; empty: the board.
     """
-
-    CSS_PATH: ClassVar[str | Path | None] = "run.tcss"
 
     def __init__(
         self,
