@@ -74,7 +74,7 @@ def read_yaml(content: bytes) -> Map:
 
 def _read(content: bytes) -> Map:
     text = decoded(content)
-    quick = _quick_events(text)
+    quick = quick_events(text)
     if quick is not None:
         try:
             return _Builder(quick).whole()
@@ -89,8 +89,11 @@ def _read(content: bytes) -> Map:
         raise Unreadable(f"this is not YAML that can be read ({error})", Place(1, 1)) from None
 
 
-def _quick_events(text: str) -> Iterator[Event] | None:
-    """The events by libyaml; None where it is not installed, or where the two readers differ."""
+def quick_events(text: str) -> Iterator[Event] | None:
+    """The events by libyaml; None where it is not installed, or where the two readers differ.
+
+    Where that shows only on the way, reading on raises YAMLError.
+    """
     try:
         quick_parser = import_module("ruamel.yaml.cyaml").CParser
     except ImportError:

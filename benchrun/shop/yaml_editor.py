@@ -5,10 +5,11 @@ before, with the one change, the edit is refused. So comments, order, quotation 
 survive, and a shape that these few cuts do not suit is left to a person's own editor.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final, TypeAlias
 
 from benchrun.errors import BenchrunError
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.marked import Unreadable
 from benchrun.shop.book_file import page_of
 from benchrun.shop.yaml_text import EOL, block_item, flow, key_text
@@ -99,14 +100,73 @@ def without_items(
     return text, tuple(sorted(spans))
 
 
+@lean_dataclass(slots=True)
+class _Node:
+    """A value of a file, and where it stands.
+
+    Attributes:
+        id: What it is: scalar, sequence or mapping.
+        value: Its text, its items, or its pairs of key and value.
+        style: The quotation mark of a text, or the sign of a block; None for a plain one.
+        flow_style: Whether a list or a map stands in brackets.
+    """
+
+    id: str
+    value: Any
+    style: str | None
+    flow_style: bool
+    start_mark: Any
+    end_mark: Any
+
+
+def _tree(text: str) -> _Node | None:
+    """The values of a text: by libyaml where it is there and reads as the reader in Python does."""
+    from ruamel.yaml import YAML
+    from ruamel.yaml.error import YAMLError
+
+    from benchrun.procedure.yamlread import quick_events
+
+    quick = quick_events(text)
+    if quick is not None:
+        try:
+            return _built(quick)
+        except YAMLError:
+            pass
+    return _built(YAML(typ="safe", pure=True).parse(text))
+
+
+def _built(events: Iterable[Any]) -> _Node | None:
+    """The tree that events tell."""
+    root: _Node | None = None
+    opened: list[_Node] = []
+    for event in events:
+        kind = type(event).__name__.removesuffix("Event")
+        if kind in ("MappingEnd", "SequenceEnd"):
+            node = opened.pop()
+            node.end_mark = event.end_mark
+            if node.id == "mapping":
+                node.value = list(zip(node.value[::2], node.value[1::2], strict=True))
+        if kind not in ("Scalar", "MappingStart", "SequenceStart"):
+            continue
+        what = kind.removesuffix("Start").lower()
+        style = (event.style or None) if what == "scalar" else None
+        value = event.value if what == "scalar" else []
+        flow_style = what != "scalar" and bool(event.flow_style)
+        node = _Node(what, value, style, flow_style, event.start_mark, event.end_mark)
+        if opened:
+            opened[-1].value.append(node)
+        root = root or node
+        if what != "scalar":
+            opened.append(node)
+    return root
+
+
 class _Page:
     """A text with the tree of its values, each of which knows where it stands."""
 
     def __init__(self, text: str) -> None:
-        from ruamel.yaml import YAML
-
         self.text = text
-        self.root: Any = YAML(typ="safe", pure=True).compose(text) if text.strip() else None
+        self.root: Any = _tree(text) if text.strip() else None
         self.eol = "\r\n" if "\r\n" in text else EOL
 
     def node(self, path: Path) -> Any:

@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchrun.errors import BenchrunError
+from benchrun.procedure import yamlread
 from benchrun.procedure.yamlread import read_yaml
-from benchrun.shop.yaml_editor import with_item, with_value
+from benchrun.shop.yaml_editor import with_item, with_value, without_items
 
 PAGE = """\
 # The tins on the shelf.   Keep this line.
@@ -188,6 +189,28 @@ def test_whatever_the_style_one_change_is_one_change(page, value, data):
         one for n, one in enumerate(before["things"]) if n != row
     ]
     assert added.count("#") - value.count("#") * 2 == page.count("#")
+
+
+def edits(page, row, value):
+    """What each way of changing a row makes of a page."""
+    for key in ("note", "also", "new"):
+        yield with_value(page, ("things", row, key), value)
+    for key in ("book", "also", "new"):
+        try:
+            yield with_item(page, ("things", row, key), {"on": value})
+        except BenchrunError as error:
+            yield error.message
+    yield with_item(page, ("things",), {"id": value})
+    yield without_items(page, ("things",), [row])
+
+
+@given(page=pages(), value=plain, data=st.data())
+def test_with_and_without_libyaml_the_same_letters_change(page, value, data):
+    row = data.draw(st.integers(0, len(read_yaml(page.encode())["things"]) - 1))
+    quick = list(edits(page, row, value))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(yamlread, "quick_events", lambda text: None)
+        assert list(edits(page, row, value)) == quick
 
 
 def test_nothing_here_touches_a_file(tmp_path: Path):
