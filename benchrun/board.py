@@ -439,10 +439,10 @@ def _away(run: "Run") -> tuple[tuple[str, tuple[str, ...]], ...]:
 
 def stands(run: "Run", now: Moment) -> str:
     """Say where a run stands, by its first offer."""
-    return standing(run, now)[0]
+    return stands_in_both(run, now)[0]
 
 
-def standing(run: "Run", now: Moment) -> tuple[str, str]:
+def stands_in_both(run: "Run", now: Moment) -> tuple[str, str]:
     """Where a run stands, by its first offer: in full, and with more than two parts counted."""
     from benchrun.run.offers import offers
 

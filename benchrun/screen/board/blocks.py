@@ -147,9 +147,9 @@ def words_now(run: OpenRun, now: Moment) -> tuple[str, str]:
     """
     if run.run is None or run.fault:
         return (run.words,) * 2
-    from benchrun.board import standing
+    from benchrun.board import stands_in_both
 
-    return standing(run.run, now)
+    return stands_in_both(run.run, now)
 
 
 def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Appearance) -> Block:

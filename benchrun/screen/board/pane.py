@@ -1,10 +1,11 @@
 """The board: clocks first, then what is under way, what is away, and what can be begun."""
 
 from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from benchrun.board import OpenRun
+from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen import keys
 from benchrun.screen.board.blocks import (
     begin_block,
@@ -30,7 +31,7 @@ _KEPT: Final = 8
 LEAVE: Final = (".", keys.QUIT, "q")
 
 
-@dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True, slots=True)
 class Extent:
     """How much of what may be long stands on the board.
 
