@@ -5,6 +5,7 @@ import os
 import shutil
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -14,12 +15,13 @@ from benchrun.cli import main
 RUN = "2026-04-01-dye-penetrant-inspection-dyed"
 
 
-@pytest.fixture
-def printed(benchrun, root, tmp_path):
-    """What a command prints about a copy of the sample shop, as bytes."""
-    shop = shutil.copytree(root / "samples" / "shop", tmp_path / "shop")
+@pytest.fixture(scope="module")
+def printed(benchrun, root, tmp_path_factory):
+    """What a command prints about a copy of the sample shop, as bytes; each is run once."""
+    shop = shutil.copytree(root / "samples" / "shop", tmp_path_factory.mktemp("printed") / "shop")
     route = shop / "runs" / RUN / "procedure.yaml"
 
+    @cache
     def command(words, charset):
         done = subprocess.run(
             [benchrun, "--shop", shop, *words.replace("FILE", str(route)).split()],

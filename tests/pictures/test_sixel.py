@@ -6,7 +6,6 @@ import pty
 import re
 import termios
 import threading
-import time
 
 import pytest
 from PIL import Image
@@ -78,6 +77,12 @@ class Terminal:
         self._thread = threading.Thread(target=self._listen, daemon=True)
         self._thread.start()
 
+    def hang_up(self):
+        """All that was sent, once no more can come."""
+        os.close(self.theirs)
+        self._thread.join()
+        return self.seen
+
     def _listen(self):
         answered = pressed = False
         while True:
@@ -104,16 +109,15 @@ def test_a_terminal_that_says_so_draws_until_a_key_and_is_left_as_it_was(drawing
     terminal = Terminal(b"\x1b[?62;4;22c")
     before = termios.tcgetattr(terminal.theirs)
     assert draw_on_terminal(drawing, 20, terminal.theirs, terminal.theirs) is True
-    time.sleep(0.1)
-    assert b"\x1bPq" in terminal.seen
     assert termios.tcgetattr(terminal.theirs) == before
+    assert b"\x1bPq" in terminal.hang_up()
 
 
 @pytest.mark.parametrize("answer", [b"\x1b[?1;2c", b"\x1b[?64;1;2;6c", b"", b"4"])
 def test_a_terminal_that_does_not_say_so_is_sent_no_picture(drawing, answer):
     terminal = Terminal(answer)
     assert draw_on_terminal(drawing, 20, terminal.theirs, terminal.theirs) is None
-    assert b"\x1bPq" not in terminal.seen
+    assert b"\x1bPq" not in terminal.hang_up()
 
 
 def test_a_terminal_that_draws_is_sent_nothing_of_what_is_no_picture(tmp_path):
@@ -121,4 +125,4 @@ def test_a_terminal_that_draws_is_sent_nothing_of_what_is_no_picture(tmp_path):
     path.write_bytes(b"<svg/>")
     terminal = Terminal(b"\x1b[?62;4c")
     assert draw_on_terminal(path, 20, terminal.theirs, terminal.theirs) is False
-    assert b"\x1bPq" not in terminal.seen
+    assert b"\x1bPq" not in terminal.hang_up()
