@@ -1,11 +1,13 @@
 """A rehearsed record is checked with stock tools alone, no benchrun on the path."""
 
-import json
 import shutil
 import subprocess
 from pathlib import Path
 
 import pytest
+
+from benchrun.rehearse.play import rehearse
+from benchrun.verify import verify
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 ANSWERS = sorted((ROOT / "samples" / "answers").glob("*.yaml"))
@@ -51,28 +53,16 @@ def shell(script, folder, tmp):
 
 
 # One path of each procedure; the further paths are rehearsed and verified elsewhere.
-@pytest.fixture(
-    params=[path for path in ANSWERS if path.name.count(".") == 1], ids=lambda path: path.stem
+@pytest.mark.parametrize(
+    "answers",
+    [path for path in ANSWERS if path.name.count(".") == 1],
+    ids=lambda path: path.stem,
 )
-def rehearsed(request, benchrun, tmp_path):
-    out = tmp_path / "run"
-    procedure = request.param.name.split(".")[0]
-    done = subprocess.run(
-        [benchrun, "rehearse", procedure, "--answers", str(request.param), "--out", str(out)],
-        capture_output=True,
-        text=True,
-        timeout=120,
-    )
-    assert done.returncode == 0, done.stderr
-    return out
-
-
-def test_a_rehearsal_holds_by_our_verify_and_by_stock_tools(benchrun, rehearsed, tmp_path):
-    ours = subprocess.run(
-        [benchrun, "verify", "--json", str(rehearsed)], capture_output=True, text=True
-    )
-    assert ours.returncode == 0, ours.stdout
-    verdict = json.loads(ours.stdout)[0]
+def test_a_rehearsal_holds_by_our_verify_and_by_stock_tools(answers, tmp_path):
+    rehearsed = tmp_path / "run"
+    rehearse(ROOT / "procedures" / answers.name, answers, rehearsed)
+    verdict = verify(rehearsed).as_data()
+    assert verdict["whole"], verdict
     assert verdict["closed"]
 
     chain = shell(CHAIN, rehearsed, tmp_path)
