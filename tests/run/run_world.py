@@ -164,7 +164,9 @@ class World:
         command = self.command_for(offer, parts, pick, reason)
         if command is None:
             return
-        whole = parts == offer.parts and offer.ready and not isinstance(command, c.Settle)
+        # A waiver is not what is offered: it wants a reason.
+        other = isinstance(command, c.Settle) or (isinstance(command, c.Do) and command.waives)
+        whole = parts == offer.parts and offer.ready and not other
         became = self.give(command)
         if whole and became is None:
             run_checks.refused_though_ready(self.run, command, self.clock.now(), self.hand)
