@@ -210,6 +210,7 @@ GUTTER = {
     "signer": ("who signs", 1),
     "takes": ("how long a step took in past runs", 1),
     "tend": ("what is done while parts are in", 4),
+    "tools out": ("the tools that are counted back", 1),
     "uses": ("what a step takes out of containers", 1),
     "vessel": ("where a load is from here on", 1),
     "waits": ("why an act must wait", 1),
