@@ -7,9 +7,11 @@ from benchrun.account.facts import RemarkFacts, RunFacts
 from benchrun.account.questions import AskedFacts, StepOf, answer_words, settled_by
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Procedure
+from benchrun.procedure.route import Procedure, Reading
 from benchrun.run import entries as e
+from benchrun.run.entry_builder import lists_no_instrument
 from benchrun.run.holds import is_allowed
+from benchrun.run.state import BOOKLESS_SINCE
 from benchrun.run.verdict import EARLY, EARLY_OR_LATE, LATE, PERHAPS_EARLY, PERHAPS_LATE
 from benchrun.shopmath.accepting import DOUBT
 from benchrun.text import listed, span
@@ -24,6 +26,7 @@ _NEVER: Final = frozenset(
 )
 BEGUN_ANYWAY: Final = "begun_anyway"
 """The key of the first entry under which unfit parts stand, each with `although` and `reason`."""
+NO_BOOK: Final = "this shop keeps no instruments book: readings name no calibrated instrument"
 _OFF: Final = frozenset({EARLY, LATE, _TOO_SOON})
 
 Found = tuple[tuple[str, ...], str, str]
@@ -171,6 +174,7 @@ class DeviationWalk:
     """Takes entry after entry and adds deviations and doubts to the facts."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts, asked: AskedOf) -> None:
+        self._procedure = procedure
         self._step_of = procedure.route.steps.get
         self._facts = facts
         self._asked = asked
@@ -188,6 +192,10 @@ class DeviationWalk:
         number, about = (step.number, step.id) if step else (None, "")
         for what in self._clock(entry.at):
             self._facts.doubts.append(RemarkFacts(entry.n, entry.at.utc, entry.by, (), None, what))
+        if isinstance(data, e.Opened) and _is_bookless(data, self._procedure):
+            self._facts.doubts.append(
+                RemarkFacts(entry.n, entry.at.utc, entry.by, (), None, NO_BOOK)
+            )
         for parts, what in _doubts(data):
             self._facts.doubts.append(
                 RemarkFacts(entry.n, entry.at.utc, entry.by, parts, number, what, "", about)
@@ -213,6 +221,18 @@ class DeviationWalk:
             step = (at.utc_ms - last.utc_ms) - (at.up_ms - last.up_ms)
             if abs(step) > 2000 + abs(at.up_ms - last.up_ms) // 2000:
                 yield f"the wall clock was set by {step / 1000:+.0f} s"
+
+
+def _is_bookless(opened: e.Opened, procedure: Procedure) -> bool:
+    """Whether readings want calibrated instruments in a shop whose book lists none.
+
+    In older logs each such reading says so itself.
+    """
+    number = opened.about.get("format")
+    told = isinstance(number, int) and number >= BOOKLESS_SINCE
+    details = (step.detail for step in procedure.route.steps.values())
+    wants = any(isinstance(detail, Reading) and detail.calibrated for detail in details)
+    return told and wants and lists_no_instrument(opened.about)
 
 
 def _doubts(data: e.Data) -> Iterator[tuple[tuple[str, ...], str]]:

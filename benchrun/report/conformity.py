@@ -277,6 +277,23 @@ def _fitness(reading: ReadingFacts) -> str:
     return "; ".join(reading.misgivings) or "fit"
 
 
+def book_words(runs: Sequence[RunFacts]) -> Iterator[Para]:
+    """The sentence for the front where a shop keeps no instruments book behind its readings."""
+    bare = [
+        reading
+        for run in runs
+        if "instruments" in run.not_kept
+        for reading in run.readings
+        if reading.source == "reading" and not reading.named and not reading.taken_back
+    ]
+    if bare:
+        yield Para(
+            f"This shop keeps no instruments book: {_readings_of(bare)} without an instrument "
+            "that could be followed, and no calibration is shown.",
+            "doubt",
+        )
+
+
 def instrument_doubts(runs: Sequence[RunFacts]) -> Iterator[str]:
     """The reasons to doubt an instrument, a sentence each, over all readings of some runs."""
     readings = [r for run in runs for r in run.readings if not r.taken_back]

@@ -16,6 +16,7 @@ from benchrun.report.authority import (
 )
 from benchrun.report.close_lines import close_words
 from benchrun.report.conformity import (
+    book_words,
     conformity_section,
     instrument_doubts,
     standing,
@@ -202,6 +203,7 @@ def _words(runs: Sequence[RunFacts]) -> Iterator[Para]:
         if run.stopped:
             yield Para(f"The run is stopped: {run.stopped}", "bad")
     yield from close_words(runs)
+    yield from book_words(runs)
     yield Para(result_words(_parts(runs)))
     yield _record_words(runs)
     instruments = len(list(instrument_doubts(runs)))

@@ -1,5 +1,7 @@
 """An entry in the making: what an act starts from, and what it becomes for each of its parts."""
 
+from collections.abc import Mapping
+
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Reading, Step
@@ -11,7 +13,7 @@ from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand
 from benchrun.run.photos import unphotographed
 from benchrun.run.sittings import set_up_by
-from benchrun.run.state import CALIBRATION_SINCE, Run, altered
+from benchrun.run.state import BOOKLESS_SINCE, CALIBRATION_SINCE, Run, altered
 from benchrun.run.tool_counts import missing_tools, missing_words
 from benchrun.text import listed
 
@@ -94,9 +96,17 @@ def draft_of(making: Making, step: Step, start: Start) -> e.Did:
 
 def _lacks_calibration(making: Making, step: Step) -> bool:
     """Whether a reading wants a calibrated instrument, and names none whose calibration is told."""
-    detail, tool = step.detail, making.command.tool
+    detail, tool, run = step.detail, making.command.tool, making.run
     wants = isinstance(detail, Reading) and detail.calibrated
-    return wants and making.run.format >= CALIBRATION_SINCE and not (tool and tool.calibrated)
+    if not wants or run.format < CALIBRATION_SINCE or (tool and tool.calibrated):
+        return False
+    return run.format < BOOKLESS_SINCE or not lists_no_instrument(run.about)
+
+
+def lists_no_instrument(about: Mapping[str, object]) -> bool:
+    """Whether the shop of a run listed no instrument when it began, by its first line."""
+    unkept = about.get("not_kept")
+    return isinstance(unkept, list) and "instruments" in unkept
 
 
 def _no_photo(lacking: tuple[str, ...], parts: tuple[str, ...]) -> str:

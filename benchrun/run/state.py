@@ -36,6 +36,10 @@ WAIVER_SINCE: Final = 4
 CALIBRATION_SINCE: Final = 4
 """The number from which on a reading says that it lacked the calibrated instrument it wants."""
 
+BOOKLESS_SINCE: Final = 5
+"""The number from which on a shop without a book of instruments is told once, and not at each
+reading that wants a calibrated one."""
+
 COUNTED_SINCE: Final = 5
 """The number from which on no run is closed with tools that nobody counted back."""
 

@@ -74,8 +74,10 @@ def not_kept(books: ShopBooks, procedure: Procedure) -> tuple[str, ...]:
 
 
 def not_kept_words(books: tuple[str, ...]) -> str:
-    """The books that are not kept, in words."""
-    return f"{listed(books)}: not kept in this shop's books"
+    """The books that are not kept, in words, and what follows for readings."""
+    bare = {"instruments": "instruments (readings name none)"}
+    book = "book is" if len(books) == 1 else "books are"
+    return f"no {book} kept of {listed([bare.get(name, name) for name in books])}"
 
 
 def _instruments(books: ShopBooks, needs: tuple[Need, ...], today: dt.date) -> Iterator[str]:

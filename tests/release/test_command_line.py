@@ -141,7 +141,7 @@ def test_a_shop_with_empty_books_is_not_said_to_lack_nothing(tmp_path):
     code, out, _ = said("--shop", place, "ready", "dry-blasting")
     assert code == 0
     assert "nothing is lacking" not in out
-    assert "supplies: not kept in this shop's books" in out
+    assert "no books are kept of instruments (readings name none) and supplies" in out
     assert (
         "supplies"
         in json.loads(said("--shop", place, "ready", "dry-blasting", "--json")[1])["not_listed"]

@@ -5,9 +5,11 @@ import shutil
 from pathlib import Path
 
 import pytest
+import worked_runs
 from worked_runs import Worked
 
 from benchrun.account.gather import gather
+from benchrun.account.signing_list import signing_list
 from benchrun.moment import Moment
 from benchrun.report.command import run_report
 from benchrun.report.doc import Table
@@ -148,6 +150,56 @@ def test_a_gauge_past_its_date_stands_on_the_front_with_the_reason(tmp_path):
 def test_readings_of_which_nobody_can_say_the_instrument_are_a_doubt_on_the_front(folder, tmp_path):
     said = front([folder], tmp_path / "run.txt")
     assert "Which bore gauge was used is not known for" in said
+
+
+CALIBRATED = worked_runs.PAGE.replace("measures: bores,", "measures: bores, calibrated: yes,")
+UNKEPT = "this shop keeps no instruments book: readings name no calibrated instrument"
+BOOKED = """\
+instruments:
+  - id: bore-gauge-7
+    name: bore gauge
+    calibrated: 2026-01-09
+"""
+
+
+def measured(place, parts, book=""):
+    work = Worked(place, parts, most=20, book=book)
+    work.do("wipe")
+    for part in parts:
+        work.soak(part)
+        for _ in "AB":
+            work.read(part, "61.960")
+    return work.folder
+
+
+def test_a_shop_without_a_book_of_instruments_is_told_once_and_on_the_front(tmp_path, monkeypatch):
+    monkeypatch.setattr(worked_runs, "PAGE", CALIBRATED)
+    parts = [f"hub {at}" for at in range(1, 9)]
+    folder = measured(tmp_path, parts)
+    said = front([folder], tmp_path / "run.txt")
+    assert (
+        "This shop keeps no instruments book: 16 readings of hub 1–8 without an instrument that "
+        "could be followed, and no calibration is shown." in said
+    )
+    facts = gather(folder)
+    assert [one.what for one in facts.doubts] == [UNKEPT]
+    assert facts.deviations == []
+    listed = [one.what for one in signing_list(facts, tuple(parts), "I looked at these parts.")]
+    assert listed == [f"in doubt: {UNKEPT}"]
+    assert not verify(folder).faults
+
+
+def test_where_the_book_is_kept_each_reading_without_its_instrument_stays_a_deviation(
+    tmp_path, monkeypatch
+):
+    monkeypatch.setattr(worked_runs, "PAGE", CALIBRATED)
+    folder = measured(tmp_path, ["hub L"], book=BOOKED)
+    facts = gather(folder)
+    assert [one.what for one in facts.deviations] == [
+        "no calibrated instrument of the shop was named"
+    ] * 2
+    assert facts.doubts == []
+    assert "keeps no instruments book" not in front([folder], tmp_path / "run.txt")
 
 
 def test_a_signer_whose_key_the_shop_does_not_know_is_told_wherever_it_counts(folder, tmp_path):

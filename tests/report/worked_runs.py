@@ -118,12 +118,14 @@ class Worked:
     """A run that is being worked; every command must be taken."""
 
     def __init__(
-        self, place: Path, parts, title="Look at the seat", tail="", name="Ann Ode", most=6
+        self, place: Path, parts, title="Look at the seat", tail="", name="Ann Ode", most=6, book=""
     ):
         self.clock = VirtualClock("2026-03-02T08:00:00.000Z", name="bench")
         self.shop = new_shop(place / "shop", "Invented Shop", self.clock.now())
         roles = ("restorer", "checker")
         self.ann = enrol(self.shop, name, self.clock.now(), passphrase=WORD, roles=roles)
+        if book:
+            (self.shop.path / "instruments.yaml").write_text(book, "utf-8")
         page = place / "seat-look.yaml"
         page.write_text(PAGE.format(title=title, tail=tail, most=most), "utf-8")
         self.procedure = load(page)

@@ -41,9 +41,9 @@ CALIBRATED = PROCEDURE.replace(
 ).replace(b"unit: mm", b"unit: mm\n        instrument: bore gauge")
 
 
-def begun(page=PROCEDURE):
+def begun(page=PROCEDURE, **about):
     run = Run(Course(load_bytes(page, "bore.yaml").route))
-    data = decide(run, c.Open((e.PartSpec("a"),)), AT, ANN)
+    data = decide(run, c.Open((e.PartSpec("a"),), about), AT, ANN)
     return fold(run, e.Entry(0, AT, "ann", data))
 
 
@@ -83,3 +83,16 @@ def test_a_reading_that_wants_a_calibrated_instrument_says_that_it_had_none():
         assert decide(begun(), command, AT, ANN).flags == ()
         older = replace(begun(CALIBRATED), format=3)
         assert decide(older, command, AT, ANN).flags == ()
+
+
+def test_a_shop_that_lists_no_instrument_is_not_told_so_at_each_reading():
+    command = c.Do("bore", ("a",), 0, typed="9.5", tool=e.Tool("bore gauge", "0.002"))
+    unkept = begun(CALIBRATED, format=5, not_kept=["instruments", "supplies"])
+    assert decide(unkept, command, AT, ANN).flags == ()
+    # Where the book lists some, or in a log of the number before, each reading says so.
+    for about in ({"not_kept": ["supplies"]}, {"format": 4, "not_kept": ["instruments"]}):
+        flags = decide(begun(CALIBRATED, **about), command, AT, ANN).flags
+        assert flags == ("no calibrated instrument of the shop was named",)
+    # An instrument that is named and not fit asks for its reason as ever.
+    late = replace(command, tool=LATE)
+    assert decide(unkept, late, AT, ANN).want is Want.REASON
