@@ -11,6 +11,7 @@ import termios
 import time
 
 import pyte
+from quick_screen import QuickScreen
 
 _PLACED = re.compile(rb"\x1b\[(\d+);(\d+)H")
 _HIDDEN = {"LINES", "COLUMNS", "NO_COLOR", "TMUX", "STY"}
@@ -33,7 +34,7 @@ class Program:
         shell = ["sh", "-c", 'exec "$@" <"$0" >"$0" 2>&1', os.ttyname(self.other)]
         words = [str(word) for word in command]
         self.child = subprocess.Popen([*shell, *words], env=env, start_new_session=True)
-        self.screen = pyte.Screen(80, 24)
+        self.screen = QuickScreen(80, 24)
         self.stream = pyte.ByteStream(self.screen)
         self.raw = b""
 

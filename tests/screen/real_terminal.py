@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pyte
+from quick_screen import QuickScreen
 
 MOMENTS = Path(__file__).with_name("moments")
 _TIMES = (
@@ -59,7 +60,7 @@ class RealTerminal:
         self._start()
 
     def _start(self) -> None:
-        self.screen = pyte.Screen(80, 24)
+        self.screen = QuickScreen(80, 24)
         self.stream = pyte.ByteStream(self.screen)
         self.said = b""
         self.fd, other = pty.openpty()

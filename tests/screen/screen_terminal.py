@@ -13,6 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pyte
+from quick_screen import QuickScreen
 
 from benchrun.moment import utc_ms
 from benchrun.record.clock import VirtualClock
@@ -46,7 +47,7 @@ class Terminal:
             for name in ("Ada Brook", "Bea Mill"):
                 enrol(shop, name, now, passphrase=WORD)
         self.pass_time(0)
-        self.screen = pyte.Screen(*size)
+        self.screen = QuickScreen(*size)
         self.stream = pyte.ByteStream(self.screen)
         self.raw = b""
         self.size = size

@@ -13,6 +13,7 @@ from fcntl import ioctl
 
 import pyte
 import pytest
+from quick_screen import QuickScreen
 
 from benchrun.board import look
 from benchrun.record.clock import SystemClock, VirtualClock
@@ -93,7 +94,7 @@ class Child:
             start_new_session=True,
         )
         self.other = other
-        self.screen = pyte.Screen(80, 24)
+        self.screen = QuickScreen(80, 24)
         self.stream = pyte.ByteStream(self.screen)
         self.raw = b""
 
