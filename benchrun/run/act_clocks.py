@@ -119,9 +119,10 @@ class ActClock:
     @property
     def near(self) -> bool:
         """Whether harm is so near that other work waits."""
-        if self.slack is None or self.most is None or self.kind is ClockKind.AWAY:
+        slack = self.slack
+        if slack is None or self.most is None or self.kind is ClockKind.AWAY:
             return False
-        return self.slack <= max(SOON_MS, self.most // NEAR_SHARE)
+        return slack <= max(SOON_MS, self.most // NEAR_SHARE)
 
 
 @remembered

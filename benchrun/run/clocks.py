@@ -126,9 +126,10 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
     spent = _widest((notice_spent if told else soaked)(run, soak, at) for soak in soaks)
     least = max((s.least for s in soaks if s.least is not None), default=None)
     most = min((s.most for s in soaks if s.most is not None), default=None)
-    aim = max((s.aim for s in soaks if s.aim is not None), default=constant_ms(detail.aim))
-    every = constant_ms(detail.tend_every)
-    every = min((s.every for s in soaks if s.every is not None), default=every)
+    aim = max((s.aim for s in soaks if s.aim is not None), default=None)
+    aim = constant_ms(detail.aim) if aim is None else aim
+    every = min((s.every for s in soaks if s.every is not None), default=None)
+    every = constant_ms(detail.tend_every) if every is None else every
     tend_in = None
     if every is not None:
         since = _widest(run.timeline.elapsed(soak.tended, at) for soak in soaks)
@@ -154,6 +155,8 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
 def _widest(spans: Iterable[Elapsed]) -> Elapsed:
     """Bounds that hold for each of some parts: earlier spells and tendings may differ."""
     found = list(spans)
+    if len(found) == 1:
+        return found[0]
     known = [one.possible_ms for one in found if one.possible_ms is not None]
     return Elapsed(
         min(one.proven_ms for one in found),

@@ -27,7 +27,7 @@ class Deed(StrEnum):
     CLOSE = "close"
 
 
-@lean_dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True)  # no slots: several are altered at each tick (`state.altered`)
 class Offer:
     """Something that may be done, or that is waited for.
 

@@ -1,7 +1,5 @@
 """Offers: what may be done now, most urgent first, and what is waited for."""
 
-from dataclasses import replace
-
 from benchrun.moment import Moment
 from benchrun.procedure.route import Dwell, Witness
 from benchrun.run.act_clocks import act_clocks
@@ -12,7 +10,7 @@ from benchrun.run.memory import remembered
 from benchrun.run.offer import Deed, Offer
 from benchrun.run.sittings import set_up_by
 from benchrun.run.start_offers import starts
-from benchrun.run.state import WITNESS_SINCE, Marker, Question, Run, Status
+from benchrun.run.state import WITNESS_SINCE, Marker, Question, Run, Status, altered
 from benchrun.run.urgency import ordered_offers, part_haste
 from benchrun.run.verdict import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
 from benchrun.text import listed, span
@@ -30,7 +28,7 @@ def offers(run: Run, at: Moment) -> tuple[Offer, ...]:
     if run.stopped:
         found.append(Offer(Deed.RESUME, (), why=run.stopped, urgency=(-1,)))
     found += [
-        replace(offer, set_up=set_up_by(run, offer.step, at)) if run.set_ups else offer
+        altered(offer, set_up=set_up_by(run, offer.step, at)) if run.set_ups else offer
         for offer in starts(run, at, part_haste(clocks))
     ]
     if not any(offer.ready for offer in found) and not _anything_in(run):
@@ -64,7 +62,7 @@ def _tend(run: Run, clock: LoadClock, due_in: int) -> Offer:
     if due_in <= 0:
         return offer
     why = f"due in {span(due_in)}"
-    return replace(offer, ready=False, why=why, wait_ms=due_in, urgency=(due_in,))
+    return altered(offer, ready=False, why=why, wait_ms=due_in, urgency=(due_in,))
 
 
 def _witness(run: Run, clock: LoadClock) -> Offer:
@@ -74,7 +72,7 @@ def _witness(run: Run, clock: LoadClock) -> Offer:
     if left <= 0:
         return offer
     why = f"the notice runs {span(left)} more"
-    return replace(offer, ready=False, why=why, wait_ms=left, urgency=(left,))
+    return altered(offer, ready=False, why=why, wait_ms=left, urgency=(left,))
 
 
 def _lift(run: Run, clock: LoadClock) -> Offer:
@@ -85,15 +83,15 @@ def _lift(run: Run, clock: LoadClock) -> Offer:
     lift = Offer(Deed.LIFT, clock.parts, clock.step, clock=clock, urgency=place)
     if isinstance(detail, Dwell) and detail.place:
         why = f"away at {detail.place}"
-        return replace(lift, ready=False, why=why, wait_ms=clock.to_most, urgency=(1 << 39,))
+        return altered(lift, ready=False, why=why, wait_ms=clock.to_most, urgency=(1 << 39,))
     first = undone_before_out(run, clock.parts, clock.step)
     if first:
         why = f"step {first[0].number} comes first"
-        return replace(lift, ready=False, why=why, urgency=(max(0, clock.to_least),))
+        return altered(lift, ready=False, why=why, urgency=(max(0, clock.to_least),))
     early = clock.state in (EARLY, PERHAPS_EARLY, EARLY_OR_LATE)
     if early and (clock.to_most is None or clock.to_most > 0):
         why = f"too early, {span(clock.to_least)} to go"
-        return replace(
+        return altered(
             lift, ready=False, why=why, wait_ms=clock.to_least, urgency=(clock.to_least,)
         )
     return lift

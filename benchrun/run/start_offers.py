@@ -1,7 +1,6 @@
 """Offers of starts: who may begin which step now, and what the others there wait for."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Final
 
 from benchrun.moment import Moment
@@ -16,7 +15,7 @@ from benchrun.run.offer import Deed, Offer
 from benchrun.run.part_values import mates
 from benchrun.run.run_figures import missing_figures
 from benchrun.run.start_checks import has_begun, left_behind
-from benchrun.run.state import WITNESS_SINCE, Marker, Run
+from benchrun.run.state import WITNESS_SINCE, Marker, Run, altered
 from benchrun.run.vessels import (
     empty_vessels,
     filled,
@@ -85,7 +84,7 @@ def _begun_first(run: Run, offer: Offer) -> Offer:
         return offer
     if all(has_begun(run, run.markers[part], step) for part in offer.parts):
         return offer
-    return replace(offer, deed=Deed.BEGIN)
+    return altered(offer, deed=Deed.BEGIN)
 
 
 def _hurry(marker: Marker, haste: Haste) -> tuple[int, int]:
@@ -129,7 +128,7 @@ def _offered(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int
     if held is not None and not asked:
         return [held]
     if missing:
-        return [replace(offer, figures=tuple(figure.name for figure in missing))]
+        return [altered(offer, figures=tuple(figure.name for figure in missing))]
     soon = [pair for pair in group if pair[1] is not None and pair[1].too_soon]
     if op.step.gathers and soon and not makes_load(run, op.step, offer.parts):
         return [_too_soon(offer, soon)]
@@ -151,7 +150,7 @@ def _of_window(run: Run, op: StepOp, group: Group, offer: Offer) -> Offer | None
         return _waits(offer, f"its window is not known: {state.unknown}", FOR_A_PERSON)
     if state is not None and _late(state):
         vessels = _without_room(run, op, group)
-        return _no_room(run, offer, vessels) if vessels else replace(offer, deed=Deed.LATE)
+        return _no_room(run, offer, vessels) if vessels else altered(offer, deed=Deed.LATE)
     return None
 
 
@@ -163,7 +162,7 @@ def _held_back(run: Run, op: StepOp, offer: Offer) -> Offer | None:
     if not without:
         return None
     waits = _waits(offer, f"not without {part_names(without)}", FOR_OTHERS)
-    return replace(waits, behind=without)
+    return altered(waits, behind=without)
 
 
 def _offer(run: Run, index: int, op: StepOp, group: Group) -> Offer:
@@ -189,7 +188,7 @@ def _offer(run: Run, index: int, op: StepOp, group: Group) -> Offer:
 
 
 def _waits(offer: Offer, why: str, after: int) -> Offer:
-    return replace(offer, ready=False, why=why, urgency=(after,))
+    return altered(offer, ready=False, why=why, urgency=(after,))
 
 
 def _too_soon(offer: Offer, soon: Group) -> Offer:
@@ -197,7 +196,7 @@ def _too_soon(offer: Offer, soon: Group) -> Offer:
     parts = tuple(marker.part for marker, _ in soon)
     whom = "" if parts == offer.parts else f" for {part_names(parts)}"
     why = f"too early{whom}, {span(wait)} to go"
-    return replace(offer, ready=False, why=why, wait_ms=wait, urgency=(wait,))
+    return altered(offer, ready=False, why=why, wait_ms=wait, urgency=(wait,))
 
 
 def _without_room(run: Run, op: StepOp, group: Group) -> tuple[str, ...]:
@@ -234,7 +233,7 @@ def _new_loads(run: Run, index: int, op: StepOp, group: Group, room: dict[str, i
         offer = _offer(run, index, op, load)
         if isinstance(detail, Dwell):
             offer = _load_offer(run, index, op, load, detail)
-        found.append(replace(offer, vessel=vessel))
+        found.append(altered(offer, vessel=vessel))
     if rest:
         found.append(_no_room(run, _offer(run, index, op, rest), vessels))
     return found
@@ -278,7 +277,7 @@ def _put_in(run: Run, index: int, op: StepOp, group: Group, room: dict[str, int]
 
 def _load_offer(run: Run, index: int, op: StepOp, load: Group, detail: Dwell) -> Offer:
     least = max(limits_of(marker, detail)[0] or 0 for marker, _ in load)
-    return replace(_offer(run, index, op, load), busy_ms=constant_ms(detail.aim) or least)
+    return altered(_offer(run, index, op, load), busy_ms=constant_ms(detail.aim) or least)
 
 
 def _no_times(marker: Marker, detail: Dwell) -> str:
@@ -294,7 +293,7 @@ def _no_times(marker: Marker, detail: Dwell) -> str:
 
 def _no_room(run: Run, offer: Offer, vessels: tuple[str, ...]) -> Offer:
     why = no_room_words(run, vessels)
-    return replace(_waits(offer, why, FOR_OTHERS), room_in=vessels)
+    return altered(_waits(offer, why, FOR_OTHERS), room_in=vessels)
 
 
 def _by_room(run: Run, op: StepOp, group: Group, room: dict[str, int]) -> tuple[Group, Group]:

@@ -13,8 +13,8 @@ Putting parts in never stands before an act whose harm comes before they may com
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from enum import IntEnum
+from operator import itemgetter
 from typing import Final
 
 from benchrun.lean_dataclass import lean_dataclass
@@ -22,9 +22,11 @@ from benchrun.moment import Moment
 from benchrun.procedure.route import Dwell
 from benchrun.run.act_clocks import ActClock, ClockKind, act_clocks
 from benchrun.run.course import ACT_MS
+from benchrun.run.memory import remembered
 from benchrun.run.offer import Deed, Offer
-from benchrun.run.state import Run
+from benchrun.run.state import Run, altered
 
+_Key = tuple[str, ...]
 DONE_MS: Final = 3_600_000
 """A window closed for longer than this harms no more by the minute; common practice, no source."""
 
@@ -57,7 +59,7 @@ class RunClock:
 
 def clock_rank(clock: ActClock) -> tuple[int, int]:
     """The class of a clock and its place in it: the less, the more urgent."""
-    if clock.harm_in is None or clock.slack is None:
+    if clock.harm_in is None:
         return (Rank.USUAL, _FAR)
     if clock.harm_in < 0:
         over = clock.over_ms
@@ -67,7 +69,19 @@ def clock_rank(clock: ActClock) -> tuple[int, int]:
             return (Rank.HARM_DONE, -over)
         # What a person let pass is still to be done soon: wet parts dry on.
         return (Rank.HARM_SOON if clock.accepted else Rank.HARM_NOW, -over)
-    return (Rank.HARM_SOON if clock.near else Rank.USUAL, clock.slack)
+    return (Rank.HARM_SOON if clock.near else Rank.USUAL, clock.harm_in - clock.lead)
+
+
+@remembered
+def _ordered(run: Run, at: Moment) -> tuple[tuple[tuple[int, ...], _Key, ActClock], ...]:
+    """The clocks of a run, the most urgent first, each with its place in the order and its key."""
+    found = [(_place(clock), clock.key, clock) for clock in act_clocks(run, at)]
+    return tuple(sorted(found, key=itemgetter(0, 1)))
+
+
+def _place(clock: ActClock) -> tuple[int, ...]:
+    opens = clock.opens_in if clock.opens_in is not None else _FAR
+    return (*clock_rank(clock), -clock.band, opens)
 
 
 def ordered_clocks(runs: Iterable[tuple[str, Run]], at: Moment) -> tuple[RunClock, ...]:
@@ -77,19 +91,16 @@ def ordered_clocks(runs: Iterable[tuple[str, Run]], at: Moment) -> tuple[RunCloc
         runs: The runs with their ids.
         at: The moment.
     """
-    found = [RunClock(run_id, clock) for run_id, run in runs for clock in act_clocks(run, at)]
-    return tuple(sorted(found, key=_clock_order))
+    found = [
+        (place, name, key, clock) for name, run in runs for place, key, clock in _ordered(run, at)
+    ]
+    found.sort(key=itemgetter(0, 1, 2))
+    return tuple(RunClock(name, clock) for _, name, _, clock in found)
 
 
 def most_urgent(run: Run, at: Moment) -> tuple[int, int]:
     """The rank of the most urgent clock of a run; that of no harm where it has none."""
-    return min(map(clock_rank, act_clocks(run, at)), default=(Rank.USUAL, _FAR))
-
-
-def _clock_order(one: RunClock) -> tuple[object, ...]:
-    clock = one.clock
-    opens = clock.opens_in if clock.opens_in is not None else _FAR
-    return (*clock_rank(clock), -clock.band, opens, one.key)
+    return next(((place[0], place[1]) for place, _, _ in _ordered(run, at)), (Rank.USUAL, _FAR))
 
 
 def helps(offer: Offer, clock: ActClock) -> bool:
@@ -184,12 +195,12 @@ def ordered_offers(offers: Sequence[Offer], clocks: Sequence[ActClock]) -> tuple
 
 def _ranked(offer: Offer, clock: ActClock | None, rooms: set[str], behind: set[str]) -> Offer:
     if not offer.ready:
-        return replace(offer, urgency=(Rank.WAITING, *offer.urgency))
+        return altered(offer, urgency=(Rank.WAITING, *offer.urgency))
     rank = clock_rank(clock) if clock is not None else (Rank.USUAL, 0)
     if rank[0] < Rank.USUAL:
-        return replace(offer, urgency=(*rank, *offer.urgency))
+        return altered(offer, urgency=(*rank, *offer.urgency))
     frees = Rank.FREES if _frees(offer, rooms, behind) else Rank.USUAL
-    return replace(offer, urgency=(frees, 0, *offer.urgency))
+    return altered(offer, urgency=(frees, 0, *offer.urgency))
 
 
 def _frees(offer: Offer, rooms: set[str], behind: set[str]) -> bool:
@@ -226,4 +237,4 @@ def _after_what_closes(
             continue
         if its.slack <= busy and its.slack < own and other.urgency >= latest:
             latest = (*other.urgency, 1)
-    return replace(offer, urgency=latest) if latest != offer.urgency else offer
+    return altered(offer, urgency=latest) if latest != offer.urgency else offer

@@ -129,7 +129,11 @@ class BenchScreen(Screen[None]):
         yield self.page_view
 
     def on_mount(self) -> None:
-        """Begin to tick."""
+        """Begin to tick.
+
+        Textual calls the handlers of all base classes by itself, after those of the class: one that
+        called this too would tick twice a second.
+        """
         self.set_interval(TICK_S, self.tick)
         self.paint()
 

@@ -66,7 +66,7 @@ class TextLine:
     @property
     def width(self) -> int:
         """How many cells it takes."""
-        return sum(cell_len(text) for text, _ in self.pieces)
+        return sum([cells(text) for text, _ in self.pieces])
 
     def __add__(self, other: "TextLine") -> "TextLine":
         return TextLine(self.pieces + other.pieces, self.band or other.band, self.joined)
@@ -75,7 +75,7 @@ class TextLine:
         """The row cut at a width."""
         left, kept = width, []
         for text, role in self.pieces:
-            size = cell_len(text)
+            size = cells(text)
             if size > left:
                 kept.append((set_cell_size(text, max(0, left)), role))
                 break
@@ -146,6 +146,7 @@ ASCII: Final = Signs(
 BLANK = TextLine()
 GUTTER: Final = 9
 """The column of labels is so wide."""
+_SHORT: Final = 1000
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -188,12 +189,14 @@ class Paper:
 
     def clean(self, text: str) -> str:
         """Harmless text, in ASCII where there is nothing else."""
+        if len(text) < _SHORT and text.isascii() and text.isprintable():
+            return text  # harmless as it is: most text, and all of what ticks
         return _clean(text, self.ascii)
 
     def line(self, *texts: TextPiece, band: Role | None = None) -> TextLine:
         """A row of texts; a text alone is plain."""
-        pieces = (text if isinstance(text, tuple) else (text, Role.TEXT) for text in texts)
-        return TextLine(tuple((self.clean(text), role) for text, role in pieces if text), band)
+        pieces = [text if isinstance(text, tuple) else (text, Role.TEXT) for text in texts]
+        return TextLine(tuple([(self.clean(text), role) for text, role in pieces if text]), band)
 
     def drawn(self, row: str, role: Role) -> TextLine:
         """A row of a drawing; on ASCII paper each `#` of it is a reversed blank."""
@@ -231,8 +234,8 @@ class Paper:
             most: How many rows it may take; an ellipsis ends a text that would take more.
         """
         first = self.clean(first)
-        indent = " " * cell_len(first) if rest is None else rest
-        room = (width or self.width - 1) - cell_len(first)
+        indent = " " * cells(first) if rest is None else rest
+        room = (width or self.width - 1) - cells(first)
         rows = self.wrap(text, room)
         if most is not None and len(rows) > most:
             rows = [*rows[: most - 1], self.fitted(" ".join(rows[most - 1 :]), max(4, room))]
@@ -252,7 +255,7 @@ class Paper:
     def fitted(self, text: str, width: int) -> str:
         """A text cut to a width, with an ellipsis where something is missing."""
         text = self.clean(text)
-        if cell_len(text) <= width:
+        if cells(text) <= width:
             return text
         end = "..." if self.ascii else "…"
         if width <= len(end):
@@ -261,7 +264,8 @@ class Paper:
 
     def padded(self, text: str, width: int) -> str:
         """A text made exactly so wide."""
-        return set_cell_size(self.fitted(text, width), width)
+        text = self.fitted(text, width)
+        return text.ljust(width) if text.isascii() else set_cell_size(text, width)
 
     def columns(self, items: Iterable[tuple[str, Role]], *, indent: int = 1) -> list[TextLine]:
         """Short texts side by side, over as many rows as they take."""
@@ -274,6 +278,11 @@ class Paper:
                 row = self.line(" " * indent)
             row = (row + self.line(" ") if row.width > indent else row) + piece
         return [*rows, row] if row.width > indent else rows
+
+
+def cells(text: str) -> int:
+    """How many cells a harmless text takes."""
+    return len(text) if text.isascii() else cell_len(text)
 
 
 @lru_cache(maxsize=2048)
@@ -300,9 +309,9 @@ def _wrap(text: str, width: int) -> list[str]:
     rows: list[str] = []
     row = ""
     for word in _kept_together(text.split(" "), width):
-        pieces = chop_cells(word, width) if cell_len(word) > width else [word]
+        pieces = chop_cells(word, width) if cells(word) > width else [word]
         for piece in pieces:
-            if row and cell_len(row) + 1 + cell_len(piece) > width:
+            if row and cells(row) + 1 + cells(piece) > width:
                 rows.append(row)
                 row = piece
             else:

@@ -18,6 +18,7 @@ runs/             one folder a run
 import os
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 from shlex import quote
 from typing import Final
@@ -131,15 +132,28 @@ def _listed(folder: Path) -> Iterator[Listed]:
         return
     for path in paths:
         try:
-            with open_regular(path) as file:
-                head = file.read(_HEAD_BYTES).decode("utf-8", "replace")
+            stat = path.stat()
+            found = _told_by_file(path, (stat.st_mtime_ns, stat.st_ctime_ns, stat.st_size))
         except OSError:
             continue
-        name, title = _ID.search(head), _TITLE.search(head)
-        if name is not None:
-            plain = title[1].strip("\"'") if title else name[1]
-            withdrawn = bool(_WITHDRAWN.search(head))
-            yield Listed(name[1], shown(plain, 80), path, withdrawn, _edition(head))
+        if found is not None:
+            yield found
+
+
+@lru_cache(maxsize=1024)
+def _told_by_file(path: Path, _stamp: tuple[int, ...]) -> Listed | None:
+    """The procedure of a file by its first lines, read again when it changed: a board asks often.
+
+    Raises:
+        OSError: It cannot be read.
+    """
+    with open_regular(path) as file:
+        head = file.read(_HEAD_BYTES).decode("utf-8", "replace")
+    name, title = _ID.search(head), _TITLE.search(head)
+    if name is None:
+        return None
+    plain = title[1].strip("\"'") if title else name[1]
+    return Listed(name[1], shown(plain, 80), path, bool(_WITHDRAWN.search(head)), _edition(head))
 
 
 def _edition(head: str) -> str:

@@ -138,9 +138,8 @@ class BoardScreen(BenchScreen):
         return self._notice
 
     def on_mount(self) -> None:
-        """Begin to tick; begin what was asked for."""
+        """Note what is open; begin what was asked for."""
         self.bench.note(self._board)
-        super().on_mount()
         self.call_after_refresh(self._look_first)
         if self._start is not None:
             self.run_worker(self._begin_file(self._start))

@@ -74,8 +74,7 @@ class BookScreen(BenchScreen):
         )
 
     def on_mount(self) -> None:
-        """Begin to tick, and look beside at what the open runs have in which vessel."""
-        super().on_mount()
+        """Look beside at what the open runs have in which vessel."""
         self._look_at_runs()
 
     @work

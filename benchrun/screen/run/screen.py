@@ -85,8 +85,7 @@ class RunScreen(BenchScreen):
         return self._took[step].words if step in self._took else ""
 
     def on_mount(self) -> None:
-        """Begin to tick; look for lessons and for the times of past runs beside."""
-        super().on_mount()
+        """Look for lessons and for the times of past runs beside."""
         self._read_lessons()
         self._read_times()
 
