@@ -296,7 +296,7 @@ def _kept_together(words: Sequence[str], width: int) -> Iterator[str]:
     held = words[0]
     for word in words[1:]:
         unit = held[-1:].isdigit() and _UNIT.fullmatch(word)
-        if unit and cell_len(held) + 1 + cell_len(word) <= width:
+        if unit and cells(held) + 1 + cells(word) <= width:
             held = f"{held} {word}"
         else:
             yield held
