@@ -1,5 +1,6 @@
 """The orders that cost castings and weekends when they are got wrong."""
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -166,6 +167,21 @@ class TestFloatAndTorque:
             "end-float-and-shims", "seat", "turn-one", "turn-other", "pushed", "pulled",
             "float-first", "lock", "pushed-locked", "float-last",
         )  # fmt: skip
+
+    @pytest.mark.parametrize("name", IDS)
+    def test_a_wrench_reaches_every_torque_that_a_manual_may_ask(self, name: str) -> None:
+        needed = {one.name: one for one in procedure(name).needs.instruments}
+        figures = procedure(name).route.figures
+        for step in procedure(name).route.steps.values():
+            detail = step.detail
+            if not isinstance(detail, Reading) or detail.unit != "N m":
+                continue
+            reads = {one for limit in (detail.low, detail.high) if limit for one in limit.reads}
+            for figure in (figures[one] for one in reads if one in figures):
+                least, most = map(Decimal, re.findall(r"[0-9.]+", needed[detail.instrument].reach))
+                assert figure.low is not None
+                assert figure.high is not None
+                assert least <= figure.low < figure.high <= most, (step.id, figure.name)
 
     def test_float_counts_after_locking(self) -> None:
         detail = procedure("end-float-and-shims").route.steps["float-last"].detail

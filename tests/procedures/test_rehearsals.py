@@ -71,6 +71,7 @@ def test_a_script_is_marked_as_invented(script: Path) -> None:
         ("degrease-etch-coat.power-cut", "between 8 min 01 s and 12 min 01 s"),
         ("degrease-etch-coat.film-low", "under the lower limit 64.0 µm"),
         ("degrease-etch-coat.edge-eaten", "Found: eaten edge or thread."),
+        ("degrease-etch-coat.film-judged-early", "Found: breaks or beads."),
         ("dry-blasting.coat-late", "Too late"),
         ("dye-penetrant-inspection.dye-too-long", "Late: 1 h 15 min"),
         ("plating-send-out.baked-late", "over the upper limit 4 h"),
