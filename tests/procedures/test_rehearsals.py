@@ -6,10 +6,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from shipped import IDS, ROOT, SCRIPTS, raw
+from shipped import IDS, ROOT, SCRIPTS, procedure, raw
 
 from benchrun.procedure.yamlread import read_yaml
-from benchrun.rehearse.play import rehearse
+from benchrun.rehearse.play import played as play_script
+from benchrun.rehearse.play import script_for
 from benchrun.verify import verify
 
 NAMES = [script.name.removesuffix(".yaml") for script in SCRIPTS]
@@ -25,8 +26,8 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
         if name not in runs:
             out = tmp_path_factory.mktemp("rehearsed") / name
             answers = ROOT / "samples" / "answers" / f"{name}.yaml"
-            job = name.partition(".")[0]
-            rehearse(ROOT / "procedures" / f"{job}.yaml", answers, out)
+            job = procedure(name.partition(".")[0])
+            play_script(job, script_for(job, answers), out)
             runs[name] = out
         return runs[name]
 

@@ -159,7 +159,7 @@ PAGES = {
     "work: close", "PartsPane", "LogPane", "SumPane", "SignaturePane", "FinishedPane",
     "BoardPane", "ChoosePane: Write down", "ChoosePane: Look up", "ChoosePane: Which is wrong",
     "TextPane: Note", "TextPane: Lesson", "TextPane: A reason", "ChoosePane: Photo",
-    "ChoosePane: Who goes on", "ReadPane: Clocks", "ReadPane: What must be at hand",
+    "ChoosePane: Who goes on", "ReadPane: Where it stands", "ReadPane: What must be at hand",
 }  # fmt: skip
 
 
