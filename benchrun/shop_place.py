@@ -1,4 +1,4 @@
-"""Taking a shop somewhere else whole: a copy to keep, or another place to work at."""
+"""Taking a shop, or a closed run, somewhere else whole: a copy to keep, or to work there."""
 
 import errno
 import hashlib
@@ -50,6 +50,28 @@ def copy_shop(shop: Shop, to: Path) -> tuple[str, bool]:
         many = _copied(shop.path, to)
     words, sound = _checked(to, seen=seen)
     return f"{count(many, 'file')} copied to {_name(to)} and compared; {words}", sound
+
+
+def copy_run(run: Path, into: Path) -> str:
+    """Copy the folder of a closed run into another folder, and compare the copy with it.
+
+    Args:
+        run: The run's folder.
+        into: The folder that the copy is put in; it is made where it is not there.
+
+    Returns:
+        A line that says what was copied and how it is checked.
+
+    Raises:
+        BenchrunError: A folder of that name is there, it lies inside the run, or the disk refused.
+    """
+    to = into / run.name
+    if os.path.lexists(to):
+        raise BenchrunError(f"{_name(to)} is there already: name another folder")
+    if to.resolve().is_relative_to(run.resolve()):
+        raise BenchrunError(f"{_name(into)} lies inside the run: name a folder outside it")
+    many = _copied(run, to)
+    return f"{count(many, 'file')} copied to {_name(to)} and compared"
 
 
 def move_shop(shop: Shop, to: Path) -> tuple[str, bool]:

@@ -9,6 +9,7 @@ from benchrun.board import offer_words
 from benchrun.dialogue.acts import take_instrument
 from benchrun.dialogue.delivery import done
 from benchrun.dialogue.guide import guide
+from benchrun.dialogue.past_runs import here_in, past_runs
 from benchrun.dialogue.prompts import Blank, Choose, Form, Option, PagePrompt, PageRow, Tone, Topic
 from benchrun.dialogue.situation import situation_rows
 from benchrun.dialogue.supplies import supplies
@@ -145,9 +146,7 @@ def _log(work: Work) -> Flow:
 
 
 def _past(work: Work) -> Flow:
-    del work
-    yield OpenPage(Destination.PAST)
-    return False
+    return (yield from past_runs(work.session.shop, work.zone, here_in(work)))
 
 
 def _situation(work: Work) -> Flow:

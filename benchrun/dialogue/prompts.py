@@ -21,6 +21,7 @@ from benchrun.lean_dataclass import lean_dataclass
 from benchrun.text import slug
 
 if TYPE_CHECKING:
+    from benchrun.dialogue.tables import PageTable, TrendCurve
     from benchrun.moment import Moment
     from benchrun.procedure.route import Hazard, Reading, Step
     from benchrun.run import commands as c
@@ -556,6 +557,8 @@ class PageRow:
         hazard: The caution that the row tells, which a face may draw instead.
         first: Whether it must be heard before what the page leads to; where rows must, a face
             that speaks says these, and the others on a key.
+        table: The table that the row is.
+        curve: The trend that the row tells, which a face may draw below it.
     """
 
     text: str = ""
@@ -566,6 +569,8 @@ class PageRow:
     clock: "tuple[Run, LoadClock] | None" = None
     hazard: "Hazard | None" = None
     first: bool = False
+    table: "PageTable | None" = None
+    curve: "TrendCurve | None" = None
 
 
 def hazard_row(hazard: "Hazard") -> PageRow:
@@ -590,6 +595,7 @@ class PagePrompt:
         topic: What it is about, where a face may draw it richer than its rows.
         enter: What Enter is called.
         decides: Whether Enter says more than that it was read.
+        returns: Whether Enter leads to the question before, as going back does.
     """
 
     title: str
@@ -597,6 +603,7 @@ class PagePrompt:
     topic: "Topic | None" = None
     enter: str = "back"
     decides: bool = False
+    returns: bool = False
 
     def meaning(self, typed: str) -> Meaning:
         """The meaning of an answer: read to its end."""

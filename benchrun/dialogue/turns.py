@@ -1,5 +1,6 @@
 """The turns of a flow: it asks, says, gives commands; a face carries each out and answers."""
 
+import threading
 from collections.abc import Callable, Generator
 from enum import StrEnum
 from pathlib import Path
@@ -57,6 +58,48 @@ class Sign:
     person: Person
 
 
+class LeftOff(Exception):
+    """Nobody waits any more for what is being worked out."""
+
+
+class Progress:
+    """How far something slow has come; a face tells it, and may leave it.
+
+    Args:
+        title: What is worked out.
+        before: What is said before the first of it is done.
+        kept: What leaving it loses, or that it loses nothing.
+        after: What is said when all of it is read, and only to be put in order.
+
+    Attributes:
+        done, whole: So much of so much, in runs; nothing before the first of it is done.
+    """
+
+    def __init__(self, title: str, *, before: str, kept: str, after: str) -> None:
+        self.title, self.before, self.kept, self.after = title, before, kept, after
+        self.done, self.whole = 0, 0
+        self._left = threading.Event()
+
+    def tell(self, done: int, whole: int) -> None:
+        """Take note of how far it has come.
+
+        Raises:
+            LeftOff: Nobody waits for it any more.
+        """
+        self.done, self.whole = done, whole
+        if self._left.is_set():
+            raise LeftOff
+
+    def leave(self) -> None:
+        """Wait for it no more."""
+        self._left.set()
+
+    @property
+    def left(self) -> bool:
+        """Whether nobody waits any more."""
+        return self._left.is_set()
+
+
 @lean_dataclass(frozen=True, slots=True)
 class BackgroundCall:
     """Something slow to be worked out, off the thread that draws; its answer goes on.
@@ -65,10 +108,12 @@ class BackgroundCall:
 
     Attributes:
         once: Whether it changes something, so that going back never does it once more.
+        progress: How far it has come, where it may take long enough to be told and left.
     """
 
     work: Callable[[], object]
     once: bool = False
+    progress: "Progress | None" = None
 
 
 class Destination(StrEnum):
@@ -76,7 +121,6 @@ class Destination(StrEnum):
 
     LOG = "log"
     BOOKS = "books"
-    PAST = "past runs"
     BOARD = "board"
     RUN = "run"
 
@@ -165,18 +209,21 @@ def signed(
     return reply_of((yield Sign(command, passphrase, person)))
 
 
-def called(work: Callable[[], T], *, once: bool = False) -> Generator[Turn, object, T]:
+def called(
+    work: Callable[[], T], *, once: bool = False, progress: Progress | None = None
+) -> Generator[Turn, object, T]:
     """Work something out off the thread that draws.
 
     Args:
         work: What is worked out.
         once: Whether it changes something, so that going back never does it once more.
+        progress: How far it has come, where it may take long enough to be told and left.
 
     Raises:
         BenchrunError: Whatever the work raises.
     """
     found: list[T] = []
-    yield BackgroundCall(lambda: found.append(work()), once)
+    yield BackgroundCall(lambda: found.append(work()), once, progress)
     return found[0]
 
 

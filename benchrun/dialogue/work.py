@@ -1,5 +1,6 @@
 """The work on a run as one person does it: what is in hand, for whom, with which instrument."""
 
+import datetime as dt
 from collections.abc import Callable, Hashable
 from functools import cached_property
 from pathlib import Path
@@ -47,9 +48,11 @@ class Work:
     Args:
         session: The run.
         when: Says a moment in words, as the face tells the time.
+        zone: The time zone of the face; None: that of this machine.
 
     Attributes:
         session: The run.
+        zone: The time zone of the face; None: that of this machine.
         when: Says a moment in words, as the face tells the time.
         instruments: Which instrument each reading is taken with.
         chosen: The parts that a person chose for what is in hand; empty: all that wait for it.
@@ -57,8 +60,14 @@ class Work:
         resumed: Whether the run was resumed here and nothing was recorded since.
     """
 
-    def __init__(self, session: Sitting, when: Callable[[Moment], str] = utc_words) -> None:
+    def __init__(
+        self,
+        session: Sitting,
+        when: Callable[[Moment], str] = utc_words,
+        zone: dt.tzinfo | None = None,
+    ) -> None:
         self.session = session
+        self.zone = zone
         self.when = when
         self.chosen: tuple[str, ...] = ()
         self.typed = ""

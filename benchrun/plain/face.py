@@ -193,7 +193,7 @@ class PlainFace(Face):
         first = [row for row in rows if row.first]
         rest = [row for row in rows if not row.first and row.text]
         if not (prompt.decides and first and rest):
-            self.read([row_text(row) for row in rows])
+            self.read([line for row in rows for line in row_sentences(row)])
             return self.talk.ask(f"Enter: {prompt.enter}, - goes back:") if prompt.decides else ""
         self.read([row_text(row) for row in first])
         lines = sum(not row.heads for row in rest)
@@ -218,6 +218,11 @@ class PlainFace(Face):
                 if self.talk.ask(more) == BACK:
                     return
             self.talk.say(line)
+
+
+def row_sentences(row: PageRow) -> Sequence[str]:
+    """The lines of a row; a table has one for each of its rows."""
+    return row.table.lines if row.table is not None else [row_text(row)]
 
 
 def row_text(row: PageRow) -> str:

@@ -1,4 +1,4 @@
-"""Things looked up beside the dialogue, line by line: the log, and what past runs say."""
+"""Things looked up beside the dialogue, line by line: the log, and what past runs taught."""
 
 from collections.abc import Sequence
 from typing import Final
@@ -8,7 +8,7 @@ from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.plain.face import PlainFace
 from benchrun.plain.talk import Talk
-from benchrun.procedure.route import Reading, Step
+from benchrun.procedure.route import Step
 from benchrun.text import count
 
 LAST: Final = 6
@@ -44,26 +44,6 @@ class PlainLookups(PlainFace):
         self.read([f"  {row}" for row in lines])
         if words:
             self.talk.say(f"{count(found, 'entry', 'entries')} with “{words}”.")
-
-    def past(self) -> None:
-        """Say what all runs of the shop say: of the times of the steps, or of the reading."""
-        from benchrun.history.command import IndexQuestion, run_history
-
-        step = self._work.step
-        ways = ["step times"]
-        if step is not None and isinstance(step.detail, Reading):
-            ways.append("values of this reading")
-        at = self.talk.choose("Past runs:", ways)
-        if at is None:
-            return
-        reading = step.id if at and step is not None else ""
-        question = IndexQuestion(self._session.procedure.id, reading, times=not reading)
-        try:
-            told, skipped = run_history(self._session.shop.path, question)
-        except BenchrunError as error:
-            self.talk.say(error.message)
-            return
-        self.read([*skipped.splitlines(), *told.splitlines()])
 
     def tell_past(self, step: Step) -> None:
         """Say how long a step took in past runs, once for as long as it is in hand."""

@@ -99,6 +99,7 @@ class PlainRun(PlainFace):
             self.talk.speak, self.talk.first_aid = nothing, before
         if self.session.run.ended:
             self.talk.say(f"Its record: {self.session.folder.path}")
+            self.talk.say("Past runs, on the board, checks it, reads it, hands it over.")
 
     def _first_aid(self) -> None:
         session = self.session
@@ -178,7 +179,7 @@ class PlainRun(PlainFace):
             session.hand_over(worker)
 
     def open(self, place: OpenPage) -> None:
-        """Look the log or past runs up, or leave."""
+        """Look the log or the books up, or leave."""
         match place.place:
             case Destination.BOARD:
                 self._left = True
@@ -186,8 +187,6 @@ class PlainRun(PlainFace):
                 self._left, self.goes_to = True, place.run
             case Destination.LOG:
                 self._lookups.log()
-            case Destination.PAST:
-                self._lookups.past()
             case Destination.BOOKS:
                 tell_books(self, self.session.shop, self.session.now())
 

@@ -11,6 +11,7 @@ from benchrun.dialogue.conversation import converse
 from benchrun.dialogue.duties import duties_page, read_duties
 from benchrun.dialogue.leaving import leave
 from benchrun.dialogue.new_run import NewRun
+from benchrun.dialogue.past_runs import past_runs
 from benchrun.dialogue.people import only_person
 from benchrun.dialogue.resumption import Resumption
 from benchrun.dialogue.situation import load_words
@@ -149,7 +150,7 @@ class _Bench(PlainFace):
         late = sum(duty.late for duty in duties)
         words = f"{count(len(duties) + away, 'row')}{f', {late} now' if late else ''}"
         told = [f"needs attention: {words}"] if duties or away else []
-        return [*lines, *begin, "the shop's books", *told]
+        return [*lines, *begin, "the shop's books", "past runs", *told]
 
     def _duties(self, found: Board) -> Sequence[Duty]:
         try:
@@ -159,14 +160,18 @@ class _Bench(PlainFace):
             return ()
 
     def _go(self, found: Board, at: int) -> None:
-        if at < len(found.open_runs):
+        to_begin = at - len(found.open_runs)
+        beside = to_begin - len(found.begin)
+        if to_begin < 0:
             self.take_up(found.open_runs[at].folder)
-        elif at == len(found.open_runs) + len(found.begin):
+        elif beside < 0:
+            self.begin(found.begin[to_begin].path)
+        elif beside == 0:
             tell_books(self, self._shop, self._clock.now())
-        elif at > len(found.open_runs) + len(found.begin):
-            converse(duties_page(found.open_runs, self._duties(found)), self)
+        elif beside == 1:
+            converse(past_runs(self._shop), self)
         else:
-            self.begin(found.begin[at - len(found.open_runs)].path)
+            converse(duties_page(found.open_runs, self._duties(found)), self)
 
     def take_up(self, folder: RunFolder, *, named: bool = False) -> None:
         """Take a run up, or read along for as long as another window writes it."""

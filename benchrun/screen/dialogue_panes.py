@@ -3,7 +3,6 @@
 import asyncio
 import sys
 from collections.abc import Awaitable, Callable, Sequence
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Protocol
@@ -17,15 +16,14 @@ from benchrun.dialogue.prompts import (
     Confirm,
     Form,
     PagePrompt,
-    PageRow,
     Prompt,
     Text,
-    Tone,
 )
 from benchrun.dialogue.turns import (
     BackgroundCall,
     Destination,
     Flow,
+    LeftOff,
     OpenPage,
     Say,
     Send,
@@ -38,21 +36,14 @@ from benchrun.screen.batch_pane import BatchPane
 from benchrun.screen.check_pane import CheckPane
 from benchrun.screen.form import FormField, FormPane
 from benchrun.screen.page_api import Pane, PaneHost
+from benchrun.screen.page_rows import row_lines
+from benchrun.screen.progress_pane import ProgressPane
 from benchrun.screen.prompts import ChoosePane, SurePane, TextPane
 from benchrun.screen.reader_page import Done, ReadPane
-from benchrun.screen.text_line import Paper, Role, TextLine
-from benchrun.screen.widgets.clock import clock_row
-from benchrun.screen.widgets.plate import plate
+from benchrun.screen.text_line import Paper, TextLine
 from benchrun.session import Kept, Reply
 
 Answer = Callable[[str], Awaitable[None]]
-_ROLES = {
-    Tone.TEXT: Role.TEXT,
-    Tone.QUIET: Role.QUIET,
-    Tone.STRONG: Role.STRONG,
-    Tone.CALLS: Role.ACCENT,
-}
-_WIDEST_LABEL = 24
 _NOT_BACK = frozenset({Destination.BOARD, Destination.RUN})
 """Pages whose end does not lead back to the question before."""
 
@@ -102,6 +93,7 @@ class ScreenFlow:
         self._asked_before = sys.maxsize  # so many questions came before a command was tried
         self._menu = host.opened_by
         self._ended = ended
+        self._beside: asyncio.Task[None] | None = None
 
     async def go_on(self, turn: Turn | None = None, first: str | None = None) -> None:
         """Carry turns out until something is asked, or to the end.
@@ -124,14 +116,10 @@ class ScreenFlow:
                 self._host.say(turn.text, strong=turn.strong)
                 turn = talk.asked if talk.asked is not None else talk.reply(None)
             elif isinstance(turn, Send | Sign):
-                self._asked_before = min(self._asked_before, len(talk.given))
-                try:
-                    reply = await self._host.deliver(turn)
-                except BenchrunError as error:
-                    turn = talk.fail(error)
-                else:
-                    self._may_return = self._may_return and not isinstance(reply, Kept)
-                    turn = talk.reply(reply)
+                turn = await self._delivered(turn)
+            elif isinstance(turn, BackgroundCall) and turn.progress is not None:
+                self._call_beside(turn)
+                return
             else:
                 turn = await self._carried_out(turn)
         if self._ended is not None:
@@ -139,13 +127,26 @@ class ScreenFlow:
 
     async def answer(self, typed: str) -> None:
         """Take the answer to what is asked, and go on to the next question."""
-        if typed == BACK and self._may_return and 0 < len(self._talk.given) <= self._asked_before:
-            await self._one_back()
+        before = self._before()
+        may = self._may_return and len(self._talk.given) <= self._asked_before
+        if typed == BACK and before is not None and may:
+            await self._one_back(before)
             return
-        left = typed == BACK and not self._talk.given
+        left = typed == BACK and before is None
         await self.go_on(self._talk.answer(typed))
         if left and self._talk.over and self._menu is not None:
             self._host.push(self._menu)
+
+    async def _delivered(self, turn: Send | Sign) -> Turn | None:
+        """The turn after a command."""
+        talk = self._talk
+        self._asked_before = min(self._asked_before, len(talk.given))
+        try:
+            reply = await self._host.deliver(turn)
+        except BenchrunError as error:
+            return talk.fail(error)
+        self._may_return = self._may_return and not isinstance(reply, Kept)
+        return talk.reply(reply)
 
     async def _carried_out(self, turn: Turn) -> Turn | None:
         """The turn after one that neither asks nor gives a command."""
@@ -162,6 +163,38 @@ class ScreenFlow:
                 return talk.reply(None)
         raise TypeError(f"{turn} is asked or given, not carried out")
 
+    def _call_beside(self, turn: BackgroundCall) -> None:
+        """Work something out while keys are taken, and tell how far it has come."""
+        host, talk, progress = self._host, self._talk, turn.progress
+        if progress is None:
+            raise ValueError("it is not told how far this has come")
+        pane = ProgressPane(host, progress)
+
+        async def go() -> None:
+            self._may_return = self._may_return and not turn.once
+            try:
+                after = await self._called(turn)
+            except LeftOff:
+                return
+            except asyncio.CancelledError:
+                progress.leave()  # the program ends: the thread must not keep it
+                raise
+            if progress.left or self._talk is not talk:
+                return
+            host.pop(pane)
+            await self.go_on(after)
+            host.paint()
+
+        async def left() -> None:
+            if talk.given:
+                await self._one_back(talk.given[:-1])
+            elif self._menu is not None:
+                host.push(self._menu)
+
+        pane.left = left
+        host.push(pane)
+        self._beside = asyncio.get_running_loop().create_task(go())
+
     async def _called(self, turn: BackgroundCall) -> Turn | None:
         try:
             done = await asyncio.to_thread(turn.work)
@@ -177,22 +210,23 @@ class ScreenFlow:
         if not self._may_return or not given or turn.place in _NOT_BACK:
             return
         if not host.in_front:
-            self._talk.given = given
-            await self._one_back()
+            await self._one_back(given[:-1])
         elif host.front is not before and host.front is not None and host.front.left is None:
 
             async def back() -> None:
-                self._talk.given = given
-                await self._one_back()
+                await self._one_back(given[:-1])
 
             host.front.left = back
 
-    async def _one_back(self) -> None:
-        """Begin once more and answer as before, up to the question before the one in hand."""
-        *given, _ = self._talk.given
-        asked = self._talk.asked
+    def _before(self) -> list[tuple[Prompt, object]] | None:
+        """The answers up to the question before the one in hand; None where it is the first."""
+        given, asked = list(self._talk.given), self._talk.asked
         while asked is not None and given and _again(asked, given[-1][0]):
             given.pop()  # what was refused is no step
+        return given[:-1] if given else None
+
+    async def _one_back(self, given: Sequence[tuple[Prompt, object]]) -> None:
+        """Begin once more and answer as before, up to the question that comes then."""
         self._talk, self._asked_before = Conversation(self._begin()), sys.maxsize
         turn = self._talk.reply()
         for prompt, value in given:
@@ -206,6 +240,8 @@ class ScreenFlow:
                 continue  # what is known by now, such as who works, is not asked again
             self._talk.given.append((prompt, value))
             turn = self._talk.reply(value)
+        while isinstance(turn, BackgroundCall):
+            turn = await self._carried_out(turn)  # it was worked out just now: nobody waits long
         await self.go_on(turn)
 
     def _ask(self, prompt: Prompt) -> None:
@@ -264,11 +300,21 @@ def pane_of(host: PaneHost, prompt: Prompt, answer: Answer) -> Pane:
 
 def page_pane(host: PaneHost, prompt: PagePrompt, after: Done | None = None) -> Pane:
     """The pane of a page to be read; what comes after it, where something does."""
+    kept: tuple[object, Sequence[TextLine]] = (None, ())
+
+    def lines(paper: Paper) -> Sequence[TextLine]:
+        nonlocal kept
+        rows = prompt.rows()
+        # The page is painted every second; rows that are the same ones are not drawn again.
+        if kept[0] != (paper, id(rows)):
+            kept = ((paper, id(rows)), row_lines(paper, rows))
+        return kept[1]
+
     return ReadPane(
         host,
         prompt.title,
-        lambda paper: row_lines(paper, prompt.rows()),
-        after=after,
+        lines if prompt.returns else lambda paper: row_lines(paper, prompt.rows()),
+        after=None if prompt.returns else after,
         enter=prompt.enter,
         decides=prompt.decides,
     )
@@ -288,35 +334,3 @@ def _form(host: PaneHost, prompt: Form, answer: Answer) -> Pane:
         return SumPane(host, prompt, filled)
     fields = [FormField(blank.label, blank.typed, blank.said) for blank in prompt.blanks]
     return FormPane(host, prompt.title, fields, filled, said=prompt.said, enter=prompt.enter)
-
-
-def row_lines(paper: Paper, rows: Sequence[PageRow]) -> list[TextLine]:
-    """Rows drawn, their labels in a column of their own."""
-    wide = min(
-        _WIDEST_LABEL, max((len(row.label) for row in rows if row.hazard is None), default=0)
-    )
-    lines: list[TextLine] = []
-    below = False
-    for row in rows:
-        new = _row_lines(paper, row, wide)
-        if below and new:
-            # A head never stands alone at the foot of a page.
-            new[0] = replace(new[0], joined=True)
-        elif row.hazard is not None and lines:
-            lines.append(paper.line())
-        lines += new
-        below = row.heads
-    return lines
-
-
-def _row_lines(paper: Paper, row: PageRow, wide: int) -> list[TextLine]:
-    if row.clock is not None:
-        return [clock_row(paper, *row.clock)]
-    if row.hazard is not None:
-        return plate(paper, row.hazard)
-    if not row.text and not row.label:
-        return [paper.line()]
-    label = f"{paper.padded(row.label, wide)}  " if wide else ""
-    lead = Role.ACCENT if row.tone is Tone.CALLS else Role.QUIET
-    first = " " * (1 + row.indent) + (label if row.label else "")
-    return paper.paragraph(row.text, first=first, lead=lead, role=_ROLES[row.tone])

@@ -89,19 +89,24 @@ class RecordVerdict:
 
     def text(self) -> str:
         """The form that is printed for a person."""
+        parted = {"fault": "  ", "doubt": "  ", "procedure": ": ", "": ""}
+        rows = [f"  {label}{parted.get(label, ' ')}{words}" for label, words in self.told]
+        return "\n".join([self.headline, *rows])
+
+    @property
+    def told(self) -> list[tuple[str, str]]:
+        """All that there is to say of it, each with its label; what to do now has none."""
         kept = self.keeping
-        rows = [self.headline]
-        rows += [f"  fault  {shown(text, 400)}" for text in self.faults]
-        rows += [f"  doubt  {shown(text, 400)}" for text in self.doubts]
+        rows = [("fault", shown(text, 400)) for text in self.faults]
+        rows += [("doubt", shown(text, 400)) for text in self.doubts]
         rows += [
-            f"  signed by {shown(who, 80)}, key {key}{_KNOWN[kept.known.get(who)]}"
+            ("signed by", f"{shown(who, 80)}, key {key}{_KNOWN[kept.known.get(who)]}")
             for who, key in kept.signers.items()
         ]
         if kept.approval is not None and kept.approval.words and not kept.approval.calls:
-            rows.append(f"  procedure: {shown(kept.approval.words, 400)}")
-        rows.append(f"  head {kept.head}")
-        rows += [] if self.whole else _what_now(kept.sound)
-        return "\n".join(rows)
+            rows.append(("procedure", shown(kept.approval.words, 400)))
+        rows.append(("head", kept.head))
+        return rows + ([] if self.whole else [("", words) for words in _what_now(kept.sound)])
 
     def brief(self) -> str:
         """The form that is printed where it is one run of many: faults in full, doubts counted."""
@@ -113,8 +118,14 @@ class RecordVerdict:
     @property
     def headline(self) -> str:
         """The run, whether it is whole, and its counts."""
+        state = "intact" if self.whole else "DAMAGED"
+        return f"{shown(self.run, 100)}: {state} ({self.counts})"
+
+    @property
+    def counts(self) -> str:
+        """How much there is of it, in words."""
         kept = self.keeping
-        counts = ", ".join(
+        return ", ".join(
             (
                 count(kept.entries, "entry", "entries"),
                 count(kept.signatures, "signature"),
@@ -123,8 +134,6 @@ class RecordVerdict:
                 "closed" if kept.closed else "not closed",
             )
         )
-        state = "intact" if self.whole else "DAMAGED"
-        return f"{shown(self.run, 100)}: {state} ({counts})"
 
 
 def verify(
@@ -190,8 +199,8 @@ def _what_now(sound: int) -> tuple[str, ...]:
         else "no seal or signature before the first fault speaks for any of it"
     )
     return (
-        f"  {WHERE}; {PRINTED_BY} prints it.",
-        f"  Leave the folder as it is: {still}. Look for a copy that verifies whole.",
+        f"{WHERE}; {PRINTED_BY} prints it.",
+        f"Leave the folder as it is: {still}. Look for a copy that verifies whole.",
     )
 
 

@@ -136,8 +136,8 @@ def test_the_clocks_and_the_supplies_are_told(piped):
 
 
 def test_past_values_of_the_reading_in_hand_and_step_times_are_told(piped):
-    assert "9.4" in piped(PAST, "2").partition("Past runs: ")[2].partition("Type")[0]
-    assert "no step was timed yet" in piped(PAST, "1")
+    assert "a, 9.4 mm" in piped(PAST, "1").partition("Past runs: ")[2]
+    assert "No step was timed yet." in piped(PAST, "5")
 
 
 def test_a_long_page_is_said_twenty_lines_at_a_time_and_stops_where_it_is_enough(piped, tmp_path):

@@ -12,7 +12,7 @@ from textual.pilot import Pilot
 
 from benchrun.screen.app import BenchApp
 from benchrun.screen.board.screen import BoardScreen
-from benchrun.screen.past.asking import AskPane
+from benchrun.screen.progress_pane import ProgressPane
 from benchrun.shop.folder import shipped
 
 MINUTE = 60_000
@@ -75,7 +75,7 @@ class Walk:
         for _ in range(200):
             await self.pilot.pause()
             now = where(self.app)
-            if now == before and not isinstance(self.app.screen.panes[-1], AskPane):
+            if now == before and not isinstance(self.app.screen.panes[-1], ProgressPane):
                 break
             before = now
             await asyncio.sleep(0.02)

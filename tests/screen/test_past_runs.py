@@ -10,11 +10,13 @@ from pathlib import Path
 import pytest
 from screen_bench import WORD, ascii_look, press, settled, show_run, tick_lines, until
 
+from benchrun.dialogue.tables import TrendCurve
+from benchrun.dialogue.turns import Progress, called
 from benchrun.history.estimates import keep_up, run_words
 from benchrun.run import commands as c
-from benchrun.screen.past.asking import AskPane
+from benchrun.screen.progress_pane import ProgressPane
 from benchrun.screen.text_line import Paper
-from benchrun.screen.widgets.trend import ROWS, TrendCurve, room, trend_plot
+from benchrun.screen.widgets.trend import ROWS, room, trend_plot
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "history"))
 
@@ -54,7 +56,7 @@ async def ask(bench, pilot, *keys):
 
 async def until_answered(bench):
     for _ in range(5000):
-        if not isinstance(bench.app.screen.panes[-1], AskPane):
+        if not isinstance(bench.app.screen.panes[-1], ProgressPane):
             return
         await asyncio.sleep(0.002)
     raise AssertionError(bench.screen())
@@ -194,26 +196,30 @@ async def test_a_value_that_no_run_holds_is_told_and_left_again(seats):
         await until(seats, "Another")
         await press(pilot, "1", *"gate", "enter")
         await until(seats, "no run knows a part 'gate'")
-        await press(pilot, "minus")
+        assert "gate" in seats.screen().splitlines()[4]  # it can be mended
+        await press(pilot, "escape")
         assert "Another" in seats.screen()
 
 
 async def test_keys_and_clocks_go_on_while_the_index_is_read_and_leaving_ends_the_reading(seats):
     reading, go_on, ended = threading.Event(), threading.Event(), threading.Event()
 
-    def slow(history):
+    progress = Progress("Something slow", before="b", kept="k", after="a")
+
+    def slow():
         reading.set()
         go_on.wait(20)
         ended.set()
         return 1
 
-    def never(past):
+    def flow():
+        yield from called(slow, progress=progress)
         raise AssertionError("an answer that nobody waits for is not shown")
 
     async with seats.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         screen = seats.app.screen
-        AskPane(screen, seats.shop, "Something slow", slow, never).begin()
+        await screen.converse(flow)
         await asyncio.to_thread(reading.wait, 20)
         screen.paint()
         assert "Something slow" in seats.screen()
@@ -227,10 +233,10 @@ async def test_keys_and_clocks_go_on_while_the_index_is_read_and_leaving_ends_th
         assert "Past runs" in seats.screen()
 
 
-def cells(paper, curve, labels):
+def cells(paper, curve):
     """The plot as its cells, without the labels at its left."""
-    lead = 1 + max(map(len, labels)) + 2
-    return [line.text[lead:] for line in trend_plot(paper, curve, labels)]
+    lead = 1 + max(map(len, curve.labels)) + 2
+    return [line.text[lead:] for line in trend_plot(paper, curve)]
 
 
 @pytest.mark.parametrize("ascii_only", [False, True])
@@ -238,7 +244,7 @@ def test_every_value_stands_in_its_column_at_the_height_of_its_number(ascii_only
     numbers = tuple(Decimal(number) for number in NUMBERS)
     curve = TrendCurve(numbers, Decimal("61.964"), Decimal("61.945"), Decimal("61.983"))
     paper = Paper(80, 24, ascii_only)
-    rows = cells(paper, curve, ("61.983", "61.964", "61.945"))
+    rows = cells(paper, curve)
     assert len(rows) == ROWS
     top, bottom = Decimal("61.990"), Decimal("61.945")
     for place, number in enumerate(numbers):
@@ -255,10 +261,10 @@ def test_every_value_stands_in_its_column_at_the_height_of_its_number(ascii_only
 def test_of_more_values_than_there_is_room_for_the_latest_stand():
     numbers = tuple(Decimal(number) for number in range(500))
     curve = TrendCurve(numbers, Decimal(250), Decimal(0), Decimal(499))
-    paper, labels = Paper(80, 24), ("499", "250", "0")
-    rows = cells(paper, curve, labels)
+    paper, labels = Paper(80, 24), curve.labels
+    rows = cells(paper, curve)
     assert max(map(len, rows)) <= room(paper, labels) + 1
     first = numbers[-room(paper, labels)]
     at = next(i for i, row in enumerate(rows) if row[1] == "∘")
     assert abs(at - (499 - first) / 499 * (ROWS - 1)) <= Decimal("0.5")
-    assert all(line.width <= 80 for line in trend_plot(paper, curve, labels))
+    assert all(line.width <= 80 for line in trend_plot(paper, curve))

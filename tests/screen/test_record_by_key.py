@@ -24,7 +24,7 @@ async def test_a_key_on_the_page_of_a_closed_run_writes_its_record_as_a_page(ben
         await press(pilot, "enter")
         await until(bench, "Close the run")
         await press(pilot, "enter", "1", *"1234", "enter")
-        await until(bench, "write the record to hand over")
+        await until(bench, "Write it to hand over")
         await press(pilot, "1")
         await until(bench, "Written to")
     written = bench.shop.path / "reports" / f"{session.folder.run}.html"

@@ -71,9 +71,9 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
             await host.converse(guide_flow)
 
         async def past() -> None:
-            from benchrun.screen.past.menus import past_menu
+            from benchrun.dialogue.past_runs import past_runs
 
-            host.push(past_menu(host, shop))
+            await host.converse(partial(past_runs, shop, host.look.zone))
 
         async def plan() -> None:
             from benchrun.dialogue.evening import plan_page
@@ -90,7 +90,7 @@ def board_menu(host: BoardHost, which: str, who: "Person | None", shop: "Shop") 
             MenuChoice("Sums", sums, "the shop's sums"),
             MenuChoice("Keys", keys, "what each means, and your own"),
             MenuChoice("Guide", guide, "how a procedure is written, by chapters"),
-            MenuChoice("Past runs", past, "a reading, a part, step times, an instrument"),
+            MenuChoice("Past runs", past, "a reading, a part, step times, a closed run"),
             MenuChoice("Plan of the evening", plan, "what to do when, and what not to begin"),
             *_thing_choices(host, shop),
             MenuChoice("Before the evening", needs, "what is short, goes off, falls due"),

@@ -40,7 +40,7 @@ _NEXT: Final = (
     "benchrun.dialogue.new_run",
     "benchrun.screen.board.menus",
     "benchrun.screen.dialogue_panes",
-    "benchrun.screen.past.menus",
+    "benchrun.dialogue.past_runs",
     "benchrun.screen.book.screen",
 )
 """The modules that the next key may need."""

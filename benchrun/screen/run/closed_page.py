@@ -1,21 +1,18 @@
 """The end of a run: what its record says, where it lies, what comes next."""
 
 from collections.abc import Hashable
-from typing import Final
+from functools import partial
 
-from benchrun.dialogue.records import write_record
+from benchrun.dialogue.records import WAYS, record_way
 from benchrun.run.close_lines import RESTORE, lines_not_done
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
-from benchrun.screen.prompts import title_block
+from benchrun.screen.prompts import numbered, title_block
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.signature_pane import outcome_words
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.text import count
-
-RECORD: Final = "1"
-"""The key that writes the record as a page for a browser."""
 
 
 class FinishedPane(Pane):
@@ -36,22 +33,15 @@ class FinishedPane(Pane):
         said = f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')}, signed and sealed."
         where = [paper.line(" ", ("the record lies in", Role.QUIET))]
         where += paper.paragraph(str(session.folder.path), first="   ")
-        name = session.folder.run
-        for lead, words in (
-            (" print it      ", f"benchrun show {name}"),
-            (" check it      ", f"benchrun verify {name}"),
-            (" hand it over  ", f"benchrun report {name} --to record.html"),
-        ):
-            where += paper.paragraph(words, first=lead, lead=Role.QUIET)
+        ways = [paper.line(" ", ("with the record, now or later: / Past runs", Role.QUIET))]
+        ways += numbered(paper, [(way.words, way.beside) for way in WAYS])
         blocks = [
             block(title_block(paper, f"{procedure.title}: closed", said)),
             block(self._close_lines(paper)),
             block(where),
+            block(ways),
         ]
-        hints = [
-            Hint("Enter", "to the board", first=True),
-            Hint(RECORD, "write the record to hand over"),
-        ]
+        hints = [Hint("Enter", "to the board", first=True), Hint("digit", "choose")]
         return self.laid(paper, blocks, hints)
 
     def _close_lines(self, paper: Paper) -> list[TextLine]:
@@ -64,9 +54,11 @@ class FinishedPane(Pane):
         return [*rows, *_listed(paper, "what comes next", procedure.follow_on)]
 
     async def key(self, key: str) -> None:
-        """Enter goes back to the board, 1 writes the record."""
-        if key == RECORD:
-            await self.host.converse(lambda: write_record(self.host.session))
+        """Enter goes back to the board, a number does something with the record."""
+        session = self.host.session
+        if key.isdigit() and 1 <= int(key) <= len(WAYS):
+            begin = partial(record_way, int(key) - 1, session.shop, session.folder)
+            await self.host.converse(begin)
         elif key in (keys.ENTER, "-", keys.BACK, "."):
             self.host.leave()
 

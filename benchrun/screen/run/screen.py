@@ -24,7 +24,7 @@ from benchrun.screen.reader_page import ReadPane, Rows
 from benchrun.screen.run.closed_page import FinishedPane
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.signature_pane import SignaturePane
-from benchrun.screen.run.topics import here_in, why_page
+from benchrun.screen.run.topics import why_page
 from benchrun.screen.run.work import WorkPane
 from benchrun.session import Kept, Reply, Sitting
 
@@ -61,7 +61,7 @@ class RunScreen(BenchScreen):
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._took: Mapping[str, Estimate] = {}
         self._trouble = ""
-        self._work = Work(session, lambda at: self.look.since(at, self.now()))
+        self._work = Work(session, lambda at: self.look.since(at, self.now()), self.look.zone)
         self._work.resumed = resumed
         self.back_to = ""
         self.push(pane(self))
@@ -221,10 +221,6 @@ class RunScreen(BenchScreen):
                 from benchrun.screen.book.screen import BookScreen
 
                 self.bench.open_screen(BookScreen(self.bench, self._session.shop))
-            case Destination.PAST:
-                from benchrun.screen.past.menus import past_menu
-
-                self.push(past_menu(self, self._session.shop, here_in(self.work)))
             case Destination.BOARD:
                 self.leave()
             case Destination.RUN if turn.run is not None:

@@ -2,19 +2,14 @@
 
 import re
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
-from benchrun.dialogue.work import Work
-from benchrun.procedure.route import Inspect, Reading, Step, WorkOut, worst_first
+from benchrun.procedure.route import Step, worst_first
 from benchrun.screen.lessons import lesson_rows
 from benchrun.screen.page_api import Pane
 from benchrun.screen.reader_page import Done, ReadPane
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.plate import MEANING, plates
-
-if TYPE_CHECKING:
-    from benchrun.screen.past.menus import Here
 
 
 def before_pane(host: RunHost, step: Step, read: Done) -> Pane:
@@ -66,17 +61,3 @@ def source_rows(paper: Paper, step: Step, sources: Mapping[str, str]) -> list[Te
         if re.search(rf"(?<![\w-]){re.escape(mark)}(?![\w-])", told):
             rows += paper.paragraph(source, first=f" {mark}: ", rest=" " * 9, role=Role.QUIET)
     return [paper.line(), *rows] if rows else []
-
-
-def here_in(work: Work) -> "Here":
-    """The work in hand, so that nothing of it need be chosen among past runs."""
-    from benchrun.screen.past.menus import Here, value_title
-
-    procedure, step, parts = work.session.procedure, work.step, work.parts
-    part = parts[0] if parts else ""
-    if step is None or not isinstance(step.detail, Reading | Inspect | WorkOut):
-        return Here(procedure.id, procedure.title, part=part)
-    what = value_title(step.detail.name, step.id)
-    prompt = work.measure_prompt()
-    tool = prompt.tool.name if prompt and prompt.tool else ""
-    return Here(procedure.id, procedure.title, step.id, what, part, tool)

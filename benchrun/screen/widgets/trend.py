@@ -4,31 +4,12 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Final
 
+from benchrun.dialogue.tables import TrendCurve
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 ROWS: Final = 9
 _INDENT: Final = 1
-
-
-@lean_dataclass(frozen=True, slots=True)
-class TrendCurve:
-    """The data of a trend plot; all numbers are in one unit.
-
-    Attributes:
-        values: In the order of time.
-        centre: Their mean.
-        lower, upper: The control limits.
-    """
-
-    values: tuple[Decimal, ...]
-    centre: Decimal
-    lower: Decimal
-    upper: Decimal
-
-    def outside(self, value: Decimal) -> bool:
-        """Whether a value lies outside the control limits."""
-        return not self.lower <= value <= self.upper
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -51,7 +32,7 @@ def room(paper: Paper, labels: Sequence[str]) -> int:
     return max(8, paper.width - _INDENT - max(map(len, labels)) - 4)
 
 
-def trend_plot(paper: Paper, curve: TrendCurve, labels: tuple[str, str, str]) -> list[TextLine]:
+def trend_plot(paper: Paper, curve: TrendCurve) -> list[TextLine]:
     """Draw the trend: a hole is a value inside the control limits, a bead one outside them.
 
     Of more values than there is room for, the latest stand; each has a column of its own.
@@ -59,8 +40,8 @@ def trend_plot(paper: Paper, curve: TrendCurve, labels: tuple[str, str, str]) ->
     Args:
         paper: What it is drawn on.
         curve: What is shown.
-        labels: The figures of the upper limit, the mean and the lower limit.
     """
+    labels = curve.labels
     wide = max(map(len, labels))
     values = curve.values[-room(paper, labels) :]
     apart = 2 if len(values) * 2 <= room(paper, labels) else 1

@@ -1,19 +1,14 @@
 """The answers of the index as pages to be read, the latest first."""
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final, TypeVar
+from typing import TYPE_CHECKING, Final
 
+from benchrun.dialogue.prompts import PageRow, Tone
+from benchrun.dialogue.tables import Column, PageTable, Row, TrendCurve
 from benchrun.history.wording import TIMES_RULE, decided_words, with_unit
 from benchrun.quantity import limits_words
-from benchrun.screen.page_api import Pane, PaneHost
-from benchrun.screen.past.asking import Past, skipped_rows
-from benchrun.screen.past.table import Column, Row, painted_rows
-from benchrun.screen.reader_page import ReadPane
-from benchrun.screen.text_line import Paper, Role, TextLine
-from benchrun.screen.theme import Appearance
-from benchrun.screen.widgets.trend import TrendCurve, room, trend_plot
 from benchrun.text import count, listed, span
 
 if TYPE_CHECKING:
@@ -30,29 +25,29 @@ if TYPE_CHECKING:
     )
     from benchrun.history.index import Refreshed
 
-T = TypeVar("T")
-Rows = Callable[[Paper], list[TextLine]]
+Zone = dt.tzinfo | None
+_TOLD: Final = 3  # damaged runs that are named on an answer
+_RECALLED: Final = 200  # rows of a recall list on a page; the command gives all of them
 
 
-def answer_pane(host: PaneHost, title: str, past: Past[T], rows: Rows) -> Pane:
-    """A page of an answer; the runs that are in none stand on top of it."""
-    kept: dict[Paper, list[TextLine]] = {}
-
-    def drawn(paper: Paper) -> list[TextLine]:
-        # It does not change while it is looked at, and the page is painted every second.
-        if paper not in kept:
-            kept.clear()
-            kept[paper] = [*skipped_rows(paper, past.index), *rows(paper)]
-        return kept[paper]
-
-    return ReadPane(host, title, drawn)
+def skipped_rows(index: "Refreshed") -> list[PageRow]:
+    """The damaged runs that are in no answer, each in a row; none is passed over in silence."""
+    named = list(index.skipped.items())
+    rows = [
+        PageRow(f"{name}: {text.removeprefix(name).strip()}", "skipped, damaged", Tone.CALLS)
+        for name, text in named[:_TOLD]
+    ]
+    if len(named) > _TOLD:
+        more = f"and {count(len(named) - _TOLD, 'more damaged run')}: Look up, Past runs, The index"
+        rows.append(PageRow(more, tone=Tone.QUIET))
+    return [*rows, PageRow()] if rows else []
 
 
 def step_title(step: "StepWords | None") -> str:
     """A step as a title: its number and its text."""
     if step is None:
         return "the run as a whole"
-    return f"{step.number}  {step.text}" if step.text else step.step
+    return f"{step.number:>2}  {step.text}" if step.text else step.step
 
 
 def counted_words(verdicts: Mapping[str, int]) -> str:
@@ -60,9 +55,9 @@ def counted_words(verdicts: Mapping[str, int]) -> str:
     return listed([f"{number} {said or 'without limits'}" for said, number in verdicts.items()])
 
 
-def on_day(look: Appearance, utc: str, *, clock: bool = True) -> str:
+def on_day(zone: Zone, utc: str, *, clock: bool = True) -> str:
     """A moment by the bench's own clock: `2026-03-02 08:14`."""
-    wall = dt.datetime.fromisoformat(utc).astimezone(look.zone)
+    wall = dt.datetime.fromisoformat(utc).astimezone(zone)
     return f"{wall:%Y-%m-%d %H:%M}" if clock else f"{wall:%Y-%m-%d}"
 
 
@@ -76,28 +71,31 @@ def _run(row: "ReadingRow") -> str:
     return f"{row.run}, rehearsal" if row.rehearsal else row.run
 
 
-def _rehearsed(
-    paper: Paper, rows: Sequence["ReadingRow"] | Sequence["RecalledReading"]
-) -> list[TextLine]:
+def _rehearsed(rows: Sequence["ReadingRow"] | Sequence["RecalledReading"]) -> list[PageRow]:
     """How many values were only rehearsed: that is no verdict, and concerns whole runs."""
     number = sum(row.rehearsal for row in rows)
     words = f"{'all' if number == len(rows) else number} from rehearsals, not from real work"
-    return paper.paragraph(words, role=Role.STRONG) if number else []
+    return [PageRow(words, tone=Tone.STRONG)] if number else []
 
 
-def reading_rows(paper: Paper, look: Appearance, answer: "ReadingHistory") -> list[TextLine]:
+def _latest(told: int, total: int) -> list[PageRow]:
+    """The row that says that only the latest are told, where there are more."""
+    return [PageRow(f"the latest {told}", tone=Tone.QUIET)] if told < total else []
+
+
+def reading_rows(zone: Zone, answer: "ReadingHistory") -> list[PageRow]:
     """One reading over all runs and parts: how it stands, its trend, its values."""
     total = sum(answer.verdicts.values())
-    rows = paper.paragraph(f"{count(total, 'value')}: {counted_words(answer.verdicts)}")
-    rows += _rehearsed(paper, answer.rows)
+    rows = [PageRow(f"{count(total, 'value')}: {counted_words(answer.verdicts)}")]
+    rows += _rehearsed(answer.rows)
     trend = answer.trend
     if trend is not None:
-        rows += [*_trend_rows(paper, trend, answer.rows), paper.line()]
+        rows += [*_trend_rows(trend, answer.rows), PageRow()]
     outside = {answer.rows[at - 1] for at in trend.points} if trend else set()
     told = [
         Row(
             (
-                on_day(look, row.utc),
+                on_day(zone, row.utc),
                 f"{row.part} {row.place}".strip(),
                 with_unit(row.value, row.unit),
                 limits_words(row.low, row.high),
@@ -108,8 +106,6 @@ def reading_rows(paper: Paper, look: Appearance, answer: "ReadingHistory") -> li
         )
         for row in reversed(answer.rows)
     ]
-    if len(told) < total:
-        rows.append(paper.line(" ", (f"the latest {len(told)}", Role.QUIET)))
     heads = (
         Column("when"),
         Column("part", gives=True),
@@ -118,36 +114,25 @@ def reading_rows(paper: Paper, look: Appearance, answer: "ReadingHistory") -> li
         Column("verdict", gives=True),
         Column("run", gives=True, wide=True),
     )
-    return [*rows, *painted_rows(paper, heads, told)]
+    return [*rows, *_latest(len(told), total), PageRow(table=PageTable(heads, told))]
 
 
-def _trend_rows(paper: Paper, trend: "Trend", rows: Sequence["ReadingRow"]) -> list[TextLine]:
-    curve = TrendCurve(
-        tuple(Decimal(row.value) for row in rows),
-        Decimal(trend.centre),
-        Decimal(trend.lower),
-        Decimal(trend.upper),
-    )
+def _trend_rows(trend: "Trend", rows: Sequence["ReadingRow"]) -> list[PageRow]:
+    """The mean and the limits in words with the curve below, then what is to be known of it."""
+    numbers = tuple(Decimal(row.value) for row in rows)
+    curve = TrendCurve(numbers, Decimal(trend.centre), Decimal(trend.lower), Decimal(trend.upper))
     unit = f" {with_unit('', trend.unit)}" if trend.unit else ""
-    labels = (trend.upper, trend.centre, trend.lower)
-    drawn = min(len(rows), room(paper, labels))
-    part = f", the latest {drawn} drawn" if drawn < len(rows) else ""
-    words = (
-        f"mean {trend.centre}, control limits {trend.lower} to {trend.upper}{unit}{part}, "
-        f"{paper.signs.chosen} {len(trend.points)} beyond them"
-    )
-    told = paper.paragraph(words, role=Role.QUIET)
-    for note in trend.notes:
-        told += paper.paragraph(note, first=" note  ", lead=Role.ACCENT)
-    return [*told, paper.line(), *trend_plot(paper, curve, labels)]
+    words = f"mean {trend.centre}, control limits {trend.lower} to {trend.upper}{unit}"
+    notes = [PageRow(note, "note", Tone.CALLS) for note in trend.notes]
+    return [*notes, PageRow(words, tone=Tone.QUIET, curve=curve)]
 
 
-def part_life_rows(paper: Paper, look: Appearance, answer: "PartLife") -> list[TextLine]:
+def part_life_rows(zone: Zone, answer: "PartLife") -> list[PageRow]:
     """A part's life: its runs, and the last value of each kind."""
     runs = [
         Row(
             (
-                on_day(look, one.began, clock=False),
+                on_day(zone, one.began, clock=False),
                 one.title + (", rehearsal" if one.rehearsal else ""),
                 one.status,
                 counted_words(one.verdicts) or "no values",
@@ -157,27 +142,28 @@ def part_life_rows(paper: Paper, look: Appearance, answer: "PartLife") -> list[T
         for one in reversed(answer.runs)
     ]
     numbers = [one.identity for one in reversed(answer.runs) if one.identity]
-    rows = paper.paragraph(f"{numbers[0]}", first=" numbers  ", lead=Role.QUIET) if numbers else []
-    heads = (Column("begun"), Column("procedure", gives=True), Column("result"), Column("values"))
-    rows += (
-        [paper.line(), *painted_rows(paper, heads, runs)]
-        if rows
-        else painted_rows(paper, heads, runs)
+    rows = [PageRow(numbers[0], "numbers"), PageRow()] if numbers else []
+    heads = (
+        Column("begun"),
+        Column("procedure", gives=True),
+        Column("result"),
+        Column("values", gives=True),
     )
+    rows.append(PageRow(table=PageTable(heads, runs)))
     if answer.values:
-        rows += [paper.line(), paper.line(" ", ("the last value of each kind", Role.QUIET))]
-        rows += _last_values(paper, look, answer.values)
+        rows += [PageRow(), PageRow("the last value of each kind", tone=Tone.QUIET, heads=True)]
+        rows.append(PageRow(table=_last_values(zone, answer.values)))
     return rows
 
 
-def _last_values(paper: Paper, look: Appearance, values: Sequence["ReadingRow"]) -> list[TextLine]:
+def _last_values(zone: Zone, values: Sequence["ReadingRow"]) -> PageTable:
     told = [
         Row(
             (
                 f"{row.step.name.replace('_', ' ') or step_title(row.step)} {row.place}".strip(),
                 with_unit(row.value, row.unit),
                 _remarks(row),
-                on_day(look, row.utc, clock=False),
+                on_day(zone, row.utc, clock=False),
                 _run(row),
             )
         )
@@ -190,13 +176,13 @@ def _last_values(paper: Paper, look: Appearance, values: Sequence["ReadingRow"])
         Column("on"),
         Column("run", gives=True, wide=True),
     )
-    return painted_rows(paper, heads, told)
+    return PageTable(heads, told)
 
 
-def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[TextLine]:
+def times_rows(answer: Sequence["StepTime"]) -> list[PageRow]:
     """How long each step took."""
     if not answer:
-        return paper.paragraph("No step was timed yet.")
+        return [PageRow("No step was timed yet.")]
     told = [
         Row(
             (
@@ -218,31 +204,27 @@ def times_rows(paper: Paper, answer: Sequence["StepTime"]) -> list[TextLine]:
         Column("middle half", right=True),
         Column("least to most", right=True, wide=True),
     )
-    rule = paper.paragraph(TIMES_RULE, role=Role.QUIET)
-    return [*painted_rows(paper, heads, told), paper.line(), *rule]
+    rule = PageRow(TIMES_RULE, tone=Tone.QUIET)
+    return [PageRow(table=PageTable(heads, told)), PageRow(), rule]
 
 
 def _from_to(least: int, most: int) -> str:
     return f"{span(least)} to {span(most)}" if least != most else ""
 
 
-_RECALLED: Final = 200  # rows of a recall list on the screen; the command gives all of them
-
-
-def recall_rows(paper: Paper, look: Appearance, answer: "RecallList") -> list[TextLine]:
+def recall_rows(zone: Zone, answer: "RecallList") -> list[PageRow]:
     """The recall list of an instrument since its calibration, the latest reading first."""
     since = f", since its calibration on {answer.since}" if answer.since else ""
-    rows = paper.paragraph(
+    words = (
         f"{count(answer.total, 'reading')} of {count(answer.parts, 'part')} in "
         f"{count(answer.runs, 'run')}{since}"
     )
     if not answer.total:
-        return rows
-    rows += [*paper.paragraph(counted_words(answer.verdicts)), *_rehearsed(paper, answer.rows)]
+        return [PageRow(words)]
     told = [
         Row(
             (
-                on_day(look, row.utc),
+                on_day(zone, row.utc),
                 row.reading.replace("_", " "),
                 f"{row.part} {row.place}".strip(),
                 with_unit(row.value, row.unit),
@@ -253,8 +235,6 @@ def recall_rows(paper: Paper, look: Appearance, answer: "RecallList") -> list[Te
         )
         for row in answer.rows[: -_RECALLED - 1 : -1]
     ]
-    if len(told) < answer.total:
-        rows.append(paper.line(" ", (f"the latest {len(told)}", Role.QUIET)))
     heads = (
         Column("when"),
         Column("reading", gives=True),
@@ -263,15 +243,20 @@ def recall_rows(paper: Paper, look: Appearance, answer: "RecallList") -> list[Te
         Column("verdict"),
         Column("run", gives=True, wide=True),
     )
-    return [*rows, paper.line(), *painted_rows(paper, heads, told)]
+    return [
+        PageRow(words),
+        PageRow(counted_words(answer.verdicts)),
+        *_rehearsed(answer.rows),
+        *_latest(len(told), answer.total),
+        PageRow(),
+        PageRow(table=PageTable(heads, told)),
+    ]
 
 
-def deviation_rows(
-    paper: Paper, look: Appearance, answer: Sequence["DeviationRow"]
-) -> list[TextLine]:
+def deviation_rows(zone: Zone, answer: Sequence["DeviationRow"]) -> list[PageRow]:
     """Deviations by step, the most frequent first, each with the last reason."""
     if not answer:
-        return paper.paragraph("No deviations.")
+        return [PageRow("No deviations.")]
     told = [
         Row(
             (
@@ -279,7 +264,7 @@ def deviation_rows(
                 step_title(one.step),
                 one.what,
                 count(one.runs, "run"),
-                on_day(look, one.last, clock=False),
+                on_day(zone, one.last, clock=False),
             ),
             note=one.reason,
         )
@@ -292,7 +277,7 @@ def deviation_rows(
         Column("in"),
         Column("last"),
     )
-    return painted_rows(paper, heads, told)
+    return [PageRow(table=PageTable(heads, told))]
 
 
 def index_words(index: "Refreshed", values: int) -> str:
@@ -301,13 +286,14 @@ def index_words(index: "Refreshed", values: int) -> str:
     return f"{count(index.runs, 'run')}, {count(values, 'value')}{damaged}."
 
 
-def index_rows(paper: Paper, index: "Refreshed", values: int) -> list[TextLine]:
+def index_rows(index: "Refreshed", values: int) -> Iterator[PageRow]:
     """How the index stands, and every damaged run with what was found."""
-    rows = paper.paragraph(index_words(index, values))
+    yield PageRow(index_words(index, values))
     for name, text in index.skipped.items():
-        rows += [paper.line(), paper.line(" ", (name, Role.STRONG))]
-        rows += paper.paragraph(text, first="   ")
+        yield PageRow()
+        yield PageRow(name, tone=Tone.STRONG, heads=True)
+        yield PageRow(text, indent=2)
     if index.skipped:
-        words = "benchrun verify says more of a damaged run. It is left as it is."
-        rows += [paper.line(), *paper.paragraph(words, role=Role.QUIET)]
-    return rows
+        words = "Past runs, A closed run says more of a damaged one. It is left as it is."
+        yield PageRow()
+        yield PageRow(words, tone=Tone.QUIET)

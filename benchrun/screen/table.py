@@ -1,4 +1,4 @@
-"""Rows under heads, fitted to the width: one column gives way, the others stand in full."""
+"""Rows under heads, fitted to the width: some columns give way, the others stand in full."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -6,51 +6,16 @@ from typing import Final
 
 from rich.cells import cell_len
 
-from benchrun.lean_dataclass import lean_dataclass
+from benchrun.dialogue.tables import Column, PageTable
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 _GAP: Final = 2
 _LEAST: Final = 8
 
 
-@lean_dataclass(frozen=True, slots=True)
-class Column:
-    """A column.
-
-    Attributes:
-        right: Whether it stands to the right, as figures do.
-        gives: Whether it is cut where there is no room; the first of them is cut first.
-        wide: Whether it stands only on a wide paper.
-    """
-
-    head: str
-    right: bool = False
-    gives: bool = False
-    wide: bool = False
-
-
-@lean_dataclass(frozen=True, slots=True)
-class Row:
-    """A row.
-
-    Attributes:
-        marked: Whether it is one to look at; a mark says so, not only a colour.
-        note: What stands below it, quietly.
-    """
-
-    cells: Sequence[str]
-    marked: bool = False
-    note: str = ""
-
-
-def painted_rows(paper: Paper, columns: Sequence[Column], rows: Sequence[Row]) -> list[TextLine]:
-    """Draw a table; a column that is empty throughout is left out.
-
-    Args:
-        paper: What it is drawn on.
-        columns: Its columns.
-        rows: Its rows, one cell for each column.
-    """
+def page_table_lines(paper: Paper, table: PageTable) -> list[TextLine]:
+    """Draw a table; a column that is empty throughout is left out."""
+    columns, rows = table.columns, table.rows
     kept = [
         at
         for at, one in enumerate(columns)
@@ -72,13 +37,13 @@ def painted_rows(paper: Paper, columns: Sequence[Column], rows: Sequence[Row]) -
 
 
 def _widths(paper: Paper, columns: Sequence[Column], cells: list[list[str]]) -> list[int]:
+    """The width of each column; where there is too little room the widest that may gives way."""
     widths = [max(cell_len(row[at]) for row in cells) for at in range(len(columns))]
     over = sum(widths) + _GAP * (len(widths) - 1) + 4 - paper.width
-    for at, column in enumerate(columns):
-        if column.gives and over > 0:
-            narrow = max(_LEAST, widths[at] - over)
-            over -= widths[at] - narrow
-            widths[at] = narrow
+    giving = [at for at, column in enumerate(columns) if column.gives]
+    while over > 0 and giving and max(widths[at] for at in giving) > _LEAST:
+        widths[max(giving, key=lambda at: widths[at])] -= 1
+        over -= 1
     return widths
 
 
