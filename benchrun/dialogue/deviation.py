@@ -50,7 +50,7 @@ def deviation(work: Work) -> Flow:
         Option("Another part joins"),
     )
     said = "Each needs a reason and is recorded as a deviation."
-    place = yield from choose(Choose("Deviation", options, said, explains=True))
+    place = yield from choose(Choose("Deviation", options, said))
     return False if place is None else (yield from _WAYS[place](work))
 
 

@@ -98,15 +98,12 @@ class Choose:
         title: What is chosen.
         said: What is said above the lines.
         first: The place of the first line that is shown.
-        explains: Whether what stands beside the lines only explains them: a face that speaks says
-            it on a key.
     """
 
     title: str
     options: tuple[Option, ...]
     said: str = ""
     first: int = 0
-    explains: bool = False
 
     @property
     def shown(self) -> tuple[tuple[int, Option], ...]:

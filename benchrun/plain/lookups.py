@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from typing import Final
 
+from benchrun.account.entry_words import EntryWords
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.plain.face import PlainFace
-from benchrun.plain.log_lines import LogLines
 from benchrun.plain.talk import Talk
 from benchrun.procedure.route import Step
 from benchrun.text import count
@@ -32,45 +32,27 @@ class PlainLookups(PlainFace):
     def log(self) -> None:
         """Say the last entries, or those that hold words."""
         words = self.talk.ask("Words to look for (only Enter says the last entries):")
-        telling, entries = LogLines(self._session), self._session.entries
-        found = [one for one in entries if telling.holds(one, words)] if words else entries[-LAST:]
-        lines = [line for entry in found for line in telling.of(entry)]
+        telling = EntryWords(self._session.procedure, self._session.entries)
+        entries = self._session.entries if words else self._session.entries[-LAST:]
+        lines: list[str] = []
+        found = 0
+        for entry in entries:
+            rows = list(telling.rows(entry))
+            if words.casefold() in " ".join([*telling.words(entry), entry.by]).casefold():
+                found += 1
+                lines += rows
         self.read([f"  {row}" for row in lines])
         if words:
-            self.talk.say(f"{count(len(found), 'entry', 'entries')} with “{words}”.")
+            self.talk.say(f"{count(found, 'entry', 'entries')} with “{words}”.")
 
-<<<<<<< HEAD
     def tell_past(self, step: Step) -> None:
         """Say how long a step took in past runs, once for as long as it is in hand."""
-=======
-    def past(self) -> None:
-        """Say what all runs of the shop say: of the times of the steps, or of the reading."""
-        from benchrun.history.command import IndexQuestion, run_history
-
-        step = self._work.step
-        ways = ["step times"]
-        if step is not None and isinstance(step.detail, Reading):
-            ways.append("values of this reading")
-        at = self.pick("Past runs:", ways)
-        if at is None:
-            return
-        reading = step.id if at and step is not None else ""
-        question = IndexQuestion(self._session.procedure.id, reading, times=not reading)
-        try:
-            told, skipped = run_history(self._session.shop.path, question)
-        except BenchrunError as error:
-            self.talk.say(error.message)
-            return
-        self.read([*skipped.splitlines(), *told.splitlines()])
-
-    def took(self, step: Step) -> Sequence[str]:
-        """How long a step took in past runs, once for as long as it is in hand."""
->>>>>>> aeeb492e (Line by line, what is heard before an answer takes at most 12 s: hazards come one by one, long lists and the record at a signature in portions, signs and units as words)
         if step.id == self._told:
-            return ()
+            return
         self._told = step.id
         took = self._took(step)
-        return (f"Takes {took}.",) if took else ()
+        if took:
+            self.talk.say(f"Takes {took}.")
 
     def lessons(self, step: Step) -> Sequence[str]:
         """The lessons on a step, a line each: those written with it, then the newest first."""

@@ -1,10 +1,10 @@
 """Starting the plain face: the board, beginning a run, reading along, the first start."""
 
-from collections.abc import Callable, Iterator, Sequence
-from functools import partial
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
+from benchrun.account.entry_words import EntryWords
 from benchrun.alarms.calls import CallingRun
 from benchrun.board import Board, look, stands
 from benchrun.dialogue.conversation import converse
@@ -19,7 +19,6 @@ from benchrun.errors import BenchrunError
 from benchrun.history.estimates import keep_up
 from benchrun.plain.books import tell_books
 from benchrun.plain.face import PlainFace
-from benchrun.plain.log_lines import LogLines
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Gone, Talk
 from benchrun.procedure.load import load
@@ -123,17 +122,16 @@ class _Bench(PlainFace):
         """Show what is open until it is left."""
         while True:
             found = look(self._shop, self._clock.now())
-            ways = list(self._ways(found))
+            lines = self._lines(found)
             self.talk.say()
             self.talk.say(self._shop.title)
-            lines = [line for line, _ in ways]
-            at = self.pick("Number or words, or only Enter to leave:", lines)
+            at = self.talk.choose("Number, or only Enter to leave:", lines)
             if at is None:
                 if self.may_leave():
                     return
                 continue
             try:
-                ways[at][1]()
+                self._go(found, at)
             except BenchrunError as error:
                 self.talk.say(error.message)
 
@@ -144,39 +142,15 @@ class _Bench(PlainFace):
         calling = [CallingRun(one.id, one.title, one.run) for one in runs if one.run is not None]
         return converse(leave(calling, now), self)
 
-    def _ways(self, found: Board) -> Iterator[tuple[str, Callable[[], object]]]:
-        """The lines of the board, each with what it leads to; what calls first."""
-        for one in found.open_runs:
-            yield f"go on: {one.title}, {one.fault or one.words}", partial(self.take_up, one.folder)
+    def _lines(self, found: Board) -> list[str]:
+        lines = [f"go on: {one.title}, {one.fault or one.words}" for one in found.open_runs]
+        begin = (f"begin: {one.title}, {one.edition}" for one in found.begin)
         duties = self._duties(found)
         away = sum(len(one.away) for one in found.open_runs)
-<<<<<<< HEAD
         late = sum(duty.late for duty in duties)
         words = f"{count(len(duties) + away, 'row')}{f', {late} now' if late else ''}"
         told = [f"needs attention: {words}"] if duties or away else []
         return [*lines, *begin, "the shop's books", "past runs", *told]
-=======
-        if duties or away:
-            late = sum(duty.late for duty in duties)
-            words = f"{count(len(duties) + away, 'row')}{f', {late} now' if late else ''}"
-            page = partial(duties_page, found.open_runs, duties)
-            yield f"needs attention: {words}", lambda: converse(page(), self)
-        yield "the shop's books", lambda: tell_books(self, self._shop, self._clock.now())
-        yield "plan of the evening", partial(self._plan, found)
-        yield "before the evening", self._before_evening
-        for procedure in found.begin:
-            yield f"begin: {procedure.title}", partial(self.begin, procedure.path)
-
-    def _plan(self, found: Board) -> None:
-        from benchrun.dialogue.evening import plan_page
-
-        converse(plan_page(self._shop, found.open_runs, self._clock.now()), self)
-
-    def _before_evening(self) -> None:
-        from benchrun.dialogue.evening import before_evening
-
-        converse(before_evening(self._shop, self._clock.now()), self)
->>>>>>> aeeb492e (Line by line, what is heard before an answer takes at most 12 s: hazards come one by one, long lists and the record at a signature in portions, signs and units as words)
 
     def _duties(self, found: Board) -> Sequence[Duty]:
         try:
@@ -185,7 +159,6 @@ class _Bench(PlainFace):
             self.talk.say(error.message)
             return ()
 
-<<<<<<< HEAD
     def _go(self, found: Board, at: int) -> None:
         to_begin = at - len(found.open_runs)
         beside = to_begin - len(found.begin)
@@ -200,8 +173,6 @@ class _Bench(PlainFace):
         else:
             converse(duties_page(found.open_runs, self._duties(found)), self)
 
-=======
->>>>>>> aeeb492e (Line by line, what is heard before an answer takes at most 12 s: hazards come one by one, long lists and the record at a signature in portions, signs and units as words)
     def take_up(self, folder: RunFolder, *, named: bool = False) -> None:
         """Take a run up, or read along for as long as another window writes it."""
         while True:
@@ -277,15 +248,16 @@ def follow(talk: Talk, along: Along) -> bool:
     talk.say(READ_ONLY if along.read_only else HELP[0])
     talk.say(HELP[1])
     _say_where(talk, along)
-    telling, told = LogLines(along), len(along.entries)
+    telling, told = EntryWords(along.procedure), len(along.entries)
     while True:
         along.tick().result()
+        telling.read(along.entries)
         for entry in along.entries[told:]:
-            for line in telling.of(entry):
-                talk.say(line)
+            for row in telling.rows(entry):
+                talk.say(row)
         told = len(along.entries)
         if along.run.ended:
-            talk.say(f"The run is closed. Its record: run {along.folder.run}")
+            talk.say(f"The run is closed. Its record: {along.folder.path}")
             return False
         if along.fault:
             talk.say(along.fault)

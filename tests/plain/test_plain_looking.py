@@ -145,11 +145,11 @@ def test_a_long_page_is_said_twenty_lines_at_a_time_and_stops_where_it_is_enough
     (tmp_path / "job.yaml").write_text(PROCEDURE + steps)
     whole = piped(AHEAD, "", "")
     lines = whole.partition("A small job\n")[2].split("\n")
-    asked = [place for place, line in enumerate(lines) if "minus is enough:" in line]
+    asked = [place for place, line in enumerate(lines) if "- is enough:" in line]
     assert asked[:2] == [20, 41]
     assert lines[20].startswith("31 more.")
     assert lines[41].startswith("11 more.")
     assert ". Oil bearing 39." in whole
-    short = piped(AHEAD, "-").partition("minus is enough:")[2]
+    short = piped(AHEAD, "-").partition("- is enough:")[2]
     assert "Oil bearing 12." not in short
     assert short.split() == ["-", ">", "-"]

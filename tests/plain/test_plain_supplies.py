@@ -1,7 +1,6 @@
 """The plain face tells which container a step takes from, and takes another in hand."""
 
 import io
-import math
 
 import pytest
 
@@ -60,7 +59,7 @@ def shop(tmp_path):
 
 def talk_through(shop, lines):
     out = io.StringIO()
-    talk = Talk(io.StringIO("\n".join(lines) + "\n"), out, listens_s=math.inf)
+    talk = Talk(io.StringIO("\n".join(lines) + "\n"), out)
     assert open_plain(shop.path, procedure=shop.path.parent / "prime.yaml", talk=talk) == 0
     return out.getvalue()
 
