@@ -2,10 +2,11 @@
 
 import datetime as dt
 import re
+from collections.abc import Generator
 from typing import Final
 
-from benchrun.dialogue.prompts import Text
-from benchrun.dialogue.turns import Flow, Say, called, text
+from benchrun.dialogue.prompts import Choose, Option, Text
+from benchrun.dialogue.turns import Flow, Say, Turn, called, choose, text
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
 from benchrun.shop.folder import Shop
@@ -17,6 +18,7 @@ from benchrun.shop.hours import (
     times_in_words,
     with_day,
 )
+from benchrun.shop.people import read_people
 from benchrun.shop.settings import hours_of, read_settings, settings_in_words
 from benchrun.signing_keys import change_settings
 from benchrun.text import shown
@@ -29,7 +31,7 @@ def today_in_words(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> st
     hours, day = hours_of(shop), _local(now, zone).date()
     if not hours.known:
         return "none kept"
-    return f"{times_in_words(hours.on(day))}{people_words(hours.people_on(day))}"
+    return times_in_words(hours.on(day)) + people_words(hours.people_on(day), hours.names_on(day))
 
 
 def stay_today(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> Flow:
@@ -52,7 +54,10 @@ def stay_today(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> Flow:
             many = yield from text(Text("How many work today", offered=str(usual)))
             if not many:
                 return False
-            times += people_typed(many, read_settings(shop).people, usual)
+            named = yield from _who(shop, many)
+            if named is None:
+                return False
+            times += people_typed(many, read_settings(shop).people, usual, named)
         yield from called(lambda: keep_today(shop, times, _local(now, zone).date()), once=True)
     except BenchrunError as error:
         yield Say(error.message, strong=True)
@@ -67,13 +72,38 @@ def people_today(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> int:
     return read_settings(shop).people if said is None else said
 
 
-def people_typed(typed: str, usual: int, said: int) -> str:
+def _who(shop: Shop, many: str) -> Generator[Turn, object, tuple[str, ...] | None]:
+    """Ask who works, by their ids, where it decides what can be signed; empty: not said.
+
+    Where all are here, or all may do the same, their number says enough.
+    """
+    left = list(read_people(shop))
+    number = int(many) if many.isascii() and many.isdigit() else len(left)
+    if not 0 < number < len(left) or len({frozenset(one.roles) for one in left}) == 1:
+        return ()
+    named: list[str] = []
+    while len(named) < number:
+        options = [Option(one.name, ", ".join(one.roles)) for one in left]
+        options.append(Option("Not said", "their number alone is kept"))
+        place = yield from choose(
+            Choose(f"Who works today, {len(named) + 1} of {number}", tuple(options))
+        )
+        if place is None:
+            return None
+        if place == len(left):
+            return ()
+        named.append(left.pop(place).id)
+    return tuple(named)
+
+
+def people_typed(typed: str, usual: int, said: int, named: tuple[str, ...] = ()) -> str:
     """How many work as it is kept behind the times of a day; empty where it is as usual.
 
     Args:
         typed: What was typed.
         usual: How many work where the hours say nothing.
         said: How many work that day by the hours as they are kept.
+        named: Who works, by their ids, where that is said.
 
     Raises:
         BenchrunError: It is no number of people.
@@ -82,6 +112,8 @@ def people_typed(typed: str, usual: int, said: int) -> str:
     if not (number.isascii() and number.isdigit() and 1 <= int(number[:4]) <= MOST_PEOPLE):
         raise BenchrunError(f"{shown(typed, 20)!r} is no number of people: 1 to {MOST_PEOPLE}")
     many = int(number)
+    if named:
+        return people_words(many, named)
     return "" if many == usual == said else people_words(many)
 
 

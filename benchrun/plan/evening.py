@@ -11,6 +11,7 @@ from benchrun.board import OpenRun
 from benchrun.history.step_paces import StepPace, paces_for
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
+from benchrun.plan.attendance import Crew, attendance_on, crew_of, scarce_roles
 from benchrun.plan.list_plan import ROUNDS, list_plan
 from benchrun.plan.pieces import Rooms, RunAhead, TrainSet
 from benchrun.plan.progress import parts_progress, parts_to_follow_on
@@ -28,7 +29,7 @@ from benchrun.plan.step_minutes import (
     learned_minutes,
 )
 from benchrun.plan.trains import work_ahead
-from benchrun.plan.workload import PlannedJob, Schedule, Workload
+from benchrun.plan.workload import Attendance, PlannedJob, Schedule, Workload
 from benchrun.procedure.route import Step, Vessel
 from benchrun.run.state import Status
 from benchrun.shop.folder import Shop
@@ -56,6 +57,7 @@ class Ahead:
         last: For pieces of work when the plan told last began them, minutes since 1970.
         zone: The time zone of the hours; None: that of this machine.
         follow_on: For procedures, by their ids, parts without a route that may go there next.
+        crew: Everybody who works in the shop, where its hours name some.
     """
 
     runs: Sequence[RunAhead]
@@ -68,6 +70,7 @@ class Ahead:
     last: Mapping[str, int] = field(default_factory=dict)
     zone: dt.tzinfo | None = None
     follow_on: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    crew: Crew = field(default_factory=dict)
 
     @cached_property
     def paces(self) -> Mapping[str, Mapping[str, StepPace]]:
@@ -104,18 +107,36 @@ class Ahead:
         """
         takes: Takes = self.takes
         rooms: Rooms = self.room
+        scarce = frozenset[str]()
+        if self.crew:
+            scarce = scarce_roles(self.runs, self._here(_openings(self.hours, now, self.zone)))
         here = self.people_at(now)
-        return work_ahead(self.runs, now, takes, rooms, here, share, readied)
+        return work_ahead(self.runs, now, takes, rooms, here, share, readied, scarce)
 
     def people_at(self, now: Moment) -> int:
         """How many work in the opening that is on, or in the next one."""
-        opening = self.hours.next_opening(now.utc_ms, self.zone) if self.hours.known else None
-        return self._people_from(opening.since_ms if opening else now.utc_ms)
-
-    def _people_from(self, utc_ms: int) -> int:
-        day = dt.datetime.fromtimestamp(utc_ms // 1000, dt.UTC).astimezone(self.zone).date()
-        said = self.hours.people_on(day)
+        said = self.hours.people_on(self._day_of(now))
         return self.people if said is None else said
+
+    def names_at(self, now: Moment) -> tuple[str, ...]:
+        """Who works in the opening that is on, or the next one, by their names; empty: not said."""
+        named = self.hours.names_on(self._day_of(now))
+        return tuple(self.crew[one].name if one in self.crew else one for one in named)
+
+    def _day_of(self, now: Moment) -> dt.date:
+        """The day of the opening that is on, or of the next one."""
+        opening = self.hours.next_opening(now.utc_ms, self.zone) if self.hours.known else None
+        return self._day(opening.since_ms if opening else now.utc_ms)
+
+    def _day(self, utc_ms: int) -> dt.date:
+        return dt.datetime.fromtimestamp(utc_ms // 1000, dt.UTC).astimezone(self.zone).date()
+
+    def _here(self, openings: Iterable[tuple[int, int]]) -> tuple[Attendance, ...]:
+        """Who is here in openings."""
+        return tuple(
+            attendance_on(self.hours, self._day(opens * MINUTE_MS), self.people, self.crew)
+            for opens, _ in openings
+        )
 
     def workload(self, work: TrainSet, now: Moment) -> Workload:
         """The workload that trains make."""
@@ -126,8 +147,8 @@ class Ahead:
             if wish is not None:
                 last[name] = wish
         openings = _openings(self.hours, now, self.zone)
-        people = [self._people_from(opens * MINUTE_MS) for opens, _ in openings]
-        most = max(people, default=self.people)
+        attending = self._here(openings)
+        most = max((one.people for one in attending), default=self.people)
         return Workload(
             now.utc_ms // MINUTE_MS,
             openings,
@@ -139,10 +160,11 @@ class Ahead:
             tuple(PlannedJob(run.id, (run.id,)) for run in self.runs),
             last=last,
             fewer=tuple(
-                (*opening, most - here)
-                for opening, here in zip(openings, people, strict=True)
-                if here < most
+                (*opening, most - one.people)
+                for opening, one in zip(openings, attending, strict=True)
+                if one.people < most
             ),
+            here=dict(zip(openings, attending, strict=True)),
         )
 
 
@@ -326,18 +348,21 @@ def shop_ahead(
         ahead.append(RunAhead(one.id, procedure, one.run))
         names[one.id] = one.title
     settings, busy = read_settings(shop), _busy(ahead)
+    hours = hours_of(shop)
+    crew, strangers = crew_of(shop, hours)
     come = runs_to_come(shop, parts_progress(shop, busy), ahead, now)
     return Ahead(
         (*ahead, *come.runs),
         {**names, **come.names},
-        hours_of(shop),
+        hours,
         read_vessels(shop).rows,
         shop.path,
         settings.people,
-        (*_hours_faults(settings), *come.faults),
+        (*_hours_faults(settings), *strangers, *come.faults),
         last or {},
         zone,
         parts_to_follow_on(shop, busy),
+        crew,
     )
 
 

@@ -229,7 +229,10 @@ class _Board:
             self._put(train, best[1][train.id], best[2].get(train.id))
 
     def _why_not(self, train: Train) -> str:
-        longest = max((end - start for start, end in self.workload.openings), default=0)
+        spans = self.workload.open_to(train)
+        if not spans and train.roles and self.workload.openings:
+            return f"wants a {' and a '.join(sorted(train.roles))}: none is here on any evening"
+        longest = max((end - start for start, end in spans), default=0)
         room = longest - self.workload.reserve
         if train.minutes > room:
             return f"takes {train.minutes} min; the longest opening leaves {max(0, room)} min"
@@ -321,7 +324,7 @@ class _Board:
             if since is None:
                 return None
             first = max(first, since + gap.least)
-        for opens, closes in self.workload.openings:
+        for opens, closes in self.workload.open_to(train):
             start = max(first, opens + extra)
             last = closes - self.workload.reserve - train.minutes
             while start <= last:

@@ -102,6 +102,7 @@ class RunGround:
         share: The share of goes whose time is counted with.
         vessels: The shop's names of the run's vessels that have a limit, by their ids.
         readied: The set-ups whose minutes count, by their names; the others were done before.
+        scarce: The roles that nobody has on some evening: what wants one begins a train.
     """
 
     work: TrainSet
@@ -112,6 +113,7 @@ class RunGround:
     share: float = USUAL
     vessels: Mapping[str, str] = field(default_factory=dict)
     readied: frozenset[str] = frozenset()
+    scarce: frozenset[str] = frozenset()
 
     @property
     def run(self) -> Run:

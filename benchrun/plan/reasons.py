@@ -109,6 +109,9 @@ def _dark(workload: Workload, plan: Schedule, train: Train, opens: int) -> str:
     before = [span for span in workload.openings if span[1] <= opens and span[1] > workload.now]
     if not before:
         return "the shop opens"
+    lacks = _lacks(workload, train, before[-1])
+    if lacks:
+        return lacks
     first = max(
         [workload.now, before[-1][0]]
         + [
@@ -127,3 +130,12 @@ def _dark(workload: Workload, plan: Schedule, train: Train, opens: int) -> str:
         if gap.before == train.id and gap.most is not None and gap.after in plan.starts:
             return "begun sooner, what it opens would close in the dark"
     return "no hands were free before"
+
+
+def _lacks(workload: Workload, train: Train, opening: tuple[int, int]) -> str:
+    """Who is not here in an opening and would have to be; empty where nobody lacks."""
+    if opening in workload.open_to(train):
+        return ""
+    one = workload.here[opening]
+    roles = sorted(train.roles - one.roles) if one.roles is not None else []
+    return f"no {' and no '.join(roles)} is here before" if roles else "too few are here before"

@@ -10,6 +10,7 @@ def faults(workload: Workload, plan: Schedule) -> list[str]:
     return [
         *_missing(workload, plan),
         *_outside_hours(workload, plan),
+        *_lacks_somebody(workload, plan),
         *_too_many_hands(workload, plan),
         *_overfull(workload, plan),
         *_gaps_broken(workload, plan),
@@ -39,6 +40,22 @@ def _outside_hours(workload: Workload, plan: Schedule) -> Iterator[str]:
             for opens, closes in workload.openings
         ):
             yield f"{name} is not within the hours"
+
+
+def _lacks_somebody(workload: Workload, plan: Schedule) -> Iterator[str]:
+    """Trains in an opening in which nobody has the role that they want, or too few are here."""
+    most = max((one.people for one in workload.here.values()), default=1)
+    for name, start in plan.starts.items():
+        train = workload.by_id[name]
+        if train.begun is not None:
+            continue
+        for (opens, closes), one in workload.here.items():
+            if not opens <= start < closes:
+                continue
+            for role in sorted(train.roles - (train.roles if one.roles is None else one.roles)):
+                yield f"{name} wants a {role}, and none is here at {start}"
+            if one.people < min(train.people, most):
+                yield f"{name} wants {train.people} people, and {one.people} are here at {start}"
 
 
 def _too_many_hands(workload: Workload, plan: Schedule) -> Iterator[str]:

@@ -104,7 +104,7 @@ class SolverModel:
         for extra, when in [(0, there), *((extra_minutes(gap), [one]) for gap, one in late)]:
             spans = [
                 (max(opens + extra, first, self.workload.now + extra), last - train.minutes)
-                for opens, closes in self.workload.openings
+                for opens, closes in self.workload.open_to(train)
                 for last in [closes - self.workload.reserve]
             ]
             kept = [span for span in spans if span[0] <= span[1]]

@@ -45,6 +45,7 @@ def work_ahead(
     people: int,
     share: float = USUAL,
     readied: frozenset[str] = frozenset(),
+    scarce: frozenset[str] = frozenset(),
 ) -> TrainSet:
     """The work still ahead in runs.
 
@@ -56,6 +57,7 @@ def work_ahead(
         people: How many work that evening; alone, a second look waits until the next day.
         share: The share of goes whose time is counted with.
         readied: The set-ups whose minutes count, by their names.
+        scarce: The roles that nobody has on some evening.
     """
     work, last = TrainSet(), dict[str, str]()
     for ahead in runs:
@@ -65,7 +67,7 @@ def work_ahead(
             if room is not None:
                 vessels[vessel.id] = name
                 work.vessels[name] = room
-        ground = RunGround(work, ahead, now, takes, people, share, vessels, readied)
+        ground = RunGround(work, ahead, now, takes, people, share, vessels, readied, scarce)
         _RunTrains(ground, last).lay()
     return work
 
@@ -172,6 +174,8 @@ class _RunTrains:
         limits, detail = piece.step.window, piece.step.detail
         if isinstance(detail, Hold) and detail.other and self.ground.people == 1:
             return True
+        if roles_of(piece.step) & self.ground.scarce:
+            return True
         least = dwell_minutes(marker, limits.least) if limits else None
         return least is not None and least > TENDED_MIN
 
@@ -218,6 +222,8 @@ class _RunTrains:
             tuple(segments),
             self.ground.minute,
             waits=waits,
+            roles=frozenset[str]().union(*(roles_of(piece.step) for piece in pieces)),
+            people=max(people_for(piece.step, self.ground.people) for piece in pieces),
         )
         self.work.trains.append(train)
         self.work.parts[name] = tuple(marker.part for marker in load)
@@ -245,6 +251,24 @@ class _RunTrains:
         if before != name:
             self.work.gaps.append(Gap(name, before, least=max(0, done - began)))
         self.readied[readies] = (name, ended)
+
+
+def roles_of(step: Step) -> frozenset[str]:
+    """The roles that a step wants: of who does it, and of who signs it."""
+    signs = step.detail.role if isinstance(step.detail, Hold) else ""
+    return frozenset(role for role in (step.who, signs) if role)
+
+
+def people_for(step: Step, here: int) -> int:
+    """How many must be here for a step: a second look is another person's, where several work.
+
+    Args:
+        step: The step.
+        here: How many work this evening; alone, a second look is taken on another day.
+    """
+    detail = step.detail
+    looks = isinstance(detail, Hold) and detail.other and detail.after_hours is None and here > 1
+    return max(step.people, 2 if looks else 1)
 
 
 def path_ahead(run: Run, marker: Marker) -> list[tuple[Step, tuple[int, ...]]]:

@@ -19,7 +19,7 @@ from benchrun.plan.outlook import (
 from benchrun.plan.reasons import reason, reason_to_wait
 from benchrun.plan.step_minutes import MINUTE_MS
 from benchrun.procedure.route import Dwell
-from benchrun.text import count, shown
+from benchrun.text import count, listed, shown
 from benchrun.wording import clock_time
 
 
@@ -253,6 +253,8 @@ def _head(evening: Evening, now: Moment, zone: dt.tzinfo | None, since: int, unt
         return f"{head}; the hours are not kept"
     here, usual = evening.ahead.people_at(now), evening.ahead.people
     people = f", {count(here, 'person', 'people')}" if max(here, usual) > 1 else ""
+    if names := evening.ahead.names_at(now):
+        people = f", {listed(names)}"
     return f"{head} until {_said(until, now, zone)}{people}"
 
 

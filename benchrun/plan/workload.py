@@ -46,6 +46,8 @@ class Train:
         not_before: The earliest minute at which it may begin, for what is known already.
         begun: The minute at which it was begun, when it stands; None while it is only planned.
         waits: For what it waits that no hand in the shop can hasten, in words; or empty.
+        roles: The roles that somebody must have who is here then.
+        people: How many must be here then, where there are ever so many.
     """
 
     id: str
@@ -56,6 +58,8 @@ class Train:
     not_before: int = 0
     begun: int | None = None
     waits: str = ""
+    roles: frozenset[str] = frozenset()
+    people: int = 1
 
     @property
     def minutes(self) -> int:
@@ -138,6 +142,19 @@ class PlannedJob:
     weight: int = 1
 
 
+@lean_dataclass(frozen=True, slots=True)
+class Attendance:
+    """Who is here in an opening.
+
+    Attributes:
+        people: How many.
+        roles: The roles that they have; None where nobody says who they are, so that any may be.
+    """
+
+    people: int
+    roles: frozenset[str] | None = None
+
+
 @lean_dataclass(frozen=True)
 class Workload:
     """Everything that a plan has to keep to.
@@ -154,6 +171,7 @@ class Workload:
         reserve: Minutes kept free before closing.
         last: The starts by the plan that was told last; moving a train away from there costs.
         fewer: When there are fewer hands than that: from, to, and by how many fewer.
+        here: Who is here in an opening, where something is said of it.
     """
 
     now: int
@@ -167,11 +185,24 @@ class Workload:
     reserve: int = 10
     last: Mapping[str, int] = field(default_factory=dict)
     fewer: tuple[tuple[int, int, int], ...] = ()
+    here: Mapping[tuple[int, int], Attendance] = field(default_factory=dict)
 
     @cached_property
     def by_id(self) -> Mapping[str, Train]:
         """The trains by their names."""
         return {train.id: train for train in self.trains}
+
+    def open_to(self, train: Train) -> tuple[tuple[int, int], ...]:
+        """The openings in which whoever a train wants is here."""
+        if not self.here or (not train.roles and train.people == 1):
+            return self.openings
+        people = min(train.people, max(one.people for one in self.here.values()))
+        return tuple(
+            opening
+            for opening in self.openings
+            if (one := self.here.get(opening)) is None
+            or (one.people >= people and (one.roles is None or train.roles <= one.roles))
+        )
 
     @cached_property
     def gaps_to(self) -> Mapping[str, Sequence[Gap]]:

@@ -25,6 +25,7 @@ _SPAN: Final = re.compile(r"(\d{1,2})[:.](\d{2})\s*[-–]\s*(\d{1,2})[:.](\d{2})
 _PEOPLE: Final = re.compile(r"\b(\d{1,3})\s+(?:people|person)\b")
 MOST_PEOPLE: Final = 100
 """So many people can be said to work in one opening."""
+_NAMES: Final = re.compile(r"\s+with\s+(.+)$")
 _EXAMPLE: Final = "Tue Thu 19:00-22:30, Sat 9:00-16:00"
 _OTHER_EXAMPLE: Final = "2026-12-24 closed, 2026-12-06 10:00-14:00"
 
@@ -53,6 +54,8 @@ class Hours:
         days: The same for single days, which go before those of the week.
         week_people: For days of the week how many work then, where it is said.
         day_people: The same for single days, which go before those of the week.
+        week_names: For days of the week who works then, by their ids, where it is said.
+        day_names: The same for single days.
     """
 
     week: Mapping[int, tuple[Minutes, ...]] = field(default_factory=lambda: MappingProxyType({}))
@@ -61,6 +64,10 @@ class Hours:
     )
     week_people: Mapping[int, int] = field(default_factory=lambda: MappingProxyType({}))
     day_people: Mapping[dt.date, int] = field(default_factory=lambda: MappingProxyType({}))
+    week_names: Mapping[int, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    day_names: Mapping[dt.date, tuple[str, ...]] = field(
+        default_factory=lambda: MappingProxyType({})
+    )
 
     @property
     def known(self) -> bool:
@@ -74,6 +81,18 @@ class Hours:
     def people_on(self, day: dt.date) -> int | None:
         """How many work on a day; None where that is not said."""
         return self.day_people.get(day, self.week_people.get(day.weekday()))
+
+    def names_on(self, day: dt.date) -> tuple[str, ...]:
+        """Who works on a day, by their ids; empty where only their number is said, or nothing."""
+        if day in self.day_people and day not in self.day_names:
+            return ()
+        return self.day_names.get(day, self.week_names.get(day.weekday(), ()))
+
+    @property
+    def named(self) -> frozenset[str]:
+        """Everybody whom the hours name."""
+        named = (*self.week_names.values(), *self.day_names.values())
+        return frozenset(name for names in named for name in names)
 
     def openings(self, since_ms: int, zone: dt.tzinfo | None = None) -> Iterator[Opening]:
         """The openings that end after a moment, in order, for a little over a year.
@@ -184,11 +203,50 @@ def people_of_days(text: str) -> Mapping[dt.date, int]:
     )
 
 
+def names_of_week(text: str) -> Mapping[int, tuple[str, ...]]:
+    """Who works on days of a week, where it is written: `Sat 9:00-16:00 with ada-brook ben-mill`.
+
+    Raises:
+        BenchrunError: As for `week_of`.
+    """
+    return MappingProxyType(
+        {
+            day: names
+            for piece in _pieces(text)
+            if (names := _names(piece))
+            for day in _week_days(_split(piece, _EXAMPLE)[0], piece)
+        }
+    )
+
+
+def names_of_days(text: str) -> Mapping[dt.date, tuple[str, ...]]:
+    """Who works on single days, where it is written: `2026-12-06 10:00-14:00 with ada-brook`.
+
+    Raises:
+        BenchrunError: As for `days_of`.
+    """
+    return MappingProxyType(
+        {
+            _date(word): names
+            for piece in _pieces(text)
+            if (names := _names(piece)) and not piece.endswith(CLOSED)
+            for word in _split(piece, _OTHER_EXAMPLE)[0]
+        }
+    )
+
+
+def _names(piece: str) -> tuple[str, ...]:
+    """Who works by a piece of hours, each once; empty where it does not say."""
+    found = _NAMES.search(piece)
+    words = found[1].split() if found else []
+    return tuple(dict.fromkeys(word for word in words if word != "and"))
+
+
 def _people(piece: str) -> int | None:
     """How many work by a piece of hours; None where it does not say."""
     found = _PEOPLE.search(piece)
     if found is None:
-        return None
+        return len(_names(piece)) or None
     if not 1 <= int(found[1]) <= MOST_PEOPLE:
         raise BenchrunError(
             f"{found[0]!r} in {shown(piece, 40)!r}: 1 to {MOST_PEOPLE} people; "
@@ -203,7 +261,7 @@ def with_day(text: str, day: dt.date, times: str) -> str:
     Args:
         text: The hours of single days as they are written.
         day: The day; what lies before it is left out.
-        times: Its times, `19:00-22:30`, also with `2 people` behind; or `closed`.
+        times: Its times, `19:00-22:30`, also with `2 people` or who they are behind; or `closed`.
 
     Raises:
         BenchrunError: The times are not understood.
@@ -211,16 +269,21 @@ def with_day(text: str, day: dt.date, times: str) -> str:
     days = {one: spans for one, spans in days_of(text).items() if one > day}
     own = f"{day} {times}"
     days |= days_of(own)
-    people = {**people_of_days(text), **people_of_days(own)}
-    if day not in people_of_days(own):
-        people.pop(day, None)
-    return ", ".join(
-        f"{one} {times_in_words(days[one])}{people_words(people.get(one))}" for one in sorted(days)
-    )
+    people, names = people_of_days(text), names_of_days(text)
+    kept = {one: people_words(people.get(one), names.get(one, ())) for one in days}
+    kept[day] = people_words(people_of_days(own).get(day), names_of_days(own).get(day, ()))
+    return ", ".join(f"{one} {times_in_words(days[one])}{kept[one]}" for one in sorted(days))
 
 
-def people_words(people: int | None) -> str:
-    """How many work as it is written behind times: ` 2 people`; empty where it is not said."""
+def people_words(people: int | None, names: tuple[str, ...] = ()) -> str:
+    """Who or how many work, as it is written behind times: ` 2 people`, ` with ada-brook`.
+
+    Args:
+        people: How many; None where that is not said.
+        names: Who, by their ids, where that is said.
+    """
+    if names:
+        return f" with {' '.join(names)}"
     return "" if people is None else f" {people} {'person' if people == 1 else 'people'}"
 
 
@@ -240,7 +303,7 @@ def _pieces(text: str) -> list[str]:
 def _split(piece: str, example: str) -> tuple[list[str], list[Minutes]]:
     """The days of a piece, and its times."""
     spans = [_minutes(found) for found in _SPAN.finditer(piece)]
-    words = _PEOPLE.sub(" ", _SPAN.sub(" ", piece)).split()
+    words = _PEOPLE.sub(" ", _SPAN.sub(" ", _NAMES.sub("", piece))).split()
     if not spans:
         raise BenchrunError(f"{shown(piece, 40)!r} has no times: write it as in {example}")
     return words, spans

@@ -16,6 +16,8 @@ from benchrun.shop.hours import (
     NO_HOURS,
     Hours,
     days_of,
+    names_of_days,
+    names_of_week,
     people_of_days,
     people_of_week,
     week_of,
@@ -32,7 +34,7 @@ SETTINGS: Final = MappingProxyType(
         "remind days": "how many days ahead the board tells what falls due; 14 unless said",
         "least ratio": "how many times finer than a tolerance an instrument must be; 4 unless said",
         "watched folder": "where a phone's pictures arrive; the newest one goes into a run",
-        "hours": "when somebody is in the shop: Tue Thu 19:00-22:30, Sat 9:00-16:00",
+        "hours": "when somebody is in the shop: Tue Thu 19:00-22:30, Sat 9:00-16:00 with ada-brook",
         "people": "how many work at the same time on an evening; 1 unless said",
         "other hours": "on single days: 2026-12-24 closed, 2026-12-06 10:00-14:00 2 people",
         "works alone": "yes where one person does all: they check their own work the next day",
@@ -82,27 +84,33 @@ def read_settings(shop: Shop) -> Settings:
 def _settings(row: BookRow) -> Settings:
     usual = Settings()
     row.take("signs as", read_id, "")
-    none = usual.hours
-    week, week_people = row.take(
-        "hours",
-        lambda text: (week_of(text), people_of_week(text)),
-        (none.week, none.week_people),
-    )
-    days, day_people = row.take(
-        "other hours",
-        lambda text: (days_of(text), people_of_days(text)),
-        (none.days, none.day_people),
-    )
+    week = row.take("hours", _week, usual.hours)
+    days = row.take("other hours", _days, usual.hours)
     return Settings(
         currency=row.take("currency", _currency, usual.currency),
         remind_days=row.take("remind days", lambda text: _whole(text, 0, 366), usual.remind_days),
         least_ratio=row.take("least ratio", lambda text: _whole(text, 1, 100), usual.least_ratio),
         watched=row.take("watched folder", _folder, usual.watched),
-        hours=Hours(week, days, week_people, day_people),
+        hours=Hours(
+            week.week,
+            days.days,
+            week.week_people,
+            days.day_people,
+            week.week_names,
+            days.day_names,
+        ),
         people=row.take("people", lambda text: _whole(text, 1, 100), usual.people),
         alone=row.take("works alone", _yes_or_no, usual.alone),
         faults=tuple(row.faults),
     )
+
+
+def _week(text: str) -> Hours:
+    return Hours(week_of(text), week_people=people_of_week(text), week_names=names_of_week(text))
+
+
+def _days(text: str) -> Hours:
+    return Hours(days=days_of(text), day_people=people_of_days(text), day_names=names_of_days(text))
 
 
 def hours_of(shop: Shop) -> Hours:

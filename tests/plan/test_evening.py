@@ -8,8 +8,10 @@ from plan_runs import JOB, Shop
 from benchrun.plan.card import card_html
 from benchrun.plan.counterfactual import why_not_now
 from benchrun.plan.score import faults
+from benchrun.plan.told_plans import ToldPlan, keep_told
 from benchrun.plan.words import evening_text, not_tonight, rows_between, train_called
 from benchrun.run.commands import Do, PutIn
+from benchrun.shopkeeping.data import plan_data
 
 MINUTE = 60_000
 
@@ -40,6 +42,26 @@ def test_why_not_now_tells_the_window_that_would_be_missed_and_the_work_it_adds(
     assert lines[0] == "Why then: begun sooner, what it opens would close in the dark."
     missed = "1 window more would be missed (first scuff the coat, 5 min more)"
     assert lines[-1] == f"Begun this evening: {missed}."
+
+
+def test_the_plan_as_data_of_a_shop_with_two_plans_is_the_one_that_was_chosen(evenings):
+    evenings.begin(JOB, ["arm 1", "arm 2"])
+    evenings.clock.wait(2 * 60 * MINUTE)
+    assert evenings.plan().sooner is not None
+
+    def told(soonest=None):
+        return plan_data(evenings.shop, evenings.now, soonest=soonest).work
+
+    careful, sooner = told(soonest=False), told(soonest=True)
+    assert [one.act for one in careful] == [one.act for one in sooner]
+    assert [one.utc[:10] for one in careful[:2]] == ["2026-11-27", "2026-11-27"]
+    assert [one.utc[:10] for one in sooner[:2]] == ["2026-11-25", "2026-11-27"]
+    assert sooner[-1].utc < careful[-1].utc
+    assert [one.late for one in careful] == ["", ""]
+    assert [one.late for one in sooner] == ["", "first scuff the coat"]
+    assert told() == careful
+    keep_told(evenings.shop.path, ToldPlan(evenings.now.utc_ms, {}, soonest=True))
+    assert told() == sooner
 
 
 def test_early_in_the_evening_both_coats_are_planned_two_hours_apart(evenings):

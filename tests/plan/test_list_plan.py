@@ -1,6 +1,7 @@
 """Plans of invented shops: sound by a checker written apart, and always the same."""
 
 import random
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -9,7 +10,16 @@ from plan_shops import lot_sizes, shop, told, workload_of
 
 from benchrun.plan.list_plan import list_plan
 from benchrun.plan.score import faults
-from benchrun.plan.workload import Gap, Late, PlannedJob, Segment, Train, VesselHold, Workload
+from benchrun.plan.workload import (
+    Attendance,
+    Gap,
+    Late,
+    PlannedJob,
+    Segment,
+    Train,
+    VesselHold,
+    Workload,
+)
 
 DAY = 1440
 
@@ -99,6 +109,12 @@ def test_loads_are_as_even_as_can_be(count, holds, sizes):
     assert lot_sizes(count, holds) == sizes
 
 
+def wanting(train, luck):
+    """A train that may want a role, or two people."""
+    roles = luck.choice([(), (), (), ("smith",), ("painter",)])
+    return replace(train, roles=frozenset(roles), people=luck.choice([1, 1, 1, 2]))
+
+
 def random_workload(luck):
     vessels = {"tub": 4, "rail": 6}
     trains, gaps, holds, jobs = [], [], [], []
@@ -131,6 +147,14 @@ def random_workload(luck):
         at = openings[-1][1] + luck.randrange(60, 3000)
     people = 1 + luck.randrange(2)
     fewer = [(*span, 1) for span in openings if people == 2 and luck.random() < 0.3]
+    here = {
+        span: Attendance(
+            people - ((*span, 1) in fewer),
+            luck.choice([None, frozenset(), frozenset({"smith"}), frozenset({"smith", "painter"})]),
+        )
+        for span in openings
+    }
+    trains = [wanting(train, luck) for train in trains]
     return Workload(
         openings[0][0],
         tuple(openings),
@@ -141,6 +165,7 @@ def random_workload(luck):
         tuple(holds),
         tuple(jobs),
         fewer=tuple(fewer),
+        here=here,
     )
 
 

@@ -8,13 +8,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from job_shops import FT06, LA01, LA06, job_shop
 from plan_shops import shop, told, workload_of
-from test_list_plan import random_workload
+from test_list_plan import random_workload, wanting
 
 from benchrun.plan.list_plan import list_plan
 from benchrun.plan.score import faults
 from benchrun.plan.solver import has_solver, proved_plan
 from benchrun.plan.workload import (
     SOONER,
+    Attendance,
     Gap,
     Late,
     PlannedJob,
@@ -110,10 +111,15 @@ def small_shop(luck):
         openings.append((at, at + 5 + luck.randrange(5)))
         at = openings[-1][1] + 1 + luck.randrange(9)
     people = 1 + luck.randrange(2)
-    rooms = {"tub": 2, "rail": 3}
+    rooms, reserve = {"tub": 2, "rail": 3}, luck.randrange(2)
+    some = [None, frozenset({"smith"}), frozenset({"smith", "painter"})]
+    here = {span: Attendance(1 + luck.randrange(people), luck.choice(some)) for span in openings}
+    fewer = tuple((*span, 1) for span, one in here.items() if one.people < people)
+    if luck.random() < 0.5:
+        trains = [wanting(train, luck) for train in trains]
     return Workload(
         openings[0][0], tuple(openings), people, rooms, tuple(trains), tuple(gaps),
-        tuple(holds), tuple(jobs), reserve=luck.randrange(2),
+        tuple(holds), tuple(jobs), reserve=reserve, fewer=fewer, here=here,
     )  # fmt: skip
 
 
@@ -138,6 +144,8 @@ class Everything:
         train = trains[at]
         gaps = [gap for gap in self.workload.gaps if gap.after == train.id]
         for opens, closes in self.workload.openings:
+            if not self._somebody(train, self.workload.here[opens, closes]):
+                continue
             for start in range(opens, closes - self.workload.reserve + 1):
                 for lets in (None, *(gap for gap in gaps if gap.most is not None)):
                     extra = lets.late.minutes if lets else 0
@@ -150,6 +158,12 @@ class Everything:
                         if self._hands_hold():
                             self._next(at + 1)
                         del self.work[train.id]
+
+    def _somebody(self, train, here):
+        """Whoever the train wants is here: a role of each that it names, and as many as can be."""
+        ever = max(one.people for one in self.workload.here.values())
+        known = here.roles is None or all(role in here.roles for role in train.roles)
+        return known and here.people >= min(train.people, ever)
 
     def _keeps(self, gap, work, lets):
         since = self.work[gap.before] if gap.before else gap.since
@@ -166,6 +180,9 @@ class Everything:
                 at += segment.minutes
             for minute in minutes:
                 busy[minute] = busy.get(minute, 0) + 1
+        for since, until, missing in self.workload.fewer:
+            for minute in range(since, until):
+                busy[minute] = busy.get(minute, 0) + missing
         return max(busy.values(), default=0) <= self.workload.people
 
     def _rooms_hold(self):
