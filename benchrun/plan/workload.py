@@ -33,7 +33,7 @@ class Segment:
     vessel: str = ""
 
 
-@lean_dataclass(frozen=True, slots=True)
+@lean_dataclass(frozen=True)
 class Train:
     """Steps of one load that may not be parted, so that they lie within one opening.
 
@@ -61,7 +61,7 @@ class Train:
     roles: frozenset[str] = frozenset()
     people: int = 1
 
-    @property
+    @cached_property
     def minutes(self) -> int:
         """How long it takes."""
         return sum(segment.minutes for segment in self.segments)
@@ -205,6 +205,14 @@ class Workload:
         )
 
     @cached_property
+    def of_run(self) -> Mapping[str, Sequence[Train]]:
+        """For each run its trains."""
+        found: dict[str, list[Train]] = {}
+        for train in self.trains:
+            found.setdefault(train.run, []).append(train)
+        return found
+
+    @cached_property
     def gaps_to(self) -> Mapping[str, Sequence[Gap]]:
         """For each train the gaps that end at it."""
         found: dict[str, list[Gap]] = {train.id: [] for train in self.trains}
@@ -245,7 +253,7 @@ class Schedule:
 
     def finish(self, workload: Workload, job: PlannedJob) -> int | None:
         """The minute at which the last train of a job ends; None where one has no place."""
-        trains = [train for train in workload.trains if train.run in job.runs]
+        trains = [train for run in job.runs for train in workload.of_run.get(run, ())]
         if any(train.id in self.unplaced for train in trains):
             return None
         return max((self.end_of(workload, train.id) for train in trains), default=workload.now)

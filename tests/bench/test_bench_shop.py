@@ -4,6 +4,7 @@ All figures are processor seconds of the programs that were started, children an
 hold on a machine that does other things too. The shops are made by rehearsals; that takes longest.
 """
 
+import math
 import os
 import resource
 import shutil
@@ -11,6 +12,7 @@ import statistics
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -18,7 +20,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent.parent / "screen"))
 from screen_terminal import Terminal
 from shop_generator import GeneratedShop
-from test_bench_screen import minimal, report, used
+from test_bench_screen import first_minimal, report, seconds_of, used
 
 from benchrun.board import look
 from benchrun.procedure.load import load
@@ -96,18 +98,6 @@ def board_cpu(shop: GeneratedShop, words: str | None = None) -> float:
         terminal.close()
 
 
-def bare_cpu() -> float:
-    child, fd = minimal()
-    seen = b""
-    while b"READY" not in seen:
-        seen += os.read(fd, 65536)
-    took = used(child.pid)[0]
-    child.kill()
-    child.wait()
-    os.close(fd)
-    return took
-
-
 def test_the_complete_board_of_many_open_runs(tmp_path):
     took = {}
     for count in (2, 50, 200):
@@ -123,7 +113,7 @@ def test_the_complete_board_of_many_open_runs(tmp_path):
             print(f"look {number} at {count} runs: {time.process_time() - begun:.3f} s")
     report("board-50-against-2", took[50], took[2], "s")
     report("board-200-against-2", took[200], took[2], "s")
-    bare = statistics.median(bare_cpu() for _ in range(5))
+    bare = statistics.median(first_minimal() for _ in range(5))
     report("board-complete-against-bare-app", took[2], bare, "s")
 
 
@@ -164,23 +154,40 @@ def act_to_act(shop: GeneratedShop, path: Path) -> dict[str, float]:
     return took
 
 
+def processors_of_each(command: list[str]) -> list[float]:
+    """Processor seconds of a command and of each process that it started, as last seen of them."""
+    seen: dict[int, float] = {}
+    child = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    while child.poll() is None:
+        pids = [child.pid]
+        with suppress(OSError):
+            for task in Path(f"/proc/{child.pid}/task").iterdir():
+                pids += map(int, (task / "children").read_text().split())
+        for pid in pids:
+            with suppress(OSError):
+                seen[pid] = seconds_of(pid)
+        time.sleep(0.02)
+    return list(seen.values())
+
+
 def test_verifying_all_and_reporting_many(tmp_path):
-    """The growth of what one run more costs; the shop of 300 is the one of 100 grown."""
-    shop, marginal = made(tmp_path / "closed", closed=20), {}
-    bare = cpu_of(benchrun(shop, "people", "list"))
-    had = 20
-    for count in (20, 100, 300):
+    """The growth of verifying all, and of a report of many; each shop is the one before, grown."""
+    shop, took = made(tmp_path / "closed", closed=10), {}
+    had = 10
+    for count in (10, 100, 1000):
         shop.closed_runs(count - had)
         had = count
-        cpu = cpu_of(benchrun(shop, "verify", "--all"))
-        begun = time.perf_counter()
-        cpu_of(benchrun(shop, "verify", "--all"), 1)
-        wall = time.perf_counter() - begun
-        marginal[count] = cpu
-        print(f"\nverify --all of {count}: {cpu:.2f} s of processors in {wall:.2f} s")
-    small = (marginal[100] - marginal[20]) / 80
-    large = (marginal[300] - marginal[100]) / 200
-    report("verify-run-more-at-300-against-at-100", large * 1e3, small * 1e3, "ms")
+        took[count] = cpu_of(benchrun(shop, "verify", "--all"))
+        each = processors_of_each(benchrun(shop, "verify", "--all"))
+        print(f"\nverify --all of {count}: {took[count]:.2f} s of processors, by process {each}")
+    first = took[10] - (took[100] - took[10]) / 9  # what verifying costs before the first run
+    grown = {count: took[count] - first for count in (100, 1000)}
+    print(f"exponent from 100 to 1,000 runs: {math.log10(grown[1000] / grown[100]):.3f}")
+    share = (took[100] - first) / 100
+    report("verify-1000-against-1000-shares", took[1000] - first, 1000 * share, "s")
+    workers = sorted(each)[-(os.cpu_count() or 1) :]
+    report("verify-busiest-core-against-idlest", max(workers), min(workers), "s")
+    bare = cpu_of(benchrun(shop, "people", "list"))
     runs = sorted(path.name for path in (shop.path / "runs").iterdir() if "wash" in path.name)
     took = {}
     for count in (10, 100):
