@@ -138,30 +138,34 @@ def _step_words(step: str, step_of: StepOf) -> str:
 
 
 def _otherwise(data: e.Begun | e.Did | e.WentIn | e.CameOut | e.Told) -> Iterator[Found]:
-    words: list[str] = []
-    if isinstance(data, e.Begun):
-        words += data.flags
-    elif not isinstance(data, e.CameOut):
-        words += [f"without {listed(data.without, most=40)}"] if data.without else []
-        words += [flag for flag in data.flags if not is_allowed(flag)]
-        words += [
-            f"{use.supply}, {unfit_words(use.name, use.misgivings)}"
-            for use in getattr(data, "uses", ())
-            if use.misgivings
-        ]
-        tool = data.tool if isinstance(data, e.Did) else None
-        words += [unfit_words(tool.name, tool.misgivings)] if tool and tool.misgivings else []
-    soon = tuple(part for part, outcome in data.each.items() if outcome.verdict == _TOO_SOON)
-    words += [f"sooner than allowed: {listed(soon, most=40)}"] if soon else []
+    words = [] if isinstance(data, e.CameOut) else [*_of_start(data)]
+    soon = tuple([part for part, outcome in data.each.items() if outcome.verdict == _TOO_SOON])
+    if soon:
+        words.append(f"sooner than allowed: {listed(soon, most=40)}")
     if isinstance(data, e.CameOut):
         off = {part: o.verdict for part, o in data.each.items() if o.verdict in (EARLY, LATE)}
         alike = len(set(off.values())) == 1 and len(off) == len(data.parts)
-        words += [
-            f"taken out {said}" if alike else f"taken out {said}: {part_names(parts)}"
-            for said, parts in grouped(off)
-        ]
+        for said, parts in grouped(off) if off else ():
+            words.append(f"taken out {said}" if alike else f"taken out {said}: {part_names(parts)}")
     if words or data.reason:
         yield data.parts, "; ".join(words) or "as a deviation", data.reason
+
+
+def _of_start(data: e.Begun | e.Did | e.WentIn | e.Told) -> Iterator[str]:
+    """The words on how a step was begun otherwise, and with what."""
+    if isinstance(data, e.Begun):
+        yield from data.flags
+        return
+    if data.without:
+        yield f"without {listed(data.without, most=40)}"
+    for flag in data.flags:
+        if not is_allowed(flag):
+            yield flag
+    for use in data.uses if isinstance(data, (e.Did, e.WentIn)) else ():
+        if use.misgivings:
+            yield f"{use.supply}, {unfit_words(use.name, use.misgivings)}"
+    if isinstance(data, e.Did) and data.tool is not None and data.tool.misgivings:
+        yield unfit_words(data.tool.name, data.tool.misgivings)
 
 
 def correction_in(entry: e.Entry, data: e.Corrected) -> RemarkFacts:
@@ -188,8 +192,6 @@ class DeviationWalk:
             kept = [deviation for deviation in self._facts.deviations if deviation.n != data.of]
             self._facts.deviations[:] = kept
         self._facts.deviations += deviations_in(entry, self._step_of, self._asked)
-        step = self._step_of(getattr(data, "step", ""))
-        number, about = (step.number, step.id) if step else (None, "")
         for what in self._clock(entry.at):
             self._facts.doubts.append(RemarkFacts(entry.n, entry.at.utc, entry.by, (), None, what))
         if isinstance(data, e.Opened) and _is_bookless(data, self._procedure):
@@ -197,6 +199,8 @@ class DeviationWalk:
                 RemarkFacts(entry.n, entry.at.utc, entry.by, (), None, NO_BOOK)
             )
         for parts, what in _doubts(data):
+            step = self._step_of(getattr(data, "step", ""))
+            number, about = (step.number, step.id) if step else (None, "")
             self._facts.doubts.append(
                 RemarkFacts(entry.n, entry.at.utc, entry.by, parts, number, what, "", about)
             )
@@ -238,7 +242,7 @@ def _is_bookless(opened: e.Opened, procedure: Procedure) -> bool:
 def _doubts(data: e.Data) -> Iterator[tuple[tuple[str, ...], str]]:
     if isinstance(data, e.Did):
         doubtful = tuple(
-            part for part, outcome in data.each.items() if outcome.verdict in _DOUBTFUL
+            [part for part, outcome in data.each.items() if outcome.verdict in _DOUBTFUL]
         )
         if doubtful:
             yield doubtful, "the instrument cannot decide between inside and outside"
@@ -261,6 +265,7 @@ def _uncertain(data: e.CameOut) -> Iterator[tuple[tuple[str, ...], str]]:
         f"{elapsed_words(outcome.proven, outcome.possible, told_late=told_late)}"
         for part, outcome in data.each.items()
         if outcome.proven is not None
+        and outcome.possible != outcome.proven
         and (outcome.possible is None or span(outcome.possible) != span(outcome.proven))
     }
     for said, parts in grouped(words):

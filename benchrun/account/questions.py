@@ -75,10 +75,11 @@ class QuestionWalk:
         """Take the next entry."""
         data = entry.data
         each: Mapping[str, e.Outcome] = getattr(data, "each", {})
-        if any(outcome.asks for outcome in each.values()):
+        if [outcome for outcome in each.values() if outcome.asks]:
             self.asked |= {question.id: question for question in asked_in(data, self._steps.get)}
         for part, outcome in each.items():
-            self._settle(entry, data, part, outcome)
+            if outcome.settles or outcome.withdraws:
+                self._settle(entry, data, part, outcome)
             for question in outcome.asks:
                 self._ask(entry, part, question)
         if isinstance(data, e.Retracted):

@@ -39,6 +39,7 @@ class AccountWalk:
     def __init__(self, procedure: Procedure, first: e.Entry, *, to_sign: bool = False) -> None:
         self.run = Run(Course(procedure.route))
         self._facts = facts = _head(procedure, first)
+        self._last = first.at
         self._questions = QuestionWalk(procedure, facts)
         asked = self._questions.asked.get
         self._readings = ReadingWalk(procedure, facts)
@@ -61,17 +62,27 @@ class AccountWalk:
         Raises:
             Unfit: It cannot follow.
         """
-        before, self.run = self.run, fold(self.run, entry)
+        self.follow(entry, fold(self.run, entry))
+
+    def follow(self, entry: e.Entry, after: Run) -> None:
+        """Take the next entry, which was folded already.
+
+        Args:
+            entry: The entry.
+            after: The run that it and the run before it fold to.
+        """
+        before, self.run = self.run, after
         for walk in (self._readings, self._dwells, self._witnesses):
             walk.take(before, entry, self.run)
         for other in self._alone:
             other.take(entry)
-        self._facts.last = entry.at.utc
+        self._last = entry.at
         self._facts.entries += 1
 
     def finish(self) -> RunFacts:
         """The facts of the run, as it stands after the last entry that was taken."""
         facts = self._facts
+        facts.last = self._last.utc
         self._readings.finish()
         self._supplies.finish(self.run)
         void = self._statements.unsigned

@@ -11,6 +11,7 @@ from benchrun.run import entries as e
 from benchrun.run.advance import onward
 from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand, Refusal, Want
+from benchrun.run.drafts import marker_draft
 from benchrun.run.entry_builder import (
     TOO_SOON,
     Making,
@@ -38,7 +39,7 @@ from benchrun.run.start_checks import (
     stands_ready,
     windows_of,
 )
-from benchrun.run.state import CARRIED_SINCE, Run, Status, altered
+from benchrun.run.state import CARRIED_SINCE, Run, Status, Use, altered
 from benchrun.run.supply_use import used
 from benchrun.run.tool_counts import not_counted_back
 
@@ -64,8 +65,7 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
     uses = () if done else used(run, step, begun.parts, command.uses)
     if isinstance(uses, Refusal):
         return uses
-    command = altered(command, parts=begun.parts, uses=uses)
-    making = Making(run, at, hand, command)
+    making = Making(run, at, hand, _completed(command, begun.parts, uses))
     match step.detail:
         case PlainDo():
             return finish(making, begun, draft_of(making, step, begun))
@@ -80,6 +80,13 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
     told = step.kind is Kind.WITNESS
     sort = "a witness point. Tell them" if told else "a dwell. Put the parts in"
     return Refusal(f"Step {step.number} is {sort} instead.")
+
+
+def _completed(command: c.Do, parts: tuple[str, ...], uses: tuple[Use, ...]) -> c.Do:
+    """The command with its parts in order and what the act uses; itself where these are so."""
+    if command.parts == parts and command.uses == uses:
+        return command
+    return altered(command, parts=parts, uses=uses)
 
 
 def may_start(
@@ -113,15 +120,16 @@ def may_start(
     windows = in_window(run, step, parts, at, reason, begun_ago)
     if isinstance(windows, Refusal):
         return windows
-    late = tuple(part for part, state in windows.items() if state.late)
+    late = [part for part, state in windows.items() if state.late]
     if late:
-        return _ask_late(run, step, windows_of(run, step, late, at))
+        return _ask_late(run, step, windows_of(run, step, tuple(late), at))
     return Start(parts, without, windows, *place)
 
 
 def _lacks_figure(run: Run, step: Step, part: str) -> Refusal | None:
-    index = f.act_index(run.course, run.markers[part], step.id)
-    missing = missing_figures(run, index)
+    if not run.course.figures_at:
+        return None
+    missing = missing_figures(run, f.act_index(run.course, run.markers[part], step.id))
     if not missing:
         return None
     return Refusal(f"{missing[0].ask} Step {step.number} needs it. Type it first.", Want.FIGURE)
@@ -235,7 +243,8 @@ def decide_skip(run: Run, command: c.Skip, at: Moment) -> e.Data | Refusal:
         return Refusal("Skipping a step needs a reason.", Want.REASON)
     each = {}
     for part in parts:
-        after = f.skipped(run.course, run.markers[part], step.id)
+        after = marker_draft(run.markers[part])
+        f.skip_step(run.course, after, step.id)
         on = onward(run, after, run.course.ops_of(step.id)[-1] + 1, at)
         if on.falls or on.asks:
             each[part] = e.Outcome(falls=on.falls, asks=on.asks)

@@ -7,7 +7,7 @@ from benchrun.run.clocks import window
 from benchrun.run.course import Fork
 from benchrun.run.effects import FIRST
 from benchrun.run.questions import detour_spent, fork_question, window_question
-from benchrun.run.state import Marker, Question, Run, altered
+from benchrun.run.state import Marker, Question, Run
 from benchrun.run.verdict import LATE, draw, judge_fork
 
 
@@ -59,8 +59,7 @@ def _way(
     formula = op.condition if isinstance(op, Guard) else op.until
     if formula is None:
         return judge_fork(op, passes, ())
-    here = altered(marker, passes=passes)
-    return judge_fork(op, passes, draw(here, formula.reads))
+    return judge_fork(op, passes, draw(marker, formula.reads, passes))
 
 
 def _ask(

@@ -11,6 +11,7 @@ from benchrun.run import entries as e
 from benchrun.run import marker_moves
 from benchrun.run.advance import nearest_step, onward
 from benchrun.run.commands import Refusal, Want
+from benchrun.run.drafts import marker_draft
 from benchrun.run.questions import ASIDE
 from benchrun.run.start_checks import in_order, known_parts
 from benchrun.run.state import GO_ON, Answer, Ask, Marker, Question, Run, Status
@@ -93,7 +94,8 @@ def _settled(run: Run, marker: Marker, asked: Question, answer: Answer, at: Mome
         others = (q for q in marker.questions if q.about == asked.about and q.id != asked.id)
         withdraws = tuple(q.id for q in others)
     outcome = e.Outcome(settles=asked.id, withdraws=withdraws)
-    after = f.answered(run, marker, asked, answer, withdraws)
+    after = marker_draft(marker)
+    f.settle_question(run, after, asked, answer, withdraws)
     start = f.walks_from(run.course, marker, after, asked, answer)
     if start is None:
         return outcome

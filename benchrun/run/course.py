@@ -202,6 +202,11 @@ class Course:
         return tuple(vessel for vessel in found if vessel in self.route.vessels)
 
     @cached_property
+    def step_ids(self) -> tuple[str, ...]:
+        """For each op the step that stands there, empty where another op stands."""
+        return tuple(op.step.id if isinstance(op, StepOp) else "" for op in self.route.ops)
+
+    @cached_property
     def last_place(self) -> frozenset[int]:
         """The ops that finish their step (of a reading with many places, only the last)."""
         ops = self.route.ops

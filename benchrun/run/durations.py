@@ -15,7 +15,8 @@ from benchrun.procedure.formula import Known, Missing
 from benchrun.procedure.grammar import SINCE, SPENT, timed_step
 from benchrun.procedure.route import WorkOut
 from benchrun.run.course import Course
-from benchrun.run.state import EndMark, Marker, Run, Value, altered
+from benchrun.run.drafts import MarkerDraft, set_fields
+from benchrun.run.state import EndMark, Run, Value
 from benchrun.run.verdict import in_unit, knowns
 from benchrun.text import span
 
@@ -24,12 +25,12 @@ POSSIBLE: Final = "possible"
 _SECOND: Final = 1000
 
 
-def spent_values(run: Run, marker: Marker, step: str, n: int, index: int, spent: Elapsed) -> Marker:
-    """The marker with how long a dwell took, where a sum reads it.
+def note_spent(run: Run, draft: MarkerDraft, step: str, n: int, index: int, spent: Elapsed) -> None:
+    """Write how long a dwell took, where a sum reads it.
 
     Args:
         run: The run.
-        marker: The part as it came out.
+        draft: The part as it came out.
         step: The dwell.
         n: The entry that ended it.
         index: The op of the dwell.
@@ -37,12 +38,12 @@ def spent_values(run: Run, marker: Marker, step: str, n: int, index: int, spent:
     """
     name = f"{SPENT}{step.replace('-', '_')}"
     if name not in run.course.timed:
-        return marker
+        return
     depth = len(run.route.within[index])
-    where = run.course.order(index, marker.passes[:depth])
-    kept = {key: value for key, value in marker.values.items() if key[0] != name}
-    kept |= {value.key: value for value in _pair(n, marker.part, step, name, where, spent)}
-    return altered(marker, values=kept)
+    where = run.course.order(index, draft.passes[:depth])
+    kept = {key: value for key, value in draft.values.items() if key[0] != name}
+    kept |= {value.key: value for value in _pair(n, draft.part, step, name, where, spent)}
+    set_fields(draft, values=kept)
 
 
 def _pair(
@@ -54,12 +55,13 @@ def _pair(
             yield Value(n, part, step, name, f"{name}, {place}", number, "s", "", "", where)
 
 
-def ended(course: Course, marker: Marker, step: str, mark: Mark, ago: int, index: int) -> Marker:
-    """The marker with the moment at which a step ended, where a sum asks how long ago that is."""
-    if f"{SINCE}{step.replace('-', '_')}" not in course.timed:
-        return marker
-    where = course.order(index, marker.passes[: len(course.route.within[index])])
-    return altered(marker, ended={**marker.ended, step: EndMark(mark, ago, where)})
+def note_end(
+    course: Course, draft: MarkerDraft, step: str, mark: Mark, ago: int, index: int
+) -> None:
+    """Keep the moment at which a step ended, where a sum asks how long ago that is."""
+    if f"{SINCE}{step.replace('-', '_')}" in course.timed:
+        where = course.order(index, draft.passes[: len(course.route.within[index])])
+        set_fields(draft, ended={**draft.ended, step: EndMark(mark, ago, where)})
 
 
 def since_values(run: Run, part: str, names: frozenset[str], at: Moment) -> Iterable[Value]:

@@ -14,6 +14,7 @@ from benchrun.run.advance import onward
 from benchrun.run.clocks import soaked
 from benchrun.run.commands import Hand, Refusal, Want
 from benchrun.run.course import position_key
+from benchrun.run.drafts import marker_draft
 from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
 from benchrun.run.measurement import AGAIN
 from benchrun.run.questions import off_time, older, question
@@ -324,7 +325,8 @@ def _on(run: Run, part: str, entry: e.Entry, outcome: e.Outcome) -> e.Outcome:
     old = run.markers[part]
     if f.held(outcome.asks, old.index) or run.course.stands_at(old.index + 1, old.ahead):
         return outcome
-    after = f.lifted(run, old, entry, outcome)
+    after = marker_draft(old)
+    f.lift_out(run, after, entry, outcome)
     on = onward(run, after, old.index + 1, entry.at, count=len(outcome.asks))
     return altered(outcome, falls=on.falls, asks=(*outcome.asks, *on.asks))
 

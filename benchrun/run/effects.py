@@ -1,5 +1,6 @@
 """Effects of an entry on one marker: the steps that fold follows and that decide tries out.
 
+They are written to a draft of the marker, which fold publishes and decide only looks at.
 Nothing here evaluates a formula: which way a fork falls, and what is asked, is told by the entry.
 """
 
@@ -23,7 +24,8 @@ from benchrun.procedure.route import (
 from benchrun.run import entries as e
 from benchrun.run import marker_moves, values
 from benchrun.run.course import Choose, Course, Fork, position_key
-from benchrun.run.durations import spent_values
+from benchrun.run.drafts import MarkerDraft, set_fields
+from benchrun.run.durations import note_spent
 from benchrun.run.state import (
     WRITTEN_ONLY_SINCE,
     Answer,
@@ -34,7 +36,6 @@ from benchrun.run.state import (
     Question,
     Run,
     Status,
-    altered,
 )
 from benchrun.run.verdict import LATE, PERHAPS_LATE, draw, reads_of
 
@@ -64,29 +65,29 @@ def follow_falls(falls: Iterable[str]) -> Choose:
     return choose
 
 
-def step_on(course: Course, marker: Marker, index: int, falls: tuple[str, ...]) -> Marker:
+def step_on(course: Course, draft: MarkerDraft, index: int, falls: tuple[str, ...]) -> None:
     """Walk on from an op by recorded falls, and keep the decision that each fork made."""
-    if course.stands_at(index, marker.ahead):
-        return marker_moves.stepped(course, marker, index)
+    if course.stands_at(index, draft.ahead):
+        marker_moves.step_to(course, draft, index)
+        return
     decisions: list[Decision] = []
     rounds: list[str] = []
     follows = follow_falls(falls)
 
     def choose(op: Fork, at: int, passes: tuple[int, ...]) -> str | None:
         way = follows(op, at, passes)
-        decision = fork_decision(marker, op, at, passes, way)
+        decision = fork_decision(draft, op, at, passes, way)
         if decision is not None:
             decisions.append(decision)
         if isinstance(op, Detour) and way == "first":
             rounds.append(detour_edge(op))
         return way
 
-    moved = marker_moves.walked(course, marker, index, choose)
+    marker_moves.walk_on(course, draft, index, choose)
     for decision in decisions:
-        moved = marker_moves.decided(moved, decision)
+        marker_moves.keep_decision(draft, decision)
     for edge in rounds:
-        moved = marker_moves.counted(moved, edge)
-    return moved
+        marker_moves.count_edge(draft, edge)
 
 
 def detour_edge(op: Detour) -> str:
@@ -104,7 +105,7 @@ def fork_decision(
         formula = op.until
     else:
         return None
-    inputs = draw(altered(marker, passes=passes), formula.reads)
+    inputs = draw(marker, formula.reads, passes)
     known = marker.decisions.get(position_key(index, passes))
     if known is not None and known.ruled == "ask" and way is not None:
         return replace(known, acted=way)
@@ -120,8 +121,7 @@ def act_index(course: Course, marker: Marker, step: str) -> int:
     Raises:
         Unfit: The part does not stand there and may not do it ahead.
     """
-    here = course.route.step_at(marker.index)
-    if here is not None and here.step.id == step and marker.soak is None:
+    if course.step_ids[marker.index] == step and marker.soak is None:
         return marker.index
     if any(step_ahead.id == step for step_ahead in out_of_turn(course, marker)):
         for index in course.ops_of(step):
@@ -151,16 +151,18 @@ def out_of_turn(course: Course, marker: Marker) -> tuple[Step, ...]:
     return course.any_order.get(here.step.any_order, ()) if here is not None else ()
 
 
-def settled_step(
-    course: Course, old: Marker, new: Marker, index: int, outcome: e.Outcome
-) -> Marker:
+def settle_step(
+    course: Course, draft: MarkerDraft, old: Marker, index: int, outcome: e.Outcome
+) -> None:
     """After an act at an op: stay if a question holds the part there, else go on."""
-    new = marker_moves.asked(new, outcome.asks)
-    if held(outcome.asks, index):
-        return new
+    if outcome.asks:
+        marker_moves.raise_questions(draft, outcome.asks)
+        if held(outcome.asks, index):
+            return
     if index != old.index:
-        return altered(new, ahead=new.ahead | {index})
-    return step_on(course, new, index + 1, outcome.falls)
+        set_fields(draft, ahead=draft.ahead | {index})
+    else:
+        step_on(course, draft, index + 1, outcome.falls)
 
 
 def held(asks: tuple[Question, ...], index: int) -> bool:
@@ -168,18 +170,28 @@ def held(asks: tuple[Question, ...], index: int) -> bool:
     return any(q.gate and q.index == index for q in asks)
 
 
-def acted(
-    run: Run, marker: Marker, index: int, entry: e.Entry, data: e.Did, outcome: e.Outcome
-) -> Marker:
-    """The marker with what an act wrote and decided, before it moves on."""
+def do_act(
+    run: Run, draft: MarkerDraft, index: int, entry: e.Entry, data: e.Did, outcome: e.Outcome
+) -> None:
+    """Write what an act wrote and decided, before the part moves on."""
     course = run.course
-    marker = marker_moves.begun(course, window_kept(run, marker, index, outcome), index)
-    marker = of_load(run, marker, index, entry.n, data.vessel)
+    step = course.route.steps[data.step]
+    start_step(run, draft, index, outcome)
+    if step.load:
+        join_load(run, draft, index, entry.n, data.vessel)
     if outcome.value is not None:
-        marker = values.wrote(run, marker, index, entry, data, outcome, outcome.value)
+        values.write_given(run, draft, index, entry, data, outcome, outcome.value)
     if data.carried is not None:
-        marker = values.taken_over(run, marker, index, entry.n, data)
-    return marker_moves.finished(course, marker, index, mark_of(run, entry))
+        values.take_over(run, draft, index, entry.n, data)
+    marker_moves.finish_step(course, draft, index, mark_of(run, entry))
+
+
+def start_step(run: Run, draft: MarkerDraft, index: int, outcome: e.Outcome) -> None:
+    """Start the step at an op: its window is ruled on and used up."""
+    if outcome.window is not None:
+        keep_window(run, draft, index, outcome)
+    if draft.windows:
+        marker_moves.begin_step(run.course, draft, index)
 
 
 def scrapped_there(data: e.Did, part: str) -> bool:
@@ -188,25 +200,25 @@ def scrapped_there(data: e.Did, part: str) -> bool:
     return there is not None and there.result == Status.SCRAP.value
 
 
-def of_load(run: Run, marker: Marker, index: int, n: int, vessel: str) -> Marker:
-    """The marker in the load that an entry makes; as it is where it is of one, or needs none."""
+def join_load(run: Run, draft: MarkerDraft, index: int, n: int, vessel: str) -> None:
+    """Put the part into the load that an entry makes, unless it is of one, or needs none."""
     op = run.route.step_at(index)
-    if marker.load is not None or op is None or not op.step.load:
-        return marker
+    if draft.load is not None or op is None or not op.step.load:
+        return
     load = run.route.loads[op.step.load]
-    passes = marker.passes[: len(run.route.within[load.first])]
-    return altered(marker, load=LoadPlace(load.key, n, vessel, passes))
+    passes = draft.passes[: len(run.route.within[load.first])]
+    set_fields(draft, load=LoadPlace(load.key, n, vessel, passes))
 
 
-def window_kept(run: Run, marker: Marker, index: int, outcome: e.Outcome) -> Marker:
+def keep_window(run: Run, draft: MarkerDraft, index: int, outcome: e.Outcome) -> None:
     """Keep how the window of a step that starts was ruled on, where its limits depend on values."""
     times, op = outcome.window, run.route.step_at(index)
     if times is None or op is None or op.step.window is None:
-        return marker
-    inputs = draw(marker, reads_of(op.step.window.least, op.step.window.most))
-    passes = marker.passes[: len(run.route.within[index])]
-    return marker_moves.decided(
-        marker,
+        return
+    inputs = draw(draft, reads_of(op.step.window.least, op.step.window.most))
+    passes = draft.passes[: len(run.route.within[index])]
+    marker_moves.keep_decision(
+        draft,
         Decision(
             index,
             passes,
@@ -233,60 +245,61 @@ def dwell_reads(detail: Dwell) -> frozenset[str]:
     return reads_of(detail.least, detail.most, detail.aim, detail.tend_every)
 
 
-def lifted(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Marker:
-    """The marker out of its vessel, before it moves on."""
-    soak = marker.soak
+def lift_out(run: Run, draft: MarkerDraft, entry: e.Entry, outcome: e.Outcome) -> None:
+    """Take the part out of its vessel, before it moves on."""
+    soak = draft.soak
     if soak is None:
-        raise Unfit(f"{marker.part} is in no vessel")
+        raise Unfit(f"{draft.part} is in no vessel")
     detail = run.route.steps[soak.step].detail
     spent = (outcome.proven or 0, outcome.possible)
     adds_up = isinstance(detail, Dwell) and detail.adds_up
-    new = altered(
-        marker,
+    set_fields(
+        draft,
         soak=None,
-        status=Status.PLAY if marker.status is Status.AWAY and not marker.place else marker.status,
+        status=Status.PLAY if draft.status is Status.AWAY and not draft.place else draft.status,
         carried=spent if adds_up else (0, 0),
     )
-    acted_on = "" if held(outcome.asks, marker.index) else outcome.verdict
-    new = marker_moves.decided(
-        new,
+    marker_moves.keep_decision(
+        draft,
         Decision(
-            marker.index,
-            marker.passes,
+            draft.index,
+            draft.passes,
             "dwell",
             outcome.verdict,
-            acted_on,
+            "" if held(outcome.asks, draft.index) else outcome.verdict,
             soak.inputs,
-            answered=tuple(ruling.today for ruling in outcome.rulings),
+            answered=tuple([ruling.today for ruling in outcome.rulings]),
             spent_ms=spent,
         ),
     )
     ago = entry.data.ago if isinstance(entry.data, e.CameOut) else 0
-    new = spent_values(run, new, soak.step, entry.n, marker.index, Elapsed(*spent))
-    return marker_moves.finished(run.course, new, marker.index, mark_of(run, entry), ago)
+    note_spent(run, draft, soak.step, entry.n, draft.index, Elapsed(*spent))
+    marker_moves.finish_step(run.course, draft, draft.index, mark_of(run, entry), ago)
 
 
-def witnessed(run: Run, marker: Marker, entry: e.Entry, outcome: e.Outcome) -> Marker:
-    """The marker after a witness point, before it moves on."""
-    soak = marker.soak
+def close_notice(run: Run, draft: MarkerDraft, entry: e.Entry, outcome: e.Outcome) -> None:
+    """End a witness point, before the part moves on."""
+    soak = draft.soak
     if soak is None:
-        raise Unfit(f"{marker.part} waits for no witness")
+        raise Unfit(f"{draft.part} waits for no witness")
     spent = Elapsed(outcome.proven or 0, outcome.possible)
-    new = spent_values(run, altered(marker, soak=None), soak.step, entry.n, marker.index, spent)
-    return marker_moves.finished(run.course, new, marker.index, mark_of(run, entry))
+    set_fields(draft, soak=None)
+    note_spent(run, draft, soak.step, entry.n, draft.index, spent)
+    marker_moves.finish_step(run.course, draft, draft.index, mark_of(run, entry))
 
 
-def skipped(course: Course, marker: Marker, step: str) -> Marker:
+def skip_step(course: Course, draft: MarkerDraft, step: str) -> None:
     """Leave out a step: its older values are forgotten and its window is spent."""
     detail = course.route.steps[step].detail
-    marker = marker_moves.begun(course, marker, marker.index)
+    marker_moves.begin_step(course, draft, draft.index)
     own = f"{SPENT}{step.replace('-', '_')}"
     name = detail.name if isinstance(detail, (Reading, Inspect, WorkOut)) else own
     names = {name, *course.route.steps[step].taken_names}
-    for key in [k for k in marker.values if k[0] in names]:
-        marker = marker_moves.unwritten(marker, *key)
-    ended = {other: end for other, end in marker.ended.items() if other != step}
-    return altered(marker, ended=ended) if len(ended) < len(marker.ended) else marker
+    for key in [k for k in draft.values if k[0] in names]:
+        marker_moves.forget_value(draft, *key)
+    ended = {other: end for other, end in draft.ended.items() if other != step}
+    if len(ended) < len(draft.ended):
+        set_fields(draft, ended=ended)
 
 
 def the_question(marker: Marker, question: str, code: str) -> tuple[Question, Answer]:
@@ -304,104 +317,108 @@ def the_question(marker: Marker, question: str, code: str) -> tuple[Question, An
     raise Unfit(f"{marker.part} has no open question {question}")
 
 
-def answered(
+def settle_question(
     run: Run,
-    marker: Marker,
+    draft: MarkerDraft,
     question: Question,
     answer: Answer,
     withdraws: tuple[str, ...],
-) -> Marker:
-    """The marker with a question answered, before it walks anywhere.
+) -> None:
+    """Answer a question, before the part walks anywhere.
 
     Args:
         run: The run.
-        marker: The part.
+        draft: The part.
         question: Its question.
         answer: The answer chosen.
         withdraws: The other questions that the answer settles too.
     """
-    act = answer.act
+    act, asked = answer.act, draft.questions
     if act in (Act.ASIDE, Act.SCRAP, Act.STOP):
-        status = {Act.ASIDE: Status.ASIDE, Act.SCRAP: Status.SCRAP}.get(act, marker.status)
-        return altered(marker, status=status)
-    new = (
-        marker_moves.counted(marker, marker_moves.edge_of(question, answer))
-        if answer.most
-        else marker
-    )
+        status = {Act.ASIDE: Status.ASIDE, Act.SCRAP: Status.SCRAP}.get(act, draft.status)
+        set_fields(draft, status=status)
+        return
+    if answer.most:
+        marker_moves.count_edge(draft, marker_moves.edge_of(question, answer))
     settled = frozenset({question.id, *withdraws})
     if act is Act.AWAY and run.format >= WRITTEN_ONLY_SINCE and _is_fork(run, question):
         # Back from there it stands at the fork as before: what was asked there is still to settle.
-        return altered(new, status=Status.AWAY, place=answer.to)
-    new = marker_moves.unasked(new, settled)
-    for asked in marker.questions:
-        if asked.id in settled and asked.ask is Ask.CHANGED:
-            new = marker_moves.stood_by(new, asked.about, asked.today)
+        set_fields(draft, status=Status.AWAY, place=answer.to)
+        return
+    marker_moves.drop_questions(draft, settled)
+    for one in asked:
+        if one.id in settled and one.ask is Ask.CHANGED:
+            marker_moves.stand_by(draft, one.about, one.today)
+    _follow(run, draft, question, answer)
+
+
+def _follow(run: Run, draft: MarkerDraft, question: Question, answer: Answer) -> None:
+    """Let follow what an answer says, once its question stands no more."""
+    act = answer.act
     if act is Act.REWORK:
-        return _reworked(run, new, question, answer)
-    if act in (Act.AGAIN, Act.AWAY):
-        new = marker_moves.voided(run.course, new, question)
-    if act is Act.AWAY:
-        return altered(new, status=Status.AWAY, place=answer.to)
-    if act is Act.DETOUR:
-        return marker_moves.detoured(run.course, new, question.step)
-    if act is Act.GO_ON:
-        return _let_stand(run, new, question)
-    return new
+        _rework(run, draft, question, answer)
+    elif act in (Act.AGAIN, Act.AWAY):
+        marker_moves.void_step(run.course, draft, question)
+        if act is Act.AWAY:
+            set_fields(draft, status=Status.AWAY, place=answer.to)
+    elif act is Act.DETOUR:
+        marker_moves.enter_detour(run.course, draft, question.step)
+    elif act is Act.GO_ON:
+        _let_stand(run, draft, question)
 
 
 def _is_fork(run: Run, question: Question) -> bool:
     return question.gate and run.route.step_at(question.index) is None
 
 
-def _reworked(run: Run, marker: Marker, question: Question, answer: Answer) -> Marker:
+def _rework(run: Run, draft: MarkerDraft, question: Question, answer: Answer) -> None:
     if answer.to:
-        return marker_moves.sent_back(run.course, marker, run.route.index[answer.to])
-    decision = marker.decisions.get(question.about)
+        marker_moves.send_back(run.course, draft, run.route.index[answer.to])
+        return
+    decision = draft.decisions.get(question.about)
     tail = isinstance(run.route.ops[question.index], Tail)
     passes = decision.passes if decision is not None and tail else None
-    return marker_moves.sent_back(run.course, marker, question.index, passes)
+    marker_moves.send_back(run.course, draft, question.index, passes)
 
 
-def _let_stand(run: Run, marker: Marker, question: Question) -> Marker:
-    if question.ask is Ask.WINDOW and question.step in marker.windows:
-        clock = replace(marker.windows[question.step], settled=question.today)
-        return altered(marker, windows={**marker.windows, question.step: clock})
+def _let_stand(run: Run, draft: MarkerDraft, question: Question) -> None:
+    if question.ask is Ask.WINDOW and question.step in draft.windows:
+        clock = replace(draft.windows[question.step], settled=question.today)
+        set_fields(draft, windows={**draft.windows, question.step: clock})
+        return
     if question.ask in (Ask.GUARD, Ask.REPEAT):
-        return marker
+        return
     if question.ask is Ask.CHANGED:
-        return (
-            marker_moves.acted_on(marker, question.about, question.today)
-            if question.gate
-            else marker
-        )
+        if question.gate:
+            marker_moves.act_on(draft, question.about, question.today)
+        return
     good = {Ask.OUTSIDE: "inside", Ask.DOUBT: "inside", Ask.INSIDE: "inside"}.get(question.ask)
     if good is None and question.ask in (Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE):
         good = "in time"
     if getattr(run.route.steps[question.step].detail, "inside", ()):
         good = None  # being inside has consequences of its own: it was acted on as it was ruled
-    decision = marker.decisions.get(question.about)
+    decision = draft.decisions.get(question.about)
     if good is None and decision is not None:
         good = decision.ruled
-    return marker_moves.acted_on(marker, question.about, good or "")
+    marker_moves.act_on(draft, question.about, good or "")
 
 
-def walked_answer(
+def walk_answer(
     course: Course,
+    draft: MarkerDraft,
     old: Marker,
-    new: Marker,
     question: Question,
     answer: Answer,
     outcome: e.Outcome,
-) -> Marker:
-    """Where an answered part goes: on from a finished step or a fork, or nowhere."""
-    start = walks_from(course, old, new, question, answer)
+) -> None:
+    """Send an answered part on from a finished step or a fork, or nowhere."""
+    start = walks_from(course, old, draft, question, answer)
     if start is not None:
-        return step_on(course, new, start, outcome.falls)
+        step_on(course, draft, start, outcome.falls)
+        return
     ahead = question.gate and question.index > old.index and course.route.step_at(question.index)
-    if answer.act is Act.GO_ON and ahead and not held(new.questions, question.index):
-        return altered(new, ahead=new.ahead | {question.index})
-    return new
+    if answer.act is Act.GO_ON and ahead and not held(draft.questions, question.index):
+        set_fields(draft, ahead=draft.ahead | {question.index})
 
 
 def walks_from(
@@ -432,13 +449,15 @@ def first_fall(course: Course, old: Marker, question: Question, answer: Answer) 
     return question.today if question.ask is Ask.CHANGED else answer.to
 
 
-def moved(run: Run, marker: Marker, to: str) -> Marker:
+def put_marker(run: Run, draft: MarkerDraft, to: str) -> None:
     """Put a part aside, to scrap, back in play, or back to a step."""
     statuses = {"aside": Status.ASIDE, "scrap": Status.SCRAP}
     if to in statuses:
-        return altered(marker, status=statuses[to])
-    if to == "play":
-        end = marker.index == len(run.route.ops) - 1
-        status = Status.AWAY if marker.place else Status.DONE if end else Status.PLAY
-        return altered(marker, status=status)
-    return marker_moves.sent_back(run.course, marker, run.route.index[to])
+        set_fields(draft, status=statuses[to])
+    elif to == "play":
+        end = draft.index == len(run.route.ops) - 1
+        set_fields(
+            draft, status=Status.AWAY if draft.place else Status.DONE if end else Status.PLAY
+        )
+    else:
+        marker_moves.send_back(run.course, draft, run.route.index[to])

@@ -1,6 +1,7 @@
 """An entry in the making: what an act starts from, and what it becomes for each of its parts."""
 
 from collections.abc import Mapping
+from typing import Final
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
@@ -11,6 +12,7 @@ from benchrun.run import entries as e
 from benchrun.run.advance import onward
 from benchrun.run.clocks import WindowState
 from benchrun.run.commands import Hand
+from benchrun.run.drafts import marker_draft
 from benchrun.run.photos import unphotographed
 from benchrun.run.sittings import set_up_by
 from benchrun.run.state import BOOKLESS_SINCE, CALIBRATION_SINCE, Run, altered
@@ -19,6 +21,7 @@ from benchrun.text import listed
 
 TOO_SOON = "too soon"
 NOT_CALIBRATED = "no calibrated instrument of the shop was named"
+_NO_OUTCOMES: Final[Mapping[str, e.Outcome]] = {}
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -71,14 +74,17 @@ def window_outcome(state: WindowState | None) -> e.Outcome:
 
 def draft_of(making: Making, step: Step, start: Start) -> e.Did:
     """The entry as the command alone tells it."""
-    command = making.command
-    soon = any(state.too_soon for state in start.windows.values())
+    command, flags = making.command, [*start.flags]
+    if start.windows and any(state.too_soon for state in start.windows.values()):
+        flags.append(TOO_SOON)
     lacking = unphotographed(making.run, step, start.parts)
-    flags = [*start.flags, *((TOO_SOON,) if soon else ())]
-    flags += [_no_photo(lacking, start.parts)] if lacking else []
-    flags += [NOT_CALIBRATED] if _lacks_calibration(making, step) else []
+    if lacking:
+        flags.append(_no_photo(lacking, start.parts))
+    if _lacks_calibration(making, step):
+        flags.append(NOT_CALIBRATED)
     missing = missing_tools(making.run, command.tools_back) if step.counts_back else {}
-    flags += [missing_words(missing)] if missing else []
+    if missing:
+        flags.append(missing_words(missing))
     return e.Did(
         step.id,
         start.parts,
@@ -115,7 +121,7 @@ def _no_photo(lacking: tuple[str, ...], parts: tuple[str, ...]) -> str:
 
 
 def finish(
-    making: Making, start: Start, draft: e.Did, outcomes: dict[str, e.Outcome] | None = None
+    making: Making, start: Start, draft: e.Did, outcomes: Mapping[str, e.Outcome] = _NO_OUTCOMES
 ) -> e.Did:
     """Make the entry: for each part, fold what it did so far, then see where it goes on.
 
@@ -125,29 +131,35 @@ def finish(
         draft: The entry without outcomes.
         outcomes: What came of it for each part, so far.
     """
+    entry = e.Entry(making.run.n, making.at, making.hand.id, draft)
     each = {}
     for part in start.parts:
-        timed = window_outcome(start.windows.get(part))
-        own = (outcomes or {}).get(part)
-        each[part] = timed if own is None else _timed(own, timed)
-    draft = altered(draft, each=each)
-    entry = e.Entry(making.run.n, making.at, making.hand.id, draft)
-    each = {part: _with_falls(making, entry, draft, part) for part in start.parts}
-    return altered(draft, each={part: one for part, one in each.items() if one != e.NOTHING})
+        own, window = outcomes.get(part, e.NOTHING), start.windows.get(part)
+        if window is not None:
+            own = _timed(own, window_outcome(window))
+        came = _with_falls(making, entry, draft, part, own)
+        if came is not e.NOTHING and came != e.NOTHING:
+            each[part] = came
+    return altered(draft, each=each) if each else draft
 
 
 def _timed(outcome: e.Outcome, timed: e.Outcome) -> e.Outcome:
+    if outcome is e.NOTHING:
+        return timed
     return altered(outcome, proven=timed.proven, possible=timed.possible, window=timed.window)
 
 
-def _with_falls(making: Making, entry: e.Entry, draft: e.Did, part: str) -> e.Outcome:
-    run, outcome = making.run, draft.each[part]
+def _with_falls(
+    making: Making, entry: e.Entry, draft: e.Did, part: str, outcome: e.Outcome
+) -> e.Outcome:
+    run = making.run
     old = run.markers[part]
     index = f.act_index(run.course, old, draft.step)
     if index != old.index or f.held(outcome.asks, index) or f.scrapped_there(draft, part):
         return outcome
     if run.course.stands_at(index + 1, old.ahead):
         return outcome  # no fork lies on the way, so that nothing needs to be tried out
-    after = f.acted(run, old, index, entry, draft, outcome)
+    after = marker_draft(old)
+    f.do_act(run, after, index, entry, draft, outcome)
     on = onward(run, after, index + 1, making.at, count=len(outcome.asks))
     return altered(outcome, falls=on.falls, asks=(*outcome.asks, *on.asks))

@@ -1,7 +1,7 @@
 """How one marker changes: written to, moved on, sent back. Fold and decide share these steps.
 
-Every function takes a marker and gives the next one. Nothing here evaluates a formula: which way
-a fork falls is told by whoever calls.
+Whoever changes something writes to a draft of the marker. Nothing here evaluates a formula:
+which way a fork falls is told by whoever calls.
 """
 
 from collections.abc import Mapping
@@ -11,7 +11,8 @@ from typing import Final, TypeVar
 from benchrun.moment import Mark
 from benchrun.procedure.route import End, Inspect, Reading, WorkOut
 from benchrun.run.course import Choose, Course
-from benchrun.run.durations import ended
+from benchrun.run.drafts import MarkerDraft, marker_draft, set_fields
+from benchrun.run.durations import note_end
 from benchrun.run.state import (
     Answer,
     Ask,
@@ -22,7 +23,6 @@ from benchrun.run.state import (
     Value,
     ValueKey,
     WindowClock,
-    altered,
 )
 
 SELVES_KEPT: Final = 8
@@ -39,87 +39,96 @@ def _without(table: Mapping[K, V], key: K) -> Mapping[K, V]:
     return {k: v for k, v in table.items() if k != key} if key in table else table
 
 
-def turned(old: Marker, new: Marker, n: int, mates: int, fixed: bool) -> Marker:
+def keep_self(draft: MarkerDraft, old: Marker, n: int, mates: int, fixed: bool) -> None:
     """Keep the old self behind the new one, `SELVES_KEPT` deep.
 
     Args:
-        old: The self before the entry.
-        new: The self after it.
+        draft: The self after the entry.
+        old: The self before it.
         n: The entry.
         mates: How many parts the entry named.
         fixed: Whether the entry can never be taken back.
     """
-    selves = (*old.before[1 - SELVES_KEPT :], altered(old, before=()) if old.before else old)
-    return altered(new, last=n, before=selves, mates=mates, fixed=fixed)
+    selves = old.before
+    if selves:
+        bare = marker_draft(old)
+        set_fields(bare, before=())
+        selves = (*selves[1 - SELVES_KEPT :], bare)
+    else:
+        selves = (old,)
+    set_fields(draft, last=n, touched=n, before=selves, mates=mates, fixed=fixed)
 
 
-def turned_back(marker: Marker) -> Marker:
-    """The marker as it was before its last entry."""
-    return altered(marker.before[-1], before=marker.before[:-1])
+def turned_back(marker: Marker, n: int) -> Marker:
+    """The marker as it was before its last entry, which entry `n` takes back."""
+    draft = marker_draft(marker.before[-1])
+    set_fields(draft, before=marker.before[:-1], touched=n)
+    return draft
 
 
-def of_its_load(course: Course, marker: Marker) -> Marker:
-    """The marker without its load, where it has left the load's steps or is out of play."""
-    load = marker.load
+def leave_load(course: Course, draft: MarkerDraft) -> None:
+    """Take the marker out of its load, where it left the load's steps or is out of play."""
+    load = draft.load
     if load is None:
-        return marker
+        return
     block = course.route.loads[load.key]
-    passes = marker.passes[: len(load.passes)]
-    there = block.first <= marker.index < block.past and passes == load.passes
-    return marker if there and marker.here else altered(marker, load=None)
+    passes = draft.passes[: len(load.passes)]
+    there = block.first <= draft.index < block.past and passes == load.passes
+    if not there or not draft.here:
+        set_fields(draft, load=None)
 
 
-def written(marker: Marker, value: Value) -> Marker:
+def write_value(draft: MarkerDraft, value: Value) -> None:
     """Write a value."""
-    before = marker.values.get(value.key)
+    key = value.key
+    before = draft.values.get(key)
     if before is not None and len(before.where) > 1 and before.where[:-1] != value.where[:-1]:
-        kept = (*marker.earlier.get(value.key, ()), before)
-        marker = altered(marker, earlier=_with(marker.earlier, value.key, kept))
-    return altered(marker, values=_with(marker.values, value.key, value))
+        kept = (*draft.earlier.get(key, ()), before)
+        set_fields(draft, earlier=_with(draft.earlier, key, kept))
+    set_fields(draft, values=_with(draft.values, key, value))
 
 
-def unwritten(marker: Marker, name: str, place: str) -> Marker:
+def forget_value(draft: MarkerDraft, name: str, place: str) -> None:
     """Forget a value, as skipping its step does."""
-    return altered(marker, values=_without(marker.values, (name, place)))
+    set_fields(draft, values=_without(draft.values, (name, place)))
 
 
-def decided(marker: Marker, decision: Decision) -> Marker:
+def keep_decision(draft: MarkerDraft, decision: Decision) -> None:
     """Keep a decision under the place on the course where it was made."""
-    return altered(marker, decisions=_with(marker.decisions, decision.key, decision))
+    set_fields(draft, decisions=_with(draft.decisions, decision.key, decision))
 
 
-def acted_on(marker: Marker, about: str, acted: str) -> Marker:
+def act_on(draft: MarkerDraft, about: str, acted: str) -> None:
     """Note what was acted on after a question about a decision was answered."""
-    decision = marker.decisions.get(about)
-    if decision is None:
-        return marker
-    return altered(marker, decisions=_with(marker.decisions, about, replace(decision, acted=acted)))
+    decision = draft.decisions.get(about)
+    if decision is not None:
+        kept = replace(decision, acted=acted)
+        set_fields(draft, decisions=_with(draft.decisions, about, kept))
 
 
-def stood_by(marker: Marker, about: str, ruling: str) -> Marker:
+def stand_by(draft: MarkerDraft, about: str, ruling: str) -> None:
     """Note that a person let a decision stand against a ruling of today."""
-    decision = marker.decisions.get(about)
-    if decision is None or decision.accepts(ruling):
-        return marker
-    kept = replace(decision, answered=(*decision.answered, ruling))
-    return altered(marker, decisions=_with(marker.decisions, about, kept))
+    decision = draft.decisions.get(about)
+    if decision is not None and not decision.accepts(ruling):
+        kept = replace(decision, answered=(*decision.answered, ruling))
+        set_fields(draft, decisions=_with(draft.decisions, about, kept))
 
 
-def asked(marker: Marker, questions: tuple[Question, ...]) -> Marker:
+def raise_questions(draft: MarkerDraft, questions: tuple[Question, ...]) -> None:
     """Raise questions."""
-    return altered(marker, questions=(*marker.questions, *questions)) if questions else marker
+    if questions:
+        set_fields(draft, questions=(*draft.questions, *questions))
 
 
-def unasked(marker: Marker, ids: frozenset[str]) -> Marker:
+def drop_questions(draft: MarkerDraft, ids: frozenset[str]) -> None:
     """Take questions away, answered or withdrawn."""
-    if not ids:
-        return marker
-    return altered(marker, questions=tuple(q for q in marker.questions if q.id not in ids))
+    if ids:
+        set_fields(draft, questions=tuple(q for q in draft.questions if q.id not in ids))
 
 
-def counted(marker: Marker, edge: str) -> Marker:
+def count_edge(draft: MarkerDraft, edge: str) -> None:
     """Count one more time that the part took a way back, away or round."""
-    return altered(marker, counts=_with(marker.counts, edge, marker.counts.get(edge, 0) + 1))
+    set_fields(draft, counts=_with(draft.counts, edge, draft.counts.get(edge, 0) + 1))
 
 
 def edge_of(question: Question, answer: Answer) -> str:
@@ -133,47 +142,45 @@ def spent(marker: Marker, step: str, answer: Answer) -> bool:
     return most is not None and marker.counts.get(f"{step}>{answer.code}", 0) >= most
 
 
-def worked(marker: Marker, person: str, mark: Mark) -> Marker:
+def note_work(draft: MarkerDraft, person: str, mark: Mark) -> None:
     """Note who worked on the part, and when."""
-    return altered(marker, doers=_with(marker.doers, person, mark))
+    set_fields(draft, doers=_with(draft.doers, person, mark))
 
 
-def begun(course: Course, marker: Marker, index: int) -> Marker:
+def begin_step(course: Course, draft: MarkerDraft, index: int) -> None:
     """Start the step at an op: its window is used up."""
     op = course.route.step_at(index)
-    if op is None or op.step.window is None or op.step.id not in marker.windows:
-        return marker
-    return altered(marker, windows=_without(marker.windows, op.step.id))
+    if op is not None and op.step.window is not None and op.step.id in draft.windows:
+        set_fields(draft, windows=_without(draft.windows, op.step.id))
 
 
-def finished(course: Course, marker: Marker, index: int, mark: Mark, ago: int = 0) -> Marker:
+def finish_step(course: Course, draft: MarkerDraft, index: int, mark: Mark, ago: int = 0) -> None:
     """End the step at an op: windows that it starts begin to count, and so do its coats.
 
     Args:
         course: The course.
-        marker: The part.
+        draft: The part.
         index: The op of the step.
         mark: When it ended.
         ago: By how many milliseconds at most it ended earlier.
     """
-    op = course.route.step_at(index)
-    if op is None or index not in course.last_place:
-        return marker
-    where = _where(course, marker, index)
-    marker = ended(course, marker, op.step.id, mark, ago, index)
-    targets = course.starts.get(op.step.id, ())
+    if index not in course.last_place:
+        return
+    step = course.step_ids[index]
+    if course.timed:
+        note_end(course, draft, step, mark, ago, index)
+    targets = course.starts.get(step, ())
     if targets:
-        clocks = {target: WindowClock(mark, mark, where, ago_ms=ago) for target in targets}
-        marker = altered(marker, windows={**marker.windows, **clocks})
-    for step in course.made_good.get(index, ()):
-        if step in marker.windows:
-            fresh = replace(marker.windows[step], most_from=mark, settled="", ago_ms=ago)
-            marker = altered(marker, windows=_with(marker.windows, step, fresh))
+        clock = WindowClock(mark, mark, _where(course, draft, index), ago_ms=ago)
+        set_fields(draft, windows={**draft.windows, **dict.fromkeys(targets, clock)})
+    for late in course.made_good.get(index, ()):
+        if late in draft.windows:
+            fresh = replace(draft.windows[late], most_from=mark, settled="", ago_ms=ago)
+            set_fields(draft, windows=_with(draft.windows, late, fresh))
     if course.route.within[index]:
-        coats = marker.coats.get(op.step.id, ())
+        coats, where = draft.coats.get(step, ()), _where(course, draft, index)
         if where not in coats:
-            marker = altered(marker, coats=_with(marker.coats, op.step.id, (*coats, where)))
-    return marker
+            set_fields(draft, coats=_with(draft.coats, step, (*coats, where)))
 
 
 def _where(course: Course, marker: Marker, index: int) -> tuple[int, ...]:
@@ -181,94 +188,95 @@ def _where(course: Course, marker: Marker, index: int) -> tuple[int, ...]:
     return course.order(index, marker.passes[:depth])
 
 
-def stepped(course: Course, marker: Marker, index: int) -> Marker:
+def step_to(course: Course, draft: MarkerDraft, index: int) -> None:
     """Move on to the step that stands at an op."""
-    return _pruned(course, altered(marker, index=index, carried=(0, 0)))
+    set_fields(draft, index=index, carried=(0, 0))
+    _prune(course, draft)
 
 
-def walked(course: Course, marker: Marker, index: int, choose: Choose) -> Marker:
+def walk_on(course: Course, draft: MarkerDraft, index: int, choose: Choose) -> None:
     """Move on from an op to the next step to do; stuck at a fork that cannot be chosen at."""
-    walk = course.walk((index, marker.passes), marker.left, marker.ahead, choose)
-    status = marker.status
-    if isinstance(course.route.ops[walk.index], End) and status is Status.PLAY:
+    walked = course.walk((index, draft.passes), draft.left, draft.ahead, choose)
+    status = draft.status
+    if isinstance(course.route.ops[walked.index], End) and status is Status.PLAY:
         status = Status.DONE
-    moved = altered(
-        marker,
-        index=walk.index,
-        passes=walk.passes,
-        left=walk.left,
-        ahead=walk.ahead,
+    set_fields(
+        draft,
+        index=walked.index,
+        passes=walked.passes,
+        left=walked.left,
+        ahead=walked.ahead,
         status=status,
         carried=(0, 0),
     )
-    return _pruned(course, moved)
+    _prune(course, draft)
 
 
-def _pruned(course: Course, marker: Marker) -> Marker:
-    if not marker.windows:
-        return marker
+def _prune(course: Course, draft: MarkerDraft) -> None:
+    """Drop the windows of steps that the part cannot come to any more."""
+    if not draft.windows:
+        return
     index = course.route.index
     alive = {
         step: clock
-        for step, clock in marker.windows.items()
-        if course.reaches(marker.index, index[step])
+        for step, clock in draft.windows.items()
+        if course.reaches(draft.index, index[step])
     }
-    return marker if len(alive) == len(marker.windows) else altered(marker, windows=alive)
+    if len(alive) < len(draft.windows):
+        set_fields(draft, windows=alive)
 
 
-def voided(course: Course, marker: Marker, question: Question) -> Marker:
+def void_step(course: Course, draft: MarkerDraft, question: Question) -> None:
     """Forget what came of a step that a question holds open, as it is to be done again.
 
     The value that it wrote, how that was ruled on, and the coat go; windows live on.
     """
     op = course.route.step_at(question.index)
     if op is None or not question.gate:
-        return marker
+        return
     detail = op.step.detail
     if isinstance(detail, (Reading, Inspect, WorkOut)):
-        marker = unwritten(marker, detail.name, op.place)
-    where = _where(course, marker, question.index)
-    rest = tuple(coat for coat in marker.coats.get(op.step.id, ()) if coat != where)
-    coats = _with(marker.coats, op.step.id, rest) if rest else _without(marker.coats, op.step.id)
-    decisions = _without(marker.decisions, question.about)
-    return altered(marker, coats=coats, decisions=decisions, begun=None)
+        forget_value(draft, detail.name, op.place)
+    where = _where(course, draft, question.index)
+    rest = tuple(coat for coat in draft.coats.get(op.step.id, ()) if coat != where)
+    coats = _with(draft.coats, op.step.id, rest) if rest else _without(draft.coats, op.step.id)
+    set_fields(draft, coats=coats, decisions=_without(draft.decisions, question.about), begun=None)
 
 
-def sent_back(
-    course: Course, marker: Marker, target: int, passes: tuple[int, ...] | None = None
-) -> Marker:
+def send_back(
+    course: Course, draft: MarkerDraft, target: int, passes: tuple[int, ...] | None = None
+) -> None:
     """Put the part to an earlier op; what was learnt at or after it is forgotten, counts are kept.
 
     A repeat that is entered from outside by it begins a further pass, unless `passes` are given.
     """
     if passes is None:
-        passes = course.landing(target, marker.index, marker.passes, marker.left)
+        passes = course.landing(target, draft.index, draft.passes, draft.left)
     line = course.order(target, passes)
     decisions = {
         key: decision
-        for key, decision in marker.decisions.items()
+        for key, decision in draft.decisions.items()
         if course.order(decision.index, decision.passes) < line
     }
-    left = {h: p for h, p in marker.left.items() if h < target and h not in _heads(course, target)}
-    questions = tuple(q for q in marker.questions if _still_asked(q, decisions))
-    moved = altered(
-        marker,
+    left = {h: p for h, p in draft.left.items() if h < target and h not in _heads(course, target)}
+    set_fields(
+        draft,
         index=target,
         passes=passes,
-        status=Status.PLAY if marker.status is Status.DONE else marker.status,
-        values={k: v for k, v in marker.values.items() if v.where < line},
-        earlier=_earlier_before(marker, line),
-        windows={s: w for s, w in marker.windows.items() if w.where < line},
-        ended={s: end for s, end in marker.ended.items() if end.where < line},
+        status=Status.PLAY if draft.status is Status.DONE else draft.status,
+        values={k: v for k, v in draft.values.items() if v.where < line},
+        earlier=_earlier_before(draft, line),
+        windows={s: w for s, w in draft.windows.items() if w.where < line},
+        ended={s: end for s, end in draft.ended.items() if end.where < line},
         decisions=decisions,
-        questions=questions,
+        questions=tuple(q for q in draft.questions if _still_asked(q, decisions)),
         left=left,
-        ahead=frozenset(i for i in marker.ahead if i < target),
-        coats=_coats_before(marker.coats, line),
+        ahead=frozenset(i for i in draft.ahead if i < target),
+        coats=_coats_before(draft.coats, line),
         carried=(0, 0),
         begun=None,
     )
-    return _pruned(course, moved)
+    _prune(course, draft)
 
 
 def _earlier_before(marker: Marker, line: tuple[int, ...]) -> Mapping[ValueKey, tuple[Value, ...]]:
@@ -294,6 +302,6 @@ def _coats_before(
     return {step: places for step, places in kept.items() if places}
 
 
-def detoured(course: Course, marker: Marker, step: str) -> Marker:
+def enter_detour(course: Course, draft: MarkerDraft, step: str) -> None:
     """Move a part from a step whose window is late into the detour that stands before it."""
-    return altered(marker, index=course.detour_at[step] + 1)
+    set_fields(draft, index=course.detour_at[step] + 1)

@@ -23,7 +23,15 @@ def fresh_marker(run: Run, spec: PartSpec, n: int, *, waited: bool = True) -> Ma
     """
     own = {value.key: value for value in run.figures.values()}
     values = {**kind_values(run.route, spec, n), **own}
-    return Marker(spec.part, size=spec.size, waited=waited, values=values, pair=spec.pair, last=n)
+    return Marker(
+        spec.part,
+        size=spec.size,
+        waited=waited,
+        values=values,
+        pair=spec.pair,
+        last=n,
+        touched=n,
+    )
 
 
 def kind_values(route: Route, spec: PartSpec, n: int) -> Mapping[ValueKey, Value]:

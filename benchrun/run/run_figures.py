@@ -10,8 +10,9 @@ from benchrun.procedure.route import Figure
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Refusal
+from benchrun.run.drafts import RunDraft, marker_draft, set_fields
 from benchrun.run.outcomes import FigureSpec
-from benchrun.run.state import Run, Value, altered
+from benchrun.run.state import Run, Value
 from benchrun.text import shown
 
 
@@ -32,19 +33,19 @@ def figure_value(spec: FigureSpec, n: int) -> Value:
     return Value(n, "", "", spec.name, "", number, spec.unit, "", spec.typed, ())
 
 
-def with_figures(run: Run, figures: Mapping[str, Value]) -> Run:
-    """The run with figures that every part knows."""
-    known = {**run.figures, **figures}
+def tell_figures(draft: RunDraft, figures: Mapping[str, Value]) -> None:
+    """Let every part know some figures of the run."""
+    known = {**draft.figures, **figures}
     if not known:
-        return run
+        return
     own = {value.key: value for value in known.values()}
-    markers = {
-        part: altered(marker, values={**marker.values, **own})
-        for part, marker in run.markers.items()
-        if any(marker.values.get(key) != value for key, value in own.items())
-    }
-    markers = {**run.markers, **markers}
-    return altered(run, figures=known, markers=markers)
+    markers = dict(draft.markers)
+    for part, marker in draft.markers.items():
+        if any(marker.values.get(key) != value for key, value in own.items()):
+            knowing = marker_draft(marker)
+            set_fields(knowing, values={**marker.values, **own})
+            markers[part] = knowing
+    set_fields(draft, figures=known, markers=markers)
 
 
 def spec_of(figure: Figure, typed: str) -> FigureSpec:

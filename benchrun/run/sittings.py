@@ -5,7 +5,8 @@ from typing import Final
 from benchrun.moment import Moment
 from benchrun.procedure.route import Step
 from benchrun.run import entries as e
-from benchrun.run.state import Run, altered
+from benchrun.run.drafts import RunDraft, set_fields
+from benchrun.run.state import Run
 
 PAUSE_MS: Final = 4 * 3_600_000
 """A sitting is over when nobody has done anything for longer; common practice, no source."""
@@ -31,15 +32,13 @@ def set_up_by(run: Run, step: Step | None, at: Moment) -> int | None:
     return run.set_ups.get(step.id)
 
 
-def with_set_ups(run: Run, entry: e.Entry) -> Run:
-    """The run with what readied the place in its sitting, once an entry is folded."""
+def note_set_up(draft: RunDraft, entry: e.Entry) -> None:
+    """Keep what readied the place in this sitting, once an entry is folded."""
     data = entry.data
     if isinstance(data, e.Retracted):
-        left = {step: n for step, n in run.set_ups.items() if n != data.of}
-        return altered(run, set_ups=left)
-    if not isinstance(data, _DEEDS):
-        return run
-    known = {} if is_over(run, entry.at) else dict(run.set_ups)
-    if isinstance(data, e.Did) and data.step in run.course.set_ups and data.set_up is None:
-        known[data.step] = entry.n
-    return altered(run, set_ups=known, worked=run.timeline.mark(entry.at))
+        set_fields(draft, set_ups={step: n for step, n in draft.set_ups.items() if n != data.of})
+    elif isinstance(data, _DEEDS):
+        known = {} if is_over(draft, entry.at) else dict(draft.set_ups)
+        if isinstance(data, e.Did) and data.step in draft.course.set_ups and data.set_up is None:
+            known[data.step] = entry.n
+        set_fields(draft, set_ups=known, worked=draft.timeline.mark(entry.at))

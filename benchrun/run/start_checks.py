@@ -20,12 +20,15 @@ def known_parts(run: Run, parts: tuple[str, ...], seen: int | None) -> Refusal |
         return Refusal("The run is closed. Begin a new one to do more.")
     if not parts:
         return Refusal("No part was named. Choose at least one.")
-    unknown = [part for part in parts if part not in run.markers]
-    if unknown:
-        return no_part(run, unknown[0])
-    if len(set(parts)) < len(parts):
+    stale = []
+    for part in parts:
+        marker = run.markers.get(part)
+        if marker is None:
+            return no_part(run, part)
+        if seen is not None and marker.touched > seen:
+            stale.append(part)
+    if len(parts) > 1 and len(set(parts)) < len(parts):
         return Refusal("A part was named twice. Name each part once.")
-    stale = [part for part in parts if seen is not None and run.touched[part] > seen]
     if stale:
         return Refusal(
             f"{listed(stale)} moved on meanwhile. Look again at what is on offer, then choose."
@@ -50,7 +53,7 @@ def in_order(run: Run, parts: Iterable[str]) -> tuple[str, ...]:
     chosen = set(parts)
     if len(chosen) == 1:
         return tuple(chosen & run.markers.keys())
-    return tuple(part for part in run.parts if part in chosen)
+    return tuple([part for part in run.parts if part in chosen])
 
 
 def may_begin(run: Run, marker: Marker, step: Step) -> Refusal | None:
@@ -149,8 +152,10 @@ def load_vessel(
     Returns:
         Empty where it makes none; a refusal where parts are of different loads or find no room.
     """
+    if not step.load:
+        return "", ()
     loads = {run.markers[part].load for part in parts}
-    if not step.load or (len(loads) == 1 and None not in loads):
+    if len(loads) == 1 and None not in loads:
         return "", ()
     if len(loads) > 1:
         return Refusal("These parts are of different loads. Take one load at a time.")
@@ -244,6 +249,8 @@ def in_window(
     The parts whose window is late are among the result: the caller asks about them instead.
     """
     states = windows_of(run, step, parts, at, begun_ago)
+    if not states:
+        return states
     for part, state in states.items():
         if state.unknown:
             return Refusal(
@@ -273,6 +280,8 @@ def has_begun(run: Run, marker: Marker, step: Step) -> bool:
 
 def not_begun(run: Run, step: Step, parts: tuple[str, ...]) -> Refusal | None:
     """Refuse a step that cannot be undone whose start was not entered; the parts stand at it."""
+    if not step.critical:
+        return None
     lacking = tuple(part for part in parts if not has_begun(run, run.markers[part], step))
     if not lacking:
         return None

@@ -1,4 +1,7 @@
-"""A run at one moment: the markers of its parts and what they carry, all immutable."""
+"""A run at one moment: the markers of its parts and what they carry, all immutable.
+
+Only a draft of a marker or a run, which nobody else has yet, is written to: see `drafts.py`.
+"""
 
 from collections.abc import Mapping
 from dataclasses import field, replace
@@ -320,6 +323,7 @@ class Marker:
         ended: When it ended steps, where a sum asks how long ago that is.
         doers: Who worked on it since the last hold, and when last.
         last: The last entry that changed it.
+        touched: The last entry that named it, retractions included.
         mates: How many parts that entry named.
         fixed: Whether that entry can never be taken back (a signature).
         before: Its last selves, newest last.
@@ -350,6 +354,7 @@ class Marker:
     ended: Mapping[str, EndMark] = field(default_factory=dict)
     doers: Mapping[str, Mark] = field(default_factory=dict)
     last: int = -1
+    touched: int = field(default=-1, compare=False)
     mates: int = field(default=1, compare=False)
     fixed: bool = False
     before: tuple["Marker", ...] = ()
@@ -497,7 +502,7 @@ class Run:
     Attributes:
         n: The number the next entry gets.
         parts: The parts in batch order.
-        touched: For each part the last entry that named it, retractions included.
+        markers: Their markers, in the same order.
         stopped: Why it is stopped, or empty.
         ended: Whether it is closed.
         unsigned: A hold or a close that is not signed yet; with another entry after it, it is void.
@@ -519,7 +524,6 @@ class Run:
     n: int = 0
     parts: tuple[str, ...] = ()
     markers: Mapping[str, Marker] = field(default_factory=dict)
-    touched: Mapping[str, int] = field(default_factory=dict)
     timeline: Timeline = field(default_factory=Timeline)
     stopped: str = ""
     ended: bool = False
@@ -544,4 +548,4 @@ class Run:
 
     def each(self) -> tuple[Marker, ...]:
         """The markers in batch order."""
-        return tuple(self.markers[part] for part in self.parts)
+        return tuple(self.markers.values())

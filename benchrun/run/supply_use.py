@@ -34,6 +34,8 @@ def used(
     Returns:
         One for each supply that the step uses, or why what was told will not do.
     """
+    if not step.uses and not stated:
+        return ()
     tins = {use.supply: use for use in stated}
     strange = [name for name in tins if name not in {use.supply for use in step.uses}]
     if strange or len(tins) < len(stated):

@@ -8,7 +8,8 @@ from benchrun.procedure.grammar import pass_name
 from benchrun.procedure.route import Inspect, Reading, WorkOut
 from benchrun.run import entries as e
 from benchrun.run import marker_moves
-from benchrun.run.state import Decision, Marker, Run, Value, altered
+from benchrun.run.drafts import MarkerDraft, marker_draft, set_fields
+from benchrun.run.state import Decision, Marker, Run, Value
 from benchrun.run.verdict import draw
 
 Revisions = Mapping[tuple[int, str, str], e.Revision]
@@ -18,15 +19,15 @@ class Unfit(ValueError):
     """An entry that does not fit the run it is folded into."""
 
 
-def wrote(
+def write_given(
     run: Run,
-    marker: Marker,
+    draft: MarkerDraft,
     index: int,
     entry: e.Entry,
     data: e.Did,
     outcome: e.Outcome,
     given: e.Given,
-) -> Marker:
+) -> None:
     """Write the value that an entry gives, and keep how it was ruled on.
 
     Raises:
@@ -36,15 +37,15 @@ def wrote(
     detail = step.detail
     if not isinstance(detail, (Reading, Inspect, WorkOut)):
         raise Unfit(f"{data.step} takes no value")
-    passes = marker.passes[: len(run.route.within[index])]
+    passes = draft.passes[: len(run.route.within[index])]
     op = run.route.step_at(index)
     place = op.place if op is not None else ""
-    whose = ("", marker.part)
+    whose = ("", draft.part)
     own = (value for value in data.inputs if step.gathers or value.part in whose)
-    inputs = tuple(_input(run, marker, value) for value in own)
+    inputs = tuple(_input(run, draft, value) for value in own)
     value = Value(
         n=entry.n,
-        part=marker.part,
+        part=draft.part,
         step=step.id,
         name=detail.name,
         place=place,
@@ -56,37 +57,36 @@ def wrote(
         doubt=Decimal(given.doubt or 0),
         inputs=inputs,
     )
-    marker = marker_moves.written(marker, value)
+    marker_moves.write_value(draft, value)
     if not outcome.verdict and (isinstance(detail, Inspect) or not _limits_read(detail)):
-        return marker
+        return
     pending = any(q.gate and q.index == index for q in outcome.asks)
     sort = "finding" if isinstance(detail, Inspect) else "limit"
     acted = "" if pending else outcome.verdict
-    rests_on = (value, *draw(marker, _limits_read(detail)))
-    return marker_moves.decided(
-        marker, Decision(index, passes, sort, outcome.verdict, acted, rests_on)
+    rests_on = (value, *draw(draft, _limits_read(detail)))
+    marker_moves.keep_decision(
+        draft, Decision(index, passes, sort, outcome.verdict, acted, rests_on)
     )
 
 
-def taken_over(run: Run, marker: Marker, index: int, n: int, data: e.Did) -> Marker:
+def take_over(run: Run, draft: MarkerDraft, index: int, n: int, data: e.Did) -> None:
     """Write what another run, which carried a procedure out, found of the part."""
     step = run.route.steps[data.step]
-    there = data.carried.parts.get(marker.part) if data.carried is not None else None
-    where = run.course.order(index, marker.passes[: len(run.route.within[index])])
+    there = data.carried.parts.get(draft.part) if data.carried is not None else None
+    where = run.course.order(index, draft.passes[: len(run.route.within[index])])
     for name, (there_name, _) in zip(step.taken_names, step.carries_values, strict=True):
         given = there.values.get(there_name) if there is not None else None
         if given is None:
-            marker = marker_moves.unwritten(marker, name, "")
+            marker_moves.forget_value(draft, name, "")
             continue
         number = None if given.number is None else Decimal(given.number)
         doubt = Decimal(given.doubt or 0)
-        marker = marker_moves.written(
-            marker,
+        marker_moves.write_value(
+            draft,
             Value(
-                n, marker.part, step.id, name, "", number, given.unit, given.word, "", where, doubt
+                n, draft.part, step.id, name, "", number, given.unit, given.word, "", where, doubt
             ),
         )
-    return marker
 
 
 def _limits_read(detail: Reading | Inspect | WorkOut) -> frozenset[str]:
@@ -122,11 +122,12 @@ def _input(run: Run, marker: Marker, written: e.Input) -> Value:
     )
 
 
-def revised(marker: Marker, table: Revisions) -> Marker:
-    """The marker with values replaced wherever they are kept, in decisions and clocks too."""
+def revised(marker: Marker, table: Revisions) -> MarkerDraft:
+    """A draft of a marker with values replaced wherever they are kept, in decisions and clocks."""
+    draft = marker_draft(marker)
     soak = marker.soak
-    return altered(
-        marker,
+    set_fields(
+        draft,
         values={k: revise(v, table) for k, v in marker.values.items()},
         earlier={k: tuple(revise(v, table) for v in vs) for k, vs in marker.earlier.items()},
         decisions={
@@ -135,6 +136,7 @@ def revised(marker: Marker, table: Revisions) -> Marker:
         },
         soak=soak and replace(soak, inputs=tuple(revise(v, table) for v in soak.inputs)),
     )
+    return draft
 
 
 def revise(value: Value, table: Revisions) -> Value:

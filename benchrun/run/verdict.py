@@ -28,20 +28,28 @@ UNTOLD = "ask"  # what cannot be ruled by the rules alone: a person is asked
 PERHAPS_EARLY, PERHAPS_LATE, EARLY_OR_LATE = "perhaps early", "perhaps late", "early or late"
 
 
-def draw(marker: Marker, names: frozenset[str]) -> tuple[Value, ...]:
-    """The values of a part under these names, in the order in which the course writes them."""
+def draw(
+    marker: Marker, names: frozenset[str], passes: tuple[int, ...] | None = None
+) -> tuple[Value, ...]:
+    """The values of a part under these names, in the order in which the course writes them.
+
+    Args:
+        marker: The part.
+        names: The names that formulas call them.
+        passes: The passes that it is looked at in, where these are not those that it stands in.
+    """
     if not names:
         return ()
     values = [v for (name, _), v in marker.values.items() if name in names]
     for name in names:
-        values += _of_passes(marker, name)
+        values += _of_passes(marker, name, marker.passes if passes is None else passes)
     return tuple(sorted(values, key=lambda v: (v.name, v.where, v.place)))
 
 
-def _of_passes(marker: Marker, spoken: str) -> Iterator[Value]:
+def _of_passes(marker: Marker, spoken: str, passes: tuple[int, ...]) -> Iterator[Value]:
     """The values that a name means which says of which passes; none for a plain name."""
-    if spoken == ROUND and marker.passes:
-        number = Decimal(marker.passes[-1])
+    if spoken == ROUND and passes:
+        number = Decimal(passes[-1])
         yield Value(marker.last, marker.part, "", ROUND, "", number, "", "", "", ())
     word, name = pass_name(spoken)
     if not word:
@@ -54,7 +62,7 @@ def _of_passes(marker: Marker, spoken: str) -> Iterator[Value]:
         if word == LAST:
             every = () if now is None else (now,)
         elif word == BEFORE:
-            every = tuple(value for value in every if _before(value, marker.passes))[-1:]
+            every = tuple(value for value in every if _before(value, passes))[-1:]
         yield from (replace(value, name=spoken) for value in every)
 
 
@@ -125,9 +133,11 @@ class Verdict:
 
 def reads_of(*parameters: Parameter | None) -> frozenset[str]:
     """The names that some quantities of the procedure depend on."""
-    return frozenset[str]().union(
-        *(parameter.reads for parameter in parameters if parameter is not None)
-    )
+    read: frozenset[str] = frozenset()
+    for parameter in parameters:
+        if parameter is not None and parameter.reads:
+            read |= parameter.reads
+    return read
 
 
 def falls_away(parameter: Parameter | None, values: Iterable[Value]) -> Parameter | None:

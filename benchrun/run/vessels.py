@@ -13,10 +13,12 @@ VESSEL_TAKEN = "in a vessel that is not empty"
 def inside(run: Run, vessel: str) -> tuple[Marker, ...]:
     """The parts that have a vessel: those that soak in it, and every part of a load that has it."""
     return tuple(
-        marker
-        for marker in run.each()
-        if (marker.load is not None or marker.soak is not None)
-        and part_vessel(run, marker) == vessel
+        [
+            marker
+            for marker in run.markers.values()
+            if (marker.load is not None or marker.soak is not None)
+            and part_vessel(run, marker) == vessel
+        ]
     )
 
 

@@ -10,6 +10,7 @@ from benchrun.run.acts import may_start
 from benchrun.run.advance import onward
 from benchrun.run.clocks import notice_spent
 from benchrun.run.commands import Hand, Refusal
+from benchrun.run.drafts import marker_draft
 from benchrun.run.dwelling import times_of
 from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
 from benchrun.run.start_checks import in_order, known_parts, not_begun, right_hand
@@ -111,6 +112,7 @@ def _waited(run: Run, soak: Soak, at: Moment) -> e.Outcome:
 
 def _on(run: Run, part: str, entry: e.Entry, outcome: e.Outcome) -> e.Outcome:
     old = run.markers[part]
-    after = f.witnessed(run, old, entry, outcome)
+    after = marker_draft(old)
+    f.close_notice(run, after, entry, outcome)
     on = onward(run, after, old.index + 1, entry.at)
     return altered(outcome, falls=on.falls, asks=on.asks)

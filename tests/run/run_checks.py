@@ -1,5 +1,6 @@
 """The properties of a run, each as a check; the numbers are those of the list in `PROPERTIES`."""
 
+import pickle
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
@@ -59,6 +60,7 @@ PROPERTIES = {
     25: "a part in a vessel can be lifted in every state",
     26: "nobody comes past a hold but by the signature or the waiver of who may sign it",
     27: "a step that cannot be undone has its start before it",
+    28: "deciding and folding leave the run that they are given as it was",
 }
 
 
@@ -69,6 +71,11 @@ def refusal(refused: Refusal) -> None:
     assert text.rstrip("”").endswith((".", "?")), text
     assert "None" not in text
     assert "object" not in text, text
+
+
+def content(run: Run) -> bytes:
+    """Everything that a run holds, down to the last value, as bytes: it shares nothing with it."""
+    return pickle.dumps([value for name, value in vars(run).items() if name != "course"])
 
 
 def entry(before: Run, after: Run, made: e.Entry, hand: Hand) -> None:

@@ -191,7 +191,7 @@ def tap_again(world: World, pick: Pick) -> None:
         offer = found[pick(len(found))]
         command = world.command_for(offer, offer.parts, pick)
         named = getattr(command, "parts", ()) or offer.parts
-        touched = max(world.run.touched[part] for part in named)
+        touched = max(world.run.markers[part].touched for part in named)
         if command is not None and hasattr(command, "seen"):
             assert world.give(replace(command, seen=touched - 1)) is None
 

@@ -104,12 +104,14 @@ class World:
     def give(self, command: Command) -> e.Data | None:
         """Give a command; what it became, or None when it was refused."""
         run, at = self.run, self.clock.now()
+        held = run_checks.content(run)
         decided = decide(run, command, at, self.hand)
         if isinstance(decided, Refusal):
             run_checks.refusal(decided)
             return None
         entry = e.Entry(run.n, at, self.hand.id, decided)
         self._keep(entry)
+        assert run_checks.content(run) == held
         run_checks.entry(run, self.run, entry, self.hand)
         if isinstance(decided, e.Did | e.Closed) and decided.says and self.run.unsigned:
             before = self.run
@@ -291,6 +293,7 @@ class World:
         for entry in read:
             again = fold(again, entry)
         assert again == self.run
+        assert [m.touched for m in again.each()] == [m.touched for m in self.run.each()]
         for part in self.run.parts:
             run_checks.cut_down(self.course, read, self.run.markers[part])
 

@@ -47,7 +47,7 @@ async def test_wet_parts_are_rinsed_with_one_key_before_the_next_load_goes_in(
         assert "left, by 14:03" in page
         await press(pilot, "enter")
         assert "done, arm 1" in bench.screen()
-        assert session.run.touched["arm 1"] == session.run.n - 1
+        assert session.run.markers["arm 1"].touched == session.run.n - 1
         await press(pilot, "plus", "enter")
     kinds = [(entry.kind, entry.data.parts) for entry in session.entries if entry.kind != "seal"][
         1:
