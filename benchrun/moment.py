@@ -126,17 +126,18 @@ class Timeline:
 
     def then(self, at: Moment) -> "Timeline":
         """The timeline one moment later."""
-        seen = self.boots.get(at.boot)
-        up_ms = at.up_ms
+        boot, up_ms = at.boot, at.up_ms
+        seen = self.boots.get(boot)
         if at.sync:
             offset: int | None = at.utc_ms - up_ms
         else:
             offset = seen.offset_ms if seen else None
+        proven_ms = self._proven_at(at)
         if seen is not None and seen.up_ms > up_ms:
             up_ms = seen.up_ms
-        mark = self.mark(at)
-        boots = {**self.boots, at.boot: _Boot(up_ms, offset)}
-        return Timeline(mark.proven_ms, boots, at.boot, (at, mark))
+        boots = {**self.boots, boot: _Boot(up_ms, offset)}
+        mark = Mark(proven_ms, boot, at.up_ms, at.utc_ms)
+        return Timeline(proven_ms, boots, boot, (at, mark))
 
     def _proven_at(self, at: Moment) -> int:
         if not self.boots:
@@ -144,10 +145,10 @@ class Timeline:
         seen = self.boots.get(at.boot)
         if seen is None:
             return self.proven_ms + min(at.up_ms, self._gap(at))
-        if at.boot != self.last:
+        if at.boot != self.last or at.up_ms < seen.up_ms:
             # The time in between may be counted already, by the boot that came between.
             return self.proven_ms
-        return self.proven_ms + max(0, at.up_ms - seen.up_ms)
+        return self.proven_ms + at.up_ms - seen.up_ms
 
     def _gap(self, at: Moment) -> int:
         """The wall time between the last moment and this one; all of it if unknown."""

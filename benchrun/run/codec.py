@@ -82,10 +82,13 @@ def _reader(kind: Any) -> Reader:
 
 def _tuple_reader(args: tuple[Any, ...]) -> Reader:
     if len(args) == 2 and args[1] is Ellipsis:
-        read = _reader(args[0])
-        return lambda data: tuple(
-            [read(value) for value in (data if type(data) is list else _as(list, data))]
-        )
+        read, kind = _reader(args[0]), args[0]
+
+        def several(data: Any) -> tuple[Any, ...]:
+            values = data if type(data) is list else _as(list, data)
+            return tuple([value if type(value) is kind else read(value) for value in values])
+
+        return several
     readers = tuple(_reader(arg) for arg in args)
 
     def fixed(data: Any) -> tuple[Any, ...]:
@@ -98,22 +101,38 @@ def _tuple_reader(args: tuple[Any, ...]) -> Reader:
 
 def _dataclass_reader(cls: type) -> Reader:
     hints = typing.get_type_hints(cls)
-    names = [f.name for f in dataclasses.fields(cls)]
-    readers = {name: _reader(hints[name]) for name in names}
+    # A value of its field's own kind, as most are, is taken as it is and read by nobody.
+    fields = {f.name: (hints[f.name], _reader(hints[f.name])) for f in dataclasses.fields(cls)}
     needed = frozenset(name for name, value in _defaults(cls) if value is dataclasses.MISSING)
-
     kind_name = getattr(cls, "KIND", cls.__name__.lower())
+    make = _maker(cls)
 
     def read(data: Any) -> Any:
-        keys = (data if type(data) is dict else _as(dict, data)).keys()
-        if not keys <= readers.keys():
-            other = next(key for key in keys if key not in readers)
-            raise BadData(f"{other!r} does not belong in {kind_name}")
-        if not needed <= keys:
-            raise BadData(f"{kind_name} lacks {', '.join(sorted(needed - keys))}")
-        return cls(**{key: readers[key](value) for key, value in data.items()})
+        taken = {}
+        for key, value in (data if type(data) is dict else _as(dict, data)).items():
+            if key not in fields:
+                raise BadData(f"{key!r} does not belong in {kind_name}")
+            kind, read_value = fields[key]
+            taken[key] = value if type(value) is kind else read_value(value)
+        if not needed <= taken.keys():
+            raise BadData(f"{kind_name} lacks {', '.join(sorted(needed - taken.keys()))}")
+        return make(taken)
 
     return read
+
+
+def _maker(cls: type) -> Callable[[dict[str, Any]], Any]:
+    """Makes a dataclass of its fields; one that is a mere dict of them by no more than that."""
+    if hasattr(cls, "__slots__") or hasattr(cls, "__post_init__"):
+        return lambda taken: cls(**taken)
+    whole = {name: value for name, value in _defaults(cls) if value is not dataclasses.MISSING}
+
+    def made(taken: dict[str, Any]) -> Any:
+        thing: Any = object.__new__(cls)
+        thing.__dict__ = whole | taken
+        return thing
+
+    return made
 
 
 def _as(kind: Any, data: Any) -> Any:

@@ -362,35 +362,41 @@ class Course:
         index, passes = start
         if self.stands_at(index, ahead):
             return Walked(index, passes, left, ahead)
-        made, done = dict(left), set(ahead)
         while True:
             op = self.route.ops[index]
-            if isinstance(op, End) or (
-                isinstance(op, StepOp) and index not in done and not op.step.left_out
-            ):
-                return Walked(index, passes, made, frozenset(done))
             if isinstance(op, StepOp):
-                done.discard(index)
-                index += 1
+                if index not in ahead and not op.step.left_out:
+                    return Walked(index, passes, left, ahead)
+                index, ahead = index + 1, ahead - {index}
             elif isinstance(op, Head):
-                made.pop(index, None)
+                left = {head: made for head, made in left.items() if head != index}
                 index, passes = index + 1, (*passes, 1)
+            elif isinstance(op, End):
+                return Walked(index, passes, left, ahead)
             else:
                 way = choose(op, index, passes)
                 if way is None:
-                    return Walked(index, passes, made, frozenset(done), stuck=True)
-                index, passes = self._take(op, way, index, passes, made)
+                    return Walked(index, passes, left, ahead, stuck=True)
+                if isinstance(op, Tail):
+                    left = self._made(op, way, index, passes, left)
+                index, passes = self._take(op, way, index, passes)
 
-    def _take(
-        self, op: Fork, way: str, index: int, passes: tuple[int, ...], made: dict[int, int]
-    ) -> Place:
+    @staticmethod
+    def _take(op: Fork, way: str, index: int, passes: tuple[int, ...]) -> Place:
         if isinstance(op, Guard):
             return (index + 1 if way == "true" else op.past), passes
         if isinstance(op, Detour):
             return (index + 1 if way == "first" else op.past), passes
         if way == "again":
-            for head in [h for h in made if op.head < h < index]:
-                del made[head]
             return op.head + 1, (*passes[:-1], passes[-1] + 1)
-        made[op.head] = passes[-1]
         return index + 1, passes[:-1]
+
+    @staticmethod
+    def _made(
+        op: Tail, way: str, index: int, passes: tuple[int, ...], left: Mapping[int, int]
+    ) -> Mapping[int, int]:
+        """The passes made in repeats that were left, once the end of one was passed."""
+        if way != "again":
+            return {**left, op.head: passes[-1]}
+        inner = [head for head in left if op.head < head < index]
+        return {head: made for head, made in left.items() if head not in inner} if inner else left

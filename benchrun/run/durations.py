@@ -15,7 +15,7 @@ from benchrun.procedure.formula import Known, Missing
 from benchrun.procedure.grammar import SINCE, SPENT, timed_step
 from benchrun.procedure.route import WorkOut
 from benchrun.run.course import Course
-from benchrun.run.drafts import MarkerDraft, set_fields
+from benchrun.run.drafts import MarkerDraft
 from benchrun.run.state import EndMark, Run, Value
 from benchrun.run.verdict import in_unit, knowns
 from benchrun.text import span
@@ -43,7 +43,7 @@ def note_spent(run: Run, draft: MarkerDraft, step: str, n: int, index: int, spen
     where = run.course.order(index, draft.passes[:depth])
     kept = {key: value for key, value in draft.values.items() if key[0] != name}
     kept |= {value.key: value for value in _pair(n, draft.part, step, name, where, spent)}
-    set_fields(draft, values=kept)
+    draft.values = kept
 
 
 def _pair(
@@ -61,7 +61,7 @@ def note_end(
     """Keep the moment at which a step ended, where a sum asks how long ago that is."""
     if f"{SINCE}{step.replace('-', '_')}" in course.timed:
         where = course.order(index, draft.passes[: len(course.route.within[index])])
-        set_fields(draft, ended={**draft.ended, step: EndMark(mark, ago, where)})
+        draft.ended = {**draft.ended, step: EndMark(mark, ago, where)}
 
 
 def since_values(run: Run, part: str, names: frozenset[str], at: Moment) -> Iterable[Value]:

@@ -24,7 +24,7 @@ from benchrun.procedure.route import (
 from benchrun.run import entries as e
 from benchrun.run import marker_moves, values
 from benchrun.run.course import Choose, Course, Fork, position_key
-from benchrun.run.drafts import MarkerDraft, set_fields
+from benchrun.run.drafts import MarkerDraft
 from benchrun.run.durations import note_spent
 from benchrun.run.state import (
     WRITTEN_ONLY_SINCE,
@@ -160,7 +160,7 @@ def settle_step(
         if held(outcome.asks, index):
             return
     if index != old.index:
-        set_fields(draft, ahead=draft.ahead | {index})
+        draft.ahead = draft.ahead | {index}
     else:
         step_on(course, draft, index + 1, outcome.falls)
 
@@ -207,7 +207,7 @@ def join_load(run: Run, draft: MarkerDraft, index: int, n: int, vessel: str) -> 
         return
     load = run.route.loads[op.step.load]
     passes = draft.passes[: len(run.route.within[load.first])]
-    set_fields(draft, load=LoadPlace(load.key, n, vessel, passes))
+    draft.load = LoadPlace(load.key, n, vessel, passes)
 
 
 def keep_window(run: Run, draft: MarkerDraft, index: int, outcome: e.Outcome) -> None:
@@ -253,12 +253,9 @@ def lift_out(run: Run, draft: MarkerDraft, entry: e.Entry, outcome: e.Outcome) -
     detail = run.route.steps[soak.step].detail
     spent = (outcome.proven or 0, outcome.possible)
     adds_up = isinstance(detail, Dwell) and detail.adds_up
-    set_fields(
-        draft,
-        soak=None,
-        status=Status.PLAY if draft.status is Status.AWAY and not draft.place else draft.status,
-        carried=spent if adds_up else (0, 0),
-    )
+    draft.soak = None
+    draft.status = Status.PLAY if draft.status is Status.AWAY and not draft.place else draft.status
+    draft.carried = spent if adds_up else (0, 0)
     marker_moves.keep_decision(
         draft,
         Decision(
@@ -283,7 +280,7 @@ def close_notice(run: Run, draft: MarkerDraft, entry: e.Entry, outcome: e.Outcom
     if soak is None:
         raise Unfit(f"{draft.part} waits for no witness")
     spent = Elapsed(outcome.proven or 0, outcome.possible)
-    set_fields(draft, soak=None)
+    draft.soak = None
     note_spent(run, draft, soak.step, entry.n, draft.index, spent)
     marker_moves.finish_step(run.course, draft, draft.index, mark_of(run, entry))
 
@@ -299,7 +296,7 @@ def skip_step(course: Course, draft: MarkerDraft, step: str) -> None:
         marker_moves.forget_value(draft, *key)
     ended = {other: end for other, end in draft.ended.items() if other != step}
     if len(ended) < len(draft.ended):
-        set_fields(draft, ended=ended)
+        draft.ended = ended
 
 
 def the_question(marker: Marker, question: str, code: str) -> tuple[Question, Answer]:
@@ -336,14 +333,15 @@ def settle_question(
     act, asked = answer.act, draft.questions
     if act in (Act.ASIDE, Act.SCRAP, Act.STOP):
         status = {Act.ASIDE: Status.ASIDE, Act.SCRAP: Status.SCRAP}.get(act, draft.status)
-        set_fields(draft, status=status)
+        draft.status = status
         return
     if answer.most:
         marker_moves.count_edge(draft, marker_moves.edge_of(question, answer))
     settled = frozenset({question.id, *withdraws})
     if act is Act.AWAY and run.format >= WRITTEN_ONLY_SINCE and _is_fork(run, question):
         # Back from there it stands at the fork as before: what was asked there is still to settle.
-        set_fields(draft, status=Status.AWAY, place=answer.to)
+        draft.status = Status.AWAY
+        draft.place = answer.to
         return
     marker_moves.drop_questions(draft, settled)
     for one in asked:
@@ -360,7 +358,8 @@ def _follow(run: Run, draft: MarkerDraft, question: Question, answer: Answer) ->
     elif act in (Act.AGAIN, Act.AWAY):
         marker_moves.void_step(run.course, draft, question)
         if act is Act.AWAY:
-            set_fields(draft, status=Status.AWAY, place=answer.to)
+            draft.status = Status.AWAY
+            draft.place = answer.to
     elif act is Act.DETOUR:
         marker_moves.enter_detour(run.course, draft, question.step)
     elif act is Act.GO_ON:
@@ -384,7 +383,7 @@ def _rework(run: Run, draft: MarkerDraft, question: Question, answer: Answer) ->
 def _let_stand(run: Run, draft: MarkerDraft, question: Question) -> None:
     if question.ask is Ask.WINDOW and question.step in draft.windows:
         clock = replace(draft.windows[question.step], settled=question.today)
-        set_fields(draft, windows={**draft.windows, question.step: clock})
+        draft.windows = {**draft.windows, question.step: clock}
         return
     if question.ask in (Ask.GUARD, Ask.REPEAT):
         return
@@ -418,7 +417,7 @@ def walk_answer(
         return
     ahead = question.gate and question.index > old.index and course.route.step_at(question.index)
     if answer.act is Act.GO_ON and ahead and not held(draft.questions, question.index):
-        set_fields(draft, ahead=draft.ahead | {question.index})
+        draft.ahead = draft.ahead | {question.index}
 
 
 def walks_from(
@@ -453,11 +452,9 @@ def put_marker(run: Run, draft: MarkerDraft, to: str) -> None:
     """Put a part aside, to scrap, back in play, or back to a step."""
     statuses = {"aside": Status.ASIDE, "scrap": Status.SCRAP}
     if to in statuses:
-        set_fields(draft, status=statuses[to])
+        draft.status = statuses[to]
     elif to == "play":
         end = draft.index == len(run.route.ops) - 1
-        set_fields(
-            draft, status=Status.AWAY if draft.place else Status.DONE if end else Status.PLAY
-        )
+        draft.status = Status.AWAY if draft.place else Status.DONE if end else Status.PLAY
     else:
         marker_moves.send_back(run.course, draft, run.route.index[to])

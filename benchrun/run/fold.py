@@ -12,7 +12,7 @@ from typing import Any
 from benchrun.procedure.route import Act, Dwell
 from benchrun.run import entries as e
 from benchrun.run import marker_moves
-from benchrun.run.drafts import MarkerDraft, RunDraft, marker_draft, run_draft, set_fields
+from benchrun.run.drafts import MarkerDraft, RunDraft, marker_draft, run_draft
 from benchrun.run.effects import (
     Unfit,
     act_index,
@@ -64,7 +64,9 @@ def fold(run: Run, entry: e.Entry) -> Run:
     if entry.n != run.n:
         raise Unfit(f"entry {entry.n} cannot follow {run.n - 1}")
     draft = run_draft(run)
-    set_fields(draft, n=run.n + 1, timeline=run.timeline.then(entry.at), unsigned=None)
+    draft.n = run.n + 1
+    draft.timeline = run.timeline.then(entry.at)
+    draft.unsigned = None
     try:
         _FOLDS[type(entry.data)](draft, entry, entry.data)
     except (KeyError, IndexError, StopIteration) as error:
@@ -92,7 +94,7 @@ def _publish(run: RunDraft, entry: e.Entry, drafts: Mapping[str, MarkerDraft]) -
             _place(run, entry, draft, old)
         marker_moves.keep_self(draft, old, entry.n, mates, fixed)
         markers[part] = draft
-    set_fields(run, markers=markers)
+    run.markers = markers
 
 
 def _place(run: RunDraft, entry: e.Entry, draft: MarkerDraft, old: Marker | None) -> None:
@@ -105,7 +107,7 @@ def _place(run: RunDraft, entry: e.Entry, draft: MarkerDraft, old: Marker | None
         return
     stood = old is not None and old.free and old.at == draft.at
     if not (draft.free and stood):
-        set_fields(draft, ready_since=(entry.n, mark_of(run, entry)) if draft.free else None)
+        draft.ready_since = (entry.n, mark_of(run, entry)) if draft.free else None
 
 
 def _note_rooms(before: Run, run: RunDraft, entry: e.Entry) -> None:
@@ -119,23 +121,20 @@ def _note_rooms(before: Run, run: RunDraft, entry: e.Entry) -> None:
         if last.get(room.vessel) != (room.left, room.empty)
     )
     if changed:
-        set_fields(run, rooms=(*run.rooms, *changed))
+        run.rooms = (*run.rooms, *changed)
 
 
 def _open(run: RunDraft, entry: e.Entry, data: e.Opened) -> None:
-    set_fields(run, figures={spec.name: figure_value(spec, entry.n) for spec in data.figures})
+    run.figures = {spec.name: figure_value(spec, entry.n) for spec in data.figures}
     fresh = {spec.part: marker_draft(fresh_marker(run, spec, entry.n)) for spec in data.parts}
     for part, draft in fresh.items():
         _enter(run, entry, draft, data.each.get(part, e.NOTHING))
     number = data.about.get("format")
-    set_fields(
-        run,
-        parts=tuple(spec.part for spec in data.parts),
-        markers=fresh,
-        about=data.about,
-        tools_out=data.tools_out,
-        format=number if isinstance(number, int) else run.format,
-    )
+    run.parts = tuple(spec.part for spec in data.parts)
+    run.markers = fresh
+    run.about = data.about
+    run.tools_out = data.tools_out
+    run.format = number if isinstance(number, int) else run.format
 
 
 def _enter(run: RunDraft, entry: e.Entry, draft: MarkerDraft, outcome: e.Outcome) -> None:
@@ -150,24 +149,26 @@ def _add(run: RunDraft, entry: e.Entry, data: e.Added) -> None:
     draft = marker_draft(fresh_marker(run, spec, entry.n, waited=data.waited))
     if data.step:
         index = run.route.index[data.step]
-        set_fields(draft, index=index, passes=(1,) * len(run.route.within[index]))
+        draft.index = index
+        draft.passes = (1,) * len(run.route.within[index])
     _enter(run, entry, draft, data.each.get(spec.part, e.NOTHING))
-    set_fields(run, parts=(*run.parts, spec.part), markers={**run.markers, spec.part: draft})
+    run.parts = (*run.parts, spec.part)
+    run.markers = {**run.markers, spec.part: draft}
 
 
 def _do(run: RunDraft, entry: e.Entry, data: e.Did) -> None:
     if data.says:
-        set_fields(run, unsigned=Unsigned(entry.n, data))
+        run.unsigned = Unsigned(entry.n, data)
         return
     _do_each(run, entry, data)
     if data.uses:
-        set_fields(run, used={**run.used, entry.n: data.uses})
+        run.used = {**run.used, entry.n: data.uses}
     if data.tools_back:
         _count_back(run, entry, data)
 
 
 def _count_back(run: RunDraft, entry: e.Entry, data: e.Did | e.CountedBack) -> None:
-    set_fields(run, counted_back={**run.counted_back, entry.n: data.tools_back})
+    run.counted_back = {**run.counted_back, entry.n: data.tools_back}
 
 
 def _sign(run: RunDraft, entry: e.Entry, unsigned: Unsigned) -> None:
@@ -175,7 +176,7 @@ def _sign(run: RunDraft, entry: e.Entry, unsigned: Unsigned) -> None:
     if isinstance(data, e.Did):
         _do_each(run, entry, data)
     else:
-        set_fields(run, ended=True)
+        run.ended = True
 
 
 def _do_each(run: RunDraft, entry: e.Entry, data: e.Did) -> None:
@@ -187,11 +188,11 @@ def _do_each(run: RunDraft, entry: e.Entry, data: e.Did) -> None:
         drafts[part] = draft = marker_draft(old)
         do_act(run, draft, index, entry, data, outcome)
         if hold and not data.waived:
-            set_fields(draft, doers={})
+            draft.doers = {}
         elif not hold or run.format < WAIVER_SINCE:
             marker_moves.note_work(draft, entry.by, mark_of(run, entry))
         if scrapped_there(data, part):
-            set_fields(draft, status=Status.SCRAP)
+            draft.status = Status.SCRAP
         else:
             settle_step(run.course, draft, old, index, outcome)
     _publish(run, entry, drafts)
@@ -220,11 +221,12 @@ def _put_in(run: RunDraft, entry: e.Entry, data: e.WentIn) -> None:
         drafts[part] = draft = marker_draft(old)
         start_step(run, draft, old.index, outcome)
         join_load(run, draft, old.index, entry.n, data.vessel)
-        set_fields(draft, soak=soak, status=Status.AWAY if away else old.status)
+        draft.soak = soak
+        draft.status = Status.AWAY if away else old.status
         marker_moves.note_work(draft, entry.by, mark)
     _publish(run, entry, drafts)
     if data.uses:
-        set_fields(run, used={**run.used, entry.n: data.uses})
+        run.used = {**run.used, entry.n: data.uses}
 
 
 def _take_out(run: RunDraft, entry: e.Entry, data: e.CameOut) -> None:
@@ -248,7 +250,7 @@ def _tell(run: RunDraft, entry: e.Entry, data: e.Told) -> None:
         drafts[part] = draft = marker_draft(old)
         start_step(run, draft, old.index, outcome)
         join_load(run, draft, old.index, entry.n, data.vessel)
-        set_fields(draft, soak=soak)
+        draft.soak = soak
     _publish(run, entry, drafts)
 
 
@@ -270,7 +272,7 @@ def _tend(run: RunDraft, entry: e.Entry, data: e.Tended) -> None:
         if old.soak is None:
             raise Unfit(f"{part} is in no vessel")
         drafts[part] = draft = marker_draft(old)
-        set_fields(draft, soak=replace(old.soak, tended=mark))
+        draft.soak = replace(old.soak, tended=mark)
     _publish(run, entry, drafts)
 
 
@@ -281,7 +283,7 @@ def _begin(run: RunDraft, entry: e.Entry, data: e.Begun) -> None:
         index = act_index(run.course, old, data.step)
         drafts[part] = draft = marker_draft(old)
         start_step(run, draft, index, outcome)
-        set_fields(draft, begun=begin_key(run, old, data.step))
+        draft.begun = begin_key(run, old, data.step)
     _publish(run, entry, drafts)
 
 
@@ -315,7 +317,7 @@ def _answer(run: RunDraft, entry: e.Entry, data: e.Answered) -> None:
         marker_moves.raise_questions(draft, outcome.asks)
         walk_answer(run.course, draft, old, question, answer, outcome)
         if answer.act is Act.STOP:
-            set_fields(run, stopped=data.reason or question.says)
+            run.stopped = data.reason or question.says
     _publish(run, entry, drafts)
 
 
@@ -332,7 +334,8 @@ def _get_back(run: RunDraft, entry: e.Entry, data: e.GotBack) -> None:
     drafts = {}
     for part in data.parts:
         drafts[part] = draft = marker_draft(run.markers[part])
-        set_fields(draft, status=Status.AWAY, place="")
+        draft.status = Status.AWAY
+        draft.place = ""
         put_marker(run, draft, "play")
     _publish(run, entry, drafts)
 
@@ -353,7 +356,7 @@ def _correct(run: RunDraft, entry: e.Entry, data: e.Corrected) -> None:
                 aim=outcome.aim,
                 every=outcome.every,
             )
-            set_fields(draft, soak=soak)
+            draft.soak = soak
         marker_moves.drop_questions(draft, frozenset(outcome.withdraws))
         marker_moves.raise_questions(draft, outcome.asks)
     _publish(run, entry, drafts)
@@ -368,7 +371,8 @@ def _correct_figure(run: RunDraft, n: int, data: e.Corrected) -> None:
         return
     revised = replace(figure, number=Decimal(data.given.number or 0), typed=data.given.typed)
     before = {**run.figures_before, n: run.figures}
-    set_fields(run, figures={**run.figures, data.place: revised}, figures_before=before)
+    run.figures = {**run.figures, data.place: revised}
+    run.figures_before = before
 
 
 def _correct_amount(run: RunDraft, data: e.Corrected) -> None:
@@ -380,23 +384,24 @@ def _correct_amount(run: RunDraft, data: e.Corrected) -> None:
     changed = tuple(
         replace(one, amount=amount, unit=unit) if one.supply == data.place else one for one in uses
     )
-    set_fields(run, used={**run.used, data.of: changed})
+    run.used = {**run.used, data.of: changed}
 
 
 def _retract(run: RunDraft, entry: e.Entry, data: e.Retracted) -> None:
     back = {p: marker_moves.turned_back(run.markers[p], entry.n) for p in data.parts}
     used = {n: uses for n, uses in run.used.items() if n != data.of}
-    set_fields(run, markers={**run.markers, **back}, used=used)
+    run.markers = {**run.markers, **back}
+    run.used = used
     if data.of in run.counted_back:
         left = {n: counts for n, counts in run.counted_back.items() if n != data.of}
-        set_fields(run, counted_back=left)
+        run.counted_back = left
     # The selves of before know nothing of figures that were entered since.
     tell_figures(run, run.figures_before.get(data.of, run.figures))
 
 
 def _tick(run: RunDraft, entry: e.Entry, data: e.Ticked) -> None:
     tick = Tick(entry.n, entry.by, entry.at, data.done, data.reason)
-    set_fields(run, ticks={**run.ticks, (data.sort, data.line): tick})
+    run.ticks = {**run.ticks, (data.sort, data.line): tick}
 
 
 def _photograph(run: RunDraft, entry: e.Entry, data: e.Photo) -> None:
@@ -404,7 +409,26 @@ def _photograph(run: RunDraft, entry: e.Entry, data: e.Photo) -> None:
     step = run.route.steps.get(data.step)
     if step is not None and step.photo:
         kept = {(step.id, part) for part in data.parts or run.parts}
-        set_fields(run, photographed=run.photographed | kept)
+        run.photographed = run.photographed | kept
+
+
+def _stop(run: RunDraft, entry: e.Entry, data: e.Stopped) -> None:
+    del entry
+    run.stopped = data.reason or "stopped"
+
+
+def _resume(run: RunDraft, entry: e.Entry, data: e.Resumed) -> None:
+    del entry, data
+    run.stopped = ""
+
+
+def _close(run: RunDraft, entry: e.Entry, data: e.Closed) -> None:
+    run.unsigned = Unsigned(entry.n, data)
+
+
+def _seal(run: RunDraft, entry: e.Entry, data: e.Sealed) -> None:
+    del entry
+    run.format = data.format or run.format
 
 
 def _leave(run: RunDraft, entry: e.Entry, data: Any) -> None:
@@ -432,17 +456,17 @@ _FOLDS: Mapping[type, Callable[[RunDraft, e.Entry, Any], None]] = {
     e.GotBack: _get_back,
     e.Corrected: _correct,
     e.Retracted: _retract,
-    e.Stopped: lambda run, entry, data: set_fields(run, stopped=data.reason or "stopped"),
-    e.Resumed: lambda run, entry, data: set_fields(run, stopped=""),
+    e.Stopped: _stop,
+    e.Resumed: _resume,
     e.CountedBack: _count_back,
     e.Ticked: _tick,
-    e.Closed: lambda run, entry, data: set_fields(run, unsigned=Unsigned(entry.n, data)),
+    e.Closed: _close,
     e.Beat: _leave,
     e.Note: _leave,
     e.Photo: _photograph,
     e.Lesson: _leave,
     e.Recovered: _leave,
     e.Doubted: _leave,
-    e.Sealed: lambda run, entry, data: set_fields(run, format=data.format or run.format),
+    e.Sealed: _seal,
     e.Signed: _leave,
 }

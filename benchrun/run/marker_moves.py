@@ -11,7 +11,7 @@ from typing import Final, TypeVar
 from benchrun.moment import Mark
 from benchrun.procedure.route import End, Inspect, Reading, WorkOut
 from benchrun.run.course import Choose, Course
-from benchrun.run.drafts import MarkerDraft, marker_draft, set_fields
+from benchrun.run.drafts import MarkerDraft, marker_draft
 from benchrun.run.durations import note_end
 from benchrun.run.state import (
     Answer,
@@ -52,17 +52,22 @@ def keep_self(draft: MarkerDraft, old: Marker, n: int, mates: int, fixed: bool) 
     selves = old.before
     if selves:
         bare = marker_draft(old)
-        set_fields(bare, before=())
+        bare.before = ()
         selves = (*selves[1 - SELVES_KEPT :], bare)
     else:
         selves = (old,)
-    set_fields(draft, last=n, touched=n, before=selves, mates=mates, fixed=fixed)
+    draft.last = n
+    draft.touched = n
+    draft.before = selves
+    draft.mates = mates
+    draft.fixed = fixed
 
 
 def turned_back(marker: Marker, n: int) -> Marker:
     """The marker as it was before its last entry, which entry `n` takes back."""
     draft = marker_draft(marker.before[-1])
-    set_fields(draft, before=marker.before[:-1], touched=n)
+    draft.before = marker.before[:-1]
+    draft.touched = n
     return draft
 
 
@@ -75,7 +80,7 @@ def leave_load(course: Course, draft: MarkerDraft) -> None:
     passes = draft.passes[: len(load.passes)]
     there = block.first <= draft.index < block.past and passes == load.passes
     if not there or not draft.here:
-        set_fields(draft, load=None)
+        draft.load = None
 
 
 def write_value(draft: MarkerDraft, value: Value) -> None:
@@ -84,18 +89,18 @@ def write_value(draft: MarkerDraft, value: Value) -> None:
     before = draft.values.get(key)
     if before is not None and len(before.where) > 1 and before.where[:-1] != value.where[:-1]:
         kept = (*draft.earlier.get(key, ()), before)
-        set_fields(draft, earlier=_with(draft.earlier, key, kept))
-    set_fields(draft, values=_with(draft.values, key, value))
+        draft.earlier = _with(draft.earlier, key, kept)
+    draft.values = _with(draft.values, key, value)
 
 
 def forget_value(draft: MarkerDraft, name: str, place: str) -> None:
     """Forget a value, as skipping its step does."""
-    set_fields(draft, values=_without(draft.values, (name, place)))
+    draft.values = _without(draft.values, (name, place))
 
 
 def keep_decision(draft: MarkerDraft, decision: Decision) -> None:
     """Keep a decision under the place on the course where it was made."""
-    set_fields(draft, decisions=_with(draft.decisions, decision.key, decision))
+    draft.decisions = _with(draft.decisions, decision.key, decision)
 
 
 def act_on(draft: MarkerDraft, about: str, acted: str) -> None:
@@ -103,7 +108,7 @@ def act_on(draft: MarkerDraft, about: str, acted: str) -> None:
     decision = draft.decisions.get(about)
     if decision is not None:
         kept = replace(decision, acted=acted)
-        set_fields(draft, decisions=_with(draft.decisions, about, kept))
+        draft.decisions = _with(draft.decisions, about, kept)
 
 
 def stand_by(draft: MarkerDraft, about: str, ruling: str) -> None:
@@ -111,24 +116,24 @@ def stand_by(draft: MarkerDraft, about: str, ruling: str) -> None:
     decision = draft.decisions.get(about)
     if decision is not None and not decision.accepts(ruling):
         kept = replace(decision, answered=(*decision.answered, ruling))
-        set_fields(draft, decisions=_with(draft.decisions, about, kept))
+        draft.decisions = _with(draft.decisions, about, kept)
 
 
 def raise_questions(draft: MarkerDraft, questions: tuple[Question, ...]) -> None:
     """Raise questions."""
     if questions:
-        set_fields(draft, questions=(*draft.questions, *questions))
+        draft.questions = (*draft.questions, *questions)
 
 
 def drop_questions(draft: MarkerDraft, ids: frozenset[str]) -> None:
     """Take questions away, answered or withdrawn."""
     if ids:
-        set_fields(draft, questions=tuple(q for q in draft.questions if q.id not in ids))
+        draft.questions = tuple(q for q in draft.questions if q.id not in ids)
 
 
 def count_edge(draft: MarkerDraft, edge: str) -> None:
     """Count one more time that the part took a way back, away or round."""
-    set_fields(draft, counts=_with(draft.counts, edge, draft.counts.get(edge, 0) + 1))
+    draft.counts = _with(draft.counts, edge, draft.counts.get(edge, 0) + 1)
 
 
 def edge_of(question: Question, answer: Answer) -> str:
@@ -144,14 +149,14 @@ def spent(marker: Marker, step: str, answer: Answer) -> bool:
 
 def note_work(draft: MarkerDraft, person: str, mark: Mark) -> None:
     """Note who worked on the part, and when."""
-    set_fields(draft, doers=_with(draft.doers, person, mark))
+    draft.doers = _with(draft.doers, person, mark)
 
 
 def begin_step(course: Course, draft: MarkerDraft, index: int) -> None:
     """Start the step at an op: its window is used up."""
     op = course.route.step_at(index)
     if op is not None and op.step.window is not None and op.step.id in draft.windows:
-        set_fields(draft, windows=_without(draft.windows, op.step.id))
+        draft.windows = _without(draft.windows, op.step.id)
 
 
 def finish_step(course: Course, draft: MarkerDraft, index: int, mark: Mark, ago: int = 0) -> None:
@@ -172,15 +177,15 @@ def finish_step(course: Course, draft: MarkerDraft, index: int, mark: Mark, ago:
     targets = course.starts.get(step, ())
     if targets:
         clock = WindowClock(mark, mark, _where(course, draft, index), ago_ms=ago)
-        set_fields(draft, windows={**draft.windows, **dict.fromkeys(targets, clock)})
+        draft.windows = {**draft.windows, **dict.fromkeys(targets, clock)}
     for late in course.made_good.get(index, ()):
         if late in draft.windows:
             fresh = replace(draft.windows[late], most_from=mark, settled="", ago_ms=ago)
-            set_fields(draft, windows=_with(draft.windows, late, fresh))
+            draft.windows = _with(draft.windows, late, fresh)
     if course.route.within[index]:
         coats, where = draft.coats.get(step, ()), _where(course, draft, index)
         if where not in coats:
-            set_fields(draft, coats=_with(draft.coats, step, (*coats, where)))
+            draft.coats = _with(draft.coats, step, (*coats, where))
 
 
 def _where(course: Course, marker: Marker, index: int) -> tuple[int, ...]:
@@ -190,7 +195,8 @@ def _where(course: Course, marker: Marker, index: int) -> tuple[int, ...]:
 
 def step_to(course: Course, draft: MarkerDraft, index: int) -> None:
     """Move on to the step that stands at an op."""
-    set_fields(draft, index=index, carried=(0, 0))
+    draft.index = index
+    draft.carried = (0, 0)
     _prune(course, draft)
 
 
@@ -200,15 +206,12 @@ def walk_on(course: Course, draft: MarkerDraft, index: int, choose: Choose) -> N
     status = draft.status
     if isinstance(course.route.ops[walked.index], End) and status is Status.PLAY:
         status = Status.DONE
-    set_fields(
-        draft,
-        index=walked.index,
-        passes=walked.passes,
-        left=walked.left,
-        ahead=walked.ahead,
-        status=status,
-        carried=(0, 0),
-    )
+    draft.index = walked.index
+    draft.passes = walked.passes
+    draft.left = walked.left
+    draft.ahead = walked.ahead
+    draft.status = status
+    draft.carried = (0, 0)
     _prune(course, draft)
 
 
@@ -223,7 +226,7 @@ def _prune(course: Course, draft: MarkerDraft) -> None:
         if course.reaches(draft.index, index[step])
     }
     if len(alive) < len(draft.windows):
-        set_fields(draft, windows=alive)
+        draft.windows = alive
 
 
 def void_step(course: Course, draft: MarkerDraft, question: Question) -> None:
@@ -240,7 +243,9 @@ def void_step(course: Course, draft: MarkerDraft, question: Question) -> None:
     where = _where(course, draft, question.index)
     rest = tuple(coat for coat in draft.coats.get(op.step.id, ()) if coat != where)
     coats = _with(draft.coats, op.step.id, rest) if rest else _without(draft.coats, op.step.id)
-    set_fields(draft, coats=coats, decisions=_without(draft.decisions, question.about), begun=None)
+    draft.coats = coats
+    draft.decisions = _without(draft.decisions, question.about)
+    draft.begun = None
 
 
 def send_back(
@@ -259,23 +264,20 @@ def send_back(
         if course.order(decision.index, decision.passes) < line
     }
     left = {h: p for h, p in draft.left.items() if h < target and h not in _heads(course, target)}
-    set_fields(
-        draft,
-        index=target,
-        passes=passes,
-        status=Status.PLAY if draft.status is Status.DONE else draft.status,
-        values={k: v for k, v in draft.values.items() if v.where < line},
-        earlier=_earlier_before(draft, line),
-        windows={s: w for s, w in draft.windows.items() if w.where < line},
-        ended={s: end for s, end in draft.ended.items() if end.where < line},
-        decisions=decisions,
-        questions=tuple(q for q in draft.questions if _still_asked(q, decisions)),
-        left=left,
-        ahead=frozenset(i for i in draft.ahead if i < target),
-        coats=_coats_before(draft.coats, line),
-        carried=(0, 0),
-        begun=None,
-    )
+    draft.index = target
+    draft.passes = passes
+    draft.status = Status.PLAY if draft.status is Status.DONE else draft.status
+    draft.values = {k: v for k, v in draft.values.items() if v.where < line}
+    draft.earlier = _earlier_before(draft, line)
+    draft.windows = {s: w for s, w in draft.windows.items() if w.where < line}
+    draft.ended = {s: end for s, end in draft.ended.items() if end.where < line}
+    draft.decisions = decisions
+    draft.questions = tuple(q for q in draft.questions if _still_asked(q, decisions))
+    draft.left = left
+    draft.ahead = frozenset(i for i in draft.ahead if i < target)
+    draft.coats = _coats_before(draft.coats, line)
+    draft.carried = (0, 0)
+    draft.begun = None
     _prune(course, draft)
 
 
@@ -304,4 +306,4 @@ def _coats_before(
 
 def enter_detour(course: Course, draft: MarkerDraft, step: str) -> None:
     """Move a part from a step whose window is late into the detour that stands before it."""
-    set_fields(draft, index=course.detour_at[step] + 1)
+    draft.index = course.detour_at[step] + 1

@@ -10,7 +10,7 @@ from benchrun.procedure.route import Figure
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Refusal
-from benchrun.run.drafts import RunDraft, marker_draft, set_fields
+from benchrun.run.drafts import RunDraft, marker_draft
 from benchrun.run.outcomes import FigureSpec
 from benchrun.run.state import Run, Value
 from benchrun.text import shown
@@ -43,9 +43,10 @@ def tell_figures(draft: RunDraft, figures: Mapping[str, Value]) -> None:
     for part, marker in draft.markers.items():
         if any(marker.values.get(key) != value for key, value in own.items()):
             knowing = marker_draft(marker)
-            set_fields(knowing, values={**marker.values, **own})
+            knowing.values = {**marker.values, **own}
             markers[part] = knowing
-    set_fields(draft, figures=known, markers=markers)
+    draft.figures = known
+    draft.markers = markers
 
 
 def spec_of(figure: Figure, typed: str) -> FigureSpec:

@@ -5,7 +5,7 @@ from typing import Final
 from benchrun.moment import Moment
 from benchrun.procedure.route import Step
 from benchrun.run import entries as e
-from benchrun.run.drafts import RunDraft, set_fields
+from benchrun.run.drafts import RunDraft
 from benchrun.run.state import Run
 
 PAUSE_MS: Final = 4 * 3_600_000
@@ -36,9 +36,10 @@ def note_set_up(draft: RunDraft, entry: e.Entry) -> None:
     """Keep what readied the place in this sitting, once an entry is folded."""
     data = entry.data
     if isinstance(data, e.Retracted):
-        set_fields(draft, set_ups={step: n for step, n in draft.set_ups.items() if n != data.of})
+        draft.set_ups = {step: n for step, n in draft.set_ups.items() if n != data.of}
     elif isinstance(data, _DEEDS):
         known = {} if is_over(draft, entry.at) else dict(draft.set_ups)
         if isinstance(data, e.Did) and data.step in draft.course.set_ups and data.set_up is None:
             known[data.step] = entry.n
-        set_fields(draft, set_ups=known, worked=draft.timeline.mark(entry.at))
+        draft.set_ups = known
+        draft.worked = draft.timeline.mark(entry.at)

@@ -8,7 +8,7 @@ from benchrun.procedure.grammar import pass_name
 from benchrun.procedure.route import Inspect, Reading, WorkOut
 from benchrun.run import entries as e
 from benchrun.run import marker_moves
-from benchrun.run.drafts import MarkerDraft, marker_draft, set_fields
+from benchrun.run.drafts import MarkerDraft, marker_draft
 from benchrun.run.state import Decision, Marker, Run, Value
 from benchrun.run.verdict import draw
 
@@ -126,16 +126,13 @@ def revised(marker: Marker, table: Revisions) -> MarkerDraft:
     """A draft of a marker with values replaced wherever they are kept, in decisions and clocks."""
     draft = marker_draft(marker)
     soak = marker.soak
-    set_fields(
-        draft,
-        values={k: revise(v, table) for k, v in marker.values.items()},
-        earlier={k: tuple(revise(v, table) for v in vs) for k, vs in marker.earlier.items()},
-        decisions={
-            k: replace(d, inputs=tuple(revise(v, table) for v in d.inputs))
-            for k, d in marker.decisions.items()
-        },
-        soak=soak and replace(soak, inputs=tuple(revise(v, table) for v in soak.inputs)),
-    )
+    draft.values = {k: revise(v, table) for k, v in marker.values.items()}
+    draft.earlier = {k: tuple(revise(v, table) for v in vs) for k, vs in marker.earlier.items()}
+    draft.decisions = {
+        k: replace(d, inputs=tuple(revise(v, table) for v in d.inputs))
+        for k, d in marker.decisions.items()
+    }
+    draft.soak = soak and replace(soak, inputs=tuple(revise(v, table) for v in soak.inputs))
     return draft
 
 

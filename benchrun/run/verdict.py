@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal
+from functools import lru_cache
 
 from benchrun import quantity
 from benchrun.lean_dataclass import lean_dataclass
@@ -41,9 +42,17 @@ def draw(
     if not names:
         return ()
     values = [v for (name, _), v in marker.values.items() if name in names]
-    for name in names:
+    for name in _naming_passes(names):
         values += _of_passes(marker, name, marker.passes if passes is None else passes)
-    return tuple(sorted(values, key=lambda v: (v.name, v.where, v.place)))
+    if len(values) > 1:
+        values.sort(key=lambda v: (v.name, v.where, v.place))
+    return tuple(values)
+
+
+@lru_cache(maxsize=1024)
+def _naming_passes(names: frozenset[str]) -> tuple[str, ...]:
+    """Those of some names that say of which passes they are."""
+    return tuple(name for name in names if name == ROUND or pass_name(name)[0])
 
 
 def _of_passes(marker: Marker, spoken: str, passes: tuple[int, ...]) -> Iterator[Value]:
