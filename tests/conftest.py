@@ -31,6 +31,7 @@ ROOT = Path(__file__).resolve().parent.parent
 
 # The files that take longest, so that none of them is left for the end while a core has nothing.
 LONGEST = (
+    "screen/test_random_keys.py",
     "session/test_every_cut.py",
     "procedures/test_rehearsals.py",
     "record/test_check.py",

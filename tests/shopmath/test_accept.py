@@ -108,6 +108,21 @@ def test_limits_closer_than_twice_u_accept_nothing_and_the_sum_says_why():
     assert ACCEPT.work(k5 | {"value": "25.0161 mm"})["verdict"].value == OUTSIDE
 
 
+def test_limits_twice_u_apart_accept_the_one_value_between_them():
+    result = ACCEPT.work({"value": "10 mm", "low": "9.5 mm", "high": "10.5 mm", "U": "0.5"})
+    assert result["verdict"].value == INSIDE
+    assert result["accept_low"].exact == result["accept_high"].exact == "10"
+
+
+def test_two_limits_may_be_one_value_and_one_that_is_not_given_is_said():
+    assert (
+        ACCEPT.work({"value": "10 mm", "low": "10 mm", "high": "10 mm"})["verdict"].value == INSIDE
+    )
+    assert (
+        "against 10 mm to no limit" in ACCEPT.work({"value": "10 mm", "low": "10 mm"}).workings[0]
+    )
+
+
 @pytest.mark.parametrize(
     ("value", "low", "high", "u", "words"),
     [
