@@ -1,32 +1,34 @@
 """The commands of a shop, as a person and a script meet them."""
 
+import io
 import os
 import pty
 import subprocess
 import sys
+from contextlib import redirect_stderr, redirect_stdout
 
 import pytest
 
+from benchrun.cli import main
 from benchrun.shop.folder import open_shop
 from benchrun.shop.people import read_people
 from benchrun.shop.supplies import read_supplies
 
 
 @pytest.fixture
-def run(benchrun, tmp_path):
+def run(tmp_path, monkeypatch):
     """Run a command in the shop; answers what it printed, checks how it ended."""
 
     def command(*args, code=0):
-        done = subprocess.run(
-            [benchrun, "--shop", tmp_path / "shed", *map(str, args)],
-            capture_output=True,
-            text=True,
-            timeout=60,
-            stdin=subprocess.DEVNULL,
-        )
-        assert "Traceback" not in done.stderr
-        assert done.returncode == code, done.stdout + done.stderr
-        return done.stderr.strip() if code == 2 else done.stdout
+        out, err = io.StringIO(), io.StringIO()
+        monkeypatch.setattr("sys.stdin", io.StringIO())
+        with redirect_stdout(out), redirect_stderr(err):
+            try:
+                ended = main(["--shop", str(tmp_path / "shed"), *map(str, args)])
+            except SystemExit as left:
+                ended = left.code
+        assert ended == code, out.getvalue() + err.getvalue()
+        return err.getvalue().strip() if code == 2 else out.getvalue()
 
     return command
 
