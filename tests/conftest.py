@@ -95,8 +95,9 @@ def benchrun() -> str:
 
 @pytest.fixture(autouse=True)
 def _no_shop_of_the_person(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """No test may touch the shop of whoever runs it."""
+    """No test may touch the shop or the settings of whoever runs it, or of another test."""
     monkeypatch.setenv("BENCHRUN_SHOP", str(tmp_path / "unmade-shop"))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     monkeypatch.setenv("BENCHRUN_STATE", str(tmp_path / "state"))
+    monkeypatch.setenv("BENCHRUN_SCREEN", str(tmp_path / "settings" / "screen.yaml"))
     os.environ.pop("NO_COLOR", None)

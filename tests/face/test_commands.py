@@ -8,6 +8,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from in_process import said
 
 TINY = """\
 procedure: tiny
@@ -28,30 +29,11 @@ stages:
 ANSWERS = "rehearse: tiny\ninvented: yes\nparts: [a, b]\ngiven: {look: no crack}\n"
 
 
-def call(benchrun, *args, **kwargs):
-    done = subprocess.run(
-        [benchrun, *map(str, args)],
-        capture_output=True,
-        text=True,
-        timeout=60,
-        stdin=subprocess.DEVNULL,
-        **kwargs,
-    )
-    assert "Traceback" not in done.stderr
-    return done
-
-
-def own_shop(folder):
-    """An environment in which no shop is named: the person's own is meant, which is not there."""
-    known = {key: value for key, value in os.environ.items() if key != "BENCHRUN_SHOP"}
-    return {**known, "XDG_DATA_HOME": str(folder / "data")}
-
-
-def refused(benchrun, *args, **kwargs):
-    done = call(benchrun, *args, **kwargs)
-    assert done.returncode == 2, done.stdout + done.stderr
-    lines = done.stderr.strip().splitlines()
-    assert len(lines) == 1, done.stderr
+def refused(*words):
+    code, out, err = said(*words)
+    assert code == 2, out + err
+    lines = err.strip().splitlines()
+    assert len(lines) == 1, err
     return lines[0]
 
 
@@ -62,55 +44,42 @@ def tiny(tmp_path):
     return tmp_path
 
 
+def rehearse(tiny, out):
+    return ("rehearse", tiny / "tiny.yaml", "--answers", tiny / "tiny.answers.yaml", "--out", out)
+
+
 @pytest.fixture
 def rehearsed(benchrun, tiny):
+    """A rehearsal by the program as it is installed."""
     out = tiny / "run"
-    done = call(
-        benchrun,
-        "rehearse",
-        tiny / "tiny.yaml",
-        "--answers",
-        tiny / "tiny.answers.yaml",
-        "--out",
-        out,
-    )
-    assert done.returncode == 0, done.stderr
+    subprocess.run([benchrun, *rehearse(tiny, out)], check=True, capture_output=True, timeout=60)
     return out
 
 
-def test_an_unknown_procedure_is_told_with_those_that_are_known(benchrun, tmp_path):
-    said = refused(
-        benchrun, "rehearse", "no-such", "--answers", tmp_path / "a.yaml", "--out", tmp_path / "o"
-    )
-    assert "no-such" in said
-    assert "hub-bearing-removal" in said
+def test_an_unknown_procedure_is_told_with_those_that_are_known(tmp_path):
+    told = refused("rehearse", "no-such", "--answers", tmp_path / "a.yaml", "--out", tmp_path / "o")
+    assert "no-such" in told
+    assert "hub-bearing-removal" in told
 
 
-def test_broken_yaml_is_told_with_its_place(benchrun, tiny):
+def test_broken_yaml_is_told_with_its_place(tiny):
     (tiny / "tiny.yaml").write_text(TINY.replace("batch: {part", "batch: {part: [", 1))
-    said = refused(
-        benchrun,
-        "rehearse",
-        tiny / "tiny.yaml",
-        "--answers",
-        tiny / "tiny.answers.yaml",
-        "--out",
-        tiny / "run",
-    )
-    assert "tiny.yaml:6:" in said
+    assert "tiny.yaml:6:" in refused(*rehearse(tiny, tiny / "run"))
 
 
-def test_without_a_terminal_the_board_is_told_line_by_line(benchrun, tmp_path):
+def test_without_a_terminal_the_board_is_told_line_by_line(monkeypatch, tmp_path):
+    monkeypatch.delenv("BENCHRUN_SHOP")  # the person's own is meant, which is not there
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     for args, asks in (
         ([], "What is the shop called"),
         (["try"], "Number, or only Enter to leave:"),
         (["run", "hub-bearing-removal"], "What is the shop called"),
     ):
-        done = call(benchrun, *args, env=own_shop(tmp_path))
-        assert done.returncode == 2, done.stderr  # nobody answers
-        assert "the input ended at the first question" in done.stderr
-        assert asks in done.stdout
-        assert "\x1b" not in done.stdout
+        code, out, err = said(*args)
+        assert code == 2, err  # nobody answers
+        assert "the input ended at the first question" in err
+        assert asks in out
+        assert "\x1b" not in out
 
 
 @pytest.mark.skipif(os.geteuid() == 0 and not Path("/proc/self").exists(), reason="needs /proc")
@@ -126,7 +95,7 @@ def test_a_shop_that_cannot_be_written_is_one_line(tmp_path):
         assert "\n" not in caught.value.message
 
 
-def test_a_run_that_another_window_holds_is_refused(benchrun, tmp_path, tiny):
+def test_a_run_that_another_window_holds_is_refused(tmp_path, tiny):
     from benchrun.errors import BenchrunError
     from benchrun.procedure.load import load
     from benchrun.record.clock import VirtualClock
@@ -140,40 +109,41 @@ def test_a_run_that_another_window_holds_is_refused(benchrun, tmp_path, tiny):
     session = begin(shop, load(tiny / "tiny.yaml"), [PartSpec("a")], person, clock)
     with pytest.raises(BenchrunError, match="another window"):
         take_up(shop, session.folder, person, clock)
-    assert "intact" in call(benchrun, "verify", session.folder.path).stdout
+    assert "intact" in said("verify", session.folder.path)[1]
     session.leave()
     take_up(shop, session.folder, person, clock).leave()
 
 
-def test_a_rehearsal_verifies_and_shows(benchrun, rehearsed):
-    done = call(benchrun, "verify", rehearsed)
-    assert done.returncode == 0, done.stdout
-    assert "intact" in done.stdout
-    assert "rehearsal" in done.stdout
-    text = call(benchrun, "show", rehearsed).stdout
+def test_a_rehearsal_verifies_and_shows(rehearsed):
+    code, out, _ = said("verify", rehearsed)
+    assert code == 0, out
+    assert "intact" in out
+    assert "rehearsal" in out
+    text = said("show", rehearsed)[1]
     assert "1. Wipe the part clean." in text
     assert "a: no crack" in text
     assert "signed by rehearsal-first-hand@rehearsal" in text
 
 
 def test_verify_as_json_can_be_read_by_a_program(benchrun, rehearsed):
-    found = json.loads(call(benchrun, "verify", "--json", rehearsed).stdout)
+    done = subprocess.run([benchrun, "verify", "--json", rehearsed], capture_output=True)
+    found = json.loads(done.stdout)
     assert found[0]["whole"] is True
     assert found[0]["closed"] is True
     assert found[0]["signatures"] == 1
 
 
-def test_verify_tells_a_changed_finding(benchrun, rehearsed):
+def test_verify_tells_a_changed_finding(rehearsed):
     log = rehearsed / "log.jsonl"
     log.write_bytes(log.read_bytes().replace(b"no crack", b"No crack", 1))
-    done = call(benchrun, "verify", rehearsed)
-    assert done.returncode == 1
-    assert "DAMAGED" in done.stdout
-    assert "fault  entry " in done.stdout
+    code, out, _ = said("verify", rehearsed)
+    assert code == 1
+    assert "DAMAGED" in out
+    assert "fault  entry " in out
 
 
-def test_verify_of_what_is_no_run_could_not_tell(benchrun, tmp_path):
-    assert "no run" in refused(benchrun, "verify", tmp_path / "nothing")
+def test_verify_of_what_is_no_run_could_not_tell(tmp_path):
+    assert "no run" in refused("verify", tmp_path / "nothing")
 
 
 @pytest.mark.parametrize(
@@ -192,40 +162,29 @@ def test_verify_of_what_is_no_run_could_not_tell(benchrun, tmp_path):
         ("history --procedure hub-bearing-removal --reading seat-lo", "seat-low"),
     ],
 )
-def test_a_name_that_is_nearly_right_is_answered_with_the_right_one(
-    benchrun, root, tmp_path, words, meant
-):
+def test_a_name_that_is_nearly_right_is_answered_with_the_right_one(root, tmp_path, words, meant):
     shop = shutil.copytree(root / "samples" / "shop", tmp_path / "shop")
-    assert f"did you mean '{meant}'?" in refused(benchrun, "--shop", shop, *words.split())
+    assert f"did you mean '{meant}'?" in refused("--shop", shop, *words.split())
 
 
-def test_a_run_that_cannot_be_read_keeps_no_other_from_being_checked(benchrun, rehearsed, tmp_path):
+def test_a_run_that_cannot_be_read_keeps_no_other_from_being_checked(rehearsed, tmp_path):
     missing = tmp_path / "nothing"
-    done = call(benchrun, "verify", missing, rehearsed)
-    assert (done.returncode, done.stdout.count(": intact"), "no run" in done.stderr) == (2, 1, True)
-    found = json.loads(call(benchrun, "verify", "--json", missing, rehearsed).stdout)
+    code, out, err = said("verify", missing, rehearsed)
+    assert (code, out.count(": intact"), "no run" in err) == (2, 1, True)
+    found = json.loads(said("verify", "--json", missing, rehearsed)[1])
     assert [one["whole"] for one in found] == [None, True]
     log = rehearsed / "log.jsonl"
     log.write_bytes(log.read_bytes().replace(b"no crack", b"No crack", 1))
-    assert call(benchrun, "verify", missing, rehearsed).returncode == 1
+    assert said("verify", missing, rehearsed)[0] == 1
 
 
-def test_a_rehearsal_never_writes_over_a_folder_that_is_there(benchrun, tiny, rehearsed):
+def test_a_rehearsal_never_writes_over_a_folder_that_is_there(tiny, rehearsed):
     before = (rehearsed / "log.jsonl").read_bytes()
-    said = refused(
-        benchrun,
-        "rehearse",
-        tiny / "tiny.yaml",
-        "--answers",
-        tiny / "tiny.answers.yaml",
-        "--out",
-        rehearsed,
-    )
-    assert "is there already" in said
+    assert "is there already" in refused(*rehearse(tiny, rehearsed))
     assert (rehearsed / "log.jsonl").read_bytes() == before
 
 
-def test_entries_that_the_rules_refuse_are_told_by_line(benchrun, tiny, tmp_path):
+def test_entries_that_the_rules_refuse_are_told_by_line(tiny, tmp_path):
     """A log whose chain and seals are sound, but whose second act comes from nowhere."""
     from benchrun.procedure.load import load
     from benchrun.record.clock import VirtualClock
@@ -241,45 +200,45 @@ def test_entries_that_the_rules_refuse_are_told_by_line(benchrun, tiny, tmp_path
     session._writer.append(clock.now(), "somebody", "do", forged)
     session._thread.shutdown()
     session._writer.close()
-    done = call(benchrun, "verify", session.folder.path)
-    assert done.returncode == 1
-    assert "entry 2: the rules refuse this do" in done.stdout
+    code, out, _ = said("verify", session.folder.path)
+    assert code == 1
+    assert "entry 2: the rules refuse this do" in out
 
 
-def test_what_a_command_does_not_take_is_told_in_one_line_with_what_would_do(benchrun, tmp_path):
-    said = refused(benchrun, "instruments", "add", "gauge", "--range", "0 to 25 mm")
-    assert "--range: a key of a row is written without hyphens, like 'range=...'" in said
-    said = refused(benchrun, "vessels", "add", "tub", "--filled-with=bath")
-    assert "'filled with=...'" in said
-    assert "--loud is not taken here: known are --ascii," in refused(benchrun, "board", "--loud")
-    said = refused(benchrun, "parts", "away", "hub")
-    assert said == "benchrun: missing: --to; `benchrun parts away -h` tells what it takes"
-    assert "'pink' will not do: known are dark, light," in refused(benchrun, "--theme", "pink")
+def test_what_a_command_does_not_take_is_told_in_one_line_with_what_would_do(tmp_path):
+    told = refused("instruments", "add", "gauge", "--range", "0 to 25 mm")
+    assert "--range: a key of a row is written without hyphens, like 'range=...'" in told
+    told = refused("vessels", "add", "tub", "--filled-with=bath")
+    assert "'filled with=...'" in told
+    assert "--loud is not taken here: known are --ascii," in refused("board", "--loud")
+    told = refused("parts", "away", "hub")
+    assert told == "benchrun: missing: --to; `benchrun parts away -h` tells what it takes"
+    assert "'pink' will not do: known are dark, light," in refused("--theme", "pink")
 
 
-def test_a_procedure_of_the_shop_is_checked_by_its_id_as_it_is_run(benchrun, tiny):
+def test_a_procedure_of_the_shop_is_checked_by_its_id_as_it_is_run(tiny):
     shop = tiny / "shop"
-    call(benchrun, "shop", "new", shop)
+    said("shop", "new", shop)
     (shop / "procedures").mkdir(exist_ok=True)
     shutil.copy(tiny / "tiny.yaml", shop / "procedures")
-    done = call(benchrun, "--shop", shop, "check", "tiny")
-    assert (done.returncode, done.stdout.splitlines()[-1][:17]) == (0, "1 file: no errors")
-    assert "look" in call(benchrun, "--shop", shop, "check", "--route", "tiny").stdout
-    assert "no procedure 'tinny'" in refused(benchrun, "--shop", shop, "check", "tinny")
-    done = call(benchrun, "--shop", shop, "check", "tinny.yaml")
-    assert done.returncode == 2
-    assert "tinny.yaml: cannot be opened" in done.stdout + done.stderr
+    code, out, _ = said("--shop", shop, "check", "tiny")
+    assert (code, out.splitlines()[-1][:17]) == (0, "1 file: no errors")
+    assert "look" in said("--shop", shop, "check", "--route", "tiny")[1]
+    assert "no procedure 'tinny'" in refused("--shop", shop, "check", "tinny")
+    code, out, err = said("--shop", shop, "check", "tinny.yaml")
+    assert code == 2
+    assert "tinny.yaml: cannot be opened" in out + err
 
 
-def test_help_names_every_command(benchrun):
-    text = call(benchrun, "--help").stdout
+def test_help_names_every_command():
+    text = said("--help")[1]
     for command in ("try", "run", "check", "rehearse", "verify", "show", "calc", "schema"):
         assert f"    {command} " in text
 
 
-def test_the_readme_lists_the_commands_that_there_are(benchrun, root):
+def test_the_readme_lists_the_commands_that_there_are(root):
     readme = (root / "README.md").read_text()
-    text = call(benchrun, "--help").stdout
+    text = said("--help")[1]
     listed = text[text.index("\ncommands:") :].splitlines()
     commands = [line.split()[0] for line in listed if re.match(r" {4}\w", line)]
     assert len(commands) >= 8

@@ -1,20 +1,18 @@
-"""What is looked up on the plain face through a pipe, a line at a time, and leaves no trace."""
+"""What is looked up on the plain face, a line at a time, and leaves no trace."""
 
-import os
-import subprocess
-import sys
-from pathlib import Path
+import io
 
 import pytest
 
 from benchrun.dialogue.prompts import MORE, PER_PAGE
 from benchrun.load_run import read_kept
+from benchrun.plain.start import open_plain
+from benchrun.plain.talk import Talk
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
 from benchrun.shopmath.catalogue import CALCS
 from benchrun.signing_keys import enrol, new_shop
 
-CHILD = Path(__file__).parent / "plain_child.py"
 PARTS, AHEAD, LOG, SUMS, CLOCKS, SUPPLIES, OTHER, PAST = "12345678"
 BEFORE = ("a, b", "", "", "9.4", "-")
 """The batch is named, both parts are wiped, the bore of the first is measured, not the second."""
@@ -60,35 +58,27 @@ stages:
 
 @pytest.fixture
 def piped(tmp_path):
-    """Talks to the plain face through a pipe, and says what came after the last answer."""
+    """Talks to the plain face line by line, and says what came after the last answer."""
     now = VirtualClock("2026-11-25T14:02:00.000Z").now()
     shop = new_shop(tmp_path / "shop", "Shop", now)
     enrol(shop, "Somebody", now, passphrase="12")
-    job, clock = tmp_path / "job.yaml", tmp_path / "clock"
-    job.write_text(PROCEDURE)
-    clock.write_text(f"{now.utc_ms} {now.up_ms}")
+    (tmp_path / "job.yaml").write_text(PROCEDURE)
 
     def talk(*lines: str) -> str:
-        done = subprocess.run(
-            [sys.executable, str(CHILD), str(shop.path), str(clock), str(job)],
-            input="\n".join([*BEFORE, "/", *lines, "-"]) + "\n",
-            capture_output=True,
-            text=True,
-            check=True,
-            env={
-                "PYTHONPATH": ":".join(sys.path),
-                "PYTHONUTF8": "1",
-                "BENCHRUN_STATE": os.environ["BENCHRUN_STATE"],
-            },
+        out = io.StringIO()
+        typed = io.StringIO("\n".join([*BEFORE, "/", *lines, "-"]) + "\n")
+        clock = VirtualClock("2026-11-25T14:02:00.000Z")
+        code = open_plain(
+            shop.path, procedure=tmp_path / "job.yaml", talk=Talk(typed, out), clock=clock
         )
-        assert not done.stderr
+        assert code == 0
         _, entries = read_kept(next(iter(run_folders(shop.runs))))
         assert [one.kind for one in entries if one.kind not in ("seal", "beat")] == [
             "open",
             "do",
             "do",
         ]
-        return done.stdout.partition("Look up: ")[2]
+        return out.getvalue().partition("Look up: ")[2]
 
     return talk
 
@@ -108,7 +98,7 @@ def test_the_procedure_is_read_ahead_from_the_step_in_hand_with_its_cautions(pip
 def test_the_log_is_searched_for_words(piped):
     said = piped(LOG, "9.4")
     assert "a: 9.4 mm, inside" in said
-    assert "1 entry with “9.4”" in said
+    assert '1 entry with "9.4"' in said
     assert "opened with" not in said
 
 

@@ -1,16 +1,15 @@
 """The command line as somebody meets it who has only its help: every command, every mistake."""
 
-import io
 import json
 import shlex
 import shutil
 import subprocess
-from contextlib import redirect_stderr, redirect_stdout
 
 import jsonschema
 import pytest
+from in_process import said
 
-from benchrun.cli import main, program_parser
+from benchrun.cli import program_parser
 from benchrun.cli.completion import next_words
 
 DYED = "2026-04-01-dye-penetrant-inspection-dyed"
@@ -25,17 +24,6 @@ def every_parser(parser=None, path=()):
 
 
 PARSERS = dict(every_parser())
-
-
-def said(*args):
-    """The exit code and what a command prints, in this process."""
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err):
-        try:
-            code = main([str(arg) for arg in args])
-        except SystemExit as ended:
-            code = ended.code
-    return code or 0, out.getvalue(), err.getvalue()
 
 
 @pytest.fixture

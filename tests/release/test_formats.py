@@ -1,17 +1,15 @@
 """Files of every released form are read; those of a newer one refused, and nothing written."""
 
 import hashlib
-import io
 import json
 import shutil
 import subprocess
 import sys
-from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import pytest
+from in_process import said
 
-from benchrun.cli import main
 from benchrun.record.chain import FORMAT
 from benchrun.record.clock import SystemClock
 from benchrun.record.folder import RunFolder
@@ -22,13 +20,6 @@ from benchrun.version import FILES_FORMAT, VERSION, build
 
 RELEASED = sorted((Path(__file__).parent / "shops").iterdir())
 NEWER = FILES_FORMAT + 1
-
-
-def said(*args):
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err):
-        code = main([str(arg) for arg in args])
-    return code, out.getvalue(), err.getvalue()
 
 
 def copied(source, to):

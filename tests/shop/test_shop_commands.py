@@ -1,56 +1,48 @@
 """The commands of a shop, as a person and a script meet them."""
 
-import io
 import os
 import pty
 import subprocess
 import sys
-from contextlib import redirect_stderr, redirect_stdout
 
 import pytest
+from in_process import said
 
-from benchrun.cli import main
 from benchrun.shop.folder import open_shop
 from benchrun.shop.people import read_people
 from benchrun.shop.supplies import read_supplies
 
 
 @pytest.fixture
-def run(tmp_path, monkeypatch):
+def run(tmp_path):
     """Run a command in the shop; answers what it printed, checks how it ended."""
 
     def command(*args, code=0):
-        out, err = io.StringIO(), io.StringIO()
-        monkeypatch.setattr("sys.stdin", io.StringIO())
-        with redirect_stdout(out), redirect_stderr(err):
-            try:
-                ended = main(["--shop", str(tmp_path / "shed"), *map(str, args)])
-            except SystemExit as left:
-                ended = left.code
-        assert ended == code, out.getvalue() + err.getvalue()
-        return err.getvalue().strip() if code == 2 else out.getvalue()
+        ended, out, err = said("--shop", tmp_path / "shed", *args)
+        assert ended == code, out + err
+        return err.strip() if code == 2 else out
 
     return command
 
 
 @pytest.fixture
 def shed(run, tmp_path):
-    said = run("shop", "new", tmp_path / "shed", "--title", "Trailer shed")
-    assert "shop.yaml there says what lies where" in said
+    told = run("shop", "new", tmp_path / "shed", "--title", "Trailer shed")
+    assert "shop.yaml there says what lies where" in told
     return tmp_path / "shed"
 
 
 def test_a_shop_is_made_once(run, shed):
     assert run("shop").startswith(f"Trailer shed in {shed}\n0 people, 0 instruments, 0 supplies")
-    said = run("shop", "new", shed, code=2)
-    assert said == f"benchrun: there is a shop in {shed} already"
+    told = run("shop", "new", shed, code=2)
+    assert told == f"benchrun: there is a shop in {shed} already"
 
 
 def test_without_a_shop_every_command_says_how_to_make_one(run):
     for name in ("board", "shop", "people", "instruments", "supplies", "vessels", "parts", "jobs"):
-        said = run(name, code=2)
-        assert "benchrun shop new" in said
-        assert "\n" not in said
+        told = run(name, code=2)
+        assert "benchrun shop new" in told
+        assert "\n" not in told
 
 
 def test_an_instrument_is_added_listed_changed_and_shown(run, shed):
@@ -86,9 +78,9 @@ def test_an_instrument_is_added_listed_changed_and_shown(run, shed):
     ],
 )
 def test_what_will_not_do_is_one_line(run, shed, args, says):
-    said = run(*args, code=2)
-    assert says in said
-    assert said.isprintable()
+    told = run(*args, code=2)
+    assert says in told
+    assert told.isprintable()
 
 
 def test_a_tool_that_reads_nothing_needs_no_range(run, shed):
@@ -145,11 +137,11 @@ def test_a_vessel_is_free_until_a_run_has_something_in_it(run, shed):
 
 
 def test_what_a_procedure_lacks_ends_with_1(run, shed):
-    said = run("ready", "hub-bearing-removal")
+    told = run("ready", "hub-bearing-removal")
     assert (
-        "no books are kept of instruments (readings name none) and supplies" in said
+        "no books are kept of instruments (readings name none) and supplies" in told
     )  # so nobody may say that nothing is lacking
-    assert "nothing is lacking" not in said
+    assert "nothing is lacking" not in told
     run("instruments", "add", "steel rule", "range=0 to 300 mm")
     assert "not in instruments.yaml:" in run("ready", "degrease-etch-coat", code=1)
 
