@@ -52,11 +52,11 @@ def decide_do(run: Run, command: c.Do, at: Moment, hand: Hand) -> e.Data | Refus
     if step is None:
         return no_step(command.step)
     begun = may_start(
-        run, step, command.parts, command.seen, at, command.reason, vessel=command.vessel
+        run, step, command.parts, command.seen, at, hand, command.reason, vessel=command.vessel
     )
     if not isinstance(begun, Start):
         return begun
-    refused = right_hand(step, hand, command.reason) or not_begun(run, step, begun.parts)
+    refused = not_begun(run, step, begun.parts)
     refused = refused or _carried_out(run, step, command)
     refused = refused or not_counted_back(run, step, command)
     if refused:
@@ -95,11 +95,35 @@ def may_start(
     parts: tuple[str, ...],
     seen: int,
     at: Moment,
+    hand: Hand,
     reason: str,
     begun_ago: int = 0,
     vessel: str = "",
 ) -> Start | e.Asked | Refusal:
-    """Check the start of a step by parts; a closed window becomes a question instead."""
+    """Check the start of a step by parts; a closed window becomes a question instead.
+
+    One reason is for all that stands against it, so what a person has to know is said together.
+    """
+    start = _start(run, step, parts, seen, at, reason, begun_ago, vessel)
+    wrong_hand = right_hand(step, hand, reason)
+    if wrong_hand is None or isinstance(start, e.Asked):
+        return start
+    if isinstance(start, Start):
+        return wrong_hand
+    asks = start.want is Want.REASON
+    return Refusal(f"{wrong_hand.text} {start.text}", Want.REASON) if asks else start
+
+
+def _start(
+    run: Run,
+    step: Step,
+    parts: tuple[str, ...],
+    seen: int,
+    at: Moment,
+    reason: str,
+    begun_ago: int,
+    vessel: str,
+) -> Start | e.Asked | Refusal:
     refused = known_parts(run, parts, seen)
     if refused:
         return refused
@@ -187,12 +211,9 @@ def decide_begin(run: Run, command: c.Begin, at: Moment, hand: Hand) -> e.Data |
     if not step.critical:
         return Refusal(f"Step {step.number} needs no start. Do it, and enter it as done.")
     parts, seen, reason = command.parts, command.seen, command.reason
-    start = may_start(run, step, parts, seen, at, reason, vessel=command.vessel)
+    start = may_start(run, step, parts, seen, at, hand, reason, vessel=command.vessel)
     if not isinstance(start, Start):
         return start
-    refused = right_hand(step, hand, reason)
-    if refused:
-        return refused
     if all(has_begun(run, run.markers[part], step) for part in start.parts):
         return Refusal(f"{part_names(start.parts)}: begun already. Do it, and enter it as done.")
     soon = any(state.too_soon for state in start.windows.values())

@@ -18,7 +18,7 @@ from benchrun.run.drafts import marker_draft
 from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
 from benchrun.run.measurement import AGAIN
 from benchrun.run.questions import off_time, older, question
-from benchrun.run.start_checks import in_order, known_parts, not_begun, right_hand
+from benchrun.run.start_checks import in_order, known_parts, not_begun
 from benchrun.run.state import WITNESS_SINCE, Ask, Marker, Question, Run, Soak, Value, altered
 from benchrun.run.supply_use import used
 from benchrun.run.verdict import (
@@ -51,11 +51,11 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
         return Refusal(f"Step {step.number} is a witness point. Tell them; the notice runs then.")
     reason = command.reason.strip()
     start = may_start(
-        run, step, command.parts, command.seen, at, reason, command.ago, command.vessel
+        run, step, command.parts, command.seen, at, hand, reason, command.ago, command.vessel
     )
     if not isinstance(start, Start):
         return start
-    refused = right_hand(step, hand, reason) or _late_word(command.ago, reason)
+    refused = _late_word(command.ago, reason)
     refused = refused or not_begun(run, step, start.parts)
     refused = refused or _fits(run, step.detail, start.parts, reason)
     if refused:

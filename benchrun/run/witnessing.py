@@ -13,7 +13,7 @@ from benchrun.run.commands import Hand, Refusal
 from benchrun.run.drafts import marker_draft
 from benchrun.run.dwelling import times_of
 from benchrun.run.entry_builder import TOO_SOON, Start, window_outcome
-from benchrun.run.start_checks import in_order, known_parts, not_begun, right_hand
+from benchrun.run.start_checks import in_order, known_parts, not_begun
 from benchrun.run.state import Run, Soak, altered
 from benchrun.text import shown, span
 
@@ -29,10 +29,12 @@ def decide_tell(run: Run, command: c.Tell, at: Moment, hand: Hand) -> e.Data | R
             f"The procedure has no witness point {shown(command.step, 40)}. Choose one on offer."
         )
     reason = command.reason.strip()
-    start = may_start(run, step, command.parts, command.seen, at, reason, vessel=command.vessel)
+    start = may_start(
+        run, step, command.parts, command.seen, at, hand, reason, vessel=command.vessel
+    )
     if not isinstance(start, Start):
         return start
-    refused = right_hand(step, hand, reason) or not_begun(run, step, start.parts)
+    refused = not_begun(run, step, start.parts)
     if refused:
         return refused
     each = {
