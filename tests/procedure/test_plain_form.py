@@ -5,8 +5,9 @@ import json
 from pathlib import Path
 
 import pytest
+from procedure_pages import page
 
-from benchrun.procedure.load import load_bytes
+from benchrun.procedure.load import ProcedureError, load, load_bytes, look_at
 from benchrun.procedure.plain_form import (
     CACHE_VARIABLE,
     NoPlainForm,
@@ -110,3 +111,49 @@ def test_a_folder_that_cannot_be_written_is_in_nobodys_way(tmp_path, monkeypatch
     content = FILES[0].read_bytes()
     made = compiled(content, hashlib.sha256(content).hexdigest(), lambda: load_bytes(content, "x"))
     assert made == load_bytes(content, "x")
+
+
+@pytest.fixture
+def drawn(tmp_path, monkeypatch):
+    """A file that names a drawing, looked at once, so that its form is kept."""
+    monkeypatch.setenv(CACHE_VARIABLE, str(tmp_path / "cache"))
+    path = tmp_path / "bench-trial.yaml"
+    path.write_text(page("- do: Go.\n  drawing: there.png"))
+    path.with_name("there.png").write_bytes(b"a picture")
+    assert look_at(path) == load(path)
+    return path
+
+
+def test_a_file_that_is_looked_at_again_is_not_compiled_and_says_the_same(drawn, monkeypatch):
+    loaded = load(drawn)
+    monkeypatch.setattr("benchrun.procedure.load._examined", lambda *_args, **_more: 1 / 0)
+    assert look_at(drawn) == loaded
+
+
+def test_what_lies_beside_a_file_is_asked_for_at_each_look(drawn):
+    drawn.with_name("there.png").unlink()
+    with pytest.raises(ProcedureError, match=r"drawing 'there\.png' is not there"):
+        look_at(drawn)
+
+
+def test_an_approval_that_came_since_is_seen(drawn):
+    drawn.with_suffix(".approval").write_bytes(b"approved")
+    assert look_at(drawn).approval == b"approved"
+
+
+def test_a_file_that_changed_is_compiled_anew(drawn):
+    drawn.write_text(page("- do: Stay."))
+    assert list(look_at(drawn).route.steps) == ["stay"]
+    drawn.write_text(page("- go: Go."))
+    with pytest.raises(ProcedureError):
+        look_at(drawn)
+
+
+def test_a_copy_that_was_only_compiled_is_no_file_whose_paths_were_walked(tmp_path, monkeypatch):
+    monkeypatch.setenv(CACHE_VARIABLE, str(tmp_path / "cache"))
+    content = page("- do: Go.\n  drawing: there.png").encode()
+    compiled(content, hashlib.sha256(content).hexdigest(), lambda: load_bytes(content, "copy"))
+    path = tmp_path / "bench-trial.yaml"
+    path.write_bytes(content)
+    with pytest.raises(ProcedureError):
+        look_at(path)

@@ -17,6 +17,7 @@ from benchrun.shop.hours import (
     week_of,
     with_day,
 )
+from benchrun.shop.settings import hours_of, read_settings
 
 ZONE = ZoneInfo("Europe/Zurich")
 MINUTE = 60_000
@@ -162,3 +163,27 @@ def test_an_end_that_will_not_do_is_refused(typed, said):
     when = dt.datetime.fromisoformat("2026-12-01 20:00").replace(tzinfo=ZONE)
     with pytest.raises(BenchrunError, match=said):
         times_until(typed, EVENINGS, when)
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        "hours: Tue 19:00-22:30",
+        "  # said below\nhours: Tue 19:00-22:30  # as ever",
+        '"hours": Tue 19:00-22:30',
+        '"hou\\x72s": Tue 19:00-22:30',
+        "? hours\n: Tue 19:00-22:30",
+    ],
+)
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_hours_are_found_however_their_key_is_written(shop, lines, end):
+    path = shop.path / "shop.yaml"
+    text = path.read_text() + lines + "\n"
+    path.write_bytes(text.replace("\n", end).encode())
+    assert hours_of(shop) == read_settings(shop).hours
+    assert hours_of(shop).known
+
+
+def test_a_shop_that_tells_its_hours_in_a_comment_alone_has_none(shop):
+    assert "hours:" in (shop.path / "shop.yaml").read_text()
+    assert not hours_of(shop).known
