@@ -207,4 +207,5 @@ def meant(name: str, known: Iterable[str], most: int = 12) -> str:
     names = list(known)
     if near := get_close_matches(name[:200], names, 1):
         return f"did you mean {shown(near[0], 80)!r}?"
-    return f"known are {listed([shown(one, 80) for one in names], most) or 'none'}"
+    known_ones = listed([shown(one, 80) for one in names], most)
+    return f"known are {known_ones}" if known_ones else "there is none yet"

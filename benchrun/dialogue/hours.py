@@ -30,7 +30,7 @@ def today_in_words(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> st
     """When the shop is attended today: `19:00-22:30 2 people`, `closed`, or that none are kept."""
     hours, day = hours_of(shop), _local(now, zone).date()
     if not hours.known:
-        return "none kept"
+        return "no hours are kept"
     return times_in_words(hours.on(day)) + people_words(hours.people_on(day), hours.names_on(day))
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchrun.dialogue.prompts import PageRow, Tone
 from benchrun.dialogue.tables import Column, PageTable, Row, TrendCurve
-from benchrun.history.wording import TIMES_RULE, decided_words, with_unit
+from benchrun.history.wording import TIMES_RULE, decided_words, status_words, with_unit
 from benchrun.quantity import limits_words
 from benchrun.text import count, listed, span
 
@@ -134,7 +134,7 @@ def part_life_rows(zone: Zone, answer: "PartLife") -> list[PageRow]:
             (
                 on_day(zone, one.began, clock=False),
                 one.title + (", rehearsal" if one.rehearsal else ""),
-                one.status,
+                status_words(one.status),
                 counted_words(one.verdicts) or "no values",
             ),
             note=one.reason,

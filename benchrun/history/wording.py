@@ -89,7 +89,7 @@ def part_text(answer: PartLife) -> str:
             ("rehearsal: " if run.rehearsal else "")
             + f"{shown(run.title, 35)}, revision {run.revision}",
             run.identity,
-            f"{run.status}{': ' + run.reason if run.reason else ''}",
+            f"{status_words(run.status)}{': ' + run.reason if run.reason else ''}",
             _counts(run.verdicts) or "none",
         )
         for run in answer.runs
@@ -197,3 +197,8 @@ def deviations_text(answer: Sequence[DeviationRow]) -> str:
     ]
     heads = ("Step", "What", "Times", "Runs", "Last", "Last reason")
     return "\n".join(columns(rows, heads, frozenset({2, 3})))
+
+
+def status_words(status: str) -> str:
+    """The state of a part in a run, as it is said."""
+    return "in work" if status == IN_PLAY else status

@@ -33,7 +33,8 @@ from benchrun.text import count, listed
 
 _MOST: Final = 40
 SHORT: Final = "To buy or to find"
-UNKEPT: Final = "In no container of the books"
+WORK: Final = "Open runs, and parts that are ready"
+UNKEPT: Final = "Not in the stock book"
 _BEFORE: Final = (Status.PLAY, Status.AWAY)
 
 
@@ -82,16 +83,20 @@ def evening_needs(shop: Shop, now: Moment) -> Sheet:
         _list("Gauges", _gauges(books, works, today)),
         _list("To warm up or make ready first", _heated(books, works)),
         _list("From the books, at least", _amounts(wanted)),
-        _list("For", [work.name for work in works]),
+        _list(WORK, [work.name for work in works]),
         _list("Not told", lost),
     )
     found = tuple(section for section in sections if section is not None)
     if not works:
         nothing = Para("No run is open, and no part is ready for a procedure by its route.")
-        found = (Section("For", (nothing,)), *found)
-    told = [count(len(short_of), "thing is short", "things are short")] if short_of else []
-    told += [f"{len(missing)} in no container of the books"] if missing else []
-    card = Fields((("day", f"{today:%a} {today}"), ("in short", "; ".join(told) or "all is there")))
+        found = (Section(WORK, (nothing,)), *found)
+    kept = bool(books.supplies.rows)
+    told = [] if kept else ["the stock book lists nothing"]
+    told += (
+        [count(len(short_of), "thing is short", "things are short")] if short_of and kept else []
+    )
+    told += [f"{len(missing)} not in the stock book"] if missing else []
+    card = Fields((("day", f"{today:%a} {today}"), ("in all", "; ".join(told) or "all is there")))
     return Sheet("Before the evening", shop.title, card, (), found)
 
 

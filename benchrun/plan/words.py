@@ -358,7 +358,8 @@ def _follow_on(evening: Evening) -> Iterator[str]:
 
 
 def _outlook(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
-    yield from ("", "Done", *done_lines(evening, now, zone))
+    done = list(done_lines(evening, now, zone))
+    yield from ("", "Done", *done) if done else ()
     said = (hands_words(evening), other_words(evening, now, zone), proof_words(evening))
     for words in evening.ahead.faults:
         yield from _wrapped(words)

@@ -1,6 +1,7 @@
 """Panes that ask one thing: a number from a list, a line of text, or once more."""
 
 from collections.abc import Awaitable, Callable, Hashable, Sequence
+from dataclasses import replace
 from itertools import count
 
 from benchrun.dialogue.prompts import MORE, Choose, Option
@@ -180,10 +181,15 @@ class MenuPane(ChoosePane):
         said: str = "",
         stays: bool = False,
     ) -> None:
-        options = tuple(Option(one.words, one.beside) for one in choices)
-        super().__init__(host, Choose(title, options, said), self._choose)
-        self._choices = choices
+        super().__init__(host, Choose(title, (), said), self._choose)
         self._stays = stays
+        self.offer(choices)
+
+    def offer(self, choices: Sequence[MenuChoice]) -> None:
+        """Take lines in the place of those that stand there."""
+        self._choices = choices
+        options = tuple(Option(one.words, one.beside) for one in choices)
+        self.prompt = replace(self.prompt, options=options)
 
     async def take(self, key: str) -> None:
         """Do what a line is for, or go on to the next lines."""

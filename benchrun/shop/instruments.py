@@ -300,7 +300,7 @@ INSTRUMENTS: Final = BookForm(
         "uncertainty": "expanded (k = 2), as its certificate gives it: 0.003 mm, or 4 % of the "
         "reading; 0 of what only counts",
         "calibrated": "the day of its calibration: 2026-03-02",
-        "until": "the last day on which that is good",
+        "until": "the last day on which the calibration is good: 2027-03-01",
         "by": "who calibrated it, which certificate",
         FIGURES: FIGURES_WORDS,
         "out of use": "why it must not be used",

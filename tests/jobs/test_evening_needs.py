@@ -53,7 +53,7 @@ def test_what_an_open_run_has_used_is_left_out_and_what_is_short_is_counted(job)
             "{id: fluid-1, name: washing fluid, amount: 1 l, best before: 2026-12-01}",
             "washing fluid (fluid-1): good until 2026-12-01",
         ),
-        ("{id: oil-1, name: oil, amount: 1 l}", "IN NO CONTAINER OF THE BOOKS"),
+        ("{id: oil-1, name: oil, amount: 1 l}", "NOT IN THE STOCK BOOK"),
         ("{id: fluid-1, name: washing fluid, amount: 4}", "left: fluid-1 4"),
     ],
 )

@@ -144,7 +144,7 @@ async def test_in_a_run_the_part_in_hand_is_asked_about_at_once(bench, every_sta
         await press(pilot, "1")
         await until(bench, "The life of arm")
         await until_answered(bench)
-        assert bench.screen().count("in play") == 2
+        assert bench.screen().count("in work") == 2
         await press(pilot, "enter", "minus", "minus")
         assert "1 of 9" in bench.screen()
 

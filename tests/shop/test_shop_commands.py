@@ -65,7 +65,7 @@ def test_an_instrument_is_added_listed_changed_and_shown(run, shed):
         (("instruments", "add", "a", "range=1"), "is no range"),
         (("supplies", "add", "a"), "a has no amount: write it"),
         (("instruments", "add", "a", "colour=red"), "'colour' is no key here"),
-        (("instruments", "change", "a", "note=x"), "no instrument 'a': known are none"),
+        (("instruments", "change", "a", "note=x"), "no instrument 'a': there is none yet"),
         (("instruments", "show", "../../x"), "no instrument '../../x'"),
         (("supplies", "use", "a", "1l"), "no supply 'a'"),
         (("supplies", "add", "a", "amount=1 l", "book=x"), "'book' is no key here"),

@@ -108,7 +108,7 @@ def _shop_choices(host: BoardHost, who: "Person | None", shop: "Shop") -> list[M
 
     books = "instruments, supplies, parts, people"
     choices = [
-        MenuChoice("Who works now", host.ask_who, who.name if who else ""),
+        MenuChoice("Who works now", host.ask_who, who.name if who else "nobody was named yet"),
         MenuChoice("The shop's books", host.open_books, books),
         MenuChoice("Here today until", stay, today_in_words(shop, host.now(), host.look.zone)),
     ]

@@ -181,7 +181,7 @@ class BooksPane(MenuPane):
 
     def page(self, paper: Paper) -> Page:
         """The numbered list."""
-        self._choices = self._books.choices()
+        self.offer(self._books.choices())
         return super().page(paper)
 
 
