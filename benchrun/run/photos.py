@@ -7,6 +7,16 @@ from benchrun.run.entries import Entry, Photo
 from benchrun.run.state import Run
 
 
+def photos_by_part(entries: Iterable[Entry]) -> dict[str, list[Photo]]:
+    """The pictures of each part that one names, the oldest first."""
+    found: dict[str, list[Photo]] = {}
+    for entry in entries:
+        if isinstance(entry.data, Photo):
+            for part in dict.fromkeys(entry.data.parts):
+                found.setdefault(part, []).append(entry.data)
+    return found
+
+
 def photos_of(entries: Iterable[Entry], part: str) -> tuple[Photo, ...]:
     """The pictures that name a part, the oldest first; one that names no part shows the run."""
     return tuple(

@@ -11,7 +11,7 @@ from benchrun.run import commands as c
 from benchrun.run.commands import Command
 from benchrun.run.corrections import Amended
 from benchrun.run.entries import Entry
-from benchrun.run.photos import photos_of
+from benchrun.run.photos import photos_by_part
 from benchrun.run.state import Run
 from benchrun.run.strengths import baths_of, strengths
 from benchrun.shop.amounts import day_of
@@ -83,9 +83,8 @@ class Books:
         """Make the books say what the log does; what they do not take is tried again next time."""
         self.trouble = ""
         try:
-            photos = {
-                part: [photo.file for photo in photos_of(entries, part)] for part in run.parts
-            }
+            shown = photos_by_part(entries)
+            photos = {part: [photo.file for photo in shown.get(part, ())] for part in run.parts}
             if photos != self._entered:
                 enter_parts(self._shop, self._run, photos)
                 self._entered = photos

@@ -8,8 +8,9 @@ import re
 import textwrap
 import time
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import field, replace
 from functools import lru_cache
+from operator import attrgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Generic, Protocol, TypeVar, cast
 
@@ -26,7 +27,7 @@ _LONGEST_ID: Final = 80  # a run's id is the longest
 _KEY_LINE: Final = re.compile(r"(?:[^\s\"'#\[\]{},&*!|>%@`-][^:#]*|\"[^\"]*\"|'[^']*') *:(?:\s|$)")
 
 if TYPE_CHECKING:
-    from benchrun.shop.row_pages import RowPage, RowPages
+    from benchrun.shop.row_pages import RowPages
 
 T = TypeVar("T")
 
@@ -98,10 +99,21 @@ class BookFile(Generic[N]):
     rows: tuple[N, ...] = ()
     faults: tuple[BookFault, ...] = ()
     whole: bool = True
+    _by_id: dict[str, N] = field(default_factory=dict, repr=False, compare=False)
 
     def find(self, name: str) -> N | None:
         """The row of an id, or None."""
-        return next((row for row in self.rows if row.id == name), None)
+        if not self._by_id and self.rows:
+            self._by_id.update({row.id: row for row in reversed(self.rows)})
+        return self._by_id.get(name)
+
+    def with_row(self, row: N) -> "BookFile[N]":
+        """The same rows with another one in the place of that of its id."""
+        old = self.find(row.id)
+        rows = tuple([row if one is old else one for one in self.rows])
+        return BookFile(
+            self.path, self.what, rows, self.faults, self.whole, self._by_id | {row.id: row}
+        )
 
     def named(self, name: str) -> N:
         """The row of an id.
@@ -326,14 +338,15 @@ class BookForm(Generic[N]):
         return BookFile(path, self.what, rows, (*faults, *wrong))
 
     def parse_changed(
-        self, before: BookFile[N], pages: "RowPages", page: "RowPage", name: str
+        self, before: BookFile[N], pages: "RowPages", old: str, new: str, name: str
     ) -> BookFile[N] | None:
         """A file of which one row was changed, the others not read again.
 
         Args:
             before: The file as it read before.
             pages: The new file, taken apart.
-            page: The changed row of it.
+            old: The text of the row before.
+            new: Its text now.
             name: The row's id.
 
         Returns:
@@ -343,22 +356,21 @@ class BookForm(Generic[N]):
         from benchrun.shop.row_pages import read_rows, values_in
 
         path, held = before.path, _ROWS.get((before.path, self.key))
-        maps = read_rows(self.key, [page.text])
-        if before.faults or held is None or maps is None:
+        maps = read_rows(self.key, [new])
+        if before.faults or held is None or old not in held or maps is None:
             return None
         row = self._read_row(*maps[0], path.name)
-        if row.faults or row.thing.id != name:
+        if row.faults or row.thing.id != name or held[old].thing.id != name:
             return None
-        now = {text: one for text, one in held.items() if one.thing.id != name}
-        now[page.text] = row
-        others = sum(len(of) for key, of in pages.rows.items() if key != self.key)
-        values = values_in(pages.rest) + sum(one.values for one in now.values()) + others
-        if values > MOST_VALUES or len(now) != len(pages.rows[self.key]):
+        now = held.copy()
+        del now[old]
+        now[new] = row
+        others = sum(len(of.texts) for key, of in pages.rows.items() if key != self.key)
+        values = values_in(pages.rest) + sum(map(_values, now.values())) + others
+        if values > MOST_VALUES or len(now) != len(pages.rows[self.key].texts):
             return None
         _ROWS[path, self.key] = now
-        thing = cast("N", row.thing)
-        rows = tuple(thing if one.id == name else one for one in before.rows)
-        return BookFile(path, self.what, rows)
+        return before.with_row(cast("N", row.thing))
 
     def _by_rows(self, content: bytes, path: Path) -> BookFile[N] | None:
         """The file read row by row, those that are as before not again; None where it cannot be."""
@@ -373,7 +385,7 @@ class BookForm(Generic[N]):
             bare = self.key not in pages.rest and _are_read(content, path, pages.rows)
             return BookFile(path, self.what) if bare else None
         held = _ROWS.get((path, self.key), {})
-        texts = dict.fromkeys(page.text for page in rows)
+        texts = dict.fromkeys(rows.texts)
         unread = [text for text in texts if text not in held]
         maps = read_rows(self.key, unread)
         if maps is None:
@@ -382,12 +394,13 @@ class BookForm(Generic[N]):
             text: self._read_row(*row, path.name) for text, row in zip(unread, maps, strict=True)
         }
         read = {text: new.get(text) or held[text] for text in texts}
-        others = sum(len(of) for key, of in pages.rows.items() if key != self.key)
-        values = sum(read[page.text].values for page in rows)
+        others = sum(len(of.texts) for key, of in pages.rows.items() if key != self.key)
+        values = sum(read[text].values for text in rows.texts)
         if values_in(pages.rest) + values + others > MOST_VALUES:
             return None
         _ROWS[path, self.key] = read
-        sound, wrong = self._joined([(page, read[page.text]) for page in rows], path.name)
+        own = [read[text] for text in rows.texts]
+        sound, wrong = self._joined(zip(rows.lines, own, strict=False), path.name)
         return BookFile(path, self.what, sound, tuple(wrong))
 
     def _read_row(self, line: int, data: Map, file: str) -> "_ReadRow":
@@ -399,18 +412,18 @@ class BookForm(Generic[N]):
         return _ReadRow(thing, tuple(row.faults), at.line - line, at.column, values_in(data))
 
     def _joined(
-        self, rows: "Iterable[tuple[RowPage, _ReadRow]]", file: str
+        self, rows: "Iterable[tuple[int, _ReadRow]]", file: str
     ) -> tuple[tuple[N, ...], list[BookFault]]:
         by_id: dict[str, N] = {}
         wrong: list[BookFault] = []
-        for page, row in rows:
+        for line, row in rows:
             thing = cast("N", row.thing)
-            wrong += [replace(fault, line=fault.line + page.line) for fault in row.faults]
+            wrong += [replace(fault, line=fault.line + line) for fault in row.faults]
             if row.faults:
                 continue
             if thing.id in by_id:
                 text = _twice(thing.id)
-                wrong.append(BookFault(file, row.line + page.line, row.column, text))
+                wrong.append(BookFault(file, row.line + line, row.column, text))
             else:
                 by_id[thing.id] = thing
         return tuple(by_id.values()), wrong
@@ -444,6 +457,8 @@ class _ReadRow:
     column: int
     values: int
 
+
+_values: Final = attrgetter("values")
 
 _ROWS: dict[tuple[Path, str], dict[str, _ReadRow]] = {}
 """The rows of the files that were read last, by their texts, as many as the files have.

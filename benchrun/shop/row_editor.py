@@ -1,9 +1,9 @@
 """Adding and changing rows of the shop's files by their keys, proven by reading them again."""
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.marked import Items, Map
@@ -11,6 +11,9 @@ from benchrun.shop.book_file import BookFile, BookForm, N, map_of, page_of
 from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.yaml_editor import Plain, with_item, with_value
 from benchrun.text import meant, shown
+
+if TYPE_CHECKING:
+    from benchrun.shop.row_pages import RowPages
 
 _MARK: Final = b"\xef\xbb\xbf"
 
@@ -181,33 +184,50 @@ def _row_edited(
     form: BookForm[N], path: Path, before: bytes, name: str, edit: Edit
 ) -> Edited[N] | None:
     """The file with one row edited by itself; None where the row cannot be taken out."""
-    from benchrun.shop.row_pages import keep_pages, read_rows, row_pages
+    from benchrun.shop.row_pages import keep_pages, row_pages
 
     pages, sheet = row_pages(before, form.tops), form.parse(before, path)
     if pages is None or sheet.find(name) is None:
         return None
-    tells_id = re.compile(rf"\bid: *[\"']?{re.escape(name)}[\"']? *(?:[#,}}]|$)", re.MULTILINE)
-    named = [page for page in pages.rows.get(form.key, ()) if name in page.text]
-    named = [page for page in named if tells_id.search(page.text)]
-    alike = [(page, read_rows(form.key, [page.text])) for page in named]
-    own = [page for page, rows in alike if rows and rows[0][1].get("id") == name]
-    if len(own) != 1:
+    rows, own = pages.rows.get(form.key), _own_rows(form, pages, sheet, name)
+    if rows is None or len(own) != 1:
         return None
-    head = f"{form.key}:\n"
-    alone = head + own[0].text
+    head, (number,) = f"{form.key}:\n", own
+    alone = head + rows.texts[number]
     new = edit(alone, page_of(alone.encode()))
     if not new.startswith(head) or not new.endswith("\n"):
         return None
     new = new.removeprefix(head)
-    content = _mark(before) + pages.with_row(own[0], new).encode()
-    after = pages.with_page(form.key, own[0], new)
+    after = pages.with_row(form.key, number, new)
+    text = after.text if after is not None else pages.text_with(form.key, number, new)
+    content = _mark(before) + text.encode()
     if after is not None:
-        page = next(one for one in after.rows[form.key] if one.start == own[0].start)
-        changed = form.parse_changed(sheet, after, page, name)
+        changed = form.parse_changed(sheet, after, rows.texts[number], new, name)
         if changed is not None:
             keep_pages(content, form.tops, after)
             return content, changed
     return content, form.parse(content, path)
+
+
+def _own_rows(form: BookForm[N], pages: "RowPages", sheet: BookFile[N], name: str) -> Sequence[int]:
+    """The numbers of the rows of an id, in a file taken apart."""
+    rows, row = pages.rows.get(form.key), sheet.find(name)
+    if rows is None:
+        return ()
+    if not sheet.faults and len(sheet.rows) == len(rows.texts):  # each text is a row, in order
+        return [number for number, one in enumerate(sheet.rows) if one is row]
+    tells_id = re.compile(rf"\bid: *[\"']?{re.escape(name)}[\"']? *(?:[#,}}]|$)", re.MULTILINE)
+    texts = {number: rows.texts[number] for number in rows.holding(name, pages.text)}
+    alike = {number: text for number, text in texts.items() if tells_id.search(text)}
+    return [number for number, text in alike.items() if _says(form, text, name)]
+
+
+def _says(form: BookForm[N], text: str, name: str) -> bool:
+    """Whether the text of a row by itself is that of an id."""
+    from benchrun.shop.row_pages import read_rows
+
+    rows = read_rows(form.key, [text]) or ()
+    return any(row.get("id") == name for _, row in rows)
 
 
 def _rows(data: Map, key: str) -> Items | tuple[()]:

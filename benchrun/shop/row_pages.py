@@ -7,7 +7,9 @@ Files of any other form are not taken apart here; whoever asks reads them as a w
 """
 
 import re
+from bisect import bisect_right
 from collections.abc import Collection, Mapping, Sequence
+from itertools import accumulate, pairwise
 from threading import Lock
 from typing import Final
 
@@ -22,18 +24,38 @@ _ROW: Final = re.compile(r"^( +)- ", re.MULTILINE)
 
 
 @lean_dataclass(frozen=True, slots=True)
-class RowPage:
-    """The text of one row.
+class Rows:
+    """The rows of one list, which stand one behind the other.
 
     Attributes:
-        text: Its lines, to the line before the next row.
-        start: Where in the file's text it begins.
+        texts: The lines of each, to the line before the next row.
+        start: Where in the file's text the first begins.
         line: The number of its first line, from 1.
     """
 
-    text: str
+    texts: tuple[str, ...]
     start: int
     line: int
+
+    @property
+    def starts(self) -> list[int]:
+        """Where in the file's text each begins, and where the last one ends."""
+        return list(accumulate(map(len, self.texts), initial=self.start))
+
+    @property
+    def lines(self) -> list[int]:
+        """The number of the first line of each, and of the line behind the last."""
+        return list(accumulate((text.count("\n") for text in self.texts), initial=self.line))
+
+    def holding(self, words: str, text: str) -> list[int]:
+        """The numbers of the rows, from 0, that hold some words in the file's text."""
+        starts, found = self.starts, dict[int, None]()
+        at = text.find(words, self.start, starts[-1])
+        while at >= 0:
+            number = bisect_right(starts, at) - 1
+            found[number] = None
+            at = text.find(words, starts[number + 1], starts[-1])
+        return list(found)
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -48,45 +70,45 @@ class RowPages:
 
     text: str
     rest: Map
-    rows: Mapping[str, tuple[RowPage, ...]]
+    rows: Mapping[str, Rows]
 
-    def with_row(self, page: RowPage, new: str) -> str:
-        """The whole text with another text in the place of a row."""
-        return self.text[: page.start] + new + self.text[page.start + len(page.text) :]
-
-    def with_page(self, key: str, page: RowPage, new: str) -> "RowPages | None":
+    def with_row(self, key: str, number: int, new: str) -> "RowPages | None":
         """The file with another text in the place of a row, the others not taken apart again.
 
         Args:
             key: The key that the row stands under.
-            page: The row.
+            number: Which row, from 0.
             new: Its new text.
 
         Returns:
             None where that is not one row by itself in the column of the old one.
         """
-        alone, head = _taken_apart(f"{key}:\n{new}".encode(), (key,)), f"{key}:\n"
-        whole = RowPage(new, len(head), _START.line)
-        first, old = _ROW.match(new), _ROW.match(page.text)
-        if alone is None or alone.rows.get(key) != (whole,) or first is None or old is None:
+        own, head = self.rows[key], f"{key}:\n"
+        old, alone = own.texts[number], _taken_apart(f"{head}{new}".encode(), (key,))
+        whole = Rows((new,), len(head), _START.line)
+        first, before = _ROW.match(new), _ROW.match(old)
+        if alone is None or alone.rows.get(key) != whole or first is None or before is None:
             return None
-        if first[1] != old[1]:
+        if first[1] != before[1]:
             return None
-        longer, lines = len(new) - len(page.text), new.count("\n") - page.text.count("\n")
-        rows = {}
-        for top, pages in self.rows.items():
-            before = [row for row in pages if row.start < page.start]
-            after = [
-                RowPage(row.text, row.start + longer, row.line + lines)
-                for row in pages[len(before) + (top == key) :]
-            ]
-            own = [RowPage(new, page.start, page.line)] if top == key else []
-            rows[top] = (*before, *own, *after)
-        return RowPages(self.with_row(page, new), self.rest, rows)
+        longer, lines = len(new) - len(old), new.count("\n") - old.count("\n")
+        rows = {
+            top: Rows(of.texts, of.start + longer, of.line + lines) if of.start > own.start else of
+            for top, of in self.rows.items()
+        }
+        texts = (*own.texts[:number], new, *own.texts[number + 1 :])
+        rows[key] = Rows(texts, own.start, own.line)
+        return RowPages(self.text_with(key, number, new), self.rest, rows)
+
+    def text_with(self, key: str, number: int, new: str) -> str:
+        """The whole text with another text in the place of a row."""
+        own = self.rows[key]
+        start = own.start + sum(map(len, own.texts[:number]))
+        return self.text[:start] + new + self.text[start + len(own.texts[number]) :]
 
 
-_APART: Final[dict[tuple[bytes, tuple[str, ...]], RowPages | None]] = {}
-"""The files that were taken apart last; some more than a shop has."""
+_APART: Final[list[tuple[tuple[str, ...], bytes, RowPages | None]]] = []
+"""The files that were taken apart last, some more than a shop has; compared sooner than hashed."""
 _MOST_APART: Final = 8
 _LOCK: Final = Lock()
 
@@ -94,9 +116,8 @@ _LOCK: Final = Lock()
 def keep_pages(content: bytes, tops: Collection[str], pages: RowPages | None) -> None:
     """Take note of how a file is taken apart, as `row_pages` would do it."""
     with _LOCK:
-        if len(_APART) >= _MOST_APART:
-            del _APART[next(iter(_APART))]
-        _APART[content, tuple(tops)] = pages
+        del _APART[: max(0, len(_APART) - _MOST_APART + 1)]
+        _APART.append((tuple(tops), content, pages))
 
 
 def row_pages(content: bytes, tops: Collection[str]) -> RowPages | None:
@@ -110,8 +131,9 @@ def row_pages(content: bytes, tops: Collection[str]) -> RowPages | None:
         None where its form does not allow that, or where something is wrong with it.
     """
     with _LOCK:
-        if (content, tuple(tops)) in _APART:
-            return _APART[content, tuple(tops)]
+        for held, of, known in reversed(_APART):
+            if of == content and held == tuple(tops):
+                return known
     pages = _taken_apart(content, tops)
     keep_pages(content, tops, pages)
     return pages
@@ -122,14 +144,14 @@ def _taken_apart(content: bytes, tops: Collection[str]) -> RowPages | None:
         text = decoded(content)
         if _UNFIT.search(text) or not text.endswith("\n"):
             return None
-        rows: dict[str, tuple[RowPage, ...]] = {}
+        rows: dict[str, Rows] = {}
         rest, done = "", 0
         heads = [*_TOP.finditer(text)]
         for head, end in zip(heads, [*(h.start() for h in heads[1:]), len(text)], strict=False):
             key, _, value = head.group().partition(":")
             if key in tops and not value.partition("#")[0].strip():
                 pages = _rows(text, head.end(), end)
-                if pages:
+                if pages is not None:
                     rows[key] = pages
                     rest += f"{text[done : head.start()]}{key}: ''\n"
                     done = end
@@ -138,26 +160,22 @@ def _taken_apart(content: bytes, tops: Collection[str]) -> RowPages | None:
         return None  # whoever reads it as a whole says what is wrong
 
 
-def _rows(text: str, start: int, end: int) -> tuple[RowPage, ...]:
-    """The rows between two places; none where anything else stands there."""
+def _rows(text: str, start: int, end: int) -> Rows | None:
+    """The rows between two places; None where anything else stands there, or nothing."""
     first = _ROW.search(text, start, end)
     if first is None or re.search(r"^ *[^\s#]", text[start : first.start()], re.MULTILINE):
-        return ()
+        return None
     column = len(first[1])
     body = text[first.start() : end]
     if re.search(
         rf"^(?: {{0,{column}}}[^\s#-]| {{0,{column - 1}}}-| {{{column}}}-\S)", body, re.MULTILINE
     ):
-        return ()
+        return None
     starts = [
         first.start() + m.start() for m in re.finditer(rf"^ {{{column}}}- ", body, re.MULTILINE)
     ]
-    line, at, pages = text.count("\n", 0, starts[0]) + 1, starts[0], []
-    for begin, stop in zip(starts, [*starts[1:], end], strict=True):
-        line += text.count("\n", at, begin)
-        at = begin
-        pages.append(RowPage(text[begin:stop], begin, line))
-    return tuple(pages)
+    texts = [text[begin:stop] for begin, stop in pairwise([*starts, end])]
+    return Rows(tuple(texts), starts[0], text.count("\n", 0, starts[0]) + 1)
 
 
 def read_rows(key: str, pages: Sequence[str]) -> list[tuple[int, Map]] | None:

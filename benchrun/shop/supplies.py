@@ -168,10 +168,7 @@ class Supply:
 
 @lru_cache(maxsize=16_384)
 def _named_in(names: tuple[str, ...], need: str) -> int:
-    """How long the longest of some names is that a need holds; 0 where it holds none.
-
-    Every act with a supply asks this of all rows, of which hardly one has other names than before.
-    """
+    """How long the longest of some names is that a need holds; 0 where it holds none."""
     wanted = _plain(need)
     return max((len(name) for name in map(_plain, names) if name in wanted), default=0)
 
@@ -268,11 +265,29 @@ def paint_needed(
     return StockAmount(Decimal(str(paint.value)), paint.unit)
 
 
+_Lengths = tuple[tuple[Supply, ...], list[int]]
+_SERVING: Final[dict[str, _Lengths]] = {}
+"""For the needs that were asked for: the rows, and how long the name is by which each serves."""
+_MOST_NEEDS: Final = 64
+
+
 def serving(supplies: Iterable[Supply], need: str) -> tuple[Supply, ...]:
-    """The supplies that a procedure's need may mean; those of the longest name win."""
-    found = [(supply, _named_in((supply.name, *supply.also), need)) for supply in supplies]
-    longest = max((length for _, length in found), default=0)
-    return tuple(supply for supply, length in found if length == longest > 0)
+    """The supplies that a procedure's need may mean; those of the longest name win.
+
+    Every act with a supply asks this of all rows, of which hardly one is another than before.
+    """
+    rows = tuple(supplies)
+    before, known = _SERVING.get(need, ((), []))
+    lengths = [
+        length if row is same else _named_in((row.name, *row.also), need)
+        for row, same, length in zip(rows, before, known, strict=False)
+    ]
+    lengths += [_named_in((row.name, *row.also), need) for row in rows[len(lengths) :]]
+    if need not in _SERVING and len(_SERVING) >= _MOST_NEEDS:
+        _SERVING.clear()
+    _SERVING[need] = (rows, lengths)
+    longest = max(lengths, default=0)
+    return tuple(row for row, length in zip(rows, lengths, strict=True) if length == longest > 0)
 
 
 def read_supplies(shop: Shop) -> BookFile[Supply]:

@@ -5,7 +5,7 @@ again; a line with a comment of a person stays as it is. What is left, how often
 and every strength are the same afterwards, or nothing is written.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
 from pathlib import Path
 from typing import Final
@@ -24,6 +24,13 @@ _LATEST: Final = 12
 """So many of the latest lines of each book stay."""
 _WORTH: Final = 50
 """For fewer lines the file is left alone."""
+_LONG: Final = _LATEST + _WORTH // 2
+"""A book with fewer lines is left alone."""
+
+
+def any_long(supplies: Iterable[Supply]) -> bool:
+    """Whether a supply's book has so many lines that some may be summed up."""
+    return any(len(one.book) >= _LONG for one in supplies)
 
 
 def sum_up(folder: Path, is_open: Callable[[str], bool]) -> int:
@@ -50,7 +57,7 @@ def sum_up(folder: Path, is_open: Callable[[str], bool]) -> int:
         text = before.decode("utf-8-sig")
         total = 0
         for at, movement in enumerate(sheet.rows):
-            if len(movement.book) < _LATEST + _WORTH // 2:
+            if len(movement.book) < _LONG:
                 continue
             old = [n for n, line in enumerate(movement.book[:-_LATEST]) if _may_go(line, is_open)]
             if len(old) < _WORTH // 2:

@@ -33,7 +33,7 @@ from benchrun.shop.supplies import (
     spoiled,
 )
 from benchrun.shop.supply_lines import BACK, UNUSED, USED
-from benchrun.shop.supply_totals import sum_up
+from benchrun.shop.supply_totals import any_long, sum_up
 from benchrun.text import slug
 
 NOTHING: Final[Mapping[str, str]] = MappingProxyType({})
@@ -156,7 +156,8 @@ def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Da
         BenchrunError: A tin that the log names is not in the file, or the disk refused; what could
             be entered was.
     """
-    added, faults = 0, []
+    added: list[Supply] = []
+    faults = []
     with shop_lock(shop.path):
         sheet = SUPPLIES.read(shop.path)
         wanted = {**dict.fromkeys(_entered(sheet, run)), **_wanted(used)}
@@ -166,15 +167,14 @@ def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Da
                 line = _lacking(tin, run, entry, amount)
                 if line:
                     dated = {"on": days(entry).isoformat(), **line, "run": run, "entry": str(entry)}
-                    add_line(shop.path, SUPPLIES, tin.id, "book", dated)
-                    added += 1
+                    added.append(add_line(shop.path, SUPPLIES, tin.id, "book", dated))
             except BenchrunError as error:
                 faults.append(error)
-    if added:
+    if added and any_long([*sheet.rows, *added]):
         sum_up_old_uses(shop)
     if faults:
         raise faults[0]
-    return added
+    return len(added)
 
 
 def entries_booked(shop: Shop, run: str) -> frozenset[int]:

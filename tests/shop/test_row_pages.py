@@ -169,14 +169,35 @@ def test_a_changed_row_leaves_the_file_taken_apart_as_if_done_anew():
         pages = row_pages.row_pages(content.encode(), SUPPLIES.tops)
         if pages is None:
             continue
-        page = chance.choice(pages.rows["supplies"])
+        number = chance.randrange(len(pages.rows["supplies"].texts))
         new = "".join(chance.choices(PIECES, k=chance.randrange(1, 3)))
-        after = pages.with_page("supplies", page, new)
+        after = pages.with_row("supplies", number, new)
         if after is not None:
             anew = row_pages.row_pages(after.text.encode(), SUPPLIES.tops)
-            assert after == anew, (content, page, new)
+            assert after == anew, (content, number, new)
             changed += 1
     assert changed > 60
+
+
+def test_rows_know_where_they_stand_and_which_of_them_hold_some_words():
+    found = 0
+    for seed in range(2500):
+        chance = random.Random(seed)
+        content = "".join(["supplies:\n", *chance.choices(PIECES, k=chance.randrange(1, 7))])
+        pages = row_pages.row_pages(content.encode(), SUPPLIES.tops)
+        if pages is None:
+            continue
+        rows = pages.rows["supplies"]
+        assert content[rows.start : rows.starts[-1]] == "".join(rows.texts)
+        for text, start, line in zip(rows.texts, rows.starts, rows.lines, strict=False):
+            assert content.startswith(text, start)
+            assert content[:start].count("\n") == line - 1
+        words = content[(at := chance.randrange(len(content))) : at + chance.randrange(1, 4)]
+        if "\n" not in words:
+            holding = [number for number, text in enumerate(rows.texts) if words in text]
+            assert rows.holding(words, content) == holding
+            found += len(holding)
+    assert found > 200
 
 
 def test_a_file_with_a_line_added_is_kept_as_it_reads_anew(tmp_path, monkeypatch):
