@@ -1,35 +1,33 @@
-"""The record of a run in plain text: what was done to which part, when, by whom, with what."""
+"""The words of an entry of a log: what was done to which part, by whom, with what."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import Any, Final
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
 
 from benchrun import quantity
 from benchrun.account.deviations import deviations_in
-from benchrun.account.facts import RemarkFacts, RunFacts
+from benchrun.account.facts import RemarkFacts
 from benchrun.account.figures import document_words, figure_lines
 from benchrun.account.known_hands import KnownHands
+from benchrun.account.lone_entries import (
+    ALONE,
+    closed_words,
+    counts_words,
+    opened_words,
+    readied_words,
+)
 from benchrun.account.papers import key_words, remark_words
 from benchrun.account.questions import AskedFacts, answer_words, asked_in, settled_by
 from benchrun.account.readings import given_words
-from benchrun.account.start import conditions_of
-from benchrun.account.walk import facts_of
 from benchrun.account.witnesses import witness_words
-from benchrun.approvals import edition_words
-from benchrun.load_run import read_kept
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, Procedure, Step
-from benchrun.record.chain import PRINTED_BY, WHERE
-from benchrun.record.folder import RunFolder
 from benchrun.record.identity import STATION
 from benchrun.run import entries as e
 from benchrun.run.corrections import Amended, Change, Key, figure_given, used_value
-from benchrun.run.entries import Entry, Opened
 from benchrun.run.state import Ask
-from benchrun.text import count, listed, shown, span
+from benchrun.text import shown, span
 from benchrun.wording import (
-    CLOSE_DONE,
-    CLOSE_LISTS,
     elapsed_words,
     grouped,
     misgivings_words,
@@ -37,78 +35,12 @@ from benchrun.wording import (
     time_limits,
 )
 
-_WIDTH = 100
-_MACHINES: Final = {"beat": "signs of life", "seal": "seals"}
 _TOLD_BY_VALUE = frozenset(
     {Ask.FINDING, Ask.OUTSIDE, Ask.DOUBT, Ask.INSIDE, Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE}
 )
 """The value that these ask about, with its verdict, is told in the same entry."""
 
 _Act = e.CountedBack | e.Did | e.WentIn | e.CameOut | e.Told | e.Witnessed
-
-
-def show(folder: RunFolder, checked: Mapping[str, Any] | None = None) -> str:
-    """The whole record as text.
-
-    Args:
-        folder: The run's folder.
-        checked: What checking how it was kept came to, as `papers.key_words` takes it; None where
-            nobody did.
-
-    Raises:
-        BenchrunError: The log or the copy of the procedure is damaged.
-        ValueError: The log does not fit the procedure.
-    """
-    procedure, entries = read_kept(folder)
-    facts = facts_of(procedure, entries)
-    wording = EntryWords(procedure, entries, checked=checked)
-    rows = list(_head(procedure, entries[0], str((checked or {}).get("approval", ""))))
-    if checked and checked.get("faults"):
-        wrong = count(len(checked["faults"]), "fault")
-        rows[-1:] = [f"DAMAGED: {wrong} in how it was kept; benchrun verify tells all", ""]
-    untold: list[e.Entry] = []
-    for entry in entries:
-        told = list(wording.rows(entry))
-        if not told or told[-1].startswith("-- "):
-            untold.append(entry)
-        elif untold:
-            rows.append(f"{' ' * 28} {untold_words(untold)}")
-            untold = []
-        rows += told
-    rows += ["", *_parts(facts)]
-    return "\n".join(rows)
-
-
-def _head(procedure: Procedure, opened: e.Entry, approval: str) -> Iterator[str]:
-    about: Mapping[str, Any] = opened.data.about if isinstance(opened.data, e.Opened) else {}
-    yield shown(f"{procedure.title}, {edition_words(procedure)}", _WIDTH)
-    yield f"procedure {procedure.id}" + (f". {shown(approval, 400)}" if approval else "")
-    yield f"run {shown(str(about.get('run', '?')), 80)}, {shown(str(about.get('shop', '')), 60)}"
-    if about.get("rehearsal"):
-        yield f"REHEARSAL, not work: {shown(str(about['rehearsal']), 80)}"
-    for who, person in dict(about.get("people") or {}).items():
-        name = person.get("name", who) if isinstance(person, dict) else who
-        yield f"  {shown(str(who), 30)} is {shown(str(name), 60)}"
-    yield from _at_hand(about.get("at_hand"))
-    yield f"{WHERE}; {PRINTED_BY} prints it."
-    yield ""
-
-
-def _at_hand(kept: object) -> Iterator[str]:
-    """The shop at hand on the day it was begun: instruments, tins and baths."""
-    steps = kept if isinstance(kept, dict) else {}
-    for key in ("instruments", "supplies"):
-        rows = steps.get(key)
-        for name, about in rows.items() if isinstance(rows, dict) else ():
-            yield f"  at hand: {shown(str(name), 30)}: {shown(str(about), 300)}"
-
-
-def untold_words(entries: Sequence[e.Entry]) -> str:
-    """The entries that are not told, counted, so that no number seems to be missing."""
-    first, last = entries[0].n, entries[-1].n
-    which = f"entry {first}" if first == last else f"entries {first} to {last}"
-    kinds = [_MACHINES.get(entry.kind, entry.kind) for entry in entries]
-    return f"{which} not shown: {listed(list(dict.fromkeys(kinds)))}"
 
 
 def utc_words(at: Moment) -> str:
@@ -202,7 +134,7 @@ class EntryWords:
             case _ if remarks:
                 yield from (self._remark(remark) for remark in remarks)
             case _:
-                yield from _OTHER.get(type(data), lambda _: ())(data)
+                yield from ALONE.get(type(data), lambda _: ())(data)
         if entry.n in self._unsigned:
             yield "  NOT SIGNED: it counts for nothing"
         taken_back = self._amended.taken_back(entry.n)
@@ -217,7 +149,7 @@ class EntryWords:
         self, n: int, data: e.Closed | e.Signed, remarks: Sequence[RemarkFacts]
     ) -> Iterator[str]:
         if isinstance(data, e.Closed):
-            yield from _closed(data, remarks)
+            yield from closed_words(data, remarks)
         else:
             yield f"signed by {data.who}{self._key(n, data.who)}"
 
@@ -237,8 +169,8 @@ class EntryWords:
             yield from self._figure(n, data.figure)
             return
         if isinstance(data, e.Opened):
-            yield from _opened(data)
-            yield from () if brief else _readied(data)
+            yield from opened_words(data)
+            yield from () if brief else readied_words(data)
         yield from (self._remark(remark) for remark in remarks)
         yield from self._kinds(data.parts if isinstance(data, e.Opened) else (data.part,))
         for spec in data.figures if isinstance(data, e.Opened) else ():
@@ -276,7 +208,7 @@ class EntryWords:
 
     def _act(self, entry: e.Entry, data: _Act) -> Iterator[str]:
         if isinstance(data, e.CountedBack):
-            yield f"tools back: {_counts_words(data.tools_back)}"
+            yield f"tools back: {counts_words(data.tools_back)}"
             return
         if isinstance(data, (e.Told, e.Witnessed)):
             yield from self._witness(data)
@@ -284,7 +216,7 @@ class EntryWords:
         yield f"{part_names(data.parts)}{self._moved(data)}: {self._step(data.step)}"
         yield from self._load(data)
         if isinstance(data, e.Did) and data.tools_back:
-            yield f"  back: {_counts_words(data.tools_back)}"
+            yield f"  back: {counts_words(data.tools_back)}"
         if isinstance(data, e.Did) and data.tool:
             about = misgivings_words(data.tool.about, data.tool.misgivings)
             yield f"  with {data.tool.name}: {about}"
@@ -424,130 +356,3 @@ class EntryWords:
             for question in outcome.asks:
                 told = brief and question.ask in _TOLD_BY_VALUE
                 yield f"  {part}: query open" if told else f"  {part}: query: {question.says}"
-
-
-def _closed(data: e.Closed, remarks: Iterable[RemarkFacts]) -> Iterator[str]:
-    yield f"to be closed, and signed: {data.says}"
-    yield from (f"  signed over {remark_words(one)}" for one in data.remarks)
-    for remark in remarks:
-        yield f"  {part_names(remark.parts)}: {remark.words}: {remark.reason}"
-
-
-def _sealed(data: e.Sealed) -> Iterator[str]:
-    yield f"sealed ({data.why})"
-    if data.program:
-        yield f"  by {data.program}"
-    yield from (f"  {note}" for note in data.notes)
-
-
-def _photo(data: e.Photo) -> Iterator[str]:
-    yield f"photo {data.file} {data.text}"
-    if data.position.words:
-        yield f"  {data.position.words}"
-
-
-def _beat(data: e.Beat) -> Iterator[str]:
-    """Sleep and steps of the clock; nothing of mere beats."""
-    if data.slept:
-        yield f"the machine slept for {span(data.slept)}"
-    if data.stepped:
-        yield f"the wall clock was set by {data.stepped / 1000:+.0f} s"
-
-
-def _set_aside(data: e.Recovered) -> Iterator[str]:
-    return (f"set aside when opened: {file.file}, {file.bytes} bytes" for file in data.files)
-
-
-def _opened(data: e.Opened) -> Iterator[str]:
-    yield f"opened with {part_names(tuple(spec.part for spec in data.parts))}"
-
-
-def _ticked(data: e.Ticked) -> str:
-    state = CLOSE_DONE.get(data.sort, "done")
-    return f"{CLOSE_LISTS.get(data.sort, data.sort)}, {state}: {data.text}"
-
-
-def _readied(data: e.Opened) -> Iterator[str]:
-    """The conditions that were checked and the tools that went out before the start."""
-    for one in conditions_of(data.about.get("conditions")):
-        when = f", {one.by} {one.utc[11:16]}" if one.utc else ""
-        yield f"  checked before the start{when}: {one.says}"
-    if data.tools_out:
-        first = data.tools_out[0]
-        when = f", {first.who} {first.utc[11:16]}" if first.utc else ""
-        yield f"  tools out{when}: {_counts_words(data.tools_out)}"
-
-
-def _counts_words(counts: Iterable[e.ToolCount]) -> str:
-    """Tools with their numbers: `2 × drift, 1 × puller`."""
-    return ", ".join(f"{one.number} × {one.tool}" for one in counts)
-
-
-_OTHER: Final[Mapping[type, Callable[[Any], Iterable[str]]]] = {
-    e.Begun: lambda data: (f"{part_names(data.parts)}: begun",),
-    e.Tended: lambda data: (f"{part_names(data.parts)}: tended",),
-    e.Note: lambda data: (f"{data.KIND}: {data.text}",),
-    e.Lesson: lambda data: (f"{data.KIND}: {data.text}",),
-    e.Ticked: lambda data: (_ticked(data),),
-    e.GotBack: lambda data: (f"{part_names(data.parts)}: back again",),
-    e.Resumed: lambda _: ("run resumed",),
-    e.Sealed: _sealed,
-    e.Photo: _photo,
-    e.Beat: _beat,
-    e.Recovered: _set_aside,
-}
-"""The words of an entry that needs to know no other, by its type."""
-
-
-def _parts(facts: RunFacts) -> Iterator[str]:
-    yield "PARTS"
-    rounds: dict[str, list[str]] = {}
-    for repeat in facts.repeats:
-        said = f"{repeat.title} {count(len(repeat.rounds), 'time')}"
-        for tag in repeat.parts:
-            rounds.setdefault(tag, []).append(said)
-    for part in facts.parts:
-        words = [part.kind, part.status, part.stands, *rounds.get(part.part, ()), *part.questions]
-        yield f"  {shown(part.part, 24):<24} {shown(', '.join(w for w in words if w), 200)}"
-    if facts.stopped:
-        yield f"  run stopped: {shown(facts.stopped, 200)}"
-
-
-def entry_words(telling: EntryWords, entry: Entry) -> str:
-    """The words of an entry, in one text; empty for a mere sign of life."""
-    return _joined(telling.words(entry))
-
-
-def _joined(texts: Iterable[str]) -> str:
-    """Texts one after the other; the full stop of a step gives way to what comes behind it."""
-    *before, last = [text.strip() for text in texts] or [""]
-    return "; ".join([*(text.removesuffix(".") for text in before), last])
-
-
-def brief_words(telling: EntryWords, entry: Entry) -> str:
-    """The same with parts of one outcome told together, so that a large batch stays readable."""
-    texts = [text.strip() for text in telling.words(entry, brief=True)]
-    if isinstance(entry.data, Opened):
-        return _joined(
-            [f"opened with {part_names([part.part for part in entry.data.parts])}", *texts[1:]]
-        )
-    parts: tuple[str, ...] = getattr(entry.data, "parts", ())
-    if len(parts) == 1:
-        return _joined([*texts[:1], *(text.removeprefix(f"{parts[0]}: ") for text in texts[1:])])
-    if not parts or not texts:
-        return _joined(texts)
-    head = texts[0].removeprefix(part_names(parts))
-    alike: dict[str, list[str]] = {}
-    rest: list[str] = []
-    for text in texts[1:]:
-        whose = next((p for p in parts if text.startswith((f"{p}: ", f"{p}, "))), None)
-        if whose is None:
-            rest.append(text)
-        else:
-            alike.setdefault(text[len(whose) + 2 :], []).append(whose)
-    outcomes = [
-        outcome if len(whose) == len(parts) else f"{part_names(whose)}: {outcome}"
-        for outcome, whose in alike.items()
-    ]
-    first = f"{part_names(parts)}{head}" if head != texts[0] else texts[0]
-    return _joined([first, *outcomes, *rest])

@@ -198,7 +198,7 @@ def _verified(
 
 def show(args: argparse.Namespace) -> int:
     """Print the record of a run."""
-    from benchrun.account.entry_words import show as show_run
+    from benchrun.account.record_text import show as show_run
     from benchrun.record.folder import RunFolder
     from benchrun.verify import checked_keys
 

@@ -131,7 +131,7 @@ def _verdict_rows(verdict: "RecordVerdict") -> Iterator[PageRow]:
 
 def read_record(shop: Shop, folder: RunFolder) -> Flow:
     """Show the record in plain text, as `benchrun show` prints it."""
-    from benchrun.account.entry_words import show
+    from benchrun.account.record_text import show
     from benchrun.verify import checked_keys
 
     def told() -> str:

@@ -5,7 +5,8 @@ from collections.abc import Callable, Hashable
 from functools import cached_property
 from pathlib import Path
 
-from benchrun.account.entry_words import EntryWords, brief_words, utc_words
+from benchrun.account.brief_words import brief_words
+from benchrun.account.entry_words import EntryWords, utc_words
 from benchrun.approvals import kept_approval
 from benchrun.dialogue.hand import (
     Eye,

@@ -9,7 +9,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "report"))
 
 from worked_runs import Worked
 
-from benchrun.account.entry_words import EntryWords, brief_words, entry_words
+from benchrun.account.brief_words import brief_words, entry_words
+from benchrun.account.entry_words import EntryWords
 from benchrun.run import commands as c
 
 

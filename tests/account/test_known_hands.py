@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from benchrun.account.entry_words import show
 from benchrun.account.gather import gather
 from benchrun.account.known_hands import KnownHands
+from benchrun.account.record_text import show
 from benchrun.load_run import read_kept
 from benchrun.procedure.load import load_bytes
 from benchrun.record.clock import VirtualClock

@@ -10,7 +10,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "report"))
 
 from worked_runs import Worked
 
-from benchrun.account.entry_words import show
+from benchrun.account.record_text import show
 from benchrun.alarms.calls import CallingRun, calls_of
 from benchrun.board import offer_words
 from benchrun.history.index import History

@@ -5,7 +5,7 @@ import json
 import pytest
 from scripted_face import WORD, ScriptedRun
 
-from benchrun.account.entry_words import show
+from benchrun.account.record_text import show
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.answers import numbered_answers
 from benchrun.dialogue.prompts import SignaturePrompt

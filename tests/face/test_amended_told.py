@@ -12,7 +12,7 @@ import subprocess
 
 import pytest
 
-from benchrun.account.entry_words import show
+from benchrun.account.record_text import show
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Talk
 from benchrun.procedure.load import load_bytes

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from PIL import Image
 
-from benchrun.account.entry_words import show
+from benchrun.account.record_text import show
 from benchrun.cli import main
 from benchrun.errors import BenchrunError
 from benchrun.load_run import read_kept

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from benchrun.account.entry_words import show
+from benchrun.account.record_text import show
 from benchrun.approvals import approval_of, edition_words, listed_edition
 from benchrun.cli import main
 from benchrun.errors import BenchrunError

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from benchrun.account.entry_words import show
+from benchrun.account.record_text import show
 from benchrun.record.folder import RunFolder
 from benchrun.rehearse.play import rehearse
 from benchrun.verify import verify

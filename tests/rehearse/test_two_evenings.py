@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from benchrun.account.entry_words import show
+from benchrun.account.record_text import show
 from benchrun.errors import BenchrunError
 from benchrun.record.folder import RunFolder
 from benchrun.rehearse.play import rehearse

@@ -6,7 +6,7 @@ import json
 import pytest
 from wiping import Wiping
 
-from benchrun.account.entry_words import show
+from benchrun.account.record_text import show
 from benchrun.board import look
 from benchrun.cli import main
 from benchrun.errors import BenchrunError

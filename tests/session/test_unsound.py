@@ -9,7 +9,7 @@ import subprocess
 import pytest
 from wiping import PROCEDURE, Wiping
 
-from benchrun.account.entry_words import show
+from benchrun.account.record_text import show
 from benchrun.account.walk import facts_of
 from benchrun.board import GONE, look
 from benchrun.errors import BenchrunError

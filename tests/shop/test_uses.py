@@ -5,8 +5,8 @@ from decimal import Decimal
 
 import pytest
 
-from benchrun.account.entry_words import show
 from benchrun.account.gather import gather
+from benchrun.account.record_text import show
 from benchrun.procedure.load import load_bytes
 from benchrun.quantity import convert
 from benchrun.record.folder import run_folders

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from benchrun.account.entry_words import EntryWords, brief_words, entry_words, untold_words
+from benchrun.account.brief_words import brief_words, entry_words, untold_words
+from benchrun.account.entry_words import EntryWords
 from benchrun.run import entries as e
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
