@@ -10,6 +10,12 @@ import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 
 _DEGREE = re.compile(r" ?°(?=(\w?))")
+_LETTER = re.compile(r"[^\W\d_]")
+_DIGIT = re.compile(r"\d")
+_WORD = re.compile(r"\w+")
+_STOP = re.compile(r"[.:;?!](?=\s|$)")
+_COMMA = re.compile(r"[,()]")
+_SPELLED = re.compile(r"\b[A-Z]{2,}\b|[%°µ/]")
 _TAB_OR_BREAK = re.compile(r"[\t\n\v\f\r\x85\u2028\u2029]+")
 
 # Characters that reorder, hide or tag text instead of standing for something on the page.
@@ -209,3 +215,20 @@ def meant(name: str, known: Iterable[str], most: int = 12) -> str:
         return f"did you mean {shown(near[0], 80)!r}?"
     known_ones = listed([shown(one, 80) for one in names], most)
     return f"known are {known_ones}" if known_ones else "there is none yet"
+
+
+def heard_s(lines: Iterable[str]) -> float:
+    """About how many seconds lines take to hear.
+
+    Fitted to 900 turns of the plain face as espeak-ng 1.51 says them by its own voice and speed,
+    with 0.7 s between the one and the other.
+    """
+    text = "\n".join(lines)
+    return (
+        0.055 * len(_LETTER.findall(text))
+        + 0.27 * len(_DIGIT.findall(text))
+        + 0.04 * len(_WORD.findall(text))
+        + 0.37 * len(_STOP.findall(text))
+        + 0.19 * len(_COMMA.findall(text))
+        + 0.32 * len(_SPELLED.findall(text))
+    )

@@ -24,6 +24,8 @@ _COULD: Final = {
 }
 
 
+STATES: Final = {"scrap": "scrapped", "in play": "in work"}
+"""The states of a part that people say in other words than the log."""
 CLOSE_LISTS: Final = {"restore": "put back", "follow on": "follow-on"}
 """The two lists of the close, as a person reads of them."""
 CLOSE_DONE: Final = {"restore": "done", "follow on": "done or passed on"}

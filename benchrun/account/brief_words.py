@@ -9,14 +9,14 @@ from benchrun.run import entries as e
 from benchrun.run.entries import Entry, Opened
 from benchrun.text import listed
 
-_MACHINES: Final = {"beat": "signs of life", "seal": "seals"}
+MACHINES: Final = {"beat": "signs of life", "seal": "seals"}
 
 
 def untold_words(entries: Sequence[e.Entry]) -> str:
     """The entries that are not told, counted, so that no number seems to be missing."""
     first, last = entries[0].n, entries[-1].n
     which = f"entry {first}" if first == last else f"entries {first} to {last}"
-    kinds = [_MACHINES.get(entry.kind, entry.kind) for entry in entries]
+    kinds = [MACHINES.get(entry.kind, entry.kind) for entry in entries]
     return f"{which} not shown: {listed(list(dict.fromkeys(kinds)))}"
 
 

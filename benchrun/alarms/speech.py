@@ -5,7 +5,6 @@ same without an aim, of a tending that it is due and that it is late.
 """
 
 import datetime as dt
-import re
 from collections.abc import Iterable
 from typing import Final
 
@@ -14,6 +13,7 @@ from benchrun.alarms.words import ClockWords, clock_words
 from benchrun.moment import Moment
 from benchrun.run.act_clocks import SOON_MS, ActClock, Band, ClockKind
 from benchrun.run.urgency import ordered_clocks
+from benchrun.text import heard_s
 
 _Stage = tuple[bool, bool, bool, bool]
 _HAS_EARLIEST: Final = (ClockKind.LOAD, ClockKind.AWAY, ClockKind.WINDOW)
@@ -37,7 +37,7 @@ class Speech:
         in_hand: str = "",
         *,
         told: str = "",
-        room: int | None = None,
+        room: float | None = None,
     ) -> tuple[tuple[str, ...], int | None]:
         """The sentences to be said now, and milliseconds until there is more; None: nothing comes.
 
@@ -46,8 +46,8 @@ class Speech:
             at: The moment.
             in_hand: The id of the run in hand; its clocks are told without its name.
             told: What was said a moment ago of that run; it is not said again.
-            room: How many words may be said of new clocks that call for nothing yet; the others
-                wait for the next time. None: as many as there are.
+            room: For how many seconds new clocks that call for nothing yet may be said; the others
+                wait for the next time. None: as long as it takes.
         """
         known = {one.id: one for one in runs}
         lines, waits = [], []
@@ -67,7 +67,7 @@ class Speech:
             said_of = words.beside(told) if own else f"{its.title}: {words.line}"
             line = f"{_lead(clock, stage, words)} {said_of}"
             if before is None and room is not None and not any(stage) and _waits(clock):
-                room -= len(re.findall(r"\w+", line))
+                room -= heard_s([line])
                 if room < 0:
                     del said[one.key]
                     continue

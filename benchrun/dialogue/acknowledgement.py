@@ -1,6 +1,7 @@
 """The words said when an entry is on the disk: its number, and what it holds."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from benchrun import quantity
@@ -11,7 +12,7 @@ from benchrun.run import entries as e
 from benchrun.run.corrections import figure_given
 from benchrun.run.state import Run
 from benchrun.text import listed
-from benchrun.wording import value_words
+from benchrun.wording import grouped, value_words
 
 
 def kept_words(entry: e.Entry, before: Run, *, whose: bool = True) -> str:
@@ -23,6 +24,21 @@ def kept_words(entry: e.Entry, before: Run, *, whose: bool = True) -> str:
         whose: Whether the parts are named.
     """
     return f"Recorded, entry {entry.n}: {_what(entry.data, before, whose=whose)}."
+
+
+def all_kept_words(entries: Sequence[e.Entry], run: Run) -> str:
+    """The words when one value was given to several parts: for whom, judged alike, in one line."""
+    said: dict[str, str] = {}
+    place = ""
+    for entry in entries:
+        if isinstance(entry.data, e.Did):
+            place = entry.data.place
+            said |= dict.fromkeys(entry.data.parts, _did(replace(entry.data, place=""), ""))
+    groups = (
+        f"{words}, {part_names(whose, run.parts)} {place}".rstrip()
+        for words, whose in grouped(said)
+    )
+    return f"Recorded, entries {entries[0].n} to {entries[-1].n}: {'; '.join(groups)}."
 
 
 def signed_words(entry: e.Entry, before: Run, name: str, *, whose: bool = True) -> str:

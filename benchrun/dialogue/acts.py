@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Final
 
+from benchrun.dialogue.acknowledgement import all_kept_words, kept_words
 from benchrun.dialogue.answers import answer_prompt, numbered_answers
 from benchrun.dialogue.carry_out import carry_out
 from benchrun.dialogue.delivery import done, give
@@ -21,7 +22,6 @@ from benchrun.dialogue.turns import (
 )
 from benchrun.dialogue.witness import end_notice
 from benchrun.dialogue.work import Work
-from benchrun.part_names import part_names
 from benchrun.procedure.route import (
     Act,
     Consequence,
@@ -34,7 +34,7 @@ from benchrun.procedure.route import (
 )
 from benchrun.run import commands as c
 from benchrun.run.commands import Command
-from benchrun.run.entries import Did
+from benchrun.run.entries import Did, Entry
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.session import Kept
@@ -260,18 +260,21 @@ def _reading(
 def _read_all(work: Work, offer: Offer, step: Step, detail: Reading, typed: str) -> Flow:
     """Give one value to each part that waits for it; a reason is asked once."""
     waiting, reason = work.waiting_for(offer), ""
-    numbers: list[int] = []
+    kept: list[Entry] = []
     for part in waiting:
-        reply = yield from give(work, _reading(work, step, detail, (part,), typed, reason))
+        command = _reading(work, step, detail, (part,), typed, reason)
+        before = work.session.run
+        reply = yield from give(work, command, quiet=True)
         if not isinstance(reply, Kept):
-            return bool(numbers)
+            break
         entry = reply.entries[0]
-        numbers.append(entry.n)
+        kept.append(entry)
         reason = entry.data.reason if isinstance(entry.data, Did) else ""
-    if len(numbers) > 1:
-        who = f"{part_names(waiting)} {offer.place}".rstrip()
-        yield Say(f"Recorded, entries {numbers[0]} to {numbers[-1]}: {typed} each, {who}.")
-    return bool(numbers)
+    if len(kept) == 1:
+        yield Say(kept_words(kept[0], before))
+    elif kept:
+        yield Say(all_kept_words(kept, work.session.run))
+    return bool(kept)
 
 
 _Asks = Callable[[Work, Offer, tuple[str, ...]], Flow]

@@ -1,7 +1,7 @@
 """The question of which kind each part of a batch is, where the procedure has several."""
 
 import re
-from collections.abc import Generator, Mapping, Sequence
+from collections.abc import Generator, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -84,7 +84,7 @@ def _parts_of(
     kind: PartKind, left: Mapping[int, str]
 ) -> Generator[Turn, object, tuple[str, ...] | None]:
     """Ask which are of a kind; a part keeps its number through all kinds."""
-    numbered = ", ".join(f"{number} is {part}" for number, part in left.items())
+    numbered = ", ".join(numbered_words(left))
     said = f"{numbered}. Type numbers and ranges, such as 1-3+5; 0 where none is."
     typed = ""
     while True:
@@ -95,6 +95,22 @@ def _parts_of(
             return numbered_parts(typed, left)
         except BenchrunError as error:
             yield Say(error.message, strong=True)
+
+
+def numbered_words(left: Mapping[int, str]) -> Iterator[str]:
+    """Parts with their numbers, those of one stem in a row together: `1 to 3 are clip 1–3`."""
+    numbers = list(left)
+    while numbers:
+        many = next(n for n in range(len(numbers), 0, -1) if _in_a_row(numbers[:n], left))
+        some, numbers = numbers[:many], numbers[many:]
+        names = part_names([left[number] for number in some])
+        yield f"{some[0]} to {some[-1]} are {names}" if many > 1 else f"{some[0]} is {names}"
+
+
+def _in_a_row(numbers: Sequence[int], left: Mapping[int, str]) -> bool:
+    """Whether numbers follow each other and their parts have one stem."""
+    together = numbers[-1] - numbers[0] == len(numbers) - 1
+    return together and ", " not in part_names([left[number] for number in numbers])
 
 
 def numbered_parts(typed: str, parts: Mapping[int, str]) -> tuple[str, ...]:

@@ -96,13 +96,16 @@ def reason_prompt(
     return Text("A reason", said, (*AT_HAND, *more), typed=typed)
 
 
-def give(works: Works, command: Command, said: str = "") -> Generator[Turn, object, Reply | None]:
+def give(
+    works: Works, command: Command, said: str = "", *, quiet: bool = False
+) -> Generator[Turn, object, Reply | None]:
     """Give a command until it is recorded, refused for good, or left.
 
     Args:
         works: The run.
         command: What is to be done.
         said: Why a reason is asked before it is given; empty where that is for the rules to say.
+        quiet: Whether it is one of several, of which the caller says what came of them.
 
     Returns:
         What came of it; None where who works, the reason or the second word was left.
@@ -125,7 +128,8 @@ def give(works: Works, command: Command, said: str = "") -> Generator[Turn, obje
         reply = reply_of((yield Send(command)))
         if isinstance(reply, Kept):
             entry = reply.entries[0]
-            yield Say(kept_words(entry, before), heard=kept_words(entry, before, whose=False))
+            if not quiet:
+                yield Say(kept_words(entry, before), heard=kept_words(entry, before, whose=False))
             return reply
         if reply.want is Want.REASON:
             said = reply.text

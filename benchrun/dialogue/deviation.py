@@ -16,13 +16,13 @@ from benchrun.dialogue.turns import (
     text,
 )
 from benchrun.dialogue.work import Work, part_states
+from benchrun.part_names import part_names
 from benchrun.procedure.phrases import time_span
 from benchrun.procedure.route import Hold, Step
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.run.offers import Deed
 from benchrun.run.state import GO_ON, Question
-from benchrun.text import listed
 
 MINUTES: Final = ("1 min", "2 min", "5 min", "10 min", "15 min", "30 min", "1 h")
 QUERIES: Final = ("damage seen", "a part is missing", "the figure in the manual is doubtful")
@@ -50,7 +50,7 @@ def deviation(work: Work) -> Flow:
         Option("Another part joins"),
     )
     said = "Each needs a reason and is recorded as a deviation."
-    place = yield from choose(Choose("Deviation", options, said))
+    place = yield from choose(Choose("Deviation", options, said, explains=True))
     return False if place is None else (yield from _WAYS[place](work))
 
 
@@ -104,7 +104,7 @@ def _put(to: str) -> Callable[[Work], Flow]:
         chosen = yield from _which(work, _TITLES[to])
         if not chosen:
             return False
-        said = f"{listed(chosen)}: {_SAYS[to]}. Why?"
+        said = f"{part_names(chosen)}: {_SAYS[to]}. Why?"
         reason = yield from text(reason_prompt(said, work.session.entries))
         if not reason:
             return False
@@ -125,7 +125,9 @@ def _back(work: Work) -> Flow:
         return False
     behind.reverse()
     options = tuple(Option(f"step {step.number}: {step.text}") for step in behind)
-    said = f"{listed(chosen)}: work from that step on is done again. The log keeps the old values."
+    said = (
+        f"{part_names(chosen)}: work from that step on is done again. The log keeps the old values."
+    )
     place = yield from choose(Choose("Back to which step", options, said))
     if place is None:
         return False
@@ -136,7 +138,7 @@ def _query(work: Work) -> Flow:
     chosen = yield from _which(work, "Parts the query is about")
     if not chosen:
         return False
-    says = yield from text(Text("The query", listed(chosen), QUERIES))
+    says = yield from text(Text("The query", part_names(chosen), QUERIES))
     return bool(says) and (yield from done(work, c.Raise(chosen, work.seen, says)))
 
 

@@ -119,7 +119,7 @@ def _asked(plan: _Plan) -> Generator[Turn, object, bool]:
         Option("Who works, until when", f"today: {today}; the plan is made again"),
         *([Option("Take the other plan", other)] if turns else []),
     ]
-    place = yield from choose(Choose("The plan", tuple(options)))
+    place = yield from choose(Choose("The plan", tuple(options), explains=True))
     if place == 0:
         return (yield from _why(plan))
     if place == 1:

@@ -26,8 +26,7 @@ def chapters() -> dict[str, list[str]]:
 def guide() -> Flow:
     """Show the index of the guide, and the chapter that is chosen."""
     found = chapters()
-    where = shipped("procedures") / "README.md"
-    place = yield from choose(Choose(f"Guide: {where}", tuple(map(Option, found))))
+    place = yield from choose(Choose("Guide", tuple(map(Option, found))))
     if place is not None:
         title, lines = list(found.items())[place]
         yield from show_page(PagePrompt(title, partial(_rows, lines)))
@@ -35,7 +34,8 @@ def guide() -> Flow:
 
 
 def _rows(lines: list[str]) -> list[PageRow]:
-    rows: list[PageRow] = []
+    where = shipped("procedures") / "README.md"
+    rows = [PageRow(f"All chapters: {where}", tone=Tone.QUIET), PageRow()]
     for text in _paragraphs(lines):
         if text.startswith("    "):
             words = text.lstrip()

@@ -291,4 +291,6 @@ def place_words(offer: Offer) -> str:
     if step is None or not isinstance(step.detail, Reading) or len(step.detail.places) < 2:
         return ""
     places = step.detail.places
+    if offer.place not in places:
+        return ""  # a query of the part, or a figure that is wanted first, is of no place
     return f"reading {places.index(offer.place) + 1} of {len(places)}"

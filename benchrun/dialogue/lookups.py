@@ -52,7 +52,7 @@ def look_up(work: Work) -> Flow:
         options.append(Option("Instrument", "take another one for this reading"))
     ways = [*_WAYS[: len(options)], _guide]
     options.append(Option("Guide", "how a procedure is written, by chapters"))
-    place = yield from choose(Choose("Look up", tuple(options)))
+    place = yield from choose(Choose("Look up", tuple(options), explains=True))
     return False if place is None else (yield from ways[place](work))
 
 
@@ -193,7 +193,7 @@ def sums(work: Work | None = None) -> Flow:
 
     calcs = list(CALCS.values())
     options = tuple(Option(calc.name.replace("_", " "), calc.purpose) for calc in calcs)
-    place = yield from choose(Choose("Sums", options))
+    place = yield from choose(Choose("Sums", options, explains=True))
     return False if place is None else (yield from _sum(work, calcs[place]))
 
 

@@ -39,6 +39,7 @@ from benchrun.dialogue.turns import (
 )
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.plan.progress import parts_progress, parts_to_follow_on, ready_parts
 from benchrun.procedure.header_values import JOB
 from benchrun.procedure.route import Needs, Procedure, worst_first
@@ -175,7 +176,8 @@ class NewRun:
             typed, tags = "", picked
         else:
             offered = ", ".join(last) if last else str(batch.least)
-            typed, tags = yield from self._typed(Text(title, said, offered=offered))
+            heard = f"The batch, {bounds} or tags with commas, each one {batch.part}"
+            typed, tags = yield from self._typed(Text(title, said, offered=offered, heard=heard))
         if not tags or (not typed.isdigit() and not (yield from self._known(tags))):
             return False
         known = yield from self._fit(tags)
@@ -283,7 +285,7 @@ class NewRun:
         new = tuple(tag for tag in tags if slug(tag) not in rows)
         if not new or not rows:
             return True
-        names = listed(new, most=6)
+        names = part_names(new)
         lines = (
             Option(f"Add {names} to the parts book", "to be followed over all its runs"),
             Option("In this run only"),
@@ -317,7 +319,7 @@ class NewRun:
         page = PagePrompt(title, lambda: rows, enter="begin anyway, with a reason", decides=True)
         if not (yield from show_page(page)):
             return False
-        reason = yield from text(Text(f"Why is {listed(tuple(unfit))} begun anyway?"))
+        reason = yield from text(Text(f"Why is {part_names(tuple(unfit))} begun anyway?"))
         if not reason:
             return False
         self.anyway = {tag: {"although": why, "reason": reason} for tag, why in unfit.items()}

@@ -33,7 +33,7 @@ def write_down(work: Work) -> Flow:
         Option("Sign", "the hold or the close that is due"),
         Option("Leave", "the run stays open, clocks keep going"),
     )
-    place = yield from choose(Choose("Write down", options))
+    place = yield from choose(Choose("Write down", options, explains=True))
     return False if place is None else (yield from _WAYS[place](work))
 
 

@@ -98,12 +98,15 @@ class Choose:
         title: What is chosen.
         said: What is said above the lines.
         first: The place of the first line that is shown.
+        explains: Whether what stands beside the lines only explains them: a face that speaks says
+            it on a key.
     """
 
     title: str
     options: tuple[Option, ...]
     said: str = ""
     first: int = 0
+    explains: bool = False
 
     @property
     def shown(self) -> tuple[tuple[int, Option], ...]:
@@ -162,6 +165,7 @@ class Text:
         ready: Texts at hand, each with its own number.
         offered: What Enter takes while nothing is typed.
         typed: What stands in the field already: it was refused and can be mended.
+        heard: The same as title and what is said in fewer words, where it is heard; empty: as read.
     """
 
     title: str
@@ -169,6 +173,7 @@ class Text:
     ready: tuple[str, ...] = ()
     offered: str = ""
     typed: str = ""
+    heard: str = ""
 
     def meaning(self, typed: str) -> Meaning:
         """The meaning of an answer: the text."""

@@ -32,7 +32,6 @@ from benchrun.run.tool_counts import tools_to_count
 from benchrun.session import Kept, Sitting, closing_statement, wants_another
 from benchrun.shop.people import Person
 from benchrun.signing_keys import hand_of, person_key
-from benchrun.text import listed
 
 FOR_ALL = 0
 
@@ -119,7 +118,7 @@ def _reasons(work: Work) -> Generator[Turn, object, dict[str, str] | None]:
     if way is None:
         return None
     if way == FOR_ALL:
-        said = f"{listed(left)}: not finished. Why close without it?"
+        said = f"{part_names(left)}: not finished. Why close without it?"
         reason = yield from text(reason_prompt(said, entries))
         return dict.fromkeys(left, reason) if reason else None
     reasons: dict[str, str] = {}
@@ -133,7 +132,7 @@ def _reasons(work: Work) -> Generator[Turn, object, dict[str, str] | None]:
 
 def _way(left: tuple[str, ...]) -> Generator[Turn, object, int | None]:
     options = (Option("One reason for all"), Option("A reason for each"))
-    return (yield from choose(Choose("Close the run", options, f"{listed(left)}: not done.")))
+    return (yield from choose(Choose("Close the run", options, f"{part_names(left)}: not done.")))
 
 
 def _sign(

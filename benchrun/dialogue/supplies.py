@@ -49,7 +49,7 @@ def supplies(work: Work) -> Flow:
         Option("The shop's books", "instruments, supplies, vessels, parts"),
     ]
     options += [Option(f"Another container: {use.supply}", use.name or "none") for use in uses]
-    place = yield from choose(Choose("Supplies", tuple(options)))
+    place = yield from choose(Choose("Supplies", tuple(options), explains=True))
     match place:
         case None:
             return False

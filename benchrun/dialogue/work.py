@@ -39,6 +39,7 @@ from benchrun.shop_use.instruments import (
     needed_resolution,
     tool_of,
 )
+from benchrun.wording import STATES
 
 __all__ = ["Work", "offered"]
 
@@ -285,7 +286,8 @@ def part_states(run: Run) -> tuple[str, ...]:
     states = []
     for marker in run.each():
         op = run.route.step_at(marker.index)
-        words = [marker.status.value, *([f"step {op.step.number}"] if op else [])]
+        state = STATES.get(marker.status.value, marker.status.value)
+        words = [state, *([f"step {op.step.number}"] if op else [])]
         queries = (f"query: {question.says}" for question in marker.questions)
         states.append("; ".join([", ".join(words), *queries]))
     return tuple(states)

@@ -32,7 +32,6 @@ from benchrun.report.doc import (
     table_of,
 )
 from benchrun.report.readings import verdict_mark
-from benchrun.run.state import Status
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import ShopBooks, read_books
 from benchrun.shop.folder import Shop
@@ -40,7 +39,7 @@ from benchrun.shop.parts import Job, Part
 from benchrun.shop_use.book_words import book_of, lines_of, thing_facts, total
 from benchrun.shopmath.amount import said
 from benchrun.text import count, listed
-from benchrun.wording import minute_words
+from benchrun.wording import STATES, minute_words
 
 _MOST_VALUES = 4
 AHEAD: Final = "Still to come"
@@ -142,7 +141,7 @@ def _in_run(run: RunFacts, own: PartFacts) -> Iterator[Block]:
     yield Under(
         f"{when}  {run.title}", f"{run.run}, revision {run.revision}{open_words}{rehearsed}"
     )
-    state = ["in work" if own.status == Status.PLAY.value else own.status, own.stands, own.reason]
+    state = [STATES.get(own.status, own.status), own.stands, own.reason]
     yield Para("; ".join(word for word in state if word))
     yield from (Para(f"Query open: {says}", "doubt") for says in own.questions)
     rows = list(_values(run, own.part))

@@ -36,7 +36,7 @@ def tell_books(face: PlainFace, shop: Shop, now: Moment) -> None:
         books = read_books(shop)
         rows = {book.key: _things(shop, book, books, now) for book in BOOKS}
         told = [f"{book.title}: {_state(rows[book.key])}" for book in BOOKS]
-        at = face.talk.choose("Which book (only Enter: enough):", told)
+        at = face.pick("Which book (only Enter: enough):", told)
         if at is None:
             return
         book = BOOKS[at]
@@ -71,9 +71,7 @@ def _tell_book(
     if not told:
         face.talk.say(f"No {book.one} yet.")
         return
-    while (
-        at := face.talk.choose(f"Which {book.one} (only Enter: another book):", told)
-    ) is not None:
+    while (at := face.pick(f"Which {book.one} (only Enter: another book):", told)) is not None:
         try:
             face.read(_about(shop, book, books, rows[at].id, now))
         except BenchrunError as error:

@@ -1,25 +1,25 @@
-"""The dialogue line by line: each question printed with its numbers, its answer read."""
+"""The dialogue line by line: each question said with its numbers, its answer read."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from benchrun import quantity
 from benchrun.account.papers import remark_words
+from benchrun.dialogue.close_lines import NOT_DONE
 from benchrun.dialogue.conversation import Face
 from benchrun.dialogue.first_aid import first_aid_rows
 from benchrun.dialogue.prompts import (
-    ANOTHER_INSTRUMENT,
     ANOTHER_SIGNER,
     BACK,
     NOT_SO,
-    SAME,
-    WANTS_CALIBRATED,
     BatchChoice,
     Check,
     Choose,
     Confirm,
     Form,
+    Option,
     PagePrompt,
     PageRow,
     PartsChoice,
@@ -30,25 +30,42 @@ from benchrun.dialogue.prompts import (
 )
 from benchrun.dialogue.turns import OpenPage, Say, Send, Sign
 from benchrun.part_names import part_names
+from benchrun.plain.prompt_lines import (
+    batch_lines,
+    headed_lines,
+    option_lines,
+    part_lines,
+    portions,
+    reading_lines,
+    row_sentences,
+    row_text,
+    sentence_pieces,
+)
 from benchrun.plain.talk import Talk
+from benchrun.procedure.route import Hazard
 from benchrun.session import Reply
 from benchrun.shop.folder import Shop
-from benchrun.text import count, listed
-from benchrun.wording import misgivings_words
+from benchrun.text import count, heard_s
 
 AT_ONCE: Final = 20
 """How many lines are said before it is asked whether to go on."""
 REST: Final = "0"
-"""Says the rows of a page that need not be heard before it is answered."""
+"""Says what was left out, and once all is said everything again."""
+HEARD: Final = "Enter goes on:"
 
 
 class PlainFace(Face):
     """Reads the dialogue out; an empty line goes back where Enter means nothing."""
 
     talk: Talk
+    _asked: Prompt | None = None
+    _refused = False
+    _hazards: frozenset[Hazard | None] = frozenset()
+    _told_of: tuple[str, ...] = ()
 
     def say(self, words: Say) -> None:
         """Say words."""
+        self._refused = words.strong
         self.talk.say(words.text)
 
     def whose(self, parts: Sequence[str]) -> str:
@@ -78,131 +95,245 @@ class PlainFace(Face):
         del place
 
     def ask(self, prompt: Prompt) -> str:
-        """The answer to a question."""
+        """The answer to a question; what was said before it is not said again after a refusal."""
+        before, self._asked = self._asked, prompt
+        again = prompt is before or (self._refused and _same(prompt, before))
+        self._refused = False
         match prompt:
             case Choose():
-                return self._choose(prompt)
+                return self._choose(prompt, before, again=again)
             case Text():
-                return self._text(prompt)
+                return self._text(prompt, again=again)
             case Confirm() | Check():
                 return self._yes(prompt)
             case PartsChoice():
-                return self._parts(prompt)
+                return self._parts(prompt, again=again)
             case BatchChoice():
-                return self._batch(prompt)
+                return self._batch(prompt, before)
             case ReadingPrompt():
                 return self._measure(prompt)
             case SignaturePrompt():
-                return self._sign(prompt)
+                return self._sign(prompt, again=again)
             case Form():
-                return self._form(prompt)
+                return self._form(prompt, again=again)
             case PagePrompt():
                 return self._page(prompt)
 
-    def _choose(self, prompt: Choose) -> str:
-        if prompt.said:
+    def pick(self, question: str, lines: Sequence[str]) -> int | None:
+        """The place of a line that is chosen by its number or by words of it; None: none is."""
+        numbered = [f"  {number} {line}" for number, line in enumerate(lines, 1)]
+        while answer := self._ask_after(numbered, question):
+            if answer.isascii() and answer.isdigit():
+                if 1 <= int(answer[:4]) <= len(lines):
+                    return int(answer[:4]) - 1
+                self.talk.say(f"Type a number from 1 to {len(lines)}, or only Enter to leave it.")
+                return None
+            words = answer.casefold().split()
+            found = [n for n, line in enumerate(lines) if all(w in line.casefold() for w in words)]
+            if len(found) == 1:
+                return found[0]
+            numbered = [f"  {number + 1} {lines[number]}" for number in found]
+            if not found:
+                self.talk.say(f"No line says {answer}.")
+                return None
+        return None
+
+    def _pause_before(self, *lines: str) -> bool:
+        """Wait for an Enter where lines would be more than one listens to; False: `-` was typed."""
+        full = self.talk.said_s + heard_s(lines) > self.talk.listens_s
+        return not (self.talk.said_s and full) or self.talk.ask(HEARD) != BACK
+
+    def _ask_after(
+        self,
+        lines: Sequence[str],
+        question: str,
+        *,
+        whole: Sequence[str] = (),
+        again: bool = False,
+    ) -> str:
+        """Ask after lines; as many are said as one listens to, and 0 says more of them.
+
+        Args:
+            lines: The lines.
+            question: What is asked.
+            whole: The same lines with all that stands beside them; 0 says these.
+            again: Whether the lines were heard just now, so that only 0 says them.
+        """
+        room = self.talk.listens_s - heard_s([question])
+        fits = heard_s(lines) <= room - self.talk.said_s
+        room -= 0.0 if fits else heard_s([f"{REST} says 9 more. "])
+        ahead = [] if again else portions(lines, room - self.talk.said_s, room)
+        hint = f"{REST} says more of each. " if whole and len(ahead) == 1 else ""
+        while True:
+            for line in ahead.pop(0) if ahead else ():
+                self.talk.say(line)
+            left = sum(map(len, ahead))
+            more = f"{REST} says {left} more. " if left else hint
+            typed, hint = self.talk.ask(more + question), ""
+            if typed != REST or not lines:
+                return typed
+            ahead = ahead or portions(whole or lines, room, room)
+
+    def _choose(self, prompt: Choose, before: Prompt | None, *, again: bool) -> str:
+        turned = isinstance(before, Choose) and before.options == prompt.options
+        if prompt.said and not (again or turned):
             self.talk.say(prompt.said)
-        last, lines = "", list[str]()
-        for number, option in prompt.shown:
-            heard = option.heard or option.beside
-            beside = f" ({'same' if heard == last else heard})" if heard else ""
-            lines.append(f"  {number} {option.words}{beside}")
-            last = heard
-        for line in self.news_of(prompt, lines):
-            self.talk.say(line)
-        if prompt.more:
-            self.talk.say(f"  9 {prompt.more}")
-        return self.talk.ask(f"{self.title_of(prompt)}:") or BACK
+        lines = self.news_of(prompt, option_lines(prompt))
+        question = f"{self.title_of(prompt)}:"
+        whole: Sequence[str] = ()
+        if prompt.explains and heard_s([*lines, question]) + self.talk.said_s > self.talk.listens_s:
+            brief = replace(prompt, options=tuple(Option(one.words) for one in prompt.options))
+            lines, whole = option_lines(brief), lines
+        return self._ask_after(lines, question, whole=whole, again=again) or BACK
 
     def _yes(self, prompt: Confirm | Check) -> str:
         if isinstance(prompt, Confirm):
             self.talk.say(prompt.said)
             return self.talk.ask(f"{prompt.title}: Enter does it, - leaves it:")
         self.talk.say(f"Check {prompt.place}. {prompt.says}")
-        return self.talk.ask(f"Enter: it is so, {NOT_SO}: it is not so, - goes back:")
+        first = not prompt.checked
+        keys = f"Enter: it is so, {NOT_SO}: it is not so, - goes back:"
+        return self.talk.ask(keys if first else f"Enter or {NOT_SO}:")
 
-    def _text(self, prompt: Text) -> str:
-        if prompt.said:
+    def _text(self, prompt: Text, *, again: bool) -> str:
+        if prompt.said and not (again or prompt.heard):
             self.talk.say(prompt.said)
-        for number, words in enumerate(prompt.ready, 1):
-            self.talk.say(f"  {number} {words}")
+        lines = [f"  {number} {words}" for number, words in enumerate(prompt.ready, 1)]
         ready = prompt.typed or prompt.offered  # what was refused is not to be typed again
         offered = f" (only Enter: {ready})" if ready else ""
-        typed = self.talk.ask(f"{prompt.title}{offered}:")
+        typed = self._ask_after(lines, f"{prompt.heard or prompt.title}{offered}:", again=again)
         return typed or prompt.typed or ("" if prompt.offered else BACK)
 
-    def _parts(self, prompt: PartsChoice) -> str:
-        for part, state in zip(prompt.batch, prompt.states, strict=True):
-            self.talk.say(f"  {prompt.number(part)} {part}: {state}")
-        return self.talk.ask(f"{prompt.title}. Which, by number (* for all):") or BACK
+    def _parts(self, prompt: PartsChoice, *, again: bool) -> str:
+        question = f"{prompt.title.rstrip('.')}. Which, by number (* for all):"
+        return self._ask_after(part_lines(prompt), question, again=again) or BACK
 
-    def _batch(self, prompt: BatchChoice) -> str:
+    def _batch(self, prompt: BatchChoice, before: Prompt | None) -> str:
+        """Ask for a batch: all lines at first, and only what is chosen after each pick."""
+        chosen = part_names(prompt.chosen)
+        if isinstance(before, BatchChoice) and before.title == prompt.title:
+            self.talk.say(f"Chosen: {chosen or 'none'}.")
+            return self.talk.ask("Numbers or tags pick, only Enter takes what is chosen:")
         if prompt.said:
             self.talk.say(prompt.said)
-        for number, option in enumerate(prompt.offered, 1):
-            beside = f", {option.beside}" if option.beside else ""
-            chosen = ", chosen" if option.words in prompt.chosen else ""
-            self.talk.say(f"  {number} {option.words}{beside}{chosen}")
-        taken = f" (only Enter takes {listed(prompt.chosen, most=12)})" if prompt.chosen else ""
-        return self.talk.ask(f"{prompt.title}. Numbers or tags pick, * all, 0 others{taken}:")
+        question = f"{prompt.title}. Numbers or tags pick, * all, 0 others"
+        question += f" (only Enter takes {chosen}):" if chosen else ":"
+        room = self.talk.listens_s - self.talk.said_s - heard_s([question])
+        for line in batch_lines(prompt, room):
+            self.talk.say(line)
+        return self.talk.ask(question)
 
     def _measure(self, prompt: ReadingPrompt) -> str:
-        for line in self.unheard(prompt, list(_before_reading(prompt))):
+        for line in self.unheard(prompt, list(reading_lines(prompt))):
             self.talk.say(line)
         unit = quantity.unit_named(prompt.detail.unit).shown or "a number"
         where = ", ".join(filter(None, (self.whose(prompt.parts), prompt.place)))
         return self.talk.ask(f"{where}, in {unit}:") or BACK
 
-    def _sign(self, prompt: SignaturePrompt) -> str:
+    def _sign(self, prompt: SignaturePrompt, *, again: bool) -> str:
         if prompt.person is None:
-            for number, person in enumerate(prompt.people, 1):
-                self.talk.say(f"  {number} {person.name}")
-            return self.talk.ask("Who signs:") or BACK
-        self.talk.say(f"To be signed: {prompt.says}")
-        # Each was said as it was ticked: they are counted, and what is not done is said in full.
-        open_lines = [words for words in prompt.ticked if ": not done" in words]
-        done = len(prompt.ticked) - len(open_lines)
-        if done:
-            self.talk.say(f"{count(done, 'line')} of the close ticked as done.")
-        self.read([f"  {words}" for words in open_lines])
-        if prompt.remarks:
-            self.talk.say("On the record since the last signature:")
-        self.read([f"  {remark_words(one)}" for one in prompt.remarks])
+            lines = [f"  {number} {person.name}" for number, person in enumerate(prompt.people, 1)]
+            return self._ask_after(lines, "Who signs:") or BACK
         another = f" ({ANOTHER_SIGNER}: another signs)" if len(prompt.people) > 1 else ""
+        question = f"Passphrase of {prompt.person.name}{another}:"
         if not prompt.locked:
-            return self.talk.ask(f"{prompt.person.name} signs{another}. Enter signs, - leaves it:")
-        return self.talk.ask_secret(f"Passphrase of {prompt.person.name}{another}:") or BACK
+            question = f"{prompt.person.name} signs{another}. Enter signs, - leaves it:"
+        if not again and not self._tell_signed(prompt, question):
+            return BACK
+        if not prompt.locked:
+            return self.talk.ask(question)
+        return self.talk.ask_secret(question) or BACK
 
-    def _form(self, prompt: Form) -> str:
-        if prompt.said:
+    def _tell_signed(self, prompt: SignaturePrompt, question: str) -> bool:
+        """Say what the record holds, then the words that are signed; False: `-` was typed.
+
+        What was said to one person is not said again to another who signs instead.
+        """
+        # Each was said as it was ticked: they are counted, and what is not done is said in full.
+        open_lines = [words for words in prompt.ticked if f": {NOT_DONE}" in words]
+        done = len(prompt.ticked) - len(open_lines)
+        held = (*open_lines, *(remark_words(one) for one in prompt.remarks))
+        if held and held != self._told_of:
+            head = f"On the record since the last signature, {count(len(held), 'line')}:"
+            if not self.read_slowly([head, *held]):
+                return False
+        self._told_of = held
+        said = [f"To be signed: {prompt.says}"]
+        said += [f"{count(done, 'line')} of the close ticked as done."] * bool(done)
+        if not self._pause_before(*said, question):
+            return False
+        for line in said:
+            self.talk.say(line)
+        return True
+
+    def _form(self, prompt: Form, *, again: bool) -> str:
+        if prompt.said and not again:
             self.talk.say(prompt.said)
         texts = []
         for blank in prompt.blanks:
             unit = f", {blank.unit}" if blank.unit else ""
             offered = blank.typed or blank.offered or "nothing"
-            words = f"{blank.label}: {blank.said}" if blank.said else blank.label
-            text = self.talk.ask(f"{words}{unit} (only Enter: {offered}):")
+            told = blank.said and not again
+            words = f"{blank.label}: {blank.said}" if told else blank.label
+            question = f"{words}{unit} (only Enter: {offered}):"
+            text = self.talk.ask(question) if self._pause_before(question) else BACK
             if text == BACK:
                 return BACK
             texts.append(text or blank.typed)
         return "\n".join(texts)
 
     def _page(self, prompt: PagePrompt) -> str:
-        self.talk.say(prompt.title)
         rows = prompt.rows()
         first = [row for row in rows if row.first]
         rest = [row for row in rows if not row.first and row.text]
         if not (prompt.decides and first and rest):
+            self.talk.say(prompt.title)
             self.read([line for row in rows for line in row_sentences(row)])
             return self.talk.ask(f"Enter: {prompt.enter}, - goes back:") if prompt.decides else ""
-        self.read([row_text(row) for row in first])
+        hazards = [row for row in first if row.hazard is not None]
+        told = {row.hazard for row in hazards if row.hazard is not None} <= self._hazards
+        if not self._tell_first(prompt.title, first, () if told else hazards):
+            return BACK
+        rest = [*hazards, *rest] if told else rest
+        heads = [row.text if row.heads else row.label.strip() for row in rest if not row.hazard]
         lines = sum(not row.heads for row in rest)
-        heads = [row.text if row.heads else row.label.strip() for row in rest]
-        about = f" ({', '.join(filter(None, heads))})" if any(heads) else ""
-        more = f"{REST} says {count(lines, 'line')} more{about}."
-        while (typed := self.talk.ask(f"{more} Enter: {prompt.enter}, - goes back:")) == REST:
-            self.read([row_text(row) for row in rest])
+        about = f": {', '.join(filter(None, heads))}" if any(heads) else ""
+        more = f"{REST} says {count(lines, 'line')} more{about}. "
+        question = f"Enter: {prompt.enter}, - goes back:"
+        if not self._pause_before(more, question):
+            return BACK
+        while (typed := self.talk.ask(more + question)) == REST:
+            more = ""
+            if not self.read_slowly(list(headed_lines(rest))):
+                return BACK
         return typed
+
+    def _tell_first(self, title: str, first: Sequence[PageRow], hazards: Sequence[PageRow]) -> bool:
+        """Say what must be heard before a page is answered; False: `-` was typed.
+
+        Args:
+            title: The head of the page.
+            first: All that must be heard.
+            hazards: Those of its hazards that were not heard since the program was started.
+        """
+        lines = [title, *headed_lines(row for row in first if row.hazard is None)]
+        return self.read_slowly(lines) and (not hazards or self._tell_hazards(hazards))
+
+    def _tell_hazards(self, hazards: Sequence[PageRow]) -> bool:
+        """Say hazards, an Enter each; False: `-` was typed."""
+        typed = self.talk.ask(HEARD)
+        if typed != BACK:
+            self.talk.say(f"{count(len(hazards), 'hazard')}; {REST} says one again.")
+        for row in hazards:
+            again = typed != BACK
+            while again:
+                self.talk.say(row_text(row).strip())
+                typed = self.talk.ask(HEARD)
+                again = typed == REST
+            if typed == BACK:
+                return False
+            self._hazards |= {row.hazard} - {None}
+        return True
 
     def say_first_aid(self, shop: Shop, in_hand: Sequence[tuple[str, Path]]) -> None:
         """Say first aid: of the procedures in hand, and where there are none of all the shop's."""
@@ -219,45 +350,24 @@ class PlainFace(Face):
                     return
             self.talk.say(line)
 
-
-def row_sentences(row: PageRow) -> Sequence[str]:
-    """The lines of a row; a table has one for each of its rows."""
-    return row.table.lines if row.table is not None else [row_text(row)]
-
-
-def row_text(row: PageRow) -> str:
-    """A row in one line: its label, then its words."""
-    label = row.label.strip()
-    if label:
-        label += " " if label.endswith(".") else ": "
-    return " " * row.indent + label + row.text
+    def read_slowly(self, lines: Sequence[str]) -> bool:
+        """Say lines, as many at once as one listens to; whether they were heard to the end."""
+        for line in lines:
+            for piece in sentence_pieces(line, self.talk.listens_s - heard_s([HEARD])):
+                if not self._pause_before(piece, HEARD):
+                    return False
+                self.talk.say(piece)
+        return True
 
 
-def _before_reading(prompt: ReadingPrompt) -> Iterator[str]:
-    """The lines that are said before a reading is typed."""
-    within = _within(prompt)
-    if within:
-        yield f"Limits: {within}."
-    if prompt.rivals:
-        yield f"With {' or '.join(prompt.rivals)}: asked once, after the value."
-    elif prompt.tool is not None:
-        name = misgivings_words(prompt.tool.name, prompt.misgivings)
-        more = f"; {ANOTHER_INSTRUMENT} takes another" if prompt.others else ""
-        yield f"With {name}{more}."
-    elif prompt.others:
-        yield f"{ANOTHER_INSTRUMENT} takes an instrument of the shop in hand."
-    if prompt.lacks_calibration:
-        yield WANTS_CALIBRATED
-    if prompt.last:
-        yield f"{SAME} gives the last value again."
-    if len(prompt.waiting) > len(prompt.parts):
-        yield f"{SAME} behind the figures: the same for all {len(prompt.waiting)} that wait."
-
-
-def _within(prompt: ReadingPrompt) -> str:
-    low, high, unit = prompt.low, prompt.high, prompt.detail.unit
-    if low is not None and high is not None:
-        return f"{quantity.plain(low)} to {quantity.in_words(high, unit)}"
-    if low is not None:
-        return f"{quantity.in_words(low, unit)} at least"
-    return "" if high is None else f"{quantity.in_words(high, unit)} at most"
+def _same(prompt: Prompt, before: Prompt | None) -> bool:
+    """Whether a question is the one before, asked once more after its answer was refused."""
+    if type(prompt) is not type(before):
+        return False
+    if isinstance(prompt, Choose) and isinstance(before, Choose):
+        return prompt == before
+    if isinstance(prompt, Text) and isinstance(before, Text):
+        return (prompt.title, prompt.said) == (before.title, before.said)
+    if isinstance(prompt, SignaturePrompt) and isinstance(before, SignaturePrompt):
+        return (prompt.person, prompt.says) == (before.person, before.says)
+    return prompt.title == getattr(before, "title", "") if isinstance(prompt, Form) else False

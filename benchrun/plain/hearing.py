@@ -1,17 +1,17 @@
 """Memory of what a person has heard, so that nothing is said twice in a row."""
 
-import re
 from collections.abc import Iterable, Sequence
 from typing import Final
 
 from benchrun.procedure.route import Hazard, Step, worst_first
+from benchrun.text import heard_s
 
 AGAIN_MS: Final = 120_000
 """A caution that was said less than this ago is not named again."""
-MOST_WORDS: Final = 27
-"""So many words, each figure group one of them, take about 12 s to hear."""
+LISTENS_S: Final = 11.0
+"""For how many seconds one listens at once; as they are estimated, 12 are not gone over."""
 FULL_MS: Final = 12_000
-"""How long after so many words a clock that calls for nothing waits with its first sentence."""
+"""How long after so much a clock that calls for nothing waits with its first sentence."""
 WAITS: Final = "(wait)"
 """The word in front of a line that cannot be done yet."""
 
@@ -25,7 +25,7 @@ class Hearing:
     def forget(self) -> None:
         """Say everything once more."""
         self._just: list[str] = []
-        self._words = self._until = 0
+        self._heard_s, self._until = 0.0, 0
         self._cautions: dict[Hazard, int] = {}
         self._lessons: set[str] = set()
         self._tends: set[str] = set()
@@ -36,24 +36,24 @@ class Hearing:
         Args:
             lines: What was said of the run.
             up_ms: When.
-            long: Whether they are so much however few words they are.
+            long: Whether they are so much however few they are.
         """
         self._just += lines
-        self._words = (MOST_WORDS if long else 0) + words_in(self._just)
+        self._heard_s = (LISTENS_S if long else 0.0) + heard_s(self._just)
         self._until = up_ms + FULL_MS
 
     def has_room(self, lines: Sequence[str]) -> bool:
         """Whether lines can be listened to after what was just said."""
-        return words_in([*self._just, *lines]) <= MOST_WORDS
+        return heard_s([*self._just, *lines]) <= LISTENS_S
 
     def just_said(self) -> str:
         """The lines said since this was asked last."""
         said, self._just = "\n".join(self._just), []
         return said
 
-    def room(self, up_ms: int) -> int:
-        """How many words more one listens to now."""
-        return MOST_WORDS if up_ms >= self._until else MOST_WORDS - self._words
+    def room(self, up_ms: int) -> float:
+        """For how many seconds more one listens now."""
+        return LISTENS_S if up_ms >= self._until else LISTENS_S - self._heard_s
 
     def new_caution(self, step: Step) -> Hazard | None:
         """The worst caution of a step that was not said in full yet."""
@@ -71,11 +71,16 @@ class Hearing:
         self._cautions |= dict.fromkeys(step.cautions, up_ms)
         return [_named(one) for one in old]
 
-    def new_lessons(self, lessons: Iterable[str]) -> Sequence[str]:
-        """Lessons that were not said yet, as many as one listens to; they are from now on."""
+    def new_lessons(self, lessons: Iterable[str], room: float) -> Sequence[str]:
+        """Lessons that were not said yet; they are from now on.
+
+        Args:
+            lessons: All that there are.
+            room: For how many seconds one listens to them; one is said however long it is.
+        """
         new: list[str] = []
         for one in lessons:
-            fits = not new or words_in([*new, one]) <= MOST_WORDS
+            fits = not new or heard_s([*new, one]) <= room
             if one not in self._lessons and fits:
                 new.append(one)
         self._lessons |= set(new)
@@ -96,11 +101,6 @@ class Hearing:
             else:
                 self._tends.add(words)
         return line
-
-
-def words_in(lines: Iterable[str]) -> int:
-    """How many words lines are, each group of figures one of them."""
-    return sum(len(re.findall(r"\w+", line)) for line in lines)
 
 
 def _named(caution: Hazard) -> str:

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from typing import Final
 
-from benchrun.account.entry_words import EntryWords
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.plain.face import PlainFace
+from benchrun.plain.log_lines import LogLines
 from benchrun.plain.talk import Talk
 from benchrun.procedure.route import Step
 from benchrun.text import count
@@ -32,27 +32,21 @@ class PlainLookups(PlainFace):
     def log(self) -> None:
         """Say the last entries, or those that hold words."""
         words = self.talk.ask("Words to look for (only Enter says the last entries):")
-        telling = EntryWords(self._session.procedure, self._session.entries)
-        entries = self._session.entries if words else self._session.entries[-LAST:]
-        lines: list[str] = []
-        found = 0
-        for entry in entries:
-            rows = list(telling.rows(entry))
-            if words.casefold() in " ".join([*telling.words(entry), entry.by]).casefold():
-                found += 1
-                lines += rows
+        telling, entries = LogLines(self._session), self._session.entries
+        held = [one for one in entries if words and telling.holds(one, words)]
+        found = held if words else telling.last(LAST)
+        lines = [telling.of(entry) for entry in found]
         self.read([f"  {row}" for row in lines])
         if words:
-            self.talk.say(f"{count(found, 'entry', 'entries')} with “{words}”.")
+            self.talk.say(f"{count(len(found), 'entry', 'entries')} with “{words}”.")
 
-    def tell_past(self, step: Step) -> None:
-        """Say how long a step took in past runs, once for as long as it is in hand."""
+    def took(self, step: Step) -> Sequence[str]:
+        """How long a step took in past runs, once for as long as it is in hand."""
         if step.id == self._told:
-            return
+            return ()
         self._told = step.id
         took = self._took(step)
-        if took:
-            self.talk.say(f"Takes {took}.")
+        return (f"Takes {took}.",) if took else ()
 
     def lessons(self, step: Step) -> Sequence[str]:
         """The lessons on a step, a line each: those written with it, then the newest first."""

@@ -1,38 +1,35 @@
 """Carrying out a run line by line: the dialogue read out, and what is typed handed back."""
 
 import re
-from collections.abc import Hashable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from benchrun.alarms.dark import dark_ahead
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
-from benchrun.dialogue.hand import critical_words, offer_key
-from benchrun.dialogue.prompts import BACK, Choose, ReadingPrompt
+from benchrun.dialogue.prompts import BACK, SAME, Choose, ReadingPrompt
 from benchrun.dialogue.situation import resumed_words
-from benchrun.dialogue.step_notes import step_notes, turn_words
-from benchrun.dialogue.supplies import use_words, uses_in_hand
 from benchrun.dialogue.turns import Destination, Flow, OpenPage, Say, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.part_names import part_names
 from benchrun.plain.books import tell_books
-from benchrun.plain.face import PlainFace
-from benchrun.plain.hearing import WAITS, Hearing
+from benchrun.plain.face import HEARD, REST, PlainFace
+from benchrun.plain.hearing import Hearing
+from benchrun.plain.log_lines import local_time
 from benchrun.plain.lookups import PlainLookups
+from benchrun.plain.offer_lines import OfferLines
 from benchrun.plain.run_speech import RunSpeech
+from benchrun.plain.step_lines import StepLines
 from benchrun.plain.talk import Talk, nothing
 from benchrun.procedure.route import Reading, Step
-from benchrun.run import entries as e
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.sums import sums_of
 from benchrun.session import Reply, Sitting
 from benchrun.shop.personal import personal_settings_path, unlocked_ms
-from benchrun.shop.settings import hours_of
-from benchrun.text import count
+from benchrun.text import heard_s
 
 HELP = (
     "Enter does the first line. A number does that line. 0 says why.",
@@ -40,9 +37,7 @@ HELP = (
     "/ looks something up: the log, the steps ahead, sums, past runs. ? says all of this again.",
     "! says first aid, at any question.",
 )
-FIRST_HELP: Final = "Enter does the first line. ! says first aid, ? says all keys."
-HEARD: Final = "Enter goes on:"
-_TIMES: Final = re.compile(r" \(too early, [^)]*\)|, due (in .*|now|since .*)|\(wait\) ")
+FIRST_HELP: Final = "Enter does the first line. ? says all keys, ! first aid."
 
 
 @lean_dataclass()
@@ -62,25 +57,18 @@ class PlainRun(PlainFace):
 
     def __post_init__(self) -> None:
         self._trouble = ""
-        self.work = Work(self.session)
+        self.work = Work(self.session, lambda at: local_time(at, self.session.now()))
         self.session.unlocked_ms = unlocked_ms(personal_settings_path())
         self._lookups = PlainLookups(self.talk, self.work)
-        self._offers = Choose("Other work", ())
-        self._told: tuple[str, ...] = ()
-        self._offered: tuple[Hashable, ...] = ()
-        self._used: tuple[str, ...] = ()
-        self._noted: tuple[str, ...] = ("",)
-        self._turned = ""
-        self._said: set[str] = set()
-        self._unsaid = 0
         self._hearing = Hearing()
         self._measured: dict[str, set[str]] = {}
         self._speech = RunSpeech(self.work, self._hearing)
-        self._left = False
+        self._lines = OfferLines(self.work, self._hearing, self._speech)
+        self._steps = StepLines(self.work, self._hearing, self._lookups)
+        self._helped = self._left = self._follows = False
         self.goes_to: Path | None = None
         self._named: tuple[str, ...] = ()
         self._series: tuple[str, tuple[str, ...]] = ("", ())
-        self._follows = False
 
     def carry_on(self, *, resumed: bool = False) -> None:
         """Offer and do until the run is closed or left.
@@ -90,7 +78,6 @@ class PlainRun(PlainFace):
         """
         if resumed:
             self.talk.say(resumed_words(self.work))
-        self.talk.say(FIRST_HELP)
         self.talk.speak = self._speak_of_clocks
         before, self.talk.first_aid = self.talk.first_aid, self._first_aid
         try:
@@ -98,7 +85,7 @@ class PlainRun(PlainFace):
         finally:
             self.talk.speak, self.talk.first_aid = nothing, before
         if self.session.run.ended:
-            self.talk.say(f"Its record: {self.session.folder.path}")
+            self.talk.say(f"Its record: run {self.session.folder.run}")
             self.talk.say("Past runs, on the board, checks it, reads it, hands it over.")
 
     def _first_aid(self) -> None:
@@ -113,6 +100,7 @@ class PlainRun(PlainFace):
             if not self._warn():
                 return
             self._tell()
+            self._asked = None
             answer = self.talk.ask_while(">", self._speak)
             if answer == BACK:
                 return
@@ -127,7 +115,7 @@ class PlainRun(PlainFace):
         about = (tuple(getattr(entry.data, "parts", ())) for entry in reversed(entries))
         named = next(filter(None, about), ()) == self._named
         text = words.heard if words.heard and named else words.text
-        self.talk.say(text)
+        super().say(replace(words, text=text))
         self._hearing.hear([text], self.session.now().up_ms)
 
     def whose(self, parts: Sequence[str]) -> str:
@@ -140,8 +128,10 @@ class PlainRun(PlainFace):
         if prompt.step.id not in self._measured:
             self._measured = {prompt.step.id: set()}
         known = self._measured[prompt.step.id]
-        new = [line for line in lines if line not in known]
-        known.update(lines)
+        # How many still wait is no news; limits that are others now are.
+        means = {one: _unnumbered(one) if one.startswith(SAME) else one for one in lines}
+        new = [line for line in lines if means[line] not in known]
+        known.update(means.values())
         self._hearing.hear(new, self.session.now().up_ms)
         return new
 
@@ -157,7 +147,7 @@ class PlainRun(PlainFace):
         title = super().title_of(prompt)
         if self._follows:
             return title.rpartition(", ")[2].capitalize()
-        told = any(line.rstrip(".:").endswith(f": {title}") for line in self._told)
+        told = any(line.rstrip(".:").endswith(f": {title}") for line in self._lines.told)
         return "Which" if told else title
 
     def _tell_trouble(self) -> None:
@@ -193,22 +183,11 @@ class PlainRun(PlainFace):
     def _speak(self) -> tuple[Sequence[str], float | None]:
         """The clocks that came to another stage while nobody typed, with what is first now."""
         lines, wait = self._speech.news()
-        if not lines or not self._told or self._offer_lines() == self._told:
-            return list(map(self._speech.brief, lines)), wait
-        first = self._speech.of_first()
-        at = next((place for place, line in enumerate(lines) if first and first in line), None)
-        said = list(map(self._speech.brief, lines))
-        before = self._told
-        fresh = self._fresh_offers()
-        if WAITS in self._told[0] and _timeless(self._told[0]) == _timeless(before[0]):
-            fresh = fresh[1:]  # it waits as before, and its clock tells until when
-        elif at is not None:
-            # The clock's own sentence says what the first line is: it takes the line's place.
-            said[at] = f"1 {said[at]}"
-            fresh = fresh[1:]
-        if self.work.now.index:
-            fresh += [f"In hand: {self._offer_words(self.work.now.index)}"]
-        return [*said, *fresh], wait
+        before = self._lines.told
+        said = self._lines.after_clocks(lines)
+        if self._lines.told != before and self.work.now.index:
+            said += [f"In hand: {self._lines.words(self.work.now.index)}"]
+        return said, wait
 
     def _speak_of_clocks(self) -> tuple[Sequence[str], float | None]:
         """The clocks that came to another stage while a question waits for its answer."""
@@ -217,10 +196,8 @@ class PlainRun(PlainFace):
 
     def _tell_again(self) -> None:
         """Say the keys, the clocks and what is on offer once more."""
-        for line in HELP:
-            self.talk.say(line)
-        self._told = ()
-        self._said.clear()
+        self.read_slowly(HELP)
+        self._lines.forget()
         self._speech.forget()
         self._hearing.forget()
         self._measured.clear()
@@ -231,161 +208,58 @@ class PlainRun(PlainFace):
         Returns:
             Whether the run goes on: `-` leaves it.
         """
-        while self._offer_lines() != self._told and (step := self._step_ahead()) is not None:
+        while not self._lines.same and (step := self._steps.ahead) is not None:
             caution = self._hearing.new_caution(step)
             up_ms = self.work.now.at.up_ms
+            room = self.talk.listens_s - self.talk.said_s - heard_s([HEARD])
             if caution is not None:
                 lines = [self._hearing.in_full(caution, up_ms)]
             else:
-                lines = list(self._hearing.new_lessons(self._lookups.lessons(step)))
+                lines = list(self._hearing.new_lessons(self._lookups.lessons(step), room))
                 if not lines:
                     return True
-            for line in lines:
-                self.talk.say(line)
+            self._say_lines(lines)
             self._hearing.hear((), up_ms, long=True)
             while answer := self.talk.ask(HEARD):
                 if answer == BACK:
                     return False
-                self.talk.say("This comes first; - leaves the run.")
+                again = answer == REST
+                self._say_lines(lines if again else ["This comes first; - leaves the run."])
             self.session.tick().result()
             self.work.tidy()
         return True
 
-    def _step_ahead(self) -> Step | None:
-        """The step in hand, where it is to be done now."""
-        offer = self.work.now.offer
-        ready = offer is not None and offer.ready and offer.deed is not Deed.ANSWER
-        return self.work.step if ready else None
+    def _say_lines(self, lines: Iterable[str]) -> None:
+        for line in lines:
+            self.talk.say(line)
 
     def _tell(self) -> None:
         """Say what is on offer where that has changed, with what must be known before."""
-        uses = self._uses()
-        turn = self._turn()
-        # A pass that is made leaves the same lines on offer, and is another piece of work.
-        if (self._offer_lines(), uses, turn) == (self._told, self._used, self._turned):
-            self._take_offers()  # the same words, at another place of the same part
+        changed = self._steps.changed()
+        if not changed and self._lines.same_but_for_times:
+            self._lines.take()  # the same words, at another place of the same part, or later
             return
-        self._turned = turn
-        self._used = uses
         self.talk.say()
-        step = self._step_ahead()
+        if not self._helped:
+            self._helped = True
+            self.talk.say(FIRST_HELP)
+            self._hearing.hear([FIRST_HELP], self.session.now().up_ms)
+        step = self._steps.ahead
         if step is not None:
-            self._tell_step(step)
-        for line in self._fresh_offers():
-            self.talk.say(line)
-
-    def _fresh_offers(self) -> list[str]:
-        """The lines on offer that are worth hearing; their numbers mean these from now on.
-
-        The first is what Enter does. Of the others only what is new is worth hearing again, and of
-        what waits the clock's own sentence tells when; its number is said once it can be done.
-        """
-        first, *rest = self._take_offers() or ("",)
-        can_be = [line for line in rest if WAITS not in line]
-        self._said &= {_timeless(line) for line in (first, *can_be)}
-        new = [line for line in can_be if _timeless(line) not in self._said]
-        lines = [self._speech.brief(line) for line in (first, *new)]
-        if new and not self._hearing.has_room(lines):
-            more = f"And {count(len(new), 'more line')}: / 7."
-            lines = lines[:1]
-            if len(new) != self._unsaid and self._hearing.has_room([*lines, more]):
-                lines, self._unsaid = [*lines, more], len(new)
-            new = []
-        else:
-            self._unsaid = 0
-        self._said |= {_timeless(line) for line in (first, *new) if WAITS not in line}
-        self._hearing.hear(lines, self.work.now.at.up_ms)
-        return lines
-
-    def _shown(self) -> Choose:
-        """The offers, the most urgent first, from the line that they were turned to."""
-        offers = lookups.work_prompt(self.work)
-        first = self._offers.first if self._offers.first < len(offers.options) else 0
-        return replace(offers, first=first)
-
-    def _offer_lines(self) -> tuple[str, ...]:
-        """The lines on offer."""
-        shown = self._shown()
-        lines = [
-            f"{number} {f'{WAITS} ' if option.beside else ''}{option.words}"
-            for number, option in shown.shown
-        ]
-        return (*lines, *([f"9 {shown.more}"] if shown.more else []))
-
-    def _offer_words(self, place: int) -> str:
-        return self._speech.brief(lookups.work_prompt(self.work).options[place].words)
-
-    def _take_offers(self) -> tuple[str, ...]:
-        """The lines on offer; their numbers mean these from now on."""
-        self._told, self._offers = self._offer_lines(), self._shown()
-        self._offered = tuple(map(offer_key, self.work.now.offers))
-        return self._told
+            self._say_lines(self._steps.before(step, told=bool(self._lines.told)))
+        self._say_lines(self._lines.fresh())
 
     def _still(self, place: int) -> bool:
         """Whether a line is still the one that was said; if not, that is told."""
-        now = self.work.now.offers
-        same = place < min(len(now), len(self._offered)) and (
-            offer_key(now[place]) == self._offered[place]
-        )
+        same = self._lines.still(place)
         if not same:
-            self._told = ()
+            self._lines.told = ()
             self.talk.say("What is on offer has changed. Nothing was done.")
         return same
-
-    def _tell_step(self, step: Step) -> None:
-        """The things to know before the step in hand is done; its cautions were said in full."""
-        for words in self._hearing.named(step, self.work.now.at.up_ms):
-            self.talk.say(words)
-        self._tell_notes(step)
-        offer = self.work.now.offer
-        critical = critical_words(offer) if offer else ""
-        begun = isinstance(self.session.entries[-1].data, e.Begun)
-        if critical and not (begun and self._told):  # that it is begun was said with its entry
-            self.talk.say(f"CRITICAL. {critical}")
-        if step.drawing:
-            self.talk.say(f"DRAWING. {step.drawing}: 0 leads to it.")
-        self._lookups.tell_past(step)
-        if self.session.books.trouble:
-            self.talk.say(self.session.books.trouble)
-        if offer is not None and offer.deed is not Deed.LIFT:
-            for words in self._used:
-                self.talk.say(words)
-            self._hearing.hear(self._used, self.work.now.at.up_ms)
-        hours = hours_of(self.session.shop)
-        if offer is not None:
-            now = self.work.now
-            for words in dark_ahead(now.run, offer, self.work.parts, hours, now.at):
-                self.talk.say(f"DARK. {words}")
-
-    def _turn(self) -> str:
-        """Which pass the step in hand is at, and which place; empty where there is but one."""
-        offer = self.work.now.offer
-        return turn_words(self.session.run, offer) if offer is not None else ""
-
-    def _tell_notes(self, step: Step) -> None:
-        """Say once for as long as a step is in hand what stands beside it, and which pass it is."""
-        run, offer = self.session.run, self.work.now.offer
-        if offer is None:
-            return
-        notes = [f"{label.capitalize()}: {words}" for label, words in step_notes(run, offer)]
-        turn = self._turn()
-        said = (step.id, *notes, turn)
-        if said == self._noted:
-            return
-        fresh = [note for note in notes if step.id != self._noted[0] or note not in self._noted]
-        self._noted = said
-        for words in (*fresh, *((f"Pass: {turn}",) if turn else ())):
-            self.talk.say(words)
 
     def _sums(self, step: Step) -> Sequence[tuple[str, str]]:
         """The sums of a step, for whom and how."""
         return list(sums_of(self.session.run, step.id, self.work.parts, self.session.now()))
-
-    def _uses(self) -> tuple[str, ...]:
-        """The supplies that the step in hand uses, a line each."""
-        step = self.work.step
-        uses = uses_in_hand(self.session, step, self.work.parts) if step is not None else ()
-        return tuple(f"Uses {use_words(use)}" for use in uses)
 
     def _follow(self, answer: str) -> None:
         flows = {"0": lookups.why, "*": notes.write_down, "/": lookups.look_up}
@@ -431,23 +305,21 @@ class PlainRun(PlainFace):
 
     def _walk(self) -> None:
         said, offer = self.work.walk(1), self.work.now.index
-        self.talk.say(said or f"In hand: {self._offer_words(offer)}")
+        self.talk.say(said or f"In hand: {self._lines.words(offer)}")
 
     def _takes(self, number: str) -> bool:
         """Take a line in hand by its number; whether there is one. Empty: what is in hand."""
         if not number:
             return self._still(self.work.now.index)
-        if number == "9" and self._offers.more:
-            self._offers = self._offers.turned()
-            self._told = ()
+        if number == "9" and self._lines.turn():
             return False
-        place = self._offers.place(number)
+        place = self._lines.place(number)
         if place is not None:
             if not self._still(place):
                 return False
             self.work.pin(self.work.now.offers[place])
         elif number.isascii() and number.isdigit():
-            self.talk.say(f"There are lines 1 to {len(self._offers.shown)}.")
+            self.talk.say(f"There are lines 1 to {self._lines.highest}.")
         else:
             self.talk.say("That is none of the keys. " + HELP[0])
         return place is not None
@@ -456,8 +328,3 @@ class PlainRun(PlainFace):
 def _unnumbered(title: str) -> str:
     """A title without its numbers, such as that of one line among several."""
     return re.sub(r"\d+", "", title)
-
-
-def _timeless(line: str) -> str:
-    """A line on offer without the times that go on by themselves."""
-    return _TIMES.sub("", line).lstrip("0123456789 ")

@@ -1,10 +1,10 @@
 """Starting the plain face: the board, beginning a run, reading along, the first start."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Final
 
-from benchrun.account.entry_words import EntryWords
 from benchrun.alarms.calls import CallingRun
 from benchrun.board import Board, look, stands
 from benchrun.dialogue.conversation import converse
@@ -19,6 +19,7 @@ from benchrun.errors import BenchrunError
 from benchrun.history.estimates import keep_up
 from benchrun.plain.books import tell_books
 from benchrun.plain.face import PlainFace
+from benchrun.plain.log_lines import LogLines
 from benchrun.plain.run import PlainRun
 from benchrun.plain.talk import Gone, Talk
 from benchrun.procedure.load import load
@@ -122,16 +123,17 @@ class _Bench(PlainFace):
         """Show what is open until it is left."""
         while True:
             found = look(self._shop, self._clock.now())
-            lines = self._lines(found)
+            ways = list(self._ways(found))
             self.talk.say()
             self.talk.say(self._shop.title)
-            at = self.talk.choose("Number, or only Enter to leave:", lines)
+            lines = [line for line, _ in ways]
+            at = self.pick("Number or words, or only Enter to leave:", lines)
             if at is None:
                 if self.may_leave():
                     return
                 continue
             try:
-                self._go(found, at)
+                ways[at][1]()
             except BenchrunError as error:
                 self.talk.say(error.message)
 
@@ -142,15 +144,33 @@ class _Bench(PlainFace):
         calling = [CallingRun(one.id, one.title, one.run) for one in runs if one.run is not None]
         return converse(leave(calling, now), self)
 
-    def _lines(self, found: Board) -> list[str]:
-        lines = [f"go on: {one.title}, {one.fault or one.words}" for one in found.open_runs]
-        begin = (f"begin: {one.title}, {one.edition}" for one in found.begin)
+    def _ways(self, found: Board) -> Iterator[tuple[str, Callable[[], object]]]:
+        """The lines of the board, each with what it leads to; what calls first."""
+        for one in found.open_runs:
+            yield f"go on: {one.title}, {one.fault or one.words}", partial(self.take_up, one.folder)
         duties = self._duties(found)
         away = sum(len(one.away) for one in found.open_runs)
-        late = sum(duty.late for duty in duties)
-        words = f"{count(len(duties) + away, 'row')}{f', {late} now' if late else ''}"
-        told = [f"needs attention: {words}"] if duties or away else []
-        return [*lines, *begin, "the shop's books", "past runs", *told]
+        if duties or away:
+            late = sum(duty.late for duty in duties)
+            words = f"{count(len(duties) + away, 'row')}{f', {late} now' if late else ''}"
+            page = partial(duties_page, found.open_runs, duties)
+            yield f"needs attention: {words}", lambda: converse(page(), self)
+        yield "the shop's books", lambda: tell_books(self, self._shop, self._clock.now())
+        yield "plan of the evening", partial(self._plan, found)
+        yield "before the evening", self._before_evening
+        yield "past runs", lambda: converse(past_runs(self._shop), self)
+        for procedure in found.begin:
+            yield f"begin: {procedure.title}", partial(self.begin, procedure.path)
+
+    def _plan(self, found: Board) -> None:
+        from benchrun.dialogue.evening import plan_page
+
+        converse(plan_page(self._shop, found.open_runs, self._clock.now()), self)
+
+    def _before_evening(self) -> None:
+        from benchrun.dialogue.evening import before_evening
+
+        converse(before_evening(self._shop, self._clock.now()), self)
 
     def _duties(self, found: Board) -> Sequence[Duty]:
         try:
@@ -158,20 +178,6 @@ class _Bench(PlainFace):
         except BenchrunError as error:
             self.talk.say(error.message)
             return ()
-
-    def _go(self, found: Board, at: int) -> None:
-        to_begin = at - len(found.open_runs)
-        beside = to_begin - len(found.begin)
-        if to_begin < 0:
-            self.take_up(found.open_runs[at].folder)
-        elif beside < 0:
-            self.begin(found.begin[to_begin].path)
-        elif beside == 0:
-            tell_books(self, self._shop, self._clock.now())
-        elif beside == 1:
-            converse(past_runs(self._shop), self)
-        else:
-            converse(duties_page(found.open_runs, self._duties(found)), self)
 
     def take_up(self, folder: RunFolder, *, named: bool = False) -> None:
         """Take a run up, or read along for as long as another window writes it."""
@@ -248,16 +254,14 @@ def follow(talk: Talk, along: Along) -> bool:
     talk.say(READ_ONLY if along.read_only else HELP[0])
     talk.say(HELP[1])
     _say_where(talk, along)
-    telling, told = EntryWords(along.procedure), len(along.entries)
+    telling, told = LogLines(along), len(along.entries)
     while True:
         along.tick().result()
-        telling.read(along.entries)
         for entry in along.entries[told:]:
-            for row in telling.rows(entry):
-                talk.say(row)
+            talk.say(telling.of(entry))
         told = len(along.entries)
         if along.run.ended:
-            talk.say(f"The run is closed. Its record: {along.folder.path}")
+            talk.say(f"The run is closed. Its record: run {along.folder.run}")
             return False
         if along.fault:
             talk.say(along.fault)

@@ -9,7 +9,9 @@ from collections.abc import Callable, Sequence
 from typing import TextIO
 
 from benchrun.dialogue.first_aid import ASKED
-from benchrun.text import plain_ascii, shown
+from benchrun.plain.hearing import LISTENS_S
+from benchrun.plain.spoken_words import spoken
+from benchrun.text import heard_s, plain_ascii, shown
 
 Speak = Callable[[], tuple[Sequence[str], float | None]]
 """Gives what is to be said now, and in how many seconds to ask again; None: never."""
@@ -77,14 +79,22 @@ class Talk:
         into: Where answers come from.
         out: Where lines go.
         ascii_only: Whether only ASCII characters may be printed.
+        listens_s: For how many seconds one listens before a question; what takes longer is said
+            piece by piece, with an Enter between.
 
     Attributes:
         speak: What is to be said while a question waits for its answer.
         first_aid: Says first aid, wherever it is asked for.
+        said_s: About how many seconds it took to hear what was said since the last answer.
     """
 
     def __init__(
-        self, into: TextIO | None = None, out: TextIO | None = None, *, ascii_only: bool = False
+        self,
+        into: TextIO | None = None,
+        out: TextIO | None = None,
+        *,
+        ascii_only: bool = False,
+        listens_s: float = LISTENS_S,
     ) -> None:
         self._into = into or sys.stdin
         self._lines = _Lines(self._into)
@@ -92,16 +102,24 @@ class Talk:
         self._ascii = ascii_only or not _can_print(self._out, "°–µ")
         self.first_aid: Callable[[], None] = lambda: None
         self.speak: Speak = nothing
+        self.said_s = 0.0
+        self.listens_s = listens_s
 
     @property
     def answered(self) -> bool:
         """Whether any line was read."""
         return self._lines.taken
 
+    def line(self, text: str) -> str:
+        """A line as it is printed: in words, without whatever a terminal could obey."""
+        line = spoken(shown(text))
+        return plain_ascii(line) if self._ascii else line
+
     def say(self, text: str = "") -> None:
-        """Print one line; whatever a terminal could obey is taken out of it."""
-        line = shown(text)
-        print(plain_ascii(line) if self._ascii else line, file=self._out, flush=True)
+        """Print one line."""
+        line = self.line(text)
+        self.said_s += heard_s([line])
+        print(line, file=self._out, flush=True)
 
     def ask(self, prompt: str) -> str:
         """Print a prompt and read a line; what `speak` gives is said meanwhile.
@@ -121,8 +139,7 @@ class Talk:
         Raises:
             Gone: The input has ended.
         """
-        line = shown(prompt)
-        line = plain_ascii(line) if self._ascii else line
+        line = self.line(prompt)
         answer, asked = None, False
         while answer is None:
             said, wait = speak()
@@ -138,7 +155,8 @@ class Talk:
                 self.first_aid()
                 answer, asked = None, False
         if not self._into.isatty():
-            self.say(answer.strip())
+            print(shown(answer.strip()), file=self._out, flush=True)
+        self.said_s = 0.0
         return answer.strip()
 
     def heard(self, seconds: float) -> str | None:
@@ -157,22 +175,14 @@ class Talk:
         """Read a passphrase; it is not shown where that can be helped."""
         if self._into is sys.stdin and sys.stdin.isatty():
             try:
-                return getpass.getpass(shown(prompt) + " ")
+                return getpass.getpass(self.line(prompt) + " ")
             except EOFError:
                 raise Gone from None
-        print(shown(prompt), file=self._out, flush=True)
+            finally:
+                self.said_s = 0.0
+        print(self.line(prompt), file=self._out, flush=True)
+        self.said_s = 0.0
         return (self._lines.next() or "").rstrip("\n")
-
-    def choose(self, prompt: str, choices: Sequence[str]) -> int | None:
-        """Print numbered choices and read one; None when nothing is chosen."""
-        for number, text in enumerate(choices, 1):
-            self.say(f"  {number} {text}")
-        answer = self.ask(prompt)
-        if answer.isascii() and answer.isdigit() and 1 <= int(answer) <= len(choices):
-            return int(answer) - 1
-        if answer:
-            self.say(f"Type a number from 1 to {len(choices)}, or only Enter to leave it.")
-        return None
 
 
 def _can_print(out: TextIO, text: str) -> bool:

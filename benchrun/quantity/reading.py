@@ -37,6 +37,8 @@ _TWO_SIZES: Final = {
     }.items()
     for word in words.split("|")
 }
+_SOME: Final = 6
+"""So many units are named where a typed one does not fit; the first are the usual ones."""
 _WITH_TWO_SIZES: Final = {"volume", "mass", "force"}
 _DEGREES: Final = re.compile(
     r"(?P<sign>[+\-\u2212]?) ?(?P<degrees>[0-9]{1,3}) ?(?:°|deg) ?"
@@ -127,7 +129,9 @@ def _not_fitting(found: str, prompt: Unit) -> str:
     if prompt.dimension in _WITH_TWO_SIZES and hint:
         return f"{found!r} has two sizes; {hint}"
     fitting = [unit.name for unit in UNITS if unit.dimension == prompt.dimension and unit.name]
-    would = f"type one of {', '.join(fitting)}" if fitting else "type the number alone"
+    named = ", ".join(fitting[:_SOME])
+    would = f"type {'one of' if len(fitting) <= _SOME else 'for example'} {named}"
+    would = would if fitting else "type the number alone"
     return f"{found!r} is not a unit of {prompt.dimension}; {would}"
 
 

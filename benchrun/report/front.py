@@ -34,9 +34,9 @@ from benchrun.report.doc import (
 )
 from benchrun.report.proof import shop_head, texts_of, trust_words
 from benchrun.report.room import PAGE, height_of, height_of_card
-from benchrun.report.wording import MANY, STATES, job_parts_words, parts_words
+from benchrun.report.wording import MANY, job_parts_words, parts_words
 from benchrun.text import count, listed
-from benchrun.wording import minute_words
+from benchrun.wording import STATES, minute_words
 
 _MOST: Final = 12
 _FEW: Final = 6

@@ -6,8 +6,7 @@ from benchrun.account.facts import PartFacts, RunFacts
 from benchrun.report.doc import Block, Cell, Section, table_of
 from benchrun.report.front import STATUS_MARKS, odd_counts, result_words
 from benchrun.report.proof import trust_words
-from benchrun.report.wording import STATES
-from benchrun.wording import minute_words
+from benchrun.wording import STATES, minute_words
 
 
 def job_sections(runs: Sequence[RunFacts]) -> tuple[Section, ...]:

@@ -31,9 +31,9 @@ from benchrun.report.doc import (
     Under,
     table_of,
 )
-from benchrun.report.wording import STATES, parts_words
+from benchrun.report.wording import parts_words
 from benchrun.text import listed, span
-from benchrun.wording import grouped, minute_words, misgivings_words
+from benchrun.wording import STATES, grouped, minute_words, misgivings_words
 
 _FEW = 12
 _STATUS_MARKS = {"done": "", "scrap": "bad"}

@@ -32,7 +32,3 @@ def job_parts_words(parts: Iterable[str], run: RunFacts, runs: Sequence[RunFacts
     """Name parts of a run; of a job only all parts of the whole job are said as such."""
     everything = dict.fromkeys(part.part for one in runs for part in one.parts)
     return parts_words(parts, (part.part for part in run.parts) if len(runs) == 1 else everything)
-
-
-STATES: Final = {"scrap": "scrapped", "in play": "in work"}
-"""The states of a part that people say in other words than the log."""

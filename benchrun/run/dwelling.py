@@ -185,7 +185,7 @@ def decide_out(run: Run, command: c.Lift, at: Moment) -> e.Data | Refusal:
         return step
     if isinstance(step.detail, Witness) and run.format >= WITNESS_SINCE:
         said = "a witness is waited for. Enter who came, or that nobody did."
-        return Refusal(f"{listed(command.parts)}: {said}")
+        return Refusal(f"{part_names(command.parts)}: {said}")
     reason = command.reason.strip()
     parts = in_order(run, command.parts)
     first = undone_before_out(run, parts, step)

@@ -1,6 +1,7 @@
 """Offers: what may be done now, most urgent first, and what is waited for."""
 
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, Witness
 from benchrun.run.act_clocks import act_clocks
 from benchrun.run.clocks import LoadClock, loads
@@ -13,7 +14,7 @@ from benchrun.run.start_offers import starts
 from benchrun.run.state import WITNESS_SINCE, Marker, Question, Run, Status, altered
 from benchrun.run.urgency import ordered_offers, part_haste
 from benchrun.run.verdict import EARLY, EARLY_OR_LATE, PERHAPS_EARLY
-from benchrun.text import listed, span
+from benchrun.text import span
 
 __all__ = ["Deed", "Offer", "offers"]
 
@@ -43,7 +44,7 @@ def _anything_in(run: Run) -> bool:
 def _closing(run: Run) -> Offer:
     left = unfinished(run)
     asks = "closing needs a reason for each" if len(left) > 1 else "closing needs a reason"
-    why = f"not done: {listed(left)}; {asks}" if left else ""
+    why = f"not done: {part_names(left, run.parts)}; {asks}" if left else ""
     return Offer(Deed.CLOSE, run.parts, ready=not left, why=why, urgency=(1 << 40,))
 
 

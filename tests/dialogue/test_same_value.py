@@ -48,7 +48,7 @@ def test_the_same_for_all_is_one_entry_a_part(count):
     face = count.drive(act(count.work), "3=")
     assert values(count, "plugs") == {"a": "3", "b": "3", "c": "3"}
     assert count.kinds() == ["open", "do", "do", "do"]
-    assert face.said[-1] == "Recorded, entries 2 to 4: 3 each, a, b, c."
+    assert face.said[-1] == "Recorded, entries 2 to 4: 3, all 3."
 
 
 def test_the_last_value_again_is_given_to_one_part(count):

@@ -2,6 +2,7 @@
 
 import asyncio
 import io
+import math
 import sys
 from pathlib import Path
 
@@ -151,7 +152,7 @@ def test_an_alarm_does_not_keep_it_away(bench, tmp_path):
 
 def said(bench: Bench, procedure: Path | None, lines: list[str]) -> str:
     out = io.StringIO()
-    talk = Talk(io.StringIO("\n".join(lines) + "\n"), out)
+    talk = Talk(io.StringIO("\n".join(lines) + "\n"), out, listens_s=math.inf)
     open_plain(bench.shop.path, procedure=procedure, talk=talk, clock=bench.clock)
     return out.getvalue()
 

@@ -2,6 +2,7 @@
 
 import io
 import json
+import math
 import os
 from dataclasses import replace
 
@@ -155,7 +156,7 @@ def test_line_by_line_the_photo_is_in_the_write_menu(shop, phone, tmp_path):
     asked += ["*", "2", "2", str(film), "-", "*", "2", "2", str(film), "", "-"]
     os.utime(picture(phone / "arm.jpg"), (4_000_000_000, 4_000_000_000))  # a phone's clock ahead
     out = io.StringIO()
-    talk = Talk(io.StringIO("\n".join(["a", "", *asked]) + "\n"), out)
+    talk = Talk(io.StringIO("\n".join(["a", "", *asked]) + "\n"), out, listens_s=math.inf)
     assert open_plain(shop.path, procedure=tmp_path / "job.yaml", talk=talk) == 0
     said = out.getvalue()
     assert "arm.jpg is kept, position taken out." in said

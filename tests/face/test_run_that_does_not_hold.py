@@ -3,6 +3,7 @@
 import hashlib
 import io
 import json
+import math
 import sys
 from pathlib import Path
 
@@ -47,7 +48,7 @@ def kept_doubt(bench) -> dict:
 def on_plain(bench, *lines: str) -> str:
     """What the plain face says of these lines."""
     out = io.StringIO()
-    talk = Talk(io.StringIO("".join(f"{line}\n" for line in lines)), out)
+    talk = Talk(io.StringIO("".join(f"{line}\n" for line in lines)), out, listens_s=math.inf)
     open_plain(bench.shop.path, talk=talk, clock=bench.clock)
     return out.getvalue()
 

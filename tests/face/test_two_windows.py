@@ -112,7 +112,7 @@ def test_a_second_window_prints_each_entry_as_it_comes(windows, shop):
     reader.until("a, b: 1. Wipe the part clean.")
     writer.until("step 2")
     writer.type("")
-    reader.until("a, b begun: 2. Soak the part.")
+    reader.until("a, b begun: 2. Soak the part; at least 10 minutes")
     for window, leaves in ((reader, ""), (writer, "-")):
         window.type(leaves)
         window.until("They go on, and nobody is called")
@@ -130,7 +130,7 @@ def test_the_board_of_a_second_window_reads_along_too(windows, shop):
     reader.until("Reading along: another window writes this run.")
     reader.until("Only Enter leaves.")
     reader.type("")
-    reader.until("Number, or only Enter to leave:")
+    reader.until("Number or words, or only Enter to leave:")
     writer.type("")
     writer.until("Recorded, entry")
 
@@ -176,6 +176,8 @@ def test_a_run_that_is_closed_meanwhile_is_told_and_not_taken_up(windows, shop):
     reader.until("Only Enter leaves.")
     writer.type("")
     writer.until("all done: close the run")
+    writer.type("")
+    writer.until("Enter goes on:")  # what the record holds is heard before it is signed
     writer.type("")
     writer.until("Passphrase of Somebody:")
     writer.type("12")

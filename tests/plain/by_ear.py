@@ -22,6 +22,12 @@ MOST_S = 12.0
 """How long an act may take to hear."""
 
 
+class Letters(io.StringIO):
+    """What takes every letter and sign, as terminals of today do."""
+
+    encoding = "utf-8"
+
+
 class Heard(Talk):
     """Hears what is said and answers by a rule.
 
@@ -32,7 +38,7 @@ class Heard(Talk):
     """
 
     def __init__(self, clock: VirtualClock, answer: Rule) -> None:
-        super().__init__(io.StringIO(), io.StringIO())
+        super().__init__(io.StringIO(), Letters())
         self._clock = clock
         self._answer = answer
         self.turns: list[list[str]] = [[]]
@@ -45,8 +51,10 @@ class Heard(Talk):
 
     def say(self, text: str = "") -> None:
         """Hear one line."""
-        if text.strip():
-            self.turns[-1].append(text.strip())
+        super().say(text)
+        line = self.line(text).strip()
+        if line:
+            self.turns[-1].append(line)
 
     def ask_while(self, prompt: str, speak: Speak) -> str:
         """Hear a prompt, and what is said while nobody types."""
@@ -62,10 +70,11 @@ class Heard(Talk):
             self._clock.wait(min(1000, until - self._clock.now().up_ms))
             said, _ = speak()
             if said:
-                self.turns.append([*said, prompt])
+                self.turns.append([*map(self.line, said), self.line(prompt)])
                 self.answers.append("(waits)")
         self.turns.append([])
         self.answers.append(given[0])
+        self.said_s = 0.0
         return given[0]
 
     def ask_secret(self, prompt: str) -> str:
@@ -80,11 +89,6 @@ class Heard(Talk):
 def spoken(lines: Sequence[str]) -> str:
     """Lines as they go to the synthesiser: what is no letter, digit or stop is not said."""
     return "\n".join(line for line in lines if re.search(r"\w", line))
-
-
-def words(lines: Sequence[str]) -> int:
-    """How many words lines are, each group of figures one of them."""
-    return sum(len(re.findall(r"\w+", line)) for line in lines)
 
 
 def seconds(lines: Sequence[str]) -> float:

@@ -6,16 +6,18 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from by_ear import MOST_S, SPEAKER, Heard, Rule, seconds, words
+from by_ear import MOST_S, SPEAKER, Heard, Rule, seconds
 
 from benchrun.load_run import folded, read_kept
-from benchrun.plain.hearing import MOST_WORDS
-from benchrun.plain.run import HEARD
+from benchrun.plain.face import HEARD
+from benchrun.plain.spoken_words import spoken
 from benchrun.plain.start import open_plain
 from benchrun.procedure.load import load
+from benchrun.procedure.route import worst_first
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
 from benchrun.signing_keys import enrol, new_shop
+from benchrun.text import heard_s
 
 PARTS = "clip 1, clip 2, clip 3, lever L, lever R, stay 1"
 ANSWERS = {
@@ -27,7 +29,7 @@ ANSWERS = {
     "all 6, ": "21",
 }
 """What is typed at a question that begins so; 1 and 0 elsewhere."""
-CALLED = re.compile(r"^1 (EARLIEST|AIM|DUE|LATE|\w+ MIN LEFT)\b", re.MULTILINE)
+CALLED = re.compile(r"^1:? (Earliest|Aim|Due|Late|\w+ minutes left)\b", re.MULTILINE)
 
 
 def by_ear(prompt: str, heard: Sequence[str]) -> tuple[str, int]:
@@ -68,7 +70,9 @@ def etch(tmp_path_factory, root):
 def acts(etch):
     """What is heard from one key to the next between the start and the close."""
     turns = etch[0].turns
-    begun = next(n for n, turn in enumerate(turns) if any("? says all keys" in t for t in turn))
+    begun = next(n for n, turn in enumerate(turns) if any("question mark says" in t for t in turn))
+    while warns(turns[begun - 1]):  # what is said by itself before the first line on offer
+        begun -= 1
     closed = next(n for n, turn in enumerate(turns) if any("Its record" in t for t in turn))
     return turns[begun:closed]
 
@@ -91,7 +95,7 @@ def test_the_whole_run_is_done_by_ear_in_two_loads(etch):
 
 
 def test_every_act_is_heard_in_few_words(acts):
-    long = [turn for turn in acts if not in_full(turn) and words(turn) > MOST_WORDS + 6]
+    long = [turn for turn in acts if not in_full(turn) and heard_s(turn) > MOST_S]
     assert not long, long
 
 
@@ -109,12 +113,14 @@ def test_every_caution_is_said_in_full_by_itself_before_its_first_step_is_offere
     assert len(cautions) == 5
     for step in procedure.route.steps.values():
         for one in step.cautions:
-            full = f"{one.signal.value.upper()}. {one.hazard} {one.consequence} {one.avoidance}"
+            full = spoken(
+                f"{one.signal.value.upper()}. {one.hazard} {one.consequence} {one.avoidance}"
+            )
             said = [turn for turn in acts if full in turn]
             assert len(said) == 1, full
             assert said[0][-2:] == [full, HEARD]
             assert not any(re.match(r"\d ", line) for line in said[0])
-            assert offered.index(full) < offered.index(step.text)
+            assert offered.index(full) < offered.index(spoken(step.text))
 
 
 def test_nothing_is_said_in_two_turns_running(acts):
@@ -124,24 +130,54 @@ def test_nothing_is_said_in_two_turns_running(acts):
         assert not again
 
 
+def before_a_begin(folder: Path, path: Path | None, typed: Sequence[str]) -> Heard:
+    """The page before a procedure is begun, with what is typed there; nobody answers more.
+
+    Without a procedure it is chosen on the board.
+    """
+    clock = VirtualClock("2026-11-25T14:02:00.000Z", up_ms=3_600_000, name="bench")
+    shop = new_shop(folder / "shop", "Ropewalk shop", clock.now())
+    enrol(shop, "Ada Brook", clock.now(), passphrase="1234")
+    script = iter([(one, 0) for one in typed])
+    heard = Heard(clock, lambda *_: next(script, None))
+    open_plain(shop.path, procedure=path, talk=heard, clock=clock)
+    return heard
+
+
 def test_the_page_before_a_begin_says_first_what_must_be_heard_and_the_rest_on_a_key(
     tmp_path, root
 ):
-    clock = VirtualClock("2026-11-25T14:02:00.000Z", up_ms=3_600_000, name="bench")
-    shop = new_shop(tmp_path / "shop", "Ropewalk shop", clock.now())
-    enrol(shop, "Ada Brook", clock.now(), passphrase="1234")
     path = root / "procedures" / "acid-etch-in-loads.yaml"
-    typed = iter([("0", 0)])
-    heard = Heard(clock, lambda *_: next(typed, None))
-    open_plain(shop.path, procedure=path, talk=heard, clock=clock)
     procedure = load(path)
-    first, rest = ("\n".join(turn) for turn in heard.turns)
-    assert all(f"{h.hazard} {h.consequence} {h.avoidance}" in first for h in procedure.hazards)
+    heard = before_a_begin(
+        tmp_path, path, ["", "0", *([""] * len(procedure.hazards)), "0", *([""] * 12)]
+    )
+    hazards = [turn for turn in heard.turns if warns(turn)]
+    full = [f"{h.hazard} {h.consequence} {h.avoidance}" for h in worst_first(procedure.hazards)]
+    told = [
+        spoken(f"{h.signal.value.upper()}. {words}")
+        for h, words in zip(worst_first(procedure.hazards), full, strict=True)
+    ]
+    assert [turn[-2] for turn in hazards] == [told[0], *told]  # the first one twice, for its 0
+    first = "\n".join(line for turn in heard.turns[: len(hazards) + 2] for line in turn)
     assert all(thing in first for thing in procedure.needs.protection)
     assert procedure.scope not in first
-    assert re.search(r"^0 says \d+ lines more \(.*to be at hand.*\)\. Enter: ", first, re.MULTILINE)
-    assert procedure.scope in rest
+    assert re.search(r"^0 says \d+ lines more: .*to be at hand.*\. Enter: ", first, re.MULTILINE)
+    rest = "\n".join(line for turn in heard.turns[len(hazards) + 2 :] for line in turn)
+    assert procedure.scope in rest.replace(f"\n{HEARD}\n", " ")
     assert all(words in rest for words in procedure.needs.before_start)
+
+
+def test_hazards_that_were_heard_are_on_a_key_when_the_page_is_read_once_more(tmp_path, root):
+    many = len(load(root / "procedures" / "acid-etch-in-loads.yaml").hazards)
+    typed = ["etch rusty", "", *([""] * many), "-", "etch rusty", "", "0", ""]
+    heard = before_a_begin(tmp_path, None, typed)
+    assert sum(warns(turn) for turn in heard.turns[: many + 2]) == many
+    again = "\n".join(line for turn in heard.turns[many + 4 :] for line in turn)
+    before, asked, after = again.partition("0 says")
+    assert asked
+    assert "WARNING" not in before
+    assert "WARNING. Acid burns skin" in after
 
 
 SOAK = """\
@@ -174,5 +210,9 @@ def test_it_speaks_by_itself_at_earliest_aim_two_minutes_before_the_latest_and_a
     script = iter([*((one, 1000) for one in typed), ("-", 22 * 60_000)])
     heard, _ = walked(tmp_path, tmp_path / "soak.yaml", lambda *_: next(script, None), 1)
     said = [line for turn in heard.turns for line in turn]
-    leads = [m[1] for line in said if (m := re.match(r"(?:1 )?([A-Z0-9 ]+)\. ", line))]
-    assert leads == ["EARLIEST", "AIM", "2 MIN LEFT", "LATE"], "\n".join(said)
+    leads = [
+        m[1]
+        for line in said
+        if (m := re.match(r"(?:1:? )?(Earliest|Aim|Late|\d minutes left)\. ", line))
+    ]
+    assert leads == ["Earliest", "Aim", "2 minutes left", "Late"], "\n".join(said)

@@ -1,6 +1,7 @@
 """Line by line, what was typed is not lost while the disk refuses."""
 
 import io
+import math
 import resource
 
 from benchrun.load_run import read_kept
@@ -58,7 +59,12 @@ def test_a_note_that_the_disk_had_no_room_for_is_given_again_with_enter_alone(tm
     out = io.StringIO()
     lines = Typing("a", "", "*", "1", fill, "rust behind", free, "", "-")
     try:
-        open_plain(shop.path, procedure=tmp_path / "job.yaml", talk=Talk(lines, out), clock=clock)
+        open_plain(
+            shop.path,
+            procedure=tmp_path / "job.yaml",
+            talk=Talk(lines, out, listens_s=math.inf),
+            clock=clock,
+        )
     finally:
         free()
     (folder,) = run_folders(shop.runs)

@@ -1,6 +1,7 @@
 """Putting right and doing otherwise on the plain face, each kept with its reason."""
 
 import io
+import math
 
 import pytest
 
@@ -57,7 +58,7 @@ def talked(shop, tmp_path, *lines: str):
     """What was said, and the run after these answers; every log must stand up to a check."""
     out = io.StringIO()
     clock = VirtualClock("2026-11-25T14:02:00.000Z")
-    talk = Talk(io.StringIO("\n".join(lines) + "\n"), out)
+    talk = Talk(io.StringIO("\n".join(lines) + "\n"), out, listens_s=math.inf)
     open_plain(shop.path, procedure=tmp_path / "job.yaml", talk=talk, clock=clock)
     folder = next(iter(run_folders(shop.runs)), None)
     assert folder is not None, out.getvalue()

@@ -85,8 +85,8 @@ def piped(tmp_path):
 
 def test_who_stands_where(piped):
     said = piped(PARTS)
-    assert "  1 a: in play, step 3" in said
-    assert "  2 b: in play, step 2" in said
+    assert "  1 a: in work, step 3" in said
+    assert "  2 b: in work, step 2" in said
 
 
 def test_the_procedure_is_read_ahead_from_the_step_in_hand_with_its_cautions(piped):
@@ -97,7 +97,7 @@ def test_the_procedure_is_read_ahead_from_the_step_in_hand_with_its_cautions(pip
 
 def test_the_log_is_searched_for_words(piped):
     said = piped(LOG, "9.4")
-    assert "a: 9.4 mm, inside" in said
+    assert "a: 2. Measure the bore; with bore gauge: bore; 9.4 mm, inside" in said
     assert '1 entry with "9.4"' in said
     assert "opened with" not in said
 
@@ -105,7 +105,7 @@ def test_the_log_is_searched_for_words(piped):
 def test_without_words_the_last_entries_are_said(piped):
     said = piped(LOG, "")
     assert "opened with a, b" in said
-    assert "a: 9.4 mm, inside" in said
+    assert "a: 2. Measure the bore; with bore gauge: bore; 9.4 mm, inside" in said
 
 
 def test_a_sum_is_done_and_a_mistake_in_it_is_told(piped):
@@ -135,11 +135,11 @@ def test_a_long_page_is_said_twenty_lines_at_a_time_and_stops_where_it_is_enough
     (tmp_path / "job.yaml").write_text(PROCEDURE + steps)
     whole = piped(AHEAD, "", "")
     lines = whole.partition("A small job\n")[2].split("\n")
-    asked = [place for place, line in enumerate(lines) if "- is enough:" in line]
+    asked = [place for place, line in enumerate(lines) if "minus is enough:" in line]
     assert asked[:2] == [20, 41]
     assert lines[20].startswith("31 more.")
     assert lines[41].startswith("11 more.")
     assert ". Oil bearing 39." in whole
-    short = piped(AHEAD, "-").partition("- is enough:")[2]
+    short = piped(AHEAD, "-").partition("minus is enough:")[2]
     assert "Oil bearing 12." not in short
     assert short.split() == ["-", ">", "-"]

@@ -1,6 +1,7 @@
 """Line by line a step says its conditions, how many people it needs, a free order and its pass."""
 
 import io
+import math
 
 import pytest
 
@@ -42,7 +43,7 @@ def said(tmp_path):
     enrol(shop, "Ada Brook", now, passphrase="1234")
     (tmp_path / "coats.yaml").write_text(PAGE)
     out = io.StringIO()
-    talk = Talk(io.StringIO("\n" + "a, b\n" + "\n" * 5 + "-\n"), out)
+    talk = Talk(io.StringIO("\n" + "a, b\n" + "\n" * 5 + "-\n"), out, listens_s=math.inf)
     assert open_plain(shop.path, procedure=tmp_path / "coats.yaml", talk=talk) == 0
     return out.getvalue()
 

@@ -1,6 +1,7 @@
 """The plain face tells which container a step takes from, and takes another in hand."""
 
 import io
+import math
 
 import pytest
 
@@ -59,7 +60,7 @@ def shop(tmp_path):
 
 def talk_through(shop, lines):
     out = io.StringIO()
-    talk = Talk(io.StringIO("\n".join(lines) + "\n"), out)
+    talk = Talk(io.StringIO("\n".join(lines) + "\n"), out, listens_s=math.inf)
     assert open_plain(shop.path, procedure=shop.path.parent / "prime.yaml", talk=talk) == 0
     return out.getvalue()
 

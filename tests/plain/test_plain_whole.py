@@ -15,7 +15,7 @@ from ruamel.yaml import YAML
 
 from benchrun.load_run import folded, read_kept
 from benchrun.moment import Moment, utc_ms
-from benchrun.plain.run import HEARD
+from benchrun.plain.face import HEARD
 from benchrun.procedure.route import Hold
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
@@ -100,13 +100,14 @@ class Hand:
         self.offer = None
 
     def answer(self, asked: str) -> str:
+        asked = asked.removeprefix("0 says 1 more. ")
         if asked == ">":
             return self._next()
         if asked == HEARD:
             return ""
-        if asked.startswith("The batch for"):
+        if asked.startswith("The batch, "):
             return ", ".join(TAGS)
-        if asked.startswith("Enter: it is so") or "(only Enter: 1)" in asked:
+        if asked.startswith(("Enter: it is so", "Enter or 0")) or "(only Enter: 1)" in asked:
             return ""  # a condition before the start, the number of a tool
         if asked.startswith("Passphrase of"):
             other = self._other()

@@ -16,6 +16,7 @@ from benchrun.screen.prompts import numbered, title_block
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.tag import tags
 from benchrun.text import count, listed, paragraphs
+from benchrun.wording import STATES
 
 _FOOT: Final = 4
 
@@ -177,8 +178,9 @@ def remark_rows(paper: Paper, remark: Remark, batch: tuple[str, ...]) -> list[Te
 
 
 def outcome_words(run: Run) -> str:
-    """The outcome of the parts: `5 done, 1 scrap`."""
+    """The outcome of the parts: `5 done, 1 scrapped`."""
     counts = dict.fromkeys(Status, 0)
     for marker in run.each():
         counts[marker.status] += 1
-    return listed([f"{number} {status.value}" for status, number in counts.items() if number])
+    named = [(STATES.get(status.value, status.value), number) for status, number in counts.items()]
+    return listed([f"{number} {state}" for state, number in named if number])
