@@ -77,7 +77,7 @@ def past_runs(shop: Shop, zone: dt.tzinfo | None = None, here: Here | None = Non
     asking = _Asking(shop, zone)
     ways = [*(_of_here(asking, here) if here else ()), *_of_all(asking, everything=here is None)]
     options = tuple(option for option, _ in ways)
-    while (place := (yield from choose(Choose("Past runs", options)))) is not None:
+    while (place := (yield from choose(Choose("Past runs", options, explains=True)))) is not None:
         yield from ways[place][1]()
     return False
 

@@ -1,6 +1,7 @@
 """The record of a closed run is found among past runs, checked, read, written and filed."""
 
 import io
+import math
 import shutil
 
 import pytest
@@ -115,7 +116,7 @@ def test_line_by_line_the_same_is_asked_and_a_table_has_a_line_for_each_row(wipe
     said = io.StringIO()
     face = PlainFace()
     lines = ["2", "2", CLOSED_RUN, "1", CHECK, "", "", ""]
-    face.talk = Talk(io.StringIO("\n".join(lines) + "\n"), said)
+    face.talk = Talk(io.StringIO("\n".join(lines) + "\n"), said, listens_s=math.inf)
     converse(past_runs(wiped.shop), face)
     said = said.getvalue()
     assert "7 A closed run" in said
