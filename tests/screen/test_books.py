@@ -255,6 +255,17 @@ async def test_somebody_is_taken_on_and_leaves(stocked):
     assert [one.id for one in read_people(stocked.shop)] == ["ada-brook", "bea-mill"]
 
 
+async def test_the_list_of_the_books_tells_how_each_stands_now(stocked):
+    async with stocked.app.run_test(size=(80, 24)) as pilot:
+        await open_books(pilot, stocked)
+        assert "5  Jobs          1" in stocked.screen()
+        await press(pilot, "5", "asterisk")
+        await typed(pilot, "Second trailer")
+        await press(pilot, "enter", "enter")
+        await press(pilot, "minus", "minus")
+        assert "5  Jobs          2" in stocked.screen()
+
+
 async def test_a_job_is_handed_over_and_settings_are_set(stocked):
     async with stocked.app.run_test(size=(80, 24)) as pilot:
         await open_books(pilot, stocked)

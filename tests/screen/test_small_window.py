@@ -2,7 +2,9 @@
 
 import pytest
 from run_walk import to_etch
-from screen_bench import press, show_run
+from screen_bench import press, settled, show_run
+
+from benchrun.run import commands as c
 
 MINUTE = 60_000
 
@@ -52,3 +54,24 @@ async def test_a_smaller_window_shows_the_alarm_and_takes_its_key_alone(bench, e
         first = bench.app.alarm_book.first.key
         await press(pilot, "0")
         assert first not in [one.key for one in bench.app.alarm_book.standing]
+
+
+async def test_the_board_keeps_every_open_run_and_a_way_to_begin(bench, every_state):
+    arms = ("arm 1", "arm 2")
+    for tag in ("aaaa", "bbbb", "cccc", "dddd"):
+        session = bench.begin(every_state, arms, tag)
+        session.send(c.Do("wipe", arms, session.run.n - 1)).result()
+        session.send(c.Do("cracks", arms, session.run.n - 1, finding="sound")).result()
+        session.send(c.PutIn("etch", arms, session.run.n - 1)).result()
+        session.leave()
+    async with bench.app.run_test(size=(60, 16)) as pilot:
+        await settled(pilot)
+        rows = bench.screen().splitlines()
+        under_way = rows[rows.index(" UNDER WAY") + 1 :][:4]
+        assert [row[1] for row in under_way] == ["1", "2", "3", "4"]
+        clocks = rows[rows.index(" ON THE CLOCK") + 1 : rows.index(" UNDER WAY")]
+        assert [row[1] for row in clocks[:3]] == ["1", "2", "3"]  # each with the number of its run
+        assert any(row.startswith((" 5 ", " 9 ")) for row in rows)
+        await press(pilot, "9")
+        listed = [row.split()[0] for row in bench.screen().splitlines() if row.startswith("   ")]
+        assert [one for one in listed if one.isdigit()] == list("123456789")
