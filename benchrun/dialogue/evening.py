@@ -13,7 +13,7 @@ from typing import Final
 from benchrun.board import OpenRun
 from benchrun.dialogue.hours import stay_today, today_in_words
 from benchrun.dialogue.prompts import Choose, Option, PagePrompt, PageRow, Text, Tone
-from benchrun.dialogue.turns import Flow, Say, Turn, called, choose, show_page, text
+from benchrun.dialogue.turns import Flow, Progress, Say, Turn, called, choose, show_page, text
 from benchrun.errors import BenchrunError
 from benchrun.jobs.evening_needs import evening_needs
 from benchrun.moment import Moment
@@ -99,7 +99,8 @@ def plan_page(
     """
     found = tuple(runs)
     plan = _Plan(shop, now, zone)
-    yield from called(lambda: plan.make(found), once=True)
+    progress = Progress("Plan of the evening", before="Planning the open runs and ready parts.")
+    yield from called(lambda: plan.make(found), once=True, progress=progress)
     page = PagePrompt("Plan of the evening", plan.rows, enter="ask, choose, print", decides=True)
     while (yield from show_page(page)):
         while (yield from _asked(plan)):

@@ -171,7 +171,7 @@ def _last_values(zone: Zone, values: Sequence["ReadingRow"]) -> PageTable:
     ]
     heads = (
         Column("what", gives=True),
-        Column("value", right=all(row.verdict != row.value for row in values)),
+        Column("value", right=all(row.verdict != row.value for row in values), gives=True),
         Column("verdict"),
         Column("on"),
         Column("run", gives=True, wide=True),

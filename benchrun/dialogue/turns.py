@@ -75,7 +75,7 @@ class Progress:
         done, whole: So much of so much, in runs; nothing before the first of it is done.
     """
 
-    def __init__(self, title: str, *, before: str, kept: str, after: str) -> None:
+    def __init__(self, title: str, *, before: str, kept: str = "", after: str = "") -> None:
         self.title, self.before, self.kept, self.after = title, before, kept, after
         self.done, self.whole = 0, 0
         self._left = threading.Event()

@@ -303,8 +303,8 @@ class BenchScreen(Screen[None]):
             taken.add("Enter")
             hints = [Hint("Enter", "go to the alarm", first=True), *hints]
             hints = [hint for hint in hints if hint.key != "Enter" or hint is hints[0]]
-            # What Enter would do here is not taken away with it: the key that asked does it too.
-            hints += [Hint("F10", "leave")] if self._leaving else []
+            if self._leaving:  # what Enter would do here is not taken away with it
+                hints = [hints[0], Hint("F10", "leave"), *hints[1:]]
         if SILENCE in taken:
             first = [hint for hint in hints if hint.first]
             rest = [hint for hint in hints if not hint.first and hint.key != SILENCE]
