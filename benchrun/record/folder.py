@@ -14,13 +14,11 @@ import hashlib
 import secrets
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError, disk_said
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
-from benchrun.pictures.files import take_picture
-from benchrun.pictures.position import Position
 from benchrun.plain_file import read_plain
 from benchrun.record.chain import ReadLog, read_log
 from benchrun.record.durable import make_folder, write_file
@@ -30,6 +28,9 @@ from benchrun.record.signers import Signers, read_signers, write_signers
 from benchrun.record.trouble import NotKept
 from benchrun.record.writer import LogWriter
 from benchrun.text import shown, slug
+
+if TYPE_CHECKING:
+    from benchrun.pictures.position import Position
 
 # No letters that are taken for digits or for each other when read aloud or off a tag.
 _TAG_LETTERS: Final = "23456789abcdefghjkmnpqrstuvwxyz"
@@ -54,7 +55,7 @@ class KeptPhoto:
     file: str
     sha256: str
     size: int
-    position: Position
+    position: "Position"
 
     def as_data(self) -> dict[str, str | int]:
         """The part of an entry's data that names it."""
@@ -200,6 +201,8 @@ class RunFolder:
             BenchrunError: It cannot be read, is no regular file or is larger than 256 MiB.
             NotKept: The disk refused.
         """
+        from benchrun.pictures.files import take_picture
+
         looked = take_picture(source, keep_position=keep_position, unsure=unsure)
         digest = hashlib.sha256(looked.data).hexdigest()
         ending = slug(source.suffix, "bin", 8)

@@ -20,7 +20,6 @@ from benchrun.screen.bench_screen import BenchScreen
 from benchrun.screen.board.pane import BoardPane
 from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.screen.page_api import Pane
-from benchrun.screen.prompts import MenuChoice, MenuPane
 from benchrun.shop.folder import Listed, Shop
 
 if TYPE_CHECKING:
@@ -344,6 +343,7 @@ class BoardScreen(BenchScreen):
 
     async def ask_who(self) -> None:
         """Ask who works from here on."""
+        from benchrun.screen.prompts import MenuChoice, MenuPane
 
         def choice(person: "Person") -> MenuChoice:
             async def do() -> None:
