@@ -2,15 +2,14 @@
 
 from typing import Protocol
 
+from benchrun.dialogue.batch_choice import BatchChoice
 from benchrun.dialogue.prompts import (
-    BatchChoice,
     Check,
     Choose,
     Confirm,
     Form,
     PagePrompt,
     PartsChoice,
-    Prompt,
     ReadingPrompt,
     SignaturePrompt,
     Stays,
@@ -20,6 +19,7 @@ from benchrun.dialogue.turns import (
     BackgroundCall,
     Flow,
     OpenPage,
+    Prompt,
     Say,
     Send,
     ShowPicture,
@@ -75,6 +75,8 @@ class Conversation:
             raise ValueError("nothing is asked")
         meaning = self.asked.meaning(typed)
         if isinstance(meaning, Stays):
+            if not isinstance(meaning.prompt, PROMPTS):
+                raise TypeError(f"a face cannot ask {meaning.prompt}")
             self.asked = meaning.prompt
             return Say(meaning.said) if meaning.said else meaning.prompt
         self.given.append((self.asked, meaning.value))

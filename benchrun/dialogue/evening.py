@@ -33,25 +33,32 @@ _SOLVING: Final = "The solver is at work; its result comes here."
 class _Plan:
     """The plan on the page, which the solver betters meanwhile."""
 
-    def __init__(self, shop: Shop, now: Moment, zone: dt.tzinfo | None) -> None:
+    def __init__(
+        self, shop: Shop, runs: tuple[OpenRun, ...], now: Moment, zone: dt.tzinfo | None
+    ) -> None:
         self.shop, self.now, self.zone = shop, now, zone
+        self._runs = runs
         self.told = told_plan(shop.path, now)
         self.soonest = self.told.soonest
         self.solving = False
-        self._evening: Evening | None = None
-        self._runs: tuple[OpenRun, ...] = ()
+        self._evening = self._listed()
+        self._better()
 
     def again(self) -> None:
-        """Make the plan anew, as something that it rests on was changed."""
+        """Make the plan once more, as something that it rests on was changed."""
         self.told = told_plan(self.shop.path, self.now)
-        self.make(self._runs)
+        self._evening = self._listed()
+        self._better()
 
-    def make(self, runs: Iterable[OpenRun]) -> None:
-        """Make the plan of the list, and keep it as the one told last."""
-        self._runs = tuple(runs)
-        evening = plan_shop(
+    def _listed(self) -> Evening:
+        """The plan of the list, which stands at once."""
+        return plan_shop(
             self.shop, self._runs, self.now, rounds=_ROUNDS, last=self.told.begins, zone=self.zone
         )
+
+    def _better(self) -> None:
+        """Keep the plan of the list as the one told last, and let the solver work on it."""
+        evening = self._evening
         self._take(evening)
         if has_solver() and evening.plan.starts:
             self.solving = True
@@ -70,7 +77,6 @@ class _Plan:
     @property
     def shown(self) -> Evening:
         """The plan as it is shown: the careful one, or the sooner one where that was chosen."""
-        assert self._evening is not None  # noqa: S101 - `make` came first
         return soonest_chosen(self._evening) if self.soonest else self._evening
 
     def turn(self) -> None:
@@ -98,9 +104,8 @@ def plan_page(
         zone: The time zone of the clock times; None: that of this machine.
     """
     found = tuple(runs)
-    plan = _Plan(shop, now, zone)
     progress = Progress("Plan of the evening", before="Planning the open runs and ready parts.")
-    yield from called(lambda: plan.make(found), once=True, progress=progress)
+    plan = yield from called(lambda: _Plan(shop, found, now, zone), once=True, progress=progress)
     page = PagePrompt("Plan of the evening", plan.rows, enter="ask, choose, print", decides=True)
     while (yield from show_page(page)):
         while (yield from _asked(plan)):

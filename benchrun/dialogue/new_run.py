@@ -8,12 +8,11 @@ from typing import Final
 from benchrun.account.deviations import BEGUN_ANYWAY
 from benchrun.approvals import approval_of, edition_words
 from benchrun.board import parts_in_work, uses_beside
+from benchrun.dialogue.batch_choice import OTHERS, BatchChoice
 from benchrun.dialogue.batch_kinds import ask_kinds
 from benchrun.dialogue.figures import ask_figure, show_figures
 from benchrun.dialogue.people import ask_person
 from benchrun.dialogue.prompts import (
-    OTHERS,
-    BatchChoice,
     Blank,
     Choose,
     Form,

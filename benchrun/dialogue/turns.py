@@ -6,8 +6,8 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TypeVar
 
+from benchrun.dialogue.batch_choice import BatchChoice
 from benchrun.dialogue.prompts import (
-    BatchChoice,
     Check,
     Choose,
     Confirm,
@@ -15,8 +15,8 @@ from benchrun.dialogue.prompts import (
     Form,
     PagePrompt,
     PartsChoice,
-    Prompt,
     ReadingPrompt,
+    SignaturePrompt,
     Text,
 )
 from benchrun.lean_dataclass import lean_dataclass
@@ -145,6 +145,18 @@ class ShowPicture:
     path: Path
 
 
+Prompt = (
+    Choose
+    | Text
+    | Confirm
+    | Check
+    | PartsChoice
+    | BatchChoice
+    | ReadingPrompt
+    | SignaturePrompt
+    | Form
+    | PagePrompt
+)
 Turn = Prompt | Say | Send | Sign | BackgroundCall | OpenPage | ShowPicture
 Flow = Generator[Turn, object, bool]
 """Asks, sends and says in order; returns whether an entry was recorded."""

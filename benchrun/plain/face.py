@@ -7,6 +7,7 @@ from typing import Final
 
 from benchrun import quantity
 from benchrun.account.papers import remark_words
+from benchrun.dialogue.batch_choice import BatchChoice
 from benchrun.dialogue.close_lines import NOT_DONE
 from benchrun.dialogue.conversation import Face
 from benchrun.dialogue.first_aid import first_aid_rows
@@ -14,7 +15,6 @@ from benchrun.dialogue.prompts import (
     ANOTHER_SIGNER,
     BACK,
     NOT_SO,
-    BatchChoice,
     Check,
     Choose,
     Confirm,
@@ -23,12 +23,11 @@ from benchrun.dialogue.prompts import (
     PagePrompt,
     PageRow,
     PartsChoice,
-    Prompt,
     ReadingPrompt,
     SignaturePrompt,
     Text,
 )
-from benchrun.dialogue.turns import OpenPage, Say, Send, Sign
+from benchrun.dialogue.turns import OpenPage, Prompt, Say, Send, Sign
 from benchrun.part_names import part_names
 from benchrun.plain.prompt_lines import (
     batch_lines,

@@ -5,11 +5,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 from benchrun import quantity
+from benchrun.dialogue.batch_choice import BatchChoice
 from benchrun.dialogue.prompts import (
     ANOTHER_INSTRUMENT,
     SAME,
     WANTS_CALIBRATED,
-    BatchChoice,
     Choose,
     PageRow,
     PartsChoice,

@@ -31,8 +31,7 @@ from benchrun.screen.theme import Appearance
 if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm, CallingRun
     from benchrun.board import OpenRun
-    from benchrun.dialogue.prompts import Prompt
-    from benchrun.dialogue.turns import Flow, OpenPage, Send, Sign
+    from benchrun.dialogue.turns import Flow, OpenPage, Prompt, Send, Sign
     from benchrun.screen.dialogue_panes import Answer
     from benchrun.session import Reply
     from benchrun.shop.folder import Shop

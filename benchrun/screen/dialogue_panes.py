@@ -7,24 +7,16 @@ from functools import partial
 from pathlib import Path
 from typing import Protocol
 
+from benchrun.dialogue.batch_choice import BatchChoice
 from benchrun.dialogue.conversation import PROMPTS, Conversation
-from benchrun.dialogue.prompts import (
-    BACK,
-    BatchChoice,
-    Check,
-    Choose,
-    Confirm,
-    Form,
-    PagePrompt,
-    Prompt,
-    Text,
-)
+from benchrun.dialogue.prompts import BACK, Check, Choose, Confirm, Form, PagePrompt, Text
 from benchrun.dialogue.turns import (
     BackgroundCall,
     Destination,
     Flow,
     LeftOff,
     OpenPage,
+    Prompt,
     Say,
     Send,
     ShowPicture,

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from benchrun.dialogue.conversation import converse
-from benchrun.dialogue.prompts import Choose, PartsChoice, Prompt, SignaturePrompt, Text
-from benchrun.dialogue.turns import Flow, OpenPage, Say, Send, Sign
+from benchrun.dialogue.prompts import Choose, PartsChoice, SignaturePrompt, Text
+from benchrun.dialogue.turns import Flow, OpenPage, Prompt, Say, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock

@@ -4,9 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from benchrun.dialogue.batch_choice import BatchChoice
 from benchrun.dialogue.conversation import converse
 from benchrun.dialogue.new_run import NewRun
-from benchrun.dialogue.prompts import NOTHING, BatchChoice, Form, Option, PartsChoice, Stays, Taken
+from benchrun.dialogue.prompts import NOTHING, Form, Option, PartsChoice, Stays, Taken
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.shop.parts import read_parts

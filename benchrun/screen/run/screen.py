@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from textual import work as in_background
 
 from benchrun.alarms.calls import CallingRun
-from benchrun.dialogue.prompts import PagePrompt, PartsChoice, Prompt, SignaturePrompt, Topic
-from benchrun.dialogue.turns import Destination, OpenPage, Send, Sign
+from benchrun.dialogue.prompts import PagePrompt, PartsChoice, SignaturePrompt, Topic
+from benchrun.dialogue.turns import Destination, OpenPage, Prompt, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError
 from benchrun.run import entries as e
