@@ -37,6 +37,10 @@ class BoardHost(PaneHost, Protocol):
         """Carry a flow on, question by question."""
         ...
 
+    async def read_duties(self) -> None:
+        """Read the shop's books for its duties, unless that was done already."""
+        ...
+
     @property
     def shop_title(self) -> str:
         """The shop's title."""

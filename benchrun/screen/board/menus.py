@@ -39,6 +39,7 @@ async def show_duties(host: BoardHost) -> None:
     """Open the page of everything that needs attention."""
     from benchrun.dialogue.duties import duties_page
 
+    await host.read_duties()
     await host.converse(partial(duties_page, host.board.open_runs, host.duties))
 
 

@@ -74,7 +74,7 @@ class BoardScreen(BenchScreen):
         self._run = run
         self._board = glance(shop)
         self._lessons: Sequence[Learned] = ()
-        self._duties: Sequence[Duty] = ()
+        self._duties: Sequence[Duty] | None = None
         self._ready: Mapping[str, Sequence[str]] = {}
         self._follow_on: Mapping[str, Sequence[str]] = {}
         self._since_look = 0
@@ -98,7 +98,7 @@ class BoardScreen(BenchScreen):
     @property
     def duties(self) -> "Sequence[Duty]":
         """The shop's duties, the late first; none until its books are read."""
-        return self._duties
+        return self._duties or ()
 
     @property
     def shop_title(self) -> str:
@@ -178,11 +178,8 @@ class BoardScreen(BenchScreen):
     @work(exclusive=True, group="lessons")
     async def _read_beside(self) -> None:
         """Read books and lessons, then what is new for the index; the board stands meanwhile."""
-        from benchrun.dialogue.duties import read_duties
-
         try:
-            left = self._board.left_away
-            self._duties = await asyncio.to_thread(read_duties, self._shop, left, self.now())
+            await self._read_duties()
             self.paint()
             ready = await asyncio.to_thread(_ready_parts, self._shop)
             self._ready, self._follow_on = ready
@@ -192,6 +189,20 @@ class BoardScreen(BenchScreen):
         except BenchrunError as error:
             self.say(error.message, strong=True)
         self.paint()
+
+    async def _read_duties(self) -> None:
+        from benchrun.dialogue.duties import read_duties
+
+        left = self._board.left_away
+        self._duties = await asyncio.to_thread(read_duties, self._shop, left, self.now())
+
+    async def read_duties(self) -> None:
+        """Read the shop's books for its duties, unless that was done already."""
+        if self._duties is None:
+            try:
+                await self._read_duties()
+            except BenchrunError as error:
+                self.say(error.message, strong=True)
 
     async def look_again(self) -> None:
         """Look at the shop; one look at a time, and the next one a while after it has ended."""
