@@ -142,7 +142,7 @@ class _Asking:
                 return Past(ask(history), done)
 
         try:
-            return (yield from called(work, once=anew, progress=progress))
+            return (yield from called(work, progress=progress))
         except BenchrunError as error:
             yield Say(error.message, strong=True)
             return None
