@@ -193,6 +193,27 @@ def span(milliseconds: int) -> str:
     return f"{seconds} s"
 
 
+def span_beside(milliseconds: int, limits: Iterable[int | None]) -> str:
+    """Say a length of time so that it never reads as a limit which it is not.
+
+    Args:
+        milliseconds: The length.
+        limits: What is said beside it: where that would read alike, the length is said to the
+            second, or to its tenth: `4 h 0 min 12 s`.
+    """
+    words = span(milliseconds)
+    if all(limit in (None, milliseconds) or span(limit or 0) != words for limit in limits):
+        return words
+    seconds, rest = divmod(abs(milliseconds), 1000)
+    days, hours, minutes = seconds // 86400, seconds // 3600, seconds // 60
+    larger = [(days, "d"), (hours % 24, "h")] if days >= 2 else [(hours, "h")]
+    told = [*larger, (minutes % 60, "min")]
+    while told and not told[0][0]:
+        del told[0]
+    tenth = f".{rest // 100}" if rest and not seconds % 60 else ""
+    return " ".join([*(f"{number} {unit}" for number, unit in told), f"{seconds % 60}{tenth} s"])
+
+
 def dial(milliseconds: int) -> str:
     """Write a length of time as digits of a clock: `7:42`, `1:12:05`."""
     seconds = abs(milliseconds) // 1000

@@ -12,7 +12,7 @@ from typing import Final
 
 from benchrun import quantity
 from benchrun.moment import Elapsed
-from benchrun.text import span
+from benchrun.text import span, span_beside
 
 _NEAR_MS: Final = 3_600_000
 _OPEN: Final = "machine was off, longest time unknown"
@@ -32,19 +32,27 @@ CLOSE_DONE: Final = {"restore": "done", "follow on": "done or passed on"}
 """How a line of each list is ticked; of what follows somebody else may have to know."""
 
 
-def elapsed_words(proven: int | None, possible: int | None, *, told_late: bool = False) -> str:
+def elapsed_words(
+    proven: int | None,
+    possible: int | None,
+    *,
+    told_late: bool = False,
+    beside: Iterable[int | None] = (),
+) -> str:
     """How long it was: `9 min`, `between 9 min and 14 min (…)`, `at least 9 min; …`.
 
     Args:
         proven: The time that is proven; None says nothing.
         possible: The longest that it may have been; None: nobody can say.
         told_late: Whether a late entry, and no restart, is why the two differ.
+        beside: The limits that are told beside it, from which it shall differ.
     """
     if proven is None:
         return ""
+    limits = tuple(beside)
     if possible is None:
-        return f"at least {span(proven)}; {_OPEN}"
-    low, high = span(proven), span(possible)
+        return f"at least {span_beside(proven, limits)}; {_OPEN}"
+    low, high = span_beside(proven, limits), span_beside(possible, limits)
     why = "late entry" if told_late else "machine restarted"
     return low if low == high else f"between {low} and {high} ({why})"
 

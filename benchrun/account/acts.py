@@ -118,17 +118,18 @@ def _outcome(data: e.Data, part: str, outcome: e.Outcome) -> str:
     if isinstance(data, (e.Told, e.Witnessed)):
         return _notice(data, outcome)
     if isinstance(data, e.CameOut):
-        return ", ".join(
-            w
-            for w in ("out", elapsed_words(outcome.proven, outcome.possible), outcome.verdict)
-            if w
-        )
+        return ", ".join(w for w in ("out", _spent(outcome), outcome.verdict) if w)
     if isinstance(data, e.Closed):
         return data.reasons.get(part, "")
     if isinstance(data, e.Asked):
         late = f", {span(outcome.proven)} since" if outcome.proven is not None else ""
         return f"{outcome.verdict}{late}" if outcome.verdict else data.says
     return ""
+
+
+def _spent(outcome: e.Outcome) -> str:
+    limits = (outcome.least, outcome.most)
+    return elapsed_words(outcome.proven, outcome.possible, beside=limits)
 
 
 def _notice(data: e.Told | e.Witnessed, outcome: e.Outcome) -> str:

@@ -309,7 +309,10 @@ class EntryWords:
             words += [f"{name} {given_words(given)}" for name, given in there.values.items()]
         if outcome.proven is not None:
             told_late = bool(getattr(data, "ago", 0))
-            words.append(elapsed_words(outcome.proven, outcome.possible, told_late=told_late))
+            bounds = (outcome.least, outcome.most)
+            words.append(
+                elapsed_words(outcome.proven, outcome.possible, told_late=told_late, beside=bounds)
+            )
         return ", ".join([*words, *filter(None, [time_limits(outcome.least, outcome.most)])])
 
     def _value(self, key: Key, given: e.Given, verdict: str = "") -> str:

@@ -204,7 +204,8 @@ def spells_plot(spells: Sequence[Spell], title: str, beside: Sequence[Spell] = (
 
 def _bar(spell: Spell, row: int, scale: Scale) -> Iterator[str]:
     top, mid = row * ROW + 3, row * ROW + ROW / 2
-    said = f"{elapsed_words(spell.proven, spell.possible)}; {time_limits(spell.least, spell.most)}"
+    limits = (spell.least, spell.most)
+    said = f"{elapsed_words(spell.proven, spell.possible, beside=limits)}; {time_limits(*limits)}"
     yield f"<g><title>{escape(said)}</title>{_label(spell.label, mid)}"
     zero = Decimal(scale.x(Decimal(0)))
     if spell.least is not None or spell.most is not None:

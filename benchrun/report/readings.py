@@ -247,7 +247,7 @@ def _dwell_table(facts: RunFacts, group: Sequence[DwellFacts], *, own_bounds: bo
             Cell(parts_words(dwell.parts, (p.part for p in facts.parts)), mark=gone),
             _stamp(dwell.began),
             "still in" if dwell.n_out is None else _stamp(dwell.ended),
-            elapsed_words(dwell.proven, dwell.possible),
+            elapsed_words(dwell.proven, dwell.possible, beside=(dwell.least, dwell.most)),
         ]
         cells += [time_limits(dwell.least, dwell.most)] if own_bounds else []
         cells += [_tended(facts, dwell)] if tended else []

@@ -122,7 +122,9 @@ def off_limits(number: Decimal, unit: str, doubt: Decimal, verdict: Verdict) -> 
 def off_time(verdict: str, spent: Elapsed, least: int | None, most: int | None) -> str:
     """Say how a time that was spent stands to its limits."""
     said = ruling_words(verdict).capitalize()
-    spent_words = elapsed_words(spent.proven_ms, spent.possible_ms, told_late=spent.told_late)
+    spent_words = elapsed_words(
+        spent.proven_ms, spent.possible_ms, told_late=spent.told_late, beside=(least, most)
+    )
     return f"{said}: {spent_words} ({time_limits(least, most)})."
 
 
@@ -143,6 +145,7 @@ def window_question(
         state.since_most.proven_ms,
         state.since_most.possible_ms,
         told_late=state.since_most.told_late,
+        beside=(state.most,),
     )
     how = "Could be" if doubt else "Too"
     says = f"{how} late: {spent_words} (at most {span(state.most or 0)})."

@@ -37,6 +37,22 @@ def test_how_long_it_was(proven, possible, told_late, words):
 
 
 @pytest.mark.parametrize(
+    ("spent", "words"),
+    [
+        (240 * MIN + 12_000, "4 h 0 min 12 s"),
+        (240 * MIN + 340, "4 h 0 min 0.3 s"),
+        (240 * MIN, "4 h"),
+        (241 * MIN, "4 h 01 min"),
+        (72 * 60 * MIN + 1000, "3 d 0 h 0 min 1 s"),
+        (10 * MIN + 400, "10 min 0.4 s"),
+    ],
+)
+def test_a_time_beside_a_limit_never_reads_as_the_limit_which_it_is_not(spent, words):
+    limits = (10 * MIN, 240 * MIN, 72 * 60 * MIN, None)
+    assert elapsed_words(spent, spent, beside=limits) == words
+
+
+@pytest.mark.parametrize(
     ("proven", "possible", "words"),
     [
         (19 * MIN, 19 * MIN, "in time, 1 min left"),
