@@ -210,9 +210,9 @@ class DeviationWalk:
         """Doubts left by the clocks: restarts, a clock that was set, one that is not in step."""
         last = self._last
         if not at.sync and not self._unsynced:
-            yield "from here on the wall clock is not known to be in step"
+            yield "from here on no time service sets the wall clock: times of day may be wrong"
         elif at.sync and self._unsynced:
-            yield "from here on the wall clock is in step again"
+            yield "from here on a time service sets the wall clock again"
         self._unsynced = not at.sync
         if not at.knows_boot and (last is None or last.knows_boot):
             yield "from here on times across a sleep or a restart rest on the wall clock alone"

@@ -80,8 +80,15 @@ class PaperWalk:
                 settles = data.each[part].settles if part in data.each else ""
                 words = (self._asked.get((settles, part), "").removesuffix("."), data.reason)
                 self.reasons[part] = "; reason: ".join(word for word in words if word)
+        elif isinstance(data, e.Moved) and data.to == "play":
+            for part in data.parts:
+                self.reasons.pop(part, None)
         elif isinstance(data, e.Closed):
-            self.reasons.update(data.reasons)
+            # Why a part was set aside says more of it than why the run was closed without it.
+            for part, reason in data.reasons.items():
+                before = self.reasons.get(part)
+                both = f"{before}; at the close: {reason}" if before else reason
+                self.reasons[part] = reason if before == reason else both
 
     def _number(self, step: str) -> int | None:
         known = self._steps.get(step)

@@ -61,7 +61,7 @@ class TimeCheck:
             self._report.doubt(f"clocks jumped {self._found - _MOST} more times")
         if self._unsure:
             self._report.doubt(
-                f"the wall clock was not known to be in step for {self._unsure} of {entries} "
-                "entries",
+                f"no time service set the wall clock for {self._unsure} of {entries} entries: "
+                "times of day may be wrong",
                 self._first_unsure,
             )

@@ -221,8 +221,11 @@ def result_words(parts: Sequence[PartFacts]) -> str:
         states.setdefault(part.status, []).append(part.part)
     if len(states) == 1:
         who = parts_words(batch, batch)
-        verb, state = "is" if len(parts) == 1 else "are", next(iter(states))
-        return f"{who[:1].upper()}{who[1:]} {verb} {STATES.get(state, state)}."
+        state = next(iter(states))
+        words = STATES.get(state, state)
+        if len(parts) == 1:  # a tag is written as it is stamped, so that it heads no sentence
+            return f"Part {who} is {words}."
+        return f"{who[:1].upper()}{who[1:]} are {words}."
     said = [
         f"{len(named)} {STATES.get(state, state)} ({listed(named, most=_SOME)})"
         for state, named in states.items()

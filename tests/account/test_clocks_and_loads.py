@@ -92,8 +92,8 @@ def test_a_clock_out_of_step_and_in_step_again_is_told_once_each(work):
     work.clock.set_sync(True)
     back = work.send(c.KeepNote("Set again."))
     assert clock_doubts(work) == [
-        (out, "from here on the wall clock is not known to be in step"),
-        (back, "from here on the wall clock is in step again"),
+        (out, "from here on no time service sets the wall clock: times of day may be wrong"),
+        (back, "from here on a time service sets the wall clock again"),
     ]
 
 

@@ -147,7 +147,10 @@ def test_clocks_that_cannot_be_relied_on_are_doubts(shop):
     assert [(d.n, d.text) for d in report.doubts] == [
         (2, "the wall clock was set back by 1 h"),
         (4, "by the wall clock this is 19 h 58 min before the entry above"),
-        (2, "the wall clock was not known to be in step for 3 of 6 entries"),
+        (
+            2,
+            "no time service set the wall clock for 3 of 6 entries: times of day may be wrong",
+        ),
         (None, "the run is not closed"),
     ]
 

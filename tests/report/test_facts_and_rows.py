@@ -9,17 +9,18 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from worked_runs import Worked
+from worked_runs import WORD, Worked
 
 import benchrun.report
-from benchrun.account.facts import RunFacts
+from benchrun.account.facts import PartFacts, RunFacts
 from benchrun.account.gather import gather
 from benchrun.csv_text import guarded
 from benchrun.errors import BenchrunError
 from benchrun.report.command import report_content, run_report
-from benchrun.report.front import Issue
+from benchrun.report.front import Issue, result_words
 from benchrun.report.rows import CSV_COLUMNS
 from benchrun.run import commands as c
+from benchrun.session import Kept, closing_statement
 from benchrun.verify import verify
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -358,3 +359,22 @@ def test_an_unknown_ending_is_refused(folder, tmp_path):
 def test_a_folder_that_cannot_be_written_is_told(folder, tmp_path):
     with pytest.raises(BenchrunError, match="cannot be written"):
         run_report([folder], tmp_path / "nowhere" / "out.csv")
+
+
+def test_a_part_left_set_aside_says_why_it_was_set_aside_and_then_why_the_run_was_closed(tmp_path):
+    work = Worked(tmp_path, ["hub L", "hub R"])
+    work.send(c.Put(("hub L", "hub R"), work.seen, "aside", "cracked at the seat"))
+    work.send(c.Put(("hub R",), work.seen, "play", "looked at again"))
+    reasons = {"hub L": "goes to the welder", "hub R": "no time left"}
+    work.tick()
+    reply = work.session.sign(c.Close(reasons, closing_statement(work.session.hand)), WORD)
+    assert isinstance(reply.result(), Kept)
+    left, right = gather(work.folder).parts
+    assert left.reason == "cracked at the seat; at the close: goes to the welder"
+    assert right.reason == "no time left"
+
+
+def test_the_outcome_of_one_part_writes_its_tag_as_it_is_stamped():
+    assert result_words([PartFacts("a", status="done")]) == "Part a is done."
+    both = [PartFacts("a", status="done"), PartFacts("b", status="done")]
+    assert result_words(both) == "Both parts are done."
