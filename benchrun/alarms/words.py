@@ -150,7 +150,7 @@ def _tend_words(clock: ActClock, now: Moment, zone: dt.tzinfo | None) -> str:
     if due > 0:
         return f"in {dial(due)}" if due < 3_600_000 else f"at {_at(now, due, zone)}"
     past = due <= -60_000 or clock.band is Band.LATE
-    return f"due since {span(-due)}" if past else "due now"
+    return f"overdue by {span(-due)}" if past else "due now"
 
 
 def _at(now: Moment, ms: int, zone: dt.tzinfo | None) -> str:

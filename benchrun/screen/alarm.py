@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final
 
+from benchrun.part_names import brief
 from benchrun.screen.page import Page
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.digits import rows_of
@@ -16,6 +17,10 @@ SILENCE: Final = "0"
 
 _LATE, _SOON = 3, 2
 _EDGE: Final = 2
+_NAME: Final = 16
+"""In a short row the name of a run, and the tags of its parts, take so many cells at most."""
+_NOW: Final = "due now"
+"""Behind the word `DUE` it says nothing."""
 
 
 def alarm_band(
@@ -46,30 +51,40 @@ def alarm_band(
             paper, standing[1:], 2 * _half(paper) - keys - paper.line(when).width - 2 * _EDGE
         )
         where = f"{when}{others and ' ' * _EDGE + others}"
+        signal = f"{alarm.words.signal}   "
         return [
-            _row(paper, f"{alarm.words.signal}   {_what(alarm)}"),
+            _row(paper, f"{signal}{_what(paper, alarm, 2 * _half(paper) - len(signal))}"),
             _row(paper, where, answers),
         ]
-    more = f" (+ {len(standing) - 1} more)" if len(standing) > 1 else ""
-    text = _one_row(paper, alarm, more)
+    return [_one_row(paper, alarm, len(standing) - 1, answers)]
+
+
+def _one_row(paper: Paper, alarm: "Alarm", others: int, answers: str) -> TextLine:
+    """An alarm in one row: its signal and by when are told whole, then as much as there is room."""
+    signal, when = f"{alarm.words.signal}   ", alarm.words.when
+    end = f", {when}" if when != _NOW else ""
+    end += f" (+ {others} more)" if others else ""
+    whole = f"{signal}{_all(alarm)}{end}"
     # Where one row is too short for both, the line of keys tells them alone.
-    fits = paper.line(text, answers).width + 3 * _EDGE <= paper.width
-    return [_row(paper, text, answers if fits else "")]
+    if paper.line(whole, answers).width + 3 * _EDGE <= paper.width:
+        return _row(paper, whole, answers)
+    room = 2 * _half(paper) - paper.line(signal, end).width
+    return _row(paper, f"{signal}{_what(paper, alarm, room)}{end}")
 
 
-def _what(alarm: "Alarm") -> str:
+def _all(alarm: "Alarm") -> str:
     name = f"{alarm.title}: " if alarm.title else ""
     return f"{name}{alarm.words.parts}: {alarm.words.act}"
 
 
-def _one_row(paper: Paper, alarm: "Alarm", more: str) -> str:
-    """All of it where one row holds it; else whose run it is goes first, then since when."""
-    signal, when = alarm.words.signal, f", {alarm.words.when}"
-    act = f"{alarm.words.parts}: {alarm.words.act}"
-    texts = [f"{signal}   {_what(alarm)}{when}{more}"]
-    texts += [f"{signal}   {act}{told}{more}" for told in (when, "")]
-    room = paper.width - 2 * _EDGE
-    return next((text for text in texts if paper.line(text).width <= room), texts[-1])
+def _what(paper: Paper, alarm: "Alarm", room: int) -> str:
+    """The run, the parts and the act in so many cells; the act is what is never left out."""
+    act, title = alarm.words.act, paper.fitted(alarm.title, _NAME)
+    parts = brief(alarm.clock.parts, _NAME)
+    short = (f"{title}: {parts}: {act}" if title else "", f"{parts}: {act}", act)
+    tried = (one for one in (_all(alarm), *short) if one)
+    fits = (one for one in tried if paper.line(one).width <= room)
+    return next(fits, None) or paper.fitted(act, room)
 
 
 def _half(paper: Paper) -> int:
@@ -81,7 +96,8 @@ def _others(paper: Paper, rest: "Sequence[Alarm]", room: int) -> str:
     """The other alarms in as many words as fit into so many cells, the most urgent first."""
     for most in (3, 2, 1, 0):
         told = [f"{one.words.signal} {one.words.parts}" for one in rest[:most]]
-        told += [f"+ {len(rest) - most} more"] if len(rest) > most else []
+        plus = "+ " if told else ""
+        told += [f"{plus}{len(rest) - most} more"] if len(rest) > most else []
         text = "also " + ", ".join(told) if told else ""
         if paper.line(text).width <= room:
             break
@@ -105,8 +121,15 @@ def _late(
         _row(paper, f"{alarm.words.signal}   {act}", large[0]),
         _row(paper, f"       {alarm.words.parts}{name}", large[1]),
         _row(paper, f"       {alarm.words.when}", large[2]),
-        _row(paper, f"       {answers}", _others(paper, rest, _half(paper))),
+        _keys_row(paper, answers, rest),
     ]
+
+
+def _keys_row(paper: Paper, answers: str, rest: "Sequence[Alarm]") -> TextLine:
+    """The keys, whole, and behind them what else calls, in as many words as there is room for."""
+    left = f"       {answers}"
+    room = min(_half(paper), paper.width - 3 * _EDGE - paper.line(left).width)
+    return _row(paper, left, _others(paper, rest, room))
 
 
 def _row(paper: Paper, left: str, right: str = "") -> TextLine:

@@ -437,6 +437,7 @@ class BenchScreen(Screen[None]):
             return False
         from benchrun.screen.first_aid import aid_pane
 
+        self.say("")
         if self._aid is None or self._aid is not self.panes[-1]:
             self._aid = await aid_pane(self, self.aid_shop, tuple(self.in_hand()))
             self.push(self._aid)

@@ -72,7 +72,7 @@ def test_a_tending_that_is_late_is_past_since_it_was_due(tmp_path):
     trial.minute = 2.2
     assert words(trial) == [("DUE", "A: tend: Turn the parts, due now")]
     trial.minute = 5
-    assert words(trial) == [("LATE", "A: tend: Turn the parts, due since 3 min")]
+    assert words(trial) == [("LATE", "A: tend: Turn the parts, overdue by 3 min")]
     assert calls(trial)[0].seconds == -180
 
 

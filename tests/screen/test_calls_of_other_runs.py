@@ -4,6 +4,7 @@ import pytest
 from screen_bench import press, settled, show_run, until
 from test_wet_parts import JOB
 
+from benchrun.dialogue.turns import Send
 from benchrun.run import commands as c
 
 SECOND = 1000
@@ -144,3 +145,37 @@ async def test_an_alarm_of_the_run_below_leads_back_down_and_leaves_the_one_abov
         await press(pilot, "enter")
         await until(bench, "taken out")
     assert kinds(bench, "rims")[-1] == "out"
+
+
+@pytest.mark.parametrize("band", [20, 250, 301])
+async def test_a_narrow_window_says_the_act_and_by_when_whatever_the_names_are(
+    bench, tmp_path, band
+):
+    path = tmp_path / "rinse.yaml"
+    path.write_text(JOB.replace("holds: 1", "holds: 4"))
+    arms = [f"left stub axle {n}" for n in "ABC"]
+    session = bench.begin(path, arms)
+    session.send(c.PutIn("etch", tuple(arms), session.run.n - 1)).result()
+    async with bench.app.run_test(size=(60, 16)) as pilot:
+        await show_run(bench.app, session)
+        bench.clock.wait(band * SECOND)
+        bench.app.screen.tick()
+        await press(pilot, "asterisk")  # a page whose first row alone gives way
+        told = "".join(bench.screen().splitlines()[:2])
+        assert "take out of the etch tub" in told
+        assert "by 14:07" in told or "1 s past 5 min" in told
+        assert "…" not in told
+
+
+async def test_what_was_just_done_calls_no_more_before_the_next_tick(bench, two_runs):
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await in_the_other(bench, pilot, two_runs)
+        await press(pilot, "enter")  # rim 1 goes in
+        bench.clock.wait(301 * SECOND)
+        bench.app.screen.tick()
+        assert bench.screen().startswith("  LATE   ")
+        bench.app.screen.tick = lambda: None
+        two_runs.send(c.Lift(("rim 1",), two_runs.run.n - 1)).result()
+        await bench.app.screen.deliver(Send(c.KeepNote("Out.", "")))
+        lines = [one.line for one in bench.app.alarm_book.standing]
+        assert not any("rim 1: take out" in line for line in lines)

@@ -210,6 +210,7 @@ class RunScreen(BenchScreen):
                 self._read_lessons()
             if session.run.ended:
                 self.panes = [FinishedPane(self)]
+            self.hear()  # what was just done calls no more
         return reply
 
     async def open_place(self, turn: OpenPage) -> None:
