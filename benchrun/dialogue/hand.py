@@ -205,7 +205,8 @@ def main_clock(now: View) -> ActClock | None:
 
     A window is large once it presses, a tending once it is late.
     """
-    offer, clocks = now.offer, _large(act_clocks(now.run, now.at))
+    offer, every = now.offer, act_clocks(now.run, now.at)
+    clocks = _large(every)
     first = min(clocks, key=clock_rank, default=None)
     if offer is None:
         return first
@@ -213,6 +214,9 @@ def main_clock(now: View) -> ActClock | None:
     if own is None and offer.clock is not None:  # a tending: the load that it belongs to
         load = offer.clock.load
         own = next((one for one in clocks if one.load and one.load.load == load), None)
+    if own is None and not offer.ready:  # a window that is still to open
+        windows = (one for one in every if one.kind is ClockKind.WINDOW and not one.accepted)
+        own = clock_of(offer, (one for one in windows if one.step is offer.step))
     if offer.ready or first is None:
         return own
     return own if own is not None and clock_rank(first)[0] >= Rank.USUAL else first

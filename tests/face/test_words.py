@@ -203,6 +203,7 @@ GUTTER = {
     "from": ("the numbers that a sum is made of", 2),
     "later": ("what comes after the next step", 1),
     "lesson": ("what past work taught", 3),
+    "limits": ("the limits of a reading", 2),
     "load": ("what goes in together, where and for how long", 2),
     "next part": ("the part that comes after this one", 1),
     "notice": ("how long a witness has to come", 1),

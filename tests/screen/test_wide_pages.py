@@ -46,6 +46,65 @@ def test_at_least_three_tenths_of_what_is_inked_is_right_of_the_middle(run):
         assert share_right_of_the_middle(run.page(120, 40), 120) >= 0.3, name
 
 
+def walked_alone(run):
+    """One part alone in the tub, at a reading that lies outside, at its query, at the close."""
+    run.press("enter", "1", "enter")
+    run.wait(MINUTE)
+    yield "in the tub"
+    run.wait(11 * MINUTE)
+    yield "tending late"
+    run.press("enter", "enter", "enter", "enter", "enter")
+    for _ in range(2):
+        run.wait(130 * MINUTE)
+        yield "on the rail"
+        run.press("enter", "enter", "enter")
+    run.press(*"61.990")
+    yield "outside"
+    run.press("enter")
+    yield "query"
+    run.press("1")
+    for _ in range(4):
+        run.press(*"61.96", "enter")
+    yield "work out"
+    run.press("enter")
+    yield "hold"
+    run.press("enter", "1", *"1234", "enter")
+    yield "close"
+
+
+def test_also_of_one_part_alone_three_tenths_are_right_of_the_middle(bench, every_state):
+    run = DrawnRun(bench, bench.begin(every_state, ["arm"]))
+    for name in walked_alone(run):
+        assert share_right_of_the_middle(run.page(120, 40), 120) >= 0.3, name
+
+
+def right_of(run, size=(120, 40)) -> str:
+    """The column beside the work."""
+    edge = min(100, size[0] * 55 // 100)
+    return "\n".join(row.text[edge:].rstrip() for row in run.page(*size).rows)
+
+
+def test_beside_the_work_stand_the_times_the_limits_and_what_was_found(bench, every_state):
+    run = DrawnRun(bench, bench.begin(every_state, ["arm"]))
+    pages = {name: right_of(run) for name in walked_alone(run)}
+    assert " times     in since  14:02" in pages["in the tub"]
+    assert "latest    14:22" in pages["in the tub"]
+    assert "found     2  cracks  sound" in pages["in the tub"]
+    assert " limits    61.949 to 61.979 mm" in pages["outside"]
+    assert "61.952 to 61.976 mm: surely inside" in pages["outside"]
+    assert "limits    61.949 to 61.979 mm, by bore gauge" in pages["query"]
+    assert "found     7  bore    A 0° 61.990 mm" in pages["query"]
+    assert "7  bore       61.96 mm (4 times)" in pages["close"]
+    assert "put back  Lid on the tub." in pages["close"]
+    assert "follow-on Fit the arms." in pages["close"]
+
+
+def test_of_several_parts_it_is_told_what_the_others_came_to(bench, every_state):
+    run = DrawnRun(bench, bench.begin(every_state, ["arm 1", "arm 2"]))
+    run.press("enter", ".", "1", "enter", "1")
+    assert " found     arm 1  sound" in right_of(run)
+
+
 @pytest.mark.parametrize("size", [(110, 30), (120, 40), (200, 50)])
 def test_a_wide_page_has_the_work_left_and_what_surrounds_it_right(run, size):
     run.press("enter", "1", "enter")

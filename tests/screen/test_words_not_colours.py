@@ -33,7 +33,7 @@ async def at_the_tub(bench, pilot, every_state, minutes: float):
     [
         (1, "too early, ", ""),
         (2.1, "too early, ", "  DUE   "),
-        (10, "over, due since 8 min", "  LATE   "),
+        (10, "overdue", "  LATE   "),
         (21, "late, over 20 min", "  LATE   "),
     ],
 )

@@ -152,7 +152,9 @@ def hold_blocks(paper: Paper, run: Run, step: Step) -> list[Block]:
 
 def closing_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
     """The close: what the run came to, and what is asked before the signature."""
-    words = offer.why[:1].upper() + offer.why[1:]
+    words = f"{offer.why[:1].upper()}{offer.why[1:]}."
+    aside = any(marker.status is Status.ASIDE for marker in run.each())
+    way = paper.paragraph("* 4 4 returns to work what was set aside.", first="   ")
     if offer.ready:
         scrap = all(marker.status is Status.SCRAP for marker in run.each())
         came = "Every part is scrapped" if scrap else "Everything on the route is done"
@@ -160,8 +162,9 @@ def closing_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
     out = listed([f"{one.number} × {one.tool}" for one in run.tools_out], most=40)
     return [
         block(paper.paragraph(words, first="   ", role=Role.STRONG)),
+        block(way if aside else []),
         block(paper.labelled("tools out", out) if tools_to_count(run) else [], rank=1),
-        close_block(paper, run),
+        block([]) if paper.large else close_block(paper, run),  # there it stands beside
     ]
 
 

@@ -10,7 +10,7 @@ from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Hazard, worst_first
 from benchrun.run.offers import Deed, Offer
-from benchrun.run.state import Run
+from benchrun.run.state import Run, Status
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import Block, block
 from benchrun.screen.parts.rows import graduations
@@ -55,7 +55,11 @@ def rule_block(paper: Paper, now: View) -> Block:
     if step is not None:
         here = steps.index(step)
     else:
-        here = min((stands_at(run, m.part) for m in run.each() if m.here), default=here)
+        # Where nobody is at work, what is set aside says how far the batch has come.
+        among = [m for m in run.each() if m.here] or [
+            m for m in run.each() if m.status in (Status.ASIDE, Status.AWAY)
+        ]
+        here = min((stands_at(run, m.part) for m in among), default=here)
     others = {stands_at(run, m.part) for m in run.each() if m.here} - {here}
     words = f"{step.number} of {len(steps)}" if step else f"{len(steps)} steps"
     marks, at = graduations(steps), min(here, len(steps) - 1)

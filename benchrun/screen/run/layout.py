@@ -94,7 +94,7 @@ def work_blocks(
     return TwoColumns(
         tuple(head),
         tuple(_work(left, now, parts, reading, look, beside or Beside(), crowded)),
-        tuple(surroundings.beside(right, now, look.zone)),
+        tuple(surroundings.beside(right, now, reading, look.zone)),
         tuple(_tail_rows(paper, beside.tail if beside else ())),
         edge,
         paper.signs.stage_ahead,
@@ -126,8 +126,9 @@ def _work(
     """The work in hand: the cautions, the step, what it asks for."""
     shown = []
     if beside.resumed:
-        words = paper.fitted(beside.resumed, paper.width - 2)
-        shown.append(block([paper.line(" ", (words, Role.QUIET))]))
+        rows = paper.paragraph(beside.resumed, role=Role.QUIET, most=2)
+        short = paper.paragraph(beside.resumed, role=Role.QUIET, most=1)
+        shown.append(block(rows, short=short, rank=2))
     hazards = header.guards(now.offer)
     if hazards:
         plate = header.covered if crowded else header.plate_block
@@ -156,14 +157,15 @@ def _middle(
     if offer.deed is Deed.RESUME:
         words = f"The run is stopped: {run.stopped.removesuffix('.')}."
         return [block(paper.paragraph(words, first="   ", role=Role.STRONG)), *clock]
-    waits = block(bodies.waits_line(paper, run, offer, parts))
+    # A window that is still to open says itself how long.
+    own_window = large is not None and large.kind is ClockKind.WINDOW and large.step is offer.step
+    waits = block([] if own_window else bodies.waits_line(paper, run, offer, parts))
     if offer.clock is not None and large is not None and large.step is offer.step:
         return [header.step_block(paper, run, offer), *clock, header.beside_step(paper, run, offer)]
     if not offer.ready and large is not None:
         return [_waiting_step(paper, large), *clock, waits]
     uses = bodies.uses_block(paper, beside.uses)
     body = _body(paper, now, parts, reading, uses)
-    window = large is not None and large.kind is ClockKind.WINDOW and large.step is offer.step
     numbers = reading is not None or choices_of(run, offer) is not None
     return [
         header.step_block(paper, run, offer),
@@ -174,7 +176,7 @@ def _middle(
         *body,
         *(_spare(clock) if numbers else []),
         bodies.load_block(paper, run, offer),
-        block([]) if window and not numbers else bodies.window_block(paper, run, offer),
+        block([]) if own_window and not numbers else bodies.window_block(paper, run, offer),
         bodies.dark_block(paper, beside.dark),
         waits,
     ]

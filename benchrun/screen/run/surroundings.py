@@ -5,14 +5,16 @@ from collections.abc import Sequence
 from typing import Final
 
 from benchrun.board import offer_words
-from benchrun.dialogue.hand import View, beside_clocks, stands_at
+from benchrun.dialogue.hand import View, beside_clocks, main_clock, stands_at
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Step, StepOp
 from benchrun.run.act_clocks import ClockKind
-from benchrun.run.offers import Offer
+from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run
 from benchrun.screen.page import Block, block
 from benchrun.screen.parts.rows import part_track, state_of
+from benchrun.screen.run.so_far import clock_times, so_far
+from benchrun.screen.run.typed_reading import TypedReading
 from benchrun.screen.text_line import GUTTER, Paper, Role, TextLine
 from benchrun.screen.widgets.clock import act_clock_row, act_clock_rows
 from benchrun.text import count
@@ -43,13 +45,17 @@ def below(paper: Paper, now: View, zone: dt.tzinfo | None) -> list[Block]:
     ]
 
 
-def beside(paper: Paper, now: View, zone: dt.tzinfo | None) -> list[Block]:
+def beside(
+    paper: Paper, now: View, reading: TypedReading | None, zone: dt.tzinfo | None
+) -> list[Block]:
     """The surroundings in a column of their own."""
     batch, alike = _each_part(paper, now.run), _alike_parts(paper, now.run)
     ahead, other = next_rows(paper, now), other_work(paper, now, 6)
     return [
         block(batch or alike, short=alike, rank=3),
+        block(clock_times(paper, main_clock(now), now.at, zone), rank=4),
         *_clocks(paper, now, zone),
+        *so_far(paper, now.run, now.offer, reading),
         block(other, short=other[:2], rank=4),
         block(ahead, short=ahead[:2], rank=5),
     ]
@@ -97,7 +103,12 @@ def other_work(paper: Paper, now: View, most: int) -> list[TextLine]:
         label = paper.label("" if place else "also")
         words, most_rows = offer_words(now.run, offer), 2 if paper.large else 1
         rows += paper.paragraph(words, first=label, lead=Role.QUIET, most=most_rows)
-    waiting = [one for one in now.others if not one.ready and one.clock is None]
+    # The close waits for everything, always: that is no news.
+    waiting = [
+        one
+        for one in now.others
+        if not one.ready and one.clock is None and one.deed is not Deed.CLOSE
+    ]
     if not ready and waiting:
         names = [f"{part_names(one.parts)}: {one.why}" for one in waiting[:2]]
         text = paper.fitted("; ".join(names), room)

@@ -103,8 +103,10 @@ def _typed(paper: Paper, reading: TypedReading) -> TextLine:
 
 
 def _with(reading: TypedReading) -> str:
+    """The instrument in hand; of pieces that are counted, how they are typed."""
     if reading.tool is None:
-        return ""
+        pieces = reading.detail.pieces
+        return f"how many {pieces}, or which: 2, 5 or #3" if pieces else ""
     if reading.prompt.rivals:
         return f"{' or '.join(reading.prompt.rivals)}, asked once"
     doubt = uncertainty_of(reading.tool)

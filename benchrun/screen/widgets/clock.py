@@ -27,6 +27,10 @@ from benchrun.text import dial, span
 from benchrun.wording import ruling_words, time_limits
 
 _HOUR = 3_600_000
+_DAYS: Final = 2
+"""From so many days on a clock is told in days and hours."""
+_BESIDE: Final = 14
+"""From so many cells on the words of a clock stand beside its figures."""
 
 
 def dial_of(clock: LoadClock) -> Dial:
@@ -63,12 +67,19 @@ def large_clock(
     its earliest, then to its latest, then how far it is over; a tending how far it is over.
     """
     load = clock.load if clock.kind is not ClockKind.TEND else None
-    figures, words, calling = _load_figures(load) if load else _other_figures(run, clock, now, zone)
+    when = clock_words(run, clock, now, zone).when
+    figures, words, calling = (
+        _load_figures(load, when if _far(clock) else "") if load else _other_figures(clock, when)
+    )
     role = Role.ACCENT if calling else Role.STRONG
     digits = large_digits(paper, figures)
-    middle = len(digits) // 2
-    if len(words) <= paper.width - digits[middle].width - 5:
-        digits[middle] = digits[middle] + paper.line("    ", (words, role))
+    room = paper.width - max(row.width for row in digits) - 5
+    beside = paper.wrap(words, room) if room >= _BESIDE else []
+    if 0 < len(beside) <= len(digits):
+        top = (len(digits) - len(beside) + (len(beside) == 1)) // 2
+        wide = max(row.width for row in digits)
+        for at, text in enumerate(beside, top):
+            digits[at] = digits[at].padded(wide) + paper.line("    ", (text, role))
     else:
         digits += paper.paragraph(words, first="     ", role=role)
     shown = [block(digits)]
@@ -88,8 +99,13 @@ def large_clock(
     return shown
 
 
-def _load_figures(load: LoadClock) -> tuple[str, str, bool]:
-    """The figures of a load, the words beside them, and whether they want a hand."""
+def _load_figures(load: LoadClock, when: str) -> tuple[str, str, bool]:
+    """The figures of a load, the words beside them, and whether they want a hand.
+
+    Args:
+        load: The load.
+        when: From when, until when its act may be done, where that is more than an hour away.
+    """
     if load.state == LATE and load.spent.exact and load.most is not None:
         over = dial(load.spent.proven_ms - load.most)
         return (
@@ -97,16 +113,24 @@ def _load_figures(load: LoadClock) -> tuple[str, str, bool]:
             f"late, over {span(load.most)}; in for {dial(load.spent.proven_ms)}",
             True,
         )
-    return dial(load.spent.proven_ms), load_clock_words(load), calls(load)
+    words = load_clock_words(load)
+    if when and load.state in (EARLY, IN_TIME) and not isinstance(load.step.detail, Witness):
+        words = f"{'too early' if load.state == EARLY else IN_TIME}, {when}"
+    days, hours = divmod(load.spent.proven_ms // _HOUR, 24)
+    if days < _DAYS:
+        return dial(load.spent.proven_ms), words, calls(load)
+    return str(days), f"d {hours} h: {words}", calls(load)
 
 
-def _other_figures(
-    run: Run, clock: ActClock, now: Moment, zone: dt.tzinfo | None
-) -> tuple[str, str, bool]:
+def _other_figures(clock: ActClock, when: str) -> tuple[str, str, bool]:
     figures, unit = large_figures(clock)
     over = clock.over_ms > 0 or (clock.kind is ClockKind.TEND and clock.band is not Band.RUNNING)
-    words = clock_words(run, clock, now, zone)
-    return f"+{figures}" if over else figures, f"{unit}, {words.when}", True
+    if clock.kind is ClockKind.TEND and over:
+        return f"+{figures}", f"{unit}due", True
+    if clock.over_ms > 0 and clock.most is not None and clock.kind is ClockKind.WINDOW:
+        closed = when.partition(", ")[0]  # how far past it is, the figures say
+        return f"+{figures}", f"{unit} {span(clock.most)}, {closed}", True
+    return f"+{figures}" if over else figures, f"{unit}, {when}", True
 
 
 def _scale_of(clock: ActClock) -> Dial | None:
@@ -248,7 +272,7 @@ def act_clock_rows(
 
 def _counted(ms: int) -> str:
     """How long a load is in: ticking to the second, and from two days on in days and hours."""
-    return dial(ms) if ms < 48 * _HOUR else f"{ms // (24 * _HOUR)} d {ms // _HOUR % 24} h"
+    return dial(ms) if ms < _DAYS * 24 * _HOUR else f"{ms // (24 * _HOUR)} d {ms // _HOUR % 24} h"
 
 
 def _counted_with_unit(clock: ActClock) -> tuple[str, str]:
