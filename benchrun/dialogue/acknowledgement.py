@@ -3,14 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
+from typing import Final
 
 from benchrun import quantity
 from benchrun.account.witnesses import witness_words
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Act
+from benchrun.procedure.route import Act, Dwell
 from benchrun.run import entries as e
 from benchrun.run.corrections import figure_given
 from benchrun.run.state import Run
+from benchrun.run.vessels import part_vessel
 from benchrun.text import listed
 from benchrun.wording import grouped, value_words
 
@@ -66,9 +68,12 @@ def _what(data: e.Data, before: Run, *, whose: bool) -> str:
             return _did(data, who)
         case e.Figured(figure):
             given = figure_given(figure)
-            return f"{figure.name}, {value_words(given.number, given.unit, given.word)}"
+            words = value_words(given.number, given.unit, given.word)
+            return f"figure {figure.name.replace('_', ' ')}, {words}"
+        case e.WentIn():
+            return _with(_MOVES[_kind_of(data, before)][0], who)
         case e.CameOut():
-            return f"{first}taken out, {_verdicts(data)}"
+            return f"{first}{_MOVES[_kind_of(data, before)][1]}, {_verdicts(data)}"
         case e.Witnessed():
             return _with(witness_words(data.end, data.name, data.behalf), who)
         case e.Moved():
@@ -82,13 +87,31 @@ def _what(data: e.Data, before: Run, *, whose: bool) -> str:
     return _with(_PLAIN.get(data.KIND, data.KIND), who)
 
 
+_MOVES: Final = {
+    "vessel": ("put in", "taken out"),
+    "place": ("sent out", "back in"),
+    "": ("clock started", "clock stopped"),
+}
+"""The words for the begin and the end of a dwell: in a vessel, away, on the bench."""
+
+
+def _kind_of(data: e.WentIn | e.CameOut, before: Run) -> str:
+    """Where a dwell holds its parts: in a vessel, at another place, or nowhere but on the bench."""
+    step = before.route.steps.get(data.step)
+    detail = step.detail if step is not None else None
+    if isinstance(detail, Dwell) and detail.place:
+        return "place"
+    own = detail.vessel if isinstance(detail, Dwell) else ""
+    held = own or getattr(data, "vessel", "") or part_vessel(before, before.markers[data.parts[0]])
+    return "vessel" if held else ""
+
+
 def _with(words: str, who: str) -> str:
     return f"{words}, {who}" if who else words
 
 
 _PLAIN = {
     "begin": "begun, do it now",
-    "in": "put in",
     "tell": "told, the notice runs",
     "tend": "tended",
     "skip": "step skipped",

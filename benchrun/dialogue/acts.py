@@ -145,8 +145,8 @@ def stroke(work: Work) -> Flow:
     return True
 
 
-def finding_prompt(run: Run, detail: Inspect, title: str = "What is found") -> Choose:
-    """The findings of an inspection, each with what may follow it."""
+def finding_prompt(run: Run, detail: Inspect) -> Choose:
+    """The findings of an inspection, each with what may follow it; or the ways of a choice."""
     options = (
         Option(
             one.name[:1].upper() + one.name[1:],
@@ -155,7 +155,7 @@ def finding_prompt(run: Run, detail: Inspect, title: str = "What is found") -> C
         )
         for one in detail.findings
     )
-    return Choose(title, tuple(options))
+    return Choose("Which way" if detail.ways else "What is found", tuple(options))
 
 
 def _follows(run: Run, finding: Finding) -> str:

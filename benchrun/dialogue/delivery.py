@@ -1,6 +1,6 @@
 """A command given to the run: a reason or a second word that it lacks is asked for, once."""
 
-from collections.abc import Callable, Generator, Iterable
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final, Protocol, cast
 
@@ -18,6 +18,7 @@ from benchrun.dialogue.turns import (
     reply_of,
     text,
 )
+from benchrun.part_names import part_names
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.commands import Command, Want
@@ -55,6 +56,24 @@ NOT_DONE_YET: Final = (
 """Why a line of the close is often not done; common practice, no source."""
 
 
+FOR_LEAVING: Final = (
+    "damage seen",
+    "worn beyond use",
+    "a part or material is missing",
+    "as agreed with the owner",
+    "done in another run",
+)
+"""Why a part is often set aside, scrapped, or left unfinished; common practice, no source."""
+FOR_STOPS: Final = (
+    "the working time is over",
+    "tool or material not at hand",
+    "called away",
+    "somebody is hurt or unwell",
+    "the procedure does not fit these parts",
+)
+"""Why a run is often stopped; common practice, no source."""
+
+
 class Works(Protocol):
     """Whatever has a run that commands are given to."""
 
@@ -74,6 +93,19 @@ def reason_last_given(entries: Iterable[e.Entry]) -> str:
     return last
 
 
+_READY: Final[Mapping[type, tuple[str, ...]]] = {
+    c.Correct: FOR_CORRECTIONS,
+    c.TickLine: NOT_DONE_YET,
+    c.Put: FOR_LEAVING,
+    c.Close: FOR_LEAVING,
+    c.Stop: FOR_STOPS,
+}
+
+
+_OF_ENTRIES: Final = (FOR_CORRECTIONS, NOT_DONE_YET)
+"""Behind these no reason of another sort stands."""
+
+
 def reason_prompt(
     said: str, entries: Iterable[e.Entry], command: Command | None = None, typed: str = ""
 ) -> Text:
@@ -87,13 +119,12 @@ def reason_prompt(
         command: What it is given for.
         typed: What stands in the field already.
     """
-    if isinstance(command, c.Correct):
-        return Text("A reason", said, FOR_CORRECTIONS, typed=typed)
-    if isinstance(command, c.TickLine):
-        return Text("A reason", said, NOT_DONE_YET, typed=typed)
+    ready = _READY.get(type(command), AT_HAND)
+    if isinstance(command, c.Put) and command.to not in ("aside", "scrap"):
+        ready = AT_HAND
     last = reason_last_given(entries)
-    more = (last,) if last and last not in AT_HAND else ()
-    return Text("A reason", said, (*AT_HAND, *more), typed=typed)
+    more = (last,) if last and last not in ready and ready not in _OF_ENTRIES else ()
+    return Text("A reason", said, (*ready, *more), typed=typed)
 
 
 def give(
@@ -118,7 +149,9 @@ def give(
     said = said or (yield from _crowded(session, command))
     while True:
         if said:
-            prompt = reason_prompt(said, session.entries, command, typed)
+            prompt = reason_prompt(
+                _for_whom(session.run, command, said), session.entries, command, typed
+            )
             typed = yield from text(prompt)
             if not typed:
                 return None
@@ -136,18 +169,34 @@ def give(
         else:
             yield Say(reply.text, strong=True)
             # A reason that was typed is not lost: it can be mended or tried again.
-            if not typed or typed in AT_HAND or typed in FOR_CORRECTIONS:
+            if not typed or any(typed in ready for ready in (AT_HAND, *_READY.values())):
                 return reply
 
 
 def _named(session: Sitting) -> Generator[Turn, object, bool]:
     """Ask who works where nobody is named yet; whether somebody is."""
     if session.person is None:
-        person = yield from ask_person(session.shop)
+        person = yield from ask_person(session.shop, last=_last_worker(session.entries))
         if person is None:
             return False
         session.hand_over(person)
     return True
+
+
+def _for_whom(run: Run, command: Command, said: str) -> str:
+    """Why a reason is asked; in front for whom and at which step, where it does not say so."""
+    parts, step = getattr(command, "parts", ()), run.route.steps.get(getattr(command, "step", ""))
+    named = len(run.parts) < 2 or not parts or any(part in said for part in parts)
+    about = [] if named else [part_names(parts, run.parts)]
+    if step is not None and step.text not in said:
+        about.append(f"step {step.number}")
+    return f"{', '.join(about)}: {said}" if about else said
+
+
+def _last_worker(entries: Sequence[e.Entry]) -> str:
+    """Whoever made the last entry of a run that is a person's: who most likely works now, too."""
+    acts = (entry for entry in reversed(entries) if not isinstance(entry.data, e.Sealed | e.Beat))
+    return next((entry.by for entry in acts), "")
 
 
 def _placed(run: Run, command: Command) -> Generator[Turn, object, Command | None]:

@@ -1,6 +1,7 @@
 """Deviations from the procedure: each has its own number, and each asks for a reason."""
 
 from collections.abc import Callable, Generator, Mapping
+from dataclasses import replace
 from typing import Final
 
 from benchrun.dialogue.batch_kinds import ask_kinds
@@ -22,7 +23,7 @@ from benchrun.procedure.route import Hold, Step
 from benchrun.run import commands as c
 from benchrun.run.entries import PartSpec
 from benchrun.run.offers import Deed
-from benchrun.run.state import GO_ON, Question
+from benchrun.run.state import GO_ON, Question, Status
 
 MINUTES: Final = ("1 min", "2 min", "5 min", "10 min", "15 min", "30 min", "1 h")
 QUERIES: Final = ("damage seen", "a part is missing", "the figure in the manual is doubtful")
@@ -86,29 +87,44 @@ def _skip(work: Work) -> Flow:
     return (yield from done(work, c.Skip(step.id, chosen, work.seen)))
 
 
-def _which(work: Work, title: str) -> Generator[Turn, object, tuple[str, ...]]:
+def _which(
+    work: Work, title: str, among: tuple[str, ...] = ()
+) -> Generator[Turn, object, tuple[str, ...]]:
     """Parts, where there are several: none is chosen beforehand.
 
     A number must never leave out the one part that is meant.
+
+    Args:
+        work: The run.
+        title: What they are chosen for.
+        among: The parts that may be chosen; empty: all.
     """
     run = work.session.run
     if len(run.parts) == 1:
         return run.parts
     states = part_states(run)
-    prompt = PartsChoice(title, run.parts, run.parts, needed=True, states=states)
+    prompt = PartsChoice(title, run.parts, among or run.parts, needed=True, states=states)
     return (yield from ask_parts(prompt))
 
 
 def _put(to: str) -> Callable[[Work], Flow]:
     def flow(work: Work) -> Flow:
-        chosen = yield from _which(work, _TITLES[to])
+        run, among = work.session.run, tuple[str, ...]()
+        if to == "play":
+            left = (Status.ASIDE, Status.SCRAP)
+            among = tuple(one.part for one in run.each() if one.status in left)
+            if not among:
+                yield Say("No part is set aside or scrapped.")
+                return False
+        chosen = yield from _which(work, _TITLES[to], among)
         if not chosen:
             return False
         said = f"{part_names(chosen)}: {_SAYS[to]}. Why?"
-        reason = yield from text(reason_prompt(said, work.session.entries))
+        command = c.Put(chosen, work.seen, to)
+        reason = yield from text(reason_prompt(said, work.session.entries, command))
         if not reason:
             return False
-        return (yield from done(work, c.Put(chosen, work.seen, to, reason)))
+        return (yield from done(work, replace(command, reason=reason)))
 
     return flow
 
@@ -145,7 +161,7 @@ def _query(work: Work) -> Flow:
 def _late_entry(work: Work) -> Flow:
     offer, chosen = work.now.offer, work.parts
     if offer is None or offer.deed not in (Deed.LIFT, Deed.PUT_IN) or offer.step is None:
-        yield Say("Take a dwell in hand first: + walks to it.")
+        yield Say("Late entry is for a load going in or coming out: + takes that in hand.")
         return False
     said = "Widens the possible time only; the proven time stays."
     typed = ""

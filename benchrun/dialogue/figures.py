@@ -46,7 +46,7 @@ def ask_figure(figure: Figure, document: str = "") -> Generator[Turn, object, Fi
             Blank("document", "the manual or the sheet", "", document),
             Blank("page", typed=page),
         )
-        form = Form(figure.ask, blanks, band_words(figure), "enter it", _extras(figure))
+        form = Form(figure.ask, blanks, band_words(figure), "take it", _extras(figure))
         texts = yield from fill(form)
         if texts is None:
             return None
@@ -89,7 +89,7 @@ def ask_figures(
         )
         where = band_words(replace(figures[0], low=None, high=None))
         title, extras = f"{len(figures)} figures", _extras(figures[0])
-        texts = yield from fill(Form(title, blanks, where, "enter them", extras))
+        texts = yield from fill(Form(title, blanks, where, "take them", extras))
         if texts is None:
             return None
         *typed, named, page = texts

@@ -23,11 +23,14 @@ from benchrun.shop.settings import hours_of, read_settings, settings_in_words
 from benchrun.signing_keys import change_settings
 from benchrun.text import shown
 
+_NOT_SET: Final = (
+    "The shop's hours of the week are not set yet: type them under settings, as Tue Thu 19:00-22:30"
+)
 _TIME: Final = re.compile(r"(\d{1,2})[:.]?(\d{2})")
 
 
 def today_in_words(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> str:
-    """When the shop is attended today: `19:00-22:30 2 people`, `closed`, or that none are kept."""
+    """When the shop is attended today: `19:00-22:30 2 people`, `closed`, or that none are set."""
     hours, day = hours_of(shop), _local(now, zone).date()
     if not hours.known:
         return "no hours are kept"
@@ -42,6 +45,9 @@ def stay_today(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> Flow:
         now: The moment.
         zone: The time zone of the hours; None: that of this machine.
     """
+    if not hours_of(shop).known:
+        yield Say(_NOT_SET, strong=True)
+        return False
     words = today_in_words(shop, now, zone)
     title = f"Here today until (hours today: {words}), such as 2230; 0: nobody today"
     typed = yield from text(Text(title))
@@ -153,9 +159,7 @@ def keep_today(shop: Shop, times: str, day: dt.date) -> None:
     """
     settings = settings_in_words(shop)
     if not settings["hours"]:
-        raise BenchrunError(
-            "the shop's hours are not kept: type them under settings, as Tue Thu 19:00-22:30"
-        )
+        raise BenchrunError(_NOT_SET)
     change_settings(shop, {"other hours": with_day(settings["other hours"], day, times)})
 
 

@@ -19,8 +19,19 @@ def only_person(shop: Shop) -> Person | None:
     return people[0] if len(people) == 1 else None
 
 
-def ask_person(shop: Shop, title: str = "Who works") -> Generator[Turn, object, Person | None]:
-    """Ask who it is; a shop of one person is not asked. None for going back, or if nobody is."""
+def ask_person(
+    shop: Shop, title: str = "Who works", last: str = ""
+) -> Generator[Turn, object, Person | None]:
+    """Ask who it is; a shop of one person is not asked.
+
+    Args:
+        shop: The shop.
+        title: What is asked.
+        last: The id of whoever worked last: Enter takes them.
+
+    Returns:
+        None for going back, or if nobody is known.
+    """
     try:
         people = read_people(shop)
     except BenchrunError as error:
@@ -33,5 +44,6 @@ def ask_person(shop: Shop, title: str = "Who works") -> Generator[Turn, object, 
     if len(people) == 1:
         return people[0]
     options = tuple(Option(person.name, ", ".join(person.roles)) for person in people)
-    place = yield from choose(Choose(title, options))
+    usual = next((at for at, person in enumerate(people) if person.id == last), None)
+    place = yield from choose(Choose(title, options, usual=usual))
     return None if place is None else people[place]

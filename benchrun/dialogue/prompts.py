@@ -105,6 +105,7 @@ class Choose:
         first: The place of the first line that is shown.
         explains: Whether what stands beside the lines only explains them: a face that speaks says
             it on a key.
+        usual: The place of the line that Enter takes; None: Enter takes none.
     """
 
     title: str
@@ -112,6 +113,7 @@ class Choose:
     said: str = ""
     first: int = 0
     explains: bool = False
+    usual: int | None = None
 
     @property
     def shown(self) -> tuple[tuple[int, Option], ...]:
@@ -154,6 +156,8 @@ class Choose:
             return Taken(place)
         if typed == MORE and self.more:
             return Stays(self.turned())
+        if not typed and self.usual is not None:
+            return Taken(self.usual)
         if not typed:
             return Stays(self, "Choose by its number.")
         numbers = [str(number) for number, _ in self.shown]

@@ -118,13 +118,14 @@ def _reasons(work: Work) -> Generator[Turn, object, dict[str, str] | None]:
     if way is None:
         return None
     if way == FOR_ALL:
-        said = f"{part_names(left)}: not finished. Why close without it?"
-        reason = yield from text(reason_prompt(said, entries))
+        it = "it" if len(left) == 1 else "them"
+        said = f"{part_names(left)}: not finished. Why close without {it}?"
+        reason = yield from text(reason_prompt(said, entries, c.Close({}, "")))
         return dict.fromkeys(left, reason) if reason else None
     reasons: dict[str, str] = {}
     for part in left:
         said = f"{part}: not finished. Why close without it?"
-        reasons[part] = yield from text(reason_prompt(said, entries))
+        reasons[part] = yield from text(reason_prompt(said, entries, c.Close({}, "")))
         if not reasons[part]:
             return None
     return reasons
@@ -132,7 +133,9 @@ def _reasons(work: Work) -> Generator[Turn, object, dict[str, str] | None]:
 
 def _way(left: tuple[str, ...]) -> Generator[Turn, object, int | None]:
     options = (Option("One reason for all"), Option("A reason for each"))
-    return (yield from choose(Choose("Close the run", options, f"{part_names(left)}: not done.")))
+    return (
+        yield from choose(Choose("Close the run", options, f"{part_names(left)}: not finished."))
+    )
 
 
 def _sign(

@@ -21,8 +21,9 @@ LAST_NOTES: Final = 3
 def resumed_words(work: Work) -> str:
     """One line on a run that was just resumed: since when nobody was at it, what became late."""
     now, kept = work.now, _kept(work.session.entries)
-    gone = span(max(0, now.at.utc_ms - kept[-1].at.utc_ms)) if kept else ""
-    words = [f"last entry {work.when(kept[-1].at)}, {gone} ago"] if kept else []
+    gone = now.at.utc_ms - kept[-1].at.utc_ms if kept else 0
+    gone -= gone % 60_000 if gone > 600_000 else 0  # nobody counts the seconds of a long pause
+    words = [f"last entry {work.when(kept[-1].at)}, {span(max(0, gone))} ago"] if kept else []
     clocks = loads(now.run, now.at)
     late = sum(offer.deed is Deed.LATE for offer in now.offers)
     late += sum(clock.to_most is not None and clock.to_most < 0 for clock in clocks)

@@ -260,7 +260,7 @@ class Work:
         among = offer.parts if offer else ()
         chosen = self.chosen if len(parts) == len(among) or _one_by_one(offer) else parts
         step = offer.step if offer else None
-        title = f"Parts for {step.number}  {step.text}" if step and len(among) > 1 else "Parts"
+        title = f"Parts for step {step.number}: {step.text}" if step and len(among) > 1 else "Parts"
         run = self.session.run
         return PartsChoice(title, run.parts, among, chosen, states=part_states(run))
 

@@ -178,12 +178,15 @@ class PlainFace(Face):
         if prompt.said and not (again or turned):
             self.talk.say(prompt.said)
         lines = self.news_of(prompt, option_lines(prompt))
-        question = f"{self.title_of(prompt)}:"
+        usual = prompt.options[prompt.usual].words if prompt.usual is not None else ""
+        taken = f" (only Enter: {usual})" if usual else ""
+        question = f"{self.title_of(prompt)}{taken}:"
         whole: Sequence[str] = ()
         if prompt.explains and heard_s([*lines, question]) + self.talk.said_s > self.talk.listens_s:
             brief = replace(prompt, options=tuple(Option(one.words) for one in prompt.options))
             lines, whole = option_lines(brief), lines
-        return self._ask_after(lines, question, whole=whole, again=again) or BACK
+        typed = self._ask_after(lines, question, whole=whole, again=again)
+        return typed or ("" if usual else BACK)
 
     def _yes(self, prompt: Confirm | Check) -> str:
         if isinstance(prompt, Confirm):

@@ -301,7 +301,7 @@ class Layer:
                 (*path, "ways"), "a choice needs two or more ways, named without quotation marks"
             )
         go_on = (consequence("go on"),)
-        detail = Inspect(name, tuple(Finding(way, go_on) for way in block.ways))
+        detail = Inspect(name, tuple(Finding(way, go_on) for way in block.ways), ways=True)
         number = len(self.layout.steps) + 1
         step = Step(
             id=block.id,

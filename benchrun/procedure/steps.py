@@ -196,10 +196,15 @@ class Finding:
 
 @lean_dataclass(frozen=True, slots=True)
 class Inspect:
-    """Something judged; the finding is kept under `name` for formulas to compare."""
+    """Something judged; the finding is kept under `name` for formulas to compare.
+
+    Attributes:
+        ways: Whether one of several ways is chosen: nothing is found then.
+    """
 
     name: str
     findings: tuple[Finding, ...]
+    ways: bool = False
 
 
 @lean_dataclass(frozen=True, slots=True)

@@ -44,7 +44,7 @@ def _anything_in(run: Run) -> bool:
 def _closing(run: Run) -> Offer:
     left = unfinished(run)
     asks = "closing needs a reason for each" if len(left) > 1 else "closing needs a reason"
-    why = f"not done: {part_names(left, run.parts)}; {asks}" if left else ""
+    why = f"not finished: {part_names(left, run.parts)}; {asks}" if left else ""
     return Offer(Deed.CLOSE, run.parts, ready=not left, why=why, urgency=(1 << 40,))
 
 

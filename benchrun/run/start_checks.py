@@ -75,6 +75,8 @@ def stands_ready(run: Run, marker: Marker, step: Step) -> Refusal | None:
     try:
         act_index(run.course, marker, step.id)
     except Unfit:
+        if marker.soak is not None and not _told(run, marker):
+            return Refusal(f"{part} {stands_words(run, marker)}.")
         first = _first(run, marker)
         return Refusal(f"{part} {stands_words(run, marker)}, not at step {step.number}. {first}")
     return None
@@ -87,8 +89,6 @@ def _status(marker: Marker) -> str:
 def _first(run: Run, marker: Marker) -> str:
     if _told(run, marker):
         return "Enter who came, or that nobody did."
-    if marker.soak is not None:
-        return "Take it out first."
     if marker.status is Status.DONE:
         return "To do a step again, put it back to that step."
     return "Take its steps in turn: do that one, or skip it with a reason."

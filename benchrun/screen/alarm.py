@@ -60,16 +60,18 @@ def alarm_band(
 
 
 def _one_row(paper: Paper, alarm: "Alarm", others: int, answers: str) -> TextLine:
-    """An alarm in one row: its signal and by when are told whole, then as much as there is room."""
+    """An alarm in one row: whose run it is gives way first, then by when, the act never."""
     signal, when = f"{alarm.words.signal}   ", alarm.words.when
-    end = f", {when}" if when != _NOW else ""
-    end += f" (+ {others} more)" if others else ""
+    more = f" (+ {others} more)" if others else ""
+    end = f", {when}{more}" if when != _NOW else more
     whole = f"{signal}{_all(alarm)}{end}"
     # Where one row is too short for both, the line of keys tells them alone.
     if paper.line(whole, answers).width + 3 * _EDGE <= paper.width:
         return _row(paper, whole, answers)
-    room = 2 * _half(paper) - paper.line(signal, end).width
-    return _row(paper, f"{signal}{_what(paper, alarm, room)}{end}")
+    room = 2 * _half(paper) - paper.line(signal).width
+    texts = [f"{what}{tail}" for tail in (end, more) for what in _shorter(paper, alarm)]
+    fits = (text for text in texts if paper.line(text).width <= room)
+    return _row(paper, f"{signal}{next(fits, None) or alarm.words.act}")
 
 
 def _all(alarm: "Alarm") -> str:
@@ -77,14 +79,18 @@ def _all(alarm: "Alarm") -> str:
     return f"{name}{alarm.words.parts}: {alarm.words.act}"
 
 
-def _what(paper: Paper, alarm: "Alarm", room: int) -> str:
-    """The run, the parts and the act in so many cells; the act is what is never left out."""
+def _shorter(paper: Paper, alarm: "Alarm") -> Sequence[str]:
+    """The run, the parts and the act, ever shorter; the parts are never left out."""
     act, title = alarm.words.act, paper.fitted(alarm.title, _NAME)
     parts = brief(alarm.clock.parts, _NAME)
-    short = (f"{title}: {parts}: {act}" if title else "", f"{parts}: {act}", act)
-    tried = (one for one in (_all(alarm), *short) if one)
-    fits = (one for one in tried if paper.line(one).width <= room)
-    return next(fits, None) or paper.fitted(act, room)
+    named = [f"{title}: {parts}: {act}"] if title else []
+    return [_all(alarm), *named, f"{parts}: {act}"]
+
+
+def _what(paper: Paper, alarm: "Alarm", room: int) -> str:
+    """The run, the parts and the act in so many cells; the act is what is never left out."""
+    fits = (one for one in _shorter(paper, alarm) if paper.line(one).width <= room)
+    return next(fits, None) or paper.fitted(alarm.words.act, room)
 
 
 def _half(paper: Paper) -> int:

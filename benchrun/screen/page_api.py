@@ -14,7 +14,7 @@ from benchrun.screen.theme import Appearance
 if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm
 
-EVERYWHERE: Final = "Esc one step back   F8 first aid   F10 leave the program   ? again: every key"
+EVERYWHERE: Final = "Esc one step back   F10 leave the program   ? again: every key"
 """The keys that mean the same on every page."""
 
 

@@ -127,7 +127,7 @@ class ChoosePane(Pane):
         self._answer = answer
 
     def does(self) -> Hashable:
-        """Nothing: it takes numbers only."""
+        """Take the usual line, where there is one; else nothing: it takes numbers only."""
         return (self.prompt.title, self.prompt.first)
 
     def page(self, paper: Paper) -> Page:
@@ -139,8 +139,10 @@ class ChoosePane(Pane):
             rows.append(paper.line("   ", (MORE, Role.STRONG), (f"  {prompt.more}", Role.QUIET)))
         blocks = [block(title), block(rows)]
         back = Hint("-", "back a page" if prompt.first else "back")
-        chooses = [Hint("digit", "choose", first=True)] if prompt.options else []
-        return self.laid(paper, blocks, [*chooses, back])
+        hints = [Hint("digit", "choose", first=True)] if prompt.options else []
+        if prompt.usual is not None:
+            hints.insert(0, Hint("Enter", prompt.options[prompt.usual].words, first=True))
+        return self.laid(paper, blocks, [*hints, back])
 
     async def key(self, key: str) -> None:
         """A number chooses, minus goes back a page, or from the first one."""
@@ -149,11 +151,17 @@ class ChoosePane(Pane):
             self.prompt = prompt.turned_back()
         elif key in ("-", keys.BACK):
             await self.leave()
-        elif key == keys.ENTER:
+        elif key == keys.ENTER and prompt.usual is None:
             self.host.say("Choose by its number.")
+        elif key == keys.ENTER:
+            await self.take("")
         elif prompt.place(key) is not None or (key == MORE and prompt.more):
             await self.take(key)
             self.host.chose()
+
+    def typing(self, key: str) -> bool:
+        """Enter takes the usual line, also while an alarm stands."""
+        return key == keys.ENTER and self.prompt.usual is not None
 
     async def take(self, key: str) -> None:
         """Take a number that stands on the page."""
@@ -298,7 +306,9 @@ class TextPane(Pane):
             hints.append(Hint("digit", "choose", first=True))
         if empty and self._offered:
             hints.append(Hint("Enter", "accept", first=True))
-        hints += [Hint("letters, digits", "type it")] if empty else []
+        # A digit takes a line that stands there; without any it is typed.
+        typed = "letters" if self._ready else "letters, digits"
+        hints += [Hint(typed, "type it")] if empty else []
         return self.laid(paper, blocks, [*hints, Hint("-" if empty else "Esc", "back")])
 
     def _takes_back(self) -> Hint:

@@ -1,7 +1,7 @@
 """Vessels that runs share: who has what in which tub, over all runs of the shop."""
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.part_names import part_names
@@ -12,6 +12,10 @@ from benchrun.text import count
 if TYPE_CHECKING:
     from benchrun.procedure.route import Procedure, Vessel
     from benchrun.run.state import Run
+
+
+_TOLD: Final = 2
+"""The uses of so many other runs are told one by one."""
 
 
 @lean_dataclass(frozen=True, slots=True)
@@ -127,7 +131,9 @@ def crowded(
     taken = own + sum(use.room for use in there)
     if holds and taken + room <= min(holds):
         return ""
-    said = "; ".join(use.words for use in there)
+    said = "; ".join(use.words for use in there[:_TOLD])
+    if len(there) > _TOLD:
+        said += f"; and {count(len(there) - _TOLD, 'more run')}"
     if not holds:
         return f"Another run is using the {name}: {said}"
     return f"The {name} holds {min(holds)}, and another run is using it: {said}"

@@ -122,7 +122,7 @@ def test_a_part_is_set_aside_returned_and_sent_back(alone):
 
 def test_a_late_entry_wants_a_dwell_in_hand_and_a_length_of_time(run):
     assert run.drive(deviation(run.work), "7").said == [
-        "Take a dwell in hand first: + walks to it."
+        "Late entry is for a load going in or coming out: + takes that in hand."
     ]
     to_soak(run)
     face = run.drive(deviation(run.work), "7", "soon", "2 min", "1")

@@ -4,7 +4,7 @@ from scripted_face import numbers
 
 from benchrun.dialogue import notes
 from benchrun.dialogue.acts import act
-from benchrun.dialogue.delivery import AT_HAND
+from benchrun.dialogue.delivery import AT_HAND, FOR_STOPS
 from benchrun.dialogue.deviation import deviation
 
 WIPE = "Back to step 1: Wipe the part clean."
@@ -49,7 +49,7 @@ def test_the_reason_given_last_stands_behind_those_at_hand(alone):
     run = alone
     face = run.drive(deviation(run.work), "1", "the owner wanted it so")
     assert numbers(face.asked[1]) == dict(enumerate(AT_HAND, 1))
-    face = run.drive(deviation(run.work), "8", "8")
-    own = {**dict(enumerate(AT_HAND, 1)), 8: "the owner wanted it so"}
+    face = run.drive(deviation(run.work), "8", "6")
+    own = {**dict(enumerate(FOR_STOPS, 1)), 6: "the owner wanted it so"}
     assert numbers(face.asked[1]) == own
     assert run.last("stop").reason == "the owner wanted it so"

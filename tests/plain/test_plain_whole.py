@@ -116,7 +116,7 @@ class Hand:
             return "3"  # nothing is watched here: the record says that none was taken
         if asked == "Who signs:":
             return "2" if self._other() else "1"
-        if asked == "What is found:":
+        if asked in ("What is found:", "Which way:"):
             names = [one.name for one in self.offer.step.detail.findings]
             return str(names.index(self._value(names[0])) + 1)
         if " in " in asked and self.offer is not None and self.offer.step is not None:

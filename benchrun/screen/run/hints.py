@@ -6,7 +6,7 @@ from benchrun.board import is_sent
 from benchrun.dialogue.hand import View, inspects, is_hold
 from benchrun.dialogue.prompts import SAME, ReadingPrompt
 from benchrun.part_names import brief
-from benchrun.procedure.route import Hold, Kind
+from benchrun.procedure.route import Hold, Inspect, Kind
 from benchrun.run.close_lines import lines_to_tick
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.photos import unphotographed
@@ -33,8 +33,8 @@ _PLAIN: Final = {
 }
 
 
-def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
-    """The words for Enter."""
+def enter_words(run: Run, offer: Offer, parts: tuple[str, ...], *, watched: bool = False) -> str:
+    """The words for Enter; where a folder is `watched`, a photo is its newest picture."""
     if offer.figures:
         return "type the figure"
     who = whom(run, parts)
@@ -55,7 +55,7 @@ def enter_words(run: Run, offer: Offer, parts: tuple[str, ...]) -> str:
             return f"told, for {who}" if who else "they are told"
         case Deed.GET_BACK:
             return f"back in: {who}" if who else "back in"
-    return _do_words(run, offer, who)
+    return _do_words(run, offer, who, watched=watched)
 
 
 def _may_be_back(offer: Offer) -> bool:
@@ -64,7 +64,7 @@ def _may_be_back(offer: Offer) -> bool:
     return clock is not None and is_sent(clock) and clock.to_least <= 0
 
 
-def _do_words(run: Run, offer: Offer, who: str) -> str:
+def _do_words(run: Run, offer: Offer, who: str, *, watched: bool) -> str:
     step = offer.step
     if offer.deed is Deed.PUT_IN:
         return f"start the clock, {who}" if who else "start the clock"
@@ -79,7 +79,9 @@ def _do_words(run: Run, offer: Offer, who: str) -> str:
         return "name its run, or go there"
     if counts_back(run, step):
         return "count them"
-    done = "take the newest picture, done" if unphotographed(run, step, offer.parts) else "done"
+    done = "done"
+    if unphotographed(run, step, offer.parts):
+        done = "take the newest picture, done" if watched else "name the photo, done"
     return f"{done}, {who}" if who else done
 
 
@@ -91,6 +93,7 @@ def hints_of(
     reading: ReadingPrompt | None,
     waits: bool,
     signed: bool = False,
+    watched: bool = False,
 ) -> list[Hint]:
     """The keys that mean something now.
 
@@ -101,6 +104,7 @@ def hints_of(
         reading: The reading that may be typed, if one is in hand.
         waits: Whether there is nothing to do yet, so that it must be taken in hand on purpose.
         signed: Whether it is known who signs, so that the passphrase may be typed at once.
+        watched: Whether a folder is watched for pictures.
     """
     run, offer = now.run, now.offer
     if offer is None:
@@ -108,11 +112,12 @@ def hints_of(
     if reading is not None:
         return _reading_hints(run, reading, typed)
     if waits:
-        words = enter_words(run, offer, parts)
+        words = enter_words(run, offer, parts, watched=watched)
         words = words if offer.deed is Deed.WITNESS or _may_be_back(offer) else f"{words} anyway"
         return [Hint("+", words), *_rest(now, offer)[len(now.offers) > 1 :]]
     typed_at_once = [Hint("digits", "the passphrase")] if signed and _signs(offer) else []
-    return [_first(run, offer, parts), *typed_at_once, *_rest(now, offer)]
+    first = _first(run, offer, parts, watched=watched)
+    return [first, *typed_at_once, *_rest(now, offer)]
 
 
 def _reading_hints(run: Run, reading: ReadingPrompt, typed: str) -> list[Hint]:
@@ -126,12 +131,14 @@ def _reading_hints(run: Run, reading: ReadingPrompt, typed: str) -> list[Hint]:
     return [figures, *again, Hint("*", "write, leave"), Hint("/", "look")]
 
 
-def _first(run: Run, offer: Offer, parts: tuple[str, ...]) -> Hint:
+def _first(run: Run, offer: Offer, parts: tuple[str, ...], *, watched: bool) -> Hint:
     if offer.deed is Deed.ANSWER:
         return Hint("digit", "answer", first=True)
     if inspects(offer):
-        return Hint("digit", f"what is found, {whom(run, parts)}".rstrip(", "), first=True)
-    return Hint("Enter", enter_words(run, offer, parts), first=offer.ready)
+        detail = offer.step.detail if offer.step is not None else None
+        words = "which way" if isinstance(detail, Inspect) and detail.ways else "what is found"
+        return Hint("digit", f"{words}, {whom(run, parts)}".rstrip(", "), first=True)
+    return Hint("Enter", enter_words(run, offer, parts, watched=watched), first=offer.ready)
 
 
 def _signs(offer: Offer) -> bool:

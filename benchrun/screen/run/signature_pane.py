@@ -62,6 +62,7 @@ class SignaturePane(Pane):
             people = [(one.name, ", ".join(one.roles)) for one in prompt.people]
             rows = numbered(paper, people)
             who = paper.paragraph("Who signs? (asked at the first signature only)", first=" ")
+            who.append(paper.line())
             # The statement is in somebody's name, so it stands once it is known in whose.
             hints = [Hint("digit", "who signs", first=True), Hint("-", "back")]
             return self.laid(paper, [*blocks, block([*who, *rows])], hints)
@@ -178,9 +179,11 @@ def remark_rows(paper: Paper, remark: Remark, batch: tuple[str, ...]) -> list[Te
 
 
 def outcome_words(run: Run) -> str:
-    """The outcome of the parts: `5 done, 1 scrapped`."""
+    """The outcome of the parts: `6 parts: 5 done and 1 scrapped`, `1 part: done`."""
     counts = dict.fromkeys(Status, 0)
     for marker in run.each():
         counts[marker.status] += 1
-    named = [(STATES.get(status.value, status.value), number) for status, number in counts.items()]
-    return listed([f"{number} {state}" for state, number in named if number])
+    states = {STATES.get(status.value, status.value): n for status, n in counts.items() if n}
+    alone = len(run.parts) == 1
+    said = listed([state if alone else f"{number} {state}" for state, number in states.items()])
+    return f"{count(len(run.parts), 'part')}: {said}"

@@ -33,7 +33,7 @@ from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.layout import Beside, LogLine, work_blocks
 from benchrun.screen.run.typed_reading import TypedReading, reading_of
 from benchrun.screen.text_line import Paper, Role, TextPiece
-from benchrun.shop.settings import hours_of
+from benchrun.shop.settings import has_watched_folder, hours_of
 
 FLOWS = {".": lookups.choose_parts, "*": notes.write_down, "/": lookups.look_up}
 TAIL = 6
@@ -149,6 +149,7 @@ class WorkPane(Pane):
 
     def hints(self, now: View, parts: tuple[str, ...], reading: TypedReading | None) -> list[Hint]:
         """The keys that mean something now."""
+        step = now.offer.step if now.offer else None
         hints = hints_of(
             now,
             parts,
@@ -156,6 +157,7 @@ class WorkPane(Pane):
             reading=reading.prompt if reading else None,
             waits=self.host.work.waits,
             signed=opens_by_passphrase(self.host.work),
+            watched=bool(step and step.photo) and has_watched_folder(self.host.session.shop),
         )
         if self.host.back_to and not now.index and reading is None:
             hints.insert(1, Hint("-", f"back to {brief_title(self.host.back_to)}"))

@@ -1,6 +1,7 @@
 """A sum of the shop: a line for each thing that it is given, with what may stay empty."""
 
 from collections.abc import Hashable
+from typing import Final
 
 from benchrun.dialogue.prompts import Blank, Form
 from benchrun.screen import keys
@@ -8,6 +9,11 @@ from benchrun.screen.form import Filled
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Field, Hint, Pane, PaneHost
 from benchrun.screen.text_line import Paper, Role, TextLine
+
+_FIELD: Final = 20
+"""So many cells show what is typed."""
+_SAID: Final = 24
+"""From so many cells on what is said of a field stands beside it."""
 
 
 class SumPane(Pane):
@@ -50,34 +56,45 @@ class SumPane(Pane):
         hints = [
             Hint("Enter", self._prompt.enter if last else "next", first=True),
             Hint("Tab", "walk the fields"),
-            Hint("*", self._prompt.enter),
+            *([] if last else [Hint("*", self._prompt.enter)]),
             Hint("Esc", "back"),
         ]
         top = max(0, min(self._at * 2 - paper.height // 2, len(rows) - room))
         return self.laid(paper, [block([*title, *purpose]), block(rows[top : top + room])], hints)
 
     def _row(self, paper: Paper, number: int, blank: Blank) -> list[TextLine]:
-        own = number == self._at
+        own, field, dot = number == self._at, self._fields[number], paper.signs.dot
         # Behind the name of a tool nothing is said, so that it may be long.
         most = paper.width - 28 if self._prompt.counts else 22
         width = max(14, min(most, max(len(one.label) for one in self._prompt.blanks) + 2))
         lead = paper.line(
             "   ", (paper.padded(blank.label, width), Role.STRONG if own else Role.TEXT)
         )
-        field = self._fields[number]
         if own:
-            drawn = field.drawn(paper, 20)
+            drawn = field.drawn(paper, _FIELD)
             if self._prompt.counts and not field.text:
                 drawn = drawn + paper.line((f" ({blank.offered})", Role.QUIET))
         else:
-            text = field.text or (f"({blank.offered})" if blank.offered else paper.signs.dot)
-            drawn = paper.line((paper.fitted(text, 20), Role.TEXT if field.text else Role.QUIET))
-        said = f"{blank.said}{f', {blank.unit}' if blank.unit else ''}"
-        head, room = lead + drawn.padded(22), paper.width - lead.width - 24
-        rows = None if own else 2
-        told = paper.paragraph(said, first="", role=Role.QUIET, width=room, most=rows)
-        space = paper.line(" " * head.width)
-        return [head + told[0], *[space + line for line in told[1:]]]
+            text = field.text or (f"({blank.offered})" if blank.offered else dot)
+            role = Role.TEXT if field.text else Role.QUIET
+            if len(text) > _FIELD:  # what stands in a field goes before what is said of it
+                return [lead + paper.line((paper.fitted(text, paper.width - lead.width - 1), role))]
+            drawn = paper.line((text, role))
+        head, room = lead + drawn.padded(_FIELD + 2), paper.width - lead.width - _FIELD - 4
+        said, rows = self._said_of(blank), None if own else 2
+        if room >= _SAID:
+            told = paper.paragraph(said, first="", role=Role.QUIET, width=room, most=rows)
+            space = paper.line(" " * head.width)
+            return [head + told[0], *[space + line for line in told[1:]]]
+        # No room beside the field: below the one in hand, and of the others the unit alone.
+        if own and said:
+            return [head, *paper.paragraph(said, first="     ", role=Role.QUIET)]
+        return [head + paper.line((paper.fitted(blank.unit, room), Role.QUIET))]
+
+    def _said_of(self, blank: Blank) -> str:
+        """The words beside a field: what stands as the title is not said again."""
+        ask = blank.said if blank.said != self._prompt.title.rstrip(".") else ""
+        return ", ".join(filter(None, (ask, blank.unit)))
 
     async def key(self, key: str) -> None:
         """Type, walk, work out."""
