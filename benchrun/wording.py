@@ -87,6 +87,8 @@ def past_words(spent: Elapsed, most: int) -> str:
         most: The most that it may be.
     """
     proven, possible = spent.proven_ms, spent.possible_ms
+    if proven <= most and possible is None:
+        return f"may be past {span(most)}: at least {span(proven)}, machine was off"
     if proven <= most:
         return f"may be past {span(most)}: {elapsed_words(proven, possible)}"
     if possible is None:

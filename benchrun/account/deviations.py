@@ -148,7 +148,7 @@ def _otherwise(data: e.Begun | e.Did | e.WentIn | e.CameOut | e.Told) -> Iterato
         for said, parts in grouped(off) if off else ():
             words.append(f"taken out {said}" if alike else f"taken out {said}: {part_names(parts)}")
     if words or data.reason:
-        yield data.parts, "; ".join(words) or "as a deviation", data.reason
+        yield data.parts, "; ".join(words) or "needed a reason", data.reason
 
 
 def _of_start(data: e.Begun | e.Did | e.WentIn | e.Told) -> Iterator[str]:

@@ -189,7 +189,7 @@ def _for_whom(run: Run, command: Command, said: str) -> str:
     named = len(run.parts) < 2 or not parts or any(part in said for part in parts)
     about = [] if named else [part_names(parts, run.parts)]
     if step is not None and step.text not in said:
-        about.append(f"step {step.number}")
+        about.append(f"{'step' if about else 'Step'} {step.number}")
     return f"{', '.join(about)}: {said}" if about else said
 
 

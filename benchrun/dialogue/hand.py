@@ -13,7 +13,7 @@ from benchrun.run.act_clocks import ActClock, Band, ClockKind, act_clocks
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.offers import offers as offers_of_run
-from benchrun.run.state import Run
+from benchrun.run.state import Run, Status
 from benchrun.run.urgency import Rank, clock_of, clock_rank, helps
 from benchrun.run.vessels import over_capacity
 from benchrun.wording import grouped
@@ -263,6 +263,17 @@ def stands_at(run: Run, part: str) -> int:
         if op is not None:
             return order[op.step.id]
     return len(order)
+
+
+def furthest_behind(run: Run) -> int:
+    """The place in reading order at which the part stands that is furthest behind.
+
+    Where nobody is at work, what is set aside says how far the batch has come.
+    """
+    among = [marker for marker in run.each() if marker.here] or [
+        marker for marker in run.each() if marker.status is Status.ASIDE
+    ]
+    return min((stands_at(run, one.part) for one in among), default=len(run.route.steps))
 
 
 def pass_words(run: Run, offer: Offer) -> str:

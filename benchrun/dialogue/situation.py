@@ -32,7 +32,7 @@ def resumed_words(work: Work) -> str:
     notes = sum(isinstance(entry.data, e.Note) for entry in kept)
     words += [count(notes, "note")] if notes else []
     words += [work.later[0].partition(";")[0].removesuffix(".")] if work.later else []
-    return f"Resumed: {', '.join(words)}. / 5 tells more."
+    return f"Resumed: {', '.join(words)}. / 5: more"
 
 
 def situation_rows(work: Work) -> Iterator[PageRow]:

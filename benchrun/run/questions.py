@@ -40,7 +40,7 @@ _CODES: Final = {
 _AGAIN_IN_WORDS: Final = {
     "reading": "Measure again",
     "inspect": "Look again",
-    "dwell": "Put it in again",
+    "dwell": "Put in again",
 }
 _NEEDS_REASON: Final = frozenset({Ask.OUTSIDE, Ask.DOUBT, Ask.EARLY, Ask.LATE, Ask.EARLY_OR_LATE})
 

@@ -123,9 +123,12 @@ def _late(
     act = alarm.words.act
     act = act[:1].upper() + act[1:]
     name = f"   {alarm.title}" if alarm.title else ""
+    who = f"{alarm.words.parts}{name}"
+    if name and paper.line(who).width + 7 > 2 * _half(paper):
+        who = f"{brief(alarm.clock.parts, _NAME)}{name}"
     return [
         _row(paper, f"{alarm.words.signal}   {act}", large[0]),
-        _row(paper, f"       {alarm.words.parts}{name}", large[1]),
+        _row(paper, f"       {who}", large[1]),
         _row(paper, f"       {alarm.words.when}", large[2]),
         _keys_row(paper, answers, rest),
     ]

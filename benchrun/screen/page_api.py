@@ -14,6 +14,8 @@ from benchrun.screen.theme import Appearance
 if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm
 
+_HELD: Final = "\u00a0"
+"""A blank at which no row ends: a key stays with its words."""
 EVERYWHERE: Final = "Esc one step back   F10 leave the program   ? again: every key"
 """The keys that mean the same on every page."""
 
@@ -115,7 +117,7 @@ class Pane(ABC):
     @property
     def short_help(self) -> str:
         """Three lines: what the page is for, its keys, and those that mean the same everywhere."""
-        keys_here = "   ".join(f"{hint.key} {hint.words}" for hint in self._keys)
+        keys_here = "   ".join(f"{one.key} {one.words}".replace(" ", _HELD) for one in self._keys)
         return f"{self.about}\n{keys_here}\n{EVERYWHERE}"
 
     async def leave(self) -> None:
@@ -192,11 +194,13 @@ def _fitted(blocks: Sequence[Block] | TwoColumns, foot: Sequence[TextLine], heig
 def _said_rows(paper: Paper, message: tuple[str, bool]) -> list[TextLine]:
     text, strong = message
     if "\n" in text:
-        return [
+        rows = [
             row
             for line in text.split("\n")
             for row in paper.paragraph(line, role=Role.QUIET, most=2)
         ]
+        plain = ([(words.replace(_HELD, " "), role) for words, role in row.pieces] for row in rows)
+        return [paper.line(*pieces) for pieces in plain]
     return paper.paragraph(text, role=Role.STRONG if strong else Role.QUIET, most=3) if text else []
 
 

@@ -42,8 +42,8 @@ def option_rows(paper: Paper, prompt: Choose, room: int | None = None) -> list[T
     Args:
         paper: What they are drawn on.
         prompt: The question.
-        room: How many rows there are; where they do not hold all, each line is cut to one row, so
-            that no number is missing. None: as many as it takes.
+        room: How many rows there are; where they do not hold all, lines are cut to one row, the
+            last first, so that no number is missing. None: as many as it takes.
     """
     shown = prompt.shown
     items = [(option.words, option.beside) for _, option in shown]
@@ -51,11 +51,17 @@ def option_rows(paper: Paper, prompt: Choose, room: int | None = None) -> list[T
     rows = numbered(paper, items, accent=True, numbers=numbers)
     if room is None or len(rows) <= room:
         return rows
-    rows = numbered(paper, items, accent=True, numbers=numbers, most=1)
-    if len(rows) <= room:
-        return rows
-    words = [(words, "") for words, _ in items]
-    return numbered(paper, words, accent=True, numbers=numbers, most=1)
+    most: list[int | None] = [1] * len(items)
+    rows = numbered(paper, items, accent=True, numbers=numbers, most=most)
+    if len(rows) > room:
+        words = [(words, "") for words, _ in items]
+        return numbered(paper, words, accent=True, numbers=numbers, most=most)
+    for at in range(len(items)):
+        longer = [*most[:at], None, *most[at + 1 :]]
+        tried = numbered(paper, items, accent=True, numbers=numbers, most=longer)
+        if len(tried) <= room:
+            most, rows = longer, tried
+    return rows
 
 
 def numbered(
@@ -64,7 +70,7 @@ def numbered(
     *,
     accent: bool = False,
     numbers: Sequence[int] = (),
-    most: int | None = None,
+    most: Sequence[int | None] = (),
 ) -> list[TextLine]:
     """Numbered lines, each with what is said of it in a column of its own.
 
@@ -75,20 +81,22 @@ def numbered(
         items: Words, and what is said beside them.
         accent: Whether the numbers want a hand.
         numbers: The number of each; empty: from 1 on.
-        most: How many rows the words of each may take at most, and what is said of them.
+        most: For each how many rows its words may take at most, and what is said of them; None,
+            or empty for all: as many as it takes.
     """
     lead = Role.ACCENT if accent else Role.STRONG
     column = _column(paper, items)
     rows: list[TextLine] = []
-    for number, (words, beside) in zip(numbers or count(1), items, strict=False):
+    limits = most or [None] * len(items)
+    for number, (words, beside), most_rows in zip(numbers or count(1), items, limits, strict=False):
         said = paper.paragraph(
-            words, first=f"   {number}  ", lead=lead, width=paper.width - 2, most=most
+            words, first=f"   {number}  ", lead=lead, width=paper.width - 2, most=most_rows
         )
         if beside:
             fits = len(said) == 1 and said[0].width <= column - 2
             indent = " " * (column if fits else LEAD)
             told = paper.paragraph(
-                beside, first=indent, role=Role.QUIET, width=paper.width - 2, most=most
+                beside, first=indent, role=Role.QUIET, width=paper.width - 2, most=most_rows
             )
             if fits:
                 text = told[0].pieces[-1:]

@@ -217,7 +217,7 @@ def watched_folder(shop: Shop) -> Path:
         if fault.text.startswith("watched folder"):
             raise BenchrunError(f"{fault.file}: {fault.text}")
     raise BenchrunError(
-        "no folder is watched for new pictures; shop.yaml names one: `watched folder: PATH`"
+        "no folder is watched for new pictures; shop.yaml names one, as watched folder: ~/Pictures"
     )
 
 

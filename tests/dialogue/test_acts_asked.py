@@ -183,7 +183,7 @@ def test_what_is_too_early_is_taken_in_hand_by_walking_to_it_and_asked_about(run
     assert run.work.walk(1) == ""
     assert run.work.now.offer.deed is Deed.LIFT
     run.drive(act(run.work))
-    assert numbers(run.drive(act(run.work), "-").asked[0]) == {1: "Put it in again"}
+    assert numbers(run.drive(act(run.work), "-").asked[0]) == {1: "Put in again"}
 
 
 def test_what_the_procedure_does_not_let_follow_is_a_deviation_with_its_reason(run):

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Sequence
 
-from benchrun.dialogue.hand import stands_at
+from benchrun.dialogue.hand import furthest_behind, stands_at
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Head, Step
 from benchrun.run.entries import Photo
@@ -70,7 +70,7 @@ def plan_of(paper: Paper, run: Run) -> Plan:
 def rule_rows(paper: Paper, run: Run, plan: Plan) -> list[TextLine]:
     """The rule above each column."""
     marks = graduations(list(run.route.steps.values()))
-    here = min((stands_at(run, one.part) for one in run.each() if one.here), default=len(marks))
+    here = furthest_behind(run)
     narrow = Paper(plan.cell - plan.side - _STATE + 1, paper.height, paper.ascii)
     own = steel_rule(narrow, marks, min(here, len(marks) - 1))[1:]
     rows = [paper.line() for _ in own]

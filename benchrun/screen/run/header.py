@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from benchrun.dialogue.hand import View, critical_words, stands_at
+from benchrun.dialogue.hand import View, critical_words, furthest_behind, stands_at
 from benchrun.dialogue.step_notes import step_notes, turn_words
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.procedure.route import Hazard, worst_first
 from benchrun.run.offers import Deed, Offer
-from benchrun.run.state import Run, Status
+from benchrun.run.state import Run
 from benchrun.screen.lessons import Learned, lesson_rows
 from benchrun.screen.page import Block, block
 from benchrun.screen.parts.rows import graduations
@@ -50,16 +50,8 @@ def rule_block(paper: Paper, now: View) -> Block:
     """The steel rule with the pointer at the step in hand."""
     run, offer = now.run, now.offer
     steps = list(run.route.steps.values())
-    here = len(steps)
     step = offer.step if offer else None
-    if step is not None:
-        here = steps.index(step)
-    else:
-        # Where nobody is at work, what is set aside says how far the batch has come.
-        among = [m for m in run.each() if m.here] or [
-            m for m in run.each() if m.status in (Status.ASIDE, Status.AWAY)
-        ]
-        here = min((stands_at(run, m.part) for m in among), default=here)
+    here = steps.index(step) if step is not None else furthest_behind(run)
     others = {stands_at(run, m.part) for m in run.each() if m.here} - {here}
     words = f"{step.number} of {len(steps)}" if step else f"{len(steps)} steps"
     marks, at = graduations(steps), min(here, len(steps) - 1)

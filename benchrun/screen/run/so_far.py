@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.moment import Moment
+from benchrun.part_names import part_names
 from benchrun.procedure.route import Reading
 from benchrun.quantity import limits_words
 from benchrun.run.act_clocks import ActClock, ClockKind
@@ -17,7 +18,7 @@ from benchrun.screen.run.bodies import close_block
 from benchrun.screen.run.typed_reading import TypedReading
 from benchrun.screen.text_line import GUTTER, Paper, Role, TextLine
 from benchrun.shop_use.instruments import limits_for
-from benchrun.wording import clock_time
+from benchrun.wording import clock_time, grouped
 
 _WITHOUT: Final = (ClockKind.TEND, ClockKind.NOTICE)
 MOST_FOUND: Final = 8
@@ -74,12 +75,12 @@ def _of_parts(run: Run, offer: Offer) -> Sequence[tuple[str, str]]:
     """The values of the parts at the step in hand, in batch order."""
     if offer.step is None:
         return []
-    told = []
+    told: dict[str, str] = {}
     for marker in run.each():
         values = [one for one in marker.values.values() if one.step == offer.step.id]
         if values:
-            told.append((marker.part, _words(values)))
-    return told
+            told[marker.part] = _words(values)
+    return [(part_names(parts, run.parts), words) for words, parts in grouped(told)]
 
 
 def _name(values: Sequence[Value]) -> str:

@@ -87,7 +87,7 @@ class SumPane(Pane):
             space = paper.line(" " * head.width)
             return [head + told[0], *[space + line for line in told[1:]]]
         # No room beside the field: below the one in hand, and of the others the unit alone.
-        if own and said:
+        if own and said != blank.unit:
             return [head, *paper.paragraph(said, first="     ", role=Role.QUIET)]
         return [head + paper.line((paper.fitted(blank.unit, room), Role.QUIET))]
 

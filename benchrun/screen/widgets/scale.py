@@ -60,6 +60,10 @@ def dwell_scale(paper: Paper, dial: Dial, width: int, *, indent: int = 3) -> lis
         if time is not None and at is not None:
             labels.append((at, f"{word} {span(time)}"))
     row = _labelled(labels, width + 12)
+    if dial.aim is not None and any(text not in row for _, text in labels):
+        # The limits are told before the aim, which the words beside the clock know too.
+        aim = f"aim {span(dial.aim)}"
+        row = _labelled([one for one in labels if one[1] != aim], width + 12)
     return [
         paper.line(" " * indent, (row, Role.QUIET)),
         paper.line(" " * indent) + line_of(paper, dial, width),
