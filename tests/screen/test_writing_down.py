@@ -101,16 +101,17 @@ async def test_when_all_is_set_aside_the_page_asks_for_a_reason_by_the_part_s_ow
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
         await press(pilot, "asterisk", "4", "2", "full_stop", "1", "enter", "1")
-        assert "Not done: arm R; closing needs a reason" in bench.screen()
+        assert "Not finished: arm R; closing needs a reason." in bench.screen()
+        assert "* 4 4 returns to work what was set aside." in bench.screen()
         pointers, marks = bench.screen().split("\n")[1:3]
-        assert pointers.index("▼") == len(marks.rstrip()) - 1
+        assert pointers.index("▼") == marks.index("┃")  # where the part stands: nothing is done yet
 
 
 async def test_the_run_is_stopped_and_taken_up_again(bench, every_state):
     session = bench.begin(every_state, ["arm"])
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await show_run(bench.app, session)
-        await press(pilot, "asterisk", "4", "8", "4")
+        await press(pilot, "asterisk", "4", "8", "3")
         assert session.run.stopped == "called away"
         assert "stopped: called away" in bench.screen()
         await press(pilot, "enter")
