@@ -60,7 +60,8 @@ def _value(work: Work, wrong: Value, option: Option) -> Flow:
         return (yield from _kind(work, command))
     detail = run.route.steps[wrong.step].detail
     if isinstance(detail, Inspect):
-        return (yield from _finding(work, detail, command))
+        said = f"{option.words} was given in entry {n}. Choose what is right; both are kept."
+        return (yield from _finding(work, detail, command, said))
     said = f"{option.words} was given in entry {n}. Type the right value; both are kept."
     return (yield from _typed(work, "The right value", said, command))
 
@@ -91,9 +92,9 @@ def _typed(work: Work, title: str, said: str, command: c.Correct) -> Flow:
     return (yield from typed_in(work, Text(title, said), corrected))
 
 
-def _finding(work: Work, detail: Inspect, command: c.Correct) -> Flow:
+def _finding(work: Work, detail: Inspect, command: c.Correct, said: str) -> Flow:
     names = [one.name for one in detail.findings]
-    place = yield from choose(Choose("What was found", tuple(map(Option, names))))
+    place = yield from choose(Choose("What was found", tuple(map(Option, names)), said))
     if place is None:
         return False
     corrected = replace(command, finding=names[place])
@@ -120,7 +121,7 @@ def _kind(work: Work, command: c.Correct) -> Flow:
 
 def _named(value: Value) -> str:
     if not value.part:
-        return f"figure {value.name}: {kept_value_words(value)}"
+        return f"figure {value.name.replace('_', ' ')}: {kept_value_words(value)}"
     place = f" {value.place}" if value.place else ""
     return f"{value.part}{place}: {kept_value_words(value)}"
 

@@ -191,7 +191,7 @@ def test_a_wrong_figure_is_corrected_once_for_all_parts(bench) -> None:
     converse(correct(work), face)
     assert face.left == []
     lines = [option.words for option in face.asked[0].options]
-    assert lines == ["cyl-1: 19.10 mm", "figure bore_low: 19.05 mm"]
+    assert lines == ["cyl-1: 19.10 mm", "figure bore low: 19.05 mm"]
     entry = work.session.entries[-1].data
     assert (entry.part, entry.place) == ("", "bore_low")
     assert (entry.document, entry.page) == ("new manual", "9")

@@ -89,7 +89,8 @@ class SumPane(Pane):
         # No room beside the field: below the one in hand, and of the others the unit alone.
         if own and said != blank.unit:
             return [head, *paper.paragraph(said, first="     ", role=Role.QUIET)]
-        return [head + paper.line((paper.fitted(blank.unit, room), Role.QUIET))]
+        unit = paper.fitted(blank.unit, max(0, room + _FIELD - drawn.width))
+        return [lead + drawn + paper.line((f"  {unit}" if unit else "", Role.QUIET))]
 
     def _said_of(self, blank: Blank) -> str:
         """The words beside a field: what stands as the title is not said again."""
