@@ -92,7 +92,7 @@ def past_words(spent: Elapsed, most: int) -> str:
     if proven <= most:
         return f"may be past {span(most)}: {elapsed_words(proven, possible)}"
     if possible is None:
-        return f"at least {span(proven - most)} past {span(most)}; {_OPEN}"
+        return f"at least {span(proven - most)} past {span(most)}, machine was off"
     return f"{span(possible - most)} past {span(most)}"
 
 
