@@ -88,11 +88,11 @@ def past_words(spent: Elapsed, most: int) -> str:
     """
     proven, possible = spent.proven_ms, spent.possible_ms
     if proven <= most and possible is None:
-        return f"may be past {span(most)}: at least {span(proven)}, machine was off"
+        return f"may be past {span(most)}: at least {span(proven)}; machine was off"
     if proven <= most:
         return f"may be past {span(most)}: {elapsed_words(proven, possible)}"
     if possible is None:
-        return f"at least {span(proven - most)} past {span(most)}, machine was off"
+        return f"at least {span(proven - most)} past {span(most)}; machine was off"
     return f"{span(possible - most)} past {span(most)}"
 
 

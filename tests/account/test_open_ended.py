@@ -51,7 +51,7 @@ def _soak(work):
     calls = calls_of([CallingRun("r", "", run)], now).alarms
     (alarm,) = [one for one in calls if one.words.signal == "LATE"]
     assert alarm.words.parts == "hub L"
-    assert alarm.words.when == "may be past 20 min: at least 12 min, machine was off"
+    assert alarm.words.when == "may be past 20 min: at least 12 min; machine was off"
     assert alarm.line in board_text(work.shop, now)
     work.send(c.Lift(work.parts, work.seen))
     (question,) = work.session.run.markers["hub L"].questions

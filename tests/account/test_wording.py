@@ -86,8 +86,8 @@ def test_a_running_time_with_one_limit_or_none():
     ("proven", "possible", "words"),
     [
         (21 * MIN, 21 * MIN, "1 min past 20 min"),
-        (21 * MIN, None, "at least 1 min past 20 min, machine was off"),
-        (20 * MIN, None, "may be past 20 min: at least 20 min, machine was off"),
+        (21 * MIN, None, "at least 1 min past 20 min; machine was off"),
+        (20 * MIN, None, "may be past 20 min: at least 20 min; machine was off"),
     ],
 )
 def test_an_alarm_says_how_far_it_is_past(proven, possible, words):
