@@ -30,7 +30,7 @@ _TIME: Final = re.compile(r"(\d{1,2})[:.]?(\d{2})")
 
 
 def today_in_words(shop: Shop, now: Moment, zone: dt.tzinfo | None = None) -> str:
-    """When the shop is attended today: `19:00-22:30 2 people`, `closed`, or that none are set."""
+    """When the shop is attended today: `19:00-22:30 2 people`, `closed`, or that none are kept."""
     hours, day = hours_of(shop), _local(now, zone).date()
     if not hours.known:
         return "no hours are kept"

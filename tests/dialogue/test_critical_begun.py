@@ -37,12 +37,12 @@ def run(tmp_path):
 def test_a_begin_that_is_refused_and_left_keeps_nothing_and_may_be_taken_later(run):
     face = run.drive(act(run.work), "-")
     (asked,) = face.asked
-    assert asked.said.startswith("This step is for a welder. Hand over, or give a reason. Too ear")
+    assert asked.said.startswith("Step 2: This step is for a welder. Hand over, or give a reason. ")
     assert run.kinds() == ["open", "do"]
     run.clock.wait(3 * 60_000)
     run.work.tidy()
     face = run.drive(act(run.work), "the welder watches")
-    assert face.asked[0].said == "This step is for a welder. Hand over, or give a reason."
+    assert face.asked[0].said == "Step 2: This step is for a welder. Hand over, or give a reason."
     assert run.kinds() == ["open", "do", "begin"]
     begun = run.session.entries[-1]
     (told,) = deviations_in(begun, run.session.run.route.steps.get, lambda _: None)
