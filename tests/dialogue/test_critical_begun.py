@@ -46,6 +46,6 @@ def test_a_begin_that_is_refused_and_left_keeps_nothing_and_may_be_taken_later(r
     assert run.kinds() == ["open", "do", "begin"]
     begun = run.session.entries[-1]
     (told,) = deviations_in(begun, run.session.run.route.steps.get, lambda _: None)
-    assert (told.what, told.reason) == ("as a deviation", "the welder watches")
+    assert (told.what, told.reason) == ("needed a reason", "the welder watches")
     run.drive(act(run.work), "the welder watches")
     assert run.kinds()[-1] == "do"
