@@ -1,17 +1,21 @@
 """Speaking and listening line by line."""
 
 import getpass
+import math
 import os
 import select
 import sys
 import time
 from collections.abc import Callable, Sequence
-from typing import TextIO
+from typing import Final, TextIO
 
 from benchrun.dialogue.first_aid import ASKED
 from benchrun.plain.hearing import LISTENS_S
 from benchrun.plain.spoken_words import spoken
 from benchrun.text import heard_s, plain_ascii, shown
+
+_DEAF_S: Final = 1.0
+"""A signal that comes just before a wait, or to another thread, is heard when the wait ends."""
 
 Speak = Callable[[], tuple[Sequence[str], float | None]]
 """Gives what is to be said now, and in how many seconds to ask again; None: never."""
@@ -51,11 +55,13 @@ class _Lines:
         """
         if self._fd is None:
             return self._ended(self._into.readline())
-        until = None if seconds is None else time.monotonic() + seconds
+        until = math.inf if seconds is None else time.monotonic() + seconds
         while b"\n" not in self._held:
-            left = None if until is None else max(0.0, until - time.monotonic())
-            if left is not None and not select.select([self._fd], [], [], left)[0]:
-                return None
+            left = max(0.0, until - time.monotonic())
+            if not select.select([self._fd], [], [], min(left, _DEAF_S))[0]:
+                if left <= _DEAF_S:
+                    return None
+                continue
             data = os.read(self._fd, 65536)
             if not data:
                 line, self._held = self._held, b""

@@ -3,10 +3,14 @@
 import io
 import math
 import os
+import signal
 import subprocess
+import threading
+import time
 
 import pytest
 
+from benchrun.cli.ending import Ended, ended_by_signals
 from benchrun.load_run import folded, read_kept
 from benchrun.plain.start import open_plain
 from benchrun.plain.talk import Talk
@@ -198,3 +202,21 @@ def test_a_terminal_without_other_letters_gets_ascii(benchrun):
     )
     assert done.returncode == 0, done.stderr
     done.stdout.decode("ascii")
+
+
+@pytest.mark.parametrize("wait_s", [60.0, None])
+def test_a_signal_that_another_thread_gets_ends_a_question_at_once(wait_s):
+    """As one does that comes just before the wait begins: the wait itself is not broken off."""
+    near, far = os.pipe()
+
+    def hang_up():
+        signal.pthread_kill(threading.get_ident(), signal.SIGHUP)
+
+    begun = time.monotonic()
+    with open(near) as into, ended_by_signals():  # noqa: PTH123  a pipe has no path
+        talk = Talk(into, io.StringIO())
+        threading.Timer(0.2, hang_up).start()
+        with pytest.raises(Ended):
+            talk.ask_while("Go on?", lambda: ((), wait_s))
+    os.close(far)
+    assert time.monotonic() - begun < 30
