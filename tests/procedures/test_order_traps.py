@@ -183,6 +183,14 @@ class TestFloatAndTorque:
                 assert figure.high is not None
                 assert least <= figure.low < figure.high <= most, (step.id, figure.name)
 
+    def test_bearing_and_seal_are_in_the_hub_before_it_goes_on(self) -> None:
+        assert in_order("nut-set-bearings", "pack", "inner-in", "seal-in", "hub-on", "cone-on")
+
+    def test_the_stands_are_shaken_before_anybody_works_under_the_vehicle(self) -> None:
+        assert in_order(
+            "brake-pipes-and-bleeding", "stands", "photo", "line-off", "shake", "start-nuts"
+        )
+
     def test_float_counts_after_locking(self) -> None:
         detail = procedure("end-float-and-shims").route.steps["float-last"].detail
         assert isinstance(detail, WorkOut)
