@@ -314,6 +314,7 @@ class ReadingPrompt:
         resolution: The smallest step of the instrument, in the reading's unit; None when unknown.
         last: The last value of this step in the run, as it was typed; empty before the first.
         waiting: Everybody who waits for this reading, or those of them that were chosen.
+        bookless: Whether the shop lists no instruments, which was told before the begin.
     """
 
     step: "Step"
@@ -329,12 +330,13 @@ class ReadingPrompt:
     resolution: Decimal | None = None
     last: str = ""
     waiting: tuple[str, ...] = ()
+    bookless: bool = False
 
     @property
     def lacks_calibration(self) -> bool:
-        """Whether a calibrated instrument is wanted, and none of the shop's is in hand."""
+        """Whether a calibrated instrument of the shop's book is wanted, and none is in hand."""
         in_hand = self.rivals or (self.tool is not None and self.tool.calibrated)
-        return self.detail.calibrated and not in_hand
+        return self.detail.calibrated and not in_hand and not self.bookless
 
     def value(self, typed: str) -> TypedValue:
         """The value that a typed text comes to."""

@@ -28,8 +28,9 @@ from benchrun.record.drawings import drawing_path, named_drawings
 from benchrun.run.act_clocks import ActClock
 from benchrun.run.amendable import values_of
 from benchrun.run.entries import Entry
+from benchrun.run.entry_builder import lists_no_instrument
 from benchrun.run.offers import Deed, Offer
-from benchrun.run.state import Run
+from benchrun.run.state import BOOKLESS_SINCE, Run
 from benchrun.session import Sitting
 from benchrun.shop.people import Person, read_people
 from benchrun.shop_use.instruments import (
@@ -243,6 +244,7 @@ class Work:
             else needed_resolution(session.procedure, detail),
             last=self._last_typed(step),
             waiting=parts if step.shared else self.waiting_for(offer),
+            bookless=run.format >= BOOKLESS_SINCE and lists_no_instrument(run.about),
         )
 
     def waiting_for(self, offer: Offer) -> tuple[str, ...]:

@@ -85,3 +85,13 @@ def test_where_the_book_has_none_the_log_says_that_none_is_known(seats):
     run.drive(act(run.work), "61.96")
     (tool,) = tools(run)
     assert (tool.name, tool.calibrated) == ("bore gauge", "")
+
+
+def test_a_shop_that_lists_no_instrument_is_not_told_so_at_each_reading(tmp_path):
+    calibrated = JOB.replace("measures: seats", "measures: seats, calibrated: yes")
+    path = tmp_path / "seats.yaml"
+    path.write_text(calibrated)
+    bare = ScriptedRun(tmp_path / "bare", path, ["a"])
+    (prompt,) = bare.drive(act(bare.work), "61.96").asked
+    assert prompt.bookless
+    assert not prompt.lacks_calibration
