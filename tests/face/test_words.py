@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[2]
 
 GIVEN_UP = {
     "deviation": r"\botherwise\b",
-    "resume a run": r"\b(take|takes|taken|took) (the |a )?(run |it )?up\b"
+    "resume a run": r"\b(take|takes|taken|took) (\S+ ){0,3}up\b"
     r"|\bbring\w* \w+ back into",
     "has left, leave": r"\blet go\b|\bwindow let go\b",
     "put in, take out": r"\blift(s|ed|ing)?\b",
