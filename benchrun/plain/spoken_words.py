@@ -58,7 +58,7 @@ _NUMBER: Final = re.compile(r"^(\s*\d{1,2}) (?=\d)")
 _DIAL: Final = re.compile(r"(?<=\bin )(\d+):(\d\d)\b|\b(\d+):(\d\d)(?= left\b)")
 _KEYS: Final = {"*": "star", "+": "plus", "=": "equals", "/": "slash", ".": "dot",
                 "?": "question mark", "!": "exclamation mark"}  # fmt: skip
-_DEGREES: Final = re.compile(r" ?° ?")
+_DEGREES: Final = re.compile(r" ?°(?=(\w?))")
 _KEY: Final = re.compile(r"(?<![^\s(])([*+=/.?!])(?=[\s:]|$)")
 _MINUS: Final = re.compile(r"(?<![^\s(])-(?= (?:goes|to go|leaves|leads|is enough)\b)")
 
@@ -68,7 +68,7 @@ def spoken(line: str) -> str:
     line = _SIGNAL.sub(lambda match: f"{match[1] or ''}{match[2].capitalize()}", line)
     line = _NUMBER.sub(r"\1: ", line)
     line = _DIAL.sub(_dialled, line)
-    line = _DEGREES.sub(" degrees ", line).rstrip() if "°" in line else line
+    line = _DEGREES.sub(lambda match: " degrees " if match[1] else " degrees", line)
     line = _RANGE.sub(" to ", line)
     line = _MEASURED.sub(_measured, line)
     line = _ASKED_IN.sub(lambda match: f"in {_unit(match[1])}", line)

@@ -220,3 +220,14 @@ def test_a_signal_that_another_thread_gets_ends_a_question_at_once(wait_s):
             talk.ask_while("Go on?", lambda: ((), wait_s))
     os.close(far)
     assert time.monotonic() - begun < 30
+
+
+PLACES = PROCEDURE.replace("high: 10 mm", "high: 10 mm\n        places: [front, rear]")
+
+
+def test_a_value_outside_at_the_last_place_asks_what_is_to_be_done(shop, tmp_path):
+    (tmp_path / "job.yaml").write_text(PLACES)
+    said = talk_through(shop, tmp_path, ["", "", "a", "", "", "", "9.5", "11", "", "1", "-"])
+    assert "a, rear, in mm:" in said
+    assert "over the upper limit 10 mm" in said.partition("11 mm, outside")[2]
+    assert "1 Measure again" in said

@@ -18,6 +18,7 @@ from benchrun.quantity import UNITS
         ("1 h 05 min", "1 hour 5 minutes"),
         ("3 d 4 h", "3 days 4 hours"),
         ("15 to 40 °C", "15 to 40 degrees C"),
+        ("closed end 90°, in mm:", "closed end 90 degrees, in mm:"),
         ("20 µm over", "20 micrometres over"),
         ("90 N m, then 45 ft lb", "90 newton metres, then 45 foot pounds"),
         ("1 mg/m3 over a day", "1 mg per cubic metre over a day"),
