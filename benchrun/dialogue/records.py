@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 REPORTS: Final = "reports"
 """The folder of the shop in which records to be handed over lie."""
 WAYS: Final = (
-    Option("Write it to hand over", "a page for a browser, in the shop's folder reports"),
+    Option("Write it to hand over", "a page for a browser, in the folder reports"),
     Option("Check it", "signatures, seals, every entry by the rules"),
     Option("Read it", "every entry in plain text"),
-    Option("File a copy", "the run's folder, compared; on a stick, say"),
+    Option("File a copy", "the run's folder, to a stick or another disk"),
 )
 """The things that can be done with the record of a closed run, in their order."""
 

@@ -33,7 +33,7 @@ class FinishedPane(Pane):
         said = f"{outcome_words(run)}. {count(run.n, 'entry', 'entries')}, signed and sealed."
         where = [paper.line(" ", ("the record lies in", Role.QUIET))]
         where += paper.paragraph(str(session.folder.path), first="   ")
-        ways = [paper.line(" ", ("with the record, now or later: / Past runs", Role.QUIET))]
+        ways = [paper.line(" ", ("choose, now or later (/ Past runs, A closed run)", Role.QUIET))]
         ways += numbered(paper, [(way.words, way.beside) for way in WAYS])
         blocks = [
             block(title_block(paper, f"{procedure.title}: closed", said)),
