@@ -66,6 +66,9 @@ def deviations_in(entry: e.Entry, step_of: StepOf, asked: AskedOf) -> Iterator[R
         asked: The questions that were put before, by id.
     """
     data = entry.data
+    found = [*_found(data, step_of, asked)]
+    if not found:
+        return
     about = getattr(data, "step", "")
     if isinstance(data, e.Answered):
         question = asked(settled_by(data))
@@ -75,12 +78,14 @@ def deviations_in(entry: e.Entry, step_of: StepOf, asked: AskedOf) -> Iterator[R
     step = step_of(about)
     number = step.number if step else None
     of = data.of if isinstance(data, e.Retracted) else None
-    for parts, what, reason in _found(data, step_of, asked):
+    for parts, what, reason in found:
         yield RemarkFacts(entry.n, entry.at.utc, entry.by, parts, number, what, reason, about, of)
 
 
 def _found(data: e.Data, step_of: StepOf, asked: AskedOf) -> Iterator[Found]:
     match data:
+        case e.Begun() | e.Did() | e.WentIn() | e.CameOut() | e.Told():
+            yield from _otherwise(data)
         case e.Skipped():
             yield data.parts, "skipped", data.reason
         case e.Added():
@@ -94,8 +99,6 @@ def _found(data: e.Data, step_of: StepOf, asked: AskedOf) -> Iterator[Found]:
         case e.Answered() if data.reason:
             answer = answer_words(data, asked(settled_by(data)))
             yield data.parts, f"query answered: {answer}", data.reason
-        case e.Begun() | e.Did() | e.WentIn() | e.CameOut() | e.Told():
-            yield from _otherwise(data)
         case _:
             yield from _of_whole_run(data)
 

@@ -77,7 +77,10 @@ class DwellWalk:
         return known.title if known else detail.place or vessel
 
     def _ended(self, before: Run, entry: e.Entry, data: e.CameOut) -> None:
+        loads = {_load(before, part) for part in data.parts}
         for dwell in self._open():
+            if dwell.n_in not in loads:
+                continue
             lifted = tuple(
                 p for p in dwell.parts if p in data.parts and _load(before, p) == dwell.n_in
             )

@@ -55,9 +55,9 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
     )
     if not isinstance(start, Start):
         return start
-    refused = _late_word(command.ago, reason)
-    refused = refused or not_begun(run, step, start.parts)
-    refused = refused or _fits(run, step.detail, start.parts, reason)
+    over = over_capacity(run, step.detail.vessel, start.parts)
+    refused = _late_word(command.ago, reason) or not_begun(run, step, start.parts)
+    refused = refused or _fits(run, step.detail, over, reason)
     if refused:
         return refused
     each: dict[str, e.Outcome] = {}
@@ -75,18 +75,17 @@ def decide_in(run: Run, command: c.PutIn, at: Moment, hand: Hand) -> e.Data | Re
     uses = used(run, step, start.parts, command.uses)
     if isinstance(uses, Refusal):
         return uses
-    vessel = start.vessel or vessel_for(run, step, start.parts)
-    over = not step.load and over_capacity(run, vessel, start.parts)
     soon = any(state.too_soon for state in start.windows.values())
+    overfull = ("over capacity",) if over and not step.load else ()
     return e.WentIn(
         step.id,
         start.parts,
         each,
-        vessel=vessel,
+        vessel=start.vessel or vessel_for(run, step, start.parts),
         reason=reason,
         ago=command.ago,
         without=start.without,
-        flags=start.flags + ((TOO_SOON,) if soon else ()) + (("over capacity",) if over else ()),
+        flags=start.flags + ((TOO_SOON,) if soon else ()) + overfull,
         uses=uses,
     )
 
@@ -149,8 +148,7 @@ def _one_load(each: dict[str, e.Outcome]) -> Refusal | None:
     return None
 
 
-def _fits(run: Run, detail: Dwell, parts: tuple[str, ...], reason: str) -> Refusal | None:
-    over = over_capacity(run, detail.vessel, parts)
+def _fits(run: Run, detail: Dwell, over: int, reason: str) -> Refusal | None:
     if not over or reason:
         return None
     vessel = run.route.vessels[detail.vessel]
