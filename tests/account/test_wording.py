@@ -1,10 +1,14 @@
 """Times, limits and values in words; a time without an end is never a lateness of nothing."""
 
+import datetime as dt
+
 import pytest
 
-from benchrun.moment import Elapsed
+from benchrun.moment import Elapsed, utc_ms
 from benchrun.wording import (
+    clock_time,
     elapsed_words,
+    grouped,
     late_words,
     minute_words,
     misgivings_words,
@@ -112,3 +116,36 @@ def test_limits_values_rulings_and_misgivings():
     assert unfit_words("tin-1", ("was good until May", "is empty")) == (
         "tin-1 was good until May; it is empty"
     )
+
+
+WEDNESDAY = utc_ms("2026-11-25T14:00:00.000Z")
+
+
+@pytest.mark.parametrize(
+    ("utc", "words"),
+    [
+        ("2026-11-25T15:00:00.999Z", "15:00 today"),
+        ("2026-11-25T15:00:00.000Z", "15:00"),
+        ("2026-11-25T13:00:00.000Z", "13:00"),
+        ("2026-11-25T12:59:59.999Z", "12:59 today"),
+        ("2026-11-24T23:59:59.000Z", "23:59 yesterday"),
+        ("2026-11-23T14:00:00.000Z", "23 Nov 14:00"),
+        ("2026-11-26T20:01:00.000Z", "20:01 tomorrow"),
+        ("2026-11-27T20:01:00.000Z", "Fri 20:01"),
+        ("2026-12-01T20:01:00.000Z", "Tue 20:01"),
+        ("2026-12-02T20:01:00.000Z", "2 Dec 20:01"),
+    ],
+)
+def test_a_time_of_day_says_its_day_where_it_is_more_than_an_hour_away(utc, words):
+    assert clock_time(utc_ms(utc), WEDNESDAY, dt.UTC) == words
+    assert clock_time(utc_ms(utc), WEDNESDAY, dt.UTC, day=False) == utc[11:16]
+
+
+def test_the_day_of_a_time_is_that_of_its_zone():
+    east = dt.timezone(dt.timedelta(hours=9))
+    assert clock_time(utc_ms("2026-11-25T16:30:00.000Z"), WEDNESDAY, east) == "01:30 tomorrow"
+
+
+def test_parts_stand_under_what_is_true_of_them_in_the_order_in_which_it_comes_up():
+    words = {"a": "worn", "b": "good", "c": "worn"}
+    assert grouped(words) == (("worn", ("a", "c")), ("good", ("b",)))
