@@ -121,7 +121,7 @@ class PlainFace(Face):
     def pick(self, question: str, lines: Sequence[str]) -> int | None:
         """The place of a line that is chosen by its number or by words of it; None: none is."""
         numbered = [f"  {number} {line}" for number, line in enumerate(lines, 1)]
-        while answer := self._ask_after(numbered, question):
+        while (answer := self._ask_after(numbered, question)) and answer != BACK:
             if answer.isascii() and answer.isdigit():
                 if 1 <= int(answer[:4]) <= len(lines):
                     return int(answer[:4]) - 1
@@ -291,7 +291,10 @@ class PlainFace(Face):
         if not (prompt.decides and first and rest):
             self.talk.say(prompt.title)
             self.read([line for row in rows for line in row_sentences(row)])
-            return self.talk.ask(f"Enter: {prompt.enter}, - goes back:") if prompt.decides else ""
+            if prompt.decides:
+                return self.talk.ask(f"Enter: {prompt.enter}, - goes back:")
+            self.talk.said_s = 0.0  # what was read is no part of the next question
+            return ""
         hazards = [row for row in first if row.hazard is not None]
         told = {row.hazard for row in hazards if row.hazard is not None} <= self._hazards
         if not self._tell_first(prompt.title, first, () if told else hazards):

@@ -121,13 +121,14 @@ class _Bench(PlainFace):
 
     def board(self) -> None:
         """Show what is open until it is left."""
+        self.talk.say()
+        self.talk.say(self._shop.title)
         while True:
             found = look(self._shop, self._clock.now())
             ways = list(self._ways(found))
-            self.talk.say()
-            self.talk.say(self._shop.title)
+            self.talk.said_s = 0.0  # what was read before is no part of this question
             lines = [line for line, _ in ways]
-            at = self.pick("Number or words, or only Enter to leave:", lines)
+            at = self.pick("Number or words, only Enter leaves:", lines)
             if at is None:
                 if self.may_leave():
                     return

@@ -72,7 +72,7 @@ def test_without_a_terminal_the_board_is_told_line_by_line(monkeypatch, tmp_path
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     for args, asks in (
         ([], "What is the shop called"),
-        (["try"], "Number or words, or only Enter to leave:"),
+        (["try"], "Number or words, only Enter leaves:"),
         (["run", "hub-bearing-removal"], "What is the shop called"),
     ):
         code, out, err = said(*args)

@@ -130,7 +130,7 @@ def test_the_board_of_a_second_window_reads_along_too(windows, shop):
     reader.until("Reading along: another window writes this run.")
     reader.until("Only Enter leaves.")
     reader.type("")
-    reader.until("Number or words, or only Enter to leave:")
+    reader.until("Number or words, only Enter leaves:")
     writer.type("")
     writer.until("Recorded, entry")
 

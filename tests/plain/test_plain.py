@@ -231,3 +231,12 @@ def test_a_value_outside_at_the_last_place_asks_what_is_to_be_done(shop, tmp_pat
     assert "a, rear, in mm:" in said
     assert "over the upper limit 10 mm" in said.partition("11 mm, outside")[2]
     assert "1 Measure again" in said
+
+
+def test_words_narrow_the_board_down_and_minus_leaves_it(shop):
+    out = io.StringIO()
+    typed = io.StringIO("begin: spare\n-\nspare part\n-\n-\n")
+    assert open_plain(shop.path, talk=Talk(typed, out, listens_s=math.inf)) == 0
+    said = out.getvalue()
+    assert said.count("Before you begin: Take a spare part in and match it to the original") == 2
+    assert said.count("Not begun.") == 2
