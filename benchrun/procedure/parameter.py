@@ -9,6 +9,7 @@ one that differs by the kind of a part, are further subclasses here.
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from functools import cached_property
 from itertools import pairwise
 from typing import ClassVar, Final
 
@@ -128,6 +129,15 @@ class Constant(Parameter):
         """Its value, whatever is known."""
         del known
         return self.value
+
+    def milliseconds(self, known: Mapping[str, Known]) -> int:
+        """Its length of time, whatever is known; worked out once."""
+        del known
+        return self._milliseconds
+
+    @cached_property
+    def _milliseconds(self) -> int:
+        return super().milliseconds({})
 
 
 @lean_dataclass(frozen=True)

@@ -223,8 +223,11 @@ def window(
     clock = marker.windows.get(step.id)
     if clock is None or step.window is None:
         return None
-    since = _widened(run.timeline.elapsed(clock.least_from, at), clock.ago_ms, begun_ago)
-    since_most = _widened(run.timeline.elapsed(clock.most_from, at), clock.ago_ms, begun_ago)
+    since = since_most = _widened(
+        run.timeline.elapsed(clock.least_from, at), clock.ago_ms, begun_ago
+    )
+    if clock.most_from is not clock.least_from:
+        since_most = _widened(run.timeline.elapsed(clock.most_from, at), clock.ago_ms, begun_ago)
     net = since_most
     if run.rooms and is_at(run, marker, step):
         net = without_waiting(since_most, waited_for_room(run, marker, step, at))

@@ -200,6 +200,8 @@ def decide_out(run: Run, command: c.Lift, at: Moment) -> e.Data | Refusal:
 def undone_before_out(run: Run, parts: Iterable[str], step: Step) -> tuple[Step, ...]:
     """The steps that parts have not done yet and must do before this dwell ends."""
     first = [one for one in run.course.ahead.get(step.id, ()) if one.before_out]
+    if not first:
+        return ()
     ahead = [run.markers[part].ahead for part in parts]
     return tuple(
         one
@@ -225,8 +227,11 @@ def _not_before(first: tuple[Step, ...], reason: str) -> Refusal | None:
 
 def _undone(run: Run, marker: Marker, step: Step) -> tuple[str, ...]:
     """The steps that are left out from now on, as they were not done while the dwell ran."""
-    course, asked = run.course, {question.index for question in marker.questions}
+    course = run.course
     left_out = [one for one in course.ahead.get(step.id, ()) if one.left_out]
+    if not left_out:
+        return ()
+    asked = {question.index for question in marker.questions}
     return tuple(
         one.id for one in left_out if not (marker.ahead | asked).issuperset(course.ops_of(one.id))
     )

@@ -167,7 +167,7 @@ def settle_step(
 
 def held(asks: tuple[Question, ...], index: int) -> bool:
     """Whether one of these questions keeps a part at an op."""
-    return any(q.gate and q.index == index for q in asks)
+    return bool(asks) and any(q.gate and q.index == index for q in asks)
 
 
 def do_act(

@@ -138,7 +138,7 @@ def finish(
         if window is not None:
             own = _timed(own, window_outcome(window))
         came = _with_falls(making, entry, draft, part, own)
-        if came is not e.NOTHING and came != e.NOTHING:
+        if came is not e.NOTHING:
             each[part] = came
     return altered(draft, each=each) if each else draft
 
@@ -162,4 +162,6 @@ def _with_falls(
     after = marker_draft(old)
     f.do_act(run, after, index, entry, draft, outcome)
     on = onward(run, after, index + 1, making.at, count=len(outcome.asks))
+    if not on.falls and not on.asks:
+        return outcome
     return altered(outcome, falls=on.falls, asks=(*outcome.asks, *on.asks))

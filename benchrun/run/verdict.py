@@ -233,11 +233,15 @@ def milliseconds(parameter: Parameter | None, values: Iterable[Value]) -> int | 
     Raises:
         Undetermined: What it depends on is missing or outside its table.
     """
+    if parameter is None:
+        return None
+    if not parameter.reads:
+        return parameter.milliseconds({})
     read = tuple(values)
     parameter = falls_away(parameter, read)
     if parameter is None:
         return None
-    return parameter.milliseconds(knowns(read) if parameter.reads else {})
+    return parameter.milliseconds(knowns(read))
 
 
 def judge_time(least: int | None, most: int | None, proven: int, possible: int | None) -> str:
