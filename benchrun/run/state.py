@@ -303,7 +303,7 @@ class Decision:
         return ruling in (self.ruled, self.acted) or ruling in self.answered
 
 
-@lean_dataclass(frozen=True)
+@lean_dataclass(frozen=True, slots=True)
 class Marker:
     """One part on the course, with everything that is its own.
 
@@ -379,12 +379,11 @@ class Marker:
 
 
 def altered(thing: T, **changes: Any) -> T:
-    """A marker, a run or an entry's data with some fields changed.
+    """An entry's data, an outcome, an offer or a command with some fields changed.
 
-    `dataclasses.replace` makes each of their many fields anew by name; as several of these are made
-    for every entry of a log, that was most of what folding costs. Those have no slots for its sake:
-    a dict is copied at once. Of a class whose `__post_init__` checks or works something out,
-    `dataclasses.replace` makes another.
+    `dataclasses.replace` makes each of their many fields anew by name. What is changed for every
+    act has no slots for its sake: a dict is copied at once. Of a class whose `__post_init__`
+    checks or works something out, `dataclasses.replace` makes another.
 
     Raises:
         TypeError: A change is none of its fields.
