@@ -369,32 +369,37 @@ def _filled(text: str, found: dt.datetime) -> str:
     return _DAY.sub(lambda match: f"{found + dt.timedelta(days=int(match[1])):%Y-%m-%d}", text)
 
 
-def placeholder_picture(width: int, height: int, shade: Callable[[int, int], int]) -> bytes:
-    """A drawing in greys as a PNG picture (ISO/IEC 15948); `shade` says each point's grey."""
-    rows = bytearray()
-    for y in range(height):
-        rows.append(0)
-        rows += bytes(shade(x, y) for x in range(width))
+def placeholder_picture(width: int, height: int, row: Callable[[int, int], bytes]) -> bytes:
+    """A drawing in greys as a PNG picture (ISO/IEC 15948); `row` says the greys of each row."""
+    rows = b"".join(b"\0" + row(width, y) for y in range(height))
     header = struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)
-    chunks = ((b"IHDR", header), (b"IDAT", zlib.compress(bytes(rows), 9)), (b"IEND", b""))
+    chunks = ((b"IHDR", header), (b"IDAT", zlib.compress(rows, 9)), (b"IEND", b""))
     return b"\x89PNG\r\n\x1a\n" + b"".join(
         struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
         for kind, data in chunks
     )
 
 
-def _indication(x: int, y: int) -> int:
-    """The grey of one point: a dark, ragged line on white developer, and a rule below it."""
+def _indication(width: int, y: int) -> bytes:
+    """The greys of a row: a dark, ragged line on white developer, and a rule below it."""
     if y >= 190:
-        tick = x % 20 == 0 and y < (214 if x % 100 == 0 else 204)
-        return 40 if tick else 170
-    ragged = 96 + (x * 37 % 7) - 3 + (x - 200) // 12
-    if 60 < x < 340 and abs(y - ragged) <= (2 if 100 < x < 300 else 1):
-        return 60
-    return 250 - (x * 13 + y * 29) % 9
+        ticks = {x for x in range(0, width, 20) if y < (214 if x % 100 == 0 else 204)}
+        return bytes(40 if x in ticks else 170 for x in range(width))
+    grain = bytes(250 - (x * 13 + y * 29) % 9 for x in range(9))
+    row = bytearray((grain * (width // 9 + 1))[:width])
+    if 79 <= y <= 113:
+        for x in range(61, 340):
+            ragged = 96 + (x * 37 % 7) - 3 + (x - 200) // 12
+            if abs(y - ragged) <= (2 if 100 < x < 300 else 1):
+                row[x] = 60
+    return bytes(row)
 
 
-def _studs(x: int, y: int) -> int:
+def _studs(width: int, y: int) -> bytes:
+    return bytes(_stud(x, y) for x in range(width))
+
+
+def _stud(x: int, y: int) -> int:
     """The grey of one point: a stud in each of ten fields, a tag below, a grid of thin lines."""
     column, row = x // 64, y // 80
     if row < 2:
