@@ -1,15 +1,17 @@
 """Questions before a run begins: what must hold, the batch, and what tells its parts apart."""
 
 import re
-from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Mapping
 from dataclasses import replace
 from typing import Final
 
 from benchrun.account.deviations import BEGUN_ANYWAY
-from benchrun.approvals import approval_of, edition_words
+from benchrun.approvals import approval_of
 from benchrun.board import parts_in_work, uses_beside
 from benchrun.dialogue.batch_choice import OTHERS, BatchChoice
 from benchrun.dialogue.batch_kinds import ask_kinds
+from benchrun.dialogue.batch_tags import last_parts, part_words, typed_tags
+from benchrun.dialogue.before_begin import LACKING, before_rows, headed_rows, next_words
 from benchrun.dialogue.figures import ask_figure, show_figures
 from benchrun.dialogue.people import ask_person
 from benchrun.dialogue.prompts import (
@@ -21,10 +23,9 @@ from benchrun.dialogue.prompts import (
     PageRow,
     Text,
     Tone,
-    hazard_row,
 )
 from benchrun.dialogue.readying import make_ready
-from benchrun.dialogue.revisions import LastRun, changed_words, last_run_of
+from benchrun.dialogue.revisions import LastRun, last_run_of
 from benchrun.dialogue.turns import (
     Flow,
     Say,
@@ -41,27 +42,24 @@ from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.plan.progress import parts_progress, parts_to_follow_on, ready_parts
 from benchrun.procedure.header_values import JOB
-from benchrun.procedure.route import Needs, Procedure, worst_first
+from benchrun.procedure.route import Procedure
 from benchrun.record.approval import ApprovalState
-from benchrun.record.folder import run_folders
 from benchrun.run.course import Course
-from benchrun.run.entries import FigureSpec, Opened, PartSpec, read_data
+from benchrun.run.entries import FigureSpec, PartSpec
 from benchrun.session import Readied
 from benchrun.shop.amounts import day_of
 from benchrun.shop.books import read_books
 from benchrun.shop.folder import Shop
-from benchrun.shop.parts import Part, read_parts
+from benchrun.shop.parts import read_parts
 from benchrun.shop.people import Person
 from benchrun.shop.vessels import read_vessels
 from benchrun.shop_use.book_words import add_thing, book_of
 from benchrun.shop_use.figures import figures_in_books, job_of, open_jobs
 from benchrun.shop_use.part_states import unfit_parts
-from benchrun.shop_use.readiness import not_kept, not_kept_words, shortages
+from benchrun.shop_use.readiness import not_kept, shortages
 from benchrun.shop_use.vessels import too_large
-from benchrun.text import count, listed, slug
+from benchrun.text import count, slug
 
-LONGEST_TAG: Final = 24
-LACKING: Final = "not as it should be"
 ANYWAY: Final = "begin anyway"
 _COUNTED: Final = re.compile(r"([0-9]{1,4}) ?[^\W\d_]{2,}[^,]*")
 """A number with a word behind it: it may count parts, or be the tag of one."""
@@ -151,7 +149,7 @@ class NewRun:
         procedure = self.procedure
         title = f"Before you begin: {procedure.title}"
         needs = procedure.needs
-        enter = ANYWAY if self.lacking else _next_words(needs)
+        enter = ANYWAY if self.lacking else next_words(needs)
         decides = bool(self.lacking or needs.before_start or needs.counted)
         page = PagePrompt(title, lambda: list(before_rows(self)), enter=enter, decides=decides)
         return (yield from show_page(page))
@@ -344,7 +342,7 @@ class NewRun:
         if not more:
             return True
         title = f"For {count(len(tags), 'part')}: {self.procedure.title}"
-        rows = list(_headed(LACKING, [PageRow(words) for words in more], Tone.CALLS))
+        rows = list(headed_rows(LACKING, [PageRow(words) for words in more], Tone.CALLS))
         page = PagePrompt(title, lambda: rows, enter=ANYWAY, decides=True)
         return (yield from show_page(page))
 
@@ -364,114 +362,3 @@ class NewRun:
             known |= dict(zip(asked, texts, strict=True))
         self.parts = tuple(PartSpec(tag, sizes.get(tag, 1), known.get(tag, "")) for tag in tags)
         return True
-
-
-def part_words(part: Part) -> str:
-    """A part in a few words, behind its tag: name, side and numbers, where it is."""
-    words = ", ".join(filter(None, (part.name, part.identity)))
-    return f"{words}; {part.where}" if part.where else words
-
-
-def before_rows(new: NewRun) -> Iterator[PageRow]:
-    """The purpose, what is lacking and can hurt, what must be at hand, what must be true."""
-    procedure = new.procedure
-    needs = procedure.needs
-    edition = f"{procedure.id}, {edition_words(procedure)}."
-    words = (edition, procedure.scope, _applies(procedure))
-    yield PageRow(" ".join(word for word in words if word), tone=Tone.QUIET)
-    if new.approval.words:
-        tone = Tone.STRONG if new.approval.calls else Tone.QUIET
-        yield PageRow(new.approval.words, tone=tone, first=new.approval.calls)
-    changed = changed_words(procedure, new.before)
-    if new.before is not None and changed:
-        head = f"changed since revision {new.before.revision}, run here last on {new.before.day}"
-        yield from _headed(head, [PageRow(words) for words in changed], Tone.CALLS, first=True)
-    if new.took:
-        yield from _headed("past runs", [PageRow(new.took)])
-    if procedure.misgiving:
-        yield PageRow()
-        yield PageRow(procedure.misgiving, tone=Tone.STRONG, first=True)
-    lacking = [PageRow(words) for words in new.lacking]
-    yield from _headed(LACKING, lacking, Tone.CALLS, first=True)
-    if needs.protection:
-        worn = [PageRow(f"{listed(needs.protection, most=20)}.")]
-        yield from _headed("to be worn", worn, first=True)
-    hazards = [hazard_row(hazard) for hazard in worst_first(procedure.hazards)]
-    yield from _headed("hazards", hazards, first=True)
-    for place, said in enumerate(procedure.first_aid):
-        yield PageRow(said, " " if place else "first aid ")
-    if needs.at_hand:
-        names = listed(needs.at_hand, most=len(needs.at_hand))
-        rows = [PageRow(f"{names}.")]
-        if new.not_kept:
-            rows.append(PageRow(f"{not_kept_words(new.not_kept).capitalize()}."))
-        yield from _headed("to be at hand", rows)
-    helpers = [one for one in procedure.route.steps.values() if one.people > 1]
-    if helpers:
-        most = max(step.people for step in helpers)
-        steps = listed([str(step.number) for step in helpers], most=20)
-        told = f"{most} people, for step{'s' if len(helpers) > 1 else ''} {steps}."
-        yield from _headed("people needed", [PageRow(told)])
-    yield from _headed("check before you begin", [PageRow(words) for words in needs.before_start])
-
-
-def _next_words(needs: Needs) -> str:
-    """The deed behind the page that is read before a begin."""
-    if needs.before_start:
-        return f"check {'them one by one' if len(needs.before_start) > 1 else 'it'}"
-    return "count the tools out" if needs.counted else "begin"
-
-
-def _applies(procedure: Procedure) -> str:
-    """To which parts a procedure applies, as a sentence; empty where it says nothing."""
-    return f"Applies to: {procedure.applies_to.removesuffix('.')}." if procedure.applies_to else ""
-
-
-def _headed(
-    head: str, rows: Sequence[PageRow], tone: Tone = Tone.QUIET, *, first: bool = False
-) -> Iterator[PageRow]:
-    """Rows under a head; nothing where there are none."""
-    if rows:
-        yield PageRow()
-        yield PageRow(head, tone=tone, heads=True, first=first)
-    strong = Tone.STRONG if tone is Tone.CALLS else Tone.TEXT
-    for row in rows:
-        told = row if row.hazard is not None else replace(row, tone=strong, indent=2)
-        yield replace(told, first=first)
-
-
-def typed_tags(procedure: Procedure, typed: str) -> tuple[str, ...]:
-    """The tags of a batch from what was typed: a number, or tags with commas between.
-
-    Raises:
-        BenchrunError: It is no batch that the procedure takes.
-    """
-    batch, typed = procedure.batch, typed.strip()
-    if typed.isdigit():
-        number = int(typed)
-        if not batch.least <= number <= batch.most:
-            raise BenchrunError(
-                f"{count(number, 'part')}: this procedure takes {batch.least} to {batch.most}"
-            )
-        name = batch.part[: LONGEST_TAG - 4].strip()
-        if number == 1:
-            return (name,)
-        return tuple(f"{name} {place}" for place in range(1, number + 1))
-    tags = tuple(tag.strip() for tag in typed.split(",") if tag.strip())
-    if not tags:
-        raise BenchrunError("type how many parts there are, or their tags")
-    return tags
-
-
-def last_parts(shop: Shop, procedure: Procedure) -> tuple[str, ...]:
-    """The tags of the last run of the same procedure in this shop, or none."""
-    named = [f for f in run_folders(shop.runs) if f.run[11:-5] == procedure.id[:40]]
-    for folder in reversed(named):
-        try:
-            line = folder.read().lines[0]
-            data = read_data(line.kind, line.data)
-        except (BenchrunError, ValueError, IndexError):
-            continue
-        if isinstance(data, Opened):
-            return tuple(spec.part for spec in data.parts)
-    return ()

@@ -2,7 +2,8 @@
 
 import pytest
 
-from benchrun.dialogue.new_run import NewRun, before_rows
+from benchrun.dialogue.before_begin import before_rows
+from benchrun.dialogue.new_run import NewRun
 from benchrun.dialogue.revisions import changed_words, last_run_of, later_words
 from benchrun.procedure.load import load, load_bytes
 from benchrun.record.clock import VirtualClock

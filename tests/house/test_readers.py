@@ -31,7 +31,7 @@ READERS = {
     "history/index.py": "hands raw lines to the account, from where it stopped the last time",
     "history/lessons.py": "finds the few lines that are lessons without reading the others",
     "plan/runs_to_come.py": "folds the begin of a run that is only planned, and no log",
-    "dialogue/new_run.py": "offers the tags that the first line of the last run names",
+    "dialogue/batch_tags.py": "offers the tags that the first line of the last run names",
     "dialogue/revisions.py": "names the revision that the first line of the last run followed",
 }
 """The modules and rooms that may, each with the reason."""
