@@ -20,6 +20,8 @@ from benchrun.shop_use.book_words import Book, BookThing, faults_of, listed_text
 from benchrun.text import count, slug
 
 _MOST_FAULTS = 3
+_BETWEEN = 10
+"""So many cells of a row are blanks between its columns and at its ends."""
 _ASKED = {
     "instruments": ("name", "range", "until"),
     "supplies": ("name", "amount", "lot", "opened", "keeps"),
@@ -194,7 +196,7 @@ def columns_of(paper: Paper, rows: Sequence[BookThing]) -> Columns:
     room = (
         paper.width
         - number
-        - len("    " * 2)
+        - _BETWEEN
         - min(state, max((len(paper.clean(row.state)) for row in rows), default=0))
     )
     beside = min(beside, max(20, room - name))
