@@ -261,7 +261,7 @@ class PlainFace(Face):
                 return False
         self._told_of = held
         said = [f"To be signed: {prompt.says}"]
-        said += [f"{count(done, 'line')} of the close ticked as done."] * bool(done)
+        said += [f"{count(done, 'line')} ticked as done."] * bool(done)
         if not self._pause_before(*said, question):
             return False
         for line in said:
