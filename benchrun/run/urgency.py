@@ -44,6 +44,9 @@ class Rank(IntEnum):
     WAITING = 5
 
 
+_LAST: Final = (Rank.WAITING, 0)
+
+
 @lean_dataclass(frozen=True, slots=True)
 class RunClock:
     """A clock and the run that it belongs to, by the run's id."""
@@ -228,13 +231,14 @@ def _after_what_closes(
     if not _puts_in(offer) or not offer.ready:
         return offer
     busy = ACT_MS + offer.busy_ms
-    own = clock.slack if clock is not None and clock.slack is not None else _FAR
+    own = clock_rank(clock) if clock is not None and clock.slack is not None else _LAST
     latest = offer.urgency
     for other, its in ranked:
         if other is offer or its is None or its.slack is None or _puts_in(other):
             continue
-        if clock_rank(its)[0] == Rank.HARM_DONE:
+        rank = clock_rank(its)
+        if rank[0] == Rank.HARM_DONE:
             continue
-        if its.slack <= busy and its.slack < own and other.urgency >= latest:
+        if its.slack <= busy and rank < own and other.urgency >= latest:
             latest = (*other.urgency, 1)
     return altered(offer, urgency=latest) if latest != offer.urgency else offer

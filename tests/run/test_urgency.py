@@ -44,6 +44,16 @@ LOADS = """
 """
 
 
+BAKED = """
+- {do: Brush on a coat., id: coat}
+- {do: Mask the bore., id: mask}
+- {dwell: Warm it., id: warm, in: oven, least: 3 min}
+- do: Wipe it down.
+  id: wipe
+  window: {after: coat, most: 8 min, late: [go on]}
+"""
+
+
 def first(trial):
     return next(iter(offers(trial.run, trial.now)))
 
@@ -204,6 +214,24 @@ def test_after_a_restart_nobody_knows_how_long_a_load_is_never_said_to_be_in_tim
     found = clock(loads, ClockKind.LOAD)
     assert (found.band, found.over_ms) == (Band.LATE, 0)
     assert found.spent.possible_ms is None
+
+
+def test_a_load_further_past_its_window_goes_in_first_though_a_restart_hides_how_far(tmp_path):
+    trial = Trial(tmp_path, BAKED, "A B")
+    trial.do("coat", "A")
+    trial.minute = 10
+    trial.do("mask", "A")
+    trial.restart(off=1, sync=False)
+    trial.do("coat", "B")
+    trial.minute += 8.3
+    far, near = (clock(trial, ClockKind.WINDOW, part) for part in "AB")
+    assert (far.spent.possible_ms, near.over_ms) == (None, 18_000)
+    assert far.over_ms > near.over_ms
+    assert far.slack > near.slack
+    assert [(one.deed, one.parts) for one in offers(trial.run, trial.now)][:2] == [
+        (Deed.PUT_IN, ("A",)),
+        (Deed.DO, ("B",)),
+    ]
 
 
 # -- the properties ---------------------------------------------------------------------------
