@@ -62,9 +62,10 @@ class AlarmBook:
             for key, silence in self._silenced.items()
             if key in called and _holds(silence, called[key], now)
         }
-        self._standing = tuple(one for one in alarms if one.key not in self._silenced)
-        fresh = tuple(one for one in self._standing if one.band > self._rung.get(one.key, 0))
-        self._rung = {one.key: one.band for one in self._standing}
+        standing = {key: one for key, one in called.items() if key not in self._silenced}
+        self._standing = tuple(standing.values())
+        fresh = tuple(one for key, one in standing.items() if one.band > self._rung.get(key, 0))
+        self._rung = {key: one.band for key, one in standing.items()}
         if not fresh and self._standing:
             pace = PACE_MS[max(one.band for one in self._standing)]
             if not 0 <= now - self._last_ms < pace:

@@ -9,12 +9,12 @@ from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Dwell, Head, Kind, Reading
-from benchrun.run.act_clocks import ActClock, Band, ClockKind, act_clocks
+from benchrun.run.act_clocks import ActClock, Band, ClockKind
 from benchrun.run.clocks import LoadClock, loads
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.offers import offers as offers_of_run
 from benchrun.run.state import Run, Status
-from benchrun.run.urgency import Rank, clock_of, clock_rank, helps
+from benchrun.run.urgency import Rank, clock_rank, helps, ranked_clocks
 from benchrun.run.vessels import over_capacity
 from benchrun.wording import grouped
 
@@ -205,18 +205,19 @@ def main_clock(now: View) -> ActClock | None:
 
     A window is large once it presses, a tending once it is late.
     """
-    offer, every = now.offer, act_clocks(now.run, now.at)
+    offer, every = now.offer, ranked_clocks(now.run, now.at)
     clocks = _large(every)
-    first = min(clocks, key=clock_rank, default=None)
+    first = clocks[0] if clocks else None
     if offer is None:
         return first
-    own = clock_of(offer, clocks)
+    own = next((one for one in clocks if helps(offer, one)), None)
     if own is None and offer.clock is not None:  # a tending: the load that it belongs to
         load = offer.clock.load
         own = next((one for one in clocks if one.load and one.load.load == load), None)
     if own is None and not offer.ready:  # a window that is still to open
         windows = (one for one in every if one.kind is ClockKind.WINDOW and not one.accepted)
-        own = clock_of(offer, (one for one in windows if one.step is offer.step))
+        its = (one for one in windows if one.step is offer.step and helps(offer, one))
+        own = next(its, None)
     if offer.ready or first is None:
         return own
     return own if own is not None and clock_rank(first)[0] >= Rank.USUAL else first
@@ -239,14 +240,13 @@ def _presses(clock: ActClock) -> bool:
 def beside_clocks(now: View) -> tuple[ActClock, ...]:
     """The clocks to show beside the large one: loads and windows that press, most urgent first."""
     large = main_clock(now)
-    beside = [
+    return tuple(
         one
-        for one in act_clocks(now.run, now.at)
+        for one in ranked_clocks(now.run, now.at)
         if one.kind is not ClockKind.TEND
         and (one.kind is not ClockKind.WINDOW or _presses(one))
         and (large is None or one.key != large.key)
-    ]
-    return tuple(sorted(beside, key=clock_rank))
+    )
 
 
 def called_offer(now: View, clock: ActClock) -> Offer | None:

@@ -1,6 +1,6 @@
 """The clocks of a run at a moment: what soaks, what is away, which windows are closing."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Elapsed, Moment
@@ -124,11 +124,11 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
         raise TypeError(f"{step.id} is no dwell")
     told = isinstance(detail, Witness) and run.format >= WITNESS_SINCE
     spent = _widest((notice_spent if told else soaked)(run, soak, at) for soak in soaks)
-    least = max((s.least for s in soaks if s.least is not None), default=None)
-    most = min((s.most for s in soaks if s.most is not None), default=None)
-    aim = max((s.aim for s in soaks if s.aim is not None), default=None)
+    least = _of_known(max, [s.least for s in soaks])
+    most = _of_known(min, [s.most for s in soaks])
+    aim = _of_known(max, [s.aim for s in soaks])
     aim = constant_ms(detail.aim) if aim is None else aim
-    every = min((s.every for s in soaks if s.every is not None), default=None)
+    every = _of_known(min, [s.every for s in soaks])
     every = constant_ms(detail.tend_every) if every is None else every
     tend_in = None
     if every is not None:
@@ -150,6 +150,12 @@ def _clock(run: Run, group: list[Marker], at: Moment) -> LoadClock:
         every,
         min(soak.tended.up_ms for soak in soaks),
     )
+
+
+def _of_known(choose: Callable[[list[int]], int], times: list[int | None]) -> int | None:
+    """The greatest or the least of the times that are known; None where none is."""
+    known = [one for one in times if one is not None]
+    return choose(known) if known else None
 
 
 def _widest(spans: Iterable[Elapsed]) -> Elapsed:

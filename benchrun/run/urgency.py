@@ -87,6 +87,12 @@ def _place(clock: ActClock) -> tuple[int, ...]:
     return (*clock_rank(clock), -clock.band, opens)
 
 
+@remembered
+def ranked_clocks(run: Run, at: Moment) -> tuple[ActClock, ...]:
+    """The clocks of a run by their rank alone, the most urgent first, those alike as they come."""
+    return tuple(sorted(act_clocks(run, at), key=clock_rank))
+
+
 def ordered_clocks(runs: Iterable[tuple[str, Run]], at: Moment) -> tuple[RunClock, ...]:
     """Every clock of some runs, the most urgent first.
 
@@ -115,11 +121,6 @@ def helps(offer: Offer, clock: ActClock) -> bool:
         return (offer.deed is Deed.TEND) == (clock.kind is ClockKind.TEND)
     leads = offer.deed not in (Deed.TEND, Deed.RESUME, Deed.CLOSE)
     return leads and bool(set(offer.parts) & set(clock.parts))
-
-
-def clock_of(offer: Offer, clocks: Iterable[ActClock]) -> ActClock | None:
-    """The most urgent clock that an offer helps to keep; None where it helps none."""
-    return min((c for c in clocks if helps(offer, c)), key=clock_rank, default=None)
 
 
 _ENDS: Final = {

@@ -2,6 +2,7 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Awaitable, Callable, Hashable, Mapping, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING, ClassVar, Final, Protocol
 
 from benchrun.lean_dataclass import lean_dataclass
@@ -227,6 +228,12 @@ def _with_aid(paper: Paper, rows: Sequence[TextLine]) -> tuple[TextLine, list[Te
 
 
 def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[TextLine]:
+    return list(_rows_of_hints(paper, tuple(hints)))
+
+
+@lru_cache(maxsize=32)
+def _rows_of_hints(paper: Paper, hints: tuple[Hint, ...]) -> list[TextLine]:
+    """The rows of hints, which are the same from one tick to the next."""
     rows: list[TextLine] = []
     row = paper.line(" ")
     for hint in hints:
