@@ -56,16 +56,17 @@ class AlarmBook:
             when the pace of the loudest has passed; else nothing.
         """
         now = at.up_ms
-        called = {one.key: one for one in alarms}
+        keyed = [(one.key, one) for one in alarms]
+        called = dict(keyed)
         self._silenced = {
             key: silence
             for key, silence in self._silenced.items()
             if key in called and _holds(silence, called[key], now)
         }
-        standing = {key: one for key, one in called.items() if key not in self._silenced}
-        self._standing = tuple(standing.values())
-        fresh = tuple(one for key, one in standing.items() if one.band > self._rung.get(key, 0))
-        self._rung = {key: one.band for key, one in standing.items()}
+        standing = [(key, one) for key, one in keyed if key not in self._silenced]
+        self._standing = tuple(one for _, one in standing)
+        fresh = tuple(one for key, one in standing if one.band > self._rung.get(key, 0))
+        self._rung = {key: one.band for key, one in standing}
         if not fresh and self._standing:
             pace = PACE_MS[max(one.band for one in self._standing)]
             if not 0 <= now - self._last_ms < pace:
