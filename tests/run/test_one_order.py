@@ -92,7 +92,10 @@ def _presses(clock: ActClock) -> bool:
 
 def test_in_random_shops_every_face_keeps_the_one_order() -> None:
     short = settings(max_examples=60, stateful_step_count=25, suppress_health_check=QUIET)
-    Faces.compared = 0
-    run_state_machine_as_test(Faces, settings=short)
+    Faces.compared = rounds = 0
+    # How many clocks come up is chance: in one round 30 states have several, in another 500.
+    while Faces.compared <= 100 and rounds < 8:
+        run_state_machine_as_test(Faces, settings=short)
+        rounds += 1
     print(f"{Faces.compared} states with more than one clock")
     assert Faces.compared > 100
