@@ -139,24 +139,24 @@ def second_load(terminal, moments):
 def test_the_same_by_the_plain_face_which_speaks_by_itself(shop, benchrun):
     terminal = opened(shop, benchrun, most=6, window=4, plain=True)
     try:
-        terminal.hear("1 begin: Etch and rinse")
-        terminal.press("1\n")
+        terminal.hear("Number or words")
+        terminal.press("etch and rinse\n")
         terminal.see("tags")
         terminal.press("\n")
         terminal.hear("1 arm: step 1, Keep it wet.")
         rung, begun = terminal.bells, terminal.keys
         terminal.press("\n")
         terminal.hear("1 (wait) arm: step 1, take out (too early, ")
-        terminal.hear("EARLIEST. arm: take out of the etch tub, by ")
-        terminal.hear(" LEFT. ")
-        terminal.hear("LATE. arm: take out of the etch tub, 0 s past 6 s")
+        terminal.hear("Earliest. arm: take out of the etch tub, by ")
+        terminal.hear(" left. ")
+        terminal.hear("Late. arm: take out of the etch tub, 0 seconds past 6 seconds")
         assert terminal.bells - rung == 3
         terminal.press("\n")
-        terminal.hear("LEFT. arm: step 2, Rinse in running water, by ")
+        terminal.hear("left. arm: step 2, Rinse in running water, by ")
         assert terminal.keys - begun == 2
         said = terminal.said.decode()
-        assert said.count("EARLIEST.") == 1
-        assert said.count("past 6 s") == 1
+        assert said.count("Earliest.") == 1
+        assert said.count("past 6 seconds") == 1
     finally:
         terminal.close()
     assert [kind for kind, _ in kinds(shop)] == ["in", "out"]
