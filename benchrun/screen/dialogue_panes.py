@@ -95,8 +95,7 @@ class ScreenFlow:
             first: The answer to the first question, where it stood on the page already.
         """
         talk = self._talk
-        if turn is None and not talk.over:
-            turn = talk.reply()
+        turn = talk.reply() if turn is None and not talk.over else turn
         while turn is not None:
             if isinstance(turn, PROMPTS):
                 if first is None:
@@ -108,7 +107,14 @@ class ScreenFlow:
                 self._host.say(turn.text, strong=turn.strong)
                 turn = talk.asked if talk.asked is not None else talk.reply(None)
             elif isinstance(turn, Send | Sign):
-                turn = await self._delivered(turn)
+                self._asked_before = min(self._asked_before, len(talk.given))
+                try:
+                    reply = await self._host.deliver(turn)
+                except BenchrunError as error:
+                    turn = talk.fail(error)
+                else:
+                    self._may_return = self._may_return and not isinstance(reply, Kept)
+                    turn = talk.reply(reply)
             elif isinstance(turn, BackgroundCall) and turn.progress is not None:
                 self._call_beside(turn)
                 return
@@ -128,17 +134,6 @@ class ScreenFlow:
         await self.go_on(self._talk.answer(typed))
         if left and self._talk.over and self._menu is not None:
             self._host.push(self._menu)
-
-    async def _delivered(self, turn: Send | Sign) -> Turn | None:
-        """The turn after a command."""
-        talk = self._talk
-        self._asked_before = min(self._asked_before, len(talk.given))
-        try:
-            reply = await self._host.deliver(turn)
-        except BenchrunError as error:
-            return talk.fail(error)
-        self._may_return = self._may_return and not isinstance(reply, Kept)
-        return talk.reply(reply)
 
     async def _carried_out(self, turn: Turn) -> Turn | None:
         """The turn after one that neither asks nor gives a command."""
