@@ -324,7 +324,7 @@ def _waiting(run: Run, marker: Marker, name: str) -> str:
 
 def _of_mark(mark: Mark) -> str:
     """The name of a mark: marks of several boots may have the same numbers."""
-    return f"{mark.proven_ms}.{mark.up_ms}.{mark.boot[-8:]}"
+    return f"{mark.proven_ms}.{mark.up_ms}.{mark.utc_ms}.{mark.boot[-8:]}"
 
 
 def _left(most: int, since: Elapsed) -> int:

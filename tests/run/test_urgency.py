@@ -234,6 +234,15 @@ def test_a_load_further_past_its_window_goes_in_first_though_a_restart_hides_how
     ]
 
 
+def test_windows_that_begin_at_once_on_both_sides_of_a_wall_clock_that_was_set_are_two(tmp_path):
+    trial = Trial(tmp_path, BAKED, "A B")
+    trial.do("coat", "A")
+    trial.wrong = 5
+    trial.do("coat", "B")
+    keys = [one.clock.key for one in ordered_clocks([("run", trial.run)], trial.now)]
+    assert len(keys) == len(set(keys)) == 2
+
+
 # -- the properties ---------------------------------------------------------------------------
 
 
