@@ -3,6 +3,7 @@
 The list's plan stands at once; the solver works beside it, and what it finds takes its place.
 """
 
+import atexit
 import datetime as dt
 from collections.abc import Generator, Iterable, Iterator
 from functools import partial
@@ -20,13 +21,14 @@ from benchrun.moment import Moment
 from benchrun.plan.counterfactual import why_not_now
 from benchrun.plan.evening import Evening, plan_shop, prove_evening, soonest_chosen
 from benchrun.plan.plan_files import put_plan
-from benchrun.plan.solver import has_solver
+from benchrun.plan.solver import Halt, has_solver
 from benchrun.plan.told_plans import ToldPlan, keep_told, told_plan
 from benchrun.plan.words import evening_text, rows_ahead
 from benchrun.report.doc import Bullets, Sheet
 from benchrun.shop.folder import Shop
 
 _ROUNDS: Final = 20
+_PATIENCE_S: Final = 0.05
 _SOLVING: Final = "The solver is at work; its result comes here."
 
 
@@ -61,12 +63,17 @@ class _Plan:
         evening = self._evening
         self._take(evening)
         if has_solver() and evening.plan.starts:
-            self.solving = True
-            Thread(target=self._prove, args=(evening,), name="solver", daemon=True).start()
+            self.solving, halt = True, Halt()
+            solver = Thread(target=self._prove, args=(evening, halt), name="solver", daemon=True)
+            solver.start()
+            # The solver's library is in the middle of its own work, where Python ends no thread.
+            atexit.register(_end, solver, halt)
 
-    def _prove(self, evening: Evening) -> None:
+    def _prove(self, evening: Evening, halt: Halt) -> None:
         try:
-            self._take(prove_evening(evening))
+            proved = prove_evening(evening, halt)
+            if not halt.called:
+                self._take(proved)
         finally:
             self.solving = False
 
@@ -90,6 +97,13 @@ class _Plan:
         below = [*said[1:], ""]
         rows = [_row(line, after) for line, after in zip(said, below, strict=True)]
         return [*rows, PageRow(), PageRow(_SOLVING, tone=Tone.QUIET)] if self.solving else rows
+
+
+def _end(solver: Thread, halt: Halt) -> None:
+    """End the solver before the program ends; called again, as it may just begin a question."""
+    while solver.is_alive():
+        halt.call()
+        solver.join(_PATIENCE_S)
 
 
 def plan_page(

@@ -75,7 +75,7 @@ def card_html(evening: Evening, now: Moment, zone: dt.tzinfo | None = None) -> s
 
 def _row(row: PlanRow, now: Moment, zone: dt.tzinfo | None) -> str:
     free = "" if row.hands == row.minutes else f", hands {row.hands} min"
-    late = f"; late: {escape(row.late)}" if row.late else ""
+    late = f"; too late, then {escape(row.late)}" if row.late else ""
     return (
         f'<tr><td class="at">{_at(row.at, now, zone)}</td><td class="run">{escape(row.letter)}</td>'
         f'<td>{escape(row.words)}<br><span class="small">{escape(row.parts)}, '

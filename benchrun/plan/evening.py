@@ -17,7 +17,7 @@ from benchrun.plan.pieces import Rooms, RunAhead, TrainSet
 from benchrun.plan.progress import parts_progress, parts_to_follow_on
 from benchrun.plan.runs_to_come import runs_to_come
 from benchrun.plan.set_ups import places_ready, planned_with_set_ups, uncounted
-from benchrun.plan.solver import Proof, proved_plan
+from benchrun.plan.solver import Halt, Proof, proved_plan
 from benchrun.plan.step_minutes import (
     MINUTE_MS,
     QUICK,
@@ -260,7 +260,7 @@ def _laid(
     return work, ahead.workload(work, now)
 
 
-def prove_evening(evening: Evening) -> Evening:
+def prove_evening(evening: Evening, halt: Halt | None = None) -> Evening:
     """The plan made better by the solver, with what is proven of it; it takes a while.
 
     Where the better plan begins a load on an evening whose set-up was not counted, it is counted
@@ -268,12 +268,13 @@ def prove_evening(evening: Evening) -> Evening:
 
     Args:
         evening: The plan of the list.
+        halt: What ends it sooner.
     """
     ready = places_ready(evening.ahead.runs, evening.now)
     listed = evening
     for _ in range(_PROOFS):
         workload = listed.workload
-        proof = proved_plan(workload, listed.plan)
+        proof = proved_plan(workload, listed.plan, halt=halt)
         lacks = uncounted(listed.work, workload, proof.plan, ready)
         if not lacks:
             other = listed.sooner

@@ -18,7 +18,7 @@ def reason(workload: Workload, plan: Schedule, name: str, names: Mapping[str, st
     if train.waits:
         return train.waits
     if train.begun is not None:
-        return "is in: it is tended"
+        return "lies in the vessel now, and is tended"
     if start <= workload.now:
         return "can begin now"
     for gap in workload.gaps_to[name]:

@@ -7,7 +7,7 @@ counted in its own steps instead of seconds: the same workload gives the same pl
 import random
 from collections.abc import Callable, Iterator, Sequence
 from importlib.util import find_spec
-from typing import Final
+from typing import Any, Final
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.plan.solver_model import SolverModel, Sum, Variable, extra_minutes, solver_library
@@ -42,6 +42,29 @@ class Proof:
     least_end: int
 
 
+class Halt:
+    """Ends a search from another thread; the best plan found until then is its answer."""
+
+    def __init__(self) -> None:
+        self.called = False
+        self._solver: Any = None
+
+    def call(self) -> None:
+        """End the question that is being worked on; none is begun any more."""
+        self.called = True
+        solver = self._solver
+        if solver is not None:
+            solver.stop_search()
+
+    def solve(self, solver: Any, model: Any) -> Any:
+        """The status with which the solver leaves a question."""
+        self._solver = solver
+        try:
+            return solver.solve(model)
+        finally:
+            self._solver = None
+
+
 def has_solver() -> bool:
     """Whether the solver is installed."""
     return find_spec("ortools") is not None
@@ -54,6 +77,7 @@ def proved_plan(
     effort: float = EFFORT,
     rounds: int = ROUNDS,
     soonest: bool = False,
+    halt: Halt | None = None,
 ) -> Proof:
     """The plan of a list made better, with what is proven of it.
 
@@ -63,13 +87,14 @@ def proved_plan(
         effort: The solver's work for each of the questions.
         rounds: How many times a few runs or evenings are planned again after that.
         soonest: Whether the soonest end is asked for first, and the fewest windows missed then.
+        halt: What ends it sooner.
 
     Returns:
         A plan that is never worse than the hint.
     """
     if not workload.trains:
         return Proof(hint, fewest=True, least_missed=0, soonest=True, least_end=0)
-    search = _Search(workload, hint, soonest=soonest)
+    search = _Search(workload, hint, halt or Halt(), soonest=soonest)
     return search.proof(effort, rounds)
 
 
@@ -85,8 +110,8 @@ class _Answer:
 class _Search:
     """Asks one question after the other, each within what the one before came to."""
 
-    def __init__(self, workload: Workload, hint: Schedule, *, soonest: bool) -> None:
-        self.workload, self.hint, self.soonest = workload, hint, soonest
+    def __init__(self, workload: Workload, hint: Schedule, halt: Halt, *, soonest: bool) -> None:
+        self.workload, self.hint, self.halt, self.soonest = workload, hint, halt, soonest
         self.problem = SolverModel(workload, frozenset(hint.unplaced))
         self.model = self.problem.model
 
@@ -126,6 +151,8 @@ class _Search:
         self, goal: Sum, found: Schedule, effort: float, keep: Sequence[str] = ()
     ) -> tuple[Schedule, "_Answer"]:
         """The best plan for a goal, with what the solver says of it."""
+        if self.halt.called:
+            return found, _Answer()
         cp_model, model = solver_library(), self.model
         model.minimize(goal)
         model.clear_hints()
@@ -137,7 +164,7 @@ class _Search:
         solver.parameters.linearization_level = 0
         solver.parameters.max_deterministic_time = effort
         solver.parameters.fix_variables_to_their_hinted_value = bool(keep)
-        status = solver.solve(model)
+        status = self.halt.solve(solver, model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return found, _Answer()
         proved, least = status == cp_model.OPTIMAL, round(solver.best_objective_bound)

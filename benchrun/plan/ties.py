@@ -192,12 +192,17 @@ class LoadTies:
         """
         least = _IN_VESSEL_COST if in_vessel else 0
         if not ways:
-            return Late(f"{step.text.removesuffix('.')} is late", 0, max(240, least))
+            return Late("a deviation", 0, max(240, least))
         way = ways[0]
         if way.act is Act.DETOUR:
             minutes = sum(self.ground.minutes_for(one, count) for one in self._detour_steps(step))
             return Late(way.text, minutes, max(_DETOUR_COST, least))
-        return Late(way.text, 0, max(_COSTS.get(way.act, 240), least))
+        return Late(self._words(way), 0, max(_COSTS.get(way.act, 240), least))
+
+    def _words(self, way: Consequence) -> str:
+        """A way in words; a way back names the step by its number, as the plan does."""
+        to = self.ground.run.route.steps.get(way.to) if way.act is Act.REWORK else None
+        return f"back to step {to.number}" if to else way.text
 
     def _detour_steps(self, step: Step) -> Iterator[Step]:
         at = self.ground.run.course.detour_at.get(step.id)

@@ -331,7 +331,7 @@ def _row(row: PlanRow, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
     hands = "" if row.hands == row.minutes else f", hands {row.hands}"
     at = _said(row.at, now, zone)
     yield f"{at}{guess} {row.letter}  {shown(row.words, 64)}"
-    late = f"; late: {row.late}" if row.late else ""
+    late = f"; too late, then {row.late}" if row.late else ""
     yield f"{' ' * len(at)}     {row.parts}: {row.minutes} min{hands} ({row.why}{late})"
 
 
@@ -347,9 +347,9 @@ def _lates(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[st
     for name, gap in evening.plan.late.items():
         train = evening.workload.by_id[name]
         at = _said(evening.plan.starts[name] * MINUTE_MS, now, zone)
-        follows = gap.late.words.removesuffix(".") if gap.late else ""
-        minutes = f", +{gap.late.minutes} min" if gap.late and gap.late.minutes else ""
-        yield f"  {named[train.run]}  {train.words}, {at}: {follows}{minutes}"
+        follows = f"; then {gap.late.words.removesuffix('.')}" if gap.late else ""
+        minutes = f", {gap.late.minutes} min more" if gap.late and gap.late.minutes else ""
+        yield f"  {named[train.run]}  {train.words}, {at}{follows}{minutes}"
 
 
 def _follow_on(evening: Evening) -> Iterator[str]:

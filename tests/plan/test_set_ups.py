@@ -195,7 +195,7 @@ def test_hands_stay_with_a_load_that_is_in_and_tended_until_it_comes_out(shop):
     now = evening.workload.now
     lever = next(at for name, at in evening.plan.starts.items() if "wipe-arms" in name)
     assert lever >= now + 15  # it waits for hands
-    assert "(is in: it is tended)" in evening_text(evening, shop.now, dt.UTC)
+    assert "(lies in the vessel now, and is tended)" in evening_text(evening, shop.now, dt.UTC)
     assert evening.plan.late == {}
 
 
