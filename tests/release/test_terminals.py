@@ -11,7 +11,7 @@ from pty_program import Program
 
 FACES = {
     "screen": ([], "BEGIN"),
-    "plain": (["--plain"], "only Enter to leave"),
+    "plain": (["--plain"], "only Enter leaves"),
     "watch": (["board", "--watch"], "etch"),
 }
 LOCALES = {
@@ -116,7 +116,7 @@ def test_what_is_wanting_ends_with_1(opened, shop):
 def test_it_works_and_is_left_on_every_kind_of_terminal(opened, term):
     program = opened(TERM=term)
     if term == "dumb":
-        program.see("only Enter to leave")
+        program.see("only Enter leaves")
         program.type("\n")
         program.see("clocks")
         program.type("\n")
