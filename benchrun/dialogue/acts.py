@@ -299,7 +299,11 @@ def _asks_of(offer: Offer) -> _Asks | None:
 
 def take_instrument(work: Work, step: Step) -> Flow:
     """Take another of the shop's instruments in hand for a reading, the likeliest first."""
-    yield from _choose_instrument(work, step, work.instruments.offered(step))
+    offered = work.instruments.offered(step)
+    if offered:
+        yield from _choose_instrument(work, step, offered)
+    else:
+        yield Say("The shop's books have no instrument for this reading.")
     return False
 
 

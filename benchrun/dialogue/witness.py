@@ -26,7 +26,9 @@ def end_notice(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
         Option("Nobody comes", "they sent word: who did is asked next"),
         Option("The notice ran out", _left_words(clock)),
     ]
-    place = yield from choose(Choose(title, tuple(options), f"{part_names(parts)}: the witness"))
+    place = yield from choose(
+        Choose(title, tuple(options), f"{part_names(parts)}: the witness", explains=True)
+    )
     if place is None:
         return False
     end = tuple(NoticeEnd)[place]

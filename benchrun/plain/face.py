@@ -50,6 +50,8 @@ AT_ONCE: Final = 20
 """How many lines are said before it is asked whether to go on."""
 REST: Final = "0"
 """Says what was left out, and once all is said everything again."""
+LONG_S: Final = 6.0
+"""Words that take longer are heard by themselves where what is asked does not fit behind them."""
 HEARD: Final = "Enter goes on:"
 
 
@@ -142,6 +144,15 @@ class PlainFace(Face):
         full = self.talk.said_s + heard_s(lines) > self.talk.listens_s
         return not (self.talk.said_s and full) or self.talk.ask(HEARD) != BACK
 
+    def _pause_for(self, said: str, lines: Sequence[str], question: str) -> str:
+        """Wait for an Enter between long words and a choice of which not all would be heard.
+
+        Returns:
+            What was typed: who knows the choice need not hear it; empty: it is to be said.
+        """
+        fits = self.talk.said_s + heard_s([*lines, question]) <= self.talk.listens_s
+        return "" if fits or heard_s([said]) <= LONG_S else self.talk.ask(HEARD)
+
     def _ask_after(
         self,
         lines: Sequence[str],
@@ -175,8 +186,9 @@ class PlainFace(Face):
 
     def _choose(self, prompt: Choose, before: Prompt | None, *, again: bool) -> str:
         turned = isinstance(before, Choose) and before.options == prompt.options
-        if prompt.said and not (again or turned):
-            self.talk.say(prompt.said)
+        told = bool(prompt.said) and not (again or turned)
+        if told and not self._tell_before([prompt.said], ""):
+            return BACK
         lines = self.news_of(prompt, option_lines(prompt))
         usual = prompt.options[prompt.usual].words if prompt.usual is not None else ""
         taken = f" (only Enter: {usual})" if usual else ""
@@ -185,6 +197,8 @@ class PlainFace(Face):
         if prompt.explains and heard_s([*lines, question]) + self.talk.said_s > self.talk.listens_s:
             brief = replace(prompt, options=tuple(Option(one.words) for one in prompt.options))
             lines, whole = option_lines(brief), lines
+        if told and (typed := self._pause_for(prompt.said, lines, question)):
+            return typed
         typed = self._ask_after(lines, question, whole=whole, again=again)
         return typed or ("" if usual else BACK)
 
@@ -260,11 +274,20 @@ class PlainFace(Face):
             if not self.read_slowly([head, *held]):
                 return False
         self._told_of = held
-        said = [f"To be signed: {prompt.says}"]
-        said += [f"{count(done, 'line')} ticked as done."] * bool(done)
-        if not self._pause_before(*said, question):
+        said = [f"{count(done, 'line')} ticked as done."] * bool(done)
+        return self._tell_before([*said, f"To be signed: {prompt.says}"], question)
+
+    def _tell_before(self, lines: Sequence[str], question: str) -> bool:
+        """Say lines that belong to a question, with it where that is not too long.
+
+        Returns:
+            Whether they were heard to the end; `-` leaves them.
+        """
+        if heard_s([*lines, question]) > self.talk.listens_s:
+            return self.read_slowly(lines) and self._pause_before(question)
+        if not self._pause_before(*lines, question):
             return False
-        for line in said:
+        for line in lines:
             self.talk.say(line)
         return True
 
@@ -289,8 +312,12 @@ class PlainFace(Face):
         first = [row for row in rows if row.first]
         rest = [row for row in rows if not row.first and row.text]
         if not (prompt.decides and first and rest):
-            self.talk.say(prompt.title)
-            self.read([line for row in rows for line in row_sentences(row)])
+            lines = [line for row in rows for line in row_sentences(row)]
+            if first and not self.read_slowly([prompt.title, *filter(None, lines)]):
+                return BACK
+            if not first:
+                self.talk.say(prompt.title)
+                self.read(lines)
             if prompt.decides:
                 return self.talk.ask(f"Enter: {prompt.enter}, - goes back:")
             self.talk.said_s = 0.0  # what was read is no part of the next question

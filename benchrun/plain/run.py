@@ -196,11 +196,12 @@ class PlainRun(PlainFace):
 
     def _tell_again(self) -> None:
         """Say the keys, the clocks and what is on offer once more."""
-        self.read_slowly(HELP)
         self._lines.forget()
         self._speech.forget()
         self._hearing.forget()
         self._measured.clear()
+        if self.read_slowly(HELP):
+            self._pause_before(*self._lines.lines()[:1])
 
     def _warn(self) -> bool:
         """Say each new caution of the step in hand by itself, then its lessons.
