@@ -91,9 +91,12 @@ class _Plan:
         self.soonest = not self.soonest
         keep_told(self.shop.path, ToldPlan(self.now.utc_ms, self.shown.begins(), self.soonest))
 
-    def rows(self) -> list[PageRow]:
-        """The rows of the page."""
-        said = evening_text(self.shown, self.now, self.zone, told_ms=self.told.utc_ms).splitlines()
+    def rows(self, *, heard: bool = False) -> list[PageRow]:
+        """The rows of the page; for a face that says them, a row is a whole sentence."""
+        told_ms = self.told.utc_ms
+        said = evening_text(
+            self.shown, self.now, self.zone, told_ms=told_ms, heard=heard
+        ).splitlines()
         below = [*said[1:], ""]
         rows = [_row(line, after) for line, after in zip(said, below, strict=True)]
         return [*rows, PageRow(), PageRow(_SOLVING, tone=Tone.QUIET)] if self.solving else rows
@@ -120,7 +123,13 @@ def plan_page(
     found = tuple(runs)
     progress = Progress("Plan of the evening", before="Planning the open runs and ready parts.")
     plan = yield from called(lambda: _Plan(shop, found, now, zone), once=True, progress=progress)
-    page = PagePrompt("Plan of the evening", plan.rows, enter="ask, choose, print", decides=True)
+    page = PagePrompt(
+        "Plan of the evening",
+        plan.rows,
+        enter="ask, choose, print",
+        decides=True,
+        heard=partial(plan.rows, heard=True),
+    )
     while (yield from show_page(page)):
         while (yield from _asked(plan)):
             pass  # going back from what was chosen leads to the choice

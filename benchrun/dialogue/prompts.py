@@ -519,6 +519,7 @@ class PagePrompt:
         enter: What Enter is called.
         decides: Whether Enter says more than that it was read.
         returns: Whether Enter leads to the question before, as going back does.
+        heard: Makes the rows for a face that says them, where these are others.
     """
 
     title: str
@@ -527,6 +528,7 @@ class PagePrompt:
     enter: str = "back"
     decides: bool = False
     returns: bool = False
+    heard: Callable[[], Sequence[PageRow]] | None = None
 
     def meaning(self, typed: str) -> Meaning:
         """The meaning of an answer: read to its end."""

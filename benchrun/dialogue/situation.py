@@ -18,6 +18,10 @@ LAST_LINES: Final = 5
 LAST_NOTES: Final = 3
 
 
+TOLD_AT: Final = " / 5: more"
+"""Where more of it is told."""
+
+
 def resumed_words(work: Work) -> str:
     """One line on a run that was just resumed: since when nobody was at it, what became late."""
     now, kept = work.now, _kept(work.session.entries)
@@ -32,7 +36,7 @@ def resumed_words(work: Work) -> str:
     notes = sum(isinstance(entry.data, e.Note) for entry in kept)
     words += [count(notes, "note")] if notes else []
     words += [work.later[0].partition(";")[0].removesuffix(".")] if work.later else []
-    return f"Resumed: {', '.join(words)}. / 5: more"
+    return f"Resumed: {', '.join(words)}.{TOLD_AT}"
 
 
 def situation_rows(work: Work) -> Iterator[PageRow]:

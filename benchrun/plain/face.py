@@ -38,6 +38,7 @@ from benchrun.plain.prompt_lines import (
     reading_lines,
     row_sentences,
     row_text,
+    same_question,
     sentence_pieces,
 )
 from benchrun.plain.talk import Talk
@@ -98,7 +99,7 @@ class PlainFace(Face):
     def ask(self, prompt: Prompt) -> str:
         """The answer to a question; what was said before it is not said again after a refusal."""
         before, self._asked = self._asked, prompt
-        again = prompt is before or (self._refused and _same(prompt, before))
+        again = prompt is before or (self._refused and same_question(prompt, before))
         self._refused = False
         match prompt:
             case Choose():
@@ -308,20 +309,11 @@ class PlainFace(Face):
         return "\n".join(texts)
 
     def _page(self, prompt: PagePrompt) -> str:
-        rows = prompt.rows()
+        rows = (prompt.heard or prompt.rows)()
         first = [row for row in rows if row.first]
         rest = [row for row in rows if not row.first and row.text]
         if not (prompt.decides and first and rest):
-            lines = [line for row in rows for line in row_sentences(row)]
-            if first and not self.read_slowly([prompt.title, *filter(None, lines)]):
-                return BACK
-            if not first:
-                self.talk.say(prompt.title)
-                self.read(lines)
-            if prompt.decides:
-                return self.talk.ask(f"Enter: {prompt.enter}, - goes back:")
-            self.talk.said_s = 0.0  # what was read is no part of the next question
-            return ""
+            return self._read_page(prompt, rows, slowly=prompt.decides or bool(first))
         hazards = [row for row in first if row.hazard is not None]
         told = {row.hazard for row in hazards if row.hazard is not None} <= self._hazards
         if not self._tell_first(prompt.title, first, () if told else hazards):
@@ -339,6 +331,19 @@ class PlainFace(Face):
             if not self.read_slowly(list(headed_lines(rest))):
                 return BACK
         return typed
+
+    def _read_page(self, prompt: PagePrompt, rows: Sequence[PageRow], *, slowly: bool) -> str:
+        """Read a page out; as much at once as one listens to where something follows from it."""
+        if not slowly:
+            self.talk.say(prompt.title)
+            self.read([line for row in rows for line in row_sentences(row)])
+        elif not self.read_slowly([prompt.title, *headed_lines(rows)]):
+            return BACK
+        question = f"Enter: {prompt.enter}, - goes back:"
+        if prompt.decides:
+            return self.talk.ask(question) if self._pause_before(question) else BACK
+        self.talk.said_s = 0.0  # what was read is no part of the next question
+        return ""
 
     def _tell_first(self, title: str, first: Sequence[PageRow], hazards: Sequence[PageRow]) -> bool:
         """Say what must be heard before a page is answered; False: `-` was typed.
@@ -390,16 +395,3 @@ class PlainFace(Face):
                     return False
                 self.talk.say(piece)
         return True
-
-
-def _same(prompt: Prompt, before: Prompt | None) -> bool:
-    """Whether a question is the one before, asked once more after its answer was refused."""
-    if type(prompt) is not type(before):
-        return False
-    if isinstance(prompt, Choose) and isinstance(before, Choose):
-        return prompt == before
-    if isinstance(prompt, Text) and isinstance(before, Text):
-        return (prompt.title, prompt.said) == (before.title, before.said)
-    if isinstance(prompt, SignaturePrompt) and isinstance(before, SignaturePrompt):
-        return (prompt.person, prompt.says) == (before.person, before.says)
-    return prompt.title == getattr(before, "title", "") if isinstance(prompt, Form) else False

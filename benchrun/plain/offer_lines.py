@@ -13,7 +13,9 @@ from benchrun.plain.hearing import WAITS, Hearing
 from benchrun.plain.run_speech import RunSpeech
 from benchrun.text import count
 
-_TIMES: Final = re.compile(r" \((too early, |the notice runs )[^)]*\)|, due (in .*|now|since .*)|\(wait\) ")
+_TIMES: Final = re.compile(
+    r" \((too early, |the notice runs )[^)]*\)|, due (in .*|now|since .*)|\(wait\) "
+)
 
 
 class OfferLines:

@@ -11,10 +11,14 @@ from benchrun.dialogue.prompts import (
     SAME,
     WANTS_CALIBRATED,
     Choose,
+    Form,
     PageRow,
     PartsChoice,
     ReadingPrompt,
+    SignaturePrompt,
+    Text,
 )
+from benchrun.dialogue.turns import Prompt
 from benchrun.part_names import part_names
 from benchrun.text import heard_s
 from benchrun.wording import misgivings_words
@@ -146,3 +150,16 @@ def sentence_pieces(line: str, room: float) -> list[str]:
     if heard_s([line]) <= room:
         return [line]
     return [" ".join(some) for some in portions(_SENTENCE.split(line), room, room)]
+
+
+def same_question(prompt: Prompt, before: Prompt | None) -> bool:
+    """Whether a question is the one before, asked once more after its answer was refused."""
+    if type(prompt) is not type(before):
+        return False
+    if isinstance(prompt, Choose) and isinstance(before, Choose):
+        return prompt == before
+    if isinstance(prompt, Text) and isinstance(before, Text):
+        return (prompt.title, prompt.said) == (before.title, before.said)
+    if isinstance(prompt, SignaturePrompt) and isinstance(before, SignaturePrompt):
+        return (prompt.person, prompt.says) == (before.person, before.says)
+    return prompt.title == getattr(before, "title", "") if isinstance(prompt, Form) else False

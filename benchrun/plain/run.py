@@ -10,7 +10,7 @@ from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
 from benchrun.dialogue.prompts import BACK, SAME, Choose, ReadingPrompt
-from benchrun.dialogue.situation import resumed_words
+from benchrun.dialogue.situation import TOLD_AT, resumed_words
 from benchrun.dialogue.turns import Destination, Flow, OpenPage, Say, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.lean_dataclass import lean_dataclass
@@ -38,6 +38,8 @@ HELP = (
     "! says first aid, at any question.",
 )
 FIRST_HELP: Final = "Enter does the first line. ? says all keys, ! first aid."
+RESUMED_HELP: Final = "? says all keys, ! first aid."
+"""The same behind the words that a run is resumed with."""
 
 
 @lean_dataclass()
@@ -65,7 +67,7 @@ class PlainRun(PlainFace):
         self._speech = RunSpeech(self.work, self._hearing)
         self._lines = OfferLines(self.work, self._hearing, self._speech)
         self._steps = StepLines(self.work, self._hearing, self._lookups)
-        self._helped = self._left = self._follows = False
+        self._helped = self._left = self._follows = self._resumed = False
         self.goes_to: Path | None = None
         self._named: tuple[str, ...] = ()
         self._series: tuple[str, tuple[str, ...]] = ("", ())
@@ -76,8 +78,9 @@ class PlainRun(PlainFace):
         Args:
             resumed: Whether it goes on from earlier, which one line tells.
         """
+        self._resumed = resumed
         if resumed:
-            self.talk.say(resumed_words(self.work))
+            self.talk.say(resumed_words(self.work).removesuffix(TOLD_AT))
         self.talk.speak = self._speak_of_clocks
         before, self.talk.first_aid = self.talk.first_aid, self._first_aid
         try:
@@ -243,8 +246,9 @@ class PlainRun(PlainFace):
         self.talk.say()
         if not self._helped:
             self._helped = True
-            self.talk.say(FIRST_HELP)
-            self._hearing.hear([FIRST_HELP], self.session.now().up_ms)
+            words = RESUMED_HELP if self._resumed else FIRST_HELP
+            self.talk.say(words)
+            self._hearing.hear([words], self.session.now().up_ms)
         step = self._steps.ahead
         if step is not None:
             self._say_lines(self._steps.before(step, told=bool(self._lines.told)))

@@ -58,6 +58,8 @@ _NUMBER: Final = re.compile(r"^(\s*\d{1,2}) (?=\d)")
 _DIAL: Final = re.compile(r"(?<=\bin )(\d+):(\d\d)\b|\b(\d+):(\d\d)(?= left\b)")
 _KEYS: Final = {"*": "star", "+": "plus", "=": "equals", "/": "slash", ".": "dot",
                 "?": "question mark", "!": "exclamation mark"}  # fmt: skip
+_HOURS: Final = re.compile(r"\b(\d+) h (\d\d)\b(?! ?(?:min|s)\b)")
+"""Hours and minutes as tables write them: `12 h 05`."""
 _DEGREES: Final = re.compile(r" ?°(?=(\w?))")
 _KEY: Final = re.compile(r"(?<![^\s(])([*+=/.?!])(?=[\s:]|$)")
 _MINUS: Final = re.compile(r"(?<![^\s(])-(?= (?:goes|to go|leaves|leads|is enough)\b)")
@@ -68,6 +70,7 @@ def spoken(line: str) -> str:
     line = _SIGNAL.sub(lambda match: f"{match[1] or ''}{match[2].capitalize()}", line)
     line = _NUMBER.sub(r"\1: ", line)
     line = _DIAL.sub(_dialled, line)
+    line = _HOURS.sub(_hours, line)
     line = _DEGREES.sub(lambda match: " degrees " if match[1] else " degrees", line)
     line = _RANGE.sub(" to ", line)
     line = _MEASURED.sub(_measured, line)
@@ -80,6 +83,13 @@ def _dialled(match: re.Match[str]) -> str:
     """The figures of a clock as a length of time, still to be measured: `1 min 30 s`."""
     minutes, seconds = (int(one) for one in match.groups() if one is not None)
     return span((minutes * 60 + seconds) * 1000)
+
+
+def _hours(match: re.Match[str]) -> str:
+    """Hours and minutes, still to be measured; of nothing is nothing said: `12 h`, `34 min`."""
+    hours, minutes = (int(one) for one in match.groups())
+    said = [f"{hours} h"] * bool(hours) + [f"{minutes} min"] * bool(minutes)
+    return " ".join(said) or "0 min"
 
 
 def _measured(match: re.Match[str]) -> str:

@@ -6,14 +6,9 @@ from typing import Final
 
 from benchrun.moment import Moment
 from benchrun.plan.evening import Evening
-from benchrun.plan.words import (
-    PlanRow,
-    first_evening,
-    letters,
-    not_tonight,
-    rows_between,
-    warm_up,
-)
+from benchrun.plan.plan_row import PlanRow
+from benchrun.plan.warming import warm_up
+from benchrun.plan.words import first_evening, letters, not_tonight, rows_between
 from benchrun.wording import clock_time
 
 _STYLE: Final = """\

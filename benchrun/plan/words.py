@@ -16,40 +16,12 @@ from benchrun.plan.outlook import (
     other_words,
     proof_words,
 )
+from benchrun.plan.plan_row import PlanRow, said_at
 from benchrun.plan.reasons import reason, reason_to_wait
 from benchrun.plan.step_minutes import MINUTE_MS
-from benchrun.procedure.route import Dwell
+from benchrun.plan.warming import warm_up
 from benchrun.text import count, listed, shown
 from benchrun.wording import clock_time
-
-
-@lean_dataclass(frozen=True, slots=True)
-class PlanRow:
-    """A row of a plan.
-
-    Attributes:
-        at: When it begins, milliseconds since 1970.
-        letter: The letter of its run.
-        words: What is done.
-        parts: For which parts.
-        minutes: How long it takes.
-        hands: How much of that wants hands.
-        why: Why not sooner.
-        late: What a missed window adds, or empty.
-        guess: Whether its times are guessed.
-        train: The name of its train.
-    """
-
-    at: int
-    letter: str
-    words: str
-    parts: str
-    minutes: int
-    hands: int
-    why: str
-    late: str
-    guess: bool
-    train: str
 
 
 def letters(evening: Evening) -> dict[str, str]:
@@ -126,7 +98,7 @@ def rows_ahead(
     """The rows of this evening and of the next one, each with its time in words."""
     spans = [span for span in (first_evening(evening), next_evening(evening)) if span]
     return [
-        (_said(row.at, now, zone), row)
+        (said_at(row.at, now, zone), row)
         for since, until in spans
         for row in rows_between(evening, since, until)
     ]
@@ -150,7 +122,7 @@ def planned_rows(
     rows = rows_between(evening, max(span[0], now.utc_ms), span[1])[:most]
     titles = dict(zip(letters(evening).values(), evening.names.values(), strict=True))
     return tuple(
-        PlannedRow(_said(row.at, now, zone), f"{row.words}, {row.parts} ({titles[row.letter]})")
+        PlannedRow(said_at(row.at, now, zone), f"{row.words}, {row.parts} ({titles[row.letter]})")
         for row in rows
     )
 
@@ -192,7 +164,12 @@ def next_evening(evening: Evening) -> tuple[int, int] | None:
 
 
 def evening_text(
-    evening: Evening, now: Moment, zone: dt.tzinfo | None = None, *, told_ms: int = 0
+    evening: Evening,
+    now: Moment,
+    zone: dt.tzinfo | None = None,
+    *,
+    told_ms: int = 0,
+    heard: bool = False,
 ) -> str:
     """The plan of this evening, of the next one, and what comes after, as text.
 
@@ -201,12 +178,15 @@ def evening_text(
         now: The moment.
         zone: The time zone of the clock times; None: that of this machine.
         told_ms: When the plan was told that it is compared with, milliseconds since 1970; 0: none.
+        heard: Whether it is said: a sentence is a line then, however long, and no sign stands
+            for words.
     """
-    return "\n".join(line for block in _blocks(evening, now, zone, told_ms) for line in block)
+    blocks = _blocks(evening, now, zone, told_ms, heard=heard)
+    return "\n".join(line for block in blocks for line in block)
 
 
 def _blocks(
-    evening: Evening, now: Moment, zone: dt.tzinfo | None, told_ms: int
+    evening: Evening, now: Moment, zone: dt.tzinfo | None, told_ms: int, *, heard: bool
 ) -> Iterator[list[str]]:
     span = first_evening(evening)
     if span is None:
@@ -220,21 +200,30 @@ def _blocks(
     left = not_tonight(evening, since, end)
     later = rows_between(evening, *coming) if coming else []
     yield [_head(evening, now, zone, since, until), ""]
-    yield [*_runs_named(evening, rows, later, left), ""]
-    yield list(_tonight(evening, rows, until, now, zone))
+    named = _runs_named(evening, rows, later, left)
+    yield [*([line.replace("  ", ": ", 1) for line in named] if heard else named), ""]
+    yield list(_tonight(evening, rows, until, now, zone, heard=heard))
     hot = warm_up(evening, rows, now, zone)
     if hot:
-        yield ["", "To warm up first", *(line for words in hot for line in _wrapped(words))]
+        yield [
+            "",
+            "To warm up first",
+            *(line for words in hot for line in _wrapped(words, heard=heard)),
+        ]
     if left:
-        yield ["", "Do not begin", *(line for words in left for line in _wrapped(words))]
+        yield [
+            "",
+            "Do not begin",
+            *(line for words in left for line in _wrapped(words, heard=heard)),
+        ]
     yield list(_lates(evening, now, zone))
     if coming and later:
         begins, ends = (clock_time(ms, now.utc_ms, zone, day=False) for ms in coming)
         yield ["", f"{_day(coming[0], zone)} from {begins} until {ends}"]
-        yield [_brief(row, now, zone) for row in later]
+        yield [_brief(row, now, zone, heard=heard) for row in later]
     if evening.ahead.follow_on:
-        yield ["", "May follow, for parts without a route", *_follow_on(evening)]
-    yield list(_outlook(evening, now, zone))
+        yield ["", "May follow, for parts without a route", *_follow_on(evening, heard=heard)]
+    yield list(_outlook(evening, now, zone, heard=heard))
     if told_ms and evening.workload.last:
         told = clock_time(told_ms, now.utc_ms, zone)
         moved = changed_lines(
@@ -244,18 +233,19 @@ def _blocks(
         if lines:
             yield ["", f"Changed since {told}", *lines]
     if evening.work.guessed:
-        yield ["", "~ rests on a guess: these steps were never timed in this shop."]
+        sign = "What" if heard else "~"
+        yield ["", f"{sign} rests on a guess: these steps were never timed in this shop."]
 
 
 def _head(evening: Evening, now: Moment, zone: dt.tzinfo | None, since: int, until: int) -> str:
-    head = f"{_day(since, zone)} from {_said(since, now, zone)}"
+    head = f"{_day(since, zone)} from {said_at(since, now, zone)}"
     if not evening.hours.known:
         return f"{head}; the hours are not kept"
     here, usual = evening.ahead.people_at(now), evening.ahead.people
     people = f", {count(here, 'person', 'people')}" if max(here, usual) > 1 else ""
     if names := evening.ahead.names_at(now):
         people = f", {listed(names)}"
-    return f"{head} until {_said(until, now, zone)}{people}"
+    return f"{head} until {said_at(until, now, zone)}{people}"
 
 
 def _runs_named(
@@ -274,69 +264,41 @@ def _runs_named(
 
 
 def _tonight(
-    evening: Evening, rows: Sequence[PlanRow], until: int, now: Moment, zone: dt.tzinfo | None
+    evening: Evening,
+    rows: Sequence[PlanRow],
+    until: int,
+    now: Moment,
+    zone: dt.tzinfo | None,
+    *,
+    heard: bool,
 ) -> Iterator[str]:
     for row in rows:
-        yield from _row(row, now, zone)
+        yield from _row(row, now, zone, heard=heard)
     if not rows:
         yield "Nothing to do in this time."
     elif evening.hours.known:
         last = max(row.at + row.minutes * MINUTE_MS for row in rows)
-        yield f"{_said(last, now, zone)}  in hand: {max(0, until - last) // MINUTE_MS} min"
+        yield f"{said_at(last, now, zone)}  in hand: {max(0, until - last) // MINUTE_MS} min"
 
 
-def warm_up(
-    evening: Evening, rows: Sequence[PlanRow], now: Moment, zone: dt.tzinfo | None = None
-) -> list[str]:
-    """The heated vessels that rows put something into, each with when it is wanted first.
-
-    Args:
-        evening: The plan.
-        rows: Rows of it, in order.
-        now: The moment.
-        zone: The time zone of the clock times; None: that of this machine.
-    """
-    vessels = {
-        run.id: {vessel.id: vessel for vessel in run.run.route.vessels.values() if vessel.heated}
-        for run in evening.ahead.runs
-    }
-    found: dict[str, str] = {}
-    for row in rows:
-        heated = vessels[evening.workload.by_id[row.train].run]
-        for at, vessel in _goes_in(evening, row.train):
-            if vessel in heated:
-                name, _ = evening.ahead.room(heated[vessel])
-                said = _said(row.at + at * MINUTE_MS, now, zone)
-                found.setdefault(name, f"{name} by {said}, for {row.letter}")
-    return list(found.values())
-
-
-def _goes_in(evening: Evening, train: str) -> Iterator[tuple[int, str]]:
-    """The vessels that a train puts its parts into, each with the minute of the train."""
-    if evening.workload.by_id[train].begun is not None:
-        return
-    keys = evening.work.keys[train]
-    inside = {one.until for one in evening.workload.holds if not one.since}
-    for place, step in enumerate(evening.work.steps[train]):
-        detail = step.detail
-        if not isinstance(detail, Dwell) or (not place and train in inside):
-            continue
-        begins = [minute for key, minute in keys.items() if step.id in key.split("/")]
-        if detail.vessel:
-            yield min(begins, default=0), detail.vessel
-
-
-def _row(row: PlanRow, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
-    guess = "~" if row.guess else " "
+def _row(row: PlanRow, now: Moment, zone: dt.tzinfo | None, *, heard: bool) -> Iterator[str]:
     hands = "" if row.hands == row.minutes else f", hands {row.hands}"
-    at = _said(row.at, now, zone)
-    yield f"{at}{guess} {row.letter}  {shown(row.words, 64)}"
+    at = said_at(row.at, now, zone)
     late = f"; too late, then {row.late}" if row.late else ""
+    if heard:
+        guess = ", a guess" if row.guess else ""
+        minutes = f"{row.minutes} min{hands and f'{hands} min'}{guess}"
+        yield f"{at}, {row.letter}: step {row.words}; {row.parts}: {minutes}; {row.why}{late}."
+        return
+    guess = "~" if row.guess else " "
+    yield f"{at}{guess} {row.letter}  {shown(row.words, 64)}"
     yield f"{' ' * len(at)}     {row.parts}: {row.minutes} min{hands} ({row.why}{late})"
 
 
-def _brief(row: PlanRow, now: Moment, zone: dt.tzinfo | None) -> str:
+def _brief(row: PlanRow, now: Moment, zone: dt.tzinfo | None, *, heard: bool) -> str:
     at = clock_time(row.at, now.utc_ms, zone, day=False)
+    if heard:
+        return f"  {at}, {row.letter}: step {row.words}; {row.parts}: {row.minutes} min"
     return shown(f"  {at}  {row.letter}  {row.words}, {row.parts}: {row.minutes} min", 78)
 
 
@@ -346,32 +308,33 @@ def _lates(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[st
         yield from ("", "Windows that will be missed")
     for name, gap in evening.plan.late.items():
         train = evening.workload.by_id[name]
-        at = _said(evening.plan.starts[name] * MINUTE_MS, now, zone)
+        at = said_at(evening.plan.starts[name] * MINUTE_MS, now, zone)
         follows = f"; then {gap.late.words.removesuffix('.')}" if gap.late else ""
         minutes = f", {gap.late.minutes} min more" if gap.late and gap.late.minutes else ""
         yield f"  {named[train.run]}  {train.words}, {at}{follows}{minutes}"
 
 
-def _follow_on(evening: Evening) -> Iterator[str]:
+def _follow_on(evening: Evening, *, heard: bool) -> Iterator[str]:
     for name, parts in evening.ahead.follow_on.items():
-        yield shown(f"  {name}: {brief(parts, 50)}", 78)
+        line = f"  {name}: {brief(parts, 50)}"
+        yield line if heard else shown(line, 78)
 
 
-def _outlook(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
+def _outlook(
+    evening: Evening, now: Moment, zone: dt.tzinfo | None, *, heard: bool
+) -> Iterator[str]:
     done = list(done_lines(evening, now, zone))
     yield from ("", "Done", *done) if done else ()
     said = (hands_words(evening), other_words(evening, now, zone), proof_words(evening))
     for words in evening.ahead.faults:
-        yield from _wrapped(words)
+        yield from _wrapped(words, heard=heard)
     yield from ("", *filter(None, said))
 
 
-def _wrapped(words: str) -> list[str]:
+def _wrapped(words: str, *, heard: bool) -> list[str]:
+    if heard:
+        return [f"  {words}"]
     return wrap(words, 78, initial_indent="  ", subsequent_indent="     ") or [""]
-
-
-def _said(ms: int, now: Moment, zone: dt.tzinfo | None) -> str:
-    return clock_time(ms, now.utc_ms, zone, day=ms - now.utc_ms > 18 * 60 * MINUTE_MS)
 
 
 def _day(ms: int, zone: dt.tzinfo | None) -> str:

@@ -202,7 +202,9 @@ stages:
 """
 
 
-@pytest.mark.parametrize("typed", [["", "1", ""], ["", "1", "", "*", "1"]], ids=["at work", "in a note"])
+@pytest.mark.parametrize(
+    "typed", [["", "1", ""], ["", "1", "", "*", "1"]], ids=["at work", "in a note"]
+)
 def test_it_speaks_by_itself_at_earliest_aim_two_minutes_before_the_latest_and_at_it(
     tmp_path, typed
 ):

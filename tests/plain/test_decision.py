@@ -46,10 +46,10 @@ def talk(benchrun, shop, typed):
 def test_going_on_takes_a_reason_and_without_one_nothing_is_written(benchrun, damaged):
     shop, folder = damaged
     before = folder.log.read_bytes()
-    said = talk(benchrun, shop, "1\n\n\n")
+    said = talk(benchrun, shop, "1\n\n\n\n")
     assert "What this run has kept does not hold" in said
     assert "which the log no longer has" in said
     assert folder.log.read_bytes() == before
-    talk(benchrun, shop, "1\n\nthe disk was full\n")
+    talk(benchrun, shop, "1\n\n\nthe disk was full\n")
     doubts = [entry for entry in read_kept(folder)[1] if entry.kind == "doubt"]
     assert [doubt.data.reason for doubt in doubts] == ["the disk was full"]

@@ -14,8 +14,8 @@ from benchrun.shopmath.catalogue import CALCS
 from benchrun.signing_keys import enrol, new_shop
 
 PARTS, AHEAD, LOG, SUMS, CLOCKS, SUPPLIES, OTHER, PAST = "12345678"
-BEFORE = ("", "", "a, b", "", "", "9.4", "-")
-"""The page is heard, the batch is named, both parts are wiped, the bore of the first is measured, not the second."""
+BEFORE = ("", "", "", "a, b", "", "", "9.4", "-")
+"""The page is heard, the batch named, both parts wiped, the bore of the first measured alone."""
 PROCEDURE = """\
 procedure: small-job
 title: A small job
