@@ -1,5 +1,6 @@
 """The guide to writing procedures: its index, and each chapter to be read."""
 
+import re
 from collections.abc import Iterator
 from functools import partial
 from itertools import groupby
@@ -43,8 +44,14 @@ def _rows(lines: list[str]) -> list[PageRow]:
         elif text.startswith("#"):
             rows.append(PageRow(text.lstrip("# "), tone=Tone.STRONG, heads=True))
         else:
-            rows.append(PageRow(text.replace("**", "").replace("`", "")))
+            rows.append(PageRow(_prose(text)))
     return rows
+
+
+def _prose(text: str) -> str:
+    """A paragraph without marks: what is typed stands in quotes, a link is its words."""
+    linked = re.sub(r"\[([^\]]+)\]\([^)]*\)", r"\1", text.replace("**", ""))
+    return re.sub(r"`([^`]+)`", r"'\1'", linked)
 
 
 def _paragraphs(lines: list[str]) -> Iterator[str]:
