@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Final
 
 from benchrun.alarms.calls import CallingRun
@@ -28,7 +29,9 @@ def leave(runs: Iterable[CallingRun], now: Moment, zone: dt.tzinfo | None = None
     if not clocks:
         return True
     rows = [PageRow("These clocks go on, and nobody is called unless another window shows them:")]
-    rows += [PageRow(), *clocks[:MOST]]
+    signals = any(one.label for one in clocks[:MOST])
+    rows.append(PageRow())
+    rows += [replace(one, label=one.label or " " * signals) for one in clocks[:MOST]]
     if len(clocks) > MOST:
         rows.append(PageRow(f"and {len(clocks) - MOST} more", tone=Tone.QUIET, indent=2))
     rows += [PageRow(), PageRow("benchrun board --watch in another terminal shows and rings.")]

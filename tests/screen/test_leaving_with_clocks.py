@@ -66,3 +66,15 @@ async def test_nothing_is_asked_where_no_clock_runs(bench, every_state):
         await settled(pilot)
         await press(pilot, "full_stop")
         assert not bench.app.is_running
+
+
+async def test_clocks_that_call_and_those_that_do_not_stand_in_one_column(bench, every_state):
+    soaking(bench, every_state).leave()
+    bench.clock.wait(150_000)
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "full_stop")
+        rows = [row for row in bench.screen().splitlines()[2:] if "arm: " in row]
+        assert len(rows) == 2, bench.screen()
+        assert [row[:8].strip() for row in rows] == ["LATE", ""]
+        assert len({row.index("arm: ") for row in rows}) == 1, rows

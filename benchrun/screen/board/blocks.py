@@ -162,7 +162,8 @@ def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Appeara
     right = min(paper.width, WIDEST)
     for number, one in enumerate(runs, 1):
         role = Role.QUIET if one.fault else Role.ACCENT
-        since = paper.line((look.since(_at(one, now), now), Role.QUIET), " ")
+        worked = look.since(_at(one, now), now) if one.since_ms else ""
+        since = paper.line((worked, Role.QUIET), " ")
         lead = paper.line(" ", (f"{number} ", role))
         room = right - since.width - 8
         title = lead + paper.line((paper.fitted(one.title, room), Role.STRONG))
