@@ -203,11 +203,23 @@ async def test_a_supply_is_used_counted_and_its_comments_stay(stocked):
         await typed(pilot, "30 ml")
         await press(pilot, "enter", "enter")
         assert "used 30 ml; 50 ml left" in stocked.screen()
-        await press(pilot, "enter", "3")
+        await press(pilot, "enter")
+        assert "Count what is left" in stocked.screen()
+        assert "Strength of the bath" not in stocked.screen()
+        await press(pilot, "3")
         await typed(pilot, "0.4 l")
         await press(pilot, "enter", "enter")
         assert read_supplies(stocked.shop).named("primer-1").left.words == "400 ml"
     assert "# for the frame" in text_of(stocked, "supplies")
+
+
+async def test_what_fills_a_vessel_is_a_bath_whose_strength_is_entered(stocked):
+    tub = "vessels:\n  - {id: tub, name: etch tub, holds: 4, filled with: primer-1}\n"
+    (stocked.shop.path / "vessels.yaml").write_text(tub)
+    async with stocked.app.run_test(size=(80, 24)) as pilot:
+        await open_books(pilot, stocked)
+        await press(pilot, "2", "1", "enter")
+        assert "4  Strength of the bath" in stocked.screen()
 
 
 async def test_a_part_is_sent_away_with_count_and_photo_and_taken_back(stocked, tmp_path):

@@ -26,14 +26,20 @@ _BOOKED = {
 
 
 def supply_deeds(host: BookHost, name: str) -> list[MenuChoice]:
-    """The menu lines of a supply.
+    """The menu lines of a supply; only a bath has a strength.
 
     Raises:
         BenchrunError: There is none of that id.
     """
-    host.found.supplies.named(name)
-    return [MenuChoice(words, partial(_enter, host, name, deed)) for deed, (words, _) in
-            _BOOKED.items()]  # fmt: skip
+    one = host.found.supplies.named(name)
+    bath = (
+        one.weakest or one.strength or name in (tub.filled_with for tub in host.found.vessels.rows)
+    )
+    return [
+        MenuChoice(words, partial(_enter, host, name, deed))
+        for deed, (words, _) in _BOOKED.items()
+        if deed != "strength" or bath
+    ]
 
 
 async def _enter(host: BookHost, name: str, deed: str) -> None:
