@@ -168,17 +168,19 @@ class Pane(ABC):
         """Lay blocks out above the message and the line of keys."""
         self._keys = hints
         keys_row = _hint_rows(paper, hints)
-        if self.host.alarmed:
-            keys_row = _as_many(paper, self.host.alarm_hints(self, hints), len(keys_row))
         if self.host.message[0] == self.short_help:
-            keys_row = [paper.line(" ")]  # they stand in the help
-        above, keys_row = _with_aid(paper, keys_row)
-        page = _fitted(blocks, [above, *keys_row], paper.height)
+            above, keys_row = _with_aid(paper, [paper.line(" ")])  # they stand in the help
+        elif self.host.alarmed:
+            alarmed = self.host.alarm_hints(self, hints)
+            above, keys_row = _as_many(paper, alarmed, len(keys_row))
+        else:
+            above, keys_row = _with_aid(paper, keys_row)
+        page = _fitted(blocks, [*above, *keys_row], paper.height)
         said = _said_rows(paper, self.host.message)
         if not said:
             return page
         aid = _aid(paper)
-        if above is not BLANK and said[-1].width + 3 + aid.width <= paper.width:
+        if any(row is not BLANK for row in above) and said[-1].width + 3 + aid.width <= paper.width:
             said[-1] = paper.between(said[-1], aid)
         # Only a long message on a full page makes room for itself; any other covers what is empty.
         return with_message(page, said, len(keys_row)) or _fitted(
@@ -205,17 +207,25 @@ def _said_rows(paper: Paper, message: tuple[str, bool]) -> list[TextLine]:
     return paper.paragraph(text, role=Role.STRONG if strong else Role.QUIET, most=3) if text else []
 
 
-def _as_many(paper: Paper, hints: Sequence[Hint], most: int) -> list[TextLine]:
-    """The rows of hints; the last give way where they would take more than without an alarm."""
+def _as_many(
+    paper: Paper, hints: Sequence[Hint], most: int
+) -> tuple[list[TextLine], list[TextLine]]:
+    """The row above the hints, if any, and their rows, no more together than without an alarm.
+
+    They take the row above as well where they want it; the last give way where that is not enough.
+    """
     rows = _hint_rows(paper, hints)
-    return rows if len(rows) <= most or not hints else _as_many(paper, hints[:-1], most)
+    above, laid = _with_aid(paper, rows)
+    if len(rows) == most + 1 and above[0] is BLANK:
+        return [], laid
+    return (above, laid) if len(rows) <= most or not hints else _as_many(paper, hints[:-1], most)
 
 
 def _aid(paper: Paper) -> TextLine:
     return paper.line((AID_HINT.key, Role.STRONG), (f" {AID_HINT.words}", Role.QUIET), " ")
 
 
-def _with_aid(paper: Paper, rows: Sequence[TextLine]) -> tuple[TextLine, list[TextLine]]:
+def _with_aid(paper: Paper, rows: Sequence[TextLine]) -> tuple[list[TextLine], list[TextLine]]:
     """The row above the hints and their rows, with the key of first aid in the corner.
 
     Where the last row of hints is full it stands in the blank row above them.
@@ -223,8 +233,8 @@ def _with_aid(paper: Paper, rows: Sequence[TextLine]) -> tuple[TextLine, list[Te
     aid = _aid(paper)
     *before, last = rows
     if last.width + 3 + aid.width <= paper.width:
-        return BLANK, [*before, paper.between(last, aid)]
-    return paper.between(paper.line(" "), aid), list(rows)
+        return [BLANK], [*before, paper.between(last, aid)]
+    return [paper.between(paper.line(" "), aid)], list(rows)
 
 
 def _hint_rows(paper: Paper, hints: Sequence[Hint]) -> list[TextLine]:

@@ -75,3 +75,28 @@ async def test_the_board_keeps_every_open_run_and_a_way_to_begin(bench, every_st
         await press(pilot, "9")
         listed = [row.split()[0] for row in bench.screen().splitlines() if row.startswith("   ")]
         assert [one for one in listed if one.isdigit()] == list("123456789")
+
+
+@pytest.mark.parametrize("size", [(60, 16), (80, 24)])
+async def test_an_alarm_takes_no_key_from_the_rows_of_keys(bench, every_state, size):
+    session = bench.begin(every_state, ["arm 1"])
+    session.send(c.Do("wipe", ("arm 1",), session.run.n - 1)).result()
+    session.send(c.Do("cracks", ("arm 1",), session.run.n - 1, finding="sound")).result()
+    session.send(c.PutIn("etch", ("arm 1",), session.run.n - 1)).result()
+    session.leave()
+    async with bench.app.run_test(size=size) as pilot:
+        await settled(pilot)
+        for keys, wanted in (
+            ((), ("* the shop", "/ look up", ". leave", "F8 first aid")),
+            (("asterisk", "2", "1"), ("* add an instrument", "- back", "F8 first aid")),
+        ):
+            await press(pilot, *keys)
+            before = bench.screen().splitlines()
+            bench.clock.wait(0 if keys else 23 * MINUTE)
+            bench.app.screen.tick()
+            rows = bench.screen().splitlines()
+            assert "LATE" in rows[0], rows
+            foot = "\n".join(rows[-3:])
+            assert all(one in foot for one in wanted), foot
+            assert "Enter go to the alarm" in foot
+            assert len(rows) == len(before) == size[1]
