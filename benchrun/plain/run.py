@@ -38,6 +38,8 @@ HELP = (
     "! says first aid, at any question.",
 )
 FIRST_HELP: Final = "Enter does the first line. ? says all keys, ! first aid."
+LITTLE_S: Final = 1.0
+"""So much longer than one listens an act may be before an Enter is asked for between."""
 RESUMED_HELP: Final = "? says all keys, ! first aid."
 """The same behind the words that a run is resumed with."""
 
@@ -249,10 +251,12 @@ class PlainRun(PlainFace):
             words = RESUMED_HELP if self._resumed else FIRST_HELP
             self.talk.say(words)
             self._hearing.hear([words], self.session.now().up_ms)
-        step = self._steps.ahead
-        if step is not None:
-            self._say_lines(self._steps.before(step, told=bool(self._lines.told)))
-        self._say_lines(self._lines.fresh())
+        step, told = self._steps.ahead, bool(self._lines.told)
+        before = list(self._steps.before(step, told=told)) if step is not None else []
+        fresh = self._lines.fresh()
+        if self.talk.said_s + heard_s([*before, *fresh]) > self.talk.listens_s + LITTLE_S:
+            self._pause_before(*before, *fresh)
+        self._say_lines([*before, *fresh])
 
     def _still(self, place: int) -> bool:
         """Whether a line is still the one that was said; if not, that is told."""
