@@ -106,8 +106,8 @@ def _others(paper: Paper, rest: "Sequence[Alarm]", room: int) -> str:
         told += [f"{plus}{len(rest) - most} more"] if len(rest) > most else []
         text = "also " + ", ".join(told) if told else ""
         if paper.line(text).width <= room:
-            break
-    return text
+            return text
+    return ""
 
 
 def _late(

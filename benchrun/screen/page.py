@@ -129,13 +129,16 @@ def fit_blocks(blocks: Sequence[Block], foot: Sequence[TextLine], height: int) -
     return Page((*rows, *foot)[:height], whole, tight)
 
 
-def with_message(page: Page, said: Sequence[TextLine], foot: int) -> Page | None:
+def with_message(
+    page: Page, said: Sequence[TextLine], foot: int, *, parted: bool = True
+) -> Page | None:
     """Lay a message over the empty rows above the foot, so that nothing else on the page moves.
 
     Args:
         page: The page without the message.
         said: The message.
         foot: How many rows the foot has, the empty one that parts it from the page left out.
+        parted: Whether an empty row stays between the message and the foot where there is room.
 
     Returns:
         None when there are not so many empty rows.
@@ -146,7 +149,7 @@ def with_message(page: Page, said: Sequence[TextLine], foot: int) -> Page | None
         free += 1
     if len(said) > free:
         return None
-    end -= 1 if len(said) < free else 0
+    end -= 1 if parted and len(said) < free else 0
     rows[end - len(said) : end] = said
     return Page(tuple(rows), page.whole, page.tight)
 

@@ -180,8 +180,11 @@ class Pane(ABC):
         if not said:
             return page
         aid = _aid(paper)
-        if any(row is not BLANK for row in above) and said[-1].width + 3 + aid.width <= paper.width:
-            said[-1] = paper.between(said[-1], aid)
+        if any(row is not BLANK for row in above):
+            if said[-1].width + 3 + aid.width <= paper.width:
+                said[-1] = paper.between(said[-1], aid)
+            elif over := with_message(page, said, len(keys_row) + 1, parted=False):
+                return over
         # Only a long message on a full page makes room for itself; any other covers what is empty.
         return with_message(page, said, len(keys_row)) or _fitted(
             blocks, [*said, *keys_row], paper.height

@@ -21,6 +21,14 @@ def _whole_rows(rows: Sequence[TextLine], top: int, most: int) -> int:
     return end - top if end > top + most // 2 else most
 
 
+def _page_tops(rows: Sequence[TextLine], most: int) -> list[int]:
+    """The row at the head of each page."""
+    tops = [0]
+    while tops[-1] + (view := _whole_rows(rows, tops[-1], most)) < len(rows):
+        tops.append(tops[-1] + view)
+    return tops
+
+
 class ReadPane(Pane):
     """Something to be read, a page at a time.
 
@@ -52,7 +60,7 @@ class ReadPane(Pane):
         self._enter = enter
         self._decides = decides
         self._top = 0
-        self._tops: list[int] = []
+        self._tops = [0]
         self._view = 1
         self._count = 0
 
@@ -66,8 +74,10 @@ class ReadPane(Pane):
         title = paper.paragraph(self._title, role=Role.STRONG, width=paper.width - 16, most=3)
         self._view = max(1, paper.height - 4 - len(title))
         self._count = len(rows)
-        self._top = max(0, min(self._top, self._count - 1))
-        words = self._page_words(rows, self._view)
+        self._tops = _page_tops(rows, self._view)
+        # In a window of another size another row is at the head of a page.
+        self._top = max(top for top in self._tops if top <= self._top)
+        words = f"page {self._place() + 1} of {len(self._tops)}" if len(self._tops) > 1 else ""
         self._view = _whole_rows(rows, self._top, self._view)
         shown = rows[self._top : self._top + self._view]
         head = [paper.between(title[0], paper.line((words, Role.QUIET), " ")), *title[1:]]
@@ -79,14 +89,8 @@ class ReadPane(Pane):
             hints.append(Hint("-", "back a page" if self._top else "back"))
         return self.laid(paper, [block(head), block(shown)], hints)
 
-    def _page_words(self, rows: Sequence[TextLine], most: int) -> str:
-        """Which page of how many this is; empty where all is on one."""
-        tops = [0]
-        while tops[-1] + (view := _whole_rows(rows, tops[-1], most)) < len(rows):
-            tops.append(tops[-1] + view)
-        # A window of another size may begin a page elsewhere: it counts as the one it began on.
-        number = sum(top <= self._top for top in tops)
-        return f"page {number} of {len(tops)}" if len(tops) > 1 else ""
+    def _place(self) -> int:
+        return self._tops.index(self._top)
 
     def _more(self) -> bool:
         return self._top + self._view < self._count
@@ -95,11 +99,10 @@ class ReadPane(Pane):
         """Turn pages; Enter at the end closes it."""
         if key in ("+", keys.NEXT, keys.DOWN) or (key == keys.ENTER and self._more()):
             if self._more():
-                self._tops.append(self._top)
                 self._top += self._view
             self.host.chose()
         elif key in ("-", keys.PREVIOUS, keys.UP) and self._top:
-            self._top = self._tops.pop() if self._tops else 0
+            self._top = self._tops[self._place() - 1]
         elif key in (keys.ENTER, "-", keys.BACK, keys.PREVIOUS):
             if self._after is None or key != keys.ENTER:
                 await self.leave()

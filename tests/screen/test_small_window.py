@@ -1,12 +1,31 @@
 """Small windows: 60×16 keeps clock, caution, step and alarm; a smaller one the alarm alone."""
 
+import itertools
+
 import pytest
 from run_walk import to_etch
 from screen_bench import press, settled, show_run
 
 from benchrun.run import commands as c
+from benchrun.screen.reader_page import ReadPane
 
 MINUTE = 60_000
+RUN_OUT = """\
+procedure: run-out
+title: Run-out of a disc
+revision: 1
+scope: Invented, for tests only.
+batch: {part: disc}
+stages:
+  - stage: Measure
+    steps:
+      - reading: Measure the run-out.
+        id: run-out
+        unit: mm
+        places: {angles: [0, 45, 90, 135, 180, 225, 270, 315]}
+        high: 0.1 mm
+        outside: set aside
+"""
 
 
 def kinds(session) -> list[str]:
@@ -100,3 +119,60 @@ async def test_an_alarm_takes_no_key_from_the_rows_of_keys(bench, every_state, s
             assert all(one in foot for one in wanted), foot
             assert "Enter go to the alarm" in foot
             assert len(rows) == len(before) == size[1]
+
+
+async def test_a_page_to_read_begins_where_it_would_in_a_window_of_its_size(bench, every_state):
+    session = bench.begin(every_state, ["arm 1"])
+    async with bench.app.run_test(size=(60, 16)) as pilot:
+        screen = await show_run(bench.app, session)
+        pane = ReadPane(screen, "Forty", lambda paper: [paper.line(str(n)) for n in range(40)])
+        screen.push(pane)
+        screen.paint()
+        await press(pilot, "+", "+", "+")
+        assert "page 4 of 4" in bench.screen()
+        await pilot.resize_terminal(60, 30)
+        await pilot.pause()
+        rows = bench.screen().splitlines()
+        assert rows[0].endswith("page 2 of 2")
+        assert "25" in rows
+        assert "24" not in rows
+        await pilot.resize_terminal(60, 50)
+        await pilot.pause()
+        rows = bench.screen().splitlines()
+        assert "0" in rows
+        assert "39" in rows
+        await pilot.resize_terminal(60, 16)
+        await pilot.pause()
+        await press(pilot, "+", "-")
+        assert "page 1 of 4" in bench.screen()
+
+
+async def test_a_message_as_wide_as_the_window_hides_no_first_aid(bench, every_state):
+    session = bench.begin(every_state, ["arm 1"])
+    async with bench.app.run_test(size=(60, 16)) as pilot:
+        screen = await show_run(bench.app, session)
+        for words in ("Short.", "x" * 55, "word " * 20, "y" * 58):
+            screen.say(words)
+            screen.paint()
+            assert "F8 first aid" in bench.screen(), words
+        assert len(bench.screen().splitlines()) <= 16
+        await press(pilot, "f8")
+
+
+async def test_the_place_that_is_typed_is_among_those_that_are_shown(bench, tmp_path):
+    path = tmp_path / "run-out.yaml"
+    path.write_text(RUN_OUT)
+    session = bench.begin(path, ["disc"])
+    async with bench.app.run_test(size=(60, 16)) as pilot:
+        await show_run(bench.app, session)
+        for place in ("0°", "45°", "90°", "135°", "180°", "225°", "270°", "315°"):
+            await press(pilot, *"0.0")
+            head, typed = next(
+                (above, row)
+                for above, row in itertools.pairwise(bench.screen().splitlines())
+                if above.split() and above.split()[0].endswith("°")
+            )
+            end = f"{head} ".index(f" {place} ") + len(place) + 1
+            assert typed[:end].endswith(("0.0", "0.0▏")), place
+            await press(pilot, "2", "enter")
+    assert session.run.markers["disc"].values

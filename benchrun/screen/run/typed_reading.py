@@ -150,7 +150,8 @@ def _table(paper: Paper, reading: TypedReading) -> Block:
     cell = max(9, *(len(paper.clean(one)) + 2 for one in across))
     side = max(4, *(len(paper.clean(one)) + 2 for one in down))
     room = max(1, (paper.width - side - 4) // cell)
-    first = _first_column(reading, across, room)
+    row_in_hand, column = _in_hand(reading, across, down)
+    first = column // room * room
     window = across[first : first + room]
     head = paper.line("   ", " " * side, *(one.rjust(cell - 1) + " " for one in window))
     rows = [paper.line((head.text, Role.QUIET))]
@@ -162,21 +163,22 @@ def _table(paper: Paper, reading: TypedReading) -> Block:
     unit = quantity.unit_named(reading.detail.unit).shown
     words = "   ".join(text for text in (unit, _with(reading)) if text)
     rows.append(paper.line("   ", " " * side, (words, Role.QUIET)))
-    return block(_around(rows, reading, down), rank=0)
+    return block(_around(rows, row_in_hand), rank=0)
 
 
-def _around(rows: list[TextLine], reading: TypedReading, down: list[str]) -> list[TextLine]:
+def _around(rows: list[TextLine], here: int) -> list[TextLine]:
     """Of a long table, the rows around the one in hand."""
     if len(rows) <= 8:
         return rows
-    here = next((i for i, d in enumerate(down) if reading.place.startswith(d)), 0)
     start = max(1, min(here - 1, len(rows) - 6))
     return [rows[0], *rows[start : start + 5], rows[-1]]
 
 
-def _first_column(reading: TypedReading, across: list[str], room: int) -> int:
-    here = next((i for i, a in enumerate(across) if reading.place.endswith(a)), 0)
-    return here // room * room
+def _in_hand(reading: TypedReading, across: list[str], down: list[str]) -> tuple[int, int]:
+    """The row and the column of the place in hand."""
+    places = [typed_place(row, column) for row in down for column in across]
+    at = places.index(reading.place) if reading.place in places else 0
+    return divmod(at, len(across))
 
 
 def _cell(paper: Paper, reading: TypedReading, place: str, cell: int) -> TextLine:
