@@ -162,7 +162,8 @@ def _follows(run: Run, finding: Finding) -> str:
     if finding.plain:
         return ""
     words = [_consequence(run, one) for one in finding.consequences]
-    return f"leads to: {' or '.join(words)}"
+    between = ", or " if any("," in one for one in words[:-1]) else " or "
+    return f"leads to: {between.join(words)}"
 
 
 def _consequence(run: Run, one: Consequence) -> str:

@@ -41,7 +41,7 @@ def carry_out(work: Work, step: Step, parts: tuple[str, ...]) -> Flow:
         words = f"a run of its own for {part_names(left)}"
         ways.append((Option("Begin it now", words), partial(_begin, work, step, left)))
     ways.append((Option("Go on without it", "with a reason"), partial(_named, work, step, parts)))
-    title = f"Who carried out {step.carries_out}, revision {step.carries_revision}"
+    title = f"The run of {step.carries_out}, revision {step.carries_revision}"
     place = yield from choose(Choose(title, tuple(option for option, _ in ways)))
     return False if place is None else (yield from ways[place][1]())
 

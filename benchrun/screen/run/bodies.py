@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from benchrun.dialogue.answers import answer_prompt
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
+from benchrun.procedure.parameter import Undetermined
 from benchrun.procedure.route import Attended, Dwell, Hold, Step, Witness, WorkOut
 from benchrun.run.clocks import window_words
 from benchrun.run.close_lines import lines_to_tick
@@ -15,6 +16,7 @@ from benchrun.run.state import Run, Status, Use
 from benchrun.run.sums import sums_of
 from benchrun.run.supply_use import using_words
 from benchrun.run.tool_counts import tools_to_count
+from benchrun.run.verdict import draw, milliseconds, reads_of
 from benchrun.run.vessels import over_capacity, room_left
 from benchrun.screen.page import Block, block
 from benchrun.screen.prompts import option_rows
@@ -60,7 +62,7 @@ def figures_block(paper: Paper, run: Run, offer: Offer) -> Block:
     rows: list[TextLine] = []
     for name in offer.figures:
         ask = run.route.figures[name].ask
-        rows += paper.labelled("figure", ask, role=Role.STRONG)
+        rows += paper.labelled("" if rows else "figure", ask, role=Role.STRONG)
     return block(rows)
 
 
@@ -68,7 +70,7 @@ def dark_block(paper: Paper, dark: Sequence[str]) -> Block:
     """The windows and loads that the step opens and that would close while nobody is there."""
     rows: list[TextLine] = []
     for words in dark:
-        rows += paper.labelled("dark", words, role=Role.ACCENT)
+        rows += paper.labelled("" if rows else "dark", words, role=Role.ACCENT)
     return block(rows, short=rows[:1], rank=1)
 
 
@@ -90,10 +92,7 @@ def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
 
 
 def _dwell_words(run: Run, offer: Offer, detail: Dwell) -> str:
-    limits = time_limits(constant_ms(detail.least), constant_ms(detail.most))
-    for one in (detail.most, detail.least):
-        if one is not None and one.reads:
-            limits = f"time {one.words}"
+    limits = _dwell_limits(run, offer.parts, detail)
     aim = f"aim for {detail.aim.words}" if detail.aim else ""
     where = f"away to {detail.place}" if detail.place else ""
     vessel = run.route.vessels.get(offer.vessel or detail.vessel)
@@ -105,6 +104,23 @@ def _dwell_words(run: Run, offer: Offer, detail: Dwell) -> str:
     attended = {Attended.YES: "somebody stays with it", Attended.TO_END: "somebody ends it"}
     stays = attended.get(detail.attended, "")
     return "   ".join(text for text in (where, limits, aim, stays) if text)
+
+
+def _dwell_limits(run: Run, parts: Sequence[str], detail: Dwell) -> str:
+    """How long the parts stay; what it depends on, where that is not known or is not one time."""
+    reads = reads_of(detail.least, detail.most)
+    if not reads:
+        return time_limits(constant_ms(detail.least), constant_ms(detail.most))
+    found: set[tuple[int | None, int | None]] = set()
+    try:
+        for part in parts:
+            values = draw(run.markers[part], reads)
+            found.add((milliseconds(detail.least, values), milliseconds(detail.most, values)))
+    except Undetermined:
+        found.clear()
+    if len(found) == 1:
+        return time_limits(*found.pop())
+    return next(f"time {one.words}" for one in (detail.least, detail.most) if one and one.reads)
 
 
 def load_block(paper: Paper, run: Run, offer: Offer) -> Block:

@@ -53,7 +53,7 @@ def rule_block(paper: Paper, now: View) -> Block:
     step = offer.step if offer else None
     here = steps.index(step) if step is not None else furthest_behind(run)
     others = {stands_at(run, m.part) for m in run.each() if m.here} - {here}
-    words = f"{step.number} of {len(steps)}" if step else f"{len(steps)} steps"
+    words = f"{step.number} of {len(steps)}" if step else count(len(steps), "step")
     marks, at = graduations(steps), min(here, len(steps) - 1)
     if paper.large:
         return block(_under_alarm(steel_rule(paper, marks, at, others, words, paper.width)), gap=0)

@@ -135,8 +135,11 @@ def clock_times(
         return []
     load = clock.load
     began = -spent.proven_ms
-    marks = [("in since" if load is not None else "since", began)]
-    marks += [("earliest", began + clock.least)] if clock.least is not None else []
+    there = "out since" if clock.kind is ClockKind.AWAY else "in since" if load else "since"
+    marks = [(there, began)]
+    if clock.least is not None:
+        # The words beside the clock of a window say from which whole minute on it is open.
+        marks.append(("earliest", began + clock.least + (0 if load else 59_999)))
     marks += [("aim", began + load.aim)] if load is not None and load.aim is not None else []
     marks += [("latest", began + clock.most)] if clock.most is not None else []
     rows: list[TextLine] = []
