@@ -91,7 +91,7 @@ class PlainRun(PlainFace):
             self.talk.speak, self.talk.first_aid = nothing, before
         if self.session.run.ended:
             self.talk.say(f"Its record: run {self.session.folder.run}")
-            self.talk.say("Past runs, on the board, checks it, reads it, hands it over.")
+            self.talk.say("Past runs checks it, reads it, hands it over.")
 
     def _first_aid(self) -> None:
         session = self.session
