@@ -141,6 +141,8 @@ def test_the_same_by_the_plain_face_which_speaks_by_itself(shop, benchrun):
     try:
         terminal.hear("Number or words")
         terminal.press("etch and rinse\n")
+        terminal.hear("Enter goes on:")
+        terminal.press("\n")
         terminal.see("tags")
         terminal.press("\n")
         terminal.hear("1 arm: step 1, Keep it wet.")
